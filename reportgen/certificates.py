@@ -9,17 +9,20 @@ from __future__ import annotations
 import contextlib
 import unicodedata
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from cryptography import x509
+from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives import hashes, serialization
-from cryptography.hazmat.primitives.asymmetric import ec, ed25519, rsa
+from cryptography.hazmat.primitives.asymmetric import ec, ed25519, padding, rsa
 
 from reportgen.names import UNSEEN, spelt_alike
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import datetime
+
+    from reportgen.names import Pin
 
 E = TypeVar("E", bound=x509.ExtensionType)
 
@@ -101,11 +104,58 @@ def is_demonstration(certificate: x509.Certificate) -> bool:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Binding:
+    """Whether a certificate is that of the person who is to sign: ``by`` what, or ``why`` it is not, in a clause.
+
+    Whom ``policy`` or ``project`` pins, and is another one, is another person; without a pin a name that is not the
+    same (``name``) proves nothing either way.
+    """
+
+    by: Literal["policy", "project", "name"]
+    why: str | None = None
+
+
+def bound(
+    certificate: x509.Certificate,
+    issuers: Iterable[x509.Certificate],
+    *,
+    name: str,
+    organisation: str | None,
+    policy: Pin | None = None,
+    project: Pin | None = None,
+) -> Binding:
+    """Return how ``certificate`` is bound to the person with this ``name`` and ``organisation``.
+
+    What whoever verifies pins decides alone; else what the report's own project file pins; else the name.
+    """
+    if policy is not None:
+        return Binding("policy", _missed(policy, certificate, issuers))
+    if project is not None:
+        return Binding("project", _missed(project, certificate, issuers))
+    return Binding("name", misnamed(certificate, name, organisation))
+
+
+def _missed(pin: Pin, certificate: x509.Certificate, issuers: Iterable[x509.Certificate]) -> str | None:
+    """Return why a certificate, with those that may have issued it, is not the one pinned; None where it is."""
+    if pin.certificate is not None:
+        own = pin_of(certificate)
+        return None if own == pin.certificate else f"the SHA-256 of its certificate is {own}, not {pin.certificate}"
+    if not any(pin_of(issuer) == pin.issuer and issued(issuer, certificate) for issuer in issuers):
+        return f"the authority whose certificate has the SHA-256 {pin.issuer} did not issue its certificate"
+    subject = certificate.subject.rfc4514_string()
+    return None if subject == pin.subject else f"its certificate is that of `{_shown(subject)}`, not of `{pin.subject}`"
+
+
+def pin_of(certificate: x509.Certificate) -> str:
+    """Return the SHA-256 of a certificate as it is pinned: 64 hexadecimal digits in lower case."""
+    return certificate.fingerprint(hashes.SHA256()).hex()
+
+
 def misnamed(certificate: x509.Certificate, name: str, organisation: str | None = None) -> str | None:
     """Return why ``certificate`` is not that of the person with this ``name``, in a clause; None where it is.
 
-    It has one common name, equal to ``name`` in its spelling. An organisation that both state is the same; a
-    certificate that states none is bound by its common name alone.
+    It has one common name, equal to ``name`` in its spelling, and where an organisation is given, that one likewise.
     """
     stated = _attributes(certificate, x509.NameOID.COMMON_NAME)
     if len(stated) != 1:
@@ -113,8 +163,10 @@ def misnamed(certificate: x509.Certificate, name: str, organisation: str | None 
     if not spelt_alike(stated[0], name):
         return f"the certificate names `{_shown(stated[0])}`, not `{_shown(name)}`{_difference(stated[0], name)}"
     bodies = _attributes(certificate, x509.NameOID.ORGANIZATION_NAME)
-    if organisation is None or not bodies or bodies == [DEMONSTRATION]:
+    if organisation is None or bodies == [DEMONSTRATION]:  # nothing that calls itself a demonstration is believed
         return None
+    if not bodies:
+        return f"the certificate names no organisation, and the job names `{_shown(organisation)}`"
     if len(bodies) == 1 and spelt_alike(bodies[0], organisation):
         return None
     body = _shown(", ".join(bodies))
@@ -144,8 +196,8 @@ def _difference(stated: str, name: str) -> str:
 def in_order(leaf: x509.Certificate, others: Iterable[x509.Certificate]) -> tuple[x509.Certificate, ...]:
     """Return the issuers of ``leaf`` found in ``others``, each after the one it issued; unrelated ones are left out."""
     pool, chain, current = list(others), [], leaf
-    while not _issued(current, current):  # names alone prove nothing: a signer may be called what its issuer is
-        issuer = next((candidate for candidate in pool if _issued(candidate, current)), None)
+    while not issued(current, current):  # names alone prove nothing: a signer may be called what its issuer is
+        issuer = next((candidate for candidate in pool if issued(candidate, current)), None)
         if issuer is None:
             break
         pool.remove(issuer)
@@ -163,13 +215,37 @@ def leads_to(leaf: x509.Certificate, others: Iterable[x509.Certificate], roots: 
         current = waiting.pop()
         if current in trusted:
             return True
-        found = [candidate for candidate in pool if candidate not in seen and _issued(candidate, current)]
+        found = [candidate for candidate in pool if candidate not in seen and issued(candidate, current)]
         waiting += found
         seen += found
     return False
 
 
-def _issued(issuer: x509.Certificate, subject: x509.Certificate) -> bool:
+def issuers(leaves: Iterable[x509.Certificate], others: Iterable[x509.Certificate]) -> list[x509.Certificate]:
+    """Return ``leaves`` and every one of ``others`` that, by its signature, issued one of the chain."""
+    pool, chain = list(others), list(dict.fromkeys(leaves))
+    for current in chain:  # which grows
+        chain += [one for one in dict.fromkeys(pool) if one not in chain and issued(one, current)]
+    return chain
+
+
+def signed_by(certificate: x509.Certificate, signature: bytes, data: bytes, algorithm: hashes.HashAlgorithm) -> bool:
+    """Say whether the key of ``certificate`` made ``signature`` over ``data``, with RSA (PKCS #1 v1.5) or ECDSA."""
+    key = certificate.public_key()
+    try:
+        if isinstance(key, rsa.RSAPublicKey):
+            key.verify(signature, data, padding.PKCS1v15(), algorithm)
+        elif isinstance(key, ec.EllipticCurvePublicKey):
+            key.verify(signature, data, ec.ECDSA(algorithm))
+        else:
+            return False
+    except InvalidSignature:
+        return False
+    return True
+
+
+def issued(issuer: x509.Certificate, subject: x509.Certificate) -> bool:
+    """Say whether ``issuer`` signed ``subject``."""
     try:
         subject.verify_directly_issued_by(issuer)
     except Exception:  # noqa: BLE001 - the library's kinds vary with the key; not proven means not the issuer
@@ -240,9 +316,9 @@ def usage_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
         extensions = certificate.extensions
     except ValueError:
         return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", "the certificate's extensions cannot be read"),)
-    constraints = _extension(extensions, x509.BasicConstraints)
-    usage = _extension(extensions, x509.KeyUsage)
-    purposes = _extension(extensions, x509.ExtendedKeyUsage)
+    constraints = extension(extensions, x509.BasicConstraints)
+    usage = extension(extensions, x509.KeyUsage)
+    purposes = extension(extensions, x509.ExtendedKeyUsage)
     sentences = []
     if constraints is not None and constraints.ca:
         sentences.append("the certificate belongs to a certificate authority, not to a signer")
@@ -255,18 +331,36 @@ def usage_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
     return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences]
 
 
-def authority_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
-    """Return CHAIN_CONSTRAINTS_FAILURE when an issuer's certificate does not permit issuing."""
+def authority_faults(certificate: x509.Certificate, below: int = 0) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE when an issuer's certificate does not permit issuing, or not through as many
+    authorities as stand ``below`` it in the chain.
+    """
     with contextlib.suppress(ValueError):  # extensions that cannot be read permit nothing
-        constraints = _extension(certificate.extensions, x509.BasicConstraints)
-        usage = _extension(certificate.extensions, x509.KeyUsage)
+        constraints = extension(certificate.extensions, x509.BasicConstraints)
+        usage = extension(certificate.extensions, x509.KeyUsage)
         if constraints is not None and constraints.ca and usage is not None and usage.key_cert_sign:
-            return ()
+            most = constraints.path_length
+            if most is None or below <= most:
+                return ()
+            long = f"{readable_name(certificate.subject)} permits {most} authorities below it, not {below}"
+            return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", long),)
     sentence = f"{readable_name(certificate.subject)} issued a certificate without being an authority"
     return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence),)
 
 
-def _extension(extensions: x509.Extensions, kind: type[E]) -> E | None:
+def purpose_faults(issuer: x509.Certificate) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE when an authority's certificate is limited to other purposes than signing."""
+    with contextlib.suppress(ValueError):  # extensions that cannot be read are a fault of the authority itself
+        purposes = extension(issuer.extensions, x509.ExtendedKeyUsage)
+        if purposes is not None and _SIGNING_PURPOSES.isdisjoint(one.dotted_string for one in purposes):
+            name = readable_name(issuer.subject)
+            sentence = f"{name} may not issue certificates for signing documents (extended key usage)"
+            return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence),)
+    return ()
+
+
+def extension(extensions: x509.Extensions, kind: type[E]) -> E | None:
+    """Return one extension; None where it is not there."""
     try:
         return extensions.get_extension_for_class(kind).value
     except x509.ExtensionNotFound:

@@ -21,6 +21,8 @@ from reportgen.units import EXAMPLES, SPELLINGS, Kind, Quantity, UnitSystem, par
 
 T = TypeVar("T")
 
+PLACEHOLDER = "JOB128"
+"""Code of an entry that holds a text in angle brackets, to be replaced."""
 _PLACEHOLDER = re.compile(r"<[^<>]+>\Z")
 _FREE_TEXT = ("text", "a name")
 
@@ -34,6 +36,7 @@ _DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT"
 TEXT_LIMIT = 4000
 WORD_LIMIT = 60
 NAME_LIMIT = 120
+LINE_LIMIT = 1000
 
 
 class Model(BaseModel):
@@ -44,9 +47,32 @@ class Model(BaseModel):
     )
 
 
-def refusal(code: str, message: str, help_text: str | None = None) -> PydanticCustomError:
-    """Build the error a field type raises: a diagnostic code, a sentence and the remedy."""
-    return PydanticCustomError(code, "{message}", {"message": message, "help": help_text})
+def refusal(
+    code: str, message: str, help_text: str | None = None, lacks: tuple[str, ...] = ()
+) -> PydanticCustomError:  # fmt: skip
+    """Build the error a field type raises: a diagnostic code, a sentence and the remedy.
+
+    ``lacks`` names the fields that are merely missing, where nothing else is wrong; `ITSELF` is the entry as a whole.
+    """
+    return PydanticCustomError(code, "{message}", {"message": message, "help": help_text, "lacks": lacks})
+
+
+def check_area_rate(code: str, first: Quantity | None, further: Quantity | None) -> None:
+    """Refuse further steps of an area rate without a first one, or in another unit: round numbers do not convert."""
+    if further is None:
+        return
+    if first is None:
+        raise refusal(code, "`further_area` goes on after `first_area`, which is missing", "state `first_area` too")
+    if first.unit != further.unit:
+        raise refusal(
+            code,
+            f"`first_area` {first} and `further_area` {further} are in two units",
+            f"write both as the contract does, in {first.unit} or in {further.unit}",
+        )
+
+
+ITSELF = ""
+"""Stands among what an entry lacks for the entry itself: there is nothing in it yet."""
 
 
 checked_whole = model_validator(mode="after")
@@ -72,9 +98,9 @@ def _from_text(read: Callable[..., T], wanted: str, code: str) -> Callable[..., 
             raise refusal("JOB121", f"expected {wanted}, got {kind}")
         text = value.strip()
         if not text:
-            raise refusal("JOB120", f"the entry is empty; expected {wanted}")
+            raise refusal("JOB120", f"the entry is empty; expected {wanted}", lacks=(ITSELF,))
         if text[0] == "<" and is_placeholder(text) and wanted not in _FREE_TEXT:
-            raise refusal("JOB128", f"`{text}` is still to be filled in", f"write {wanted} here")
+            raise refusal(PLACEHOLDER, f"`{text}` is still to be filled in", f"write {wanted} here", (ITSELF,))
         try:
             return read(text, *context)
         except QuantityError as error:
@@ -97,10 +123,23 @@ def _text(limit: int) -> Callable[[str], str]:
     return read
 
 
+def _line(text: str) -> str:
+    if len(text) <= LINE_LIMIT and text.isprintable():
+        return text
+    raise refusal("JOB122", f"the text is no line of at most {LINE_LIMIT:,} characters", "write it on one line")
+
+
 def _ident(text: str) -> str:
     if _IDENT.match(text):
         return text
     raise refusal("JOB123", f"`{text}` cannot be an id", "use letters, digits, `.`, `_` and `-`, at most 40, no spaces")
+
+
+def _sha256(text: str) -> str:
+    digits = text.replace(":", "").lower()
+    if re.fullmatch(r"[0-9a-f]{64}", digits):
+        return digits
+    raise refusal("JOB153", f"`{text[:20]}` is no SHA-256", "write its 64 hexadecimal digits, with or without colons")
 
 
 def _report_number(text: str) -> str:
@@ -255,8 +294,14 @@ def _quantity_field(kind: Kind, bounds: str, *examples: str) -> Any:
 
 Text = Annotated[str, *_typed("text", _text(TEXT_LIMIT))]
 Name = Annotated[str, *_typed("a name", _text(NAME_LIMIT))]
+Line = Annotated[str, *_typed("a line of text", _line)]
+"""What no page prints: a path, or the subject of a certificate; its words may be of any length."""
 Ident = Annotated[str, *_typed("an id", _ident)]
 ReportNumber = Annotated[str, *_typed("a report number", _report_number)]
+Sha256 = Annotated[
+    str,
+    *_typed("a SHA-256", _sha256, r"^\s*(([0-9A-Fa-f]{2}:){31}[0-9A-Fa-f]{2}|[0-9A-Fa-f]{64})\s*$", f"{0x1F2E:064x}"),
+]
 ReportNumberPattern = Annotated[str, *_typed("a pattern of report numbers", _number_pattern, None, "AB-12-###")]
 Date = Annotated[dt.date, *_typed("a date", _date, r"^\d{4}-\d{2}-\d{2}$", "2026-05-14")]
 Clock = Annotated[dt.time | dt.datetime, *_typed("a time", parse_clock, None, "06:40", code="JOB125")]

@@ -19,11 +19,12 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from reportgen.formats import evaluation, issue, manifest, schemas
 from reportgen.formats.canonical import not_in
-from reportgen.increments.signatories import Signatory
+from reportgen.formats.signatories import Signatory
 from reportgen.issued import submittal_file
 from reportgen.issued.submittal_file import SubmittalList
 from reportgen.loader.collected import JOB_FORMAT
 from reportgen.measurements import CODES, MEASUREMENTS, STATEMENTS, WORDS
+from reportgen.names import Pin
 from reportgen.register import rows
 from reportgen.results import values
 from reportgen.results.facts import Facts, Word
@@ -102,7 +103,7 @@ PLAIN = {
 @cache
 def hints_of(kind: type) -> dict[str, Any]:
     """Return the types of the members of a dataclass; some modules import these for the type checker alone."""
-    late = {"Decimal": Decimal, "Mapping": Mapping, "Signatory": Signatory}
+    late = {"Decimal": Decimal, "Mapping": Mapping, "Signatory": Signatory, "Pin": Pin}
     return get_type_hints(kind, {**late, **vars(sys.modules[kind.__module__])}, include_extras=True)
 
 
@@ -208,9 +209,11 @@ def _verification() -> dict[str, Any]:
         "format": {"type": "integer"}, "overall": {"enum": ["passed", "failed", "indeterminate"]},
         "reasons": {"type": "array", "items": made.refer(Reason)},
         "notices": {"type": "array", "items": made.refer(Notice)}, "file": {"type": "string"},
+        "standing": {"type": "string", "pattern": "^(current|unknown|superseded by revision [0-9]+)$"},
+        "time": {"enum": ["proven", "claimed"]}, "revocation": {"type": "string"}, "holds_until": {"type": "string"},
     }  # fmt: skip
     whole["properties"] |= {name: described(Verification, name) | part for name, part in more.items()}
-    whole["required"] += ["format", "overall", "reasons", "notices"]
+    whole["required"] += ["format", "overall", "reasons", "notices", "standing", "time", "revocation"]
     return _whole("verification", 1, whole, made)
 
 
@@ -222,7 +225,7 @@ def _whole(name: str, number: int, schema: dict[str, Any], made: Definitions) ->
     return found | ({"$defs": dict(sorted(made.found.items()))} if made.found else {})
 
 
-def _job_file(kind: Literal["project", "day"]) -> dict[str, Any]:
+def _job_file(kind: Literal["project", "day", "policy"]) -> dict[str, Any]:
     schema = json_schema(kind)
     for block in (schema, *schema["$defs"].values()):
         for member in block.get("properties", {}).values():
@@ -233,8 +236,8 @@ def _job_file(kind: Literal["project", "day"]) -> dict[str, Any]:
 def generated() -> dict[Path, str]:
     """Return the text of every schema of the newest formats, by its file."""
     made = (
-        _job_file("project"), _job_file("day"), _evaluation(), _issue(), _manifest(), _register_row(), _submittal(),
-        _verification(),
+        _job_file("project"), _job_file("day"), _job_file("policy"), _evaluation(), _issue(), _manifest(),
+        _register_row(), _submittal(), _verification(),
     )  # fmt: skip
     texts = {}
     for schema in made:

@@ -1,11 +1,29 @@
 """What several suites share: the demo contract and its days."""
 
+import gc
+import os
+import sys
 from pathlib import Path
 
 import pytest
 
+from reportgen.seal import protection
+
 ROOT = Path(__file__).parents[1]
 JOBS = ROOT / "jobs"
+
+# Compiled once, not again by each worker and in each of the processes that tests start, whatever the surroundings say.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+protection.ROUNDS = 2_048
+"""Identity files that tests make in this process take few, but where their protection is tried."""
+
+
+def pytest_collection_finish() -> None:
+    """Keep the collector out of thousands of tests, here and in each process that is forked: they all stay."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")

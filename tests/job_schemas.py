@@ -12,19 +12,25 @@ from typing import Any, Final, Literal
 
 from reportgen import fields
 from reportgen.job import READING_FIELDS, Day, Model, Project
+from reportgen.job.trust import TrustPolicy
+from reportgen.references import COMPARATOR_GRADES
 
-Kind = Literal["project", "day"]
+Kind = Literal["project", "day", "policy"]
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 
-_MODELS: Final[dict[str, type[Model]]] = {"project": Project, "day": Day}
+_MODELS: Final[dict[str, type[Model]]] = {"project": Project, "day": Day, "policy": TrustPolicy}
 _TITLES: Final = {
     "project": "Project file: what stays the same on a contract",
     "day": "Day file: one shift",
+    "policy": "Policy of whoever verifies: whom to believe, and what else to ask for",
 }
 _IDENT: Final = r"^\s*[A-Za-z0-9][A-Za-z0-9._-]{0,39}\s*$"
 _NUMBER: Final = r"^\s*[+-]?[0-9]{1,9}(\.[0-9]{1,9})?\s*$"
 _READING: Final = r"^\s*[0-9]{1,9}(\.[0-9]{1,9})?\s?\S*\s*$"
+_GRADE: Final = (
+    r"^\s*(ISO 8503-1\s+)?(" + "|".join(name.replace(" ", r"\s+") for name in COMPARATOR_GRADES) + r")(\s+[GS])?\s*$"
+)
 _CLOCK: Final = (
     r"^\s*(([01][0-9]|2[0-3]):[0-5][0-9]"
     r"|[0-9]{4}-[0-9]{2}-[0-9]{2}[T ]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?(Z|[+-][0-9]{2}:[0-9]{2}))\s*$"
@@ -33,6 +39,7 @@ _SHAPES: Final[dict[str, dict[str, Any]]] = {
     "Clock": {"type": "string", "pattern": _CLOCK},
     "Text": {"pattern": r"\S"},
     "Name": {"pattern": r"\S"},
+    "Line": {"pattern": r"\S"},
     "RelativePath": {"pattern": r"^(?!\s*/)(?!(.*/)?\s*\.\.\s*(/|$))[^\\:]*[^\\:\s][^\\:]*$"},
     "Date": {"type": "string", "pattern": r"^\s*[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])\s*$"},
     "Ident": {"type": ["string", "number", "boolean"], "pattern": _IDENT},
@@ -67,7 +74,7 @@ def json_schema(kind: Kind) -> dict[str, Any]:
         _sharpen(part, schema if part is model else definitions[part.__name__])
     if kind == "day":
         definitions["ProfileRecord"]["properties"]["readings"] = _readings()
-    else:
+    elif kind == "project":
         _name_ids(schema)
     return {"$schema": DIALECT, **schema, "title": _TITLES[kind]}
 
@@ -134,14 +141,21 @@ def _readings() -> dict[str, Any]:
         "time": {"type": "string", "pattern": _CLOCK, "description": "when it was read"},
         "confirmed": _SHAPES["YesNo"] | {"description": "yes: looked at again; an unlikely reading is true"},
         "depth": {"type": ["number", "string"], "pattern": _READING, "description": "reading of a depth micrometer"},
+        "grade": {
+            "type": "string",
+            "pattern": _GRADE,
+            "description": "grade seen beside a reference comparator",
+            "examples": list(COMPARATOR_GRADES),
+        },
     }
     row = {
         "type": "object",
         "description": "one row per spot: location, spot, and what the gauge showed on each roll of tape, in the "
         "gauge's unit, in the order taken",
         "properties": {field: known[field] for field in READING_FIELDS},
-        "required": ["location", "spot"],
-        "minProperties": 3,
+        "required": ["location"],
+        "anyOf": [{"required": ["spot"]}, {"required": ["grade"]}],
+        "minProperties": 2,
         "additionalProperties": {"type": ["number", "string"], "pattern": _READING, "minimum": 0},
         "propertyNames": {"pattern": _IDENT},
         "examples": [{"location": 1, "spot": "a", "x1": reading} for reading in (2.8, 71)],

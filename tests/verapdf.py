@@ -25,6 +25,8 @@ Flavour = Literal["3a", "3b", "ua1"]
 _Test = TypeVar("_Test", bound="Callable[..., object]")
 
 _SOURCES = Path(__file__).parent / "verapdf"
+_SHORT_RUN = ("-XX:TieredStopAtLevel=1", "-XX:+UseSerialGC", "-Xshare:auto")
+"""A run of seconds is over before Java has compiled it well, or needs threads to tidy up."""
 _FETCH = ("mvn", "--quiet", "--batch-mode", "dependency:build-classpath", "-Dmdep.outputFile=classpath")
 
 
@@ -42,7 +44,7 @@ def verapdf(paths: Sequence[Path], flavour: Flavour) -> dict[Path, list[str]]:
     """
     folder = _compiled()
     classpath = os.pathsep.join((str(folder), (folder / "classpath").read_text("utf-8").strip()))
-    command = ["java", "-Dfile.encoding=UTF-8", "-cp", classpath, "Validate", flavour, *map(str, paths)]
+    command = ["java", *_SHORT_RUN, "-Dfile.encoding=UTF-8", "-cp", classpath, "Validate", flavour, *map(str, paths)]
     run = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
     if run.returncode:
         raise RuntimeError(run.stderr)

@@ -27,6 +27,7 @@ _ROW = 20  # bytes of a row of the cross-reference table
 _TRAILER = re.compile(
     rb"trailer\n<</Size (\d+)/Root (\d+) 0 R/Info (\d+) 0 R/ID\[[^\]]*\]>>\nstartxref\n(\d+)\n%%EOF\n\Z"
 )
+_STREAM = re.compile(rb"(\d+ 0 obj\n<<.*?/Length )(\d+)\b(.*?>>\s*stream\r?\n)", re.DOTALL)
 _GIVEAWAY = re.compile(rb"startxref|ByteRange|%%EOF|trailer")
 _UNREADABLE = "not a file that reportgen.pdf wrote, or changed since"
 
@@ -132,6 +133,55 @@ def cut_and_packed(data: bytes) -> bytes:
         parts += [packer.compress(data[start:cut]), packer.flush(zlib.Z_SYNC_FLUSH)]
         start = cut
     return b"".join([*parts, packer.compress(data[start:]), packer.flush()])
+
+
+def repacked(file: bytes, own: bytes) -> bool:
+    """Say whether ``file`` is ``own``, which was made here, but for the packing of its streams: by another zlib, say.
+
+    ``own`` is written again as it was, each stream with the content that ``file`` has for it where that is the same
+    unpacked. Then the two must be equal, byte for byte: so nothing can be moved, or be added between the objects.
+    """
+    try:
+        places, catalog, info = _places(own)
+        there, _, _ = _places(file)
+    except ValueError:
+        return False
+    numbers = sorted(places, key=places.__getitem__)
+    out = io.BytesIO()
+    sink = _Sink(out, b"0000000000 65535 f \n")
+    sink.plain(own[: places[numbers[0]]])
+    for number, stop in zip(numbers, [*(places[one] for one in numbers[1:]), own.rindex(b"xref\n0 ")], strict=True):
+        part, head = own[places[number] : stop], _STREAM.match(own, places[number], stop)
+        other = head and _STREAM.match(file, there.get(number, 0))
+        if head and other:
+            packed = own[head.end() : head.end() + int(head[2])]
+            content = file[other.end() : other.end() + int(other[2])]
+            if packed != content and not (b"/FlateDecode" in head[0] and _alike(packed, content)):
+                return False
+            part = b"%b%d%b%b%b" % (head[1], len(content), head[3], content, own[head.end() + len(packed) : stop])
+        sink.body(number, part.removeprefix(b"%d 0 obj\n" % number).removesuffix(b"\nendobj\n"))
+    sink.end(catalog, info)
+    return out.getvalue() == file
+
+
+def _places(pdf: bytes) -> tuple[dict[int, int], int, int]:
+    """Return where each object of a file of ours begins, and the numbers of its catalog and information."""
+    trailer = _TRAILER.search(pdf, max(0, len(pdf) - 400))
+    if trailer is None:
+        raise ValueError(_UNREADABLE)
+    size, catalog, info, table = (int(group) for group in trailer.groups())
+    start = table + len(b"xref\n0 %d\n" % size)
+    return {number: int(pdf[start + _ROW * number :][:10]) for number in range(1, size)}, catalog, info
+
+
+def _alike(own: bytes, other: bytes) -> bool:
+    """Say whether two packed contents are the same unpacked, whole and with nothing behind."""
+    try:
+        expected, unpacker = zlib.decompress(own), zlib.decompressobj()
+        found = unpacker.decompress(other, len(expected) + 1)
+    except zlib.error:
+        return False
+    return found == expected and unpacker.eof and not unpacker.unused_data
 
 
 class _Sink:

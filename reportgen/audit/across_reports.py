@@ -34,6 +34,7 @@ from reportgen.issued import (
     in_favour,
     last_words,
     left_out,
+    says_nothing_new,
     settled_as_successor,
     settled_in_vain,
 )
@@ -48,7 +49,7 @@ _FINDINGS = {
     "calibration-overdue": "instrument-past-calibration",
 }
 _STANDING = (
-    "reports.date, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
+    "reports.ordered, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
     " certificate, signer, hands"
 )
 _REPORTS = """
@@ -76,6 +77,9 @@ SELECT contract, written, MIN(path) FROM files WHERE overall != 'failed' AND wri
 _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 _MAY_NOT_CLOSE = "may not close"
 """Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
+_INSPECTED = "areas.verdict != 'not evaluated' OR n_locations > 0"
+_NOT_SEEN = "not seen"
+"""As above: it names an area that it did not inspect, and that the last report which did had not released."""
 
 
 class _Word(NamedTuple):
@@ -146,8 +150,8 @@ def area_states(
     report names which counts.
     """
     rows = index.each(
-        f"SELECT contract, area, {_STANDING}, decision FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
-        f" WHERE {_HEARD} ORDER BY contract, area, date, reports.number, revision, path"
+        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED} FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
+        f" WHERE {_HEARD} ORDER BY contract, area, ordered, reports.number, revision, path"
     )
     silent = _Counted(index)
     for (contract, area), members in groupby(rows, key=lambda row: row[:2]):
@@ -156,7 +160,8 @@ def area_states(
         vain = dict(settled_in_vain(settlings))  # each with the report that had not released it
         hands = {one.what: one.filed for one in settlings}
         said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
-        heard = _heard([(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said])
+        said = [(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said]
+        heard = _heard(list(_as_seen(said, [bool(row[14]) for row in of_area])))
         gone = list(_areas_gone(contract, area, heard, silent))
         told = [
             *(_release_void(contract, *pair) for pair in vain.items()),
@@ -168,6 +173,20 @@ def area_states(
         told = [one for one in told if (one.files[0], area) not in void]
         state, problems = _state(contract, area, heard, [*vain, *(word for word, _ in gone)], held)
         yield state, [*problems, *told, *(problem for _, problem in gone)]
+
+
+def _as_seen(
+    said: Sequence[tuple[str, Said[_Word]]], inspected: Sequence[bool]
+) -> Iterator[tuple[str, Said[_Word]]]:  # fmt: skip
+    """Yield what files say of an area, with the place of those that did not inspect it and leave it as it was."""
+    counting = [
+        (number, (seen, one.what.word == "release"))
+        for number, ((place, one), seen) in enumerate(zip(said, inspected, strict=True))
+        if place in COUNTING
+    ]
+    silent = says_nothing_new(told for _, told in counting)
+    unseen = {number for (number, _), left in zip(counting, silent, strict=True) if left}
+    yield from ((_NOT_SEEN if number in unseen else place, one) for number, (place, one) in enumerate(said))
 
 
 def _settlings(rows: Sequence[tuple[Any, ...]]) -> list[Settling[_Word]]:
@@ -238,7 +257,7 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
     rows = index.each(
         f"SELECT contract, id, {_STANDING}, nonconformances.status, area, raised_in FROM nonconformances"  # noqa: S608 - our own words
         f" JOIN reports USING (path) WHERE {_HEARD}"
-        " ORDER BY contract, id, area, date, reports.number, revision, path"
+        " ORDER BY contract, id, area, ordered, reports.number, revision, path"
     )  # a number used for two areas is two nonconformances: neither closes the other
     silent = _Counted(index)
     for (contract, name, _), members in groupby(rows, key=lambda row: (*row[:2], row[14])):
@@ -337,7 +356,7 @@ class _Counted:
         if contract != self._contract:
             self._contract, self._found = contract, {}
             rows = self._index.rows(
-                "SELECT number, path, revision, date FROM reports WHERE contract = ? AND counts AND revision > 0"
+                "SELECT number, path, revision, ordered FROM reports WHERE contract = ? AND counts AND revision > 0"
                 " ORDER BY number, revision, path",
                 contract,
             )
@@ -354,8 +373,8 @@ def _heard(said: Sequence[tuple[str, Said[_Word]]]) -> _Heard:
 
 
 def _said(row: tuple[Any, ...], word: _Word) -> tuple[str, Said[_Word]]:
-    date, number, _, _, place, _, _, doubts, certificate, signer, _ = row
-    return place, Said((date, number), standing_from(doubts, certificate, signer), word)
+    ordered, number, _, _, place, _, _, doubts, certificate, signer, _ = row
+    return place, Said((ordered, number), standing_from(doubts, certificate, signer), word)
 
 
 def _word(row: tuple[Any, ...], word: str, area: str | None, raised_in: str = "") -> _Word:

@@ -21,6 +21,7 @@ from reportgen.audit.across_reports import (
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
 from reportgen.audit.numbering import numbering_problems
+from reportgen.audit.places import certificate_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
 from reportgen.diagnostics import printable
@@ -62,6 +63,8 @@ class Audit:
     reports: int
     files_with_reasons: tuple[FileVerdict, ...]
     problems: tuple[Problem, ...]
+    broke_off: int = 0
+    """Files of which a step was not done through a fault of this machine."""
 
     @property
     def faults(self) -> int:
@@ -100,6 +103,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
         *contract_problems(index),
         *requirement_problems(index),
         *revision_problems(index),
+        *certificate_problems(index),
         *(problem for _, problem in followed),
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),
@@ -125,6 +129,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
         reports=reports,
         files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
         problems=problems,
+        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off")[0][0],
     )
 
 

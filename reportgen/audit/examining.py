@@ -12,7 +12,6 @@ from reportgen.issued import (
     Checks,
     Examined,
     examine,
-    load_for_examination,
     read_pdf,
     render_examined,
     shown_name,
@@ -34,11 +33,12 @@ class Terms:
 
     @property
     def fingerprint(self) -> str:
-        """SHA-256 over release, trusted roots and checks: verdicts reached by others are not taken over."""
+        """SHA-256 over release, policy and checks: verdicts reached by others are not taken over."""
         checks = self.checks
         said = [self.version, checks.page_text_check is not None, checks.rebuild_check is not None]
-        roots = sorted(hashlib.sha256(root).hexdigest() for root in checks.roots)
-        return hashlib.sha256(json.dumps([*said, roots]).encode()).hexdigest()
+        given = [checks.policy.roots, checks.policy.crls, checks.policy.ocsps]  # what the policy's files hold by now
+        held = [sorted(hashlib.sha256(one).hexdigest() for one in kind) for kind in given]
+        return hashlib.sha256(json.dumps([*said, checks.policy.sha256, held]).encode()).hexdigest()
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,6 @@ def run_task(terms: Terms, task: Task) -> tuple[str, bytes]:
 
     Nothing a file holds or is called raises; a file that cannot be read or breaks the limits has that as its verdict.
     """
-    load_for_examination()
     try:
         pdf = read_pdf(terms.folder / task.path)
     except UsageError as refusal:

@@ -165,12 +165,15 @@ class Index:
         return [column[0] for column in cursor.description], cursor.fetchall()
 
     def known(self) -> dict[str, str]:
-        """Return path and SHA-256 of each file whose verdict is there, and its rows too where it has any."""
+        """Return path and SHA-256 of each file whose verdict is there and still holds, and its rows where it has any.
+
+        What broke off through a fault of this machine is not known.
+        """
         question = (
-            "SELECT path, sha256 FROM files WHERE kind != 'report' OR overall = 'failed'"
-            " OR path IN (SELECT path FROM reports)"
+            "SELECT path, sha256 FROM files WHERE broke_off = 0 AND (holds_until IS NULL OR holds_until > ?)"
+            " AND (kind != 'report' OR overall = 'failed' OR path IN (SELECT path FROM reports))"
         )
-        return dict(self._database.execute(question))
+        return dict(self._database.execute(question, (self.value("verified_at"),)))
 
     def forget(self, paths: Iterable[str]) -> None:
         """Drop files that are no longer there."""
@@ -193,7 +196,7 @@ class Index:
         claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
         row = (
             path, answer.sha256, answer.size, examined.kind, answer.overall, _json(reasons), _json(signers),
-            answer.verified_at, *claims, claims[0], _json(notices),
+            answer.verified_at, *claims, claims[0], _json(notices), answer.holds_until, answer.broke_off,
         )  # fmt: skip
         self._insert("files", [row])
         if record is not None and answer.overall != "failed":
@@ -220,7 +223,7 @@ class Index:
             ])  # fmt: skip
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
-            record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
+            record.order, record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
             answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
             _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record), 0,
         )])  # fmt: skip
@@ -315,7 +318,7 @@ def _hands(claim: Filed) -> dict[str, object]:
     return {
         "signer": claim.standing.name,
         "inspector": claim.inspector,
-        "succession": None if told is None else (told.former, told.named_by, told.evidence),
+        "succession": None if told is None else (told.former, told.named_by, told.evidence, told.still),
         **{name: [(one.name, one.organisation) for one in named] for name, named in people.items()},
     }
 

@@ -7,7 +7,9 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.problems import Problem
+from reportgen.diagnostics import printable
 from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, named_later, outcomes
+from reportgen.names import spelling
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -46,6 +48,24 @@ class Claim(NamedTuple):
     def title(self) -> str:
         """The file by path, with its verdict and what is in doubt."""
         return f"{self.path} ({', '.join([self.verdict, *sorted(self.standing.doubts)])})"
+
+
+def certificate_problems(index: Index) -> Iterator[Problem]:
+    """Yield who signs reports of one contract with several certificates: one renewed, or another person's."""
+    found: dict[tuple[str, str], tuple[str, dict[str, str]]] = {}
+    for contract, path, subject, fingerprint in index.rows(
+        "SELECT contract, files.path, json_extract(one.value, '$.subject'), json_extract(one.value, '$.fingerprint')"
+        " FROM files, json_each(files.signers) AS one WHERE contract IS NOT NULL AND overall != 'failed'"
+        " AND json_extract(one.value, '$.kind') != 'not named' ORDER BY files.path"
+    ):
+        found.setdefault((contract, spelling(subject) or subject), (subject, {}))[1].setdefault(fingerprint, path)
+    for (contract, _), (subject, paths) in found.items():
+        if len(paths) > 1:
+            which = ", ".join(f"{digest.replace(':', '').lower()} ({path})" for digest, path in paths.items())
+            sentence = (
+                f"contract {contract}: {printable(subject)} signs with {len(paths)} certificates, SHA-256 {which}"
+            )
+            yield Problem(contract, "", "several-certificates", "", sentence, tuple(paths.values()))
 
 
 def settle_places(index: Index) -> None:

@@ -80,6 +80,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "a revision is signed by another than the report that it revises",
         "Ask whether the second person was to answer for the report.",
     ),
+    "several-certificates": Kind(
+        "screening",
+        "one person signs reports of a contract with several certificates",
+        "Ask whether the certificate was renewed; pin the right one in a policy (`verify --policy`).",
+    ),
     "claim-less-proven": Kind(
         "doubt",
         "a file says otherwise than a better proven one, which decides",

@@ -56,18 +56,18 @@ SELECT mine.contract, mine.number, mine.revision, mine.path, mine.issued_at, min
 FROM pairs JOIN reports AS mine ON mine.path = pairs.path JOIN reports AS other ON other.path = pairs.other
 WHERE other.number != mine.number AND other.date <= mine.date
 AND other.day_sha256 NOT IN (SELECT day_sha256 FROM earlier WHERE earlier.path = mine.path)
-ORDER BY mine.contract, mine.date, mine.number, mine.path, other.path
+ORDER BY mine.contract, mine.ordered, mine.path, other.path
 """
 _LIMITS = """
 SELECT mine.contract, mine.number, mine.revision, mine.path, mine.document, mine.unproven OR other.unproven, other.path,
     other.number || ' revision ' || other.revision, other.document, other.limits, areas.area
 FROM reports AS mine JOIN areas ON areas.path = mine.path AND areas.decision = 'release'
 JOIN reports AS other ON other.contract = mine.contract AND other.number != mine.number
-    AND other.limits NOT IN ('', mine.limits) AND (other.date, other.number) < (mine.date, mine.number)
+    AND other.limits NOT IN ('', mine.limits) AND other.ordered < mine.ordered
 WHERE mine.counts AND other.counts AND mine.limits != ''
 AND (other.date = mine.date OR areas.area IN (SELECT area FROM areas AS theirs WHERE theirs.path = other.path))
 AND mine.contract IN (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT limits) > 1)
-ORDER BY mine.contract, mine.date, mine.number, mine.path, other.date, other.number, other.path, areas.area
+ORDER BY mine.contract, mine.ordered, mine.path, other.ordered, other.path, areas.area
 """
 
 

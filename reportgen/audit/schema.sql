@@ -13,7 +13,9 @@ CREATE TABLE files (
     verified_at TEXT NOT NULL,    -- moment for which the verdict holds
     contract TEXT, number TEXT, revision INTEGER,  -- as the file claims, even when it failed
     written TEXT,                 -- the contract as it is written there; `contract` is one spelling for all that are one
-    notices TEXT NOT NULL         -- JSON: [{"name", "sentence"}]: what has changed since it was issued
+    notices TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]: what has changed since it was issued
+    holds_until TEXT,             -- when what passed ceases to, as the first certificate ends on which the proof rests
+    broke_off INTEGER NOT NULL    -- 1 where a step was not done through a fault of the machine that examined it
 ) WITHOUT ROWID;
 CREATE INDEX files_by_hash ON files (sha256);
 CREATE INDEX files_by_number ON files (contract, number, revision);
@@ -21,7 +23,8 @@ CREATE INDEX files_by_number ON files (contract, number, revision);
 CREATE TABLE reports (            -- files of kind report that did not fail, each content once
     path TEXT PRIMARY KEY, sha256 TEXT NOT NULL,
     contract TEXT NOT NULL, number TEXT NOT NULL, revision INTEGER NOT NULL, pattern TEXT,
-    date TEXT NOT NULL, issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
+    date TEXT NOT NULL, ordered TEXT NOT NULL,  -- by date, beginning of the shift, and number
+    issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
     supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
     overall TEXT NOT NULL,        -- passed, indeterminate

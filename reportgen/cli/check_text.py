@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
+from reportgen.job import PLACEHOLDER
 from reportgen.units import DISPLAY
 from reportgen.words.standing import StandingText
 
@@ -34,7 +35,6 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
     verdict = textwrap.wrap(printable(verdict_sentence(evaluation, missed)), WIDTH)
     lines += [tinted(line, evaluation.verdict, colour=colour) for line in verdict]
     missing = [*map(said.cause, standing.missing), *map(said.asked, standing.asked)]
-    unfilled = (f"{one.spans[0].file}:{one.spans[0].line}: {one.help_text}" for one in checked.job.unfilled)
     sections = [
         ("Wrong in the day file", map(said.cause, standing.wrong)),
         ("Out of limits", map(said.cause, standing.out_of_limits)),
@@ -42,7 +42,7 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
         ("Measure next", map(said.task, standing.next)),
         ("Not coated yet", (f"{said.deadline(one)}{_time_left(one, now)}" for one in standing.deadlines)),
         ("Noted", map(said.cause, standing.noted)),
-        ("To be filled in before `issue`", unfilled),
+        ("To be filled in before `issue`", _placeholders(checked)),
     ]
     for title, entries in sections:
         lines += _section(title, list(entries), everything=everything)
@@ -57,6 +57,12 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
     other = f", {len(objected) - SHOWN_AREAS} others not" if len(objected) > SHOWN_AREAS else ""
     first = "and " if objected else ""
     return "\n".join([*lines, f"  {first}{len(areas) - len(objected)} to release{other}; --all lists them"])
+
+
+def _placeholders(checked: Checked) -> list[str]:
+    """Return what is to be replaced; what an entry lacks is told with the entry."""
+    found = (one for one in checked.job.unfilled if one.code == PLACEHOLDER)
+    return [f"{one.spans[0].file}:{one.spans[0].line}: {one.help_text}" for one in found]
 
 
 def _time_left(deadline: Deadline, now: dt.datetime) -> str:

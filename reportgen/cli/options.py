@@ -49,11 +49,22 @@ def add_timestamp(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_quick(parser: argparse.ArgumentParser) -> None:
+    """Declare the option that leaves out the slowest step."""
+    parser.add_argument(
+        "--quick", action="store_true", help="do not make the pages again; nothing is `passed` then, at most in doubt"
+    )
+
+
 def add_trust(parser: argparse.ArgumentParser) -> None:
     """Whom to trust."""
     parser.add_argument(
         "--trust", action="append", default=[], type=Path, metavar="FILE",
         help="certificate (or folder of them) of an authority you trust; repeatable",
+    )  # fmt: skip
+    parser.add_argument(
+        "--policy", type=Path, metavar="TRUST.yaml",
+        help="file that names authorities, revocation data, people and what is required, instead of --trust",
     )  # fmt: skip
 
 

@@ -1,7 +1,8 @@
 """Where the passphrase of an identity comes from: never the command line, never a job file, and never shown.
 
 A file that is named on the command line is the answer. Otherwise, in this order: the terminal, the system's key ring
-where the library ``keyring`` and a store behind it are there, and the environment, which every child inherits.
+where the library ``keyring`` and a store behind it are there, and the environment, which every child inherits: so it is
+taken out of ours at the first question, whoever answers.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ def ask_passphrase(identity: str, file: Path | None, *, word: str = "Passphrase"
     An empty answer on the terminal means: look further. Raises ``UsageError`` when ``file`` can be read by others, or
     not at all, or when a terminal would show what is typed.
     """
+    given = os.environ.pop(VARIABLE, None)
     if file is not None:
         return _from_file(file)
     if sys.stdin.isatty():
@@ -45,7 +47,7 @@ def ask_passphrase(identity: str, file: Path | None, *, word: str = "Passphrase"
             kept: str | None = keyring.get_password(SERVICE, identity)
             if kept is not None:
                 return kept
-    return os.environ.get(VARIABLE)
+    return given
 
 
 def new_passphrase(identity: str, file: Path | None) -> str | None:
@@ -53,14 +55,15 @@ def new_passphrase(identity: str, file: Path | None) -> str | None:
 
     Raises ``UsageError`` as ``ask_passphrase``, and when the two answers differ.
     """
+    given = os.environ.pop(VARIABLE, None)
     if file is not None:
         return _from_file(file)
     if not sys.stdin.isatty():
-        return os.environ.get(VARIABLE)
+        return given
     answer = _typed(f"Passphrase of {identity}: ")
     if answer and answer != _typed("The same again: "):
         raise UsageError("the two passphrases differ; nothing was made")
-    return answer or os.environ.get(VARIABLE)
+    return answer or given
 
 
 def _typed(prompt: str) -> str:

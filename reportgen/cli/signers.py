@@ -8,6 +8,7 @@ from urllib.parse import unquote
 
 from reportgen.cli.parsing import parse_path
 from reportgen.cli.passphrase import ask_passphrase
+from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
@@ -49,6 +50,12 @@ def signer(options: argparse.Namespace) -> Identity:
     if not pin:
         raise UsageError("a token needs its PIN", help_text="type it, or use --passphrase-file FILE")
     return load_token_identity(Path(parts["module-path"]), token=parts["token"], pin=pin, label=parts.get("object"))
+
+
+def notes_on(identity: Identity | None) -> tuple[str, ...]:
+    """Return what whoever signs with ``identity`` is told of it: that its file keeps the key badly."""
+    weak = identity.weakness if identity else None
+    return (f"note: {printable(weak)}",) if weak else ()
 
 
 def timestamp_service(options: argparse.Namespace) -> TimestampService | None:

@@ -19,12 +19,18 @@ _VERDICT = {
     "failed": ("does not conform", "failed"),
     "indeterminate": ("inconclusive", "indeterminate"),
 }
+_BOUND = {
+    "policy": "; the policy names this certificate",
+    "project": "; the report's own project file names this certificate, which proves no more than that it agrees",
+    "name": "",
+    "nothing": "",
+}
 _KIND = {"not named": "NOT the person whom the report names"}
 
 
 def render_proof(answer: Verification, name: str, *, colour: bool = False) -> str:
     """Return verdict, reasons and answers to the four questions, then the steps in a line each."""
-    from reportgen.verification import render_steps
+    from reportgen.verification import beside, render_steps
     from reportgen.verification.naming import signed_in_several_roles
 
     tint, word = _VERDICT[answer.overall]
@@ -35,12 +41,10 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
     # what a reader would take to be compared and was not
     tenth = steps.get(10)
     if answer.overall != "failed" and tenth is not None:
-        left_out = "; ".join(tenth.unproven)
-        if tenth.status != "passed":
-            left_out = f"the pages were not made again and compared as they look: {'; '.join(tenth.details)}"
-        lines += _wrapped(left_out, "  but ", further=4)
+        lines += _wrapped("; ".join(tenth.unproven), "  but ", further=4)
     for notice in answer.notices:
         lines += _wrapped(f"{notice.sentence} [{notice.name}]", "  note: ", further=4)
+    lines += _wrapped("; ".join(beside(answer)), "  ", further=4)
     lines.append("")
     for signer in answer.signers:
         trust = "a certificate you trust" if signer.anchor else "a certificate that nobody you trust has issued"
@@ -48,9 +52,11 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
         if signer.proven_time:
             when = f"at {signer.proven_time}, proven by {signer.timestamp_authority}"
         who = f"{signer.subject} ({_KIND.get(signer.kind, signer.kind)})"
-        lines += _wrapped(f"Signed by {who}, with {trust}, {when}.", "  ")
+        lines += _wrapped(f"Signed by {who}, with {trust}, {when}{_BOUND[signer.bound_by]}.", "  ")
     for sentence in signed_in_several_roles(answer.signatories, answer.signers):
         lines += _wrapped(f"Note: {sentence}.", "  ")
+    if answer.policy_sha256:
+        lines += _wrapped(f"By the policy with the SHA-256 {answer.policy_sha256}.", "  ")
     for field in answer.unfilled_fields:
         lines += _wrapped(f"Not yet signed: {field}.", "  ")
     lines += _wrapped(_unchanged(steps), "  ")

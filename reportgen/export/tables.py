@@ -55,8 +55,9 @@ _TABLES: Final[list[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Ro
 def tables(reports: Sequence[Exported]) -> tuple[Table, ...]:
     """Return every table, the empty ones included, in a fixed order; each row begins with its report."""
     gauges = [
-        report.job.project.instruments[surface.profile.gauge].unit or ""
+        unit
         for report in reports for surface in report.job.day.surfaces if surface.profile is not None
+        if (unit := report.job.project.instruments[surface.profile.gauge].unit) is not None
     ]  # fmt: skip
     units = {
         "profile": _unit([area.unit for report in reports for area in report.evaluation.areas]),
@@ -146,28 +147,28 @@ def _sampling(report: Exported) -> Iterator[Row]:
 
 @_table(
     "locations", "area", "location", "profile ({profile})", "unit", "verdict", "expanded uncertainty ({profile})",
-    "probability of conformity", "walk-out from", "outlier",
+    "probability of conformity", "walk-out from", "outlier", "grade seen",
 )  # fmt: skip
 def _locations(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
         for one in area.locations:
             yield (
                 area.id, one.id, one.profile, area.unit, one.verdict, one.expanded_uncertainty,
-                one.probability_of_conformity, one.walk_out, "yes" if one.outlier else None,
+                one.probability_of_conformity, one.walk_out, "yes" if one.outlier else None, one.observed,
             )  # fmt: skip
 
 
-@_table("spots", "area", "location", "spot", "profile ({profile})", "unit", "how")
+@_table("spots", "area", "location", "spot", "profile ({profile})", "unit", "how", "grade seen")
 def _spots(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
         for location in area.locations:
             for spot in location.spots:
-                yield area.id, location.id, spot.id, spot.profile, area.unit, spot.how
+                yield area.id, location.id, spot.id, spot.profile, area.unit, spot.how, spot.observed
 
 
 @_table(
     "readings", "area", "location", "spot", "roll", "grade", "reading ({gauge})", "net reading ({gauge})", "unit",
-    "time",
+    "time", "grade seen",
 )  # fmt: skip
 def _readings(report: Exported) -> Iterator[Row]:
     project = report.job.project
@@ -185,7 +186,7 @@ def _readings(report: Exported) -> Iterator[Row]:
             # several apparatus on an area may use the same names for locations
             taken = (one.location, one.spot, one.roll)
             net = nets.get((surface.area, surface.apparatus, *taken), nets.get((surface.area, None, *taken)))
-            yield surface.area, one.location, one.spot, one.roll, grade, one.value, net, unit, one.time
+            yield surface.area, one.location, one.spot, one.roll, grade, one.value, net, unit, one.time, one.grade
 
 
 def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
@@ -212,6 +213,35 @@ def _cell(name: str, value: Any) -> Any:
 
 
 _TABLES.extend((kind.key, _headings(kind), partial(_measured, kind)) for kind in MEASUREMENTS)
+
+
+@_table(
+    "comparisons", "area", "apparatus", "by", "organisation", "gauge", "time", "unit", "locations",
+    "mean difference ({profile})", "expanded uncertainty of the mean difference ({profile})", "coverage factor",
+    "biased", "readings compared", "readings equal", "chance of all equal", "uncertainty",
+)  # fmt: skip
+def _comparisons(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.comparisons:
+        biased = None if one.biased is None else "yes" if one.biased else "no"
+        yield (
+            one.area, one.apparatus, one.by, one.organisation, one.gauge, one.time, one.unit, len(one.locations),
+            one.mean_difference, one.expanded_uncertainty, one.coverage_factor, biased, one.compared, one.equal,
+            one.chance_of_equal, sentences().shown(one.basis),
+        )  # fmt: skip
+
+
+@_table(
+    "compared locations", "area", "apparatus", "by", "location", "profile by the other ({profile})",
+    "profile by the inspector ({profile})", "difference ({profile})",
+    "expanded uncertainty of the difference ({profile})", "E_n", "unit",
+)  # fmt: skip
+def _compared_locations(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.comparisons:
+        for at in one.locations:
+            yield (
+                one.area, one.apparatus, one.by, at.id, at.profile, at.by_inspector, at.difference,
+                at.expanded_uncertainty, at.normalized_error, one.unit,
+            )  # fmt: skip
 
 
 @_table("checks", "check", "subject", "time", "observed", "requirement", "verdict")

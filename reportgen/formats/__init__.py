@@ -6,12 +6,21 @@ for the same facts; the edition of the rules stands in manifest and evaluation, 
 
 from reportgen.formats.canonical import canonical_json, plain
 from reportgen.formats.evaluation import EvaluationHead, counters, encode, head
-from reportgen.formats.issue import CameraNotes, Head, IssueFacts, Supersedes, encode_issue, issue_moment, read_issue
+from reportgen.formats.issue import (
+    CameraNotes,
+    Head,
+    IssueFacts,
+    Supersedes,
+    encode_issue,
+    issue_moment,
+    read_issue,
+)
 from reportgen.formats.manifest import (
     EVALUATION_NAME,
     ISSUE_NAME,
     MANIFEST_NAME,
     README_NAME,
+    RELATIONSHIPS,
     Manifest,
     ManifestEntry,
     Role,
@@ -23,12 +32,22 @@ from reportgen.formats.manifest import (
     with_attachments,
 )
 from reportgen.formats.releases import OtherReleaseError, is_later
+from reportgen.formats.signatories import (
+    ENGINEER_FIELD,
+    INSPECTOR_FIELD,
+    Signatory,
+    countersigner_field,
+    signatories_of,
+)
 
 __all__ = [
+    "ENGINEER_FIELD",
     "EVALUATION_NAME",
+    "INSPECTOR_FIELD",
     "ISSUE_NAME",
     "MANIFEST_NAME",
     "README_NAME",
+    "RELATIONSHIPS",
     "CameraNotes",
     "EvaluationHead",
     "Head",
@@ -37,11 +56,13 @@ __all__ = [
     "ManifestEntry",
     "OtherReleaseError",
     "Role",
+    "Signatory",
     "Supersedes",
     "build_manifest",
     "by_path",
     "canonical_json",
     "counters",
+    "countersigner_field",
     "differences",
     "encode",
     "encode_issue",
@@ -52,5 +73,6 @@ __all__ = [
     "plain",
     "read_issue",
     "read_manifest",
+    "signatories_of",
     "with_attachments",
 ]

@@ -13,6 +13,7 @@ from reportgen.formats.canonical import Span, canonical_json, not_in
 from reportgen.formats.decoding import value_from
 from reportgen.formats.manifest import ISSUE_NAME
 from reportgen.formats.releases import OtherReleaseError, is_later
+from reportgen.formats.signatories import Signatory
 from reportgen.results.facts import Value
 from reportgen.words.editions import WORDS_EDITION
 
@@ -47,7 +48,8 @@ class IssueFacts(Value):
     """One issue. ``issued_at`` is UTC, to the second; ``register`` is the head that the report was issued upon.
 
     ``made_with`` are the versions of the libraries that decide how the pages come out, to the byte; ``template`` holds
-    the entries of the template as a template file writes them; ``camera`` are the notes by photo.
+    the entries of the template as a template file writes them; ``camera`` are the notes by photo; ``signers`` are whom
+    the job names to sign, for who reads no YAML; ``certificate`` is the SHA-256 of that which the inspector signs with.
     """
 
     number: str
@@ -61,6 +63,8 @@ class IssueFacts(Value):
     register: Head | None = None
     supersedes: Supersedes | None = None
     camera: Mapping[str, CameraNotes] | None = None
+    certificate: str | None = None
+    signers: tuple[Signatory, ...] = ()
     words: int = WORDS_EDITION
     format: int = FORMAT
 

@@ -38,6 +38,13 @@ _DEVICE = re.compile(r"(?:con|prn|aux|nul|(?:com|lpt)[\d¹²³]|conin\$|conout\$
 
 Role = Literal["day", "project", "csv", "photo-hash", "evaluation", "issue", "earlier-day", "earlier-project", "readme"]
 ROLES: tuple[Role, ...] = get_args(Role)
+Relationship = Literal["Source", "Data", "Supplement"]
+RELATIONSHIPS: Final[Mapping[str, Relationship]] = {
+    **dict.fromkeys(("day", "project", "csv", "earlier-day", "earlier-project"), "Source"),
+    **dict.fromkeys(("evaluation", "issue", "manifest"), "Data"),
+    "readme": "Supplement",
+}
+"""What a file is to the pages, in the words of ISO 19005-3, by its role; the manifest's own is no role of its list."""
 _EMBEDDED = frozenset(ROLES) - {"photo-hash"}
 _MADE = frozenset({"evaluation", "issue", "readme"})
 

@@ -14,7 +14,9 @@ from reportgen.formats.manifest import ManifestEntry
 from reportgen.rules.editions import RULES_EDITION
 from reportgen.words.catalogue import LANGUAGE, catalogue
 
-NAMES: Final = ("project", "day", "evaluation", "issue", "manifest", "register-row", "submittal", "verification")
+NAMES: Final = (
+    "project", "day", "policy", "evaluation", "issue", "manifest", "register-row", "submittal", "verification",
+)  # fmt: skip
 _SUFFIX: Final = ".schema.json"
 
 

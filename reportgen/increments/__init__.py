@@ -3,21 +3,22 @@
 One writer for both: whatever else stands in the revision of a signature was not put there by signing.
 """
 
-from reportgen.increments.fields import Box, SignatureField
-from reportgen.increments.signatories import Signatory, countersigner_field, described, signatories_of
-from reportgen.increments.writing import REASONS, Prepared, RevocationData, Statement, append_first, append_further
+from reportgen.increments.fields import Box, SignatureField, described
+from reportgen.increments.validation_data import RevocationData, needed, signing_certificates, stored
+from reportgen.increments.writing import REASONS, Prepared, Statement, append_first, append_further, append_renewal
 
 __all__ = [
     "REASONS",
     "Box",
     "Prepared",
     "RevocationData",
-    "Signatory",
     "SignatureField",
     "Statement",
     "append_first",
     "append_further",
-    "countersigner_field",
+    "append_renewal",
     "described",
-    "signatories_of",
+    "needed",
+    "signing_certificates",
+    "stored",
 ]

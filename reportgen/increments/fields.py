@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import SealError
+from reportgen.formats import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.lean_import import network_client_left_out
 
 with network_client_left_out():  # the first import of the library in every process: whoever uses it imports this room
@@ -44,6 +45,15 @@ class SignatureField:
     box: Box
 
 
+def described(field: str, role: str, name: str) -> str:
+    """Return what a screen reader says of the ``field`` of the person with this role and name."""
+    if field == INSPECTOR_FIELD:
+        return f"Signature of the inspector, {name}"
+    if field == ENGINEER_FIELD:
+        return f"Signature of {name}"
+    return f"Countersignature of the {role}, {name}"
+
+
 def text_string(text: str) -> TextStringObject:
     """Return a text to be written so that it reads the same again; one that begins like a mark goes in UTF-16."""
     held = TextStringObject(text)
@@ -67,6 +77,27 @@ def place_fields(writer: IncrementalPdfFileWriter, fields: Sequence[SignatureFie
     )
     writer.root[pdf_name("/AcroForm")] = writer.add_object(form)
     writer.update_root()
+
+
+def place_invisible_field(writer: IncrementalPdfFileWriter, name: str, description: str) -> None:
+    """Append an empty signature field without a size, on no page, to the form of the file that ``writer`` updates."""
+    field = generic.DictionaryObject(
+        {
+            pdf_name("/Type"): pdf_name("/Annot"),
+            pdf_name("/Subtype"): pdf_name("/Widget"),
+            pdf_name("/FT"): pdf_name("/Sig"),
+            pdf_name("/T"): text_string(name),
+            pdf_name("/TU"): text_string(description),
+            pdf_name("/F"): generic.NumberObject(_PRINT_AND_LOCKED),
+            pdf_name("/Rect"): generic.ArrayObject([generic.NumberObject(0)] * 4),
+        }
+    )
+    try:
+        listed = writer.root["/AcroForm"]["/Fields"]
+    except KeyError as lack:
+        raise SealError("only a signed report can be renewed") from lack
+    listed.append(writer.add_object(field))
+    writer.update_container(listed)
 
 
 def _place(writer: IncrementalPdfFileWriter, field: SignatureField) -> generic.IndirectObject:

@@ -20,17 +20,18 @@ from pyhanko.pdf_utils.misc import PdfReadError
 from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter
 from pyhanko.sign.general import SigningError
 from pyhanko.sign.signers.cms_embedder import PdfCMSEmbedder, SigIOSetup, SigMDPSetup, SigObjSetup
-from pyhanko.sign.signers.pdf_byterange import SignatureObject
+from pyhanko.sign.signers.pdf_byterange import DocumentTimestamp, SignatureObject
 
 from reportgen.errors import SealError
-from reportgen.increments.fields import place_fields, text_string
-from reportgen.increments.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
+from reportgen.formats.signatories import ENGINEER_FIELD, INSPECTOR_FIELD, renewal_field
+from reportgen.increments.fields import place_fields, place_invisible_field, text_string
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     from reportgen.increments.fields import SignatureField
+    from reportgen.increments.validation_data import RevocationData
 
 REASONS: Mapping[str, str] = {
     INSPECTOR_FIELD: "inspection report, issued by the inspector",
@@ -56,15 +57,6 @@ class Statement:
     at: datetime | None
     reason: str
     location: str
-
-
-@dataclass(frozen=True, slots=True)
-class RevocationData:
-    """CRLs, OCSP responses and certificates, all DER, that prove a chain's state without asking anyone."""
-
-    crls: tuple[bytes, ...] = ()
-    ocsps: tuple[bytes, ...] = ()
-    certificates: tuple[bytes, ...] = ()
 
 
 @dataclass(slots=True)
@@ -110,6 +102,23 @@ def append_further(file: BinaryIO, field: str, statement: Statement, *, digest: 
     As ``append_first``; ``SealError`` also for a field that is not there or not empty.
     """
     return _signature(_opened(file, statement.at), field, statement, None, digest, room)
+
+
+def append_renewal(file: BinaryIO, number: int, data: RevocationData, *, digest: str, room: int) -> Prepared:
+    """Append to a signed ``file`` its renewal ``number``, from 1: validation data, and a timestamp over all of it.
+
+    The data comes on top of what the file holds. Nothing in the revision depends on a clock but the value of the
+    timestamp. Raises ``SealError`` when the file is not one that can be signed.
+    """
+    writer = _opened(file, None)
+    _add_store(writer, data)
+    field = renewal_field(number)
+    place_invisible_field(writer, field, f"Timestamp of renewal {number}")
+    steps = PdfCMSEmbedder().write_cms(field, writer, existing_fields_only=True)
+    next(steps)
+    steps.send(SigObjSetup(sig_placeholder=DocumentTimestamp(bytes_reserved=room)))
+    prepared, _ = steps.send(SigIOSetup(md_algorithm=digest, in_place=True))
+    return Prepared(prepared.document_digest, steps)
 
 
 def _signature(

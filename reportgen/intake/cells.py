@@ -54,6 +54,7 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         **_TIME,
         "gauge": _to("gauge"),
         "preset": _to("preset", quantity="height"),
+        "zero": _to("zero", quantity="height"),
         "shim": _to("shim", quantity="height"),
         "shim_reading": _to("shim_reading", quantity="height"),
     },
@@ -74,6 +75,17 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "reinspects": _to("reinspects", ids=True),
         "remarks": _to("remarks"),
         "cleaned": _to("cleaned", quantity="area"),
+        "other_by": _to("comparison", "by"),
+        "other_of": _to("comparison", "organisation"),
+        "other_gauge": _to("comparison", "gauge"),
+        "other_accuracy": _to("comparison", "gauge_accuracy", quantity="height"),
+        "other_expanded": _to("comparison", "expanded_uncertainty", quantity="height"),
+        "other_time": _to("comparison", "time", clock=True),
+    },
+    "compared": {
+        "location": _to("location"),
+        "spot": _to("spot"),
+        "profile": _to("profile", quantity="height"),
     },
     "replicas": {
         "location": _to("location"),
@@ -113,7 +125,10 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
 
 _WAS: Final = "was_"
 _TICKS: Final[dict[str, Mapping[str, Mapping[frozenset[str], str]]]] = {
-    "gauge_checks": {"anvils": {frozenset({word}): word for word in ("clean", "cleaned")}},
+    "gauge_checks": {
+        "anvils": {frozenset({word}): word for word in ("clean", "cleaned")},
+        "tip": {frozenset({f"tip_{word}"}): word for word in ("clean", "cleaned")},
+    },
     **{kind.day_key: kind.ticks for kind in MEASUREMENTS},
     "replicas": {
         "grain": {frozenset({"even"}): "uniform", frozenset({"uneven"}): "not uniform"},

@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from reportgen.diagnostics import Span
     from reportgen.intake.entries import Loc
 
-_OPEN: Final = frozenset({"surfaces", "profile", "readings", "replicas", *(kind.key for kind in TESTS)})
+_OPEN: Final = frozenset(
+    {"surfaces", "profile", "readings", "replicas", "comparison", "values", *(kind.key for kind in TESTS)}
+)
 """Fields written as indented blocks; everything else fits a line."""
 
 
@@ -138,6 +140,9 @@ class DayText:
         """Put another value in the place of one that stands on one line."""
         line, column, length = self._place(loc)
         before, after = self._lines[line][:column], self._lines[line][column + length :]
+        if not str(value_at(self.data, loc)).strip():  # nothing stands there: its place is the colon before it
+            before = f"{before}{self._lines[line][column]} "
+            after = after.lstrip() if after.lstrip()[:1] in {",", "}", "]"} else after
         self._lines[line] = f"{before}{scalar(text)}{after}"
         self._reparse()
 

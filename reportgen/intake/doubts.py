@@ -31,7 +31,7 @@ from reportgen.metrology.plausibility import (
     steel_doubt,
     volume_doubt,
 )
-from reportgen.readings.rows import reading_cell
+from reportgen.readings.rows import is_to_come, reading_cell
 from reportgen.results import Amount
 from reportgen.results.codes.doubts import Asked
 from reportgen.units import Kind, Quantity, parse_quantity
@@ -134,7 +134,7 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     pressures = []
     for check in _entries(day, "air_checks"):
         pressures += _read(*check, "pressure", "pressure")
-    for block, names in (("gauge_checks", ("preset", "shim_reading")), ("tape_checks", ("thickness",))):
+    for block, names in (("gauge_checks", ("preset", "zero", "shim_reading")), ("tape_checks", ("thickness",))):
         for check in _entries(day, block):
             yield from _digits([value for name in names for value in _read(*check, name, "height")], job, check[1])
     surfaces = list(_entries(day, "surfaces"))
@@ -202,7 +202,7 @@ def _readings(loc: Loc, profile: Mapping[str, Any], job: Job) -> Iterator[Value]
     unit = gauge.unit if gauge is not None else None
     for at, row in _entries(profile, "readings", loc):
         for key, text in row.items():
-            if unit is not None and key not in NO_READING:
+            if unit is not None and key not in NO_READING and not is_to_come(text):
                 value, stated = reading_cell(text.strip())
                 yield (*at, key), Quantity(value, stated or unit)
 
@@ -217,7 +217,9 @@ def _entries(block: Mapping[str, Any], key: str, loc: Loc = ()) -> Iterator[tupl
 def _read(loc: Loc, entry: Mapping[str, Any], name: str, kind: Kind) -> list[Value]:
     """Return the value of a field with its place; none where nothing was written."""
     text = entry.get(name)
-    return [((*loc, name), parse_quantity(text, kind))] if isinstance(text, str) else []
+    if not isinstance(text, str) or is_to_come(text):
+        return []
+    return [((*loc, name), parse_quantity(text, kind))]
 
 
 def _each(values: Iterable[Value], doubt_of: Callable[[Quantity], Doubt | None]) -> Iterator[Found]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE, TESTS
+from reportgen.readings.rows import GRADE, ONLY_SPOT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,6 +21,7 @@ NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
     "replicas": ("location", "spot", "roll", "thrown_away"),
     "surfaces": ("area",),
     "readings": ("location", "spot"),
+    "values": ("location", "spot"),
     **{kind.day_key: kind.named_by for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
     "not_inspected": ("area",),
 }
@@ -34,8 +36,12 @@ NO_READING: Final = frozenset({"location", "spot", "time", "confirmed"})
 
 
 def named(key: str, entry: Mapping[str, Any]) -> tuple[Any, ...]:
-    """Return what names an entry of the list ``key``; None for a field it lacks."""
-    values = (entry.get(name) for name in NAMED_BY.get(key, ()))
+    """Return what names an entry of the list ``key``; None for a field it lacks.
+
+    A comparison that names no spot is of the only one of its location.
+    """
+    only = {"spot": ONLY_SPOT} if key == "readings" and GRADE in entry else {}
+    values = (entry.get(name, only.get(name)) for name in NAMED_BY.get(key, ()))
     return tuple(tuple(value) if isinstance(value, list) else value for value in values)
 
 

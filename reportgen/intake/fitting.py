@@ -17,6 +17,7 @@ from reportgen.intake.entries import AGAIN, NAMED_BY, Loc, entry_text, in_order,
 from reportgen.intake.left_over import gap_for
 from reportgen.intake.merge import merge
 from reportgen.intake.sequence import out_of_order
+from reportgen.job import PLACEHOLDER
 from reportgen.loader import job_from_files
 from reportgen.loader.placeholders import NOT_TAKEN
 from reportgen.loader.unfinished import GAPS
@@ -50,7 +51,7 @@ def fitted(job: Job, incoming: Incoming, *, overwrite: bool = False) -> Merged:
         except UsageError as failure:
             _refuse_all(incoming, (failure.message, failure.help_text))
             continue
-        objections = _objections(job, day.name, text.encoded()) if text.encoded() != day.data else []
+        objections = _objections(job, day.name, merged) if text.encoded() != day.data else []
         if not objections:
             return merged
         if incoming.identity is None or not _leave_gaps(incoming, merged, objections):
@@ -92,13 +93,18 @@ def _in_usual_order(fields: dict[str, Any], first: Sequence[str]) -> None:
     fields.update(ordered)
 
 
-def _objections(job: Job, name: str, data: bytes) -> list[Diagnostic]:
+def _objections(job: Job, name: str, merged: Merged) -> list[Diagnostic]:
+    """Return what is wrong with the new content, and what is missing from that of it which came in.
+
+    What came in with a gap that says so is not missing by a slip.
+    """
     files = {file.name: file.data for file in job.files}
     try:
-        job_from_files(files | {name: data}, name, have_photos=False)
+        fitted = job_from_files(files | {name: merged.text.encoded()}, name, have_photos=False)
     except InputError as failure:
         return [found for found in failure.diagnostics if found.severity == "error"]
-    return []
+    missing = (found for found in fitted.unfilled if found.code != PLACEHOLDER and _place(merged, found))
+    return [found for found in missing if merged.source_of(_place(merged, found)) is not None]
 
 
 def _take_out(job: Job, incoming: Incoming, merged: Merged, objections: Sequence[Diagnostic]) -> None:
@@ -126,7 +132,7 @@ def _keep_open(job: Job, incoming: Incoming, area: str, place: str) -> None:
     No day file can hold the area without its preparation; one that says nothing of it would be complete.
     """
     listed = {entry["area"] for key in ("surfaces", "not_inspected") for entry in incoming.day.get(key, ())}
-    known = {one.area for one in job.day.surfaces} | {one.area for one in job.day.not_inspected}
+    known = {one.area for one in job.day.surfaces} | {one.area for one in job.day.not_inspected} | set(job.begun)
     if area not in known | listed:
         incoming.add((), "not_inspected", {"area": area, "reason": NOT_TAKEN}, place)
 

@@ -153,12 +153,13 @@ class _Joining:
         """Join the fields of an entry; the readings of a spot are taken together or not at all."""
         if loc[-2] == "readings":
             # what must come in too before the readings of a spot can take the place of those that are there
-            remedy, left = "", left_beside(present, came)
+            there = {name: text for name, text in present.items() if text.strip()}
+            remedy, left = "", left_beside(there, came)
             if left:
                 remedy = f"write all readings of the spot, also on {', '.join(left)}, or change the day file"
-            elif differ(present, came) and "confirmed" in present and "confirmed" not in came:
+            elif differ(there, came) and "confirmed" in there and "confirmed" not in came:
                 remedy = "what is there is confirmed, the new value is not: change the day file"
-            if remedy or (not self._overwrite and measured_otherwise(present, came)):
+            if remedy or (not self._overwrite and measured_otherwise(there, came)):
                 was, now = _readings_of(present), _readings_of(came)
                 name = _name(self.expected, loc)
                 self.merged.differences.append(Difference(name, was, now, replaced=False, remedy=remedy))
@@ -210,13 +211,13 @@ class _Joining:
             self.merged.added.append(f"{_name(self.expected, loc)}: {name}")
 
     def _value(self, loc: Loc, present: Any, came: Any, source: Loc) -> None:
-        """Compare a value with the one that is there; a placeholder is none."""
+        """Compare a value with the one that is there; a placeholder is none, nor is a field that stands empty."""
         if same_value(present, came):
             self.merged.already += 1
             return
         texts = isinstance(present, str) and isinstance(came, str)
         name = _name(self.expected, loc)
-        filled_in = texts and is_placeholder(present)
+        filled_in = texts and (not present.strip() or is_placeholder(present))
         replace = texts and (self._overwrite or filled_in)
         if filled_in:
             self.merged.added.append(f"{name}: {came}")

@@ -9,7 +9,7 @@ from reportgen.errors import QuantityError
 from reportgen.intake.cells import read_clock, read_number
 from reportgen.intake.entries import entry_text
 from reportgen.loader.gauge import GaugeReadings
-from reportgen.readings.rows import ReadingRow, is_name, name_problem, reading_cell
+from reportgen.readings.rows import DEPTH, GRADE, ONLY_SPOT, ReadingRow, is_name, name_problem, reading_cell
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,9 +17,8 @@ if TYPE_CHECKING:
     from reportgen.intake.entries import Loc
     from reportgen.intake.form import BlockForm
     from reportgen.intake.incoming import Incoming, Reason
-    from reportgen.job import Job
+    from reportgen.job import Job, Project
 
-DEPTH: Final = "depth"
 _ONE: Final = "keep the one taken, or give a further spot its own name"
 _NAMED_AGAIN: Final = "give each spot its own name, and write all its readings beside it"
 
@@ -44,6 +43,7 @@ class SpotRows:
         ]
         named = known[-1].gauge if known else gauge
         instrument = job.project.instruments.get(named or only_gauge(job) or "")
+        self._compares = instrument is not None and instrument.kind == "comparator"
         # the film may have been treated as the sheet says, or the day file, else either way
         sheets = (surface for surface in incoming.day.get("surfaces", ()) if surface["area"] == area)
         said = [film for surface in sheets if (film := surface.get("profile", {}).get("film")) is not None]
@@ -56,8 +56,8 @@ class SpotRows:
         self, place: str, spot: tuple[str, str], roll: str | None, text: str, unit: str = "", time: str = ""
     ) -> bool:
         """Take one reading of ``spot`` (location, spot), or refuse it with its place; return whether it was taken."""
-        key = roll or DEPTH
-        read, reason = read_number(text)
+        key = roll or (GRADE if self._compares else DEPTH)
+        read, reason = (text, None) if self._compares else read_number(text)
         number = read or text
         reason = reason or self._objection(spot, roll, number, unit)
         loc, row = self._rows.get(spot, ((), {}))
@@ -104,11 +104,13 @@ class SpotRows:
         unknown = self.unknown_roll(roll)
         if unknown is not None:
             return unknown
+        value, stated = None, None
         try:
-            value, stated = reading_cell(text)
+            if not self._compares:
+                value, stated = reading_cell(text)
         except QuantityError as failure:
             return failure.message, failure.help_text
-        row = ReadingRow(*spot, roll, value, stated or unit or None, None, 0)
+        row = ReadingRow(*spot, roll, value, stated or unit or None, None, 0, grade=text if self._compares else None)
         objections = [gauge.objection(row) for gauge in self._gauges]
         first = objections[0]
         return None if first is None or None in objections else first[2:]
@@ -128,12 +130,17 @@ class ReadingCells:
 
     def row(self, cells: Mapping[str, str], place: str) -> None:
         """Take the readings of one row, one per roll."""
-        spot = (cells.get("location", ""), cells.get("spot", ""))
+        spot = (cells.get("location", ""), cells.get("spot", ONLY_SPOT if cells.get(GRADE) else ""))
         time = read_time(cells.get("time", ""), place, self._into)
-        read = [(cells[cell], roll) for cell, roll in (*self._rolls.items(), (DEPTH, None)) if cells.get(cell)]
+        read = [
+            (cells[cell], roll)
+            for cell, roll in (*self._rolls.items(), (DEPTH, None), (GRADE, None))
+            if cells.get(cell)
+        ]
         reason = (self._refusal or self._spots.begun(spot, place)) if read else None
         if reason is not None:
-            row = {"location": spot[0], "spot": spot[1]} | {roll or DEPTH: text for text, roll in read}
+            alone = GRADE if cells.get(GRADE) else DEPTH
+            row = {"location": spot[0], "spot": spot[1]} | {roll or alone: text for text, roll in read}
             self._into.refuse(place, "row", entry_text("readings", row | ({"time": time} if time else {})), reason)
             return
         taken = [self._spots.add(place, spot, roll, text, time=time) for text, roll in read]
@@ -155,6 +162,17 @@ def read_time(text: str, place: str, incoming: Incoming) -> str:
 
 def only_gauge(job: Job) -> str | None:
     """Return the id of the gauge of a contract that has one and no more."""
-    instruments = job.project.instruments
-    gauges = [name for name, one in instruments.items() if one.kind in ("thickness gauge", "depth micrometer")]
+    gauges = gauges_of(job.project)
     return gauges[0] if len(gauges) == 1 else None
+
+
+def gauges_of(project: Project) -> list[str]:
+    """Return the ids of the gauges with which a contract's profile is read: those of its method, where it has any.
+
+    A comparator is none but where the method is a comparison.
+    """
+    kinds = project.specification.profile.gauges
+    by_kind = [[name for name, one in project.instruments.items() if one.kind == kind] for kind in kinds]
+    if by_kind[0] and project.specification.profile.kind is not None:
+        return by_kind[0]
+    return [name for name, one in project.instruments.items() if one.kind in ("thickness gauge", "depth micrometer")]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import importlib
 import io
 import re
 import zipfile
@@ -60,7 +61,7 @@ def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> 
     taking = _Taking(job, Incoming(name), area)
     word = "line"
     if data.startswith(b"PK\x03\x04"):
-        data, word = confined(partial(_csv_of_workbook, data), name), "row"
+        data, word = confined(partial(_csv_of_workbook, data), name, load=_load_library), "row"
     text = decoded_text(data, name, limit=SIZE_LIMIT, when_empty="name a file with readings")
     if "location" in text.lstrip("\r\n").partition("\n")[0].lower():
         _csv_rows(text, taking, word)
@@ -132,7 +133,9 @@ class _Taking:
 
     def _there(self, area: str) -> list[str]:
         """Return the apparatus of each entry that the day file has of an area."""
-        return [surface.apparatus for surface in self._job.day.surfaces if surface.area == area]
+        known = [surface.apparatus for surface in self._job.day.surfaces if surface.area == area]
+        begun = (one for one in self._job.unfinished if one.block == "surfaces" and area in one.names("area"))
+        return [*known, *(name for one in begun for name in one.names("apparatus") if name not in known)]
 
     def finish(self) -> None:
         """Name the only gauge of a contract where a profile is begun, and say what a re-inspection would close."""
@@ -177,7 +180,9 @@ def _csv_rows(text: str, taking: _Taking, word: str) -> None:
             taking.incoming.refuse(place, "row", table.lines[row.place - 1], reason)
             continue
         time = read_time(row.time or "", place, taking.incoming)
-        spots.add(place, (row.location, row.spot), row.roll, str(row.value), unit=row.unit or "", time=time)
+        spots.add(
+            place, (row.location, row.spot), row.roll, row.grade or str(row.value), unit=row.unit or "", time=time
+        )
 
 
 def _area_of(table: CsvTable, line: int, taking: _Taking) -> str:
@@ -197,6 +202,11 @@ def _refuse_cell(problem: Diagnostic, table: CsvTable, place: str, incoming: Inc
 
 
 # XLSX
+
+
+def _load_library() -> None:
+    """Import what reads workbooks: it asks the system for its kinds of files, which a confined child may not."""
+    importlib.import_module("openpyxl")
 
 
 def _csv_of_workbook(data: bytes) -> bytes:

@@ -13,7 +13,6 @@ from reportgen.issued.examination import (
     examined_from,
     inside_of,
     load_for_examination,
-    read_trust,
     render_examined,
     verify_submittal,
     with_originals,
@@ -50,7 +49,7 @@ from reportgen.issued.revisions import (
     settled_as_successor,
     settled_in_vain,
 )
-from reportgen.issued.standing import Said, Standing, last_words, standing_of
+from reportgen.issued.standing import Said, Standing, last_words, says_nothing_new, standing_of
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
 from reportgen.issued.together import Undone, undone_together, undone_under, what_undone, which_of
 
@@ -106,10 +105,10 @@ __all__ = [
     "pdf_files",
     "read_list",
     "read_pdf",
-    "read_trust",
     "record_of",
     "render_examined",
     "render_list",
+    "says_nothing_new",
     "settled_as_successor",
     "settled_in_vain",
     "shown_name",

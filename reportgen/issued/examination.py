@@ -8,24 +8,24 @@ from __future__ import annotations
 import importlib
 import json
 import logging
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 import pikepdf
-from cryptography.hazmat.primitives.serialization import Encoding
 
 from reportgen.copies import Drawing
 from reportgen.errors import UsageError
 from reportgen.formats import canonical_json
 from reportgen.formats.decoding import value_from
-from reportgen.increments.signatories import ENGINEER_FIELD
+from reportgen.formats.signatories import ENGINEER_FIELD
 from reportgen.issued.extraction import Recomputation, record_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
-from reportgen.sandbox import MEMORY, SECONDS, confined
-from reportgen.verification import Notice, Reason, Step, Verification, from_plain, read_trusted, verify_report
+from reportgen.sandbox import MEMORY, SECONDS, confined, is_confined
+from reportgen.verification import Notice, Reason, Step, Verification, from_plain, verify_report
+from reportgen.verification.policy import Policy, with_required
 from reportgen.verification.steps import unreadable
 from reportgen.verification.verdict import not_done, step_of
 
@@ -41,31 +41,32 @@ R = TypeVar("R", Reason, Notice)
 _NEEDED = (
     "pypdf",
     "scipy.special",
-    "pyhanko.sign.diff_analysis",
     "pyhanko.sign.validation",
     "reportgen.words.catalogue",
     "reportgen.verification.replay",
     "reportgen.verification.signatures",
 )
 """What a verification imports on its way."""
+NOT_CONFINED = "not confined: this system cannot bar the process that read the file from files and network"
 _REBUILT_INSIDE = "each original is examined by itself, see step 8"
 
 
 @dataclass(frozen=True, slots=True)
 class Checks:
-    """How a file is examined: moment (aware), trusted roots (DER), importable checks of steps 9 and 10, limits."""
+    """How a file is examined: moment (aware), policy, importable checks of steps 9 to 12, limits, what is imported
+    first, and folders that may be read.
+    """
 
     at: dt.datetime
-    roots: tuple[bytes, ...] = ()
+    policy: Policy = field(default_factory=Policy)
     page_text_check: Callable[[Evidence], Outcome] | None = None
     rebuild_check: Callable[[Evidence], Outcome] | None = None
+    register_check: Callable[[Evidence], Outcome] | None = None
+    standing_check: Callable[[Evidence], Outcome] | None = None
     seconds: float = SECONDS
     memory: int = MEMORY
-
-
-def read_trust(trust: Sequence[Path]) -> tuple[bytes, ...]:
-    """Return the certificates in files and folders, as DER; ``UsageError`` where one holds none."""
-    return tuple(root.public_bytes(Encoding.DER) for root in read_trusted(trust)[0])
+    load: Callable[[], None] = field(default_factory=lambda: load_for_examination)
+    readable: tuple[Path, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +121,28 @@ def _in_child(pdf: bytes, name: str, checks: Checks, inside: Inside | None, scal
     """Return what a child with ``scale`` times the limits answers; their breach is a reason by name."""
     work = partial(_examination, pdf, inside, checks)
     try:
-        answer = confined(work, name, seconds=checks.seconds * scale, memory=checks.memory * scale)
-        return examined_from(answer)
+        answer = in_child(work, name, checks, scale, readable=checks.readable)
+        examined = examined_from(answer)
     except UsageError as breach:
-        return Examined(unreadable(pdf, checks.at, Reason("RESOURCE_LIMIT", breach.message)))
+        examined = Examined(unreadable(pdf, checks.at, Reason("RESOURCE_LIMIT", breach.message)))
     except (ValueError, KeyError, TypeError):
         reason = Reason("RESOURCE_LIMIT", f"{name} cannot be read: reading it ended with an unusable answer")
-        return Examined(unreadable(pdf, checks.at, reason))
+        examined = Examined(unreadable(pdf, checks.at, reason))
+    found, here = examined.verification, is_confined()
+    if not here:
+        found = found.with_step(replace(found.steps[0], details=(*found.steps[0].details, NOT_CONFINED)))
+    return replace(
+        examined,
+        verification=with_required(found, checks.policy, confined=here, rebuilding=checks.rebuild_check is not None),
+    )
+
+
+def in_child(
+    work: Callable[[], bytes], name: str, checks: Checks, scale: int, *, readable: tuple[Path, ...] = ()
+) -> bytes:
+    """Return what ``work`` on the file called ``name`` answers in a child with ``scale`` times the limits."""
+    seconds, memory = checks.seconds * scale, checks.memory * scale
+    return confined(work, name, seconds=seconds, memory=memory, load=checks.load, readable=readable)
 
 
 def _examination(pdf: bytes, inside: Inside | None, checks: Checks) -> bytes:
@@ -151,10 +167,16 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
     verification = verify_report(
         pdf,
         at=checks.at,
-        roots=checks.roots,
+        roots=checks.policy.roots,
+        crls=checks.policy.crls,
+        ocsps=checks.policy.ocsps,
+        people=checks.policy.people,
         recompute=known,
         page_text_check=checks.page_text_check,
         rebuild_check=checks.rebuild_check,
+        register_check=checks.register_check,
+        standing_check=checks.standing_check,
+        notices=checks.policy.notices,
     )
     if known.job is not None or not looks_like_submittal(pdf):
         return Examined(verification, record_of(known))
@@ -165,7 +187,9 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         step = step_of(7, [*step.reasons, Reason("SIGNER_NOT_NAMED", sentence)], step.details)
     reference, listed = found or (None, ())
     signers = tuple(replace(signer, kind="engineer") for signer in verification.signers)
-    return Examined(replace(verification.with_step(step), signers=signers), None, listed, reference)
+    # its cover, list and roll-up are what its engineer signed; they are not made again from the originals
+    envelope = replace(verification.with_step(step), signers=signers, required=tuple(range(1, 9)))
+    return Examined(envelope, None, listed, reference)
 
 
 def render_examined(examined: Examined) -> bytes:
@@ -248,8 +272,9 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
         reasons += [_about(listed, reason) for reason in answer.reasons]
         since += [_about(listed, notice) for notice in answer.notices]
     eighth = step_of(8, reasons, details) if inside else not_done(8, "the submittal lists no report")
-    last = [not_done(9, _REBUILT_INSIDE), _copies(inside), not_done(11, _REBUILT_INSIDE)]
-    return replace(envelope, steps=(*envelope.steps[:7], replace(eighth, notices=tuple(since)), *last))
+    eighth = replace(eighth, notices=tuple(since), broke_off=any(one.verification.broke_off for _, one in inside))
+    last = [not_done(9, _REBUILT_INSIDE), _copies(inside), *(not_done(number, _REBUILT_INSIDE) for number in (11, 12))]
+    return replace(envelope, steps=(*envelope.steps[:7], eighth, *last))
 
 
 def _about(listed: Listed, told: R) -> R:

@@ -17,10 +17,10 @@ from reportgen.formats import (
     plain,
     read_issue,
     read_manifest,
+    signatories_of,
 )
 from reportgen.formats.decoding import value_from
 from reportgen.formats.evaluation import FORMAT
-from reportgen.increments import signatories_of
 from reportgen.issued.corrected import notices
 from reportgen.issued.record import (
     AreaRecord,
@@ -35,6 +35,7 @@ from reportgen.issued.record import (
 from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
 from reportgen.metrology.exact import exact_square
+from reportgen.names import perhaps_one
 from reportgen.rules import evaluate
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
@@ -64,17 +65,19 @@ class Recomputation:
         """
         self.files = files
         self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
-        people = signatories_of(self.job), self.job.project.project.site
+        report = self.job.day.report
+        place, began = str(self.job.project.project.site), self.job.clock.instant(report.shift.start)
+        stated = signatories_of(self.job), place, str(report.number), report.revision, began
         embedded, moment = files.get(EVALUATION_NAME, b""), issue_moment(files)
         try:
             told = counters(embedded)
             edition = told.rules
         except ValueError:
-            return Recomputed(None, b"", *people)
+            return Recomputed(None, b"", *stated)
         self.evaluation = evaluate(self.job, at=moment, edition=edition)
         again = encode(self.evaluation, told.format, rules_edition=edition.number)
         since = notices(self.job, self.evaluation, edition, moment) if again == embedded else ()
-        return Recomputed(self.evaluation, again, *people, since)
+        return Recomputed(self.evaluation, again, *stated, since)
 
 
 def record_of(known: Recomputation) -> ReportRecord | None:
@@ -158,6 +161,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
                 ("surfaces", "may_revise", "may_close", "may_name_successor", "requirements", "scatter"), ()
             ),
             "succession": None,
+            "shift": "",
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -182,6 +186,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "may_close": _records(one for one in people.values() if job.may_be_undone_by(one)),
         "may_name_successor": _records(one for one in people.values() if job.project.may_name_successor(one)),
         "succession": _succession(job),
+        "shift": str(job.day.report.shift.start),
         "requirements": requirements_of(job),
         "scatter": tuple(
             ScatterRecord(str(gauge.serial), unit, pooled.dof, str(exact_square(pooled.standard_deviation)), step)
@@ -201,7 +206,12 @@ def _succession(job: Job) -> SuccessionRecord | None:
     if taken is None or taken.named_by not in people:
         return None
     former = people[taken.inspector].name if taken.inspector in people else taken.inspector
-    return SuccessionRecord(str(former), str(people[taken.named_by].name), str(taken.evidence))
+    report = job.day.report
+    ids = [*report.countersigners, *(one.inspector for one in job.day.surfaces if one.inspector is not None)]
+    there = [*report.present, *(people[name].name for name in ids if name in people)]
+    still = "named" if any(perhaps_one(one.name, former) for one in people.values()) else ""
+    still = "present" if any(perhaps_one(name, former) for name in there) else still
+    return SuccessionRecord(str(former), str(people[taken.named_by].name), str(taken.evidence), still)
 
 
 def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
@@ -215,7 +225,7 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             coated=None if surface.coated is None else job.clock.instant(surface.coated).isoformat(timespec="minutes"),
             gauge=None if gauge is None else str(gauge.serial),
             gauge_unit=None if gauge is None else gauge.unit,
-            readings=tuple(reading.value for reading in readings),
+            readings=tuple(reading.value for reading in readings if reading.value is not None),
         )
         records.append(record)
     return tuple(records)

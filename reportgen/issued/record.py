@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal  # noqa: TC003 - the hints are read while it runs
 from typing import Literal
@@ -65,6 +66,11 @@ class AreaRecord:
     expanded_uncertainty: Decimal | None
     locations: tuple[LocationRecord, ...]
 
+    @property
+    def inspected(self) -> bool:
+        """Whether the report inspected the area, and does not only say why not."""
+        return self.verdict != "not evaluated" or self.n_locations > 0
+
 
 @dataclass(frozen=True, slots=True)
 class NonconformanceRecord:
@@ -104,11 +110,15 @@ class PersonRecord:
 
 @dataclass(frozen=True, slots=True)
 class SuccessionRecord:
-    """Whose reports the inspector of a report answers for since, who decided that, and by which evidence."""
+    """Whose reports the inspector of a report answers for since, who decided that, and by which evidence.
+
+    ``still`` says that the former inspector was ``present`` nevertheless, or is ``named`` in the project file.
+    """
 
     former: str
     named_by: str
     evidence: str
+    still: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +137,7 @@ class ReportRecord:
     ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
     those of the inspection body, which stands above; ``may_name_successor`` may name who answers for these since, as
     ``succession`` says of its own inspector. ``day_sha256`` is the hash of its day file, ``earlier`` those of
-    the earlier day files it builds upon.
+    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known.
     """
 
     contract: str
@@ -162,6 +172,13 @@ class ReportRecord:
     succession: SuccessionRecord | None = None
     requirements: tuple[RequirementRecord, ...] = ()
     scatter: tuple[ScatterRecord, ...] = ()
+    shift: str = ""
+
+    @property
+    def order(self) -> str:
+        """By which reports of a contract follow each other: date, beginning of the shift, number as numbers count."""
+        number = re.sub(r"[0-9]+", lambda digits: digits[0].zfill(12), self.number)
+        return f"{self.date} {self.shift} {number}"
 
     @property
     def title(self) -> str:

@@ -155,9 +155,13 @@ def as_successor(title: str, what: str, before: str, filed: Filed) -> str:
     """Return a sentence on what a report does about a thing that one ``before`` it left open, as by a successor."""
     told = filed.succession
     assert told is not None  # noqa: S101 - else nobody is a successor
+    still = {
+        "present": f"; {told.former} was present that day nevertheless",
+        "named": f"; {told.former} is still named in its project file",
+    }
     return (
         f"{title} {what}, which {before} left open: {filed.inspector} signed it as successor of {told.former}, named by"
-        f" {told.named_by} ({told.evidence})"
+        f" {told.named_by} ({told.evidence}){still.get(told.still, '')}"
     )
 
 

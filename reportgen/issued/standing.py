@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 from reportgen.names import spelt_alike
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from reportgen.verification import Verification
 
@@ -93,6 +93,20 @@ class Said(Generic[T]):
     when: tuple[str, str]
     standing: Standing
     what: T
+
+
+def says_nothing_new(said: Iterable[tuple[bool, bool]]) -> list[bool]:
+    """Say of each statement on an area, in the order of time, whether it leaves the area as it was.
+
+    Of each is told whether it inspected and whether it released the area. What was found stays until the area is
+    inspected again; a release is not kept up by silence.
+    """
+    found: list[bool] = []
+    was_released = True
+    for inspected, released in said:
+        found.append(not inspected and not was_released)
+        was_released = released if inspected else was_released
+    return found
 
 
 def last_words(said: Sequence[Said[T]]) -> tuple[list[Said[T]], list[Said[T]]]:

@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from reportgen.archival import read_attachments
 from reportgen.errors import InputError, UsageError
 from reportgen.formats import MANIFEST_NAME, by_path, issue_moment, read_manifest
+from reportgen.issued.examination import in_child
 from reportgen.loader import job_from_files
 from reportgen.loader.earlier import is_earlier, latest_revisions
 from reportgen.rules import evaluate
-from reportgen.sandbox import confined
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ def undone_together(pdf: bytes, others: Sequence[bytes], name: str, checks: Chec
     """
     scale = 1 + len(others)
     work = partial(_undone, pdf, others)
-    answer = confined(work, name, seconds=checks.seconds * scale, memory=checks.memory * scale)
+    answer = in_child(work, name, checks, scale)
     found = [Undone(*row) for row in json.loads(answer)]
     closed = {one.area for one in found if one.nonconformance}
     return [one for one in found if one.nonconformance or not closed & {one.area, ""}]
@@ -64,7 +64,7 @@ def undone_under(pdf: bytes, other: bytes, name: str, checks: Checks) -> list[Un
         UsageError: as ``undone_together``.
     """
     work = partial(_under, pdf, other)
-    answer = confined(work, name, seconds=checks.seconds * 2, memory=checks.memory * 2)
+    answer = in_child(work, name, checks, 2)
     return [Undone(*row) for row in json.loads(answer)]
 
 

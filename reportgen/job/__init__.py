@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
 from reportgen.errors import RangeError
-from reportgen.fields import Clock, Model, is_placeholder, parse_clock
+from reportgen.fields import PLACEHOLDER, Clock, Model, is_placeholder, parse_clock
 from reportgen.job.day import (
     READING_FIELDS,
     CsvReadings,
@@ -24,6 +24,7 @@ from reportgen.job.day import (
 )
 from reportgen.job.places import Places
 from reportgen.job.project import (
+    GAUGE_OF,
     AreaPlan,
     InspectionBody,
     Instrument,
@@ -43,10 +44,13 @@ from reportgen.names import perhaps_one, spelt_alike
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from decimal import Decimal
+    from typing import Any
 
     from reportgen.diagnostics import Diagnostic
 
 __all__ = [
+    "GAUGE_OF",
+    "PLACEHOLDER",
     "READING_FIELDS",
     "AreaPlan",
     "Clock",
@@ -84,6 +88,7 @@ __all__ = [
     "Surface",
     "TapeCheck",
     "TapeRoll",
+    "UnfinishedEntry",
     "WalkOut",
     "is_placeholder",
     "parse_clock",
@@ -95,15 +100,19 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One number off a gauge, with the roll it was taken on (None for a depth micrometer), in the gauge's unit."""
+    """One number off a gauge, with the roll it was taken on (None for a depth micrometer), in the gauge's unit.
+
+    A comparison with a reference comparator has a ``grade`` and no ``value``.
+    """
 
     location: str
     spot: str
     roll: str | None
-    value: Decimal
+    value: Decimal | None
     time: str | None = None
     line: int = 0
     confirmed: bool = False
+    grade: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,14 +179,40 @@ class SuccessorNamed(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
+class UnfinishedEntry:
+    """An entry of the day file that was begun and lacks something: not in the ``Day``, and named.
+
+    It stands at ``place`` of the day file, in its list ``block``; ``file`` and ``line`` say where the first of what
+    it ``lacks`` is missing. ``absent`` is what it speaks of and nothing else enters, ``texts`` what stands meanwhile
+    in fields that it lacks, ``written`` the entry of the list as written.
+    """
+
+    block: str
+    place: tuple[int | str, ...]
+    file: str
+    line: int
+    lacks: tuple[str, ...]
+    absent: tuple[str, ...]
+    texts: tuple[str, ...]
+    written: Mapping[str, Any]
+
+    def names(self, name: str) -> tuple[str, ...]:
+        """Return what the entry says in a field that names something, as far as it does."""
+        value = self.written.get(name)
+        values = value if isinstance(value, list) else [value]
+        return tuple(text for text in values if isinstance(text, str) and text.strip() and not is_placeholder(text))
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """Project file and day file, joined and validated, with the readings of every surface and the raw input.
 
     ``readings[i]`` belongs to ``day.surfaces[i]``: in the order in which they were taken, empty when the surface has
     no ``profile``. ``earlier`` holds the earlier days of the folder, oldest first, from which nonconformances are
-    carried forward. ``warnings`` do not stand in the way of a report, but must be shown. ``unfilled`` are the entries
-    of the two files that hold a placeholder: a draft may show them, nobody may sign them. ``not_as_issued`` are the
-    files of earlier days, or of the contract, on which the day rests and that are not what was issued.
+    carried forward. ``warnings`` do not stand in the way of a report, but must be shown. ``unfilled`` is what the two
+    files have still to be filled in: a draft may show it, nobody may sign it; ``unfinished`` are the entries that it
+    keeps out of the day. ``not_as_issued`` are the files of earlier days, or of the contract, on which the day rests
+    and that are not what was issued.
     """
 
     project: Project
@@ -189,6 +224,7 @@ class Job:
     photos: Mapping[str, bytes] = field(default_factory=dict)
     warnings: tuple[Diagnostic, ...] = ()
     unfilled: tuple[Diagnostic, ...] = ()
+    unfinished: tuple[UnfinishedEntry, ...] = ()
     not_as_issued: tuple[str, ...] = ()
 
     @property
@@ -196,11 +232,20 @@ class Job:
         """The inspector of the report."""
         return self.project.people[self.day.report.inspector]
 
+    @property
+    def begun(self) -> tuple[str, ...]:
+        """Ids of the areas of which an entry was begun and is unfinished."""
+        known = {plan.id for structure in self.project.structures for plan in structure.areas}
+        areas = (area for one in self.unfinished if one.block == "surfaces" for area in one.names("area"))
+        return tuple(dict.fromkeys(area for area in areas if area in known))
+
     def taken_over_by(self, later: Job) -> SuccessorNamed | None:
         """Return how the inspector of a later report answers for this one since; None where nothing says so.
 
         Whose place that is, and who named the successor, both stand in the project file of this report: the one as who
-        may close what it raised, the other as one who names successors. Nobody names himself.
+        may close what it raised, the other as one who names successors. Nobody names himself. Where this report states
+        a role of the client's side and no organisation, the person is of its client if the later one says so: else a
+        contract that stated none would be stuck.
         """
         successor, people = later.inspector, later.project.people
         taken = successor.takes_over
@@ -208,7 +253,13 @@ class Job:
         if taken is None or namer is None or perhaps_one(namer.name, successor.name):
             return None
         former = people[taken.inspector].name if taken.inspector in people else taken.inspector
-        own = [one for one in self.project.people.values() if spelt_alike(one.name, namer.name)]
+        client = self.project.project.client
+        of_client = spelt_alike(namer.organisation or "", client)
+        own = [
+            one.model_copy(update={"organisation": client}) if of_client and one.perhaps_of_client else one
+            for one in self.project.people.values()
+            if spelt_alike(one.name, namer.name)
+        ]
         if not any(map(self.project.may_name_successor, own)) or not self._may_be_undone_by(former):
             return None
         return SuccessorNamed(str(successor.name), str(former), str(namer.name), str(taken.evidence))

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
 
 from reportgen.fields import (
+    ITSELF,
     AirPressure,
     Clock,
     Confirmed,
@@ -24,6 +25,7 @@ from reportgen.fields import (
     refusal,
 )
 from reportgen.job.recorded import (
+    Comparison,
     Distance,
     FunctionCheck,
     HoldPoint,
@@ -41,9 +43,13 @@ from reportgen.measurements.cleanliness import Cleanliness
 from reportgen.measurements.conditions import Condition
 from reportgen.measurements.dust import DustTest
 from reportgen.measurements.salts import SaltTest
+from reportgen.units import Quantity
 
-READING_FIELDS = ("location", "spot", "time", "confirmed", "depth")
-"""Columns of a reading row that are not the id of a tape roll; ``depth`` is a reading of a depth micrometer."""
+READING_FIELDS = ("location", "spot", "time", "confirmed", "depth", "grade")
+"""Columns of a reading row that are not the id of a tape roll.
+
+``depth`` is a reading of a depth micrometer, ``grade`` what was seen beside a reference comparator.
+"""
 
 
 class Shift(Model):
@@ -75,11 +81,19 @@ class Report(Model):
 
 
 class GaugeCheck(Model):
-    """A check of the thickness gauge: anvils, pre-set and shim."""
+    """A check of the gauge: anvils, pre-set and shim of a thickness gauge; tip, zero and shim of a depth micrometer."""
 
     time: Clock
     gauge: Ident
-    anvils: Literal["clean", "cleaned", "not checked"]
+    anvils: Annotated[
+        Literal["clean", "cleaned", "not checked"] | None, Field(description="those of a thickness gauge")
+    ] = None
+    tip: Annotated[
+        Literal["clean", "cleaned", "not checked"] | None, Field(description="tip and foot of a depth micrometer")
+    ] = None
+    zero: Annotated[
+        Height | None, Field(description="what a depth micrometer shows on the flat plate, with its sign")
+    ] = None
     preset: Annotated[
         Height | None,
         Field(description="what the dial shows with anvils closed; -2.0 mil or -50 um when the film is subtracted"),
@@ -89,9 +103,35 @@ class GaugeCheck(Model):
     confirmed: Confirmed = False
 
     @model_validator(mode="after")
+    def _of_one_kind_of_gauge(self) -> Self:
+        if (self.anvils is None) == (self.tip is None):
+            neither = self.anvils is None
+            raise refusal(
+                "JOB161", f"the check states {'neither `anvils` nor `tip`' if neither else 'both `anvils` and `tip`'}",
+                "write `anvils` for a thickness gauge, `tip` for a depth micrometer: `clean`, `cleaned`, `not checked`",
+                (("anvils" if self.zero is None else "tip"),) if neither else (),
+            )  # fmt: skip
+        if self.zero is not None and self.tip is None:
+            raise refusal("JOB161", "`zero` is of a depth micrometer", "write `preset` for a thickness gauge")
+        if self.preset is not None and self.anvils is None:
+            raise refusal("JOB161", "`preset` is of a thickness gauge", "write `zero` for a depth micrometer")
+        return self
+
+    @property
+    def clean(self) -> str:
+        """State of what touches the steel: anvils, or tip and foot."""
+        return self.anvils or self.tip or ""
+
+    @property
+    def at_rest(self) -> Quantity | None:
+        """What the gauge shows with nothing to measure: anvils closed, or on the flat plate."""
+        return self.preset if self.tip is None else self.zero
+
+    @model_validator(mode="after")
     def _shim_pair(self) -> Self:
         if (self.shim is None) != (self.shim_reading is None):
-            raise refusal("JOB161", "`shim` and `shim_reading` belong together", "state both or neither")
+            lacks = ("shim",) if self.shim is None else ("shim_reading",)
+            raise refusal("JOB161", "`shim` and `shim_reading` belong together", "state both or neither", lacks)
         return self
 
 
@@ -132,7 +172,8 @@ def _reading_rows(value: Any) -> Any:
         return value
     if not value:
         until = "leave `profile` out until there are some (`intake` begins it)"
-        raise refusal("JOB170", "there are no readings", f"{until}; if none are to come, say why under `remarks`")
+        help_text = f"{until}; if none are to come, say why under `remarks`"
+        raise refusal("JOB170", "there are no readings", help_text, (ITSELF,))
     for index, row in enumerate(value):
         if not isinstance(row, dict) or any(not isinstance(cell, str) for cell in row.values()):
             raise refusal(
@@ -174,13 +215,25 @@ class WalkOut(Model):
 
 
 class ProfileRecord(Model):
-    """Profile measurements of an area."""
+    """Profile measurements of an area; ``comparator`` is what was seen beside the readings, and counts for none."""
 
-    gauge: Ident
+    gauge: Annotated[Ident, Field(description="the gauge, or the reference comparator, that was used")]
     film: Literal["subtracted", "included"] = "subtracted"
     readings: Readings
     walk_outs: list[WalkOut] = []
     comparator: list[ComparatorRow] = []
+
+    @model_validator(mode="before")
+    @classmethod
+    def _comparison_alone(cls, values: Any) -> Any:
+        """Say where a comparison belongs that stands beside nothing."""
+        if isinstance(values, dict) and values.get("comparator") and "readings" not in values:
+            raise refusal(
+                "JOB170",
+                "a comparison stands alone, and `comparator` is what was seen beside readings",
+                "write each as a row of `readings`, `{location: 1, grade: medium}`, and its comparator under `gauge`",
+            )
+        return values
 
 
 class Photo(Model):
@@ -208,7 +261,7 @@ def _names_something(value: list[str], info: ValidationInfo) -> list[str]:
     """Refuse a list that is there and empty: whoever wrote it meant to say something."""
     if not value:
         what = _NAMED[str(info.field_name)]
-        raise refusal("JOB164", f"`{info.field_name}` names nothing", f"name {what}, or leave it out")
+        raise refusal("JOB164", f"`{info.field_name}` names nothing", f"name {what}, or leave it out", (ITSELF,))
     return value
 
 
@@ -236,6 +289,7 @@ class Surface(Model):
     cleaned: SizeCleaned = None
     inspector: Annotated[Ident | None, Field(description="who took the readings, where not the inspector")] = None
     oil_test: OilTest | None = None
+    comparison: Comparison | None = None
     edges: Annotated[
         Literal["dressed", "not dressed"] | None, Field(description="edges, fins and slivers before blasting")
     ] = None
@@ -301,6 +355,7 @@ class Nonconformance(Model):
                 "JOB163",
                 f"nonconformance {self.id} is closed without `evidence`",
                 "say which re-inspection or decision closed it",
+                ("evidence",),
             )
         return self
 

@@ -63,13 +63,13 @@ class Places:
             return frozenset(reading.areas)
         if reading.place is None:
             return None if self.several else self._everywhere
-        named = self._at(reading.place)
+        named = self.at(reading.place)
         return self._everywhere if not (named or self.stated or self.several) else named
 
     def spot(self, reading: Condition) -> str:
         """Return the spot that a reading names beside the areas it lists, where it is no place; empty without one."""
         named = reading.place if reading.areas else None
-        return folded(named) if named is not None and not self._at(named) else ""
+        return folded(named) if named is not None and not self.at(named) else ""
 
     def shared(self, reading: Condition, other: Condition) -> frozenset[str]:
         """Return the areas that two readings both cover, at one spot."""
@@ -83,7 +83,7 @@ class Places:
 
     def elsewhere(self, reading: Condition) -> list[str]:
         """Return the areas that a reading lists although they are not at the place it names."""
-        named = self._at(reading.place) if reading.place is not None else frozenset()
+        named = self.at(reading.place) if reading.place is not None else frozenset()
         return [area for area in reading.areas if named and area in self._everywhere and area not in named]
 
     @cached_property
@@ -109,11 +109,11 @@ class Places:
             return len(self.stated) > 1 or any(one.stated is None for one in self._standings.values())
         if any(reading.areas and frozenset(reading.areas) != self._everywhere for reading in self._readings):
             return True
-        named = {folded(reading.place): self._at(reading.place) for reading in self._readings if reading.place}
+        named = {folded(reading.place): self.at(reading.place) for reading in self._readings if reading.place}
         strangers = sum(not areas for areas in named.values())
         return strangers > 1 or any(areas and areas != self._everywhere for areas in named.values())
 
-    def _at(self, place: str) -> frozenset[str]:
+    def at(self, place: str) -> frozenset[str]:
         """Return the areas at a place; a stated place is not confused with what a structure elsewhere is called."""
         wanted = folded(place)
         standings = self._standings.values()

@@ -24,16 +24,19 @@ from reportgen.fields import (
     RelativePath,
     ReportNumberPattern,
     Text,
+    check_area_rate,
     refusal,
 )
 from reportgen.job.recorded import HoldStep, Reporting
+from reportgen.job.trust import SignerPin
 from reportgen.measurements.abrasive import AbrasiveLimits
 from reportgen.measurements.air import CompressedAir
 from reportgen.measurements.cleanliness import SurfacePreparation
 from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
-from reportgen.names import perhaps_one, spelt_alike
+from reportgen.names import perhaps_one, perhaps_one_house, spelt_alike
+from reportgen.references import Comparator, MethodKind, editions, known_rule, method_kind
 from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity, unit_system
 
 Place = Annotated[
@@ -53,6 +56,11 @@ InstrumentKind = Literal[
     "comparator",
     "other",
 ]
+
+GAUGE_OF: dict[MethodKind, InstrumentKind] = {
+    "tape": "thickness gauge", "probe": "depth micrometer", "comparator": "comparator",
+}  # fmt: skip
+"""Kind of instrument with which each kind of method measures profile; those of no other kind are known."""
 
 ACCURACY_KINDS: dict[str, tuple[Kind, ...]] = {
     "thickness gauge": ("height",),
@@ -104,7 +112,11 @@ class Repeatability(Model):
 
 
 class ProfileRequirement(Model):
-    """Required surface profile and the rules by which it is judged."""
+    """Required surface profile and the rules by which it is judged.
+
+    What makes a location is the contract's to state; where it is silent, the edition of its method says so. A visual
+    comparison gives no number: no decision rule but the simple one fits it, and nothing is rounded.
+    """
 
     clause: Clause = None
     minimum: ProfileLimit | None = None
@@ -115,10 +127,18 @@ class ProfileRequirement(Model):
     method: Name
     edition: Name
     overlap_rule: Literal["average", "non-averaging", "single-grade"] | None = None
-    location_value: Literal["mean", "maximum"] = "mean"
-    readings_per_location: Count
-    decision_rule: Literal["simple", "guarded", "banded"]
-    rounding: Literal["half-even", "half-up", "none"]
+    location_value: Annotated[
+        Literal["mean", "maximum"] | None, Field(description="left out: as the edition of the method says")
+    ] = None
+    readings_per_location: Annotated[Count | None, Field(description="left out: as the edition of the method says")] = (
+        None
+    )
+    decision_rule: Annotated[
+        Literal["simple", "guarded", "banded"], Field(description="may be left out for a visual comparison alone")
+    ] = "simple"
+    rounding: Annotated[
+        Literal["half-even", "half-up", "none"], Field(description="may be left out for a visual comparison alone")
+    ] = "none"
     agreement_tolerance: ProfileLimit | None = None
     repeatability: Annotated[
         Repeatability | None,
@@ -145,6 +165,76 @@ class ProfileRequirement(Model):
             if self.minimum.exact >= self.maximum.exact:
                 raise refusal("JOB150", f"`minimum` {self.minimum} is not below `maximum` {self.maximum}")
         return self
+
+    @model_validator(mode="after")
+    def _rules_are_stated(self) -> Self:
+        """Refuse what neither the contract states nor the edition of its method, and rules that its method has not."""
+        if self.kind == "comparator":
+            self._fits_a_comparison()
+            return self
+        for name in ("decision_rule", "rounding"):
+            if name not in self.model_fields_set:
+                raise refusal("JOB111", f"missing field `{name}`", f"add `{name}:` as the contract states it")
+        known = known_rule(self.method, self.edition)
+        stated = {"readings_per_location": self.readings_per_location, "location_value": self.location_value}
+        for name, value in stated.items():
+            if value is None and known is None:
+                raise refusal(
+                    "JOB150",
+                    f"`{name}` is not stated, and for `{self.method}`, edition {self.edition}, it is not known",
+                    self._editions_known(name),
+                )
+        return self
+
+    def _editions_known(self, name: str) -> str:
+        family, _, _ = self.method.partition(" Method ")
+        known = editions(family.lower().replace(" ", "-")) if self.kind else ()
+        listed = f"; known editions of the method are {', '.join(known)}" if known else ""
+        return f"add `{name}:` as the contract states it{listed}"
+
+    def _fits_a_comparison(self) -> None:
+        if self.decision_rule != "simple":
+            raise refusal(
+                "JOB150",
+                f"`decision_rule: {self.decision_rule}` needs an uncertainty, and a visual comparison has none",
+                "write `simple`, or name the method that gives a number",
+            )
+        for name in ("location_value", "agreement_tolerance", "repeatability"):
+            if getattr(self, name) is not None:
+                raise refusal(
+                    "JOB150",
+                    f"`{name}` is of readings, and `{self.method}` is a visual comparison",
+                    "remove it, or name the method that gives a number",
+                )
+
+    @property
+    def kind(self) -> MethodKind | None:
+        """With what the method measures; None for a method that is not known."""
+        return method_kind(self.method)
+
+    @property
+    def readings_needed(self) -> int:
+        """How many readings, or comparisons, make a location."""
+        known = known_rule(self.method, self.edition)
+        return self.readings_per_location or (1 if known is None else known.readings_per_location)
+
+    @property
+    def value_rule(self) -> Literal["mean", "maximum"]:
+        """How the readings of a location make its value."""
+        known = known_rule(self.method, self.edition)
+        return self.location_value or (None if known is None else known.location_value) or "mean"
+
+    @property
+    def range_as_stated(self) -> str:
+        """The limits, or the grade, as the contract writes them."""
+        limits = " to ".join(str(limit) for limit in (self.minimum, self.maximum) if limit is not None)
+        return limits or self.comparator_grade or ""
+
+    @property
+    def gauges(self) -> tuple[InstrumentKind, ...]:
+        """Kinds of instrument with which the profile may be read, that of the method first."""
+        own = () if self.kind is None or self.kind not in GAUGE_OF else (GAUGE_OF[self.kind],)
+        return tuple(dict.fromkeys((*own, *GAUGE_OF.values())))
 
 
 class Sampling(Model):
@@ -175,6 +265,7 @@ class Sampling(Model):
             raise refusal("JOB151", f"sampling plan `{self.plan}` needs `{missing[0]}`", f"add `{missing[0]}:`")
         if (self.further_area is None) != (self.further_locations is None):
             raise refusal("JOB151", "`further_area` and `further_locations` belong together", "state both or neither")
+        check_area_rate("JOB151", self.first_area, self.further_area)
         return self
 
 
@@ -204,8 +295,16 @@ class Specification(Model):
 
 _INSPECTS: Final = re.compile(r"inspe[ck]tor|\binsp\b")
 """What of a role, in small letters, says that it is an inspector's: free text, so common spellings and no more."""
-_CONTRACTORS: Final = re.compile(r"contractor|auftragnehmer")
-"""What of a role, in small letters, says that it is of the contractor."""
+_CONTRACTORS: Final = re.compile(
+    r"contractor|auftragnehmer|quality control|qualitätskontrolle|\bq\.?c\b|fore(man|woman|person)|vorarbeiter|polier"
+    r"|superintendent|painter|maler|lackierer|blaster|strahler|applicator|beschichter"
+)
+"""What of a role, in small letters, says that it is of the contractor, or of those who do the work."""
+
+_CLIENTS: Final = re.compile(
+    r"\bclient|\bowner|\bemployer|clerk of works|(project|resident) engineer|auftraggeber|bauherr|bauüberwach"
+)
+"""What of a role, in small letters, says that it is of the client's side."""
 
 
 class Succession(Model):
@@ -214,7 +313,10 @@ class Succession(Model):
     inspector: Annotated[Name, Field(description="the former inspector: a key of `people`, or the name in the reports")]
     named_by: Annotated[
         Ident,
-        Field(description="who decided it: no inspector, not of the contractor, and named in those reports already"),
+        Field(
+            description="who decided it: no inspector, of an `organisation` stated that is not the contractor, and"
+            " named with it in those reports already"
+        ),
     ]
     evidence: Annotated[Text, Field(description="where that was decided, with its date")]
 
@@ -227,6 +329,9 @@ class Person(Model):
     certificate: Name | None = None
     certificate_expires: Date | None = None
     organisation: Name | None = None
+    signs_with: Annotated[
+        SignerPin | None, Field(description="the certificate this person signs with; no other is accepted")
+    ] = None
     takes_over: Annotated[
         Succession | None, Field(description="for an inspector who came when the one of earlier reports had left")
     ] = None
@@ -235,6 +340,11 @@ class Person(Model):
     def inspects(self) -> bool:
         """Whether the role is an inspector's, of whatever organisation."""
         return _INSPECTS.search(self.role.lower()) is not None
+
+    @property
+    def perhaps_of_client(self) -> bool:
+        """Whether no organisation is stated, and the role is one of the client's side."""
+        return self.organisation is None and _CLIENTS.search(self.role.casefold()) is not None
 
     def answers_for(self, other: "Person") -> bool:
         """Say whether what ``other`` signed is this one's to revise or close: of one role, or of one organisation.
@@ -269,6 +379,9 @@ class Instrument(Model):
     shim_accuracy: Annotated[
         AnyQuantity | None, Field(description="limit of error of the shim on which a gauge is checked")
     ] = None
+    comparator: Annotated[
+        Comparator | None, Field(description="which reference comparator of ISO 8503-1 it is: G for grit, S for shot")
+    ] = None
     certificate: Name | None = None
     calibrated: Date | None = None
     calibration_due: Date | None = None
@@ -294,6 +407,8 @@ class Instrument(Model):
         on_shim = self.kind in {"thickness gauge", "depth micrometer"}
         if self.shim_accuracy is not None and not on_shim:
             raise refusal("JOB152", f"a {self.kind} is not checked on a shim", "move `shim_accuracy` to the gauge")
+        if self.comparator is not None and self.kind != "comparator":
+            raise refusal("JOB152", f"a {self.kind} is no comparator", "move `comparator` to the reference comparator")
         if on_shim and self.unit is None:
             raise refusal("JOB152", f"the {self.kind} has no `unit`", "state the unit it shows: `mil` or `um`")
         if self.calibrated and self.calibration_due and self.calibration_due < self.calibrated:
@@ -382,10 +497,12 @@ class Project(Model):
     def may_name_successor(self, person: Person) -> bool:
         """Say whether it is a person's to name who answers for an inspector since: no inspector, not the contractor's.
 
-        One who is entered as an inspector too, under whatever spelling, is none of those.
+        Whose a person is of whom no organisation is stated is not known. One who is entered as an inspector too, under
+        whatever spelling, is none of those.
         """
-        of_contractor = spelt_alike(person.organisation or "", self.project.contractor)
-        if of_contractor or _CONTRACTORS.search(person.role.lower()) is not None:
+        if person.organisation is None or perhaps_one_house(person.organisation, self.project.contractor):
+            return False
+        if _CONTRACTORS.search(" ".join(person.role.casefold().split())) is not None:
             return False
         return not any(one.inspects and perhaps_one(one.name, person.name) for one in self.people.values())
 

@@ -18,8 +18,13 @@ from reportgen.fields import (
     Length,
     Model,
     Name,
+    Number,
+    ProfileLimit,
+    ProfileScatter,
     Temperature,
     Text,
+    YesNo,
+    is_placeholder,
     refusal,
 )
 from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity
@@ -68,7 +73,8 @@ class Replica(Model):
     @model_validator(mode="after")
     def _says_something(self) -> Self:
         if (self.grain, self.rubbed, self.kept, self.thrown_away) == (None, None, None, None):
-            raise refusal("JOB167", "the replica says nothing", "state `grain`, `rubbed`, `kept` or `thrown_away`")
+            help_text = "state `grain`, `rubbed`, `kept` or `thrown_away`"
+            raise refusal("JOB167", "the replica says nothing", help_text, ("grain",))
         if self.thrown_away is None and self.read is not None:
             raise refusal(
                 "JOB167",
@@ -78,7 +84,7 @@ class Replica(Model):
         if self.thrown_away is not None and self.kept is not None:
             raise refusal("JOB167", f"a replica is both thrown away and {self.kept}", "keep what is true")
         if self.location is None and (self.spot is not None or self.thrown_away is not None):
-            raise refusal("JOB167", "nobody can tell which replica this is", "name its `location`")
+            raise refusal("JOB167", "nobody can tell which replica this is", "name its `location`", ("location",))
         return self
 
     def names(self, location: str, spot: str, roll: str | None) -> bool:
@@ -122,10 +128,10 @@ class FunctionCheck(Model):
         found = dict(values)
         kinds: tuple[Kind, ...] = tuple(dict.fromkeys(CHECKED_KINDS.values()))
         for name in ("reference", "shown"):
-            if isinstance(found.get(name), str):
+            if _is_filled(found.get(name)):
                 found[name], kind = _of_any(name, found[name], kinds, told.context)
                 kinds = (kind,)
-        if isinstance(found.get("tolerance"), str):
+        if _is_filled(found.get("tolerance")):
             allowed = tuple(dict.fromkeys(one for kind in kinds for one in TOLERATED[kind]))
             found["tolerance"], _ = _of_any("tolerance", found["tolerance"], allowed, told.context)
         return found
@@ -134,6 +140,11 @@ class FunctionCheck(Model):
     def kind(self) -> Kind:
         """Kind of quantity that was checked."""
         return kind_of(self.reference.unit)
+
+
+def _is_filled(text: Any) -> bool:
+    """Whether something was written there; what is still to be filled in is for the field to say."""
+    return isinstance(text, str) and bool(text.strip()) and not is_placeholder(text)
 
 
 def _of_any(name: str, text: str, kinds: tuple[Kind, ...], units: UnitSystem | None) -> tuple[Quantity, Kind]:
@@ -177,18 +188,67 @@ class HoldPoint(Model):
     @model_validator(mode="after")
     def _one_answer(self) -> Self:
         if (self.asked, self.released, self.refused) == (None, None, None):
-            raise refusal("JOB166", f"hold point `{self.step}` has no time", "state `asked`, `released` or `refused`")
+            help_text = "state `asked`, `released` or `refused`"
+            raise refusal("JOB166", f"hold point `{self.step}` has no time", help_text, ("asked",))
         if self.released is not None and self.refused is not None:
             help_text = "make two entries of what was refused first and released later"
             raise refusal("JOB166", f"hold point `{self.step}` is both released and refused", help_text)
         if (self.released or self.refused) is not None and self.by is None:
-            raise refusal("JOB166", f"nobody can tell who answered hold point `{self.step}`", "state `by`")
+            raise refusal("JOB166", f"nobody can tell who answered hold point `{self.step}`", "state `by`", ("by",))
         return self
 
     @property
     def answered(self) -> Clock | None:
         """When it was released or refused."""
         return self.released if self.released is not None else self.refused
+
+
+class ComparedValue(Model):
+    """One reading of somebody else: at a spot, or of a whole location, as a profile."""
+
+    location: Ident
+    spot: Ident | None = None
+    profile: Annotated[
+        ProfileLimit, Field(description="net of the film of replica tape", examples=["2.6 mil", "66 um"])
+    ]
+
+
+class Comparison(Model):
+    """Somebody else's readings at locations of a surface, beside the inspector's; they enter no verdict."""
+
+    by: Annotated[Name, Field(description="who took them")]
+    organisation: Name | None = None
+    gauge: Annotated[Name | None, Field(description="serial number, or whatever names it")] = None
+    time: Clock | None = None
+    gauge_accuracy: Annotated[ProfileScatter | None, Field(description="limit of error of that gauge")] = None
+    expanded_uncertainty: Annotated[
+        ProfileScatter | None,
+        Field(description="of one location's value, as they state it, the scatter of their spots in it"),
+    ] = None
+    coverage_factor: Annotated[Number | None, Field(description="of that uncertainty; 2 where none is stated")] = None
+    same_replicas: Annotated[YesNo, Field(description="they read the inspector's replicas, and made none")] = False
+    values: Annotated[list[ComparedValue], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _each_once(self) -> Self:
+        seen: set[tuple[str, str | None]] = set()
+        for row in self.values:
+            if {(row.location, row.spot), (row.location, None)} & seen or (
+                row.spot is None and row.location in {location for location, _ in seen}
+            ):
+                message = f"location {row.location} has two values of one thing"
+                raise refusal("JOB168", message, "give one value for the location, or one for each of its spots")
+            seen.add((row.location, row.spot))
+        return self
+
+    @model_validator(mode="after")
+    def _factor_of_something(self) -> Self:
+        if self.coverage_factor is not None and self.expanded_uncertainty is None:
+            message = "`coverage_factor` belongs to an `expanded_uncertainty`"
+            raise refusal("JOB168", message, "state both, or neither", ("expanded_uncertainty",))
+        if self.coverage_factor is not None and self.coverage_factor <= 0:
+            raise refusal("JOB168", f"`coverage_factor` {self.coverage_factor} is none", "write such as `2`")
+        return self
 
 
 class OilTest(Model):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar, Union, get_arg
 from pydantic import ValidationError
 
 from reportgen.diagnostics import closest
-from reportgen.fields import Model
+from reportgen.fields import PLACEHOLDER, Model, is_placeholder
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,13 +28,17 @@ _FIELDS_LISTED: Final = 14
 
 @dataclass(frozen=True, slots=True)
 class ShapeProblem:
-    """One thing wrong with the shape: its place in the data, whether the key is meant, code, sentence, remedy."""
+    """One thing wrong with the shape: its place in the data, whether the key is meant, code, sentence, remedy.
+
+    ``lacks`` are the places of what is merely missing, where nothing is wrong.
+    """
 
     loc: Loc
     code: str
     message: str
     help_text: str | None = None
     at_key: bool = False
+    lacks: tuple[Loc, ...] = ()
 
 
 def validated(model: type[M], data: Mapping[str, Any], units: UnitSystem | None = None) -> M | tuple[ShapeProblem, ...]:
@@ -64,11 +68,11 @@ def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
     loc = loc[:-1] if at_key else loc
     kind, context = detail["type"], detail.get("ctx") or {}
     if kind.startswith("JOB"):
-        return ShapeProblem(loc, kind, detail["msg"], context.get("help"), at_key or isinstance(detail["input"], dict))
+        return _refused(loc, detail, at_key=at_key)
     inside = f" in `{place_name(loc[:-1])}`" if len(loc) > 1 else ""
     if kind == "missing":
         message = f"missing field `{loc[-1]}`{inside}"
-        return ShapeProblem(loc[:-1], "JOB111", message, f"add `{loc[-1]}:`", at_key=True)
+        return ShapeProblem(loc[:-1], "JOB111", message, f"add `{loc[-1]}:`", at_key=True, lacks=(loc,))
     if kind == "extra_forbidden":
         message, help_text = f"unknown field `{loc[-1]}`{inside}", _meant_field(model, loc)
         return ShapeProblem(loc, "JOB110", message, help_text, at_key=True)
@@ -81,8 +85,17 @@ def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
         }[kind]
         entries = "entry" if limit == 1 else "entries"
         counted = f"`{place_name(loc)}` has {context.get('actual_length')} entries"
-        return ShapeProblem(loc, "JOB114", f"{counted}; {bound} {limit} {entries} {needed}", at_key=True)
+        counted = f"{counted}; {bound} {limit} {entries} {needed}"
+        return ShapeProblem(loc, "JOB114", counted, at_key=True, lacks=_lacking(loc, detail["input"] or ""))
     return _wrong_shape(loc, kind, detail["input"])
+
+
+def _refused(loc: Loc, detail: ErrorDetails, *, at_key: bool) -> ShapeProblem:
+    """Return what a field type or a check of a whole entry refused."""
+    context = detail.get("ctx") or {}
+    lacks = tuple((*loc, *filter(None, [name])) for name in context.get("lacks", ()))
+    at_key = at_key or isinstance(detail["input"], dict)
+    return ShapeProblem(loc, detail["type"], detail["msg"], context.get("help"), at_key, lacks)
 
 
 def _meant_field(model: type[Model], loc: Loc) -> str:
@@ -115,7 +128,9 @@ def _not_a_choice(loc: Loc, detail: ErrorDetails) -> ShapeProblem:
     got = detail["input"]
     listed = "write one of " + ", ".join(f"`{choice}`" for choice in choices)
     if not isinstance(got, str) or not got.strip():
-        return ShapeProblem(loc, "JOB112", f"`{loc[-1]}` {_shape_of(got)}", listed)
+        return ShapeProblem(loc, "JOB112", f"`{loc[-1]}` {_shape_of(got)}", listed, lacks=_lacking(loc, got))
+    if is_placeholder(got):
+        return ShapeProblem(loc, PLACEHOLDER, f"`{got}` is still to be filled in", listed, lacks=(loc,))
     meant = closest(got, choices)
     help_text = f"did you mean `{meant}`? {listed}" if meant else listed
     return ShapeProblem(loc, "JOB112", f"`{got}` is not a choice for `{loc[-1]}`", help_text)
@@ -136,7 +151,13 @@ def _wrong_shape(loc: Loc, kind: str, got: Any) -> ShapeProblem:
     empty = isinstance(got, str) and not got.strip()
     name = f"`{place_name(loc)}`" if loc else "the file"
     message = f"{name} {_shape_of(got)}; expected {wanted}"
-    return ShapeProblem(loc, "JOB113", message, "leave the field out, or fill it in" if empty else example)
+    help_text = "leave the field out, or fill it in" if empty else example
+    return ShapeProblem(loc, "JOB113", message, help_text, lacks=_lacking(loc, got))
+
+
+def _lacking(loc: Loc, got: Any) -> tuple[Loc, ...]:
+    """Return the place itself where nothing stands there yet."""
+    return (loc,) if isinstance(got, str) and (not got.strip() or is_placeholder(got)) else ()
 
 
 def salvaged(model: type[M], data: Mapping[str, Any]) -> M | None:

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final, Generic, TypeAlias, TypeVar
 
-from reportgen.diagnostics import Span
+from reportgen.diagnostics import Span, in_file_order
 from reportgen.errors import InputError, UsageError
 from reportgen.gc_pause import collector_off
 from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salvaged, validated
 from reportgen.loader.checks import check_job
 from reportgen.loader.checks.records import check_blasted_again, check_nonconformances
 from reportgen.loader.checks.specification import known_zone
-from reportgen.loader.checks.times import check_not_ahead
+from reportgen.loader.checks.times import check_days, check_not_ahead
 from reportgen.loader.collected import Collected
 from reportgen.loader.earlier import (
     carries,
@@ -28,14 +28,15 @@ from reportgen.loader.earlier import (
 from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, read_under, refuse_suffix
 from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
-from reportgen.loader.rows import load_readings
+from reportgen.loader.rows import check_set_aside, load_readings
 from reportgen.loader.sheets import Sheets
-from reportgen.loader.unfinished import set_aside, stood_in
+from reportgen.loader.unfinished import Lack, entries, shaped
 from reportgen.yamlsource import Document, parse_yaml
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
+    from reportgen.diagnostics import Diagnostic
     from reportgen.units import UnitSystem
 
 M = TypeVar("M", bound=Model)
@@ -156,7 +157,8 @@ def _as_issued_name(day: Day) -> str:
 class _Sheet(Generic[M]):
     """One YAML file: its bytes, its document, and the model, or what is left of it without its wrong fields.
 
-    ``written`` is the document with entries of areas that are still to be filled in; ``document`` is that of the model.
+    ``written`` is the document with the entries that are unfinished; ``document`` is that of the model. ``lacks`` is
+    what is missing in those.
     """
 
     name: str
@@ -164,12 +166,18 @@ class _Sheet(Generic[M]):
     document: Document
     model: M
     written: Document
+    lacks: tuple[Lack, ...] = ()
+
+    @property
+    def gone(self) -> frozenset[tuple[int | str, ...]]:
+        """The parts that are not in the model."""
+        return frozenset(one.part for one in self.lacks if not one.stays)
 
 
 def _load(files: JobFiles, day_name: str, wanted: _Wanted, *, itself: bool = False) -> Job:
     found = Collected()
     pair = _two_sheets(files, day_name, found)
-    if found.errors and pair is not None:  # said again, with examples in the units of the contract
+    if pair is not None and (found.errors or pair[0].lacks):  # said again, with examples in the units of the contract
         found = Collected()
         pair = _two_sheets(files, day_name, found, pair[1].model.units)
     if pair is None:
@@ -205,54 +213,87 @@ def _sheet(
     if found.later_format(document):
         return None
     found.add(document.problems)
-    whole, outcome = document, validated(model, stood_in(document.data) if model is Day else document.data, units)
-    if model is Day and not isinstance(outcome, tuple) and (whole := set_aside(document)) is not document:
-        outcome = validated(model, whole.data, units)
+    if model is Day:
+        return _day_sheet(name, data, document, found, units)  # type: ignore[return-value] # M is Day
+    outcome = validated(model, document.data, units)
     if not isinstance(outcome, tuple):
-        return _Sheet(name, data, whole, outcome, document)
-    found.shape(whole, outcome)
-    rest = salvaged(model, whole.data)
-    return _Sheet(name, data, whole, rest, document) if rest is not None else None
+        return _Sheet(name, data, document, outcome, document)
+    found.shape(document, outcome)
+    rest = salvaged(model, document.data)
+    return _Sheet(name, data, document, rest, document) if rest is not None else None
+
+
+def _day_sheet(
+    name: str, data: bytes, document: Document, found: Collected, units: UnitSystem | None, lacks: Sequence[Lack] = ()
+) -> _Sheet[Day] | None:
+    """Return a day file without its unfinished entries; ``lacks`` is missing beside what its shape shows."""
+    day = shaped(document, units, lacks)
+    found.shape(document, day.wrong)
+    model = day.day or salvaged(Day, day.document.data)
+    return None if model is None else _Sheet(name, data, day.document, model, document, tuple(day.lacks))
 
 
 def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted: _Wanted, found: Collected) -> Job:
     """Check the two files against each other and join them; raises with all that was found when anything is wrong."""
     clock = _clock_of(project.model, day.model)
-    sheets = Sheets(project.model, day.model, project.document, day.document, found, clock)
+    before = found.copy()
+    sheets = Sheets(project.model, day.model, project.document, day.document, found, clock, day.written, day.gone)
     rows = load_readings(files, sheets)
+    check_set_aside(files, sheets)
     check_job(sheets, rows)
     if wanted.until is not None:
         check_not_ahead(sheets, rows, wanted.until)
-    photos = load_photos(files, sheets) if wanted.photos else {}
-    logo = load_logo(files, sheets, project.name) if wanted.photos else None
+    photos, logo = _pictures(files, sheets, project.name) if wanted.photos else ({}, None)
     not_earlier: dict[str, str] = {}
     jobs, broken = _earlier_days(files, day, project, wanted, found, not_earlier) if wanted.earlier else ([], [])
     earlier = latest_revisions(jobs)
-    earlier_files = [
-        *broken, *(_as_earlier(file) for job in earlier for file in job.files if file.name != project.name)
-    ]  # fmt: skip
+    check_days(sheets, earlier if wanted.earlier else None)
     if wanted.earlier:
         check_nonconformances(sheets, earlier, jobs, not_earlier)
         check_blasted_again(sheets, earlier)
-    left_open = (*unfilled(project.document), *unfilled(day.written))
+    lacks = tuple(dict.fromkeys((*day.lacks, *sheets.lacks)))
+    left_open = _left_open(day.written, project.document, lacks)
     found.complete(left_open)
     if found.errors or clock is None:
         raise InputError(found.in_order())
-    sources = [SourceFile(project.name, "project", project.data), SourceFile(day.name, "day", day.data)]
-    sources += [surface.file for surface in rows if surface is not None and surface.file is not None]
-    sources += [SourceFile(name, "photo", data) for name, data in photos.items()]
-    sources += [logo] if logo is not None else []
+    if {one.part for one in lacks if not one.stays} != day.gone:
+        less = _day_sheet(day.name, day.data, day.written, before, project.model.units, lacks)
+        assert less is not None  # noqa: S101 - less of what was whole
+        return _joined(files, less, project, wanted, before)
+    sources = [
+        *broken,
+        *(_as_earlier(file) for job in earlier for file in job.files if file.name != project.name),
+        SourceFile(project.name, "project", project.data),
+        SourceFile(day.name, "day", day.data),
+        *(surface.file for surface in rows if surface is not None and surface.file is not None),
+        *(SourceFile(name, "photo", data) for name, data in photos.items()),
+        *([] if logo is None else [logo]),
+    ]
     return Job(
         project.model,
         day.model,
         tuple(surface.readings() if surface is not None else () for surface in rows),
-        tuple({source.name: source for source in [*earlier_files, *sources]}.values()),
+        tuple({source.name: source for source in sources}.values()),
         clock,
         earlier,
         photos,
         tuple(found.in_order()),
         left_open,
+        entries(day.written, lacks),
     )
+
+
+def _pictures(files: JobFiles, sheets: Sheets, project: str) -> tuple[dict[str, bytes], SourceFile | None]:
+    return load_photos(files, sheets), load_logo(files, sheets, project)
+
+
+def _left_open(day: Document, project: Document, lacks: Sequence[Lack]) -> tuple[Diagnostic, ...]:
+    """Return what is still to be filled in, each once, in the order of the files."""
+    texts = [*unfilled(project), *unfilled(day)]
+    said = {(one.spans[0].file, one.spans[0].line, one.spans[0].column) for one in texts}
+    told = (one.told for one in lacks if one.told is not None)
+    new = (one for one in told if (one.spans[0].file, one.spans[0].line, one.spans[0].column) not in said)
+    return tuple(in_file_order(dict.fromkeys([*texts, *new])))
 
 
 def _clock_of(project: Project, day: Day) -> SiteClock | None:
@@ -320,6 +361,8 @@ def _earlier_day(
         return None
     own = _project_of(other.model, project, wanted, found)
     job = _joined(files, other, own, _Wanted(photos=False, earlier=False), found)
+    if job.unfinished:  # nothing can rest on it
+        raise InputError(job.unfilled)
     if carries(other.data):
         return job
     inspector = project.model.people.get(day.model.report.inspector)

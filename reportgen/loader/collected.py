@@ -25,6 +25,12 @@ class Collected:
     def __init__(self) -> None:
         self._all: list[Diagnostic] = []
 
+    def copy(self) -> Collected:
+        """Return what was found so far, by itself."""
+        other = Collected()
+        other.add(self._all)
+        return other
+
     def add(self, diagnostics: Iterable[Diagnostic]) -> None:
         """Take over diagnostics made elsewhere."""
         self._all.extend(diagnostics)
@@ -40,6 +46,11 @@ class Collected:
         """Note one problem at one place, or at several."""
         spans = (span,) if isinstance(span, Span) else tuple(span)
         self._all.append(Diagnostic(code, message, spans, help_text, severity))
+
+    def at_first(self, span: Span, code: str, message: str, help_text: str | None) -> None:
+        """Note one problem at a place, unless one of its code was noted there before."""
+        if not any(one.code == code and span in one.spans for one in self._all):
+            self.at(span, code, message, help_text)
 
     def shape(self, document: Document, problems: Iterable[ShapeProblem]) -> None:
         """Note what is wrong with the shape of a file, unless the text of that value was objected to already."""

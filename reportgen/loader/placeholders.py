@@ -11,14 +11,12 @@ import re
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import Diagnostic
-from reportgen.job import place_name
+from reportgen.job import PLACEHOLDER, place_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from reportgen.yamlsource import Document
-
-CODE: Final = "JOB128"
 
 _FORMER: Final = frozenset(
     {"(client)", "(contractor)", "(site)", "(inspection body)", "(address)", "(from the certificate)"}
@@ -67,13 +65,15 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
         where = entry.get("where", "") if isinstance(entry, dict) else entry
         message = f"`{where}` was not taken in, and is still to be entered"
         help_text = "enter what was meant where it belongs, then delete this entry of `not_taken`"
-        left_over.append(Diagnostic(CODE, message, (document.span(("not_taken", index)),), help_text))
+        left_over.append(Diagnostic(PLACEHOLDER, message, (document.span(("not_taken", index)),), help_text))
     if "<" not in document.lines.text and "(" not in document.lines.text:
         return tuple(left_over)
     texts = (one for one in _texts(document.data, ()) if one[0][0] != "not_taken")
     found = ((loc, text.strip(), _placeholder(loc, text.strip())) for loc, text in texts)
     empty = tuple(
-        Diagnostic(CODE, f"`{place_name(loc)}` is still to be filled in", (document.span(loc),), _help(text, within))
+        Diagnostic(
+            PLACEHOLDER, f"`{place_name(loc)}` is still to be filled in", (document.span(loc),), _help(text, within)
+        )
         for loc, text, within in found
         if within is not None
     )

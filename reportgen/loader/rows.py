@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from reportgen.diagnostics import Diagnostic
 from reportgen.errors import InputError
-from reportgen.job import CsvReadings, Reading, SourceFile
+from reportgen.job import CsvReadings, ProfileRecord, Reading, SourceFile, validated
 from reportgen.loader.gauge import GaugeReadings
 from reportgen.loader.paths import UnreadableFileError, refuse_suffix
+from reportgen.loader.unfinished import Lack, value_at
 from reportgen.readings import CsvTable, ReadingRow, inline_rows, parse_readings_csv
 from reportgen.yamlsource import decoded_text
 
@@ -16,7 +18,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.diagnostics import Span
-    from reportgen.job import ProfileRecord
     from reportgen.loader.paths import JobFiles
     from reportgen.loader.sheets import Loc, Sheets
 
@@ -38,7 +39,7 @@ class SurfaceRows:
         """Return the place of a cell of a row: ``location``, ``spot``, ``roll``, ``reading``, ``unit``, ``time``, …"""
         if self.table is not None:
             return self.table.span(row.place, column)
-        reading_key = row.roll or "depth"
+        reading_key = row.roll or ("depth" if row.grade is None else "grade")
         name = reading_key if column in {"roll", "reading", "unit"} else column
         return self.sheets.place((*self.loc, row.place, name), key=column == "roll")
 
@@ -51,7 +52,7 @@ class SurfaceRows:
         return tuple(
             Reading(
                 row.location, row.spot, row.roll, row.value, row.time, lines[row.place] if lines else row.place,
-                row.confirmed,
+                row.confirmed, row.grade,
             )
             for row in self.rows
         )  # fmt: skip
@@ -67,8 +68,25 @@ def load_readings(files: JobFiles, sheets: Sheets) -> tuple[SurfaceRows | None, 
             rows = _rows_of(files, sheets, surface.profile, loc)
             if rows is not None:
                 _check_rows(sheets, rows, surface.profile)
+                _note_none(sheets, rows)
         found.append(rows)
     return tuple(found)
+
+
+def check_set_aside(files: JobFiles, sheets: Sheets) -> None:
+    """Check the readings of surfaces that were set aside: what is wrong there is wrong whatever else is missing."""
+    whole = replace(sheets, day_document=sheets.written, gone=frozenset(), lacks=[])
+    surfaces = sheets.written.data.get("surfaces")
+    for index, _ in enumerate(surfaces if isinstance(surfaces, list) else ()):
+        loc: Loc = ("surfaces", index, "profile")
+        within = {part for part in sheets.gone if part[: len(loc)] == loc}
+        if not any(part == loc[: len(part)] for part in sheets.gone) or loc in within:
+            continue  # it stands, or lacks what tells how it was read
+        profile = validated(ProfileRecord, value_at(sheets.written.without(within).data, loc) or {})
+        rows = None if isinstance(profile, tuple) else _rows_of(files, whole, profile, (*loc, "readings"))
+        if rows is not None and not isinstance(profile, tuple):
+            _check_rows(whole, rows, profile)
+    sheets.lacks.extend(whole.lacks)
 
 
 def _rows_of(files: JobFiles, sheets: Sheets, profile: ProfileRecord, loc: Loc) -> SurfaceRows | None:
@@ -77,7 +95,11 @@ def _rows_of(files: JobFiles, sheets: Sheets, profile: ProfileRecord, loc: Loc) 
     rows, problems = inline_rows(profile.readings)
     for problem in problems:
         place = (*loc, problem.place) if problem.column is None else (*loc, problem.place, problem.column)
-        sheets.refuse(place, problem.code, problem.message, problem.help_text, key=problem.at_key)
+        if problem.lack:
+            told = Diagnostic(problem.code, problem.message, (sheets.place(place),), problem.help_text)
+            sheets.lacks.append(Lack(sheets.origin((*loc, problem.place)), (sheets.origin(place),), told, stays=True))
+        else:
+            sheets.refuse(place, problem.code, problem.message, problem.help_text, key=problem.at_key)
     return SurfaceRows(sheets, loc, rows)
 
 
@@ -94,12 +116,19 @@ def _rows_of_file(files: JobFiles, sheets: Sheets, wanted: CsvReadings, loc: Loc
         sheets.found.add(failure.diagnostics)
         return None
     table = parse_readings_csv(text, files.shown(name))
-    sheets.found.add(table.problems)
+    sheets.found.add(one for one in table.problems if one not in table.lacks)
+    sheets.lacks.extend(Lack(sheets.origin(loc), (), one, stays=True) for one in table.lacks)
     count = len(table.rows)
     if wanted.rows is not None and wanted.rows != count and not table.problems:
         message = f"`{name}` has {count} rows of readings, not {wanted.rows}"
         sheets.refuse((*loc, "rows"), "CSV108", message, "check whether the file was cut short, or correct `rows`")
     return SurfaceRows(sheets, loc, table.rows, table, SourceFile(name, "csv", data))
+
+
+def _note_none(sheets: Sheets, rows: SurfaceRows) -> None:
+    """Note a profile of which every row is still to come: there is nothing yet to judge."""
+    if not rows.rows and not sheets.found.errors:
+        sheets.lacks.append(Lack(sheets.origin(rows.loc[:-1])))
 
 
 def _check_rows(sheets: Sheets, rows: SurfaceRows, profile: ProfileRecord) -> None:
@@ -119,6 +148,7 @@ def _check_rows(sheets: Sheets, rows: SurfaceRows, profile: ProfileRecord) -> No
         first = seen.setdefault((row.location, row.spot, row.roll), row)
         if first is not row:
             on = f" on `{row.roll}`" if row.roll else ""
-            message = f"spot {row.location}/{row.spot} has two readings{on}"
+            what = "readings" if row.grade is None else "grades"
+            message = f"spot {row.location}/{row.spot} has two {what}{on}"
             spans = [rows.span(row, "reading"), rows.span(first, "reading")]
             sheets.found.at(spans, "JOB212", message, "keep the one taken, or give a further spot its own name")

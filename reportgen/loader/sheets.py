@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from reportgen.diagnostics import closest
+from reportgen.diagnostics import Diagnostic, closest
+from reportgen.loader.unfinished import Lack, as_written
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,7 +24,8 @@ Loc = tuple[int | str, ...]
 class Sheets:
     """The two files of a job. When one has faults of shape its model holds the good part, and checks run on that.
 
-    ``clock`` is None when the time zone is unknown.
+    ``clock`` is None when the time zone is unknown. ``gone`` are the unfinished parts of the day file that neither its
+    model nor its document has; ``lacks`` is what else is missing, found on the way.
     """
 
     project: Project
@@ -32,6 +34,9 @@ class Sheets:
     day_document: Document
     found: Collected
     clock: SiteClock | None
+    written: Document
+    gone: frozenset[Loc] = frozenset()
+    lacks: list[Lack] = field(default_factory=list)
 
     @cached_property
     def ids(self) -> dict[str, tuple[str, ...]]:
@@ -39,7 +44,8 @@ class Sheets:
         data = self.project_document.data
         kinds = {"person": "people", "instrument": "instruments", "roll": "tape_rolls"}
         found = {kind: tuple(_fields(data.get(block))) for kind, block in kinds.items()}
-        areas = (area for structure in _items(data.get("structures")) for area in _items(structure.get("areas")))
+        structures = entries_of(data.get("structures"))
+        areas = (area for structure in structures for area in entries_of(structure.get("areas")))
         return found | {"area": tuple(dict.fromkeys(str(area.get("id", "")).strip() for area in areas))}
 
     def instrument(self, identifier: str) -> Instrument | None:
@@ -61,6 +67,19 @@ class Sheets:
         otherwise = listed if known else f"enter it in {self.project_document.lines.file}"
         return f"the project has no {kind} `{name}`", meant_or(name, known, otherwise)
 
+    def origin(self, loc: Loc) -> Loc:
+        """Return the place in the day file as written of a place in what is left of it."""
+        return as_written(loc, self.written.data, self.gone)
+
+    def absent(self, part: Loc, loc: Loc, name: str, told: tuple[str, str, str | None]) -> None:
+        """Note that nothing else enters what a place in the day file speaks of: ``part`` is set aside for it.
+
+        ``told`` are code, sentence and remedy.
+        """
+        code, message, help_text = told
+        diagnostic = Diagnostic(code, message, (self.place(loc, key=part == loc),), help_text)
+        self.lacks.append(Lack(self.origin(part), (), diagnostic, absent=name))
+
 
 def meant_or(name: str, known: Iterable[str], otherwise: str) -> str:
     """Return the remedy for a name that is not known: the one that was probably meant, else what is told otherwise."""
@@ -72,5 +91,6 @@ def _fields(block: Any) -> dict[str, Any]:
     return block if isinstance(block, dict) else {}
 
 
-def _items(block: Any) -> list[dict[str, Any]]:
+def entries_of(block: Any) -> list[dict[str, Any]]:
+    """Return those entries of a list, as written, that are blocks of fields."""
     return [item for item in block if isinstance(item, dict)] if isinstance(block, list) else []

@@ -11,7 +11,7 @@ from reportgen import __version__
 from reportgen.errors import UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks
-from reportgen.pipeline.workers import Spread
+from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -25,11 +25,14 @@ INDEX_SUFFIX = "-audit.sqlite"
 
 @dataclass(frozen=True, slots=True)
 class Audited:
-    """An audit that ran to its end, its index, and how many verdicts were taken over from an earlier run."""
+    """An audit that ran to its end, its index, how many verdicts were taken over from an earlier run, and the SHA-256
+    of the policy file that was gone by, where one was given.
+    """
 
     audit: Audit
     index: Path
     taken_over: int
+    policy_sha256: str | None = None
 
 
 class Answer(NamedTuple):
@@ -48,10 +51,10 @@ def audit(
     folder: Path,
     *,
     trust: Sequence[Path] = (),
+    policy: Path | None = None,
     index: Path | None = None,
     spread: Spread | None = None,
-    page_text: bool = True,
-    rebuild: bool = True,
+    quick: bool = False,
     fresh: bool = False,
     tables: Path | None = None,
     report: Path | None = None,
@@ -62,7 +65,7 @@ def audit(
 
     The index defaults to the folder's name with ``-audit.sqlite`` in the current folder. A run that was ended goes on
     where it was: files whose verdict is there and whose bytes are the same are not examined again, unless ``fresh``.
-    ``page_text`` says whether the pages are compared at all, ``rebuild`` whether beyond their text.
+    ``quick`` leaves out making the pages again; then no file passes.
     ``tables`` is a folder for CSV files, ``report`` the PDF to write, ``at`` the moment of the verdicts: now without.
 
     Raises:
@@ -80,7 +83,7 @@ def audit(
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
     terms = Terms(
         folder.resolve(),
-        examination_checks(trust, page_text=page_text, rebuild=rebuild and page_text, at=at),
+        examination_checks(trust, policy=policy, quick=quick, at=at),
         __version__,
     )
     moment = terms.checks.at.isoformat(timespec="seconds")
@@ -93,7 +96,7 @@ def audit(
                 write_tables(answer, open_index, tables)
     if report is not None:
         _write_report(answer, report)
-    return Audited(answer, place, taken_over)
+    return Audited(answer, place, taken_over, terms.checks.policy.sha256)
 
 
 def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[[int, int], None] | None) -> int:
@@ -111,7 +114,8 @@ def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[
         name = f"{shown_name(Path(fault.filename).relative_to(terms.folder))}/"
         index.store(name, unread(f"the folder {name} cannot be listed: {fault.strerror}", terms.checks))
     unchanged = 0
-    for done, (path, answer) in enumerate(spread.finished(partial(run_task, terms), tasks), start=1):
+    examined = spread.finished(partial(run_task, terms), tasks, worth=WORTH_A_PROCESS)
+    for done, (path, answer) in enumerate(examined, start=1):
         if answer == UNCHANGED:
             unchanged += 1
         else:

@@ -14,6 +14,7 @@ from reportgen.formats import (
     ISSUE_NAME,
     MANIFEST_NAME,
     README_NAME,
+    RELATIONSHIPS,
     CameraNotes,
     IssueFacts,
     ManifestEntry,
@@ -21,6 +22,7 @@ from reportgen.formats import (
     build_manifest,
     encode_issue,
     entry_of,
+    signatories_of,
     with_attachments,
 )
 from reportgen.job import Model
@@ -31,7 +33,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.archival import Attachment, Metadata
-    from reportgen.archival.attachments import Relationship
     from reportgen.job import Job, Person
     from reportgen.job.template import Template
     from reportgen.pdf.signing import Rendered, SignerBlock
@@ -42,6 +43,8 @@ if TYPE_CHECKING:
 
 Status = Literal["draft", "issue", "demonstration"]
 GENERATOR = f"reportgen {__version__}"
+REBUILDS = (GENERATOR,)
+"""Releases whose reports this one builds again to the byte: those whose stored pages still come out the same here."""
 
 _ROLES: dict[str, Role] = {
     "project": "project",
@@ -64,9 +67,11 @@ _TOLD = {
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """How a document is issued: status, time, template, and the register's head it is built upon.
+    """How a document is issued: status, time, template, the register's head it is built upon, and the SHA-256 of the
+    certificate that it will be signed with, which is told of a report that counts alone.
 
-    ``pictures`` stand for originals that are not at hand, when a report is built again.
+    ``pictures`` stand for originals that are not at hand, when a report is built again; ``libraries`` and ``generator``
+    are those it was made with then.
     """
 
     status: Status
@@ -75,6 +80,9 @@ class Terms:
     head: Head | None = None
     supersedes: Supersedes | None = None
     pictures: Pictures | None = None
+    certificate: str | None = None
+    libraries: Mapping[str, str] | None = None
+    generator: str = GENERATOR
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,13 +111,13 @@ def build(checked: Checked, terms: Terms) -> Built:
     embedded[README_NAME] = render_readme(  # it lists all files but for itself and the manifest
         _entries(checked.job, embedded, terms.pictures),
         language=terms.template.language,
-        generator=GENERATOR,
+        generator=terms.generator,
         number=report.number,
         revision=report.revision,
     )
     entries = _entries(checked.job, embedded, terms.pictures)
     day = next(file.name for file in checked.job.files if file.role == "day")
-    manifest = build_manifest(entries, generator=GENERATOR, day=day)
+    manifest = build_manifest(entries, generator=terms.generator, day=day)
     issue = _issue(checked, terms, entries, hashlib.sha256(manifest).hexdigest())
     derivation = explain_areas(checked.job, checked.evaluation) if "derivation" in terms.template.sections else {}
     rendered = render_report(checked.job, checked.evaluation, issue, terms.template, terms.pictures, derivation)
@@ -128,12 +136,14 @@ def _issue_facts(job: Job, terms: Terms) -> IssueFacts:
         date=report.date.isoformat(),
         issued_at=terms.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
         status=terms.status,
-        generator=GENERATOR,
-        made_with=made_with(),
+        generator=terms.generator,
+        made_with=terms.libraries or made_with(),
         template={name: _as_written(getattr(terms.template, name)) for name in type(terms.template).model_fields},
         register=terms.head,
         supersedes=terms.supersedes,
         camera=_camera_notes(job, terms) or None,
+        certificate=terms.certificate,
+        signers=signatories_of(job),
     )
 
 
@@ -198,9 +208,10 @@ def _attachments(job: Job, entries: tuple[ManifestEntry, ...], produced: dict[st
         if file.role in _TOLD:  # with where it lies, if in a folder below the job's
             what = f"{_TOLD[file.role]} ({file.name})" if "/" in file.name else _TOLD[file.role]
             kind = MIME_TYPES[PurePosixPath(file.name).suffix]
-            found.append(Attachment(str(names[file.name]), file.data, kind, "Source", what))
+            relation = RELATIONSHIPS[_ROLES[file.role]]
+            found.append(Attachment(str(names[file.name]), file.data, kind, relation, what))
     for name, data in produced.items():
-        relation: Relationship = "Data" if name.endswith(".json") else "Supplement"
+        relation = RELATIONSHIPS[_MADE.get(name, "manifest")]
         found.append(Attachment(name, data, MIME_TYPES[PurePosixPath(name).suffix], relation, told[name]))
     return found
 
@@ -213,7 +224,7 @@ def _metadata(job: Job, terms: Terms) -> Metadata:
         title=f"Surface preparation inspection, {report.number} revision {report.revision}",
         number=f"{report.number} revision {report.revision}",
         issued=terms.at,
-        producer=GENERATOR,
+        producer=terms.generator,
         author=project.inspection_body.name,
         subject=f"{project.project.name}, contract {project.project.contract}, {report.date}",
         language=terms.template.language,
@@ -231,7 +242,8 @@ def _issue(checked: Checked, terms: Terms, entries: tuple[ManifestEntry, ...], m
         signer=None if terms.status == "draft" else signer_block(job, job.day.report.inspector),
         evaluation_sha256=hashlib.sha256(checked.canonical).hexdigest(),
         files=(*files, EmbeddedFile(MANIFEST_NAME, "manifest", manifest_sha256)),
-        version=__version__,
+        version=terms.generator.rpartition(" ")[2],
+        certificate=terms.certificate,
         register_head=RegisterHead(head.sequence, head.sha256) if head else None,
         countersigners=()
         if terms.status == "draft"

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.seal import Identity, TimestampService
-    from reportgen.verification import Verification
+    from reportgen.verification import Reason, Verification
 
 
 def countersign(
@@ -35,7 +35,7 @@ def countersign(
     from reportgen.seal import countersign as fill_field
 
     answer = verify(report)
-    broken = [one for one in answer.reasons if one.weight == "failed"]
+    broken = _broken(answer)
     if broken:
         raise SealError(f"{report} does not verify and is not signed: {broken[0].sentence}")
     field = _field_of(identity, answer)
@@ -46,21 +46,24 @@ def countersign(
     if out == report:
         raise UsageError("the countersigned report needs a name of its own", help_text="name it with -o")
     atomicfile.write_new(out, signed)
-    broken = [one for one in verify(out).reasons if one.weight == "failed"]
+    broken = _broken(verify(out))
     if broken:
         atomicfile.remove(out)
         raise SealError(f"the countersigned report does not verify: {broken[0].sentence}; nothing was written")
     return identity.name
 
 
+def _broken(answer: Verification) -> list[Reason]:
+    """Return why nobody should sign below what stands there: it fails, or is signed by others than the job names."""
+    return [one for one in answer.reasons if one.weight == "failed" or one.name == "SIGNER_NOT_NAMED"]
+
+
 def _field_of(identity: Identity, answer: Verification) -> str:
     """Return the first empty field of the person whom the certificate names; refuse where it may be one of two."""
-    from reportgen.certificates import misnamed
-
     awaited = [who for who in answer.signatories if who.field in answer.unfilled_fields]
     if not awaited:
         raise SealError("this report has no empty signature field")
-    refusals = [misnamed(identity.certificate, who.name, who.organisation) for who in awaited]
+    refusals = [identity.unbound(who.name, who.organisation, who.signs_with) for who in awaited]
     fitting = [who for who, why in zip(awaited, refusals, strict=True) if why is None]
     bodies = {who.organisation for who in fitting}
     if len(bodies) > 1:

@@ -12,7 +12,7 @@ from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.names import spelt_alike
 from reportgen.pipeline.clock import now
-from reportgen.pipeline.workers import Spread
+from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 from reportgen.sandbox import SECONDS
 
 if TYPE_CHECKING:
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from reportgen.submittal.pages.model import Submittal
     from reportgen.verification import Verification
 
-_FEW = 4
-"""Originals up to which more processes are not worth their start."""
 DEMONSTRATION_SIGNER = "Project engineer"
 
 
@@ -72,6 +70,7 @@ def submittal(
     out: Path,
     *,
     trust: Sequence[Path] = (),
+    policy: Path | None = None,
     sent: Sent | None = None,
     at: dt.datetime | None = None,
     spread: Spread | None = None,
@@ -88,7 +87,7 @@ def submittal(
         SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
     """
     from reportgen.certificates import misnamed
-    from reportgen.issued import load_for_examination, pdf_files
+    from reportgen.issued import pdf_files
     from reportgen.pdf.signing import SignerBlock
     from reportgen.seal import demo_identity
     from reportgen.submittal import Source, Transmittal, contradictions, refuse_taken, submittal_of, write_submittal
@@ -100,9 +99,8 @@ def submittal(
     if why is not None:
         raise SealError(f"the cover would not name the signer: {why}")
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
-    load_for_examination()
     paths = [path for path in pdf_files(given) if path != out]
-    checks = examination_checks(trust)
+    checks = examination_checks(trust, policy=policy)
     examined = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
     content, listed = submittal_of(
         list(examined.values()),
@@ -249,47 +247,80 @@ def _may_speak_against(mine: ReportRecord, other: ReportRecord) -> bool:
 
 
 def examination_checks(
-    trust: Sequence[Path], *, page_text: bool = True, rebuild: bool = True, at: dt.datetime | None = None
+    trust: Sequence[Path],
+    *,
+    policy: Path | None = None,
+    quick: bool = False,
+    photos: Path | None = None,
+    at: dt.datetime | None = None,
 ) -> Checks:
-    """Return how each file of a submittal or an archive is examined, at the present moment unless told otherwise.
+    """Return how a file is examined, alone, in a submittal or in an archive; at the present moment unless told when.
 
-    The originals of photos are not at hand: of these the pages are built again with the pictures on them.
+    ``policy`` is the file of whoever verifies, or else ``trust`` names the roots; ``UsageError`` for both. ``quick``
+    leaves out making the pages again, without which nothing passes. Without the folder of the originals of ``photos``
+    they are made again with the pictures on them.
     """
-    from reportgen.issued import Checks, read_trust
+    from reportgen.issued import Checks
     from reportgen.verification.pagetext import page_text_agrees
+    from reportgen.verification.policy import Policy, read_policy
 
-    again = None
-    if rebuild:
-        from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
+    if policy is not None and trust:
+        raise UsageError(
+            "a policy names its roots itself", help_text=f"leave --trust out, and enter {trust[0]} in {policy}"
+        )
+    believed = Policy.trusting(trust) if policy is None else read_policy(policy)
+    checks = Checks(at or now(), believed, page_text_check=page_text_agrees)
+    if quick:
+        return checks
+    from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
 
-        load_for_rebuilding()
-        again = partial(pages_rebuilt, None)
-    text = page_text_agrees if page_text else None
-    return Checks(at or now(), read_trust(trust), text, again, seconds=SECONDS * (1 + rebuild))
+    folder = None if photos is None else photos.absolute()
+    return replace(
+        checks,
+        rebuild_check=partial(pages_rebuilt, folder),
+        load=load_for_rebuilding,
+        readable=() if folder is None else (folder,),
+        seconds=2 * SECONDS,
+    )
 
 
 def _verified(
     paths: Sequence[Path], checks: Checks, spread: Spread, progress: Callable[[int, int], None]
 ) -> dict[Path, Examined]:
-    """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason."""
+    """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason.
+
+    So does one that somebody else signed than the person it names: the sender would vouch for a name.
+    """
     from reportgen.issued import shown_name
 
     found: dict[Path, Examined] = {}
-    for done, (path, one) in enumerate(spread.finished(partial(_examined, checks), paths), start=1):
+    work = partial(_examined, checks)
+    for done, (path, one) in enumerate(spread.finished(work, paths, worth=WORTH_A_PROCESS), start=1):
         found[path] = one
         progress(done, len(paths))
-    broken = sum(one.verification.overall == "failed" for one in found.values())
-    others = f"; nor do {broken - 1} of the others" if broken > 1 else ""
+    against = [
+        (path, reason)
+        for path in paths
+        for reason in found[path].verification.reasons
+        if found[path].verification.overall == "failed" or reason.name == _NOT_NAMED
+    ]
+    if against:
+        path, reason = against[0]
+        more = len({other for other, _ in against}) - 1
+        others = f"; nor do {more} of the others" if more else ""
+        way_out = _NAMED if reason.name == _NOT_NAMED else "leave it out, or replace it"
+        raise UsageError(
+            f"{shown_name(path)} does not verify: {reason.sentence}{others}",
+            help_text="`reportgen audit` on the folder lists them" if more else way_out,
+        )
     for path in paths:
-        one = found[path]
-        if one.verification.overall == "failed":
-            raise UsageError(
-                f"{shown_name(path)} does not verify: {one.verification.reasons[0].sentence}{others}",
-                help_text="leave it out, or replace it" if not others else "`reportgen audit` on the folder lists them",
-            )
-        if one.record is None:
+        if found[path].record is None:
             raise UsageError(f"{shown_name(path)} is not an inspection report", help_text="leave it out")
     return {path: found[path] for path in paths}
+
+
+_NOT_NAMED = "SIGNER_NOT_NAMED"
+_NAMED = "leave it out; or, where you know the signer, say by a policy which certificate is that person's (--policy)"
 
 
 def _examined(checks: Checks, path: Path) -> tuple[Path, Examined]:
@@ -342,9 +373,10 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> No
     from cryptography.hazmat.primitives.serialization import Encoding
 
     from reportgen.issued import Checks, copy_faults, examine, read_pdf, shown_name
+    from reportgen.verification.policy import Policy
 
     anchor = identity.chain[-1] if identity.chain else identity.certificate
-    checks = Checks(max(moment, now()), (anchor.public_bytes(Encoding.DER),))
+    checks = Checks(max(moment, now()), Policy((anchor.public_bytes(Encoding.DER),)))
     pdf = read_pdf(path)
     envelope = examine(pdf, shown_name(path), checks)
     reasons = [*envelope.verification.reasons, *copy_faults(pdf, envelope.listed)]
@@ -355,29 +387,16 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> No
         )
 
 
-def verify_if_submittal(path: Path, trust: Sequence[Path]) -> Verification | None:
-    """Return the verdict on a submittal, envelope and every original inside; None for a file that is none."""
-    from reportgen.issued import (
-        examine,
-        inside_of,
-        load_for_examination,
-        looks_like_submittal,
-        read_pdf,
-        shown_name,
-        with_originals,
-    )
+def verified_file(path: Path, checks: Checks) -> Verification:
+    """Return the verdict on a report, or on a submittal: its envelope and every original inside."""
+    from reportgen.issued import examine, inside_of, read_pdf, shown_name, with_originals
 
-    pdf = read_pdf(path)
-    if not looks_like_submittal(pdf):
-        return None
-    load_for_examination()
-    checks = examination_checks(trust)
-    envelope = examine(pdf, shown_name(path), checks)
+    envelope = examine(read_pdf(path), shown_name(path), checks)
     if envelope.kind != "submittal":
-        return None
+        return envelope.verification
     originals = inside_of(envelope.listed)
     work = partial(_examined_inside, path, envelope.verification.sha256, checks)
-    found = dict(Spread(0 if len(originals) > _FEW else 1).finished(work, originals))
+    found = dict(Spread().finished(work, originals, worth=WORTH_A_PROCESS))
     return with_originals(envelope.verification, [(one.listed, found[one]) for one in originals])
 
 

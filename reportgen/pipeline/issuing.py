@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -133,20 +134,23 @@ def issue(
         UsageError: the number is issued or out of turn, or the name is taken.
         SealError: the identity cannot sign this report. MachineError: the disk failed. Nothing is left behind.
     """
+    from reportgen.certificates import pin_of
     from reportgen.register import Entry, Register
     from reportgen.seal import preflight
 
     folder, moment = day.parent, at or now()
     checked = _fit_for_issue(day, moment)
     inspector = _inspector(checked)
-    notices = preflight(identity, inspector.name, moment, inspector.organisation).warnings
+    pin = inspector.signs_with.pin if inspector.signs_with else None
+    notices = preflight(identity, inspector.name, moment, inspector.organisation, pin=pin).warnings
     target = out or folder / REPORTS_FOLDER / f"{_file_stem(checked)}.pdf"
     pattern = checked.job.project.project.report_numbers
     with Register.open(folder, clock=now, pattern=pattern) as register:
         report = checked.job.day.report
         replaces = (report.supersedes.revision, report.supersedes.reason) if report.supersedes else None
         supersedes = register.admit(report.number, report.revision, replaces)
-        terms = Terms("issue", moment, _template(checked, template), register.head, supersedes)
+        signs_with = pin_of(identity.certificate)
+        terms = Terms("issue", moment, _template(checked, template), register.head, supersedes, certificate=signs_with)
         tell(BUILDING)
         built = build(checked, terms)
         tell(SIGNING)
@@ -191,14 +195,15 @@ def _sealed(
         countersigners=[Countersigner(who.role, who.name, box) for who, box in zip(people, boxes, strict=True)],
         timestamper=timestamper,
     )
-    _require_sound(signed, identity, at)
+    _require_sound(signed, identity, at, built)
     return signed
 
 
-def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
+def _require_sound(signed: bytes, identity: Identity, at: dt.datetime, built: Built) -> None:
     from cryptography.hazmat.primitives.serialization import Encoding
 
     from reportgen.issued import Recomputation
+    from reportgen.pipeline.rebuilding import compared
     from reportgen.verification import verify_report
     from reportgen.verification.pagetext import page_text_agrees
 
@@ -209,6 +214,7 @@ def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
         roots=[anchor.public_bytes(Encoding.DER)],
         recompute=Recomputation(),
         page_text_check=page_text_agrees,
+        rebuild_check=partial(compared, built=built),
     )
     doubts = [reason for reason in answer.reasons if reason.name != "DEMONSTRATION"]
     if doubts:

@@ -1,5 +1,7 @@
 """Step 10: the pages, built again from what is embedded, are the pages that were signed, to the byte and the block.
 
+Other versions of the libraries that draw may give the same; where only a stream is packed otherwise, it is unpacked.
+
 The originals of photos are not embedded. Where they are not at hand, the pictures on the pages stand for them: then all
 is compared but what those pictures show.
 """
@@ -10,14 +12,14 @@ import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
-from reportgen.errors import ReportgenError
+from reportgen.errors import MachineError, ProgramError, ReportgenError
 from reportgen.formats import CameraNotes, encode, read_issue
 from reportgen.job import SourceFile, validated
 from reportgen.job.template import Template
 from reportgen.loader import job_from_files
 from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.pictures import logo_of
-from reportgen.pipeline.building import GENERATOR, Terms, build, made_with, signature_boxes
+from reportgen.pipeline.building import GENERATOR, REBUILDS, Terms, build, made_with, signature_boxes
 from reportgen.pipeline.checking import Checked
 from reportgen.report.photos import Pictures, PrintedPhoto, as_drawn
 from reportgen.rules import evaluate
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
     from reportgen.verification import Evidence
 
 _LARGEST_PHOTO = 64 << 20
+_APART = "the report was made with other versions of libraries, by which they may come out otherwise"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +55,13 @@ class _Picture:
 
 
 def load_for_rebuilding() -> None:
-    """Import what building the pages again needs, so that a child neither has to nor keeps caches of its own."""
+    """Import what examining a report, and building its pages again, needs: a child can write no caches of its own."""
     import reportgen.archival
     import reportgen.report.document  # noqa: F401 - imported for its effect
     from reportgen.charts.loading import load_matplotlib
+    from reportgen.issued import load_for_examination
 
+    load_for_examination()
     load_matplotlib()
 
 
@@ -71,25 +76,47 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
         moment = facts.moment
     except ValueError as lack:
         return Outcome("not done", (f"the report does not say how it was issued: {lack}",))
-    # why the pages cannot be expected to come out the same here
-    if facts.generator != GENERATOR:
-        return Outcome("not done", (f"the report was made by {facts.generator}, this is {GENERATOR}",))
-    here = made_with()
-    others = [f"{name} {version}" for name, version in facts.made_with.items() if here.get(name) != version]
-    if others:
-        return Outcome("not done", (f"the report was made with {', '.join(others)}, which is not installed here",))
+    if facts.generator not in REBUILDS:
+        release = facts.generator.rpartition(" ")[2]
+        command = f"`pip install reportgen=={release}`, then verify with that"
+        return Outcome("not done", (f"the report was made by {facts.generator}, this is {GENERATOR}: {command}",))
     if evidence.signing is None:
         return Outcome("not done", ("where the pages end and the signature begins cannot be told",))
+    here = made_with()
+    others = [f"{name} {version}" for name, version in facts.made_with.items() if here.get(name) != version]
     try:
-        built, unproven = _built_again(evidence, facts, moment, folder)
+        # another library may pack the same photo into another picture
+        built, unproven = _built_again(evidence, facts, moment, None if others else folder)
+    except (MachineError, ProgramError):
+        raise
     except ReportgenError as refusal:
         return Outcome("failed", (f"the embedded input cannot be built again: {refusal.message}",))
-    if evidence.pdf[: evidence.signing.unsigned] != built.pdf:
-        return Outcome("failed", ("building the report again from its own input gives other pages",))
+    outcome = compared(evidence, built)
+    if outcome.status != "passed":
+        if not others:
+            return outcome
+        why = f"the report was made with {', '.join(others)}, which is not installed here, and comes out otherwise"
+        return Outcome("not done", (f"{why}: install them, then verify with that",))
+    if others and folder is not None and unproven:
+        unproven = (unproven[0].partition(": the originals")[0], f"their originals were not used: {_APART}")
+    return replace(outcome, unproven=unproven)
+
+
+def compared(evidence: Evidence, built: Built) -> Outcome:
+    """Return whether the signed pages are those of ``built``, and its signature fields lie on their blocks."""
+    from reportgen.archival import repacked
+
+    if evidence.signing is None:
+        return Outcome("failed", ("where the pages end and the signature begins cannot be told",))
+    pages, how = evidence.pdf[: evidence.signing.unsigned], "the same again"
+    if pages != built.pdf:
+        if not repacked(pages, built.pdf):
+            return Outcome("failed", ("building the report again from its own input gives other pages",))
+        how = "the same again when unpacked"
     placed = [_corners(signature.box) for signature in evidence.signing.fields]
     if placed != [_corners(box) for box in signature_boxes(built)]:
         return Outcome("failed", ("the signature fields do not lie on the signature blocks of the pages",))
-    return Outcome("passed", (f"{len(built.pdf)} bytes of pages and embedded files, the same again",), unproven)
+    return Outcome("passed", (f"{len(pages)} bytes of pages and embedded files, {how}",))
 
 
 def _corners(box: tuple[float, ...]) -> list[str]:
@@ -116,6 +143,9 @@ def _built_again(
         head=facts.register,
         supersedes=facts.supersedes,
         pictures=_stand_ins(lacking, shown, facts),
+        certificate=facts.certificate,
+        libraries=facts.made_with,
+        generator=facts.generator,
     )
     files = [*job.files, *(SourceFile(one.name, one.role, one.data or b"") for one in wanted)]
     photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}

@@ -55,6 +55,22 @@ def _unsigned(pdf: bytes, before: int) -> bytes:
     return pdf[: end + 6] if pdf[end + 5 : end + 6] == b"\n" else pdf[: end + 5]
 
 
+def standing_by_register(chain: Chain, evidence: Evidence) -> Outcome:
+    """Step 12 of a verification: has the register a later revision of the report?"""
+    from reportgen.verification import Outcome
+
+    try:
+        facts = read_issue(evidence.files)
+    except ValueError as lack:
+        return Outcome("not done", (str(lack),))
+    later = [revision for number, revision in chain.issued if number == facts.number and revision > facts.revision]
+    if later:
+        return Outcome("superseded", (f"superseded by revision {max(later)}",))
+    if chain.unread is not None:
+        return Outcome("not done", ("the register has rows of a later release",))
+    return Outcome("passed", ("current",))
+
+
 def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
     """Step 11 of a verification: does the register know the report as it is?"""
     from reportgen.register import contradictions

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from reportgen.pipeline.clock import now
+from reportgen.pipeline.filing import examination_checks, verified_file
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -16,42 +17,35 @@ if TYPE_CHECKING:
 
 
 def verify(
-    report: Path, *, trust: Sequence[Path] = (), register: Path | None = None, photos: Path | None = None
+    report: Path,
+    *,
+    trust: Sequence[Path] = (),
+    policy: Path | None = None,
+    register: Path | None = None,
+    photos: Path | None = None,
+    quick: bool = False,
 ) -> Verification:
     """Return the verdict on one report, in numbered steps with reasons.
 
     ``trust`` names certificates, or folders of them, of authorities the user trusts; without any, nobody's signature
-    passes. ``register`` is the contract folder whose register the report is held against; ``photos`` the folder with
-    the originals of its photos, without which what these show is not compared. Nothing is raised for a bad report;
-    ``UsageError`` when a file named cannot be read, or the register was changed.
+    passes; ``policy`` is a file that names them, and what else is asked for, instead. ``register`` is the contract
+    folder whose register the report is held against; ``photos`` the folder with the originals of its photos, without
+    which what these show is not compared. ``quick`` leaves out making the pages again, without which nothing passes.
+    Nothing is raised for a bad report; ``UsageError`` when a file named cannot be read, or the register was changed;
+    ``InputError`` for a policy that is none.
     """
-    # loaded before the child is made: what it evaluates with must not be read from disk again under its limits
-    from reportgen.issued import Recomputation
-    from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
-    from reportgen.verification import verify_file
-    from reportgen.verification.pagetext import page_text_agrees
-
-    load_for_rebuilding()
-    known = None
+    checks = examination_checks(trust, policy=policy, photos=photos, quick=quick)
     if register is not None:
-        from reportgen.pipeline.register_agreement import register_agrees
+        from reportgen.pipeline.register_agreement import register_agrees, standing_by_register
         from reportgen.register import read_register
 
-        known = partial(register_agrees, read_register(register).chain, report.name)
-    answer = verify_file(
-        report,
-        at=now(),
-        roots=list(trust),
-        recompute=Recomputation(),
-        page_text_check=page_text_agrees,
-        rebuild_check=partial(pages_rebuilt, photos),
-        register_check=known,
-    )
-    if not any(reason.name in {"EMBEDDED_FILES", "RESOURCE_LIMIT"} for reason in answer.reasons):
-        return answer
-    from reportgen.pipeline.filing import verify_if_submittal
-
-    return verify_if_submittal(report, trust) or answer
+        chain = read_register(register).chain
+        checks = replace(
+            checks,
+            register_check=partial(register_agrees, chain, report.name),
+            standing_check=partial(standing_by_register, chain),
+        )
+    return verified_file(report, checks)
 
 
 def verification_record(verification: Verification, name: str, *, page: str = "A4", language: str = "en") -> bytes:

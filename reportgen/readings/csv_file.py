@@ -12,7 +12,17 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.diagnostics import Diagnostic, Span, closest
 from reportgen.errors import QuantityError
-from reportgen.readings.rows import ReadingRow, RowProblem, is_name, is_summary, name_problem, reading_cell, yes_cell
+from reportgen.readings.rows import (
+    ReadingRow,
+    RowProblem,
+    is_grade,
+    is_name,
+    is_summary,
+    is_to_come,
+    name_problem,
+    reading_cell,
+    yes_cell,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,7 +38,10 @@ _DECIMAL_POINT: Final = re.compile(r"[+-]?[0-9]+\.[0-9]+", re.ASCII)
 
 
 class CsvTable:
-    """The rows of a CSV file in their order, what is wrong with it, and where each cell stands."""
+    """The rows of a CSV file in their order, what is wrong with it, and where each cell stands.
+
+    ``lacks`` are those of its ``problems`` that are nothing but a cell or a row still to come.
+    """
 
     def __init__(self, file: str, lines: Sequence[str]) -> None:
         self.file = file
@@ -37,6 +50,7 @@ class CsvTable:
         self.header: tuple[str, ...] = ()
         self.rows: tuple[ReadingRow, ...] = ()
         self.problems: list[Diagnostic] = []
+        self.lacks: list[Diagnostic] = []
 
     def span(self, line: int, column: str | None = None) -> Span:
         """Return the place of a cell, or of the whole row, on a 1-based line."""
@@ -64,9 +78,9 @@ class CsvTable:
 
     def add(self, problem: RowProblem) -> None:
         """Note what is wrong with a row."""
-        self.problems.append(
-            Diagnostic(problem.code, problem.message, (self.span(problem.place, problem.column),), problem.help_text)
-        )
+        told = Diagnostic(problem.code, problem.message, (self.span(problem.place, problem.column),), problem.help_text)
+        self.problems.append(told)
+        self.lacks += [told] if problem.lack else []
 
 
 def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> CsvTable:
@@ -91,7 +105,8 @@ def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> C
             rows.append(row)
     table.rows = tuple(rows)
     if not rows and not table.problems:
-        table.add(RowProblem(1, None, "CSV112", "the file holds no reading", "add a line for each reading"))
+        help_text = "add a line for each reading"
+        table.add(RowProblem(1, None, "CSV112", "the file holds no reading", help_text, lack=True))
     return table
 
 
@@ -178,8 +193,8 @@ class _RowReader:
                 self._table.add(name_problem(number, column, text))
                 return None
             self._names.add(text)
-        value, unit = self._reading(number, reading)
-        if value is None:
+        value, unit, grade = self._reading(number, reading, roll)
+        if value is None and grade is None:
             return None
         stated, time, confirmed = (cells[index].strip() if index >= 0 else "" for index in self._at[4:])
         sure = False
@@ -187,10 +202,12 @@ class _RowReader:
             sure = yes_cell(confirmed)
         except QuantityError as failure:
             self._refuse(number, "confirmed", "JOB127", failure.message, failure.help_text)
-        return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number, sure)
+        return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number, sure, grade)
 
-    def _refuse(self, number: int, column: str | None, code: str, message: str, help_text: str | None) -> None:
-        self._table.add(RowProblem(number, column, code, message, help_text))
+    def _refuse(
+        self, number: int, column: str | None, code: str, message: str, help_text: str | None, *, lack: bool = False
+    ) -> None:  # fmt: skip
+        self._table.add(RowProblem(number, column, code, message, help_text, lack=lack))
 
     def _row_cells(self, number: int, line: str) -> list[str] | None:
         """Return the cells of a line, as many as the header has, or None after noting why they cannot be read."""
@@ -211,7 +228,10 @@ class _RowReader:
             self._refuse(number, None, "CSV105", f"the row has {len(cells)} cells, the header {wanted}", help_text)
         return None
 
-    def _reading(self, number: int, text: str) -> tuple[Decimal | None, str | None]:
+    def _reading(self, number: int, text: str, roll: str) -> tuple[Decimal | None, str | None, str | None]:
+        """Return number and unit, or the grade seen beside a comparator; nothing after noting what is wrong."""
+        if not roll and is_grade(text):
+            return None, None, text
         if self._table.separator == ";":
             # a file that writes 2,5 in one row and 2.5 in another is refused: one may be a thousands separator
             mark = "," if _DECIMAL_COMMA.match(text) else "." if _DECIMAL_POINT.match(text) else None
@@ -221,10 +241,10 @@ class _RowReader:
                     f"`{text}` has a decimal {'comma' if mark == ',' else 'point'}, the rows before it the other mark"
                 )
                 self._refuse(number, "reading", "CSV114", other, "write all readings alike")
-                return None, None
+                return None, None, None
             text = _DECIMAL_COMMA.sub(lambda found: found[0].replace(",", "."), text)
         try:
-            return reading_cell(text)
+            return *reading_cell(text), None
         except QuantityError as failure:
-            self._refuse(number, "reading", "CSV113", failure.message, failure.help_text)
-            return None, None
+            self._refuse(number, "reading", "CSV113", failure.message, failure.help_text, lack=is_to_come(text))
+            return None, None, None

@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.errors import QuantityError
+from reportgen.references import comparator_grade
 from reportgen.units import parse_number, parse_quantity
 
 if TYPE_CHECKING:
@@ -20,7 +21,12 @@ _SUMMARY: Final = re.compile(
     re.IGNORECASE,
 )
 
+_TO_COME: Final = re.compile(r"\s*(?:<[^<>]+>)?\s*\Z")
+
 DEPTH: Final = "depth"
+GRADE: Final = "grade"
+ONLY_SPOT: Final = "a"
+"""Name of the spot of a comparison that names none: there is one at a location, as a rule."""
 _NOT_READINGS: Final = ("location", "spot", "time", "confirmed")
 _YES_NO: Final = {"yes": True, "true": True, "no": False, "false": False, "": False}
 
@@ -29,22 +35,26 @@ class ReadingRow(NamedTuple):
     """One reading as written: ``roll`` is None for a depth micrometer, ``unit`` None where the row states none.
 
     ``place`` is the line of the CSV file, or the index of the inline row; ``confirmed`` says that the inspector looked
-    again and the reading is true.
+    again and the reading is true. A comparison has a ``grade``, as written, and no ``value``.
     """
 
     location: str
     spot: str
     roll: str | None
-    value: Decimal
+    value: Decimal | None
     unit: str | None
     time: str | None
     place: int
     confirmed: bool = False
+    grade: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class RowProblem:
-    """What is wrong with a row: its place, the column (or the key, when ``at_key``), code, sentence and remedy."""
+    """What is wrong with a row: its place, the column (or the key, when ``at_key``), code, sentence and remedy.
+
+    With ``lack`` nothing is wrong: what stands in the column is still to come.
+    """
 
     place: int
     column: str | None
@@ -52,6 +62,7 @@ class RowProblem:
     message: str
     help_text: str | None = None
     at_key: bool = False
+    lack: bool = False
 
 
 @lru_cache(maxsize=4096)
@@ -75,6 +86,15 @@ def reading_cell(text: str) -> tuple[Decimal, str | None]:
     raise QuantityError(f"`{text}` is not a reading", help_text=remedy)
 
 
+def seen_cell(key: str, text: str) -> tuple[Decimal | None, str | None, str | None]:
+    """Read the cell of a row by its key: number and unit, or the grade seen beside a comparator, as written.
+
+    Raises:
+        QuantityError: for what is no reading, saying what to write.
+    """
+    return (None, None, text) if key == GRADE and not is_to_come(text) else (*reading_cell(text), None)
+
+
 def yes_cell(text: str) -> bool:
     """Read ``yes`` or ``no``; an empty cell is no.
 
@@ -86,9 +106,19 @@ def yes_cell(text: str) -> bool:
     return _YES_NO[text]
 
 
+def is_to_come(text: str) -> bool:
+    """Whether nothing stands in a cell yet, or what somebody is still to replace."""
+    return _TO_COME.match(text) is not None
+
+
 def is_name(text: str) -> bool:
     """Return whether a text can name a location or spot."""
     return _IDENT.match(text) is not None and not is_summary(text)
+
+
+def is_grade(text: str) -> bool:
+    """Return whether a text is a grade seen beside a reference comparator, such as ``medium`` or ``fine S``."""
+    return comparator_grade(text, "G") is not None
 
 
 def is_summary(text: str) -> bool:
@@ -99,7 +129,11 @@ def is_summary(text: str) -> bool:
 def name_problem(place: int, column: str, text: str) -> RowProblem:
     """Say why a location or spot cannot be called that."""
     if not text:
-        return RowProblem(place, column, "CSV110", f"`{column}` is empty", f"name the {column}, such as `1`")
+        help_text = f"name the {column}, such as `1`"
+        return RowProblem(place, column, "CSV110", f"`{column}` is empty", help_text, lack=True)
+    if is_to_come(text):
+        message = f"`{text}` is still to be filled in"
+        return RowProblem(place, column, "JOB128", message, f"name the {column}", lack=True)
     if is_summary(text) and column == "location":
         message = f"`{text}` looks like a summary row, not a reading"
         return RowProblem(place, column, "CSV111", message, "remove it; the report computes its own")
@@ -110,12 +144,12 @@ def name_problem(place: int, column: str, text: str) -> RowProblem:
 def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...], tuple[RowProblem, ...]]:
     """Read rows of the day file, ``{location: 1, spot: a, <roll>: 2.4, <roll>: 2.1}``, in the order taken.
 
-    Returns one row per reading, and what is wrong; any key but those of a row is a roll or ``depth``.
+    Returns one row per reading, and what is wrong; any key but those of a row is a roll, ``depth`` or ``grade``.
     """
     found: list[ReadingRow] = []
     problems: list[RowProblem] = []
     for place, row in enumerate(rows):
-        taken, wrong = _inline_row(place, row)
+        taken, wrong = _inline_row(place, {"spot": ONLY_SPOT, **row} if GRADE in row else row)
         found += taken
         problems += wrong
     return tuple(found), tuple(problems)
@@ -127,26 +161,30 @@ def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list
         text = row.get(column)
         if text is None:
             message = f"the row has no `{column}`"
-            wrong.append(RowProblem(place, None, "CSV110", message, f"add `{column}:`, such as `{column}: 1`"))
+            help_text = f"add `{column}:`, such as `{column}: 1`"
+            wrong.append(RowProblem(place, column, "CSV110", message, help_text, lack=True))
         elif not is_name(text):
             wrong.append(name_problem(place, column, text))
     cells = [(key, text) for key, text in row.items() if key not in _NOT_READINGS]
     if not cells:
         help_text = "add `<roll>: <reading>` for each reading, or remove the row"
-        wrong.append(RowProblem(place, None, "CSV112", "the row holds no reading", help_text))
+        wrong.append(RowProblem(place, None, "CSV112", "the row holds no reading", help_text, lack=True))
     confirmed = False
     try:
         confirmed = yes_cell(row.get("confirmed", "").strip())
     except QuantityError as failure:
         wrong.append(RowProblem(place, "confirmed", "JOB127", failure.message, failure.help_text))
+    named = not wrong
     found: list[ReadingRow] = []
-    rolls = {key: key for key, _ in cells if key != DEPTH}
+    rolls = {key: key for key, _ in cells if key not in (DEPTH, GRADE)}
     for key, text in cells:
         try:
-            value, unit = reading_cell(text.strip())
+            value, unit, grade = seen_cell(key, text.strip())
         except QuantityError as failure:
-            wrong.append(RowProblem(place, key, "CSV113", failure.message, failure.help_text))
-        if not wrong:
+            lack = is_to_come(text)
+            wrong.append(RowProblem(place, key, "CSV113", failure.message, failure.help_text, lack=lack))
+            continue
+        if named:
             of = (row["location"], row["spot"], rolls.get(key))
-            found.append(ReadingRow(*of, value, unit, row.get("time"), place, confirmed))
+            found.append(ReadingRow(*of, value, unit, row.get("time"), place, confirmed, grade))
     return found, wrong

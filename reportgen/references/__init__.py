@@ -7,11 +7,18 @@ says so (``Citation.remark``), and every number a verdict may rest on can be sta
 from reportgen.references.citations import Citation, Confidence, citation, citation_keys
 from reportgen.references.record_lists import RecordList, record_lists
 from reportgen.references.requirements import (
+    COMPARATOR_GRADES,
     CleanlinessGrade,
+    Comparator,
+    ComparatorGrade,
+    MethodKind,
     MethodRule,
     ProfileGrade,
     cleanliness_grade,
     cleanliness_names,
+    comparator_grade,
+    known_rule,
+    method_kind,
     method_names,
     method_rule,
     profile_grade,
@@ -20,9 +27,13 @@ from reportgen.references.requirements import (
 from reportgen.references.shipped import Standard, Table, editions, standard, table
 
 __all__ = [
+    "COMPARATOR_GRADES",
     "Citation",
     "CleanlinessGrade",
+    "Comparator",
+    "ComparatorGrade",
     "Confidence",
+    "MethodKind",
     "MethodRule",
     "ProfileGrade",
     "RecordList",
@@ -32,7 +43,10 @@ __all__ = [
     "citation_keys",
     "cleanliness_grade",
     "cleanliness_names",
+    "comparator_grade",
     "editions",
+    "known_rule",
+    "method_kind",
     "method_names",
     "method_rule",
     "profile_grade",

@@ -14,17 +14,22 @@ if TYPE_CHECKING:
     from reportgen.references.citations import Confidence
 
 LocationValue = Literal["mean", "maximum"]
+MethodKind = Literal["tape", "probe", "comparator", "stylus"]
+Comparator = Literal["G", "S"]
 
 
 @dataclass(frozen=True, slots=True)
 class MethodRule:
-    """How many readings make a location, and how they make its value, by method and edition."""
+    """How many readings make a location, and how they make its value, by method and edition.
+
+    A comparison with a comparator has no ``location_value``: it gives a grade, not a number.
+    """
 
     method: str
     edition: str
-    kind: Literal["tape", "probe", "comparator", "stylus"]
+    kind: MethodKind
     readings_per_location: int
-    location_value: LocationValue
+    location_value: LocationValue | None
     source: str
     confidence: Confidence
 
@@ -49,6 +54,20 @@ class CleanlinessGrade:
 
 
 @dataclass(frozen=True, slots=True)
+class ComparatorGrade:
+    """What a comparison says [um]: the profile is at least ``lower`` and below ``upper``, which nothing bounds if None.
+
+    ``comparator`` is G for grit or S for shot: they look and feel different, so that a grade of one says nothing in
+    terms of the other.
+    """
+
+    name: str
+    comparator: Comparator
+    lower: Decimal
+    upper: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
 class ProfileGrade:
     """A named grade as limits: ``minimum`` is included, ``maximum`` is excluded where ``excludes_maximum``."""
 
@@ -67,18 +86,35 @@ def method_rule(method: str, edition: str) -> MethodRule:
     Raises:
         UsageError: an unknown method, or an edition that is not shipped; no other edition is put in its place.
     """
-    family, _, letter = method.partition(" Method ")
+    family, _, _ = method.partition(" Method ")
     identifier = family.lower().replace(" ", "-")
     known = editions(identifier)
     if known and edition not in known:
         raise UsageError(f"edition {edition} of `{family}` is not known", help_text=f"expected {', '.join(known)}")
     methods = standard(identifier, edition).data.get("methods", {}) if known else {}
-    entry = methods.get(letter or "tape")
+    entry = next((one for one in methods.values() if one["name"] == method), None)
     if entry is None:
         raise UsageError(f"`{method}` is not a known method", help_text=f"expected {', '.join(method_names())}")
     return MethodRule(
-        method, edition, entry["kind"], entry["readings"], entry["value"], entry["source"], entry["confidence"]
+        method, edition, entry["kind"], entry["readings"], entry.get("value"), entry["source"], entry["confidence"]
     )
+
+
+@lru_cache(maxsize=64)
+def known_rule(method: str, edition: str) -> MethodRule | None:
+    """Return the rule of a method in an edition; None where it is not shipped."""
+    try:
+        return method_rule(method, edition)
+    except UsageError:
+        return None
+
+
+@lru_cache(maxsize=64)
+def method_kind(method: str) -> MethodKind | None:
+    """Return with what a method measures, whatever its edition; None for a method that is not known."""
+    family, _, _ = method.partition(" Method ")
+    found = (known_rule(method, edition) for edition in editions(family.lower().replace(" ", "-")))
+    return next((rule.kind for rule in found if rule is not None), None)
 
 
 def method_names() -> tuple[str, ...]:
@@ -145,3 +181,26 @@ def profile_grade(name: str) -> ProfileGrade:
 def profile_grade_names() -> tuple[str, ...]:
     """Return the grades that can be named, in the order of the table."""
     return tuple(_profile_grades())
+
+
+_COMPARATORS: tuple[Comparator, ...] = ("G", "S")
+COMPARATOR_GRADES = ("finer than fine", "fine", "medium", "coarse", "coarser than coarse")
+"""What can be seen beside the four segments of a comparator, from the smoothest surface to the roughest."""
+
+
+def comparator_grade(text: str, comparator: Comparator | None = None) -> ComparatorGrade | None:
+    """Return what a comparison says, such as ``medium G``; without a letter it is of ``comparator``.
+
+    None where it is no such grade, or nothing says of which comparator. A grade begins at its own segment and ends
+    before the next: a surface like segment 3 is coarse.
+    """
+    name = " ".join(text.removeprefix("ISO 8503-1 ").split())
+    letter = next((one for one in _COMPARATORS if name.endswith(f" {one}")), None)
+    name, letter = (name, comparator) if letter is None else (name[:-2], letter)
+    if letter is None or name not in COMPARATOR_GRADES:
+        return None
+    rows = table("comparator-segments").rows
+    ends = [Decimal(0), *(Decimal(row["nominal"]) for row in rows if row["comparator"] == letter)]
+    place = COMPARATOR_GRADES.index(name)
+    upper = ends[place + 1] if place + 1 < len(ends) else None
+    return ComparatorGrade(f"{name} {letter}", letter, ends[place], upper)

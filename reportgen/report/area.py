@@ -20,18 +20,26 @@ from reportgen.report.context import spot_profiles
 from reportgen.report.photos import photo_blocks
 from reportgen.report.readings import readings_table
 from reportgen.report.recorded import recorded_blocks
-from reportgen.report.summary import FINDING, area_bookmark, finding_row, location_points, strip_in_words
+from reportgen.report.summary import (
+    FINDING,
+    area_bookmark,
+    finding_row,
+    location_points,
+    seen_grades,
+    strip_in_words,
+)
 from reportgen.report.verdicts import decision_verdict, main_reason
 from reportgen.words.numbers import digits, number, shown_unit, typeset
 
 if TYPE_CHECKING:
     from reportgen.job import Surface
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, CoatingTime
+    from reportgen.results import AreaResult, CoatingTime, ComparisonResult
 
 _HEADER = 78.0  # room for a header, which stays together with what follows
 _BETWEEN = 22.0
 _VERDICT = 100.0
+_COMPARED = 74.0
 
 
 def area_section(context: Context, area: AreaResult) -> list[Flowable]:
@@ -57,6 +65,8 @@ def area_section(context: Context, area: AreaResult) -> list[Flowable]:
         rows = [[finding_row(context, finding, own=True)[:3]] for finding in found]
         table = GroupedTable(columns, rows, words("findings.summary"))
         blocks += titled(table, words("findings.title"), f"{area_bookmark(area.id)}-findings", groups=1)
+    for compared in (each for each in context.evaluation.comparisons if each.area == area.id):
+        blocks += _comparison(context, compared)
     blocks += other_measurements(context, area)
     blocks += recorded_blocks(context, area.id)
     blocks += photo_blocks(context, area.id)
@@ -176,7 +186,9 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
     if reason := main_reason(context, area):
         reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons=reason)
         blocks.append(running_text(reasons, before=6))
-    if any(location.walk_out is not None for location in area.locations):
+    if any(location.observed for location in area.locations):
+        blocks.append(running_text(words("result.compared"), "muted", before=3))
+    if area.mean is not None and any(location.walk_out is not None for location in area.locations):
         blocks.append(running_text(words("result.walk-outs"), "muted", before=3))
     parts = [  # what each apparatus has, in each period, of what it needs
         words(
@@ -208,6 +220,8 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
     walked = sum(location.walk_out is not None for location in area.locations)
     if walked:
         taken += words("result.walked", count=walked)
+    if area.mean is None and (seen := seen_grades(area)):
+        return [(words("result.locations"), taken), (words("result.seen"), seen)]
     uncertainty = value(area.expanded_uncertainty)
     if area.coverage_factor is not None:
         uncertainty += f" (k = {digits(area.coverage_factor)})"
@@ -222,6 +236,45 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
     if area.effective_degrees_of_freedom is not None:
         facts.append(("result.freedom", str(area.effective_degrees_of_freedom)))
     return [(words(key), text) for key, text in facts]
+
+
+def _comparison(context: Context, result: ComparisonResult) -> list[Flowable]:
+    """A table of the locations that both measured, and under it who read, the mean difference, and what it rests on."""
+    words, unit = context.words, shown_unit(result.unit)
+    columns = [
+        Column(words("comparison.location"), context.width - 5 * _COMPARED, face=BOLD),
+        Column(words("comparison.theirs", unit=unit), _COMPARED, "RIGHT"),
+        Column(words("comparison.own", unit=unit), _COMPARED, "RIGHT"),
+        Column(words("comparison.difference", unit=unit), _COMPARED, "RIGHT"),
+        Column(words("comparison.uncertainty", unit=unit), _COMPARED, "RIGHT", ink=MUTED),
+        Column(words("comparison.error"), _COMPARED, "RIGHT", gap=0),
+    ]
+    rows: list[list[Row]] = [
+        [
+            (
+                words("location", location=one.id), digits(one.profile), digits(one.by_inspector),
+                digits(one.difference), digits(one.expanded_uncertainty), digits(one.normalized_error),
+            )
+        ]
+        for one in result.locations
+    ]  # fmt: skip
+    who = ", ".join(filter(None, (result.by, result.organisation, result.gauge, result.time)))
+    sentences = [words("comparison.who", who=who, basis=context.said.shown(result.basis))]
+    if result.mean_difference is not None:
+        sentences.append(
+            words(
+                "comparison.mean", mean=digits(result.mean_difference), expanded=digits(result.expanded_uncertainty),
+                factor=digits(result.coverage_factor), unit=unit, count=len(result.locations),
+            )
+        )  # fmt: skip
+    if result.compared:
+        sentences.append(words("comparison.equal", equal=result.equal, compared=result.compared))
+    told = [running_text(text, "muted", before=3) for text in sentences]
+    if not rows:
+        return told
+    table = GroupedTable(columns, rows, words("comparison.title"))
+    anchor = f"area-{result.area}-comparison"
+    return [*titled(table, words("comparison.title"), anchor, groups=1), *told]
 
 
 def other_measurements(context: Context, area: AreaResult) -> list[Flowable]:

@@ -74,8 +74,9 @@ def _instruments(context: Context) -> GroupedTable:
     rows: list[Row] = []
     for tool_id, tool in context.job.project.instruments.items():
         stated = (
-            ("limits-of-error", tool.accuracy), ("thermometer", tool.temperature_accuracy),
-            ("resolution", tool.resolution), ("uncertainty", tool.uncertainty),
+            ("comparator", tool.comparator), ("limits-of-error", tool.accuracy),
+            ("thermometer", tool.temperature_accuracy), ("resolution", tool.resolution),
+            ("uncertainty", tool.uncertainty),
         )  # fmt: skip
         factor = tool.coverage_factor
         parts = [words(f"equipment.{name}", value=value, factor=factor) for name, value in stated if value]

@@ -32,6 +32,8 @@ def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
         (words("integrity.evaluation"), issue.evaluation_sha256),
         (words("integrity.register"), register),
     ]
+    if issue.certificate:
+        facts.append((words("integrity.certificate"), issue.certificate))
     style = paragraph_style("body").clone("numbered", leftIndent=14, bulletIndent=0, spaceBefore=2.5)
     steps = [
         Paragraph(markup(words(f"integrity.step.{number}")), style, bulletText=f"{number}.") for number in range(1, 5)

@@ -37,7 +37,8 @@ class Issue:
     """Status, time and evidence of one issue of a report. ``at`` is aware; nothing here reads a clock.
 
     ``signer`` is None for a draft that nobody will sign. ``register_head`` is None when there is no earlier entry or
-    the report is not registered. ``countersigners`` get a block and a box each, in this order.
+    the report is not registered. ``countersigners`` get a block and a box each, in this order. ``certificate`` is the
+    SHA-256 of the signer's.
     """
 
     status: Status
@@ -48,3 +49,4 @@ class Issue:
     version: str = ""
     register_head: RegisterHead | None = None
     countersigners: tuple[SignerBlock, ...] = ()
+    certificate: str | None = None

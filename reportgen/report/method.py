@@ -85,8 +85,10 @@ def _budgets(context: Context) -> list[Flowable]:
 
 def _beyond(context: Context) -> list[Flowable]:
     """What the uncertainty does not cover, with a figure where one is known."""
-    words, rule = context.words, context.job.project.specification.profile.overlap_rule
-    topics = ["operator", *([] if rule is None else ["burnishing"]), "few", "choice"]
+    words, profile = context.words, context.job.project.specification.profile
+    rule = profile.overlap_rule
+    topics = ["operator", *([] if rule is None else ["burnishing"]), "few"]
+    topics += ["maximum", "choice"] if profile.value_rule == "maximum" else ["choice"]
     topics += ["window"] if rule == "average" else []
     half = "13 µm" if context.unit == "um" else "0.5 mil"  # of the window as published in either unit
     title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)

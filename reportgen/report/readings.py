@@ -14,7 +14,7 @@ from reportgen.report.verdicts import location_word
 from reportgen.words.numbers import digits, shown_unit
 
 if TYPE_CHECKING:
-    from reportgen.job import Reading
+    from reportgen.job import ProfileRecord, Reading
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, LocationResult, SpotResult
 
@@ -29,21 +29,54 @@ def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
     rolls = list(dict.fromkeys(reading.roll for reading in readings))  # in the order in which they first occur
     if len(rolls) > _MOST_ROLLS:
         rolls = []
-    has_film = any(reading.gross != reading.net for reading in readings)
+    graded = all(location.observed is not None for location in area.locations)
+    if graded:
+        columns, groups = graded_locations(context, area)
+    else:
+        has_film = any(reading.gross != reading.net for reading in readings)
+        towards = _towards(context, area)
+        groups = [_location_rows(context, location, rolls, towards.get(location.id)) for location in area.locations]
+        columns = _columns(context, area, rolls, has_film=has_film)
+    table = GroupedTable(columns, groups, words("readings.summary", area=area.id))
+    note = _note(context, area, rolls, graded=graded)
+    title = SectionTitle(words("readings.title"), f"area-{area.id}-readings", level=3, outline=False, note=note)
+    return [CondPageBreak(table.need(2)), title, table]
+
+
+def _towards(context: Context, area: AreaResult) -> dict[str, str]:
+    """Return where each location of a walk-out lies from the failing one, as the day file says."""
     records = [surface.profile for surface in context.surfaces.get(area.id, []) if surface.profile is not None]
-    towards = {  # from the failing location of a walk-out, as the day file says
+    return {
         location: direction.towards
         for record in records
         for walk in record.walk_outs
         for direction in walk.directions
         for location in direction.locations
     }
-    groups = [_location_rows(context, location, rolls, towards.get(location.id)) for location in area.locations]
-    columns = _columns(context, area, rolls, has_film=has_film)
-    table = GroupedTable(columns, groups, words("readings.summary", area=area.id))
-    note = _note(context, area, rolls)
-    title = SectionTitle(words("readings.title"), f"area-{area.id}-readings", level=3, outline=False, note=note)
-    return [CondPageBreak(table.need(2)), title, table]
+
+
+def graded_locations(context: Context, area: AreaResult) -> tuple[list[Column], list[list[Row]]]:
+    """Columns and rows of an area that was graded beside a comparator: a row for each comparison at a location.
+
+    What is said of the location as a whole stands in its first row.
+    """
+    words, towards = context.words, _towards(context, area)
+    columns = [
+        Column(words("readings.location"), 80, face=BOLD),
+        Column(words("readings.spot"), 46),
+        Column(words("readings.seen"), 140),
+        Column("", context.width - 266 - _VERDICT, ink=MUTED),  # of which walk-out it is
+        Column(words("readings.verdict"), _VERDICT, gap=0),
+    ]
+    groups: list[list[Row]] = []
+    for location in area.locations:
+        verdict = Verdict(location.verdict, location_word(context, location), _VERDICT)
+        origin = words("readings.walk-out", failing=location.walk_out) if location.walk_out is not None else ""
+        origin += f": {towards[location.id]}" if location.id in towards else ""
+        first, *others = location.spots
+        rows: list[Row] = [(location.id, first.id if others else "", first.observed or "–", origin, verdict)]
+        groups.append([*rows, *(("", spot.id, spot.observed or "–", "", "") for spot in others)])
+    return columns, groups
 
 
 def _columns(context: Context, area: AreaResult, rolls: list[str | None], *, has_film: bool) -> list[Column]:
@@ -100,26 +133,33 @@ def _spot_readings(spot: SpotResult, rolls: list[str | None]) -> list[str]:
         (each.roll, str(each.net) if each.gross == each.net else f"{each.gross} → {each.net}") for each in spot.readings
     ]
     if not rolls:
-        return [" · ".join(f"{roll or ''} {text}" for roll, text in shown)]
-    return [" · ".join(text for of, text in shown if of == roll) for roll in rolls]
+        return [spot.observed or " · ".join(f"{roll or ''} {text}" for roll, text in shown)]
+    told = [" · ".join(text for of, text in shown if of == roll) for roll in rolls]
+    return [spot.observed, *told[1:]] if spot.observed is not None else told
 
 
-def _note(context: Context, area: AreaResult, rolls: list[str | None]) -> str:
+def _note(context: Context, area: AreaResult, rolls: list[str | None], *, graded: bool) -> str:
     """Unit, film, gauge and the rolls that have a column, in the small note beside the title."""
     words, project = context.words, context.job.project
-    parts = [shown_unit(area.unit)]
-    for surface in context.surfaces.get(area.id, []):
-        record = surface.profile
-        if record is None:
-            continue
-        gauge = project.instruments.get(record.gauge)
-        parts.append(words(f"readings.film.{record.film}"))
-        unit = shown_unit(gauge.unit) if gauge and gauge.unit and gauge.unit != area.unit else ""
-        serial = gauge.serial if gauge else record.gauge
-        parts.append(words("readings.gauge-unit" if unit else "readings.gauge", gauge=serial, unit=unit))
+    parts = [] if graded else [shown_unit(area.unit)]
+    records = [surface.profile for surface in context.surfaces.get(area.id, []) if surface.profile is not None]
+    parts += [part for record in records for part in read_with(context, area, record)]
     known = [project.tape_rolls[roll] for roll in rolls if roll in project.tape_rolls]
     parts += [words("readings.lot", grade=words(f"grade.{roll.grade}"), lot=roll.lot) for roll in known]
     return " · ".join(dict.fromkeys(parts))
+
+
+def read_with(context: Context, area: AreaResult, record: ProfileRecord) -> list[str]:
+    """With what a profile was read: the comparator, or the gauge with its unit where that is another, and the film."""
+    words, gauge = context.words, context.job.project.instruments.get(record.gauge)
+    if gauge is not None and gauge.kind == "comparator":
+        return [words("readings.comparator", serial=gauge.serial, comparator=gauge.comparator or "–")]
+    on_tape = gauge is None or gauge.kind == "thickness gauge"
+    unit = shown_unit(gauge.unit) if gauge and gauge.unit and gauge.unit != area.unit else ""
+    told = words(
+        "readings.gauge-unit" if unit else "readings.gauge", gauge=gauge.serial if gauge else record.gauge, unit=unit
+    )
+    return [words(f"readings.film.{record.film}"), told] if on_tape else [told]
 
 
 def readings_as_entered(context: Context) -> list[Flowable]:
@@ -150,7 +190,7 @@ def readings_as_entered(context: Context) -> list[Flowable]:
 
 def _entered(context: Context, area: str, run: list[Reading]) -> Row:
     depth = context.words("readings.depth")
-    shown = " · ".join(f"{each.roll or depth} {each.value}" for each in run)
+    shown = " · ".join(each.grade or f"{each.roll or depth} {each.value}" for each in run)
     times = " ".join(dict.fromkeys(each.time for each in run if each.time))
     lines = "–".join(dict.fromkeys((str(run[0].line), str(run[-1].line)))) if run[0].line else ""
     return (area, run[0].location, run[0].spot, shown, times, lines)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _MARK = {
     "passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive", "not done": "not evaluated",
+    "superseded": "inconclusive",
 }  # fmt: skip
 _SIZE, _LEADING = 7.2, 9.0
 _HASHED = re.compile(r"(?P<name>.+) \((?P<role>[^()]*)\) SHA-256 (?P<hash>[0-9a-f]{64})")
@@ -53,14 +54,22 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
             (words("record.at"), f"{_instant(content['verified_at'])}; {size}"),
             (words("record.with"), used or "–"),
         ]
+        policy = [(words("record.policy"), content["policy_sha256"])] if content.get("policy_sha256") else []
+        beside = [
+            (words("record.standing"), content["standing"]),
+            (words("record.time"), content["time"]),
+            (words("record.revocation"), content["revocation"]),
+            (words("record.holds-until"), _instant(content.get("holds_until", "–"))),
+        ]
         notices = [words("record.notice", told=notice["sentence"]) for notice in content["notices"]]
         story = [
             title_text(words("record.title"), "title", 1, bookmark="record"),
             running_text(words("record.subtitle", name=shown), "subtitle"),
             VerdictBanner(_MARK[overall], words(f"record.{overall}"), reasons or [words("record.no-reason")]),
             *(running_text(notice, "note", before=5) for notice in notices),
-            Facts([(words("record.sha256"), content["sha256"])], 1, before=9),
+            Facts([(words("record.sha256"), content["sha256"]), *policy], 1, before=9),
             Facts(facts, 2),
+            Facts(beside, 2),
             *_signers(content, words, place.width),
             *_steps(content, words, place.width),
             *_files(content, words, place.width),

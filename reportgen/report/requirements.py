@@ -11,6 +11,7 @@ from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.report.verdicts import WORST_FIRST
+from reportgen.rules.requirement import requirement_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,14 +39,15 @@ def requirements_section(context: Context) -> list[Flowable]:
     profile, sampling, evaluation = stated.profile, stated.sampling, context.evaluation
     rules = [f"{profile.method} ({profile.edition})"]
     rules += [words(f"overlap.{profile.overlap_rule}")] if profile.overlap_rule else []
-    rules += [words(f"rule.{profile.decision_rule}"), words(f"rounding.{profile.rounding}")]
-    heights = context.limits(profile.minimum, profile.maximum) or f"{profile.comparator_grade}"
+    rules += profile_rules(context)
+    heights = profile_limits(context)
     judged = [location.verdict for area in evaluation.areas for location in area.locations]
     counts = {"count": sampling.locations, "area": sampling.first_area, "length": sampling.length}
     plan = words(f"sampling.{sampling.plan}", **counts)
     if sampling.further_area is not None:
         plan += words("sampling.further", count=sampling.further_locations, area=sampling.further_area)
-    spots = words("required.spots", count=profile.readings_per_location)
+    compared = profile.kind == "comparator"
+    spots = words("required.comparisons" if compared else "required.spots", count=profile.readings_needed)
     lacking = {one.area for one in evaluation.findings if {one.code, getattr(one.facts, "code", "")} & _LACKING}
     planned = [area.id in lacking for area in evaluation.areas if area.required_locations is not None]
     met = ["inconclusive"] * planned.count(True) + ["conforms"] * planned.count(False)
@@ -63,6 +65,22 @@ def requirements_section(context: Context) -> list[Flowable]:
     title = SectionTitle(words("required.title"), "requirements", note=words("required.note", document=stated.document))
     notes = [running_text(text, "muted", before=4) for text in context.left_out(evaluation.not_evaluated)]
     return [CondPageBreak(table.need(2)), title, table, *notes]
+
+
+def profile_limits(context: Context) -> str:
+    """The specified range, or the grade that the contract names with its range."""
+    profile = context.job.project.specification.profile
+    if profile.comparator_grade is None:
+        return context.limits(profile.minimum, profile.maximum)
+    return f"{profile.comparator_grade} ({context.said.shown(requirement_of(profile).range)})"
+
+
+def profile_rules(context: Context) -> list[str]:
+    """How the profile is judged, each rule in a few words; a comparison has neither uncertainty nor rounding."""
+    words, profile = context.words, context.job.project.specification.profile
+    if profile.kind == "comparator":
+        return [words("rule.compared")]
+    return [words(f"rule.{profile.decision_rule}"), words(f"rounding.{profile.rounding}")]
 
 
 def stated_topics(context: Context) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import LocationPoint, strip_marks, verdict_mark
@@ -23,7 +24,7 @@ from reportgen.pdf.styles import (
 from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import PageReference, Tagged
 from reportgen.pdf.textlines import text_width
-from reportgen.report.requirements import stated_topics
+from reportgen.report.requirements import profile_limits, profile_rules, stated_topics
 from reportgen.report.verdicts import decision_verdict, headline, headline_details, lowered
 from reportgen.words.numbers import digits, zone_text
 
@@ -64,12 +65,10 @@ def judged_against(context: Context) -> str:
     """What page 1 owes a reader who sees no other page: specification, limits, method and decision rule."""
     words, specification = context.words, context.job.project.specification
     stated = specification.profile
-    limits = context.limits(stated.minimum, stated.maximum) or f"{stated.comparator_grade}"
     clause = f", {words('clause', clause=stated.clause)}" if stated.clause else ""
     sentence = words(
-        "judged.profile", document=f"{specification.document}{clause}", limits=limits,
-        method=f"{stated.method} ({stated.edition})", rule=words(f"rule.{stated.decision_rule}"),
-        rounding=words(f"rounding.{stated.rounding}"),
+        "judged.profile", document=f"{specification.document}{clause}", limits=profile_limits(context),
+        method=f"{stated.method} ({stated.edition})", rules="; ".join(profile_rules(context)),
     )  # fmt: skip
     others = [topic for topic in stated_topics(context) if topic != "profile"]
     listed = ", ".join(lowered(context, context.topic_name(topic)) for topic in others)
@@ -163,6 +162,12 @@ def location_points(area: AreaResult) -> list[LocationPoint]:
     ]
 
 
+def seen_grades(area: AreaResult) -> str:
+    """The grades seen at the locations of the plan, each with how often; empty without a comparison."""
+    seen = Counter(one.observed for one in area.locations if one.observed is not None and one.walk_out is None)
+    return ", ".join(f"{grade} × {count}" for grade, count in seen.items())
+
+
 def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
     """What a strip shows, in numbers, for a reader who does not see it."""
     words = context.words
@@ -175,6 +180,15 @@ def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
         if point.profile is not None
     ]  # fmt: skip
     return "; ".join(judged) or words("strip.none")
+
+
+def area_strip(context: Context, area: AreaResult, unmeasured: str) -> Any:
+    """The strip of an area; the grades seen where it was compared and not measured, else why there is neither."""
+    points = location_points(area)
+    if any(point.profile is not None for point in points):
+        return Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
+    seen = seen_grades(area)
+    return Cell(seen) if seen else Cell(unmeasured, ink=MUTED)
 
 
 def _areas(context: Context) -> list[Flowable]:
@@ -194,10 +208,7 @@ def _areas(context: Context) -> list[Flowable]:
     ]
     rows: list[list[Row]] = []
     for area in context.evaluation.areas:
-        points = location_points(area)
-        strip: Any = Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
-        if not any(point.profile is not None for point in points):
-            strip = Cell(unseen.get(area.id, words("areas.no-profile")), ink=MUTED)
+        strip = area_strip(context, area, unseen.get(area.id, words("areas.no-profile")))
         uncertainty = digits(area.expanded_uncertainty)
         if area.coverage_factor is not None:
             uncertainty += f" ({digits(area.coverage_factor)})"

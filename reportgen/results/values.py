@@ -13,7 +13,8 @@ Verdict = Literal["conforms", "does not conform", "inconclusive", "not evaluated
 Decision = Literal["release", "hold", "rework"]
 Severity = Literal["nonconformance", "observation"]
 How = Literal[
-    "recorded-as-taken", "averaged", "second-governs", "second-missing", "outside-grade-range", "contradictory"
+    "recorded-as-taken", "averaged", "second-governs", "second-missing", "outside-grade-range", "contradictory",
+    "compared",
 ]  # fmt: skip
 VerdictWord = Annotated[Word, "verdict", get_args(Verdict)]
 DecisionWord = Annotated[Word, "decision", get_args(Decision)]
@@ -23,7 +24,7 @@ Component = Annotated[
         "gauge accuracy", "calibration", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
         "scatter of locations", "air temperature", "wet bulb", "relative humidity", "pressure", "steel temperature",
         "method precision", "meter at sample", "meter at blank", "volume of water", "patch area", "conductivity meter",
-        "instrument",
+        "instrument", "scatter of differences", "stated by the other", "gauge accuracy of the other",
     ),
 ]  # fmt: skip
 Distribution = Annotated[Word, "distribution", ("normal", "rectangular", "triangular", "u-shaped")]
@@ -73,12 +74,16 @@ class SpotReading(Value):
 
 
 class SpotResult(Value):
-    """One spot: its profile in the specification's unit (None when it has none) and how it came about."""
+    """One spot: its profile in the specification's unit (None when it has none) and how it came about.
+
+    ``observed`` is the grade seen beside a reference comparator, which gives no profile.
+    """
 
     id: str
     profile: Decimal | None
     how: How
     readings: tuple[SpotReading, ...] = ()
+    observed: str | None = None
 
 
 class LocationResult(Value):
@@ -87,6 +92,7 @@ class LocationResult(Value):
     ``profile`` is printed; ``compared`` is what the rounding method compares with the limits, with its digits.
     ``walk_out`` names the failing location this one was measured for, or None for a regular location.
     ``apparatus`` is there where several prepared the area: they may use the same names for their locations.
+    ``observed`` are the grades seen beside a reference comparator, which give no profile.
     """
 
     id: str
@@ -102,6 +108,7 @@ class LocationResult(Value):
     outlier: bool = False
     walk_out: str | None = None
     apparatus: str | None = None
+    observed: str | None = None
 
 
 class BudgetLine(Facts):
@@ -286,6 +293,47 @@ class ComparatorResult(Value):
     verdict: Verdict
 
 
+class ComparedLocation(Value):
+    """One location as somebody else and as the inspector found it, and the difference, theirs less the inspector's.
+
+    ``expanded_uncertainty`` is that of the difference, ``normalized_error`` the difference over it: E_n.
+    """
+
+    id: str
+    profile: Decimal
+    by_inspector: Decimal
+    difference: Decimal
+    expanded_uncertainty: Decimal | None = None
+    normalized_error: Decimal | None = None
+
+
+class ComparisonResult(Value):
+    """Somebody else's readings beside the inspector's on one surface, in ``unit``; no verdict rests on it.
+
+    ``basis`` says what the uncertainty of their values rests on. The mean difference has its expanded uncertainty; it
+    is ``biased`` where it is greater. ``equal`` of ``compared`` readings are the inspector's own numbers, all of them
+    with ``chance_of_equal`` by chance.
+    """
+
+    area: str
+    apparatus: str
+    by: str
+    unit: str
+    basis: Word
+    organisation: str | None = None
+    gauge: str | None = None
+    time: AtTime | None = None
+    locations: tuple[ComparedLocation, ...] = ()
+    mean_difference: Decimal | None = None
+    standard_deviation: Decimal | None = None
+    expanded_uncertainty: Decimal | None = None
+    coverage_factor: Decimal | None = None
+    biased: bool | None = None
+    compared: int = 0
+    equal: int = 0
+    chance_of_equal: Decimal | None = None
+
+
 CheckKind = Literal["gauge", "tape", "calibration", "certificate", "function", "hold-point"]
 
 
@@ -385,6 +433,7 @@ class Evaluation(Value):
     abrasive: tuple[Any, ...] = ()
     cleanliness: tuple[Any, ...] = ()
     comparators: tuple[ComparatorResult, ...] = ()
+    comparisons: tuple[ComparisonResult, ...] = ()
     checks: tuple[CheckResult, ...] = ()
     coating_times: tuple[CoatingTime, ...] = ()
     nonconformances: tuple[NonconformanceState, ...] = ()

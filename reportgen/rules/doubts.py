@@ -228,7 +228,8 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
     checked: list[tuple[GaugeCheck | TapeCheck, str, str | None, set[str]]] = []
     for check in day.gauge_checks:
         areas = {one.area for one in day.surfaces if getattr(one.profile, "gauge", None) == check.gauge}
-        checked += [(check, "preset", None, areas), (check, "shim_reading", None, areas)]
+        checked += [(check, "preset", None, areas), (check, "zero", None, areas)]
+        checked.append((check, "shim_reading", None, areas))
     for tape in day.tape_checks:
         areas = {one.record.area for one in view.surfaces if tape.roll in (reading.roll for reading in one.readings)}
         checked.append((tape, "thickness", tape.roll, areas))
@@ -271,14 +272,14 @@ def _in_readings(view: JobView) -> Iterator[_Doubted]:
             continue
         if gauge.resolution is not None:
             yield from _too_fine(surface, profile.gauge, gauge.unit, gauge.resolution)
-        values = {reading.value for reading in surface.readings}
+        values = {value for _, value in surface.numbers}
         if values and max(values) >= MOVED_POINT * min(values):  # else no two are so far apart, as on most surfaces
             yield from _unlike([
                 _Entry(
-                    "reading", Quantity(one.value, gauge.unit), (one,), ("value",), (surface.record.area,),
+                    "reading", Quantity(value, gauge.unit), (one,), ("value",), (surface.record.area,),
                     Place(location=one.location, spot=one.spot), {"roll": one.roll},
                 )
-                for one in surface.readings
+                for one, value in surface.numbers
             ])  # fmt: skip
 
 
@@ -289,7 +290,7 @@ def _too_fine(surface: SurfaceView, gauge: str, unit: str, step: Quantity) -> It
     fine = {text for text in texts if digits_doubt(Quantity(Decimal(text), unit), step)}
     for confirmed in (False, True):
         taken = tuple(one for one in surface.readings if str(one.value) in fine and one.confirmed == confirmed)
-        if taken:
+        if taken and taken[0].value is not None:
             told = {"gauge": gauge, "more": len(taken) - 1 or None}
             first = Quantity(taken[0].value, unit)
             entry = _Entry("readings", first, taken, ("value",), (surface.record.area,), told=told)

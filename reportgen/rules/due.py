@@ -49,6 +49,7 @@ def areas_due(job: Job, evaluation: Evaluation | None, wanted: Sequence[str]) ->
         if name not in plans:
             raise UsageError(f"`{name}` is not an area of this contract", help_text="areas: " + ", ".join(plans))
     named = {surface.area for surface in job.day.surfaces} | {entry.area for entry in job.day.not_inspected}
+    named |= set(job.begun)
     named |= {step.area for step in evaluation.measure_next} if evaluation else set()
     chosen = set(wanted) or named or set(plans)
     return [_due(job, plan, evaluation) for plan in plans.values() if plan.id in chosen]

@@ -6,6 +6,7 @@ An entry without a time was made in the shift of the report that first states it
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import islice
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.measurements import OF_A_SURFACE, TESTS
@@ -43,15 +44,33 @@ def first_stated(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, str
 
     A report that gives the entry a time after the primer of the surface says that it is of no bare steel.
     """
-    earlier = [
-        (stood.view.shift[0], list(_entries(stood.view, same)))
-        for stood in view.before
-        for same in stood.entries(surface)
-    ]
+    earlier = _stated_before(view, surface)
     for one in _entries(view, surface):
         if one.at is None:
             stated = (start for start, entries in earlier if any(_is_again(one, other, surface) for other in entries))
             yield one.series, one.location, min([view.shift[0], *stated])
+
+
+def of_an_earlier_shift(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, dt.datetime, JobView]]:
+    """Yield series and time of each entry of the shift of an earlier report on its area, with that, if none has it.
+
+    Who stood there then wrote down what was found: what passed and was left out enters a revision of that report.
+    """
+    theirs = [one.view for one in view.before if any(area.id == surface.record.area for area in one.view.areas)]
+    stated = [one[:3] for _, entries in _stated_before(view, surface) for one in entries]
+    for one in _entries(view, surface):
+        if one.at is not None and one.at < view.shift[0] and one[:3] not in stated:
+            reports = (each for each in theirs if each.shift[0] <= one.at <= each.moment)
+            yield from ((one.series, one.at, each) for each in islice(reports, 1))
+
+
+def _stated_before(view: JobView, surface: SurfaceView) -> list[tuple[dt.datetime, list[_Entry]]]:
+    """Return what each earlier report states of the steel of a surface, with the beginning of its shift."""
+    return [
+        (stood.view.shift[0], list(_entries(stood.view, same)))
+        for stood in view.before
+        for same in stood.entries(surface)
+    ]
 
 
 def _is_again(one: _Entry, other: _Entry, surface: SurfaceView) -> bool:

@@ -14,6 +14,7 @@ from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.cleaned import cleaned_area, cleaned_findings
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
+from reportgen.rules.comparison import comparisons
 from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
@@ -21,11 +22,10 @@ from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
 from reportgen.rules.left_open import left_open_before
-from reportgen.rules.locations import location_findings
+from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import (
     Inspected,
     day_evaluations,
-    decided_elsewhere,
     followed,
     successions,
     uncovered,
@@ -38,6 +38,7 @@ from reportgen.rules.release import (
     FindingsByArea,
     acceptance,
     area_result,
+    begun,
     effect_of,
     measured_nothing,
     not_inspected,
@@ -49,6 +50,7 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import sampling_findings
 from reportgen.rules.scene import JobView, Stood, replaced_surfaces, scene_of
+from reportgen.rules.unfinished import unfinished_entries
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
@@ -57,7 +59,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import Job
-    from reportgen.results import Finding, Outcome
+    from reportgen.results import AreaResult, Finding, Outcome
     from reportgen.rules.editions import Edition
     from reportgen.rules.release import Acceptance
 
@@ -96,6 +98,7 @@ class _Evaluated:
         ]
         surfaces = [surface for several in measured.values() for surface in several]
         self.comparators = comparators(view, self.requirement)
+        self.comparisons = comparisons(view, [one.profile for one in self.areas])
         self.kinds: dict[str, Outcome[Any]] = {
             kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked))
             for kind in MEASUREMENTS
@@ -103,7 +106,8 @@ class _Evaluated:
         self.coating = coating_times(view)
         self.record = (
             order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), asked.outcome,
-            replicas(view), surface_records(view), cleaned_findings(view), required_records(view),
+            unfinished_entries(view), replicas(view), surface_records(view), cleaned_findings(view),
+            required_records(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
@@ -116,7 +120,8 @@ class _Evaluated:
         kinds = [self.kinds[kind.key] for kind in MEASUREMENTS if not kind.subject]
         checked = [self.kinds[kind.key] for kind in MEASUREMENTS if kind.subject]
         return (
-            self.comparators, *kinds, self.coating, *self.record, *self.checks[:2], *checked, *self.checks[2:],
+            self.comparators, self.comparisons, *kinds, self.coating, *self.record, *self.checks[:2], *checked,
+            *self.checks[2:],
         )  # fmt: skip
 
     @property
@@ -148,21 +153,11 @@ class _Evaluated:
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), acceptance(carried.results)
-        cleaned = {one.id: cleaned_area(view, one.profile.area) for one in self.areas}
-        judged = (area_result(one, by_area.indexed(one.id), accepted) for one in self.areas)
-        areas = (
-            *(replace(one, cleaned=cleaned[one.id]) for one in judged),
-            *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
-        )
+        areas = self._areas(by_area, accepted)
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
         left_out = [gap for outcome in self.outcomes for gap in outcome.not_evaluated]
         left_out += chain(*(area.left_out for area in self.areas))
-        told = (
-            *findings, *coated_without_release(view, areas), *told_released(view, released),
-            *overdue(view, carried.results), *decided_elsewhere(inspected, follow), *successions(inspected, earlier),
-            *late, *blasted_again(view, follow.formerly),
-        )  # fmt: skip
         report = self.job.day.report
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
@@ -170,14 +165,35 @@ class _Evaluated:
             verdict=report_verdict(areas),
             areas=areas,
             comparators=self.comparators.results,
+            comparisons=self.comparisons.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),
             coating_times=coating.results,
             nonconformances=carried.results,
-            findings=told,
+            findings=(
+                *findings,
+                *coated_without_release(view, areas),
+                *told_released(view, released),
+                *overdue(view, carried.results),
+                *successions(inspected, earlier),
+                *late,
+                *blasted_again(view, follow.formerly),
+            ),
             measure_next=self._measure_next((left, carried), coating, _settled_by_decision(findings, accepted)),
             rules=rules_applied(view, self.requirement),
             not_evaluated=tuple(dict.fromkeys(left_out)),
             **kinds,
+        )
+
+    def _areas(self, found: FindingsByArea, accepted: Acceptance) -> tuple[AreaResult, ...]:
+        """Return every area: those inspected, those of which no entry is finished, and those not inspected."""
+        view, unit = self.view, self.requirement.unit
+        cleaned = {one.id: cleaned_area(view, one.profile.area) for one in self.areas}
+        judged = (area_result(one, found.indexed(one.id), accepted) for one in self.areas)
+        said = {*cleaned, *(entry.area for entry in self.job.day.not_inspected)}
+        return (
+            *(replace(one, cleaned=cleaned[one.id]) for one in judged),
+            *(begun(view, area, found.indexed(area), unit) for area in self.job.begun if area not in said),
+            *(not_inspected(view, entry, unit) for entry in self.job.day.not_inspected),
         )
 
     def _measure_next(
@@ -237,7 +253,7 @@ def _area_parts(profile: AreaProfile, view: JobView) -> AreaParts:
         locations,
         required,
         walked.results,
-        (*places.findings, *outlier, *sampled.findings, *walked.findings),
+        (*other_methods(profile), *places.findings, *outlier, *sampled.findings, *walked.findings),
         (*places.measure_next, *sampled.measure_next, *walked.measure_next),
         (*measured_nothing(profile.area), *(gap for gap in sampled.not_evaluated if isinstance(gap, LeftOut))),
     )

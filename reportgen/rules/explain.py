@@ -11,6 +11,7 @@ from reportgen.measurements import LOGS, MEASUREMENTS, OF_A_SURFACE
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import citation
 from reportgen.results import Amount, DerivationStep, Place, Stated, Word
+from reportgen.results.codes import comparison
 from reportgen.results.codes import derivation as codes
 from reportgen.results.codes.coating import WITHOUT_LIMIT, TimeAllowed, TimeTaken
 from reportgen.results.codes.profile import SpotCame
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from reportgen.results import (
         AreaResult,
         CoatingTime,
+        ComparisonResult,
         Evaluation,
         LocationResult,
         ResultBudget,
@@ -47,6 +49,9 @@ def explain_area(job: Job, evaluation: Evaluation, area: str) -> tuple[Derivatio
     """
     view = JobView(job)
     inspected = {one.id: one for one in view.areas}
+    if area in job.begun and area not in inspected:
+        message = f"nothing entered of area `{area}` is finished in {job.day.report.number}"
+        raise UsageError(message, help_text="`reportgen check` names what is missing")
     if area not in inspected:
         raise UsageError(
             f"area `{area}` is not inspected in {job.day.report.number}", help_text=f"inspected: {', '.join(inspected)}"
@@ -79,6 +84,8 @@ def _steps(
             yield from _location(view, requirement, surface, location, next(results))
     yield from _budget(result)
     yield from _statistics(view, result)
+    for compared in (one for one in evaluation.comparisons if one.area == result.id):
+        yield from _comparison(compared)
     yield from _surroundings(view, evaluation, result.id)
     concerned = tuple(finding for finding in evaluation.findings if finding.area in (None, result.id))
     concluded = codes.Concluded(Word("verdict", result.verdict), Word("decision", result.decision))
@@ -92,10 +99,16 @@ def _location(
     view: JobView, requirement: Requirement, surface: MeasuredSurface, location: MeasuredLocation,
     result: LocationResult,
 ) -> Iterator[DerivationStep]:  # fmt: skip
-    for spot, printed in zip(location.spots, result.spots, strict=True):
-        yield _spot(view, surface, location.id, spot, printed)
     record, place = requirement.record, Place(location=location.id)
     what, source = codes.LOCATION.of(NOTHING, place), f"{record.method}, {record.edition}"
+    if result.observed is not None:
+        seen = tuple(codes.SEEN.of(codes.Seen(grade)) for grade in location.seen)
+        judged = codes.JUDGED.of(codes.Judged(Word("verdict", result.verdict)), place)
+        inputs = (*seen, codes.LIMITS.of(RangeOf(requirement.range)))
+        yield DerivationStep(what, inputs, codes.BESIDE_COMPARATOR.of(NOTHING), source, judged)
+        return
+    for spot, printed in zip(location.spots, result.spots, strict=True):
+        yield _spot(view, surface, location.id, spot, printed)
     if location.value is None or result.profile is None:
         without = [spot.id for spot in location.spots if spot.profile is None]
         lacking = tuple(codes.LACKING.of(NOTHING, Place(location=location.id, spot=spot)) for spot in without)
@@ -108,7 +121,7 @@ def _location(
         for spot in result.spots
         if spot.profile is not None
     )
-    rule = codes.BY_SPOTS.of(codes.ValueOf(Word("value-of-spots", record.location_value)))
+    rule = codes.BY_SPOTS.of(codes.ValueOf(Word("value-of-spots", record.value_rule)))
     came = Amount(rounded(exact, _digits(result.profile)), requirement.unit)
     yield DerivationStep(what, inputs, rule, source, codes.CAME.of(codes.Came(came), place))
     yield _judgement(requirement, result)
@@ -187,6 +200,33 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
         came = codes.MEAN_CAME.of(codes.Mean(result.mean, len(inputs), result.standard_deviation))
         source, rule = citation("sspc-pa-17-decision").text, codes.ARITHMETIC.of(NOTHING)
         yield DerivationStep(codes.MEAN.of(NOTHING), inputs, rule, source, came)
+
+
+def _comparison(result: ComparisonResult) -> Iterator[DerivationStep]:
+    """Yield the steps of somebody else's readings beside the inspector's."""
+
+    def amount(number: Decimal) -> Amount:
+        return Amount(number, result.unit)
+
+    who, source = comparison.Beside(result.by), citation("iso-13528").text
+    rule = comparison.BY_DIFFERENCE.of(comparison.BasisOf(result.by, result.basis))
+    for one in result.locations:
+        place = Place(location=one.id)
+        both = comparison.BOTH.of(comparison.Both(amount(one.profile), amount(one.by_inspector)), place)
+        own = None if one.expanded_uncertainty is None else amount(one.expanded_uncertainty)
+        came = comparison.Differs(amount(one.difference), own, one.normalized_error)
+        yield DerivationStep(comparison.COMPARED.of(who), (both,), rule, source, comparison.DIFFERS.of(came, place))
+    mean, expanded, factor = result.mean_difference, result.expanded_uncertainty, result.coverage_factor
+    if mean is not None and expanded is not None and factor is not None:
+        inputs = tuple(
+            comparison.DIFFERS.of(comparison.Differs(amount(one.difference)), Place(location=one.id))
+            for one in result.locations
+        )
+        value = comparison.MeanDiffers(amount(mean), amount(expanded), factor, len(inputs))
+        yield DerivationStep(
+            comparison.MEAN_COMPARED.of(who), inputs, comparison.BY_MEAN.of(who), citation("jcgm-100").text,
+            comparison.MEAN_DIFFERS.of(value),
+        )  # fmt: skip
 
 
 def _surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:

@@ -1,4 +1,4 @@
-"""Checks of the thickness gauges: pre-set and shim, before and after the readings; which readings are in doubt."""
+"""Checks of the gauges: pre-set or zero, and shim, before and after the readings; which readings are in doubt."""
 
 from __future__ import annotations
 
@@ -23,12 +23,18 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import JobView, SurfaceView
     from reportgen.units import Quantity
 
+_TOLD: Final[
+    dict[bool, tuple[type[codes.GaugeSeen | codes.PlateSeen], type[codes.GaugeNotTried | codes.PlateNotTried]]]
+] = {
+    False: (codes.GaugeSeen, codes.GaugeNotTried), True: (codes.PlateSeen, codes.PlateNotTried),
+}  # fmt: skip
+"""What is told of a check, and of one that tried nothing, on the flat plate of a depth micrometer or not."""
 _EVER: Final = (dt.datetime.min.replace(tzinfo=dt.UTC), dt.datetime.max.replace(tzinfo=dt.UTC))
 
 
 @dataclass(frozen=True, slots=True)
 class GaugeState:
-    """One check: when, whether it passed, and how far the gauge was off in its own unit (None: no shim, no pre-set).
+    """One check: when, whether it passed, and how far the gauge was off in its own unit (None: nothing was tried).
 
     ``film`` is what the pre-set says of readings: ``subtracted`` or ``included``; None without a pre-set.
     """
@@ -36,7 +42,7 @@ class GaugeState:
     at: dt.datetime
     verdict: Verdict
     deviation: Fraction | None
-    seen: codes.GaugeSeen | codes.GaugeNotTried
+    seen: codes.GaugeSeen | codes.GaugeNotTried | codes.PlateSeen | codes.PlateNotTried
     film: str | None = None
 
 
@@ -76,7 +82,10 @@ class GaugeProof:
     @property
     def shim_tried(self) -> bool:
         """Whether any check was made on a shim."""
-        return any(isinstance(state.seen, codes.GaugeSeen) and state.seen.shim is not None for state in self.states)
+        return any(
+            isinstance(state.seen, codes.GaugeSeen | codes.PlateSeen) and state.seen.shim is not None
+            for state in self.states
+        )
 
     def doubted(self, taken: tuple[dt.datetime, dt.datetime]) -> bool:
         """Whether any reading taken in this time lies between a good check and a failed one."""
@@ -143,12 +152,13 @@ def spans_in_doubt(checks: Iterable[tuple[dt.datetime, Verdict]]) -> tuple[tuple
 
 
 def _state(view: JobView, check: GaugeCheck) -> GaugeState:
-    """Judge one check: pre-set within the gauge's limits of error, shim within these and its own."""
+    """Judge one check: pre-set or zero within the gauge's limits of error, shim within these and its own."""
     gauge = view.project.instruments[check.gauge]
     at = view.at(check.time)
     preset, film = _preset_deviation(view, check)
-    anvils = Word("anvils", check.anvils)
-    seen = codes.GaugeSeen(anvils, None if check.preset is None else Amount.of(check.preset))
+    clean = Word("anvils", check.clean)
+    told, nothing = _TOLD[check.tip is not None]
+    seen = told(clean, None if check.at_rest is None else Amount.of(check.at_rest))
     allowed = _allowed(gauge)
     deviations = [] if preset is None else [(preset, allowed)]
     if check.shim is not None and check.shim_reading is not None:
@@ -157,9 +167,9 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
         known = 0 if gauge.shim_accuracy is None else gauge.shim_accuracy.in_unit(unit)
         deviations.append((check.shim_reading.exact - check.shim.in_unit(unit), allowed + known))
     if not deviations:
-        return GaugeState(at, "inconclusive", None, codes.GaugeNotTried(anvils))
+        return GaugeState(at, "inconclusive", None, nothing(clean))
     worst = max((deviation for deviation, _ in deviations), key=abs)
-    if check.anvils == "not checked":
+    if check.clean == "not checked":
         verdict: Verdict = "inconclusive"
     else:
         within = all(abs(deviation) <= limit for deviation, limit in deviations)
@@ -182,7 +192,12 @@ def _limits_of_error(gauge: Instrument) -> Quantity | None:
 
 
 def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None, str | None]:
-    """How far the pre-set is from the nearest value that the dial should show, and what that says of the film."""
+    """How far the pre-set is from the nearest value that the dial should show, and what that says of the film.
+
+    A depth micrometer should show zero, and says nothing of a film.
+    """
+    if check.zero is not None:
+        return check.zero.exact, None
     if check.preset is None:
         return None, None
     nominal = _nominal_presets(view, check.gauge, check.preset.unit)
@@ -191,7 +206,7 @@ def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None
     return shown_as - nearest, nominal[nearest]
 
 
-def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str | None]:
+def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str]:
     """Pre-sets a dial should show, with what each says of the film.
 
     Zero with the film included; else minus the film, as dials without minus show it; where the day's readings were
@@ -202,11 +217,9 @@ def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str
         for surface in view.job.day.surfaces
         if surface.profile is not None and surface.profile.gauge == gauge
     }
-    if view.project.instruments[gauge].kind == "depth micrometer":
-        return {Fraction(0): None}
     film = film_thickness(unit).exact
     dials = [Fraction(row["dial"]) for row in table("tape-gauge").rows if row["unit"] == unit]
-    included: dict[Fraction, str | None] = {Fraction(0): "included"}
+    included = {Fraction(0): "included"}
     subtracted = dict.fromkeys((-film, *(dial - film for dial in dials)), "subtracted")
     return (included if "included" in films else {}) | (subtracted if films != {"included"} else {})
 
@@ -230,7 +243,7 @@ def gauge_checks(
         for proof in proofs.values() for state in proof.states
     )  # fmt: skip
     findings = [finding for proof in proofs.values() for finding in _drift(view, proof)]
-    for measured in surfaces:
+    for measured in (one for one in surfaces if not one.compared):
         findings.extend(_area_findings(view, measured, proofs[measured.gauge_id]))
     reached = {finding.code for finding in findings}
     if "gauge-check-failed" not in reached:
@@ -241,12 +254,14 @@ def gauge_checks(
     return Outcome(results, tuple(findings))
 
 
-def _due(view: JobView, gauge_id: str) -> codes.GaugeDue:
+def _due(view: JobView, gauge_id: str) -> codes.GaugeDue | codes.PlateDue:
     gauge = view.project.instruments[gauge_id]
     stated, shim = _limits_of_error(gauge), gauge.shim_accuracy
     limits: codes.LimitsOfError | codes.NoLimitsOfError = codes.NoLimitsOfError()
     if stated is not None:
         limits = codes.LimitsOfError(Amount.of(stated), None if shim is None else Amount.of(shim))
+    if gauge.kind == "depth micrometer":
+        return codes.PlateDue(limits)
     return codes.GaugeDue(Amount.of(film_thickness(gauge.unit or "")), limits)
 
 
@@ -306,7 +321,7 @@ def _failed(
     view: JobView, gauge: str, failed: GaugeState, doubt: codes.InDoubt | codes.NoneInDoubt, area: str | None = None
 ) -> Finding:
     """State a failed check; one that reaches no reading is worth knowing, without consequence for an area."""
-    assert isinstance(failed.seen, codes.GaugeSeen)  # noqa: S101 - one that showed nothing did not fail
+    assert isinstance(failed.seen, codes.GaugeSeen | codes.PlateSeen)  # noqa: S101 - one that showed nothing did not fail
     facts = codes.GaugeFailed(gauge, failed.seen, _due(view, gauge), doubt)
     severity: Severity | None = "observation" if isinstance(doubt, codes.NoneInDoubt) else None
     return codes.GAUGE_FAILED.found(facts, Place(area, time=view.printed(failed.at)), severity=severity)

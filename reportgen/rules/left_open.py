@@ -47,6 +47,7 @@ class _Open:
     """Something left open on one blasting: its code, and the location whose ``series`` of entries are to be made again.
 
     ``beside`` is what other apparatus blasted on the area by that report, whose shift ended at ``shift_end``.
+    ``measured`` is whether anything was, by that report.
     ``until`` is the end of the time to coat of steel entered bare: it is open from then on. ``found`` is the report
     that left it open; ``accepted`` the nonconformance by which it was decided that it stays.
     """
@@ -66,6 +67,7 @@ class _Open:
     until: dt.datetime | None = None
     found: JobView | None = None
     accepted: str | None = None
+    measured: bool = True
 
 
 def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
@@ -175,6 +177,7 @@ def _left(finding: Finding, area: AreaView, surface: SurfaceView, view: JobView)
         series = frozenset(own or {_PROFILE})
     return _Open(
         area.id, *_steel(surface, area), *_stated(view), finding.code, finding.clause, location, series, found=view,
+        measured=bool(_entered(surface.record, surface.readings)[_PROFILE]),
     )  # fmt: skip
 
 
@@ -264,13 +267,16 @@ def _blasted_again(
 ) -> bool:  # fmt: skip
     """Whether steel was blasted again: `blasted_again` says so, or its own apparatus blasted later.
 
-    Within the shift it may go on with what lies beside: there all entries are after, or re-inspect. On a later one,
-    known steel of other apparatus may be entered again with it. Another apparatus always may have blasted beside.
+    Within the shift it may go on with what lies beside: there all entries are after, or re-inspect; and steel that
+    nobody measured is blasted again only where that is said, as nobody had a reason to. On a later one, known steel of
+    other apparatus may be entered again with it. Another apparatus always may have blasted beside.
     """
     after = [record for record, blasted in entries if blasted[0] >= one.blasted[1]]
     if any(spelt_alike(name, one.apparatus) for record in after for name in record.blasted_again):
         return True
     own = [record for record in after if spelt_alike(record.apparatus, one.apparatus)]
+    if shift < one.shift_end and not one.measured:
+        return any(record.reinspects for record in own)
     known = sum(
         blasted[0] < one.blasted[1] and shift >= one.shift_end and (record.apparatus, blasted) in one.beside
         for record, blasted in entries

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.job import GAUGE_OF
 from reportgen.metrology.exact import number_of
 from reportgen.results import Amount, Outcome, Word
 from reportgen.results.codes import profile as codes
+from reportgen.results.codes.equipment import OTHER_METHOD, OtherMethod
 from reportgen.results.facts import NOTHING, Place
+from reportgen.rules.comparator import not_shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -34,7 +37,7 @@ def location_findings(profile: AreaProfile) -> Outcome[None]:
     for judged in profile.locations:
         place = Place(profile.area.id, profile.located(judged))
         for spot in judged.measured.spots:
-            if spot.profile is None:
+            if spot.profile is None and spot.seen is None:
                 finding, step = _without_profile(profile, replace(place, spot=spot.id), spot, judged.surface.unit)
                 findings.append(finding)
                 todo.append(step)
@@ -52,6 +55,17 @@ def location_findings(profile: AreaProfile) -> Outcome[None]:
         above = codes.ScatterAbove(scatter, own.dof, Amount.of(stated.value), stated.degrees_of_freedom)
         findings.append(codes.SCATTER_ABOVE_STATED.found(above, Place(profile.area.id), clause=clause))
     return Outcome((), tuple(findings), measure_next=tuple(todo))
+
+
+def other_methods(profile: AreaProfile) -> Iterator[Finding]:
+    """Find readings by another method than the contract's: what two methods show of one steel is not the same."""
+    record = profile.requirement.record
+    own = None if record.kind is None else GAUGE_OF.get(record.kind)
+    used = dict.fromkeys(one.gauge.kind for one in profile.surfaces if one.locations)
+    for kind in used if own is not None else ():
+        if kind != own:
+            facts = OtherMethod(Word("instrument-kind", kind), record.method)
+            yield OTHER_METHOD.found(facts, Place(profile.area.id), clause=record.clause)
 
 
 def _without_profile(profile: AreaProfile, place: Place, spot: MeasuredSpot, unit: str) -> tuple[Finding, Task]:
@@ -78,14 +92,18 @@ def _findings(profile: AreaProfile, judged: JudgedLocation, place: Place) -> Ite
     """Yield what is wrong with a location; limits not met on a walk-out belong to the location that it starts from."""
     result, judgement, record = judged.result, judged.judgement, profile.requirement.record
     if judged.missing_spots:
-        spots = codes.SpotsMissing(len(result.spots), record.readings_per_location)
+        spots = codes.SpotsMissing(len(result.spots), record.readings_needed)
         yield codes.SPOTS_MISSING.found(spots, place, clause=record.clause)
     if judged.spread is not None:
         assert record.agreement_tolerance is not None  # noqa: S101 - a spread is kept only where it was exceeded
         spread = Amount.of_number(judged.spread, judged.surface.unit, 2)
         apart = codes.SpotsDisagree(spread, Amount.of(record.agreement_tolerance))
         yield codes.SPOTS_DISAGREE.found(apart, place, clause=record.clause)
-    if result.walk_out is not None or result.profile is None:
+    if result.walk_out is not None:
+        return
+    if judged.told_by_grade:
+        yield not_shown(result.observed or "", result.verdict, profile.requirement, place)
+    if result.profile is None:
         return
     if judgement is None:
         seen = Amount.of_number(result.profile, profile.requirement.unit)

@@ -38,7 +38,9 @@ class _Raised:
 
     ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
     are what it was written against, and what was found of the same since; ``refused`` says why the last report that was
-    to close it does not. ``raising`` is the report which raised it, where that is at hand.
+    to close it does not. ``raising`` is the report which raised it, where that is at hand. ``decided`` are the areas
+    inspected by the reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that
+    has an entry not finished yet.
     """
 
     record: Nonconformance
@@ -52,6 +54,26 @@ class _Raised:
     closed_by: str | None = None
     refused: NotClosed | None = None
     raising: Job | None = None
+    decided: frozenset[str] = frozenset()
+    recorded: str | None = None
+    begun: frozenset[str] = frozenset()
+
+    @property
+    def undecided(self) -> tuple[str, ...]:
+        """The areas whose steel no report has inspected that records the decision: it says nothing of them."""
+        return tuple(sorted(self.areas - self.decided)) if _is_decided(self.record) else ()
+
+    @property
+    def is_rejected(self) -> bool:
+        """Whether it is closed, and by the decision that the steel is not accepted."""
+        return self.record.disposition == "reject" and self.closed_by is None and _status(self) == "closed"
+
+    @property
+    def pairs(self) -> list[tuple[Finding, Failure]]:
+        """What failed, each as a finding and as a failure of its report."""
+        seen = {(one.code, one.area, one.location): one for one in self.seen if effect_of(one) == "fails"}
+        named = ((seen.get((one.code, one.area, one.location)), one) for one in self.failures)
+        return [(finding, one) for finding, one in named if finding is not None]
 
 
 @dataclass(frozen=True)
@@ -105,6 +127,7 @@ class _Carried:
         self._cover(day, before)
         self._add_failures(day)
         self._close(day)
+        self._keep_rejected()
         self.reworked |= {failure for _, failure in self.uncovered if _is_reworked(failure, day)}
 
     def linked(
@@ -124,16 +147,15 @@ class _Carried:
             before = self.known.get(key)
             inspector = _decided_by_inspector(day.job, record)
             if before is not None:
-                self.known[key] = _taken_on(before, record, day.job, by_inspector=inspector)
+                self.known[key] = _with_decision(_taken_on(before, record, day.job, by_inspector=inspector), day)
                 continue
             raising = day.job if record.raised_in in (None, number) else None
             covered = [*self._still_uncovered(record, day), *_found_here(record, day)]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
-            self.known[key] = _Raised(
-                record, record.raised_in or number, seen, inspector, on, failures, seen, raising=raising
-            )
+            new = _Raised(record, record.raised_in or number, seen, inspector, on, failures, seen, raising=raising)
+            self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)
 
     def _cover_late(self, record: Nonconformance, key: tuple[str, str | None]) -> None:
@@ -208,6 +230,12 @@ class _Carried:
                 concerned = surface.area in raised.areas or not raised.areas
                 if key[0] in surface.reinspects and concerned and surface.area in day.passed:
                     self.known[key] = _inspected_again(raised, day, index)
+
+    def _keep_rejected(self) -> None:
+        """Add what was rejected to what nothing covers: the decision is made, and the steel is as bad as before."""
+        known = {one for _, one in self.uncovered}
+        rejected = (one for raised in self.known.values() if raised.is_rejected for one in raised.pairs)
+        self.uncovered += [(finding, one) for finding, one in rejected if one not in known]
 
 
 def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
@@ -302,6 +330,7 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         (
             *(_open_finding(state, carried.known[state.id, state.area]) for state in still_open),
             *_failed_earlier(day, carried),
+            *_decided_elsewhere(day, earlier, carried),
         ),
         measure_next=tuple(_to_close(state, carried.known[state.id, state.area], number) for state in still_open),
     )
@@ -314,20 +343,18 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
     return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, closed_before)
 
 
-def decided_elsewhere(day: Inspected, follow: Followed) -> list[Finding]:
-    """Find what was decided here to stay on areas that are not inspected here: by that none of them is released."""
-    inspected = {area.id for area in day.view.areas}
-    named = {(one.id, one.area) for one in day.job.day.nonconformances}
-    last = {area.id: before.job.day.report.number for before in follow.earlier for area in before.view.areas}
-    return [
-        follow_up.DECIDED_ELSEWHERE.found(
-            follow_up.DecidedElsewhere(state.id, Word("disposition", state.disposition), last.get(state.area)),
-            Place(state.area),
-        )
-        for state in follow.outcome.results
-        if state.area is not None and state.area not in inspected and (state.id, state.area) in named
-        if state.status == "closed" and state.disposition in ACCEPTING and state.id not in follow.closed_before
-    ]
+def _decided_elsewhere(day: Inspected, earlier: Sequence[Inspected], carried: _Carried) -> Iterator[Finding]:
+    """Find what was decided here on areas that are not inspected here: it closes nothing, and none is released by it.
+
+    Where the entry of one was begun, the decision is early and not misplaced.
+    """
+    last = {area.id: before.job.day.report.number for before in earlier for area in before.view.areas}
+    for record in day.job.day.nonconformances:
+        raised = carried.known[record.id, record.area]
+        for area in raised.undecided if _status(raised) == "open" else ():
+            if area not in raised.begun:
+                facts = follow_up.DecidedElsewhere(record.id, Word("disposition", record.disposition), last.get(area))
+                yield follow_up.DECIDED_ELSEWHERE.found(facts, Place(area))
 
 
 def successions(day: Inspected, earlier: Sequence[Inspected]) -> list[Finding]:
@@ -375,7 +402,9 @@ def _taken_on(before: _Raised, record: Nonconformance, job: Job, *, by_inspector
     """Return a nonconformance as a later day states it; what that does not state again stays."""
     refused = before.refused if record.status == "open" else _refused(before, job)
     stays = {name: getattr(record, name) or getattr(before.record, name) for name in ("due", "responsible")}
-    return replace(before, record=record.model_copy(update=stays), by_inspector=by_inspector, refused=refused)
+    decided = before.decided if record.disposition == before.record.disposition else frozenset()
+    taken = record.model_copy(update=stays)
+    return replace(before, record=taken, by_inspector=by_inspector, refused=refused, decided=decided)
 
 
 def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
@@ -444,9 +473,28 @@ def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Insp
     return any(again) or any(on_the_same_steel(failure, one) for one in raised.failures)
 
 
+def _is_decided(record: Nonconformance) -> bool:
+    """Whether a nonconformance is written as closed by a decision, as no re-inspection has to close it."""
+    return record.status == "closed" and record.disposition in DECIDED_ON_PAPER
+
+
+def _with_decision(raised: _Raised, day: Inspected) -> _Raised:
+    """Return a nonconformance with the areas of which a report that records its decision inspects the steel.
+
+    A decision is on steel as a report shows it; of an area that is not inspected beside it, it says nothing.
+    """
+    if not _is_decided(raised.record):
+        return replace(raised, decided=frozenset(), recorded=None, begun=frozenset())
+    inspected = frozenset(area.id for area in day.view.areas)
+    return replace(
+        raised, decided=raised.decided | inspected, recorded=day.job.day.report.number,
+        begun=frozenset(day.job.begun) - inspected,
+    )  # fmt: skip
+
+
 def _status(raised: _Raised) -> str:
-    on_paper = raised.record.disposition in DECIDED_ON_PAPER and not raised.by_inspector
-    decided = raised.record.status == "closed" and on_paper and not isinstance(raised.refused, NotTheirs)
+    on_paper = _is_decided(raised.record) and not raised.by_inspector
+    decided = on_paper and not raised.undecided and not isinstance(raised.refused, NotTheirs)
     return "closed" if decided or raised.closed_by is not None else "open"
 
 
@@ -468,6 +516,10 @@ def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
         why = follow_up.ClosedByInspector(state.id, disposition)
     elif raised.refused is not None:
         why = follow_up.ClosedTooEarly(state.id, raised.refused)
+    elif raised.undecided:
+        why = follow_up.ClosedElsewhere(state.id, disposition, str(raised.recorded), raised.undecided)
+        if raised.begun.issuperset(raised.undecided):
+            why = follow_up.ClosedBeforeEntry(state.id, disposition, raised.undecided)
     return replace(follow_up.OPEN.found(why, Place(state.area)), nonconformance=state.id)
 
 
@@ -477,6 +529,9 @@ def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:
         None if state.raised_in == report else state.raised_in, raised.refused,
     )  # fmt: skip
     decided = follow_up.HAVE_DECIDED if raised.by_inspector else follow_up.BRING_EVIDENCE
+    if raised.undecided and not raised.by_inspector:
+        decided = follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
+        facts = replace(facts, areas=raised.undecided)
     code = follow_up.INSPECT_AGAIN if state.disposition == "rework" else decided
     return code.due(facts, Place(state.area))
 

@@ -3,7 +3,8 @@
 What was measured before the blasting began is about another surface, and what comes after the primer about none: such
 readings and grades neither clear nor fail the surface, and hold it, because a wrong time would hide what they say. What
 has no time was made in the shift of the report that states it first: where the primer came before that shift, it says
-nothing of bare steel either. A salt or dust test made before the blasting does neither and holds nothing: it is
+nothing of bare steel either; nor does what is said since to be of the shift of an earlier report, which does not have
+it. A salt or dust test made before the blasting does neither and holds nothing: it is
 ordinary to test the steel as it came. While the blasting goes on, a reading is of a part that was finished; a later one
 of the rest does not tell which. The locations measured before a change of the process are named as such; any other
 finished part is a surface of its own.
@@ -19,8 +20,8 @@ from typing import TYPE_CHECKING, Final
 from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes import order as codes
-from reportgen.results.codes.order import EarlyTest, MeasuredEarly, MeasuredLate, ReadTooFast, UntimedLate
-from reportgen.rules.entered_before import first_stated
+from reportgen.results.codes.order import EarlyTest, MeasuredEarly, MeasuredLate, ReadTooFast, StatedLate, UntimedLate
+from reportgen.rules.entered_before import first_stated, of_an_earlier_shift
 from reportgen.rules.scene import counts
 
 if TYPE_CHECKING:
@@ -66,6 +67,7 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
             place = Place(record.area, one.location, time=view.printed(view.at(one.time)))
             yield codes.TEST_BEFORE_BLASTING.found(facts, place)
     yield from _untimed(view, surface)
+    yield from _stated_late(view, surface)
 
 
 def _untimed(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
@@ -76,6 +78,20 @@ def _untimed(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     late = Counter(series for series, _, start in first_stated(view, surface) if start >= coated)
     for series, count in late.items():
         facts = UntimedLate(Word("tests", series), count, view.printed(coated), view.printed(view.shift[0]))
+        yield codes.MEASURED_AFTER_PRIMER.found(facts, Place(surface.record.area))
+
+
+def _stated_late(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
+    """Find what was made before the primer in the shift of an earlier report, which does not have it."""
+    coated = surface.coated
+    if coated is None or coated > view.shift[0]:
+        return
+    found: dict[tuple[str, str], list[dt.datetime]] = {}
+    for series, at, report in of_an_earlier_shift(view, surface):
+        if at <= coated:
+            found.setdefault((series, report.job.day.report.number), []).append(at)
+    for (series, number), times in found.items():
+        facts = StatedLate(*_when(view, series, times), number, view.printed(coated))
         yield codes.MEASURED_AFTER_PRIMER.found(facts, Place(surface.record.area))
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from reportgen.metrology.conformity import PROBABILITY_PLACES, probability_of_conformity
 from reportgen.metrology.statistics import spot_agreement
 from reportgen.results import LocationResult, SpotResult
+from reportgen.rules.comparator import graded_location
 from reportgen.rules.gauges import reading_time
 from reportgen.rules.requirement import one_digit_more
 from reportgen.rules.uncertainty import AreaUncertainty, Uncertainty, beside
@@ -49,6 +50,12 @@ class JudgedLocation:
         open_ = self.judgement is not None and self.judgement.verdict == "inconclusive"
         sound = not (self.doubted or self.missing_spots or self.spread is not None)
         return open_ and sound and self.result.walk_out is None
+
+    @property
+    def told_by_grade(self) -> bool:
+        """Whether the grade seen says that it does not conform, or leaves it open, and nothing is owed before that."""
+        seen = self.result.observed is not None and self.result.verdict != "conforms"
+        return seen and not (self.missing_spots or self.doubted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,16 +117,20 @@ def _on_surface(
     apparatus = surface.surface.record.apparatus if len(profile.surfaces) > 1 else None
     for one in surface.locations:
         value, result, judgement = judged[one.value, len(one.spots)]
-        missing = max(0, requirement.record.readings_per_location - len(one.spots))
+        missing = max(0, requirement.record.readings_needed - len(one.spots))
         spread = _disagreement(one, requirement, surface.unit)
         doubted = one.id in doubtful
+        verdict = graded_location(one, surface.gauge, requirement) if one.seen else result.verdict
         result = replace(
             result,
             id=one.id,
-            verdict="inconclusive" if missing or doubted or spread is not None else result.verdict,
-            spots=tuple(SpotResult(spot.id, printed[spot.profile], spot.how, spot.readings) for spot in one.spots),
+            verdict="inconclusive" if missing or doubted or spread is not None else verdict,
+            spots=tuple(
+                SpotResult(spot.id, printed[spot.profile], spot.how, spot.readings, spot.seen) for spot in one.spots
+            ),
             walk_out=walks.get(one.id),
             apparatus=apparatus,
+            observed=", ".join(one.seen) or None,
         )
         yield JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing)
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import partial
 from itertools import chain
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from reportgen.errors import RangeError
 from reportgen.metrology.overlap import spot_result
 from reportgen.metrology.tape import net_reading, tape_scheme
+from reportgen.references import comparator_grade
 from reportgen.results import SpotReading, Word
 from reportgen.units import Quantity
 
@@ -27,7 +29,8 @@ if TYPE_CHECKING:
 class MeasuredSpot:
     """One spot: its profile in the gauge's unit (None when it has none), how it came about, and why.
 
-    ``spoken_of`` is the grade of tape that the reason is about, ``next_grade`` the one to take now.
+    ``spoken_of`` is the grade of tape that the reason is about, ``next_grade`` the one to take now. ``seen`` is the
+    grade beside a reference comparator, which gives no profile.
     """
 
     id: str
@@ -37,6 +40,7 @@ class MeasuredSpot:
     readings: tuple[SpotReading, ...]
     spoken_of: Word | None = None
     next_grade: Word | None = None
+    seen: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +52,18 @@ class MeasuredLocation:
     spots: tuple[MeasuredSpot, ...]
     taken: tuple[dt.datetime, dt.datetime] | None
 
+    @property
+    def seen(self) -> tuple[str, ...]:
+        """The grades seen beside a reference comparator, each once."""
+        return tuple(dict.fromkeys(spot.seen for spot in self.spots if spot.seen is not None))
+
 
 @dataclass(frozen=True, slots=True)
 class MeasuredSurface:
-    """All locations of one surface, with the gauge they were read on; ``finest`` is the last digit of the readings."""
+    """All locations of one surface, with the gauge they were read on; ``finest`` is the last digit of the readings.
+
+    A comparator shows grades, whose limits are published in micrometres.
+    """
 
     surface: SurfaceView
     record: ProfileRecord
@@ -61,6 +73,11 @@ class MeasuredSurface:
     on_tape: bool
     finest: Fraction
     locations: tuple[MeasuredLocation, ...]
+
+    @property
+    def compared(self) -> bool:
+        """Whether they were compared with a reference comparator: they have grades, and no values."""
+        return self.gauge.kind == "comparator"
 
     @property
     def step(self) -> Fraction:
@@ -87,21 +104,29 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
     if record is None or (surface.early and not surface.readings):
         return None
     gauge = view.project.instruments[record.gauge]
-    unit = gauge.unit or ""  # a gauge always has one; loading refuses others
-    reader = _SpotReader(view, record, unit)
+    unit = gauge.unit or "um"  # a gauge always has one; loading refuses others
+    read = partial(compared_spot, gauge) if gauge.kind == "comparator" else _SpotReader(view, record, unit).spot
     grouped: dict[str, dict[str, list[Reading]]] = {}
     for reading in surface.readings:
         grouped.setdefault(reading.location, {}).setdefault(reading.spot, []).append(reading)
     locations = []
     for name, several in grouped.items():
-        spots = tuple(reader.spot(spot, readings) for spot, readings in several.items())
-        value = location_value([spot.profile for spot in spots], view.specification.profile.location_value)
+        spots = tuple(read(spot, readings) for spot, readings in several.items())
+        value = location_value([spot.profile for spot in spots], view.specification.profile.value_rule)
         locations.append(MeasuredLocation(name, value, spots, _taken(view, chain(*several.values()))))
-    exponents = {int(reading.value.as_tuple().exponent) for reading in surface.readings}
+    values = {reading.value for reading in surface.readings if reading.value is not None}
+    exponents = {int(value.as_tuple().exponent) for value in values}
     return MeasuredSurface(
         surface, record, record.gauge, gauge, unit, any(reading.roll is not None for reading in surface.readings),
         Fraction(10) ** min(exponents, default=0), tuple(locations),
     )  # fmt: skip
+
+
+def compared_spot(comparator: Instrument, spot: str, readings: Sequence[Reading]) -> MeasuredSpot:
+    """Return what was seen at a spot, with its comparator; two grades of one spot are refused."""
+    grade = readings[0].grade or ""
+    known = comparator_grade(grade, comparator.comparator)
+    return MeasuredSpot(spot, None, "compared", Word("why", "as-taken"), (), seen=known.name if known else grade)
 
 
 def location_value(profiles: Sequence[Fraction | None], rule: str) -> Fraction | None:
@@ -132,10 +157,10 @@ class _SpotReader:
 
     def spot(self, spot: str, readings: list[Reading]) -> MeasuredSpot:
         """Return one spot from its readings in the order taken."""
-        key = tuple((reading.roll, reading.value) for reading in readings)
+        key = tuple((reading.roll, cast("Decimal", reading.value)) for reading in readings)  # no grade among them
         if (known := self._known.get(key)) is not None:
             return replace(known, id=spot)
-        taken = tuple(self._reading(reading) for reading in readings)
+        taken = tuple(self._reading(roll, value) for roll, value in key)
         if any(one.grade is None for one in taken):
             found = _without_tape(taken)
         elif self._rule is None:
@@ -145,20 +170,20 @@ class _SpotReader:
             )
         else:
             of = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
-            grades = (None if name is None else Word("tape-grade", name) for name in (of.spoken_of, of.next_grade))
-            found = MeasuredSpot("", of.profile, of.how, Word("why", of.reason), taken, *grades)
+            grades = [None if name is None else Word("tape-grade", name) for name in (of.spoken_of, of.next_grade)]
+            found = MeasuredSpot("", of.profile, of.how, Word("why", of.reason), taken, grades[0], grades[1])
         self._known[key] = found
         return replace(found, id=spot)
 
-    def _reading(self, reading: Reading) -> SpotReading:
-        if reading.roll is None:
-            return SpotReading(None, None, reading.value, reading.value)
-        net = self._net.get(reading.value)
+    def _reading(self, roll: str | None, value: Decimal) -> SpotReading:
+        if roll is None:
+            return SpotReading(None, None, value, value)
+        net = self._net.get(value)
         if net is None:
-            magnitude = net_reading(Quantity(reading.value, self._unit), self._film).magnitude
+            magnitude = net_reading(Quantity(value, self._unit), self._film).magnitude
             assert not isinstance(magnitude, Fraction)  # noqa: S101 - the difference of two decimals is one
-            net = self._net[reading.value] = magnitude
-        return SpotReading(reading.roll, self._rolls[reading.roll].grade, reading.value, net)
+            net = self._net[value] = magnitude
+        return SpotReading(roll, self._rolls[roll].grade, value, net)
 
 
 def _without_tape(taken: tuple[SpotReading, ...]) -> MeasuredSpot:

@@ -33,8 +33,8 @@ REPAIRABLE = frozenset(
     }
 )  # fmt: skip
 """Findings that hold an area and are of the steel: a repair undoes them too. What is missing it does not bring."""
-UNDECIDED = frozenset({"entry-doubtful", "entry-not-taken", "apparatus-doubtful"})
-"""What was written, or not taken over: to be confirmed or corrected, and there is nothing in it to decide on."""
+UNDECIDED = frozenset({"entry-doubtful", "entry-not-taken", "entry-unfinished", "apparatus-doubtful"})
+"""What was written, not taken over or not finished: to be completed, and there is nothing in it to decide on."""
 
 
 def effect_of(finding: Finding) -> Effect:
@@ -151,6 +151,16 @@ def area_result(parts: AreaParts, found: Sequence[tuple[int, Finding]], accepted
         place=area.plan.place or area.structure.place,
     )
     return with_statistics(result, profile)
+
+
+def begun(view: JobView, area: str, found: Sequence[tuple[int, Finding]], unit: str) -> AreaResult:
+    """State an area of which no entry is finished yet: it was worked on, and nothing can be said of it."""
+    structure, plan = view.plan(area)
+    return AreaResult(
+        plan.id, structure.id, plan.name, "inconclusive", "hold", unit, None, 0, 0,
+        reasons=reasons(found, lambda _: False), not_evaluated=(NOT_MEASURED.at(NOTHING, Place(plan.id)),),
+        place=view.places.of(plan.id),
+    )  # fmt: skip
 
 
 def not_inspected(view: JobView, entry: NotInspected, unit: str) -> AreaResult:

@@ -195,6 +195,7 @@ _OF_A_SURFACE: Final[dict[str, Callable[[SurfaceView], bool]]] = {
     "distance_and_angle": lambda one: None not in (one.record.blasted.distance, one.record.blasted.angle),
     "test_times": _timed,
     "positions": _positioned,
+    "comparison": lambda one: one.record.comparison is not None,
 }
 _OF_AN_AREA: Final[dict[str, Callable[[JobView, AreaView], bool]]] = {
     "hold_points": lambda view, area: covered_by_hold(view, area.id),

@@ -5,11 +5,10 @@ from __future__ import annotations
 from itertools import chain
 from typing import TYPE_CHECKING, Any
 
-from reportgen.errors import UsageError
 from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE, TESTS
 from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.metrology.tape import film_thickness
-from reportgen.references import citation, method_rule
+from reportgen.references import citation, known_rule
 from reportgen.results import Amount, RuleApplied, Stated, Word
 from reportgen.results.codes import rules as codes
 from reportgen.results.codes.coating import TimeAllowed
@@ -30,6 +29,7 @@ def rules_applied(view: JobView, requirement: Requirement) -> tuple[RuleApplied,
         *_profile_rules(view, requirement),
         *_contract_rules(view),
         *_published_rules(view),
+        *rules_of_numbers(view),
     )
 
 
@@ -48,12 +48,10 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
     record = requirement.record
     required = codes.ProfileRequired(requirement.range, record.method, record.edition)
     yield _contract(view, "profile", codes.PROFILE_REQUIRED.of(required), record.clause)
-    value = codes.LocationValue(Word("value-of-spots", record.location_value), record.readings_per_location)
-    yield _contract(view, "location-value", codes.LOCATION_VALUE.of(value), record.clause)
+    yield from method_rules(view, record)
     if (stated := record.repeatability) is not None:
         known = codes.RepeatabilityStated(Amount.of(stated.value), stated.degrees_of_freedom, stated.source)
         yield _contract(view, "repeatability", codes.REPEATABILITY_STATED.of(known), record.clause)
-    yield from _method_rule(record)
     if record.comparator_grade is not None:
         grade = codes.GRADE_STATED.of(codes.GradeStated(record.comparator_grade))
         yield _cited("profile-grade", grade, "profile-grades", record.clause)
@@ -63,21 +61,42 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
         yield _cited("ranges-of-the-tape-grades", codes.TAPE_RANGES.of(NOTHING), "tape-grades")
         film = codes.FilmThickness(Amount.of(film_thickness("mil")), Amount.of(film_thickness("um")))
         yield _cited("film", codes.FILM.of(film), "replica-film")
+    if record.kind == "comparator":
+        yield _cited("decision-rule", codes.GRADES_COMPARED.of(NOTHING), "iso-8503-2", record.clause)
+        yield _cited("area", codes.EVERY_LOCATION.of(NOTHING), "sspc-pa-17-decision")
+        return
     yield _cited("decision-rule", codes.DECISION[record.decision_rule].of(NOTHING), "ilac-g8", record.clause)
     rounding = codes.ROUNDING if record.decision_rule == "simple" else codes.ROUNDING_BESIDE_U
     yield _cited("rounding", rounding[record.rounding].of(NOTHING), "astm-e29", record.clause)
     yield _cited("area", codes.EVERY_LOCATION.of(NOTHING), "sspc-pa-17-decision")
 
 
-def _method_rule(record: ProfileRequirement) -> Iterator[RuleApplied]:
-    """Set the edition's own numbers beside the contract's, where they are known; the contract's apply."""
-    try:
-        known = method_rule(record.method, record.edition)
-    except UsageError:
-        return
-    value = Word("value-of-spots", known.location_value)
-    own = codes.MethodEdition(value, known.readings_per_location, record.edition)
-    yield _cited("method", codes.METHOD_EDITION.of(own), known.source, record.clause)
+def method_rules(view: JobView, record: ProfileRequirement) -> Iterator[RuleApplied]:
+    """State what makes a location, by the contract or else by the edition of its method; and what that says itself.
+
+    An edition whose numbers are not known is said to be so.
+    """
+    known, needed = known_rule(record.method, record.edition), record.readings_needed
+    comparison = record.kind == "comparator"
+    if comparison:
+        rule = codes.COMPARISONS.of(codes.Comparisons(needed))
+    else:
+        rule = codes.LOCATION_VALUE.of(codes.LocationValue(Word("value-of-spots", record.value_rule), needed))
+    stated = record.readings_per_location is not None and (comparison or record.location_value is not None)
+    if known is None or stated:
+        yield _contract(view, "location-value", rule, record.clause)
+    else:
+        yield _cited("location-value", rule, known.source, record.clause)
+    if known is None:
+        unknown = codes.METHOD_UNKNOWN.of(codes.MethodUnknown(record.method, record.edition))
+        yield _contract(view, "method", unknown, record.clause)
+    elif known.location_value is None:
+        own = codes.ComparisonEdition(known.readings_per_location, record.edition)
+        yield _cited("method", codes.COMPARISON_EDITION.of(own), known.source, record.clause)
+    else:
+        value = Word("value-of-spots", known.location_value)
+        numbers = codes.MethodEdition(value, known.readings_per_location, record.edition)
+        yield _cited("method", codes.METHOD_EDITION.of(numbers), known.source, record.clause)
 
 
 def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
@@ -122,7 +141,14 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
         tests = [*chain(*map(measured.entries_on, day.surfaces))]
         used = [formula for formula in measured.formulas if any(map(formula.used, tests))]
         yield from (_cited(one.topic, one.rule.of(NOTHING), one.source) for one in used)
-    yield _cited("uncertainty", codes.UNCERTAINTY.of(NOTHING), "jcgm-100")
+
+
+def rules_of_numbers(view: JobView) -> Iterator[RuleApplied]:
+    """Name what is behind the uncertainties: a grade of profile has none, and neither budget nor probability."""
+    if view.job.day.conditions or not view.graded:
+        yield _cited("uncertainty", codes.UNCERTAINTY.of(NOTHING), "jcgm-100")
+    if view.graded:
+        return
     yield _cited("budget", codes.BUDGET.of(NOTHING), "gauge-budget")
     yield _cited("probability-of-conformity", codes.PROBABILITY.of(NOTHING), "jcgm-106")
     yield _cited("outliers", codes.OUTLIERS.of(codes.OutlierTest(LEAST_FOR_OUTLIER)), "grubbs")

@@ -17,6 +17,7 @@ from reportgen.rules.editions import NEWEST
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from decimal import Decimal
 
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.measurements import Measurement
@@ -36,6 +37,11 @@ class SurfaceView:
     blasted: tuple[dt.datetime, dt.datetime]
     coated: dt.datetime | None
     early: tuple[Reading, ...] = ()
+
+    @property
+    def numbers(self) -> list[tuple[Reading, Decimal]]:
+        """The readings that have a number, each with it: a grade has none."""
+        return [(one, one.value) for one in self.readings if one.value is not None]
 
     @property
     def locations(self) -> Iterator[str]:
@@ -123,6 +129,13 @@ class JobView:
     def specification(self) -> Specification:
         """What the contract requires."""
         return self.job.project.specification
+
+    @cached_property
+    def graded(self) -> bool:
+        """Whether the contract has the profile graded beside a comparator, and nothing else was used."""
+        gauges = {surface.profile.gauge for surface in self.job.day.surfaces if surface.profile is not None}
+        kinds = {self.project.instruments[gauge].kind for gauge in gauges}
+        return self.specification.profile.kind == "comparator" and kinds <= {"comparator"}
 
     @property
     def date(self) -> dt.date:
@@ -244,6 +257,10 @@ class JobView:
             KeyError: for an area the project does not have; loading refuses such a job.
         """
         return self._structures[area]
+
+    def knows(self, area: str) -> bool:
+        """Whether the project has an area of that id."""
+        return area in self._structures
 
     def at(self, clock: Clock) -> dt.datetime:
         """Return the instant of a clock time of this report, remembered, as thousands of readings share their times.

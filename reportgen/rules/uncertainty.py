@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from reportgen.metrology.exact import Root
+from reportgen.metrology.exact import Root, exact_square
 from reportgen.metrology.tape import film_tolerance
 from reportgen.metrology.uncertainty import (
     Budget,
+    Component,
     Gauge,
     Pooled,
     area_budget,
@@ -79,7 +80,7 @@ class AreaUncertainty:
         self, surfaces: Sequence[MeasuredSurface], proofs: dict[str, GaugeProof], record: ProfileRequirement, unit: str
     ) -> None:
         self._unit = unit
-        self._value = record.location_value
+        self._value = record.value_rule
         self._surfaces = surfaces
         self._gauges = {id(measured): _gauge(measured, proofs[measured.gauge_id]) for measured in surfaces}
         self._scatter: dict[int, Pooled | None] = {}
@@ -119,6 +120,21 @@ class AreaUncertainty:
         """Return the largest uncertainty of a location of so many spots that is known."""
         known = [one for measured in self._surfaces if (one := self.of_location(measured, spots)) is not None]
         return max(known, key=lambda one: one.expanded, default=None)
+
+    def common(self, measured: MeasuredSurface) -> tuple[Component, ...]:
+        """Return what a surface's gauge brings to every reading alike [specification's unit], if it is known."""
+        gauge = self._gauges[id(measured)]
+        scale = Fraction(1) if gauge is None else self._scale(gauge.unit)
+        parts = () if gauge is None else gauge_components(gauge)
+        return tuple(replace(part, sensitivity=Fraction(part.sensitivity) * scale) for part in parts)
+
+    def of_spots(self, measured: MeasuredSurface) -> Pooled | None:
+        """Return how far spots of one location scatter [specification's unit]; None where nothing says so."""
+        gauge, scatter = self._gauges[id(measured)], self._scatter[id(measured)]
+        if gauge is None or scatter is None or scatter.of != "repeatability":
+            return None
+        deviation = Root(exact_square(scatter.standard_deviation) * self._scale(gauge.unit) ** 2)
+        return replace(scatter, standard_deviation=deviation)
 
     def of_mean(self, variance: Fraction | None, locations: int, spots: int) -> Uncertainty | None:
         """Return the uncertainty of the mean of locations whose variance [specification's unit, squared] is given.

@@ -4,8 +4,9 @@ The unsigned file stays, byte for byte, the beginning of the signed one: everyth
 """
 
 from reportgen.increments import Box
-from reportgen.seal.authority import NewIdentity, demo_identity, new_identity
+from reportgen.seal.authority import NewIdentity, demo_identity, new_identity, protect_identity
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
+from reportgen.seal.renewal import renew_report
 from reportgen.seal.signing import Countersigner, countersign, seal_file, seal_report
 from reportgen.seal.token import load_token_identity
 from reportgen.seal.trusted_time import TimestampService
@@ -23,6 +24,8 @@ __all__ = [
     "load_token_identity",
     "new_identity",
     "preflight",
+    "protect_identity",
+    "renew_report",
     "seal_file",
     "seal_report",
 ]

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec, rsa
-from cryptography.hazmat.primitives.serialization import pkcs12
 
 from reportgen import certificates
 from reportgen.errors import MachineError, SealError
-from reportgen.seal.identity import Identity, assemble, require_signing_certificate
+from reportgen.seal.identity import Identity, assemble, open_store, require_signing_certificate
+from reportgen.seal.protection import protected
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -78,25 +78,18 @@ def new_identity(
     root = _certificate(root_name, root_key, begin, end)
     leaf = _certificate(_distinguished(name, organisation), key, begin, end, issuer=(root, root_key))
     require_signing_certificate(leaf)
-    lock = serialization.BestAvailableEncryption(passphrase.encode())
     stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "signer"
     files = tuple(folder / f"{stem}{end_of_name}" for end_of_name in (".p12", "-root.p12", "-root.pem"))
     contents = (
-        pkcs12.serialize_key_and_certificates(name.encode(), key, leaf, [root], lock),
-        pkcs12.serialize_key_and_certificates(b"root", root_key, root, None, lock),
+        protected(name, key, leaf, [root], passphrase),
+        protected("root", root_key, root, [], passphrase),
         root.public_bytes(serialization.Encoding.PEM),
     )
     for path in files:
         if path.exists():
             raise SealError(f"{path} exists and is not overwritten")
     for path, content in zip(files, contents, strict=True):
-        try:
-            with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as stream:
-                stream.write(content)
-        except FileExistsError as reason:
-            raise SealError(f"{path} exists and is not overwritten") from reason
-        except OSError as reason:
-            raise MachineError(f"{path} cannot be written: {reason.strerror}") from reason
+        _write_private(path, content)
     return NewIdentity(
         signer_file=files[0],
         root_key_file=files[1],
@@ -105,6 +98,30 @@ def new_identity(
         root_fingerprint=certificates.fingerprint(root),
         not_after=leaf.not_valid_after_utc,
     )
+
+
+def protect_identity(file: Path, passphrase: str | None, new_passphrase: str) -> Path:
+    """Write what an identity file holds to a new one beside it, well protected, and return that; the old one stays.
+
+    Any file with key and certificate will do, that of a root as well. Raises as ``new_identity`` and ``load_identity``.
+    """
+    if not new_passphrase:
+        raise SealError("an identity file needs a passphrase")
+    _, key, certificate, others = open_store(file, passphrase)
+    out = file.with_name(f"{file.stem}-protected.p12")
+    _write_private(out, protected(certificates.common_name(certificate), key, certificate, others, new_passphrase))
+    return out
+
+
+def _write_private(path: Path, content: bytes) -> None:
+    """Write a new file that only its owner may read."""
+    try:
+        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as stream:
+            stream.write(content)
+    except FileExistsError as reason:
+        raise SealError(f"{path} exists and is not overwritten") from reason
+    except OSError as reason:
+        raise MachineError(f"{path} cannot be written: {reason.strerror}") from reason
 
 
 def _distinguished(common: str, organisation: str) -> x509.Name:

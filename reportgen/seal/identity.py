@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from cryptography.hazmat.primitives.serialization import pkcs12
 
 from reportgen import certificates
 from reportgen.errors import SealError
+from reportgen.seal.protection import weakness
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 
     from cryptography import x509
     from cryptography.hazmat.primitives.asymmetric.types import PrivateKeyTypes
+
+    from reportgen.names import Pin
 
 EXPIRY_WARNING = timedelta(days=60)
 """How long before its end a certificate is warned about."""
@@ -37,6 +40,8 @@ class Identity:
     chain: tuple[x509.Certificate, ...]
     digest: str
     sign: Callable[[bytes], bytes] = field(repr=False)
+    weakness: str | None = field(default=None, repr=False)
+    """What is wanting in the way the file keeps the key, as a sentence that names the remedy."""
 
     @property
     def name(self) -> str:
@@ -47,6 +52,10 @@ class Identity:
     def fingerprint(self) -> str:
         """SHA-256 of the certificate, as printed in the signature block."""
         return certificates.fingerprint(self.certificate)
+
+    def unbound(self, name: str, organisation: str | None, pin: Pin | None) -> str | None:
+        """Return why this is not the identity of the person whom a job names so, or pins; None where it is."""
+        return certificates.bound(self.certificate, self.chain, name=name, organisation=organisation, project=pin).why
 
     @property
     def demonstration(self) -> bool:
@@ -68,7 +77,20 @@ def load_identity(path: Path, passphrase: str | None) -> Identity:
     no certificate, key and certificate do not belong together, key or hash too weak, not issued for signing.
     Dates depend on the moment of signing: ``preflight`` and ``seal_report`` look at them.
     """
-    path = Path(path)
+    data, key, certificate, others = open_store(Path(path), passphrase)
+    lacking = weakness(data)
+    remedy = f"`reportgen identity protect {path}` writes one that keeps it better"
+    said = f"the identity file {path} keeps its key badly: {lacking}; {remedy}" if lacking else None
+    return replace(assemble(key, certificate, others, source=str(path)), weakness=said)
+
+
+def open_store(
+    path: Path, passphrase: str | None
+) -> tuple[bytes, PrivateKeyTypes, x509.Certificate, list[x509.Certificate]]:
+    """Return the bytes of a PKCS#12 file, its key, the certificate of that, and the others in it.
+
+    Raises ``SealError`` as ``load_identity`` for a file that does not open.
+    """
     if not path.is_file():
         raise SealError(f"there is no identity file {path}")
     try:
@@ -88,7 +110,7 @@ def load_identity(path: Path, passphrase: str | None) -> Identity:
     if store.cert is None:
         raise SealError(f"the private key in {path} does not belong to any certificate in it")
     others = [entry.certificate for entry in store.additional_certs]
-    return assemble(store.key, store.cert.certificate, others, source=str(path))
+    return data, store.key, store.cert.certificate, others
 
 
 def assemble(
@@ -130,19 +152,23 @@ def require_valid_at(identity: Identity, at: datetime) -> None:
             raise SealError(f"{_owner(certificate)} cannot sign at {at:%Y-%m-%d %H:%M %z}: {faults[0].sentence}")
 
 
-def preflight(identity: Identity, inspector: str, at: datetime, organisation: str | None = None) -> Preflight:
+def preflight(
+    identity: Identity, inspector: str, at: datetime, organisation: str | None = None, *, pin: Pin | None = None
+) -> Preflight:
     """Check, before pages are built, that ``identity`` may sign for the inspector named in the job at ``at`` (aware).
 
-    Raises ``SealError`` when the dates do not allow it or the certificate names someone else, or, where the job states
-    the inspector's ``organisation``, another one (``certificates.misnamed``).
+    Raises ``SealError`` when the dates do not allow it or the certificate is not bound to the inspector, whom the job
+    names with this ``organisation`` or pins (``certificates.bound``).
     Returns warnings: certificate ends within 60 days, issuer's certificate not in the file, demonstration.
     """
     require_valid_at(identity, at)
-    why = certificates.misnamed(identity.certificate, inspector, organisation)
+    why = identity.unbound(inspector, organisation, pin)
     if why is not None:
+        entry = f"`signs_with: {{certificate: {certificates.pin_of(identity.certificate)}}}`"
+        help_text = "sign with the inspector's own identity, or correct name and organisation in the project file"
         raise SealError(
             f"this identity is not that of the inspector: {why}",
-            help_text="sign with the inspector's own identity, or correct name and organisation in the project file",
+            help_text=f"{help_text}; where it is the inspector's, enter {entry} there",
         )
     warnings = []
     left = identity.certificate.not_valid_after_utc - at
@@ -152,6 +178,8 @@ def preflight(identity: Identity, inspector: str, at: datetime, organisation: st
     if not identity.chain and identity.certificate.subject != identity.certificate.issuer:
         issuer = certificates.readable_name(identity.certificate.issuer)
         warnings.append(f"the issuer's certificate ({issuer}) is not in the identity; offline verification needs it")
+    if identity.weakness:
+        warnings.append(identity.weakness)
     if identity.demonstration:
         warnings.append("this identity is a demonstration, not valid for issue")
     return Preflight(tuple(warnings))

@@ -14,9 +14,9 @@ from pyhanko.sign.ades.api import CAdESSignedAttrSpec
 from pyhanko.sign.signers.pdf_cms import PdfCMSSignedAttributes, Signer
 from pyhanko_certvalidator.registry import SimpleCertificateStore
 
-from reportgen.increments import REASONS, Statement, append_first, append_further, countersigner_field, described
+from reportgen.formats import ENGINEER_FIELD, INSPECTOR_FIELD, countersigner_field
+from reportgen.increments import REASONS, Statement, append_first, append_further, described
 from reportgen.increments.fields import Box, SignatureField
-from reportgen.increments.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.seal.identity import Identity, require_signing_certificate, require_valid_at
 
 if TYPE_CHECKING:

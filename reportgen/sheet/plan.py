@@ -8,10 +8,12 @@ from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
+from reportgen.intake.readings import gauges_of
 from reportgen.job import Places
 from reportgen.job.recorded import CHECKED_KINDS
 from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS, Entry, Measurement
 from reportgen.metrology.tape import tape_scheme
+from reportgen.references import COMPARATOR_GRADES
 from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.rules.required_records import required_keys
 from reportgen.units import DISPLAY, render_number
@@ -56,6 +58,9 @@ class Cell:
         """Heading and unit, as printed above the column."""
         return f"{self.heading} {DISPLAY.get(self.unit, self.unit)}".strip()
 
+
+_GRADES: Final = "one of " + ", ".join(COMPARATOR_GRADES)
+"""What to write beside a comparator."""
 
 _TIME: Final = Cell("time", "Time", 1.0, ask="such as 06:40")
 
@@ -155,13 +160,11 @@ def _reminder(project: Project, gauge: tuple[str, Instrument] | None) -> tuple[s
 
 
 def gauge_of(job: Job) -> tuple[str, Instrument] | None:
-    """Return id and description of the gauge of the shift: the one the day names first, or the contract's first."""
+    """Return id and description of the gauge of the shift: the one the day names first, or the first that fits."""
     named = [surface.profile.gauge for surface in job.day.surfaces if surface.profile is not None]
     named += [check.gauge for check in job.day.gauge_checks]
-    for gauge in (*named, *job.project.instruments):
-        instrument = job.project.instruments[gauge]
-        if instrument.kind in ("thickness gauge", "depth micrometer"):
-            return gauge, instrument
+    for gauge in (*named, *gauges_of(job.project)):
+        return gauge, job.project.instruments[gauge]
     return None
 
 
@@ -175,14 +178,18 @@ def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
     before = [_log(project, due, kind) for kind in LOGS if not kind.subject]
     after = [_log(project, due, kind) for kind in LOGS if kind.subject]
     of_the_day = _of_the_day(project)
-    if not gauge or gauge[1].kind != "thickness gauge":
+    if not gauge or gauge[1].kind == "comparator":
         return [*before, *after, *of_the_day]
+    tape = gauge[1].kind == "thickness gauge"
+    part, were = ("", "anvils were") if tape else ("tip_", "tip and foot were")
     gauge_cells = (
         _TIME,
         Cell("gauge", "Gauge", 1.0),
-        Cell("clean", "Clean", 0.7, "tick", ask="anvils were clean"),
-        Cell("cleaned", "Cleaned", 0.8, "tick", ask="anvils were cleaned"),
-        Cell("preset", "Closed", 1.1, unit=unit, ask="what the dial shows with anvils closed"),
+        Cell(f"{part}clean", "Clean", 0.7, "tick", ask=f"{were} clean"),
+        Cell(f"{part}cleaned", "Cleaned", 0.8, "tick", ask=f"{were} cleaned"),
+        Cell("preset", "Closed", 1.1, unit=unit, ask="what the dial shows with anvils closed")
+        if tape
+        else Cell("zero", "On the plate", 1.3, unit=unit, ask="what it shows on the flat plate"),
         Cell("shim", "Shim", 1.1, unit=unit),
         Cell("shim_reading", "Shim read", 1.3, unit=unit),
     )
@@ -198,7 +205,7 @@ def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
     return [
         *before,
         Block("gauge_checks", "Gauge checks: start, end, after a knock", gauge_cells, (given,) * 3),
-        Block("tape_checks", "Tape checks", tape_cells, rows, notes=(lots,) if lots else ()),
+        *([Block("tape_checks", "Tape checks", tape_cells, rows, notes=(lots,) if lots else ())] if tape else []),
         *after,
         *of_the_day,
     ]
@@ -342,8 +349,7 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
     ]
     if gauge is not None:
         blocks.append(_readings(job, due, gauge))
-    if tape:
-        blocks.append(_replicas(area.id))
+        blocks += _beside_readings(job.project, due, gauge[1])
     for kind in TESTS:
         if getattr(job.project.specification, kind.limit_key) is not None:
             rows = (_known(job.project, kind),) * kind.rows_on_sheet
@@ -358,9 +364,13 @@ def _asked_of_area(project: Project) -> tuple[Cell, ...]:
     return (Cell("cleaned", "Cleaned", 0.9, unit=project.units.area),) if asked else ()
 
 
-def _replicas(area: str) -> Block:
-    """Return how the replicas came out: one row for all that have no row of their own, and a few for those that do."""
-    cells = (
+def _beside_readings(project: Project, due: AreaDue, gauge: Instrument) -> list[Block]:
+    """Return how the replicas came out, and somebody else's readings where the contract asks for them.
+
+    Of the replicas one row is for all that have no row of their own, and a few for those that do.
+    """
+    area, unit = due.plan.id, gauge.unit or ""
+    replicas = (
         Cell("location", "Location", 1.0, ask="empty: all replicas without a row of their own"),
         Cell("spot", "Spot", 0.6),
         Cell("roll", "Roll", 0.8),
@@ -371,12 +381,39 @@ def _replicas(area: str) -> Block:
         Cell("affixed", "Affixed", 0.7, "tick", ask="affixed to the report"),
         Cell("thrown_away", "Thrown away because", 2.6),
     )
-    return Block("replicas", "Replicas: first row all, then each that is otherwise", cells, ({},) * _REPLICA_ROWS, area)
+    title, blocks = "Replicas: first row all, then each that is otherwise", []
+    if gauge.kind == "thickness gauge":
+        blocks.append(Block("replicas", title, replicas, ({},) * _REPLICA_ROWS, area))
+    if "comparison" not in required_keys(project.requires):
+        return blocks
+    who = (
+        Cell("other_by", "Readings by", 1.8, ask="who took them, beside the inspector"),
+        Cell("other_of", "Of", 1.6, ask="organisation"),
+        Cell("other_gauge", "Gauge", 1.1, ask="serial number"),
+        Cell("other_accuracy", "Accuracy", 1.0, unit=unit, ask="limit of error of that gauge"),
+        Cell(
+            "other_expanded", "or their U", 1.0, unit=unit, ask="expanded uncertainty of a location, as they state it"
+        ),
+        replace(_TIME, key="other_time"),
+    )
+    cells = (
+        Cell("location", "Location", 1.2),
+        Cell("spot", "Spot", 0.8, ask="empty: a value of the whole location"),
+        Cell("profile", "Profile", 1.5, unit=unit, ask="net of the film"),
+    )
+    spots = ascii_lowercase[: project.specification.profile.readings_per_location]
+    rows = tuple({"location": place, "spot": spot} for place in due.locations for spot in spots)
+    title = "Somebody else's readings at the same locations"
+    return [
+        *blocks,
+        Block("surface", title, who, ({},), area, numbered=False),
+        Block("compared", "", cells, rows, area),
+    ]
 
 
 def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
     unit = gauge[1].unit or ""
-    tape = gauge[1].kind == "thickness gauge"
+    tape, compared = gauge[1].kind == "thickness gauge", gauge[1].kind == "comparator"
     described = job.project.tape_rolls
     first = first_grade(job.project, gauge)
     in_order = sorted(described, key=lambda roll: described[roll].grade != first)
@@ -384,7 +421,9 @@ def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
     columns = [
         Cell(key, f"{roll}, {described[roll].grade}", 1.5, unit=unit, ask=f"reading on roll {roll}")
         for key, roll in rolls.items()
-    ] or [Cell("depth", "Depth", 1.5, unit=unit)]
+    ] or [
+        {True: Cell("grade", "Grade seen", 3.0, ask=_GRADES), False: Cell("depth", "Depth", 1.5, unit=unit)}[compared]
+    ]
     cells = (
         Cell("location", "Location", 1.2),
         Cell("spot", "Spot", 0.8),
@@ -392,9 +431,9 @@ def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
         _TIME,
     )
     profile = job.project.specification.profile
-    limits = " to ".join(str(limit) for limit in (profile.minimum, profile.maximum) if limit is not None)
-    title = f"Profile readings, {DISPLAY.get(unit, unit)}" + (f"   (contract: {limits})" if limits else "")
-    per_location = profile.readings_per_location
+    title = "Profile beside the comparator" if compared else f"Profile readings, {DISPLAY.get(unit, unit)}"
+    title += f"   (contract: {profile.range_as_stated})"
+    per_location = profile.readings_needed
     numbers = [str(number + 1) for number in range(per_location)]
     spots = numbers if per_location > len(ascii_lowercase) else ascii_lowercase[:per_location]
     rows = [{"location": place, "spot": spot} for place, spot in due.owed]
@@ -403,4 +442,5 @@ def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
         if (place, spot) not in due.owed
     ]  # fmt: skip
     spare = max(1, _SPARE_LOCATIONS * per_location)
-    return Block("readings", title, cells, (*rows, *({},) * spare), due.plan.id, rolls=rolls)
+    notes = (_GRADES[0].upper() + _GRADES[1:] + ".",) if compared else ()
+    return Block("readings", title, cells, (*rows, *({},) * spare), due.plan.id, rolls=rolls, notes=notes)

@@ -29,6 +29,7 @@ BLOCK_NAMES: Final = {
     "site": "The site",
     "surface": "Preparation",
     "replicas": "Replicas",
+    "compared": "Somebody else's readings",
     "readings": "Profile readings",
     **{kind.day_key: sentences().say("entry", kind.key) for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
 }
@@ -38,7 +39,7 @@ _BOTH_FILMS: Final = (
     "`film off` and `film on` are both ticked, so nobody can tell what the gauge showed",
     "tick the one that is so, and take the sheet in again",
 )
-_HEADS: Final = {"subtracted": "film off", "included": "film on"}
+_HEADS: Final = {"subtracted": "film off", "included": "film on", "tip_clean": "clean", "tip_cleaned": "cleaned"}
 """Ticks that stand under another head than the word of the day file."""
 
 
@@ -91,6 +92,7 @@ class _BlockReader:
         self._blank: dict[str, list[str]] = {}
         self._touched: set[str | None] = set()
         self._gauges: dict[str, str] = {}
+        self._on_tape: set[str] = set()
         self._reinspects: dict[str, list[str]] = {}
         self._refusals: dict[str | None, Reason] = {}
 
@@ -135,7 +137,7 @@ class _BlockReader:
         before = len(self._into.refused)
         said = self._ticks(block.kind, cells, place)
         if block.kind == "gauge_checks" and not TICK_CELLS & cells.keys():
-            said["anvils"] = "not checked"
+            said["tip" if "zero" in block.cells else "anvils"] = "not checked"
             self._into.notes.append(f"{place}: neither `clean` nor `cleaned` is ticked; taken as `not checked`")
         entry = self._texts(block, cells, place) | said
         lost = [one.name for one in self._into.refused[before:] if one.name in needed_names(block.kind)]
@@ -146,8 +148,12 @@ class _BlockReader:
             self._into.day.setdefault("site", {}).update(entry)
             self._into.places["site",] = place
         elif entry:
-            home = () if block.area is None else self._into.surface(block.area, place)[0]
-            self._into.add(home, block.kind, entry, place)
+            home, surface = ((), self._into.day) if block.area is None else self._into.surface(block.area, place)
+            key = block.kind
+            if key == "compared":
+                surface.setdefault("comparison", {})
+                home, key = (*home, "comparison"), "values"
+            self._into.add(home, key, entry, place)
 
     def _ticks(self, kind: str, cells: Mapping[str, str], place: str) -> dict[str, str]:
         """Read the ticks of a row; those that contradict each other are refused by the field they are about."""
@@ -178,6 +184,8 @@ class _BlockReader:
     def _surface(self, block: BlockForm, cells: dict[str, str], place: str) -> None:
         """Read a row about an area as a whole; three of them make up its preparation."""
         area = str(block.area)
+        if "subtracted" in block.cells:
+            self._on_tape.add(area)
         if cells.get("gauge"):
             self._gauges[area] = cells["gauge"]
         if cells.get("subtracted") and cells.get("included"):
@@ -205,7 +213,7 @@ class _BlockReader:
         self._into.about = None
         known = {surface.area for surface in self._job.day.surfaces}
         entries = {(surface.area, folded(surface.apparatus)) for surface in self._job.day.surfaces}
-        said = known | self._touched | {entry.area for entry in self._job.day.not_inspected}
+        said = known | self._touched | {entry.area for entry in self._job.day.not_inspected} | set(self._job.begun)
         written = {surface["area"]: surface for surface in self._into.day.get("surfaces", [])}
         for area in dict.fromkeys(block.area for block in self._sheet.form.blocks if block.area in self._areas):
             if area in written:
@@ -220,7 +228,7 @@ class _BlockReader:
         """Put gauge and film before the readings, and the fields of a new area into the order of the starter file."""
         area, profile = surface["area"], surface.get("profile", {})
         if "readings" in profile:
-            if new and "film" not in profile:
+            if new and "film" not in profile and area in self._on_tape:
                 ticks = "neither `film off` nor `film on` is ticked"
                 self._into.missing.append(f"{area}: {ticks}; the day file will be read as `film: subtracted`")
             known = {"gauge": self._gauges[area]} if area in self._gauges else {}
@@ -237,5 +245,5 @@ class _BlockReader:
 
 _ORDER: Final = (
     "area", "apparatus", "initial_condition", "blasted", *(kind.key for kind in OF_A_SURFACE), "profile",
-    "replicas", *(kind.key for kind in TESTS), "cleaned", "coated", "reinspects", "remarks",
+    "replicas", "comparison", *(kind.key for kind in TESTS), "cleaned", "coated", "reinspects", "remarks",
 )  # fmt: skip

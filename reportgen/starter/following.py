@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Surface
     from reportgen.results import Evaluation
 
+_FILM: Final = re.compile(r"^#      film:.*\n", re.MULTILINE)
+"""The line of an entry that is of tape alone."""
 _LAST_NUMBER: Final = re.compile(r"(\d+)(?!.*\d)")
 _WIDTH: Final = 106
 
@@ -125,7 +127,7 @@ def _clock(time: dt.time | dt.datetime) -> str:
 def _area(job: Job, due: AreaDue, gauge: str) -> str:
     """Return the commented entry of an area: what it needs, and the rows of readings to fill."""
     plan = due.plan
-    per_location = job.project.specification.profile.readings_per_location
+    per_location = job.project.specification.profile.readings_needed
     spots = "spot" if per_location == 1 else "spots"
     head = ["#", f"# {plan.id}, {plan.name}: {len(due.locations)} locations of {per_location} {spots}"]
     head += [f"#   {part}" for note in sentences().notes(due) for part in _wrapped(note)]
@@ -148,14 +150,16 @@ def _entry(job: Job, due: AreaDue, gauge: str, apparatus: str | None, last: Surf
         known["abrasive"] = written(last.blasted.abrasive)
         known["condition"] = "coated" if last.coated is not None else last.initial_condition
     on = gauge_of(job)
-    key = "depth" if on is not None and on[1].kind == "depth micrometer" else _first_roll(job) or "x1"
-    rows = [
-        f"#        - {{location: {place}, spot: {chr(ord('a') + index % 26)}, {key}: }}"
-        for place in due.locations
-        for index in range(job.project.specification.profile.readings_per_location)
-    ]
+    keys = {"depth micrometer": "depth", "comparator": "grade"}
+    key = keys.get("" if on is None else on[1].kind) or _first_roll(job) or "x1"
+    needed = job.project.specification.profile.readings_needed
+    spots = [f"spot: {chr(ord('a') + index % 26)}, " for index in range(needed)]
+    if key == "grade" and needed == 1:
+        spots = [""]
+    rows = [f"#        - {{location: {place}, {spot}{key}: }}" for place in due.locations for spot in spots]
     film = last.profile.film if last and last.profile else "subtracted"
-    return filled("area", known | {"area_id": due.plan.id, "gauge": gauge, "film": film, "rows": "\n".join(rows)})
+    entry = filled("area", known | {"area_id": due.plan.id, "gauge": gauge, "film": film, "rows": "\n".join(rows)})
+    return entry if key not in keys.values() else _FILM.sub("", entry)
 
 
 def _first_roll(job: Job) -> str | None:

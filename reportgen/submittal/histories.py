@@ -15,6 +15,7 @@ from reportgen.issued import (
     filed,
     last_words,
     left_out,
+    says_nothing_new,
     settled_as_successor,
     settled_in_vain,
 )
@@ -123,12 +124,12 @@ def _events(one: Enclosed) -> Iterator[_Event]:
 
 
 def _when(one: Enclosed) -> tuple[str, str]:
-    return (one.record.date, one.record.number)
+    return (one.record.order, one.record.number)
 
 
 def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: Sequence[AreaEvent]) -> AreaHistory:
     weighty = [one for one in said if one.standing.doubts in heard]
-    stands, less = last_words(said)
+    stands, less = last_words(_of_the_steel(said))
     events = tuple(one.what[0] for one in weighty or said if one not in less)
     coated = any(event.coated for event in events)
     decisions = dict.fromkeys(one.what[0].decision for one in stands)
@@ -153,6 +154,13 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
         barred=otherwise(barred),
         proven=all(one.standing.proven for one in stands),
     )
+
+
+def _of_the_steel(said: Sequence[Said[_Event]]) -> list[Said[_Event]]:
+    """Leave out the reports that did not inspect an area and leave it as it was."""
+    ordered = sorted(said, key=lambda one: one.when)
+    silent = says_nothing_new((one.what[1].inspected, one.what[0].decision == "release") for one in ordered)
+    return [one for one, left in zip(ordered, silent, strict=True) if not left]
 
 
 def _title(event: AreaEvent) -> str:
@@ -183,7 +191,7 @@ def _counting(reports: Sequence[Enclosed]) -> dict[str, list[Counting]]:
     found: dict[str, list[Counting]] = {}
     for one in reports:
         if one.counts:
-            found.setdefault(one.record.number, []).append(Counting(one.file, one.record.revision, one.record.date))
+            found.setdefault(one.record.number, []).append(Counting(one.file, one.record.revision, one.record.order))
     return found
 
 
@@ -223,7 +231,7 @@ def _raised_elsewhere(
         other
         for other in reports
         if other.counts
-        and (other.record.date, other.record.number) < _when(one)
+        and _when(other) < _when(one)
         and other.record.number != one.record.number
         and (state.id, state.area, other.record.number) in _raised_by(other)
         and how(own, filed(other.examined.verification, other.record))

@@ -1,9 +1,7 @@
 """Verification of one report in numbered steps, each with its reasons by name. Trusts nothing that the pages say."""
 
-from reportgen.sandbox import Limits
 from reportgen.verification.embedded_files import Evidence, Outcome, Recomputed
-from reportgen.verification.isolation import verify_bytes, verify_file
-from reportgen.verification.rendering import render_steps, render_verification
+from reportgen.verification.rendering import beside, render_steps, render_verification
 from reportgen.verification.steps import verify_report
 from reportgen.verification.trust import read_trusted
 from reportgen.verification.verdict import (
@@ -25,7 +23,6 @@ __all__ = [
     "TITLES",
     "Changed",
     "Evidence",
-    "Limits",
     "Notice",
     "Outcome",
     "Reason",
@@ -33,11 +30,10 @@ __all__ = [
     "Signer",
     "Step",
     "Verification",
+    "beside",
     "from_plain",
     "read_trusted",
     "render_steps",
     "render_verification",
-    "verify_bytes",
-    "verify_file",
     "verify_report",
 ]

@@ -6,14 +6,15 @@ import hashlib
 import json
 import zlib
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import pikepdf
 
-from reportgen.errors import ReportgenError
+from reportgen.errors import MachineError, ProgramError, ReportgenError
 from reportgen.formats import (
     EVALUATION_NAME,
     MANIFEST_NAME,
+    RELATIONSHIPS,
     Manifest,
     OtherReleaseError,
     by_path,
@@ -22,16 +23,20 @@ from reportgen.formats import (
     read_manifest,
 )
 from reportgen.formats.manifest import FORMAT
-from reportgen.verification.verdict import Reason, Step, not_done, step_of
+from reportgen.verification.forbidden_content import reachable
+from reportgen.verification.verdict import Reason, Status, Step, broken_off, not_done, step_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
+    from datetime import datetime
 
-    from reportgen.increments import Signatory
+    from reportgen.formats import Signatory
     from reportgen.results import Evaluation
     from reportgen.verification.replay import Signing
     from reportgen.verification.verdict import Notice
 
+_SPECIFICATION = frozenset(f"/{key}" for key in ("Type", "F", "UF", "Desc", "AFRelationship", "EF"))
+_REFUSALS = (ReportgenError, ValueError, RecursionError)
 LARGEST_FILE = 64 << 20
 """Decoded bytes read of any one embedded file, and of all together."""
 
@@ -55,7 +60,7 @@ class Evidence:
 class Outcome:
     """The answer of an injected check: status, a sentence per thing found, and one per thing that was not compared."""
 
-    status: Literal["passed", "failed", "indeterminate", "not done"]
+    status: Status
     sentences: tuple[str, ...] = ()
     unproven: tuple[str, ...] = ()
 
@@ -64,14 +69,18 @@ class Outcome:
 class Recomputed:
     """What follows from the embedded input: results, these as canonical JSON, who is to sign, the contract's place.
 
-    The results follow by the rules and in the format that the report names; there are none where a later release
-    knows these alone. ``notices`` say what has changed since.
+    ``number`` and ``revision`` are those of the day file, ``began`` is when its shift did (aware). The results follow
+    by the rules and in the format that the report names; there are none where a later release knows these alone.
+    ``notices`` say what has changed since.
     """
 
     results: Evaluation | None
     evaluation: bytes
     signatories: tuple[Signatory, ...]
     site: str
+    number: str
+    revision: int
+    began: datetime
     notices: tuple[Notice, ...] = ()
 
 
@@ -102,18 +111,49 @@ def attachments(pdf: pikepdf.Pdf, *, most_nodes: int) -> dict[str, Any]:
 def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
     """Return name and decoded content of each embedded file, under the names of their attachments.
 
-    ``ValueError`` with one sentence for a name used twice, a file without content, or more than 64 MiB in all.
+    ``ValueError`` with one sentence for a name used twice, a file without content or with two, or more than 64 MiB in
+    all.
     """
     files: dict[str, bytes] = {}
     left = LARGEST_FILE
     for name, specification in attachments(pdf, most_nodes=1000).items():
-        stream = specification.get("/EF", pikepdf.Dictionary()).get("/F")
-        shown = str(specification.get("/UF", specification.get("/F", "")))
-        if not isinstance(stream, pikepdf.Stream) or shown != name:
-            raise ValueError("an embedded file has no content or two names")
+        streams = specification.get("/EF", pikepdf.Dictionary())
+        stream = streams.get("/F")
+        if not isinstance(stream, pikepdf.Stream):
+            raise ValueError("an embedded file has no content")  # noqa: TRY004 - a fault of the file, not of the caller
+        # whatever else a viewer may take for name or content
+        if {str(specification.get(key, "")) for key in ("/F", "/UF")} != {name}:
+            raise ValueError("an embedded file has two names")
+        if set(streams.keys()) != {"/F", "/UF"} or streams["/UF"].objgen != stream.objgen:
+            raise ValueError("an embedded file has two contents")
+        if set(specification.keys()) - _SPECIFICATION:
+            raise ValueError("an embedded file is more than its name, description and content")
         files[name] = _decoded(stream, left)
         left -= len(files[name])
     return files
+
+
+def _unlisted(pdf: pikepdf.Pdf, manifest: Manifest) -> list[str]:
+    """Return a sentence for each way in which a file is shown otherwise than the manifest lists it, or beside it."""
+    tree = attachments(pdf, most_nodes=1000)
+    listed = sorted(one.objgen for one in tree.values())
+    held = list(reachable(pdf, set()))
+    # what is written in place has no number, and could be another each time
+    loose = [one for one in held if "/EF" in one and (one.objgen not in listed or one.objgen == (0, 0))]
+    contents = [one for one in held if str(one.get("/Type", "")) == "/EmbeddedFile"]
+    belonging = sorted(one.objgen for one in pdf.Root.get("/AF", ()))
+    wrong = {
+        "the files that belong to the report are not those of its list of embedded files": belonging != listed,
+        "the report holds a file that its list of embedded files does not": bool(loose),
+        f"the report holds {len(contents)} files, its list of embedded files {len(tree)}": len(contents) != len(tree),
+    }
+    relations = {str(entry.attachment): RELATIONSHIPS.get(entry.role) for entry in manifest.embedded()}
+    relations[MANIFEST_NAME] = RELATIONSHIPS["manifest"]
+    told = {name: str(one.get("/AFRelationship", ""))[1:] for name, one in tree.items()}
+    otherwise = [name for name, relation in relations.items() if relation and told.get(name, relation) != relation]
+    return [sentence for sentence, is_so in wrong.items() if is_so] + [
+        f"{name} is embedded as `{told[name]}`, its role makes it `{relations[name]}`" for name in otherwise
+    ]
 
 
 def _decoded(stream: pikepdf.Stream, left: int) -> bytes:
@@ -146,6 +186,8 @@ def check_files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tup
     if manifest is None:
         return None, step_of(7, [Reason("EMBEDDED_FILES", f"the report holds no {MANIFEST_NAME}")])
     wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in differences(manifest, files)]
+    if manifest.format <= FORMAT:
+        wrong += [Reason("FILES_DISAGREE", sentence) for sentence in _unlisted(opened, manifest)]
     try:
         manifest.require_known()
     except OtherReleaseError as later:
@@ -169,6 +211,8 @@ def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> tuple[S
     except MemoryError:
         raise
     except Exception as fault:  # noqa: BLE001 - a stranger's input that breaks the evaluation must not end the verification
+        if not isinstance(fault, _REFUSALS) or isinstance(fault, MachineError | ProgramError):
+            return broken_off(8, fault), None
         told = f": {fault.message}" if isinstance(fault, ReportgenError) else f" ({type(fault).__name__})"
         refused = Reason("INPUT_REFUSED", f"the embedded input cannot be evaluated{told}")
         return step_of(8, [uncounted or refused]), None
@@ -221,6 +265,21 @@ def _walk(left: Any, right: Any, path: str) -> list[str]:
     return [] if left == right else [path]
 
 
+def check_standing(evidence: Evidence | None, check: Check | None) -> Step:
+    """Return step 12: whether a later revision stands in the place of the report, where that can be told."""
+    if check is None or evidence is None:
+        return not_done(12, "neither a register nor further files were given")
+    try:
+        outcome = check(evidence)
+    except MemoryError:
+        raise
+    except Exception as fault:  # noqa: BLE001 - as above
+        return broken_off(12, fault)
+    if outcome.status == "not done":
+        return not_done(12, "; ".join(outcome.sentences))
+    return Step(12, outcome.status, (), outcome.sentences)
+
+
 def check_injected(number: int, evidence: Evidence | None, check: Check | None, *, name: str, absent: str) -> Step:
     """Return one of steps 9 to 11 from its injected check; ``name`` is the reason when it fails."""
     if check is None:
@@ -232,7 +291,7 @@ def check_injected(number: int, evidence: Evidence | None, check: Check | None, 
     except MemoryError:
         raise
     except Exception as fault:  # noqa: BLE001 - as above
-        outcome = Outcome("failed", (f"the comparison broke off ({type(fault).__name__})",))
+        return broken_off(number, fault)
     if outcome.status == "passed":
         return replace(step_of(number, [], outcome.sentences), unproven=outcome.unproven)
     if outcome.status == "not done":

@@ -24,9 +24,6 @@ _ACTIONS = frozenset(
         *("Rendition", "Movie", "Sound", "Thread", "SetOCGState", "Trans", "GoTo3DView", "RichMediaExecute"),
     )
 )
-_FIELD_KEYS = frozenset(
-    f"/{key}" for key in ("Type", "Subtype", "FT", "T", "TU", "F", "Rect", "P", "AP", "V", "StructParent")
-)
 _LINK_SCHEMES = ("https://", "http://", "mailto:")
 _BOOKKEEPING = frozenset({"/XRef", "/ObjStm"})
 
@@ -48,11 +45,14 @@ def content_faults(pdf: pikepdf.Pdf) -> list[Reason]:
     """Return everything found in the file that a report never holds, each kind once."""
     faults: dict[str, Reason] = {}
     reached: set[tuple[int, int]] = set()
-    for thing in _reachable(pdf, reached):
-        for reason in _faults_of(thing):
+    # what a form may hold is known from writing the revision of its signature again
+    fields = {field.objgen for field in pdf.Root.get("/AcroForm", pikepdf.Dictionary()).get("/Fields", ())}
+    for thing in reachable(pdf, reached):
+        for reason in _faults_of(thing, fields):
             faults.setdefault(reason.name, reason)
-    for reason in _form_faults(pdf):
-        faults.setdefault(reason.name, reason)
+    if "/Collection" in pdf.Root:
+        portfolio = "the file is a portfolio: a reader shows a list of its files in place of its pages"
+        faults["PORTFOLIO"] = Reason("PORTFOLIO", portfolio)
     unreached = (thing for thing in pdf.objects if isinstance(thing, pikepdf.Object) and thing.objgen not in reached)
     if not all(isinstance(thing, pikepdf.Stream) and _name(thing, "/Type") in _BOOKKEEPING for thing in unreached):
         faults["ORPHAN_OBJECTS"] = Reason("ORPHAN_OBJECTS", "the file holds objects that nothing refers to")
@@ -61,8 +61,8 @@ def content_faults(pdf: pikepdf.Pdf) -> list[Reason]:
     return list(faults.values())
 
 
-def _reachable(pdf: pikepdf.Pdf, reached: set[tuple[int, int]]) -> Iterator[Any]:
-    """Yield each dictionary and stream that can be reached from the trailer, once."""
+def reachable(pdf: pikepdf.Pdf, reached: set[tuple[int, int]]) -> Iterator[Any]:
+    """Yield each dictionary and stream that can be reached from the trailer, once; their numbers are in ``reached``."""
     waiting: list[Any] = [pdf.trailer]
     while waiting:
         thing = waiting.pop()
@@ -85,7 +85,7 @@ def _unseen(value: Any, reached: set[tuple[int, int]]) -> bool:
     return True
 
 
-def _faults_of(thing: Any) -> Iterator[Reason]:
+def _faults_of(thing: Any, fields: set[tuple[int, int]]) -> Iterator[Reason]:
     keys = set(thing.keys())
     if keys & _ACTING_KEYS or (_name(thing, "/S") in _ACTIONS and _name(thing, "/Type") != "/StructElem"):
         yield Reason("ACTIVE_CONTENT", "the file holds scripts or actions")
@@ -94,9 +94,9 @@ def _faults_of(thing: Any) -> Iterator[Reason]:
     if _refers_outside(thing, keys):
         yield Reason("EXTERNAL_REFERENCE", "the file refers to content outside of itself")
     kind = _name(thing, "/Subtype")
-    plain = kind == "/Widget" or (kind == "/Link" and "/AP" not in keys)
+    plain = thing.objgen in fields if kind == "/Widget" else kind == "/Link" and "/AP" not in keys
     if not plain and (_name(thing, "/Type") == "/Annot" or {"/Rect", "/Subtype"} <= keys):
-        yield Reason("ANNOTATIONS", "the pages hold annotations other than plain links")
+        yield Reason("ANNOTATIONS", "the pages hold annotations other than plain links and the fields to sign")
 
 
 def _name(thing: Any, key: str) -> str:
@@ -110,29 +110,3 @@ def _refers_outside(thing: Any, keys: set[str]) -> bool:
     if _name(thing, "/S") == "/URI" and not str(thing.get("/URI", "")).startswith(_LINK_SCHEMES):
         return True
     return _name(thing, "/Type") in {"/Filespec", "/F"} and "/EF" not in keys
-
-
-def _form_faults(pdf: pikepdf.Pdf) -> Iterator[Reason]:
-    """Yield FORM_FIELDS for anything but named signature fields, each with one transparent widget on a page."""
-    form = pdf.Root.get("/AcroForm", pikepdf.Dictionary())
-    fields = list(form.get("/Fields", pikepdf.Array()))
-    names = [str(field.get("/T", "")) for field in fields]
-    if set(form.keys()) - {"/Fields", "/SigFlags"} or len(set(names)) != len(names) or "" in names:
-        yield Reason("FORM_FIELDS", "the form is more than a list of named signature fields")
-    if not all(_is_plain_signature_field(field) for field in fields):
-        yield Reason("FORM_FIELDS", "the form holds other fields than plain signature fields")
-    annotations = [thing for page in pdf.pages for thing in page.get("/Annots", ())]
-    widgets = [thing.objgen for thing in annotations if _name(thing, "/Subtype") == "/Widget"]
-    if sorted(widgets) != sorted(field.objgen for field in fields):
-        yield Reason("FORM_FIELDS", "the fields on the pages are not those of the form")
-
-
-def _is_plain_signature_field(field: Any) -> bool:
-    kinds = (_name(field, "/FT"), _name(field, "/Subtype"))
-    if set(field.keys()) - _FIELD_KEYS or kinds != ("/Sig", "/Widget"):
-        return False
-    appearance = field.get("/AP", pikepdf.Dictionary())
-    if set(appearance.keys()) - {"/N"}:
-        return False
-    normal = appearance.get("/N")
-    return normal is None or (isinstance(normal, pikepdf.Stream) and not normal.read_bytes().strip())

@@ -11,16 +11,17 @@ from typing import TYPE_CHECKING
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from reportgen import certificates
+from reportgen.formats import ENGINEER_FIELD, Signatory
 from reportgen.increments import described
-from reportgen.names import spelling
+from reportgen.names import spelling, spelt_alike
 from reportgen.verification.verdict import Reason, Step, not_done, step_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from cryptography import x509
 
-    from reportgen.increments import Signatory
+    from reportgen.names import Pin
     from reportgen.verification.outer_bytes import Gap
     from reportgen.verification.replay import Signing
     from reportgen.verification.verdict import Signer
@@ -38,6 +39,8 @@ class SignatureFindings:
     signers: list[Signer] = field(default_factory=list)
     certificates: list[x509.Certificate] = field(default_factory=list)
     """That of each signer."""
+    issuers: list[tuple[x509.Certificate, ...]] = field(default_factory=list)
+    """Those that came with each signature, and the trusted roots."""
     signing: Signing | None = None
     """What the revision of the first signature states, as far as it could be read."""
     unfilled: list[str] = field(default_factory=list)
@@ -55,24 +58,85 @@ class SignatureFindings:
         ]
 
 
-def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], location: str) -> None:
+def compare_names(
+    found: SignatureFindings, signatories: Sequence[Signatory], location: str, people: Mapping[str, Pin]
+) -> None:
     """Add to ``found`` where fields, signers and place of signing are not those of the job.
 
-    ``signatories`` and ``location`` are what the embedded job states, in the order of the fields.
+    ``signatories`` and ``location`` are what the embedded job states, in the order of the fields; ``people`` whom the
+    policy pins, by the job's id of a person or by name.
     """
     if found.signing is not None:
         found.reasons[4] += _field_faults(found.signing, signatories, location)
     by_field = {signatory.field: signatory for signatory in signatories}
-    for place, (signer, certificate) in enumerate(zip(found.signers, found.certificates, strict=True)):
+    for place, signer in enumerate(found.signers):
         person = by_field.get(signer.field)
-        why: str | None = "it names nobody there"
-        if person is not None:
-            why = certificates.misnamed(certificate, person.name, person.organisation)
-        if why is not None:
-            found.signers[place] = replace(signer, kind="not named")
-            sentence = f"the signature in {signer.field} is not that of the person the report names: {why}"
-            found.reasons[5].append(Reason("SIGNER_NOT_NAMED", sentence))
+        reason = bind(found, place, person, people)
+        if reason is not None:
+            found.signers[place] = replace(found.signers[place], kind="not named")
+            found.reasons[5].append(reason)
     found.details[5] += signed_in_several_roles(signatories, found.signers)
+
+
+def bind(found: SignatureFindings, place: int, person: Signatory | None, people: Mapping[str, Pin]) -> Reason | None:
+    """Note by what the signer at ``place`` is the ``person`` who is to sign there, or return why that is not so."""
+    signer, certificate = found.signers[place], found.certificates[place]
+    head = f"the signature in {signer.field} is not that of the person the report names"
+    if person is None:
+        return Reason("SIGNER_NOT_NAMED", f"{head}: it names nobody there")
+    binding = certificates.bound(
+        certificate,
+        found.issuers[place],
+        name=person.name,
+        organisation=person.organisation,
+        policy=pinned(people, person),
+        project=person.signs_with,
+    )
+    if binding.why is None:
+        found.signers[place] = replace(signer, bound_by=binding.by)
+        found.details[5].append(f"{signer.field}: {_BOUND[binding.by]}")
+        return None
+    if binding.by == "name":
+        return Reason("SIGNER_NOT_NAMED", f"{head}: {binding.why}")
+    source = {"policy": "the policy", "project": "the report's own project file"}[binding.by]
+    return Reason(
+        "SIGNER_NOT_PINNED", f"{head}: by {source} {person.name} signs with another certificate: {binding.why}"
+    )
+
+
+def compare_certificate(found: SignatureFindings, stated: str | None) -> None:
+    """Add to ``found`` where the first signature is not made with the certificate that the pages state."""
+    if stated is not None and found.certificates and certificates.pin_of(found.certificates[0]) != stated:
+        own = certificates.pin_of(found.certificates[0])
+        sentence = f"the report states that its inspector signs with the certificate {stated}, it is signed with {own}"
+        found.reasons[5].append(Reason("SIGNER_NOT_PINNED", sentence))
+
+
+def compare_sender(found: SignatureFindings, people: Mapping[str, Pin]) -> None:
+    """Add to ``found`` where a submittal is signed by another than the policy pins: of its sender no job speaks."""
+    for place, signer in enumerate(found.signers):
+        if signer.field == ENGINEER_FIELD and SENDER in people:
+            name = certificates.common_name(found.certificates[place])
+            reason = bind(found, place, Signatory(ENGINEER_FIELD, SENDER, name, id=SENDER), people)
+            found.reasons[5] += [reason] if reason is not None else []
+
+
+SENDER = "sender"
+"""Under this id a policy pins who signs submittals."""
+
+_BOUND = {
+    "policy": "pinned by the policy",
+    "project": "pinned by the report's own project file, which proves that the report agrees with itself and no more",
+    "name": "bound by the name in the certificate",
+}
+
+
+def pinned(people: Mapping[str, Pin], person: Signatory) -> Pin | None:
+    """Return the pin of a person in a policy: by the job's id, or by the name, which whoever wrote the job cannot
+    evade by another id.
+    """
+    by_name = (pin for name, pin in people.items() if spelt_alike(name, person.name))
+    return people.get(person.id) or next(by_name, None)
 
 
 def signed_in_several_roles(signatories: Sequence[Signatory], signers: Sequence[Signer]) -> Iterator[str]:

@@ -135,9 +135,11 @@ def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentence
     for area in evaluation["areas"]:
         if not _row_of_area(area, words).search(text):
             yield f"area {area['id']}: no row with mean {_shown(area.get('mean'))} and decision {area['decision']}"
+        graded = all("observed" in location for location in area["locations"])
         for location in area["locations"]:
-            if not _row_of_location(location, words, said).search(text):
-                yield f"area {area['id']}, location {location['id']}: no row with {_shown(location.get('profile'))}"
+            if not _row_of_location(location, words, said, graded=graded).search(text):
+                shown = location.get("observed") or _shown(location.get("profile"))
+                yield f"area {area['id']}, location {location['id']}: no row with {shown}"
     for row in evaluation["conditions"]:
         if not _row_of_reading(row, words).search(text):
             yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
@@ -164,11 +166,26 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
     if area["n_locations"] == 0:
         # why nothing is measured
         named += _FEW_WORDS * (1 + len(area["reasons"])) + _words(area.get("not_inspected", ""))
+    seen = {location["observed"] for location in area["locations"] if "observed" in location}
+    named += sum(_FEW_WORDS + _words(grades) for grades in seen)  # each with how often
     return _sequence(area["id"], named, _shown(area.get("mean")), *uncertainty, decisions)
 
 
-def _row_of_location(location: dict[str, Any], words: Words, said: Sentences) -> re.Pattern[str]:
-    """The location's row and those of its further spots, up to the readings between them."""
+def row_of_grades(location: dict[str, Any], words: Words) -> re.Pattern[str]:
+    """The row of a location that was graded beside a comparator, and those of its further comparisons."""
+    first, *others = location["spots"]
+    parts: list[Any] = [location["id"], *([first["id"]] if others else []), first["observed"]]
+    parts += [_NAME_WORDS if "walk_out" in location else 0, [words(f"verdict.{location['verdict']}")]]
+    return _sequence(*parts, *(part for spot in others for part in (spot["id"], spot["observed"])))
+
+
+def _row_of_location(location: dict[str, Any], words: Words, said: Sentences, *, graded: bool) -> re.Pattern[str]:
+    """The location's row and those of its further spots, up to the readings between them.
+
+    ``graded``: of an area of which every location was graded beside a comparator, whose table has no numbers.
+    """
+    if graded:
+        return row_of_grades(location, words)
     # the words of a verdict: of a failing location also which limit it misses, of an open one its band
     verdicts, band = [words(f"verdict.{location['verdict']}")], location.get("band")
     if location["verdict"] == "does not conform" and "side" in location:
@@ -181,7 +198,7 @@ def _row_of_location(location: dict[str, Any], words: Words, said: Sentences) ->
     for index, spot in enumerate(location["spots"]):
         if index > 0:
             parts.append(_FEW_WORDS + (_NAME_WORDS if index == 1 and "walk_out" in location else 0))
-        readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"])
+        readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"]) + _words(spot.get("observed") or "")
         parts += [spot["id"], readings, said.say("how", spot["how"]), _shown(spot.get("profile"))]
         if index == 0:
             parts += [_shown(location.get("profile")), _shown(location.get("expanded_uncertainty"))]

@@ -14,7 +14,13 @@ if TYPE_CHECKING:
 _WIDTH = 80
 _UNDER_TITLE, _UNDER_NUMBER = 19, 4
 _FINGERPRINT = re.compile(r"\b((?:[0-9A-F]{2}:){16})((?:[0-9A-F]{2}:){15}[0-9A-F]{2})\b")
-_MARKS = {"passed": "passed", "failed": "FAILED", "indeterminate": "INDETERMINATE", "not done": "not done"}
+_MARKS = {
+    "passed": "passed",
+    "failed": "FAILED",
+    "indeterminate": "INDETERMINATE",
+    "not done": "not done",
+    "superseded": "SUPERSEDED",
+}
 
 
 def render_verification(verification: Verification, name: str, *, details: bool = True) -> str:
@@ -25,6 +31,7 @@ def render_verification(verification: Verification, name: str, *, details: bool 
     lines = [f"{printable(name)}: {verification.overall}"]
     for reason in verification.reasons:
         lines += _wrapped("  ", f"{reason.name}: {reason.sentence}", hang=2)
+    lines += _wrapped("  ", "; ".join(beside(verification)), hang=2)
     lines += ["", *render_steps(verification, details=details), ""]
     for signer in verification.signers:
         time = f"{signer.claimed_time}, claimed, not proven"
@@ -40,8 +47,17 @@ def render_verification(verification: Verification, name: str, *, details: bool 
         lines += _wrapped("", f"not yet signed: {field}")
     tools = ", ".join(f"{library} {version}" for library, version in verification.versions)
     lines.append(f"file SHA-256 {verification.sha256}")
+    if verification.policy_sha256:
+        lines += ["policy SHA-256", f"    {verification.policy_sha256}"]
     lines += _wrapped("", f"{verification.size} bytes, verified {verification.verified_at} by {tools}")
     return "\n".join(lines) + "\n"
+
+
+def beside(verification: Verification) -> list[str]:
+    """Return what stands beside the verdict: standing, time, revocation, until when the verdict holds."""
+    told = [f"standing: {verification.standing}", f"time: {verification.time}"]
+    told.append(f"revocation: {verification.revocation}")
+    return told if verification.holds_until is None else [*told, f"holds until {verification.holds_until}"]
 
 
 def render_steps(verification: Verification, *, details: bool = True) -> list[str]:

@@ -13,35 +13,39 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from cryptography import x509
-from cryptography.x509 import ocsp
 from pyhanko.pdf_utils import generic
 from pyhanko.pdf_utils.misc import PdfError
 from pyhanko.pdf_utils.reader import PdfFileReader
 
 from reportgen import certificates
+from reportgen.formats import countersigner_field
 from reportgen.increments import (
     REASONS,
-    RevocationData,
     SignatureField,
     Statement,
     append_first,
     append_further,
-    countersigner_field,
+    append_renewal,
     described,
+    stored,
 )
 from reportgen.verification.verdict import Reason
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
+    from typing import BinaryIO
 
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 
+    from reportgen.increments import RevocationData
     from reportgen.verification.outer_bytes import Gap
 
     Number = tuple[int, int]
 
 _END = re.compile(rb"startxref\s+\d+\s+%%EOF(?:\r\n|\n|\r)?")
 _MOST_NAMED = 5
+RENEWAL = "/DocTimeStamp"
+"""Kind of the signature of a renewal, which is a timestamp: ISO 32000-2, table 255 (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,7 @@ def replayed(
             raise ValueError("the unsigned pages have no end")  # noqa: TRY301 - told like what the library raises
         fields = tuple(_fields(reader))
         signing = Signing(end.end(), fields, _word(first, "/Location"))
-        data = _revocation_data(reader)
+        data = _data_added(reader, 1) or None
     except (ArithmeticError, AttributeError, LookupError, PdfError, TypeError, ValueError) as fault:
         signing, kind = None, type(fault).__name__
         faults.append(_changed(1, f"the revision of the first signature cannot be read as one ({kind})"))
@@ -83,17 +87,29 @@ def replayed(
             words = _statement(first)
             own = replace(fields[0], description=described(fields[0].name, "", words.name))
             words = replace(words, reason=REASONS[own.name])
-            written = partial(append_first, fields=[own, *fields[1:]], statement=words, revocation=data)
+            written: Callable[..., Any] = partial(
+                append_first, fields=[own, *fields[1:]], statement=words, revocation=data
+            )
             faults += _differences(pdf, signing.unsigned, gaps[0], reader, first, written)
         else:
             faults.append(_changed(1, "the signature fields are not those that signing places"))
     if made != list(range(1, reader.total_revisions)):
         return signing, [*faults, _changed(2, "a revision after the first signature is not a signature")]
+    renewals = 0
     for before, gap, signature in zip(gaps, gaps[1:], signatures[1:], strict=False):
-        words = replace(_statement(signature), reason=_word(signature, "/Reason"))
-        written = partial(append_further, field=str(signature.field_name), statement=words)
+        if signature.sig_object_type == RENEWAL:
+            renewals += 1
+            written = partial(_renew, reader, signature.signed_revision, renewals)
+        else:
+            words = replace(_statement(signature), reason=_word(signature, "/Reason"))
+            written = partial(append_further, field=str(signature.field_name), statement=words)
         faults += _differences(pdf, before.end, gap, reader, signature, written)
     return signing, faults
+
+
+def _renew(reader: PdfFileReader, revision: int, number: int, file: BinaryIO, *, digest: str, room: int) -> None:
+    """Append the renewal ``number`` again, with the data that its revision added."""
+    append_renewal(file, number, _data_added(reader, revision), digest=digest, room=room)
 
 
 def _changed(revision: int, sentence: str) -> Reason:
@@ -134,24 +150,10 @@ def _number(reference: Any) -> Number:
     return (reference.idnum, reference.generation)
 
 
-def _revocation_data(reader: PdfFileReader) -> RevocationData | None:
-    """Return the revocation data that the first signature's revision added, each item exactly what it claims to be."""
-    root, before = reader.get_historical_resolver(1).root, reader.get_historical_resolver(0).root
-    if "/DSS" not in root or "/DSS" in before:
-        return None
-    store = root["/DSS"]
-    kinds: dict[str, Callable[[bytes], object]] = {
-        "/CRLs": x509.load_der_x509_crl,
-        "/OCSPs": ocsp.load_der_ocsp_response,
-        "/Certs": x509.load_der_x509_certificate,
-    }
-    found = []
-    for key, load in kinds.items():
-        entries = store[key] if key in store else ()  # noqa: SIM401 - the library's `get` resolves no reference
-        found.append(tuple(entries[place].data for place in range(len(entries))))
-        for data in found[-1]:
-            load(data)
-    return RevocationData(*found)
+def _data_added(reader: PdfFileReader, revision: int) -> RevocationData:
+    """Return the validation data that a revision added, each item exactly what it claims to be."""
+    now, before = (reader.get_historical_resolver(number).root for number in (revision, revision - 1))
+    return stored(now).beyond(stored(before))
 
 
 def _differences(

@@ -20,17 +20,18 @@ from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_val
 from pyhanko.sign.validation.settings import KeyUsageConstraints
 
 from reportgen import certificates
-from reportgen.verification import naming, replay, trust
+from reportgen.increments import RevocationData
+from reportgen.verification import moments, naming, replay, trust
 from reportgen.verification.verdict import Reason, Signer
 
 if TYPE_CHECKING:
     from reportgen.verification.naming import SignatureFindings
     from reportgen.verification.outer_bytes import Gap
 
-CLOCK_TOLERANCE = timedelta(minutes=5)
-"""How far clocks may disagree before a claimed time counts as lying in the future."""
+LATEST_STAMP = timedelta(hours=24)
+"""How long after the claimed time a timestamp still speaks for it."""
 
-_PADES = "/ETSI.CAdES.detached"
+_PADES, _TIMESTAMP = "/ETSI.CAdES.detached", "/ETSI.RFC3161"
 _UNREADABLE = frozenset({"UNCOVERED_BYTES", "FORMAT_FAILURE"})
 
 
@@ -59,11 +60,16 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
         return
     found.signing, changes = replay.replayed(pdf, found.gaps, reader, signatures)
     found.reasons[4] += changes
-    belief, unreadable = trust.with_embedded(belief, reader.root)
-    found.reasons[5] += unreadable
+    belief, wrong = moments.with_store(belief, signatures, reader.root)
+    found.reasons[4] += wrong
     found.details[5] += belief.left_out()
-    for gap, signature in zip(found.gaps, signatures, strict=True):
-        _check_one(pdf, gap, signature, belief, found, first=signature is signatures[0])
+    reached, faults, told = moments.moments(signatures, belief)
+    found.reasons[3] += faults
+    found.details[6] += told
+    for gap, signature, moment in zip(found.gaps, signatures, reached, strict=True):
+        found.reasons[3] += _form_faults(pdf, gap, signature)
+        if signature.sig_object_type != replay.RENEWAL:
+            _check_one(pdf, gap, signature, belief, found, moment)
     found.reasons[5] += naming.signed_twice(found)
     found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
     if found.unfilled:
@@ -80,12 +86,16 @@ def _unusable_names(signature: EmbeddedPdfSignature) -> list[Reason]:
 
 
 def _check_one(
-    pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature, belief: trust.Trust, found: SignatureFindings, *, first: bool
+    pdf: bytes,
+    gap: Gap,
+    signature: EmbeddedPdfSignature,
+    belief: trust.Trust,
+    found: SignatureFindings,
+    reached: moments.Moment,
 ) -> None:
     where = f"the signature in {signature.field_name}"
-    found.reasons[3] += _form_faults(pdf, gap, signature)
     try:
-        status = _validate(signature, belief)
+        status = _validate(signature, belief, reached)
     except SignatureValidationError as refusal:
         missing = getattr(refusal.ades_subindication, "name", "") == "NO_SIGNING_CERTIFICATE_FOUND"
         name = "NO_SIGNING_CERTIFICATE_FOUND" if missing else "FORMAT_FAILURE"
@@ -97,24 +107,36 @@ def _check_one(
     elif not status.valid:
         own.append(Reason("SIG_CRYPTO_FAILURE", f"{where} was not made with the key of its certificate"))
     found.reasons[3] += own
-    if not status.docmdp_ok:
-        changed = f"the file was changed after {where} in a way it does not permit"
-        found.reasons[4].append(Reason("CHANGED_AFTER_SIGNING", changed))
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
-    trusted = trust.certificate_reasons(certificate, others)
-    trusted += trust.chain_reasons(_chain_problem(signature, status, belief), certificate, others, belief)
+    others += [x509.load_der_x509_certificate(other) for other in belief.stored.certificates]
+    moment = _proven_time(status) or reached.at
+    trusted = trust.certificate_reasons(certificate, others, belief.roots, moment)
+    trusted += trust.chain_reasons(_chain_problem(signature, status, belief, reached), certificate, others, belief)
+    chain = trust.chain_of(certificate, [*others, *belief.roots])
+    proven = moment if reached.authority else _proven_time(status)
+    trusted = trusted or _revoked(trust.revoked(chain, belief.revocation), proven, where, found)
     found.reasons[5] += trusted
     timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
     found.reasons[6] += timed
+    since = trust.known_until(chain, belief.revocation)
     signer = dataclasses.replace(
-        _describe(signature, certificate, status, belief),
-        kind="inspector" if first else "countersigner",
+        _describe(signature, certificate, status, reached),
+        kind="countersigner" if found.signers else "inspector",
         doubts=tuple(dict.fromkeys(reason.name for reason in (*own, *trusted, *timed))),
         left_sha256=hashlib.sha256(pdf[: gap.end]).hexdigest(),
+        holds_until=_holds_until(status, certificate, reached),
+        revoked_not_before=_iso(since),
+        revocation="checked with the data at hand" if since else "not checked (no data at hand)",
     )
     found.signers.append(signer)
     found.certificates.append(certificate)
+    found.issuers.append((*others, *belief.roots))
+    _tell(signer, found)
+
+
+def _tell(signer: Signer, found: SignatureFindings) -> None:
+    """Add to the details who signed, under which root, and when."""
     under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
     who = f"{signer.field}: {signer.subject}, issued by {signer.issuer}"
     found.details[5].append(f"{who}; {under}; revocation {signer.revocation}")
@@ -126,6 +148,17 @@ def _check_one(
     found.details[6].append(f"{signer.field}: {time}")
 
 
+def _revoked(since: datetime | None, proven: datetime | None, where: str, found: SignatureFindings) -> list[Reason]:
+    """Return the doubt about a signature whose chain was revoked, unless it is proven to be older; then say so."""
+    if since is None:
+        return []
+    if proven is None or since <= proven:
+        return [Reason("REVOKED_NO_POE", trust.SENTENCES["REVOKED_NO_POE"])]
+    told = f"a certificate of its chain was revoked on {since:%Y-%m-%d %H:%M %z}, after it was proven to be there"
+    found.details[5].append(f"{where}: {told}")
+    return []
+
+
 def _form_faults(pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature) -> list[Reason]:
     faults = []
     ranges = [int(number) for number in signature.byte_range]
@@ -133,13 +166,14 @@ def _form_faults(pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature) -> list[
         faults.append(Reason("SIGNATURE_COUNT", "the byte ranges in the file are not those of its signatures"))
     if bytes.fromhex(pdf[gap.start + 1 : gap.stop - 1].decode("latin-1")) != signature.pkcs7_content:
         faults.append(Reason("HIDDEN_IN_SIGNATURE", "a signature's value lies elsewhere than its ranges say"))
-    if str(signature.sig_object.get("/SubFilter", "")) != _PADES:
+    form = _TIMESTAMP if signature.sig_object_type == replay.RENEWAL else _PADES
+    if str(signature.sig_object.get("/SubFilter", "")) != form:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature is not of the PAdES form"))
     return faults
 
 
-def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust) -> Any:
-    """Return the library's status; with a trusted timestamp the signer's chain is judged at the timestamp's moment."""
+def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust, reached: moments.Moment) -> Any:
+    """Return the library's status at the moment ``reached``; with a trusted timestamp the chain at its own."""
 
     def status_in(signer_context: Any) -> Any:
         return asyncio.run(
@@ -148,24 +182,27 @@ def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust) -> Any:
                 signer_validation_context=signer_context,
                 ts_validation_context=now,
                 key_usage_settings=KeyUsageConstraints(key_usage=set()),  # our own rule says which usages count
+                skip_diff=True,  # what may follow a signature is known from writing it again
             )
         )
 
-    others = signature.other_embedded_certs
-    now = trust.validation_context(belief, belief.at, others)
+    others = [*signature.other_embedded_certs, *trust.brought(belief)]
+    now = trust.validation_context(belief, reached.at, others)
     status = status_in(now)
     proven = _proven_time(status)
     return status if proven is None else status_in(trust.validation_context(belief, proven, others))
 
 
-def _chain_problem(signature: EmbeddedPdfSignature, status: Any, belief: trust.Trust) -> str | None:
+def _chain_problem(
+    signature: EmbeddedPdfSignature, status: Any, belief: trust.Trust, reached: moments.Moment
+) -> str | None:
     """Return the name of what is wrong with the chain; TRY_LATER where only the revocation data does not fit it."""
     problem = status.trust_problem_indic
     if problem is None:
         return None
     if problem.name == "CERTIFICATE_CHAIN_GENERAL_FAILURE" and belief.revocation_known:
-        without = dataclasses.replace(belief, crls=(), ocsps=())
-        if _validate(signature, without).trust_problem_indic is None:
+        without = dataclasses.replace(belief, crls=(), ocsps=(), stored=RevocationData())
+        if _validate(signature, without, reached).trust_problem_indic is None:
             return "TRY_LATER"
     return str(problem.name)
 
@@ -180,30 +217,34 @@ def _proven_time(status: Any) -> datetime | None:
 
 def _time_faults(certificate: x509.Certificate, claimed: datetime | None, status: Any, at: datetime) -> list[Reason]:
     faults = []
+    proven, token = _proven_time(status), status.timestamp_validity
     if claimed is None:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing"))
+        claimed = proven or at
     else:
         lapsed = certificates.life_faults(certificate, claimed)
         faults += [Reason(fault.name, f"at the claimed time {fault.sentence}") for fault in lapsed]
-        if claimed > at + CLOCK_TOLERANCE:
-            sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
-            faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
-        proven = _proven_time(status)
-        if proven is not None and claimed > proven + CLOCK_TOLERANCE:
-            sentence = "the claimed time is later than the timestamp on the signature"
-            faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
-    # a timestamp of an unknown authority merely proves nothing
-    token = status.timestamp_validity
-    if token is not None and not (token.intact and token.valid):
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the timestamp on the signature was not made for it"))
-    return faults
+    if claimed > at + moments.CLOCK_TOLERANCE:
+        sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
+        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
+    stamped = proven or claimed
+    implausible = {
+        "the claimed time is later than the timestamp on the signature": claimed > stamped + moments.CLOCK_TOLERANCE,
+        "the timestamp is more than a day later than the claimed time": stamped > claimed + LATEST_STAMP,
+        "the timestamp lies in the future: is the clock of this machine right?": proven is not None
+        and proven > at + moments.CLOCK_TOLERANCE,
+        # a timestamp of an unknown authority merely proves nothing
+        "the timestamp on the signature was not made for it": token is not None and not (token.intact and token.valid),
+    }
+    return faults + [Reason("SIG_CONSTRAINTS_FAILURE", told) for told, is_so in implausible.items() if is_so]
 
 
 def _describe(
-    signature: EmbeddedPdfSignature, certificate: x509.Certificate, status: Any, belief: trust.Trust
+    signature: EmbeddedPdfSignature,
+    certificate: x509.Certificate,
+    status: Any,
+    reached: moments.Moment,
 ) -> Signer:
-    token = status.timestamp_validity
-    stamping = x509.load_der_x509_certificate(token.signing_cert.dump()) if token is not None else None
     path = status.validation_path if status.trust_problem_indic is None else None
     anchor = path.trust_anchor.certificate.sha256_fingerprint.replace(" ", ":") if path is not None else None
     return Signer(
@@ -214,12 +255,33 @@ def _describe(
         fingerprint=certificates.fingerprint(certificate),
         anchor=anchor,
         claimed_time=_iso(signature.self_reported_timestamp),
-        proven_time=_iso(_proven_time(status)),
-        timestamp_authority=certificates.readable_name(stamping.subject) if stamping else None,
-        revocation="checked with the data at hand" if belief.revocation_known else "not checked (no data at hand)",
+        proven_time=_iso(_proven_time(status) or (reached.at if reached.authority else None)),
+        timestamp_authority=_authority(status, reached),
+        revocation="not checked (no data at hand)",
         algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
         demonstration=certificates.is_demonstration(certificate),
     )
+
+
+def _authority(status: Any, reached: moments.Moment) -> str | None:
+    """Return who says when the signature was there: its own timestamp, trusted or not, or else a renewal."""
+    token = status.timestamp_validity
+    if token is None or (_proven_time(status) is None and reached.authority):
+        return reached.authority
+    return certificates.readable_name(x509.load_der_x509_certificate(token.signing_cert.dump()).subject)
+
+
+def _holds_until(status: Any, certificate: x509.Certificate, reached: moments.Moment) -> str | None:
+    """Return until when the proof of a signature holds.
+
+    The newest trusted timestamp is judged now, and what it proves at its moment; else the signer's chain is judged now.
+    """
+    judged = status if _proven_time(status) is None else status.timestamp_validity
+    if None in (status.validation_path, judged.validation_path) or status.trust_problem_indic is not None:
+        return None
+    # without the root, unless that signs itself
+    now = [x509.load_der_x509_certificate(one.dump()) for one in judged.validation_path.iter_certs(include_root=False)]
+    return _iso(reached.until or min(one.not_valid_after_utc for one in now or [certificate]))
 
 
 def _iso(moment: datetime | None) -> str | None:

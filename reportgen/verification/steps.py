@@ -1,6 +1,6 @@
-"""One file verified: the eleven steps in their order, on bytes, in the process that calls it.
+"""One file verified: the twelve steps in their order, on bytes, in the process that calls it.
 
-A stranger's file goes through ``isolation`` instead, which runs this in a child process with limits.
+A stranger's file goes through ``issued.examine`` instead, which runs this in a child process.
 """
 
 from __future__ import annotations
@@ -12,17 +12,21 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import reportgen
-from reportgen.verification import bytemap, embedded_files, forbidden_content, naming, outer_bytes, trust
-from reportgen.verification.verdict import Reason, Step, Verification, not_done, step_of
+from reportgen.errors import MachineError
+from reportgen.verification import agreement, bytemap, embedded_files, forbidden_content, naming, outer_bytes, trust
+from reportgen.verification.verdict import Reason, Step, Verification, broken_off, not_done, step_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     import pikepdf
 
+    from reportgen.names import Pin
     from reportgen.verification.embedded_files import Check, Recompute
 
+_OURS = (OSError, ImportError, AssertionError, MachineError)
+"""What is no fault of a file that a library was given: the file is in memory."""
 _LIBRARIES = ("pyhanko", "pyhanko-certvalidator", "pikepdf", "cryptography")
 
 
@@ -37,33 +41,32 @@ def verify_report(
     page_text_check: Check | None = None,
     rebuild_check: Check | None = None,
     register_check: Check | None = None,
+    standing_check: Check | None = None,
     notices: Sequence[str] = (),
+    people: Mapping[str, Pin] | None = None,
 ) -> Verification:
     """Return the verdict on the bytes of a signed report at the moment ``at`` (aware).
 
     ``roots`` are certificates, their bytes, files or folders; none given means no issuer is known and nothing passes.
     ``notices`` say which of those given were not read. ``crls`` and ``ocsps`` (DER): where any is given, every
-    certificate must be covered. ``recompute`` takes all embedded files by name. Nothing is raised for a bad file;
-    ``UsageError`` for a root.
+    certificate must be covered. ``people`` are pinned, by the job's id or by name. ``recompute`` takes all embedded
+    files by name. Nothing is raised for a bad file; ``UsageError`` for a root.
     """
     known, unread = trust.read_trusted(roots)
     belief = trust.Trust(known, at, tuple(crls), tuple(ocsps), (*notices, *unread))
     opened, findings, first = _open_and_check(pdf, belief)
-    evidence, seventh = None, not_done(7, "the file cannot be read")
-    if opened is not None:
-        try:
-            evidence, seventh = embedded_files.check_files(pdf, opened, findings.signing)
-        except Exception as fault:  # noqa: BLE001 - the library raises a dozen kinds on damaged files; all mean this
-            kind = type(fault).__name__
-            seventh = step_of(7, [Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")])
+    evidence, seventh = _files_in(pdf, opened, findings)
     again, eighth = None, not_done(8, "there are no embedded files to evaluate")
     if evidence is not None:
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
         if again:
             evidence = replace(evidence, results=again.results)
-            naming.compare_names(findings, again.signatories, again.site)
-    signatures = _unread(range(2, 7)) if opened is None else findings.steps()
-    steps = [first, *signatures, seventh, eighth]
+            naming.compare_names(findings, again.signatories, again.site, people or {})
+        disagreeing = agreement.compare_statements(findings, evidence, again)
+        seventh = step_of(7, [*seventh.reasons, *disagreeing], seventh.details)
+    if again is None:
+        naming.compare_sender(findings, people or {})
+    steps = [first, *(_unread(range(2, 7)) if opened is None else findings.steps()), seventh, eighth]
     injected = (
         (9, page_text_check, "PAGE_TEXT_DIFFERS", "nothing that reads the pages was given"),
         (10, rebuild_check, "PAGES_DIFFER", "nothing that rebuilds the pages was given"),
@@ -71,6 +74,7 @@ def verify_report(
     )
     for number, check, name, absent in injected:
         steps.append(embedded_files.check_injected(number, evidence, check, name=name, absent=absent))
+    steps.append(embedded_files.check_standing(evidence, standing_check))
     return Verification(
         sha256=hashlib.sha256(pdf).hexdigest(),
         size=len(pdf),
@@ -83,6 +87,20 @@ def verify_report(
     )
 
 
+def _files_in(
+    pdf: bytes, opened: pikepdf.Pdf | None, findings: naming.SignatureFindings
+) -> tuple[embedded_files.Evidence | None, Step]:
+    """Return what is embedded, if it can be read, and step 7."""
+    if opened is None:
+        return None, not_done(7, "the file cannot be read")
+    try:
+        return embedded_files.check_files(pdf, opened, findings.signing)
+    except Exception as fault:  # noqa: BLE001 - the library raises a dozen kinds on damaged files; all mean this
+        kind = type(fault).__name__
+        damaged = Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")
+        return None, broken_off(7, fault) if isinstance(fault, _OURS) else step_of(7, [damaged])
+
+
 def versions() -> tuple[tuple[str, str], ...]:
     """Return name and version of this program and of the libraries a verdict rests on."""
     return (("reportgen", reportgen.__version__), *((name, importlib.metadata.version(name)) for name in _LIBRARIES))
@@ -90,7 +108,7 @@ def versions() -> tuple[tuple[str, str], ...]:
 
 def unreadable(pdf: bytes, at: datetime, reason: Reason) -> Verification:
     """Return the verification of a file of which nothing but ``reason`` is known."""
-    steps = [step_of(1, [reason]), *_unread(range(2, 12))]
+    steps = [step_of(1, [reason]), *_unread(range(2, 13))]
     digest = hashlib.sha256(pdf).hexdigest()
     return Verification(digest, len(pdf), at.isoformat(timespec="seconds"), tuple(steps), versions=versions())
 
@@ -126,6 +144,8 @@ def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None
             faults += forbidden_content.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
         except MemoryError:
             faults.append(Reason("RESOURCE_LIMIT", "reading the file needs more memory than it is given"))
+        except _OURS as fault:
+            return opened, found, broken_off(1, fault)
         except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
             kind = type(fault).__name__
             faults.append(Reason("FORMAT_FAILURE", f"the file's structure is damaged ({kind})"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,10 +13,11 @@ from cryptography.x509 import ocsp
 
 from reportgen import certificates
 from reportgen.errors import UsageError
+from reportgen.increments import RevocationData, needed
 from reportgen.verification.verdict import REASONS, Reason
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from datetime import datetime
 
 Root = bytes | str | Path | x509.Certificate
@@ -24,7 +25,7 @@ Root = bytes | str | Path | x509.Certificate
 
 _SUFFIXES = {".pem", ".crt", ".cer", ".der"}
 
-_SENTENCES = {
+SENTENCES = {
     "NO_CERTIFICATE_CHAIN_FOUND": "issuer unknown: the certificate leads to none of the trusted roots",
     "OUT_OF_BOUNDS_NO_POE": "the certificate is no longer valid and nothing trusted proves that it was when signing",
     "REVOKED_NO_POE": "the certificate is revoked and nothing proves that the signature is older",
@@ -41,11 +42,16 @@ _EQUIVALENT = {
 }
 
 
+Word = tuple["datetime", "datetime | None"]
+"""The date of a list or an answer, and that of the revocation which it states."""
+
+
 @dataclass(frozen=True, slots=True)
 class Trust:
     """Trusted roots, the moment of verification, and revocation data (DER) where there is any.
 
-    ``notices`` say what else was given and could not be read.
+    ``notices`` say what else was given and could not be read; ``stored`` is what the file itself brings, which can
+    only take trust away: of what a signer leaves out of his file nothing follows.
     """
 
     roots: tuple[x509.Certificate, ...]
@@ -53,6 +59,12 @@ class Trust:
     crls: tuple[bytes, ...] = ()
     ocsps: tuple[bytes, ...] = ()
     notices: tuple[str, ...] = ()
+    stored: RevocationData = field(default_factory=RevocationData)
+
+    @property
+    def revocation(self) -> RevocationData:
+        """All revocation data, that of the file after what was given."""
+        return RevocationData((*self.crls, *self.stored.crls), (*self.ocsps, *self.stored.ocsps))
 
     @property
     def usable(self) -> tuple[x509.Certificate, ...]:
@@ -66,7 +78,7 @@ class Trust:
 
     @property
     def revocation_known(self) -> bool:
-        """Whether revocation data is at hand; then every certificate of a chain must be covered by it."""
+        """Whether the verifier was given revocation data; then every certificate of a chain must be covered by it."""
         return bool(self.crls or self.ocsps)
 
 
@@ -130,40 +142,34 @@ def validation_context(trust: Trust, moment: datetime, others: Sequence[Any]) ->
     """Return the library's context: these roots only, this moment, nothing fetched from the network."""
     from asn1crypto import x509 as asn1_x509
     from pyhanko_certvalidator import ValidationContext
+    from pyhanko_certvalidator.authority import CertTrustAnchor, TrustQualifiers, derive_quals_from_cert
 
-    roots = [asn1_x509.Certificate.load(root.public_bytes(Encoding.DER)) for root in trust.usable]
+    roots = []
+    for root in trust.usable:
+        held = asn1_x509.Certificate.load(root.public_bytes(Encoding.DER))
+        names = derive_quals_from_cert(held).standard_parameters
+        if names is not None:  # the names a root permits bind those below it; its policies are its own affair
+            names = dataclasses.replace(
+                names, user_initial_policy_set=frozenset({"any_policy"}), initial_explicit_policy=False
+            )
+        roots.append(CertTrustAnchor(held, TrustQualifiers(standard_parameters=names)))
     return ValidationContext(
         trust_roots=roots,
         other_certs=others,
         moment=moment,
         allow_fetching=False,
-        crls=list(trust.crls),
-        ocsps=list(trust.ocsps),
+        crls=list(trust.revocation.crls),
+        ocsps=list(trust.revocation.ocsps),
         revocation_mode="require" if trust.revocation_known else "soft-fail",
         retroactive_revinfo=True,
     )
 
 
-def with_embedded(trust: Trust, root: Any) -> tuple[Trust, list[Reason]]:
-    """Return ``trust`` with the revocation data sealed into the file (``root``: its catalog), or what is wrong."""
-    lists = (_entry(_entry(root, "/DSS"), key) for key in ("/CRLs", "/OCSPs"))
-    crls, ocsps = ([entry.get_object().data for entry in entries] for entries in lists)
-    try:
-        for data in crls:
-            x509.load_der_x509_crl(data)
-        for data in ocsps:
-            ocsp.load_der_ocsp_response(data)
-    except ValueError:
-        return trust, [Reason("TRY_LATER", "the revocation data in the file cannot be read")]
-    return dataclasses.replace(trust, crls=(*trust.crls, *crls), ocsps=(*trust.ocsps, *ocsps)), []
+def brought(trust: Trust) -> list[Any]:
+    """Return the certificates stored in the file, as the library takes them."""
+    from asn1crypto import x509 as asn1_x509
 
-
-def _entry(container: Any, key: str) -> Any:
-    """Return what ``key`` leads to, references resolved (the library's ``get`` does not), or nothing."""
-    try:
-        return container[key]
-    except (KeyError, TypeError):
-        return ()
+    return [asn1_x509.Certificate.load(one) for one in trust.stored.certificates]
 
 
 def chain_reasons(
@@ -174,22 +180,69 @@ def chain_reasons(
     The library finds chains by the names in them and then says only that such a chain is broken.
     """
     if not certificates.leads_to(certificate, others, trust.roots):
-        return [Reason("NO_CERTIFICATE_CHAIN_FOUND", _SENTENCES["NO_CERTIFICATE_CHAIN_FOUND"])]
+        return [Reason("NO_CERTIFICATE_CHAIN_FOUND", SENTENCES["NO_CERTIFICATE_CHAIN_FOUND"])]
     if problem is None:
         return []
     name = _EQUIVALENT.get(problem, problem)
     if name not in REASONS:
         name = "CERTIFICATE_CHAIN_GENERAL_FAILURE"
-    return [Reason(name, _SENTENCES.get(name, "the chain of certificates cannot be validated"))]
+    return [Reason(name, SENTENCES.get(name, "the chain of certificates cannot be validated"))]
 
 
-def certificate_reasons(certificate: x509.Certificate, others: Iterable[x509.Certificate]) -> list[Reason]:
-    """Return what the signer's certificate and its chain lack, whoever issued them."""
+def certificate_reasons(
+    certificate: x509.Certificate, others: Iterable[x509.Certificate], roots: Sequence[x509.Certificate], at: datetime
+) -> list[Reason]:
+    """Return what the signer's certificate and its chain lack at the moment ``at``, a trusted root's own limits too."""
     faults = [*certificates.strength_faults(certificate), *certificates.usage_faults(certificate)]
-    for issuer in certificates.in_order(certificate, others):
-        faults += [*certificates.strength_faults(issuer), *certificates.authority_faults(issuer)]
+    for below, issuer in enumerate(certificates.in_order(certificate, [*others, *roots])):
+        faults += [*certificates.authority_faults(issuer, below), *certificates.purpose_faults(issuer)]
+        if issuer not in roots:
+            faults += certificates.strength_faults(issuer)
+        elif certificates.life_faults(issuer, at):
+            name = certificates.readable_name(issuer.subject)
+            sentence = f"the trusted root {name} is not valid at {at:%Y-%m-%d}, and nothing proves an earlier moment"
+            faults.append(certificates.CertificateFault("OUT_OF_BOUNDS_NO_POE", sentence))
     reasons = [Reason(fault.name, fault.sentence) for fault in faults]
     if certificates.is_demonstration(certificate):
         sentence = "the signer's certificate calls itself a demonstration, not valid for issue"
         reasons.append(Reason("DEMONSTRATION", sentence))
     return reasons
+
+
+def revoked(chain: Sequence[x509.Certificate], data: RevocationData) -> datetime | None:
+    """Return when the first of ``chain`` was revoked, by ``data``; ``chain`` is in order, its root at the end."""
+    words = [word for place in range(len(chain) - 1) for word in _words(chain, place, data)]
+    return min((moment for _, moment in words if moment is not None), default=None)
+
+
+def known_until(chain: Sequence[x509.Certificate], data: RevocationData) -> datetime | None:
+    """Return until when ``data`` says of each of ``chain`` whether it was revoked; None where it does not of one.
+
+    What is dated after a certificate ended says nothing of it: an authority then leaves it out of its lists.
+    """
+    dates = []
+    for place in range(len(chain) - 1):
+        ends = chain[place].not_valid_after_utc
+        own = [date for date, _ in _words(chain, place, data) if date <= ends]
+        if not own:
+            return None
+        dates.append(max(own))
+    return min(dates, default=None)
+
+
+def _words(chain: Sequence[x509.Certificate], place: int, data: RevocationData) -> Iterator[Word]:
+    """Yield what ``data`` says of one of ``chain``, by its issuer or whom that one names."""
+    subject, issuer = chain[place], chain[place + 1]
+    for crl in needed([issuer], (), RevocationData(crls=data.crls)).crls:
+        listed = x509.load_der_x509_crl(crl)
+        entry = listed.get_revoked_certificate_by_serial_number(subject.serial_number)
+        yield listed.last_update_utc, None if entry is None else entry.revocation_date_utc
+    for der in needed([subject, issuer], (), RevocationData(ocsps=data.ocsps)).ocsps:
+        answer = ocsp.load_der_ocsp_response(der)
+        if answer.serial_number == subject.serial_number:
+            yield answer.this_update_utc, answer.revocation_time_utc
+
+
+def chain_of(leaf: x509.Certificate, others: Sequence[x509.Certificate]) -> tuple[x509.Certificate, ...]:
+    """Return a certificate and its issuers among ``others``, in order, up to a root."""
+    return (leaf, *certificates.in_order(leaf, others))

@@ -1,18 +1,19 @@
-"""The answer of a verification, as data: reasons, eleven numbered steps, who signed, and the overall verdict."""
+"""The answer of a verification, as data: reasons, twelve numbered steps, who signed, verdict and what stands by it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
+from reportgen.errors import ReportgenError
 from reportgen.formats import plain
 from reportgen.formats.decoding import value_from
-from reportgen.increments.signatories import Signatory  # noqa: TC001 - `value_from` asks for the types of fields
+from reportgen.formats.signatories import Signatory  # noqa: TC001 - `value_from` asks for the types of fields
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-Status = Literal["passed", "failed", "indeterminate", "not done"]
+Status = Literal["passed", "failed", "indeterminate", "not done", "superseded"]
 Weight = Literal["failed", "indeterminate"]
 
 TITLES: Mapping[int, str] = {
@@ -21,16 +22,19 @@ TITLES: Mapping[int, str] = {
     3: "each signature intact",
     4: "the last signature covers the entire file; nothing but signing was done to the pages",
     5: "signers: named by the job; chain to a trusted root, validity, key usage, revocation where known",
-    6: "time of signing",
-    7: "embedded files complete, hashes as recorded",
+    6: "issued, at a time on which report and signatures agree",
+    7: "embedded files complete, hashes as recorded; number, revision and signers as in the job",
     8: "embedded input re-evaluated gives the embedded evaluation",
     9: "text on the pages agrees with the evaluation",
     10: "rebuilt pages are identical",
     11: "register agrees",
+    12: "whether a later revision stands in its place",
 }
 
-REQUIRED_STEPS = range(1, 9)
-"""Steps that must have passed for the whole to pass; 9 to 11 need things that are not always at hand."""
+REQUIRED_STEPS = range(1, 11)
+"""Steps that must have passed for the whole to pass; 11 and 12 need a register, or further files."""
+
+_ON_WHICH_ALL_RESTS = (1, 7)
 
 REASONS: Mapping[str, Weight] = {
     # ETSI EN 319 102-1, clause 5.1.3: total-failed
@@ -59,9 +63,15 @@ REASONS: Mapping[str, Weight] = {
     "SIGNATURE_COUNT": "failed",
     "CHANGED_WHEN_SIGNING": "failed",
     "CHANGED_AFTER_SIGNING": "failed",
-    "SIGNER_NOT_NAMED": "failed",
+    "SIGNER_NOT_PINNED": "failed",
+    "SIGNER_NOT_NAMED": "indeterminate",
+    "REQUIRED": "indeterminate",
     "SIGNED_TWICE": "failed",
     "CLAIMED_TIME_IN_FUTURE": "failed",
+    "TIMES_DISAGREE": "failed",
+    "NOT_ISSUED": "failed",
+    "PORTFOLIO": "failed",
+    "FILES_DISAGREE": "failed",
     "EMBEDDED_FILES": "failed",
     "EVALUATION_DIFFERS": "failed",
     "PAGE_TEXT_DIFFERS": "failed",
@@ -72,12 +82,12 @@ REASONS: Mapping[str, Weight] = {
     "ACTIVE_CONTENT": "indeterminate",
     "LAYERS": "indeterminate",
     "EXTERNAL_REFERENCE": "indeterminate",
-    "FORM_FIELDS": "indeterminate",
     "ANNOTATIONS": "indeterminate",
     "ORPHAN_OBJECTS": "indeterminate",
     "DEMONSTRATION": "indeterminate",
     "OTHER_RELEASE": "indeterminate",
     "INPUT_REFUSED": "indeterminate",
+    "NOT_REBUILT": "indeterminate",
     "NOT_DONE": "indeterminate",
 }
 """Every reason there is and what it makes of the verdict."""
@@ -125,7 +135,8 @@ class Reason:
 class Step:
     """One numbered step: its title, status, reasons where it did not pass, and what was found.
 
-    ``unproven`` says what was left out of the comparison, though the step passed; ``notices`` what has changed since.
+    ``unproven`` says what was left out of the comparison, though the step passed; ``notices`` what has changed since;
+    ``broke_off`` that it was not done through a fault of this program or machine.
     """
 
     number: int
@@ -134,11 +145,18 @@ class Step:
     details: tuple[str, ...] = ()
     unproven: tuple[str, ...] = ()
     notices: tuple[Notice, ...] = ()
+    broke_off: bool = False
 
     @property
     def title(self) -> str:
         """What the step proves."""
         return TITLES[self.number]
+
+    @property
+    def undone(self) -> Reason:
+        """What keeps a file from passing when this step was not done."""
+        name = "NOT_REBUILT" if self.number == 10 and not self.broke_off else "NOT_DONE"
+        return Reason(name, f"step {self.number} was not done: {'; '.join(self.details)}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +165,9 @@ class Signer:
 
     ``kind`` is the role that the field stands for, or ``not named``: the job names another person there. ``doubts``
     are the names of the reasons that are about this signature, ``left_sha256`` is the hash of the file as it left it.
+    ``bound_by`` is what makes the certificate that of the person the job names there.
+    ``revoked_not_before`` is the date of the revocation data that its chain was held against, ``holds_until`` when the
+    first certificate ends on which the proof of it rests.
     """
 
     field: str
@@ -163,13 +184,18 @@ class Signer:
     demonstration: bool
     doubts: tuple[str, ...] = ()
     left_sha256: str = ""
+    bound_by: Literal["policy", "project", "name", "nothing"] = "nothing"
+    revoked_not_before: str | None = None
+    holds_until: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Verification:
-    """The whole answer about one file; ``overall`` is never ``passed`` unless steps 1 to 8 all passed.
+    """The whole answer about one file; ``overall`` is never ``passed`` unless all required steps passed.
 
-    ``signatories`` are whom the job inside names to sign, as far as it could be read.
+    ``signatories`` are whom the job inside names to sign, as far as it could be read; ``policy_sha256`` is that of the
+    policy file that was gone by, where one was given. ``required`` are the numbers of the steps without which nothing
+    passes.
     """
 
     sha256: str
@@ -179,19 +205,50 @@ class Verification:
     signers: tuple[Signer, ...] = ()
     unfilled_fields: tuple[str, ...] = ()
     signatories: tuple[Signatory, ...] = ()
+    policy_sha256: str | None = None
     versions: tuple[tuple[str, str], ...] = ()
+    required: tuple[int, ...] = tuple(REQUIRED_STEPS)
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
-        """All reasons, failures first, each once, in the order of the steps; or else the steps not done."""
+        """All reasons, failures first, each once, in the order of the steps; where none failed, the steps not done.
+
+        A file that cannot be opened, or whose list of files is not known, has that as its reason, not what follows.
+        """
         found = dict.fromkeys(reason for step in self.steps for reason in step.reasons)
-        if found:
-            return tuple(sorted(found, key=lambda reason: reason.weight != "failed"))
-        return tuple(
-            Reason("NOT_DONE", f"step {step.number} was not done: {'; '.join(step.details)}")
-            for step in self.steps
-            if step.number in REQUIRED_STEPS and step.status == "not done"
-        )
+        failed = any(reason.weight == "failed" for reason in found)
+        if not failed and not any(step.reasons for step in self.steps if step.number in _ON_WHICH_ALL_RESTS):
+            undone = [step for step in self.steps if step.status == "not done"]
+            found |= dict.fromkeys(one.undone for one in undone if one.number in self.required or one.broke_off)
+        return tuple(sorted(found, key=lambda reason: reason.weight != "failed"))
+
+    @property
+    def broke_off(self) -> bool:
+        """Whether a step was not done through a fault of this program or machine, and a doubt is left by it."""
+        return self.overall != "failed" and any(step.broke_off for step in self.steps)
+
+    @property
+    def standing(self) -> str:
+        """``current``, ``superseded by revision n``, or ``unknown`` without a register or further files."""
+        step = next((step for step in self.steps if step.number == 12), None)
+        return "unknown" if step is None or step.status == "not done" else step.details[0]
+
+    @property
+    def time(self) -> Literal["proven", "claimed"]:
+        """Whether trusted authorities prove when each signature was there."""
+        return "proven" if self.signers and all(signer.proven_time for signer in self.signers) else "claimed"
+
+    @property
+    def revocation(self) -> str:
+        """Until when it is known that no certificate was revoked, or ``not checked``."""
+        dates = [signer.revoked_not_before for signer in self.signers]
+        return f"checked until {min(filter(None, dates))}" if dates and all(dates) else "not checked"
+
+    @property
+    def holds_until(self) -> str | None:
+        """When a file that passed ceases to: the first certificate ends on which the proof rests."""
+        ends = [signer.holds_until for signer in self.signers]
+        return min(filter(None, ends)) if self.overall == "passed" and all(ends) else None
 
     @property
     def notices(self) -> tuple[Notice, ...]:
@@ -200,7 +257,7 @@ class Verification:
 
     @property
     def overall(self) -> Literal["passed", "failed", "indeterminate"]:
-        """``failed`` if any step failed, else ``passed`` if steps 1 to 8 passed and none is in doubt."""
+        """``failed`` if any step failed, else ``passed`` if all required ones passed and none is in doubt."""
         weights = {reason.weight for reason in self.reasons}
         if "failed" in weights:
             return "failed"
@@ -215,6 +272,8 @@ class Verification:
         steps = [{**plain(step), "title": step.title} for step in self.steps]
         whole = plain(self) | {"steps": steps, "versions": dict(self.versions)}
         told = {"overall": self.overall, "reasons": plain(self.reasons), "notices": plain(self.notices)}
+        told |= {"standing": self.standing, "time": self.time, "revocation": self.revocation}
+        told |= {} if self.holds_until is None else {"holds_until": self.holds_until}
         return {"format": 1, **told, **whole}
 
 
@@ -226,9 +285,15 @@ def step_of(number: int, reasons: Iterable[Reason], details: Iterable[str] = ())
     return Step(number, status, found, tuple(details))
 
 
-def not_done(number: int, why: str) -> Step:
-    """Return the step as not done, with the sentence that says why."""
-    return Step(number, "not done", (), (why,))
+def not_done(number: int, why: str, *, broke_off: bool = False) -> Step:
+    """Return the step as not done, with the sentence that says why; ``broke_off`` where the fault is ours."""
+    return Step(number, "not done", (), (why,), broke_off=broke_off)
+
+
+def broken_off(number: int, fault: Exception) -> Step:
+    """Return the step as not done because this program or machine could not go on with it: no fault of the file."""
+    told = fault.message if isinstance(fault, ReportgenError) else type(fault).__name__
+    return not_done(number, f"it broke off here, through no fault of the file that is known ({told})", broke_off=True)
 
 
 def from_plain(data: Mapping[str, Any]) -> Verification:

@@ -79,32 +79,14 @@ class Document:
         entries = node.value if isinstance(node, yaml.SequenceNode) else []
         return [entry.start_mark.line + 1 for entry in entries]
 
-    def without(self, key: str, indexes: Collection[int]) -> Document:
-        """Return the content without some entries of the list ``key``; the places of the others stay."""
-        rest = [entry for index, entry in enumerate(self.data[key]) if index not in indexes]
-        nodes = [node for index, node in enumerate(self._list_of(key)) if index not in indexes]
-        return self._with_list(key, rest, nodes)
-
-    def with_entry(self, key: str, entry: Any, origin: Document, loc: Sequence[int | str]) -> Document:
-        """Return the content with a further entry in the list ``key``; its place is that of ``loc`` in ``origin``."""
-        entries = self.data.get(key) or []
-        return self._with_list(key, [*entries, entry], [*self._list_of(key), _found(origin._root, None, tuple(loc))[1]])
-
-    def _list_of(self, key: str) -> list[yaml.Node]:
-        step = _child(self._root, key)
-        return list(step[0].value) if step is not None and isinstance(step[0], yaml.SequenceNode) else []
-
-    def _with_list(self, key: str, entries: list[Any], nodes: list[yaml.Node]) -> Document:
-        changed, root, step = copy.copy(self), copy.copy(self._root), _child(self._root, key)
-        like = self._root if step is None else step[0]
-        name = yaml.ScalarNode("tag:yaml.org,2002:str", key, root.start_mark, root.start_mark)
-        listed = yaml.SequenceNode("tag:yaml.org,2002:seq", nodes, like.start_mark, like.end_mark)
-        kept = [pair for pair in root.value if pair[0].value != key]
-        held = next((pair[0] for pair in root.value if pair[0].value == key), name)
-        root.value = [*kept, (held, listed)]
-        changed._root = root  # noqa: SLF001 - of this class
-        changed.data = self.data | {key: entries}
-        return changed
+    def without(self, gone: Collection[tuple[int | str, ...]]) -> Document:
+        """Return the content without the parts at some places; whatever stays keeps its place in the text."""
+        if not gone:
+            return self
+        whole = copy.copy(self)
+        whole.data, root = _pruned(self.data, self._root, frozenset(gone), ())
+        whole._root = root  # noqa: SLF001 - of this class
+        return whole
 
 
 _Found = tuple[int, yaml.Node, yaml.Node | None]
@@ -120,6 +102,39 @@ def _found(node: yaml.Node, key: yaml.Node | None, loc: tuple[int | str, ...]) -
         return skipped
     taken, *place = _found(step[0], step[1], loc[1:])
     return (taken + 1, place[0], place[1]) if taken + 1 >= skipped[0] else skipped  # type: ignore[return-value] # unpacked list
+
+
+_Place = tuple[int | str, ...]
+
+
+def _pruned(data: Any, node: yaml.Node, gone: frozenset[_Place], loc: _Place) -> tuple[Any, yaml.Node]:
+    """Return data and their node without the parts that are gone."""
+    if any(one[: len(loc)] == loc for one in gone):
+        if isinstance(node, yaml.MappingNode) and isinstance(data, dict):
+            return _pruned_block(data, node, gone, loc)
+        if isinstance(node, yaml.SequenceNode) and isinstance(data, list):
+            return _pruned_list(data, node, gone, loc)
+    return data, node
+
+
+def _pruned_block(
+    data: dict[str, Any], node: yaml.MappingNode, gone: frozenset[_Place], loc: _Place
+) -> tuple[dict[str, Any], yaml.Node]:
+    named = [(key, value) for key, value in node.value if isinstance(key, yaml.ScalarNode) and key.value in data]
+    kept = [(key, value) for key, value in named if (*loc, key.value) not in gone]
+    inner = [(key, *_pruned(data[key.value], value, gone, (*loc, key.value))) for key, value in kept]
+    nodes = [(key, value) for key, _, value in inner]
+    mapping = yaml.MappingNode(node.tag, nodes, node.start_mark, node.end_mark)
+    return {key.value: said for key, said, _ in inner}, mapping
+
+
+def _pruned_list(
+    data: list[Any], node: yaml.SequenceNode, gone: frozenset[_Place], loc: _Place
+) -> tuple[list[Any], yaml.Node]:
+    items = [(index, one) for index, one in enumerate(data) if (*loc, index) not in gone]
+    pairs = [_pruned(one, node.value[index], gone, (*loc, index)) for index, one in items]
+    nodes = [each for _, each in pairs]
+    return [one for one, _ in pairs], yaml.SequenceNode(node.tag, nodes, node.start_mark, node.end_mark)
 
 
 def _child(node: yaml.Node, part: int | str) -> tuple[yaml.Node, yaml.Node | None] | None:

@@ -1,6 +1,6 @@
 """What a release does in a process of its own.
 
-``issue DAY FOLDER`` writes the report of a day and its forgeries, ``verify FOLDER...`` judges all that lie in folders.
+``issue DAY FOLDER`` writes the report of a day and its forgeries, ``verify FILE...`` judges files.
 
 Every file is signed by an authority that is trusted: whoever forges here holds a good certificate.
 """
@@ -24,6 +24,7 @@ from reportgen.issued import Recomputation
 from reportgen.job.template import Template
 from reportgen.pipeline import building
 from reportgen.pipeline.checking import Checked, check
+from reportgen.pipeline.rebuilding import pages_rebuilt
 from reportgen.rules.editions import RULES_EDITION
 from reportgen.seal import seal_report
 from reportgen.verification import verify_report
@@ -102,16 +103,13 @@ def _write(checked: Checked, path: Path, edition: int = RULES_EDITION) -> None:
     path.write_bytes(seal_report(built.pdf, signer, at=AT, location=checked.job.project.project.site, box=own))
 
 
-def verify(folder: Path) -> dict[str, Any]:
-    """Return by name of the file what is said of it."""
-    found = {}
-    for path in sorted(folder.glob("*.pdf")):
-        answer = verify_report(
-            path.read_bytes(), at=AT + dt.timedelta(days=30), roots=[folder / ROOT], recompute=Recomputation(),
-            page_text_check=page_text_agrees,
-        )  # fmt: skip
-        found[path.stem] = answer.plain()
-    return found
+def verify(path: Path) -> dict[str, Any]:
+    """Return what is said of a file."""
+    answer = verify_report(
+        path.read_bytes(), at=AT + dt.timedelta(days=30), roots=[path.with_name(ROOT)], recompute=Recomputation(),
+        page_text_check=page_text_agrees, rebuild_check=partial(pages_rebuilt, None),
+    )  # fmt: skip
+    return answer.plain()
 
 
 if __name__ == "__main__":
@@ -119,4 +117,4 @@ if __name__ == "__main__":
     if verb == "issue":
         issue(Path(places[0]), Path(places[1]))
     else:
-        print(json.dumps({Path(place).name: verify(Path(place)) for place in places}))
+        print(json.dumps([verify(Path(place)) for place in places]))

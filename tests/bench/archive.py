@@ -55,13 +55,13 @@ def measured(count: int, work: Callable[[], Any]) -> tuple[Any, Cost]:
     return result, Cost(count, time.perf_counter() - begun, spent() - used)
 
 
-def audited(folder: Path, root: Path, spread: Spread, *, page_text: bool) -> tuple[Audited, int]:
+def audited(folder: Path, root: Path, spread: Spread, *, quick: bool) -> tuple[Audited, int]:
     """Audit with an index of its own; return the answer and the size of the index."""
     from reportgen.pipeline.auditing import audit
 
     with tempfile.TemporaryDirectory() as place:
         index = Path(place) / "index.sqlite"
-        done = audit(folder, trust=[root], index=index, spread=spread, page_text=page_text)
+        done = audit(folder, trust=[root], index=index, spread=spread, quick=quick)
         return done, index.stat().st_size
 
 
@@ -79,7 +79,7 @@ def worker_memory(folder: Path, root: Path) -> str:
     from reportgen.audit import Task, Terms, run_task
     from reportgen.pipeline.filing import examination_checks
 
-    terms = Terms(folder, examination_checks([root], page_text=False, rebuild=False), "bench")
+    terms = Terms(folder, examination_checks([root], quick=True), "bench")
     paths = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*.pdf"))
     receiving, sending = multiprocessing.Pipe(duplex=False)
 
@@ -113,7 +113,7 @@ def floor_of_audit(part: Path, root: Path) -> None:
     from reportgen.pipeline.filing import examination_checks
 
     load_for_examination()
-    checks = examination_checks([root], page_text=False, rebuild=False)
+    checks = examination_checks([root], quick=True)
     for path in sorted(part.rglob("*.pdf")):
         judged(read_pdf(path), checks)
 
@@ -130,15 +130,15 @@ def speeds(part: Path, root: Path, jobs: Path, files: int, rounds: int) -> None:
     count, days = sum(1 for _ in part.rglob("*.pdf")), sorted(jobs.glob("*/*-r0.yaml"))[: max(8, files // 4)]
     audits: dict[str, Callable[[], Any]] = {
         "floor: examined in one process, nothing kept": lambda: floor_of_audit(part, root),
-        "1 process": lambda: audited(part, root, Spread(1), page_text=False),
-        "2 processes": lambda: audited(part, root, Spread(2), page_text=False),
-        "2 processes, with the pages' text": lambda: audited(part, root, Spread(2), page_text=True),
+        "1 process": lambda: audited(part, root, Spread(1), quick=True),
+        "2 processes": lambda: audited(part, root, Spread(2), quick=True),
+        "2 processes, the pages made again": lambda: audited(part, root, Spread(2), quick=False),
     }
     with local_cluster() as address:
         if address is not None:
             spread = Spread(scheduler=address)
-            audited(part, root, spread, page_text=False)  # the workers' own imports are not what is compared
-            audits["local cluster of 2 workers"] = lambda: audited(part, root, spread, page_text=False)
+            audited(part, root, spread, quick=True)  # the workers' own imports are not what is compared
+            audits["local cluster of 2 workers"] = lambda: audited(part, root, spread, quick=True)
         compared("audit", count, audits, rounds)
     with tempfile.TemporaryDirectory() as place:
         issue_demonstrations(days, Order(Path(place)), Spread(1))
@@ -202,7 +202,7 @@ def main() -> None:
             speeds(part, root, options.folder / "jobs", options.files, options.rounds)
     if options.only in {None, "faults"}:
         count = sum(1 for _ in archive.rglob("*.pdf"))
-        (done, size), cost = measured(count, lambda: audited(archive, root, Spread(2), page_text=False))
+        (done, size), cost = measured(count, lambda: audited(archive, root, Spread(2), quick=True))
         print(cost.line("audit of everything, 2 processes"), f"index {size / count:.0f} bytes a file", flush=True)
         seeded = {tuple(one.values()) for one in json.loads((options.folder / "seeded.json").read_text("utf-8"))}
         problems = done.audit.problems

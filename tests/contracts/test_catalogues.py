@@ -1,5 +1,6 @@
 """Catalogues of sentences: whole in every language, and naming only facts that are there."""
 
+import functools
 import re
 import tomllib
 from collections import Counter
@@ -86,12 +87,15 @@ UNFILLED = re.compile(r"(?<!: )[\[{}]|[\]{}](?!`)|None\b(?!:)")
 """What a sentence must not show; a remedy may begin with ``None:``."""
 
 
+@functools.cache
 def entries(language):
     """Every entry of a language as it stands in its files: group, key, text."""
-    for source in sources(language):
-        for group, texts in tomllib.loads(source.read_text("utf-8")).items():
-            for key, text in texts.items():
-                yield group, key, text
+    return [
+        (group, key, text)
+        for source in sources(language)
+        for group, texts in tomllib.loads(source.read_text("utf-8")).items()
+        for key, text in texts.items()
+    ]
 
 
 def hints_of(kind):
@@ -375,11 +379,11 @@ def test_every_part_and_every_word_is_rendered(language):
 def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     from reportgen.measurements.conditions.uncertainty import _SHOWN_BY
     from reportgen.measurements.salts import SaltLimit, codes
-    from reportgen.metrology import conductivity, conformity, plausibility, tape, uncertainty
+    from reportgen.metrology import comparison, conductivity, conformity, plausibility, tape, uncertainty
 
     assert set(WORDS["tape-grade"]) == set(get_args(tape.Grade))
     assert set(WORDS["overlap-rule"]) == set(get_args(tape.OverlapRule))
-    assert set(WORDS["how"]) == set(get_args(tape.How))
+    assert set(WORDS["how"]) == {*get_args(tape.How), "compared"}
     assert set(WORDS["why"]) == {*get_args(tape.Reason), "as-taken", "read-twice"}
     assert set(WORDS["decision-rule"]) == set(get_args(conformity.DecisionRule))
     assert set(WORDS["guard-band"]) == set(get_args(conformity.Band))
@@ -394,7 +398,12 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     mean = uncertainty.area_budget(gauge, 1, 2).components
     read = uncertainty.instrument_components("relative humidity", uncertainty.Errors("%", 3, 1, 2, 1))
     salts = tuple(_parts_of_salts(conductivity, uncertainty.Errors("uS/cm", 1)))
-    named = {part.name for part in (*one, *mean, *salts)} | {"conductivity meter", "instrument"}
+    compared = comparison.mean_difference(
+        [1, 3],
+        [part for known in ({"stated": 1}, {"accuracy": 1}) for part in comparison.error_of_the_other("mil", **known)],
+        "mil",
+    )[1].components
+    named = {part.name for part in (*one, *mean, *salts, *compared)} | {"conductivity meter", "instrument"}
     assert named | _SHOWN_BY.keys() == set(WORDS["component"])
     sources = {part.source for part in (*one, *mean, *read, *salts)} | {"contract", "stated-repeatability"}
     assert sources - set(citation_keys()) == set(WORDS["budget-source"])

@@ -1,6 +1,7 @@
 """What the code imports is declared, and what is declared is used: nothing works by accident of another package."""
 
 import ast
+import functools
 import re
 import sys
 import tomllib
@@ -17,6 +18,7 @@ def declared(requirements):
     return {re.match(r"[\w.-]+", one)[0].lower().replace("_", "-") for one in requirements}
 
 
+@functools.cache
 def imported(folder):
     names = set()
     for path in (ROOT / folder).rglob("*.py"):
@@ -27,7 +29,7 @@ def imported(folder):
                 names.add(node.module.split(".")[0])
     own = {"reportgen", "tests", *sys.stdlib_module_names}
     homes = packages_distributions()
-    return {homes.get(name, [name])[0].lower().replace("_", "-") for name in names - own}
+    return frozenset(homes.get(name, [name])[0].lower().replace("_", "-") for name in names - own)
 
 
 OPTIONAL = {name: declared(requirements) for name, requirements in PROJECT["optional-dependencies"].items()}

@@ -46,6 +46,8 @@ def test_the_results_that_have_an_uncertainty_are_those_named():
         "ConditionResult": "air and steel temperature, humidity, dew point and margin of each reading",
         "SaltResult": "each test of soluble salts",
         "AbrasiveResult": "the conductivity of the abrasive",
+        "ComparedLocation": "how far somebody else's readings lie from the inspector's",
+        "ComparisonResult": "how far somebody else's readings lie from the inspector's",
     }
     assert having - {"BudgetLine", "ResultBudget"} == named.keys()
     first = README.split("\n\n")[1]

@@ -1,9 +1,12 @@
 """Files that must be refused: each names in its first lines the code, line and column expected, by hand.
 
+Those in ``unfinished`` are not wrong: an entry was begun and lacks something. A report of them is refused all the same.
+
 What is printed for it, word for word, stands beside it in a ``.txt``; ``--update-expected`` is not offered: a changed
 message is changed here on purpose.
 """
 
+import datetime as dt
 import re
 import shutil
 from pathlib import Path
@@ -13,9 +16,10 @@ import pytest
 from reportgen.diagnostics import with_caret
 from reportgen.errors import InputError
 from reportgen.loader import CODES, load_job
+from reportgen.pipeline.issuing import issue_demonstration
 
 HERE = Path(__file__).parent
-BAD = sorted((HERE / "bad").glob("*.yaml"))
+BAD = sorted([*(HERE / "bad").glob("*.yaml"), *(HERE / "unfinished").glob("*.yaml")])
 EXPECT = re.compile(r"# expect: (\w+) (?:([\w./-]+):)?(\d+):(\d+)$", re.MULTILINE)
 
 
@@ -23,7 +27,7 @@ def _folder(tmp_path: Path, bad: Path) -> Path:
     """Return the path of the day file in a folder that is right but for one file."""
     folder = tmp_path / "job"
     shutil.copytree(HERE / "good", folder)
-    for extra in bad.parent.glob("*.csv"):
+    for extra in (HERE / "bad").glob("*.csv"):
         shutil.copy(extra, folder)
     as_project = "# as: project.yaml" in bad.read_text(encoding="utf-8").splitlines()[:1]
     target = folder / ("project.yaml" if as_project else bad.name)
@@ -34,8 +38,11 @@ def _folder(tmp_path: Path, bad: Path) -> Path:
 def _refusal(tmp_path: Path, bad: Path) -> InputError:
     day = _folder(tmp_path, bad)
     before = sorted(day.parent.rglob("*"))
+    unfinished = bad.parent.name == "unfinished"
+    if unfinished:
+        assert load_job(day).unfinished
     with pytest.raises(InputError) as caught:
-        load_job(day)
+        issue_demonstration(day, at=dt.datetime(2027, 1, 1, tzinfo=dt.UTC)) if unfinished else load_job(day)
     assert sorted(day.parent.rglob("*")) == before
     return caught.value
 

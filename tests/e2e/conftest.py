@@ -1,28 +1,45 @@
-"""The installed command in a subprocess, on a copy of the demo contract, with an identity of its own."""
+"""The command on a copy of the demo contract, with an identity of its own."""
 
+import functools
+import os
 import shutil
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from reportgen.seal import Identity, load_identity
+from tests.command import run
 from tests.conftest import JOBS
+from tests.demo_archive import made_once
+from tests.footbridge import BODY, COLLEAGUE, CONTRACTORS, INSPECTOR
 
 COMMAND = Path(sys.executable).parent / "reportgen"
 PASSPHRASE = "a passphrase for tests"
 
 
 class Tool:
-    """Runs the installed command in a folder and returns what it said."""
+    """Calls the command in a folder and returns what it said."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
 
     def __call__(self, *arguments: object, code: int = 0, env: dict[str, str] | None = None):
-        import os
+        result = self._result(arguments, env or {})
+        assert result.returncode == code, f"exit {result.returncode}\n{result.stdout}\n{result.stderr}"
+        return result
 
-        result = subprocess.run(
+    def _result(self, arguments: tuple[object, ...], env: dict[str, str]) -> subprocess.CompletedProcess[str]:
+        return run(*arguments, cwd=self.folder, env=env)
+
+
+class Installed(Tool):
+    """Runs the installed command in a process of its own."""
+
+    def _result(self, arguments: tuple[object, ...], env: dict[str, str]) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
             [str(COMMAND), *map(str, arguments)],
             cwd=self.folder,
             capture_output=True,
@@ -30,10 +47,8 @@ class Tool:
             encoding="utf-8",
             check=False,
             stdin=subprocess.DEVNULL,
-            env={**os.environ, "NO_COLOR": "1", **(env or {})},
+            env={**os.environ, "NO_COLOR": "1", **env},
         )
-        assert result.returncode == code, f"exit {result.returncode}\n{result.stdout}\n{result.stderr}"
-        return result
 
 
 @pytest.fixture
@@ -51,25 +66,48 @@ def days(contract: Path) -> list[Path]:
 
 @pytest.fixture
 def tool(contract: Path) -> Tool:
-    """The command, run in the contract folder."""
+    """The command, called in the contract folder."""
     return Tool(contract)
+
+
+@pytest.fixture
+def installed(contract: Path) -> Tool:
+    """The installed command, run in the contract folder."""
+    return Installed(contract)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def keys_at_hand() -> Iterator[None]:
+    """A key file is decrypted once for all tests that sign with it; one that cannot be is tried every time."""
+    opened = functools.cache(lambda path, passphrase, _content: load_identity(path, passphrase))
+
+    def kept(path: Path, passphrase: str) -> Identity:
+        content = path.read_bytes() if path.is_file() else b""
+        return opened(path, passphrase, content)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("reportgen.seal.load_identity", kept)
+        yield
 
 
 @pytest.fixture(scope="session")
 def keys(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Identities of the demo's inspector and engineer, made by the command itself."""
-    folder = tmp_path_factory.mktemp("keys")
+    return made_once(tmp_path_factory, "keys-of-the-demo", _keys)
+
+
+def _keys(folder: Path) -> dict[str, Path]:
     secret = folder / "passphrase"
     secret.write_text(PASSPHRASE, encoding="utf-8")
     secret.chmod(0o600)
-    run = Tool(folder)
+    run_in = Tool(folder)
     people = {
         "D. Rusketh": "Ostrel Surface Inspection",
         "P. Ambleweir": "Quarrowmere Water Trust",
         "Someone Else": "Test Body",
     }
     for name, body in people.items():
-        run("identity", "new", "made", "--name", name, "--organisation", body, "--passphrase-file", secret)
+        run_in("identity", "new", "made", "--name", name, "--organisation", body, "--passphrase-file", secret)
     made = folder / "made"
     return {
         "passphrase": secret,
@@ -79,3 +117,24 @@ def keys(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
         "engineer-root": made / "p-ambleweir-root.pem",
         "stranger": made / "someone-else.p12",
     }
+
+
+@pytest.fixture(scope="session")
+def signers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """Key files of the people of the footbridge, by name."""
+    return made_once(tmp_path_factory, "signers", _signers)
+
+
+def _signers(place: Path) -> dict[str, Path]:
+    run_in = Tool(place)
+    people = {INSPECTOR: BODY, COLLEAGUE: BODY, CONTRACTORS: "Pellworth"}
+    for name, body in people.items():
+        run_in(
+            "identity", "new", "made", "--name", name, "--organisation", body, env={"REPORTGEN_PASSPHRASE": PASSPHRASE}
+        )
+    return {name: place / "made" / f"{name.replace('. ', '-').lower()}.p12" for name in people}
+
+
+def trusted(signers: dict[str, Path]) -> list[Path]:
+    """The root certificates of such people."""
+    return [file.with_name(f"{file.stem}-root.pem") for file in sorted(signers.values())]

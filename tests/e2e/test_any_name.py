@@ -3,7 +3,6 @@
 import json
 import os
 import shutil
-import subprocess
 from pathlib import Path
 
 import pytest
@@ -11,7 +10,7 @@ import pytest
 from reportgen.archival import read_attachments
 from reportgen.verification.pageread import page_texts
 from tests.conftest import JOBS
-from tests.e2e.conftest import COMMAND, Tool
+from tests.e2e.conftest import Tool
 from tests.legal_jobs import Changed, job_files, written
 
 DAY = "2026-09-15.yaml"
@@ -78,8 +77,6 @@ def test_a_file_name_that_is_no_text_is_shown_by_its_bytes(lettered):
     lettered("issue", DAY, "--identity", "demo", "-o", "report.pdf")
     odd = os.fsencode(lettered.folder / "r") + b"\xff\xfe \xe6\xa9\x8b.pdf"
     shutil.copy(lettered.folder / "report.pdf", odd)
-    command = [str(COMMAND), "verify", Path(os.fsdecode(odd)).name, "--record", "record.pdf"]
-    run = subprocess.run(command, cwd=lettered.folder, capture_output=True, check=False)
-    assert run.returncode == 1, run.stderr
+    lettered("verify", Path(os.fsdecode(odd)).name, "--record", "record.pdf", code=1)
     text = " ".join(" ".join(page_texts((lettered.folder / "record.pdf").read_bytes())).split())
     assert "r[0xFF 0xFE] [U+6A4B].pdf" in text

@@ -11,7 +11,6 @@ from reportgen.issued import Recomputation
 from reportgen.pipeline import check
 from tests.e2e.conftest import PASSPHRASE, Tool
 from tests.footbridge import (
-    BODY,
     CLOSED,
     COLLEAGUE,
     CONTRACTORS,
@@ -27,23 +26,19 @@ from tests.footbridge import (
 SECRET = {"REPORTGEN_PASSPHRASE": PASSPHRASE}
 
 
-@pytest.fixture(scope="session")
-def signers(tmp_path_factory):
-    place = tmp_path_factory.mktemp("signers")
-    run = Tool(place)
-    for name, body in ((INSPECTOR, BODY), (COLLEAGUE, BODY), (CONTRACTORS, "Pellworth")):
-        run("identity", "new", "made", "--name", name, "--organisation", body, env=SECRET)
-    return {
-        name: place / "made" / f"{name.replace('. ', '-').lower()}.p12" for name in (INSPECTOR, COLLEAGUE, CONTRACTORS)
-    }
+@pytest.fixture(scope="module")
+def failed_once(tmp_path_factory, signers):
+    """A folder in which the first day was issued: its area failed, and NCR-001 is open."""
+    place = tmp_path_factory.mktemp("failed") / "hd"
+    folder(place, one=day(1, SMOOTH, raised=OPEN), two=day(2, reinspects=False))
+    issued(place, "one", signers[INSPECTOR])
+    return place
 
 
 @pytest.fixture
-def failed(tmp_path, signers):
-    """A folder in which the first day was issued: its area failed, and NCR-001 is open."""
-    place = folder(tmp_path / "hd", one=day(1, SMOOTH, raised=OPEN), two=day(2, reinspects=False))
-    issued(place, "one", signers[INSPECTOR])
-    return place
+def failed(failed_once, tmp_path):
+    """A copy of that folder."""
+    return shutil.copytree(failed_once, tmp_path / "hd")
 
 
 def issued(place, name, signer, code=0):

@@ -25,6 +25,7 @@ from reportgen.issued import Checks, examined_from
 from reportgen.job.project import Repeatability
 from reportgen.pipeline.auditing import audit, audit_query
 from reportgen.pipeline.workers import Spread
+from tests.command import run
 from tests.demo_archive import Archive, Seeded, by_a_stranger, made_once, shared_archive
 from tests.outside import needs_program
 from tests.saving import saved_attachments
@@ -47,7 +48,6 @@ def audited(archive, tmp_path_factory):
             trust=[archive.root],
             index=place / "index.sqlite",
             spread=Spread(2),
-            page_text=False,
             tables=place / "tables",
             report=place / "audit.pdf",
         )
@@ -66,10 +66,6 @@ def few(archive, tmp_path) -> Path:
     return folder
 
 
-def run(*arguments, cwd=None):
-    return subprocess.run([*COMMAND, *map(str, arguments)], capture_output=True, text=True, check=False, cwd=cwd)
-
-
 def test_every_seeded_fault_is_found_and_nothing_else(archive, audited):
     done, _ = audited
     found = {Seeded(one.code, one.contract, one.number, one.area) for one in done.audit.problems}
@@ -84,7 +80,7 @@ def test_every_seeded_fault_is_found_and_nothing_else(archive, audited):
 
 def test_the_number_of_processes_changes_nothing(archive, few, tmp_path):
     shutil.copy(archive.folder / "BF-01" / "BF-01-IR-008.pdf", few)
-    settle = partial(audit, few, trust=[archive.root], page_text=False, at=AT)
+    settle = partial(audit, few, trust=[archive.root], at=AT)
     one = settle(index=tmp_path / "1.sqlite", spread=Spread(1)).audit
     assert settle(index=tmp_path / "2.sqlite", spread=Spread(2)).audit == one
     assert one.problems
@@ -142,12 +138,12 @@ def test_the_command_says_what_is_wrong_and_ends_with_findings(archive, tmp_path
     folder.mkdir()
     for place in (5, 7, 8):
         shutil.copy(archive.folder / "BF-01" / f"BF-01-IR-00{place}.pdf", folder)
-    result = run("audit", folder, "--trust", archive.root, "--without-text", cwd=tmp_path)
+    result = run("audit", folder, "--trust", archive.root, cwd=tmp_path)
     assert result.returncode == 1, result.stderr
     assert "number-missing (fault, 5): a report number below the highest one has no report" in result.stdout
     assert "  there is no BF-01-IR-006, although a higher number of BF-01 was issued" in result.stdout
     assert result.stderr == "", "no bar and no library speaks in a pipe"
-    again = run("audit", folder, "--trust", archive.root, "--without-text", "--json", cwd=tmp_path)
+    again = run("audit", folder, "--trust", archive.root, "--json", cwd=tmp_path)
     assert json.loads(again.stdout)["files"] == {"failed": 1, "passed": 2}
     rows = run("audit", "query", "contracts", "--index", tmp_path / "BF-01-audit.sqlite", "--json")
     assert json.loads(rows.stdout)["rows"][0]["contract"] == "BF-01"
@@ -192,7 +188,7 @@ def test_a_poisonous_file_costs_only_itself(archive, few, tmp_path):
     (few / "empty.pdf").write_bytes(b"")
     (few / "nested.pdf").write_bytes(b"%PDF-1.7\n1 0 obj\n" + b"[" * 2_000_000 + b"\nendobj\nstartxref\n9\n%%EOF\n")
     os.mkfifo(few / "pipe.pdf")
-    done = audit(few, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False, spread=Spread(2)).audit
+    done = audit(few, trust=[archive.root], index=tmp_path / "i.sqlite", spread=Spread(2)).audit
     verdicts = {one.path: (one.overall, [name for name, _ in one.reasons]) for one in done.files_with_reasons}
     assert done.counts["passed"] == 3
     assert verdicts["text.pdf"] == ("failed", ["FORMAT_FAILURE"])
@@ -233,7 +229,7 @@ def test_a_killed_audit_goes_on_where_it_was(archive, tmp_path):
         "import reportgen.audit.index as index; index._EVERY = 1\n"
         "from pathlib import Path; from reportgen.pipeline.auditing import *\n"
         f"audit(Path({str(folder)!r}), trust=[Path({str(archive.root)!r})], index=Path({str(index)!r}),"
-        " page_text=False, spread=Spread(1))"
+        " spread=Spread(1))"
     )
     child = subprocess.Popen([sys.executable, "-c", code])
     try:
@@ -245,7 +241,7 @@ def test_a_killed_audit_goes_on_where_it_was(archive, tmp_path):
         child.wait()
     kept = _kept(index)
     assert 5 <= kept < total
-    done = audit(folder, trust=[archive.root], index=index, page_text=False, spread=Spread(2))
+    done = audit(folder, trust=[archive.root], index=index, spread=Spread(2))
     assert done.taken_over == kept
     assert sum(done.audit.counts.values()) == total
 
@@ -263,7 +259,7 @@ def _kept(index: Path) -> int:
 
 
 def test_a_changed_file_is_examined_again_and_a_removed_one_forgotten(archive, few, tmp_path):
-    settle = partial(audit, few, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False, spread=Spread(1))
+    settle = partial(audit, few, trust=[archive.root], index=tmp_path / "i.sqlite", spread=Spread(1))
     assert settle().taken_over == 0
     first, second, _ = sorted(few.glob("*.pdf"))
     data = bytearray(first.read_bytes())
@@ -287,7 +283,7 @@ def test_a_cluster_of_two_workers_gives_the_same_answer(archive, tmp_path):
     folder.mkdir()
     for path in sorted((archive.folder / "BF-02").glob("BF-02-IR-00[5-7]*.pdf")):
         shutil.copy(path, folder)
-    settle = partial(audit, folder, trust=[archive.root], page_text=False, at=AT)
+    settle = partial(audit, folder, trust=[archive.root], at=AT)
     here = settle(index=tmp_path / "here.sqlite", spread=Spread(1)).audit
     with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster:
         address = cluster.scheduler_address
@@ -348,21 +344,19 @@ def oddly_named(archive, tmp_path) -> Path:
 @needs_any_name
 def test_no_name_of_a_file_ends_an_audit_and_each_is_shown_in_one_visible_way(archive, oddly_named, tmp_path):
     outputs = ["-o", b"audit\xff.pdf", "--csv", b"tables\xff", "--index", b"index\xff.sqlite"]
-    command = [*COMMAND, "audit", oddly_named, "--trust", archive.root, "--without-text", *outputs, "--processes", "2"]
-    said = subprocess.run(command, capture_output=True, check=False, cwd=tmp_path)
-    assert said.returncode == 1, said.stderr.decode()
-    assert said.stderr == b""
+    terms = ["--trust", archive.root, *outputs, "--processes", "2"]
+    said = run("audit", oddly_named, *terms, cwd=tmp_path)
+    assert said.returncode == 1, said.stderr
+    assert said.stderr == ""
     shown = {f"junk {shown}" for _, shown in NAMES}
-    lines = said.stdout.decode().split("\n")
+    lines = said.stdout.split("\n")
     assert {line.strip().split(": the file")[0] for line in lines if "the file does not begin" in line} == shown
     assert {character for line in lines for character in line if not character.isprintable()} == set()
-    command = [*COMMAND, "audit", oddly_named, *outputs[4:], "--json"]
-    again = subprocess.run(command, capture_output=True, check=False, cwd=tmp_path)
+    again = run("audit", oddly_named, *outputs[4:], "--json", cwd=tmp_path)
     assert again.returncode == 1
     assert again.stdout.isascii()
     assert {row["file"] for row in json.loads(again.stdout)["files_not_passed"]} >= shown
-    query = [*COMMAND, "audit", "query", "files", *outputs[4:], "--json"]
-    rows = json.loads(subprocess.run(query, capture_output=True, check=True, cwd=tmp_path).stdout)["rows"]
+    rows = json.loads(run("audit", "query", "files", *outputs[4:], "--json", cwd=tmp_path).stdout)["rows"]
     assert {row["file"] for row in rows} == shown | {name for _, name in NAMES}
     table = (tmp_path / os.fsdecode(b"tables\xff") / "files.csv").read_text(encoding="utf-8")
     assert {row["file"].removeprefix("'") for row in csv.DictReader(io.StringIO(table))} == {
@@ -379,7 +373,7 @@ def test_the_pages_of_an_audit_show_every_name(archive, oddly_named, tmp_path):
     from reportgen.pdf.fonts import drawable
 
     report = tmp_path / "audit.pdf"
-    audit(oddly_named, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False, report=report)
+    audit(oddly_named, trust=[archive.root], index=tmp_path / "i.sqlite", report=report)
     text = "".join(page.extract_text() for page in PdfReader(report).pages)
     flat = "".join(text.split())
     for _, shown in NAMES:
@@ -390,7 +384,7 @@ def test_the_pages_of_an_audit_show_every_name(archive, oddly_named, tmp_path):
 
 @needs_any_name
 def test_an_audit_of_odd_names_goes_on_where_it_was(archive, oddly_named, tmp_path):
-    settle = partial(audit, oddly_named, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False)
+    settle = partial(audit, oddly_named, trust=[archive.root], index=tmp_path / "i.sqlite")
     first = settle(spread=Spread(2))
     second = settle(spread=Spread(1))
     assert second.taken_over == len(NAMES) + 1, "second copies of a content have no rows of their own"
@@ -407,7 +401,7 @@ def test_a_folder_that_cannot_be_listed_is_said_and_does_not_end_the_audit(archi
         return real(path)
 
     monkeypatch.setattr(os, "scandir", refusing)
-    done = audit(few, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False, spread=Spread(1)).audit
+    done = audit(few, trust=[archive.root], index=tmp_path / "i.sqlite", spread=Spread(1)).audit
     (problem,) = done.problems
     assert (problem.code, problem.files) == ("file-in-doubt", ("closed/",))
     assert problem.sentence == "closed/: the folder closed/ cannot be listed: Permission denied"
@@ -444,7 +438,7 @@ def test_what_a_forged_report_claims_ends_no_audit(archive, few, tmp_path, field
 
     (forged,) = by_a_stranger(tmp_path, "BF-04", [(12, 0)], forge)
     shutil.copy(forged, few / "forged.pdf")
-    arguments = ["--trust", archive.root, "--without-text", "-o", tmp_path / "o.pdf", "--csv", tmp_path / "t"]
+    arguments = ["--trust", archive.root, "-o", tmp_path / "o.pdf", "--csv", tmp_path / "t"]
     result = run("audit", few, *arguments, "--index", tmp_path / "i.sqlite", "--json", cwd=tmp_path)
     assert result.returncode == 1, result.stderr
     answer = json.loads(result.stdout)
@@ -461,7 +455,7 @@ def test_what_a_forged_report_claims_ends_no_audit(archive, few, tmp_path, field
 def started(folder, index, archive, *options):
     """An audit at work, which keeps every verdict at once."""
     code = "import reportgen.audit.index as index; index._EVERY = 1; " + COMMAND[-1]
-    command = ["audit", folder, "--index", index, "--trust", archive.root, "--without-text", *options]
+    command = ["audit", folder, "--index", index, "--trust", archive.root, *options]
     return subprocess.Popen(
         [sys.executable, "-c", code, *map(str, command)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     )
@@ -511,7 +505,7 @@ def test_a_killed_audit_leaves_no_lock_and_no_worker(archive, tmp_path):
     until(lambda: not any(Path(f"/proc/{worker}").exists() for worker in workers))
     assert lock.exists(), "its file is still there, and locks nothing"
     folder = archive.folder / "BF-04"
-    other = run("audit", folder, "--trust", archive.root, "--without-text", "--index", index)
+    other = run("audit", folder, "--trust", archive.root, "--index", index)
     assert "is the index of" in " ".join(other.stderr.split()), "that of another folder: it got past the lock"
     assert not lock.exists()
 
@@ -540,14 +534,14 @@ def test_a_strangers_revision_erases_no_fault(archive, forged, tmp_path):
     """The same names, another certificate: what the genuine reports show stays, and each row says by what proof."""
     folder = tmp_path / "BF-03"
     shutil.copytree(archive.folder / "BF-03", folder)
-    genuine = run("audit", folder, "--trust", archive.root, "--without-text", "--json", cwd=tmp_path)
+    genuine = run("audit", folder, "--trust", archive.root, "--json", cwd=tmp_path)
     faults = {(one["code"], one["sentence"]) for one in json.loads(genuine.stdout)["problems"]}
     assert "nonconformance-never-closed" in {code for code, _ in faults}
     before = states(tmp_path)
     assert before["A-21"][0] != "release"
     for path in forged.glob("*.pdf"):
         shutil.copy(path, folder / f"z-{path.name}")
-    mixed = run("audit", folder, "--trust", archive.root, "--without-text", "--json", cwd=tmp_path)
+    mixed = run("audit", folder, "--trust", archive.root, "--json", cwd=tmp_path)
     problems = json.loads(mixed.stdout)["problems"]
     assert faults <= {(one["code"], one["sentence"]) for one in problems}
     added = [one for one in problems if (one["code"], one["sentence"]) not in faults]

@@ -2,27 +2,22 @@
 
 import datetime as dt
 import json
-import os
 import shutil
-import subprocess
-import sys
 
 import pytest
 
 from reportgen.errors import UsageError
 from reportgen.pipeline.batch import Order, issue_demonstrations, issue_registered
 from reportgen.pipeline.workers import Spread
+from tests import command
 from tests.conftest import JOBS
 
-COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
 DAYS = [JOBS / "quarrowmere" / f"2026-06-{day}.yaml" for day in ("08", "09")]
 PASSPHRASE = "a passphrase for tests"
 
 
 def run(*arguments, cwd=None):
-    environment = {**os.environ, "REPORTGEN_PASSPHRASE": PASSPHRASE}
-    command = [*COMMAND, *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd, env=environment)
+    return command.run(*arguments, cwd=cwd, env={"REPORTGEN_PASSPHRASE": PASSPHRASE})
 
 
 @pytest.fixture

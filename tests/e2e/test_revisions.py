@@ -10,10 +10,9 @@ import sys
 
 import pytest
 
+from tests.command import run
 from tests.demo_archive import INSPECTORS, made_once
 from tests.demo_revisions import AREA, NUMBER, Revised, revised_reports
-
-COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
 
 
 @pytest.fixture(scope="session")
@@ -35,14 +34,10 @@ def laid(tmp_path):
     return lay
 
 
-def run(*arguments, cwd):
-    return subprocess.run([*COMMAND, *map(str, arguments)], capture_output=True, text=True, check=False, cwd=cwd)
-
-
 def audited(folder, revised, place):
     """What an audit ends with, its problems as code and weight, and the rows of its questions."""
     outputs = ["--index", "i.sqlite", "--csv", "tables", "--json"]
-    result = run("audit", folder, "--trust", revised.root, "--without-text", *outputs, cwd=place)
+    result = run("audit", folder, "--trust", revised.root, *outputs, cwd=place)
     problems = [(one["code"], one["weight"]) for one in json.loads(result.stdout)["problems"]]
     with (place / "tables" / "problems.csv").open(encoding="utf-8", newline="") as table:
         assert [(row["code"], row["weight"]) for row in csv.DictReader(table)] == problems
@@ -78,7 +73,7 @@ def test_a_revision_by_one_whom_the_report_does_not_name_is_a_fault_and_clears_n
         (0, "decides", "passed"),
         (1, "not entitled", "passed"),
     ]
-    report = run("audit", "in", "--trust", revised.root, "--without-text", "-o", "a.pdf", cwd=tmp_path)
+    report = run("audit", "in", "--trust", revised.root, "-o", "a.pdf", cwd=tmp_path)
     assert f"is signed by {INSPECTORS[1]}, Eddering Inspection, whom revision 0" in report.stdout
     from pypdf import PdfReader
 
@@ -169,7 +164,7 @@ def test_an_index_that_another_program_locks_is_said_with_who_and_what_to_do(rev
     )
     try:
         assert holder.stdout.readline() == "held\n"
-        for arguments in (["audit", "query", "files"], ["audit", folder, "--without-text"]):
+        for arguments in (["audit", "query", "files"], ["audit", folder]):
             said = run(*arguments, "--index", index, cwd=tmp_path)
             told = " ".join(said.stderr.split())
             assert said.returncode == 4, said.stdout + said.stderr

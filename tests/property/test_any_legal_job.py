@@ -2,7 +2,6 @@
 
 import datetime as dt
 
-import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
@@ -18,7 +17,7 @@ from reportgen.verification.pageread import page_texts
 from reportgen.verification.pagetext import page_text_agrees, text_agrees
 from tests.legal_jobs import Changed, job_files
 
-DAYS = [("tessowick", "2026-09-15.yaml"), ("quarrowmere", "2026-06-09.yaml")]
+DAYS = FIRST, SECOND = [("tessowick", "2026-09-15.yaml"), ("quarrowmere", "2026-06-09.yaml")]
 TEMPLATES = ["a4-en", "letter-en", "a4-de"]
 PRINTED = {"area", "location", "spot", "instrument", "roll", "nonconformance", "number", "file"}
 AT = dt.datetime(2026, 9, 16, 7, 30, tzinfo=dt.UTC)
@@ -58,14 +57,14 @@ class Numbered:
         return name.upper().replace("_", "-") if kind == "number" else name
 
 
-@pytest.mark.parametrize(("contract", "day"), DAYS)
 @settings(max_examples=8, deadline=None)
-@example("PIER-04-EAST-", "a4-en")
-@example("SPAN-17W-", "letter-en")
-@example("W" * 37, "a4-de")
-@example("A.-_" * 9, "a4-en")
-@given(IDS, st.sampled_from(TEMPLATES))
-def test_no_legal_id_breaks_on_any_page(contract, day, pattern, template):
+@example(FIRST, "PIER-04-EAST-", "a4-en")
+@example(SECOND, "SPAN-17W-", "letter-en")
+@example(FIRST, "W" * 37, "a4-de")
+@example(SECOND, "A.-_" * 9, "a4-en")
+@given(st.sampled_from(DAYS), IDS, st.sampled_from(TEMPLATES))
+def test_no_legal_id_breaks_on_any_page(place, pattern, template):
+    contract, day = place
     changed = Changed(identify=Numbered(pattern))
     files = job_files(contract, day, changed)
     pdf, pages, evaluation = built(files, day, template)
@@ -95,14 +94,14 @@ class Long:
         return text
 
 
-@pytest.mark.parametrize(("contract", "day"), DAYS)
 @settings(max_examples=8, deadline=None)
-@example(["W" * 58], "a4-en")
-@example(["a"], "letter-en")
-@example(["漆"], "a4-de")
-@example(["Bru\u0308cke", "⌀12"], "a4-en")
-@given(st.lists(WORDS, min_size=1, max_size=12), st.sampled_from(TEMPLATES))
-def test_no_legal_text_is_cut_or_stops_the_pages(contract, day, words, template):
+@example(FIRST, ["W" * 58], "a4-en")
+@example(SECOND, ["a"], "letter-en")
+@example(FIRST, ["漆"], "a4-de")
+@example(SECOND, ["Bru\u0308cke", "⌀12"], "a4-en")
+@given(st.sampled_from(DAYS), st.lists(WORDS, min_size=1, max_size=12), st.sampled_from(TEMPLATES))
+def test_no_legal_text_is_cut_or_stops_the_pages(place, words, template):
+    contract, day = place
     pdf, pages, evaluation = built(job_files(contract, day, Changed(write=Long(words))), day, template)
     require_agreement(pdf, pages, evaluation)
 

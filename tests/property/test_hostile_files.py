@@ -22,7 +22,7 @@ TOKENS = [
     b"null", b"1e9", b"-1", b"0", b"999999999", b"2,2 mil", b"2.2 mm", b"..", b"/", b"a" * 70, b"1", b"x1", b"time",
     b"project", b"report", b"\r", b";", b"\n\n", b"Mean", b"surfaces:\n", b"csv: readings/day.csv", b"photos/wall.png",
 ]  # fmt: skip
-MUTANTS = 4_000
+MUTANTS = 1_600
 
 
 def _mutant(data: bytes, chance: random.Random) -> bytes:

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from reportgen.references import cleanliness_grade, profile_grade, table
+from reportgen.references import cleanliness_grade, comparator_grade, profile_grade, table
 from tests.reference.published import published
 
 SEGMENTS = {(row["comparator"], row["segment"]): row["nominal"] for row in table("comparator-segments").rows}
@@ -24,6 +24,14 @@ def test_comparator_grades_exclude_their_upper_segment(row):
     assert [grade.minimum, grade.maximum] == ends
     assert grade.excludes_maximum
     assert grade.confidence == "M"
+
+
+@pytest.mark.parametrize("row", published("comparisons").rows, ids=lambda row: "-".join(list(row.values())[:2]))
+def test_what_is_seen_beside_a_comparator(row):
+    seen = comparator_grade(row["seen"], row["comparator"])
+    ends = [row[end] and Decimal(SEGMENTS[row["comparator"], row[end]]) for end in ("from_segment", "to_segment")]
+    assert [seen.lower, seen.upper] == [ends[0] or 0, ends[1] or None]
+    assert comparator_grade(f"{row['seen']} {row['comparator']}") == seen
 
 
 @pytest.mark.parametrize("row", published("stain-limits").rows, ids=lambda row: row["grade"])

@@ -88,7 +88,9 @@ def test_organisations():
     assert misnamed(body, "Ines Perk", "Rival Works") == (
         "the certificate names the organisation `Harbour Works`, not `Rival Works`"
     )
-    assert misnamed(certificate((COMMON, "Ines Perk")), "Ines Perk", "Harbour Works") is None
+    assert misnamed(certificate((COMMON, "Ines Perk")), "Ines Perk", "Harbour Works") == (
+        "the certificate names no organisation, and the job names `Harbour Works`"
+    )
     both = certificate((COMMON, "Ines Perk"), (BODY, "Harbour Works"), (BODY, "Rival Works"))
     assert misnamed(both, "Ines Perk", "Harbour Works") == (
         "the certificate names the organisation `Harbour Works, Rival Works`, not `Harbour Works`"

@@ -22,6 +22,7 @@ from reportgen.cli.commands import (
     issue,
     new,
     register,
+    renew,
     schema,
     sheet,
     submittal,
@@ -33,8 +34,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 COMMANDS = (
-    new, check, draft, issue, countersign, verify, explain, sheet, intake, export, schema, submittal, audit, register,
-    identity, completion,
+    new, check, draft, issue, countersign, verify, renew, explain, sheet, intake, export, schema, submittal, audit,
+    register, identity, completion,
 )  # fmt: skip
 """In the order in which the help names them."""
 

@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.options import add_spread, add_trust, passed_over
+from reportgen.cli.options import add_quick, add_spread, add_trust, passed_over
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import wrapped
 from reportgen.diagnostics import printable
-from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
+from reportgen.errors import EXIT_DONE, EXIT_ENVIRONMENT, EXIT_FINDINGS, UsageError
 
 if TYPE_CHECKING:
     import argparse
@@ -30,14 +30,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     add_trust(parser)
     parser.add_argument("--index", type=Path, metavar="FILE", help="the index; default: the folder's -audit.sqlite")
     parser.add_argument("--fresh", action="store_true", help="take no verdict over from an earlier run")
-    parser.add_argument(
-        "--without-text", action="store_true", help="do not compare the pages, not even their text (fastest)"
-    )
-    parser.add_argument(
-        "--without-pages",
-        action="store_true",
-        help="compare the text of the pages alone, do not make them again (faster)",
-    )
+    add_quick(parser)
     parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help="write the audit as a PDF, a new file")
     parser.add_argument("--csv", type=Path, metavar="FOLDER", help="write files.csv and problems.csv there")
     parser.add_argument("--value", metavar="TEXT", help="what a question is about, such as a contract or a number")
@@ -60,10 +53,10 @@ def run(options: argparse.Namespace) -> Answer:
         done = audit_folder(
             Path(options.what[0]),
             trust=options.trust,
+            policy=options.policy,
             index=options.index,
             spread=Spread(options.processes, options.scheduler),
-            page_text=not options.without_text,
-            rebuild=not options.without_pages,
+            quick=options.quick,
             fresh=options.fresh,
             tables=options.csv,
             report=options.output,
@@ -74,22 +67,17 @@ def run(options: argparse.Namespace) -> Answer:
             finished(f"`{path}` is written")
     answer = done.audit
     objections = answer.faults or set(answer.counts) - {"passed"}
-    pages = "nothing" if options.without_text else "text" if options.without_pages else "all"
     return Answer(
-        code=EXIT_FINDINGS if objections else EXIT_DONE,
-        data=plain_audit(answer),
-        text="\n".join((*map(printable, _lines(done)), *wrapped(f"pages: {_PAGES[pages]}"))),
+        code=EXIT_ENVIRONMENT if answer.broke_off else EXIT_FINDINGS if objections else EXIT_DONE,
+        data={**plain_audit(answer), **({"policy_sha256": done.policy_sha256} if done.policy_sha256 else {})},
+        text="\n".join((*map(printable, _lines(done)), *wrapped(_QUICK if options.quick else _WHOLE))),
         notes=passed,
     )
 
 
-_PAGES = {
-    "all": "made again and compared, but for what photos show; not those of reports that another release made, "
-    "or other libraries: `reportgen verify` on one says so",
-    "text": "only their text was compared; what else is drawn on them may be anything",
-    "nothing": "not compared; what is printed and drawn on them may be anything",
-}
-"""What an audit may say of the pages of the reports that passed."""
+_WHOLE = "pages: of what passed, made again and compared, but for what photos show"
+_QUICK = "pages: only their text was compared (--quick), so nothing passed; what else is drawn on them may be anything"
+"""What an audit may say of the pages."""
 
 
 def _lines(done: Audited) -> list[str]:
@@ -110,7 +98,8 @@ def _lines(done: Audited) -> list[str]:
             # no fault where it rests on a file that did not pass, in a contract of which others did
             doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
             lines.append(f"  {problem.sentence}{doubt}")
-    return [*lines, f"index: {shown_name(done.index)}"]
+    policy = [f"policy SHA-256 {done.policy_sha256}"] if done.policy_sha256 else []
+    return [*lines, f"index: {shown_name(done.index)}", *policy]
 
 
 def _query(options: argparse.Namespace) -> Answer:

@@ -30,11 +30,12 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> Answer:
     """Fill one empty signature field of an issued report."""
     from reportgen import pipeline
-    from reportgen.cli.signers import signer, timestamp_service
+    from reportgen.cli.signers import notes_on, signer, timestamp_service
 
+    identity = signer(options)
     name = pipeline.countersign(
         options.report,
-        signer(options),
+        identity,
         options.output,
         reason=options.reason,
         location=options.location,
@@ -42,4 +43,5 @@ def run(options: argparse.Namespace) -> Answer:
     )
     finished(f"`{options.output}` is written, signed by {name}")
     said = f"{options.output}: signed by {name}; the earlier signatures stand"
-    return Answer(data={"file": str(options.output), "signer": name}, text="\n".join(wrapped(said)))
+    facts = {"file": str(options.output), "signer": name}
+    return Answer(data=facts, text="\n".join(wrapped(said)), notes=notes_on(identity))

@@ -44,6 +44,7 @@ def run(options: argparse.Namespace) -> Answer:
     """Write the submittal and say what is in it."""
     from reportgen.cli.passphrase import ask_passphrase
     from reportgen.cli.progress import Progress
+    from reportgen.cli.signers import notes_on
     from reportgen.issued import shown_name
     from reportgen.pipeline import filing
     from reportgen.pipeline.workers import Spread
@@ -64,6 +65,7 @@ def run(options: argparse.Namespace) -> Answer:
             identity,
             options.output,
             trust=options.trust,
+            policy=options.policy,
             sent=sent,
             spread=Spread(options.processes),
             progress=progress,
@@ -75,5 +77,5 @@ def run(options: argparse.Namespace) -> Answer:
     return Answer(
         data={**facts, "open_nonconformances": made.open_nonconformances},
         text=f"{printable(said)}\nnonconformances open: {made.open_nonconformances}",
-        notes=(*passed, *(f"note: {printable(notice)}" for notice in made.notices)),
+        notes=(*passed, *notes_on(identity), *(f"note: {printable(notice)}" for notice in made.notices)),
     )

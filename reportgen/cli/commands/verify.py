@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.options import add_trust, passed_over
+from reportgen.cli.options import add_quick, add_trust, passed_over
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import colours_wanted
-from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
+from reportgen.errors import EXIT_DONE, EXIT_ENVIRONMENT, EXIT_FINDINGS, UsageError
 
 if TYPE_CHECKING:
     import argparse
@@ -22,6 +22,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes."""
     parser.add_argument("reports", nargs="+", type=Path, metavar="REPORT.pdf")
     add_trust(parser)
+    add_quick(parser)
     parser.add_argument(
         "--register", type=Path, metavar="FOLDER", help="contract folder whose register the reports are held against"
     )
@@ -33,7 +34,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> Answer:
-    """Verify each report; 0 when all passed, else 1."""
+    """Verify each report; 0 when all passed and none is superseded, 4 when a step broke off here, else 1."""
     from reportgen.cli.progress import Progress
     from reportgen.cli.verification_text import render_proof
     from reportgen.pipeline import verify as verify_one
@@ -42,7 +43,8 @@ def run(options: argparse.Namespace) -> Answer:
     if options.record is not None and len(options.reports) != 1:
         raise UsageError("a record is of one report", help_text="verify the reports one by one")
     notes = passed_over(options.trust)
-    given = {"trust": options.trust, "register": options.register, "photos": options.photos}
+    given = {"trust": options.trust, "policy": options.policy, "register": options.register}
+    given |= {"photos": options.photos, "quick": options.quick}
     answers = []
     with Progress("verified") as progress:
         for done, report in enumerate(options.reports):
@@ -60,8 +62,10 @@ def run(options: argparse.Namespace) -> Answer:
     else:
         colour = colours_wanted()
         text = "\n\n".join(render_proof(answer, str(path), colour=colour) for path, answer in answers)
+    good = all(answer.overall == "passed" and "superseded" not in answer.standing for _, answer in answers)
+    ours = any(answer.broke_off for _, answer in answers)
     return Answer(
-        code=EXIT_DONE if all(answer.overall == "passed" for _, answer in answers) else EXIT_FINDINGS,
+        code=EXIT_ENVIRONMENT if ours else EXIT_DONE if good else EXIT_FINDINGS,
         data=[{"file": str(path), **answer.plain()} for path, answer in answers],
         text=text,
         notes=notes,

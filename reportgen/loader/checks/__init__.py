@@ -8,10 +8,11 @@ from reportgen.loader.checks.identifiers import (
     check_identifiers,
     check_people,
     check_places,
+    check_set_aside,
     check_signers,
     check_successors,
 )
-from reportgen.loader.checks.instruments import check_instruments
+from reportgen.loader.checks.instruments import check_gauge_checks, check_instruments
 from reportgen.loader.checks.recorded import check_recorded
 from reportgen.loader.checks.records import check_records
 from reportgen.loader.checks.specification import check_specification
@@ -30,11 +31,13 @@ def check_job(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
     check_specification(sheets)
     check_uniqueness(sheets)
     check_identifiers(sheets)
+    check_set_aside(sheets)
     check_places(sheets)
     check_people(sheets)
     check_signers(sheets)
     check_successors(sheets)
     check_instruments(sheets)
+    check_gauge_checks(sheets)
     check_times(sheets)
     check_locations(sheets, rows)
     check_reading_times(sheets, rows)

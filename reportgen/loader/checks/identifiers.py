@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.job import Places
+from reportgen.job import READING_FIELDS, Places, is_placeholder
 from reportgen.loader.checks.uses import uses_of
 from reportgen.loader.sheets import meant_or
+from reportgen.loader.unfinished import value_at
 from reportgen.names import perhaps_one
 
 if TYPE_CHECKING:
-    from reportgen.loader.sheets import Sheets
+    from collections.abc import Iterator
+
+    from reportgen.loader.sheets import Loc, Sheets
 
 _CODES: Final = {"person": "JOB201", "instrument": "JOB202", "roll": "JOB203", "area": "JOB204"}
 _LISTED: Final = 8
@@ -25,6 +28,40 @@ def check_identifiers(sheets: Sheets) -> None:
         if use.name not in sheets.ids[use.kind]:
             message, help_text = sheets.unknown(use.kind, use.name)
             sheets.refuse(use.loc, _CODES[use.kind], message, help_text)
+
+
+def check_set_aside(sheets: Sheets) -> None:
+    """Refuse each of those in what was set aside, too, and each roll that stands there over a reading."""
+    for part in sheets.gone:
+        for loc, name, text in _texts(value_at(sheets.written.data, part), part):
+            over_reading = "readings" in loc[:-2] and name not in READING_FIELDS
+            kind, named = ("roll", name) if over_reading else (_kind(loc, name), text.strip())
+            if kind is not None and named and not is_placeholder(named) and named not in sheets.ids[kind]:
+                span, code = sheets.written.span(loc, key=over_reading), _CODES[kind]
+                sheets.found.at_first(span, code, *sheets.unknown(kind, named))
+
+
+def _kind(loc: Loc, name: str) -> str | None:
+    """Return what a field holds the id of; the `area` of a test is a size."""
+    return _NAMES.get(name) if name != "area" or len(loc) == _OF_AN_ENTRY else None
+
+
+_NAMES: Final = {
+    "area": "area", "areas": "area", "gauge": "instrument", "instrument": "instrument", "instruments": "instrument",
+    "roll": "roll", "inspector": "person", "decided_by": "person",
+}  # fmt: skip
+"""Fields of the day file that hold ids, and of what."""
+_OF_AN_ENTRY: Final = len(("surfaces", 0, "area"))
+"""Where the area of an entry stands."""
+
+
+def _texts(value: Any, loc: Loc) -> Iterator[tuple[Loc, str, str]]:
+    """Yield every text in a part of the day file, with its place and the name of its field."""
+    if isinstance(value, str):
+        yield loc, next(str(part) for part in reversed(loc) if isinstance(part, str)), value
+        return
+    for part, inner in value.items() if isinstance(value, dict) else enumerate(value or ()):
+        yield from _texts(inner, (*loc, part))
 
 
 def check_people(sheets: Sheets) -> None:
@@ -55,7 +92,12 @@ def check_successors(sheets: Sheets) -> None:
         namer = people.get(taken.named_by)
         if namer is not None and (perhaps_one(namer.name, person.name) or not sheets.project.may_name_successor(namer)):
             message = f"`{taken.named_by}`, {namer.role}, may not name who takes over from `{taken.inspector}`"
-            help_text = "name one of the client's side whom the earlier reports name: no inspector, not the contractor"
+            if namer.organisation is None:
+                message += ": no organisation is stated"
+            help_text = (
+                "name one of the client's side whom the earlier reports name with their `organisation`: no inspector,"
+                f" not of the contractor, `{sheets.project.project.contractor}`"
+            )
             sheets.found.at(span, "JOB256", message, help_text)
 
 

@@ -13,12 +13,13 @@ from reportgen.measurements import MEASUREMENTS
 if TYPE_CHECKING:
     from reportgen.loader.sheets import Sheets
 
-_PROFILE: Final = ("thickness gauge", "depth micrometer")
+_PROFILE: Final = ("thickness gauge", "depth micrometer", "comparator")
+_ON_SHIM: Final = ("thickness gauge", "depth micrometer")
 
 _MARK: Final = re.compile(r"[0-9]+|\b[A-Za-z]\b")
 
 _PURPOSES: Final[dict[str, tuple[tuple[str, ...], str]]] = {
-    "gauge_checks": (_PROFILE, "a gauge check"),
+    "gauge_checks": (_ON_SHIM, "a gauge check"),
     "tape_checks": (("thickness gauge",), "a tape check"),
     "function_checks": (tuple(CHECKED_KINDS), "a function check"),
     "profile": (_PROFILE, "a profile"),
@@ -47,6 +48,17 @@ def check_instruments(sheets: Sheets) -> None:
             help_text = "enter the calibration that was valid on the day, or correct the date"
             sheets.refuse(use.loc, "JOB225", message, help_text)
     _check_apparatus(sheets)
+
+
+def check_gauge_checks(sheets: Sheets) -> None:
+    """A check says what its kind of gauge shows: anvils and pre-set, or tip and zero on the plate."""
+    for index, check in enumerate(sheets.day.gauge_checks):
+        gauge = sheets.instrument(check.gauge)
+        if gauge is None or gauge.kind not in _ON_SHIM or (gauge.kind == "depth micrometer") == (check.tip is not None):
+            continue
+        right, wrong = ("`tip` and `zero`", "anvils") if check.tip is None else ("`anvils` and `preset`", "tip")
+        message = f"`{check.gauge}` is a {gauge.kind}, which has no {wrong}"
+        sheets.refuse(("gauge_checks", index, wrong), "JOB161", message, f"write {right} instead", key=True)
 
 
 def _other(sheets: Sheets, kinds: tuple[str, ...]) -> str | None:

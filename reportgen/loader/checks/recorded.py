@@ -62,7 +62,10 @@ def _check_hold_point(sheets: Sheets, loc: Loc, one: HoldPoint) -> None:
         meant = closest(one.step, [step.step for step in stated])
         message = f"the contract has no hold point `{one.step}`"
         says = "say what waits for it: `before: blasting`, `before: coating` or `before: other`"
-        sheets.refuse((*loc, "step"), "JOB248", message, f"did you mean `{meant}`?" if meant else says)
+        if meant:
+            sheets.refuse((*loc, "step"), "JOB248", message, f"did you mean `{meant}`?")
+        else:
+            sheets.absent(loc, (*loc, "step"), "before", ("JOB248", message, says))
     elif own is not None and one.before is not None and one.before != own.before:
         message = f"hold point `{one.step}` stops the {own.before} by the contract, not `{one.before}`"
         sheets.refuse((*loc, "before"), "JOB248", message, "leave `before` out")
@@ -92,7 +95,8 @@ def _check_locations(
             message = f"location `{location}`, whose position is stated, has no readings in area `{surface.area}`"
             meant = closest(location, measured)
             help_text = f"did you mean `{meant}`?" if meant else "add its readings, or correct the name"
-            sheets.refuse((*loc, "positions", location), "JOB240", message, help_text, key=True)
+            part = (*loc, "positions", location)
+            sheets.absent(part, part, location, ("JOB240", message, help_text))
     for number, left in enumerate(surface.no_reading):
         if left.location in measured:
             message = f"location `{left.location}` has readings, and stands among those where none was possible"
@@ -108,4 +112,5 @@ def _check_replicas(
             named = " ".join(part for part in (one.location, one.spot, one.roll) if part is not None)
             message = f"there is no reading of the replica `{named}` in area `{surface.area}`"
             help_text = "add its reading, correct the name, or say why it was thrown away"
-            sheets.refuse((*loc, "replicas", number, "location"), "JOB240", message, help_text)
+            part = (*loc, "replicas", number)
+            sheets.absent(part, (*part, "location"), named, ("JOB240", message, help_text))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.errors import RangeError
-from reportgen.loader.sheets import meant_or
+from reportgen.loader.sheets import entries_of, meant_or
 from reportgen.measurements import CODES
 
 if TYPE_CHECKING:
@@ -18,20 +18,21 @@ if TYPE_CHECKING:
 
 
 def check_records(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
-    """Refuse a finding code that does not exist, and a location that was not measured where one must have been."""
+    """Refuse a finding code that does not exist; note a location that was not measured where one must have been."""
     _check_findings(sheets)
     for index, (surface, surface_rows) in enumerate(zip(sheets.day.surfaces, rows, strict=True)):
         _check_order(sheets, index, surface)
         measured = {row.location for row in surface_rows.rows} if surface_rows is not None else set()
         # where its file could not be read, that has been said
         wanted = _locations(surface, ("surfaces", index)) if surface_rows is not None or surface.profile is None else ()
-        for place, location, what in (one for one in wanted if one[1] not in measured):
+        for part, place, location, what in (one for one in wanted if one[2] not in measured):
             help_text = meant_or(location, measured, "add its readings, or correct the name")
-            sheets.refuse(place, "JOB240", f"{what} `{location}` has no readings in area `{surface.area}`", help_text)
+            message = f"{what} `{location}` has no readings in area `{surface.area}`"
+            sheets.absent(part, place, location, ("JOB240", message, help_text))
 
 
 def check_blasted_again(sheets: Sheets, earlier: Sequence[Job]) -> None:
-    """Refuse a second blasting of what neither an entry above nor an earlier report has."""
+    """Note a second blasting of what neither an entry above nor an earlier report has."""
     for index, surface in enumerate(sheets.day.surfaces):
         before = [*sheets.day.surfaces[:index], *(one for job in earlier for one in job.day.surfaces)]
         used = list(dict.fromkeys(one.apparatus for one in before if one.area == surface.area))
@@ -40,7 +41,8 @@ def check_blasted_again(sheets: Sheets, earlier: Sequence[Job]) -> None:
             if name not in used:
                 message = f"no entry above, and no earlier report, blasts area `{surface.area}` with `{name}`"
                 help_text = meant_or(name, used, there_are if used else "enter first what was blasted first")
-                sheets.refuse(("surfaces", index, "blasted_again", number), "JOB245", message, help_text)
+                part: Loc = ("surfaces", index, "blasted_again")
+                sheets.absent(part, (*part, number), name, ("JOB245", message, help_text))
 
 
 def _check_order(sheets: Sheets, index: int, surface: Surface) -> None:
@@ -65,17 +67,19 @@ def _instant(sheets: Sheets, clock: Clock) -> dt.datetime | None:
         return None
 
 
-def _locations(surface: Surface, place: Loc) -> Iterator[tuple[Loc, str, str]]:
+def _locations(surface: Surface, place: Loc) -> Iterator[tuple[Loc, Loc, str, str]]:
+    """Yield the entry that speaks of a location, the place where it does, the name of the location and what it is."""
     for number, walk in enumerate(surface.profile.walk_outs if surface.profile is not None else ()):
         walk_place = (*place, "profile", "walk_outs", number)
-        yield (*walk_place, "failing"), walk.failing, "the failing location"
+        yield walk_place, (*walk_place, "failing"), walk.failing, "the failing location"
         for which, direction in enumerate(walk.directions):
             for position, location in enumerate(direction.locations):
                 loc = (*walk_place, "directions", which, "locations", position)
-                yield loc, location, "the walk-out location"
+                yield walk_place, loc, location, "the walk-out location"
     for number, change in enumerate(surface.process_changes):
+        changed = (*place, "process_changes", number)
         for side in ("before", "after"):
-            yield (*place, "process_changes", number, side), getattr(change, side), "the location"
+            yield changed, (*changed, side), getattr(change, side), "the location"
 
 
 def _check_findings(sheets: Sheets) -> None:
@@ -99,6 +103,7 @@ def check_nonconformances(
     for day in (*(job.day for job in earlier), sheets.day):
         for one in day.nonconformances:
             raised.setdefault(one.id, (one.area, day.report.number))
+    begun = {str(one.get("id", "")).strip() for one in entries_of(sheets.written.data.get("nonconformances"))}
     _check_numbers(sheets, raised)
     _check_carried(sheets, earlier)
     for index, surface in enumerate(sheets.day.surfaces):
@@ -107,6 +112,9 @@ def check_nonconformances(
             if name not in raised and name in not_earlier:
                 message = f"no earlier day file raises nonconformance `{name}`"
                 sheets.refuse(loc, "JOB242", message, not_earlier[name])
+            elif name not in raised and name in begun:
+                message = f"nonconformance `{name}` is still to be filled in"
+                sheets.absent(loc[:-1], loc, name, ("JOB242", message, "fill in what it lacks"))
             elif name not in raised:
                 sheets.refuse(loc, "JOB242", *_not_raised(name, raised, earlier, revisions))
             elif raised[name][0] not in (None, surface.area):

@@ -52,10 +52,12 @@ def _city(zone: str) -> str:
 
 
 def _check_overlap_rule(sheets: Sheets) -> None:
-    profile = sheets.project.specification.profile
-    uses_tape = bool(sheets.ids["roll"]) or any(
-        instrument.kind == "thickness gauge" for instrument in sheets.project.instruments.values()
-    )
+    profile, instruments = sheets.project.specification.profile, sheets.project.instruments
+    if profile.kind in ("comparator", "probe"):  # tape may have been used all the same
+        read = {surface.profile.gauge for surface in sheets.day.surfaces if surface.profile is not None}
+        uses_tape = any(name in read and one.kind == "thickness gauge" for name, one in instruments.items())
+    else:
+        uses_tape = bool(sheets.ids["roll"]) or any(one.kind == "thickness gauge" for one in instruments.values())
     if not uses_tape or profile.overlap_rule is not None:
         return
     sheets.found.at(

@@ -9,12 +9,13 @@ from zoneinfo import ZoneInfo
 from reportgen.errors import QuantityError, RangeError
 from reportgen.job import parse_clock
 from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS
+from reportgen.names import spelt_alike
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from reportgen.diagnostics import Span
-    from reportgen.job import Clock, Surface
+    from reportgen.job import Clock, Job, Surface
     from reportgen.loader.rows import SurfaceRows
     from reportgen.loader.sheets import Loc, Sheets
 
@@ -35,7 +36,7 @@ _AHEAD = "correct the time; what is still to come, leave out: it goes into a rev
 
 
 def check_times(sheets: Sheets) -> None:
-    """Refuse times that do not exist, lie far from the shift, or are in the wrong order."""
+    """Refuse a shift that is none, and times that do not exist."""
     shift = sheets.day.report.shift
     for name, clock in (("start", shift.start), ("end", shift.end)):
         if isinstance(clock, dt.datetime):
@@ -46,7 +47,26 @@ def check_times(sheets: Sheets) -> None:
         return
     if sheets.clock is None:
         return
-    instants = {loc: at for loc, clock in _clocks(sheets) if (at := _instant(sheets, loc, clock)) is not None}
+    for loc, clock in _clocks(sheets):
+        try:
+            sheets.clock.instant(clock)
+        except RangeError as failure:
+            sheets.refuse(loc, "JOB220", failure.message, failure.help_text)
+
+
+def check_days(sheets: Sheets, earlier: Sequence[Job] | None) -> None:
+    """Refuse times that lie far from the shift, or are in the wrong order.
+
+    Steel blasted longer ago is entered again as the report of its blasting, one of the ``earlier``, has it: its times
+    since, and what the logs held on those days, are not far. Where the earlier reports are not at hand, as for one of
+    them itself, it is believed that they have it.
+    """
+    if sheets.clock is None or sheets.day.report.shift.start == sheets.day.report.shift.end:
+        return
+    instants = {loc: at for loc, clock in _clocks(sheets) if (at := _silently(sheets, clock)) is not None}
+    for loc in list(_unknown_days(sheets, instants, earlier)):
+        message = f"{instants.pop(loc):%Y-%m-%d} is not the day of the report, {sheets.clock.date}"
+        sheets.refuse(loc, "JOB221", message, _where_it_belongs(sheets, loc, earlier or ()))
     for log, series in _LOGS.items():
         _check_log(sheets, log, series, instants)
     _check_surfaces(sheets, instants)
@@ -76,6 +96,8 @@ def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Cloc
     yield (*place, "blasted", "end"), surface.blasted.end
     if surface.oil_test is not None and surface.oil_test.time is not None:
         yield (*place, "oil_test", "time"), surface.oil_test.time
+    if surface.comparison is not None and surface.comparison.time is not None:
+        yield (*place, "comparison", "time"), surface.comparison.time
     if surface.coated is not None:
         yield (*place, "coated"), surface.coated
     for kind in OF_A_SURFACE:
@@ -90,18 +112,69 @@ def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Cloc
                 yield (*place, block, number, "time"), entry.time
 
 
-def _instant(sheets: Sheets, loc: Loc, clock: Clock) -> dt.datetime | None:
+def _unknown_days(
+    sheets: Sheets, instants: Mapping[Loc, dt.datetime], earlier: Sequence[Job] | None
+) -> Iterator[Loc]:  # fmt: skip
+    """Yield where a time on a far day stands that is of no steel entered again, nor of a day of such steel."""
     assert sheets.clock is not None  # noqa: S101 - the caller checked
-    try:
-        at = sheets.clock.instant(clock)
-    except RangeError as failure:
-        sheets.refuse(loc, "JOB220", failure.message, failure.help_text)
-        return None
-    if abs(at.date() - sheets.clock.date) > _FAR and loc != _ENTERED:
-        message = f"{at:%Y-%m-%d} is not the day of the report, {sheets.clock.date}"
-        sheets.refuse(loc, "JOB221", message, "correct the date, or write the clock time alone")
-        return None
-    return at
+    old = {index: instants[_blasting(index)[0]] for index in _entered_again(sheets, instants, earlier)}
+    days = {instants[loc].date() for index in old for loc in _blasting(index) if loc in instants}
+    far = {loc: at for loc, at in instants.items() if loc != _ENTERED and _is_far(sheets, at)}
+    for loc, at in far.items():
+        known = _since(loc, old, at) if loc[0] == "surfaces" else at.date() in days
+        if not known or at.date() > sheets.clock.date:
+            yield loc
+
+
+def _since(loc: Loc, old: Mapping[int, dt.datetime], at: dt.datetime) -> bool:
+    """Whether a time is of steel entered again, and not before its blasting."""
+    return any(loc[1] == index and began <= at for index, began in old.items())
+
+
+def _is_far(sheets: Sheets, at: dt.datetime) -> bool:
+    assert sheets.clock is not None  # noqa: S101 - the caller checked
+    return abs(at.date() - sheets.clock.date) > _FAR
+
+
+def _blasting(index: int) -> tuple[Loc, Loc, Loc]:
+    place: Loc = ("surfaces", index)
+    return (*place, "blasted", "start"), (*place, "blasted", "end"), (*place, "coated")
+
+
+def _entered_again(
+    sheets: Sheets, instants: Mapping[Loc, dt.datetime], earlier: Sequence[Job] | None
+) -> Iterator[int]:  # fmt: skip
+    """Yield the entries of steel blasted long ago that an earlier report has with the same apparatus and times."""
+    for index, surface in enumerate(sheets.day.surfaces):
+        start, end = (instants.get(loc) for loc in _blasting(index)[:2])
+        if start is None or end is None or not (_is_far(sheets, start) or _is_far(sheets, end)):
+            continue
+        if earlier is None or any((start, end) == times for _, times in _blasted_by(surface, earlier)):
+            yield index
+
+
+def _blasted_by(
+    surface: Surface, earlier: Sequence[Job]
+) -> Iterator[tuple[Job, tuple[dt.datetime, dt.datetime]]]:  # fmt: skip
+    """Yield what the apparatus of an entry blasted on its area by earlier reports, from when to when."""
+    for job in earlier:
+        for one in job.day.surfaces:
+            if one.area == surface.area and spelt_alike(one.apparatus, surface.apparatus):
+                yield job, (job.clock.instant(one.blasted.start), job.clock.instant(one.blasted.end))
+
+
+def _where_it_belongs(sheets: Sheets, loc: Loc, earlier: Sequence[Job]) -> str:
+    """Return what to write in the place of a time on a far day: as it was, or nothing; never another day."""
+    if loc[0] != "surfaces" or not isinstance(loc[1], int):
+        return "correct the date if it is wrong; what was on another day belongs in the report of that day"
+    told = "steel of an earlier report is entered with the apparatus and the times of its blasting as that has them"
+    surface = sheets.day.surfaces[loc[1]]
+    stated = list(_blasted_by(surface, earlier))
+    if stated:
+        job, times = stated[-1]
+        start, end = (f"`{at.isoformat(timespec='minutes')}`" for at in times)
+        told += f": {job.day.report.number} has {start} to {end} for `{surface.apparatus}`"
+    return f"correct the date if it is wrong; {told}"
 
 
 def _check_log(sheets: Sheets, log: str, series: tuple[str, ...], instants: dict[Loc, dt.datetime]) -> None:

@@ -107,6 +107,8 @@ def _check_surfaces(sheets: Sheets) -> None:
                 sheets.place(("surfaces", copied, "area"), label="first written here"),
             ]
             help_text = "join the two entries, or name the apparatus of each"
+            if surface.coated != sheets.day.surfaces[copied].coated:
+                help_text += "; parts of one blasting that are primed apart are areas of their own in the project file"
             sheets.found.at(spans, "JOB206", f"area `{surface.area}` is there twice", help_text)
         alike.append(index)
 

@@ -65,15 +65,17 @@ class Condition(Model):
     @model_validator(mode="after")
     def _humidity_once(self, told: ValidationInfo) -> Self:
         if (self.humidity is None) == (self.wet_bulb is None):
+            lacks = ("humidity",) if self.humidity is None else ()
             raise refusal(
-                "JOB160", "a conditions reading needs either `humidity` or `wet_bulb`", "state one of the two"
+                "JOB160", "a conditions reading needs either `humidity` or `wet_bulb`", "state one of the two", lacks
             )
         if self.wet_bulb is not None and self.pressure is None:
             examples = told.context.such_as("pressure") if told.context else EXAMPLES["pressure"]
             such_as = " or ".join(f"`pressure: {example}`" for example in examples)
             raise refusal(
-                "JOB160", "`wet_bulb` needs the air `pressure`", f"add the station pressure, such as {such_as}"
-            )
+                "JOB160", "`wet_bulb` needs the air `pressure`", f"add the station pressure, such as {such_as}",
+                ("pressure",),
+            )  # fmt: skip
         if self.wet_bulb is not None and self.wet_bulb.in_unit("degC") > self.air.in_unit("degC"):
             raise refusal(
                 "JOB160", f"`wet_bulb` {self.wet_bulb} is above `air` {self.air}", "check which thermometer is which"

@@ -17,6 +17,7 @@ from reportgen.fields import (
     Model,
     Number,
     Volume,
+    check_area_rate,
     checked_whole,
     refusal,
 )
@@ -64,6 +65,13 @@ class SaltLimit(Model):
             )
         return self
 
+    @checked_whole
+    def _rate_is_one(self) -> Self:
+        if self.further_tests is not None and self.further_area is None:
+            raise refusal("JOB151", "`further_tests` says nothing without `further_area`", "state both or neither")
+        check_area_rate("JOB151", self.first_area, self.further_area)
+        return self
+
 
 class SaltTest(Model):
     """A soluble-salt test: by conductivity (blank and sample) or as chloride read directly."""
@@ -92,7 +100,9 @@ class SaltTest(Model):
             return self
         missing = [name for name, value in parts.items() if value is None]
         if missing:
-            raise refusal("JOB162", f"a salt test by conductivity needs `{missing[0]}`", f"add `{missing[0]}:`")
+            raise refusal(
+                "JOB162", f"a salt test by conductivity needs `{missing[0]}`", f"add `{missing[0]}:`", tuple(missing)
+            )
         if self.sample and self.blank and self.sample.in_unit("uS/cm") < self.blank.in_unit("uS/cm"):
             raise refusal("JOB162", f"`sample` {self.sample} is below `blank` {self.blank}", "check which is which")
         for name, error in errors.items():

@@ -8,6 +8,7 @@ from reportgen.results.codes import (
     blasted_again,
     coating,
     comparator,
+    comparison,
     derivation,
     doubts,
     equipment,
@@ -21,8 +22,8 @@ from reportgen.results.codes import (
 from reportgen.results.statements import Statement, statements_of, words_of
 
 _DECLARING: Final = (
-    profile, sampling, comparator, coating, order, doubts, blasted_again, follow_up, equipment, records, rules,
-    derivation,
+    profile, sampling, comparator, comparison, coating, order, doubts, blasted_again, follow_up, equipment, records,
+    rules, derivation,
 )  # fmt: skip
 STATEMENTS: Final[tuple[Statement[Any], ...]] = tuple(one for module in _DECLARING for one in statements_of(module))
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {

@@ -29,6 +29,12 @@ class ByGauge(Facts):
     gross: Amount
 
 
+class Seen(Facts):
+    """A grade seen beside a reference comparator."""
+
+    grade: str
+
+
 class ByTwoGrades(Facts):
     """The contract's rule for two tape grades, and the film taken off where the readings include it."""
 
@@ -125,6 +131,8 @@ class Concluded(Facts):
     decision: DecisionWord
 
 
+SEEN: Final = StepCode("grade-seen", Seen)
+BESIDE_COMPARATOR: Final = StepCode("beside-comparator", Nothing)
 SPOT: Final = StepCode("at-spot", Nothing)
 ON_TAPE: Final = StepCode("reading-on-tape", OnTape)
 BY_GAUGE: Final = StepCode("reading-by-gauge", ByGauge)

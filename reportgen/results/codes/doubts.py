@@ -4,13 +4,13 @@ from typing import Annotated, Final, get_args
 
 from reportgen.metrology.plausibility import DoubtKind
 from reportgen.results.facts import Amount, Facts, Word
-from reportgen.results.statements import missing, notes
+from reportgen.results.statements import TaskCode, missing, notes
 
 Entered = Annotated[
     Word, "entered",
     (
-        "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "shim-reading",
-        "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
+        "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "zero",
+        "shim-reading", "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
     ),
 ]  # fmt: skip
 Usual = Annotated[Word, "usual", get_args(DoubtKind)]
@@ -54,6 +54,21 @@ class EntryNotTaken(Facts):
     why: str | None = None
 
 
+class Unfinished(Facts):
+    """An entry of the day file that was begun: file, line, its place there, the fields missing, how many more are.
+
+    ``absent`` is what it speaks of and nothing else enters; ``texts`` stand in some fields until they are filled in.
+    """
+
+    file: str
+    line: int
+    entry: str
+    lacks: tuple[str, ...] | None = None
+    more: int | None = None
+    absent: tuple[str, ...] | None = None
+    texts: tuple[str, ...] | None = None
+
+
 class Asked(Facts):
     """What an entry passes as it comes in; ``above`` or ``below`` is how far steel is from the air."""
 
@@ -69,3 +84,5 @@ ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
 APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", DoubtedApparatus, part="wrong")
 APPARATUS_CONFIRMED: Final = notes("apparatus-confirmed", DoubtedApparatus)
 ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", EntryNotTaken, part="wrong")
+ENTRY_UNFINISHED: Final = missing("entry-unfinished", Unfinished)
+COMPLETE_ENTRY: Final = TaskCode("complete-entry", Unfinished, answers=ENTRY_UNFINISHED.name)

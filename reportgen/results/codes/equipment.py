@@ -36,6 +36,21 @@ class GaugeNotTried(Facts):
     anvils: Anvils
 
 
+class PlateSeen(Facts):
+    """What a check of a depth micrometer showed: state of its tip, reading on the flat plate and on a shim."""
+
+    tip: Anvils
+    zero: Amount | None = None
+    shim: Amount | None = None
+    shim_reading: Amount | None = None
+
+
+class PlateNotTried(Facts):
+    """A check of a depth micrometer with neither zero nor shim."""
+
+    tip: Anvils
+
+
 class LimitsOfError(Facts):
     """The gauge's limits of error, on either side, and the shim's own where they are on record."""
 
@@ -54,11 +69,17 @@ class GaugeDue(Facts):
     limits: LimitsOfError | NoLimitsOfError
 
 
+class PlateDue(Facts):
+    """What a check of a depth micrometer must show: zero on the flat plate, and shim, within the limits of error."""
+
+    limits: LimitsOfError | NoLimitsOfError
+
+
 class GaugeChecked(Facts):
     """A check of a gauge, and what it must show."""
 
-    seen: GaugeSeen | GaugeNotTried
-    due: GaugeDue
+    seen: GaugeSeen | GaugeNotTried | PlateSeen | PlateNotTried
+    due: GaugeDue | PlateDue
 
 
 class GaugeUnchecked(Facts):
@@ -87,8 +108,8 @@ class GaugeFailed(Facts):
     """A check that failed, what it should have shown, and what it puts in doubt; the time is that of the check."""
 
     gauge: str
-    seen: GaugeSeen
-    due: GaugeDue
+    seen: GaugeSeen | PlateSeen
+    due: GaugeDue | PlateDue
     doubt: InDoubt | NoneInDoubt
 
 
@@ -163,6 +184,13 @@ class TapeOfGrade(Facts):
 # Instruments and people
 
 
+class OtherMethod(Facts):
+    """With what the profile was read, and the method that the contract names."""
+
+    gauge: InstrumentKind
+    method: str
+
+
 class InstrumentNamed(Facts):
     """An instrument by its id, kind and serial number."""
 
@@ -200,6 +228,7 @@ class PersonNamed(Facts):
     person: str
 
 
+OTHER_METHOD: Final = missing("other-method", OtherMethod)
 GAUGE_UNCHECKED: Final = missing("gauge-check-missing", GaugeUnchecked)
 GAUGE_FAILED: Final = holds("gauge-check-failed", GaugeFailed)
 FILM_CONTRADICTED: Final = missing("film-contradicted", FilmContradicted, part="wrong")

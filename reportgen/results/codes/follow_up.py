@@ -158,10 +158,28 @@ class ClosedTooEarly(Facts):
     refused: NotClosed
 
 
+class ClosedElsewhere(Facts):
+    """A nonconformance written as closed by ``report``, which does not inspect the ``areas`` that it decides on."""
+
+    nonconformance: str
+    disposition: Disposition
+    report: str
+    areas: tuple[str, ...]
+
+
+class ClosedBeforeEntry(Facts):
+    """A nonconformance written as closed beside entries of its ``areas`` that are not finished yet."""
+
+    nonconformance: str
+    disposition: Disposition
+    areas: tuple[str, ...]
+
+
 class ToClose(Facts):
     """A nonconformance to close, in the words of who wrote it, without the full stop.
 
-    ``raised_in`` is another report, ``refused`` why the re-inspection that was to close it does not.
+    ``raised_in`` is another report, ``refused`` why the re-inspection that was to close it does not, ``areas`` those
+    that no report inspects which records its decision.
     """
 
     nonconformance: str
@@ -170,6 +188,7 @@ class ToClose(Facts):
     action: str | None = None
     raised_in: str | None = None
     refused: NotClosed | None = None
+    areas: tuple[str, ...] = ()
 
 
 class DecidedElsewhere(Facts):
@@ -200,7 +219,8 @@ MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen, EntryOpen, NotPrimedSince)
 OPEN: Final = defers(
-    "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, part="next"
+    "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, ClosedElsewhere,
+    ClosedBeforeEntry, part="next",
 )  # fmt: skip
 DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
@@ -208,6 +228,8 @@ NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)
+DECIDE_THERE: Final = TaskCode("decide-where-inspected", ToClose, answers=OPEN.name)
+FINISH_ENTRY: Final = TaskCode("finish-entry-decided", ToClose, answers=OPEN.name)
 ENTER_STEEL_AGAIN: Final = TaskCode("enter-steel-again", SteelOpen, answers=LEFT_OPEN.name)
 MEASURE_THERE_AGAIN: Final = TaskCode("measure-there-again", PlaceOpen, answers=LEFT_OPEN.name)
 ENTER_IN_REVISION: Final = TaskCode("enter-in-revision", EntryOpen, answers=LEFT_OPEN.name)

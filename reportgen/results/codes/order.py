@@ -39,6 +39,17 @@ class UntimedLate(Facts):
     began: str
 
 
+class StatedLate(Facts):
+    """How many of what was made from when to when, in the shift of ``report``, which lacks it; when it was primed."""
+
+    what: Made
+    count: int
+    first: str
+    last: str | None
+    report: str
+    primed: str
+
+
 class EarlyTest(Facts):
     """A test, ``count`` 1, and when the blasting began after it; its own time is that of the place."""
 
@@ -79,7 +90,9 @@ class InspectorSeen(Facts):
 
 
 MEASURED_BEFORE_BLASTING: Final = missing("measured-before-blasting", MeasuredEarly, part="wrong")
-MEASURED_AFTER_PRIMER: Final[Code[Any]] = missing("measured-after-primer", MeasuredLate, UntimedLate, part="wrong")
+MEASURED_AFTER_PRIMER: Final[Code[Any]] = missing(
+    "measured-after-primer", MeasuredLate, UntimedLate, StatedLate, part="wrong"
+)  # fmt: skip
 TEST_BEFORE_BLASTING: Final = notes("test-before-blasting", EarlyTest)
 READINGS_TOO_FAST: Final = missing("readings-too-fast", ReadTooFast, part="wrong")
 INSTRUMENT_IN_TWO_PLACES: Final = missing("instrument-in-two-places", InstrumentSeen, part="wrong")

@@ -47,6 +47,26 @@ class MethodEdition(Facts):
     edition: str
 
 
+class MethodUnknown(Facts):
+    """A method in an edition of which nothing is known here."""
+
+    method: str
+    edition: str
+
+
+class Comparisons(Facts):
+    """How many comparisons with a reference comparator make a location."""
+
+    comparisons: int
+
+
+class ComparisonEdition(Facts):
+    """What the edition of the method itself says of that."""
+
+    comparisons: int
+    edition: str
+
+
 class GradeStated(Facts):
     """A grade of a reference comparator, as written."""
 
@@ -93,6 +113,10 @@ def _applied(name: str) -> StepCode[Nothing]:
 PROFILE_REQUIRED: Final = StepCode("profile-required", ProfileRequired, "applied")
 LOCATION_VALUE: Final = StepCode("location-value", LocationValue, "applied")
 METHOD_EDITION: Final = StepCode("method-edition", MethodEdition, "applied")
+METHOD_UNKNOWN: Final = StepCode("method-unknown", MethodUnknown, "applied")
+COMPARISONS: Final = StepCode("comparisons", Comparisons, "applied")
+COMPARISON_EDITION: Final = StepCode("comparison-edition", ComparisonEdition, "applied")
+GRADES_COMPARED: Final = _applied("grades-compared")
 GRADE_STATED: Final = StepCode("profile-grade", GradeStated, "applied")
 OVERLAP: Final = {
     rule: _applied(f"two-tape-grades-{rule}") for rule in ("average", "non-averaging", "single-grade")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tests.e2e.tamper import appended, controls, held, insiders, ranges, signers
+from tests.e2e.tamper import appended, binding, controls, held, insiders, ranges, signers, statements
 
 if TYPE_CHECKING:
     from tests.e2e.tamper.rows import Row
 
-KINDS = (controls, appended, ranges, signers, held, insiders)
+KINDS = (controls, appended, ranges, signers, held, insiders, statements, binding)
 
 
 def matrix() -> list[Row]:

@@ -186,7 +186,7 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
     """Yield what was appended, how, and the reasons beyond the change itself."""
     yield "page content exchanged", _new_content, "ORPHAN_OBJECTS"
     yield "page added", _another_page, ""
-    yield "page removed", _dropped_page, "FORM_FIELDS"
+    yield "page removed", _dropped_page, ""
     yield "page turned", _set(first_page, "Rotate", lambda _: generic.NumberObject(180)), ""
     yield "page cropped", _set(first_page, "CropBox", lambda _: numbers(0, 0, 50, 50)), ""
     yield (
@@ -194,12 +194,12 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
         _set(lambda w: first_page(w)["/Resources"]["/Font"]["/F1"], "BaseFont", lambda _: name("Symbol")),
         "",
     )
-    yield "embedded file exchanged", _swapped_file, "EMBEDDED_FILES INPUT_REFUSED"
+    yield "embedded file exchanged", _swapped_file, "EMBEDDED_FILES"
     yield "embedded file added", _added_file, "EMBEDDED_FILES"
     yield "script on opening", _set(root, "OpenAction", lambda _: _script()), "ACTIVE_CONTENT"
     yield "script on a page", _set(first_page, "AA", lambda _: dictionary(O=_script())), "ACTIVE_CONTENT"
     yield "named script", _set(lambda w: w.root["/Names"], "JavaScript", lambda _: dictionary()), "ACTIVE_CONTENT"
-    yield "XFA form", _set(form, "XFA", stream(b"<xdp/>")), "ACTIVE_CONTENT FORM_FIELDS"
+    yield "XFA form", _set(form, "XFA", stream(b"<xdp/>")), "ACTIVE_CONTENT"
     yield "program to start", _set(root, "OpenAction", lambda _: dictionary(S=name("Launch"))), "ACTIVE_CONTENT"
     yield "overlay of text", annotation("FreeText", Contents=pdf_string("conforms"), AP=_appearance), "ANNOTATIONS"
     yield "stamp", annotation("Stamp", AP=_appearance), "ANNOTATIONS"
@@ -207,16 +207,16 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
     yield "note", annotation("Text", Contents=pdf_string("see over")), "ANNOTATIONS"
     yield "redaction", annotation("Redact"), "ANNOTATIONS"
     yield "link", annotation("Link"), ""
-    yield "text field", _text_field, "FORM_FIELDS"
+    yield "text field", _text_field, ""
     yield "empty signature field", _signature_field, ""
     yield "field moved", _set(field, "Rect", lambda _: numbers(0, 0, 500, 700)), ""
     yield "field renamed", _set(field, "T", lambda _: pdf_string("Owner")), "SIGNER_NOT_NAMED"
-    yield "field given an appearance", _set(field, "AP", _appearance), "FORM_FIELDS ORPHAN_OBJECTS"
+    yield "field given an appearance", _set(field, "AP", _appearance), "ORPHAN_OBJECTS"
     yield "field hidden", _set(field, "F", lambda _: generic.NumberObject(2)), ""
     yield (
         "appearances to be redrawn",
         _set(form, "NeedAppearances", lambda _: generic.BooleanObject(True)),
-        "FORM_FIELDS",
+        "",
     )
     yield "title", _title, ""
     yield (
@@ -226,7 +226,7 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
     )
     yield "marked as tagged", _set(root, "MarkInfo", lambda _: dictionary(Marked=generic.BooleanObject(True))), ""
     yield "layers", _set(root, "OCProperties", _layers), "LAYERS"
-    yield "junk for long-term validation", _set(root, "DSS", _security_store), ""
+    yield "junk for long-term validation", _set(root, "DSS", _security_store), "CHANGED_AFTER_SIGNING"
     yield "page labels", _set(root, "PageLabels", lambda _: dictionary(Nums=generic.ArrayObject())), ""
     yield "viewer preferences", _set(root, "ViewerPreferences", lambda _: dictionary()), ""
     yield "an object nothing refers to", lambda writer: writer.add_object(pdf_string("x")), "ORPHAN_OBJECTS"
@@ -274,8 +274,8 @@ def _removed() -> Iterator[Row]:
     found = {"pdfsig": "valid", "why": "it also finds signatures that are not in the form, only on a page"}
     lost = {"pdfsig": "none", "why": NOT_FOUND}
     removals: tuple[tuple[str, Edit, str, dict[str, Any]], ...] = (
-        ("field taken out of the form", _set(form, "Fields", lambda _: empty()), "FORM_FIELDS", found),
-        ("form taken out of the catalog", _delete(root, "AcroForm"), "FORM_FIELDS ORPHAN_OBJECTS", found),
+        ("field taken out of the form", _set(form, "Fields", lambda _: empty()), "ANNOTATIONS", found),
+        ("form taken out of the catalog", _delete(root, "AcroForm"), "ANNOTATIONS ORPHAN_OBJECTS", found),
         ("signature taken out of its field", _delete(field, "V"), "", lost),
     )
     for what, edit, more, opinion in removals:

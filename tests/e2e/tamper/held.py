@@ -26,7 +26,8 @@ D, N = pikepdf.Dictionary, pikepdf.Name
 def rows() -> Iterator[Row]:
     for what, edit, reasons in _contents():
         build = functools.partial(_sealed_with, edit)
-        yield doubtful(f"signed along: {what}", build, reasons, why=MATHEMATICS)
+        judged = failed if "FILES_DISAGREE" in reasons else doubtful
+        yield judged(f"signed along: {what}", build, reasons, why=MATHEMATICS)
     yield doubtful("signed along: a second copy of an object", _second_copy, "ORPHAN_OBJECTS", why=MATHEMATICS)
     yield doubtful("signed along: an object behind a stream", _behind_stream, "ORPHAN_OBJECTS", why=MATHEMATICS)
     yield doubtful("signed along: text before the first object", _before_objects, "ORPHAN_OBJECTS", why=MATHEMATICS)
@@ -116,12 +117,16 @@ def _contents() -> Iterator[tuple[str, Edit, str]]:
         yield f"annotation of kind {kind}", _annotated(kind), "ANNOTATIONS"
     for kind in ("Movie", "Sound", "Screen", "3D", "RichMedia"):
         yield f"annotation of kind {kind}", _annotated(kind), "ANNOTATIONS"
-    yield "widget without a field", _annotated("Widget"), "FORM_FIELDS"
+    yield "widget without a field", _annotated("Widget"), "ANNOTATIONS"
     yield "layers", _root("/OCProperties", _layers), "LAYERS"
     yield "a page in a layer", _page("/OC", lambda _: D(Type=N("/OCG"), Name="x")), "LAYERS"
     yield "stream from another file", _page("/Contents", _outside_stream), "EXTERNAL_REFERENCE"
     yield "page of another file", _page("/Resources", lambda pdf: D(XObject=_reference(pdf))), "EXTERNAL_REFERENCE"
-    yield "file outside", _root("/AF", lambda _: [D(Type=N("/Filespec"), F="other.txt")]), "EXTERNAL_REFERENCE"
+    yield (
+        "file outside",
+        _root("/AF", lambda _: [D(Type=N("/Filespec"), F="other.txt")]),
+        "EXTERNAL_REFERENCE FILES_DISAGREE",
+    )
     yield "printer's program", _page("/Resources", lambda pdf: D(XObject=_postscript(pdf))), "EXTERNAL_REFERENCE"
     yield "requirements", _root("/Requirements", lambda _: [D(S=N("/EnableJavaScripts"))]), acting
 
@@ -254,13 +259,13 @@ def _bomb(pdf: pikepdf.Pdf) -> None:
     packed = b"".join([*(packer.compress(bytes(1 << 20)) for _ in range(65)), packer.flush()])
     stream = pdf.make_stream(b"")
     stream.write(packed, filter=N("/FlateDecode"))
-    _leaf(pdf)[1]["/EF"] = D(F=stream)
+    _leaf(pdf)[1]["/EF"] = D(F=stream, UF=stream)
 
 
 def _packed(pdf: pikepdf.Pdf, content: bytes, kind: pikepdf.Name) -> None:
     stream = pdf.make_stream(b"")
     stream.write(content, filter=kind)
-    _leaf(pdf)[1]["/EF"] = D(F=stream)
+    _leaf(pdf)[1]["/EF"] = D(F=stream, UF=stream)
 
 
 def _run_lengths(pdf: pikepdf.Pdf) -> None:
@@ -292,7 +297,7 @@ def _written_anew() -> Iterator[Row]:
         opinion = "none" if password else "invalid"
         what = "encrypted, password needed" if password else "encrypted, opens without password"
         yield doubtful(what, build, "ENCRYPTED", pdfsig=opinion, why=NOT_FOUND)
-    yield failed("copied into another file", _merged, "UNCOVERED_BYTES EMBEDDED_FILES FORM_FIELDS", pdfsig="invalid")
+    yield failed("copied into another file", _merged, "UNCOVERED_BYTES EMBEDDED_FILES ANNOTATIONS", pdfsig="invalid")
 
 
 def _encrypted(password: str) -> bytes:

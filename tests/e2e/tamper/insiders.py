@@ -87,7 +87,6 @@ def _names_that_hold() -> Iterator[Row]:
     yield passed(
         "same organisation", _of("Ines Perk", "Harbour Works", perk, (BODY, "HARBOUR  works"), (UNIT, "Coatings"))
     )
-    yield passed("no organisation in the certificate", _of("Ines Perk", "Harbour Works", perk))
     person = ((x509.NameOID.COUNTRY_NAME, "DE"), (BODY, "Harbour Works"), (UNIT, "Coatings"), (UNIT, "Field staff"))
     more = ((x509.NameOID.GIVEN_NAME, "Ines"), (x509.NameOID.SURNAME, "Perk"), (x509.NameOID.SERIAL_NUMBER, "PNO-1"))
     yield passed("a long subject", _of("Ines Perk", "Harbour Works", *person, *more, perk))
@@ -98,7 +97,7 @@ def _names_that_hold() -> Iterator[Row]:
 
 def _names_of_others() -> Iterator[Row]:
     wrong = "SIGNER_NOT_NAMED"
-    yield failed("signed by another person", lambda: naming(made.WHO, who=made.engineer()), wrong, why=MATHEMATICS)
+    yield doubtful("signed by another person", lambda: naming(made.WHO, who=made.engineer()), wrong, why=MATHEMATICS)
     subjects: tuple[tuple[str, str], ...] = (
         ("a letter that looks alike", "\u0406nes Perk"),
         ("a wide letter", "\uff29nes Perk"),
@@ -119,19 +118,21 @@ def _names_of_others() -> Iterator[Row]:
         ("two names in one", "Ines Perk, Edda Falk"),
     )
     for what, common in subjects:
-        yield failed(f"name with {what}", _of("Ines Perk", None, (CN, common)), wrong, why=MATHEMATICS)
-    yield failed(
+        yield doubtful(f"name with {what}", _of("Ines Perk", None, (CN, common)), wrong, why=MATHEMATICS)
+    yield doubtful(
         "two common names", _of("Ines Perk", None, (CN, "Ines Perk"), (CN, "Edda Falk")), wrong, why=MATHEMATICS
     )
-    yield failed("no common name", _of("Ines Perk", None, (BODY, "Ines Perk")), wrong, why=MATHEMATICS)
+    yield doubtful("no common name", _of("Ines Perk", None, (BODY, "Ines Perk")), wrong, why=MATHEMATICS)
     others = {"pseudonym": x509.NameOID.PSEUDONYM, "unit": UNIT, "title": x509.NameOID.TITLE}
     for what, kind in others.items():
         subject = ((CN, "Rolf Krahn"), (kind, "Ines Perk"))
-        yield failed(f"the name as a {what}", _of("Ines Perk", None, *subject), wrong, why=MATHEMATICS)
+        yield doubtful(f"the name as a {what}", _of("Ines Perk", None, *subject), wrong, why=MATHEMATICS)
+    silent = _of("Ines Perk", "Harbour Works", (CN, "Ines Perk"))
+    yield doubtful("no organisation, where the job names one", silent, wrong, why=MATHEMATICS)
     elsewhere = _of("Ines Perk", "Harbour Works", (CN, "Ines Perk"), (BODY, "Rival Works"))
-    yield failed("a namesake of another organisation", elsewhere, wrong, why=MATHEMATICS)
+    yield doubtful("a namesake of another organisation", elsewhere, wrong, why=MATHEMATICS)
     two = _of("Ines Perk", "Harbour Works", (CN, "Ines Perk"), (BODY, "Rival Works"), (BODY, "Harbour Works"))
-    yield failed("a namesake of two organisations", two, wrong, why=MATHEMATICS)
+    yield doubtful("a namesake of two organisations", two, wrong, why=MATHEMATICS)
 
 
 def _fields_of_others() -> Iterator[Row]:
@@ -141,15 +142,16 @@ def _fields_of_others() -> Iterator[Row]:
     def swapped() -> bytes:
         return signed(signed(naming(*BOTH), made.owner(), "Countersigner-1"), made.engineer(), "Countersigner-2")
 
-    yield failed("two countersigners in each other's fields", swapped, wrong, why=MATHEMATICS)
+    yield doubtful("two countersigners in each other's fields", swapped, wrong, why=MATHEMATICS)
     one = functools.partial(naming, *BOTH)
-    yield failed(
+    yield doubtful(
         "one in the other's field", lambda: signed(one(), made.owner(), "Countersigner-1"), wrong, why=MATHEMATICS
     )
     self_signed = functools.partial(lambda: signed(one(), made.inspector(), "Countersigner-1"))
     yield failed("countersigned by the inspector", self_signed, f"{wrong} SIGNED_TWICE", why=MATHEMATICS)
     stranger = holder((CN, "Rolf Krahn"))
-    yield failed("countersigned by another", lambda: signed(one(), stranger, "Countersigner-2"), wrong, why=MATHEMATICS)
+    other = lambda: signed(one(), stranger, "Countersigner-2")  # noqa: E731 - one of many short ways
+    yield doubtful("countersigned by another", other, wrong, why=MATHEMATICS)
     twice = (made.WHO, ("coating engineer", "Ines Perk", None))
     again = functools.partial(made.countersigned, field="Countersigner-1")
     yield failed(
@@ -282,7 +284,6 @@ def _rich(pdf: pikepdf.Pdf) -> None:
     pdf.Root["/Lang"] = pikepdf.String("en")
     pdf.Root["/PageLabels"] = pikepdf.Dictionary(Nums=pikepdf.Array([0, pikepdf.Dictionary(S=pikepdf.Name("/D"))]))
     pdf.Root["/ViewerPreferences"] = pikepdf.Dictionary(DisplayDocTitle=True)
-    pdf.Root["/AF"] = pikepdf.Array([pdf.Root.Names.EmbeddedFiles.Names[1]])
 
 
 def _within(where: Callable[[Any], Any], key: str, value: Any) -> Edit:
@@ -371,7 +372,7 @@ def _kinds() -> Iterator[tuple[str, Edit, str]]:
     )
     yield "description of an embedded file", _within(_file, "Desc", _text("as measured")), ""
     yield "role of an embedded file", _within(_file, "AFRelationship", name("Source")), ""
-    yield "files that belong to the report", _within(root, "AF", _list()), ""
+    yield "files that belong to the report", _within(root, "AF", _list()), "FILES_DISAGREE"
     yield "metadata, under their number", _overwritten(lambda w: root(w).raw_get("/Metadata"), b"<x/>"), ""
     yield "language", _within(root, "Lang", _text("de")), ""
     yield "version", _within(root, "Version", name("2.0")), ""
@@ -379,12 +380,12 @@ def _kinds() -> Iterator[tuple[str, Edit, str]]:
     yield "mode of pages", _within(root, "PageMode", name("UseAttachments")), ""
     yield "labels of pages", _within(root, "PageLabels", dictionary(Nums=_list())), ""
     yield "preferences", _within(root, "ViewerPreferences", dictionary(HideToolbar=numbers(1)[0])), ""
-    yield "a collection of files", _within(root, "Collection", dictionary(View=name("D"))), ""
+    yield "a collection of files", _within(root, "Collection", dictionary(View=name("D"))), "PORTFOLIO"
     yield "where to open", _within(root, "OpenAction", lambda w: _list(page(w), name("Fit"))), "ACTIVE_CONTENT"
     yield "an extension", _within(root, "Extensions", dictionary(XYZ_=dictionary(ExtensionLevel=numbers(9)[0]))), ""
     yield "colours for output", _within(root, "OutputIntents", _list(dictionary(S=name("GTS_PDFA1")))), ""
     yield "flags of the form", _within(form, "SigFlags", numbers(1)[0]), ""
-    yield "letters of the form", _within(form, "DA", _text("/F1 9 Tf")), "FORM_FIELDS"
+    yield "letters of the form", _within(form, "DA", _text("/F1 9 Tf")), ""
     yield "the field's name for a screen", _within(field, "TU", _text("Signature of the inspector, Edda Falk")), ""
     yield "the field is hidden", _within(field, "F", numbers(2)[0]), ""
     yield "an object nothing refers to", lambda w: w.add_object(_text("x")), "ORPHAN_OBJECTS"
@@ -392,7 +393,7 @@ def _kinds() -> Iterator[tuple[str, Edit, str]]:
     yield "a key in the trailer", lambda w: w.set_custom_trailer_entry(name("Note"), _text("x")), ""
     yield "other information", lambda w: w.set_info(dictionary(Title=_text("Other"))), "ORPHAN_OBJECTS"
     yield "identifier of the file", lambda w: setattr(w, "_document_id", _list(*[_text("0" * 16)] * 2)), ""
-    yield "revocation data that are none", _within(root, "DSS", _junk_store), ""
+    yield "revocation data that are none", _within(root, "DSS", _junk_store), "CHANGED_AFTER_SIGNING"
 
 
 def _pages_turned_round(writer: Any) -> None:
@@ -429,7 +430,6 @@ def _along_with_a_further_one() -> Iterator[Row]:
         pdf = functools.partial(made.unsigned, count=2, edit=_rich, countersigners=PAIR)
         build = functools.partial(lambda edit, pdf: _countersigned_while(edit, pdf()), edit, pdf)
         reasons = f"CHANGED_AFTER_SIGNING {more}"
-        reasons += " FORM_FIELDS" if what == "links of a page" else ""  # the first of them is now a field
         yield failed(f"while countersigning, changed: {what}", build, reasons, why=MATHEMATICS)
 
 

@@ -2,10 +2,12 @@
 
 import datetime as dt
 import io
+import os
 import shutil
 import sys
 from pathlib import Path
 from typing import NamedTuple
+from unittest import mock
 
 import pytest
 
@@ -81,7 +83,8 @@ def run(contract: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     monkeypatch.setenv("COLUMNS", "200")
 
     def command(*arguments: object) -> Said:
-        code = main([str(argument) for argument in arguments])
+        with mock.patch.dict(os.environ):  # as a process of its own: what it takes from its environment is there again
+            code = main([str(argument) for argument in arguments])
         return Said(code, *capsys.readouterr())
 
     return command
@@ -102,7 +105,7 @@ def terminal(monkeypatch: pytest.MonkeyPatch):
 
 NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
 """When the demonstration day is issued and looked at, at the end of its shift."""
-_CLOCKS = (".issuing", ".verifying", ".countersigning", ".rebuilding", ".filing", ".auditing", "")
+_CLOCKS = (".issuing", ".verifying", ".countersigning", ".rebuilding", ".filing", ".auditing", ".renewing", "")
 
 
 @pytest.fixture

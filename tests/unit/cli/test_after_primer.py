@@ -45,8 +45,12 @@ def test_a_failure_under_primer_is_not_undone_by_a_test_without_a_time(run, deci
     said = " ".join(run("check", "day2.yaml").out.split())
     assert "1 salt test without a time, primed at 2026-05-04 13:00, and this shift began at 07:00" in said
     assert decided(first, again(tests=TIMED.replace("11:00", "13:30"), reinspects="N1"))[0] == "hold"
-    washed = again(tests=TIMED, reinspects="N1")
-    assert decided(first, washed)[:2] == ("release", ["closed"])
+    assert decided(first, again(tests=TIMED, reinspects="N1"))[:2] == ("hold", ["open"])  # the first report's shift
+    said = " ".join(run("check", "day2.yaml").out.split())
+    assert "1 salt test at 2026-05-04 11:00, in the shift of SL-1-001, which does not have it; primed at" in said
+    washed = report(2, tests=f"{CLEAN.replace('10:40', '11:00')}{COATED}", reinspects="N1")
+    assert decided(first, washed)[:2] == ("release", ["closed"])  # a second report of that shift
+    assert decided(first, washed, again(3, tests=TIMED))[0] == "release"
 
 
 def test_nor_is_that_nothing_was_measured(decided, untimed):
@@ -57,11 +61,23 @@ def test_nor_is_that_nothing_was_measured(decided, untimed):
     assert decided(nothing, again())[0] == "hold"
     assert untimed("day2.yaml") == {"reading": 1, "cleanliness": 1, "salts": 1, "dust": 1}
     timed = {GRADE: f"{GRADE[:-1]}, time: {DATED}}}", "x1: 2.9": f"x1: 2.9, time: {DATED}"}
-    assert decided(nothing, again(tests=TIMED, **timed))[0] == "release"
-    assert untimed("day2.yaml") == {}
+    assert decided(nothing, again(tests=TIMED, **timed))[0] == "hold"
+    assert untimed("day2.yaml") == {"reading": 1, "cleanliness": 1, "salts": 1, "dust": 1}
+    revised = report(1, tests=f"{TIMED}{COATED}", **timed).replace("revision: 0", "revision: 1")
+    assert decided(nothing, revised, again(tests=TIMED, **timed))[0] == "release"
+    assert untimed("day3.yaml") == {}
 
 
-def test_what_the_earlier_report_states_is_written_again_without_a_time(decided, untimed):
+@pytest.mark.parametrize(("at", "decision"), [("2026-05-04T15:00", "hold"), ("2026-05-04T15:30", "release")])
+def test_what_was_measured_between_two_shifts_is_of_neither(decided, at, decision):
+    """Failed in the first shift, which ended at 15:00; washed, tested again and primed before the next began."""
+    primed = '    coated: "2026-05-05T06:00+00:00"\n'
+    tested = TIMED.replace("2026-05-04T11:00", at)
+    later = report(2, YESTERDAY, tests=f"{tested}{primed}", reinspects="N1", **NEXT)
+    assert decided(report(1, tests=SALTY, more=raised(SALTS)), later)[0] == decision
+
+
+def test_what_the_earlier_report_states_is_written_again_without_a_time(contract, decided, untimed):
     """Dust was owed; the rest stands in the report of the day of the primer, with a time or without."""
     owed = UNTIMED.partition("    dust")[0]
     first = report(1, tests=f"{owed}{COATED}")
@@ -69,10 +85,15 @@ def test_what_the_earlier_report_states_is_written_again_without_a_time(decided,
     assert decided(first)[0] == "hold"
     assert decided(first, again())[0] == "hold"
     assert untimed("day2.yaml") == {"dust": 1}
-    assert decided(first, again(tests=dusted))[0] == "release"
-    assert decided(report(1, tests=f"{CLEAN.partition('    dust')[0]}{COATED}"), again(tests=dusted))[0] == "release"
+    assert decided(first, again(tests=dusted))[0] == "hold"
+    timed_dust = UNTIMED.replace("size: 1", 'size: 1, time: "11:00"')
+    revised = report(1, tests=f"{timed_dust}{COATED}")
+    revised = revised.replace("revision: 0", "revision: 1")
+    assert decided(first, revised, again(tests=dusted))[0] == "release"
+    (contract / "day3.yaml").unlink()
+    decided(first, again(tests=UNTIMED))
     assert decided(first, again(tests=dusted, reading="3.0"))[0] == "hold"
-    assert untimed("day2.yaml") == {"reading": 1}
+    assert untimed("day2.yaml") == {"reading": 1, "dust": 1}
 
 
 def test_a_third_report_does_not_make_old_what_the_second_added(decided):

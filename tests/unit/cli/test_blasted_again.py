@@ -108,7 +108,7 @@ def test_what_was_blasted_again_must_still_be_measured(run, contract):
 )  # fmt: skip
 def test_blasted_again_after_nothing_or_at_once(run, contract, second, message, remedy):
     (contract / "day.yaml").write_text(day_of(second), "utf-8")
-    code, _, err = run("check", "day.yaml")
+    code, _, err = run("issue", "day.yaml", "--identity", "demo")
     assert code == 2
     assert message in " ".join(err.split())
     assert remedy in " ".join(err.split())

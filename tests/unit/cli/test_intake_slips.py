@@ -181,7 +181,7 @@ def test_a_sheet_of_another_apparatus_that_lacks_something_holds_the_area(run, s
     assert "page 2, A-1: `blasted.start`" in words(out.split("Missing")[1])
     assert decision(run) == "hold"
     said = words(run("check", "day.yaml").out)
-    assert "blasted.start `<start of blasting>`" in said
+    assert "lacks blasted.start; there stands <start of blasting> [entry-unfinished]" in said
     assert sheet(lambda filling: others(filling, apparatus="pot 2", start="0910", end="1000")).code == 1
     code, out, _ = sheet(lambda filling: others(filling, apparatus="pot 2", start="0910", end="1000"), "--overwrite")
     assert code == 0, out
@@ -296,6 +296,10 @@ def not_inspected(path):
     return {one.area: one.reason for one in load_job(path).day.not_inspected}
 
 
+def unfinished(path):
+    return [(one.names("area"), one.lacks, one.texts) for one in load_job(path).unfinished]
+
+
 CHECKED = FRESH.replace("surfaces: []", SMALL[SMALL.index("gauge_checks:") : SMALL.index("surfaces:")] + "surfaces: []")
 CHECKED = CHECKED.replace("surfaces:", '  - {time: "07:16", roll: c1, gauge: g1, thickness: 5.6 mil}\nsurfaces:')
 
@@ -322,17 +326,19 @@ def test_one_slip_in_the_preparation_costs_that_entry_alone(run, sheet, fresh, u
     written = fresh.read_text("utf-8")
     assert gap in written
     assert "{location: 3, spot: b, x1: 2.7, c1: 2.6}" in written
-    assert list(not_inspected(fresh)) == ["A-1"]
+    ((area, lacks, texts),) = unfinished(fresh)
+    assert (area, len(lacks), texts) == (("A-1",), 1, (gap,))
     said = run("check", "day.yaml")
     assert said.code == 1
-    assert "A-1 not inspected" in words(said.out)
+    assert "A-1 hold" in words(said.out)
+    assert f"lacks {lacks[0]}; there stands {gap} [entry-unfinished]" in words(said.out)
     assert "day.yaml:" in words(said.out)
     said = run("issue", "day.yaml", "--identity", "demo")
     assert said.code == 2
     assert "JOB128" in said.err
     assert gap in words(said.err)
     assert sheet(whole).code in (0, 1)
-    assert (gap in fresh.read_text("utf-8"), not_inspected(fresh)) == (False, {})
+    assert (gap in fresh.read_text("utf-8"), unfinished(fresh), not_inspected(fresh)) == (False, [], {})
     assert len(spots_of(fresh)) == 6
     assert decision(run) == "release"
 
@@ -629,13 +635,30 @@ def test_a_table_of_an_area_with_two_apparatus_says_which(two_pots, run):
     assert spots_of(two_pots, 1) == {("1", "a"): {"x1": "3.1"}}
 
 
+@pytest.mark.parametrize(
+    "rows", ["readings: [{location: 1, spot: a, x1: }]", "readings:\n        - {location: 1, spot: a, x1: }"]
+)
+def test_what_stands_empty_is_filled_in(run, sheet, fresh, typed, rows):
+    sheet(lambda filling: filling.write("surface", 1, "A-1", **PREPARED))
+    begun = fresh.read_text(encoding="utf-8")
+    text = begun.replace("    cleanliness:", f"    profile:\n      gauge: g1\n      {rows}\n    cleanliness:")
+    fresh.write_text(text, encoding="utf-8")
+    assert "lacks" in words(run("check", "day.yaml").out)
+    assert typed("A-1 1 a x1 2.8\n").code == 0
+    assert spots_of(fresh) == {("1", "a"): {"x1": "2.8"}}
+    assert unfinished(fresh) == []
+
+
 def test_an_empty_list_of_readings_says_how_intake_gets_on(run, sheet, fresh, typed):
     sheet(lambda filling: filling.write("surface", 1, "A-1", **PREPARED))
     begun = fresh.read_text(encoding="utf-8")
     empty = begun.replace("    cleanliness:", "    profile: {gauge: g1, readings: []}\n    cleanliness:")
     fresh.write_text(empty, encoding="utf-8")
-    code, _, err = typed("A-1 1 a x1 2.8\n")
-    assert code == 2
+    code, out, _ = typed("A-1 1 a x1 2.8\n")
+    assert code == 1
+    assert "write it as a list, each entry on a line of its own" in words(out)
+    assert "[entry-unfinished]" in words(run("check", "day.yaml").out)
+    _, _, err = run("issue", "day.yaml", "--identity", "demo")
     assert "leave `profile` out until there are some (`intake` begins it)" in words(err)
     assert "JOB170" in err
     fresh.write_text(begun, encoding="utf-8")

@@ -347,6 +347,9 @@ def test_the_log_of_a_day_speaks_of_the_primer_it_records(decided, project):
     tested = UNTIMED.replace("size: 1", 'size: 1, time: "2026-05-04T11:20+00:00"')
     again = report(2, YESTERDAY, tests=f"{tested}    {PRIMED}\n", **NEXT).replace("gauge_checks:", logged)
     assert decided(first)[0] == "hold"
+    assert decided(first, again)[0] == "hold"  # what was tested yesterday enters yesterday's report
+    without = report(1, tests=UNTIMED.replace("size: 1", 'size: 1, time: "11:20"') + '    coated: "13:00"\n')
+    first = without.replace("gauge_checks:", logged)
     assert decided(first, again)[0] == "release"
     assert decided(first, again.replace("T13:00+00:00", "T16:40+00:00"))[0] == "hold"  # which yesterday does not know
     gone = first.replace("".join(log.splitlines(keepends=True)[1:]), "")
@@ -392,6 +395,8 @@ def test_blasted_again_names_what_an_earlier_report_has(contract, run, decided):
     wrong = report(2, tests=f"{CLEAN}    blasted_again: [pot 9]\n", **NEXT)
     (contract / "day2.yaml").write_text(wrong, "utf-8")
     said = run("check", "day2.yaml")
+    assert (said.code, "not entered yet: pot 9 [entry-unfinished]" in " ".join(said.out.split())) == (1, True)
+    said = run("issue", "day2.yaml", "--identity", "demo")
     message = "no entry above, and no earlier report, blasts area `A-1` with `pot 9`"
     assert (said.code, "JOB245" in said.err, message in " ".join(said.err.split())) == (
         2, True, True,
@@ -455,3 +460,20 @@ def test_a_decision_on_an_area_that_is_not_inspected_says_where_it_belongs(run, 
     assert decided(revised)[0] == "release"
     decided(first, report(2, more=as_is(code), **NEXT))
     assert "decision-without-inspection" not in run("check", "day2.yaml", "--json").out
+
+
+# Work that goes on
+
+
+@pytest.mark.parametrize("blasted", [("09:00", "09:50"), ("10:00", "11:00")])
+def test_an_apparatus_that_goes_on_within_the_shift_does_not_blast_the_same_steel_again(decided, left, blasted):
+    """Pot 1 blasted a part that nobody measured, and went on with the next one; a second report has that alone."""
+    first = report(1)
+    first = first[: first.index("    profile:")] + first[first.index("\n", first.index("    profile:")) + 1 :]
+    second = report(2, blasted, tests=CLEAN.replace("10:40", "11:40"), reading='2.9, time: "11:30"')
+    assert decided(first)[0] == "hold"
+    assert decided(first, second)[0] == "hold"
+    assert ("locations-missing", "SL-1-001", "pot 1", None) in left("day2.yaml")[0]
+    assert decided(first, second, report(3, ("11:00", "12:00"), reading='2.9, time: "12:30"'))[0] == "hold"
+    stated = second.replace("\nnot_inspected", "\n    blasted_again: [pot 1]\nnot_inspected")
+    assert decided(first, stated)[0] == "release"

@@ -2,6 +2,7 @@
 
 import getpass
 import io
+import os
 import sys
 import types
 import warnings
@@ -116,10 +117,23 @@ def test_a_key_ring_without_an_answer(key_ring, held):
     assert ask_passphrase("a.p12", None) == "from the environment"
 
 
-def test_the_environment_is_last_and_may_be_empty(monkeypatch):
+def test_the_environment_is_last_and_may_be_empty():
     assert ask_passphrase("a.p12", None) == "from the environment"
-    monkeypatch.delenv("REPORTGEN_PASSPHRASE")
     assert ask_passphrase("a.p12", None) is None
+
+
+def test_it_leaves_our_environment_whoever_answers(tmp_path, typed):
+    for asked in (ask_passphrase, new_passphrase):
+        os.environ["REPORTGEN_PASSPHRASE"] = "from the environment"
+        assert asked("a.p12", None) == "from the environment"
+        assert "REPORTGEN_PASSPHRASE" not in os.environ
+        os.environ["REPORTGEN_PASSPHRASE"] = "from the environment"
+        assert asked("a.p12", private(tmp_path / "p", b"from the file")) == "from the file"
+        assert "REPORTGEN_PASSPHRASE" not in os.environ
+    os.environ["REPORTGEN_PASSPHRASE"] = "from the environment"
+    typed("from the terminal", "from the terminal")
+    assert new_passphrase("the new identity", None) == "from the terminal"
+    assert "REPORTGEN_PASSPHRASE" not in os.environ
 
 
 def test_nothing_is_typed_where_it_would_be_shown(monkeypatch):
@@ -144,14 +158,16 @@ def test_the_end_of_input_is_no_answer(monkeypatch):
     assert ask_passphrase("a.p12", None) == "from the environment"
 
 
-def test_a_new_one_is_typed_twice(typed, tmp_path):
+def test_a_new_one_is_typed_twice(typed, tmp_path, monkeypatch):
     prompts = typed("one", "one")
     assert new_passphrase("the new identity", None) == "one"
     assert prompts == ["Passphrase of the new identity: ", "The same again: "]
+    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "from the environment")
     typed("one", "two")
     with pytest.raises(UsageError) as refused:
         new_passphrase("the new identity", None)
     assert refused.value.message == "the two passphrases differ; nothing was made"
+    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "from the environment")
     typed("")
     assert new_passphrase("the new identity", None) == "from the environment"
     assert new_passphrase("the new identity", private(tmp_path / "p", b"x\n")) == "x"

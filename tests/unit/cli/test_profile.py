@@ -269,8 +269,9 @@ def test_a_whole_number_of_degrees_of_freedom_is_not_lost_to_a_root(write, area)
         (SAMPLING, FIXED % 4), ("kind: thickness gauge", "kind: depth micrometer"),
         ("resolution: 0.1 mil", "resolution: 0.05 mil"), ("ASTM D4417 Method C", "ASTM D4417 Method B"),
     ]  # fmt: skip
+    project.append(("decision_rule:", "location_value: mean, decision_rule:"))
     tape = 'tape_checks:\n  - {time: "07:15", roll: x1, gauge: g1, thickness: 5.6 mil}\n'
-    day = [("preset: -2.0 mil", "preset: 0.0 mil"), (tape, "")]
+    day = [("anvils: clean, preset: -2.0 mil", "tip: clean, zero: 0.0 mil"), (tape, "")]
     write(surface("2.50", "2.60", "2.65", "2.75", column="depth"), project=project, day=day)
     found, _ = area()
     assert found["effective_degrees_of_freedom"] == 108

@@ -253,7 +253,7 @@ def test_measured_again_is_not_reworked(decided, run):
         f"this blasting began at 07:00, and {HIGH} of SL-1-001 at location 1 is of 09:00: not blasted again after it"
     )
     said = " ".join(run("check", "day2.yaml").out.split())
-    assert f"A-1: failed before, and no nonconformance covers it: {held} [failed-earlier]" in said
+    assert f"A-1: failed before, and no nonconformance is open for it or accepts it: {held} [failed-earlier]" in said
     assert decided(high, report(2, ("09:00", "10:00")))[0] == "release"
     assert decided(high, report(2, **NEXT))[0] == "release"
     assert decided(high, report(2, OLD, reading=TIMED, **NEXT))[0] == "hold"
@@ -345,7 +345,8 @@ def test_and_the_report_that_raised_it(contract, run, name, number, message):
 @pytest.mark.parametrize("field", ["blasted_again", "reinspects"])
 def test_an_empty_list_is_asked_about(contract, run, field):
     (contract / "day.yaml").write_text(report(1, tests=f"{CLEAN}    {field}: []\n"), "utf-8")
-    code, err = refused(run, "check", "day.yaml")
+    assert f"lacks {field} [entry-unfinished]" in " ".join(run("check", "day.yaml").out.split())
+    code, err = refused(run, "issue", "day.yaml", "--identity", "demo")
     assert (code, f"error[JOB164]: `{field}` names nothing" in err) == (2, True)
 
 
@@ -356,7 +357,8 @@ def test_blasted_again_in_a_second_report_closes_nothing_without_reinspects(cont
         again = report(2, ("10:00", "10:30"), reinspects=reinspects, tests=f"{late}    blasted_again: [pot 1]\n")
         assert decided(first, again)[1] == states
     (contract / "day1.yaml").unlink()
-    code, err = refused(run, "check", "day2.yaml")
+    assert "[entry-unfinished]" in run("check", "day2.yaml").out
+    code, err = refused(run, "issue", "day2.yaml", "--identity", "demo")
     assert (code, "JOB245" in err, "enter first what was blasted first" in err) == (2, True, True)
 
 

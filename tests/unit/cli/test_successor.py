@@ -22,7 +22,8 @@ from tests.footbridge import (
 pytestmark = pytest.mark.usefixtures("known_passphrase")
 VINTRY = f"  vintry: {{name: {INSPECTOR}, role: inspector}}\n"
 SANDREL = f"  sandrel: {{name: {COLLEAGUE}, role: inspector}}\n"
-FIRST = PROJECT.replace(SANDREL, "").replace("  eng:", "  clerk: {name: C. Arrow, role: clerk of works}\n  eng:")
+FIRST = PROJECT.replace(SANDREL, "").replace("role: project engineer}", "role: project engineer, organisation: Parish}")
+FIRST = FIRST.replace("  eng:", "  clerk: {name: C. Arrow, role: clerk of works, organisation: Parish}\n  eng:")
 """The project file while the first inspector was there: with him alone."""
 AGAIN = day(2, raised=CLOSED.replace("decided_by: vintry", "decided_by: eng"), reinspects=True, inspector="sandrel")
 EVIDENCE = "letter of 4 May 2026"
@@ -47,11 +48,11 @@ def failed(run, contract):
         assert run("identity", "new", "keys", "--name", name, "--organisation", BODY).code == 0
     (contract / "day.yaml").unlink()
 
-    def write(second, project, first=None):
-        folder(contract, project=FIRST, one=first or day(1, SMOOTH, raised=OPEN))
+    def write(second, since_then, first=None, project=FIRST):
+        folder(contract, project=project, one=first or day(1, SMOOTH, raised=OPEN))
         said = run("issue", "one.yaml", "--identity", "keys/a-vintry.p12")
         assert said.code == 0, said.err
-        (contract / "project.yaml").write_text(project, "utf-8")
+        (contract / "project.yaml").write_text(since_then, "utf-8")
         (contract / "two.yaml").write_text(second, "utf-8")
         said = run("check", "two.yaml", "--json")
         assert said.out, said.err
@@ -79,7 +80,7 @@ def test_a_successor_who_was_named_closes_it_and_that_is_printed_and_asked_about
     assert sentence in first
     assert f"takes over from {INSPECTOR}, named by E. Torrance: {EVIDENCE}" in pages("reports/HD-9-002.pdf")
     trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
-    said = run("audit", "reports", *trust, "--without-text", "--index", "i.sqlite", "--json")
+    said = run("audit", "reports", *trust, "--index", "i.sqlite", "--json")
     problems = {one["code"]: one for one in json.loads(said.out)["problems"]}
     assert set(problems) == {"closed-by-successor", "requirements-differ"}
     asked = problems["closed-by-successor"]
@@ -102,7 +103,7 @@ def test_he_undoes_and_releases_what_no_nonconformance_was_raised_for(run, contr
     assert failed(two, since(), first=one)[0] == "release"
     assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
     trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
-    said = run("audit", "reports", *trust, "--without-text", "--index", "i.sqlite", "--json")
+    said = run("audit", "reports", *trust, "--index", "i.sqlite", "--json")
     problems = {one["code"]: one["sentence"] for one in json.loads(said.out)["problems"]}
     assert set(problems) == {"closed-by-successor", "requirements-differ"}
     assert problems["closed-by-successor"].startswith("HD-9-002 revision 0 releases area B-1, which HD-9-001 ")
@@ -118,7 +119,7 @@ def test_a_decision_of_the_engineer_is_recorded_by_a_successor(failed, namer, de
     assert failed(second, since(namer=namer), first=first)[:2] == (decision, {status})
 
 
-NEW_CLERK = "  new: {name: N. Ewell, role: owner's engineer}\n"
+NEW_CLERK = "  new: {name: N. Ewell, role: owner's engineer, organisation: Parish}\n"
 
 
 @pytest.mark.parametrize(
@@ -144,18 +145,26 @@ def test_nobody_names_himself_nor_is_named_by_the_contractor_or_a_newcomer(run, 
     assert (decision, states) == ("hold", {"open"})
     assert "inspector-succeeded" not in [one["code"] for one in result["findings"]]
     said = " ".join(run("check", "two.yaml").out.split())
-    assert f"one whom HD-9-001 names, no inspector and not of the contractor, names {COLLEAGUE} successor" in said
+    told = "one whom HD-9-001 names, with an organisation, no inspector and not of the contractor"
+    assert f"{told}, names {COLLEAGUE} successor" in said
     assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
     trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
-    answer = json.loads(run("audit", "reports", *trust, "--without-text", "--index", "i.sqlite", "--json").out)
+    answer = json.loads(run("audit", "reports", *trust, "--index", "i.sqlite", "--json").out)
     assert "closed-by-successor" not in [one["code"] for one in answer["problems"]]
+
+
+@pytest.mark.parametrize(("client", "decision"), [("PARISH", "release"), ("Harbour Board", "hold")])
+def test_where_the_first_report_states_no_organisation_its_client_s_people_name_him(failed, client, decision):
+    """Stated since, and the client of that report itself: else nobody could ever follow him."""
+    named = since().replace("organisation: Parish", f"organisation: {client}")
+    assert failed(AGAIN, named, project=FIRST.replace(", organisation: Parish", ""))[0] == decision
 
 
 def test_who_names_him_is_judged_by_the_report_itself_and_not_by_the_project_file_since(failed):
     """The contractor's inspector of the first report is called the client's by the project file since."""
     project = since(namer="maddock").replace(
         f"name: {CONTRACTORS}, role: contractor's inspector, organisation: Pellworth",
-        f"name: {CONTRACTORS}, role: client's engineer",
+        f"name: {CONTRACTORS}, role: client's engineer, organisation: Parish",
     )
     assert failed(AGAIN, project)[:2] == ("hold", {"open"})
 
@@ -166,3 +175,57 @@ def test_a_successor_may_not_revise(run, failed, contract):
     (contract / "one-r1.yaml").write_text(revision.replace(", raised_in: HD-9-001", ""), "utf-8")
     said = run("issue", "one-r1.yaml", "--identity", "keys/b-sandrel.p12")
     assert (said.code, "JOB253" in said.err) == (2, True)
+
+
+@pytest.mark.parametrize(
+    ("role", "organisation"),
+    [
+        ("site manager", ""),
+        ("site manager", "Pellworth"),
+        ("site manager", "PELLWORTH Ltd."),
+        ("site manager", "Pell-worth Ltd"),
+        ("site manager", "Pellworth Blasting & Painting (North)"),
+        ("quality control", "Parish"),
+        ("Q.C. manager", "Parish"),
+        ("Foreman", "Parish"),
+        ("painters' superintendent", "Parish"),
+        ("contractor's representative", "Parish"),
+    ],
+)
+def test_nobody_of_the_contractor_names_him_however_that_is_written(run, contract, failed, role, organisation):
+    """The one entry is that of the first report and of the project file since, which then is refused; or of the first
+    alone, which the client's engineer of the same name since does not put right.
+    """
+    stated = f", organisation: {organisation}" if organisation else ""
+    own = "role: project engineer, organisation: Parish}"
+    theirs = f"role: {role}{stated}}}"
+    contractor = "Pell-worth Limited" if "-" in organisation else "Pellworth Ltd"
+    first, later = (text.replace("contractor: Pellworth", f"contractor: {contractor}") for text in (FIRST, since()))
+    folder(contract, project=later.replace(own, theirs), two=AGAIN)
+    said = run("check", "two.yaml")
+    assert (said.code, "JOB256" in said.err) == (2, True)
+    help_text = "name one of the client's side whom the earlier reports name with their `organisation`"
+    assert help_text in " ".join(said.err.split())
+    assert ("no organisation is stated" in said.err) is (not organisation)
+    (contract / "two.yaml").unlink()
+    assert failed(AGAIN, later, project=first.replace(own, theirs))[:2] == ("hold", {"open"})
+
+
+@pytest.mark.parametrize(
+    ("more", "present", "asked"),
+    [
+        (VINTRY, "", f"{INSPECTOR} is still named in its project file"),
+        ("", f", present: [{INSPECTOR} (until noon)]", f"{INSPECTOR} was present that day nevertheless"),
+        ("", "", ""),
+    ],
+)
+def test_a_former_inspector_who_is_still_there_is_asked_about(run, contract, failed, more, present, asked):
+    second = AGAIN.replace("inspector: sandrel}", f"inspector: sandrel{present}}}")
+    assert failed(second, since(more=more))[:2] == ("release", {"closed"})
+    assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
+    trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
+    said = run("audit", "reports", *trust, "--index", "i.sqlite", "--json")
+    (told,) = [one["sentence"] for one in json.loads(said.out)["problems"] if one["code"] == "closed-by-successor"]
+    assert told.partition(f"({EVIDENCE})")[2] == (f"; {asked}" if asked else "")
+    assert run("submittal", "reports", *trust, "--identity", "demo", "-o", "s.pdf", "--processes", "1").code == 0
+    assert asked in pages("s.pdf")

@@ -86,7 +86,7 @@ def test_the_example_of_a_remedy(run, started, unit, file, right, wrong, example
     right = right.format(minimum=LIMITS[unit][0], margin=margin)
     assert right in text
     path.write_text(text.replace(right, wrong, 1), encoding="utf-8")
-    code, _, err = run("check", f"{unit}/2026-05-04.yaml")
+    code, _, err = run("issue", f"{unit}/2026-05-04.yaml", "--identity", "demo")
     said = " ".join(err.split())
     assert code == 2
     assert f"such as {example[unit]}" in said

@@ -7,6 +7,7 @@ import pytest
 
 from reportgen.cli.verification_text import render_proof
 from reportgen.verification import Changed, Notice, Reason, Signer, Step, Verification, from_plain, render_verification
+from reportgen.verification.verdict import broken_off
 
 SIGNER = Signer(
     field="Inspector", kind="inspector", subject="I. Tern, Body", issuer="Root", fingerprint="AA", anchor="BB",
@@ -22,8 +23,8 @@ def answer(*, signers=(SIGNER,), unfilled=(), unproven=(), **given) -> Verificat
     """An answer whose steps passed, but for those given by their number as ``s8="failed"``."""
     names = {"failed": ("EVALUATION_DIFFERS",), "indeterminate": ("LAYERS",)}
     steps = []
-    for number in range(1, 12):
-        status = given.get(f"s{number}", "passed" if number < 10 else "not done")
+    for number in range(1, 13):
+        status = given.get(f"s{number}", "passed" if number < 11 else "not done")
         reasons = tuple(Reason(name, f"step {number} is in doubt") for name in names.get(status, ()))
         details = ("why not",) if status == "not done" else ("detail",)
         steps.append(Step(number, status, reasons, details, unproven if number == 10 else ()))
@@ -50,13 +51,13 @@ def test_passed():
         render_proof(answer(), "r.pdf")
         == """\
 r.pdf: passed
-  but the pages were not made again and compared as they look: why not
+  standing: unknown; time: claimed; revocation: not checked
 
   Signed by I. Tern, Body (inspector), with a certificate you trust, at
   2026-05-04T15:10:00+00:00, a time that is claimed, not proven.
   Unchanged since it was signed.
-  The results follow from the readings that are embedded in it, and the text of
-  the pages agrees with them.
+  The results follow from the readings that are embedded in it, and the pages,
+  made again from what is embedded, come out the same.
 
  1  passed         readable PDF, bounded in time and memory, nothing in it that
                    changes its look
@@ -66,13 +67,15 @@ r.pdf: passed
                    signing was done to the pages
  5  passed         signers: named by the job; chain to a trusted root, validity,
                    key usage, revocation where known
- 6  passed         time of signing
- 7  passed         embedded files complete, hashes as recorded
+ 6  passed         issued, at a time on which report and signatures agree
+ 7  passed         embedded files complete, hashes as recorded; number, revision
+                   and signers as in the job
  8  passed         embedded input re-evaluated gives the embedded evaluation
  9  passed         text on the pages agrees with the evaluation
-10  not done       rebuilt pages are identical
-                   why not
+10  passed         rebuilt pages are identical
 11  not done       register agrees
+                   why not
+12  not done       whether a later revision stands in its place
                    why not"""
     )
 
@@ -87,7 +90,8 @@ r.pdf: passed
         ({"s8": "failed"}, "The results do NOT follow from the readings that are embedded in it."),
         ({"s9": "failed"}, "The results follow from the readings, but the pages are not the ones that print them."),
         ({"s10": "failed"}, "The results follow from the readings, but the pages are not the ones that print them."),
-        ({"s9": "not done"}, "The results follow from the readings that are embedded in it."),
+        ({"s9": "not done", "s10": "not done"}, f"{FOLLOW}."),
+        ({"s10": "not done"}, f"{FOLLOW}, and the text of the pages agrees with them."),
         (
             {"s10": "passed"},
             f"{FOLLOW}{AGAIN}.",
@@ -105,14 +109,18 @@ def test_sentences(given, sentence):
 
 def test_what_was_not_compared_stands_under_the_verdict():
     why = "what the picture shows was not compared"
-    assert render_proof(answer(s10="passed", unproven=(why,)), "r.pdf").startswith(f"r.pdf: passed\n  but {why}\n\n")
-    assert render_proof(answer(s10="passed"), "r.pdf").startswith("r.pdf: passed\n\n")
+    assert render_proof(answer(s10="passed", unproven=(why,)), "r.pdf").startswith(
+        f"r.pdf: passed\n  but {why}\n  standing: "
+    )
+    assert render_proof(answer(), "r.pdf").startswith("r.pdf: passed\n  standing: ")
+    left_out = render_proof(answer(s10="not done"), "r.pdf")
+    assert left_out.startswith("r.pdf: indeterminate\n  because step 10 was not done: why not [NOT_REBUILT]\n")
     assert "but the pages" not in render_proof(answer(s3="failed"), "r.pdf").split("\n\n")[0]
 
 
 def test_reasons_are_said_once_and_in_colour_where_wanted():
     text = render_proof(answer(s8="failed"), "r.pdf", colour=True)
-    assert text.startswith("r.pdf: \x1b[31mfailed\x1b[0m\n  because step 8 is in doubt [EVALUATION_DIFFERS]\n\n")
+    assert text.startswith("r.pdf: \x1b[31mfailed\x1b[0m\n  because step 8 is in doubt [EVALUATION_DIFFERS]\n  sta")
     assert text.count("EVALUATION_DIFFERS") == 1
     assert render_proof(answer(s5="indeterminate"), "a\x1b.pdf").startswith("a\\x1b.pdf: indeterminate\n")
 
@@ -142,6 +150,28 @@ def asked(monkeypatch):
     monkeypatch.setattr(
         "reportgen.pipeline.verify", lambda path, **_: answer(s8="failed" if "bad" in path.name else "passed")
     )
+
+
+@pytest.mark.parametrize(
+    ("status", "told", "code"),
+    [("passed", "current", 0), ("superseded", "superseded by revision 2", 1), ("not done", "no register", 0)],
+)
+def test_a_superseded_report_ends_the_command_with_findings(run, monkeypatch, status, told, code):
+    said = answer().with_step(Step(12, status, (), (told,)))
+    monkeypatch.setattr("reportgen.pipeline.verify", lambda *_, **__: said)
+    assert run("verify", "r.pdf")[0] == code
+
+
+def test_a_fault_of_ours_ends_the_command_with_its_own_code(run, monkeypatch):
+    whole = answer()
+    broken = whole.with_step(broken_off(9, OSError("no such folder")))
+    answers = {"good.pdf": whole, "broken.pdf": broken, "bad.pdf": answer(s8="failed")}
+    monkeypatch.setattr("reportgen.pipeline.verify", lambda path, **_: answers[path.name])
+    code, out, _ = run("verify", "broken.pdf")
+    assert code == 4
+    assert out.startswith("broken.pdf: indeterminate\n  because step 9 was not done: it broke off here")
+    assert run("verify", "bad.pdf", "broken.pdf")[0] == 4
+    assert run("verify", "good.pdf")[0] == 0
 
 
 def test_the_command(run, asked):

@@ -77,3 +77,30 @@ def test_a_sheet_asks_only_for_what_the_contract_asks_for():
     kinds = {block.kind for block in sheet_of(job_of()).blocks}
     assert "replicas" in kinds
     assert kinds.isdisjoint({"site", "hold_points", "function_checks"})
+
+
+def test_somebody_elses_readings_come_in_beside_the_inspectors():
+    asking = PROJECT.replace("people:", "requires: [comparison]\npeople:")
+    job, filling = filled(asking)
+    filling.write(
+        "surface", 1, "A-1", other_by="Q. Maddock", other_of="Blast Co", other_accuracy="0,2", other_time="9.50"
+    )
+    filling.write("compared", 1, "A-1", profile="2.7")
+    filling.write("compared", 2, "A-1", profile="2,9")
+    filling.write("compared", 3, "A-1", location="2", spot="", profile="thick")
+    merged = take_in(filling.by_pypdf(), "sheet.pdf", job)
+    day = job_of(merged.data.decode(), asking).day
+    told = day.surfaces[0].comparison
+    assert (told.by, told.organisation, str(told.gauge_accuracy), f"{told.time:%H:%M}") == (
+        "Q. Maddock", "Blast Co", "0.2 mil", "09:50",
+    )  # fmt: skip
+    assert [(one.location, one.spot, str(one.profile)) for one in told.values] == [
+        ("1", "a", "2.7 mil"), ("1", "b", "2.9 mil"),
+    ]  # fmt: skip
+    assert [one.written for one in day.not_taken] == ["thick", "2"]
+    assert take_in(filling.by_pypdf(), "sheet.pdf", job_of(merged.data.decode(), asking)).data == merged.data
+
+
+def test_nobody_is_asked_for_them_unasked():
+    job, _ = filled()
+    assert "compared" not in {block.kind for block in sheet_of(job, areas=["A-1"]).blocks}

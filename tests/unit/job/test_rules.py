@@ -5,6 +5,7 @@ import pytest
 from reportgen.job import (
     AreaPlan,
     Condition,
+    GaugeCheck,
     Instrument,
     ProfileRequirement,
     Project,
@@ -21,6 +22,8 @@ PROFILE = {
     "method": "ASTM D4417 Method C", "edition": "2021", "readings_per_location": "2", "decision_rule": "simple",
     "rounding": "none",
 }  # fmt: skip
+COMPARED = {"comparator_grade": "medium G", "method": "ISO 8503-2", "edition": "2012"}
+CHECK = {"time": "06:40", "gauge": "g1", "anvils": "clean"}
 GAUGE = {"kind": "thickness gauge", "serial": "1", "unit": "mil"}
 SALT = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "2 uS/cm", "sample": "9 uS/cm"}
 
@@ -55,6 +58,46 @@ SALT = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "2 uS/cm
             "JOB150",
             "`minimum` 3 mil is not below `maximum` 3.0 mil",
         ),
+        (
+            ProfileRequirement,
+            COMPARED | {"decision_rule": "guarded"},
+            "JOB150",
+            "`decision_rule: guarded` needs an uncertainty, and a visual comparison has none",
+        ),
+        (
+            ProfileRequirement,
+            COMPARED | {"agreement_tolerance": "0.2 mil"},
+            "JOB150",
+            "`agreement_tolerance` is of readings, and `ISO 8503-2` is a visual comparison",
+        ),
+        (
+            ProfileRequirement,
+            PROFILE | {"minimum": "2 mil", "edition": "2011"},
+            "JOB150",
+            "`location_value` is not stated, and for `ASTM D4417 Method C`, edition 2011, it is not known",
+        ),
+        (
+            ProfileRequirement,
+            PROFILE
+            | {"minimum": "2 mil", "method": "House method", "location_value": "mean", "readings_per_location": None},
+            "JOB150",
+            "`readings_per_location` is not stated, and for `House method`, edition 2021, it is not known",
+        ),
+        (
+            ProfileRequirement,
+            {name: value for name, value in PROFILE.items() if name != "rounding"} | {"minimum": "2 mil"},
+            "JOB111",
+            "missing field `rounding`",
+        ),
+        (GaugeCheck, {"time": "06:40", "gauge": "g1"}, "JOB161", "the check states neither `anvils` nor `tip`"),
+        (GaugeCheck, CHECK | {"zero": "0 mil"}, "JOB161", "`zero` is of a depth micrometer"),
+        (
+            GaugeCheck,
+            {"time": "06:40", "gauge": "g1", "tip": "clean", "preset": "0 mil"},
+            "JOB161",
+            "`preset` is of a thickness gauge",
+        ),
+        (Instrument, GAUGE | {"comparator": "G"}, "JOB152", "a thickness gauge is no comparator"),
         (Sampling, {"plan": "fixed"}, "JOB151", "sampling plan `fixed` needs `locations`"),
         (Sampling, {"plan": "length-rate", "locations": "1"}, "JOB151", "sampling plan `length-rate` needs `length`"),
         (
@@ -123,3 +166,26 @@ def test_an_area_is_found_with_its_structure():
     assert project.area("A-1") == (structure, area)
     with pytest.raises(KeyError):
         project.area("A-2")
+
+
+@pytest.mark.parametrize(
+    ("method", "edition", "needed", "value"),
+    [
+        ("ASTM D4417 Method B", "2003", 3, "mean"), ("ASTM D4417 Method B", "2014", 10, "maximum"),
+        ("ASTM D4417 Method C", "2003", 3, "mean"), ("ASTM D4417 Method C", "2021", 2, "mean"),
+        ("ISO 8503-5", "2003", 3, "mean"),
+    ],
+)  # fmt: skip
+def test_what_the_contract_does_not_state_is_the_editions(method, edition, needed, value):
+    silent = {"minimum": "2 mil", "decision_rule": "simple", "rounding": "none", "method": method, "edition": edition}
+    profile = ProfileRequirement.model_validate(silent)
+    assert (profile.readings_needed, profile.value_rule) == (needed, value)
+    assert (profile.readings_per_location, profile.location_value) == (None, None)
+    stated = ProfileRequirement.model_validate(silent | {"readings_per_location": "5", "location_value": "mean"})
+    assert (stated.readings_needed, stated.value_rule) == (5, "mean")
+
+
+def test_a_comparison_needs_neither_decision_rule_nor_rounding():
+    profile = ProfileRequirement.model_validate(COMPARED)
+    assert (profile.kind, profile.readings_needed, profile.decision_rule) == ("comparator", 1, "simple")
+    assert profile.gauges[0] == "comparator"

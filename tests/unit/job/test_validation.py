@@ -70,8 +70,9 @@ def test_a_key_that_is_no_id():
 def test_missing_fields_are_at_their_parent():
     (problem,) = _problems(conditions=[{key: value for key, value in CONDITION.items() if key != "steel"}])
     assert problem == ShapeProblem(
-        ("conditions", 0), "JOB111", "missing field `steel` in `conditions[0]`", "add `steel:`", at_key=True
-    )
+        ("conditions", 0), "JOB111", "missing field `steel` in `conditions[0]`", "add `steel:`", at_key=True,
+        lacks=(("conditions", 0, "steel"),),
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -300,3 +300,13 @@ def test_a_shift_past_midnight_and_full_instants(folder):
     day = day.replace('start: "06:00", end: "23:00"', 'start: "20:00", end: "06:00"')
     day = day.replace('start: "10:00", end: "11:00"', 'start: "23:30", end: "00:20"')
     assert load_job(_write(folder, "d.yaml", day)).day.surfaces[0].coated is not None
+
+
+def test_nothing_rests_on_an_earlier_day_that_is_unfinished(folder):
+    _write(folder, "before.yaml", _day("T-000", "2026-05-10", SURFACE.replace("    reinspects: [N-1]\n", "")))
+    later = _write(folder, "later.yaml", _day("T-009", "2026-05-20"))
+    assert "JOB250" not in {one.code for one in load_job(later).warnings}
+    begun = SURFACE.replace("    reinspects: [N-1]\n", "").replace(', end: "11:00"', "")
+    _write(folder, "before.yaml", _day("T-000", "2026-05-10", begun + RAISED))
+    (warning,) = [one for one in load_job(later).warnings if one.code == "JOB250"]
+    assert "`before.yaml` cannot be loaded: missing field `end`" in warning.message

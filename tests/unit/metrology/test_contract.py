@@ -16,7 +16,7 @@ REFERENCE = Path(__file__).parents[2] / "reference"
 LEVELS = {
     "exact": 0, "distributions": 1, "statistics": 2, "uncertainty": 2,
     "climate": 3, "contamination": 3, "sampling": 3, "conformity": 3, "plausibility": 3, "tape": 3, "overlap": 4,
-    "conductivity": 4,
+    "conductivity": 4, "comparison": 4,
 }  # fmt: skip
 FOUNDATION = {"exact"}
 SECTIONS = ("Parameters:", "Returns:", "Raises:", "Valid range:", "Accuracy:", "Source:", "Examples:")

@@ -22,9 +22,9 @@ def test_depth_has_no_roll_and_a_unit_may_be_stated():
 
 def test_every_problem_of_every_row():
     rows, problems = inline_rows([{"spot": "a b"}, {"location": "1", "spot": "a", "x1": "OL", "c1": "1.6"}])
-    assert rows == ()
+    assert rows == (ReadingRow("1", "a", "c1", Decimal("1.6"), None, None, 1),)  # the other cell is right
     assert [(p.place, p.column, p.code) for p in problems] == [
-        (0, None, "CSV110"),
+        (0, "location", "CSV110"),
         (0, "spot", "CSV110"),
         (0, None, "CSV112"),
         (1, "x1", "CSV113"),

@@ -77,8 +77,10 @@ def test_a_project_with_the_fewest_requirements():
     )  # fmt: skip
     evaluation = replace(sample.evaluation(1, 3), checks=())
     whole = page_texts(replace(job, project=project), evaluation)
-    assert "medium G" in whole
-    assert "compared unrounded" in whole
+    assert "medium G (60 to below 100 µm)" in whole
+    assert "every profile that the grade holds must be allowed; no uncertainty is stated" in whole
+    assert "comparisons per location: 1" in whole
+    assert "compared unrounded" not in whole
     assert "No instruments are listed in the project file." in whole
     assert "No replica tape is listed in the project file." in whole
     assert "Soluble salts 9.0 mg/m² ± 8.2 mg/m²" not in whole.split("Cleanliness, salts")[0]

@@ -15,6 +15,8 @@ HASHES = [f"{name} ({role}) SHA-256 {digit * 64}" for name, role, digit in (
 PASSED = {
     "format": 1, "overall": "passed", "reasons": [], "notices": [], "sha256": "d" * 64, "size": 4711,
     "verified_at": "2026-06-10T08:15:00+00:00",
+    "standing": "superseded by revision 2", "time": "claimed", "revocation": "not checked",
+    "holds_until": "2029-06-09T17:00:00+00:00",
     "steps": [
         {
             "number": number, "title": title, "status": "not done" if number > 9 else "passed", "reasons": [],
@@ -48,7 +50,8 @@ def test_answer_hash_time_signer_steps_and_files_stand_on_one_page():
     for part in (
         "Verification record", "of the file report.pdf", "Passed: the file is as it was signed",
         "No step found anything wrong.", "d" * 64, "2026-06-10 08:15:00 UTC; 4711 bytes", "reportgen 0.1.0, pikepdf 10",
-        "R. Hethe (inspector)", "trusted through Marrow Root", "not proven", "SHA-256 AABB", "revocation: good",
+        "superseded by revision 2", "2029-06-09 17:00:00 UTC", "R. Hethe (inspector)",
+        "trusted through Marrow Root", "not proven", "SHA-256 AABB", "revocation: good",
         "3 files, listed below", "2026-06-09.yaml day file " + "a" * 64, "evaluation.json evaluation " + "b" * 64,
         "and the hash of 1 photo kept outside", "It does not mean that the readings are true",
         "End of record, report.pdf",

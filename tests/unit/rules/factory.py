@@ -75,6 +75,14 @@ DAY: dict[str, Any] = {
 GOOD = "1 a x1 3.1; 1 b x1 2.9"
 """Readings of one location that conforms whatever the rule."""
 
+ON_PLATE = {
+    "gauge_checks": [
+        {"time": time, "gauge": "g1", "tip": "clean", "zero": "0.0 mil", "shim": "3.0 mil", "shim_reading": "3.0 mil"}
+        for time in ("06:30", "17:00")
+    ],
+}
+"""Good checks of a depth micrometer around the readings."""
+
 METRIC = {
     "specification.profile.minimum": "50 um",
     "specification.profile.maximum": "90 um",
@@ -86,11 +94,16 @@ METRIC = {
 
 
 def readings(text: str) -> tuple[Reading, ...]:
-    """Readings from ``location spot roll value [time]``, separated by semicolons; ``-`` for no roll."""
+    """Readings from ``location spot roll value [time]``, separated by semicolons; ``-`` for no roll.
+
+    A value that is no number is a grade of a comparator, its words joined by ``_``.
+    """
     rows = []
     for line, row in enumerate((part.split() for part in text.split(";") if part.strip()), 1):
-        roll = None if row[2] == "-" else row[2]
-        rows.append(Reading(row[0], row[1], roll, Decimal(row[3]), row[4] if len(row) > 4 else None, line))
+        roll, time = None if row[2] == "-" else row[2], row[4] if len(row) > 4 else None
+        grade = row[3].replace("_", " ") if row[3][0].isalpha() else None
+        value = Decimal(row[3]) if grade is None else None
+        rows.append(Reading(row[0], row[1], roll, value, time, line, grade=grade))
     return tuple(rows)
 
 

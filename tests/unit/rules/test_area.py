@@ -222,6 +222,7 @@ def test_missing_locations_come_with_advice_on_the_tape():
     assert (step.count, step.facts) == (2, MoreOnArea(Plan(PerArea(3)), begin))
     plain = evaluated("1 a - 3.0; 1 b - 3.0", spec={
         PLAN: {"plan": "fixed", "locations": "3"}, "instruments.g1.kind": "depth micrometer",
+        "specification.profile.method": "ASTM D4417 Method B",
     })  # fmt: skip
     assert [step.facts for step in plain.measure_next if step.count] == [MoreOnArea(Plan(PerArea(3)))]
 

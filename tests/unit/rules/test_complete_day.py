@@ -169,7 +169,7 @@ FLAT = (
 
 RULES = [
     ("profile", "2.0 to 3.5 mil, ASTM D4417 Method C, edition 2021", "1.2", None),
-    ("location-value", "mean of 2 spots per location", "1.2", None),
+    ("location-value", "mean of 2 spots per location", "1.2", "astm-d4417-c"),
     ("method", "mean of 2 in edition 2021; the contract governs", "1.2", "astm-d4417-c"),
     ("two-tape-grades", AVERAGE, "1.2", "tape-overlap-rule"),
     ("ranges-of-the-tape-grades", "used in the unit of the gauge", None, "tape-grades"),

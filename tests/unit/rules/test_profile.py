@@ -19,10 +19,10 @@ from reportgen.results.codes.profile import (
     SpotsMissing,
 )
 from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
-from reportgen.results.codes.rules import GradeStated, MethodEdition, ProfileRequired
+from reportgen.results.codes.rules import GradeStated, MethodEdition, MethodUnknown, ProfileRequired
 from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.rules.requirement import one_digit_more
-from tests.unit.rules.factory import GOOD, METRIC, codes, evaluated, finding, surface
+from tests.unit.rules.factory import GOOD, METRIC, ON_PLATE, codes, evaluated, finding, surface
 
 # Worked examples of the rule for two grades: common practice without a published source.
 SPOTS = [
@@ -125,7 +125,7 @@ DEPTH = {
 @pytest.mark.parametrize(("value", "profile"), [("mean", "2.60"), ("maximum", "2.90")])
 def test_a_depth_micrometer_has_no_film_and_either_mean_or_maximum(value, profile):
     spec = {**DEPTH, "specification.profile.location_value": value}
-    evaluation = evaluated("1 a - 2.3; 1 b - 2.6; 1 c - 2.9", spec=spec, day={"gauge_checks.0.preset": "0.0 mil"})
+    evaluation = evaluated("1 a - 2.3; 1 b - 2.6; 1 c - 2.9", spec=spec, day=ON_PLATE)
     (area,) = evaluation.areas
     assert area.locations[0].profile == Decimal(profile)
     assert [line.component for line in area.budget if "film" in line.component.key] == []
@@ -308,5 +308,7 @@ def test_the_numbers_of_the_edition_stand_beside_the_contracts():
     rules = {rule.topic: rule for rule in evaluated().rules}
     assert rules["method"].rule.facts == MethodEdition(Word("value-of-spots", "mean"), 2, "2021")
     assert rules["method"].confidence.startswith("from memory")
-    unknown = evaluated(spec={"specification.profile.method": "House method"})
-    assert "method" not in {rule.topic for rule in unknown.rules}
+    house = {"specification.profile.method": "House method", "specification.profile.location_value": "mean"}
+    unknown = {rule.topic: rule for rule in evaluated(spec=house).rules}["method"]
+    assert unknown.rule.facts == MethodUnknown("House method", "2021")
+    assert (unknown.source, unknown.clause) == ("T-1 Part 1", "1.2")

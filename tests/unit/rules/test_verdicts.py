@@ -9,7 +9,7 @@ from reportgen.results.codes.profile import InBand, ProfileJudged, UncertaintyUn
 from reportgen.results.codes.ranges import AtLeast
 from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.words.sentences import sentences
-from tests.unit.rules.factory import METRIC, codes, evaluated, finding
+from tests.unit.rules.factory import METRIC, ON_PLATE, codes, evaluated, finding
 
 RULE = "specification.profile.decision_rule"
 ROUNDING = "specification.profile.rounding"
@@ -85,6 +85,7 @@ PROVEN = {
     "specification.profile.minimum": "1.5 mil", "specification.profile.maximum": "3.0 mil",
     "instruments.g1.accuracy": None, "instruments.g1.uncertainty": "0.2 mil", "instruments.g1.coverage_factor": "2",
     "instruments.g1.resolution": "0.0001 mil", "instruments.g1.kind": "depth micrometer",
+    "specification.profile.method": "ASTM D4417 Method B", "specification.profile.location_value": "mean",
     "specification.profile.overlap_rule": None, ROUNDING: "none",
 }  # fmt: skip
 BY_BAND = {
@@ -98,7 +99,7 @@ BY_BAND = {
 def test_the_bands_of_the_decision_rules(rule, value, band):
     evaluation = evaluated(
         f"1 a - {value}; 1 b - {value}", spec={**PROVEN, RULE: rule},
-        day={"gauge_checks.0.preset": "0.0 mil", "gauge_checks.1.preset": "0.0 mil"},
+        day=ON_PLATE,
     )  # fmt: skip
     location = evaluation.areas[0].locations[0]
     assert location.expanded_uncertainty == Decimal("0.20")

@@ -37,7 +37,7 @@ def validator(kind):
     return jsonschema.Draft202012Validator(json_schema(kind))
 
 
-@pytest.mark.parametrize("kind", ["project", "day"])
+@pytest.mark.parametrize("kind", ["project", "day", "policy"])
 def test_the_schema_is_one(kind):
     jsonschema.Draft202012Validator.check_schema(json_schema(kind))
 

@@ -18,18 +18,19 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec, ed25519, rsa
 from reportlab.pdfgen import canvas
 
-from reportgen.formats import MANIFEST_NAME, build_manifest, entry_of
-from reportgen.increments import Signatory
+from reportgen.formats import MANIFEST_NAME, IssueFacts, Signatory, build_manifest, encode_issue, entry_of
+from reportgen.names import Pin
 from reportgen.results import Evaluation, ReportIdentity
 from reportgen.seal import Countersigner, Identity, countersign, seal_report, signing
 from reportgen.seal.identity import _signing_operation
-from reportgen.verification import Recomputed
+from reportgen.verification import Evidence, Outcome, Recomputed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
 AT = datetime(2026, 3, 2, 14, 30, tzinfo=UTC)
 LATER = AT + timedelta(days=3)
+BEGAN = AT - timedelta(hours=8)
 BOX = (1, 72.0, 72.0, 272.0, 142.0)
 ENGINEER = Countersigner("coating engineer", "Edda Falk", (1, 72.0, 200.0, 272.0, 240.0))
 OWNER = Countersigner("owner's representative", "Olin Marsh", (1, 300.0, 200.0, 500.0, 240.0))
@@ -42,19 +43,39 @@ RESULTS = Evaluation(ReportIdentity("HS-1", 0, "2026-03-02"), "conforms", ())
 DAY = "days/2026-03-02.yaml"
 
 
-def day_naming(*people: tuple[str, str, str | None]) -> bytes:
-    """Return a day file that names people to sign: role, name and organisation of each, the inspector first."""
+def day_naming(*people: tuple[Any, ...]) -> bytes:
+    """Return a day file that names people to sign, inspector first: role, name, organisation; id and pin or none."""
     return json.dumps({"date": "2026-03-02", "people": people}).encode()
 
 
-def inputs(countersigners: Sequence[Countersigner] = ()) -> dict[str, Any]:
+def inputs(countersigners: Sequence[Countersigner] = (), **facts: Any) -> dict[str, Any]:
     """Return the embedded files of a report that names the inspector and these people to sign."""
-    return inputs_naming(WHO, *((who.role, who.name, None) for who in countersigners))
+    return inputs_naming(WHO, *((who.role, who.name, None) for who in countersigners), **facts)
 
 
-def inputs_naming(*people: tuple[str, str, str | None]) -> dict[str, Any]:
-    """Return the embedded files of a report that names these people to sign, the inspector first."""
+def signatories(people: Sequence[tuple[Any, ...]]) -> tuple[Signatory, ...]:
+    """Return whom a job with these people names to sign."""
+    fields = ["Inspector", *(f"Countersigner-{number}" for number in range(1, len(people)))]
+    return tuple(_signatory(field, *who) for field, who in zip(fields, people, strict=True))
+
+
+def _signatory(field: str, role: str, name: str, body: str | None, who: str = "", pin: Any = None) -> Signatory:
+    return Signatory(field, role, name, body, who, Pin(**pin) if pin else None)
+
+
+def issue_facts(*people: tuple[Any, ...], at: datetime = AT, **other: Any) -> bytes:
+    """Return how a report that names these people was issued; ``other`` says otherwise than it was."""
+    facts = IssueFacts("HS-1", 0, "2026-03-02", at.strftime("%Y-%m-%dT%H:%M:%SZ"), "issue", "reportgen 0.1.0")
+    return encode_issue(dataclasses.replace(facts, **{"signers": signatories(people), **other}))
+
+
+def inputs_naming(*people: tuple[Any, ...], **facts: Any) -> dict[str, Any]:
+    """Return the embedded files of a report that names these people to sign, the inspector first.
+
+    ``facts`` are those of its issue, where they are not as usual.
+    """
     return {
+        "issue.json": (issue_facts(*people, **facts), "issue"),
         "project.yaml": (b"project: harbour shed\n", "project"),
         DAY: (day_naming(*people), "day"),
         "days/readings.csv": (b"location,mil\nL1,2.4\n", "csv"),
@@ -70,9 +91,21 @@ def recompute(files: Mapping[str, bytes]) -> Recomputed:
     kept = ("project.yaml", "days/readings.csv")
     same = all(files.get(name) == INPUTS[name][0] for name in kept)
     people = json.loads(files[DAY])["people"]
-    fields = ["Inspector", *(f"Countersigner-{number}" for number in range(1, len(people)))]
-    signatories = tuple(Signatory(field, *who) for field, who in zip(fields, people, strict=True))
-    return Recomputed(RESULTS, EVALUATION if same else b'{"verdict":"does not conform"}', signatories, SITE)
+    evaluation = EVALUATION if same else b'{"verdict":"does not conform"}'
+    return Recomputed(RESULTS, evaluation, signatories(people), SITE, "HS-1", 0, BEGAN)
+
+
+def agreed(_: Evidence) -> Outcome:
+    """Say that pages agree: those of this material are no pages of a report."""
+    return Outcome("passed")
+
+
+CHECKS: dict[str, Any] = {"recompute": recompute, "page_text_check": agreed, "rebuild_check": agreed}
+"""What stands in for the pipeline's checks."""
+
+
+def _signatory(field: str, role: str, name: str, body: str | None, who: str = "", pin: Any = None) -> Signatory:
+    return Signatory(field, role, name, body, who, Pin(**pin) if pin else None)
 
 
 @functools.cache
@@ -135,6 +168,8 @@ def certify(
     key_usage: x509.KeyUsage | None = SIGNING,
     purposes: tuple[str, ...] = (),
     algorithm: Any = None,
+    length: int | None = None,
+    extra: x509.ExtensionType | None = None,
 ) -> Pair:
     """Return a certificate for ``key``, signed by ``issuer`` or by itself."""
     signing_key = issuer.key if issuer else key
@@ -146,13 +181,15 @@ def certify(
         begin,
         end,
     )
-    builder = builder.add_extension(x509.BasicConstraints(ca=ca, path_length=None), critical=True)
+    builder = builder.add_extension(x509.BasicConstraints(ca=ca, path_length=length), critical=True)
     builder = builder.add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
     if issuer:
         identifier = x509.AuthorityKeyIdentifier.from_issuer_public_key(issuer.key.public_key())
         builder = builder.add_extension(identifier, critical=False)
     if key_usage is not None:
         builder = builder.add_extension(key_usage, critical=True)
+    if extra is not None:
+        builder = builder.add_extension(extra, critical=True)
     if purposes:
         oids = [x509.ObjectIdentifier(purpose) for purpose in purposes]
         builder = builder.add_extension(x509.ExtendedKeyUsage(oids), critical=False)
@@ -214,15 +251,18 @@ def manifest_of(files: Mapping[str, tuple[bytes, Any]], generator: str = "report
 
 def with_files(pdf: pikepdf.Pdf, contents: Mapping[str, bytes]) -> None:
     """Embed files as the archival room does: one name tree leaf, names without folders, Flate."""
-    leaf = pikepdf.Array()
+    leaf, belonging = pikepdf.Array(), pikepdf.Array()
     for name, content in sorted((path.rsplit("/", 1)[-1], content) for path, content in contents.items()):
         stream = pdf.make_stream(content)
         stream["/Type"] = pikepdf.Name("/EmbeddedFile")
         specification = pikepdf.Dictionary(
             Type=pikepdf.Name("/Filespec"), F=name, UF=name, EF=pikepdf.Dictionary(F=stream, UF=stream)
         )
+        specification["/AFRelationship"] = pikepdf.Name("/Data" if name.endswith(".json") else "/Source")
         leaf.append(pikepdf.String(name))
         leaf.append(pdf.make_indirect(specification))
+        belonging.append(leaf[-1])
+    pdf.Root["/AF"] = belonging
     pdf.Root["/Names"] = pikepdf.Dictionary(EmbeddedFiles=pdf.make_indirect(pikepdf.Dictionary(Names=leaf)))
 
 
@@ -288,7 +328,7 @@ def tagged(pdf: pikepdf.Pdf) -> None:
 def sealed(
     pdf: bytes | None = None, who: Identity | None = None, *, at: datetime = AT, countersigners: Any = (), **more: Any
 ) -> bytes:
-    pdf = unsigned(countersigners=countersigners) if pdf is None else pdf
+    pdf = unsigned(countersigners=countersigners, files=inputs(countersigners, at=at)) if pdf is None else pdf
     more = {"location": SITE, **more}
     return seal_report(pdf, who or inspector(), at=at, box=BOX, countersigners=countersigners, **more)
 

@@ -23,7 +23,7 @@ def rich(**more: Any) -> bytes:
 
 
 def reasons(pdf: bytes) -> set[str]:
-    answer = verify_report(pdf, at=made.LATER, roots=[made.root().certificate], recompute=made.recompute)
+    answer = verify_report(pdf, at=made.LATER, roots=[made.root().certificate], **made.CHECKS)
     return {reason.name for reason in answer.reasons}
 
 
@@ -87,7 +87,7 @@ def test_any_object_in_a_countersignatures_revision(changed: bool) -> None:
 def test_what_differs_is_said() -> None:
     def sentences(edit: Any) -> list[str]:
         pdf = insiders._sealed_while(edit, rich())
-        answer = verify_report(pdf, at=made.LATER, roots=[made.root().certificate], recompute=made.recompute)
+        answer = verify_report(pdf, at=made.LATER, roots=[made.root().certificate], **made.CHECKS)
         return [reason.sentence for reason in answer.reasons if reason.name == "CHANGED_WHEN_SIGNING"]
 
     def content(writer: Any) -> None:

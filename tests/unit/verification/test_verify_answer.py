@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 import logging
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from cryptography.hazmat.primitives import serialization
 
 from reportgen import certificates
-from reportgen.errors import UsageError
+from reportgen.errors import MachineError, UsageError
 from reportgen.formats import ManifestEntry, build_manifest, differences, entry_of, read_manifest
 from reportgen.formats import manifest as manifests
 from reportgen.verification import (
@@ -31,6 +31,7 @@ from reportgen.verification import (
     verify_report,
 )
 from reportgen.verification.verdict import not_done, step_of
+from tests.e2e.tamper.controls import crl
 from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ ROOTS = (made.root().certificate,)
 
 
 def verified(pdf: bytes | None = None, **more: Any) -> Verification:
-    asked: dict[str, Any] = {"at": made.LATER, "roots": ROOTS, "recompute": made.recompute, **more}
+    asked: dict[str, Any] = {"at": made.LATER, "roots": ROOTS, **made.CHECKS, **more}
     return verify_report(pdf if pdf is not None else made.report(), **asked)
 
 
@@ -56,7 +57,7 @@ def test_a_genuine_report() -> None:
     answer = verified()
     assert answer.overall == "passed"
     assert answer.reasons == ()
-    assert [step.status for step in answer.steps] == ["passed"] * 8 + ["not done"] * 3
+    assert [step.status for step in answer.steps] == ["passed"] * 10 + ["not done"] * 2
     assert answer.sha256 == made.sha256(made.report())
     assert answer.size == len(made.report())
     (signer,) = answer.signers
@@ -74,6 +75,8 @@ def test_a_genuine_report() -> None:
         algorithm="sha256_ecdsa, sha256",
         demonstration=False,
         left_sha256=made.sha256(made.report()),
+        holds_until=made.inspector().certificate.not_valid_after_utc.isoformat(),
+        bound_by="name",
     )
 
 
@@ -220,12 +223,75 @@ def test_injected_checks(number: int, name: str) -> None:
     assert set(seen[0].files) == {*made.INPUTS, "manifest.json"}
 
 
-def test_an_injected_check_that_breaks_is_not_a_pass() -> None:
-    def broken(_: Evidence) -> Outcome:
-        raise LookupError
+@pytest.mark.parametrize("fault", [LookupError("x"), OSError("no such folder"), MachineError("the disk is full")])
+@pytest.mark.parametrize(
+    ("number", "name"),
+    [(8, "recompute"), (9, "page_text_check"), (10, "rebuild_check"), (11, "register_check"), (12, "standing_check")],
+)
+def test_a_check_that_breaks_off_here_is_not_done_and_never_held_against_the_file(
+    number: int, name: str, fault: Exception
+) -> None:
+    def broken(_: Any) -> Any:
+        raise fault
 
-    (reason,) = verified(page_text_check=broken).reasons
-    assert reason == Reason("PAGE_TEXT_DIFFERS", "the comparison broke off (LookupError)")
+    answer = verified(**{name: broken})
+    assert (answer.overall, answer.broke_off) == ("indeterminate", True)
+    (reason,) = answer.reasons
+    assert reason.name == "NOT_DONE"
+    assert reason.sentence.startswith(f"step {number} was not done: it broke off here, through no fault of the file")
+    assert from_plain(json.loads(json.dumps(answer.plain()))).broke_off
+
+
+def test_nothing_passes_without_the_pages_made_again() -> None:
+    answer = verified(rebuild_check=None)
+    assert (answer.overall, answer.broke_off) == ("indeterminate", False)
+    assert answer.reasons == (Reason("NOT_REBUILT", "step 10 was not done: nothing that rebuilds the pages was given"),)
+    assert verified(page_text_check=None).reasons[0].name == "NOT_DONE"
+    # what failed is not made milder by what was left out
+    assert {one.name for one in verified(made.unsigned(), rebuild_check=None).reasons} == {"NO_SIGNATURE"}
+
+
+@pytest.mark.parametrize(
+    ("outcome", "told", "status"),
+    [
+        (Outcome("passed", ("current",)), "current", "passed"),
+        (Outcome("superseded", ("superseded by revision 2",)), "superseded by revision 2", "superseded"),
+        (Outcome("not done", ("the register has rows of a later release",)), "unknown", "not done"),
+    ],
+)
+def test_standing_is_told_beside_the_verdict(outcome: Outcome, told: str, status: str) -> None:
+    answer = verified(standing_check=lambda _: outcome)
+    assert (answer.overall, answer.standing, answer.steps[11].status) == ("passed", told, status)
+    assert answer.plain()["standing"] == told
+    assert f"standing: {told}" in render_verification(answer, "r.pdf")
+    assert verified().standing == "unknown"
+
+
+def moment_of(answer: Verification) -> datetime:
+    assert answer.holds_until is not None
+    return datetime.fromisoformat(answer.holds_until)
+
+
+@pytest.mark.parametrize("stamped", [False, True], ids=["claimed", "timestamped"])
+def test_the_verdict_holds_as_long_as_it_says(stamped: bool) -> None:
+    report = made.sealed(timestamper=made.timestamper()) if stamped else made.report()
+    answer = verified(report)
+    assert answer.time == ("proven" if stamped else "claimed")
+    until = moment_of(answer)
+    assert verified(report, at=until - timedelta(seconds=1)).overall == "passed"
+    later = verified(report, at=until + timedelta(seconds=2))  # the library grants one second
+    if stamped:  # the authority's certificate: nothing proves the time any longer
+        assert later.time == "claimed"
+        until = made.timestamp_authority().certificate.not_valid_after_utc
+        assert moment_of(answer) == until
+    assert (later.overall, later.holds_until) == ("indeterminate", None)
+
+
+def test_revocation_is_checked_until_the_date_of_its_data() -> None:
+    data = (crl(),)
+    answer = verified(crls=data)
+    assert answer.revocation == f"checked until {(made.AT - timedelta(days=1)).isoformat()}"
+    assert verified().revocation == "not checked"
 
 
 def test_the_embedded_input_cannot_be_evaluated() -> None:

@@ -122,6 +122,22 @@ APPLIED = [
       "ungerundet mit U verglichen")),
     (rules.ROUNDING_BESIDE_U["none"].of(NOTHING), "absolute method: the unrounded value is compared",
      "ohne Rundung: der ungerundete Wert wird verglichen"),
+    (rules.METHOD_UNKNOWN.of(rules.MethodUnknown("House method", "3")),
+     "what `House method`, edition 3, says itself is not known here; the contract governs",
+     "was `House method`, Ausgabe 3, selbst sagt, ist hier nicht bekannt; der Vertrag geht vor"),
+    (rules.COMPARISONS.of(rules.Comparisons(1)),
+     "1 comparison per location; the grade seen is judged, and there is no number",
+     "1 Vergleich je Messstelle; beurteilt wird der gesehene Grad, eine Zahl gibt es nicht"),
+    (rules.COMPARISON_EDITION.of(rules.ComparisonEdition(2, "2012")),
+     "2 comparisons per location in edition 2012; the contract governs",
+     "2 Vergleiche je Messstelle in der Ausgabe 2012; der Vertrag geht vor"),
+    (rules.GRADES_COMPARED.of(NOTHING),
+     ("a grade holds every profile from its own segment to below the next; it conforms where all of them are allowed, "
+      "does not where none is, and else there is no verdict. A comparison has no uncertainty: none is stated, and no "
+      "guard band enters"),
+     ("ein Grad umfasst jede Rautiefe von seinem eigenen Segment bis unter das nächste; er erfüllt, wo alle davon "
+      "zulässig sind, erfüllt nicht, wo keine es ist, und sonst bleibt das Urteil offen. Ein Vergleich hat keine "
+      "Messunsicherheit: Angegeben wird keine, und kein Sicherheitsband geht ein")),
     (rules.EVERY_LOCATION.of(NOTHING), "every location must conform; the mean does not decide",
      "jede Messstelle muss erfüllen; der Mittelwert entscheidet nicht"),
     (rules.SAMPLING["per-shift-and-apparatus"].of(NOTHING), "per shift and apparatus, each counted by itself",
@@ -145,6 +161,10 @@ STEPS = [
     (derivation.SPOT.of(NOTHING, HERE), "location 3, spot b", "Messstelle 3, Messpunkt b"),
     (derivation.ON_TAPE.of(derivation.OnTape("x1", Word("tape-grade", "extra coarse"), mil("5.0"), mil("3.0"))),
      "x1 (extra coarse): 5.0 mil, net 3.0 mil", "x1 (extra grob): 5.0 mil, ohne Folie 3.0 mil"),
+    (derivation.SEEN.of(derivation.Seen("medium G")), "seen: medium G", "gesehen: medium G"),
+    (derivation.BESIDE_COMPARATOR.of(NOTHING),
+     "every profile that the grade holds against the limits; no number and no uncertainty",
+     "jede Rautiefe, die der Grad umfasst, gegen die Grenzen; keine Zahl und keine Messunsicherheit"),
     (derivation.MISSES.of(NOTHING), "what the plan can miss", "was der Plan übersehen kann"),
     (derivation.AT_RANDOM.of(NOTHING), "locations chosen at random, none that does not conform is accepted",
      "Messstellen zufällig gewählt, keine abweichende wird angenommen"),

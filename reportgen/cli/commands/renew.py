@@ -1,0 +1,99 @@
+"""``renew``: a report that outlives the certificates it was signed with."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportgen.cli.answers import Answer
+from reportgen.cli.options import add_timestamp, add_trust, passed_over
+from reportgen.cli.output import finished
+from reportgen.cli.terminal import wrapped
+from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
+
+if TYPE_CHECKING:
+    import argparse
+    import datetime as dt
+
+    from reportgen.pipeline.renewing import Renewed
+
+DOES = "append validation data and a timestamp, so that reports still verify when their certificates end"
+EXAMPLE = """reportgen renew archive --due 12months --trust authority.pem
+reportgen renew archive --due 12months --trust authority.pem --timestamp https://time.example.org --into renewed"""
+
+_DAYS = {"day": 1, "month": 30, "year": 365}
+_SPAN = re.compile(r"(\d{1,4}) ?(day|month|year)s?")
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    parser.add_argument("reports", nargs="+", type=Path, metavar="REPORT.pdf", help="reports, or folders of them")
+    add_trust(parser)
+    add_timestamp(parser)
+    parser.add_argument("--into", type=Path, metavar="FOLDER", help="a folder for the renewed files, by the same names")
+    parser.add_argument(
+        "--due", type=_span, metavar="TIME", help="only those whose proof ends within this time, such as 12months"
+    )
+
+
+def _span(text: str) -> dt.timedelta:
+    import datetime as dt
+
+    found = _SPAN.fullmatch(text.strip())
+    if found is None:
+        raise ValueError
+    return dt.timedelta(days=int(found[1]) * _DAYS[found[2]])
+
+
+def run(options: argparse.Namespace) -> Answer:
+    """Renew reports, or say which are due; 1 where one is not renewed, or what is renewed does not pass."""
+    from reportgen.cli.progress import Progress
+    from reportgen.cli.signers import timestamp_service
+    from reportgen.pipeline.renewing import Order, renew
+
+    if (options.into is None) != (options.timestamp is None):
+        lacking = "--timestamp URL" if options.timestamp is None else "--into FOLDER"
+        raise UsageError(
+            f"a renewal needs {lacking} too", help_text="leave out both to see when the proof of each report ends"
+        )
+    notes = passed_over(options.trust)
+    order = Order(options.into, timestamp_service(options), tuple(options.trust), options.due)
+    with Progress("renewed") as progress:
+        found = renew(options.reports, order, progress=progress)
+    for one in found:
+        if one.out is not None:
+            finished(f"`{one.out}` is written")
+    lines = [line for one in found for line in wrapped(_told(one))]
+    bad = any(one.state == "not renewed" or one.why for one in found)
+    return Answer(
+        code=EXIT_FINDINGS if bad else EXIT_DONE,
+        data=[_data(one) for one in found],
+        text="\n".join(lines),
+        notes=notes,
+    )
+
+
+def _told(one: Renewed) -> str:
+    until = f"holds until {one.holds_until[:10]}" if one.holds_until else "is not proven"
+    said = {
+        "renewed": f"renewal {one.number} is written to {one.out}; it {until}",
+        "due": f"{until}",
+        "not due": f"{until}",
+        "not renewed": "is not renewed",
+    }[one.state]
+    told = f"{one.report}: {said}{f': {one.why}' if one.why else ''}"
+    return f"{told} (not asked: {'; '.join(one.failed)})" if one.failed else told
+
+
+def _data(one: Renewed) -> dict[str, object]:
+    told = {
+        "file": str(one.report),
+        "state": one.state,
+        "holds_until": one.holds_until,
+        "renewed_file": None if one.out is None else str(one.out),
+        "renewal": one.number or None,
+        "why": one.why or None,
+        "not_answered": list(one.failed) or None,
+    }
+    return {key: value for key, value in told.items() if value is not None}

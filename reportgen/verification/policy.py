@@ -1,0 +1,142 @@
+"""What whoever verifies believes, and asks for, beyond what a report proves by itself: one file, whose hash is told."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Final, Literal
+
+from cryptography import x509
+from cryptography.hazmat.primitives.serialization import Encoding
+from cryptography.x509 import ocsp
+
+from reportgen.errors import InputError, UsageError
+from reportgen.job import validated
+from reportgen.job.trust import TrustPolicy
+from reportgen.loader.collected import Collected
+from reportgen.loader.paths import UnreadableFileError, read_under
+from reportgen.verification.trust import Root, read_trusted
+from reportgen.verification.verdict import Reason, step_of
+from reportgen.yamlsource import parse_yaml
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+    from pathlib import Path
+
+    from reportgen.job.trust import Requirement
+    from reportgen.names import Pin
+    from reportgen.verification.verdict import Verification
+
+_LIMIT: Final = 256 * 1024
+_LARGEST_DATA: Final = 64 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class Policy:
+    """Trusted roots and revocation data (DER), whom the verifier pins by id or name, and what is required.
+
+    ``notices`` say which of the roots given were not read; ``sha256`` is that of the policy file, where there is one.
+    """
+
+    roots: tuple[bytes, ...] = ()
+    crls: tuple[bytes, ...] = ()
+    ocsps: tuple[bytes, ...] = ()
+    people: Mapping[str, Pin] = field(default_factory=dict)
+    require: tuple[Requirement, ...] = ()
+    not_rebuilt: Literal["refuse", "allow"] = "refuse"
+    notices: tuple[str, ...] = ()
+    sha256: str | None = None
+
+    @classmethod
+    def trusting(cls, roots: Iterable[Root]) -> Policy:
+        """Return the policy of whoever only names roots; ``UsageError`` where one holds no certificate."""
+        found, notices = read_trusted(roots)
+        return cls(tuple(root.public_bytes(Encoding.DER) for root in found), notices=notices)
+
+
+def read_policy(path: Path) -> Policy:
+    """Return the policy in a file.
+
+    Raises:
+        UsageError: the file, or one that it names, cannot be read. InputError: it is no policy; with every diagnostic.
+    """
+    try:
+        data = read_under(path.parent, path.name, _LIMIT)
+    except UnreadableFileError as failure:
+        raise UsageError(f"policy: {failure.message}", help_text=failure.help_text) from failure
+    found = Collected()
+    document = parse_yaml(data, str(path))
+    found.add(document.problems)
+    stated = validated(TrustPolicy, document.data)
+    if isinstance(stated, tuple):
+        found.shape(document, stated)
+        raise InputError(found.in_order())
+    if found.errors:
+        raise InputError(found.in_order())
+    return replace(
+        Policy.trusting(path.parent / root for root in stated.roots),
+        crls=tuple(_revocation(path.parent / name, _crl) for name in stated.crls),
+        ocsps=tuple(_revocation(path.parent / name, _ocsp) for name in stated.ocsps),
+        people={name: pin.pin for name, pin in stated.people.items()},
+        require=tuple(dict.fromkeys(stated.require)),
+        not_rebuilt=stated.not_rebuilt,
+        sha256=hashlib.sha256(data).hexdigest(),
+    )
+
+
+def _revocation(path: Path, read: Callable[[bytes], bytes]) -> bytes:
+    try:
+        if path.exists() and not path.is_file():
+            raise UsageError(f"{path} is not a file")
+        with path.open("rb") as stream:
+            return read(stream.read(_LARGEST_DATA))
+    except OSError as reason:
+        raise UsageError(f"{path} cannot be read: {reason.strerror}") from reason
+    except ValueError as reason:
+        raise UsageError(f"{path} holds no revocation data of its kind") from reason
+
+
+def _crl(data: bytes) -> bytes:
+    pem = b"-----BEGIN" in data
+    found = x509.load_pem_x509_crl(data) if pem else x509.load_der_x509_crl(data)
+    return found.public_bytes(Encoding.DER)
+
+
+def _ocsp(data: bytes) -> bytes:
+    ocsp.load_der_ocsp_response(data)
+    return data
+
+
+def with_required(verification: Verification, policy: Policy, *, confined: bool, rebuilding: bool) -> Verification:
+    """Return the verification with the policy's hash, and in doubt where a thing that it requires is wanting.
+
+    ``rebuilding`` says that making the pages again was tried: where that cannot be done here, a policy may allow it.
+    """
+    lacking: dict[Requirement, tuple[int, bool]] = {
+        "confinement": (1, not confined),
+        "revocation": (5, verification.revocation == "not checked"),
+        "timestamp": (6, verification.time == "claimed"),
+        "register": (11, verification.steps[10].status == "not done"),
+    }
+    answer = replace(verification, policy_sha256=policy.sha256)
+    tenth = verification.steps[9]
+    if rebuilding and policy.not_rebuilt == "allow" and tenth.status == "not done" and not tenth.broke_off:
+        allowed = "the policy allows that its pages were not made again here"
+        answer = replace(answer, required=tuple(number for number in answer.required if number != tenth.number))
+        answer = answer.with_step(replace(tenth, details=(*tenth.details, allowed)))
+    for name in policy.require:
+        number, wanting = lacking[name]
+        before = verification.steps[number - 1]
+        if wanting:
+            reason = Reason("REQUIRED", f"the policy requires {_REQUIRED[name]}")
+            step = step_of(number, [*before.reasons, reason], before.details)
+            answer = answer.with_step(replace(step, unproven=before.unproven, notices=before.notices))
+    return answer
+
+
+_REQUIRED: Final[Mapping[Requirement, str]] = {
+    "confinement": "that the file is read in a confined process, which this system does not have",
+    "revocation": "that revocation is checked, and there is no data for it",
+    "timestamp": "that a trusted authority proves the time of each signature",
+    "register": "that the register is compared, and none was given",
+}

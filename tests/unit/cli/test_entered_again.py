@@ -1,0 +1,85 @@
+"""Steel that an earlier report left open is entered again whenever it is, with the times that the report has."""
+
+import json
+
+import pytest
+
+from tests.unit.cli.test_left_open import PRIMED, YESTERDAY, dated, project
+from tests.unit.cli.test_reinspection import contract, decided, report
+from tests.unit.cli.test_reinspection_apart import beside
+
+__all__ = ["contract", "decided", "project"]
+
+UNMEASURED = beside(report(1), reading="", more='coated: "13:00"')
+DAYS = ["2026-05-06", "2026-05-07", "2026-05-11", "2026-06-30"]
+
+
+def refused(run, name):
+    said = run("check", name)
+    return said.code, " ".join(said.err.split())
+
+
+@pytest.mark.parametrize("date", DAYS)
+def test_what_is_asked_for_can_be_written_whenever_it_is_found(run, decided, project, date):
+    """Pot 2 was not measured and is still bare; it is entered with its times, and a day after has it as done."""
+    project(("maximum: 48 h", "maximum: 2000 h"))
+    first = beside(report(1), reading="")
+    later = dated(2, date, blasted=YESTERDAY).replace("apparatus: pot 1", "apparatus: pot 2")
+    assert decided(first, dated(2, date))[0] == "hold"
+    assert decided(first, later)[0] == "release"
+    assert decided(first, later, dated(3, "2026-07-02"))[0] == "release"
+    assert decided(first, dated(2, date), dated(3, "2026-07-02"))[0] == "hold"
+    assert "JOB" not in run("check", "day3.yaml").err
+
+
+def test_its_primer_and_what_the_logs_held_of_that_day_are_entered_too(run, contract, decided):
+    """Bare in its own report, primed the next day, on which no report has it; entered a week after."""
+    primed = 'coated: "2026-05-05T06:30+00:00"'
+    later = dated(2, "2026-05-11", blasted=YESTERDAY).replace("    profile:", f"    {primed}\n    profile:")
+    log = 'conditions:\n  - {time: "2026-05-05T06:25+00:00", air: 20 degC, humidity: 60 %, steel: 20 degC}\n'
+    decided(report(1), later + log)
+    findings = json.loads(run("check", "day2.yaml", "--json").out)["findings"]
+    assert "left-open-earlier" not in [one["code"] for one in findings]
+    (contract / "day2.yaml").write_text(later + log.replace("2026-05-05", "2026-05-08"), "utf-8")
+    code, err = refused(run, "day2.yaml")
+    assert (code, "JOB221" in err) == (2, True)
+    assert "what was on another day belongs in the report of that day" in err
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (YESTERDAY[0], "2026-05-04T07:30+00:00"),
+        (YESTERDAY[1], "2026-05-04T09:30+00:00"),
+        (YESTERDAY[0], "2026-04-04T07:00+00:00"),
+        ("apparatus: pot 2", "apparatus: pot 3"),
+        ("area: A-1\n    apparatus: pot 2", "area: A-2\n    apparatus: pot 2"),
+        (PRIMED, 'coated: "2026-05-03T13:00+00:00"'),
+        (PRIMED, 'coated: "2026-05-20T13:00+00:00"'),
+    ],
+)
+def test_nothing_else_is_let_in_and_the_remedy_states_no_false_day(run, contract, old, new):
+    later = dated(2, "2026-05-11", blasted=YESTERDAY).replace("apparatus: pot 1", "apparatus: pot 2")
+    later = later.replace("    profile:", f"    {PRIMED}\n    profile:")
+    later = later.replace("not_inspected: [{area: A-2, reason: scaffold not released}]\n", "")
+    assert old in later
+    (contract / "day1.yaml").write_text(UNMEASURED, "utf-8")
+    (contract / "day2.yaml").write_text(later.replace(old, new), "utf-8")
+    code, err = refused(run, "day2.yaml")
+    assert (code, "JOB221" in err, "clock time alone" in err) == (2, True, False)
+    told = "as that has them: SL-1-001 has `2026-05-04T07:00+00:00` to `2026-05-04T09:00+00:00` for `pot 2`"
+    assert (told in err) is ("pot 3" not in new and "A-2" not in new)
+
+
+def test_a_report_that_has_it_so_is_issued_and_verified(run, contract):
+    later = dated(2, "2026-05-11", blasted=YESTERDAY).replace("apparatus: pot 1", "apparatus: pot 2")
+    later = later.replace("    profile:", f"    {PRIMED}\n    profile:")
+    (contract / "day1.yaml").write_text(UNMEASURED, "utf-8")
+    (contract / "day2.yaml").write_text(later, "utf-8")
+    (contract / "reports").mkdir()
+    for name in ("day1.yaml", "day2.yaml"):
+        assert run("issue", name, "--identity", "demo", "-o", f"reports/{name[:4]}.pdf").code == 0
+    said = run("verify", "reports/day2.pdf", "--json")
+    assert said.code == 1, said.out  # as with every demonstration, which proves no signer
+    (told,) = json.loads(said.out)
+    assert told["overall"] == "indeterminate"

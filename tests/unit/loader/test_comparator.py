@@ -1,0 +1,89 @@
+"""Rows of grades seen beside a comparator: which can be of it, from the day file and from a CSV file."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from reportgen.errors import InputError
+from reportgen.loader import load_job
+
+DAY = "2026-09-14.yaml"
+JOB = Path(__file__).parents[2] / "methods" / "comparator"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return Path(shutil.copytree(JOB, tmp_path / "job"))
+
+
+def loaded(folder, *pairs, project=()):
+    for name, several in ((DAY, pairs), ("project.yaml", project)):
+        text = (folder / name).read_text("utf-8")
+        for old, new in several:
+            assert old in text, old
+            text = text.replace(old, new)
+        (folder / name).write_text(text, "utf-8")
+    return load_job(folder / DAY)
+
+
+def test_a_grade_is_a_reading_without_a_number(folder):
+    first = loaded(folder).readings[0][0]
+    assert (first.location, first.spot, first.roll, first.value, first.grade, first.time) == (
+        "1", "a", None, None, "medium", "09:52",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("written", "code", "message"),
+    [
+        ("grade: rough", "JOB215", "`rough` is not a grade of a comparator"),
+        ("grade: medium S", "JOB215", "`medium S` is of the other comparator: the one used is G"),
+        ("spot: a, depth: 75", "JOB217", "a comparator shows a grade, no number"),
+    ],
+)
+def test_a_row_that_is_none_of_the_comparator_is_refused(folder, written, code, message):
+    with pytest.raises(InputError) as caught:
+        loaded(folder, ('{location: 1, grade: medium, time: "09:52"}', f"{{location: 1, {written}}}"))
+    (one,) = caught.value.diagnostics
+    assert (one.code, one.message) == (code, message)
+    assert one.spans[0].line == 13
+
+
+def test_a_comparator_of_neither_abrasive_shows_no_grade_until_the_row_says_which(folder):
+    silent = ("serial: RG-112, comparator: G", "serial: RG-112")
+    with pytest.raises(InputError) as caught:
+        loaded(folder, project=[silent])
+    assert caught.value.diagnostics[0].message == "nothing says whether the comparator is that for grit or for shot"
+    told = [("grade: medium,", "grade: medium G,"), ("coarser than coarse,", "coarser than coarse G,")]
+    assert loaded(folder, *told, ("grade: coarse,", "grade: coarse G,")).readings[0][0].grade == "medium G"
+
+
+def test_two_grades_at_one_location_are_told_apart(folder):
+    with pytest.raises(InputError) as caught:
+        loaded(folder, ("location: 2, grade: medium", "location: 1, grade: medium"))
+    assert caught.value.diagnostics[0].message == "spot 1/a has two grades"
+
+
+def test_grades_stand_in_a_csv_file_too(folder):
+    rows = "location,spot,roll,reading,time\n1,a,,medium,09:52\n2,a,,fine G,09:55\n"
+    (folder / "r1.csv").write_text(rows, "utf-8")
+    text = (folder / DAY).read_text("utf-8")
+    start, end = text.index("      readings:"), text.index('    coated: "12:30"')
+    (folder / DAY).write_text(f"{text[:start]}      readings: {{csv: r1.csv, rows: 2}}\n{text[end:]}", "utf-8")
+    assert [one.grade for one in load_job(folder / DAY).readings[0]] == ["medium", "fine G"]
+
+
+def test_tape_that_was_used_all_the_same_needs_its_rule(folder):
+    """It is recorded, and found to be another method; the contract says how two grades of it would combine."""
+    rolls = "tape_rolls: {x1: {grade: extra coarse, lot: L-1}}"
+    gauge = "  g1: {kind: thickness gauge, serial: T-1, unit: um}"
+    day = (folder / DAY).read_text("utf-8")
+    start, end = day.index("      gauge: vg"), day.index('    coated: "12:30"')
+    on_tape = "      gauge: g1\n      readings: [{location: 1, spot: a, x1: 75}]\n"
+    (folder / DAY).write_text(day[:start] + on_tape + day[end:], "utf-8")
+    with pytest.raises(InputError) as caught:
+        loaded(folder, project=[("instruments:", f"{rolls}\ninstruments:\n{gauge}")])
+    assert [one.code for one in caught.value.diagnostics] == ["JOB214"]
+    stated = ("method: ISO 8503-2,", "method: ISO 8503-2, overlap_rule: average,")
+    assert loaded(folder, project=[stated]).readings[0][0].roll == "x1"
