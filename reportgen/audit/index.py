@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 9
+FORMAT = 10
 _OF_A_FILE = (
     "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
@@ -224,7 +224,7 @@ class Index:
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.order, record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
-            answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
+            record.head, answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
             _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record), 0,
         )])  # fmt: skip
         self._insert("left_as", [(path, digest) for digest in claim.hashes])

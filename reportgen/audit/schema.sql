@@ -27,6 +27,7 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
     supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
+    head TEXT NOT NULL,           -- row of the register that it was issued upon: number and SHA-256; empty where there was none
     overall TEXT NOT NULL,        -- passed, indeterminate
     doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between; COUNTERSIGNER: before those about a later signature
     certificate TEXT NOT NULL, signer TEXT NOT NULL,  -- of the first signature: fingerprint, subject
