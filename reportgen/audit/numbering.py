@@ -59,12 +59,8 @@ def _patterns(index: Index, contract: str, which: str) -> list[str]:
     """Return the patterns of numbers that the reports state, newest first; without any, the last digits count."""
     rows = index.rows(f"SELECT pattern, number {which} ORDER BY date DESC, number DESC", contract)
     stated = list(dict.fromkeys(pattern for pattern, _ in rows if pattern and "#" in pattern))
-    return stated or [pattern for pattern in (_derived(number) for _, number in rows) if pattern is not None][:1]
-
-
-def _derived(number: str) -> str | None:
-    found = re.fullmatch(r"(.*?)(\d+)(\D*)", number)
-    return f"{found[1]}{'#' * len(found[2])}{found[3]}" if found else None
+    ends = (re.fullmatch(r"(.*?)(\d+)(\D*)", number) for _, number in rows)
+    return stated or [f"{end[1]}{'#' * len(end[2])}{end[3]}" for end in ends if end is not None][:1]
 
 
 def _gaps(contract: str, pattern: str, held: dict[str, str], claimed: dict[str, str]) -> Iterator[Problem]:
