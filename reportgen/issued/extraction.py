@@ -35,7 +35,7 @@ from reportgen.issued.record import (
 from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
 from reportgen.metrology.exact import exact_square
-from reportgen.names import perhaps_one
+from reportgen.names import perhaps_one, spelling
 from reportgen.rules import evaluate
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
@@ -44,7 +44,7 @@ from reportgen.words.sentences import sentences
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from reportgen.job import Job, Person
+    from reportgen.job import Job, Person, Surface
     from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
@@ -189,8 +189,15 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "shift": str(job.day.report.shift.start),
         "requirements": requirements_of(job),
         "scatter": tuple(
-            ScatterRecord(str(gauge.serial), unit, pooled.dof, str(exact_square(pooled.standard_deviation)), step)
-            for gauge, unit, step, pooled in spot_scatter(job)
+            ScatterRecord(
+                str(read.gauge.serial),
+                read.unit,
+                pooled.dof,
+                str(exact_square(pooled.standard_deviation)),
+                step,
+                f"{read.surface.record.area}, {_steel(job, read.surface.record)}, {location}",
+            )
+            for read, location, step, pooled in spot_scatter(job)
         ),
     }
 
@@ -226,9 +233,20 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             gauge=None if gauge is None else str(gauge.serial),
             gauge_unit=None if gauge is None else gauge.unit,
             readings=tuple(reading.value for reading in readings if reading.value is not None),
+            steel=_steel(job, surface),
+            locations=tuple(str(reading.location) for reading in readings if reading.value is not None),
         )
         records.append(record)
     return tuple(records)
+
+
+def _steel(job: Job, surface: Surface) -> str:
+    """Name the steel of a surface as every report does that enters it: by apparatus and times of blasting."""
+    start, end = (
+        job.clock.instant(one).astimezone(dt.UTC).isoformat(timespec="minutes")
+        for one in (surface.blasted.start, surface.blasted.end)
+    )
+    return f"{spelling(surface.apparatus) or surface.apparatus}, {start} to {end}"
 
 
 def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...]) -> AreaRecord:
@@ -237,6 +255,8 @@ def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, 
     for row in area["locations"]:
         apparatus = row.get("apparatus")
         own = [one for one in surfaces if one.area == area["id"] and apparatus in (None, one.apparatus)]
+        name = row["id"].removesuffix(f" ({apparatus})")
+        steel = [one.steel for one in own if name in one.locations]
         location = {
             "id": row["id"],
             "profile": row.get("profile"),
@@ -244,6 +264,7 @@ def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, 
             "spots": [spot["profile"] for spot in row["spots"] if "profile" in spot],
             "apparatus": " / ".join(dict.fromkeys(one.apparatus for one in own)) or None,
             "abrasive": " / ".join(dict.fromkeys(one.abrasive for one in own)) or None,
+            "place": f"{steel[-1]}, {name}" if steel else None,
         }
         locations.append(location)
     structure_name = str(names.get(area["structure"], area["structure"]))
