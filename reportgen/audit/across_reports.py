@@ -79,7 +79,7 @@ _MAY_NOT_CLOSE = "may not close"
 """Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
 _INSPECTED = "areas.verdict != 'not evaluated' OR n_locations > 0"
 _NOT_SEEN = "not seen"
-"""As above: it names an area that it did not inspect, and that the last report which did had not released."""
+"""As above: it names an area that it did not inspect, and an earlier one did."""
 
 
 class _Word(NamedTuple):
@@ -180,18 +180,18 @@ def _as_seen(
 ) -> Iterator[tuple[str, Said[_Word]]]:  # fmt: skip
     """Yield what files say of an area, with the place of those that did not inspect it and leave it as it was."""
     counting = [
-        (number, (seen, one.what.word == "release"))
-        for number, ((place, one), seen) in enumerate(zip(said, inspected, strict=True))
+        (number, seen)
+        for number, ((place, _), seen) in enumerate(zip(said, inspected, strict=True))
         if place in COUNTING
     ]
-    silent = says_nothing_new(told for _, told in counting)
+    silent = says_nothing_new(bool(seen) for _, seen in counting)
     unseen = {number for (number, _), left in zip(counting, silent, strict=True) if left}
     yield from ((_NOT_SEEN if number in unseen else place, one) for number, (place, one) in enumerate(said))
 
 
 def _settlings(rows: Sequence[tuple[Any, ...]]) -> list[Settling[_Word]]:
     """Return what reports that count say of an area, where some release it and some do not."""
-    counting = [row for row in rows if row[6] in COUNTING]
+    counting = [row for row in rows if row[6] in COUNTING and row[14]]
     if len({row[13] == "release" for row in counting}) == 1:
         return []
     return [

@@ -83,6 +83,11 @@ class AreaRecord:
         """Whether the report inspected the area, and does not only say why not."""
         return self.verdict != "not evaluated" or self.n_locations > 0
 
+    @property
+    def told(self) -> Decision | Literal["unseen"]:
+        """What the report says of the area: its decision, or that it was not inspected."""
+        return self.decision if self.inspected else "unseen"
+
 
 @dataclass(frozen=True, slots=True)
 class NonconformanceRecord:

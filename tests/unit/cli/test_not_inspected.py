@@ -22,7 +22,8 @@ UNSEEN = of_the_other(dated(2, "2026-05-05"))
         ((FAILED, UNSEEN), "rework"),
         ((FAILED, UNSEEN, of_the_other(dated(3, "2026-05-06"))), "rework"),
         ((FAILED, UNSEEN, dated(3, "2026-05-06")), "release"),
-        ((GOOD, UNSEEN), "hold"),
+        ((GOOD, UNSEEN), "release"),
+        ((UNSEEN,), "hold"),
     ],
 )
 def test_what_was_found_stays_until_it_is_inspected_again(run, contract, days, decision):
@@ -42,16 +43,17 @@ def test_what_was_found_stays_until_it_is_inspected_again(run, contract, days, d
     pages = words_of(contract / "s.pdf")
     assert f"Areas to be reworked {int(decision == 'rework')}" in pages
     assert f"A-1 Sluice, gate {decision}" in pages
+    assert ("A-1 not inspected" in pages) is (UNSEEN in days)
+    assert f"Areas on hold {int(decision == 'hold') + (len(days) == 1 and GOOD in days)}" in pages
 
 
 @pytest.mark.parametrize(
     ("said", "silent"),
     [
         ([], []),
-        ([(False, False)], [False]),
-        ([(True, False), (False, False), (False, False)], [False, True, True]),
-        ([(True, True), (False, False)], [False, False]),
-        ([(True, False), (False, False), (True, True), (False, False)], [False, True, False, False]),
+        ([False, False], [False, False]),
+        ([True, False, False], [False, True, True]),
+        ([False, True, False, True, False], [False, False, True, False, True]),
     ],
 )
 def test_which_statements_leave_an_area_as_it_was(said, silent):
