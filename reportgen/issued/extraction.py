@@ -255,8 +255,6 @@ def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, 
     for row in area["locations"]:
         apparatus = row.get("apparatus")
         own = [one for one in surfaces if one.area == area["id"] and apparatus in (None, one.apparatus)]
-        name = row["id"].removesuffix(f" ({apparatus})")
-        steel = [one.steel for one in own if name in one.locations]
         location = {
             "id": row["id"],
             "profile": row.get("profile"),
@@ -264,8 +262,14 @@ def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, 
             "spots": [spot["profile"] for spot in row["spots"] if "profile" in spot],
             "apparatus": " / ".join(dict.fromkeys(one.apparatus for one in own)) or None,
             "abrasive": " / ".join(dict.fromkeys(one.abrasive for one in own)) or None,
-            "place": f"{steel[-1]}, {name}" if steel else None,
+            "place": _place(row["id"].removesuffix(f" ({apparatus})"), own),
         }
         locations.append(location)
     structure_name = str(names.get(area["structure"], area["structure"]))
     return value_from(AreaRecord, {**area, "structure_name": structure_name, "locations": locations})
+
+
+def _place(name: str, surfaces: Iterable[SurfaceRecord]) -> str | None:
+    """Name a location with the steel that it is on: the last blasted, of several that have one of its name."""
+    steel = [one.steel for one in surfaces if name in one.locations]
+    return f"{steel[-1]}, {name}" if steel else None

@@ -38,7 +38,7 @@ class _Raised:
 
     ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
     are what it was written against, and what was found of the same since; ``refused`` says why the last report that was
-    to close it does not. ``raising`` is the report which raised it, where that is at hand. ``decided`` are the areas
+    to close it does not. ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas
     inspected by the reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that
     has an entry not finished yet.
     """
@@ -53,7 +53,7 @@ class _Raised:
     again: frozenset[str] = frozenset()
     closed_by: str | None = None
     refused: NotClosed | None = None
-    raising: Job | None = None
+    raising: tuple[Job, ...] = ()
     decided: frozenset[str] = frozenset()
     recorded: str | None = None
     begun: frozenset[str] = frozenset()
@@ -149,12 +149,13 @@ class _Carried:
             if before is not None:
                 self.known[key] = _with_decision(_taken_on(before, record, day.job, by_inspector=inspector), day)
                 continue
-            raising = day.job if record.raised_in in (None, number) else None
             covered = [*self._still_uncovered(record, day), *_found_here(record, day)]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
+            raising = _raising(record, failures, day)
             new = _Raised(record, record.raised_in or number, seen, inspector, on, failures, seen, raising=raising)
+            new = replace(new, refused=_refused(new, day.job) if record.status == "closed" else None)
             self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)
 
@@ -243,8 +244,7 @@ def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
     name = day.job.day.surfaces[index].area
     area = next(one for one in day.view.areas if one.id == name)
     failures = [failure for failure in raised.failures if failure.area in (None, name)]
-    theirs = None if raised.raising is None else not_theirs(day.job, raised.raising)
-    reasons = (theirs, *(why_not_reworked(failure, day.view, area) for failure in failures))
+    reasons = (_not_theirs(raised, day.job), *(why_not_reworked(failure, day.view, area) for failure in failures))
     refused = next((reason for reason in reasons if reason is not None), None)
     if refused is not None:
         return replace(raised, refused=refused)
@@ -255,8 +255,18 @@ def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
 
 def _refused(raised: _Raised, job: Job) -> NotClosed | None:
     """Return why a decision that a report records does not close what was raised."""
-    theirs = None if raised.raising is None else not_theirs(job, raised.raising)
-    return theirs or (None if isinstance(raised.refused, NotTheirs) else raised.refused)
+    return _not_theirs(raised, job) or (None if isinstance(raised.refused, NotTheirs) else raised.refused)
+
+
+def _not_theirs(raised: _Raised, job: Job) -> NotTheirs | None:
+    return next(filter(None, (not_theirs(job, found) for found in raised.raising)), None)
+
+
+def _raising(record: Nonconformance, failures: Iterable[Failure], day: Inspected) -> tuple[Job, ...]:
+    """Return the reports whose findings a new nonconformance is written against, and that which raises it."""
+    here = [day.job] if record.raised_in in (None, day.job.day.report.number) else []
+    found = {id(job): job for job in (*here, *(failure.view.job for failure in failures))}
+    return tuple(found.values())
 
 
 def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
@@ -270,16 +280,16 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
     again = any(record.area in (None, surfaces[index].area) for index in replaced_surfaces(day.job.day))
     view = JobView(day.job, replaced=True, edition=day.view.edition) if again else day.view
     found_codes = {finding.code for finding in seen}
-    return [Failure(code, record.area, None, view) for code in record.findings if code not in found_codes]
+    return [Failure(code, record.area, None, view, found=False) for code in record.findings if code not in found_codes]
 
 
 def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]], Inspected]) -> list[Inspected]:
     """Inspect the earlier days that count, oldest first: those that raise or re-inspect, or share an area.
 
-    Each is inspected with those before it at hand, for what their logs say of steel that it enters again. Of several
-    revisions of one report only the last counts.
+    They share one of this day, or one that any of them raises something on. Each is inspected with those before it at
+    hand, for what their logs say of steel that it enters again. Of several revisions of one report the last counts.
     """
-    areas = {surface.area for surface in job.day.surfaces}
+    areas = {surface.area for surface in job.day.surfaces}.union(*(one.day.raised_on for one in at_hand(job)))
     inspected: list[Inspected] = []
     for earlier in at_hand(job)[:-1]:
         if earlier.day.nonconformances or any(one.reinspects or one.area in areas for one in earlier.day.surfaces):

@@ -75,7 +75,13 @@ class OtherSteel(Facts):
     apparatus: tuple[str, ...]
 
 
-NotReworked = FoundHere | BlastedBefore | OlderSteel | OtherSteel | NotTested | UntimedTest | EarlierTest
+class NotFound(Facts):
+    """A nonconformance is written against what no rule found in its report, nor in an earlier one at hand."""
+
+    claimed: Failed
+
+
+NotReworked = FoundHere | NotFound | BlastedBefore | OlderSteel | OtherSteel | NotTested | UntimedTest | EarlierTest
 """Why an inspection is not of steel reworked after what failed."""
 
 
