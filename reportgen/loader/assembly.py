@@ -333,11 +333,11 @@ def _earlier_days(
         tried.add(name)
 
     def candidates(areas: set[str]) -> Iterator[tuple[str, bytes]]:
-        for name, data in earlier_candidates(files, day.name, day.model, areas, YAML_LIMIT, unread):
-            yield from () if name in tried else ((name, data),)
-            tried.add(name)
+        these = earlier_candidates(files, day.name, day.model, areas, YAML_LIMIT, unread) if areas else ()
+        yield from (one for one in these if one[0] not in tried)
 
     def take(name: str, data: bytes) -> None:
+        tried.add(name)
         try:
             _take_earlier(files, name, day, project, wanted, not_earlier, jobs, unlike)
         except InputError as failure:
@@ -350,8 +350,7 @@ def _earlier_days(
     for candidate in candidates(areas_of(day.model)):
         take(*candidate)
     raising = [day.model, *(one.day for one in jobs)]
-    further = {area for one in raising for area in one.raised_on}
-    for candidate in candidates(further) if further else ():
+    for candidate in candidates(set[str]().union(*(one.raised_on for one in raising))):
         take(*candidate)
     jobs += [one for one in unlike if raised_since(one.day, raising)]
     return without_shadowed(jobs), broken

@@ -171,7 +171,7 @@ class _Evaluated:
             nonconformances=carried.results,
             findings=(
                 *findings,
-                *coated_without_release(view, areas),
+                *coated_without_release(view, areas, follow.released),
                 *told_released(view, released),
                 *overdue(view, carried.results),
                 *successions(inspected, earlier),
@@ -228,7 +228,8 @@ def _inspected_alone(
     view, formerly = JobView(alone, at, before=_stood(before), edition=edition), _formerly(alone, at, edition)
     evaluation = _Evaluated(alone, view).concluded((), formerly)
     passed = frozenset(area.id for area in evaluation.areas if area.verdict == "conforms")
-    return Inspected(view, evaluation.findings, formerly, passed)
+    released = frozenset(area.id for area in evaluation.areas if area.decision == "release")
+    return Inspected(view, evaluation.findings, formerly, passed, released)
 
 
 def _stood(inspected: Sequence[Inspected]) -> list[Stood]:

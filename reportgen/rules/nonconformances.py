@@ -78,12 +78,16 @@ class _Raised:
 
 @dataclass(frozen=True)
 class Inspected:
-    """One day as the rules found it: its findings, those on steel blasted again in it, and the areas that passed."""
+    """One day as the rules found it: its findings, those on steel blasted again in it, and the areas that passed.
+
+    ``released`` are those that it releases, what earlier days found or raised aside.
+    """
 
     view: JobView
     findings: Sequence[Finding]
     formerly: Sequence[Finding]
     passed: frozenset[str]
+    released: frozenset[str] = frozenset()
 
     @property
     def job(self) -> Job:
@@ -138,6 +142,16 @@ class _Carried:
         pairs = zip(day.failures, keys, strict=True)
         found = tuple(one if key is None else replace(one, nonconformance=key[0]) for (one, _), key in pairs)
         return found[: len(day.findings)], found[len(day.findings) :]
+
+    def released(self, day: Inspected) -> frozenset[str]:
+        """Return what the last day taken released: no open nonconformance stood against it, nor an earlier failure."""
+        raised = [one for one in self.known.values() if _status(one) == "open"]
+        failed = {
+            failure.area for finding, failure in self.uncovered
+            if effect_of(finding) == "fails" and failure not in self.reworked
+        }  # fmt: skip
+        held = failed.union(*(one.areas or day.released for one in raised))
+        return frozenset(day.released - held)
 
     def _take_up(self, day: Inspected) -> None:
         """Add or update the nonconformances of a day; what was originally seen is kept from the first time."""
@@ -302,7 +316,8 @@ class Followed:
     """What nonconformances are after a report, with the findings of it and of what was blasted again linked to them.
 
     ``earlier`` are the days before it with their findings linked; ``accepted`` tells the findings of any of them whose
-    nonconformance is closed with a decision that lets the steel stay; ``closed_before`` are closed by earlier reports.
+    nonconformance is closed with a decision that lets the steel stay; ``closed_before`` are closed by earlier reports;
+    ``released`` are the earlier days with the areas that each released.
     """
 
     outcome: Outcome[NonconformanceState]
@@ -311,6 +326,7 @@ class Followed:
     earlier: tuple[Inspected, ...]
     accepted: Acceptance
     closed_before: frozenset[str]
+    released: tuple[tuple[JobView, frozenset[str]], ...]
 
 
 def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
@@ -324,10 +340,11 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         before and is covered by none.
     """
     carried = _Carried()
-    covering = []
+    covering, released = [], []
     for before in earlier:
         carried.take(before)
         covering.append(carried.covering)
+        released.append((before.view, carried.released(before)))
     closed = {name for name, raised in carried.known.items() if _status(raised) == "closed"}
     carried.take(day)
     named = {(record.id, record.area) for record in day.job.day.nonconformances}
@@ -350,7 +367,8 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         for before, keys in zip(earlier, covering, strict=True)
     )  # fmt: skip
     closed_before = frozenset(name for name, _ in closed)
-    return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, closed_before)
+    both = carried.linked(day, carried.covering)
+    return Followed(outcome, *both, linked, accepted, closed_before, tuple(released))
 
 
 def _decided_elsewhere(day: Inspected, earlier: Sequence[Inspected], carried: _Carried) -> Iterator[Finding]:

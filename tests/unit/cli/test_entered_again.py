@@ -5,8 +5,8 @@ import json
 import pytest
 
 from tests.unit.cli.test_closing import words_of
-from tests.unit.cli.test_left_open import PRIMED, YESTERDAY, dated, project, readings
-from tests.unit.cli.test_reinspection import contract, decided, report
+from tests.unit.cli.test_left_open import PRIMED, UNTIMED, YESTERDAY, dated, project, readings
+from tests.unit.cli.test_reinspection import contract, decided, raised, report
 from tests.unit.cli.test_reinspection_apart import beside
 
 __all__ = ["contract", "decided", "project"]
@@ -148,3 +148,30 @@ def test_a_copy_beside_what_is_entered_again_is_found(audited):
         entry = entry.replace(old, new)
     found, _, _ = audited(dated(1, "2026-05-04", **MEASURED), text.replace("not_inspected", f"{entry}not_inspected"))
     assert len(found) == 1
+
+
+@pytest.mark.parametrize(
+    ("first", "coated", "told"),
+    [
+        ({}, "13:00", "coated-after-earlier-release"),
+        ({"reading": "4.2"}, "13:00", "coated-without-release"),  # it was never released
+        ({"reading": '2.9, time: "14:00"'}, "13:00", "coated-without-release"),  # only measured after it was coated
+        ({"more": raised("outlier")}, "13:00", "coated-without-release"),  # held by what was raised
+    ],
+)
+def test_primer_on_what_an_earlier_report_released_is_not_said_to_be_without_release(
+    run, decided, audited, first, coated, told
+):
+    """Entered again with its primer alone, it is on hold for want of readings, and both ways out of that work."""
+    again = dated(2, "2026-05-11", blasted=YESTERDAY, tests=UNTIMED)
+    profile = again[again.index("    profile:") : again.index("\n", again.index("    profile:")) + 1]
+    again = again.replace("    profile:", f"    {PRIMED}\n    profile:")
+    days = report(1, tests=UNTIMED, **first), again.replace(profile, "")
+    assert decided(*days)[0] in {"hold", "rework"}
+    found = [one["code"] for one in json.loads(run("check", "day2.yaml", "--json").out)["findings"]]
+    assert {"coated-after-earlier-release", "coated-without-release"} & set(found) == {told}
+    if told != "coated-without-release":
+        said = " ".join(run("check", "day2.yaml").out.split())
+        assert "required: what SL-1-001 measured, entered here again as it has it" in said
+        assert decided(report(1, tests=UNTIMED), again)[0] == "release"
+        assert audited(*days, codes=("coated-while-not-released",))[0] == []
