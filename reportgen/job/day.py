@@ -337,7 +337,8 @@ class Nonconformance(Model):
     description: Text
     disposition: Literal["use-as-is", "rework", "repair", "reject"]
     decided_by: Annotated[
-        Ident, Field(description="who decided; use-as-is and repair are not for an inspector to decide")
+        Ident,
+        Field(description="who decided; use-as-is and repair are not for an inspector or the contractor to decide"),
     ]
     corrective_action: Text | None = None
     status: Literal["open", "closed"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from reportgen.names import perhaps_one, spelling
 from reportgen.results import NonconformanceState, Outcome, Word
@@ -29,7 +29,8 @@ DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 """Dispositions that a decision with evidence closes; rework is closed only by a re-inspection that passes."""
 
 ACCEPTING = frozenset({"use-as-is", "repair"})
-"""Dispositions that leave steel off the specification: these are never the inspector's to decide, who finds."""
+"""Dispositions that leave steel off the specification: never the inspector's to decide, who finds, nor the
+contractor's, whose work it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ class _Raised:
     record: Nonconformance
     report: str
     original: tuple[Finding, ...]
-    by_inspector: bool
+    barred: Literal["inspector", "contractor"] | None
     areas: frozenset[str]
     failures: tuple[Failure, ...]
     seen: tuple[Finding, ...]
@@ -159,16 +160,16 @@ class _Carried:
         for record in day.job.day.nonconformances:
             key = (record.id, record.area)
             before = self.known.get(key)
-            inspector = _decided_by_inspector(day.job, record)
+            barred = _decided_by_barred(day.job, record)
             if before is not None:
-                self.known[key] = _with_decision(_taken_on(before, record, day.job, by_inspector=inspector), day)
+                self.known[key] = _with_decision(_taken_on(before, record, day.job, barred), day)
                 continue
             covered = [*self._still_uncovered(record, day), *_found_here(record, day)]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
             raising = _raising(record, failures, day)
-            new = _Raised(record, record.raised_in or number, seen, inspector, on, failures, seen, raising=raising)
+            new = _Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
             new = replace(new, refused=_refused(new, day.job) if record.status == "closed" else None)
             self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)
@@ -426,13 +427,15 @@ def _found_here(record: Nonconformance, day: Inspected) -> list[tuple[Finding, F
     return [one for one in day.failures if _covers(record, one[0])] if raised_here else []
 
 
-def _taken_on(before: _Raised, record: Nonconformance, job: Job, *, by_inspector: bool) -> _Raised:
+def _taken_on(
+    before: _Raised, record: Nonconformance, job: Job, barred: Literal["inspector", "contractor"] | None
+) -> _Raised:
     """Return a nonconformance as a later day states it; what that does not state again stays."""
     refused = before.refused if record.status == "open" else _refused(before, job)
     stays = {name: getattr(record, name) or getattr(before.record, name) for name in ("due", "responsible")}
     decided = before.decided if record.disposition == before.record.disposition else frozenset()
     taken = record.model_copy(update=stays)
-    return replace(before, record=taken, by_inspector=by_inspector, refused=refused, decided=decided)
+    return replace(before, record=taken, barred=barred, refused=refused, decided=decided)
 
 
 def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
@@ -451,14 +454,20 @@ def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
         yield follow_up.FAILED_EARLIER.found(follow_up.FailedBefore(reason), Place(name))
 
 
-def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
-    """Whether steel off the specification was accepted by an inspector, this one or another, under whatever role."""
+def _decided_by_barred(job: Job, record: Nonconformance) -> Literal["inspector", "contractor"] | None:
+    """Return who accepted steel off the specification whose it is not: an inspector under whatever role, or contractor.
+
+    None where it was somebody else, or nothing was accepted.
+    """
+    if record.disposition not in ACCEPTING:
+        return None
     people, report = job.project.people, job.day.report
     decided = people[record.decided_by]
     inspects = decided.inspects or spelling(decided.name) is None
     names = [one.name for key, one in people.items() if key == report.inspector or one.inspects]
-    inspects = inspects or any(perhaps_one(decided.name, name) for name in names)
-    return inspects and record.disposition in ACCEPTING
+    if inspects or any(perhaps_one(decided.name, name) for name in names):
+        return "inspector"
+    return "contractor" if job.project.is_contractors(decided) else None
 
 
 def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> frozenset[str]:
@@ -521,7 +530,7 @@ def _with_decision(raised: _Raised, day: Inspected) -> _Raised:
 
 
 def _status(raised: _Raised) -> str:
-    on_paper = _is_decided(raised.record) and not raised.by_inspector
+    on_paper = _is_decided(raised.record) and raised.barred is None
     decided = on_paper and not raised.undecided and not isinstance(raised.refused, NotTheirs)
     return "closed" if decided or raised.closed_by is not None else "open"
 
@@ -540,8 +549,9 @@ def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
     why: Facts = follow_up.ClosedOnPaper(state.id, disposition)
     if raised.record.status == "open":
         why = follow_up.StillOpen(state.id, state.raised_in, disposition, raised.refused)
-    elif raised.by_inspector:
-        why = follow_up.ClosedByInspector(state.id, disposition)
+    elif raised.barred is not None:
+        by = {"inspector": follow_up.ClosedByInspector, "contractor": follow_up.ClosedByContractor}
+        why = by[raised.barred](state.id, disposition)
     elif raised.refused is not None:
         why = follow_up.ClosedTooEarly(state.id, raised.refused)
     elif raised.undecided:
@@ -556,8 +566,9 @@ def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:
         state.id, Word("disposition", state.disposition), state.description.rstrip("."), state.corrective_action,
         None if state.raised_in == report else state.raised_in, raised.refused,
     )  # fmt: skip
-    decided = follow_up.HAVE_DECIDED if raised.by_inspector else follow_up.BRING_EVIDENCE
-    if raised.undecided and not raised.by_inspector:
+    ways = {"inspector": follow_up.HAVE_DECIDED, "contractor": follow_up.HAVE_CLIENT_DECIDE}
+    decided = follow_up.BRING_EVIDENCE if raised.barred is None else ways[raised.barred]
+    if raised.undecided and raised.barred is None:
         decided = follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
         facts = replace(facts, areas=raised.undecided)
     code = follow_up.INSPECT_AGAIN if state.disposition == "rework" else decided

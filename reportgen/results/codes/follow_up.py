@@ -150,6 +150,13 @@ class ClosedByInspector(Facts):
     accepted: Disposition
 
 
+class ClosedByContractor(Facts):
+    """A nonconformance written as closed by one of the contractor, who does not accept what his own work lacks."""
+
+    nonconformance: str
+    accepted: Disposition
+
+
 class ClosedOnPaper(Facts):
     """A nonconformance written as closed, whose disposition only a re-inspection that passes closes."""
 
@@ -225,8 +232,8 @@ MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen, EntryOpen, NotPrimedSince)
 OPEN: Final = defers(
-    "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, ClosedElsewhere,
-    ClosedBeforeEntry, part="next",
+    "nonconformance-open", StillOpen, ClosedByInspector, ClosedByContractor, ClosedOnPaper, ClosedTooEarly,
+    ClosedElsewhere, ClosedBeforeEntry, part="next",
 )  # fmt: skip
 DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
@@ -234,6 +241,7 @@ NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)
+HAVE_CLIENT_DECIDE: Final = TaskCode("have-client-decide", ToClose, answers=OPEN.name)
 DECIDE_THERE: Final = TaskCode("decide-where-inspected", ToClose, answers=OPEN.name)
 FINISH_ENTRY: Final = TaskCode("finish-entry-decided", ToClose, answers=OPEN.name)
 ENTER_STEEL_AGAIN: Final = TaskCode("enter-steel-again", SteelOpen, answers=LEFT_OPEN.name)
