@@ -333,7 +333,7 @@ def _earlier_days(
         tried.add(name)
 
     def candidates(areas: set[str]) -> Iterator[tuple[str, bytes]]:
-        these = earlier_candidates(files, day.name, day.model, areas, YAML_LIMIT, unread) if areas else ()
+        these = earlier_candidates(files, day.name, day.model, areas, YAML_LIMIT, unread) if areas or not tried else ()
         yield from (one for one in these if one[0] not in tried)
 
     def take(name: str, data: bytes) -> None:
