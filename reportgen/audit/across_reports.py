@@ -38,6 +38,7 @@ from reportgen.issued import (
     settled_as_successor,
     settled_in_vain,
 )
+from reportgen.results.codes.follow_up import LEFT_BARE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
@@ -78,6 +79,10 @@ _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 _MAY_NOT_CLOSE = "may not close"
 """Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
 _INSPECTED = "areas.verdict != 'not evaluated' OR n_locations > 0"
+_LEFT_BARE = (
+    f"SELECT 1 FROM findings AS one WHERE one.path = areas.path AND one.area = areas.area AND code = '{LEFT_BARE.name}'"  # noqa: S608, E501 - our own words
+)
+_SPEAKS = f"{_INSPECTED} OR EXISTS ({_LEFT_BARE})"
 _NOT_SEEN = "not seen"
 """As above: it names an area that it did not inspect, and an earlier one did."""
 
@@ -150,7 +155,7 @@ def area_states(
     report names which counts.
     """
     rows = index.each(
-        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED} FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
+        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, {_SPEAKS} FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
         f" WHERE {_HEARD} ORDER BY contract, area, ordered, reports.number, revision, path"
     )
     silent = _Counted(index)
@@ -161,7 +166,7 @@ def area_states(
         hands = {one.what: one.filed for one in settlings}
         said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
         said = [(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said]
-        heard = _heard(list(_as_seen(said, [bool(row[14]) for row in of_area])))
+        heard = _heard(list(_as_seen(said, [bool(row[15]) for row in of_area])))
         gone = list(_areas_gone(contract, area, heard, silent))
         told = [
             *(_release_void(contract, *pair) for pair in vain.items()),

@@ -36,6 +36,7 @@ from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
 from reportgen.metrology.exact import exact_square
 from reportgen.names import perhaps_one, spelling
+from reportgen.results.codes.follow_up import LEFT_BARE
 from reportgen.rules import evaluate
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
@@ -101,7 +102,8 @@ def _record(known: Recomputation) -> ReportRecord:
     stated = _stated(job)
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     if told.format <= FORMAT:
-        areas = tuple(_area(area, job, stated["surfaces"]) for area in found["areas"])
+        bare = {row["place"].get("area") for row in found["findings"] if row["code"] == LEFT_BARE.name}
+        areas = tuple(_area(area, job, stated["surfaces"], bare=area["id"] in bare) for area in found["areas"])
         nonconformances = tuple(map(_nonconformance, found["nonconformances"]))
         findings = _findings(known.evaluation, found["findings"])
     else:  # what an evaluation of a later format says for certain
@@ -249,7 +251,7 @@ def _steel(job: Job, surface: Surface) -> str:
     return f"{spelling(surface.apparatus) or surface.apparatus}, {start} to {end}"
 
 
-def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...]) -> AreaRecord:
+def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...], *, bare: bool) -> AreaRecord:
     names = {} if job is None else {structure.id: structure.name for structure in job.project.structures}
     locations = []
     for row in area["locations"]:
@@ -266,7 +268,7 @@ def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, 
         }
         locations.append(location)
     structure_name = str(names.get(area["structure"], area["structure"]))
-    return value_from(AreaRecord, {**area, "structure_name": structure_name, "locations": locations})
+    return value_from(AreaRecord, {**area, "structure_name": structure_name, "locations": locations, "bare": bare})
 
 
 def _place(name: str, surfaces: Iterable[SurfaceRecord]) -> str | None:

@@ -77,6 +77,12 @@ class AreaRecord:
     standard_deviation: Decimal | None
     expanded_uncertainty: Decimal | None
     locations: tuple[LocationRecord, ...]
+    bare: bool = False
+
+    @property
+    def speaks(self) -> bool:
+        """Whether the report says how the area is: it inspected it, or says that it stands bare past its time."""
+        return self.inspected or self.bare
 
     @property
     def inspected(self) -> bool:

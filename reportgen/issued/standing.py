@@ -98,8 +98,8 @@ class Said(Generic[T]):
 def says_nothing_new(inspected: Iterable[bool]) -> list[bool]:
     """Say of each statement on an area, in the order of time, whether it leaves the area as it was.
 
-    Of each is told whether it inspected the area. What the last inspection left, a release too, stays until the area is
-    inspected again.
+    Of each is told whether it inspected the area, or says of it that its time to coat is over. What the last inspection
+    left, a release too, stays until then.
     """
     found: list[bool] = []
     seen = False

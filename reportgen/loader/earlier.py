@@ -71,8 +71,8 @@ def may_be_on(data: bytes, areas: Collection[str]) -> bool:
 
 
 def areas_of(day: Day) -> set[str]:
-    """Return the areas of which earlier reports may bear on a day: those inspected and those it raises something on."""
-    return {one.area for one in day.surfaces} | day.raised_on
+    """Return the areas of which earlier reports may bear on a day: those it names and those it raises something on."""
+    return {one.area for one in day.surfaces} | {one.area for one in day.not_inspected} | day.raised_on
 
 
 def raised_since(other: Day, days: Iterable[Day]) -> bool:
@@ -83,6 +83,8 @@ def raised_since(other: Day, days: Iterable[Day]) -> bool:
 
 def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person | None) -> bool:
     """Whether another report has steel on an area of this day that this day does not blast again after all it records.
+
+    Of an area that this day does not inspect it is what was left bare.
 
     Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
     itself what was blasted again, or is named so here, is needed for that; and one that ``inspector`` may not undo.
@@ -97,10 +99,12 @@ def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person 
 
 def _stands(other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock) -> bool:
     mine = [one for one in day.surfaces if one.area == surface.area]
+    if not mine:  # steel left bare has a time to coat, whoever comes by
+        return surface.coated is None and any(one.area == surface.area for one in day.not_inspected)
     named = [name for one in mine for name in one.blasted_again]
     again = any(spelt_alike(surface.apparatus, one.apparatus) for one in mine)
-    if not mine or surface.blasted_again or surface.apparatus in named or not again:
-        return bool(mine)
+    if surface.blasted_again or surface.apparatus in named or not again:
+        return True
     times = [*_recorded(surface), *(parse_clock(one.time) for one in readings if one.time is not None)]
     last = max(other.clock.instant(time).astimezone(dt.UTC) for time in times)
     return any(_begins_before(one, clock, last) for one in mine)

@@ -21,7 +21,7 @@ from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
-from reportgen.rules.left_open import left_open_before
+from reportgen.rules.left_open import bare_elsewhere, left_open_before
 from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import (
     Inspected,
@@ -147,9 +147,9 @@ class _Evaluated:
         )
         inspected = Inspected(view, found, formerly, passed)
         follow = followed(inspected, earlier)
-        carried, left = follow.outcome, left_open_before(inspected, follow)
+        carried, left, bare = follow.outcome, left_open_before(inspected, follow), bare_elsewhere(inspected, follow)
         findings = (
-            *follow.findings, *uncovered(follow.findings), *carried.findings, *left.findings,
+            *follow.findings, *uncovered(follow.findings), *carried.findings, *left.findings, *bare.findings,
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), acceptance(carried.results)
@@ -178,7 +178,7 @@ class _Evaluated:
                 *late,
                 *blasted_again(view, follow.formerly),
             ),
-            measure_next=self._measure_next((left, carried), coating, _settled_by_decision(findings, accepted)),
+            measure_next=self._measure_next((left, bare, carried), coating, _settled_by_decision(findings, accepted)),
             rules=rules_applied(view, self.requirement),
             not_evaluated=tuple(dict.fromkeys(left_out)),
             **kinds,

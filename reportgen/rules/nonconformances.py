@@ -304,7 +304,8 @@ def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]]
     They share one of this day, or one that any of them raises something on. Each is inspected with those before it at
     hand, for what their logs say of steel that it enters again. Of several revisions of one report the last counts.
     """
-    areas = {surface.area for surface in job.day.surfaces}.union(*(one.day.raised_on for one in at_hand(job)))
+    areas = {one.area for one in job.day.surfaces} | {one.area for one in job.day.not_inspected}
+    areas = areas.union(*(one.day.raised_on for one in at_hand(job)))
     inspected: list[Inspected] = []
     for earlier in at_hand(job)[:-1]:
         if earlier.day.nonconformances or any(one.reinspects or one.area in areas for one in earlier.day.surfaces):

@@ -161,7 +161,7 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
 def _of_the_steel(said: Sequence[Said[_Event]]) -> list[Said[_Event]]:
     """Leave out the reports that did not inspect an area and leave it as it was."""
     ordered = sorted(said, key=lambda one: one.when)
-    silent = says_nothing_new(one.what[1].inspected for one in ordered)
+    silent = says_nothing_new(one.what[1].speaks for one in ordered)
     return [one for one, left in zip(ordered, silent, strict=True) if not left]
 
 

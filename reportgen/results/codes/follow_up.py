@@ -231,6 +231,7 @@ class RestsOn(Facts):
 MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen, EntryOpen, NotPrimedSince)
+LEFT_BARE: Final = notes("left-bare", NotPrimedSince)
 OPEN: Final = defers(
     "nonconformance-open", StillOpen, ClosedByInspector, ClosedByContractor, ClosedOnPaper, ClosedTooEarly,
     ClosedElsewhere, ClosedBeforeEntry, part="next",

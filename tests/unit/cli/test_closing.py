@@ -109,16 +109,16 @@ nonconformances:
         assert open_ == {"nonconformance": "N1", "accepted": disposition}
 
 
-OF_THE_CONTRACTOR = "organisation: Blasters Ltd"
+THEIRS = "organisation: Blasters Ltd"
 
 
 @pytest.mark.parametrize("disposition", ["use-as-is", "repair"])
 @pytest.mark.parametrize(
     ("entered", "decision"),
     [
-        (f"eng: {{name: E. Ng, role: engineer, {OF_THE_CONTRACTOR}}}", "rework"),
+        (f"eng: {{name: E. Ng, role: engineer, {THEIRS}}}", "rework"),
         ("eng: {name: E. Ng, role: contractor's quality control}", "rework"),
-        (f"eng: {{name: E. Ng, role: eng., organisation: Board}}, q: {{name: Ng E, role: q, {OF_THE_CONTRACTOR}}}", "rework"),
+        (f"eng: {{name: E. Ng, role: eng., organisation: Board}}, q: {{name: Ng E, role: q, {THEIRS}}}", "rework"),
         ("eng: {name: E. Ng, role: engineer, organisation: Board}", "release"),
         ("eng: {name: E. Ng, role: project engineer}", "release"),
     ],
