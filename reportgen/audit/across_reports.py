@@ -80,7 +80,7 @@ _MAY_NOT_CLOSE = "may not close"
 """Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
 _INSPECTED = "areas.verdict != 'not evaluated' OR n_locations > 0"
 _LEFT_BARE = (
-    f"SELECT 1 FROM findings AS one WHERE one.path = areas.path AND one.area = areas.area AND code = '{LEFT_BARE.name}'"  # noqa: S608, E501 - our own words
+    f"SELECT 1 FROM findings AS one WHERE one.path = areas.path AND one.area = areas.area AND code = '{LEFT_BARE.name}'"  # noqa: S608 - our own words
 )
 _SPEAKS = f"{_INSPECTED} OR EXISTS ({_LEFT_BARE})"
 _NOT_SEEN = "not seen"

@@ -25,6 +25,7 @@ from reportgen.rules.left_open import bare_elsewhere, left_open_before
 from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import (
     Inspected,
+    bounds_undecided,
     day_evaluations,
     followed,
     successions,
@@ -178,7 +179,11 @@ class _Evaluated:
                 *late,
                 *blasted_again(view, follow.formerly),
             ),
-            measure_next=self._measure_next((left, bare, carried), coating, _settled_by_decision(findings, accepted)),
+            measure_next=self._measure_next(
+                (left, bare, carried, bounds_undecided(findings, accepted)),
+                coating,
+                _settled_by_decision(findings, accepted),
+            ),
             rules=rules_applied(view, self.requirement),
             not_evaluated=tuple(dict.fromkeys(left_out)),
             **kinds,

@@ -204,6 +204,12 @@ class ToClose(Facts):
     areas: tuple[str, ...] = ()
 
 
+class BoundsUndecided(Facts):
+    """A nonconformance by which what failed at a location stays as it is, while nobody knows how far it reaches."""
+
+    nonconformance: str
+
+
 class DecidedElsewhere(Facts):
     """A nonconformance that decides on an area not inspected here, and the last ``report`` at hand that inspects it."""
 
@@ -243,6 +249,7 @@ INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)
 HAVE_CLIENT_DECIDE: Final = TaskCode("have-client-decide", ToClose, answers=OPEN.name)
+DECIDE_BOUNDS: Final = TaskCode("decide-bounds", BoundsUndecided)
 DECIDE_THERE: Final = TaskCode("decide-where-inspected", ToClose, answers=OPEN.name)
 FINISH_ENTRY: Final = TaskCode("finish-entry-decided", ToClose, answers=OPEN.name)
 ENTER_STEEL_AGAIN: Final = TaskCode("enter-steel-again", SteelOpen, answers=LEFT_OPEN.name)
