@@ -21,11 +21,10 @@ from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
-from reportgen.rules.left_open import bare_elsewhere, left_open_before
+from reportgen.rules.left_open import bare_elsewhere, bounds_undecided, left_open_before
 from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import (
     Inspected,
-    bounds_undecided,
     day_evaluations,
     followed,
     successions,
@@ -157,8 +156,7 @@ class _Evaluated:
         areas = self._areas(by_area, accepted)
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
-        left_out = [gap for outcome in self.outcomes for gap in outcome.not_evaluated]
-        left_out += chain(*(area.left_out for area in self.areas))
+        left_out = chain(*(one.not_evaluated for one in self.outcomes), *(area.left_out for area in self.areas))
         report = self.job.day.report
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(

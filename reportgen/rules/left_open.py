@@ -118,6 +118,21 @@ def bare_elsewhere(day: Inspected, follow: Followed) -> Outcome[None]:
     return Outcome((), tuple(findings), measure_next=tuple(tasks))
 
 
+def bounds_undecided(findings: Sequence[Finding], accepted: Acceptance) -> Outcome[None]:
+    """Say what to do where what failed was accepted, and the area waits for the bounds of that alone."""
+    failed = {
+        (one.area, one.location): one.nonconformance for one in findings
+        if one.nonconformance is not None and effect_of(one) == "fails" and accepted(one)
+    }  # fmt: skip
+    tasks = (
+        codes.DECIDE_BOUNDS.due(codes.BoundsUndecided(name), one.place)
+        for one in findings
+        if one.code == sampling.WALK_OUT_MISSING.name and not accepted(one)
+        and (name := failed.get((one.area, one.location))) is not None
+    )  # fmt: skip
+    return Outcome((), measure_next=tuple(tasks))
+
+
 def _left_by(follow: Followed) -> dict[_Open, None]:
     """Return what the earlier days left open, day after day, less what a later one of them settled."""
     left: dict[_Open, None] = {}

@@ -576,21 +576,6 @@ def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:
     return code.due(facts, Place(state.area))
 
 
-def bounds_undecided(findings: Sequence[Finding], accepted: Acceptance) -> Outcome[None]:
-    """Say what to do where what failed was accepted, and the area waits for the bounds of that alone."""
-    failed = {
-        (one.area, one.location): one.nonconformance for one in findings
-        if one.nonconformance is not None and effect_of(one) == "fails" and accepted(one)
-    }  # fmt: skip
-    tasks = (
-        follow_up.DECIDE_BOUNDS.due(follow_up.BoundsUndecided(name), one.place)
-        for one in findings
-        if one.code == WALK_OUT_MISSING.name and not accepted(one)
-        and (name := failed.get((one.area, one.location))) is not None
-    )  # fmt: skip
-    return Outcome((), measure_next=tuple(tasks))
-
-
 def uncovered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Find the failing findings that no nonconformance covers: one for each code and area."""
     missing = dict.fromkeys(
