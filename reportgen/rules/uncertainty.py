@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from decimal import Decimal
 
-    from reportgen.job import Instrument, Job, ProfileRequirement
+    from reportgen.job import Job, ProfileRequirement
     from reportgen.rules.gauges import GaugeProof
     from reportgen.rules.readings import MeasuredSurface
 
@@ -171,17 +171,17 @@ def scatter_of_spots(surfaces: Iterable[MeasuredSurface]) -> Pooled | None:
     )
 
 
-def spot_scatter(job: Job) -> Iterator[tuple[Instrument, str, Decimal, Pooled]]:
-    """Yield each gauge of a day with its unit, the step of its readings, and the scatter of spots that it showed."""
+def spot_scatter(job: Job) -> Iterator[tuple[MeasuredSurface, str, Decimal, Pooled]]:
+    """Yield each location of a day that shows a scatter of spots: its surface, its name, the step of its readings."""
     view = JobView(job)
-    read: dict[str, list[MeasuredSurface]] = {}
     for surface in (surface for area in view.areas for surface in area.surfaces):
-        if (measured := measured_surface(view, surface)) is not None:
-            read.setdefault(measured.gauge_id, []).append(measured)
-    for surfaces in read.values():
-        if (pooled := scatter_of_spots(surfaces)) is not None:
-            step = max(one.step for one in surfaces)
-            yield surfaces[0].gauge, surfaces[0].unit, rounded(step, 4), pooled
+        measured = measured_surface(view, surface)
+        if measured is None:
+            continue
+        for location in measured.locations:
+            pooled = scatter_of_spots([replace(measured, locations=(location,))])
+            if pooled is not None:
+                yield measured, location.id, rounded(measured.step, 4), pooled
 
 
 def _stated(record: ProfileRequirement, unit: str) -> Pooled | None:
