@@ -38,6 +38,7 @@ from reportgen.issued import (
     settled_as_successor,
     settled_in_vain,
 )
+from reportgen.results.codes.follow_up import LEFT_BARE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
@@ -78,8 +79,12 @@ _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 _MAY_NOT_CLOSE = "may not close"
 """Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
 _INSPECTED = "areas.verdict != 'not evaluated' OR n_locations > 0"
+_LEFT_BARE = (
+    f"SELECT 1 FROM findings AS one WHERE one.path = areas.path AND one.area = areas.area AND code = '{LEFT_BARE.name}'"  # noqa: S608 - our own words
+)
+_SPEAKS = f"{_INSPECTED} OR EXISTS ({_LEFT_BARE})"
 _NOT_SEEN = "not seen"
-"""As above: it names an area that it did not inspect, and that the last report which did had not released."""
+"""As above: it names an area that it did not inspect, and an earlier one did."""
 
 
 class _Word(NamedTuple):
@@ -150,7 +155,7 @@ def area_states(
     report names which counts.
     """
     rows = index.each(
-        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED} FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
+        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, {_SPEAKS} FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
         f" WHERE {_HEARD} ORDER BY contract, area, ordered, reports.number, revision, path"
     )
     silent = _Counted(index)
@@ -161,7 +166,7 @@ def area_states(
         hands = {one.what: one.filed for one in settlings}
         said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
         said = [(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said]
-        heard = _heard(list(_as_seen(said, [bool(row[14]) for row in of_area])))
+        heard = _heard(list(_as_seen(said, [bool(row[15]) for row in of_area])))
         gone = list(_areas_gone(contract, area, heard, silent))
         told = [
             *(_release_void(contract, *pair) for pair in vain.items()),
@@ -180,18 +185,18 @@ def _as_seen(
 ) -> Iterator[tuple[str, Said[_Word]]]:  # fmt: skip
     """Yield what files say of an area, with the place of those that did not inspect it and leave it as it was."""
     counting = [
-        (number, (seen, one.what.word == "release"))
-        for number, ((place, one), seen) in enumerate(zip(said, inspected, strict=True))
+        (number, seen)
+        for number, ((place, _), seen) in enumerate(zip(said, inspected, strict=True))
         if place in COUNTING
     ]
-    silent = says_nothing_new(told for _, told in counting)
+    silent = says_nothing_new(bool(seen) for _, seen in counting)
     unseen = {number for (number, _), left in zip(counting, silent, strict=True) if left}
     yield from ((_NOT_SEEN if number in unseen else place, one) for number, (place, one) in enumerate(said))
 
 
 def _settlings(rows: Sequence[tuple[Any, ...]]) -> list[Settling[_Word]]:
     """Return what reports that count say of an area, where some release it and some do not."""
-    counting = [row for row in rows if row[6] in COUNTING]
+    counting = [row for row in rows if row[6] in COUNTING and row[14]]
     if len({row[13] == "release" for row in counting}) == 1:
         return []
     return [

@@ -10,6 +10,8 @@ nearby: within one report, between reports of one contract, between contracts. T
 for *q* favours coincidence: areas of different level agree less often. A match of six readings or more is reported
 when the *E* of its kind is below one in a hundred.
 
+What a later report enters again of the same blasting, by apparatus, area and times, is of the same steel and no copy.
+
 Files that passed and files that did not are reckoned apart, so that nobody can add files that hide a coincidence. What
 agrees between the two is said of the file that did not pass: whoever made it may have had the other.
 """
@@ -33,7 +35,7 @@ FEWEST = 6
 _COUNTING = "FROM sequences JOIN reports USING (path) WHERE counts AND overall = ?"
 _MATCHES = (
     "SELECT reports.contract, reports.number, sequences.area, reports.date, sequences.path, sequences.readings,"
-    f" sequences.unit, unproven {_COUNTING} AND sequences.hash = ?"
+    f" sequences.unit, unproven, steel {_COUNTING} AND sequences.hash = ?"
     " ORDER BY reports.date, reports.contract, reports.number, sequences.area, sequences.path"
 )
 _PROVEN, _OPEN = VERDICTS = ("passed", "indeterminate")
@@ -62,12 +64,13 @@ class _Place(NamedTuple):
 
 
 class _Sequence(NamedTuple):
-    """Readings in one place: the file, their text and unit, and whether the file may not accuse."""
+    """Readings in one place: the file, their text and unit, whether the file may not accuse, and of which steel."""
 
     path: str
     readings: list[str]
     unit: str
     unproven: bool
+    steel: frozenset[tuple[str, ...]]
 
 
 class _Tally:
@@ -98,8 +101,11 @@ class _Tally:
 
 def _places(index: Index, verdict: str, digest: bytes) -> dict[_Place, _Sequence]:
     found: dict[_Place, _Sequence] = {}
-    for contract, number, area, _, path, text, unit, unproven in index.rows(_MATCHES, verdict, digest):
-        found.setdefault(_Place(contract, number, area), _Sequence(path, text.split(), unit or "", bool(unproven)))
+    for contract, number, area, _, path, text, unit, unproven, steel in index.rows(_MATCHES, verdict, digest):
+        place, of = _Place(contract, number, area), (contract, area, steel or path)
+        one = _Sequence(path, text.split(), unit or "", bool(unproven), frozenset())
+        one = found.get(place, one)
+        found[place] = one._replace(steel=one.steel | {of})
     return found
 
 
@@ -109,7 +115,11 @@ _BETWEEN = "between files that passed and files that did not"
 
 def _judged(places: dict[_Place, _Sequence], tally: _Tally) -> Iterator[Problem]:
     first, *others = places
+    seen = places[first].steel
     for other in others:
+        if places[other].steel <= seen:  # that steel, entered again
+            continue
+        seen |= places[other].steel
         kind = 2 if other.contract != first.contract else 1 if other.number != first.number else 0
         one = places[other]
         chance = _Chance(tally.q(one), tally.pairs[one.unit, len(one.readings)][kind], len(one.readings))
@@ -126,7 +136,9 @@ def _across(index: Index, tallies: dict[str, _Tally]) -> Iterator[Problem]:
     for (digest,) in common:
         proven = _places(index, _PROVEN, digest)
         first = next(iter(proven))
-        for other, one in _places(index, _OPEN, digest).items():
+        seen = frozenset[tuple[str, ...]]().union(*(one.steel for one in proven.values()))
+        apart = {place: one for place, one in _places(index, _OPEN, digest).items() if not one.steel <= seen}
+        for other, one in apart.items():
             key = one.unit, len(one.readings)
             pairs = tallies[_PROVEN].sequences[key] * tallies[_OPEN].sequences[key]
             chance = _Chance(tallies[_PROVEN].q(one), pairs, len(one.readings))

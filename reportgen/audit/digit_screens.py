@@ -36,7 +36,7 @@ FEWEST_SURFACES = 8
 FEWEST_OF_A_SURFACE = 6
 _EXPECTED_AT_LEAST = 5.0
 _SEQUENCES = (
-    "SELECT reports.contract, sequences.gauge, reports.number, sequences.area, sequences.path, sequences.readings"
+    "SELECT reports.contract, sequences.gauge, reports.number, sequences.area, sequences.path, sequences.counted"
     " FROM sequences JOIN reports USING (path) WHERE counts AND overall = ? AND sequences.gauge IS NOT NULL ORDER BY "
 )
 

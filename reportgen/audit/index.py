@@ -11,7 +11,7 @@ from importlib import resources
 from typing import TYPE_CHECKING, Any, Self
 
 from reportgen.audit.index_faults import explained
-from reportgen.audit.places import settle_places
+from reportgen.audit.places import settle_places, settle_readings
 from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
 from reportgen.issued import NOT_STATED, document_of, filed, found_of, limits_of, shown_name
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 9
+FORMAT = 10
 _OF_A_FILE = (
     "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
@@ -224,7 +224,7 @@ class Index:
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.order, record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
-            answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
+            record.head, answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
             _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record), 0,
         )])  # fmt: skip
         self._insert("left_as", [(path, digest) for digest in claim.hashes])
@@ -244,12 +244,14 @@ class Index:
         sequences = [(one, " ".join(map(str, one.readings))) for one in record.surfaces if one.readings]
         self._insert("sequences", [
             (path, one.area, one.gauge, one.gauge_unit, len(one.readings),
-             hashlib.sha256(f"{one.gauge_unit} {readings}".encode()).digest()[:8], readings)
+             hashlib.sha256(f"{one.gauge_unit} {readings}".encode()).digest()[:8], readings, one.steel,
+             _json(one.locations), readings)
             for one, readings in sequences
         ])  # fmt: skip
 
-        scatter = [(path, one.gauge, one.unit, one.dof, one.variance, f"{one.step:f}") for one in record.scatter]
-        self._insert("scatter", scatter)
+        self._insert("scatter", [
+            (path, one.gauge, one.unit, one.dof, one.variance, f"{one.step:f}", one.place) for one in record.scatter
+        ])  # fmt: skip
 
     def _insert(self, table: str, rows: Sequence[tuple[Any, ...]]) -> None:
         if rows:
@@ -278,6 +280,7 @@ class Index:
                 self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - as above
         self._name_contracts()
         settle_places(self)
+        settle_readings(self)
 
     def _name_contracts(self) -> None:
         """Give contracts whose numbers are one, as names are compared, the one that most files that passed write."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import re
 from typing import TYPE_CHECKING
@@ -28,6 +29,7 @@ def numbering_problems(index: Index) -> Iterator[Problem]:
     yield from _revisions(index)
     yield from _built_upon(index)
     yield from _submitted(index)
+    yield from _forks(index)
 
 
 def _missing(index: Index) -> Iterator[Problem]:
@@ -57,12 +59,8 @@ def _patterns(index: Index, contract: str, which: str) -> list[str]:
     """Return the patterns of numbers that the reports state, newest first; without any, the last digits count."""
     rows = index.rows(f"SELECT pattern, number {which} ORDER BY date DESC, number DESC", contract)
     stated = list(dict.fromkeys(pattern for pattern, _ in rows if pattern and "#" in pattern))
-    return stated or [pattern for pattern in (_derived(number) for _, number in rows) if pattern is not None][:1]
-
-
-def _derived(number: str) -> str | None:
-    found = re.fullmatch(r"(.*?)(\d+)(\D*)", number)
-    return f"{found[1]}{'#' * len(found[2])}{found[3]}" if found else None
+    ends = (re.fullmatch(r"(.*?)(\d+)(\D*)", number) for _, number in rows)
+    return stated or [f"{end[1]}{'#' * len(end[2])}{end[3]}" for end in ends if end is not None][:1]
 
 
 def _gaps(contract: str, pattern: str, held: dict[str, str], claimed: dict[str, str]) -> Iterator[Problem]:
@@ -170,3 +168,26 @@ def _submitted(index: Index) -> Iterator[Problem]:
         if since[:19] < signed[:19]:
             sentence = f"{path} encloses {number} revision {revision}, which had been superseded on {since[:10]}"
             yield Problem(contract, number, "superseded-in-use", "", sentence, (path,), unproven=bool(unproven))
+
+
+def _forks(index: Index) -> Iterator[Problem]:
+    """Two issues upon one row of a register: each was the next, so that two copies of the register went on apart.
+
+    The report that follows says which row was the last, whether or not anybody still has the register.
+    """
+    rows = index.rows(
+        "SELECT head, contract, number, revision, path, unproven FROM reports WHERE head != '' AND place != 'set aside'"
+        " ORDER BY head, issued_at, path"
+    )
+    for head, several in itertools.groupby(rows, key=lambda row: row[0]):
+        issues: dict[tuple[str, str, int], tuple[str, int]] = {}
+        for _, contract, number, revision, path, unproven in several:
+            issues.setdefault((contract, number, revision), (path, unproven))
+        if len(issues) < 2:
+            continue
+        named = " and ".join(f"{number} revision {revision}" for _, number, revision in issues)
+        contract, number, _ = list(issues)[-1]
+        sentence = f"{named} were each issued as the next after row {head.partition(' ')[0]} of the same register"
+        rests = any(unproven for _, unproven in issues.values())
+        files = tuple(path for path, _ in issues.values())
+        yield Problem(contract, number, "register-forked", "", sentence, files, unproven=rests)

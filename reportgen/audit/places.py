@@ -81,6 +81,26 @@ def settle_places(index: Index) -> None:
             )
 
 
+def settle_readings(index: Index) -> None:
+    """Work out and keep which readings count: of a location that several reports state of one steel those of the last.
+
+    Files that passed and files that did not are kept apart: one that did not takes nothing from one that did.
+    """
+    index.change("UPDATE sequences SET counted = readings")
+    rows = index.rows(
+        "SELECT contract, overall, area, steel, sequences.rowid, readings, locations FROM sequences"
+        " JOIN reports USING (path) WHERE counts AND steel != ''"
+        " ORDER BY contract, overall, area, steel, ordered DESC, path DESC"
+    )
+    for _, members in groupby(rows, key=lambda row: row[:4]):
+        later: set[str] = set()
+        for _, _, _, _, number, readings, told in members:
+            locations = json.loads(told)
+            kept = [one for one, at in zip(readings.split(), locations, strict=True) if at not in later]
+            index.change("UPDATE sequences SET counted = ? WHERE rowid = ?", " ".join(kept), number)
+            later.update(locations)
+
+
 def _claims(index: Index) -> Iterator[tuple[str, str, list[Claim]]]:
     """Yield contract, number and files of each number that several files claim."""
     rows = index.rows(

@@ -95,6 +95,12 @@ PROBLEMS: Mapping[str, Kind] = {
         "something builds upon a revision that had been superseded",
         "Have a revision issued that builds upon the newest revision; make the submittal anew.",
     ),
+    "register-forked": Kind(
+        "fault",
+        "two reports were each issued as the next after one row of a register: it went on in two copies",
+        "Ask who issued them for both registers, and look for reports that are in one of them only; from now on issue"
+        " from one folder.",
+    ),
     "nonconformance-never-closed": Kind(
         "fault",
         "the last report that names a nonconformance leaves it open",

@@ -64,14 +64,19 @@ QUESTIONS: Mapping[str, Question] = {
     ),
     "gauges": Question(
         "which gauge gave how many readings in which contracts, by verdict",
-        "SELECT gauge, contract, COUNT(DISTINCT path) AS reports, SUM(n) AS readings, MIN(date) AS first,"
+        "SELECT gauge, contract, COUNT(DISTINCT path) AS reports,"
+        " SUM(LENGTH(counted) - LENGTH(REPLACE(counted, ' ', '')) + (counted != '')) AS readings, MIN(date) AS first,"
         " MAX(date) AS last, overall AS verdict FROM sequences JOIN reports USING (path) WHERE gauge LIKE :value"
         " GROUP BY 1, 2, 7 ORDER BY 1, 2, 7 DESC",
     ),
     "repeatability": Question(
         "how far spots scatter, by gauge and inspector, and the value to state; of one contract with --value CONTRACT",
         "SELECT contract, gauge, inspector, unit, number, date, dof, variance, step, overall AS verdict"
-        " FROM scatter JOIN reports USING (path) WHERE counts AND contract LIKE :value ORDER BY 1, 10 DESC, 2, 3, 6, 5",
+        " FROM (SELECT *, ROW_NUMBER() OVER"
+        " (PARTITION BY contract, overall, IIF(location = '', scatter.rowid, location)"
+        " ORDER BY ordered DESC, path DESC) AS back FROM (SELECT rowid, * FROM scatter) AS scatter"
+        " JOIN (SELECT * FROM reports WHERE counts) AS reports USING (path))"
+        " WHERE back = 1 AND contract LIKE :value ORDER BY 1, 10 DESC, 2, 3, 6, 5",
         repeatability,
     ),
     "history": Question(

@@ -1,4 +1,4 @@
--- The index of an audit, format 9. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 10. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -27,6 +27,7 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
     supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
+    head TEXT NOT NULL,           -- row of the register that it was issued upon: number and SHA-256; empty where there was none
     overall TEXT NOT NULL,        -- passed, indeterminate
     doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between; COUNTERSIGNER: before those about a later signature
     certificate TEXT NOT NULL, signer TEXT NOT NULL,  -- of the first signature: fingerprint, subject
@@ -81,15 +82,19 @@ CREATE INDEX enclosed_by_path ON enclosed (path);
 CREATE TABLE sequences (          -- readings of one surface in the order taken, as entered
     path TEXT NOT NULL, area TEXT NOT NULL, gauge TEXT, unit TEXT, n INTEGER NOT NULL,
     hash BLOB NOT NULL,           -- first 8 bytes of the SHA-256 of unit and readings
-    readings TEXT NOT NULL        -- numbers with a space between
+    readings TEXT NOT NULL,       -- numbers with a space between
+    steel TEXT NOT NULL,          -- apparatus and times of blasting: one for all entries of it on the area in a contract
+    locations TEXT NOT NULL,      -- JSON: the location of each reading
+    counted TEXT NOT NULL         -- those of the readings whose location no later report of that steel states again
 );
 CREATE INDEX sequences_by_path ON sequences (path);
 CREATE INDEX sequences_by_hash ON sequences (hash);
 
-CREATE TABLE scatter (            -- scatter of spots within their locations, by gauge, pooled over the report
+CREATE TABLE scatter (            -- scatter of spots within a location
     path TEXT NOT NULL, gauge TEXT NOT NULL, unit TEXT NOT NULL, dof INTEGER NOT NULL,
     variance TEXT NOT NULL,       -- exact fraction, in the gauge's unit, squared
-    step TEXT NOT NULL            -- to which the readings are rounded, in the gauge's unit
+    step TEXT NOT NULL,           -- to which the readings are rounded, in the gauge's unit
+    location TEXT NOT NULL        -- with area and steel: the last report of it is that which counts
 );
 CREATE INDEX scatter_by_path ON scatter (path);
 

@@ -35,7 +35,8 @@ from reportgen.issued.record import (
 from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
 from reportgen.metrology.exact import exact_square
-from reportgen.names import perhaps_one
+from reportgen.names import perhaps_one, spelling
+from reportgen.results.codes.follow_up import LEFT_BARE
 from reportgen.rules import evaluate
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
@@ -44,7 +45,7 @@ from reportgen.words.sentences import sentences
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from reportgen.job import Job, Person
+    from reportgen.job import Job, Person, Surface
     from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
@@ -101,7 +102,8 @@ def _record(known: Recomputation) -> ReportRecord:
     stated = _stated(job)
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     if told.format <= FORMAT:
-        areas = tuple(_area(area, job, stated["surfaces"]) for area in found["areas"])
+        bare = {row["place"].get("area") for row in found["findings"] if row["code"] == LEFT_BARE.name}
+        areas = tuple(_area(area, job, stated["surfaces"], bare=area["id"] in bare) for area in found["areas"])
         nonconformances = tuple(map(_nonconformance, found["nonconformances"]))
         findings = _findings(known.evaluation, found["findings"])
     else:  # what an evaluation of a later format says for certain
@@ -126,6 +128,7 @@ def _record(known: Recomputation) -> ReportRecord:
         supersedes_revision=None if replaced is None else replaced.revision,
         supersedes_sha256=None if issue.supersedes is None else issue.supersedes.sha256,
         supersedes_reason=None if replaced is None else str(replaced.reason),
+        head=f"{issue.register.sequence} {issue.register.sha256}" if issue.register and issue.register.sequence else "",
         **stated,
     )
 
@@ -189,8 +192,15 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "shift": str(job.day.report.shift.start),
         "requirements": requirements_of(job),
         "scatter": tuple(
-            ScatterRecord(str(gauge.serial), unit, pooled.dof, str(exact_square(pooled.standard_deviation)), step)
-            for gauge, unit, step, pooled in spot_scatter(job)
+            ScatterRecord(
+                str(read.gauge.serial),
+                read.unit,
+                pooled.dof,
+                str(exact_square(pooled.standard_deviation)),
+                step,
+                f"{read.surface.record.area}, {_steel(job, read.surface.record)}, {location}",
+            )
+            for read, location, step, pooled in spot_scatter(job)
         ),
     }
 
@@ -226,12 +236,23 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             gauge=None if gauge is None else str(gauge.serial),
             gauge_unit=None if gauge is None else gauge.unit,
             readings=tuple(reading.value for reading in readings if reading.value is not None),
+            steel=_steel(job, surface),
+            locations=tuple(str(reading.location) for reading in readings if reading.value is not None),
         )
         records.append(record)
     return tuple(records)
 
 
-def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...]) -> AreaRecord:
+def _steel(job: Job, surface: Surface) -> str:
+    """Name the steel of a surface as every report does that enters it: by apparatus and times of blasting."""
+    start, end = (
+        job.clock.instant(one).astimezone(dt.UTC).isoformat(timespec="minutes")
+        for one in (surface.blasted.start, surface.blasted.end)
+    )
+    return f"{spelling(surface.apparatus) or surface.apparatus}, {start} to {end}"
+
+
+def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...], *, bare: bool) -> AreaRecord:
     names = {} if job is None else {structure.id: structure.name for structure in job.project.structures}
     locations = []
     for row in area["locations"]:
@@ -244,7 +265,14 @@ def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, 
             "spots": [spot["profile"] for spot in row["spots"] if "profile" in spot],
             "apparatus": " / ".join(dict.fromkeys(one.apparatus for one in own)) or None,
             "abrasive": " / ".join(dict.fromkeys(one.abrasive for one in own)) or None,
+            "place": _place(row["id"].removesuffix(f" ({apparatus})"), own),
         }
         locations.append(location)
     structure_name = str(names.get(area["structure"], area["structure"]))
-    return value_from(AreaRecord, {**area, "structure_name": structure_name, "locations": locations})
+    return value_from(AreaRecord, {**area, "structure_name": structure_name, "locations": locations, "bare": bare})
+
+
+def _place(name: str, surfaces: Iterable[SurfaceRecord]) -> str | None:
+    """Name a location with the steel that it is on: the last blasted, of several that have one of its name."""
+    steel = [one.steel for one in surfaces if name in one.locations]
+    return f"{steel[-1]}, {name}" if steel else None

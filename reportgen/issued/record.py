@@ -12,7 +12,10 @@ from reportgen.results import Decision, Verdict  # noqa: TC001 - the hints are r
 
 @dataclass(frozen=True, slots=True)
 class LocationRecord:
-    """One location: profile and spots in the area's unit; by which apparatus and abrasive, where that is known."""
+    """One location: profile and spots in the area's unit; by which apparatus and abrasive, where that is known.
+
+    ``place`` is the steel of its surface with its own name there; None where that is not known.
+    """
 
     id: str
     profile: Decimal | None
@@ -20,11 +23,16 @@ class LocationRecord:
     spots: tuple[Decimal, ...]
     apparatus: str | None = None
     abrasive: str | None = None
+    place: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class SurfaceRecord:
-    """One surface of the day: how it was prepared, when coated, and its readings as entered, in order."""
+    """One surface of the day: how it was prepared, when coated, and its readings as entered, in order.
+
+    ``steel`` is one for all entries of one blasting: the same apparatus, as names are compared, and the same times.
+    ``locations`` are those of the readings, each as its surface names it.
+    """
 
     area: str
     apparatus: str
@@ -33,13 +41,16 @@ class SurfaceRecord:
     gauge: str | None
     gauge_unit: str | None
     readings: tuple[Decimal, ...] = ()
+    steel: str = ""
+    locations: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ScatterRecord:
-    """How far the spots of locations read with one gauge scatter within these, pooled over the report.
+    """How far the spots of a location scatter.
 
-    ``variance`` is exact, as a fraction in text [gauge's unit, squared]; ``step`` is that of the readings.
+    ``variance`` is exact, as a fraction in text [gauge's unit, squared]; ``step`` is that of the readings. ``place`` is
+    area, steel and location: one for what a later report states again.
     """
 
     gauge: str
@@ -47,6 +58,7 @@ class ScatterRecord:
     dof: int
     variance: str
     step: Decimal
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +77,22 @@ class AreaRecord:
     standard_deviation: Decimal | None
     expanded_uncertainty: Decimal | None
     locations: tuple[LocationRecord, ...]
+    bare: bool = False
+
+    @property
+    def speaks(self) -> bool:
+        """Whether the report says how the area is: it inspected it, or says that it stands bare past its time."""
+        return self.inspected or self.bare
 
     @property
     def inspected(self) -> bool:
         """Whether the report inspected the area, and does not only say why not."""
         return self.verdict != "not evaluated" or self.n_locations > 0
+
+    @property
+    def told(self) -> Decision | Literal["unseen"]:
+        """What the report says of the area: its decision, or that it was not inspected."""
+        return self.decision if self.inspected else "unseen"
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +160,8 @@ class ReportRecord:
     ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
     those of the inspection body, which stands above; ``may_name_successor`` may name who answers for these since, as
     ``succession`` says of its own inspector. ``day_sha256`` is the hash of its day file, ``earlier`` those of
-    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known.
+    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known;
+    ``head`` the last row of the register that it was issued upon, number and SHA-256, empty where there was none.
     """
 
     contract: str
@@ -173,6 +197,7 @@ class ReportRecord:
     requirements: tuple[RequirementRecord, ...] = ()
     scatter: tuple[ScatterRecord, ...] = ()
     shift: str = ""
+    head: str = ""
 
     @property
     def order(self) -> str:

@@ -95,17 +95,17 @@ class Said(Generic[T]):
     what: T
 
 
-def says_nothing_new(said: Iterable[tuple[bool, bool]]) -> list[bool]:
+def says_nothing_new(inspected: Iterable[bool]) -> list[bool]:
     """Say of each statement on an area, in the order of time, whether it leaves the area as it was.
 
-    Of each is told whether it inspected and whether it released the area. What was found stays until the area is
-    inspected again; a release is not kept up by silence.
+    Of each is told whether it inspected the area, or says of it that its time to coat is over. What the last inspection
+    left, a release too, stays until then.
     """
     found: list[bool] = []
-    was_released = True
-    for inspected, released in said:
-        found.append(not inspected and not was_released)
-        was_released = released if inspected else was_released
+    seen = False
+    for one in inspected:
+        found.append(seen and not one)
+        seen = seen or one
     return found
 
 

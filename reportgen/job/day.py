@@ -337,7 +337,8 @@ class Nonconformance(Model):
     description: Text
     disposition: Literal["use-as-is", "rework", "repair", "reject"]
     decided_by: Annotated[
-        Ident, Field(description="who decided; use-as-is and repair are not for an inspector to decide")
+        Ident,
+        Field(description="who decided; use-as-is and repair are not for an inspector or the contractor to decide"),
     ]
     corrective_action: Text | None = None
     status: Literal["open", "closed"]
@@ -380,3 +381,10 @@ class Day(Model):
     told_released: list[ReleaseTold] = []
     site: Site | None = None
     remarks: Text | None = None
+
+    @property
+    def raised_on(self) -> set[str]:
+        """The areas on which it raises a nonconformance; one of the whole report is raised on all of its own."""
+        new = [one.area for one in self.nonconformances if one.raised_in in (None, self.report.number)]
+        named = {area for area in new if area is not None}
+        return named | {one.area for one in self.surfaces} if None in new else named

@@ -500,11 +500,24 @@ class Project(Model):
         Whose a person is of whom no organisation is stated is not known. One who is entered as an inspector too, under
         whatever spelling, is none of those.
         """
-        if person.organisation is None or perhaps_one_house(person.organisation, self.project.contractor):
-            return False
-        if _CONTRACTORS.search(" ".join(person.role.casefold().split())) is not None:
+        if person.organisation is None or self.is_contractors(person):
             return False
         return not any(one.inspects and perhaps_one(one.name, person.name) for one in self.people.values())
+
+    def is_contractors(self, person: Person) -> bool:
+        """Say whether a person is, or may be, of the contractor: by the organisation or the role stated of that name.
+
+        An inspector whose organisation is stated is of that, whatever else the role says.
+        """
+        named = [person, *(one for one in self.people.values() if perhaps_one(one.name, person.name))]
+        return any(
+            (one.organisation is not None and perhaps_one_house(one.organisation, self.project.contractor))
+            or (
+                not (one.inspects and one.organisation)
+                and _CONTRACTORS.search(" ".join(one.role.casefold().split())) is not None
+            )
+            for one in named
+        )
 
     def area(self, area_id: str) -> tuple[Structure, AreaPlan]:
         """Return the structure and the plan of an area; KeyError when the project has none of that id."""

@@ -17,10 +17,12 @@ from reportgen.loader.checks.specification import known_zone
 from reportgen.loader.checks.times import check_days, check_not_ahead
 from reportgen.loader.collected import Collected
 from reportgen.loader.earlier import (
+    areas_of,
     carries,
     earlier_candidates,
     later_revision,
     latest_revisions,
+    raised_since,
     same_steel,
     why_not_earlier,
     without_shadowed,
@@ -34,7 +36,7 @@ from reportgen.loader.unfinished import Lack, entries, shaped
 from reportgen.yamlsource import Document, parse_yaml
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.diagnostics import Diagnostic
     from reportgen.units import UnitSystem
@@ -319,37 +321,56 @@ def _earlier_days(
     A fault of an earlier day must not keep today's report back, but nothing of that day is carried forward.
     """
     jobs: list[Job] = []
+    unlike: list[Job] = []  # of other steel
     broken: list[SourceFile] = []
+    tried: set[str] = set()
 
     def unread(name: str, failure: UnreadableFileError) -> None:
         message = f"`{name}` may be an earlier day and cannot be read: {failure.message}"
         remedy = failure.help_text or "put it into another folder where it is no day file"
-        found.at(Span(files.shown(name), 1, 1), "JOB250", message, remedy, "warning")
+        if name not in tried:
+            found.at(Span(files.shown(name), 1, 1), "JOB250", message, remedy, "warning")
+        tried.add(name)
 
-    for name, data in earlier_candidates(files, day.name, day.model, YAML_LIMIT, unread):
-        own = Collected()
+    def candidates(areas: set[str]) -> Iterator[tuple[str, bytes]]:
+        these = earlier_candidates(files, day.name, day.model, areas, YAML_LIMIT, unread) if areas or not tried else ()
+        yield from (one for one in these if one[0] not in tried)
+
+    def take(name: str, data: bytes) -> None:
+        tried.add(name)
         try:
-            job = _earlier_day(files, name, day, project, wanted, own, not_earlier)
+            _take_earlier(files, name, day, project, wanted, not_earlier, jobs, unlike)
         except InputError as failure:
-            broken += [SourceFile(name, "earlier", data)] if carries(data) else []
+            broken.extend([SourceFile(name, "earlier", data)] if carries(data) else [])
             first = failure.diagnostics[0]
             message = f"the earlier day `{name}` cannot be loaded: {first.message}"
-            found.at(first.spans, "JOB250", message, f"correct it (`reportgen check {files.shown(name)}`)", "warning")
-        else:
-            jobs += [job] if job is not None else []
+            remedy = f"correct it (`reportgen check {files.shown(name)}`)"
+            found.at(first.spans, "JOB250", message, remedy, "warning")
+
+    for candidate in candidates(areas_of(day.model)):
+        take(*candidate)
+    raising = [day.model, *(one.day for one in jobs)]
+    for candidate in candidates(set[str]().union(*(one.raised_on for one in raising))):
+        take(*candidate)
+    jobs += [one for one in unlike if raised_since(one.day, raising)]
     return without_shadowed(jobs), broken
 
 
-def _earlier_day(
+def _take_earlier(
     files: JobFiles,
     name: str,
     day: _Sheet[Day],
     project: _Sheet[Project],
     wanted: _Wanted,
-    found: Collected,
     not_earlier: dict[str, str],
-) -> Job | None:
-    """Load another day of the folder, by the project file it was issued by; None when it is no earlier day."""
+    jobs: list[Job],
+    unlike: list[Job],
+) -> None:
+    """Load another day of the folder, by the project file it was issued by, into ``jobs`` where it is an earlier day.
+
+    One that neither carries anything nor is of steel of this day goes to those ``unlike`` it.
+    """
+    found = Collected()
     other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found, project.model.units)
     if other is None:
         raise InputError(found.in_order())
@@ -358,17 +379,18 @@ def _earlier_day(
     if reason is not None:
         told = f"`{files.shown(name)}` raises it and is no earlier report: {reason}"
         not_earlier.update(dict.fromkeys((raised.id for raised in other.model.nonconformances), told))
-        return None
+        return
     own = _project_of(other.model, project, wanted, found)
     job = _joined(files, other, own, _Wanted(photos=False, earlier=False), found)
     if job.unfinished:  # nothing can rest on it
         raise InputError(job.unfilled)
     if carries(other.data):
-        return job
+        jobs.append(job)
+        return
     inspector = project.model.people.get(day.model.report.inspector)
-    if not same_steel(job, day.model, _clock_of(project.model, day.model), inspector):
-        return None
-    return job if later_revision(files, name, job.day, YAML_LIMIT) is None else None
+    same = same_steel(job, day.model, _clock_of(project.model, day.model), inspector)
+    if later_revision(files, name, job.day, YAML_LIMIT) is None:
+        (jobs if same else unlike).append(job)
 
 
 def _project_of(day: Day, project: _Sheet[Project], wanted: _Wanted, found: Collected) -> _Sheet[Project]:

@@ -100,7 +100,7 @@ CODES: Final[dict[str, str]] = {
     "JOB253": "A revision by one whom the report does not name beside its inspector: have one sign it who is named.",
     "JOB254": "A revision of a report that is not at hand, or not as it was registered: put that report back.",
     "JOB255": "A location with readings among those where none was possible: keep what is true.",
-    "JOB256": "A successor named by an inspector, the contractor or himself: have one of the client's side name him.",
+    "JOB256": "A successor of the contractor, or not named by the client's side: have that name one who is not.",
     "CSV101": "The first line is no header: name the columns, separated by comma, semicolon or tab.",
     "CSV102": "An unknown or missing column: correct the header.",
     "CSV103": "A column is there twice: keep one.",

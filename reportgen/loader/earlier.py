@@ -1,8 +1,9 @@
 """Which other day files of the folder are earlier days from which something may be carried forward.
 
 A day that raises or re-inspects a nonconformance can be, and a report, however old, of steel on an area of this one
-that this one does not blast again with the same apparatus. The others are not loaded, so that the cost of a day does
-not grow with the length of the contract.
+that this one does not blast again with the same apparatus; and one of an area on which a later report raises a
+nonconformance, as that may be for what was found there. The others are not loaded, so that the cost of a day does not
+grow with the length of the contract.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from reportgen.names import spelt_alike
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 
     from reportgen.job import Clock, Day, Job, Person, Reading, SiteClock, Surface
     from reportgen.job.day import Report
@@ -31,9 +32,16 @@ _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})
 
 
 def earlier_candidates(
-    files: JobFiles, day_name: str, day: Day, limit: int, unread: Callable[[str, UnreadableFileError], None]
+    files: JobFiles,
+    day_name: str,
+    day: Day,
+    areas: Collection[str],
+    limit: int,
+    unread: Callable[[str, UnreadableFileError], None],
 ) -> Iterator[tuple[str, bytes]]:
     """Return name and bytes of the files beside ``day_name`` that may be earlier days and carry something, by name.
+
+    ``areas`` are those of which they may have steel.
 
     ``unread`` hears of those that are not read: for their name, size, permission, or as a link that leaves the folder.
     """
@@ -48,7 +56,7 @@ def earlier_candidates(
         plain = data.replace(b"\0", b"")  # what an editor saved in UTF-16 is a day file all the same
         dates = _DATES.findall(plain)
         later = bool(dates) and min(dates).decode("ascii") > day.report.date.isoformat()  # whatever else it says
-        if _REPORT.search(plain) and not later and (carries(plain) or may_be_same_steel(plain, day)):
+        if _REPORT.search(plain) and not later and (carries(plain) or may_be_on(plain, areas)):
             yield name, data
 
 
@@ -57,13 +65,26 @@ def carries(data: bytes) -> bool:
     return _CARRIES.search(data) is not None
 
 
-def may_be_same_steel(data: bytes, day: Day) -> bool:
-    """Return whether a file may be a report on an area of this day."""
-    return any(surface.area.encode() in data for surface in day.surfaces)
+def may_be_on(data: bytes, areas: Collection[str]) -> bool:
+    """Return whether a file may be a report on one of the areas."""
+    return any(area.encode() in data for area in areas)
+
+
+def areas_of(day: Day) -> set[str]:
+    """Return the areas of which earlier reports may bear on a day: those it names and those it raises something on."""
+    return {one.area for one in day.surfaces} | {one.area for one in day.not_inspected} | day.raised_on
+
+
+def raised_since(other: Day, days: Iterable[Day]) -> bool:
+    """Whether a later day raises a nonconformance on an area of another, perhaps for what that found."""
+    areas = {one.area for one in other.surfaces}
+    return any(is_earlier(other, day) and not areas.isdisjoint(day.raised_on) for day in days)
 
 
 def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person | None) -> bool:
     """Whether another report has steel on an area of this day that this day does not blast again after all it records.
+
+    Of an area that this day does not inspect it is what was left bare.
 
     Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
     itself what was blasted again, or is named so here, is needed for that; and one that ``inspector`` may not undo.
@@ -78,10 +99,12 @@ def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person 
 
 def _stands(other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock) -> bool:
     mine = [one for one in day.surfaces if one.area == surface.area]
+    if not mine:  # steel left bare has a time to coat, whoever comes by
+        return surface.coated is None and any(one.area == surface.area for one in day.not_inspected)
     named = [name for one in mine for name in one.blasted_again]
     again = any(spelt_alike(surface.apparatus, one.apparatus) for one in mine)
-    if not mine or surface.blasted_again or surface.apparatus in named or not again:
-        return bool(mine)
+    if surface.blasted_again or surface.apparatus in named or not again:
+        return True
     times = [*_recorded(surface), *(parse_clock(one.time) for one in readings if one.time is not None)]
     last = max(other.clock.instant(time).astimezone(dt.UTC) for time in times)
     return any(_begins_before(one, clock, last) for one in mine)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -78,11 +78,11 @@ def salt_budget(
 ) -> Budget:  # fmt: skip
     """Budget of an areal density from conductivity, c·V·Δγ/A: precision of the method, meter, volume, patch.
 
-    The precision holds what happens within one test: the resolution of the meter, the water measured and lost, times,
-    the operator (NACE SP0508 1.1.2 names them). So resolution and repeatability are no components of their own. The
-    limits of error that are stated of this meter, this syringe and this patch are: the trials cannot have held the
-    errors of other apparatus as one that all tests of a day have in common. What the trials' own meters and syringes
-    differed by is then counted twice, on the safe side, and it is little beside the precision. The two readings of the
+    The precision holds what happens within one test: the water measured and lost, times, the operator (NACE SP0508
+    1.1.2 names them). So repeatability is no component of its own. The limits of error and the resolution that are
+    stated of this meter, this syringe and this patch are: the trials cannot have held the errors of other apparatus,
+    nor the last digit of a coarser meter. What the trials' own meters and syringes differed by is then counted twice,
+    on the safe side, and it is little beside the precision. The two readings of the
     meter count as independent, although a common offset would cancel; for a share of the reading that is nearly the
     same, as a blank is small. The constant has no error: it is by what the contract expresses salts. Not contained are
     salts that stay on the steel, and a sample and a blank at different temperatures (about 2 % a kelvin).
@@ -117,8 +117,7 @@ def salt_budget(
     slope, exact = Fraction(constant) * volume / area, density.in_unit("mg/m2")
     parts = [precision]
     for name, errors in (("meter at sample", at_sample), ("meter at blank", at_blank)):
-        if errors.known:
-            parts += instrument_components(name, replace(errors, resolution=None), slope)
+        parts += _of_meter(name, errors, slope)
     for name, error, whole, unit in (
         ("volume of water", made.volume_error, volume, "ml"), ("patch area", made.area_error, area, "cm2"),
     ):  # fmt: skip
@@ -131,7 +130,7 @@ def salt_budget(
 def reading_budget(name: str, errors: Errors, precision: Component | None = None) -> Budget | None:
     """Budget of one reading: the instrument's errors, and the method's precision where one is stated.
 
-    A precision holds the resolution already. Where neither it nor the instrument's error is stated nothing is known.
+    Where neither the precision nor the instrument's error is stated nothing is known.
 
     Parameters:
         name : str, of the instrument.
@@ -145,7 +144,16 @@ def reading_budget(name: str, errors: Errors, precision: Component | None = None
         >>> round(float(reading_budget("meter", Errors("uS/cm", Fraction("4.9"), resolution=1)).expanded), 2)
         5.57
     """
-    parts = [] if precision is None else [precision]
+    if precision is None and not errors.known:
+        return None
+    return budget([*([] if precision is None else [precision]), *_of_meter(name, errors)], errors.unit)
+
+
+def _of_meter(name: str, errors: Errors, sensitivity: Exact = 1) -> tuple[Component, ...]:
+    """Return what is on record of a meter at one reading: its last digit too, where that is all."""
     if errors.known:
-        parts += instrument_components(name, errors if precision is None else replace(errors, resolution=None))
-    return budget(parts, errors.unit) if parts else None
+        return instrument_components(name, errors, sensitivity)
+    if not errors.resolution:
+        return ()
+    half = Fraction(errors.resolution) / 2
+    return (Component(name, half, "rectangular", None, sensitivity, source="last-digit", unit=errors.unit),)

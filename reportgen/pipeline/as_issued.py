@@ -312,10 +312,10 @@ def _bears_on(document: Document, job: Job, folder: Folder) -> bool:
 
     The text of its day file is asked first: most reports of a contract are not evaluated for this.
     """
-    from reportgen.loader.earlier import carries, is_earlier, may_be_same_steel, same_steel
+    from reportgen.loader.earlier import areas_of, carries, is_earlier, may_be_on, raised_since, same_steel
 
-    data = document.files[document.day]
-    if not carries(data) and not may_be_same_steel(data, job.day):
+    data, raising = document.files[document.day], [job.day, *(one.day for one in job.earlier)]
+    if not carries(data) and not may_be_on(data, areas_of(job.day).union(*(one.raised_on for one in raising))):
         return False
     record, issued = document.record, document.known.job
     if record is None:
@@ -328,20 +328,20 @@ def _bears_on(document: Document, job: Job, folder: Folder) -> bool:
         return True
     if issued is None:
         return not {area.id for area in record.areas}.isdisjoint(one.area for one in job.day.surfaces)
-    return same_steel(issued, job.day, job.clock, job.inspector)
+    return same_steel(issued, job.day, job.clock, job.inspector) or raised_since(issued.day, raising)
 
 
 def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
     """Yield an earlier day that names another project file of the same contract, and so is not taken for one."""
     from reportgen.loader import load_job
-    from reportgen.loader.earlier import carries, may_be_same_steel, same_steel
+    from reportgen.loader.earlier import areas_of, carries, may_be_on, raised_since, same_steel
     from reportgen.yamlsource import parse_yaml
 
     data = next(data for known, data in folder.days.values() if known == name)
     if carries(data):
         if not any(area.id.encode() in data for structure in job.project.structures for area in structure.areas):
             return
-    elif not may_be_same_steel(data, job.day):
+    elif not may_be_on(data, areas_of(job.day)):
         return
     project = str(parse_yaml(data, name).data.get("project"))
     content = folder.content(report.inputs.get(project, ""))
@@ -351,7 +351,7 @@ def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterato
     if not carries(data):
         with suppress(InputError):  # of what cannot be loaded nobody can say
             own = load_job(folder.path / name, with_earlier=False, issued=folder.project_of, itself=True)
-            if not same_steel(own, job.day, job.clock, job.inspector):
+            if not (same_steel(own, job.day, job.clock, job.inspector) or raised_since(own.day, [job.day])):
                 return
     sentence = f"the earlier day `{name}` is passed over: it names `{project}`, and this day `{job.day.project}`"
     remedy = f"name `{project}` here too: a contract has one project file, and {report.number} stays as it was issued"

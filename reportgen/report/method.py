@@ -90,7 +90,7 @@ def _beyond(context: Context) -> list[Flowable]:
     topics = ["operator", *([] if rule is None else ["burnishing"]), "few"]
     topics += ["maximum", "choice"] if profile.value_rule == "maximum" else ["choice"]
     topics += ["window"] if rule == "average" else []
-    half = "13 µm" if context.unit == "um" else "0.5 mil"  # of the window as published in either unit
+    half = "13 µm" if context.unit == shown_unit("um") else "0.5 mil"  # of the window as published in either unit
     title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
     told = bullets([typeset(words(f"beyond.{one}", half=half)) for one in topics])
     return [CondPageBreak(SECTION_HEIGHT + 60), title, *told]

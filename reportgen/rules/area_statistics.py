@@ -47,11 +47,10 @@ def with_statistics(result: AreaResult, profile: AreaProfile) -> AreaResult:
             tolerance_interval=_telling(of, _step(profile), places),
             percent_within_limits=rounded(percent_within_limits(of, *ends), 1),
         )
-    spots = profile.requirement.record.readings_needed
-    of_mean = profile.uncertainty.of_mean(of.variance, of.n, spots)
+    of_mean = profile.uncertainty.of_mean(of.variance, of.n)
     if of_mean is None:
         return result
-    least_sure = profile.uncertainty.of_least_sure(spots)
+    least_sure = profile.uncertainty.of_least_sure()
     return replace(
         result,
         expanded_uncertainty=beside(of_mean.expanded, mean),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from reportgen.names import spelling
 from reportgen.results import Amount, Outcome, Place
 from reportgen.results.codes import records as codes
 from reportgen.results.values import Cleaned
@@ -52,7 +53,7 @@ def _entries(
     """Return what each blasting of an area cleaned, in the unit, with the report that says so first."""
     found: dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]] = {}
     for job in at_hand(view.job):
-        replaced = {name for one in job.day.surfaces if one.area == area for name in one.blasted_again}
+        replaced = {_spelt(name) for one in job.day.surfaces if one.area == area for name in one.blasted_again}
         found = {key: part for key, part in found.items() if key[0] not in replaced}
         for key, size in _stated(job, area):
             found.setdefault(key, (job.day.report.number, size.in_unit(unit)))
@@ -65,7 +66,11 @@ def _stated(job: Job, area: str) -> Iterator[tuple[tuple[str, dt.datetime, dt.da
     for index, one in enumerate(job.day.surfaces):
         if one.area == area and index not in again and one.cleaned is not None:
             start, end = (job.clock.instant(clock) for clock in (one.blasted.start, one.blasted.end))
-            yield (one.apparatus, start, end), one.cleaned
+            yield (_spelt(one.apparatus), start, end), one.cleaned
+
+
+def _spelt(apparatus: str) -> str:
+    return spelling(apparatus) or apparatus
 
 
 def cleaned_findings(view: JobView) -> Outcome[Finding]:

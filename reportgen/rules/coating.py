@@ -13,6 +13,7 @@ from reportgen.results.codes.coating import (
     PartBlasted,
     PrimedLate,
     PrimedOtherwise,
+    ReleasedBefore,
     TimesStated,
     ToCoat,
 )
@@ -143,16 +144,43 @@ def _primed_otherwise(view: JobView, surface: SurfaceView) -> PrimedOtherwise | 
     return None
 
 
-def coated_without_release(view: JobView, areas: Sequence[AreaResult]) -> list[Finding]:
-    """Note the areas that were coated although their release is not recommended, or before it could have been."""
+def coated_without_release(
+    view: JobView, areas: Sequence[AreaResult], released: Sequence[tuple[JobView, frozenset[str]]] = ()
+) -> Iterator[Finding]:
+    """Note the areas that were coated although their release is not recommended, or before it could have been.
+
+    ``released`` are earlier days with what they released: steel that was coated after that is on hold here for what
+    this report lacks, and was not coated without release.
+    """
     judged = {area.id: area for area in areas}
-    return [
-        codes.WITHOUT_RELEASE.found(Coated(view.printed(surface.coated)), Place(area.id))
-        for area in view.areas
-        for surface in area.surfaces
-        if surface.coated is not None
-        and (judged[area.id].decision != "release" or _too_few_until(view, area, judged[area.id], surface))
-    ]
+    for area, surface in ((one, each) for one in view.areas for each in one.surfaces):
+        result = judged[area.id]
+        held = result.decision != "release" or _too_few_until(view, area, result, surface)
+        if surface.coated is None or not held:
+            continue
+        before = None if result.verdict != "inconclusive" else _released_before(view, area, surface, released)
+        if before is None:
+            yield codes.WITHOUT_RELEASE.found(Coated(view.printed(surface.coated)), Place(area.id))
+        else:
+            report = before.job.day.report
+            facts = ReleasedBefore(view.printed(surface.coated), report.number, report.date.isoformat())
+            yield codes.AFTER_RELEASE.found(facts, Place(area.id))
+
+
+def _released_before(
+    view: JobView, area: AreaView, surface: SurfaceView, released: Sequence[tuple[JobView, frozenset[str]]]
+) -> JobView | None:
+    """Return the last earlier report on a surface, where that released it and had measured it before it was coated."""
+    stood = [(one.view, one.entries(surface)) for one in view.before if one.enters(surface)]
+    for before, entries in stood[-1:]:
+        late = any(
+            one.time is not None and surface.coated is not None and before.at_text(one.time) > surface.coated
+            for entry in entries
+            for one in entry.readings
+        )
+        if not late and any(each is before and area.id in areas for each, areas in released):
+            return before
+    return None
 
 
 def _too_few_until(view: JobView, area: AreaView, result: AreaResult, surface: SurfaceView) -> bool:

@@ -21,7 +21,7 @@ from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
-from reportgen.rules.left_open import left_open_before
+from reportgen.rules.left_open import bare_elsewhere, bounds_undecided, left_open_before
 from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import (
     Inspected,
@@ -147,17 +147,16 @@ class _Evaluated:
         )
         inspected = Inspected(view, found, formerly, passed)
         follow = followed(inspected, earlier)
-        carried, left = follow.outcome, left_open_before(inspected, follow)
+        carried, left, bare = follow.outcome, left_open_before(inspected, follow), bare_elsewhere(inspected, follow)
         findings = (
-            *follow.findings, *uncovered(follow.findings), *carried.findings, *left.findings,
+            *follow.findings, *uncovered(follow.findings), *carried.findings, *left.findings, *bare.findings,
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), acceptance(carried.results)
         areas = self._areas(by_area, accepted)
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
-        left_out = [gap for outcome in self.outcomes for gap in outcome.not_evaluated]
-        left_out += chain(*(area.left_out for area in self.areas))
+        left_out = chain(*(one.not_evaluated for one in self.outcomes), *(area.left_out for area in self.areas))
         report = self.job.day.report
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
@@ -171,14 +170,18 @@ class _Evaluated:
             nonconformances=carried.results,
             findings=(
                 *findings,
-                *coated_without_release(view, areas),
+                *coated_without_release(view, areas, follow.released),
                 *told_released(view, released),
                 *overdue(view, carried.results),
                 *successions(inspected, earlier),
                 *late,
                 *blasted_again(view, follow.formerly),
             ),
-            measure_next=self._measure_next((left, carried), coating, _settled_by_decision(findings, accepted)),
+            measure_next=self._measure_next(
+                (left, bare, carried, bounds_undecided(findings, accepted)),
+                coating,
+                _settled_by_decision(findings, accepted),
+            ),
             rules=rules_applied(view, self.requirement),
             not_evaluated=tuple(dict.fromkeys(left_out)),
             **kinds,
@@ -228,7 +231,8 @@ def _inspected_alone(
     view, formerly = JobView(alone, at, before=_stood(before), edition=edition), _formerly(alone, at, edition)
     evaluation = _Evaluated(alone, view).concluded((), formerly)
     passed = frozenset(area.id for area in evaluation.areas if area.verdict == "conforms")
-    return Inspected(view, evaluation.findings, formerly, passed)
+    released = frozenset(area.id for area in evaluation.areas if area.decision == "release")
+    return Inspected(view, evaluation.findings, formerly, passed, released)
 
 
 def _stood(inspected: Sequence[Inspected]) -> list[Stood]:

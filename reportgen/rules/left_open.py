@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import TESTS
 from reportgen.names import spelt_alike
-from reportgen.results import Outcome
+from reportgen.results import Amount, Outcome
 from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes import sampling
-from reportgen.results.codes.coating import OVERDUE, NotPrimed
+from reportgen.results.codes.coating import COAT_BY, OVERDUE, NotPrimed, PartBlasted, ToCoat
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
 from reportgen.results.facts import Place
 from reportgen.results.statements import Code
@@ -92,6 +92,45 @@ def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
     pending = (told_at for told_at, one in told.items() if one.accepted is None)
     todo = (codes.SETTLE[type(facts)].due(facts, place, apparatus=facts.apparatus) for place, facts in pending)
     return Outcome((), findings, measure_next=tuple(todo))
+
+
+def bare_elsewhere(day: Inspected, follow: Followed) -> Outcome[None]:
+    """Find the steel that earlier reports left bare on areas that this one does not inspect, and until when to coat it.
+
+    That is of areas which the report released that left them bare: on others the decision stands, and none is coated.
+    """
+    view, stated = day.view, day.view.specification.time_to_coat
+    areas = {one.area for one in day.job.day.not_inspected}
+    released = {(before.job.day.report.number, area) for before, passed in follow.released for area in passed}
+    findings, tasks = [], []
+    for one in _left_by(follow):
+        free = one.area in areas and one.accepted is None and (one.report, one.area) in released
+        if stated is None or one.until is None or not free:
+            continue
+        facts, place = _facts(one, view), Place(one.area)
+        if one.until < view.moment and isinstance(facts, codes.NotPrimedSince):
+            findings.append(codes.LEFT_BARE.found(facts, place, clause=one.clause))
+            tasks.append(codes.ENTER_PRIMER.due(facts, place, apparatus=one.apparatus))
+        else:
+            part = PartBlasted(one.apparatus, view.printed(one.blasted[1]))
+            until = ToCoat(view.printed(one.until), Amount.of(stated.maximum), (part,))
+            tasks.append(COAT_BY.due(until, place, apparatus=one.apparatus))
+    return Outcome((), tuple(findings), measure_next=tuple(tasks))
+
+
+def bounds_undecided(findings: Sequence[Finding], accepted: Acceptance) -> Outcome[None]:
+    """Say what to do where what failed was accepted, and the area waits for the bounds of that alone."""
+    failed = {
+        (one.area, one.location): one.nonconformance for one in findings
+        if one.nonconformance is not None and effect_of(one) == "fails" and accepted(one)
+    }  # fmt: skip
+    tasks = (
+        codes.DECIDE_BOUNDS.due(codes.BoundsUndecided(name), one.place)
+        for one in findings
+        if one.code == sampling.WALK_OUT_MISSING.name and not accepted(one)
+        and (name := failed.get((one.area, one.location))) is not None
+    )  # fmt: skip
+    return Outcome((), measure_next=tuple(tasks))
 
 
 def _left_by(follow: Followed) -> dict[_Open, None]:

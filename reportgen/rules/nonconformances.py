@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from reportgen.names import perhaps_one, spelling
 from reportgen.results import NonconformanceState, Outcome, Word
@@ -29,7 +29,8 @@ DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 """Dispositions that a decision with evidence closes; rework is closed only by a re-inspection that passes."""
 
 ACCEPTING = frozenset({"use-as-is", "repair"})
-"""Dispositions that leave steel off the specification: these are never the inspector's to decide, who finds."""
+"""Dispositions that leave steel off the specification: never the inspector's to decide, who finds, nor the
+contractor's, whose work it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ class _Raised:
 
     ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
     are what it was written against, and what was found of the same since; ``refused`` says why the last report that was
-    to close it does not. ``raising`` is the report which raised it, where that is at hand. ``decided`` are the areas
+    to close it does not. ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas
     inspected by the reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that
     has an entry not finished yet.
     """
@@ -46,14 +47,14 @@ class _Raised:
     record: Nonconformance
     report: str
     original: tuple[Finding, ...]
-    by_inspector: bool
+    barred: Literal["inspector", "contractor"] | None
     areas: frozenset[str]
     failures: tuple[Failure, ...]
     seen: tuple[Finding, ...]
     again: frozenset[str] = frozenset()
     closed_by: str | None = None
     refused: NotClosed | None = None
-    raising: Job | None = None
+    raising: tuple[Job, ...] = ()
     decided: frozenset[str] = frozenset()
     recorded: str | None = None
     begun: frozenset[str] = frozenset()
@@ -78,12 +79,16 @@ class _Raised:
 
 @dataclass(frozen=True)
 class Inspected:
-    """One day as the rules found it: its findings, those on steel blasted again in it, and the areas that passed."""
+    """One day as the rules found it: its findings, those on steel blasted again in it, and the areas that passed.
+
+    ``released`` are those that it releases, what earlier days found or raised aside.
+    """
 
     view: JobView
     findings: Sequence[Finding]
     formerly: Sequence[Finding]
     passed: frozenset[str]
+    released: frozenset[str] = frozenset()
 
     @property
     def job(self) -> Job:
@@ -139,22 +144,33 @@ class _Carried:
         found = tuple(one if key is None else replace(one, nonconformance=key[0]) for (one, _), key in pairs)
         return found[: len(day.findings)], found[len(day.findings) :]
 
+    def released(self, day: Inspected) -> frozenset[str]:
+        """Return what the last day taken released: no open nonconformance stood against it, nor an earlier failure."""
+        raised = [one for one in self.known.values() if _status(one) == "open"]
+        failed = {
+            failure.area for finding, failure in self.uncovered
+            if effect_of(finding) == "fails" and failure not in self.reworked
+        }  # fmt: skip
+        held = failed.union(*(one.areas or day.released for one in raised))
+        return frozenset(day.released - held)
+
     def _take_up(self, day: Inspected) -> None:
         """Add or update the nonconformances of a day; what was originally seen is kept from the first time."""
         number = day.job.day.report.number
         for record in day.job.day.nonconformances:
             key = (record.id, record.area)
             before = self.known.get(key)
-            inspector = _decided_by_inspector(day.job, record)
+            barred = _decided_by_barred(day.job, record)
             if before is not None:
-                self.known[key] = _with_decision(_taken_on(before, record, day.job, by_inspector=inspector), day)
+                self.known[key] = _with_decision(_taken_on(before, record, day.job, barred), day)
                 continue
-            raising = day.job if record.raised_in in (None, number) else None
             covered = [*self._still_uncovered(record, day), *_found_here(record, day)]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
-            new = _Raised(record, record.raised_in or number, seen, inspector, on, failures, seen, raising=raising)
+            raising = _raising(record, failures, day)
+            new = _Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
+            new = replace(new, refused=_refused(new, day.job) if record.status == "closed" else None)
             self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)
 
@@ -243,8 +259,7 @@ def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
     name = day.job.day.surfaces[index].area
     area = next(one for one in day.view.areas if one.id == name)
     failures = [failure for failure in raised.failures if failure.area in (None, name)]
-    theirs = None if raised.raising is None else not_theirs(day.job, raised.raising)
-    reasons = (theirs, *(why_not_reworked(failure, day.view, area) for failure in failures))
+    reasons = (_not_theirs(raised, day.job), *(why_not_reworked(failure, day.view, area) for failure in failures))
     refused = next((reason for reason in reasons if reason is not None), None)
     if refused is not None:
         return replace(raised, refused=refused)
@@ -255,8 +270,18 @@ def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
 
 def _refused(raised: _Raised, job: Job) -> NotClosed | None:
     """Return why a decision that a report records does not close what was raised."""
-    theirs = None if raised.raising is None else not_theirs(job, raised.raising)
-    return theirs or (None if isinstance(raised.refused, NotTheirs) else raised.refused)
+    return _not_theirs(raised, job) or (None if isinstance(raised.refused, NotTheirs) else raised.refused)
+
+
+def _not_theirs(raised: _Raised, job: Job) -> NotTheirs | None:
+    return next(filter(None, (not_theirs(job, found) for found in raised.raising)), None)
+
+
+def _raising(record: Nonconformance, failures: Iterable[Failure], day: Inspected) -> tuple[Job, ...]:
+    """Return the reports whose findings a new nonconformance is written against, and that which raises it."""
+    here = [day.job] if record.raised_in in (None, day.job.day.report.number) else []
+    found = {id(job): job for job in (*here, *(failure.view.job for failure in failures))}
+    return tuple(found.values())
 
 
 def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
@@ -270,16 +295,17 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
     again = any(record.area in (None, surfaces[index].area) for index in replaced_surfaces(day.job.day))
     view = JobView(day.job, replaced=True, edition=day.view.edition) if again else day.view
     found_codes = {finding.code for finding in seen}
-    return [Failure(code, record.area, None, view) for code in record.findings if code not in found_codes]
+    return [Failure(code, record.area, None, view, found=False) for code in record.findings if code not in found_codes]
 
 
 def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]], Inspected]) -> list[Inspected]:
     """Inspect the earlier days that count, oldest first: those that raise or re-inspect, or share an area.
 
-    Each is inspected with those before it at hand, for what their logs say of steel that it enters again. Of several
-    revisions of one report only the last counts.
+    They share one of this day, or one that any of them raises something on. Each is inspected with those before it at
+    hand, for what their logs say of steel that it enters again. Of several revisions of one report the last counts.
     """
-    areas = {surface.area for surface in job.day.surfaces}
+    areas = {one.area for one in job.day.surfaces} | {one.area for one in job.day.not_inspected}
+    areas = areas.union(*(one.day.raised_on for one in at_hand(job)))
     inspected: list[Inspected] = []
     for earlier in at_hand(job)[:-1]:
         if earlier.day.nonconformances or any(one.reinspects or one.area in areas for one in earlier.day.surfaces):
@@ -292,7 +318,8 @@ class Followed:
     """What nonconformances are after a report, with the findings of it and of what was blasted again linked to them.
 
     ``earlier`` are the days before it with their findings linked; ``accepted`` tells the findings of any of them whose
-    nonconformance is closed with a decision that lets the steel stay; ``closed_before`` are closed by earlier reports.
+    nonconformance is closed with a decision that lets the steel stay; ``closed_before`` are closed by earlier reports;
+    ``released`` are the earlier days with the areas that each released.
     """
 
     outcome: Outcome[NonconformanceState]
@@ -301,6 +328,7 @@ class Followed:
     earlier: tuple[Inspected, ...]
     accepted: Acceptance
     closed_before: frozenset[str]
+    released: tuple[tuple[JobView, frozenset[str]], ...]
 
 
 def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
@@ -314,10 +342,11 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         before and is covered by none.
     """
     carried = _Carried()
-    covering = []
+    covering, released = [], []
     for before in earlier:
         carried.take(before)
         covering.append(carried.covering)
+        released.append((before.view, carried.released(before)))
     closed = {name for name, raised in carried.known.items() if _status(raised) == "closed"}
     carried.take(day)
     named = {(record.id, record.area) for record in day.job.day.nonconformances}
@@ -340,7 +369,8 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         for before, keys in zip(earlier, covering, strict=True)
     )  # fmt: skip
     closed_before = frozenset(name for name, _ in closed)
-    return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, closed_before)
+    both = carried.linked(day, carried.covering)
+    return Followed(outcome, *both, linked, accepted, closed_before, tuple(released))
 
 
 def _decided_elsewhere(day: Inspected, earlier: Sequence[Inspected], carried: _Carried) -> Iterator[Finding]:
@@ -398,13 +428,15 @@ def _found_here(record: Nonconformance, day: Inspected) -> list[tuple[Finding, F
     return [one for one in day.failures if _covers(record, one[0])] if raised_here else []
 
 
-def _taken_on(before: _Raised, record: Nonconformance, job: Job, *, by_inspector: bool) -> _Raised:
+def _taken_on(
+    before: _Raised, record: Nonconformance, job: Job, barred: Literal["inspector", "contractor"] | None
+) -> _Raised:
     """Return a nonconformance as a later day states it; what that does not state again stays."""
     refused = before.refused if record.status == "open" else _refused(before, job)
     stays = {name: getattr(record, name) or getattr(before.record, name) for name in ("due", "responsible")}
     decided = before.decided if record.disposition == before.record.disposition else frozenset()
     taken = record.model_copy(update=stays)
-    return replace(before, record=taken, by_inspector=by_inspector, refused=refused, decided=decided)
+    return replace(before, record=taken, barred=barred, refused=refused, decided=decided)
 
 
 def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
@@ -423,14 +455,20 @@ def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
         yield follow_up.FAILED_EARLIER.found(follow_up.FailedBefore(reason), Place(name))
 
 
-def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
-    """Whether steel off the specification was accepted by an inspector, this one or another, under whatever role."""
+def _decided_by_barred(job: Job, record: Nonconformance) -> Literal["inspector", "contractor"] | None:
+    """Return who accepted steel off the specification whose it is not: an inspector under whatever role, or contractor.
+
+    None where it was somebody else, or nothing was accepted.
+    """
+    if record.disposition not in ACCEPTING:
+        return None
     people, report = job.project.people, job.day.report
     decided = people[record.decided_by]
     inspects = decided.inspects or spelling(decided.name) is None
     names = [one.name for key, one in people.items() if key == report.inspector or one.inspects]
-    inspects = inspects or any(perhaps_one(decided.name, name) for name in names)
-    return inspects and record.disposition in ACCEPTING
+    if inspects or any(perhaps_one(decided.name, name) for name in names):
+        return "inspector"
+    return "contractor" if job.project.is_contractors(decided) else None
 
 
 def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> frozenset[str]:
@@ -493,7 +531,7 @@ def _with_decision(raised: _Raised, day: Inspected) -> _Raised:
 
 
 def _status(raised: _Raised) -> str:
-    on_paper = _is_decided(raised.record) and not raised.by_inspector
+    on_paper = _is_decided(raised.record) and raised.barred is None
     decided = on_paper and not raised.undecided and not isinstance(raised.refused, NotTheirs)
     return "closed" if decided or raised.closed_by is not None else "open"
 
@@ -512,8 +550,9 @@ def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
     why: Facts = follow_up.ClosedOnPaper(state.id, disposition)
     if raised.record.status == "open":
         why = follow_up.StillOpen(state.id, state.raised_in, disposition, raised.refused)
-    elif raised.by_inspector:
-        why = follow_up.ClosedByInspector(state.id, disposition)
+    elif raised.barred is not None:
+        by = {"inspector": follow_up.ClosedByInspector, "contractor": follow_up.ClosedByContractor}
+        why = by[raised.barred](state.id, disposition)
     elif raised.refused is not None:
         why = follow_up.ClosedTooEarly(state.id, raised.refused)
     elif raised.undecided:
@@ -528,8 +567,9 @@ def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:
         state.id, Word("disposition", state.disposition), state.description.rstrip("."), state.corrective_action,
         None if state.raised_in == report else state.raised_in, raised.refused,
     )  # fmt: skip
-    decided = follow_up.HAVE_DECIDED if raised.by_inspector else follow_up.BRING_EVIDENCE
-    if raised.undecided and not raised.by_inspector:
+    ways = {"inspector": follow_up.HAVE_DECIDED, "contractor": follow_up.HAVE_CLIENT_DECIDE}
+    decided = follow_up.BRING_EVIDENCE if raised.barred is None else ways[raised.barred]
+    if raised.undecided and raised.barred is None:
         decided = follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
         facts = replace(facts, areas=raised.undecided)
     code = follow_up.INSPECT_AGAIN if state.disposition == "rework" else decided

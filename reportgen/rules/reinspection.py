@@ -19,6 +19,7 @@ from reportgen.results.codes.follow_up import (
     EarlierTest,
     Failed,
     FoundHere,
+    NotFound,
     NotReworked,
     NotTested,
     NotTheirs,
@@ -52,13 +53,15 @@ _PREPARED_AGAIN: Final = frozenset({"coating-overdue"})
 class Failure:
     """A finding of a report: its code and place, and that report as the rules saw it when they found it.
 
-    ``view`` is the one of the steel that was blasted again where it was found on that.
+    ``view`` is the one of the steel that was blasted again where it was found on that. ``found`` says whether a rule
+    found it, and not only a nonconformance of the report is written against it.
     """
 
     code: str
     area: str | None
     location: str | None
     view: JobView
+    found: bool = True
 
     @property
     def stated(self) -> Failed:
@@ -186,7 +189,7 @@ def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: Surf
     """Return why a surface of ``area`` in ``view`` is not steel reworked after a failure; None where it is."""
     same_report = failure.view.job is view.job
     if same_report and not failure.view.replaced:
-        return FoundHere(failure.stated)
+        return FoundHere(failure.stated) if failure.found else NotFound(failure.stated)
     if not (same_report or ends_with_rework(failure.code)):
         return None
     failed = list(failed_on(failure, area.id))
@@ -194,6 +197,8 @@ def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: Surf
         return None
     if failure.code in RETESTED and not same_report:
         return _why_not_tested_again(failure, failed, view, area, surface)
+    if not failure.found:
+        return NotFound(failure.stated)
     since = max(one.blasted[1] if same_report else _moment(failure, one) for one in failed)
     return BlastedBefore(failure.stated, view.printed(since), view.printed(surface.blasted[0]))
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from reportgen.measurements import CODES
 from reportgen.results import Cause, Deadline, Standing
-from reportgen.results.codes.coating import COAT_BY
+from reportgen.results.codes.coating import COAT_BY, ToCoat
 from reportgen.results.codes.follow_up import MISSING
 from reportgen.rules.blasted_again import perhaps_blasted_again, perhaps_washed
 from reportgen.rules.scene import JobView
@@ -69,13 +69,17 @@ def causes(found: Iterable[tuple[int, Finding]]) -> tuple[Cause, ...]:
 
 
 def coating_deadlines(job: Job, evaluation: Evaluation) -> tuple[Deadline, ...]:
-    """Return the end of the time to coat of every area that is released and not coated yet, the next one first."""
+    """Return the end of the time to coat of every area that is released and not coated yet, the next one first.
+
+    One that this report does not inspect has a task alone.
+    """
     found = {}
-    for time in evaluation.coating_times:
-        if time.coat_by is None:
+    tasks = [(one.area, one.facts.until) for one in evaluation.measure_next if isinstance(one.facts, ToCoat)]
+    for area, until in (*tasks, *((time.area, time.coat_by) for time in evaluation.coating_times)):
+        if until is None or area is None:
             continue
-        dated = time.coat_by[len("2026") :].startswith("-")
-        at = dt.datetime.fromisoformat(time.coat_by if dated else f"{job.clock.date} {time.coat_by}")
+        dated = until[len("2026") :].startswith("-")
+        at = dt.datetime.fromisoformat(until if dated else f"{job.clock.date} {until}")
         instant = job.clock.instant(at if at.tzinfo is not None else at.replace(tzinfo=ZoneInfo(job.clock.zone)))
-        found[time.area] = Deadline(time.area, time.coat_by, instant)
+        found[area] = Deadline(area, until, instant)
     return tuple(sorted(found.values(), key=lambda deadline: deadline.instant))

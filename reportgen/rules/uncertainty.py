@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from decimal import Decimal
 
-    from reportgen.job import Instrument, Job, ProfileRequirement
+    from reportgen.job import Job, ProfileRequirement
     from reportgen.rules.gauges import GaugeProof
     from reportgen.rules.readings import MeasuredSurface
 
@@ -116,10 +116,14 @@ class AreaUncertainty:
             self._known[key] = None if known is None else self._in_unit(known)
         return self._known[key]
 
-    def of_least_sure(self, spots: int) -> Uncertainty | None:
-        """Return the largest uncertainty of a location of so many spots that is known."""
-        known = [one for measured in self._surfaces if (one := self.of_location(measured, spots)) is not None]
-        return max(known, key=lambda one: one.expanded, default=None)
+    def of_least_sure(self) -> Uncertainty | None:
+        """Return the largest uncertainty of a location that is known, each by the spots that it has."""
+        every = (
+            self.of_location(measured, spots)
+            for measured in self._surfaces
+            for spots in {len(one.spots) for one in measured.locations if one.value is not None}
+        )
+        return max((one for one in every if one is not None), key=lambda one: one.expanded, default=None)
 
     def common(self, measured: MeasuredSurface) -> tuple[Component, ...]:
         """Return what a surface's gauge brings to every reading alike [specification's unit], if it is known."""
@@ -136,7 +140,7 @@ class AreaUncertainty:
         deviation = Root(exact_square(scatter.standard_deviation) * self._scale(gauge.unit) ** 2)
         return replace(scatter, standard_deviation=deviation)
 
-    def of_mean(self, variance: Fraction | None, locations: int, spots: int) -> Uncertainty | None:
+    def of_mean(self, variance: Fraction | None, locations: int) -> Uncertainty | None:
         """Return the uncertainty of the mean of locations whose variance [specification's unit, squared] is given.
 
         Where an area was read with several gauges, the one with the widest limits of error stands for all.
@@ -145,7 +149,7 @@ class AreaUncertainty:
         if len(known) < len(self._gauges) or not known:
             return None
         if variance is None:
-            return self.of_least_sure(spots)
+            return self.of_least_sure()
         gauge = max(known, key=lambda one: _common(one) * self._scale(one.unit) ** 2)
         scatter = Root(variance / self._scale(gauge.unit) ** 2)
         return self._in_unit(area_budget(gauge, scatter, locations))
@@ -167,17 +171,17 @@ def scatter_of_spots(surfaces: Iterable[MeasuredSurface]) -> Pooled | None:
     )
 
 
-def spot_scatter(job: Job) -> Iterator[tuple[Instrument, str, Decimal, Pooled]]:
-    """Yield each gauge of a day with its unit, the step of its readings, and the scatter of spots that it showed."""
+def spot_scatter(job: Job) -> Iterator[tuple[MeasuredSurface, str, Decimal, Pooled]]:
+    """Yield each location of a day that shows a scatter of spots: its surface, its name, the step of its readings."""
     view = JobView(job)
-    read: dict[str, list[MeasuredSurface]] = {}
     for surface in (surface for area in view.areas for surface in area.surfaces):
-        if (measured := measured_surface(view, surface)) is not None:
-            read.setdefault(measured.gauge_id, []).append(measured)
-    for surfaces in read.values():
-        if (pooled := scatter_of_spots(surfaces)) is not None:
-            step = max(one.step for one in surfaces)
-            yield surfaces[0].gauge, surfaces[0].unit, rounded(step, 4), pooled
+        measured = measured_surface(view, surface)
+        if measured is None:
+            continue
+        for location in measured.locations:
+            pooled = scatter_of_spots([replace(measured, locations=(location,))])
+            if pooled is not None:
+                yield measured, location.id, rounded(measured.step, 4), pooled
 
 
 def _stated(record: ProfileRequirement, unit: str) -> Pooled | None:

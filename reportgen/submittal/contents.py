@@ -138,7 +138,7 @@ def _index_row(one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str
         date=record.date,
         issued_at=record.issued_at.replace("T", " ").removesuffix("Z")[:16],
         verdict=record.verdict,
-        areas=tuple((area.id, area.decision) for area in record.areas),
+        areas=tuple((area.id, area.told) for area in record.areas),
         signer=", ".join(signers),
         signature=answer.overall,
         remark=", ".join(remarks),

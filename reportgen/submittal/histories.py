@@ -69,7 +69,7 @@ def _settlings(reports: Sequence[Enclosed]) -> dict[str, list[Settling[Enclosed]
     said: dict[str, list[Settling[Enclosed]]] = {}
     for one in sorted((one for one in reports if one.counts), key=_when):
         claim = filed(one.examined.verification, one.record)
-        for area in one.record.areas:
+        for area in (area for area in one.record.areas if area.inspected):
             settling = Settling(claim, one.record.number, area.decision == "release", one)
             said.setdefault(area.id, []).append(settling)
     return said
@@ -118,7 +118,7 @@ def _events(one: Enclosed) -> Iterator[_Event]:
     coated = {surface.area for surface in record.surfaces if surface.coated}
     for area in record.areas:
         yield (
-            AreaEvent(record.date, record.number, record.revision, area.verdict, area.decision, area.id in coated),
+            AreaEvent(record.date, record.number, record.revision, area.verdict, area.told, area.id in coated),
             area,
         )
 
@@ -132,15 +132,17 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
     stands, less = last_words(_of_the_steel(said))
     events = tuple(one.what[0] for one in weighty or said if one not in less)
     coated = any(event.coated for event in events)
-    decisions = dict.fromkeys(one.what[0].decision for one in stands)
+    decisions = dict.fromkeys(one.what[1].decision for one in stands)
     last, area = stands[-1].what
-    decision: str = last.decision if len(decisions) == 1 else "disputed"
+    decision: str = area.decision if len(decisions) == 1 else "disputed"
     if not weighty:
         decision = "unproven"
 
     def otherwise(others: Sequence[AreaEvent]) -> tuple[str, ...]:
         return tuple(
-            _title(event) for event in others if event.decision not in decisions or (event.coated and not coated)
+            _title(event)
+            for event in others
+            if event.decision not in {*decisions, "unseen"} or (event.coated and not coated)
         )
 
     return AreaHistory(
@@ -159,7 +161,7 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
 def _of_the_steel(said: Sequence[Said[_Event]]) -> list[Said[_Event]]:
     """Leave out the reports that did not inspect an area and leave it as it was."""
     ordered = sorted(said, key=lambda one: one.when)
-    silent = says_nothing_new((one.what[1].inspected, one.what[0].decision == "release") for one in ordered)
+    silent = says_nothing_new(one.what[1].speaks for one in ordered)
     return [one for one, left in zip(ordered, silent, strict=True) if not left]
 
 

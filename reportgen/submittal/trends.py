@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.issued import NOT_STATED
 from reportgen.metrology import statistics
+from reportgen.names import spelling
 from reportgen.submittal.pages.model import Group, Point
 from reportgen.units import rounded
 
@@ -23,19 +24,37 @@ _Key = tuple[str, str, str, str]
 
 
 def groups_of(records: Sequence[ReportRecord]) -> tuple[Group, ...]:
-    """Return a group for each structure, apparatus, abrasive and unit, its locations in the order of ``records``."""
+    """Return a group for each structure, apparatus, abrasive and unit, its locations in the order of ``records``.
+
+    A location that several reports state of one steel, as it was entered again, counts once, as in the last of them.
+    """
+    last: dict[tuple[str, str | None], ReportRecord] = {
+        (area.id, location.place): record
+        for record in sorted(records, key=lambda one: one.order)
+        for area in record.areas
+        for location in area.locations
+        if location.place is not None
+    }
     found: dict[_Key, list[tuple[ReportRecord, AreaRecord, LocationRecord]]] = {}
-    named = [(record, area) for record in records for area in record.areas]
-    for record, area, location in ((*one, location) for one in named for location in one[1].locations):
-        if location.profile is not None:
+    named: dict[_Key, tuple[str, str]] = {}
+    areas = [(record, area) for record in records for area in record.areas]
+    for record, area, location in ((*one, location) for one in areas for location in one[1].locations):
+        if location.profile is not None and last.get((area.id, location.place), record) is record:
             apparatus, abrasive = location.apparatus or NOT_STATED, location.abrasive or NOT_STATED
-            key = (area.structure_name, apparatus, abrasive, area.unit)
+            key = (area.structure_name, _spelt(apparatus), _spelt(abrasive), area.unit)
+            named.setdefault(key, (apparatus, abrasive))
             found.setdefault(key, []).append((record, area, location))
-    return tuple(_group(key, found[key]) for key in sorted(found))
+    return tuple(_group(key, named[key], found[key]) for key in sorted(found))
 
 
-def _group(key: _Key, members: list[tuple[ReportRecord, AreaRecord, LocationRecord]]) -> Group:
-    structure, apparatus, abrasive, unit = key
+def _spelt(name: str) -> str:
+    return spelling(name) or name
+
+
+def _group(
+    key: _Key, named: tuple[str, str], members: list[tuple[ReportRecord, AreaRecord, LocationRecord]]
+) -> Group:  # fmt: skip
+    (structure, *_, unit), (apparatus, abrasive) = key, named
     points = tuple(
         Point(record.date, location.profile, location.verdict)
         for record, _, location in members

@@ -1,16 +1,13 @@
 """The command on a copy of the demo contract, with an identity of its own."""
 
-import functools
 import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from reportgen.seal import Identity, load_identity
 from tests.command import run
 from tests.conftest import JOBS
 from tests.demo_archive import made_once
@@ -74,20 +71,6 @@ def tool(contract: Path) -> Tool:
 def installed(contract: Path) -> Tool:
     """The installed command, run in the contract folder."""
     return Installed(contract)
-
-
-@pytest.fixture(scope="session", autouse=True)
-def keys_at_hand() -> Iterator[None]:
-    """A key file is decrypted once for all tests that sign with it; one that cannot be is tried every time."""
-    opened = functools.cache(lambda path, passphrase, _content: load_identity(path, passphrase))
-
-    def kept(path: Path, passphrase: str) -> Identity:
-        content = path.read_bytes() if path.is_file() else b""
-        return opened(path, passphrase, content)
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("reportgen.seal.load_identity", kept)
-        yield
 
 
 @pytest.fixture(scope="session")

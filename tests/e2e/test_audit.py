@@ -471,11 +471,12 @@ def until(wanted):
 def test_a_second_audit_is_told_who_holds_the_index_and_a_reader_is_answered(archive, tmp_path):
     index = tmp_path / "i.sqlite"
     lock = tmp_path / "i.sqlite.lock"
-    first = started(archive.folder, index, archive, "--processes", "1")
+    folder = archive.folder / "BF-01"
+    first = started(folder, index, archive, "--processes", "1")
     try:
         until(lambda: lock.exists() and lock.read_bytes() and _kept(index))
         began = time.monotonic()
-        second = run("audit", archive.folder, "--index", index)
+        second = run("audit", folder, "--index", index)
         assert time.monotonic() - began < 20
         assert first.poll() is None, "the first one was still at work"
         assert second.returncode == 4

@@ -99,6 +99,12 @@ def check_successors(sheets: Sheets) -> None:
                 f" not of the contractor, `{sheets.project.project.contractor}`"
             )
             sheets.found.at(span, "JOB256", message, help_text)
+        if sheets.project.is_contractors(person):
+            own = sheets.project_document.span(("people", key, "takes_over"), key=True)
+            contractor = sheets.project.project.contractor
+            message = f"`{key}`, who takes over from `{taken.inspector}`, is of the contractor, `{contractor}`"
+            help_text = "name an inspector of the inspection body, or of the client, as successor"
+            sheets.found.at(own, "JOB256", message, help_text)
 
 
 def check_signers(sheets: Sheets) -> None:

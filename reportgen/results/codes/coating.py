@@ -59,6 +59,14 @@ class Coated(Facts):
     coated: str
 
 
+class ReleasedBefore(Facts):
+    """When an area was ``coated``, which was after ``report`` released the same steel."""
+
+    coated: str
+    report: str
+    date: str
+
+
 class TimesStated(Facts):
     """The times of a surface as recorded."""
 
@@ -80,6 +88,7 @@ class PrimedOtherwise(Facts):
 TIME_EXCEEDED: Final = fails("time-to-coat-exceeded", PrimedLate)
 OVERDUE: Final = missing("coating-overdue", NotPrimed)
 WITHOUT_RELEASE: Final = notes("coated-without-release", Coated)
+AFTER_RELEASE: Final = notes("coated-after-earlier-release", ReleasedBefore)
 TIMES_CONTRADICTORY: Final[Code[Any]] = missing("times-contradictory", TimesStated, PrimedOtherwise, part="wrong")
 COAT_BY: Final = TaskCode("coat-by", ToCoat)
 PREPARE_AGAIN: Final = TaskCode("prepare-again", NotPrimed, answers=OVERDUE.name)

@@ -75,7 +75,13 @@ class OtherSteel(Facts):
     apparatus: tuple[str, ...]
 
 
-NotReworked = FoundHere | BlastedBefore | OlderSteel | OtherSteel | NotTested | UntimedTest | EarlierTest
+class NotFound(Facts):
+    """A nonconformance is written against what no rule found in its report, nor in an earlier one at hand."""
+
+    claimed: Failed
+
+
+NotReworked = FoundHere | NotFound | BlastedBefore | OlderSteel | OtherSteel | NotTested | UntimedTest | EarlierTest
 """Why an inspection is not of steel reworked after what failed."""
 
 
@@ -144,6 +150,13 @@ class ClosedByInspector(Facts):
     accepted: Disposition
 
 
+class ClosedByContractor(Facts):
+    """A nonconformance written as closed by one of the contractor, who does not accept what his own work lacks."""
+
+    nonconformance: str
+    accepted: Disposition
+
+
 class ClosedOnPaper(Facts):
     """A nonconformance written as closed, whose disposition only a re-inspection that passes closes."""
 
@@ -191,6 +204,12 @@ class ToClose(Facts):
     areas: tuple[str, ...] = ()
 
 
+class BoundsUndecided(Facts):
+    """A nonconformance by which what failed at a location stays as it is, while nobody knows how far it reaches."""
+
+    nonconformance: str
+
+
 class DecidedElsewhere(Facts):
     """A nonconformance that decides on an area not inspected here, and the last ``report`` at hand that inspects it."""
 
@@ -218,9 +237,10 @@ class RestsOn(Facts):
 MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen, EntryOpen, NotPrimedSince)
+LEFT_BARE: Final = notes("left-bare", NotPrimedSince)
 OPEN: Final = defers(
-    "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, ClosedElsewhere,
-    ClosedBeforeEntry, part="next",
+    "nonconformance-open", StillOpen, ClosedByInspector, ClosedByContractor, ClosedOnPaper, ClosedTooEarly,
+    ClosedElsewhere, ClosedBeforeEntry, part="next",
 )  # fmt: skip
 DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
@@ -228,6 +248,8 @@ NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)
+HAVE_CLIENT_DECIDE: Final = TaskCode("have-client-decide", ToClose, answers=OPEN.name)
+DECIDE_BOUNDS: Final = TaskCode("decide-bounds", BoundsUndecided)
 DECIDE_THERE: Final = TaskCode("decide-where-inspected", ToClose, answers=OPEN.name)
 FINISH_ENTRY: Final = TaskCode("finish-entry-decided", ToClose, answers=OPEN.name)
 ENTER_STEEL_AGAIN: Final = TaskCode("enter-steel-again", SteelOpen, answers=LEFT_OPEN.name)

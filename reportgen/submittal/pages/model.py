@@ -41,7 +41,7 @@ class IndexRow:
 
 @dataclass(frozen=True, slots=True)
 class AreaEvent:
-    """What one report said of an area."""
+    """What one report said of an area; its ``decision`` is ``unseen`` where the report did not inspect it."""
 
     date: str
     number: str

@@ -116,7 +116,7 @@ def areas_section(content: Submittal, words: Words, width: float) -> list[Flowab
 
 def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float) -> Row:
     said = "; ".join(f"{event.date} {words(f'decision.{event.decision}')}" for event in area.events)
-    marks = [(event.date, event.decision) for event in area.events]
+    marks = [(event.date, event.decision) for event in area.events if event.decision != "unseen"]
     word = words(f"decision.{area.decision}")
     if area.decision != "unproven" and any(event.coated for event in area.events):
         word = f"{word}, {words('areas.coated')}"

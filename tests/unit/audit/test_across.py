@@ -737,3 +737,19 @@ def test_how_a_contract_is_called_does_not_depend_on_what_was_there_before():
             index.store(f"{name}.pdf", made.examined(report(n)))
         audit_of(index)
         assert {contract for (contract,) in index.rows("SELECT contract FROM reports")} == {"HM-1"}
+
+
+HEAD = f"12 {'a' * 64}"
+
+
+def test_two_reports_that_each_followed_one_row_of_a_register():
+    """Two copies of a folder went on apart; copies of one issue, and other rows, are no fork."""
+    forked = [("register-forked", "HM-1-IR-002", "")]
+    assert found(report(1, head=HEAD), report(2, head=HEAD)) == forked
+    assert found(report(1, head=HEAD), report(2, head=f"13 {'a' * 64}")) == []
+    assert found(report(1, head=HEAD), report(2, head=f"12 {'b' * 64}")) == []
+    assert found(report(1, head=HEAD), report(1, head=HEAD)) == []
+    assert found(report(1), report(2)) == []
+    (problem,) = audited(report(1, head=HEAD), report(2, head=HEAD)).problems
+    named = "HM-1-IR-001 revision 0 and HM-1-IR-002 revision 0"
+    assert problem.sentence == (f"{named} were each issued as the next after row 12 of the same register")

@@ -109,6 +109,43 @@ nonconformances:
         assert open_ == {"nonconformance": "N1", "accepted": disposition}
 
 
+THEIRS = "organisation: Blasters Ltd"
+
+
+@pytest.mark.parametrize("disposition", ["use-as-is", "repair"])
+@pytest.mark.parametrize(
+    ("entered", "decision"),
+    [
+        (f"eng: {{name: E. Ng, role: engineer, {THEIRS}}}", "rework"),
+        ("eng: {name: E. Ng, role: contractor's quality control}", "rework"),
+        (f"eng: {{name: E. Ng, role: eng., organisation: Board}}, q: {{name: Ng E, role: q, {THEIRS}}}", "rework"),
+        ("eng: {name: E. Ng, role: engineer, organisation: Board}", "release"),
+        ("eng: {name: E. Ng, role: project engineer}", "release"),
+    ],
+)  # fmt: skip
+def test_the_contractor_does_not_accept_his_own_work(run, contract, disposition, entered, decision):
+    project = (contract / "project.yaml").read_text(encoding="utf-8")
+    (contract / "project.yaml").write_text(project.replace("people: {", f"people: {{{entered}, "), encoding="utf-8")
+    day = (contract / "day.yaml").read_text(encoding="utf-8").replace("observed: SSPC-SP 10", "observed: SSPC-SP 6")
+    raised = f"""\
+nonconformances:
+  - {{id: N1, area: A-1, findings: [grade-not-met, stain-above-limit], description: not clean,
+     disposition: {disposition}, decided_by: eng, status: closed, evidence: own letter}}
+"""
+    (contract / "day.yaml").write_text(day + raised, encoding="utf-8")
+    result = json.loads(run("check", "day.yaml", "--json").out)
+    assert (result["areas"][0]["decision"], result["nonconformances"][0]["status"]) == (
+        decision,
+        "closed" if decision == "release" else "open",
+    )
+    if decision == "rework":
+        said = " ".join(run("check", "day.yaml", "--all").out.split())
+        asked = f"have `{disposition}` decided by someone of the client's side, who is not of the contractor"
+        assert f"A-1: {asked}, to close N1 [nonconformance-open]" in said
+        assert run("draft", "day.yaml", "-o", "draft.pdf").code == 0
+        assert f"but the contractor does not decide on {disposition}" in words_of(contract / "draft.pdf")
+
+
 ON_THE_OTHER = """\
 nonconformances:
   - {id: NCR-001, area: A-2, findings: [profile-above-maximum], description: another, disposition: rework,
@@ -313,3 +350,22 @@ def test_what_is_accepted_on_one_area_accepts_nothing_on_another_of_the_number(r
     states = {(one["id"], one["area"]): one["status"] for one in result["nonconformances"]}
     assert states == {("NCR-001", "A-1"): "closed", ("NCR-001", "A-2"): "open"}
     assert (result["areas"][0]["id"], result["areas"][0]["decision"]) == ("A-2", "hold")
+
+
+@pytest.mark.parametrize(("codes", "decision"), [("", "hold"), (", walk-out-missing", "release")])
+def test_where_only_the_bounds_are_open_after_a_decision_the_way_out_is_told(run, contract, codes, decision):
+    project = (contract / "project.yaml").read_text(encoding="utf-8")
+    entered = "people: {eng: {name: E. Ng, role: project engineer}, "
+    (contract / "project.yaml").write_text(project.replace("people: {", entered), encoding="utf-8")
+    day = (contract / "day.yaml").read_text(encoding="utf-8").replace("x1: 2.9", "x1: 4.2")
+    raised = f"""\
+nonconformances:
+  - {{id: N1, area: A-1, findings: [profile-above-maximum{codes}], description: too high,
+     disposition: use-as-is, decided_by: eng, status: closed, evidence: letter 7}}
+"""
+    (contract / "day.yaml").write_text(day + raised, encoding="utf-8")
+    result = json.loads(run("check", "day.yaml", "--json").out)
+    assert result["areas"][0]["decision"] == decision
+    said = " ".join(run("check", "day.yaml").out.partition("Measure next")[2].split())
+    told = "A-1: measure the walk-out from location 1, or have `use-as-is` decided for what is not bounded too"
+    assert (told in said) is (decision == "hold")

@@ -4,8 +4,9 @@ import json
 
 import pytest
 
-from tests.unit.cli.test_left_open import PRIMED, YESTERDAY, dated, project
-from tests.unit.cli.test_reinspection import contract, decided, report
+from tests.unit.cli.test_closing import words_of
+from tests.unit.cli.test_left_open import PRIMED, UNTIMED, YESTERDAY, dated, project, readings
+from tests.unit.cli.test_reinspection import contract, decided, raised, report
 from tests.unit.cli.test_reinspection_apart import beside
 
 __all__ = ["contract", "decided", "project"]
@@ -83,3 +84,94 @@ def test_a_report_that_has_it_so_is_issued_and_verified(run, contract):
     assert said.code == 1, said.out  # as with every demonstration, which proves no signer
     (told,) = json.loads(said.out)
     assert told["overall"] == "indeterminate"
+
+
+MEASURED = readings(
+    *((str(at), spot, f"x1: {value}") for at, pair in enumerate(("2.8 2.9", "3.1 2.7", "3.0 3.2"), 1)
+      for spot, value in zip("ab", pair.split(), strict=True))
+)  # fmt: skip
+
+
+def again(*changes):
+    """The steel of the first report, entered again with its readings and its primer, by a pot spelt otherwise."""
+    later = dated(2, "2026-05-11", blasted=YESTERDAY, **MEASURED).replace("apparatus: pot 1", "apparatus: Pot 1")
+    later = later.replace("    profile:", f"    {PRIMED}\n    profile:")
+    for old, new in changes:
+        assert old in later
+        later = later.replace(old, new)
+    return later
+
+
+@pytest.fixture
+def audited(run, contract):
+    """Issue reports and audit them; given back are the codes of problems, a question's rows and the submittal."""
+
+    def told(*days, codes=("readings-copied",)):
+        (contract / "reports").mkdir()
+        for number, text in enumerate(days, start=1):
+            (contract / f"day{number}.yaml").write_text(text, "utf-8")
+            assert run("issue", f"day{number}.yaml", "--identity", "demo", "-o", f"reports/{number}.pdf").code == 0
+        run("audit", "reports", "--processes", "1", "--index", "i.sqlite")
+        asked = {
+            name: json.loads(run("audit", "query", name, "--index", "i.sqlite", "--json").out)["rows"]
+            for name in ("problems", "gauges", "repeatability")
+        }
+        run("submittal", "reports", "--identity", "demo", "-o", "s.pdf", "--processes", "1")
+        found = [one["sentence"] for one in asked["problems"] if one["code"] in codes]
+        return found, asked, words_of(contract / "s.pdf")
+
+    return told
+
+
+@pytest.mark.parametrize(
+    ("changes", "copied", "count", "values"),
+    [
+        ((), 0, 6, "3 Mean 2.95 mil"),
+        ((("x1: 3.2}", "x1: 3.4}"),), 0, 6, "3 Mean 2.98 mil"),  # the last report says what a location has
+        ((("location: 3", "location: 4"),), 0, 8, "4 Mean 2.99 mil"),
+        (((YESTERDAY[0], "06:30"), (YESTERDAY[1], "07:30"), (PRIMED, "")), 1, 12, "6 Mean 2.95 mil"),  # other steel
+    ],
+)
+def test_readings_entered_again_are_no_copy_and_count_once(audited, changes, copied, count, values):
+    found, asked, pages = audited(dated(1, "2026-05-04", **MEASURED), again(*changes))
+    assert len(found) == copied
+    assert sum(int(row["readings"]) for row in asked["gauges"]) == count
+    assert [row["degrees_of_freedom"] for row in asked["repeatability"]] == [count // 2]
+    assert f"Locations {values}" in pages, pages[pages.find("Statistics of") :][:600]
+
+
+def test_a_copy_beside_what_is_entered_again_is_found(audited):
+    """The pot of the day has the readings of the other one, which the same report enters again."""
+    text = again()
+    entry = text[text.index("  - area: A-1") : text.index("not_inspected")]
+    for old, new in ((YESTERDAY[0], "06:30"), (YESTERDAY[1], "07:30"), (PRIMED, ""), ("Pot 1", "pot 2")):
+        entry = entry.replace(old, new)
+    found, _, _ = audited(dated(1, "2026-05-04", **MEASURED), text.replace("not_inspected", f"{entry}not_inspected"))
+    assert len(found) == 1
+
+
+@pytest.mark.parametrize(
+    ("first", "coated", "told"),
+    [
+        ({}, "13:00", "coated-after-earlier-release"),
+        ({"reading": "4.2"}, "13:00", "coated-without-release"),  # it was never released
+        ({"reading": '2.9, time: "14:00"'}, "13:00", "coated-without-release"),  # only measured after it was coated
+        ({"more": raised("outlier")}, "13:00", "coated-without-release"),  # held by what was raised
+    ],
+)
+def test_primer_on_what_an_earlier_report_released_is_not_said_to_be_without_release(
+    run, decided, audited, first, coated, told
+):
+    """Entered again with its primer alone, it is on hold for want of readings, and both ways out of that work."""
+    again = dated(2, "2026-05-11", blasted=YESTERDAY, tests=UNTIMED)
+    profile = again[again.index("    profile:") : again.index("\n", again.index("    profile:")) + 1]
+    again = again.replace("    profile:", f"    {PRIMED}\n    profile:")
+    days = report(1, tests=UNTIMED, **first), again.replace(profile, "")
+    assert decided(*days)[0] in {"hold", "rework"}
+    found = [one["code"] for one in json.loads(run("check", "day2.yaml", "--json").out)["findings"]]
+    assert {"coated-after-earlier-release", "coated-without-release"} & set(found) == {told}
+    if told != "coated-without-release":
+        said = " ".join(run("check", "day2.yaml").out.split())
+        assert "required: what SL-1-001 measured, entered here again as it has it" in said
+        assert decided(report(1, tests=UNTIMED), again)[0] == "release"
+        assert audited(*days, codes=("coated-while-not-released",))[0] == []

@@ -22,7 +22,9 @@ UNSEEN = of_the_other(dated(2, "2026-05-05"))
         ((FAILED, UNSEEN), "rework"),
         ((FAILED, UNSEEN, of_the_other(dated(3, "2026-05-06"))), "rework"),
         ((FAILED, UNSEEN, dated(3, "2026-05-06")), "release"),
-        ((GOOD, UNSEEN), "hold"),
+        ((GOOD, UNSEEN), "release"),
+        ((UNSEEN,), "hold"),
+        ((GOOD, of_the_other(dated(2, "2026-05-07"))), "hold"),  # bare, and past its time to coat
     ],
 )
 def test_what_was_found_stays_until_it_is_inspected_again(run, contract, days, decision):
@@ -42,17 +44,50 @@ def test_what_was_found_stays_until_it_is_inspected_again(run, contract, days, d
     pages = words_of(contract / "s.pdf")
     assert f"Areas to be reworked {int(decision == 'rework')}" in pages
     assert f"A-1 Sluice, gate {decision}" in pages
+    assert ("A-1 not inspected" in pages) is (days[-1] not in (FAILED, GOOD))
+    assert f"Areas on hold {int(decision == 'hold')}" in pages
 
 
 @pytest.mark.parametrize(
     ("said", "silent"),
     [
         ([], []),
-        ([(False, False)], [False]),
-        ([(True, False), (False, False), (False, False)], [False, True, True]),
-        ([(True, True), (False, False)], [False, False]),
-        ([(True, False), (False, False), (True, True), (False, False)], [False, True, False, False]),
+        ([False, False], [False, False]),
+        ([True, False, False], [False, True, True]),
+        ([False, True, False, True, False], [False, False, True, False, True]),
     ],
 )
 def test_which_statements_leave_an_area_as_it_was(said, silent):
     assert says_nothing_new(said) == silent
+
+
+BARE_UNTIL = {"2026-05-05": "2026-05-06 09:00", "2026-05-07": None}
+
+
+@pytest.mark.parametrize("date", BARE_UNTIL)
+def test_steel_left_bare_is_not_forgotten_where_nobody_inspects_it(run, contract, date):
+    """Blasted until 09:00 of 4 May and released, with 48 h until it has to be coated."""
+    (contract / "day1.yaml").write_text(GOOD, "utf-8")
+    (contract / "day2.yaml").write_text(of_the_other(dated(2, date)), "utf-8")
+    result = json.loads(run("check", "day2.yaml", "--json").out)
+    found = [one["code"] for one in result["findings"] if one["place"].get("area") == "A-1"]
+    tasks = [one["code"] for one in result["measure_next"] if one["place"].get("area") == "A-1"]
+    said = " ".join(run("check", "day2.yaml").out.split())
+    if BARE_UNTIL[date] is not None:
+        assert (found, tasks) == ([], ["coat-by"])
+        assert f"by {BARE_UNTIL[date]}" in said[said.index("Not coated yet") :], said
+    else:
+        assert (found, tasks) == (["left-bare"], ["enter-primer"])
+        assert "bare in SL-1-001 of 2026-05-04, to be primed by 2026-05-06 09:00, and no primer recorded" in said
+    assert run("new", "--next", "day2.yaml", "--date", "2026-05-08").code == 0
+    text = " ".join((contract / "2026-05-08.yaml").read_text("utf-8").replace("#", " ").split())
+    asked = "with the time of its primer" if BARE_UNTIL[date] is None else f"by {BARE_UNTIL[date]}"
+    assert asked in text[text.index("A-1, ") :]
+
+
+def test_primed_steel_and_steel_that_was_held_are_not_to_be_coated(run, contract):
+    for first in (GOOD.replace("    profile:", '    coated: "13:00"\n    profile:'), FAILED):
+        (contract / "day1.yaml").write_text(first, "utf-8")
+        (contract / "day2.yaml").write_text(UNSEEN, "utf-8")
+        tasks = json.loads(run("check", "day2.yaml", "--json").out)["measure_next"]
+        assert [one for one in tasks if one["place"].get("area") == "A-1"] == []

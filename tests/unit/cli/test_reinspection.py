@@ -218,7 +218,7 @@ def test_one_that_failed_again_counts_from_then(decided):
 def test_nothing_is_raised_and_closed_by_one_inspection(decided, code):
     decision, states, (held,) = decided(report(1, reinspects="N1", more=raised(code)))
     assert (decision, states) == ("hold", ["open"])
-    assert f"{code} of SL-1-001 was found in this report, in which the steel was not blasted again after it" in held
+    assert f"no finding of that report or of an earlier one at hand is {code} of SL-1-001" in held
 
 
 def test_one_of_a_report_on_paper_closes_with_a_re_inspection(decided):

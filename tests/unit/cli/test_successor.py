@@ -229,3 +229,20 @@ def test_a_former_inspector_who_is_still_there_is_asked_about(run, contract, fai
     assert told.partition(f"({EVIDENCE})")[2] == (f"; {asked}" if asked else "")
     assert run("submittal", "reports", *trust, "--identity", "demo", "-o", "s.pdf", "--processes", "1").code == 0
     assert asked in pages("s.pdf")
+
+
+@pytest.mark.parametrize(
+    ("theirs", "refused"),
+    [
+        (f"organisation: {BODY}", False),
+        ("organisation: Pellworth", True),
+        ("organisation: Pellworth Coatings Ltd", True),
+        ("organisation: Another Body", False),
+    ],
+)
+def test_a_successor_is_not_of_the_contractor(run, contract, theirs, refused):
+    changed = since().replace(f"organisation: {BODY}, takes_over", f"{theirs}, takes_over")
+    assert theirs in changed
+    folder(contract, project=changed, one=AGAIN.replace("HD-9-002", "HD-9-001"))
+    err = " ".join(run("check", "one.yaml").err.split())
+    assert ("JOB256" in err and "is of the contractor" in err) is refused

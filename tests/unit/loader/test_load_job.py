@@ -144,6 +144,7 @@ def test_earlier_days_come_oldest_first_with_their_files(folder):
     _write(folder, "b.yaml", _day("T-004", "2026-05-16", RAISED.replace("N-1", "N-2")))
     csv = "surfaces:\n" + (folder / "day.yaml").read_text().partition("surfaces:\n")[2].partition("    photos")[0]
     _write(folder, "a.yaml", _day("T-005", "2026-05-17", csv + RAISED))
+    (folder / "day.yaml").unlink()
     job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18", SURFACE)))
     assert [earlier.day.report.number for earlier in job.earlier] == ["T-004", "T-005"]
     assert job.earlier[1].photos == {}
@@ -183,14 +184,27 @@ def test_without_earlier_days_on_request(folder):
 )
 def test_what_is_an_earlier_day(folder, number, date, start, project, counts):
     shutil.copy(folder / "project.yaml", folder / "other.yaml")
+    (folder / "day.yaml").unlink()
     _write(folder, "a.yaml", _day(number, date, RAISED, start=start, project=project))
     job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
     assert [earlier.day.report.number for earlier in job.earlier] == ([number] if counts else [])
     assert job.warnings == ()
 
 
+def test_a_report_before_one_that_raises_something_on_its_area_is_loaded(folder):
+    """It may be what that one raises it for; one after it is not."""
+    _write(folder, "a.yaml", _day("T-005", "2026-05-17", RAISED))
+    _write(folder, "b.yaml", (folder / "day.yaml").read_text("utf-8").replace("T-001", "T-000"))
+    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
+    assert [earlier.day.report.number for earlier in job.earlier] == ["T-000", "T-001", "T-005"]
+    _write(folder, "a.yaml", _day("T-005", "2026-05-01", RAISED))
+    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
+    assert [earlier.day.report.number for earlier in job.earlier] == ["T-005"]
+
+
 @pytest.mark.parametrize("first", [0, 1])
 def test_of_a_report_with_revisions_the_last_counts(folder, first):
+    (folder / "day.yaml").unlink()
     for name, revision in (("a", first), ("b", 1 - first)):
         raised = RAISED.replace("N-1", f"N-1{revision}")
         _write(folder, f"{name}.yaml", _day("T-005", "2026-05-17", raised, revision=revision))

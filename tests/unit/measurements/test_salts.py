@@ -224,6 +224,17 @@ def test_the_meter_the_water_and_the_patch_widen_what_the_method_alone_gives():
     assert result.verdict == "conforms"
 
 
+@pytest.mark.parametrize("meter", [METER, {name: METER[name] for name in METER if name != "accuracy"}])
+def test_the_last_digit_of_a_coarse_meter_widens_it_too(meter):
+    """By hand: half of 10 µS/cm at sample and at blank, each times 1.2, over √3; with limits of error and without."""
+    (result,) = _near(
+        rule="simple", test={"instrument": "k1"}, **{"instruments.k1": {**meter, "resolution": "10 uS/cm"}}
+    ).salts
+    shares = (0.02 * 39.6, 0.02 * 2.1) if "accuracy" in meter else ()
+    parts = [(8.2 / 1.959964) ** 2, *((share * 1.2) ** 2 / 3 for share in (*shares, 5, 5))]
+    assert float(result.expanded_uncertainty) == pytest.approx(sum(parts) ** 0.5 * 1.959964, abs=0.5)
+
+
 def test_no_uncertainty_fails_or_releases_anything_under_the_simple_rule():
     plain, wide = _near(rule="simple"), _near(rule="simple", limit={**SALTS, "precision": "40 mg/m2"})
     assert [one.salts[0].verdict for one in (plain, wide)] == ["conforms", "conforms"]

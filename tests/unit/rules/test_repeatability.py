@@ -162,3 +162,13 @@ def test_a_coarse_reading_is_not_surer_for_fine_ones_beside_it():
     (area,) = evaluated("1 a x1 3; 1 b x1 3", EVEN, spec=spec, surfaces=both).areas
     assert lines(area)["gauge resolution"].value == Decimal("0.5")
     assert area.locations[0].expanded_uncertainty > area.locations[1].expanded_uncertainty
+
+
+def test_the_budget_of_a_location_is_that_of_the_spots_it_has():
+    """More spots than the contract asks for: the budget that explains U is of these, and of the least sure location."""
+    text = "; ".join(f"1 {spot} x1 {value}" for spot, value in zip("abcdefgh", ("3.1", "2.9") * 4, strict=True))
+    (area,) = evaluated(text, spec=GUARDED).areas
+    assert str(lines(area)["repeatability"].divisor) == "2.828"
+    assert area.expanded_uncertainty == area.locations[0].expanded_uncertainty
+    (mixed,) = evaluated(f"{text}; 2 a x1 3.0; 2 b x1 3.2; 3 a x1 3.1; 3 b x1 2.8; 3 c x1 2.9", spec=GUARDED).areas
+    assert str(lines(mixed)["repeatability"].divisor) == "1.414"
