@@ -38,7 +38,6 @@ from reportgen.issued import (
     settled_as_successor,
     settled_in_vain,
 )
-from reportgen.results.codes.follow_up import LEFT_BARE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
@@ -75,14 +74,21 @@ _WRITTEN = f"""
 SELECT contract, written, MIN(path) FROM files WHERE overall != 'failed' AND written != ''
     AND written NOT LIKE '{NOT_STATED} (%' GROUP BY contract, written ORDER BY contract, written
 """  # noqa: S608 - our own words
+_RAISED = """
+SELECT mine.contract, mine.number, mine.revision, mine.path, mine.unproven, noted.id, noted.area, noted.raised_in,
+    (SELECT MIN(held.path) FROM reports AS held WHERE held.contract = mine.contract AND held.number = noted.raised_in)
+FROM nonconformances AS noted JOIN reports AS mine ON mine.path = noted.path
+WHERE mine.counts AND noted.raised_in != mine.number AND NOT EXISTS (
+    SELECT 1 FROM reports AS held JOIN nonconformances AS theirs ON theirs.path = held.path
+    WHERE held.contract = mine.contract AND held.number = noted.raised_in AND theirs.raised_in = held.number
+        AND theirs.id = noted.id AND theirs.area IS noted.area AND held.date <= mine.date
+        AND held.unproven <= mine.unproven)
+ORDER BY mine.contract, mine.ordered, mine.path, noted.id, noted.area
+"""
 _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 _MAY_NOT_CLOSE = "may not close"
 """Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
 _INSPECTED = "areas.verdict != 'not evaluated' OR n_locations > 0"
-_LEFT_BARE = (
-    f"SELECT 1 FROM findings AS one WHERE one.path = areas.path AND one.area = areas.area AND code = '{LEFT_BARE.name}'"  # noqa: S608 - our own words
-)
-_SPEAKS = f"{_INSPECTED} OR EXISTS ({_LEFT_BARE})"
 _NOT_SEEN = "not seen"
 """As above: it names an area that it did not inspect, and an earlier one did."""
 
@@ -155,7 +161,7 @@ def area_states(
     report names which counts.
     """
     rows = index.each(
-        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, {_SPEAKS} FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
+        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, speaks FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
         f" WHERE {_HEARD} ORDER BY contract, area, ordered, reports.number, revision, path"
     )
     silent = _Counted(index)
@@ -271,6 +277,17 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
             for row in members
         ]
         yield from ((name, problem) for problem in _of_one(contract, name, found, silent))
+
+
+def raising_problems(index: Index) -> Iterator[Problem]:
+    """Yield each nonconformance that names as the report that raised it one that did not, or that is not there."""
+    for contract, number, revision, path, unproven, name, area, raised_in, held in index.rows(_RAISED):
+        said = f"{number} revision {revision} says that {name} was raised in {raised_in}"
+        code, why = "raising-report-absent", "which is not among the files"
+        if held is not None:
+            code, why = "nonconformance-not-raised", "which does not raise it, or is later"
+        files = (path,) if held is None else (path, held)
+        yield Problem(contract, number, code, area or "", f"{said}, {why}", files, unproven=bool(unproven))
 
 
 def _of_one(

@@ -15,6 +15,7 @@ from reportgen.audit.across_reports import (
     conduct_problems,
     contract_problems,
     nonconformance_problems,
+    raising_problems,
     requirement_problems,
     revision_problems,
 )
@@ -105,6 +106,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
         *revision_problems(index),
         *certificate_problems(index),
         *(problem for _, problem in followed),
+        *raising_problems(index),
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),
         *(problem for _, problems in areas for problem in problems),

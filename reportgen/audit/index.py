@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 10
+FORMAT = 11
 _OF_A_FILE = (
     "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
@@ -232,7 +232,7 @@ class Index:
         self._insert("areas", [
             (path, area.id, area.structure_name, area.verdict, area.decision, area.unit, area.n_locations,
              _text(area.mean), _text(area.standard_deviation), coated.get(area.id),
-             _json(found_of(area, record.surfaces)[1:]))
+             _json(found_of(area, record.surfaces)[1:]), area.speaks)
             for area in record.areas
         ])  # fmt: skip
         self._insert("nonconformances", [

@@ -106,6 +106,16 @@ PROBLEMS: Mapping[str, Kind] = {
         "the last report that names a nonconformance leaves it open",
         "Inspect the area again, or have the decision recorded, in a report that closes it.",
     ),
+    "nonconformance-not-raised": Kind(
+        "fault",
+        "a nonconformance names as the report that raised it one that did not",
+        "Have the report corrected by a revision: what the nonconformance was raised on is not what it says.",
+    ),
+    "raising-report-absent": Kind(
+        "screening",
+        "a nonconformance was raised in a report that is not among the files",
+        "Ask for that report; where it is on paper, compare by hand what it raised the nonconformance on.",
+    ),
     "closing-not-entitled": Kind(
         "fault",
         "a nonconformance is closed by one whom the report that raised it does not name: it stays open",

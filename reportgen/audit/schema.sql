@@ -1,4 +1,4 @@
--- The index of an audit, format 10. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 11. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -57,7 +57,8 @@ CREATE INDEX left_as_by_hash ON left_as (sha256);
 CREATE TABLE areas (              -- decision and statistics of each area of each report, in the specification's unit
     path TEXT NOT NULL, area TEXT NOT NULL, structure TEXT NOT NULL, verdict TEXT NOT NULL, decision TEXT NOT NULL,
     unit TEXT NOT NULL, n_locations INTEGER NOT NULL, mean TEXT, standard_deviation TEXT, coated TEXT,
-    found TEXT NOT NULL           -- JSON: [[apparatus of each entry], [[location, verdict]]]
+    found TEXT NOT NULL,          -- JSON: [[apparatus of each entry], [[location, verdict]]]
+    speaks INTEGER NOT NULL       -- 1 where the report inspected it, or says that it stands bare past its time to coat
 );
 CREATE INDEX areas_by_path ON areas (path);
 

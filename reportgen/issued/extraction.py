@@ -36,7 +36,7 @@ from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
 from reportgen.metrology.exact import exact_square
 from reportgen.names import perhaps_one, spelling
-from reportgen.results.codes.follow_up import LEFT_BARE
+from reportgen.results.codes.follow_up import LEFT_OPEN
 from reportgen.rules import evaluate
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
@@ -102,8 +102,7 @@ def _record(known: Recomputation) -> ReportRecord:
     stated = _stated(job)
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     if told.format <= FORMAT:
-        bare = {row["place"].get("area") for row in found["findings"] if row["code"] == LEFT_BARE.name}
-        areas = tuple(_area(area, job, stated["surfaces"], bare=area["id"] in bare) for area in found["areas"])
+        areas = _areas(found, job, stated["surfaces"])
         nonconformances = tuple(map(_nonconformance, found["nonconformances"]))
         findings = _findings(known.evaluation, found["findings"])
     else:  # what an evaluation of a later format says for certain
@@ -250,6 +249,26 @@ def _steel(job: Job, surface: Surface) -> str:
         for one in (surface.blasted.start, surface.blasted.end)
     )
     return f"{spelling(surface.apparatus) or surface.apparatus}, {start} to {end}"
+
+
+def _areas(
+    found: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...]
+) -> tuple[AreaRecord, ...]:  # fmt: skip
+    """Return the areas that the evaluation states, and those of which it only says that they stand bare too long."""
+    late = [row for row in found["findings"] if row["code"] == LEFT_OPEN.name and "until" in row["facts"]]
+    bare = dict.fromkeys(row["place"]["area"] for row in late)
+    stated = {area["id"] for area in found["areas"]}
+    plans = {} if job is None else {plan.id: (one, plan) for one in job.project.structures for plan in one.areas}
+    unit = next((area["unit"] for area in found["areas"]), NOT_STATED)
+    silent = tuple(
+        AreaRecord(
+            name, str(plans[name][0].id), str(plans[name][0].name), str(plans[name][1].name), "not evaluated", "hold",
+            unit, 0, None, None, None, (), bare=True,
+        )
+        for name in bare
+        if name not in stated and name in plans
+    )  # fmt: skip
+    return (*(_area(area, job, surfaces, bare=area["id"] in bare) for area in found["areas"]), *silent)
 
 
 def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...], *, bare: bool) -> AreaRecord:

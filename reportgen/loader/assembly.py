@@ -22,6 +22,9 @@ from reportgen.loader.earlier import (
     earlier_candidates,
     later_revision,
     latest_revisions,
+    leaves_bare,
+    may_be_on,
+    on_areas_of,
     raised_since,
     same_steel,
     why_not_earlier,
@@ -36,7 +39,7 @@ from reportgen.loader.unfinished import Lack, entries, shaped
 from reportgen.yamlsource import Document, parse_yaml
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from reportgen.diagnostics import Diagnostic
     from reportgen.units import UnitSystem
@@ -54,6 +57,10 @@ IssuedBefore: TypeAlias = "Callable[[Day, Day], bool]"
 """Takes another day and a day; says whether a report of the other was issued before the first one of the day."""
 
 
+Conformed: TypeAlias = "Callable[[Day, bytes], bool]"
+"""Takes a day and its file; says whether that was issued, and its report conforms."""
+
+
 def _never_issued(_day: Day, _project: bytes) -> None:
     """Give no other project file."""
 
@@ -68,6 +75,11 @@ def _all_before(_other: Day, _day: Day) -> bool:
     return True
 
 
+def _none_known(_day: Day, _file: bytes) -> bool:
+    """Say that of no day it is known that its report conforms."""
+    return False
+
+
 @dataclass(frozen=True, slots=True)
 class _Wanted:
     """What to load besides the two files."""
@@ -77,6 +89,7 @@ class _Wanted:
     until: dt.datetime | None = None
     issued: ProjectAsIssued = _never_issued
     before: IssuedBefore = _none_before
+    conformed: Conformed = _none_known
 
 
 def load_job(
@@ -86,13 +99,15 @@ def load_job(
     until: dt.datetime | None = None,
     issued: ProjectAsIssued = _never_issued,
     before: IssuedBefore = _none_before,
+    conformed: Conformed = _none_known,
     itself: bool = False,
 ) -> Job:
     """Load a day file with its project file, readings, photos and earlier days.
 
     ``until``, an aware instant, is the moment of signing: a recorded time after it is refused. ``issued`` gives the
-    project file by which an earlier day was issued, ``before`` which reports of its date were issued before it; with
-    ``itself`` the day is loaded by the project file of its own report too.
+    project file by which an earlier day was issued, ``before`` which reports of its date were issued before it,
+    ``conformed`` which reports conform, of whose areas this one need not be told unless it names them; with ``itself``
+    the day is loaded by the project file of its own report too.
 
     Raises:
         InputError: with every diagnostic of every file, in the order of the files.
@@ -100,7 +115,9 @@ def load_job(
     path = Path(path)
     with collector_off():
         files = FolderFiles(path.parent)
-        wanted = _Wanted(photos=True, earlier=with_earlier, until=until, issued=issued, before=before)
+        wanted = _Wanted(
+            photos=True, earlier=with_earlier, until=until, issued=issued, before=before, conformed=conformed
+        )
         return _load(files, path.name, wanted, itself=itself)
 
 
@@ -320,40 +337,38 @@ def _earlier_days(
 
     A fault of an earlier day must not keep today's report back, but nothing of that day is carried forward.
     """
-    jobs: list[Job] = []
-    unlike: list[Job] = []  # of other steel
+    taken = _Taken([], [], [])
     broken: list[SourceFile] = []
-    tried: set[str] = set()
+    areas = areas_of(day.model)
 
     def unread(name: str, failure: UnreadableFileError) -> None:
         message = f"`{name}` may be an earlier day and cannot be read: {failure.message}"
         remedy = failure.help_text or "put it into another folder where it is no day file"
-        if name not in tried:
-            found.at(Span(files.shown(name), 1, 1), "JOB250", message, remedy, "warning")
-        tried.add(name)
+        found.at(Span(files.shown(name), 1, 1), "JOB250", message, remedy, "warning")
 
-    def candidates(areas: set[str]) -> Iterator[tuple[str, bytes]]:
-        these = earlier_candidates(files, day.name, day.model, areas, YAML_LIMIT, unread) if areas or not tried else ()
-        yield from (one for one in these if one[0] not in tried)
-
-    def take(name: str, data: bytes) -> None:
-        tried.add(name)
+    for name, data in earlier_candidates(files, day.name, day.model, YAML_LIMIT, unread):
         try:
-            _take_earlier(files, name, day, project, wanted, not_earlier, jobs, unlike)
+            _take_earlier(files, name, day, project, wanted, not_earlier, taken)
         except InputError as failure:
+            if not (carries(data) or may_be_on(data, areas.union(*(one.day.raised_on for one in taken.bearing)))):
+                continue
             broken.extend([SourceFile(name, "earlier", data)] if carries(data) else [])
             first = failure.diagnostics[0]
             message = f"the earlier day `{name}` cannot be loaded: {first.message}"
             remedy = f"correct it (`reportgen check {files.shown(name)}`)"
             found.at(first.spans, "JOB250", message, remedy, "warning")
-
-    for candidate in candidates(areas_of(day.model)):
-        take(*candidate)
-    raising = [day.model, *(one.day for one in jobs)]
-    for candidate in candidates(set[str]().union(*(one.raised_on for one in raising))):
-        take(*candidate)
-    jobs += [one for one in unlike if raised_since(one.day, raising)]
+    jobs, raising = [*taken.bearing, *taken.open], [day.model, *(one.day for one in (*taken.bearing, *taken.open))]
+    jobs += [one for one in taken.unlike if raised_since(one.day, raising) or on_areas_of(one, taken.open)]
     return without_shadowed(jobs), broken
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """Earlier days: those that bear on the day, others that may have left something open, and the rest."""
+
+    bearing: list[Job]
+    open: list[Job]
+    unlike: list[Job]
 
 
 def _take_earlier(
@@ -363,12 +378,11 @@ def _take_earlier(
     project: _Sheet[Project],
     wanted: _Wanted,
     not_earlier: dict[str, str],
-    jobs: list[Job],
-    unlike: list[Job],
+    taken: _Taken,
 ) -> None:
-    """Load another day of the folder, by the project file it was issued by, into ``jobs`` where it is an earlier day.
+    """Load another day of the folder, by the project file it was issued by, into ``taken`` where it is an earlier day.
 
-    One that neither carries anything nor is of steel of this day goes to those ``unlike`` it.
+    One that raises or re-inspects a nonconformance, or is said to have raised one, bears on the day; so does its steel.
     """
     found = Collected()
     other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found, project.model.units)
@@ -384,13 +398,13 @@ def _take_earlier(
     job = _joined(files, other, own, _Wanted(photos=False, earlier=False), found)
     if job.unfinished:  # nothing can rest on it
         raise InputError(job.unfilled)
-    if carries(other.data):
-        jobs.append(job)
-        return
-    inspector = project.model.people.get(day.model.report.inspector)
-    same = same_steel(job, day.model, _clock_of(project.model, day.model), inspector)
-    if later_revision(files, name, job.day, YAML_LIMIT) is None:
-        (jobs if same else unlike).append(job)
+    if carries(other.data) or job.day.report.number in {one.raised_in for one in day.model.nonconformances}:
+        taken.bearing.append(job)
+    elif later_revision(files, name, job.day, YAML_LIMIT) is None:
+        inspector = project.model.people.get(day.model.report.inspector)
+        same = same_steel(job, day.model, _clock_of(project.model, day.model), inspector)
+        left = not wanted.conformed(job.day, other.data) or leaves_bare(job)
+        (taken.bearing if same else taken.open if left else taken.unlike).append(job)
 
 
 def _project_of(day: Day, project: _Sheet[Project], wanted: _Wanted, found: Collected) -> _Sheet[Project]:

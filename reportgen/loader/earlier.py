@@ -1,7 +1,9 @@
 """Which other day files of the folder are earlier days from which something may be carried forward.
 
-A day that raises or re-inspects a nonconformance can be, and a report, however old, of steel on an area of this one
-that this one does not blast again with the same apparatus; and one of an area on which a later report raises a
+A day that raises or re-inspects a nonconformance can be, or is said to have raised one; and a report, however old, of
+steel on an area of this one that this one does not blast again with the same apparatus. What an area was left with is
+owed whichever report comes next: so can any report that is not known to conform, or that leaves steel bare where it has
+to be primed in time; with what other reports say of their areas. And one of an area on which a later report raises a
 nonconformance, as that may be for what was found there. The others are not loaded, so that the cost of a day does not
 grow with the length of the contract.
 """
@@ -26,7 +28,9 @@ if TYPE_CHECKING:
     from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
-_CARRIES: Final = re.compile(rb"(?m)^[ \t]*['\"]?(nonconformances|reinspects)\b|[{,][ \t]*reinspects\b")
+_CARRIES: Final = re.compile(
+    rb"(?m)^[ \t]*['\"]?(nonconformances(?!['\"]?[ \t]*:[ \t]*\[[ \t]*\])|reinspects)\b|[{,][ \t]*reinspects\b"
+)
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
 
@@ -35,13 +39,10 @@ def earlier_candidates(
     files: JobFiles,
     day_name: str,
     day: Day,
-    areas: Collection[str],
     limit: int,
     unread: Callable[[str, UnreadableFileError], None],
 ) -> Iterator[tuple[str, bytes]]:
-    """Return name and bytes of the files beside ``day_name`` that may be earlier days and carry something, by name.
-
-    ``areas`` are those of which they may have steel.
+    """Return name and bytes of the files beside ``day_name`` that may be earlier days, by name.
 
     ``unread`` hears of those that are not read: for their name, size, permission, or as a link that leaves the folder.
     """
@@ -56,7 +57,7 @@ def earlier_candidates(
         plain = data.replace(b"\0", b"")  # what an editor saved in UTF-16 is a day file all the same
         dates = _DATES.findall(plain)
         later = bool(dates) and min(dates).decode("ascii") > day.report.date.isoformat()  # whatever else it says
-        if _REPORT.search(plain) and not later and (carries(plain) or may_be_on(plain, areas)):
+        if _REPORT.search(plain) and not later:
             yield name, data
 
 
@@ -71,7 +72,7 @@ def may_be_on(data: bytes, areas: Collection[str]) -> bool:
 
 
 def areas_of(day: Day) -> set[str]:
-    """Return the areas of which earlier reports may bear on a day: those it names and those it raises something on."""
+    """Return the areas that a day names, and those it raises something on."""
     return {one.area for one in day.surfaces} | {one.area for one in day.not_inspected} | day.raised_on
 
 
@@ -84,8 +85,6 @@ def raised_since(other: Day, days: Iterable[Day]) -> bool:
 def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person | None) -> bool:
     """Whether another report has steel on an area of this day that this day does not blast again after all it records.
 
-    Of an area that this day does not inspect it is what was left bare.
-
     Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
     itself what was blasted again, or is named so here, is needed for that; and one that ``inspector`` may not undo.
     """
@@ -97,10 +96,21 @@ def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person 
     )
 
 
+def leaves_bare(job: Job) -> bool:
+    """Whether a report has steel without primer, and its contract a time to coat: that passes, whoever comes by."""
+    return job.project.specification.time_to_coat is not None and any(one.coated is None for one in job.day.surfaces)
+
+
+def on_areas_of(job: Job, others: Iterable[Job]) -> bool:
+    """Whether a report has steel on an area of other reports."""
+    areas = {one.area for other in others for one in other.day.surfaces}
+    return any(one.area in areas for one in job.day.surfaces)
+
+
 def _stands(other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock) -> bool:
     mine = [one for one in day.surfaces if one.area == surface.area]
-    if not mine:  # steel left bare has a time to coat, whoever comes by
-        return surface.coated is None and any(one.area == surface.area for one in day.not_inspected)
+    if not mine:
+        return False
     named = [name for one in mine for name in one.blasted_again]
     again = any(spelt_alike(surface.apparatus, one.apparatus) for one in mine)
     if surface.blasted_again or surface.apparatus in named or not again:
@@ -144,6 +154,13 @@ def _revision_of(files: JobFiles, name: str, number: str, limit: int) -> object:
     except (UnreadableFileError, InputError):
         return None
     return report.get("revision") if isinstance(report, dict) and report.get("number") == number else None
+
+
+def is_higher(number: str, other: str) -> bool:
+    """Whether a report number comes after another one: written alike, but for the last digits in it, which are more."""
+    one, two = (re.fullmatch(r"(.*?)(\d+)(\D*)", each) for each in (number, other))
+    alike = one is not None and two is not None and one.group(1, 3) == two.group(1, 3)
+    return alike and one is not None and two is not None and int(one[2]) > int(two[2])
 
 
 def why_not_earlier(other: Day, day: Day, *, issued_before: bool = False) -> str | None:

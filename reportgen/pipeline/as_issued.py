@@ -51,7 +51,14 @@ def load(day: Path, *, until: dt.datetime | None = None, itself: bool = False) -
 
     folder = Folder(day.parent)
     try:
-        job = load_job(day, until=until, issued=folder.project_of, before=folder.issued_before, itself=itself)
+        job = load_job(
+            day,
+            until=until,
+            issued=folder.project_of,
+            before=folder.issued_before,
+            conformed=folder.conformed,
+            itself=itself,
+        )
     except InputError as failure:
         raise InputError([*failure.diagnostics, *folder.without_project()]) from None
     told = [*folder.unregistered(), *folder.without_project(), *_otherwise_than_issued(folder, job)]
@@ -145,6 +152,12 @@ class Folder:
         numbers = list(dict.fromkeys(number for number, _ in self.issued))
         theirs, mine = other.report.number, day.report.number
         return theirs in numbers and (mine not in numbers or numbers.index(theirs) < numbers.index(mine))
+
+    def conformed(self, day: Day, file: bytes) -> bool:
+        """Say whether a day file was issued as it is, and its report conforms, as registered."""
+        report = self.issued.get((day.report.number, day.report.revision))
+        as_issued = report is not None and hashlib.sha256(file).hexdigest() in report.inputs.values()
+        return as_issued and report is not None and report.verdict == "conforms"
 
     def files_of(self, report: Report) -> Mapping[str, bytes] | None:
         """Return what a report as issued holds, by attachment; None where it is not there, or another file by now."""
@@ -295,7 +308,7 @@ def _lost(folder: Folder, job: Job, report: Report) -> Iterator[Diagnostic]:
     Where its report is not at hand either nobody can say whether it does.
     """
     document = folder.document(report)
-    if document is not None and not _bears_on(document, job, folder):
+    if document is not None and not _bears_on(document, job, folder, report.verdict):
         return
     present = sorted(folder.stating.get(report.number, {}).values())
     name = present[0] if present else document.day if document is not None else report.number
@@ -307,15 +320,26 @@ def _lost(folder: Folder, job: Job, report: Report) -> Iterator[Diagnostic]:
     yield _diagnostic(folder, name, sentence, report, put_back=document is None)
 
 
-def _bears_on(document: Document, job: Job, folder: Folder) -> bool:
-    """Say whether a report left a nonconformance open, or steel on an area of this day, as the loader takes it.
+def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> bool:
+    """Say whether a report left a nonconformance, an area or bare steel open, or is of steel on an area of this day.
 
-    The text of its day file is asked first: most reports of a contract are not evaluated for this.
+    It is taken as the loader takes it. The text of its day file is asked first, where its ``verdict`` says enough: most
+    reports of a contract are not evaluated for this.
     """
-    from reportgen.loader.earlier import areas_of, carries, is_earlier, may_be_on, raised_since, same_steel
+    from reportgen.loader.earlier import (
+        areas_of,
+        carries,
+        is_earlier,
+        leaves_bare,
+        may_be_on,
+        raised_since,
+        same_steel,
+    )
 
     data, raising = document.files[document.day], [job.day, *(one.day for one in job.earlier)]
-    if not carries(data) and not may_be_on(data, areas_of(job.day).union(*(one.raised_on for one in raising))):
+    timed = job.project.specification.time_to_coat is not None
+    named = areas_of(job.day).union(*(one.raised_on for one in raising))
+    if verdict == "conforms" and not (timed or carries(data) or may_be_on(data, named)):
         return False
     record, issued = document.record, document.known.job
     if record is None:
@@ -324,11 +348,12 @@ def _bears_on(document: Document, job: Job, folder: Folder) -> bool:
         issued.day, job.day, issued_before=folder.issued_before(issued.day, job.day)
     ):  # fmt: skip
         return False
-    if any(one.status == "open" for one in record.nonconformances):
+    if verdict != "conforms" or any(one.status == "open" for one in record.nonconformances):
         return True
     if issued is None:
         return not {area.id for area in record.areas}.isdisjoint(one.area for one in job.day.surfaces)
-    return same_steel(issued, job.day, job.clock, job.inspector) or raised_since(issued.day, raising)
+    same = same_steel(issued, job.day, job.clock, job.inspector)
+    return same or leaves_bare(issued) or raised_since(issued.day, raising)
 
 
 def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:

@@ -99,13 +99,13 @@ def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, list
 def to_close(job: Job, evaluation: Evaluation) -> dict[str, tuple[str, ...]]:
     """Return by area the ids of the nonconformances that a re-inspection on this shift is to close.
 
-    They were raised before, are open as the evaluation sees them, and need rework; another disposition is closed by
-    evidence of its decision.
+    They were raised before, are open as the evaluation sees them, and need rework or repair; another disposition is
+    closed by evidence of its decision.
     """
     found: dict[str, tuple[str, ...]] = {}
     for state in evaluation.nonconformances:
         earlier = state.raised_in != job.day.report.number
-        if state.area is not None and state.status == "open" and state.disposition == "rework" and earlier:
+        if state.area is not None and state.status == "open" and state.disposition in {"rework", "repair"} and earlier:
             found[state.area] = (*found.get(state.area, ()), state.id)
     return found
 

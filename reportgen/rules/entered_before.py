@@ -51,6 +51,15 @@ def first_stated(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, str
             yield one.series, one.location, min([view.shift[0], *stated])
 
 
+def made_here(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, str | None, dt.datetime]]:
+    """Yield series, location and time of each entry made in the shift of a report, of one without a time its start."""
+    stated = [one[:3] for _, entries in _stated_before(view, surface) for one in entries]
+    for one in _entries(view, surface):
+        at = view.shift[0] if one.at is None else one.at
+        if at >= view.shift[0] and (one.at is not None or one[:3] not in stated):
+            yield one.series, one.location, at
+
+
 def of_an_earlier_shift(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, dt.datetime, JobView]]:
     """Yield series and time of each entry of the shift of an earlier report on its area, with that, if none has it.
 

@@ -18,17 +18,16 @@ from reportgen.rules.comparison import comparisons
 from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
+from reportgen.rules.failed_before import accepted_before, failed_before, uncovered
 from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
-from reportgen.rules.left_open import bare_elsewhere, bounds_undecided, left_open_before
+from reportgen.rules.left_open import bounds_undecided, left_open_before
 from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import (
     Inspected,
     day_evaluations,
     followed,
-    successions,
-    uncovered,
 )
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
@@ -36,7 +35,6 @@ from reportgen.rules.readings import measured_surface
 from reportgen.rules.release import (
     AreaParts,
     FindingsByArea,
-    acceptance,
     area_result,
     begun,
     effect_of,
@@ -50,6 +48,7 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import sampling_findings
 from reportgen.rules.scene import JobView, Stood, replaced_surfaces, scene_of
+from reportgen.rules.succession import successions
 from reportgen.rules.unfinished import unfinished_entries
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
@@ -147,13 +146,14 @@ class _Evaluated:
         )
         inspected = Inspected(view, found, formerly, passed)
         follow = followed(inspected, earlier)
-        carried, left, bare = follow.outcome, left_open_before(inspected, follow), bare_elsewhere(inspected, follow)
+        carried, accepted = follow.outcome, follow.accepted
+        before = [one(inspected, follow) for one in (failed_before, accepted_before, left_open_before)]
         findings = (
-            *follow.findings, *uncovered(follow.findings), *carried.findings, *left.findings, *bare.findings,
+            *follow.findings, *uncovered(follow.findings), *carried.findings,
+            *(one for outcome in before for one in outcome.findings),
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
-        by_area, accepted = FindingsByArea(findings), acceptance(carried.results)
-        areas = self._areas(by_area, accepted)
+        areas = self._areas(FindingsByArea(findings), accepted)
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
         left_out = chain(*(one.not_evaluated for one in self.outcomes), *(area.left_out for area in self.areas))
@@ -178,7 +178,7 @@ class _Evaluated:
                 *blasted_again(view, follow.formerly),
             ),
             measure_next=self._measure_next(
-                (left, bare, carried, bounds_undecided(findings, accepted)),
+                (*reversed(before), carried, bounds_undecided(findings, accepted)),
                 coating,
                 _settled_by_decision(findings, accepted),
             ),

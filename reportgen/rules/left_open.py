@@ -1,8 +1,9 @@
-"""What earlier reports left open on steel of an area inspected here: a report that does not enter it settles nothing.
+"""What earlier reports left open on steel of the contract: a report that does not enter it settles nothing.
 
-Every surface and every location of an earlier report is asked after by itself. What held its area is settled where that
-steel is entered again, with the location that was open measured again, so that the later report's own rules speak of
-it; or where it was blasted again. Steel entered bare has to be primed in time, whichever report says so.
+Every area is asked after in every report, whether that inspects it, says why not, or does not name it; and on it every
+surface and every location of an earlier report by itself. What held its area is settled where that steel is entered
+again, with the location that was open measured again, so that the later report's own rules speak of it; or where it was
+blasted again. Steel entered bare has to be primed in time, whichever report says so.
 """
 
 from __future__ import annotations
@@ -25,10 +26,10 @@ from reportgen.units import later
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
     from reportgen.job import Reading, Surface
-    from reportgen.results import Finding
+    from reportgen.results import Finding, Task
     from reportgen.rules.nonconformances import Followed, Inspected
     from reportgen.rules.release import Acceptance
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
@@ -71,19 +72,22 @@ class _Open:
 
 
 def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
-    """Find what earlier reports left open on steel of the areas of this one, and nothing has settled since.
+    """Find what earlier reports left open on steel, and nothing has settled since; and until when to coat what is bare.
 
-    What was decided to stay as it is was settled by that: only the report that records the decision tells it.
+    What was decided to stay as it is stays on an area that is inspected here, which is not said to conform by that. An
+    area that is not inspected here stands as it stood.
 
     Parameters:
         day: the day of the report.
         follow: what nonconformances are after it, and the days before it with their findings linked to them.
     """
-    left = _left_by(follow)
     inspected, moment = {area.id for area in day.view.areas}, day.view.moment
-    counting = {None, *(record.id for record in day.job.day.nonconformances)} - follow.closed_before
-    asked = (one for one in left if one.area in inspected and one.accepted in counting)
-    still = [one for one in asked if (one.until is None or one.until < moment) and not _settled(one, day.view)]
+    released = {(before.job.day.report.number, area) for before, passed in follow.released for area in passed}
+    left = [
+        one for one in _left_by(follow)
+        if (one.area in inspected or _is_owed(one, released)) and not _settled(one, day.view)
+    ]  # fmt: skip
+    still = [one for one in left if one.until is None or one.until < moment]
     told = {(Place(one.area, one.location), _facts(one, day.view)): one for one in still}
     findings = tuple(
         replace(codes.LEFT_OPEN.found(facts, place, clause=one.clause), nonconformance=one.accepted)
@@ -91,31 +95,25 @@ def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
     )
     pending = (told_at for told_at, one in told.items() if one.accepted is None)
     todo = (codes.SETTLE[type(facts)].due(facts, place, apparatus=facts.apparatus) for place, facts in pending)
-    return Outcome((), findings, measure_next=tuple(todo))
+    return Outcome((), findings, measure_next=(*todo, *_to_coat(left, inspected, day.view)))
 
 
-def bare_elsewhere(day: Inspected, follow: Followed) -> Outcome[None]:
-    """Find the steel that earlier reports left bare on areas that this one does not inspect, and until when to coat it.
+def _is_owed(one: _Open, released: Collection[tuple[str, str]]) -> bool:
+    """Whether something is to be done about it on an area that is not inspected.
 
-    That is of areas which the report released that left them bare: on others the decision stands, and none is coated.
+    To prime bare steel only where the report released it: elsewhere the decision stands, and none is coated.
     """
-    view, stated = day.view, day.view.specification.time_to_coat
-    areas = {one.area for one in day.job.day.not_inspected}
-    released = {(before.job.day.report.number, area) for before, passed in follow.released for area in passed}
-    findings, tasks = [], []
-    for one in _left_by(follow):
-        free = one.area in areas and one.accepted is None and (one.report, one.area) in released
-        if stated is None or one.until is None or not free:
-            continue
-        facts, place = _facts(one, view), Place(one.area)
-        if one.until < view.moment and isinstance(facts, codes.NotPrimedSince):
-            findings.append(codes.LEFT_BARE.found(facts, place, clause=one.clause))
-            tasks.append(codes.ENTER_PRIMER.due(facts, place, apparatus=one.apparatus))
-        else:
+    return one.accepted is None and (one.until is None or (one.report, one.area) in released)
+
+
+def _to_coat(left: Sequence[_Open], inspected: Collection[str], view: JobView) -> Iterator[Task]:
+    """Yield until when to coat the bare steel of areas that are not inspected here; of others another rule does."""
+    stated = view.specification.time_to_coat
+    for one in left:
+        if stated is not None and one.until is not None and one.until >= view.moment and one.area not in inspected:
             part = PartBlasted(one.apparatus, view.printed(one.blasted[1]))
             until = ToCoat(view.printed(one.until), Amount.of(stated.maximum), (part,))
-            tasks.append(COAT_BY.due(until, place, apparatus=one.apparatus))
-    return Outcome((), tuple(findings), measure_next=tuple(tasks))
+            yield COAT_BY.due(until, Place(one.area), apparatus=one.apparatus)
 
 
 def bounds_undecided(findings: Sequence[Finding], accepted: Acceptance) -> Outcome[None]:

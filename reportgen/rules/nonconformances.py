@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.names import perhaps_one, spelling
@@ -12,7 +13,14 @@ from reportgen.results.codes import follow_up
 from reportgen.results.codes.follow_up import NotTheirs
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
 from reportgen.results.facts import Place
-from reportgen.rules.reinspection import Failure, found_again, not_theirs, on_the_same_steel, why_not_reworked
+from reportgen.rules.reinspection import (
+    Failure,
+    found_again,
+    not_theirs,
+    on_the_same_steel,
+    why_not_reworked,
+    why_not_seen_since,
+)
 from reportgen.rules.release import acceptance, effect_of
 from reportgen.rules.scene import JobView, at_hand, replaced_surfaces
 
@@ -26,7 +34,8 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import AreaView
 
 DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
-"""Dispositions that a decision with evidence closes; rework is closed only by a re-inspection that passes."""
+"""Dispositions that a decision with evidence closes, a repair once the repaired steel was inspected again; rework is
+closed only by a re-inspection that passes."""
 
 ACCEPTING = frozenset({"use-as-is", "repair"})
 """Dispositions that leave steel off the specification: never the inspector's to decide, who finds, nor the
@@ -39,9 +48,10 @@ class _Raised:
 
     ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
     are what it was written against, and what was found of the same since; ``refused`` says why the last report that was
-    to close it does not. ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas
-    inspected by the reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that
-    has an entry not finished yet.
+    to close it does not. ``repaired`` are the areas of which a later report inspects the steel as it was repaired.
+    ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas inspected by the
+    reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that has an entry not
+    finished yet.
     """
 
     record: Nonconformance
@@ -58,6 +68,13 @@ class _Raised:
     decided: frozenset[str] = frozenset()
     recorded: str | None = None
     begun: frozenset[str] = frozenset()
+    repaired: frozenset[str] = frozenset()
+
+    @property
+    def is_unseen(self) -> bool:
+        """Whether it is to be repaired, and no report inspects the steel as it was repaired."""
+        seen = bool(self.repaired) and self.areas <= self.repaired
+        return self.record.disposition == "repair" and not seen
 
     @property
     def undecided(self) -> tuple[str, ...]:
@@ -114,8 +131,8 @@ class _Carried:
 
     ``known`` is by number and area: one number on two areas is two nonconformances, and neither closes the other.
     ``covering`` has the key of what covers each failure of the last day, in their order; ``late`` that of what was
-    raised by a later report. ``uncovered`` are what failed or held its area, ``reworked`` those of them after which a
-    report, of one who may undo them, shows the area to be reworked.
+    raised by a later report. ``uncovered`` are what failed or held its area, ``reworked`` those of them, and of what
+    was accepted, after which a report, of one who may undo them, shows the area to be reworked or repaired.
     """
 
     def __init__(self) -> None:
@@ -133,7 +150,8 @@ class _Carried:
         self._add_failures(day)
         self._close(day)
         self._keep_rejected()
-        self.reworked |= {failure for _, failure in self.uncovered if _is_reworked(failure, day)}
+        failed = chain((one for _, one in self.uncovered), (one for _, one in self.accepted()))
+        self.reworked |= {failure for failure in failed if _is_reworked(failure, day)}
 
     def linked(
         self, day: Inspected, covering: Sequence[_Key | None]
@@ -144,14 +162,23 @@ class _Carried:
         found = tuple(one if key is None else replace(one, nonconformance=key[0]) for (one, _), key in pairs)
         return found[: len(day.findings)], found[len(day.findings) :]
 
+    def failed(self) -> list[Failure]:
+        """Return what failed, is covered by none or was rejected, and is not shown to be reworked."""
+        failed = (one for finding, one in self.uncovered if effect_of(finding) == "fails")
+        return [one for one in failed if one not in self.reworked]
+
+    def accepted(self) -> list[tuple[_Raised, Failure]]:
+        """Return what failed, was accepted by a decision, and is not shown to be reworked or repaired."""
+        raised = [
+            one for one in self.known.values()
+            if one.record.disposition in ACCEPTING and one.closed_by is None and _status(one) == "closed"
+        ]  # fmt: skip
+        return [(one, failure) for one in raised for _, failure in one.pairs if failure not in self.reworked]
+
     def released(self, day: Inspected) -> frozenset[str]:
         """Return what the last day taken released: no open nonconformance stood against it, nor an earlier failure."""
         raised = [one for one in self.known.values() if _status(one) == "open"]
-        failed = {
-            failure.area for finding, failure in self.uncovered
-            if effect_of(finding) == "fails" and failure not in self.reworked
-        }  # fmt: skip
-        held = failed.union(*(one.areas or day.released for one in raised))
+        held = {one.area for one in self.failed()}.union(*(one.areas or day.released for one in raised))
         return frozenset(day.released - held)
 
     def _take_up(self, day: Inspected) -> None:
@@ -244,8 +271,29 @@ class _Carried:
         for index, surface in enumerate(day.job.day.surfaces):
             for key, raised in self.known.items():
                 concerned = surface.area in raised.areas or not raised.areas
-                if key[0] in surface.reinspects and concerned and surface.area in day.passed:
-                    self.known[key] = _inspected_again(raised, day, index)
+                if key[0] in surface.reinspects and concerned:
+                    self.known[key] = self._inspected_again(raised, day, index)
+
+    def _inspected_again(self, raised: _Raised, day: Inspected, index: int) -> _Raised:
+        """Return a nonconformance after a re-inspection: by one that passes, else by one of the steel as repaired.
+
+        What that finds again is covered by the decision; what was found before it is of the steel as it was.
+        """
+        name = day.job.day.surfaces[index].area
+        passed = _closed_again(raised, day, index) if name in day.passed else raised
+        if raised.record.disposition != "repair" or passed.closed_by is not None:
+            return passed
+        area = next(one for one in day.view.areas if one.id == name)
+        before = [one for one in raised.failures if one.area in (None, name) and one.view.job is not day.job]
+        reasons = (
+            _not_theirs(raised, day.job),
+            *(why_not_seen_since(one, day.view, area, raised.record.id) for one in before),
+        )
+        refused = next((reason for reason in reasons if reason is not None), None)
+        if refused is not None or (raised.failures and not before):
+            return replace(passed, refused=refused or passed.refused)
+        self.reworked |= set(before)
+        return replace(passed, repaired=raised.repaired | {name}, refused=None)
 
     def _keep_rejected(self) -> None:
         """Add what was rejected to what nothing covers: the decision is made, and the steel is as bad as before."""
@@ -254,7 +302,7 @@ class _Carried:
         self.uncovered += [(finding, one) for finding, one in rejected if one not in known]
 
 
-def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
+def _closed_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
     """Return a nonconformance after a re-inspection that passed: closed, or why that is not of reworked steel."""
     name = day.job.day.surfaces[index].area
     area = next(one for one in day.view.areas if one.id == name)
@@ -299,17 +347,14 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
 
 
 def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]], Inspected]) -> list[Inspected]:
-    """Inspect the earlier days that count, oldest first: those that raise or re-inspect, or share an area.
+    """Inspect the earlier days at hand, oldest first: what any of them left open on the contract is owed still.
 
-    They share one of this day, or one that any of them raises something on. Each is inspected with those before it at
-    hand, for what their logs say of steel that it enters again. Of several revisions of one report the last counts.
+    Each is inspected with those before it at hand, for what their logs say of steel that it enters again. Of several
+    revisions of one report the last counts.
     """
-    areas = {one.area for one in job.day.surfaces} | {one.area for one in job.day.not_inspected}
-    areas = areas.union(*(one.day.raised_on for one in at_hand(job)))
     inspected: list[Inspected] = []
     for earlier in at_hand(job)[:-1]:
-        if earlier.day.nonconformances or any(one.reinspects or one.area in areas for one in earlier.day.surfaces):
-            inspected.append(inspect_alone(earlier, inspected))
+        inspected += [inspect_alone(earlier, inspected)]
     return inspected
 
 
@@ -318,8 +363,9 @@ class Followed:
     """What nonconformances are after a report, with the findings of it and of what was blasted again linked to them.
 
     ``earlier`` are the days before it with their findings linked; ``accepted`` tells the findings of any of them whose
-    nonconformance is closed with a decision that lets the steel stay; ``closed_before`` are closed by earlier reports;
-    ``released`` are the earlier days with the areas that each released.
+    nonconformance is closed with a decision that lets the steel stay; ``released`` are the earlier days with the areas
+    that each released. ``failed`` is what failed before, with no nonconformance that is open or accepts it, ``kept``
+    what was accepted, with the nonconformance, of steel not shown to be reworked or repaired since.
     """
 
     outcome: Outcome[NonconformanceState]
@@ -327,8 +373,9 @@ class Followed:
     formerly: tuple[Finding, ...]
     earlier: tuple[Inspected, ...]
     accepted: Acceptance
-    closed_before: frozenset[str]
     released: tuple[tuple[JobView, frozenset[str]], ...]
+    failed: tuple[Failure, ...]
+    kept: tuple[tuple[NonconformanceState, Failure], ...]
 
 
 def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
@@ -338,8 +385,8 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         day: the day of the report; it passed where its rules found nothing against release.
         earlier: the days before it that count, oldest first.
     Returns:
-        States of all nonconformances that are new, changed or open, findings about the open ones, and about what failed
-        before and is covered by none.
+        States of all nonconformances that are new, changed or open, findings about the open ones and about those that
+        are decided, or said to be raised, elsewhere, and what failed before.
     """
     carried = _Carried()
     covering, released = [], []
@@ -358,8 +405,8 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         states,
         (
             *(_open_finding(state, carried.known[state.id, state.area]) for state in still_open),
-            *_failed_earlier(day, carried),
             *_decided_elsewhere(day, earlier, carried),
+            *_raised_elsewhere(day, earlier),
         ),
         measure_next=tuple(_to_close(state, carried.known[state.id, state.area], number) for state in still_open),
     )
@@ -368,9 +415,18 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         replace(before, findings=carried.linked(before, keys)[0])
         for before, keys in zip(earlier, covering, strict=True)
     )  # fmt: skip
-    closed_before = frozenset(name for name, _ in closed)
-    both = carried.linked(day, carried.covering)
-    return Followed(outcome, *both, linked, accepted, closed_before, tuple(released))
+    failed = tuple(one for one in carried.failed() if one.view.job is not day.job)
+    kept = tuple((_state(raised), one) for raised, one in carried.accepted() if one.view.job is not day.job)
+    return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, tuple(released), failed, kept)
+
+
+def _raised_elsewhere(day: Inspected, earlier: Sequence[Inspected]) -> Iterator[Finding]:
+    """Note each nonconformance said to be raised in a report that is not at hand: on what is not known."""
+    known = {day.job.day.report.number, *(before.job.day.report.number for before in earlier)}
+    for record in day.job.day.nonconformances:
+        if record.raised_in is not None and record.raised_in not in known:
+            facts = follow_up.RaisedIn(record.id, record.raised_in)
+            yield follow_up.RAISED_ELSEWHERE.found(facts, Place(record.area))
 
 
 def _decided_elsewhere(day: Inspected, earlier: Sequence[Inspected], carried: _Carried) -> Iterator[Finding]:
@@ -387,39 +443,14 @@ def _decided_elsewhere(day: Inspected, earlier: Sequence[Inspected], carried: _C
                 yield follow_up.DECIDED_ELSEWHERE.found(facts, Place(area))
 
 
-def successions(day: Inspected, earlier: Sequence[Inspected]) -> list[Finding]:
-    """Note each area of which the inspector answers for what another found, as whose successor he was named."""
-    return [
-        follow_up.SUCCEEDED.found(
-            follow_up.Succeeded(
-                named.name, named.former, str(before.job.day.report.number), named.named_by, named.evidence
-            ),
-            Place(area),
-        )
-        for before in earlier
-        if not before.job.may_be_undone_by(day.job.inspector)
-        if (named := before.job.taken_over_by(day.job)) is not None
-        for area in _concerned(day, before)
-    ]  # fmt: skip
-
-
-def _concerned(day: Inspected, before: Inspected) -> list[str]:
-    """Return the areas that a report inspects, or decides on, of which one before it found or raised something."""
-    found: set[str | None] = {one.area for one in before.findings if effect_of(one) != "none"}
-    number = before.job.day.report.number
-    found |= {one.area for one in before.job.day.nonconformances if one.raised_in in (None, number)}
-    here = [area.id for area in day.view.areas]
-    named = [one.area for one in day.job.day.nonconformances if one.area is not None]
-    return [area for area in dict.fromkeys([*here, *named]) if found & {area, None}]
-
-
 def _is_reworked(failure: Failure, day: Inspected) -> bool:
     """Whether a report shows what failed before to be reworked, and is by one who may undo it."""
     areas = [area for area in day.view.areas if area.id == failure.area and failure.view is not day.view]
-    return any(_why_failed_still(failure, day, area) is None for area in areas)
+    return any(why_failed_still(failure, day, area) is None for area in areas)
 
 
-def _why_failed_still(failure: Failure, day: Inspected, area: AreaView) -> NotClosed | None:
+def why_failed_still(failure: Failure, day: Inspected, area: AreaView) -> NotClosed | None:
+    """Return why a report does not undo what failed before on an area that it inspects; None where it does."""
     return why_not_reworked(failure, day.view, area) or not_theirs(day.job, failure.view.job)
 
 
@@ -437,22 +468,6 @@ def _taken_on(
     decided = before.decided if record.disposition == before.record.disposition else frozenset()
     taken = record.model_copy(update=stays)
     return replace(before, record=taken, barred=barred, refused=refused, decided=decided)
-
-
-def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
-    """Find the areas that failed in an earlier report, with no nonconformance, and are not shown to be reworked."""
-    told: dict[tuple[str, str, str], NotClosed] = {}
-    failed = [one for finding, one in carried.uncovered if effect_of(finding) == "fails" and one.view is not day.view]
-    areas = {area.id: area for area in day.view.areas}
-    for failure in failed:
-        area = areas.get(failure.area or "")
-        if area is not None and failure not in carried.reworked:
-            reason = _why_failed_still(failure, day, area)
-            if reason is not None:
-                told.setdefault((area.id, failure.code, failure.view.job.day.report.number), reason)
-    order = {name: index for index, name in enumerate(areas)}
-    for (name, _, _), reason in sorted(told.items(), key=lambda item: order[item[0][0]]):
-        yield follow_up.FAILED_EARLIER.found(follow_up.FailedBefore(reason), Place(name))
 
 
 def _decided_by_barred(job: Job, record: Nonconformance) -> Literal["inspector", "contractor"] | None:
@@ -531,7 +546,7 @@ def _with_decision(raised: _Raised, day: Inspected) -> _Raised:
 
 
 def _status(raised: _Raised) -> str:
-    on_paper = _is_decided(raised.record) and raised.barred is None
+    on_paper = _is_decided(raised.record) and raised.barred is None and not raised.is_unseen
     decided = on_paper and not raised.undecided and not isinstance(raised.refused, NotTheirs)
     return "closed" if decided or raised.closed_by is not None else "open"
 
@@ -559,6 +574,8 @@ def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
         why = follow_up.ClosedElsewhere(state.id, disposition, str(raised.recorded), raised.undecided)
         if raised.begun.issuperset(raised.undecided):
             why = follow_up.ClosedBeforeEntry(state.id, disposition, raised.undecided)
+    elif raised.is_unseen:
+        why = follow_up.ClosedUnseen(state.id, disposition)
     return replace(follow_up.OPEN.found(why, Place(state.area)), nonconformance=state.id)
 
 
@@ -572,15 +589,7 @@ def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:
     if raised.undecided and raised.barred is None:
         decided = follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
         facts = replace(facts, areas=raised.undecided)
+    elif raised.barred is None and raised.is_unseen and _is_decided(raised.record):
+        decided = follow_up.INSPECT_REPAIRED
     code = follow_up.INSPECT_AGAIN if state.disposition == "rework" else decided
     return code.due(facts, Place(state.area))
-
-
-def uncovered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Find the failing findings that no nonconformance covers: one for each code and area."""
-    missing = dict.fromkeys(
-        (finding.area, finding.code)
-        for finding in findings
-        if finding.severity == "nonconformance" and finding.nonconformance is None
-    )
-    return tuple(follow_up.MISSING.found(follow_up.Uncovered(code), Place(area)) for area, code in missing)

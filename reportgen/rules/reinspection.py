@@ -21,6 +21,7 @@ from reportgen.results.codes.follow_up import (
     FoundHere,
     NotFound,
     NotReworked,
+    NotSeenAgain,
     NotTested,
     NotTheirs,
     OlderSteel,
@@ -29,6 +30,7 @@ from reportgen.results.codes.follow_up import (
 )
 from reportgen.results.statements import Code
 from reportgen.rules.doubts import doubts
+from reportgen.rules.entered_before import made_here
 from reportgen.rules.scene import counts, scene_of
 
 if TYPE_CHECKING:
@@ -96,6 +98,42 @@ def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotRewo
         return None
     missing = _not_entered(failure, failed, area.id, entries) if failure.view.job is not view.job else []
     return OtherSteel(failure.stated, tuple(dict.fromkeys(missing))) if missing else None
+
+
+def why_not_seen_since(
+    failure: Failure, view: JobView, area: AreaView, nonconformance: str
+) -> NotReworked | None:  # fmt: skip
+    """Return why a re-inspection of an area does not show the steel as it was repaired; None where it does.
+
+    A repair changes the steel: something of it is measured or looked at after that, at the place of the failure where
+    that has one; or the steel was blasted again.
+    """
+    if ends_with_rework(failure.code) and why_not_reworked(failure, view, area) is None:
+        return None
+    if not failure.found:
+        return NotFound(failure.stated)
+    failed = list(failed_on(failure, area.id))
+    since = max(_moment(failure, one) for one in failed)
+    again = (
+        one for one in area.surfaces
+        if nonconformance in one.record.reinspects
+        and any(spelt_alike(one.record.apparatus, each.record.apparatus) for each in failed)
+    )  # fmt: skip
+    seen = any(
+        at > since and _is_at(failure, series, location, area, one)
+        for one in again
+        for series, location, at in made_here(view, one)
+    )
+    return None if seen else NotSeenAgain(failure.stated)
+
+
+def _is_at(failure: Failure, series: str, location: str | None, area: AreaView, surface: SurfaceView) -> bool:
+    """Whether an entry is of the kind of a failure, where that is of a test, and at its location, if it has one."""
+    kind = _TESTED.get(failure.code, series)
+    there = failure.location is None or (
+        location is not None and failure.location in _names(location, area, surface)
+    )  # fmt: skip
+    return series == kind and there
 
 
 def _not_entered(

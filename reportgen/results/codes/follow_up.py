@@ -6,7 +6,7 @@ A code within facts is a finding's, by its name in the closed list.
 from typing import Annotated, Any, Final
 
 from reportgen.results.facts import Facts, Word
-from reportgen.results.statements import Code, TaskCode, defers, missing, notes
+from reportgen.results.statements import Code, TaskCode, defers, fails, missing, notes
 
 Disposition = Annotated[Word, "disposition", ("use-as-is", "rework", "repair", "reject")]
 
@@ -81,8 +81,30 @@ class NotFound(Facts):
     claimed: Failed
 
 
-NotReworked = FoundHere | NotFound | BlastedBefore | OlderSteel | OtherSteel | NotTested | UntimedTest | EarlierTest
-"""Why an inspection is not of steel reworked after what failed."""
+class NotSeenAgain(Facts):
+    """It was to be repaired, and nothing that this report enters of that steel was measured or looked at after it."""
+
+    failed: Failed
+
+
+NotReworked = (
+    FoundHere
+    | NotFound
+    | BlastedBefore
+    | OlderSteel
+    | OtherSteel
+    | NotTested
+    | UntimedTest
+    | EarlierTest
+    | NotSeenAgain
+)
+"""Why an inspection is not of steel reworked, or repaired, after what failed."""
+
+
+class NotInspected(Facts):
+    """It failed, and this report does not inspect its area."""
+
+    failed: Failed
 
 
 class NotTheirs(Facts):
@@ -92,14 +114,22 @@ class NotTheirs(Facts):
     report: str
 
 
-NotClosed = NotReworked | NotTheirs
-"""Why a report that is to close a nonconformance does not."""
+NotClosed = NotReworked | NotTheirs | NotInspected
+"""Why a report does not undo what failed, or close a nonconformance."""
 
 
 class FailedBefore(Facts):
     """Why an area that failed in an earlier report is not shown to be reworked, or not by one who may undo it."""
 
     why: NotClosed
+
+
+class AcceptedBefore(Facts):
+    """What ``failed`` in an earlier report, on steel that stays as it is by the decision of a nonconformance."""
+
+    nonconformance: str
+    accepted: Disposition
+    failed: Failed
 
 
 class LeftOpen(Facts):
@@ -188,6 +218,20 @@ class ClosedBeforeEntry(Facts):
     areas: tuple[str, ...]
 
 
+class ClosedUnseen(Facts):
+    """A nonconformance that is decided, and whose steel no report inspects as it was repaired."""
+
+    nonconformance: str
+    disposition: Disposition
+
+
+class RaisedIn(Facts):
+    """A nonconformance, and the ``report`` that is said to have raised it and is not at hand."""
+
+    nonconformance: str
+    report: str
+
+
 class ToClose(Facts):
     """A nonconformance to close, in the words of who wrote it, without the full stop.
 
@@ -237,15 +281,18 @@ class RestsOn(Facts):
 MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen, EntryOpen, NotPrimedSince)
-LEFT_BARE: Final = notes("left-bare", NotPrimedSince)
+ACCEPTED_EARLIER: Final = fails("accepted-earlier", AcceptedBefore)
 OPEN: Final = defers(
     "nonconformance-open", StillOpen, ClosedByInspector, ClosedByContractor, ClosedOnPaper, ClosedTooEarly,
-    ClosedElsewhere, ClosedBeforeEntry, part="next",
+    ClosedElsewhere, ClosedBeforeEntry, ClosedUnseen, part="next",
 )  # fmt: skip
 DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
+RAISED_ELSEWHERE: Final = notes("raised-elsewhere", RaisedIn)
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
 NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
+INSPECT_REPAIRED: Final = TaskCode("inspect-repaired", ToClose, answers=OPEN.name)
+INSPECT_REWORKED: Final = TaskCode("inspect-reworked", FailedBefore, answers=FAILED_EARLIER.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)
 HAVE_CLIENT_DECIDE: Final = TaskCode("have-client-decide", ToClose, answers=OPEN.name)

@@ -1,0 +1,70 @@
+"""What failed in an earlier report and is on the steel still: failed as long as nothing undoes it, or accepted.
+
+An area stays as it failed until it is inspected after rework, whether a report inspects it or does not name it. What
+was accepted stays on an area that a later report inspects, beside whatever else that enters: it is released by the
+decision, and does not conform by that.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from reportgen.results import Outcome, Word
+from reportgen.results.codes import follow_up as codes
+from reportgen.results.facts import Place
+from reportgen.rules.nonconformances import why_failed_still
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from reportgen.results import Finding
+    from reportgen.rules.nonconformances import Followed, Inspected
+
+
+def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
+    """Find the areas that failed in an earlier report, with no nonconformance, and are not shown to be reworked."""
+    areas = {area.id: area for area in day.view.areas}
+    told: dict[tuple[str, str, str], codes.NotClosed] = {}
+    for failure in follow.failed:
+        area = areas.get(failure.area or "")
+        reason = codes.NotInspected(failure.stated) if area is None else why_failed_still(failure, day, area)
+        if failure.area is not None and reason is not None:
+            told.setdefault((failure.area, failure.code, failure.view.job.day.report.number), reason)
+    order = [*areas, *(area.id for structure in day.job.project.structures for area in structure.areas)]
+    ordered = sorted(told.items(), key=lambda item: order.index(item[0][0]))
+    found = [(codes.FailedBefore(reason), Place(name)) for (name, _, _), reason in ordered]
+    tasks = tuple(codes.INSPECT_REWORKED.due(facts, place) for facts, place in found)
+    return Outcome((), tuple(codes.FAILED_EARLIER.found(*one) for one in found), measure_next=tasks)
+
+
+def accepted_before(day: Inspected, follow: Followed) -> Outcome[None]:
+    """Find what failed before on areas inspected here and was accepted, where this report does not find it itself."""
+    areas = [area.id for area in day.view.areas]
+    own = {(one.code, one.area, one.nonconformance) for one in follow.findings}
+    kept = [
+        (state, failure)
+        for state, failure in follow.kept
+        if failure.area in areas and (failure.code, failure.area, state.id) not in own
+    ]
+    findings = dict.fromkeys(
+        replace(
+            codes.ACCEPTED_EARLIER.found(
+                codes.AcceptedBefore(state.id, Word("disposition", state.disposition), failure.stated),
+                Place(failure.area),
+            ),
+            nonconformance=state.id,
+        )
+        for state, failure in kept
+    )
+    return Outcome((), tuple(findings))
+
+
+def uncovered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Find the failing findings that no nonconformance covers: one for each code and area."""
+    missing = dict.fromkeys(
+        (finding.area, finding.code)
+        for finding in findings
+        if finding.severity == "nonconformance" and finding.nonconformance is None
+    )
+    return tuple(codes.MISSING.found(codes.Uncovered(code), Place(area)) for area, code in missing)
