@@ -282,6 +282,8 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
 def raising_problems(index: Index) -> Iterator[Problem]:
     """Yield each nonconformance that names as the report that raised it one that did not, or that is not there."""
     for contract, number, revision, path, unproven, name, area, raised_in, held in index.rows(_RAISED):
+        if contract.startswith(f"{NOT_STATED} ("):
+            continue
         said = f"{number} revision {revision} says that {name} was raised in {raised_in}"
         code, why = "raising-report-absent", "which is not among the files"
         if held is not None:

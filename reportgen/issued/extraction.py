@@ -102,8 +102,14 @@ def _record(known: Recomputation) -> ReportRecord:
     stated = _stated(job)
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     if told.format <= FORMAT:
-        areas = _areas(found, job, stated["surfaces"])
-        nonconformances = tuple(map(_nonconformance, found["nonconformances"]))
+        areas = _areas(found, job, stated)
+        said = sentences()
+        nonconformances = tuple(
+            value_from(
+                NonconformanceRecord, {**row, "evidence": said.evidence(row.get("evidence"), row.get("closed_by"))}
+            )
+            for row in found["nonconformances"]
+        )
         findings = _findings(known.evaluation, found["findings"])
     else:  # what an evaluation of a later format says for certain
         unknown = {**dict.fromkeys(("structure", "structure_name", "name", "unit"), NOT_STATED), "n_locations": 0}
@@ -130,11 +136,6 @@ def _record(known: Recomputation) -> ReportRecord:
         head=f"{issue.register.sequence} {issue.register.sha256}" if issue.register and issue.register.sequence else "",
         **stated,
     )
-
-
-def _nonconformance(row: dict[str, Any]) -> NonconformanceRecord:
-    evidence = sentences().evidence(row.get("evidence"), row.get("closed_by"))
-    return value_from(NonconformanceRecord, {**row, "evidence": evidence})
 
 
 def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tuple[FindingRecord, ...]:
@@ -251,24 +252,19 @@ def _steel(job: Job, surface: Surface) -> str:
     return f"{spelling(surface.apparatus) or surface.apparatus}, {start} to {end}"
 
 
-def _areas(
-    found: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...]
-) -> tuple[AreaRecord, ...]:  # fmt: skip
-    """Return the areas that the evaluation states, and those of which it only says that they stand bare too long."""
+def _areas(found: dict[str, Any], job: Job | None, stated: dict[str, Any]) -> tuple[AreaRecord, ...]:
+    """Return the areas that an evaluation states, and those of which it only says that they stand bare too long."""
     late = [row for row in found["findings"] if row["code"] == LEFT_OPEN.name and "until" in row["facts"]]
-    bare = dict.fromkeys(row["place"]["area"] for row in late)
-    stated = {area["id"] for area in found["areas"]}
-    plans = {} if job is None else {plan.id: (one, plan) for one in job.project.structures for plan in one.areas}
-    unit = next((area["unit"] for area in found["areas"]), NOT_STATED)
-    silent = tuple(
-        AreaRecord(
-            name, str(plans[name][0].id), str(plans[name][0].name), str(plans[name][1].name), "not evaluated", "hold",
-            unit, 0, None, None, None, (), bare=True,
-        )
-        for name in bare
-        if name not in stated and name in plans
-    )  # fmt: skip
-    return (*(_area(area, job, surfaces, bare=area["id"] in bare) for area in found["areas"]), *silent)
+    bare = {row["place"].get("area") for row in late}
+    named = {row["id"] for row in found["areas"]}
+    plans = [] if job is None else [(one, plan) for one in job.project.structures for plan in one.areas]
+    unseen = {"verdict": "not evaluated", "decision": "hold", "unit": stated["unit"] or NOT_STATED, "n_locations": 0}
+    rows = found["areas"] + [
+        {"id": plan.id, "structure": structure.id, "name": plan.name, "locations": [], **unseen}
+        for structure, plan in plans
+        if plan.id in bare - named
+    ]
+    return tuple(_area(area, job, stated["surfaces"], bare=area["id"] in bare) for area in rows)
 
 
 def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...], *, bare: bool) -> AreaRecord:

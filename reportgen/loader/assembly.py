@@ -350,7 +350,8 @@ def _earlier_days(
         try:
             _take_earlier(files, name, day, project, wanted, not_earlier, taken)
         except InputError as failure:
-            if not (carries(data) or may_be_on(data, areas.union(*(one.day.raised_on for one in taken.bearing)))):
+            plain = data.replace(b"\0", b"")
+            if not (carries(plain) or may_be_on(plain, areas.union(*(one.day.raised_on for one in taken.bearing)))):
                 continue
             broken.extend([SourceFile(name, "earlier", data)] if carries(data) else [])
             first = failure.diagnostics[0]
@@ -398,7 +399,9 @@ def _take_earlier(
     job = _joined(files, other, own, _Wanted(photos=False, earlier=False), found)
     if job.unfinished:  # nothing can rest on it
         raise InputError(job.unfilled)
-    if carries(other.data) or job.day.report.number in {one.raised_in for one in day.model.nonconformances}:
+    report, speaks = job.day.report, job.day.nonconformances or any(one.reinspects for one in job.day.surfaces)
+    speaks = speaks or (report.revision > 0 and carries(other.data))  # it may take back what the one before it raised
+    if speaks or report.number in {one.raised_in for one in day.model.nonconformances}:
         taken.bearing.append(job)
     elif later_revision(files, name, job.day, YAML_LIMIT) is None:
         inspector = project.model.people.get(day.model.report.inspector)

@@ -28,9 +28,7 @@ if TYPE_CHECKING:
     from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
-_CARRIES: Final = re.compile(
-    rb"(?m)^[ \t]*['\"]?(nonconformances(?!['\"]?[ \t]*:[ \t]*\[[ \t]*\])|reinspects)\b|[{,][ \t]*reinspects\b"
-)
+_CARRIES: Final = re.compile(rb"(?m)^[ \t]*['\"]?(nonconformances|reinspects)\b|[{,][ \t]*reinspects\b")
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
 

@@ -18,7 +18,7 @@ from reportgen.rules.comparison import comparisons
 from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
-from reportgen.rules.failed_before import accepted_before, failed_before, uncovered
+from reportgen.rules.failed_before import accepted_before, failed_before, successions, uncovered
 from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
@@ -48,7 +48,6 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import sampling_findings
 from reportgen.rules.scene import JobView, Stood, replaced_surfaces, scene_of
-from reportgen.rules.succession import successions
 from reportgen.rules.unfinished import unfinished_entries
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
@@ -147,10 +146,9 @@ class _Evaluated:
         inspected = Inspected(view, found, formerly, passed)
         follow = followed(inspected, earlier)
         carried, accepted = follow.outcome, follow.accepted
-        before = [one(inspected, follow) for one in (failed_before, accepted_before, left_open_before)]
+        before = [carried, *(one(inspected, follow) for one in (failed_before, accepted_before, left_open_before))]
         findings = (
-            *follow.findings, *uncovered(follow.findings), *carried.findings,
-            *(one for outcome in before for one in outcome.findings),
+            *follow.findings, *uncovered(follow.findings), *(one for outcome in before for one in outcome.findings),
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
         areas = self._areas(FindingsByArea(findings), accepted)
@@ -178,7 +176,7 @@ class _Evaluated:
                 *blasted_again(view, follow.formerly),
             ),
             measure_next=self._measure_next(
-                (*reversed(before), carried, bounds_undecided(findings, accepted)),
+                (*reversed(before), bounds_undecided(findings, accepted)),
                 coating,
                 _settled_by_decision(findings, accepted),
             ),

@@ -14,9 +14,10 @@ from reportgen.results import Outcome, Word
 from reportgen.results.codes import follow_up as codes
 from reportgen.results.facts import Place
 from reportgen.rules.nonconformances import why_failed_still
+from reportgen.rules.release import effect_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from reportgen.results import Finding
     from reportgen.rules.nonconformances import Followed, Inspected
@@ -26,7 +27,7 @@ def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
     """Find the areas that failed in an earlier report, with no nonconformance, and are not shown to be reworked."""
     areas = {area.id: area for area in day.view.areas}
     told: dict[tuple[str, str, str], codes.NotClosed] = {}
-    for failure in follow.failed:
+    for failure in (one for one in follow.failed if one.view.job is not day.job):
         area = areas.get(failure.area or "")
         reason = codes.NotInspected(failure.stated) if area is None else why_failed_still(failure, day, area)
         if failure.area is not None and reason is not None:
@@ -45,7 +46,9 @@ def accepted_before(day: Inspected, follow: Followed) -> Outcome[None]:
     kept = [
         (state, failure)
         for state, failure in follow.kept
-        if failure.area in areas and (failure.code, failure.area, state.id) not in own
+        if failure.view.job is not day.job
+        and failure.area in areas
+        and (failure.code, failure.area, state.id) not in own
     ]
     findings = dict.fromkeys(
         replace(
@@ -68,3 +71,29 @@ def uncovered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
         if finding.severity == "nonconformance" and finding.nonconformance is None
     )
     return tuple(codes.MISSING.found(codes.Uncovered(code), Place(area)) for area, code in missing)
+
+
+def successions(day: Inspected, earlier: Sequence[Inspected]) -> list[Finding]:
+    """Note each area of which the inspector answers for what another found, as whose successor he was named."""
+    return [
+        codes.SUCCEEDED.found(
+            codes.Succeeded(
+                named.name, named.former, str(before.job.day.report.number), named.named_by, named.evidence
+            ),
+            Place(area),
+        )
+        for before in earlier
+        if not before.job.may_be_undone_by(day.job.inspector)
+        if (named := before.job.taken_over_by(day.job)) is not None
+        for area in _concerned(day, before)
+    ]  # fmt: skip
+
+
+def _concerned(day: Inspected, before: Inspected) -> list[str]:
+    """Return the areas that a report inspects, or decides on, of which one before it found or raised something."""
+    found: set[str | None] = {one.area for one in before.findings if effect_of(one) != "none"}
+    number = before.job.day.report.number
+    found |= {one.area for one in before.job.day.nonconformances if one.raised_in in (None, number)}
+    here = [area.id for area in day.view.areas]
+    named = [one.area for one in day.job.day.nonconformances if one.area is not None]
+    return [area for area in dict.fromkeys([*here, *named]) if found & {area, None}]

@@ -415,9 +415,9 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         replace(before, findings=carried.linked(before, keys)[0])
         for before, keys in zip(earlier, covering, strict=True)
     )  # fmt: skip
-    failed = tuple(one for one in carried.failed() if one.view.job is not day.job)
-    kept = tuple((_state(raised), one) for raised, one in carried.accepted() if one.view.job is not day.job)
-    return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, tuple(released), failed, kept)
+    kept = tuple((_state(raised), failure) for raised, failure in carried.accepted())
+    both = carried.linked(day, carried.covering)
+    return Followed(outcome, *both, linked, accepted, tuple(released), tuple(carried.failed()), kept)
 
 
 def _raised_elsewhere(day: Inspected, earlier: Sequence[Inspected]) -> Iterator[Finding]:

@@ -137,23 +137,20 @@ def _check_carried(sheets: Sheets, earlier: Sequence[Job]) -> None:
     for report, one in ((job.day.report.number, one) for job in earlier for one in job.day.nonconformances):
         first.setdefault((one.id, one.area), (one, one.raised_in or report))
     numbers = {job.day.report.number for job in earlier}
-    help_text = "leave `raised_in` out where this report raises it; else correct the number"
     for index, one in enumerate(sheets.day.nonconformances):
         loc: Loc = ("nonconformances", index)
         before, report = first.get((one.id, one.area), (None, ""))
         if before is not None and set(one.findings) != set(before.findings):
             listed = ", ".join(before.findings)
             message = f"nonconformance `{one.id}` was raised in {report} against {listed}"
-            again = f"write `findings: [{listed}]`; raise what was found since under a number of its own"
-            sheets.refuse((*loc, "findings"), "JOB247", message, again)
+            help_text = f"write `findings: [{listed}]`; raise what was found since under a number of its own"
+            sheets.refuse((*loc, "findings"), "JOB247", message, help_text)
         if before is not None and one.raised_in not in (None, report):
             message = f"nonconformance `{one.id}` was raised in {report}, not in {one.raised_in}"
             sheets.refuse((*loc, "raised_in"), "JOB247", message, f"write `raised_in: {report}`")
-        elif before is None and one.raised_in in numbers:
+        elif before is None and (one.raised_in in numbers or is_higher(str(one.raised_in), sheets.day.report.number)):
             message = f"{one.raised_in} does not raise nonconformance `{one.id}`"
-            sheets.refuse((*loc, "raised_in"), "JOB247", message, help_text)
-        elif before is None and one.raised_in is not None and is_higher(one.raised_in, sheets.day.report.number):
-            message = f"{one.raised_in} comes after this report, and cannot have raised nonconformance `{one.id}`"
+            help_text = "leave `raised_in` out where this report raises it; else correct the number"
             sheets.refuse((*loc, "raised_in"), "JOB247", message, help_text)
 
 

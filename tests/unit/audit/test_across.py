@@ -116,7 +116,10 @@ def test_a_nonconformance_is_open_when_the_last_word_on_it_is():
 def test_a_number_used_for_another_area_closes_nothing_of_the_first():
     raised = report(1, nonconformances=(nonconformance(),))
     other = report(2, nonconformances=(nonconformance(status="closed", area="B"),))
-    assert found(raised, other) == [("nonconformance-never-closed", "HM-1-IR-001", "A")]
+    assert found(raised, other) == [
+        ("nonconformance-never-closed", "HM-1-IR-001", "A"),
+        ("nonconformance-not-raised", "HM-1-IR-002", "B"),
+    ]
 
 
 def test_what_a_report_says_itself_counts_once_and_only_in_its_latest_revision():

@@ -332,7 +332,8 @@ def test_a_nonconformance_keeps_what_it_was_raised_against(contract, run):
 @pytest.mark.parametrize(
     ("name", "number", "message"),
     [("N1", "SL-1-009", "`N1` was raised in SL-1-001, not in SL-1-009"),
-     ("N2", "SL-1-001", "SL-1-001 does not raise nonconformance `N2`")],
+     ("N2", "SL-1-001", "SL-1-001 does not raise nonconformance `N2`"),
+     ("N2", "SL-1-003", "SL-1-003 does not raise nonconformance `N2`")],
 )  # fmt: skip
 def test_and_the_report_that_raised_it(contract, run, name, number, message):
     (contract / "day.yaml").write_text(report(1, reading="4.2", more=raised(HIGH)), "utf-8")
@@ -340,6 +341,26 @@ def test_and_the_report_that_raised_it(contract, run, name, number, message):
     (contract / "next.yaml").write_text(report(2, more=carried, **NEXT), "utf-8")
     code, err = refused(run, "check", "next.yaml")
     assert (code, message in err) == (2, True)
+
+
+def test_nor_one_that_is_at_hand_for_nothing_else(contract, run):
+    """A report of another area that raises nothing."""
+    (contract / "day.yaml").write_text(report(1).replace("- area: A-1", "- area: A-2").partition("not_ins")[0], "utf-8")
+    carried = raised(HIGH, name="N2", more=", raised_in: SL-1-001")
+    (contract / "next.yaml").write_text(report(2, reinspects="N2", more=carried, **NEXT), "utf-8")
+    code, err = refused(run, "check", "next.yaml")
+    assert (code, "SL-1-001 does not raise nonconformance `N2`" in err) == (2, True)
+
+
+def test_of_a_report_that_is_not_at_hand_it_is_said(contract, run):
+    for number, told in (("P-7", ["raised-elsewhere"]), ("SL-1-001", [])):
+        text = report(1, reading="4.2", more=raised(HIGH, more=f", raised_in: {number}"))
+        (contract / "day.yaml").write_text(text, "utf-8")
+        found = json.loads(run("check", "day.yaml", "--json").out)["findings"]
+        assert [one["code"] for one in found if one["code"] == "raised-elsewhere"] == told
+        assert (
+            "N1 is said to be raised in P-7, which is not at hand" in run("check", "day.yaml", "--all").out
+        ) is bool(told)
 
 
 @pytest.mark.parametrize("field", ["blasted_again", "reinspects"])

@@ -35,6 +35,11 @@ def _day(number, date, rest="", revision=0, start="06:00", project="project.yaml
     )
 
 
+def _conformed(_day, _file):
+    """Of every earlier day it is known that its report conforms."""
+    return True
+
+
 @pytest.fixture
 def folder(tmp_path):
     shutil.copytree(GOOD, tmp_path / "job")
@@ -160,8 +165,28 @@ def test_earlier_days_come_oldest_first_with_their_files(folder):
 
 
 def test_days_that_carry_nothing_are_not_loaded(folder):
-    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
+    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")), conformed=_conformed)
     assert (job.earlier, [file.role for file in job.files]) == ((), ["project", "day"])
+
+
+def test_a_report_that_may_have_left_something_open_is_loaded_whatever_its_areas(folder):
+    """One that is not known to conform, or leaves bare what has to be primed; and what another says of that area."""
+    today = _write(folder, "today.yaml", _day("T-006", "2026-05-18"))
+    other = (folder / "day.yaml").read_text("utf-8").replace("T-001", "T-002").replace("2026-05-04", "2026-05-05")
+    _write(folder, "other.yaml", other)
+
+    def loaded(*conformed):
+        job = load_job(today, conformed=lambda day, _: day.report.number in conformed)
+        return [earlier.day.report.number for earlier in job.earlier]
+
+    assert loaded() == ["T-001", "T-002"]
+    assert loaded("T-001", "T-002") == []
+    assert loaded("T-002") == loaded("T-001") == ["T-001", "T-002"]
+    project = (folder / "project.yaml").read_text("utf-8")
+    timed = project.replace("specification:\n", "specification:\n  time_to_coat: {maximum: 8 h}\n")
+    assert timed != project
+    _write(folder, "project.yaml", timed)
+    assert loaded("T-001", "T-002") == ["T-001", "T-002"]
 
 
 def test_without_earlier_days_on_request(folder):
@@ -195,10 +220,10 @@ def test_a_report_before_one_that_raises_something_on_its_area_is_loaded(folder)
     """It may be what that one raises it for; one after it is not."""
     _write(folder, "a.yaml", _day("T-005", "2026-05-17", RAISED))
     _write(folder, "b.yaml", (folder / "day.yaml").read_text("utf-8").replace("T-001", "T-000"))
-    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
+    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")), conformed=_conformed)
     assert [earlier.day.report.number for earlier in job.earlier] == ["T-000", "T-001", "T-005"]
     _write(folder, "a.yaml", _day("T-005", "2026-05-01", RAISED))
-    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
+    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")), conformed=_conformed)
     assert [earlier.day.report.number for earlier in job.earlier] == ["T-005"]
 
 
@@ -208,7 +233,7 @@ def test_of_a_report_with_revisions_the_last_counts(folder, first):
     for name, revision in (("a", first), ("b", 1 - first)):
         raised = RAISED.replace("N-1", f"N-1{revision}")
         _write(folder, f"{name}.yaml", _day("T-005", "2026-05-17", raised, revision=revision))
-    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
+    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")), conformed=_conformed)
     assert [earlier.day.nonconformances[0].id for earlier in job.earlier] == ["N-11"]
     assert [file.role for file in job.files] == ["earlier", "project", "day"]
 
@@ -216,7 +241,7 @@ def test_of_a_report_with_revisions_the_last_counts(folder, first):
 @pytest.mark.parametrize("broken", [RAISED.replace("outlier", "outlyer"), RAISED + "x: [", RAISED + "report: 1\n"])
 def test_an_earlier_day_with_faults_is_a_warning_and_goes_with_the_report(folder, broken):
     _write(folder, "a.yaml", _day("T-005", "2026-05-17", broken))
-    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
+    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")), conformed=_conformed)
     (warning,) = job.warnings
     assert (warning.code, warning.severity) == ("JOB250", "warning")
     assert warning.message.startswith("the earlier day `a.yaml` cannot be loaded: ")
@@ -228,7 +253,7 @@ def test_an_earlier_day_with_faults_is_a_warning_and_goes_with_the_report(folder
 
 def test_an_earlier_day_that_misses_its_shape_altogether(folder):
     _write(folder, "a.yaml", "report: nothing\nnonconformances: []\n")
-    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
+    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")), conformed=_conformed)
     assert [w.code for w in job.warnings] == ["JOB250"]
 
 
@@ -236,7 +261,7 @@ def test_other_files_of_the_folder_are_left_alone(folder):
     _write(folder, "notes.yaml", "nonconformances: many\n")
     _write(folder, "notes.txt", _day("T-001", "2026-05-01", RAISED))
     (folder / "nested.yaml").mkdir()
-    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")))
+    job = load_job(_write(folder, "today.yaml", _day("T-006", "2026-05-18")), conformed=_conformed)
     assert (job.earlier, job.warnings) == ((), ())
 
 

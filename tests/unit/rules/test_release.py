@@ -199,12 +199,6 @@ def test_of_several_revisions_the_last_counts_and_never_the_reports_own():
     assert evaluated(GOOD, spec=SPEC, earlier=(own,)).nonconformances == ()
 
 
-def test_days_of_other_areas_without_nonconformances_are_not_evaluated():
-    unruled = {"specification.profile.overlap_rule": None}
-    bad = job("1 a x1 1.0", spec=unruled, day={"report.number": "R-0"}, surfaces=[surface(area="B")])
-    assert codes(evaluated(GOOD, spec=SPEC, earlier=(bad,))) == []
-
-
 def test_raised_in_a_report_that_is_not_at_hand():
     evaluation = evaluated(GOOD, spec=SPEC, day={"nonconformances": [_ncr(raised_in="R-9")]})
     (state,) = evaluation.nonconformances
