@@ -104,6 +104,10 @@ CASES = {
     "laxer, same day": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN).replace("05-05", "05-04")},
     "laxer, of no matter": {"one/1": day(1), "lax/2": day(2, **AGAIN)},
     "people and areas gone": {"grown/1": day(1), "one/2": day(2, **AGAIN), "one/3": day(3)},
+    "raised nowhere": {"one/1": day(1), "two/2": day(2, raised=CLOSED, reinspects=True, **AGAIN)},
+    "raised in what is not there": {
+        "two/1": day(2, raised=CLOSED.replace("HD-9-001", "P-7"), reinspects=True, **AGAIN).replace("002", "001"),
+    },
     "another body": {"one/1": day(1), "body/2": day(2, **AGAIN)},
     "grown since": {"one/1": day(1), "grown/2": day(2, **AGAIN), "grown/3": day(3)},
 }  # fmt: skip
@@ -256,6 +260,18 @@ def test_steel_blasted_again_is_no_fault(audited, case):
     assert audited(case, "problems") == []
     assert audited(case, "open") == []
     assert audited(case, "areas")[-1]["decision"] == "release"
+
+
+def test_a_nonconformance_that_the_report_named_did_not_raise_is_found(audited):
+    """The other folder is not at hand where it is written; the audit holds both reports, or not that one."""
+    (one,) = audited("raised nowhere", "problems")
+    assert (one["code"], one["weight"], one["number"]) == ("nonconformance-not-raised", "fault", number(2))
+    assert (
+        f"{number(2)} revision 0 says that NCR-001 was raised in {number(1)}, which does not raise it"
+        in one["sentence"]
+    )
+    (one,) = audited("raised in what is not there", "problems")
+    assert (one["code"], one["weight"]) == ("raising-report-absent", "screening")
 
 
 def test_what_is_no_fault_is_submitted(archive, trust):

@@ -7,13 +7,22 @@ import pytest
 from reportgen.issued import says_nothing_new
 from tests.unit.cli.test_closing import words_of
 from tests.unit.cli.test_decided_elsewhere import of_the_other
-from tests.unit.cli.test_left_open import dated
-from tests.unit.cli.test_reinspection import contract, report
+from tests.unit.cli.test_left_open import PRIMED, UNTIMED, dated
+from tests.unit.cli.test_reinspection import OLD, contract, report
 
 __all__ = ["contract"]
 
 FAILED, GOOD = report(1, reading="4.2"), report(1)
 UNSEEN = of_the_other(dated(2, "2026-05-05"))
+
+
+def silent(text):
+    """The same report without a word of the area that it does not inspect."""
+    return text.partition("not_inspected")[0]
+
+
+BARE = of_the_other(dated(2, "2026-05-07"))
+"""A report when the time to coat of the first has passed."""
 
 
 @pytest.mark.parametrize(
@@ -24,7 +33,12 @@ UNSEEN = of_the_other(dated(2, "2026-05-05"))
         ((FAILED, UNSEEN, dated(3, "2026-05-06")), "release"),
         ((GOOD, UNSEEN), "release"),
         ((UNSEEN,), "hold"),
-        ((GOOD, of_the_other(dated(2, "2026-05-07"))), "hold"),  # bare, and past its time to coat
+        ((GOOD, BARE), "hold"),  # bare, and past its time to coat
+        ((GOOD, silent(BARE)), "hold"),
+        ((GOOD, silent(UNSEEN)), "release"),
+        ((FAILED, silent(BARE)), "rework"),
+        ((FAILED, silent(UNSEEN), silent(of_the_other(dated(3, "2026-05-06")))), "rework"),
+        ((GOOD, silent(BARE), dated(3, "2026-05-08", blasted=OLD, tests=f"{UNTIMED}    {PRIMED}\n")), "release"),
     ],
 )
 def test_what_was_found_stays_until_it_is_inspected_again(run, contract, days, decision):
@@ -44,7 +58,8 @@ def test_what_was_found_stays_until_it_is_inspected_again(run, contract, days, d
     pages = words_of(contract / "s.pdf")
     assert f"Areas to be reworked {int(decision == 'rework')}" in pages
     assert f"A-1 Sluice, gate {decision}" in pages
-    assert ("A-1 not inspected" in pages) is (days[-1] not in (FAILED, GOOD))
+    unseen = any("area: A-1, reason" in day for day in days) or days[:2] == (GOOD, silent(BARE))
+    assert ("A-1 not inspected" in pages) is unseen
     assert f"Areas on hold {int(decision == 'hold')}" in pages
 
 
