@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.rules.release import acceptance, effect_of
+from reportgen.rules.release import effect_of
 from reportgen.words.numbers import number
 
 if TYPE_CHECKING:
@@ -82,8 +82,8 @@ def main_reason(context: Context, area: AreaResult) -> str:
 
     What was accepted does not weigh, nor what is only noted; an open nonconformance does where nothing else is left.
     """
-    accepted = acceptance(context.evaluation.nonconformances)
-    own = [finding for finding in context.findings.get(area.id, []) if not accepted(finding)]
+    accepted = [context.evaluation.findings[one.finding] for one in area.reasons if one.accepted]
+    own = [finding for finding in context.findings.get(area.id, []) if finding not in accepted]
     weighing = [finding for finding in own if effect_of(finding) in {"fails", "holds"}]
     most = [finding for finding in weighing if finding.severity == "nonconformance"] or weighing
     most = most or [finding for finding in own if effect_of(finding) == "defers"]

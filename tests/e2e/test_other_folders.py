@@ -104,6 +104,8 @@ CASES = {
     "laxer, same day": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN).replace("05-05", "05-04")},
     "laxer, of no matter": {"one/1": day(1), "lax/2": day(2, **AGAIN)},
     "people and areas gone": {"grown/1": day(1), "one/2": day(2, **AGAIN), "one/3": day(3)},
+    "failed, and not named": {"one/1": FAILED, "one/2": day(2, area="B-2")},
+    "good, and not named": {"one/1": day(1), "one/2": day(2, area="B-2")},
     "raised nowhere": {"one/1": day(1), "two/2": day(2, raised=CLOSED, reinspects=True, **AGAIN)},
     "raised in what is not there": {
         "two/1": day(2, raised=CLOSED.replace("HD-9-001", "P-7"), reinspects=True, **AGAIN).replace("002", "001"),
@@ -272,6 +274,19 @@ def test_a_nonconformance_that_the_report_named_did_not_raise_is_found(audited):
     )
     (one,) = audited("raised in what is not there", "problems")
     assert (one["code"], one["weight"]) == ("raising-report-absent", "screening")
+
+
+@pytest.mark.parametrize(
+    ("case", "decision"), [("failed, and not named", "rework"), ("good, and not named", "release")]
+)
+def test_an_area_that_a_report_does_not_name_keeps_its_standing(archive, audited, case, decision):
+    """The report rests on what may be open there, and on no other: one that is registered as good it does not hold."""
+    stands = {row["area"]: row["decision"] for row in audited(case, "areas")}
+    assert stands == {"B-1": decision, "B-2": "release"}
+    held = pypdf.PdfReader(archive[case] / "reports" / f"{number(2)}.pdf").attachments
+    assert ("1.yaml" in " ".join(held)) is (decision == "rework")
+    page = pypdf.PdfReader(archive[case] / "reports" / f"{number(2)}.pdf").pages[0].extract_text()
+    assert ("profile-below-minimum of HD-9-001" in " ".join(page.split())) is (decision == "rework")
 
 
 def test_what_is_no_fault_is_submitted(archive, trust):

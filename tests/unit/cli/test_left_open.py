@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from tests.unit.cli.test_closing import words_of
 from tests.unit.cli.test_reinspection import CLEAN, HIGH, NEXT, OLD, contract, decided, raised, report
 from tests.unit.cli.test_reinspection_apart import ENGINEER, LOGGED, WAYS, accepted, beside
 
@@ -468,6 +469,17 @@ def test_what_was_accepted_stays_on_the_area(run, decided, project, way):
     said = " ".join(run("check", last, "--all").out.split())
     assert (f"{HIGH} of SL-1-001 at location 2, accepted by N1 (use-as-is), is on the steel still" in said) is bool(by)
     assert said.startswith(f"SL-1-00{1 + len(days)} revision 0, 2026-05-0{4 + len(days)} Does not conform")
+
+
+def test_what_was_accepted_before_is_not_why_an_area_is_on_hold(run, contract, decided, project):
+    """It is bare too long besides."""
+    project(("people: {", ENGINEER), ("maximum: 48 h", "maximum: 20 h"))
+    first = beside(report(1), reading="4.2") + as_is(HIGH, "walk-out-missing")
+    assert decided(first, report(2, **NEXT))[0] == "hold"
+    assert run("draft", "day2.yaml", "-o", "draft.pdf").code == 0
+    page = words_of(contract / "draft.pdf", pages=1)
+    assert "On hold: A-1 (left open earlier)." in page
+    assert f"A-1: {HIGH} of SL-1-001 at location 2, accepted by N1 (use-as-is), is on the steel still" in page
 
 
 def test_until_that_steel_is_blasted_again(run, decided, project):
