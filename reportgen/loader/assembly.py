@@ -339,7 +339,7 @@ def _earlier_days(
     """
     taken = _Taken([], [], [])
     broken: list[SourceFile] = []
-    areas = areas_of(day.model)
+    faulty: list[tuple[str, bytes, InputError]] = []
 
     def unread(name: str, failure: UnreadableFileError) -> None:
         message = f"`{name}` may be an earlier day and cannot be read: {failure.message}"
@@ -349,17 +349,19 @@ def _earlier_days(
     for name, data in earlier_candidates(files, day.name, day.model, YAML_LIMIT, unread):
         try:
             _take_earlier(files, name, day, project, wanted, not_earlier, taken)
-        except InputError as failure:
-            plain = data.replace(b"\0", b"")
-            if not (carries(plain) or may_be_on(plain, areas.union(*(one.day.raised_on for one in taken.bearing)))):
-                continue
+        except InputError as fault:
+            faulty.append((name, data, fault))
+    jobs, raising = [*taken.bearing, *taken.open], [day.model, *(one.day for one in (*taken.bearing, *taken.open))]
+    jobs += [one for one in taken.unlike if raised_since(one.day, raising) or on_areas_of(one, taken.open)]
+    areas = areas_of(day.model).union(*(one.raised_on for one in raising))
+    for name, data, failure in faulty:
+        plain = data.replace(b"\0", b"")
+        if carries(plain) or may_be_on(plain, areas):
             broken.extend([SourceFile(name, "earlier", data)] if carries(data) else [])
             first = failure.diagnostics[0]
             message = f"the earlier day `{name}` cannot be loaded: {first.message}"
             remedy = f"correct it (`reportgen check {files.shown(name)}`)"
             found.at(first.spans, "JOB250", message, remedy, "warning")
-    jobs, raising = [*taken.bearing, *taken.open], [day.model, *(one.day for one in (*taken.bearing, *taken.open))]
-    jobs += [one for one in taken.unlike if raised_since(one.day, raising) or on_areas_of(one, taken.open)]
     return without_shadowed(jobs), broken
 
 

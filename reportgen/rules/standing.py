@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from operator import attrgetter
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -73,7 +74,8 @@ def coating_deadlines(job: Job, evaluation: Evaluation) -> tuple[Deadline, ...]:
 
     One that this report does not inspect has a task alone.
     """
-    found = {}
+    found: dict[str, Deadline] = {}
+    by_time = attrgetter("instant")
     tasks = [(one.area, one.facts.until) for one in evaluation.measure_next if isinstance(one.facts, ToCoat)]
     for area, until in (*tasks, *((time.area, time.coat_by) for time in evaluation.coating_times)):
         if until is None or area is None:
@@ -81,5 +83,6 @@ def coating_deadlines(job: Job, evaluation: Evaluation) -> tuple[Deadline, ...]:
         dated = until[len("2026") :].startswith("-")
         at = dt.datetime.fromisoformat(until if dated else f"{job.clock.date} {until}")
         instant = job.clock.instant(at if at.tzinfo is not None else at.replace(tzinfo=ZoneInfo(job.clock.zone)))
-        found[area] = Deadline(area, until, instant)
-    return tuple(sorted(found.values(), key=lambda deadline: deadline.instant))
+        deadline = Deadline(area, until, instant)
+        found[area] = min(found.get(area, deadline), deadline, key=by_time)
+    return tuple(sorted(found.values(), key=by_time))

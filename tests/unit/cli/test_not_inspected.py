@@ -9,6 +9,7 @@ from tests.unit.cli.test_closing import words_of
 from tests.unit.cli.test_decided_elsewhere import of_the_other
 from tests.unit.cli.test_left_open import PRIMED, UNTIMED, dated
 from tests.unit.cli.test_reinspection import OLD, contract, report
+from tests.unit.cli.test_reinspection_apart import beside
 
 __all__ = ["contract"]
 
@@ -98,6 +99,12 @@ def test_steel_left_bare_is_not_forgotten_where_nobody_inspects_it(run, contract
     text = " ".join((contract / "2026-05-08.yaml").read_text("utf-8").replace("#", " ").split())
     asked = "with the time of its primer" if BARE_UNTIL[date] is None else f"by {BARE_UNTIL[date]}"
     assert asked in text[text.index("A-1, ") :]
+
+
+def test_of_two_times_to_coat_the_first_is_told(run, contract):
+    (contract / "day1.yaml").write_text(beside(GOOD, ("10:00", "11:00")), "utf-8")
+    (contract / "day2.yaml").write_text(silent(UNSEEN), "utf-8")
+    assert "A-1 by 2026-05-06 09:00" in " ".join(run("check", "day2.yaml").out.split())
 
 
 def test_primed_steel_and_steel_that_was_held_are_not_to_be_coated(run, contract):
