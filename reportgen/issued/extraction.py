@@ -103,13 +103,7 @@ def _record(known: Recomputation) -> ReportRecord:
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     if told.format <= FORMAT:
         areas = _areas(found, job, stated)
-        said = sentences()
-        nonconformances = tuple(
-            value_from(
-                NonconformanceRecord, {**row, "evidence": said.evidence(row.get("evidence"), row.get("closed_by"))}
-            )
-            for row in found["nonconformances"]
-        )
+        nonconformances = tuple(map(nonconformance_record, found["nonconformances"]))
         findings = _findings(known.evaluation, found["findings"])
     else:  # what an evaluation of a later format says for certain
         unknown = {**dict.fromkeys(("structure", "structure_name", "name", "unit"), NOT_STATED), "n_locations": 0}
@@ -136,6 +130,12 @@ def _record(known: Recomputation) -> ReportRecord:
         head=f"{issue.register.sequence} {issue.register.sha256}" if issue.register and issue.register.sequence else "",
         **stated,
     )
+
+
+def nonconformance_record(row: dict[str, Any]) -> NonconformanceRecord:
+    """Return the record of a nonconformance as an evaluation states it; what closed it is said in a sentence."""
+    evidence = sentences().evidence(row.get("evidence"), row.get("closed_by"))
+    return value_from(NonconformanceRecord, {**row, "evidence": evidence})
 
 
 def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tuple[FindingRecord, ...]:

@@ -359,24 +359,22 @@ def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> boo
 def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
     """Yield an earlier day that names another project file of the same contract, and so is not taken for one."""
     from reportgen.loader import load_job
-    from reportgen.loader.earlier import areas_of, carries, may_be_on, raised_since, same_steel
+    from reportgen.loader.earlier import carries, leaves_bare, may_be_on, raised_since, same_steel
     from reportgen.yamlsource import parse_yaml
 
     data = next(data for known, data in folder.days.values() if known == name)
-    if carries(data):
-        if not any(area.id.encode() in data for structure in job.project.structures for area in structure.areas):
-            return
-    elif not may_be_on(data, areas_of(job.day)):
+    if not may_be_on(data, [area.id for structure in job.project.structures for area in structure.areas]):
         return
     project = str(parse_yaml(data, name).data.get("project"))
     content = folder.content(report.inputs.get(project, ""))
     contract = str(job.project.project.contract)
     if content is not None and parse_yaml(content, project).data["project"].get("contract") != contract:
         return
-    if not carries(data):
+    if not carries(data) and report.verdict == "conforms":
         with suppress(InputError):  # of what cannot be loaded nobody can say
             own = load_job(folder.path / name, with_earlier=False, issued=folder.project_of, itself=True)
-            if not (same_steel(own, job.day, job.clock, job.inspector) or raised_since(own.day, [job.day])):
+            same = same_steel(own, job.day, job.clock, job.inspector)
+            if not (same or leaves_bare(own) or raised_since(own.day, [job.day])):
                 return
     sentence = f"the earlier day `{name}` is passed over: it names `{project}`, and this day `{job.day.project}`"
     remedy = f"name `{project}` here too: a contract has one project file, and {report.number} stays as it was issued"

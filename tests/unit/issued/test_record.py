@@ -8,7 +8,7 @@ import pytest
 from reportgen.formats import plain
 from reportgen.formats.decoding import value_from
 from reportgen.issued import examined_from, render_examined
-from reportgen.issued.extraction import _nonconformance
+from reportgen.issued.extraction import nonconformance_record
 from reportgen.issued.record import ReportRecord
 from reportgen.results import NonconformanceState
 from tests.unit.issued import records as made
@@ -59,4 +59,4 @@ def test_what_closed_a_nonconformance_is_in_the_record(written, closed_by, evide
     state = NonconformanceState(
         "N1", "A", (), "low", "rework", "eng", "open", "R-1", evidence=written, closed_by=closed_by
     )
-    assert _nonconformance(plain(state)).evidence == evidence
+    assert nonconformance_record(plain(state)).evidence == evidence
