@@ -22,7 +22,7 @@ from reportgen.loader.earlier import (
     earlier_candidates,
     later_revision,
     latest_revisions,
-    leaves_bare,
+    left_elsewhere,
     may_be_on,
     on_areas_of,
     raised_since,
@@ -408,7 +408,7 @@ def _take_earlier(
     elif later_revision(files, name, job.day, YAML_LIMIT) is None:
         inspector = project.model.people.get(day.model.report.inspector)
         same = same_steel(job, day.model, _clock_of(project.model, day.model), inspector)
-        left = not wanted.conformed(job.day, other.data) or leaves_bare(job)
+        left = left_elsewhere(job, day.model, conforms=wanted.conformed(job.day, other.data))
         (taken.bearing if same else taken.open if left else taken.unlike).append(job)
 
 

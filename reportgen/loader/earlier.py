@@ -94,9 +94,15 @@ def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person 
     )
 
 
-def leaves_bare(job: Job) -> bool:
-    """Whether a report has steel without primer, and its contract a time to coat: that passes, whoever comes by."""
-    return job.project.specification.time_to_coat is not None and any(one.coated is None for one in job.day.surfaces)
+def left_elsewhere(other: Job, day: Day, *, conforms: bool) -> bool:
+    """Whether another report may have left something open on an area that this day does not inspect.
+
+    It may unless it ``conforms`` and its steel is primed, where that has to be in time: that passes, whoever comes by.
+    """
+    inspected = {one.area for one in day.surfaces}
+    steel = [one for one in other.day.surfaces if one.area not in inspected]
+    timed = other.project.specification.time_to_coat is not None
+    return any(not conforms or (timed and one.coated is None) for one in steel)
 
 
 def on_areas_of(job: Job, others: Iterable[Job]) -> bool:

@@ -330,7 +330,7 @@ def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> boo
         areas_of,
         carries,
         is_earlier,
-        leaves_bare,
+        left_elsewhere,
         may_be_on,
         raised_since,
         same_steel,
@@ -348,18 +348,20 @@ def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> boo
         issued.day, job.day, issued_before=folder.issued_before(issued.day, job.day)
     ):  # fmt: skip
         return False
-    if verdict != "conforms" or any(one.status == "open" for one in record.nonconformances):
+    if any(one.status == "open" for one in record.nonconformances):
         return True
     if issued is None:
-        return not {area.id for area in record.areas}.isdisjoint(one.area for one in job.day.surfaces)
+        same = not {area.id for area in record.areas}.isdisjoint(one.area for one in job.day.surfaces)
+        return same or verdict != "conforms"
     same = same_steel(issued, job.day, job.clock, job.inspector)
-    return same or leaves_bare(issued) or raised_since(issued.day, raising)
+    left = left_elsewhere(issued, job.day, conforms=verdict == "conforms")
+    return same or left or raised_since(issued.day, raising)
 
 
 def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
     """Yield an earlier day that names another project file of the same contract, and so is not taken for one."""
     from reportgen.loader import load_job
-    from reportgen.loader.earlier import carries, leaves_bare, may_be_on, raised_since, same_steel
+    from reportgen.loader.earlier import carries, left_elsewhere, may_be_on, raised_since, same_steel
     from reportgen.yamlsource import parse_yaml
 
     data = next(data for known, data in folder.days.values() if known == name)
@@ -370,11 +372,12 @@ def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterato
     contract = str(job.project.project.contract)
     if content is not None and parse_yaml(content, project).data["project"].get("contract") != contract:
         return
-    if not carries(data) and report.verdict == "conforms":
+    if not carries(data):
         with suppress(InputError):  # of what cannot be loaded nobody can say
             own = load_job(folder.path / name, with_earlier=False, issued=folder.project_of, itself=True)
             same = same_steel(own, job.day, job.clock, job.inspector)
-            if not (same or leaves_bare(own) or raised_since(own.day, [job.day])):
+            left = left_elsewhere(own, job.day, conforms=report.verdict == "conforms")
+            if not (same or left or raised_since(own.day, [job.day])):
                 return
     sentence = f"the earlier day `{name}` is passed over: it names `{project}`, and this day `{job.day.project}`"
     remedy = f"name `{project}` here too: a contract has one project file, and {report.number} stays as it was issued"

@@ -281,15 +281,18 @@ def test_a_day_that_is_gone_with_its_report_keeps_today_back(contract, signers):
 
 
 @pytest.mark.parametrize(
-    ("change", "what"),
+    ("change", "what", "elsewhere"),
     [
-        (lambda one: one.unlink(), "is missing"),
-        (lambda one: one.write_text(day(1, area="B-2"), encoding="utf-8"), "is not as issued"),
-        (lambda one: one.write_text(day(1), encoding="utf-8"), "is not as issued"),
+        (lambda one: one.unlink(), "is missing", False),
+        (lambda one: one.write_text(day(1, area="B-2"), encoding="utf-8"), "is not as issued", True),
+        (lambda one: one.write_text(day(1), encoding="utf-8"), "is not as issued", False),
     ],
 )
-def test_what_an_old_report_left_open_is_not_lost_with_its_day_file(contract, signers, change, what):
-    """Three weeks later: what failed holds its area until it is blasted again with the same apparatus."""
+def test_what_an_old_report_left_open_is_not_lost_with_its_day_file(contract, signers, change, what, elsewhere):
+    """Three weeks later: what failed holds its area until it is blasted again with the same apparatus.
+
+    A file that has another area in its place says of that what nobody issued.
+    """
     three = contract / "three.yaml"
     blasted_again = day(3).replace("date: 2026-05-06", "date: 2026-05-25")
     three.write_text(blasted_again.replace("apparatus: pot 1", "apparatus: pot 2"), encoding="utf-8")
@@ -300,6 +303,9 @@ def test_what_an_old_report_left_open_is_not_lost_with_its_day_file(contract, si
     for said in (" ".join(result.stderr.split()), refused(contract, "three", signers[INSPECTOR])):
         assert f"JOB251]: the earlier day `one.yaml` {what}: HD-9-001 revision 0 was signed on" in said
     three.write_text(blasted_again, encoding="utf-8")
+    if elsewhere:
+        assert f"JOB251]: the earlier day `one.yaml` {what}" in checked(contract, "three", 1)
+        return
     result = Tool(contract)("check", "three.yaml", "--json")
     assert ("JOB25" in result.stderr, decisions(result)) == (False, {"B-1": "release"})
     issued(contract, "three", signers[INSPECTOR])
