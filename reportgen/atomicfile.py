@@ -62,12 +62,12 @@ def write_replacing(path: Path, data: bytes) -> None:
         raise refusal(error, path) from error
 
 
-def place(path: Path, data: bytes) -> None:
-    """Write ``data`` to the new file ``path``, synced itself but not its folder.
+def place(path: Path, data: bytes, *, mode: int = 0o666) -> None:
+    """Write ``data`` to the new file ``path``, synced itself but not its folder; ``mode`` says who may do what.
 
     Raises ``FileExistsError`` when the name is taken and ``OSError`` when the disk fails.
     """
-    part = write_part(path, data)
+    part = write_part(path, data, mode=mode)
     try:
         publish(part, path)
     except BaseException:
@@ -75,10 +75,10 @@ def place(path: Path, data: bytes) -> None:
         raise
 
 
-def write_part(path: Path, data: bytes) -> Path:
+def write_part(path: Path, data: bytes, *, mode: int = 0o666) -> Path:
     """Write ``data`` to a hidden file beside ``path`` and sync it; returns its path. ``OSError`` leaves nothing."""
     part = path.with_name(f".{path.name}.{os.getpid()}.{secrets.token_hex(4)}.part")
-    descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
+    descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, mode)
     try:
         try:
             write_all(descriptor, data)

@@ -26,6 +26,14 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
+@pytest.fixture(scope="session", autouse=True)
+def state_of_the_user(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """A state folder for the run, one for its workers and the processes they start: the user's own stays as it is."""
+    base = tmp_path_factory.getbasetemp()
+    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    os.environ["XDG_STATE_HOME"] = str(shared / "state")
+
+
 @pytest.fixture(scope="session")
 def demo_days() -> list[Path]:
     """All day files of the demo contracts, in order."""

@@ -1,6 +1,7 @@
 """Audit: a folder of files from strangers, each verified by itself, then all of them held against each other.
 
-``index`` keeps what was found in one SQLite file, ``writer`` keeps out a second audit; ``workers`` spreads the files
+``index`` keeps what was found in one SQLite file, ``own_folder`` says where and holds the key that
+proves it, ``writer`` keeps out a second audit; ``workers`` spreads the files
 over processes or a cluster; ``places`` says which files count, and the modules named after what they look for compare
 across them; ``questions`` answers later.
 """
@@ -8,6 +9,7 @@ across them; ``questions`` answers later.
 from reportgen.audit.audit_result import Audit, FileVerdict, audit_of, plain_audit, write_tables
 from reportgen.audit.examining import Task, Terms, run_task, unread
 from reportgen.audit.index import Index
+from reportgen.audit.own_folder import default_index, make_private, own_key
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.questions import QUESTIONS, ask
 from reportgen.audit.workers import finished_here, finished_on_cluster
@@ -24,9 +26,12 @@ __all__ = [
     "Terms",
     "ask",
     "audit_of",
+    "default_index",
     "finished_here",
     "finished_on_cluster",
+    "make_private",
     "only_writer",
+    "own_key",
     "plain_audit",
     "run_task",
     "unread",

@@ -51,6 +51,7 @@ class FileVerdict:
     contract: str = ""
     number: str = ""
     revision: int | None = None
+    holds_until: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,9 +157,9 @@ _WORST_FIRST = ("failed", "indeterminate", "passed")
 
 def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
     """Yield the verdicts on the files in the order of their paths; ``which`` is a condition in SQL."""
-    columns = "path, sha256, kind, overall, reasons, signers, verified_at, contract, number, revision"
+    columns = "path, sha256, kind, overall, reasons, signers, verified_at, contract, number, revision, holds_until"
     for row in index.each(f"SELECT {columns} FROM files {which} ORDER BY path"):  # noqa: S608 - conditions of our own
-        path, sha256, kind, overall, reasons, signers, at, contract, number, revision = row
+        path, sha256, kind, overall, reasons, signers, at, contract, number, revision, until = row
         yield FileVerdict(
             path=path,
             sha256=sha256,
@@ -170,6 +171,7 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
             contract=contract or "",
             number=number or "",
             revision=revision,
+            holds_until=until,
         )
 
 
@@ -246,10 +248,10 @@ def write_tables(audit: Audit, index: Index, folder: Path) -> tuple[Path, Path]:
     except OSError as error:
         raise MachineError(f"{folder} cannot be made: {error.strerror}") from error
     files, problems = folder / "files.csv", folder / "problems.csv"
-    heads = ("file", "verdict", "kind", "contract", "number", "revision", "signers", "reasons", "sha256")
+    heads = ("file", "verdict", "kind", "contract", "number", "revision", "signers", "reasons", "sha256", "holds until")
     rows = (
         (one.path, one.overall, one.kind, one.contract, one.number, one.revision, "; ".join(one.signers),
-         "; ".join(f"{name}: {sentence}" for name, sentence in one.reasons), one.sha256)
+         "; ".join(f"{name}: {sentence}" for name, sentence in one.reasons), one.sha256, one.holds_until)
         for one in verdicts(index)
     )  # fmt: skip
     atomicfile.write_replacing(files, _table(heads, rows))

@@ -1,20 +1,37 @@
-"""The index of an audit: one SQLite file that outlives it. Its tables are described in ``schema.sql``."""
+"""The index of an audit: one SQLite file that outlives it. Its tables are described in ``schema.sql``.
+
+Whoever can write the file can write what he likes into it. So a verdict is taken over only where the key of this user
+proves the examination that it is of, all other tables are made anew of these when an audit comes to its end, and a
+question is answered only from tables that are to the byte what the audit left.
+"""
 
 from __future__ import annotations
 
 import hashlib
+import hmac
 import json
 import sqlite3
-from contextlib import suppress
+import zlib
+from contextlib import closing, suppress
 from dataclasses import replace
+from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Self
 
 from reportgen.audit.index_faults import explained
 from reportgen.audit.places import settle_places, settle_readings
 from reportgen.diagnostics import printable
-from reportgen.errors import UsageError
-from reportgen.issued import NOT_STATED, document_of, filed, found_of, limits_of, shown_name
+from reportgen.errors import MachineError, UsageError
+from reportgen.issued import (
+    NOT_STATED,
+    document_of,
+    examined_from,
+    filed,
+    found_of,
+    limits_of,
+    render_examined,
+    shown_name,
+)
 from reportgen.names import spelling
 
 if TYPE_CHECKING:
@@ -31,6 +48,9 @@ FORMAT = 11
 _OF_A_FILE = (
     "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
+_ANSWER = ("files", *_OF_A_FILE, "requirements", "states", "problems")
+"""The tables that questions are asked of."""
+_OF_THE_LIBRARY = frozenset({"sqlite_stat1", "sqlite_stat4", "sqlite_sequence"})
 _EVERY = 50
 _NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
 _OF_A_SIGNER = ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
@@ -42,22 +62,28 @@ class Index:
     Its text is what strangers wrote, made visible: a control or formatting character is an escape in it.
     """
 
-    def __init__(self, path: Path, database: sqlite3.Connection) -> None:
+    def __init__(self, path: Path, database: sqlite3.Connection, key: bytes) -> None:
         self.path = path
         self._database = database
+        self._key = key
+        self._fingerprint = ""
         self._unsaved = 0
+        self.altered = False
+        """Whether its tables were others than an audit makes: then nothing in it was believed."""
+        self.unproven: set[str] = set()
+        """The files whose rows ``known`` found that the key does not prove: changed since, or another user's."""
 
     @classmethod
-    def make(cls, path: Path, *, folder: str, fingerprint: str, at: str, fresh: bool = False) -> Self:
+    def make(cls, path: Path, *, key: bytes, folder: str, fingerprint: str, at: str, fresh: bool = False) -> Self:
         """Open the index for an audit of ``folder``; what an audit by other terms or another release left is dropped.
 
-        One writer at a time: that is for the caller to see to, with ``only_writer``.
+        ``key`` proves what stands in it. One writer at a time: that is for the caller to see to, with ``only_writer``.
 
         Raises:
             UsageError: the file is something else than an index, or that of another folder.
         """
         with explained(path):
-            index = cls(path, sqlite3.connect(path))
+            index = cls(path, sqlite3.connect(path), key)
             try:
                 index._prepare(folder, fingerprint, at, fresh=fresh)
             except BaseException:
@@ -66,16 +92,20 @@ class Index:
         return index
 
     @classmethod
-    def read(cls, path: Path) -> Self:
-        """Open an index to ask questions, also while an audit writes it; ``UsageError`` when there is none."""
+    def read(cls, path: Path, *, key: bytes) -> Self:
+        """Open an index to ask questions, also while an audit writes it.
+
+        Raises:
+            UsageError: there is none, it holds no answer yet, or one that ``key`` does not prove.
+        """
         if not path.is_file():
             raise UsageError(
                 f"there is no index {shown_name(path)}", help_text="make one with `reportgen audit FOLDER`"
             )
         with explained(path):
-            index = cls(path, sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True))
+            index = cls(path, sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True), key)
             try:
-                index._require_format()
+                index._require_answer()
             except BaseException:
                 index.close()
                 raise
@@ -88,47 +118,68 @@ class Index:
         self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
     ) -> None:
         with explained(self.path):
-            self.close()
+            try:
+                if kind is None:
+                    self.save()
+            finally:
+                self.close()
             if isinstance(fault, sqlite3.DatabaseError):
                 raise fault
 
     def close(self) -> None:
-        """Save and close."""
-        try:
-            self._database.commit()
-        finally:
-            self._database.close()
+        """Close; what was not saved is as it was."""
+        self._database.close()
 
     def _prepare(self, folder: str, fingerprint: str, at: str, *, fresh: bool) -> None:
         self._database.execute("PRAGMA journal_mode = WAL")
         self._database.execute("PRAGMA synchronous = NORMAL")
-        tables = [name for (name,) in self.rows("SELECT name FROM sqlite_master WHERE type = 'table'")]
-        if tables and self._format() < 1:
+        made = self._made()
+        if made and self._format() < 1:
             raise self._refusal()
-        if tables and self.value("folder") != folder:
+        if made and self.value("folder") != folder:
             raise UsageError(
                 f"{shown_name(self.path)} is the index of {self.value('folder')}",
                 help_text="name another one with --index",
             )
-        if self._format() != FORMAT:
-            for table in tables:
-                self._database.execute(f"DROP TABLE {table}")
-            self._database.executescript(resources.files("reportgen.audit").joinpath("schema.sql").read_text("utf-8"))
+        self.altered = self._format() == FORMAT and made != _as_we_make()
+        if self.altered or self._format() != FORMAT:
+            for kind, name, _ in made:
+                if kind in {"table", "view"}:
+                    self._database.execute(f'DROP {kind} "{name.replace(chr(34), chr(34) * 2)}"')
+            self._database.executescript(_schema())
             self._remember(format=str(FORMAT), folder=folder)
         if fresh or self.value("fingerprint") != fingerprint:
-            for table in ("files", *_OF_A_FILE, "requirements", "states", "problems"):
-                self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
+            self._database.execute("DELETE FROM examined")
+        self._fingerprint = fingerprint
         self._remember(fingerprint=fingerprint, verified_at=at, finished="")
         self._database.commit()
+
+    def _made(self) -> set[tuple[str, str, str]]:
+        """Return all that the database holds, as kind, name and definition: no trigger may change what we write."""
+        found = self.rows("SELECT type, name, sql FROM sqlite_master")
+        return {(kind, name, sql) for kind, name, sql in found if name not in _OF_THE_LIBRARY or kind != "table"}
 
     def _format(self) -> int:
         """The format of the index: 0 where it is none."""
         text = self.value("format") or ""
         return int(text) if text.isascii() and text.isdigit() else 0
 
-    def _require_format(self) -> None:
+    def _require_answer(self) -> None:
+        """Refuse an index of another release, without an answer, or with one that is not proven."""
         if self._format() != FORMAT:
             raise self._refusal()
+        self._database.execute("BEGIN")  # what is proven is what is read
+        name, proof = shown_name(self.path), self.value("proof")
+        if proof is None and self._made() == _as_we_make():
+            raise UsageError(
+                f"no audit that writes {name} has come to its end yet",
+                help_text="let it end, or run it again: it goes on where it was",
+            )
+        if self._made() != _as_we_make() or not hmac.compare_digest(str(proof).encode(), self._proof().encode()):
+            raise UsageError(
+                f"{name} is not as an audit of yours left it: its rows were changed since, or are another user's",
+                help_text="run the audit again: it examines every file whose verdict is not proven",
+            )
 
     def _refusal(self) -> UsageError:
         name, known = shown_name(self.path), self._format()
@@ -138,6 +189,23 @@ class Index:
             return UsageError(f"{name} was written by a newer release", help_text="use that, or run the audit again")
         return UsageError(f"{name} was written by an older release", help_text="run the audit again: it is made anew")
 
+    def _proof(self) -> str:
+        """Return what proves the answer: a MAC over every row of its tables, and of which folder and moment it is."""
+        mac = hmac.new(self._key, b"answer", hashlib.sha256)
+        mac.update(repr((self.value("folder"), self.value("answered_at"))).encode(errors="replace"))
+        for table in _ANSWER:
+            mac.update(f"\0{table}\0".encode())
+            whole = f"SELECT * FROM {table}"  # noqa: S608 - names of our own
+            columns = range(1, len(self.named(f"{whole} LIMIT 0", {})[0]) + 1)
+            for row in self.each(f"{whole} ORDER BY {', '.join(map(str, columns))}"):
+                mac.update(repr(row).encode(errors="replace"))
+        return mac.hexdigest()
+
+    def _mac(self, *row: object) -> bytes:
+        """Return what proves a row of the table of examinations, under the terms of this audit."""
+        told = repr(("examined", self._fingerprint, *row))
+        return hmac.digest(self._key, told.encode(errors="replace"), "sha256")
+
     def _remember(self, **values: str) -> None:
         self._database.executemany("INSERT OR REPLACE INTO meta VALUES (?, ?)", values.items())
 
@@ -146,7 +214,7 @@ class Index:
         try:
             found = self.rows("SELECT value FROM meta WHERE key = ?", key)
         except sqlite3.DatabaseError as fault:
-            if fault.sqlite_errorcode in _NO_INDEX:
+            if getattr(fault, "sqlite_errorcode", None) in _NO_INDEX:
                 return None
             raise
         return str(found[0][0]) if found else None
@@ -165,28 +233,42 @@ class Index:
         return [column[0] for column in cursor.description], cursor.fetchall()
 
     def known(self) -> dict[str, str]:
-        """Return path and SHA-256 of each file whose verdict is there and still holds, and its rows where it has any.
+        """Return path and SHA-256 of each file whose verdict is there, is proven and still holds.
 
         What broke off through a fault of this machine is not known.
         """
-        question = (
-            "SELECT path, sha256 FROM files WHERE broke_off = 0 AND (holds_until IS NULL OR holds_until > ?)"
-            " AND (kind != 'report' OR overall = 'failed' OR path IN (SELECT path FROM reports))"
-        )
-        return dict(self._database.execute(question, (self.value("verified_at"),)))
+        now = str(self.value("verified_at"))
+        return {
+            path: sha256
+            for path, sha256, until, broke_off, _ in self._proven()
+            if not broke_off and (until is None or until > now)
+        }
+
+    def _proven(self) -> Iterator[tuple[str, str, str | None, int, bytes]]:
+        """Yield path, SHA-256, until when it holds, whether it broke off, and the examination of each proven row."""
+        for *row, mac in self.each("SELECT path, sha256, holds_until, broke_off, told, mac FROM examined ORDER BY 1"):
+            path, sha256, until, broke_off, told = row
+            if isinstance(mac, bytes) and hmac.compare_digest(mac, self._mac(*row)):
+                yield path, sha256, until, broke_off, told
+            else:
+                self.unproven.add(path)
 
     def forget(self, paths: Iterable[str]) -> None:
         """Drop files that are no longer there."""
-        for path in paths:
-            self._drop(path)
-
-    def _drop(self, path: str) -> None:
-        for table in ("files", *_OF_A_FILE):
-            self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - names of our own
+        self._database.executemany("DELETE FROM examined WHERE path = ?", [(path,) for path in paths])
 
     def store(self, path: str, examined: Examined) -> None:
         """Keep what was found in a file; saved at the latest after fifty files."""
-        self._drop(path)
+        answer = examined.verification
+        told = zlib.compress(render_examined(examined), 1)
+        row = (printable(path), answer.sha256, answer.holds_until, int(answer.broke_off), told)
+        self._database.execute("INSERT OR REPLACE INTO examined VALUES (?, ?, ?, ?, ?, ?)", (*row, self._mac(*row)))
+        self._unsaved += 1
+        if self._unsaved >= _EVERY:
+            self.save()
+
+    def _enter(self, path: str, examined: Examined) -> None:
+        """Enter a file in the tables that questions are asked of."""
         answer, record = examined.verification, examined.record
         reasons = [{"name": reason.name, "sentence": reason.sentence} for reason in answer.reasons]
         signers = [{name: getattr(signer, name) for name in _OF_A_SIGNER} for signer in answer.signers]
@@ -200,18 +282,15 @@ class Index:
         )  # fmt: skip
         self._insert("files", [row])
         if record is not None and answer.overall != "failed":
-            self._store_report(path, answer, record)
+            self._enter_report(path, answer, record)
         self._insert("enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed])
-        self._unsaved += 1
-        if self._unsaved >= _EVERY:
-            self.save()
 
     def save(self) -> None:
         """Make what was stored survive a kill."""
         self._database.commit()
         self._unsaved = 0
 
-    def _store_report(self, path: str, answer: Verification, record: ReportRecord) -> None:
+    def _enter_report(self, path: str, answer: Verification, record: ReportRecord) -> None:
         told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
         claim = filed(answer, record)
         standing = claim.standing
@@ -224,8 +303,9 @@ class Index:
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.order, record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
-            record.head, answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
-            _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record), 0,
+            record.head, answer.overall, answer.holds_until, " ".join(sorted(standing.doubts)), standing.certificate,
+            standing.name, _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record),
+            0,
         )])  # fmt: skip
         self._insert("left_as", [(path, digest) for digest in claim.hashes])
         coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
@@ -264,11 +344,22 @@ class Index:
         self._database.execute(statement, values)
 
     def settle(self) -> None:
-        """Drop second copies of a report and work out which reports count, once all files are stored.
+        """Make the tables anew of what is proven, drop second copies of a report and work out which reports count.
 
         One that was issued once and then countersigned is one report: the better proven copy counts, of equal ones that
         with more signatures. The others leave it their hashes: a revision may name any of them.
         """
+        for table in ("files", *_OF_A_FILE, "requirements"):
+            self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
+        entered = 0
+        for path, _, _, _, told in self._proven():
+            self._enter(path, examined_from(zlib.decompress(told)))
+            entered += 1
+        if (entered,) not in self.rows("SELECT COUNT(*) FROM examined"):
+            raise MachineError(
+                f"something else than this audit writes {shown_name(self.path)}",
+                help_text="run the audit again: it goes on where it was",
+            )
         copies = self.rows(
             "SELECT path, kept FROM (SELECT path, FIRST_VALUE(path) OVER (PARTITION BY substr(hashes, 1, 64) ORDER BY"
             " overall = 'passed' DESC, length(hashes) DESC, path) AS kept FROM reports)"
@@ -304,14 +395,41 @@ class Index:
             self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
         self._insert("states", [tuple(state) for state in states])
         rows = [
-            (one.code, one.weight, one.contract, one.number, one.area, one.sentence, _json(one.files), one.verdict)
+            (
+                one.code,
+                one.weight,
+                one.contract,
+                one.number,
+                one.area,
+                one.sentence,
+                _json(one.files),
+                one.verdict,
+                None,
+            )
             for one in problems
         ]
         self._insert("problems", rows)
-        self._remember(finished="yes")
+        self._database.execute(
+            "UPDATE problems SET holds_until = (SELECT MIN(holds_until) FROM json_each(problems.files) AS one"
+            " JOIN files ON files.path = one.value) WHERE verdict = 'passed'"
+        )
+        self._remember(finished="yes", answered_at=str(self.value("verified_at")))
+        self._remember(proof=self._proof())
         self.save()
         with suppress(sqlite3.OperationalError):  # somebody reads: it then stays in several files until the next audit
             self._database.execute("PRAGMA journal_mode = DELETE")
+
+
+def _schema() -> str:
+    return resources.files("reportgen.audit").joinpath("schema.sql").read_text("utf-8")
+
+
+@cache
+def _as_we_make() -> set[tuple[str, str, str]]:
+    """Return what an index of ours holds besides its rows, as kind, name and definition."""
+    with closing(sqlite3.connect(":memory:")) as database:
+        database.executescript(_schema())
+        return set(database.execute("SELECT type, name, sql FROM sqlite_master"))
 
 
 def _hands(claim: Filed) -> dict[str, object]:

@@ -26,9 +26,12 @@ def explained(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.OperationalError as fault:
-        if fault.sqlite_errorcode == sqlite3.SQLITE_ERROR:
+        code = getattr(fault, "sqlite_errorcode", None)
+        if code == sqlite3.SQLITE_ERROR:
             raise  # a mistake of ours in a statement
-        if fault.sqlite_errorcode & 0xFF in _LOCKED:  # the lower byte is the kind
+        if code is None:  # the library refused text that is none
+            raise _no_index(path) from fault
+        if code & 0xFF in _LOCKED:  # the lower byte is the kind
             holders = ", ".join(_holders(path)) or "another program"
             raise MachineError(
                 f"the index {shown_name(path)} is locked by {holders}",
@@ -37,7 +40,11 @@ def explained(path: Path) -> Iterator[None]:
             ) from fault
         raise MachineError(f"the index {shown_name(path)} cannot be used: {fault}") from fault
     except sqlite3.DatabaseError as fault:
-        raise UsageError(f"{shown_name(path)} is not the index of an audit") from fault
+        raise _no_index(path) from fault
+
+
+def _no_index(path: Path) -> UsageError:
+    return UsageError(f"{shown_name(path)} is not the index of an audit")
 
 
 def _holders(path: Path) -> list[str]:

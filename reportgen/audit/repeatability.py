@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 Row = tuple[Any, ...]
 HEADS: Final = (
     "contract", "gauge", "inspector", "reports", "degrees_of_freedom", "standard_deviation", "from", "to", "unit",
-    "verdict",
+    "verdict", "holds_until",
 )  # fmt: skip
 LEAST_FREEDOM: Final = 20
 """Degrees of freedom below which no value is worth stating: it may still be 44 % too small at 95 %."""
@@ -48,20 +48,22 @@ class _Group(NamedTuple):
     numbers: tuple[str, ...]
     pooled: Pooled
     step: Fraction
+    holds_until: str | None
 
     def row(self) -> Row:
         """Return the group as a row of the answer, its standard deviation with the 95 % interval."""
         deviation = number_of(self.pooled.standard_deviation)
         low, high = deviation_interval(self.pooled.dof)
         ends = [str(rounded(deviation * Fraction(factor), PLACES)) for factor in (low, high)]
-        told = (self.pooled.dof, str(rounded(deviation, PLACES)), *ends, self.unit, self.verdict)
+        told = (self.pooled.dof, str(rounded(deviation, PLACES)), *ends, self.unit, self.verdict, self.holds_until)
         return (self.contract, self.gauge, self.inspector, len(self.numbers), *told)
 
 
 def repeatability(rows: list[Row]) -> Answer:
     """Pool what each report of a gauge and an inspector shows, and say what a contract may state.
 
-    ``rows`` are contract, gauge, inspector, unit, number, date, degrees of freedom, variance, step, verdict, sorted by
+    ``rows`` are contract, gauge, inspector, unit, number, date, degrees of freedom, variance, step, verdict and until
+    when that holds, sorted by
     contract, verdict, gauge and inspector. Only reports that passed make a value to state.
     """
     groups = [_pooled(list(several)) for _, several in groupby(rows, key=lambda row: (*row[:4], row[9]))]
@@ -73,10 +75,11 @@ def repeatability(rows: list[Row]) -> Answer:
 
 def _pooled(rows: Sequence[Row]) -> _Group:
     contract, gauge, inspector, unit = rows[0][:4]
+    until = min((row[10] for row in rows if row[10] is not None), default=None)
     several = [Pooled(Root(Fraction(row[7])), row[6]) for row in rows]
     numbers = tuple(dict.fromkeys(row[4] for row in rows))
     step = max(Fraction(row[8]) for row in rows)
-    return _Group(contract, gauge, inspector, unit, rows[0][9], numbers, _together(several), step)
+    return _Group(contract, gauge, inspector, unit, rows[0][9], numbers, _together(several), step, until)
 
 
 def _together(several: Iterable[Pooled]) -> Pooled:

@@ -1,9 +1,20 @@
--- The index of an audit, format 11. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 11. One row of `examined` for each file; everything else follows from them, and is made
+-- anew when an audit comes to its end. Until then it is the answer of the audit before.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
--- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
+-- format, folder; of the audit that began last fingerprint (of release, trust and checks), verified_at, finished (empty until
+-- it came to its end); of the answer answered_at and proof (MAC over folder, answered_at and the rows of all tables but these)
+
+CREATE TABLE examined (           -- what was found in each file, as an audit takes it over from one before
+    path TEXT PRIMARY KEY,        -- relative to the folder, with /, on one line of visible text
+    sha256 TEXT NOT NULL,
+    holds_until TEXT,             -- as in `files`
+    broke_off INTEGER NOT NULL,   -- as in `files`
+    told BLOB NOT NULL,           -- the examination: JSON, deflated
+    mac BLOB NOT NULL             -- HMAC-SHA-256 over fingerprint and the row, under a key that the user's state folder holds
+) WITHOUT ROWID;
 
 CREATE TABLE files (
-    path TEXT PRIMARY KEY,        -- relative to the folder, with /, on one line of visible text
+    path TEXT PRIMARY KEY,        -- as in `examined`
     sha256 TEXT NOT NULL,
     size INTEGER NOT NULL,
     kind TEXT NOT NULL,           -- report, submittal, other
@@ -29,6 +40,7 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
     head TEXT NOT NULL,           -- row of the register that it was issued upon: number and SHA-256; empty where there was none
     overall TEXT NOT NULL,        -- passed, indeterminate
+    holds_until TEXT,             -- as in `files`
     doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between; COUNTERSIGNER: before those about a later signature
     certificate TEXT NOT NULL, signer TEXT NOT NULL,  -- of the first signature: fingerprint, subject
     hands TEXT NOT NULL,          -- JSON: signer as in the certificate, inspector as in the job, [name, organisation] of who may revise
@@ -109,5 +121,6 @@ CREATE TABLE states (             -- each area as it stands after all reports th
 CREATE TABLE problems (
     code TEXT NOT NULL, weight TEXT NOT NULL, contract TEXT NOT NULL, number TEXT NOT NULL, area TEXT NOT NULL,
     sentence TEXT NOT NULL, files TEXT NOT NULL,  -- JSON: paths
-    verdict TEXT NOT NULL         -- the worst on the files it rests on
+    verdict TEXT NOT NULL,        -- the worst on the files it rests on
+    holds_until TEXT              -- the first of these to cease
 );

@@ -14,6 +14,7 @@ from reportgen.errors import UsageError
 if TYPE_CHECKING:
     import argparse
 
+    from reportgen.increments import RevocationData
     from reportgen.seal import Identity, TimestampService
 
 SCHEME = "pkcs11:"
@@ -56,6 +57,22 @@ def notes_on(identity: Identity | None) -> tuple[str, ...]:
     """Return what whoever signs with ``identity`` is told of it: that its file keeps the key badly."""
     weak = identity.weakness if identity else None
     return (f"note: {printable(weak)}",) if weak else ()
+
+
+def asked_of_authorities(
+    options: argparse.Namespace, identity: Identity
+) -> tuple[RevocationData | None, tuple[str, ...]]:
+    """Return what the authorities on ``identity`` say, and notes; only where ``--timestamp`` has us use a network.
+
+    Raises:
+        SealError: one of them says that a certificate is revoked.
+    """
+    from reportgen.pipeline.issuing import authorities_on
+
+    if options.timestamp is None:
+        return None, ()
+    data, notes = authorities_on(identity)
+    return data, tuple(f"note: {printable(note)}" for note in notes)
 
 
 def timestamp_service(options: argparse.Namespace) -> TimestampService | None:

@@ -13,6 +13,7 @@ from reportgen.issued.examination import (
     examined_from,
     inside_of,
     load_for_examination,
+    made_again,
     render_examined,
     verify_submittal,
     with_originals,
@@ -49,11 +50,23 @@ from reportgen.issued.revisions import (
     settled_as_successor,
     settled_in_vain,
 )
-from reportgen.issued.standing import Said, Standing, last_words, says_nothing_new, standing_of
-from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
+from reportgen.issued.standing import COUNTERSIGNER, Said, Standing, last_words, says_nothing_new, standing_of
+from reportgen.issued.submittal_file import (
+    SUBMITTAL_NAME,
+    Cover,
+    Listed,
+    SubmittalList,
+    list_of,
+    looks_like_submittal,
+    opened_envelope,
+    originals_of,
+    read_list,
+    render_list,
+)
 from reportgen.issued.together import Undone, undone_together, undone_under, what_undone, which_of
 
 __all__ = [
+    "COUNTERSIGNER",
     "COUNTING",
     "NOT_STATED",
     "SUBMITTAL_NAME",
@@ -61,6 +74,7 @@ __all__ = [
     "Change",
     "Checks",
     "Counting",
+    "Cover",
     "Examined",
     "Filed",
     "FindingRecord",
@@ -81,6 +95,7 @@ __all__ = [
     "Settling",
     "Spoken",
     "Standing",
+    "SubmittalList",
     "SuccessionRecord",
     "SurfaceRecord",
     "Undone",
@@ -98,9 +113,13 @@ __all__ = [
     "last_words",
     "left_out",
     "limits_of",
+    "list_of",
     "load_for_examination",
     "looks_like_submittal",
+    "made_again",
     "named_later",
+    "opened_envelope",
+    "originals_of",
     "outcomes",
     "pdf_files",
     "read_list",

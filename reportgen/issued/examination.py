@@ -25,7 +25,7 @@ from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
 from reportgen.sandbox import MEMORY, SECONDS, confined, is_confined
 from reportgen.verification import Notice, Reason, Step, Verification, from_plain, verify_report
-from reportgen.verification.policy import Policy, with_required
+from reportgen.verification.policy import ALLOWED, Policy, with_required
 from reportgen.verification.steps import unreadable
 from reportgen.verification.verdict import not_done, step_of
 
@@ -48,6 +48,7 @@ _NEEDED = (
 )
 """What a verification imports on its way."""
 NOT_CONFINED = "not confined: this system cannot bar the process that read the file from files and network"
+_OF_A_SUBMITTAL = (*range(1, 9), 10)
 _REBUILT_INSIDE = "each original is examined by itself, see step 8"
 
 
@@ -63,6 +64,8 @@ class Checks:
     rebuild_check: Callable[[Evidence], Outcome] | None = None
     register_check: Callable[[Evidence], Outcome] | None = None
     standing_check: Callable[[Evidence], Outcome] | None = None
+    submittal_check: Callable[[bytes, tuple[bytes, ...]], Step] | None = None
+    """Makes a submittal again from the examinations of its originals, and compares."""
     seconds: float = SECONDS
     memory: int = MEMORY
     load: Callable[[], None] = field(default_factory=lambda: load_for_examination)
@@ -187,8 +190,7 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         step = step_of(7, [*step.reasons, Reason("SIGNER_NOT_NAMED", sentence)], step.details)
     reference, listed = found or (None, ())
     signers = tuple(replace(signer, kind="engineer") for signer in verification.signers)
-    # its cover, list and roll-up are what its engineer signed; they are not made again from the originals
-    envelope = replace(verification.with_step(step), signers=signers, required=tuple(range(1, 9)))
+    envelope = replace(verification.with_step(step), signers=signers, required=_OF_A_SUBMITTAL)
     return Examined(envelope, None, listed, reference)
 
 
@@ -237,9 +239,34 @@ def compared_copies(shown: Drawing, original: bytes, inside: Inside) -> Step:
 
 
 def verify_submittal(pdf: bytes, envelope: Examined, checks: Checks) -> Verification:
-    """Return the verdict on a submittal whose ``envelope`` was examined: step 8 holds the verdict on every original."""
+    """Return the verdict on a submittal whose ``envelope`` was examined, and then each of its originals."""
     found = [(one.listed, examine_original(pdf, one, checks)) for one in inside_of(envelope.listed)]
-    return with_originals(envelope.verification, found)
+    return with_originals(envelope.verification, found, made_again(pdf, [one for _, one in found], checks))
+
+
+def made_again(pdf: bytes, originals: Sequence[Examined], checks: Checks) -> Step:
+    """Return step 10 for a submittal: whether its originals, as they were found here, make its pages and its list.
+
+    That is done in a child process; whatever it ends with is an answer.
+    """
+    if checks.submittal_check is None:
+        return not_done(10, "making the pages of the submittal again was left out")
+    if not originals:
+        return not_done(10, "the submittal lists no report")
+    if any(one.record is None or one.verification.overall == "failed" for one in originals):
+        return not_done(10, "what an original says cannot be relied upon, see step 8")
+    told = tuple(map(render_examined, originals))
+    work = partial(_made_again, checks.submittal_check, pdf, told)
+    try:
+        answer = in_child(work, "the submittal", checks, 1 + (len(pdf) >> 22))
+        return value_from(Step, json.loads(answer))
+    except UsageError as breach:
+        return step_of(10, [Reason("RESOURCE_LIMIT", breach.message)])
+
+
+def _made_again(check: Callable[[bytes, tuple[bytes, ...]], Step], pdf: bytes, told: tuple[bytes, ...]) -> bytes:
+    logging.disable()
+    return canonical_json(check(pdf, told))
 
 
 def copy_faults(pdf: bytes, listed: Sequence[Listed]) -> list[Reason]:
@@ -255,8 +282,11 @@ def copy_faults(pdf: bytes, listed: Sequence[Listed]) -> list[Reason]:
     return reasons
 
 
-def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examined]]) -> Verification:
-    """Return the envelope's verification with step 8 judged by the originals inside it."""
+def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examined]], again: Step) -> Verification:
+    """Return the envelope's verification with step 8 judged by the originals inside it, and step 10 by ``again``.
+
+    ``again`` says whether they make the submittal; of a copy of a page that is not true the pages are named too.
+    """
     reasons: list[Reason] = []
     details: list[str] = []
     since: list[Notice] = []
@@ -273,7 +303,10 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
         since += [_about(listed, notice) for notice in answer.notices]
     eighth = step_of(8, reasons, details) if inside else not_done(8, "the submittal lists no report")
     eighth = replace(eighth, notices=tuple(since), broke_off=any(one.verification.broke_off for _, one in inside))
-    last = [not_done(9, _REBUILT_INSIDE), _copies(inside), *(not_done(number, _REBUILT_INSIDE) for number in (11, 12))]
+    tenth = _with_copies(again, inside)
+    if 10 not in envelope.required and tenth.status == "not done":
+        tenth = replace(tenth, details=(*tenth.details, ALLOWED))
+    last = [not_done(9, _REBUILT_INSIDE), tenth, *(not_done(number, _REBUILT_INSIDE) for number in (11, 12))]
     return replace(envelope, steps=(*envelope.steps[:7], eighth, *last))
 
 
@@ -281,12 +314,12 @@ def _about(listed: Listed, told: R) -> R:
     return replace(told, sentence=f"{listed.file}: {told.sentence}")
 
 
-def _copies(inside: Sequence[tuple[Listed, Examined]]) -> Step:
-    """Return step 10: whether the copies are true, by the name of each original."""
-    copied = [(listed, examined) for listed, examined in inside if listed.copied_pages]
-    if not copied:
-        return not_done(10, "the submittal holds no page copies, and each original is examined by itself, see step 8")
-    steps = [(listed, one.copies) for listed, one in copied if one.copies is not None]
+def _with_copies(again: Step, inside: Sequence[tuple[Listed, Examined]]) -> Step:
+    """Return step 10 with whether the copies of pages are true, by the name of each original."""
+    steps = [(listed, one.copies) for listed, one in inside if one.copies is not None]
     reasons = [_about(listed, reason) for listed, step in steps for reason in step.reasons]
     details = [f"{listed.file}: {detail}" for listed, step in steps for detail in step.details]
-    return step_of(10, reasons, details)
+    if again.status == "not done" and not reasons:
+        return replace(again, details=(*again.details, *details))
+    found = step_of(10, [*reasons, *again.reasons], [*again.details, *details])
+    return replace(found, unproven=again.unproven)

@@ -6,8 +6,9 @@ import hashlib
 import json
 import re
 import zlib
+from collections.abc import Mapping  # noqa: TC003 - `value_from` asks for the types of fields
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from reportgen.formats import OtherReleaseError, canonical_json, is_later
 from reportgen.formats.decoding import value_from
@@ -33,6 +34,8 @@ class Listed:
     """One original in a submittal: its name there, SHA-256 and size, which report it is.
 
     ``copied_pages`` is how many of its pages are also shown as copies; those of all originals end the submittal.
+    ``doubts`` are the names of the reasons why it did not pass to whoever sent it, ``later_doubts`` those of them that
+    are about none but a later signature, ``notices`` what has changed since it was issued.
     """
 
     file: str
@@ -42,22 +45,44 @@ class Listed:
     revision: int
     date: str
     copied_pages: int = 0
+    doubts: tuple[str, ...] = ()
+    later_doubts: tuple[str, ...] = ()
+    notices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """What the cover says that follows from no original: who sends it to whom, and how its pages are made."""
+
+    signer: str
+    role: str
+    organisation: str | None
+    recipient: str
+    remarks: str
+    status: Literal["issue", "demonstration"]
+    page: Literal["A4", "letter"]
+    language: str
 
 
 @dataclass(frozen=True, slots=True)
 class SubmittalList:
-    """The list: written by which program, when (UTC), under which number or title, and the originals."""
+    """The list: written by which program, when (UTC), under which number or title, the originals, and the cover.
+
+    ``made_with`` are the versions of the libraries that decide how pages come out.
+    """
 
     generator: str
     issued_at: str
     reference: str
     reports: tuple[Listed, ...]
+    cover: Cover
+    made_with: Mapping[str, str]
     format: int = FORMAT
 
 
-def render_list(reference: str, generator: str, issued_at: str, originals: tuple[Listed, ...]) -> bytes:
-    """Return the list as canonical JSON; ``reference`` is the submittal's own number or title."""
-    return canonical_json(SubmittalList(generator, issued_at, reference, originals))
+def render_list(told: SubmittalList) -> bytes:
+    """Return the list as canonical JSON."""
+    return canonical_json(told)
 
 
 def read_list(data: bytes) -> SubmittalList:
@@ -100,7 +125,7 @@ def read_list_of(pdf: bytes) -> tuple[Step, tuple[str, tuple[Listed, ...]] | Non
         return step_of(7, faults), None
     try:
         streams = _streams(opened)
-        found = read_list(_content(streams.pop(SUBMITTAL_NAME, None), SUBMITTAL_NAME, _LONGEST_LIST))
+        found = _list_in(streams)
         expected = {one.file: one for one in found.reports}
         wrong = [f"{name} is listed but not embedded" for name in sorted(expected.keys() - streams)]
         wrong += [f"{name} is embedded but not listed" for name in sorted(streams.keys() - expected)]
@@ -126,6 +151,16 @@ def opened_envelope(pdf: bytes) -> pikepdf.Pdf:
     if opened is None:
         raise ValueError(faults[0].sentence)
     return opened
+
+
+def list_of(opened: pikepdf.Pdf) -> SubmittalList:
+    """Return the list inside a submittal; ``ValueError`` with one sentence where there is none."""
+    return _list_in(_streams(opened))
+
+
+def _list_in(streams: dict[str, Any]) -> SubmittalList:
+    """Return the list among embedded files, and take it from them."""
+    return read_list(_content(streams.pop(SUBMITTAL_NAME, None), SUBMITTAL_NAME, _LONGEST_LIST))
 
 
 def originals_of(opened: pikepdf.Pdf, listed: Iterable[Listed]) -> Iterator[bytes]:

@@ -20,30 +20,33 @@ if TYPE_CHECKING:
     from reportgen.audit import Audit, Index, Terms
     from reportgen.issued import Undone
 
-INDEX_SUFFIX = "-audit.sqlite"
-
 
 @dataclass(frozen=True, slots=True)
 class Audited:
     """An audit that ran to its end, its index, how many verdicts were taken over from an earlier run, and the SHA-256
     of the policy file that was gone by, where one was given.
+
+    ``not_believed`` names the files whose rows in the index this user's key does not prove: they were examined again.
     """
 
     audit: Audit
     index: Path
     taken_over: int
     policy_sha256: str | None = None
+    not_believed: tuple[str, ...] = ()
 
 
 class Answer(NamedTuple):
     """The answer to a question, with what is said ``below`` its rows.
 
-    ``finished`` is False where the audit did not come to its end, or has not yet.
+    ``finished`` is False where a later audit did not come to its end, or has not yet; ``at`` is the moment of the one
+    that answers.
     """
 
     heads: list[str]
     rows: list[tuple[object, ...]]
     finished: bool
+    at: str
     below: tuple[str, ...] = ()
 
 
@@ -63,8 +66,8 @@ def audit(
 ) -> Audited:
     """Verify every PDF in and below ``folder``, compare across them, and keep everything in ``index``.
 
-    The index defaults to the folder's name with ``-audit.sqlite`` in the current folder. A run that was ended goes on
-    where it was: files whose verdict is there and whose bytes are the same are not examined again, unless ``fresh``.
+    The index defaults to one in the user's state folder. A run that was ended goes on where it was: files whose verdict
+    is there and proven, and whose bytes are the same, are not examined again, unless ``fresh``.
     ``quick`` leaves out making the pages again; then no file passes.
     ``tables`` is a folder for CSV files, ``report`` the PDF to write, ``at`` the moment of the verdicts: now without.
 
@@ -72,7 +75,16 @@ def audit(
         UsageError: the folder or a root of trust cannot be read, or ``report`` exists. MachineError: disk, worker or
         scheduler failed, or another audit writes the index.
     """
-    from reportgen.audit import Index, Terms, audit_of, only_writer, write_tables
+    from reportgen.audit import (
+        Index,
+        Terms,
+        audit_of,
+        default_index,
+        make_private,
+        only_writer,
+        own_key,
+        write_tables,
+    )
     from reportgen.issued import shown_name
 
     if not folder.is_dir():
@@ -80,27 +92,31 @@ def audit(
     if report is not None and (report.exists() or not report.parent.is_dir()):
         why = "exists already and is never overwritten" if report.exists() else "cannot be written: no such folder"
         raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
-    place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
+    key, place = own_key(), index or default_index(folder)
     terms = Terms(
         folder.resolve(),
         examination_checks(trust, policy=policy, quick=quick, at=at),
         __version__,
     )
     moment = terms.checks.at.isoformat(timespec="seconds")
+    make_private(place)
     with only_writer(place.resolve(), f"{now():%Y-%m-%d %H:%M} UTC"):
-        made = Index.make(place, folder=shown_name(terms.folder), fingerprint=terms.fingerprint, at=moment, fresh=fresh)
+        named = shown_name(terms.folder)
+        made = Index.make(place, key=key, folder=named, fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
-            taken_over = _examine_all(open_index, terms, spread or Spread(), progress)
+            taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress)
             answer = audit_of(open_index, _Judge(terms))
             if tables is not None:
                 write_tables(answer, open_index, tables)
     if report is not None:
         _write_report(answer, report)
-    return Audited(answer, place, taken_over, terms.checks.policy.sha256)
+    return Audited(answer, place, taken_over, terms.checks.policy.sha256, not_believed)
 
 
-def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[[int, int], None] | None) -> int:
-    """Examine what is not known yet; return how many verdicts were known."""
+def _examine_all(
+    index: Index, terms: Terms, spread: Spread, progress: Callable[[int, int], None] | None
+) -> tuple[int, tuple[str, ...]]:
+    """Examine what is not known yet; return how many verdicts were known, and the files whose rows were not proven."""
     from reportgen.audit import Task, run_task, unread
     from reportgen.audit.examining import UNCHANGED
     from reportgen.issued import examined_from, pdf_files, shown_name
@@ -109,21 +125,24 @@ def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[
     faults: list[OSError] = []
     paths = sorted(path.relative_to(terms.folder).as_posix() for path in pdf_files([terms.folder], faults.append))
     tasks = [Task(path, known.get(shown_name(Path(path)))) for path in paths]
-    index.forget(known.keys() - {task.shown for task in tasks})
+    shown = {task.shown for task in tasks}
+    index.forget((known.keys() | index.unproven) - shown)
     for fault in faults:
         name = f"{shown_name(Path(fault.filename).relative_to(terms.folder))}/"
         index.store(name, unread(f"the folder {name} cannot be listed: {fault.strerror}", terms.checks))
     unchanged = 0
     examined = spread.finished(partial(run_task, terms), tasks, worth=WORTH_A_PROCESS)
-    for done, (path, answer) in enumerate(examined, start=1):
-        if answer == UNCHANGED:
-            unchanged += 1
-        else:
-            index.store(path, examined_from(answer))
-        if progress is not None:
-            progress(done, len(tasks))
-    index.save()
-    return unchanged
+    try:
+        for done, (path, answer) in enumerate(examined, start=1):
+            if answer == UNCHANGED:
+                unchanged += 1
+            else:
+                index.store(path, examined_from(answer))
+            if progress is not None:
+                progress(done, len(tasks))
+    finally:
+        index.save()
+    return unchanged, tuple(sorted(shown if index.altered else shown & index.unproven))
 
 
 class _Judge:
@@ -183,8 +202,9 @@ def audit_query(index: Path, name: str, value: str | None = None) -> Answer:
     Raises:
         UsageError: no such index or question.
     """
-    from reportgen.audit import Index, ask
+    from reportgen.audit import Index, ask, own_key
 
-    with Index.read(index) as opened:
+    with Index.read(index, key=own_key()) as opened:
         found = ask(opened, name, value)
-        return Answer(found.heads, found.rows, opened.value("finished") == "yes", found.below)
+        at = str(opened.value("answered_at"))
+        return Answer(found.heads, found.rows, opened.value("finished") == "yes", at, found.below)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
     from pathlib import Path
 
+    from reportgen.increments import RevocationData
     from reportgen.pipeline.issuing import Written
     from reportgen.seal import Identity, TimestampService
 
@@ -67,6 +68,7 @@ def issue_registered(
     spread: Spread,
     *,
     timestamper: TimestampService | None = None,
+    revocation: RevocationData | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> list[Outcome]:
     """Issue each day file; contract folders beside each other, the days of one folder one after the other.
@@ -83,7 +85,7 @@ def issue_registered(
     folders: dict[Path, list[Path]] = {}
     for day in days:
         folders.setdefault(day.parent.resolve(), []).append(day)
-    _AT_HAND.update(identity=identity, timestamper=timestamper)
+    _AT_HAND.update(identity=identity, timestamper=timestamper, revocation=revocation)
     try:
         where = spread if "fork" in multiprocessing.get_all_start_methods() else Spread(1)
         found = (one for part in where.finished(partial(_contract, order), list(folders.values())) for one in part)
@@ -103,7 +105,7 @@ def _name(day: Path) -> str:
 
 
 _AT_HAND: dict[str, Any] = {}
-"""Identity and timestamp service: a forked worker inherits them, so that no key is ever written to a pipe."""
+"""Identity, timestamp service, revocation data: a forked worker inherits them, so that no key is written to a pipe."""
 
 
 def _in_order(
@@ -120,8 +122,7 @@ def _in_order(
 def _contract(order: Order, days: list[Path]) -> list[Outcome]:
     from reportgen.pipeline.issuing import issue
 
-    identity, service = _AT_HAND["identity"], _AT_HAND["timestamper"]
-    work = partial(issue, identity=identity, template=order.template, timestamper=service)
+    work = partial(issue, template=order.template, **_AT_HAND)
     return [_settled(day, work) for day in days]
 
 

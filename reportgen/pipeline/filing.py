@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
@@ -16,7 +17,6 @@ from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 from reportgen.sandbox import SECONDS
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Callable, Iterator, Mapping, Sequence
     from pathlib import Path
 
@@ -89,11 +89,12 @@ def submittal(
     from reportgen.certificates import misnamed
     from reportgen.issued import pdf_files
     from reportgen.pdf.signing import SignerBlock
+    from reportgen.pipeline.building import made_with
     from reportgen.seal import demo_identity
     from reportgen.submittal import Source, Transmittal, contradictions, refuse_taken, submittal_of, write_submittal
 
     refuse_taken(out)
-    moment, sent = at or now(), sent or Sent()
+    moment, sent = (at or now()).astimezone(dt.UTC).replace(microsecond=0), sent or Sent()
     signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
     why = misnamed(signer.certificate, signer.name, sent.organisation)
     if why is not None:
@@ -113,13 +114,13 @@ def submittal(
             remarks=sent.remarks,
             status="demonstration" if signer.demonstration else "issue",
             copied_pages=_page_counts(examined) if sent.page_copies else {},
+            made_with=made_with(),
         ),
     )
     settled = _contradicted(examined, content, checks)
     sources = [Source(path, one.verification.sha256) for path, one in examined.items()]
-    pages, sha256 = write_submittal(
-        content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
-    )
+    sound = partial(_require_sound, identity=signer, moment=moment, examined=list(examined.values()))
+    pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled)
     return Submitted(out, pages, sha256, content.count, content.open_nonconformances, told)
 
@@ -273,11 +274,13 @@ def examination_checks(
     if quick:
         return checks
     from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
+    from reportgen.pipeline.resubmitting import submittal_made_again
 
     folder = None if photos is None else photos.absolute()
     return replace(
         checks,
         rebuild_check=partial(pages_rebuilt, folder),
+        submittal_check=submittal_made_again,
         load=load_for_rebuilding,
         readable=() if folder is None else (folder,),
         seconds=2 * SECONDS,
@@ -368,19 +371,34 @@ def _notices(examined: dict[Path, Examined], enclosed: set[str]) -> tuple[str, .
     return tuple(told)
 
 
-def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> None:
-    """Verify the finished envelope as a stranger would, its originals against their hashes, its copies against both."""
+def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime, examined: Sequence[Examined]) -> None:
+    """Verify the finished envelope as a stranger would, its originals against their hashes, its copies against both.
+
+    And make it again from the originals as they were ``examined``: what cannot be, nobody would see passed.
+    """
     from cryptography.hazmat.primitives.serialization import Encoding
 
-    from reportgen.issued import Checks, copy_faults, examine, read_pdf, shown_name
+    from reportgen.issued import Checks, copy_faults, examine, made_again, read_pdf, shown_name
+    from reportgen.pipeline.rebuilding import load_for_rebuilding
+    from reportgen.pipeline.resubmitting import submittal_made_again
     from reportgen.verification.policy import Policy
 
     anchor = identity.chain[-1] if identity.chain else identity.certificate
-    checks = Checks(max(moment, now()), Policy((anchor.public_bytes(Encoding.DER),)))
+    checks = Checks(
+        max(moment, now()),
+        Policy((anchor.public_bytes(Encoding.DER),)),
+        submittal_check=submittal_made_again,
+        load=load_for_rebuilding,
+        seconds=2 * SECONDS,
+    )
     pdf = read_pdf(path)
     envelope = examine(pdf, shown_name(path), checks)
+    by_hash = {one.verification.sha256: one for one in examined}
+    again = made_again(pdf, [by_hash[one.sha256] for one in envelope.listed], checks)
+    undone = [again.undone] if again.status == "not done" else again.reasons
     reasons = [*envelope.verification.reasons, *copy_faults(pdf, envelope.listed)]
-    doubts = [reason for reason in reasons if reason.name not in {"DEMONSTRATION", "NOT_DONE"}]
+    doubts = [reason for reason in reasons if reason.name not in {"DEMONSTRATION", "NOT_DONE", "NOT_REBUILT"}]
+    doubts += undone
     if doubts:
         raise MachineError(
             f"the submittal does not verify ({doubts[0].name}: {doubts[0].sentence}); nothing was written"
@@ -389,7 +407,7 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> No
 
 def verified_file(path: Path, checks: Checks) -> Verification:
     """Return the verdict on a report, or on a submittal: its envelope and every original inside."""
-    from reportgen.issued import examine, inside_of, read_pdf, shown_name, with_originals
+    from reportgen.issued import examine, inside_of, made_again, read_pdf, shown_name, with_originals
 
     envelope = examine(read_pdf(path), shown_name(path), checks)
     if envelope.kind != "submittal":
@@ -397,7 +415,8 @@ def verified_file(path: Path, checks: Checks) -> Verification:
     originals = inside_of(envelope.listed)
     work = partial(_examined_inside, path, envelope.verification.sha256, checks)
     found = dict(Spread().finished(work, originals, worth=WORTH_A_PROCESS))
-    return with_originals(envelope.verification, [(one.listed, found[one]) for one in originals])
+    again = made_again(_envelope(path, envelope.verification.sha256), [found[one] for one in originals], checks)
+    return with_originals(envelope.verification, [(one.listed, found[one]) for one in originals], again)
 
 
 def _examined_inside(path: Path, sha256: str, checks: Checks, inside: Inside) -> tuple[Inside, Examined]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen import atomicfile
-from reportgen.errors import InputError, ProgramError, UsageError
+from reportgen.errors import InputError, ProgramError, SealError, UsageError
 from reportgen.formats import ISSUE_NAME, read_issue
 from reportgen.pipeline.as_issued import NOT_AS_ISSUED
 from reportgen.pipeline.building import Built, Terms, build, signature_boxes
@@ -21,11 +21,14 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable
 
+    from reportgen.increments import RevocationData
     from reportgen.job import Person
     from reportgen.job.template import Template
     from reportgen.seal import Identity, TimestampService
 
 REPORTS_FOLDER = "reports"
+_PATIENCE = 5.0
+"""Seconds for an authority to answer: a report waits for none of them longer."""
 _UNFIT = NOT_AS_ISSUED | {"JOB219"}
 """Codes of warnings that a report cannot be signed with."""
 BUILDING, SIGNING = "building the pages", "signing, and verifying what was signed"
@@ -122,12 +125,14 @@ def issue(
     at: dt.datetime | None = None,
     template: str | None = None,
     timestamper: TimestampService | None = None,
+    revocation: RevocationData | None = None,
     tell: Callable[[str], None] = _silent,
 ) -> Written:
     """Write the report, signed and final, and enter it in the register of its contract folder.
 
     The register is held from before the pages are built, because they state its head. ``out`` must lie in the
-    contract folder and must not exist; it defaults to ``reports`` in that folder. ``timestamper`` proves the time.
+    contract folder and must not exist; it defaults to ``reports`` in that folder. ``timestamper`` proves the time, and
+    ``revocation``, sealed in, that the signer's certificates were not revoked by then.
 
     Raises:
         InputError: the input cannot be used, or holds a placeholder or a time that lies ahead.
@@ -154,7 +159,7 @@ def issue(
         tell(BUILDING)
         built = build(checked, terms)
         tell(SIGNING)
-        signed = _sealed(checked, built, identity, moment, timestamper)
+        signed = _sealed(checked, built, identity, moment, timestamper, revocation)
         if target.parent.name == REPORTS_FOLDER:
             try:
                 target.parent.mkdir(exist_ok=True)
@@ -177,8 +182,35 @@ def issue(
     return Written(target, checked, built.rendered.pages, hashlib.sha256(signed).hexdigest(), notices)
 
 
+def authorities_on(identity: Identity) -> tuple[RevocationData | None, tuple[str, ...]]:
+    """Return what the authorities that an identity's certificates name say of these, and a note for each that fails.
+
+    Raises:
+        SealError: one of them says that a certificate is revoked.
+    """
+    from reportgen.certificates import readable_name
+    from reportgen.seal.authorities import ask_authorities
+    from reportgen.verification.trust import chain_of, revoked
+
+    chain = chain_of(identity.certificate, identity.chain)
+    data, failed = ask_authorities(chain, seconds=_PATIENCE)
+    since = revoked(chain, data)
+    if since is not None:
+        raise SealError(
+            f"a certificate of {readable_name(identity.certificate.subject)}, or of who issued it, was revoked on"
+            f" {since:%Y-%m-%d}, as its authority says",
+            help_text="sign with another identity",
+        )
+    return data or None, tuple(f"{clause}; what it would say of the signer is not sealed in" for clause in failed)
+
+
 def _sealed(
-    checked: Checked, built: Built, identity: Identity, at: dt.datetime, timestamper: TimestampService | None = None
+    checked: Checked,
+    built: Built,
+    identity: Identity,
+    at: dt.datetime,
+    timestamper: TimestampService | None = None,
+    revocation: RevocationData | None = None,
 ) -> bytes:
     """Sign, then verify the signed bytes as a stranger would; only bytes that pass are returned."""
     from reportgen.seal import Countersigner, seal_report
@@ -194,6 +226,7 @@ def _sealed(
         box=own,
         countersigners=[Countersigner(who.role, who.name, box) for who, box in zip(people, boxes, strict=True)],
         timestamper=timestamper,
+        revocation=revocation,
     )
     _require_sound(signed, identity, at, built)
     return signed

@@ -57,7 +57,9 @@ class _Picture:
 def load_for_rebuilding() -> None:
     """Import what examining a report, and building its pages again, needs: a child can write no caches of its own."""
     import reportgen.archival
-    import reportgen.report.document  # noqa: F401 - imported for its effect
+    import reportgen.pipeline.resubmitting
+    import reportgen.report.document
+    import reportgen.words.filing  # noqa: F401 - imported for its effect
     from reportgen.charts.loading import load_matplotlib
     from reportgen.issued import load_for_examination
 

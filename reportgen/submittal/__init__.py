@@ -1,6 +1,14 @@
 """Submittal: issued reports, verified, with their index, state, statistics and log, in one signed archival file."""
 
-from reportgen.submittal.assembly import Source, refuse_taken, write_submittal
+from reportgen.submittal.assembly import Source, refuse_taken, write_submittal, write_unsigned
 from reportgen.submittal.contents import Transmittal, contradictions, submittal_of
 
-__all__ = ["Source", "Transmittal", "contradictions", "refuse_taken", "submittal_of", "write_submittal"]
+__all__ = [
+    "Source",
+    "Transmittal",
+    "contradictions",
+    "refuse_taken",
+    "submittal_of",
+    "write_submittal",
+    "write_unsigned",
+]

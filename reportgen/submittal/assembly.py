@@ -6,20 +6,23 @@ import hashlib
 import os
 import secrets
 from dataclasses import dataclass
+from functools import partial
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from reportgen import atomicfile
 from reportgen.archival import MIME_TYPES, Attachment, Metadata, write_archival
 from reportgen.errors import UsageError
 from reportgen.issued import SUBMITTAL_NAME, read_list, shown_name
-from reportgen.seal import seal_file
 from reportgen.submittal.pages.document import render_submittal
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Sequence
     from pathlib import Path
+    from typing import BinaryIO
 
     from reportgen.issued import Listed
+    from reportgen.pdf.signing import Rendered
     from reportgen.seal import Identity
     from reportgen.submittal.pages.model import Submittal
 
@@ -49,24 +52,14 @@ def write_submittal(
         UsageError: an original changed since it was verified, or ``out`` exists. SealError, MachineError: as named.
         Nothing is left behind.
     """
+    from reportgen.seal import seal_file
+
     by_hash = {source.sha256: source.path for source in sources}
-    originals = {one.file: one for one in read_list(listed).reports}
-    rendered = render_submittal(content, lambda file: _original(by_hash, originals[file]))
-    attachments = _attachments(listed, originals, by_hash)
-    metadata = Metadata(
-        title=f"Submittal of inspection reports, {content.reference}",
-        number=content.reference,
-        issued=content.at,
-        producer=f"reportgen {content.version}",
-        author=content.signer.organisation or content.signer.name,
-        subject=f"{content.project}, contract {content.contract}",
-        language=content.language,
-    )
     part = out.with_name(f".{out.name}.{os.getpid()}.{secrets.token_hex(4)}.part")
     try:
         try:
             with part.open("x+b") as stream:
-                write_archival(rendered.pdf, stream, metadata=metadata, attachments=attachments)
+                rendered = write_unsigned(content, listed, partial(_original, by_hash), stream)
                 page, *corners = rendered.signature_box
                 seal_file(
                     stream,
@@ -91,13 +84,34 @@ def write_submittal(
     return rendered.pages, digest
 
 
-def _attachments(listed: bytes, originals: dict[str, Listed], by_hash: dict[str, Path]) -> Iterator[Attachment]:
-    """Yield the originals in the order of their names, each read when it is its turn, then their list."""
-    for _, one in sorted(originals.items()):
-        data = _original(by_hash, one)
-        told = f"{one.number} revision {one.revision}, {one.date}, SHA-256 {one.sha256}"
-        yield Attachment(one.file, data, MIME_TYPES[".pdf"], "Source", told)
-    yield Attachment(SUBMITTAL_NAME, listed, MIME_TYPES[".json"], "Data", "list of the originals with their SHA-256")
+def write_unsigned(
+    content: Submittal, listed: bytes, original: Callable[[Listed], bytes], stream: BinaryIO
+) -> Rendered:
+    """Write pages, originals and list to ``stream``; the same arguments give the same bytes.
+
+    ``original`` returns the bytes of an original that the list names.
+    """
+    originals = {one.file: one for one in read_list(listed).reports}
+    rendered = render_submittal(content, lambda file: original(originals[file]))
+    metadata = Metadata(
+        title=f"Submittal of inspection reports, {content.reference}",
+        number=content.reference,
+        issued=content.at,
+        producer=f"reportgen {content.version}",
+        author=content.signer.organisation or content.signer.name,
+        subject=f"{content.project}, contract {content.contract}",
+        language=content.language,
+    )
+    sources = (  # in the order of their names, each read when it is its turn
+        Attachment(
+            one.file, original(one), MIME_TYPES[".pdf"], "Source",
+            f"{one.number} revision {one.revision}, {one.date}, SHA-256 {one.sha256}",
+        )
+        for _, one in sorted(originals.items())
+    )  # fmt: skip
+    data = Attachment(SUBMITTAL_NAME, listed, MIME_TYPES[".json"], "Data", "list of the originals with their SHA-256")
+    write_archival(rendered.pdf, stream, metadata=metadata, attachments=chain(sources, [data]))
+    return rendered
 
 
 def _original(by_hash: dict[str, Path], listed: Listed) -> bytes:

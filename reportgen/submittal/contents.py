@@ -8,7 +8,19 @@ from itertools import pairwise
 from operator import attrgetter
 from typing import TYPE_CHECKING, Literal
 
-from reportgen.issued import SUBMITTAL_NAME, Judged, Listed, changes, found_of, in_favour, render_list
+from reportgen.issued import (
+    COUNTERSIGNER,
+    SUBMITTAL_NAME,
+    Cover,
+    Judged,
+    Listed,
+    SubmittalList,
+    changes,
+    found_of,
+    in_favour,
+    render_list,
+    standing_of,
+)
 from reportgen.submittal.enclosing import enclosed
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
 from reportgen.submittal.pages.model import IndexRow, Submittal
@@ -38,6 +50,8 @@ class Transmittal:
     language: str = "en"
     copied_pages: Mapping[str, int] = field(default_factory=dict)
     """Pages of each original, by its SHA-256, when copies of them are appended."""
+    made_with: Mapping[str, str] = field(default_factory=dict)
+    """Versions of the libraries that decide how pages come out."""
 
 
 def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submittal, bytes]:
@@ -51,12 +65,20 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     pooled = best_proven(valid)
     first = pooled[0].record
     reference = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}"
+    recipient = sent.recipient or first.client
     listed = render_list(
-        reference,
-        f"reportgen {sent.version}",
-        sent.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
-        tuple(_listed(one, sent) for one in reports),
-    )
+        SubmittalList(
+            generator=f"reportgen {sent.version}",
+            issued_at=sent.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
+            reference=reference,
+            reports=tuple(_listed(one, sent) for one in reports),
+            cover=Cover(
+                sent.signer.name, sent.signer.role, sent.signer.organisation, recipient, sent.remarks, sent.status,
+                sent.page, sent.language,
+            ),
+            made_with=sent.made_with,
+        )
+    )  # fmt: skip
     log = log_of(reports, pooled)
     held = held_by(log)
     return Submittal(
@@ -68,7 +90,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         client=first.client,
         contractor=first.contractor,
         body=first.body,
-        recipient=sent.recipient or first.client,
+        recipient=recipient,
         remarks=sent.remarks,
         signer=sent.signer,
         version=sent.version,
@@ -123,13 +145,19 @@ def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:
 def _listed(one: Enclosed, sent: Transmittal) -> Listed:
     answer, record = one.examined.verification, one.record
     copied = sent.copied_pages.get(answer.sha256, 0)
-    return Listed(one.file, answer.sha256, answer.size, record.number, record.revision, record.date, copied)
+    later = [name.removeprefix(COUNTERSIGNER) for name in standing_of(answer).doubts if name.startswith(COUNTERSIGNER)]
+    return Listed(
+        one.file, answer.sha256, answer.size, record.number, record.revision, record.date, copied,
+        doubts=tuple(dict.fromkeys(reason.name for reason in answer.reasons)),
+        later_doubts=tuple(sorted(later)),
+        notices=tuple(notice.name for notice in answer.notices),
+    )  # fmt: skip
 
 
 def _index_row(one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str]]) -> IndexRow:
     record, answer = one.record, one.examined.verification
     signers = [signer.subject.split(",")[0] for signer in answer.signers]
-    told = (*(reason.name for reason in answer.reasons), *(notice.name for notice in answer.notices))
+    told = dict.fromkeys([*(one.name for one in answer.reasons), *(one.name for one in answer.notices)])
     remarks = [name.replace("_", " ").lower() for name in told]
     return IndexRow(
         file=one.file,

@@ -107,6 +107,9 @@ def _ocsp(data: bytes) -> bytes:
     return data
 
 
+ALLOWED = "the policy allows that its pages were not made again here"
+
+
 def with_required(verification: Verification, policy: Policy, *, confined: bool, rebuilding: bool) -> Verification:
     """Return the verification with the policy's hash, and in doubt where a thing that it requires is wanting.
 
@@ -121,9 +124,8 @@ def with_required(verification: Verification, policy: Policy, *, confined: bool,
     answer = replace(verification, policy_sha256=policy.sha256)
     tenth = verification.steps[9]
     if rebuilding and policy.not_rebuilt == "allow" and tenth.status == "not done" and not tenth.broke_off:
-        allowed = "the policy allows that its pages were not made again here"
         answer = replace(answer, required=tuple(number for number in answer.required if number != tenth.number))
-        answer = answer.with_step(replace(tenth, details=(*tenth.details, allowed)))
+        answer = answer.with_step(replace(tenth, details=(*tenth.details, ALLOWED)))
     for name in policy.require:
         number, wanting = lacking[name]
         before = verification.steps[number - 1]

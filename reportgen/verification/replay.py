@@ -32,6 +32,7 @@ from reportgen.increments import (
 from reportgen.verification.verdict import Reason
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable, Iterator, Sequence
     from typing import BinaryIO
 
@@ -70,11 +71,8 @@ def replayed(
     faults: list[Reason] = []
     signing, first = None, signatures[0]
     try:
-        end = _END.search(pdf, reader.xrefs.get_startxref_for_revision(0), gaps[0].start)
-        if end is None:
-            raise ValueError("the unsigned pages have no end")  # noqa: TRY301 - told like what the library raises
-        fields = tuple(_fields(reader))
-        signing = Signing(end.end(), fields, _word(first, "/Location"))
+        signing = signing_of(pdf, reader, first, gaps[0].start)
+        fields = signing.fields
         data = _data_added(reader, 1) or None
     except (ArithmeticError, AttributeError, LookupError, PdfError, TypeError, ValueError) as fault:
         signing, kind = None, type(fault).__name__
@@ -105,6 +103,28 @@ def replayed(
             written = partial(append_further, field=str(signature.field_name), statement=words)
         faults += _differences(pdf, before.end, gap, reader, signature, written)
     return signing, faults
+
+
+def signing_of(pdf: bytes, reader: PdfFileReader, first: EmbeddedPdfSignature, before: int) -> Signing:
+    """Return what the revision of the first signature states; the unsigned pages end ``before`` its value.
+
+    Raises ``ValueError``, and what the library raises, where it cannot be read as one.
+    """
+    end = _END.search(pdf, reader.xrefs.get_startxref_for_revision(0), before)
+    if end is None:
+        raise ValueError("the unsigned pages have no end")
+    return Signing(end.end(), tuple(_fields(reader)), _word(first, "/Location"))
+
+
+def first_signed(pdf: bytes) -> tuple[Signing, dt.datetime | None, x509.Certificate]:
+    """Return what the revision of the first signature states, the time that it claims, and the signer's certificate.
+
+    For a file whose signatures were verified; raises as ``signing_of`` for others.
+    """
+    reader = PdfFileReader(io.BytesIO(pdf))
+    first = reader.embedded_signatures[0]
+    certificate = x509.load_der_x509_certificate(first.signer_cert.dump())
+    return signing_of(pdf, reader, first, int(first.byte_range[1])), first.self_reported_timestamp, certificate
 
 
 def _renew(reader: PdfFileReader, revision: int, number: int, file: BinaryIO, *, digest: str, room: int) -> None:

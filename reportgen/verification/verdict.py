@@ -87,6 +87,7 @@ REASONS: Mapping[str, Weight] = {
     "DEMONSTRATION": "indeterminate",
     "OTHER_RELEASE": "indeterminate",
     "INPUT_REFUSED": "indeterminate",
+    "COVER_DIFFERS": "indeterminate",
     "NOT_REBUILT": "indeterminate",
     "NOT_DONE": "indeterminate",
 }

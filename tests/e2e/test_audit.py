@@ -3,6 +3,7 @@
 import contextlib
 import csv
 import datetime as dt
+import hashlib
 import io
 import json
 import os
@@ -11,9 +12,11 @@ import re
 import shutil
 import signal
 import sqlite3
+import stat
 import subprocess
 import sys
 import time
+import zlib
 from functools import partial
 from pathlib import Path
 
@@ -145,7 +148,7 @@ def test_the_command_says_what_is_wrong_and_ends_with_findings(archive, tmp_path
     assert result.stderr == "", "no bar and no library speaks in a pipe"
     again = run("audit", folder, "--trust", archive.root, "--json", cwd=tmp_path)
     assert json.loads(again.stdout)["files"] == {"failed": 1, "passed": 2}
-    rows = run("audit", "query", "contracts", "--index", tmp_path / "BF-01-audit.sqlite", "--json")
+    rows = run("audit", "query", "contracts", folder, "--json")
     assert json.loads(rows.stdout)["rows"][0]["contract"] == "BF-01"
     assert rows.returncode == 0
 
@@ -168,8 +171,9 @@ def test_the_questions_are_listed(tmp_path):
     ("arguments", "sentence"),
     [
         (["audit", "absent"], "absent is not a folder"),
-        (["audit", "query", "open"], "a query needs the name of one question, and an index"),
-        (["audit", "query", "open", "more", "--index", "x"], "a query needs the name of one question, and an index"),
+        (["audit", "query", "open"], "a query needs the name of one question, and the folder"),
+        (["audit", "query", "open", "more", "other"], "a query needs the name of one question, and the folder"),
+        (["audit", "query", "open", "more", "--index", "x"], "a query needs the name of one question, and the folder"),
         (["audit", "query", "nobody", "--index", "absent.sqlite"], "there is no index absent.sqlite"),
         (["audit", ".", ".."], "an audit is of one folder"),
         (["audit", ".", "--processes", "0"], "invalid"),
@@ -251,7 +255,7 @@ def _kept(index: Path) -> int:
         return 0
     try:
         with sqlite3.connect(f"file:{index}?mode=ro", uri=True) as database:
-            return database.execute("SELECT COUNT(*) FROM files").fetchone()[0]
+            return database.execute("SELECT COUNT(*) FROM examined").fetchone()[0]
     except sqlite3.OperationalError:
         return 0
     finally:
@@ -387,7 +391,7 @@ def test_an_audit_of_odd_names_goes_on_where_it_was(archive, oddly_named, tmp_pa
     settle = partial(audit, oddly_named, trust=[archive.root], index=tmp_path / "i.sqlite")
     first = settle(spread=Spread(2))
     second = settle(spread=Spread(1))
-    assert second.taken_over == len(NAMES) + 1, "second copies of a content have no rows of their own"
+    assert second.taken_over == sum(first.audit.counts.values()), "every file, second copies of a content too"
     assert (second.audit.counts, second.audit.problems) == (first.audit.counts, first.audit.problems)
 
 
@@ -449,6 +453,72 @@ def test_what_a_forged_report_claims_ends_no_audit(archive, few, tmp_path, field
     assert told.replace("\n", "").isprintable()
 
 
+# --- an index in the hands of others
+
+
+def altered(index: Path, statement: str, values: tuple[object, ...] = ()) -> None:
+    with contextlib.closing(sqlite3.connect(index)) as database:
+        database.execute(statement, values)
+        database.commit()
+
+
+def test_the_index_is_this_users_alone_and_not_in_the_current_folder(archive, few, tmp_path):
+    result = run("audit", few, "--trust", archive.root, cwd=tmp_path)
+    assert [path.name for path in tmp_path.iterdir()] == ["few"]
+    index = Path(re.search(r"^index: (.*)$", result.stdout, re.MULTILINE)[1])
+    assert index.is_relative_to(os.environ["XDG_STATE_HOME"])
+    if os.name != "nt":
+        modes = [stat.S_IMODE(path.stat().st_mode) for path in (index, index.parent, index.parent.parent)]
+        assert modes == [0o600, 0o700, 0o700]
+        assert stat.S_IMODE((index.parent.parent / "audit.key").stat().st_mode) == 0o600
+    assert run("audit", "query", "files", "few", "--json", cwd=tmp_path).returncode == 0
+    assert run("audit", few, "--trust", archive.root, cwd=tmp_path).stdout.count("taken over") == 1
+
+
+def test_a_verdict_that_was_written_into_the_index_is_not_believed(archive, few, tmp_path):
+    """A report altered, and an index that says it passed: by its own user's hand, and by somebody else's audit."""
+    index, first = tmp_path / "i.sqlite", min(few.glob("*.pdf"))
+    settle = partial(audit, few, trust=[archive.root], index=index, spread=Spread(1))
+    settle()
+    with contextlib.closing(sqlite3.connect(index)) as database:
+        genuine = database.execute("SELECT told FROM examined WHERE path = ?", (first.name,)).fetchone()[0]
+    data = bytearray(first.read_bytes())
+    data[data.index(b"stream\n") + 40] ^= 1
+    first.write_bytes(data)
+    assert settle().audit.counts == {"failed": 1, "passed": 2}
+    told = json.loads(zlib.decompress(genuine))
+    told["verification"]["sha256"] = hashlib.sha256(data).hexdigest()
+    forged = zlib.compress(json.dumps(told).encode())
+    altered(index, "UPDATE examined SET told = ?, holds_until = '9999' WHERE path = ?", (forged, first.name))
+    altered(index, "UPDATE files SET overall = 'passed', reasons = '[]'")
+    asked = run("audit", "query", "files", "--index", index)
+    assert (asked.returncode, asked.stdout) == (2, "")
+    assert "is not as an audit of yours left it" in " ".join(asked.stderr.split())
+    result = run("audit", few, "--trust", archive.root, "--index", index, "--json")
+    again = json.loads(result.stdout)
+    assert (again["files"], again["not_believed"]) == ({"failed": 1, "passed": 2}, [first.name])
+    assert "not_believed" not in json.loads(
+        run("audit", few, "--trust", archive.root, "--index", index, "--json").stdout
+    )
+    handed_over = {"XDG_STATE_HOME": str(tmp_path / "of another")}
+    said = run("audit", few, "--trust", archive.root, "--index", index, env=handed_over)
+    assert "3 files examined again: the index holds verdicts that no audit of this user left there" in said.stdout
+    assert "taken over" not in said.stdout
+
+
+def test_an_index_of_the_users_own_making_changes_nothing_that_an_audit_writes(archive, few, tmp_path):
+    """A trigger that makes every verdict a passed one as it is written."""
+    index, first = tmp_path / "i.sqlite", min(few.glob("*.pdf"))
+    first.write_bytes(first.read_bytes()[:-200])
+    settle = partial(audit, few, trust=[archive.root], index=index, spread=Spread(1))
+    before = settle()
+    altered(index, "CREATE TRIGGER kind AFTER INSERT ON files BEGIN UPDATE files SET overall = 'passed'; END")
+    again = settle()
+    assert (again.audit.counts, again.taken_over) == ({"failed": 1, "passed": 2}, 0)
+    assert again.audit.problems == before.audit.problems
+    assert len(again.not_believed) == 3
+
+
 # --- two audits on one index
 
 
@@ -484,9 +554,8 @@ def test_a_second_audit_is_told_who_holds_the_index_and_a_reader_is_answered(arc
         assert f"another audit is writing {index}: process {first.pid} on {platform.node()} since 20" in told
         assert "Traceback" not in told
         asked = run("audit", "query", "files", "--index", index)
-        assert asked.returncode == 0
-        assert len(asked.stdout.splitlines()) > 1
-        assert "this audit has not come to its end" in asked.stderr
+        assert asked.returncode == 2
+        assert "has come to its end yet" in " ".join(asked.stderr.split())
     finally:
         _, err = first.communicate(timeout=120)
     assert (first.returncode, err) == (1, ""), "it noticed nothing of the others"
@@ -513,10 +582,10 @@ def test_a_killed_audit_leaves_no_lock_and_no_worker(archive, tmp_path):
 
 def _children(pid):
     found = []
-    for stat in Path("/proc").glob("[0-9]*/stat"):
+    for one in Path("/proc").glob("[0-9]*/stat"):
         with contextlib.suppress(OSError):
-            fields = stat.read_text().rsplit(")", 1)[1].split()
-            found += [int(stat.parent.name)] if int(fields[1]) == pid and fields[0] != "Z" else []
+            fields = one.read_text().rsplit(")", 1)[1].split()
+            found += [int(one.parent.name)] if int(fields[1]) == pid and fields[0] != "Z" else []
     return found
 
 
@@ -551,8 +620,7 @@ def test_a_strangers_revision_erases_no_fault(archive, forged, tmp_path):
         ("revision-less-proven", "BF-03-IR-011"),
         ("revision-less-proven", "BF-03-IR-012"),
     }
-    rows = run("audit", "query", "history", "--value", "BF-03-IR-011", "--index", "BF-03-audit.sqlite", "--json",
-               cwd=tmp_path)  # fmt: skip
+    rows = run("audit", "query", "history", folder, "--value", "BF-03-IR-011", "--json", cwd=tmp_path)
     assert [
         (row["revision"], row["place"], row["file"], row["verdict"]) for row in json.loads(rows.stdout)["rows"]
     ] == [
@@ -563,5 +631,5 @@ def test_a_strangers_revision_erases_no_fault(archive, forged, tmp_path):
 
 
 def states(place):
-    said = run("audit", "query", "areas", "--index", "BF-03-audit.sqlite", "--json", cwd=place)
+    said = run("audit", "query", "areas", "BF-03", "--json", cwd=place)
     return {row["area"]: (row["decision"], row["file"], row["verdict"]) for row in json.loads(said.stdout)["rows"]}

@@ -48,6 +48,5 @@ def test_filing_and_auditing_work_as_they_stand(tmp_path):
     assert {path.name for path in tmp_path.iterdir()} >= {
         "submittal.pdf",
         "audit.pdf",
-        "samples-audit.sqlite",
         "tables",
     }

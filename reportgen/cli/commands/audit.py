@@ -18,17 +18,18 @@ if TYPE_CHECKING:
     from reportgen.pipeline.auditing import Audited
 
 DOES = "verify every report in a folder tree, then look across them: numbering, open items, copied readings"
-EXAMPLE = (
-    "reportgen audit archive/ --trust authority.pem -o audit.pdf\n"
-    "  reportgen audit query contracts --index archive-audit.sqlite"
-)
+EXAMPLE = "reportgen audit archive/ --trust authority.pem -o audit.pdf\n  reportgen audit query contracts archive/"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes."""
-    parser.add_argument("what", nargs="+", metavar="FOLDER|query", help="a folder; or `query` and a question's name")
+    parser.add_argument(
+        "what", nargs="+", metavar="FOLDER|query", help="a folder; or `query`, a question's name, and a folder audited"
+    )
     add_trust(parser)
-    parser.add_argument("--index", type=Path, metavar="FILE", help="the index; default: the folder's -audit.sqlite")
+    parser.add_argument(
+        "--index", type=Path, metavar="FILE", help="the index; default: one for each folder, of this user"
+    )
     parser.add_argument("--fresh", action="store_true", help="take no verdict over from an earlier run")
     add_quick(parser)
     parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help="write the audit as a PDF, a new file")
@@ -66,10 +67,11 @@ def run(options: argparse.Namespace) -> Answer:
         if path is not None:
             finished(f"`{path}` is written")
     answer = done.audit
+    beside = {"policy_sha256": done.policy_sha256, "not_believed": list(done.not_believed)}
     objections = answer.faults or set(answer.counts) - {"passed"}
     return Answer(
         code=EXIT_ENVIRONMENT if answer.broke_off else EXIT_FINDINGS if objections else EXIT_DONE,
-        data={**plain_audit(answer), **({"policy_sha256": done.policy_sha256} if done.policy_sha256 else {})},
+        data={**plain_audit(answer), **{name: value for name, value in beside.items() if value}},
         text="\n".join((*map(printable, _lines(done)), *wrapped(_QUICK if options.quick else _WHOLE))),
         notes=passed,
     )
@@ -78,6 +80,7 @@ def run(options: argparse.Namespace) -> Answer:
 _WHOLE = "pages: of what passed, made again and compared, but for what photos show"
 _QUICK = "pages: only their text was compared (--quick), so nothing passed; what else is drawn on them may be anything"
 """What an audit may say of the pages."""
+_MOST_NAMED = 5
 
 
 def _lines(done: Audited) -> list[str]:
@@ -92,6 +95,12 @@ def _lines(done: Audited) -> list[str]:
     lines = [f"{answer.folder}: {counted(files, 'file')}, {verdicts}; {reports} of {contracts}"]
     if done.taken_over:
         lines.append(f"{done.taken_over} verdicts taken over from an earlier run; --fresh reaches all anew")
+    if done.not_believed:
+        named = ", ".join(done.not_believed[:_MOST_NAMED]) + (", …" if len(done.not_believed) > _MOST_NAMED else "")
+        lines.append(
+            f"{counted(len(done.not_believed), 'file')} examined again: the index holds verdicts that no audit of this"
+            f" user left there, changed since or another's, and they are not believed: {named}"
+        )
     for code, count in answer.by_code().items():
         lines += ["", f"{code} ({PROBLEMS[code].weight}, {count}): {PROBLEMS[code].meaning}"]
         for problem in [one for one in answer.problems if one.code == code]:
@@ -103,21 +112,24 @@ def _lines(done: Audited) -> list[str]:
 
 
 def _query(options: argparse.Namespace) -> Answer:
-    from reportgen.audit import QUESTIONS
+    from reportgen.audit import QUESTIONS, default_index
     from reportgen.pipeline.auditing import audit_query
 
     if len(options.what) == 1:
         return Answer(text="\n".join(f"{name:<10} {question.asks}" for name, question in QUESTIONS.items()))
-    if len(options.what) > 2 or options.index is None:
+    _, question, *folder = options.what
+    if len(folder) > 1 or bool(folder) == (options.index is not None):
         raise UsageError(
-            "a query needs the name of one question, and an index",
-            help_text="such as `audit query contracts --index archive-audit.sqlite`; `audit query` lists the questions",
+            "a query needs the name of one question, and the folder that was audited or its index",
+            help_text="such as `audit query contracts archive/`; `audit query` lists the questions",
         )
-    found = audit_query(options.index, options.what[1], options.value)
+    index = options.index if options.index is not None else default_index(Path(folder[0]))
+    found = audit_query(index, question, options.value)
     rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
+    later = f"note: a later audit has not come to its end; this is the answer of that of {found.at}"
     return Answer(
         data={"rows": [dict(zip(found.heads, row, strict=True)) for row in found.rows]}
         | ({"below": list(found.below)} if found.below else {}),
         text="\n".join(("\t".join(found.heads), *rows, *map(printable, found.below))),
-        notes=() if found.finished else ("note: this audit has not come to its end; the answer may be incomplete",),
+        notes=() if found.finished else (later,),
     )

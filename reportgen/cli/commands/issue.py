@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -40,9 +41,10 @@ def run(options: argparse.Namespace) -> Answer:
         raise UsageError(
             "for several day files -o names a folder that exists", help_text=f"make the folder `{options.output}` first"
         )
-    notes, lines = [], []
+    lines: list[str] = []
     reports: list[dict[str, Any]] = []
-    outcomes = _many(options)
+    outcomes, asked = _many(options)
+    notes = [*asked]
     for one in outcomes:
         if one.failure:
             notes.append(f"{one.day}: {one.failure}")
@@ -79,18 +81,20 @@ def _one(options: argparse.Namespace) -> Answer:
         raise UsageError("--at is for drafts and demonstrations", help_text="an issued report bears the time of issue")
     with frames_ahead(), Stage() as stage:
         from reportgen import pipeline
-        from reportgen.cli.signers import signer, timestamp_service
+        from reportgen.cli.signers import asked_of_authorities, signer, timestamp_service
 
         day, out, given = options.days[0], options.output, {"template": options.template, "tell": stage.tell}
         if demonstration:
             return told(pipeline.issue_demonstration(day, out, at=instant(options), **given), _DEMONSTRATION)
         identity, service = signer(options), timestamp_service(options)
-        return told(pipeline.issue(day, identity, out, timestamper=service, **given), "issued")
+        data, notes = asked_of_authorities(options, identity)
+        answer = told(pipeline.issue(day, identity, out, timestamper=service, revocation=data, **given), "issued")
+        return replace(answer, notes=(*answer.notes, *notes))
 
 
-def _many(options: argparse.Namespace) -> list[Outcome]:
+def _many(options: argparse.Namespace) -> tuple[list[Outcome], tuple[str, ...]]:
     from reportgen.cli.progress import Progress
-    from reportgen.cli.signers import SCHEME, signer, timestamp_service
+    from reportgen.cli.signers import SCHEME, asked_of_authorities, signer, timestamp_service
     from reportgen.pipeline.batch import Order, issue_demonstrations, issue_registered
     from reportgen.pipeline.workers import Spread
 
@@ -98,13 +102,16 @@ def _many(options: argparse.Namespace) -> list[Outcome]:
     if options.identity == "demo":
         order = Order(options.output, options.template, instant(options))
         with Progress("issued") as progress:
-            return issue_demonstrations(options.days, order, spread, progress=progress)
+            return issue_demonstrations(options.days, order, spread, progress=progress), ()
     if options.at is not None or options.output is not None:
         raise UsageError("-o and --at are for one report, or for drafts and demonstrations", help_text="leave them out")
     identity, service = signer(options), timestamp_service(options)
     if options.identity.startswith(SCHEME):
         spread = Spread(1, options.scheduler)  # a session with a token belongs to the process that opened it
+    data, told = asked_of_authorities(options, identity)
     with Progress("issued") as progress:
-        return issue_registered(
-            options.days, identity, Order(None, options.template), spread, timestamper=service, progress=progress
+        order = Order(None, options.template)
+        found = issue_registered(
+            options.days, identity, order, spread, timestamper=service, revocation=data, progress=progress
         )
+        return found, told

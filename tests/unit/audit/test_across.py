@@ -16,7 +16,7 @@ from tests.unit.issued.records import area, finding, nonconformance, report, sur
 
 
 def audited(*records, failed=()):
-    index = Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00")
+    index = Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00")
     with index:
         for n, record in enumerate(records):
             index.store(f"{n:04d}.pdf", made.examined(record, failed=n in failed))
@@ -45,7 +45,7 @@ def test_rules_corrected_since_are_no_fault_of_a_report():
     examined = made.examined(report(1))
     passed = examined.verification
     noticed = passed.with_step(dataclasses.replace(passed.steps[7], notices=notices))
-    index = Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00")
+    index = Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00")
     with index:
         index.store("1.pdf", dataclasses.replace(examined, verification=noticed))
         answer = audit_of(index)
@@ -235,7 +235,7 @@ def test_the_order_in_which_files_were_done_does_not_matter():
     names = {record.number: f"{n}.pdf" for n, record in enumerate(records)}
     answers = []
     for order in (records, records[::-1]):
-        with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="t") as index:
+        with Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="t") as index:
             for record in order:
                 index.store(names[record.number], made.examined(record))
             answers.append(audit_of(index))
@@ -251,7 +251,7 @@ PEER = {"by": "O. Ther"}
 
 def compared(*files):
     """The audit of records, each with what is known of its file."""
-    with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00") as index:
+    with Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00") as index:
         for n, (record, known) in enumerate(files):
             index.store(f"{n:04d}.pdf", made.examined(record, **known))
         answer = audit_of(index)
@@ -354,7 +354,7 @@ def test_what_does_not_count_is_said_beside_the_area():
     withdrawn = revised(
         1, 1, areas=[area("A", "1.1", decision="rework"), area("C", "3.1")], **naming(good), **NAMED_ALONE
     )
-    with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00") as index:
+    with Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00") as index:
         index.store("0.pdf", made.examined(good))
         index.store("1.pdf", made.examined(withdrawn, **PEER))
         audit_of(index)
@@ -459,7 +459,7 @@ def test_a_submittal_that_encloses_either_copy_of_a_superseded_report_is_told_of
         sent = dataclasses.replace(
             sent, verification=dataclasses.replace(sent.verification, signers=(signer,)), listed=listed, reference="S"
         )
-        with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="t") as index:
+        with Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="t") as index:
             for name, file in zip("abcd", (*signed, later, sent), strict=True):
                 index.store(f"{name}.pdf", file)
             codes = [problem.code for problem in audit_of(index).problems]
@@ -610,7 +610,7 @@ def test_reports_whose_contract_cannot_be_read_are_not_of_one_contract():
 
 def test_a_second_copy_is_dropped_and_one_that_could_not_be_read_is_not_the_first():
     """The same bytes twice, of which one was not read in time: what they say is not lost."""
-    with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="t") as index:
+    with Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="t") as index:
         good = made.examined(BAD)
         late = made.examined(None, doubts=("RESOURCE_LIMIT",))
         late = dataclasses.replace(
@@ -733,7 +733,7 @@ def test_contract_numbers_that_look_alike(numbers, said):
 
 
 def test_how_a_contract_is_called_does_not_depend_on_what_was_there_before():
-    with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="t") as index:
+    with Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="t") as index:
         index.store("b.pdf", made.examined(report(1, contract="hm-1")))
         audit_of(index)
         for name, n in (("c", 2), ("d", 3)):

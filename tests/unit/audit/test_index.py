@@ -1,6 +1,8 @@
 """The index: whose it is, what it refuses, what it answers, and its tables for a spreadsheet."""
 
+import contextlib
 import csv
+import sqlite3
 from pathlib import Path
 
 import pytest
@@ -10,9 +12,12 @@ from reportgen.errors import MachineError, UsageError
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, nonconformance, report, surface
 
+KEY = b"of this user"
+UNTIL = "2030-06-01T00:00:00+00:00"
+
 
 def make(path, **more):
-    given = {"folder": "/a", "fingerprint": "f", "at": "2026-04-01T00:00:00+00:00", **more}
+    given = {"key": KEY, "folder": "/a", "fingerprint": "f", "at": "2026-04-01T00:00:00+00:00", **more}
     return Index.make(path, **given)
 
 
@@ -38,7 +43,7 @@ def test_what_is_known_stays_known(kept):
 def test_verdicts_by_other_terms_are_not_taken_over(kept, change):
     with make(kept, **change) as index:
         assert index.known() == {}
-        assert index.rows("SELECT * FROM sequences") == []
+        assert index.unproven == set(), "nobody altered them"
 
 
 def test_a_file_that_is_gone_is_forgotten(kept):
@@ -48,14 +53,18 @@ def test_a_file_that_is_gone_is_forgotten(kept):
         assert audit_of(index).reports == 0
 
 
-def test_a_copy_whose_original_is_gone_is_examined_again(kept):
+def test_a_copy_whose_original_is_gone_takes_its_place(kept):
     with make(kept) as index:
         record = report(
             1, areas=[area("A", "3.1")], surfaces=[surface("A", "3.1 3.2")], nonconformances=(nonconformance(),)
         )
         index.store("copy.pdf", made.examined(record))
-        audit_of(index)
-        assert "copy.pdf" not in index.known()
+        assert audit_of(index).reports == 1
+    with make(kept) as index:
+        assert "copy.pdf" in index.known()
+        index.forget(["=1.pdf"])
+        assert audit_of(index).reports == 1
+        assert index.rows("SELECT path FROM reports") == [("copy.pdf",)]
 
 
 def test_the_index_of_another_folder_is_not_used(kept):
@@ -69,16 +78,14 @@ def test_what_is_no_index_is_refused(tmp_path):
     with pytest.raises(UsageError, match="is not the index of an audit"):
         make(text)
     with pytest.raises(UsageError, match="is not the index of an audit"):
-        Index.read(text)
+        Index.read(text, key=KEY)
     with pytest.raises(UsageError, match="there is no index"):
-        Index.read(tmp_path / "absent.sqlite")
+        Index.read(tmp_path / "absent.sqlite", key=KEY)
     with pytest.raises(MachineError, match="cannot be used"):
         make(tmp_path / "absent" / "x.sqlite")
 
 
 def test_a_database_of_something_else_is_refused(tmp_path):
-    import sqlite3
-
     path = tmp_path / "other.sqlite"
     with sqlite3.connect(path) as other:
         other.execute("CREATE TABLE meta (key, value)")
@@ -88,7 +95,7 @@ def test_a_database_of_something_else_is_refused(tmp_path):
 
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_every_question_is_answered(kept, name):
-    with Index.read(kept) as index:
+    with Index.read(kept, key=KEY) as index:
         heads, rows, _ = ask(index, name)
         assert heads
         assert rows
@@ -97,14 +104,12 @@ def test_every_question_is_answered(kept, name):
 
 
 def test_an_unknown_question_is_refused(kept):
-    with Index.read(kept) as index, pytest.raises(UsageError, match="there is no question `nobody`"):
+    with Index.read(kept, key=KEY) as index, pytest.raises(UsageError, match="there is no question `nobody`"):
         ask(index, "nobody")
 
 
 def test_a_question_cannot_write(kept):
-    import sqlite3
-
-    with Index.read(kept) as index, pytest.raises(sqlite3.OperationalError, match="readonly"):
+    with Index.read(kept, key=KEY) as index, pytest.raises(sqlite3.OperationalError, match="readonly"):
         index.rows("DELETE FROM files")
 
 
@@ -150,46 +155,184 @@ def test_every_row_of_an_answer_ends_with_the_verdict_on_its_file(tmp_path, name
                 n, areas=[area(f"A{n}", "3.1")], surfaces=[surface("A", "3.1 3.2")],
                 nonconformances=(nonconformance(f"NC-{n}"),),
             )  # fmt: skip
-            index.store(f"{n}.pdf", made.examined(record, doubts=doubts))
+            index.store(f"{n}.pdf", made.examined(record, doubts=doubts, until=UNTIL))
         audit_of(index)
-    with Index.read(path) as index:
+    with Index.read(path, key=KEY) as index:
         heads, rows, _ = ask(index, name)
-    assert heads[-1] == "verdict"
-    verdicts = [row[-1] for row in rows]
+    assert heads[-2:] == ["verdict", "holds_until"]
+    verdicts = [row[-2] for row in rows]
+    assert {row[-1] for row in rows if row[-2] == "passed"} <= {UNTIL}
+    assert {row[-1] for row in rows if row[-2] != "passed"} == {None}
     assert "indeterminate" in verdicts
     if name != "problems":
         assert "passed" in verdicts
     if "file" in heads:
         expected = {"1.pdf": "passed", "2.pdf": "indeterminate"}
-        assert all(expected[row[heads.index("file")]] == row[-1] for row in rows)
+        assert all(expected[row[heads.index("file")]] == row[-2] for row in rows)
 
 
 def test_an_index_of_another_release_is_not_read_and_made_anew(kept):
-    import sqlite3
-
     for format_of, sentence in (("1", "written by an older release"), ("99", "written by a newer release")):
         with sqlite3.connect(kept) as database:
             database.execute("UPDATE meta SET value = ? WHERE key = 'format'", (format_of,))
             database.execute("CREATE TABLE IF NOT EXISTS of_old (path)")
         database.close()
         with pytest.raises(UsageError, match=sentence):
-            Index.read(kept)
+            Index.read(kept, key=KEY)
         with make(kept) as index:
             assert index.known() == {}
             assert ("of_old",) not in index.rows("SELECT name FROM sqlite_master")
 
 
 def test_an_answer_says_whether_its_audit_came_to_its_end(kept):
-    from reportgen.pipeline.auditing import audit_query
-
-    assert audit_query(kept, "open").finished
-    with make(kept) as index:
+    with Index.read(kept, key=KEY) as index:
+        assert index.value("finished") == "yes"
+        before = ask(index, "files")
+    with make(kept, at="2026-05-01T00:00:00+00:00") as index:
         index.store("3.pdf", made.examined(report(3)))
-    assert not audit_query(kept, "open").finished
+    with Index.read(kept, key=KEY) as index:
+        assert index.value("finished") == ""
+        assert (index.value("answered_at"), ask(index, "files")) == ("2026-04-01T00:00:00+00:00", before)
+
+
+def altered(path, *statements):
+    """What somebody does who can write the file."""
+    with contextlib.closing(sqlite3.connect(path)) as database:
+        for statement in statements:
+            database.execute(statement)
+        database.commit()
+
+
+OF_A_ROW = (
+    "UPDATE examined SET told = (SELECT told FROM examined WHERE path = '=1.pdf') WHERE path = '2.pdf'",
+    "UPDATE examined SET told = x'00' WHERE path = '2.pdf'",
+    "UPDATE examined SET sha256 = 'ab' WHERE path = '2.pdf'",
+    "UPDATE examined SET holds_until = '9999' WHERE path = '2.pdf'",
+    "UPDATE examined SET broke_off = 1 WHERE path = '2.pdf'",
+    "UPDATE examined SET mac = 'text' WHERE path = '2.pdf'",
+    "UPDATE examined SET mac = (SELECT mac FROM examined WHERE path = '=1.pdf') WHERE path = '2.pdf'",
+    "INSERT OR REPLACE INTO examined SELECT '2.pdf', sha256, holds_until, broke_off, told, mac FROM examined",
+)
+
+
+@pytest.mark.parametrize("statement", OF_A_ROW)
+def test_a_row_that_was_altered_is_not_believed(kept, statement):
+    altered(kept, statement)
+    with make(kept) as index:
+        assert set(index.known()) == {"=1.pdf"}
+        assert index.unproven == {"2.pdf"}
+
+
+def test_what_another_user_left_is_not_believed(kept):
+    with make(kept, key=b"of another") as index:
+        assert index.known() == {}
+        assert index.unproven == {"=1.pdf", "2.pdf"}
+    with pytest.raises(UsageError, match="is not as an audit of yours left it"):
+        Index.read(kept, key=b"of a third")
+
+
+@pytest.mark.parametrize("fingerprint", ["weaker", "f"])
+def test_a_verdict_by_other_terms_is_not_one_by_these(kept, fingerprint):
+    """As when a verdict without any list of revocations is to pass for one with them."""
+    with contextlib.closing(sqlite3.connect(kept)) as database:
+        database.execute("UPDATE meta SET value = ? WHERE key = 'fingerprint'", (fingerprint,))
+        database.commit()
+    with make(kept, fingerprint="weaker") as index:
+        assert index.known() == {}
+
+
+@pytest.mark.parametrize("statement", [
+    "CREATE TRIGGER kind AFTER INSERT ON files BEGIN UPDATE files SET overall = 'passed'; END",
+    "CREATE TRIGGER sqlite_stat1 AFTER INSERT ON problems BEGIN DELETE FROM problems; END",
+    "ALTER TABLE files ADD COLUMN also",
+    'CREATE VIEW "so "" called" AS SELECT * FROM files',
+    "DROP TABLE problems",
+])  # fmt: skip
+def test_tables_that_are_others_than_ours_are_made_anew(kept, statement):
+    """Nothing that a table does by itself has a part in what is written into it."""
+    with contextlib.closing(sqlite3.connect(kept)) as database:
+        if "sqlite_stat1" in statement:
+            database.execute("PRAGMA writable_schema = ON")
+            database.execute("INSERT INTO sqlite_master VALUES ('trigger', 'sqlite_stat1', 'problems', 0, ?)",
+                             (statement,))  # fmt: skip
+        else:
+            database.execute(statement)
+        database.commit()
+    with pytest.raises(UsageError, match="is not as an audit of yours left it"):
+        Index.read(kept, key=KEY)
+    with make(kept) as index:
+        assert index.altered
+        assert index.known() == {}
+        index.store("2.pdf", made.examined(None, failed=True))
+        assert [one.code for one in audit_of(index).problems] == ["file-failed"]
+    with Index.read(kept, key=KEY) as index:
+        assert index.rows("SELECT overall FROM files") == [("failed",)]
+
+
+def test_what_the_library_itself_notes_is_no_alteration(kept):
+    altered(kept, "ANALYZE")
+    with Index.read(kept, key=KEY) as index:
+        assert ask(index, "files")[1]
+    with make(kept) as index:
+        assert not index.altered
+
+
+@pytest.mark.parametrize("statement", [
+    "UPDATE files SET overall = 'passed'",
+    "UPDATE reports SET verdict = 'conforms', counts = 0",
+    "UPDATE nonconformances SET status = 'closed'",
+    "UPDATE states SET decision = 'release'",
+    "UPDATE meta SET value = '2031-01-01' WHERE key = 'answered_at'",
+    "UPDATE meta SET value = '/b' WHERE key = 'folder'",
+    "UPDATE meta SET value = '' WHERE key = 'proof'",
+    "DELETE FROM problems",
+    "DELETE FROM meta WHERE key = 'proof'",
+    "INSERT INTO findings VALUES ('2.pdf', 'x', 'x', 'x', 'x')",
+    "UPDATE files SET reasons = CAST(x'ff' AS TEXT)",
+])  # fmt: skip
+def test_an_answer_that_was_altered_is_not_given(kept, statement):
+    altered(kept, statement)
+    with pytest.raises(UsageError, match=r"is not (as|the index)|has come to its end"):
+        Index.read(kept, key=KEY)
+    with make(kept, folder="/b" if "'/b'" in statement else "/a") as index:
+        assert set(index.known()) == {"=1.pdf", "2.pdf"}, "what was found in the files was not altered"
+        assert audit_of(index).counts == {"failed": 1, "passed": 1}
+
+
+def test_an_index_without_an_answer_says_so(tmp_path):
+    path = tmp_path / "i.sqlite"
+    with make(path) as index:
+        index.store("1.pdf", made.examined(report(1)))
+    with pytest.raises(UsageError, match=r"no audit that writes .* has come to its end yet"):
+        Index.read(path, key=KEY)
+
+
+def test_an_audit_that_fails_at_its_end_leaves_the_answer_before(kept):
+    def fail():
+        with make(kept) as index:
+            index.store("3.pdf", made.examined(report(3)))
+            index.save()
+            index.settle()
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        fail()
+    with Index.read(kept, key=KEY) as index:
+        assert len(ask(index, "files")[1]) == 2
+    with make(kept) as index:
+        assert "3.pdf" in index.known(), "what was examined is kept all the same"
+
+
+def test_what_others_write_meanwhile_ends_the_audit(kept):
+    with make(kept) as index:
+        assert index.known()
+        altered(kept, OF_A_ROW[0])
+        with pytest.raises(MachineError, match="something else than this audit writes"):
+            audit_of(index)
 
 
 def test_a_reader_leaves_nothing_beside_the_index(kept):
-    with Index.read(kept) as index:
+    with Index.read(kept, key=KEY) as index:
         assert ask(index, "files")[1]
     assert [path.name for path in kept.parent.iterdir()] == ["kept.sqlite"]
 

@@ -11,7 +11,7 @@ from reportgen.audit.repeatability import HEADS, repeatability
 def rows(*groups):
     """Rows of the index: gauge, inspector, degrees of freedom and variance of each report, and the verdict on it."""
     return [
-        ("C-1", gauge, inspector, "mil", f"C-1-{n:03d}", "2026-05-14", dof, variance, "0.1", verdict)
+        ("C-1", gauge, inspector, "mil", f"C-1-{n:03d}", "2026-05-14", dof, variance, "0.1", verdict, f"20{30 + n}")
         for n, (gauge, inspector, dof, variance, verdict) in enumerate(groups, 1)
     ]
 
@@ -32,6 +32,7 @@ def test_reports_are_pooled_by_gauge_and_inspector_and_over_both():
                  ("G2", "Bo", 40, "9/400", "passed"))  # fmt: skip
     assert found.heads == list(HEADS)
     assert [row[1:6] for row in found.rows] == [("G1", "Ann", 2, 40, "0.166"), ("G2", "Bo", 1, 40, "0.150")]
+    assert [row[-1] for row in found.rows] == ["2031", "2033"], "the first of several"
     assert found.rows[0][6:8] == ("0.136", "0.212")  # 0.1658 over the roots of 59.34/40 and 24.43/40
     assert "nothing speaks against one value" in "\n".join(found.below)
     assert stated(found.below) == {
@@ -55,7 +56,7 @@ def test_too_little_or_unproven_states_nothing(dof, verdict, why):
     found = told(("G1", "Ann", dof, "1/50", verdict))
     assert why in "\n".join(found.below)
     assert "    repeatability:" not in found.below
-    assert [row[-1] for row in found.rows] == [verdict]
+    assert [row[-2:] for row in found.rows] == [(verdict, "2031")]
 
 
 def test_gauges_of_two_units_are_pooled_in_that_of_most():

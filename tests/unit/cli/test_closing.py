@@ -80,7 +80,7 @@ def test_the_submittal_and_the_audit(run, contract, shifts):
     states = {name: re.search(rf"{name} .*? (open|closed)\b", log)[1] for name in ("NCR-001", "NCR-002")}
     assert states == {"NCR-001": "closed", "NCR-002": "open"}
     run("audit", "reports", "--processes", "1")
-    code, out, _ = run("audit", "query", "open", "--index", "reports-audit.sqlite", "--json")
+    code, out, _ = run("audit", "query", "open", "reports", "--json")
     assert (code, ["NCR-002" in row["sentence"] for row in json.loads(out)["rows"]]) == (0, [True])
 
 

@@ -11,7 +11,7 @@ import pytest
 from reportgen.archival import read_attachments
 from reportgen.errors import UsageError
 from reportgen.formats import encode, schemas
-from reportgen.issued import Listed, render_list
+from reportgen.issued import Cover, Listed, SubmittalList, render_list
 from reportgen.loader import load_job
 from reportgen.loader.template import load_template
 from reportgen.pipeline.building import Terms, build
@@ -109,7 +109,9 @@ def test_rows_of_a_register_fit():
 
 def test_the_list_of_a_submittal_fits():
     listed = (Listed("HM-1-IR-001.pdf", "a" * 64, 1000, "HM-1-IR-001", 0, "2026-03-01"),)
-    data = render_list("HM-1", "reportgen 0.1.0", "2026-03-02T12:00:00Z", listed)
+    cover = Cover("P. Ashgrove", "project engineer", None, "Mere Trust", "", "issue", "A4", "en")
+    told = SubmittalList("reportgen 0.1.0", "2026-03-02T12:00:00Z", "HM-1", listed, cover, {"zlib": "1.3"})
+    data = render_list(told)
     assert faults("submittal", data) == []
     assert faults("submittal", json.loads(data) | {"reports": [{}]}) != []
 

@@ -78,10 +78,13 @@ def finding(code, where="A", observed="seen"):
     return FindingRecord(code, "nonconformance", observed, "asked", where)
 
 
-def examined(record, *, failed=False, doubts=(), by="N. Hoxley", body="Inspectors", content=None, countersigned=False):
+def examined(
+    record, *, failed=False, doubts=(), by="N. Hoxley", body="Inspectors", content=None, countersigned=False, until=None
+):
     """The examination of a file of that record; ``content`` stands for its bytes, ``doubts`` are names of reasons.
 
     ``countersigned``: by another person too, whom the doubts are about; a text is who that is.
+    ``until``: when it ceases to hold.
     """
     alone = hashlib.sha256((content or repr((record, doubts, by))).encode()).hexdigest()
     who = countersigned if isinstance(countersigned, str) else "C. Other"
@@ -93,7 +96,7 @@ def examined(record, *, failed=False, doubts=(), by="N. Hoxley", body="Inspector
     signer = Signer(
         "Inspector", "inspector", f"{by}, {body}", "Root", f"AA:BB:{by}", "root", "2026-03-01T18:00:00+00:00", None,
         None, "not checked", "RSA", demonstration=False, doubts=() if countersigned else tuple(doubts),
-        left_sha256=alone,
+        left_sha256=alone, holds_until=until,
     )  # fmt: skip
     second = dataclasses.replace(
         signer, subject=f"{who}, Inspectors", fingerprint="CC", doubts=tuple(doubts), left_sha256=digest

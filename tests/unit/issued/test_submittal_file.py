@@ -9,10 +9,26 @@ import pytest
 
 from reportgen.copies import Drawing
 from reportgen.formats import OtherReleaseError
-from reportgen.issued import Inside, Listed, inside_of, looks_like_submittal, read_list, render_list
+from reportgen.issued import (
+    Cover,
+    Inside,
+    Listed,
+    SubmittalList,
+    inside_of,
+    looks_like_submittal,
+    read_list,
+    render_list,
+)
 from reportgen.issued.examination import compared_copies
 
 ONE = Listed("HM-1-IR-001.pdf", "a" * 64, 1000, "HM-1-IR-001", 0, "2026-03-01")
+
+
+COVER = Cover("P. Ashgrove", "project engineer", None, "Mere Trust", "", "issue", "A4", "en")
+
+
+def made(*originals):
+    return render_list(SubmittalList("reportgen 0", "2026-03-02T00:00:00Z", "S-1", originals, COVER, {"zlib": "1.3"}))
 
 
 def row(**change):
@@ -20,13 +36,14 @@ def row(**change):
 
 
 def altered(**change):
-    plain = json.loads(render_list("S-1", "reportgen 0", "2026-03-02T00:00:00Z", (ONE,)))
+    plain = json.loads(made(ONE))
     return json.dumps({**plain, **change}).encode()
 
 
 def test_a_list_is_read_as_it_was_written():
-    found = read_list(render_list("S-1", "reportgen 0", "2026-03-02T00:00:00Z", (ONE,)))
+    found = read_list(made(ONE))
     assert (found.reference, found.reports, found.format) == ("S-1", (ONE,), 1)
+    assert (found.cover, found.made_with) == (COVER, {"zlib": "1.3"})
 
 
 def test_a_list_of_a_later_format_is_read_as_far_as_its_hashes():
@@ -48,6 +65,8 @@ def test_a_list_with_more_in_it_than_its_format_has_is_refused():
     [
         (b"{", "submittal.json is not a list of reports"),
         (b"[]", "submittal.json is not a list of reports"),
+        (altered(cover=None), "submittal.json is not a list of reports"),
+        (altered(cover={**dataclasses.asdict(COVER), "status": "final"}), "submittal.json is not a list of reports"),
         (altered(format=0), "submittal.json is not written as a list of reports is"),
         (altered(reports=[{"file": "x"}]), "submittal.json is not a list of reports"),
         (altered(reports=[row(copied_pages=-1)]), "submittal.json is not a list of reports"),
@@ -66,7 +85,7 @@ def test_a_name_that_leaves_its_folder_is_refused(name):
 
 def test_a_name_used_twice_is_refused():
     with pytest.raises(ValueError, match="names a report twice"):
-        read_list(render_list("S-1", "x", "y", (ONE, ONE)))
+        read_list(made(ONE, ONE))
 
 
 def test_the_hint_is_only_the_name():

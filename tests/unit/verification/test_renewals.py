@@ -17,6 +17,7 @@ from reportgen.errors import SealError
 from reportgen.increments import RevocationData, append_renewal
 from reportgen.seal import renew_report
 from reportgen.verification import verify_report
+from tests.e2e.tamper import appended
 from tests.unit.seal.authorities import answer, crl
 from tests.unit.verification import signed_material as made
 
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from tests.unit.verification.signed_material import Pair
 
 YEAR = timedelta(days=365)
+# the writer takes the wish for new appearances away again, so that no file holds it
+EDITS = [one for one in appended._edits() if one[0] != "appearances to be redrawn"]
 SIGNER_ENDS = made.AT + timedelta(days=700)
 
 
@@ -248,6 +251,13 @@ def test_nothing_else_comes_with_a_renewal(change: Callable[[Any], None]) -> Non
     found = verified(smuggled(change), 1.5)
     assert found.overall == "failed"
     assert "CHANGED_AFTER_SIGNING" in names(found)
+
+
+@pytest.mark.parametrize(("edit", "more"), [one[1:] for one in EDITS], ids=[one[0] for one in EDITS])
+def test_no_change_that_might_follow_a_signature_comes_with_a_renewal(edit: Callable[[Any], None], more: str) -> None:
+    found = verified(smuggled(edit), 1.5)
+    assert found.overall == "failed"
+    assert {"CHANGED_AFTER_SIGNING", *more.split()} <= {*names(found)}
 
 
 def test_nothing_that_no_chain_needs_comes_with_a_renewal() -> None:

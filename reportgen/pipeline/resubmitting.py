@@ -1,0 +1,152 @@
+"""A submittal made again from its verified originals: list, cover, roll-up and trends follow from them, or it fails.
+
+How well each original was proven to whoever sent it stands in the list. By that the pages are made again and compared;
+where what is known here of the originals would let them say otherwise, that is told too.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from reportgen.certificates import misnamed
+from reportgen.errors import MachineError, ProgramError, ReportgenError
+from reportgen.formats import OtherReleaseError
+from reportgen.issued import examined_from, list_of, opened_envelope, originals_of, render_list
+from reportgen.pdf.signing import SignerBlock
+from reportgen.pipeline.building import GENERATOR, REBUILDS, made_with
+from reportgen.submittal import Transmittal, submittal_of, write_unsigned
+from reportgen.verification import Notice, Reason, Step
+from reportgen.verification.verdict import NOTICES, REASONS, broken_off, not_done, step_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.issued import Examined, Listed, SubmittalList
+    from reportgen.pdf.signing import Rendered
+    from reportgen.submittal.pages.model import Submittal
+
+
+def submittal_made_again(pdf: bytes, told: tuple[bytes, ...]) -> Step:
+    """Return step 10 for a submittal, of whose originals ``told`` are the examinations in the order of its list."""
+    try:
+        return _compared(pdf, [examined_from(one) for one in told])
+    except OtherReleaseError as later:
+        return not_done(10, str(later))
+    except (MachineError, ProgramError) as fault:
+        return broken_off(10, fault)
+    except ReportgenError as refusal:
+        return _differs(f"the submittal cannot be made again from its originals: {refusal.message}")
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as fault:
+        return _differs(f"the submittal cannot be made again from its originals ({type(fault).__name__})")
+
+
+def _differs(sentence: str) -> Step:
+    return step_of(10, [Reason("PAGES_DIFFER", sentence)])
+
+
+def _compared(pdf: bytes, originals: Sequence[Examined]) -> Step:
+    opened = opened_envelope(pdf)
+    listed = list_of(opened)
+    if listed.generator not in REBUILDS:
+        release = listed.generator.rpartition(" ")[2]
+        command = f"`pip install reportgen=={release}`, then verify with that"
+        return not_done(10, f"the submittal was made by {listed.generator}, this is {GENERATOR}: {command}")
+    sent = _transmittal(listed)
+    found = [_as_sent(one, row) for one, row in zip(originals, listed.reports, strict=True)]
+    content, own_list = submittal_of(found, sent)
+    if own_list != render_list(listed):
+        return _differs("its list is not what its originals give")
+    own = io.BytesIO()
+    rendered = write_unsigned(content, own_list, lambda row: next(originals_of(opened, [row])), own)
+    differing = _differing(pdf, own.getvalue(), rendered, content, sent)
+    here = made_with()
+    others = [f"{name} {version}" for name, version in listed.made_with.items() if here.get(name) != version]
+    if differing and others and all(one.name == "PAGES_DIFFER" for one in differing):
+        why = f"it was made with {', '.join(others)}, which is not installed here, and comes out otherwise"
+        return not_done(10, f"{why}: install them, then verify with that")
+    details = () if differing else (f"{len(own.getvalue())} bytes of pages and originals, the same again",)
+    return step_of(10, [*differing, *_otherwise(originals, sent, content)], details)
+
+
+def _transmittal(listed: SubmittalList) -> Transmittal:
+    cover = listed.cover
+    return Transmittal(
+        at=dt.datetime.fromisoformat(listed.issued_at).astimezone(dt.UTC),
+        signer=SignerBlock(cover.signer, cover.role, cover.organisation),
+        version=listed.generator.removeprefix("reportgen "),
+        reference=listed.reference,
+        recipient=cover.recipient,
+        remarks=cover.remarks,
+        status=cover.status,
+        page=cover.page,
+        language=cover.language,
+        copied_pages={one.sha256: one.copied_pages for one in listed.reports},
+        made_with=listed.made_with,
+    )
+
+
+def _as_sent(one: Examined, row: Listed) -> Examined:
+    """Return the examination with the doubts that its sender had in place of ours."""
+    if not {*row.later_doubts} <= {*row.doubts} <= REASONS.keys() or not {*row.notices} <= NOTICES.keys():
+        raise ValueError("no doubts that there are")
+    first = tuple(name for name in row.doubts if name not in row.later_doubts)
+    doubts = tuple(Reason(name, name) for name in row.doubts)
+    notices = tuple(Notice(name, name) for name in row.notices)
+    steps = [Step(n, "passed") for n in range(1, 13)]
+    steps[4] = replace(step_of(5, doubts), notices=notices)
+    signers = [
+        replace(signer, doubts=row.later_doubts if number else first)
+        for number, signer in enumerate(one.verification.signers)
+    ]
+    return replace(one, verification=replace(one.verification, steps=tuple(steps), signers=tuple(signers)))
+
+
+def _differing(pdf: bytes, own: bytes, rendered: Rendered, content: Submittal, sent: Transmittal) -> list[Reason]:
+    """Return where the signed file is not ``own`` with the signature of the person whom its cover names."""
+    from reportgen.archival import repacked
+    from reportgen.verification.replay import first_signed
+
+    signing, claimed, certificate = first_signed(pdf)
+    pages, reasons = pdf[: signing.unsigned], []
+    if pages != own and not repacked(pages, own):
+        reasons.append(Reason("PAGES_DIFFER", "its originals give another cover, index or sum of what they say"))
+    page, *corners = rendered.signature_box
+    if [_corners(field.box) for field in signing.fields] != [_corners((page + 1, *corners))]:
+        reasons.append(Reason("PAGES_DIFFER", "its signature field does not lie on the signature block of its cover"))
+    if signing.location != content.body:
+        reasons.append(Reason("PAGES_DIFFER", "its signature states another place than its originals give"))
+    if claimed != sent.at:
+        reasons.append(Reason("TIMES_DISAGREE", "its signature claims another time than its cover states"))
+    why = misnamed(certificate, sent.signer.name, sent.signer.organisation)
+    if why is not None:
+        reasons.append(Reason("SIGNER_NOT_NAMED", f"the signer is not whom the cover names: {why}"))
+    return reasons
+
+
+def _corners(box: tuple[float, ...]) -> list[str]:
+    return [f"{number:.3f}" for number in box]
+
+
+def _otherwise(originals: Sequence[Examined], sent: Transmittal, content: Submittal) -> list[Reason]:
+    """Return what the cover would say otherwise by what is known here of the originals, as one reason or none."""
+    try:
+        own, _ = submittal_of(originals, sent)
+    except ReportgenError as refusal:
+        return [Reason("COVER_DIFFERS", f"as its originals are proven here, it would not be made: {refusal.message}")]
+    told, known = _said(content), _said(own)
+    things = sorted({thing for thing, _ in told.items() ^ known.items()})
+    if not things:
+        return []
+    sentence = f"as its originals are proven here, the cover would say otherwise of {', '.join(things)}"
+    return [Reason("COVER_DIFFERS", f"{sentence}; ask its sender by which authorities they were judged")]
+
+
+def _said(content: Submittal) -> dict[str, object]:
+    """Return what a submittal says of each report, area and nonconformance, and what its trends rest on."""
+    reports = {f"{row.number} r{row.revision} ({row.sha256[:8]})": row.place for row in content.reports}
+    areas = {f"area {area.id} of {area.structure}": (area.decision, area.by, area.open) for area in content.areas}
+    left = {row.id: (row.status, row.counts) for row in content.nonconformances}
+    return {**reports, **areas, **left, "the trends": content.groups}
