@@ -57,6 +57,15 @@ def refusal(
     return PydanticCustomError(code, "{message}", {"message": message, "help": help_text, "lacks": lacks})
 
 
+def check_above_zero(record: object, *names: str) -> None:
+    """Refuse an error, an uncertainty or a step of 0: nothing is exact, and U would be told without it."""
+    for name in names:
+        value = getattr(record, name)
+        if value is not None and value.exact <= 0:
+            help_text = "copy it from the certificate or the contract, or leave it out"
+            raise refusal("JOB131", f"`{name}` is {value}: nothing is exact", help_text)
+
+
 def check_area_rate(code: str, first: Quantity | None, further: Quantity | None) -> None:
     """Refuse further steps of an area rate without a first one, or in another unit: round numbers do not convert."""
     if further is None:

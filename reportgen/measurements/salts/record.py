@@ -17,6 +17,7 @@ from reportgen.fields import (
     Model,
     Number,
     Volume,
+    check_above_zero,
     check_area_rate,
     checked_whole,
     refusal,
@@ -66,6 +67,11 @@ class SaltLimit(Model):
         return self
 
     @checked_whole
+    def _errs(self) -> Self:
+        check_above_zero(self, "precision")
+        return self
+
+    @checked_whole
     def _rate_is_one(self) -> Self:
         if self.further_tests is not None and self.further_area is None:
             raise refusal("JOB151", "`further_tests` says nothing without `further_area`", "state both or neither")
@@ -87,6 +93,11 @@ class SaltTest(Model):
     instrument: Ident | None = None
     time: Clock | None = None
     confirmed: Confirmed = False
+
+    @checked_whole
+    def _errs(self) -> Self:
+        check_above_zero(self, "area_error")
+        return self
 
     @checked_whole
     def _one_kind(self) -> Self:

@@ -286,6 +286,42 @@ def test_a_release_of_an_earlier_report_counts_and_a_decision_accepts_work_past_
     assert decision(accepted) == "release"
 
 
+BY_LIST = {
+    "people.qc": {"name": "Q. Maddock", "role": "quality control", "organisation": "Contractor Ltd"},
+    "people.own": {"name": "F. Painter", "role": "resident engineer", "organisation": "Client"},
+}
+
+
+@pytest.mark.parametrize(
+    ("by", "counts"),
+    [
+        ("E. Engineer", True), ("eng", True), ("client", True), ("F. Painter", True), ("W. Hall, harbour board", True),
+        ("Q. Maddock", False), ("qc", False), ("Maddock, Q.", False), ("Contractor", False), ("the contractor", False),
+        ("foreman", False), ("contractor's QC", False),
+    ],
+)  # fmt: skip
+def test_the_contractor_does_not_release_what_his_own_work_waits_for(by, counts):
+    spec = {**STEPS, **BY_LIST}
+    waiting, primed = (held(CLEANED, {**PREPARED, "by": by}, coated=at, spec=spec) for at in (None, "11:00"))
+    assert (decision(waiting), decision(primed)) == (("release",) * 2 if counts else ("hold",) * 2)
+    state = "released" if counts else "released by the contractor"
+    assert [one.facts.recorded.state.key for one in waiting.checks if one.kind == "hold-point"] == ["released", state]
+    if not counts:
+        facts = finding(primed, "hold-point-passed").facts.hold
+        assert (facts.state.key, facts.by) == ("released by the contractor", by)
+        assert "released by the contractor alone" in ENGLISH.told(finding(waiting, "hold-point-open"))
+        assert "allein vom Auftragnehmer freigegeben" in GERMAN.told(finding(waiting, "hold-point-open"))
+
+
+def test_a_release_by_the_contractor_takes_none_away_and_stands_for_no_refusal():
+    own = {"step": "surface preparation", "released": "10:30", "by": "foreman"}
+    refused = {"step": "surface preparation", "refused": "10:00", "by": "E. Engineer"}
+    assert decision(held(CLEANED, PREPARED, own, coated="11:00")) == "release"
+    assert decision(held(CLEANED, refused, own, coated="11:00")) == "hold"
+    stopped = {"step": "surface preparation", "refused": "10:30", "by": "foreman"}
+    assert decision(held(CLEANED, PREPARED, stopped, coated="11:00")) == "hold"
+
+
 # Areas cleaned
 
 
@@ -387,6 +423,15 @@ def test_a_record_that_a_release_rests_on_holds_until_it_is_there(key, there):
     assert (decision(missing), finding(missing, "record-missing").facts.record.key) == ("hold", key)
     assert "enter-record" in [step.code for step in missing.measure_next]
     assert decision(evaluated(spec=spec, surfaces=[surface(**there)])) == "release"
+
+
+@pytest.mark.parametrize(
+    ("time", "held"), [(None, False), ("06:50", False), ("07:00", False), ("07:01", True), ("09:30", True)]
+)
+def test_oil_is_looked_for_before_the_blasting(time, held):
+    test = {"result": "clean"} if time is None else {"result": "clean", "time": time}
+    result = evaluated(spec={"requires": ["oil_test"]}, surfaces=[surface(oil_test=test)])
+    assert ("record-missing" in codes(result, "A"), decision(result)) == (held, "hold" if held else "release")
 
 
 def test_instruments_used_without_a_good_check_hold_where_that_is_required():
