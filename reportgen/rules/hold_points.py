@@ -97,8 +97,7 @@ def _surfaces(view: JobView, area: AreaView, step: _Step) -> Iterator[Finding]:
     for surface in area.surfaces:
         begun, known = _work(surface, step, answers)
         given = [one for one in known if one.at <= (begun or view.moment)]
-        answers_that_count = [one.state for one in given if one.state != _BY_CONTRACTOR]
-        if answers_that_count and answers_that_count[-1] == "released":
+        if _is_released(given):
             continue
         last = given[-1] if given else None
         facts = _not_released(view, step, last)
@@ -107,6 +106,12 @@ def _surfaces(view: JobView, area: AreaView, step: _Step) -> Iterator[Finding]:
         else:
             place = Place(area.id, time=view.printed(begun))
             yield codes.HOLD_PASSED.found(codes.HoldPassed(facts), place, clause=step.clause)
+
+
+def _is_released(given: list[_Answer]) -> bool:
+    """Whether the last answer releases, what the contractor himself released aside."""
+    states = [one.state for one in given if one.state != _BY_CONTRACTOR]
+    return states[-1:] == ["released"]
 
 
 def _not_released(view: JobView, step: _Step, last: _Answer | None) -> codes.HoldNotReleased:

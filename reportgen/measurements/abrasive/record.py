@@ -51,6 +51,9 @@ class AbrasiveCheck(Model):
 
     time: Clock
     abrasive: Name
+    apparatus: Annotated[
+        Name | None, Field(description="from which it was taken; without it the check is of all that blast with it")
+    ] = None
     oil: OilSeen | None = None
     conductivity: Conductivity | None = None
     method: Name | None = None
