@@ -100,7 +100,7 @@ class AbrasiveUncertain(Facts):
 
 
 class AbrasiveAgain(Facts):
-    """The abrasive whose conductivity is to be measured again."""
+    """The abrasive whose conductivity is to be measured again, or was measured with a meter of unknown error."""
 
     abrasive: str
 
@@ -131,4 +131,5 @@ INCONCLUSIVE: Final[Code[AbrasiveNear | AbrasiveUncertain]] = missing(
 TESTED_AGAIN: Final = notes("abrasive-tested-again", AbrasiveTestedAgain)
 MEASURE_AGAIN: Final = TaskCode("measure-abrasive-again", AbrasiveAgain)
 MAKE_TEST: Final = TaskCode("make-abrasive-test", AbrasiveUnchecked, answers=CHECK_MISSING.name)
+U_WITHOUT: Final = GapCode("abrasive-uncertainty-without", AbrasiveAgain, beyond_uncertainty=True)
 WITHOUT_LIMIT: Final = GapCode("abrasive-without-limit", Nothing)

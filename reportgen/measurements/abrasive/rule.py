@@ -120,7 +120,10 @@ def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[
         for one in findings
         if isinstance(one.facts, codes.AbrasiveNear | codes.AbrasiveUncertain)
     ]
-    return Outcome(results, tuple(findings), measure_next=tuple(dict.fromkeys(todo)))
+    without = (
+        codes.U_WITHOUT.at(codes.AbrasiveAgain(one.record.abrasive)) for one in made if _meter_unknown(one, scene)
+    )
+    return Outcome(results, tuple(findings), tuple(dict.fromkeys(todo)), tuple(dict.fromkeys(without)))
 
 
 def _able_to_replace(
@@ -232,6 +235,14 @@ def _conductivity(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Sce
     budget = reading_budget("conductivity meter", errors_at(instrument, reading, reading.unit), precision)
     uncertainty = None if budget is None else Uncertainty("leachate-conductivity", budget)
     return judged(reading, reading.unit, limits, rule, uncertainty, reading.places)
+
+
+def _meter_unknown(one: _Check, scene: Scene[AbrasiveCheck]) -> bool:
+    """Whether a conductivity has an uncertainty, by the method's precision, and nothing is known of its meter."""
+    reading, name = one.record.conductivity, one.record.instrument
+    if reading is None or one.value is None or one.value.uncertainty is None:
+        return False
+    return not errors_at(None if name is None else scene.instruments.get(name), reading, reading.unit).known
 
 
 def _limits(most: Quantity, unit: str) -> Limits:

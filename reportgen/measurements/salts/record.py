@@ -17,6 +17,7 @@ from reportgen.fields import (
     Model,
     Number,
     Volume,
+    VolumeError,
     check_above_zero,
     check_area_rate,
     checked_whole,
@@ -88,7 +89,7 @@ class SaltTest(Model):
     blank: Conductivity | None = None
     sample: Conductivity | None = None
     area_error: Annotated[Area | None, Field(description="limit of error of the patch's area")] = None
-    volume_error: Annotated[Volume | None, Field(description="limit of error of the volume of water")] = None
+    volume_error: Annotated[VolumeError | None, Field(description="limit of error of the volume of water")] = None
     chloride: ArealDensity | None = None
     instrument: Ident | None = None
     time: Clock | None = None

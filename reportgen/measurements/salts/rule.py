@@ -28,7 +28,7 @@ from reportgen.metrology.contamination import (
 )
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Finding, Outcome, ResultBudget, Stated, Verdict
+from reportgen.results import DerivationStep, Finding, LeftOut, Outcome, ResultBudget, Stated, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
 
@@ -123,7 +123,8 @@ def _area(limit: SaltLimit | None, area: SceneArea[SaltTest], scene: Scene[SaltT
             found = _open(place, test, limit)
             findings.append(found)
             todo.append(codes.TEST_AGAIN.due(NOTHING, place, count=1, answers=found.code))
-    undecided = Outcome(outcome.results, tuple(findings), measure_next=tuple(todo))
+    without = tuple(dict.fromkeys(gap for test in tests if (gap := _not_in_uncertainty(area.id, test, scene))))
+    undecided = Outcome(outcome.results, tuple(findings), measure_next=tuple(todo), not_evaluated=without)
     return Outcome.joined((undecided, _missing(area, tests, limit)))
 
 
@@ -224,6 +225,21 @@ def _uncertainty(
         at_sample=errors_at(instrument, test.sample, "uS/cm"), at_blank=errors_at(instrument, test.blank, "uS/cm"),
     )  # fmt: skip
     return Uncertainty("salt-density", found)
+
+
+def _not_in_uncertainty(area: str, test: _Test, scene: Scene[SaltTest]) -> LeftOut | None:
+    """Say of a test with an uncertainty whose errors nobody stated: it would be larger with them."""
+    record = test.made.record
+    if test.value.uncertainty is None or not test.comparable:
+        return None
+    instrument = None if record.instrument is None else scene.instruments.get(record.instrument)
+    if record.sample is None:
+        stated = {"kit": errors_at(instrument, test.density, UNIT).known}
+    else:
+        meter = errors_at(instrument, record.sample, "uS/cm").known
+        stated = {"meter": meter, "volume": record.volume_error is not None, "patch": record.area_error is not None}
+    lacking = tuple(Word("not-in-uncertainty", name) for name, known in stated.items() if not known)
+    return codes.U_WITHOUT.at(codes.ErrorsNotStated(lacking), Place(area)) if lacking else None
 
 
 def density_of(test: SaltTest, edition: "Edition") -> Quantity:

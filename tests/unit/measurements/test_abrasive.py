@@ -381,3 +381,16 @@ def test_what_was_tested_again_is_said_in_both_languages():
         " the last check before the blasting decides"
     )
     assert "erneut geprüft um 06:50" in GERMAN.told(found)
+
+
+def test_precision_alone_says_that_nothing_is_known_of_the_meter():
+    def left_out(**given):
+        evaluation = _ruled("100 uS/cm", "guarded", conductivity_precision="20 uS/cm", **given)
+        return [one for one in evaluation.not_evaluated if one.code == "abrasive-uncertainty-without"]
+
+    (gap,) = left_out(instrument=None)
+    assert ENGLISH.left_out(gap) == (
+        "U of the conductivity of grit 1 is without the error of the meter, of which nothing is known"
+    )
+    assert "nichts bekannt" in GERMAN.left_out(gap)
+    assert left_out() == []
