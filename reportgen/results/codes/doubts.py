@@ -45,6 +45,15 @@ class DoubtedApparatus(Facts):
     apparatus: str
 
 
+class SameSeries(Facts):
+    """How many readings of what an apparatus blasted are in the same order those of another surface."""
+
+    readings: int
+    apparatus: str
+    other: str
+    beside: str
+
+
 class EntryNotTaken(Facts):
     """What was written on site and not taken in: where, in which field, the text, and why not."""
 
@@ -83,6 +92,8 @@ ENTRY_CONFIRMED: Final = notes("entry-confirmed", DoubtedEntry)
 ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
 APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", DoubtedApparatus, part="wrong")
 APPARATUS_CONFIRMED: Final = notes("apparatus-confirmed", DoubtedApparatus)
+SERIES_TWICE: Final = missing("series-entered-twice", SameSeries, part="wrong")
+SERIES_CONFIRMED: Final = notes("series-confirmed", SameSeries)
 ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", EntryNotTaken, part="wrong")
 ENTRY_UNFINISHED: Final = missing("entry-unfinished", Unfinished)
 COMPLETE_ENTRY: Final = TaskCode("complete-entry", Unfinished, answers=ENTRY_UNFINISHED.name)
