@@ -10,6 +10,7 @@ from reportgen.metrology.comparison import (
     COPY_LEVEL,
     chance_of_agreeing,
     chance_of_as_many,
+    chance_of_repeating,
     difference_uncertainty,
     error_of_the_other,
     mean_difference,
@@ -101,6 +102,19 @@ def test_few_spots_that_lie_close_accuse_nobody():
         chance_of_as_many([chance] * 10, int(equal)) < COPY_LEVEL for chance, equal in zip(one, agree, strict=True)
     ]
     assert sum(named) / days < COPY_LEVEL
+
+
+def test_how_often_another_surface_gives_the_same_series():
+    """Simulated: of readings in steps of a tenth of the scatter's fourfold, never more often than is said."""
+    rng, surfaces, n = np.random.default_rng(31), 4000, 2
+    series = np.round(rng.normal(0, 1, (surfaces, n)) / 0.4)
+    own, other = series[: surfaces // 2], series[surfaces // 2 :]
+    agree = float((own == other).all(axis=1).mean())
+    told = [
+        chance_of_repeating([int(one) for one in row], [[int(each) for each in more] for more in series[:60]])
+        for row in own[:200]
+    ]
+    assert agree < min(told)
 
 
 def test_as_many_as_of_a_binomial():

@@ -46,12 +46,13 @@ class SaltsSeen(Facts):
 
 
 class SaltsAbove(Facts):
-    """A density above its limit; ``doubt`` where an entry that it follows from is open to doubt."""
+    """A density above its limit, with U; ``doubt`` where an entry that it follows from is open to doubt."""
 
     density: Amount
     maximum: Amount
     expressed_as: ExpressedAs
     doubt: Hint | None = None
+    expanded: Amount | None = None
 
 
 class SaltsNear(Facts):

@@ -274,7 +274,8 @@ def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) ->
 def _above(place: Place, test: _Test, limit: SaltLimit) -> Finding:
     maximum, doubted = Amount.of(limit.maximum), test.made.doubted
     density = Amount(test.value.shown, UNIT)
-    facts = codes.SaltsAbove(density, maximum, _word(test.kind), codes.IF_RIGHT if doubted else None)
+    expanded = None if test.value.expanded is None else Amount(test.value.expanded, UNIT)
+    facts = codes.SaltsAbove(density, maximum, _word(test.kind), codes.IF_RIGHT if doubted else None, expanded)
     return codes.ABOVE_MAXIMUM.found(
         facts, place, clause=limit.clause, severity="observation" if doubted else None
     )  # fmt: skip

@@ -65,7 +65,8 @@ def test_a_density_that_would_print_as_its_limit_gets_another_digit():
     assert (str(evaluation.salts[0].density), evaluation.salts[0].verdict) == ("50.004", "does not conform")
     found = finding(evaluation, "salts-above-maximum")
     assert (found.place, found.clause, found.severity) == (Place("A", "1"), "1.5", "nonconformance")
-    assert found.facts == SaltsAbove(Amount(Decimal("50.004"), "mg/m2"), Amount(Decimal(50), "mg/m2"), MIXED)
+    amounts = Amount(Decimal("50.004"), "mg/m2"), Amount(Decimal(50), "mg/m2")
+    assert found.facts == SaltsAbove(*amounts, MIXED, expanded=Amount(Decimal("8.2"), "mg/m2"))
 
 
 def test_no_more_digits_than_show_the_side_of_the_limit():
@@ -312,9 +313,9 @@ def test_its_cells_and_names_when_a_sheet_is_taken_in():
 
 def test_what_was_found_and_what_is_required():
     found = finding(_salted(_salt("90")), "salts-above-maximum")
-    assert ENGLISH.observed(found) == "105.5 mg/m² mixed salts by conductivity"
+    assert ENGLISH.observed(found) == "105.5 mg/m² ± 11 mg/m² mixed salts by conductivity"
     assert ENGLISH.required(found) == "at most 50 mg/m² mixed salts by conductivity"
-    assert GERMAN.observed(found) == "105.5 mg/m², Salzgemisch über Leitfähigkeit"
+    assert GERMAN.observed(found) == "105.5 mg/m² ± 11 mg/m², Salzgemisch über Leitfähigkeit"
     assert GERMAN.required(found) == "höchstens 50 mg/m², Salzgemisch über Leitfähigkeit"
     assert ENGLISH.told(found) == f"soluble salts {ENGLISH.observed(found)}; {ENGLISH.required(found)} required"
     assert GERMAN.told(found) == f"Lösliche Salze: {GERMAN.observed(found)}; gefordert: {GERMAN.required(found)}"

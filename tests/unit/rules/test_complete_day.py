@@ -99,7 +99,7 @@ FINDINGS = [
     ("grade-not-met", "A", None, "1.1", "grade SSPC-SP 6", "grade SSPC-SP 10"),
     ("stain-above-limit", "A", None, "1.1", "staining 6 %", "staining of each unit area at most 5 %"),
     ("cleanliness-missing", "B", None, "1.1", "not recorded", "grade SSPC-SP 10"),
-    ("salts-above-maximum", "A", "1", "1.5", "93.5 mg/m² mixed salts by conductivity",
+    ("salts-above-maximum", "A", "1", "1.5", "93.5 mg/m² ± 9.6 mg/m² mixed salts by conductivity",
      "at most 50 mg/m² mixed salts by conductivity"),
     ("salts-missing", "A", None, "1.5", "1 test", "2 tests of mixed salts by conductivity"),
     ("salts-missing", "B", None, "1.5", "0 tests", "2 tests of mixed salts by conductivity"),
