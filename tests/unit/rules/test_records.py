@@ -355,6 +355,36 @@ def test_more_than_the_area_in_one_day_holds_as_the_plan_rests_on_its_size():
     assert (decision(result), codes(result, "A")[-1]) == ("hold", "cleaned-more-than-area")
 
 
+BY_AREA = {
+    "specification.sampling": {
+        "plan": "area-rate", "locations": "1", "first_area": "10 m2", "further_area": "10 m2", "further_locations": "1",
+    },
+    "specification.soluble_salts": {
+        "maximum": "50 mg/m2", "expressed_as": "mixed salts by conductivity", "tests": "1", "first_area": "10 m2",
+        "further_area": "10 m2",
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("cleaned", "required", "salts"),
+    [
+        (["10 m2"], 1, 1), (["11 m2"], 2, 2), (["120 ft2"], 2, 2), (["40 m2"], 4, 4), (["50 m2"], 4, 4),
+        ([None], 4, 4), (["0 m2"], 4, 4), (["10 m2", "10 m2"], 2, 2), (["10 m2", None], 4, 4),
+    ],
+)  # fmt: skip
+def test_a_rate_by_area_is_of_the_steel_that_was_cleaned(cleaned, required, salts):
+    """Where every entry of the area says so; what one of them leaves out may be all the rest."""
+    surfaces = [surface(apparatus=f"pot {n}", cleaned=size) for n, size in enumerate(cleaned)]
+    rows = [f"{n} a x1 3.1; {n} b x1 2.9" for n in range(len(cleaned))]
+    result = evaluated(*rows, spec=BY_AREA, surfaces=surfaces)
+    assert result.areas[0].required_locations == required
+    assert finding(result, "salts-missing").facts.wanted.tests == salts
+    room = result.areas[0].can_miss.possible
+    whole = evaluated(*rows, spec=BY_AREA, surfaces=[surface(apparatus=f"pot {n}") for n in range(len(cleaned))])
+    assert (room < whole.areas[0].can_miss.possible) is (required < 4)
+
+
 # What else holds, or is said
 
 
