@@ -11,6 +11,7 @@ Entered = Annotated[
     (
         "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "zero",
         "shim-reading", "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
+        "tolerance",
     ),
 ]  # fmt: skip
 Usual = Annotated[Word, "usual", get_args(DoubtKind)]

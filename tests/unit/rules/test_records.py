@@ -87,6 +87,43 @@ def test_a_hygrometer_is_held_against_the_tolerance_or_else_its_accuracy(shown, 
     assert (one.verdict, decision(result)) == (verdict, "release" if verdict == "conforms" else "hold")
 
 
+@pytest.mark.parametrize(
+    ("instrument", "reference", "shown", "tolerance", "asked"),
+    [
+        ("h1", "75.0 %", "40.0 %", "50 %", True), ("h1", "75.0 %", "66.0 %", "10 %", False),
+        ("t1", "18.0 degC", "25.0 degC", "10 delta_degC", True),
+        ("t1", "18.0 degC", "19.9 degC", "2 delta_degC", False),
+        ("t1", "64.4 degF", "67.9 degF", "3.6 delta_degF", False),
+        ("t1", "64.4 degF", "66 degF", "3.7 delta_degF", True),
+    ],
+)  # fmt: skip
+def test_a_tolerance_that_no_check_fails_is_asked_about_before_the_check_counts(
+    instrument, reference, shown, tolerance, asked
+):
+    one = check("06:40", instrument, reference, shown, tolerance=tolerance)
+    result = climatic(one)
+    (made,) = [each for each in result.checks if each.kind == "function"]
+    assert (made.verdict, decision(result)) == (("inconclusive", "hold") if asked else ("conforms", "release"))
+    assert ("entry-doubtful" in codes(result)) is asked
+    sure = climatic({**one, "confirmed": "yes"})
+    assert (decision(sure), "entry-confirmed" in codes(sure)) == ("release", asked)
+    if asked:
+        said = finding(result, "entry-doubtful")
+        assert f"in the check of {instrument}" in ENGLISH.told(said)
+        assert f"bei der Kontrolle von {instrument}" in GERMAN.told(said)
+        required = {"requires": ["function_checks"]}
+        assert "record-missing" in codes(climatic(one, **required))
+        assert "entry-doubtful" in codes(climatic(one, named=()))
+
+
+def test_it_still_fails_beyond_even_that_and_an_instrument_out_of_use_holds_nothing():
+    off = check("06:40", shown="10 %", tolerance="50 %")
+    assert "function-check-failed" in codes(climatic(off))
+    wide = check("06:40", "k1", "100 uS/cm", "150 uS/cm", tolerance="60 uS/cm")
+    result = climatic(wide)
+    assert (decision(result), "entry-unlikely" in codes(result)) == ("release", True)
+
+
 def test_a_failed_check_reaches_the_readings_between_two_good_ones():
     good, failed, mended = check("06:30"), check("07:30", shown="60 %"), check("07:50")
     result = climatic(good, failed, mended)
