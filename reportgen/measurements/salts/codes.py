@@ -96,8 +96,9 @@ class SaltTestsToMake(Facts):
 
 
 class ErrorsNotStated(Facts):
-    """What nothing is known of, so that the uncertainty of the tests of an area does not hold its error."""
+    """What nothing is known of, so that the uncertainty of the tests of some areas does not hold its error."""
 
+    areas: tuple[str, ...]
     of: tuple[NotStated, ...]
 
 

@@ -356,7 +356,7 @@ ERRORS = {"volume_error": "0.05 ml", "area_error": "0.2 cm2"}
 
 def _without(evaluation):
     return [
-        (one.place.area, [word.key for word in one.facts.of])
+        (*one.facts.areas, [word.key for word in one.facts.of])
         for one in evaluation.not_evaluated
         if one.code == "salts-uncertainty-without"
     ]

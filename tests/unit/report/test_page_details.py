@@ -99,8 +99,8 @@ def test_one_interval_of_the_mean_and_what_the_plan_can_miss():
 
 def test_what_u_does_not_cover_names_a_meter_of_which_nothing_is_known():
     """Beside results with a U and without any of the profile, too."""
-    gap = salts.U_WITHOUT.at(salts.ErrorsNotStated((Word("not-in-uncertainty", "meter"),)), Place("A-1"))
-    said = "U of the salt tests of area A-1 is without the error of the conductivity meter, of which nothing is known."
+    gap = salts.U_WITHOUT.at(salts.ErrorsNotStated(("A-1", "A-2"), (Word("not-in-uncertainty", "meter"),)))
+    said = "U of the salt tests of A-1, A-2 is without the error of the conductivity meter, of which nothing is known."
     plain = sample.evaluation(2, 3)
     bare = replace(plain, areas=tuple(replace(one, budget=(), location_budget=()) for one in plain.areas))
     for evaluation, others in ((plain, True), (bare, False)):

@@ -341,7 +341,7 @@ def test_a_day_of_omissions():
 
 
 WITHOUT = (
-    "U of the salt tests of area A is without the error of the conductivity meter and the volume of water and the area"
+    "U of the salt tests of A is without the error of the conductivity meter and the volume of water and the area"
     " of the patch, of which nothing is known"
 )
 
