@@ -57,6 +57,15 @@ def refusal(
     return PydanticCustomError(code, "{message}", {"message": message, "help": help_text, "lacks": lacks})
 
 
+def check_above_zero(record: object, *names: str) -> None:
+    """Refuse an error, an uncertainty or a step of 0: nothing is exact, and U would be told without it."""
+    for name in names:
+        value = getattr(record, name)
+        if value is not None and value.exact <= 0:
+            help_text = "copy it from the certificate or the contract, or leave it out"
+            raise refusal("JOB131", f"`{name}` is {value}: nothing is exact", help_text)
+
+
 def check_area_rate(code: str, first: Quantity | None, further: Quantity | None) -> None:
     """Refuse further steps of an area rate without a first one, or in another unit: round numbers do not convert."""
     if further is None:
@@ -319,6 +328,7 @@ ProfileScatter = Annotated[Quantity, *_quantity_field("height", "mil 0.001 5, um
 Length = Annotated[Quantity, *_quantity_field("length", "m 0 1e5, cm 0 1e7, mm 0 1e8, ft 0 330000, in 0 4000000")]
 Area = Annotated[Quantity, *_quantity_field("area", "m2 0 1e6, cm2 0 1e10, mm2 0 1e12, ft2 0 1.1e7, in2 0 1.6e9")]
 Volume = Annotated[Quantity, *_quantity_field("volume", "ml 0.1 1000, l 0.0001 1")]
+VolumeError = Annotated[Quantity, *_quantity_field("volume", "ml 0.001 100, l 0.000001 0.1")]
 Temperature = Annotated[Quantity, *_quantity_field("temperature", "degC -60 120, degF -76 248")]
 Margin = Annotated[Quantity, *_quantity_field("temperature difference", "delta_degC 0 30, delta_degF 0 54")]
 Percent = Annotated[Quantity, *_quantity_field("share", "% 0 100, ppm 0 1e6")]

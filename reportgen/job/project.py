@@ -24,6 +24,7 @@ from reportgen.fields import (
     RelativePath,
     ReportNumberPattern,
     Text,
+    check_above_zero,
     check_area_rate,
     refusal,
 )
@@ -403,6 +404,12 @@ class Instrument(Model):
         return found
 
     @model_validator(mode="after")
+    def _errs(self) -> Self:
+        names = ("accuracy", "resolution", "uncertainty", "temperature_accuracy", "shim_accuracy")
+        check_above_zero(self, *names)
+        return self
+
+    @model_validator(mode="after")
     def _gauge_is_described(self) -> Self:
         on_shim = self.kind in {"thickness gauge", "depth micrometer"}
         if self.shim_accuracy is not None and not on_shim:
@@ -518,6 +525,14 @@ class Project(Model):
             )
             for one in named
         )
+
+    def speaks_for_contractor(self, name: str) -> bool:
+        """Say whether somebody named in free text is, or may be, of the contractor: as listed, or by the words."""
+        listed = [one for key, one in self.people.items() if perhaps_one(key, name) or perhaps_one(one.name, name)]
+        if listed:
+            return any(self.is_contractors(one) for one in listed)
+        said = " ".join(name.casefold().split())
+        return _CONTRACTORS.search(said) is not None or perhaps_one_house(name, self.project.contractor)
 
     def area(self, area_id: str) -> tuple[Structure, AreaPlan]:
         """Return the structure and the plan of an area; KeyError when the project has none of that id."""

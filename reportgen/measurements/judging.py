@@ -53,17 +53,17 @@ def judged(
     if uncertainty is None:
         return found
     beside = beside_value(uncertainty.expanded, Quantity(found.shown, unit).places)
-    probability = None if limits is None else probability_within(value, limits, uncertainty)
+    probability = None if limits is None else rounded(chance_within(value, limits, uncertainty), PROBABILITY_PLACES)
     return Judged(
         found.verdict, found.shown, found.near, beside if found.expanded is None else found.expanded,
         rounded(uncertainty.budget.coverage_factor, 2), probability, uncertainty,
     )  # fmt: skip
 
 
-def probability_within(value: Quantity, limits: Limits, uncertainty: Uncertainty) -> Decimal:
-    """Return the probability that a value of this uncertainty keeps its limits, as printed."""
+def chance_within(value: Quantity, limits: Limits, uncertainty: Uncertainty) -> Fraction:
+    """Return the probability that a value of this uncertainty keeps its limits."""
     standard = Quantity(uncertainty.budget.combined, uncertainty.budget.unit)
-    return rounded(probability_of_conformity(value, standard, limits), PROBABILITY_PLACES)
+    return probability_of_conformity(value, standard, limits)
 
 
 def beside_value(expanded: Fraction, places: int) -> Decimal:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 
     from reportgen.metrology.uncertainty import Pooled
 
-COPY_LEVEL: Final = 1e-4
-"""Below which chance of agreeing throughout two sequences of readings are named as equal; our choice."""
+COPY_LEVEL: Final = 0.01
+"""Below which chance that as many readings of two people agree they are named as equal, with the chance; our choice."""
 CHANCE_UNKNOWN: Final = 0.5
 """Chance that two readings agree where nothing says how far spots scatter: above that of any gauge whose last digit is
 less than one and a half times the scatter of spots; our choice."""
@@ -158,3 +159,56 @@ def chance_of_agreeing(scatter: Pooled | None, step: Exact, averaged: int = 1) -
     ratio = float(step) / deviation
     density = (1 - math.exp(-(ratio**2) / 2)) / math.sqrt(2 * math.pi)
     return min(1.0, 2 * normal_probability(ratio) - 1 - 2 / ratio * density)
+
+
+def chance_of_as_many(chances: Sequence[float], equal: int) -> float:
+    """Chance that at least so many of several independent pairs of readings agree.
+
+    Parameters:
+        chances : sequence of float [1], with which each pair agrees.
+        equal : int [1], pairs that do.
+    Returns:
+        Probability [1].
+    Valid range: any number of pairs.
+    Accuracy: double precision.
+    Source: paired-rounding
+    Examples:
+        >>> round(chance_of_as_many([0.5, 0.5, 0.5], 2), 3)
+        0.5
+        >>> chance_of_as_many([0.2, 0.2], 2) == 0.2 * 0.2
+        True
+    """
+    exactly = [1.0]  # by how many agree so far
+    for chance in chances:
+        without, together = [*exactly, 0.0], [0.0, *exactly]
+        exactly = [(1 - chance) * one + chance * more for one, more in zip(without, together, strict=True)]
+    return sum(exactly[equal:])
+
+
+def chance_of_repeating(series: Sequence[Exact], beside: Sequence[Sequence[Exact]] = ()) -> float:
+    """Chance that another place gives the same numbers in the same order.
+
+    Parameters:
+        series : sequence of numbers [one unit], 1 or more.
+        beside : other series [the same unit], each of one surface.
+    Returns:
+        Probability [1]: q to the power of their number. q, with which two readings of one surface agree, is the larger
+        of what the series itself and all series together show, one more agreeing pair assumed of two more, so that a
+        few different numbers prove nothing. Other surfaces agree less often than one with itself.
+    Valid range: readings independent given the surface.
+    Accuracy: double precision.
+    Source: paired-rounding
+    Examples:
+        >>> chance_of_repeating([1, 2])
+        0.1111111111111111
+        >>> chance_of_repeating([2, 2, 2, 2]) > 0.5
+        True
+    """
+    pairs = [_agreeing_pairs(one) for one in (series, *beside)]
+    together = (sum(one[0] for one in pairs), sum(one[1] for one in pairs))
+    return max((equal + 1) / (count + 2) for equal, count in (pairs[0], together)) ** len(series)
+
+
+def _agreeing_pairs(series: Sequence[Exact]) -> tuple[int, int]:
+    """Return how many pairs of one series agree, and how many there are."""
+    return sum(math.comb(count, 2) for count in Counter(series).values()), math.comb(len(series), 2)

@@ -10,14 +10,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final, Literal
 
-from reportgen.units import Quantity
+from reportgen.units import Quantity, kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
 DoubtKind = Literal[
     "steel-far-from-air", "air-hot", "warmest-colder", "point-moved", "patch-area", "test-volume", "blast-pressure-low",
-    "unlike-neighbours", "finer-than-gauge",
+    "unlike-neighbours", "finer-than-gauge", "tolerance-wide",
 ]  # fmt: skip
 
 STEEL_FROM_AIR: Final = Quantity(Decimal(20), "delta_degC")
@@ -28,6 +28,11 @@ SMALLEST_VOLUME: Final = Quantity(Decimal(1), "ml")
 LARGEST_VOLUME: Final = Quantity(Decimal(20), "ml")
 """Water in a patch or a sleeve; common practice, no published source."""
 LOWEST_BLAST: Final = Quantity(Decimal(100), "kPa")
+WIDEST_TOLERANCES: Final = (
+    Quantity(Decimal(10), "%"), Quantity(Decimal(2), "delta_degC"), Quantity(Decimal(2), "kPa"),
+)  # fmt: skip
+"""How far off an instrument may be in a check on site: of humidity, temperature and pressure; of a conductivity the
+first is a share of it. Common practice, no published source."""
 MOVED_POINT: Final = 5
 """A point one place off makes ten times or a tenth of a value; of one that lay within half and twice its neighbours'
 middle that is at least five times, or at most a fifth, of the middle, where no such value lies itself."""
@@ -194,6 +199,32 @@ def blast_pressure_doubt(pressure: Quantity) -> Doubt | None:
         >>> blast_pressure_doubt(Quantity(Decimal(7), "bar"))
     """
     return Doubt("blast-pressure-low", pressure, LOWEST_BLAST) if pressure.in_unit("kPa") < LOWEST_BLAST.exact else None
+
+
+def tolerance_doubt(tolerance: Quantity, reference: Quantity) -> Doubt | None:
+    """Doubt a tolerance of a check on site so wide that the check could hardly fail: 30 % of humidity for 3 %.
+
+    Parameters:
+        tolerance : Quantity, how far off the instrument may be; a share of a conductivity is one of the reference.
+        reference : Quantity, what it should show.
+    Returns:
+        Doubt with the widest usual tolerance, or None.
+    Valid range: hygrometers, thermometers, barometers and conductivity meters on site.
+    Source: doubtful-entries
+    Examples:
+        >>> percent = lambda text: Quantity(Decimal(text), "%")
+        >>> tolerance_doubt(percent("30"), percent("75.3")).kind
+        'tolerance-wide'
+        >>> tolerance_doubt(percent("3"), percent("75.3"))
+        >>> str(tolerance_doubt(Quantity(Decimal(20), "uS/cm"), Quantity(Decimal(100), "uS/cm")).bound)
+        '10 µS/cm'
+    """
+    kind = kind_of(tolerance.unit)
+    if kind == "conductivity":
+        bound = Quantity(reference.in_unit(tolerance.unit) * WIDEST_TOLERANCES[0].in_unit("%") / 100, tolerance.unit)
+    else:
+        bound = next(one for one in WIDEST_TOLERANCES if kind_of(one.unit) == kind)
+    return Doubt("tolerance-wide", tolerance, bound) if tolerance.in_unit(bound.unit) > bound.exact else None
 
 
 def neighbour_doubt(

@@ -14,6 +14,7 @@ from reportgen.pdf.textlines import markup
 from reportgen.references import citation
 from reportgen.report.verdicts import lowered
 from reportgen.results import Amount, Finding, Place
+from reportgen.results.statements import GapCode
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
 CAUTIONS = 9
 _LAST = 3  # the last two and the end of the list
 _WHAT = 92.0
+_WITHOUT_ERRORS = {
+    one.name for kind in MEASUREMENTS for one in kind.statements if isinstance(one, GapCode) and one.beyond_uncertainty
+}
 
 
 def method_section(context: Context) -> list[Flowable]:
@@ -56,6 +60,7 @@ def method_section(context: Context) -> list[Flowable]:
         running_text(words("method.digits"), before=4),
         *_budgets(context),
         *_result_budgets(context),
+        *_beyond(context),
         CondPageBreak(SECTION_HEIGHT + 50),
         SectionTitle(words("method.limits"), "limits", level=3, outline=False),
         *bullets(limits),
@@ -80,20 +85,29 @@ def _budgets(context: Context) -> list[Flowable]:
             blocks += _budget(context, area, name, lines) if lines else []
     if len(having) > 1:
         blocks.append(running_text(context.words("budget.others"), "muted", before=4))
-    return [*blocks, *_beyond(context)] if having else []
+    return blocks
 
 
 def _beyond(context: Context) -> list[Flowable]:
-    """What the uncertainty does not cover, with a figure where one is known."""
-    words, profile = context.words, context.job.project.specification.profile
+    """What the uncertainty does not cover, with a figure where one is known; none where no result has one."""
+    words, evaluation = context.words, context.evaluation
+    topics = _beyond_profile(context) if any(one.location_budget or one.budget for one in evaluation.areas) else []
+    half = "13 µm" if context.unit == shown_unit("um") else "0.5 mil"  # of the window as published in either unit
+    told = [words(f"beyond.{one}", half=half) for one in topics]
+    told += [f"{context.said.left_out(one)}." for one in evaluation.not_evaluated if one.code in _WITHOUT_ERRORS]
+    if not told:
+        return []
+    title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
+    return [CondPageBreak(SECTION_HEIGHT + 60), title, *bullets([typeset(one) for one in told])]
+
+
+def _beyond_profile(context: Context) -> list[str]:
+    """What the uncertainty of the profile does not cover."""
+    profile = context.job.project.specification.profile
     rule = profile.overlap_rule
     topics = ["operator", *([] if rule is None else ["burnishing"]), "few"]
     topics += ["maximum", "choice"] if profile.value_rule == "maximum" else ["choice"]
-    topics += ["window"] if rule == "average" else []
-    half = "13 µm" if context.unit == shown_unit("um") else "0.5 mil"  # of the window as published in either unit
-    title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
-    told = bullets([typeset(words(f"beyond.{one}", half=half)) for one in topics])
-    return [CondPageBreak(SECTION_HEIGHT + 60), title, *told]
+    return [*topics, "window"] if rule == "average" else topics
 
 
 def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:

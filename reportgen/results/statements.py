@@ -65,7 +65,9 @@ class TaskCode(Statement[F]):
 
 
 class GapCode(Statement[F]):
-    """Something that is not evaluated."""
+    """Something that is not evaluated; ``beyond_uncertainty`` where it is an error that U does not hold."""
+
+    beyond_uncertainty: bool = False
 
     def at(self, facts: F, place: Place = EVERYWHERE) -> LeftOut:
         """Say that it was left out at a place."""

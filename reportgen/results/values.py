@@ -311,8 +311,8 @@ class ComparisonResult(Value):
     """Somebody else's readings beside the inspector's on one surface, in ``unit``; no verdict rests on it.
 
     ``basis`` says what the uncertainty of their values rests on. The mean difference has its expanded uncertainty; it
-    is ``biased`` where it is greater. ``equal`` of ``compared`` readings are the inspector's own numbers, all of them
-    with ``chance_of_equal`` by chance.
+    is ``biased`` where it is greater. ``equal`` of ``compared`` readings are the inspector's own numbers, as many
+    or more with ``chance_of_equal`` by chance.
     """
 
     area: str

@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from reportgen.job.recorded import TOLERATED
+from reportgen.metrology.plausibility import tolerance_doubt
 from reportgen.results import Amount, Word
 from reportgen.results.codes import records as codes
 from reportgen.results.codes.equipment import InstrumentNamed
@@ -87,11 +88,17 @@ def _judged(view: JobView, record: FunctionCheck) -> Checked:
         allowed = stated.in_unit(f"delta_{unit}")
     else:
         allowed = stated.in_unit(unit)
-    due = codes.Tolerated(Amount.of(stated))
-    return Checked(
-        record, at, codes.FunctionChecked(named, seen, due),
-        "conforms" if off <= Fraction(allowed) else "does not conform",
-    )  # fmt: skip
+    facts = codes.FunctionChecked(named, seen, codes.Tolerated(Amount.of(stated)))
+    if off > Fraction(allowed):
+        return Checked(record, at, facts, "does not conform")
+    return Checked(record, at, facts, "inconclusive" if _too_wide(record) else "conforms")
+
+
+def _too_wide(record: FunctionCheck) -> bool:
+    """Whether the check could hardly fail, and nobody has looked again: it shows nothing good then."""
+    if record.tolerance is None or record.confirmed:
+        return False
+    return tolerance_doubt(record.tolerance, record.reference) is not None
 
 
 def _own_accuracy(record: FunctionCheck, instrument: Instrument) -> Quantity | None:

@@ -33,7 +33,7 @@ def cleaned_area(view: JobView, area: AreaView) -> Cleaned | None:
     stated = [one.record.cleaned for one in area.surfaces if one.record.cleaned is not None]
     if not stated:
         return None
-    size = area.plan.size
+    size = view.plan(area.id)[1].size
     unit = stated[0].unit if size is None else size.unit
     entries = _entries(view, area.id, unit)
     number = view.job.day.report.number
@@ -77,7 +77,7 @@ def cleaned_findings(view: JobView) -> Outcome[Finding]:
     """Find areas of which more was cleaned than there is, and name those of which only a part was."""
     findings: list[Finding] = []
     for area in view.areas:
-        cleaned, size = cleaned_area(view, area), area.plan.size
+        cleaned, size = cleaned_area(view, area), view.plan(area.id)[1].size
         if cleaned is None or size is None or cleaned.size is None:
             continue
         place = Place(area.id)

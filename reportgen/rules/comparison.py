@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from reportgen.metrology.comparison import (
     COPY_LEVEL,
     chance_of_agreeing,
+    chance_of_as_many,
     difference_uncertainty,
     error_of_the_other,
     mean_difference,
@@ -220,29 +221,31 @@ class _Compared:
         )
 
     def _with_equals(self, result: ComparisonResult, findings: list[Finding]) -> ComparisonResult:
-        """Count the readings that are the inspector's own numbers; where all are, say by what chance.
+        """Count the readings that are the inspector's own numbers, and say by what chance as many are.
 
         Readings of the same replicas agree when both gauges are right: that says nothing.
         """
         if self.record.same_replicas or self.measured is None:
             return result
-        chance, compared, equal = 1.0, 0, 0
+        chances: list[float] = []
+        equal = 0
         scatter = self.profile.uncertainty.of_spots(self.measured)
         for row in self.record.values:
             for own, averaged in self._own_numbers(row):
                 step = Fraction(10) ** -row.profile.places
-                compared += 1
                 equal += rounded(Quantity(own, self.unit).in_unit(row.profile.unit), row.profile.places) == (
                     row.profile.magnitude
                 )
-                chance *= chance_of_agreeing(scatter, Quantity(step, row.profile.unit).in_unit(self.unit), averaged)
-        if not compared or equal < compared:
-            return replace(result, compared=compared, equal=equal)
+                step = Quantity(step, row.profile.unit).in_unit(self.unit)
+                chances.append(chance_of_agreeing(scatter, step, averaged))
+        if not equal:
+            return replace(result, compared=len(chances), equal=equal)
+        chance = max(chance_of_as_many(chances, equal), 1 / _MOST)
         if chance < COPY_LEVEL:
-            facts = codes.Equal(self.record.by, compared, _round_number(1 / chance))
+            facts = codes.Equal(self.record.by, equal, len(chances), _round_number(1 / chance))
             findings.append(codes.EQUAL.found(facts, self._place))
         told = rounded(Fraction(chance), 2) if chance >= 0.1 else Decimal(f"{chance:.1g}")
-        return replace(result, compared=compared, equal=equal, chance_of_equal=Decimal(f"{told:f}"))
+        return replace(result, compared=len(chances), equal=equal, chance_of_equal=Decimal(f"{told:f}"))
 
     def _own_numbers(self, row: ComparedValue) -> Iterator[tuple[Fraction, int]]:
         """Yield the inspector's number beside one of theirs, if there is one, and of how many spots it is the mean."""

@@ -27,6 +27,7 @@ from reportgen.metrology.plausibility import (
     neighbour_doubt,
     patch_doubt,
     steel_doubt,
+    tolerance_doubt,
     volume_doubt,
     warmest_doubt,
 )
@@ -43,7 +44,9 @@ from reportgen.results.codes.doubts import (
     EntryNotTaken,
 )
 from reportgen.results.facts import EVERYWHERE
+from reportgen.rules.checked_instruments import made_with
 from reportgen.rules.covering import standing
+from reportgen.rules.equipment import instrument_uses
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
@@ -143,7 +146,14 @@ class Doubts:
 def doubts(view: JobView) -> Doubts:
     """Find every entry that is to be asked about."""
     return Doubts(
-        (*_in_conditions(view), *_in_pressures(view), *_in_checks(view), *_in_salts(view), *_in_readings(view))
+        (
+            *_in_conditions(view),
+            *_in_pressures(view),
+            *_in_checks(view),
+            *_in_function_checks(view),
+            *_in_salts(view),
+            *_in_readings(view),
+        )
     )
 
 
@@ -239,6 +249,26 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
             place, told = Place(time=view.printed(view.at(one.time))), {"gauge": one.gauge, "roll": roll}
             entry = _Entry(name.replace("_", "-"), value, (one,), (name,), _concerned(view, areas), place, told)
             yield entry.doubted(doubt.kind, Amount.of(step))
+
+
+def _in_function_checks(view: JobView) -> Iterator[_Doubted]:
+    """Doubt a tolerance by which a check could hardly fail, for the areas that rest on its instrument, or may do so."""
+    for check in view.job.day.function_checks:
+        doubt = None if check.tolerance is None else tolerance_doubt(check.tolerance, check.reference)
+        if doubt is not None:
+            place, told = Place(time=view.printed(view.at(check.time))), {"gauge": check.instrument}
+            areas = _resting_on(view, check.instrument)
+            entry = _Entry("tolerance", doubt.observed, (check,), ("tolerance",), areas, place, told)
+            yield entry.doubted(doubt.kind, Amount.of(doubt.bound))
+
+
+def _resting_on(view: JobView, instrument: str) -> tuple[str | None, ...]:
+    """Return the areas for which an instrument was used, or may have been where a reading names none."""
+    kind, conditions = view.project.instruments[instrument].kind, view.job.day.conditions
+    used = {area for name, area, _, severity in instrument_uses(view) if name == instrument and severity is None}
+    if None in used or any(not one.instruments and made_with(one, instrument, kind) for one in conditions):
+        return (None,)
+    return _concerned(view, {area for area in used if area is not None}) if used else ()
 
 
 def _in_salts(view: JobView) -> Iterator[_Doubted]:

@@ -46,6 +46,7 @@ from reportgen.rules.replicas import replicas
 from reportgen.rules.required_records import overdue, report_late, required_records, surface_records, told_released
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
+from reportgen.rules.same_series import same_series
 from reportgen.rules.sampling import sampling_findings
 from reportgen.rules.scene import JobView, Stood, replaced_surfaces, scene_of
 from reportgen.rules.unfinished import unfinished_entries
@@ -105,7 +106,7 @@ class _Evaluated:
         self.record = (
             order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), asked.outcome,
             unfinished_entries(view), replicas(view), surface_records(view), cleaned_findings(view),
-            required_records(view),
+            required_records(view), same_series(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),

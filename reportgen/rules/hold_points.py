@@ -1,12 +1,13 @@
 """Hold points: no work begins before its hold point was released, and what waits for one is not released.
 
 The last answer before the work counts. For the primer it must have come after the blasting: what was released before
-that was other steel. A release of an earlier report counts for what is blasted later.
+that was other steel. A release of an earlier report counts for what is blasted later. One by the contractor, whose
+work waits, is none.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.names import spelt_alike
 from reportgen.results import CheckResult, Outcome, Place, Word
@@ -17,9 +18,12 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator
 
-    from reportgen.job import HoldPoint, HoldStep
+    from reportgen.job import HoldPoint, HoldStep, Job
     from reportgen.results import Finding, Verdict
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
+
+
+_BY_CONTRACTOR: Final = "released by the contractor"
 
 
 class _Answer(NamedTuple):
@@ -57,9 +61,9 @@ def covered_by_hold(view: JobView, area: str) -> bool:
 
 def _result(view: JobView, one: HoldPoint) -> CheckResult:
     states: dict[str, Verdict] = {
-        "released": "conforms", "refused": "does not conform", "asked": "inconclusive",
+        "released": "conforms", "refused": "does not conform", "asked": "inconclusive", _BY_CONTRACTOR: "inconclusive",
     }  # fmt: skip
-    state = "released" if one.released is not None else "refused" if one.refused is not None else "asked"
+    state = _told(view.job, one, "released" if one.released else "refused" if one.refused else "asked")
     asked = None if one.asked is None else view.printed(view.at(one.asked))
     answered = None if one.answered is None else view.printed(view.at(one.answered))
     recorded = codes.HoldRecorded(tuple(one.areas), Word("hold-state", state), asked, answered, one.by)
@@ -92,15 +96,22 @@ def _surfaces(view: JobView, area: AreaView, step: _Step) -> Iterator[Finding]:
     answers = sorted(_answers(view, area.id, step))
     for surface in area.surfaces:
         begun, known = _work(surface, step, answers)
-        last = next((one for one in reversed(known) if one.at <= (begun or view.moment)), None)
-        if last is not None and last.state == "released":
+        given = [one for one in known if one.at <= (begun or view.moment)]
+        if _is_released(given):
             continue
+        last = given[-1] if given else None
         facts = _not_released(view, step, last)
         if begun is None:
             yield codes.HOLD_STANDS.found(facts, Place(area.id), clause=step.clause)
         else:
             place = Place(area.id, time=view.printed(begun))
             yield codes.HOLD_PASSED.found(codes.HoldPassed(facts), place, clause=step.clause)
+
+
+def _is_released(given: list[_Answer]) -> bool:
+    """Whether the last answer releases, what the contractor himself released aside."""
+    states = [one.state for one in given if one.state != _BY_CONTRACTOR]
+    return states[-1:] == ["released"]
 
 
 def _not_released(view: JobView, step: _Step, last: _Answer | None) -> codes.HoldNotReleased:
@@ -125,7 +136,13 @@ def _answers(view: JobView, area: str, step: _Step) -> Iterator[_Answer]:
         for one in (point for point in points if spelt_alike(point.step, step.name)):
             clocks = (("asked", one.asked), ("released", one.released), ("refused", one.refused))
             yield from (
-                _Answer(job.clock.instant(clock), rank, state, None if state == "asked" else one.by)
+                _Answer(job.clock.instant(clock), rank, _told(job, one, state), None if state == "asked" else one.by)
                 for rank, (state, clock) in enumerate(clocks)
                 if clock is not None
             )
+
+
+def _told(job: Job, one: HoldPoint, state: str) -> str:
+    """Return how a hold point was answered: the contractor does not release what his own work waits for."""
+    own = state == "released" and one.by is not None and job.project.speaks_for_contractor(one.by)
+    return _BY_CONTRACTOR if own else state

@@ -138,7 +138,7 @@ def _judged(profile: AreaProfile, result: LocationResult, judgement: Judgement) 
     return codes.ProfileJudged(
         Amount.of_number(result.profile, requirement.unit),
         requirement.limit(judgement.side),
-        shown(result.expanded_uncertainty) if guarded else None,
+        shown(result.expanded_uncertainty),
         shown(result.compared) if rounding_shows else None,
         shown(judgement.expanded) if judgement.guarded else None,
     )

@@ -143,6 +143,15 @@ def _own_log(view: JobView, area: AreaView) -> bool:
     return any(view.places.covered(one) == frozenset({area.id}) for one in view.job.day.conditions)
 
 
+def _oil_untested(view: JobView) -> Iterator[tuple[str | None, str | None]]:
+    """Yield the areas with steel on which nobody looked for oil before it was blasted; later is too late."""
+    for area in view.areas:
+        for surface in area.surfaces:
+            test = surface.record.oil_test
+            if test is None or (test.time is not None and view.at(test.time) > surface.blasted[0]):
+                yield area.id, None
+
+
 def _unchecked(view: JobView) -> Iterator[tuple[str | None, str | None]]:
     """Yield the instruments that were used without a good check of their function, with the areas that rest on them."""
     good = good_checks(view)
@@ -187,7 +196,6 @@ def _no_contact(view: JobView) -> Iterator[tuple[str | None, str | None]]:
 
 _OF_A_SURFACE: Final[dict[str, Callable[[SurfaceView], bool]]] = {
     "replicas": recorded,
-    "oil_test": lambda one: one.record.oil_test is not None,
     "edges": lambda one: one.record.edges is not None,
     "area_cleaned": lambda one: one.record.cleaned is not None,
     "nozzle": lambda one: one.record.blasted.nozzle is not None,
@@ -212,6 +220,7 @@ _OF_THE_SITE: Final[dict[str, tuple[str, ...]]] = {
     },
 }  # fmt: skip
 _OTHERS: Final[dict[str, Callable[[JobView], Iterator[tuple[str | None, str | None]]]]] = {
+    "oil_test": _oil_untested,
     "function_checks": _unchecked,
     "make_and_model": _unnamed,
     "release_told": _untold,

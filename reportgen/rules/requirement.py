@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from reportgen.job import ProfileRequirement
-    from reportgen.metrology.conformity import Side
+    from reportgen.metrology.conformity import Rounding, Side
     from reportgen.results.codes.ranges import Limit, Range
 
 
@@ -31,6 +31,11 @@ class Requirement:
     def unit(self) -> str:
         """Unit of the specification."""
         return self.limits.unit
+
+    @property
+    def rounding(self) -> Rounding:
+        """How a value is rounded before it is judged; with a guard band the distance decides, and nothing is."""
+        return self.record.rounding if self.record.decision_rule == "simple" else "none"
 
     def judged(self, value: Fraction, expanded: Fraction | None, places: int) -> Judgement | None:
         """Judge a value [unit], to be printed with ``places`` decimals or as many more as its verdict needs.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -14,6 +15,7 @@ from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, W
 from reportgen.names import spelt_alike
 from reportgen.rules.covering import standing
 from reportgen.rules.editions import NEWEST
+from reportgen.units import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -54,7 +56,11 @@ class SurfaceView:
 
 @dataclass(frozen=True, slots=True)
 class AreaView:
-    """An area of this report: its plan and everything recorded on it in this shift."""
+    """An area of this report: its plan and everything recorded on it in this shift.
+
+    The size of the plan is that of the steel the report is of: where every entry says how much it cleaned, and that is
+    a part of the area, of that part. The rest is counted in the reports that enter it.
+    """
 
     id: str
     structure: Structure
@@ -156,7 +162,10 @@ class JobView:
             kept = tuple(one for one in readings if not self._before(one.time, blasted)) if early else readings
             grouped.setdefault(surface.area, []).append(SurfaceView(surface, kept, blasted, coated, early))
         return tuple(
-            AreaView(area, *self.plan(area), tuple(surfaces), _shared(surfaces)) for area, surfaces in grouped.items()
+            AreaView(
+                area, self.plan(area)[0], _of_part(self.plan(area)[1], surfaces), tuple(surfaces), _shared(surfaces)
+            )
+            for area, surfaces in grouped.items()
         )
 
     @cached_property
@@ -295,6 +304,16 @@ class JobView:
     def local(self, instant: dt.datetime) -> dt.datetime:
         """Return an instant in the site's zone."""
         return instant.astimezone(ZoneInfo(self.job.clock.zone))
+
+
+def _of_part(plan: AreaPlan, surfaces: Sequence[SurfaceView]) -> AreaPlan:
+    """Return the plan for the part of its area that was cleaned, where all entries say so and it is a part."""
+    stated = [surface.record.cleaned for surface in surfaces]
+    if plan.size is None or None in stated:
+        return plan
+    unit = plan.size.unit
+    cleaned = sum((one.in_unit(unit) for one in stated if one is not None), Fraction(0))
+    return plan.model_copy(update={"size": Quantity(cleaned, unit)}) if 0 < cleaned < plan.size.exact else plan
 
 
 def _shared(surfaces: Sequence[SurfaceView]) -> frozenset[str]:

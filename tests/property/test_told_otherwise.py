@@ -86,7 +86,7 @@ def _project(draw):
         "specification.dust": {"maximum_quantity": "2", "maximum_size": "2"},
         "specification.abrasive": {"maximum_conductivity": "250 uS/cm", "conductivity_precision": "20 uS/cm", **ruled},
         "specification.time_to_coat": {"maximum": "4 h"},
-        "instruments.g1.shim_accuracy": draw(st.sampled_from(["0.0 mil", "0.1 mil"])),
+        "instruments.g1.shim_accuracy": draw(st.sampled_from(["0.01 mil", "0.1 mil"])),
         "structures.0.areas.0.size": f"{draw(st.integers(150, 450))} ft2",
     }  # fmt: skip
     return kind, {**spec, **{f"instruments.{name}": one for name, one in INSTRUMENTS.items()}}

@@ -4,9 +4,13 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from scipy.stats import binom
 
 from reportgen.metrology.comparison import (
+    COPY_LEVEL,
     chance_of_agreeing,
+    chance_of_as_many,
+    chance_of_repeating,
     difference_uncertainty,
     error_of_the_other,
     mean_difference,
@@ -87,13 +91,32 @@ def test_how_often_two_readings_agree(step, averaged):
 
 
 def test_few_spots_that_lie_close_accuse_nobody():
-    """Ten honest pairs, scatter known from five spots: named in no more than about one of 10,000 days."""
+    """Ten honest pairs, scatter known from five spots: named in no more than about one of 100 days, copies always."""
     rng, days = np.random.default_rng(29), 20_000
     place = rng.uniform(0, 50, (days, 10))
     ours, theirs = (np.round(place + rng.normal(0, 0.5, place.shape)) for _ in range(2))
     scatter = np.maximum(rng.chisquare(4, days) / 4, 1e-9) ** 0.5 * 0.5
-    copied = [
-        chance_of_agreeing(Pooled(Fraction(float(one)), 4), 1) ** 10 < 1e-4
-        for one in scatter[(ours == theirs).all(axis=1)]
+    one = [chance_of_agreeing(Pooled(Fraction(float(each)), 4), 1) for each in scatter]
+    agree = (ours == theirs).sum(axis=1)
+    named = [
+        chance_of_as_many([chance] * 10, int(equal)) < COPY_LEVEL for chance, equal in zip(one, agree, strict=True)
     ]
-    assert sum(copied) <= 6
+    assert sum(named) / days < COPY_LEVEL
+
+
+def test_how_often_another_surface_gives_the_same_series():
+    """Simulated: of readings in steps of a tenth of the scatter's fourfold, never more often than is said."""
+    rng, surfaces, n = np.random.default_rng(31), 4000, 2
+    series = np.round(rng.normal(0, 1, (surfaces, n)) / 0.4)
+    own, other = series[: surfaces // 2], series[surfaces // 2 :]
+    agree = float((own == other).all(axis=1).mean())
+    told = [
+        chance_of_repeating([int(one) for one in row], [[int(each) for each in more] for more in series[:60]])
+        for row in own[:200]
+    ]
+    assert agree < min(told)
+
+
+def test_as_many_as_of_a_binomial():
+    for n, k, p in ((3, 3, 0.19), (10, 9, 0.3), (6, 0, 0.5), (12, 5, 0.41)):
+        assert chance_of_as_many([p] * n, k) == pytest.approx(binom.sf(k - 1, n, p), rel=1e-12)

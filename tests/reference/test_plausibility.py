@@ -17,6 +17,7 @@ from reportgen.metrology.plausibility import (
     neighbour_doubt,
     patch_doubt,
     steel_doubt,
+    tolerance_doubt,
     volume_doubt,
     warmest_doubt,
 )
@@ -96,3 +97,19 @@ def test_a_point_one_place_off_is_doubted(row):
     beside = [parse_quantity(text, "height") for text in row["beside"].split("|")]
     doubt = neighbour_doubt(parse_quantity(row["value"], "height"), beside)
     assert (None if doubt is None else str(doubt.bound)) == (row["middle"] or None)
+
+
+@pytest.mark.parametrize(
+    ("kind", "reference", "ordinary", "odd"),
+    [
+        ("share", "75.3 %", "10 %", "10.1 %"), ("temperature", "18 degC", "2 delta_degC", "3.7 delta_degF"),
+        ("pressure", "1013 hPa", "20 hPa", "2.1 kPa"), ("conductivity", "100 uS/cm", "1 mS/m", "11 uS/cm"),
+        ("conductivity", "100 uS/cm", "10 %", "11 %"),
+    ],
+)  # fmt: skip
+def test_a_tolerance_by_which_a_check_could_hardly_fail(kind, reference, ordinary, odd):
+    """Common practice without a source, as the bounds of the module."""
+    of = "share" if "%" in ordinary else "temperature difference" if kind == "temperature" else kind
+    should = parse_quantity(reference, kind)
+    assert tolerance_doubt(parse_quantity(ordinary, of), should) is None
+    assert tolerance_doubt(parse_quantity(odd, of), should).kind == "tolerance-wide"

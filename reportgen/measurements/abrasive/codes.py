@@ -6,7 +6,7 @@ from reportgen.measurements.abrasive.record import OilSeen
 from reportgen.measurements.gaps import Gap
 from reportgen.results.codes.profile import DecisionRule, GuardBand
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import Code, GapCode, TaskCode, fails, missing
+from reportgen.results.statements import Code, GapCode, TaskCode, fails, missing, notes
 
 TESTS: Final = ("oil", "conductivity")
 """The tests of an abrasive that a contract can ask for."""
@@ -100,9 +100,17 @@ class AbrasiveUncertain(Facts):
 
 
 class AbrasiveAgain(Facts):
-    """The abrasive whose conductivity is to be measured again."""
+    """The abrasive whose conductivity is to be measured again, or was measured with a meter of unknown error."""
 
     abrasive: str
+
+
+class AbrasiveTestedAgain(Facts):
+    """What a check showed in whose place a later one stands, made before the blasting at ``again``."""
+
+    abrasive: str
+    shown: tuple[Shown, ...]
+    again: str
 
 
 class AbrasiveUnchecked(Facts):
@@ -120,6 +128,8 @@ IN_GUARD_BAND: Final = missing("abrasive-in-guard-band", AbrasiveNear)
 INCONCLUSIVE: Final[Code[AbrasiveNear | AbrasiveUncertain]] = missing(
     "abrasive-inconclusive", AbrasiveNear, AbrasiveUncertain
 )
+TESTED_AGAIN: Final = notes("abrasive-tested-again", AbrasiveTestedAgain)
 MEASURE_AGAIN: Final = TaskCode("measure-abrasive-again", AbrasiveAgain)
 MAKE_TEST: Final = TaskCode("make-abrasive-test", AbrasiveUnchecked, answers=CHECK_MISSING.name)
+U_WITHOUT: Final = GapCode("abrasive-uncertainty-without", AbrasiveAgain, beyond_uncertainty=True)
 WITHOUT_LIMIT: Final = GapCode("abrasive-without-limit", Nothing)

@@ -1,10 +1,22 @@
 """Oil and salts in the abrasive, as the contract limits them and as the inspector records the checks."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field
 
-from reportgen.fields import Clause, Clock, Conductivity, DecisionRule, Duration, Ident, Model, Name, YesNo
+from reportgen.fields import (
+    Clause,
+    Clock,
+    Conductivity,
+    DecisionRule,
+    Duration,
+    Ident,
+    Model,
+    Name,
+    YesNo,
+    check_above_zero,
+    checked_whole,
+)
 
 OilSeen = Literal["none seen", "film", "cloud"]
 """What the vial test shows."""
@@ -23,6 +35,11 @@ class AbrasiveLimits(Model):
     oil_free: Annotated[YesNo, Field(description="an oil test is required")] = False
     interval: Duration | None = None
 
+    @checked_whole
+    def _errs(self) -> Self:
+        check_above_zero(self, "conductivity_precision")
+        return self
+
     @property
     def rule(self) -> DecisionRule:
         """The decision rule; simple where the contract states none."""
@@ -34,6 +51,9 @@ class AbrasiveCheck(Model):
 
     time: Clock
     abrasive: Name
+    apparatus: Annotated[
+        Name | None, Field(description="from which it was taken; without it the check is of all that blast with it")
+    ] = None
     oil: OilSeen | None = None
     conductivity: Conductivity | None = None
     method: Name | None = None

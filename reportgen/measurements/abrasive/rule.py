@@ -1,5 +1,12 @@
-"""Checks of the abrasive, and abrasive that was used without the checks that the contract asks for."""
+"""Checks of the abrasive, and abrasive that was used without the checks that the contract asks for.
 
+The last check before the blasting decides, for oil and for conductivity by itself: the abrasive may have been replaced
+since one before it, or measured with a better meter. One of another apparatus decides nothing, and where several blast
+with the abrasive only one that names its apparatus stands in the place of another. Checks while it was blasted, and
+those after it up to the first good one, are of what was used too.
+"""
+
+import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
@@ -12,6 +19,7 @@ from reportgen.measurements.slice import Scene, SceneSurface
 from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.conductivity import precision_component, reading_budget
 from reportgen.metrology.conformity import DecisionRule, Limits
+from reportgen.names import spelt_alike
 from reportgen.results import AtTime, Finding, Outcome, ResultBudget, Task, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
@@ -35,6 +43,28 @@ class AbrasiveResult(Value):
     probability_of_conformity: Decimal | None = None
     decision_rule: str | None = None
     budgets: tuple[ResultBudget, ...] = ()
+    apparatus: str | None = None
+
+
+class _Check(Value):
+    """One check with its instant, its result, and its conductivity as judged, None where none was measured."""
+
+    record: AbrasiveCheck
+    at: dt.datetime
+    result: AbrasiveResult
+    value: Judged | None
+
+    def verdict(self, test: str) -> Verdict:
+        """Return the verdict of one of its tests alone."""
+        if test == "conductivity":
+            return "not evaluated" if self.value is None else self.value.verdict
+        if self.record.oil is None:
+            return "not evaluated"
+        return "conforms" if self.record.oil == "none seen" else "does not conform"
+
+    def about(self, surface: SceneSurface[AbrasiveCheck]) -> bool:
+        """Whether it may be of what a surface was blasted with."""
+        return _about(self.record, surface)
 
 
 def required(limit: AbrasiveLimits) -> codes.AbrasiveRequired:
@@ -71,70 +101,122 @@ def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[
     A conductivity that the decision rule leaves open is measured again; what was blasted with the abrasive waits.
     """
     made = [_made(check, limit, scene) for check in scene.log]
-    results = tuple(_with_budgets(scene.log, made))
+    results = tuple(_with_budgets(made))
     if limit is None:
         return Outcome(results, not_evaluated=(codes.WITHOUT_LIMIT.at(NOTHING),))
     findings: list[Finding] = []
     todo: list[Task] = []
     demands = required(limit).demands
     for area, surface in scene.surfaces:
-        for result, value in made:
-            if result.abrasive != surface.abrasive:
-                continue
-            place = Place(area, time=result.time)
-            if result.verdict == "does not conform":
-                unclean = codes.AbrasiveUnclean(seen(result).shown, demands)
-                findings.append(codes.NOT_CLEAN.found(unclean, place, clause=limit.clause))
-            elif value is not None and value.verdict == "inconclusive":
-                found = _open(place, result, value, limit)
-                findings.append(found)
-                todo.append(codes.MEASURE_AGAIN.due(codes.AbrasiveAgain(result.abrasive), place, answers=found.code))
+        own = [one for one in made if one.about(surface)]
+        others = _able_to_replace(scene, surface, own)
+        findings += [found for one in own if (found := _found(area, one, others, surface, limit))]
         for facts in _unchecked(scene, surface, limit, demands):
             findings.append(codes.CHECK_MISSING.found(facts, Place(area), clause=limit.clause))
             todo.append(codes.MAKE_TEST.due(facts, Place(area)))
-    return Outcome(results, tuple(findings), measure_next=tuple(todo))
+    findings = list(dict.fromkeys(findings))
+    todo += [
+        codes.MEASURE_AGAIN.due(codes.AbrasiveAgain(one.facts.abrasive), one.place, answers=one.code)
+        for one in findings
+        if isinstance(one.facts, codes.AbrasiveNear | codes.AbrasiveUncertain)
+    ]
+    without = (
+        codes.U_WITHOUT.at(codes.AbrasiveAgain(one.record.abrasive)) for one in made if _meter_unknown(one, scene)
+    )
+    return Outcome(results, tuple(findings), tuple(dict.fromkeys(todo)), tuple(dict.fromkeys(without)))
 
 
-def _made(
-    check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]
-) -> tuple[AbrasiveResult, Judged | None]:
+def _able_to_replace(
+    scene: Scene[AbrasiveCheck], surface: SceneSurface[AbrasiveCheck], own: Sequence[_Check]
+) -> list[_Check]:  # fmt: skip
+    """Return the checks that can decide instead of another: those that surely are of what this apparatus used."""
+    users = [one.apparatus for _, one in scene.surfaces if one.abrasive == surface.abrasive]
+    sole = all(spelt_alike(one, surface.apparatus) for one in users)
+    return [one for one in own if sole or one.record.apparatus is not None]
+
+
+def _found(
+    area: str, one: _Check, others: Sequence[_Check], surface: SceneSurface[AbrasiveCheck], limit: AbrasiveLimits
+) -> Finding | None:
+    """Return what a check says of a surface; where ``others`` decide instead of it, just that they do."""
+    instead = {
+        test: _instead_of(test, one, others, surface)
+        for test in codes.TESTS
+        if one.verdict(test) in ("does not conform", "inconclusive")
+    }
+    place = Place(area, time=one.result.time)
+    counting = [one.verdict(test) for test, other in instead.items() if other is None]
+    if "does not conform" in counting:
+        unclean = codes.AbrasiveUnclean(seen(one.result).shown, required(limit).demands)
+        return codes.NOT_CLEAN.found(unclean, place, clause=limit.clause)
+    if counting and one.value is not None:
+        return _open(place, one.result, one.value, limit)
+    again = max((other for other in instead.values() if other is not None), key=lambda each: each.at, default=None)
+    if again is None or again.at > surface.blasted[0]:
+        return None
+    facts = codes.AbrasiveTestedAgain(one.record.abrasive, seen(one.result).shown, again.result.time)
+    return codes.TESTED_AGAIN.found(facts, place)
+
+
+def _instead_of(
+    test: str, one: _Check, others: Sequence[_Check], surface: SceneSurface[AbrasiveCheck]
+) -> _Check | None:  # fmt: skip
+    """Return the check that decides instead: of one before the blasting the last, of one after it a good one between.
+
+    Of those that were made while it was blasted every one counts.
+    """
+    start, end = surface.blasted
+    tested = [each for each in others if each.verdict(test) != "not evaluated"]
+    if one.at <= start:
+        deciding = [each for each in tested if one.at < each.at <= start]
+    else:
+        deciding = [each for each in tested if end <= each.at < one.at and each.verdict(test) == "conforms"]
+    return max(deciding, key=lambda each: each.at, default=None)
+
+
+def _about(check: AbrasiveCheck, surface: SceneSurface[AbrasiveCheck]) -> bool:
+    named = check.apparatus
+    return check.abrasive == surface.abrasive and (named is None or spelt_alike(named, surface.apparatus))
+
+
+def _made(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> _Check:
     """Return one check as a result, and its conductivity as judged: None where none was measured.
 
     By the simple rule it stays as written, and U has its digits.
     """
-    value, reading = _conductivity(check, limit, scene), check.conductivity
+    value, reading, at = _conductivity(check, limit, scene), check.conductivity, scene.at(check.time)
     result = AbrasiveResult(
-        check.abrasive, scene.printed(scene.at(check.time)), check.oil, None, None, check.method,
-        _verdict(check, limit, value),
+        check.abrasive, scene.printed(at), check.oil, None, None, check.method, _verdict(check, limit, value),
+        apparatus=check.apparatus,
     )  # fmt: skip
     if value is None or reading is None:
-        return result, None
+        return _Check(check, at, result, None)
     rule = limit.rule if limit is not None and value.verdict != "not evaluated" else "simple"
     written, expanded = Amount.of(reading).value, value.expanded
     if rule != "simple":
         written = value.shown
     elif value.uncertainty is not None:
         expanded = beside_value(value.uncertainty.expanded, reading.places)
-    return replace(
+    result = replace(
         result, conductivity=written, conductivity_unit=reading.unit, expanded_uncertainty=expanded,
         coverage_factor=value.factor, probability_of_conformity=value.probability,
         decision_rule=None if rule == "simple" else rule,
-    ), value  # fmt: skip
+    )  # fmt: skip
+    return _Check(check, at, result, value)
 
 
-def _with_budgets(
-    log: Sequence[AbrasiveCheck], made: Sequence[tuple[AbrasiveResult, Judged | None]]
-) -> Iterator[AbrasiveResult]:
+def _with_budgets(made: Sequence[_Check]) -> Iterator[AbrasiveResult]:
     """Yield the results, the highest conductivity of each instrument, method and unit with its budget."""
     most: dict[tuple[object, ...], tuple[Decimal, int]] = {}
-    for index, (check, (result, value)) in enumerate(zip(log, made, strict=True)):
+    for index, one in enumerate(made):
+        value = one.value
         if value is not None and value.uncertainty is not None:
-            key = (check.instrument, check.method, result.conductivity_unit)
+            key = (one.record.instrument, one.record.method, one.result.conductivity_unit)
             most[key] = max(most.get(key, (value.shown, index)), (value.shown, index), key=lambda pair: pair[0])
     told = {index for _, index in most.values()}
-    for index, (result, value) in enumerate(made):
-        known = None if value is None else value.uncertainty
-        yield result if known is None or index not in told else replace(result, budgets=(known.stated,))
+    for index, one in enumerate(made):
+        known = None if one.value is None else one.value.uncertainty
+        yield one.result if known is None or index not in told else replace(one.result, budgets=(known.stated,))
 
 
 def _conductivity(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Judged | None:
@@ -153,6 +235,14 @@ def _conductivity(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Sce
     budget = reading_budget("conductivity meter", errors_at(instrument, reading, reading.unit), precision)
     uncertainty = None if budget is None else Uncertainty("leachate-conductivity", budget)
     return judged(reading, reading.unit, limits, rule, uncertainty, reading.places)
+
+
+def _meter_unknown(one: _Check, scene: Scene[AbrasiveCheck]) -> bool:
+    """Whether a conductivity has an uncertainty, by the method's precision, and nothing is known of its meter."""
+    reading, name = one.record.conductivity, one.record.instrument
+    if reading is None or one.value is None or one.value.uncertainty is None:
+        return False
+    return not errors_at(None if name is None else scene.instruments.get(name), reading, reading.unit).known
 
 
 def _limits(most: Quantity, unit: str) -> Limits:
@@ -199,7 +289,7 @@ def _unchecked(
     demands: tuple[codes.Demand, ...],
 ) -> Iterator[codes.AbrasiveUnchecked]:  # fmt: skip
     """Yield the required tests of what a surface was blasted with that lack or came too late."""
-    own = [check for check in scene.log if check.abrasive == surface.abrasive]
+    own = [check for check in scene.log if _about(check, surface)]
     conducting = [check for check in own if check.conductivity is not None and _comparable(check, limit)]
     made: tuple[tuple[bool, Sequence[AbrasiveCheck]], ...] = (
         (limit.oil_free, [check for check in own if check.oil is not None]),

@@ -6,6 +6,7 @@ A reading tells about the areas of its place alone: it neither condemns nor clea
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 from itertools import product, zip_longest
 from typing import Any, Final
 
@@ -13,11 +14,12 @@ from reportgen.measurements.conditions import codes
 from reportgen.measurements.conditions.record import Condition, ConditionLimits
 from reportgen.measurements.conditions.uncertainty import Uncertainties, uncertainties
 from reportgen.measurements.gaps import GapBefore, gap_of
-from reportgen.measurements.judging import probability_within
+from reportgen.measurements.judging import chance_within
 from reportgen.measurements.slice import Covering, Scene, Window
 from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.climate import STANDARD_PRESSURE, ClimateRangeError, dew_point, humidity_from_wet_bulb, margin
 from reportgen.metrology.conformity import (
+    PROBABILITY_PLACES,
     Decided,
     DecisionRule,
     Limits,
@@ -40,10 +42,10 @@ _ASKED: Final = Word("conditions-asked", "asked")
 class ConditionResult(Value):
     """One reading of the conditions: humidity in %, dew point in °C, margin in the unit of its limit.
 
-    ``place`` is where it was taken, as far as it says so: a place, the areas listed, or both. The expanded uncertainty,
-    its coverage factor and the probability are those of the margin; each uncertainty is absent where the errors of the
-    instruments are not on record. The budgets stand with one reading for each set of instruments: that of the least
-    margin.
+    ``place`` is where it was taken, as far as it says so: a place, the areas listed, or both. The expanded uncertainty
+    and its coverage factor are those of the margin, the probability is the least that every limit is kept; each
+    uncertainty is absent where the errors of the instruments are not on record. The budgets stand with one reading for
+    each set of instruments: that of the least margin.
     """
 
     time: AtTime
@@ -76,6 +78,9 @@ class _Limit(Value):
     quantity: str
     known: bool = True
     """Whether nothing that it was computed from is doubted."""
+    spread: Uncertainty | None = None
+    chance: Fraction | None = None
+    """Probability that it is kept; None where the uncertainty is not known."""
 
     @property
     def shown(self) -> Decimal:
@@ -94,9 +99,10 @@ class _Limit(Value):
         """Return as facts how it was missed during some work, or while nothing was done."""
         idle, asked = (None if work else _NO_WORK), (None if self.known else _ASKED)
         value = Amount(self.shown, self.limit.unit)
-        return codes.LimitMissed(
-            taken_at, value, self.stated(Amount.of(self.limit)), work, idle, asked, self._expanded
-        )  # fmt: skip
+        expanded, beside = self._expanded, _printed(self.spread, _places(self.shown))
+        if expanded is None and beside is not None:
+            expanded = Amount(beside, _difference(self.limit.unit))
+        return codes.LimitMissed(taken_at, value, self.stated(Amount.of(self.limit)), work, idle, asked, expanded)
 
     def open(
         self, taken_at: str | None, work: Word, rule: DecisionRule, lacking: tuple[codes.Lacking, ...]
@@ -146,11 +152,14 @@ class _Read(Value):
 
     @property
     def probability(self) -> Decimal | None:
-        """Probability that the margin keeps its limit; None without a limit or without an uncertainty."""
-        limit, spread = self._of(codes.MarginAtLeast), self.uncertain.margin
-        if limit is None or spread is None:
+        """Least probability that every limit is kept, whatever their values have in common (Boole's inequality).
+
+        None without a limit, or where the uncertainty of one of the values is not known.
+        """
+        chances = [one.chance for one in self.limits if one.chance is not None]
+        if not chances or len(chances) < len(self.limits):
             return None
-        return probability_within(self.margin, Limits(minimum=limit.limit), spread)
+        return rounded(max(Fraction(0), 1 - sum(1 - one for one in chances)), PROBABILITY_PLACES)
 
 
 def required(limit: ConditionLimits) -> codes.ConditionsRequired:
@@ -285,7 +294,7 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
     limits = tuple(
         _Limit(
             code, kind, stated, _decided(kind, value, stated, rule, spread), quantity,
-            not scene.asked(record, fields),
+            not scene.asked(record, fields), spread, _chance(kind, value, stated, spread),
         )
         for code, kind, quantity, value, spread, stated, fields in rows
         if stated is not None
@@ -300,13 +309,26 @@ def _decided(
     kind: type[codes.LimitOf], value: Quantity, stated: Quantity, rule: DecisionRule, spread: Uncertainty | None
 ) -> Decided:
     """Judge the unrounded value; temperatures by the numbers of their scale, as their uncertainty is a difference."""
+    found, limits = _by_numbers(kind, value, stated)
+    return decide(
+        found, limits, rule=rule, rounding="none", places=PRINTED_PLACES,
+        expanded=None if spread is None else spread.quantified,
+    )  # fmt: skip
+
+
+def _chance(
+    kind: type[codes.LimitOf], value: Quantity, stated: Quantity, spread: Uncertainty | None
+) -> Fraction | None:  # fmt: skip
+    """Return the probability that a value keeps its limit; None where its uncertainty is not known."""
+    return None if spread is None else chance_within(*_by_numbers(kind, value, stated), spread)
+
+
+def _by_numbers(kind: type[codes.LimitOf], value: Quantity, stated: Quantity) -> tuple[Quantity, Limits]:
+    """Return value and limit by the numbers of their scale."""
     unit = _difference(stated.unit)
     limit = Quantity(stated.magnitude, unit)
     limits = Limits(minimum=limit) if kind in _AT_LEAST else Limits(maximum=limit)
-    return decide(
-        Quantity(value.in_unit(stated.unit), unit), limits, rule=rule, rounding="none", places=PRINTED_PLACES,
-        expanded=None if spread is None else spread.quantified,
-    )  # fmt: skip
+    return Quantity(value.in_unit(stated.unit), unit), limits
 
 
 def outside(error: ClimateRangeError) -> codes.OutsideWhat:

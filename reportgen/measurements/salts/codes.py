@@ -20,6 +20,8 @@ SaltField = Annotated[Word, "salt-entry", ENTERED]
 Hint = Annotated[Word, "salts", ("if-right", "by-size")]
 IF_RIGHT: Final = Word("salts", "if-right")
 BY_SIZE: Final = Word("salts", "by-size")
+NotStated = Annotated[Word, "not-in-uncertainty", ("meter", "kit", "volume", "patch")]
+"""Whose error is not on record."""
 
 
 class SaltsAllowed(Facts):
@@ -44,12 +46,13 @@ class SaltsSeen(Facts):
 
 
 class SaltsAbove(Facts):
-    """A density above its limit; ``doubt`` where an entry that it follows from is open to doubt."""
+    """A density above its limit, with U; ``doubt`` where an entry that it follows from is open to doubt."""
 
     density: Amount
     maximum: Amount
     expressed_as: ExpressedAs
     doubt: Hint | None = None
+    expanded: Amount | None = None
 
 
 class SaltsNear(Facts):
@@ -92,6 +95,13 @@ class SaltTestsToMake(Facts):
     wanted: SaltTestsRequired
 
 
+class ErrorsNotStated(Facts):
+    """What nothing is known of, so that the uncertainty of the tests of some areas does not hold its error."""
+
+    areas: tuple[str, ...]
+    of: tuple[NotStated, ...]
+
+
 class SaltEntry(Facts):
     """A value as entered."""
 
@@ -123,6 +133,7 @@ MISSING: Final = missing("salts-missing", SaltTestsMade)
 TEST_AGAIN: Final = TaskCode("test-salts-again", Nothing)
 MAKE_TESTS: Final = TaskCode("make-salt-tests", SaltTestsToMake, answers=MISSING.name)
 WITHOUT_LIMIT: Final = GapCode("salts-without-limit", Nothing)
+U_WITHOUT: Final = GapCode("salts-uncertainty-without", ErrorsNotStated, beyond_uncertainty=True)
 ENTRY: Final = StepCode("salt-entry", SaltEntry)
 METHOD: Final = StepCode("salt-method", SaltsSeen)
 DENSITY: Final = StepCode("salt-density", SaltDerived)

@@ -17,6 +17,8 @@ from reportgen.fields import (
     Model,
     Number,
     Volume,
+    VolumeError,
+    check_above_zero,
     check_area_rate,
     checked_whole,
     refusal,
@@ -66,6 +68,11 @@ class SaltLimit(Model):
         return self
 
     @checked_whole
+    def _errs(self) -> Self:
+        check_above_zero(self, "precision")
+        return self
+
+    @checked_whole
     def _rate_is_one(self) -> Self:
         if self.further_tests is not None and self.further_area is None:
             raise refusal("JOB151", "`further_tests` says nothing without `further_area`", "state both or neither")
@@ -82,11 +89,16 @@ class SaltTest(Model):
     blank: Conductivity | None = None
     sample: Conductivity | None = None
     area_error: Annotated[Area | None, Field(description="limit of error of the patch's area")] = None
-    volume_error: Annotated[Volume | None, Field(description="limit of error of the volume of water")] = None
+    volume_error: Annotated[VolumeError | None, Field(description="limit of error of the volume of water")] = None
     chloride: ArealDensity | None = None
     instrument: Ident | None = None
     time: Clock | None = None
     confirmed: Confirmed = False
+
+    @checked_whole
+    def _errs(self) -> Self:
+        check_above_zero(self, "area_error")
+        return self
 
     @checked_whole
     def _one_kind(self) -> Self:

@@ -28,7 +28,7 @@ from reportgen.metrology.contamination import (
 )
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Finding, Outcome, ResultBudget, Stated, Verdict
+from reportgen.results import DerivationStep, Finding, LeftOut, Outcome, ResultBudget, Stated, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
 
@@ -89,7 +89,10 @@ def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult
     that is doubted, which is not missing either. One that the decision rule leaves open is measured again.
     """
     left_out = () if limit is not None else (codes.WITHOUT_LIMIT.at(NOTHING),)
-    return Outcome.joined((_area(limit, area, scene) for area in scene.areas), left_out)
+    tests = {area.id: [_judged(limit, made, scene.edition, scene.instruments) for made in area.tests]
+             for area in scene.areas}  # fmt: skip
+    without = () if limit is None else _not_in_uncertainty(tests, scene)
+    return Outcome.joined((_area(limit, area, tests[area.id]) for area in scene.areas), (*without, *left_out))
 
 
 class _Test(Value):
@@ -108,8 +111,7 @@ class _Test(Value):
         return self.made.where
 
 
-def _area(limit: SaltLimit | None, area: SceneArea[SaltTest], scene: Scene[SaltTest]) -> Outcome[SaltResult]:
-    tests = [_judged(limit, made, scene.edition, scene.instruments) for made in area.tests]
+def _area(limit: SaltLimit | None, area: SceneArea[SaltTest], tests: Sequence[_Test]) -> Outcome[SaltResult]:
     told = _most(tests)
     outcome = Outcome(tuple(_result(area.id, test, limit, budget=index in told) for index, test in enumerate(tests)))
     if limit is None:
@@ -226,6 +228,31 @@ def _uncertainty(
     return Uncertainty("salt-density", found)
 
 
+def _not_in_uncertainty(tests: Mapping[str, Sequence[_Test]], scene: Scene[SaltTest]) -> Iterator[LeftOut]:
+    """Say of tests with an uncertainty what of it nobody stated: it would be larger with that."""
+    areas: dict[tuple[str, ...], dict[str, None]] = {}
+    for area, test in ((area, test) for area, several in tests.items() for test in several):
+        if lacking := _not_stated(test, scene):
+            areas.setdefault(lacking, {})[area] = None
+    for lacking, found in areas.items():
+        of = tuple(Word("not-in-uncertainty", name) for name in lacking)
+        yield codes.U_WITHOUT.at(codes.ErrorsNotStated(tuple(found), of))
+
+
+def _not_stated(test: _Test, scene: Scene[SaltTest]) -> tuple[str, ...]:
+    """Return of what no error is stated, although the test has an uncertainty."""
+    record = test.made.record
+    if test.value.uncertainty is None or not test.comparable:
+        return ()
+    instrument = None if record.instrument is None else scene.instruments.get(record.instrument)
+    if record.sample is None:
+        stated = {"kit": errors_at(instrument, test.density, UNIT).known}
+    else:
+        meter = errors_at(instrument, record.sample, "uS/cm").known
+        stated = {"meter": meter, "volume": record.volume_error is not None, "patch": record.area_error is not None}
+    return tuple(name for name, known in stated.items() if not known)
+
+
 def density_of(test: SaltTest, edition: "Edition") -> Quantity:
     """Return the areal density of a test: chloride as read, or mixed salts from the rise of conductivity."""
     if test.chloride is not None:
@@ -258,7 +285,8 @@ def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) ->
 def _above(place: Place, test: _Test, limit: SaltLimit) -> Finding:
     maximum, doubted = Amount.of(limit.maximum), test.made.doubted
     density = Amount(test.value.shown, UNIT)
-    facts = codes.SaltsAbove(density, maximum, _word(test.kind), codes.IF_RIGHT if doubted else None)
+    expanded = None if test.value.expanded is None else Amount(test.value.expanded, UNIT)
+    facts = codes.SaltsAbove(density, maximum, _word(test.kind), codes.IF_RIGHT if doubted else None, expanded)
     return codes.ABOVE_MAXIMUM.found(
         facts, place, clause=limit.clause, severity="observation" if doubted else None
     )  # fmt: skip

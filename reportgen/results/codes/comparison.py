@@ -36,9 +36,10 @@ class Apart(Facts):
 
 
 class Equal(Facts):
-    """How many readings of somebody equal the inspector's, all of them; one in so many pairs does by chance."""
+    """How many readings of somebody equal the inspector's, of so many; as many do by chance in one of ``one_in``."""
 
     by: str
+    equal: int
     readings: int
     one_in: int
 

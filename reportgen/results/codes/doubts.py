@@ -11,6 +11,7 @@ Entered = Annotated[
     (
         "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "zero",
         "shim-reading", "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
+        "tolerance",
     ),
 ]  # fmt: skip
 Usual = Annotated[Word, "usual", get_args(DoubtKind)]
@@ -43,6 +44,15 @@ class DoubtedApparatus(Facts):
     """A name of an apparatus that looks like the names of several."""
 
     apparatus: str
+
+
+class SameSeries(Facts):
+    """How many readings of what an apparatus blasted are in the same order those of another surface."""
+
+    readings: int
+    apparatus: str
+    other: str
+    beside: str
 
 
 class EntryNotTaken(Facts):
@@ -83,6 +93,8 @@ ENTRY_CONFIRMED: Final = notes("entry-confirmed", DoubtedEntry)
 ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
 APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", DoubtedApparatus, part="wrong")
 APPARATUS_CONFIRMED: Final = notes("apparatus-confirmed", DoubtedApparatus)
+SERIES_TWICE: Final = missing("series-entered-twice", SameSeries, part="wrong")
+SERIES_CONFIRMED: Final = notes("series-confirmed", SameSeries)
 ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", EntryNotTaken, part="wrong")
 ENTRY_UNFINISHED: Final = missing("entry-unfinished", Unfinished)
 COMPLETE_ENTRY: Final = TaskCode("complete-entry", Unfinished, answers=ENTRY_UNFINISHED.name)

@@ -27,7 +27,7 @@ SpotReason = Annotated[
 class ProfileJudged(Facts):
     """A location's value and the limit on the side that decides; ``rounded`` where the rounding method shows.
 
-    ``expanded`` is U where the decision rule asks for it, ``guard`` the same as guard band of the limit.
+    ``expanded`` is U where it is known, ``guard`` the same as guard band of the limit.
     """
 
     profile: Amount

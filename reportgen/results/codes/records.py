@@ -13,7 +13,7 @@ Kept = Annotated[Word, "kept", ("affixed", "kept")]
 Oil = Annotated[Word, "oil-seen", ("clean", "oil removed", "oil")]
 Edges = Annotated[Word, "edges", ("dressed", "not dressed")]
 HeldWork = Annotated[Word, "held-work", ("blasting", "coating")]
-HoldState = Annotated[Word, "hold-state", ("not asked", "asked", "refused", "released")]
+HoldState = Annotated[Word, "hold-state", ("not asked", "asked", "refused", "released", "released by the contractor")]
 Record = Annotated[
     Word, "record",
     (

@@ -3,8 +3,11 @@
 import re
 
 import pytest
+from pydantic import ValidationError
 
-from reportgen.job import Day, Project, ShapeProblem, place_name, salvaged, validated
+from reportgen.job import Day, Instrument, Project, ShapeProblem, place_name, salvaged, validated
+from reportgen.measurements.abrasive import AbrasiveLimits
+from reportgen.measurements.salts.record import SaltLimit, SaltTest
 
 DAY = {
     "project": "project.yaml",
@@ -32,6 +35,33 @@ def test_a_right_file_is_its_model():
     assert isinstance(day, Day)
     assert day.surfaces[0].blasted.abrasive == "grit"
     assert salvaged(Day, DAY) == validated(Day, DAY)
+
+
+GAUGE = {"kind": "thickness gauge", "serial": "1", "unit": "mil"}
+SALT = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "2 uS/cm", "sample": "9 uS/cm"}
+
+
+@pytest.mark.parametrize(
+    ("model", "fields"),
+    [
+        (Instrument, GAUGE | {"accuracy": "0 mil"}), (Instrument, GAUGE | {"resolution": "0.0 mil"}),
+        (Instrument, GAUGE | {"uncertainty": "0 mil", "coverage_factor": "2"}),
+        (Instrument, GAUGE | {"shim_accuracy": "0 um"}),
+        (Instrument, {"kind": "conductivity meter", "serial": "2", "accuracy": "0 %"}),
+        (Instrument, {"kind": "hygrometer", "serial": "3", "accuracy": "3 %", "temperature_accuracy": "0 delta_degC"}),
+        (SaltLimit, {"maximum": "50 mg/m2", "expressed_as": "mixed salts by conductivity", "precision": "0 mg/m2"}),
+        (SaltTest, SALT | {"area_error": "0 cm2"}),
+        (AbrasiveLimits, {"maximum_conductivity": "250 uS/cm", "conductivity_precision": "0 uS/cm"}),
+    ],
+)  # fmt: skip
+def test_nothing_is_exact(model, fields):
+    """An error of 0 would make U smaller than one that is not stated, and a guard band of nothing."""
+    with pytest.raises(ValidationError) as refused:
+        model.model_validate(fields)
+    assert [one["type"] for one in refused.value.errors()] == ["JOB131"]
+    assert "is 0" in str(refused.value)
+    kept = {name: "0.1 " + text.split()[1] if text.startswith("0") else text for name, text in fields.items()}
+    model.model_validate(kept)
 
 
 def test_unknown_field_names_the_nearest_or_lists_what_there_is():

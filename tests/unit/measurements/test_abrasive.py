@@ -277,3 +277,120 @@ def test_a_rule_that_needs_an_uncertainty_says_which_is_missing():
     assert evaluation.areas[0].decision == "hold"
     stated = _ruled("100 uS/cm", "guarded", instrument=None, conductivity_precision="20 uS/cm")
     assert (stated.abrasive[0].verdict, str(stated.abrasive[0].expanded_uncertainty)) == ("conforms", "20")
+
+
+# Tested again
+
+
+FILM, GOOD_ONE = {**CLEAN, "oil": "film"}, CLEAN
+
+
+def _log(*checks, surfaces=None, **limit):
+    """Checks by time, each with its apparatus where one is named."""
+    log = [
+        {"time": time, "abrasive": "grit 1", **check, **({"apparatus": named[0]} if named else {})}
+        for time, check, *named in checks
+    ]
+    spec = {"specification.abrasive": {**LIMIT, **limit}, "instruments.k1": METER, "instruments.k2": SMALLER}
+    texts = [f"{name} a x1 3.1; {name} b x1 2.9" for name, _ in enumerate(surfaces or [None], 1)]
+    return evaluated(*texts, spec=spec, day={"abrasive_checks": log}, surfaces=surfaces)
+
+
+def _said(evaluation, area="A"):
+    told = [one for one in codes(evaluation, area) if one.startswith("abrasive")]
+    return evaluation.areas["AB".index(area)].decision, told
+
+
+SMALLER = {"kind": "conductivity meter", "serial": "8", "accuracy": "0.2 %"}
+TOO_MUCH = {**CLEAN, "conductivity": "30 mS/m"}
+NEAR = {**CLEAN, "conductivity": "246 uS/cm", "instrument": "k1"}
+NEARER = {**NEAR, "instrument": "k2"}
+
+
+@pytest.mark.parametrize("bad", [FILM, TOO_MUCH])
+def test_the_last_check_before_the_blasting_decides(bad):
+    """Replaced and tested again at 06:50, under its own name; blasted from 07:00 to 09:00."""
+    assert _said(_log(("06:40", bad), ("06:50", CLEAN))) == ("release", ["abrasive-tested-again"])
+    assert _said(_log(("06:40", bad), ("07:00", CLEAN)))[0] == "release"
+    assert _said(_log(("06:40", CLEAN), ("06:50", bad))) == ("rework", ["abrasive-not-clean"])
+    assert _said(_log(("06:40", bad), ("07:01", CLEAN))) == ("rework", ["abrasive-not-clean"])
+    assert _said(_log(("06:40", bad), ("06:40", CLEAN))) == ("rework", ["abrasive-not-clean"])
+    other = {key: CLEAN[key] for key in CLEAN if key != "oil"} if bad is FILM else {"oil": "none seen"}
+    decision, said = _said(_log(("06:40", bad), ("06:50", other)))
+    assert (decision, said[0]) == ("rework", "abrasive-not-clean")
+    by_other = {**CLEAN, "oil": None, "method": "ASTM D4940"}
+    assert _said(_log(("06:40", TOO_MUCH), ("06:50", {k: v for k, v in by_other.items() if v})))[0] == "rework"
+
+
+def test_what_is_found_while_it_is_blasted_or_after_it_is_of_what_was_used():
+    assert _said(_log(("06:40", CLEAN), ("08:00", FILM), ("08:10", CLEAN))) == ("rework", ["abrasive-not-clean"])
+    assert _said(_log(("06:40", CLEAN), ("15:00", FILM))) == ("rework", ["abrasive-not-clean"])
+    assert _said(_log(("06:40", CLEAN), ("10:00", CLEAN), ("15:00", FILM))) == ("release", [])
+    assert _said(_log(("06:40", CLEAN), ("10:00", {"oil": "none seen"}), ("15:00", TOO_MUCH)))[0] == "rework"
+
+
+def test_a_later_area_is_blasted_with_what_was_tested_last():
+    later = surface(area="B", blasted={"start": "11:00", "end": "12:00", "abrasive": "grit 1"})
+    evaluation = _log(("06:40", CLEAN), ("09:30", FILM), ("10:00", CLEAN), surfaces=[surface(), later])
+    assert _said(evaluation, "A") == ("rework", ["abrasive-not-clean"])
+    assert _said(evaluation, "B") == ("release", ["abrasive-tested-again"])
+
+
+def test_a_better_meter_clears_the_guard_band_before_the_blasting():
+    """246 µS/cm against 250: U = 5.6 µS/cm by the first meter, 0.6 by the second."""
+    guarded = {"decision_rule": "guarded"}
+    assert _said(_log(("06:40", NEAR), **guarded)) == ("hold", ["abrasive-in-guard-band"])
+    assert _said(_log(("06:40", NEAR), ("06:50", NEARER), **guarded)) == ("release", ["abrasive-tested-again"])
+    assert _said(_log(("06:40", NEAR), ("07:30", NEARER), **guarded)) == ("hold", ["abrasive-in-guard-band"])
+    assert _said(_log(("06:40", NEARER), ("06:50", NEAR), **guarded)) == ("hold", ["abrasive-in-guard-band"])
+    unnamed = {key: value for key, value in NEAR.items() if key != "instrument"}
+    assert _said(_log(("06:40", unnamed), ("06:50", NEARER), **guarded)) == ("release", ["abrasive-tested-again"])
+
+
+POTS = [
+    surface(),
+    surface(area="B", apparatus="pot 2"),
+]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "of_one", "of_two"),
+    [
+        ((), (), "rework", "rework"),
+        ((), ("pot 1",), "release", "rework"),
+        (("pot 1",), ("Pot 1",), "release", "hold"),  # nobody tested what pot 2 used
+        (("pot 1",), (), "rework", "release"),
+        (("pot 1",), ("pot 2",), "rework", "release"),
+    ],
+)
+def test_of_several_apparatus_each_has_its_own(first, second, of_one, of_two):
+    """A check of one says nothing of what another blasts with, and one that names none clears no other."""
+    evaluation = _log(("06:40", FILM, *first), ("06:50", CLEAN, *second), surfaces=POTS)
+    assert [area.decision for area in evaluation.areas] == [of_one, of_two]
+    assert [one.apparatus for one in evaluation.abrasive] == [
+        first[0] if first else None,
+        second[0] if second else None,
+    ]
+
+
+def test_what_was_tested_again_is_said_in_both_languages():
+    found = finding(_log(("06:40", FILM), ("06:50", CLEAN)), "abrasive-tested-again")
+    assert found.severity == "observation"
+    assert ENGLISH.told(found) == (
+        "abrasive 06:40: grit 1, oil: film, 25 mS/m by ISO 11127-6; tested again at 06:50, before the blasting;"
+        " the last check before the blasting decides"
+    )
+    assert "erneut geprüft um 06:50" in GERMAN.told(found)
+
+
+def test_precision_alone_says_that_nothing_is_known_of_the_meter():
+    def left_out(**given):
+        evaluation = _ruled("100 uS/cm", "guarded", conductivity_precision="20 uS/cm", **given)
+        return [one for one in evaluation.not_evaluated if one.code == "abrasive-uncertainty-without"]
+
+    (gap,) = left_out(instrument=None)
+    assert ENGLISH.left_out(gap) == (
+        "U of the conductivity of grit 1 is without the error of the meter, of which nothing is known"
+    )
+    assert "nichts bekannt" in GERMAN.left_out(gap)
+    assert left_out() == []

@@ -101,7 +101,7 @@ def test_a_value_that_fails_under_a_guard_band_is_said_with_its_uncertainty():
     assert found.facts == LimitMissed("span", *shown, expanded=_amount("1.0", "delta_degC"))
     assert ENGLISH.observed(found) == "06:45, span: steel above the dew point by 2.5 °C ± 1.0 °C while blasting"
     plain = finding(_evaluated(_read(steel="15.0 degC")), "dew-point-margin")
-    assert plain.facts == LimitMissed("span", _amount("2.5", "delta_degC"), limit, BLASTING)
+    assert plain.facts == found.facts  # U stands beside what fails by the simple rule too
 
 
 @pytest.mark.parametrize(
@@ -288,3 +288,29 @@ def test_a_decision_may_accept_what_lies_in_the_guard_band():
 def test_the_error_of_a_thermometer_is_stated_once(tool):
     with pytest.raises(ValueError, match="temperature_accuracy"):
         _evaluated(_read(), tools={"t9": tool})
+
+
+def test_the_probability_is_that_every_limit_is_kept():
+    """At least: Boole's inequality, as the values have instruments in common. One limit alone has its own."""
+    record = _read(steel="15.0 degC")
+
+    def chance(**limits):
+        found = _evaluated(record, limits=limits).conditions[0].probability_of_conformity
+        return None if found is None else float(found)
+
+    margin, humid = {"dew_point_margin": "2 delta_degC"}, {"maximum_humidity": f"{float(DRY['humidity'][:-2]) + 2} %"}
+    first, second = chance(**margin), chance(**humid)
+    assert 0.5 < first < 1
+    assert 0.5 < second < 1
+    assert chance(**margin, **humid) == pytest.approx(first + second - 1, abs=2e-4)
+    cold = {"minimum_steel": "30 degC"}
+    assert chance(**cold) < 0.001
+    assert chance(**margin, **cold) == 0
+
+
+def test_where_one_value_has_no_uncertainty_there_is_no_probability_of_all():
+    unknown = {"t1": {**TOOLS["t1"], "accuracy": None}} if "t1" in TOOLS else {}
+    tools = {**TOOLS, **{name: {k: v for k, v in one.items() if v is not None} for name, one in unknown.items()}}
+    limits = {"maximum_humidity": "85 %", "minimum_steel": "5 degC"}
+    assert _evaluated(_read(), limits=limits).conditions[0].probability_of_conformity is not None
+    assert _evaluated(_read(), limits=limits, tools=tools).conditions[0].probability_of_conformity is None

@@ -65,7 +65,8 @@ def test_a_density_that_would_print_as_its_limit_gets_another_digit():
     assert (str(evaluation.salts[0].density), evaluation.salts[0].verdict) == ("50.004", "does not conform")
     found = finding(evaluation, "salts-above-maximum")
     assert (found.place, found.clause, found.severity) == (Place("A", "1"), "1.5", "nonconformance")
-    assert found.facts == SaltsAbove(Amount(Decimal("50.004"), "mg/m2"), Amount(Decimal(50), "mg/m2"), MIXED)
+    amounts = Amount(Decimal("50.004"), "mg/m2"), Amount(Decimal(50), "mg/m2")
+    assert found.facts == SaltsAbove(*amounts, MIXED, expanded=Amount(Decimal("8.2"), "mg/m2"))
 
 
 def test_no_more_digits_than_show_the_side_of_the_limit():
@@ -312,9 +313,9 @@ def test_its_cells_and_names_when_a_sheet_is_taken_in():
 
 def test_what_was_found_and_what_is_required():
     found = finding(_salted(_salt("90")), "salts-above-maximum")
-    assert ENGLISH.observed(found) == "105.5 mg/m² mixed salts by conductivity"
+    assert ENGLISH.observed(found) == "105.5 mg/m² ± 11 mg/m² mixed salts by conductivity"
     assert ENGLISH.required(found) == "at most 50 mg/m² mixed salts by conductivity"
-    assert GERMAN.observed(found) == "105.5 mg/m², Salzgemisch über Leitfähigkeit"
+    assert GERMAN.observed(found) == "105.5 mg/m² ± 11 mg/m², Salzgemisch über Leitfähigkeit"
     assert GERMAN.required(found) == "höchstens 50 mg/m², Salzgemisch über Leitfähigkeit"
     assert ENGLISH.told(found) == f"soluble salts {ENGLISH.observed(found)}; {ENGLISH.required(found)} required"
     assert GERMAN.told(found) == f"Lösliche Salze: {GERMAN.observed(found)}; gefordert: {GERMAN.required(found)}"
@@ -345,3 +346,45 @@ def test_what_to_do():
     (step,) = _salted().measure_next
     assert (ENGLISH.task(step), ENGLISH.because(step)) == ("1 salt test", "1 test of mixed salts by conductivity")
     assert (GERMAN.task(step), GERMAN.because(step)) == ("1 Salzprüfung", "1 Prüfung, Salzgemisch über Leitfähigkeit")
+
+
+# What U does not hold
+
+
+ERRORS = {"volume_error": "0.05 ml", "area_error": "0.2 cm2"}
+
+
+def _without(evaluation):
+    return [
+        (*one.facts.areas, [word.key for word in one.facts.of])
+        for one in evaluation.not_evaluated
+        if one.code == "salts-uncertainty-without"
+    ]
+
+
+@pytest.mark.parametrize("rule", ["simple", "guarded", "banded"])
+@pytest.mark.parametrize(
+    ("test", "lacking"),
+    [
+        ({}, ["meter", "volume", "patch"]),
+        ({"instrument": "k1"}, ["volume", "patch"]),
+        ({"instrument": "k0", **ERRORS}, ["meter"]),
+        ({"instrument": "k1", **ERRORS}, []),
+    ],
+)
+def test_silence_about_an_error_is_said(rule, test, lacking):
+    """U is narrower without the error of the meter: whoever leaves it out is not to look surer than who states it."""
+    meters = {"instruments.k1": METER, "instruments.k0": {"kind": "conductivity meter", "serial": "9"}}
+    evaluation = _near(rule=rule, test=test, **meters)
+    assert _without(evaluation) == ([("A", lacking)] if lacking else [])
+    for said, text in ((ENGLISH, "of which nothing is known"), (GERMAN, "von dem nichts bekannt ist")):
+        told = [said.left_out(one) for one in evaluation.not_evaluated if one.code == "salts-uncertainty-without"]
+        assert all(text in one for one in told)
+
+
+def test_of_a_kit_too_where_the_contract_states_its_precision():
+    kit = {"location": "1", "chloride": "4 ug/cm2", "instrument": "k0"}
+    limit = {"maximum": "5 ug/cm2", "expressed_as": "chloride", "decision_rule": "guarded"}
+    meters = {"instruments.k0": {"kind": "other", "serial": "9"}}
+    assert _without(_salted(kit, limit=limit, **meters)) == []  # there is no U, and it says so
+    assert _without(_salted(kit, limit={**limit, "precision": "4 mg/m2"}, **meters)) == [("A", ["kit"])]

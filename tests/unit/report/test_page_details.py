@@ -8,6 +8,7 @@ import pytest
 
 from reportgen.job.day import WalkOut
 from reportgen.job.template import Template
+from reportgen.measurements.salts import codes as salts
 from reportgen.report.document import render_report
 from reportgen.report.issue import RegisterHead
 from reportgen.results import Place, Word
@@ -94,6 +95,19 @@ def test_one_interval_of_the_mean_and_what_the_plan_can_miss():
     assert "0.73 where 10 %, 0.51 where 20 %, 0.34 where 30 % of its locations do not conform." in whole
     assert not [text for text in ("tolerance interval", "confidence interval", "1.3 to 3.6", "94.0") if text in whole]
     assert "What U does not cover" in whole
+
+
+def test_what_u_does_not_cover_names_a_meter_of_which_nothing_is_known():
+    """Beside results with a U and without any of the profile, too."""
+    gap = salts.U_WITHOUT.at(salts.ErrorsNotStated(("A-1", "A-2"), (Word("not-in-uncertainty", "meter"),)))
+    said = "U of the salt tests of A-1, A-2 is without the error of the conductivity meter, of which nothing is known."
+    plain = sample.evaluation(2, 3)
+    bare = replace(plain, areas=tuple(replace(one, budget=(), location_budget=()) for one in plain.areas))
+    for evaluation, others in ((plain, True), (bare, False)):
+        whole = " ".join(pages(evaluation=replace(evaluation, not_evaluated=(gap,))))
+        assert said in whole.split("What U does not cover", 1)[1]
+        assert ("Another inspector: no figure" in whole) is others
+    assert "What U does not cover" not in " ".join(pages(evaluation=bare))
 
 
 def test_walk_outs_say_from_where_and_in_which_direction():

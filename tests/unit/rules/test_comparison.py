@@ -151,19 +151,36 @@ def test_a_copy_is_named_with_its_chance():
     _, evaluation, found = judged("gauge_accuracy: 0.2 mil, " + values())
     (result,) = evaluation.comparisons
     assert (result.compared, result.equal) == (10, 10)
-    assert found["comparison-equal"].readings == 10
+    assert (found["comparison-equal"].equal, found["comparison-equal"].readings) == (10, 10)
     assert result.chance_of_equal < 1e-4
     assert found["comparison-equal"].one_in == pytest.approx(1 / float(result.chance_of_equal), rel=0.2)
 
 
+ONE_DIFFERS = values().replace("location: 5, spot: b, profile: 3.1", "location: 5, spot: b, profile: 3.2")
+HALF = {name: (f"{float(one) + 0.2:.1f}", other) for name, (one, other) in OWN.items()}
+
+
+@pytest.mark.parametrize(
+    ("comparison", "equal", "of"),
+    [(values(of={name: OWN[name] for name in "12"}), 4, 4), (values(of={name: OWN[name] for name in "123"}), 6, 6),
+     (ONE_DIFFERS, 9, 10)],
+    ids=["two locations", "three locations", "one that differs"],
+)  # fmt: skip
+def test_a_copy_of_few_readings_is_named_too_and_one_of_which_one_was_changed(comparison, equal, of):
+    _, evaluation, found = judged(comparison)
+    facts = found["comparison-equal"]
+    assert (facts.equal, facts.readings) == (equal, of)
+    assert facts.one_in > 100
+    (one,) = [each for each in evaluation.findings if each.code == "comparison-equal"]
+    assert f"{equal} of {of} readings equal the inspector's" in sentences("en").told(one)
+    assert f"{equal} von {of} Messwerten gleich" in sentences("de").told(one)
+    assert evaluation.areas[0].decision == "release"
+
+
 @pytest.mark.parametrize(
     "comparison",
-    [
-        "same_replicas: yes, " + values(),
-        values(of={name: OWN[name] for name in ("1", "2")}),
-        values().replace("location: 5, spot: b, profile: 3.1", "location: 5, spot: b, profile: 3.2"),
-    ],
-    ids=["the same replicas", "few readings", "one that differs"],
+    ["same_replicas: yes, " + values(), values(of={"1": OWN["1"]}), values(of=HALF)],
+    ids=["the same replicas", "one location", "half of them"],
 )
 def test_and_nothing_else_is_called_one(comparison):
     assert "comparison-equal" not in judged(comparison)[2]

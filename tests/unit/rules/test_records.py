@@ -87,6 +87,43 @@ def test_a_hygrometer_is_held_against_the_tolerance_or_else_its_accuracy(shown, 
     assert (one.verdict, decision(result)) == (verdict, "release" if verdict == "conforms" else "hold")
 
 
+@pytest.mark.parametrize(
+    ("instrument", "reference", "shown", "tolerance", "asked"),
+    [
+        ("h1", "75.0 %", "40.0 %", "50 %", True), ("h1", "75.0 %", "66.0 %", "10 %", False),
+        ("t1", "18.0 degC", "25.0 degC", "10 delta_degC", True),
+        ("t1", "18.0 degC", "19.9 degC", "2 delta_degC", False),
+        ("t1", "64.4 degF", "67.9 degF", "3.6 delta_degF", False),
+        ("t1", "64.4 degF", "66 degF", "3.7 delta_degF", True),
+    ],
+)  # fmt: skip
+def test_a_tolerance_that_no_check_fails_is_asked_about_before_the_check_counts(
+    instrument, reference, shown, tolerance, asked
+):
+    one = check("06:40", instrument, reference, shown, tolerance=tolerance)
+    result = climatic(one)
+    (made,) = [each for each in result.checks if each.kind == "function"]
+    assert (made.verdict, decision(result)) == (("inconclusive", "hold") if asked else ("conforms", "release"))
+    assert ("entry-doubtful" in codes(result)) is asked
+    sure = climatic({**one, "confirmed": "yes"})
+    assert (decision(sure), "entry-confirmed" in codes(sure)) == ("release", asked)
+    if asked:
+        said = finding(result, "entry-doubtful")
+        assert f"in the check of {instrument}" in ENGLISH.told(said)
+        assert f"bei der Kontrolle von {instrument}" in GERMAN.told(said)
+        required = {"requires": ["function_checks"]}
+        assert "record-missing" in codes(climatic(one, **required))
+        assert "entry-doubtful" in codes(climatic(one, named=()))
+
+
+def test_it_still_fails_beyond_even_that_and_an_instrument_out_of_use_holds_nothing():
+    off = check("06:40", shown="10 %", tolerance="50 %")
+    assert "function-check-failed" in codes(climatic(off))
+    wide = check("06:40", "k1", "100 uS/cm", "150 uS/cm", tolerance="60 uS/cm")
+    result = climatic(wide)
+    assert (decision(result), "entry-unlikely" in codes(result)) == ("release", True)
+
+
 def test_a_failed_check_reaches_the_readings_between_two_good_ones():
     good, failed, mended = check("06:30"), check("07:30", shown="60 %"), check("07:50")
     result = climatic(good, failed, mended)
@@ -286,6 +323,42 @@ def test_a_release_of_an_earlier_report_counts_and_a_decision_accepts_work_past_
     assert decision(accepted) == "release"
 
 
+BY_LIST = {
+    "people.qc": {"name": "Q. Maddock", "role": "quality control", "organisation": "Contractor Ltd"},
+    "people.own": {"name": "F. Painter", "role": "resident engineer", "organisation": "Client"},
+}
+
+
+@pytest.mark.parametrize(
+    ("by", "counts"),
+    [
+        ("E. Engineer", True), ("eng", True), ("client", True), ("F. Painter", True), ("W. Hall, harbour board", True),
+        ("Q. Maddock", False), ("qc", False), ("Maddock, Q.", False), ("Contractor", False), ("the contractor", False),
+        ("foreman", False), ("contractor's QC", False),
+    ],
+)  # fmt: skip
+def test_the_contractor_does_not_release_what_his_own_work_waits_for(by, counts):
+    spec = {**STEPS, **BY_LIST}
+    waiting, primed = (held(CLEANED, {**PREPARED, "by": by}, coated=at, spec=spec) for at in (None, "11:00"))
+    assert (decision(waiting), decision(primed)) == (("release",) * 2 if counts else ("hold",) * 2)
+    state = "released" if counts else "released by the contractor"
+    assert [one.facts.recorded.state.key for one in waiting.checks if one.kind == "hold-point"] == ["released", state]
+    if not counts:
+        facts = finding(primed, "hold-point-passed").facts.hold
+        assert (facts.state.key, facts.by) == ("released by the contractor", by)
+        assert "released by the contractor alone" in ENGLISH.told(finding(waiting, "hold-point-open"))
+        assert "allein vom Auftragnehmer freigegeben" in GERMAN.told(finding(waiting, "hold-point-open"))
+
+
+def test_a_release_by_the_contractor_takes_none_away_and_stands_for_no_refusal():
+    own = {"step": "surface preparation", "released": "10:30", "by": "foreman"}
+    refused = {"step": "surface preparation", "refused": "10:00", "by": "E. Engineer"}
+    assert decision(held(CLEANED, PREPARED, own, coated="11:00")) == "release"
+    assert decision(held(CLEANED, refused, own, coated="11:00")) == "hold"
+    stopped = {"step": "surface preparation", "refused": "10:30", "by": "foreman"}
+    assert decision(held(CLEANED, PREPARED, stopped, coated="11:00")) == "hold"
+
+
 # Areas cleaned
 
 
@@ -317,6 +390,36 @@ def test_more_than_the_area_in_one_day_holds_as_the_plan_rests_on_its_size():
     assert (decision(result), codes(result, "A")) == ("release", codes(evaluated(), "A"))
     result = evaluated(surfaces=[surface(cleaned="440 ft2")])
     assert (decision(result), codes(result, "A")[-1]) == ("hold", "cleaned-more-than-area")
+
+
+BY_AREA = {
+    "specification.sampling": {
+        "plan": "area-rate", "locations": "1", "first_area": "10 m2", "further_area": "10 m2", "further_locations": "1",
+    },
+    "specification.soluble_salts": {
+        "maximum": "50 mg/m2", "expressed_as": "mixed salts by conductivity", "tests": "1", "first_area": "10 m2",
+        "further_area": "10 m2",
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("cleaned", "required", "salts"),
+    [
+        (["10 m2"], 1, 1), (["11 m2"], 2, 2), (["120 ft2"], 2, 2), (["40 m2"], 4, 4), (["50 m2"], 4, 4),
+        ([None], 4, 4), (["0 m2"], 4, 4), (["10 m2", "10 m2"], 2, 2), (["10 m2", None], 4, 4),
+    ],
+)  # fmt: skip
+def test_a_rate_by_area_is_of_the_steel_that_was_cleaned(cleaned, required, salts):
+    """Where every entry of the area says so; what one of them leaves out may be all the rest."""
+    surfaces = [surface(apparatus=f"pot {n}", cleaned=size) for n, size in enumerate(cleaned)]
+    rows = [f"{n} a x1 3.1; {n} b x1 2.9" for n in range(len(cleaned))]
+    result = evaluated(*rows, spec=BY_AREA, surfaces=surfaces)
+    assert result.areas[0].required_locations == required
+    assert finding(result, "salts-missing").facts.wanted.tests == salts
+    room = result.areas[0].can_miss.possible
+    whole = evaluated(*rows, spec=BY_AREA, surfaces=[surface(apparatus=f"pot {n}") for n in range(len(cleaned))])
+    assert (room < whole.areas[0].can_miss.possible) is (required < 4)
 
 
 # What else holds, or is said
@@ -387,6 +490,15 @@ def test_a_record_that_a_release_rests_on_holds_until_it_is_there(key, there):
     assert (decision(missing), finding(missing, "record-missing").facts.record.key) == ("hold", key)
     assert "enter-record" in [step.code for step in missing.measure_next]
     assert decision(evaluated(spec=spec, surfaces=[surface(**there)])) == "release"
+
+
+@pytest.mark.parametrize(
+    ("time", "held"), [(None, False), ("06:50", False), ("07:00", False), ("07:01", True), ("09:30", True)]
+)
+def test_oil_is_looked_for_before_the_blasting(time, held):
+    test = {"result": "clean"} if time is None else {"result": "clean", "time": time}
+    result = evaluated(spec={"requires": ["oil_test"]}, surfaces=[surface(oil_test=test)])
+    assert ("record-missing" in codes(result, "A"), decision(result)) == (held, "hold" if held else "release")
 
 
 def test_instruments_used_without_a_good_check_hold_where_that_is_required():

@@ -55,7 +55,7 @@ def test_a_failing_finding_needs_a_nonconformance():
     assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("does not conform", "rework")
     assert evaluation.areas[0].reasons == (Counted(0), Counted(1), Counted(2))
     assert SAID.reasons(evaluation, evaluation.areas[0]) == [
-        "profile-below-minimum, location 1: 1.60 mil", "walk-out-missing, location 1: no walk-out",
+        "profile-below-minimum, location 1: 1.60 mil ± 0.25 mil", "walk-out-missing, location 1: no walk-out",
         "nonconformance-missing: no nonconformance covers profile-below-minimum",
     ]  # fmt: skip
 
@@ -69,7 +69,7 @@ def test_a_nonconformance_covers_findings_of_its_area_or_of_all(area):
     state = evaluation.nonconformances[0]
     assert (state.status, state.raised_in) == ("open", "R-1")
     assert [(one.code, one.area, one.location) for one in state.original] == [("profile-below-minimum", "A", "1")]
-    assert list(map(SAID.seen, state.original)) == ["location 1: 1.60 mil (profile-below-minimum)"]
+    assert list(map(SAID.seen, state.original)) == ["location 1: 1.60 mil ± 0.25 mil (profile-below-minimum)"]
 
 
 @pytest.mark.parametrize("record", [_ncr(area="B"), _ncr(findings=["dew-point-margin"])])
@@ -108,7 +108,10 @@ def test_accepted_as_it_is():
     assert area.verdict == "does not conform"
     assert area.decision == "hold"  # the bounds of the failing area are not known
     assert area.reasons[0] == Counted(0, accepted=True)
-    assert SAID.reasons(evaluation, area)[0] == "profile-below-minimum, location 1: 1.60 mil (accepted under NCR-1)"
+    assert (
+        SAID.reasons(evaluation, area)[0]
+        == "profile-below-minimum, location 1: 1.60 mil ± 0.25 mil (accepted under NCR-1)"
+    )
     both = _ncr(**{**record, "findings": ["profile-below-minimum", "walk-out-missing"]})
     (released,) = _low(both).areas
     assert (released.verdict, released.decision) == ("does not conform", "release")
@@ -134,7 +137,7 @@ def test_carried_forward_until_a_re_inspection_passes():
     carried = evaluated(GOOD, spec=SPEC, surfaces=[surface(area="B")], earlier=(first,))
     (state,) = carried.nonconformances
     assert (state.id, state.status, state.raised_in) == ("NCR-1", "open", "R-0")
-    assert list(map(SAID.seen, state.original)) == ["location 1: 1.60 mil (profile-below-minimum)"]
+    assert list(map(SAID.seen, state.original)) == ["location 1: 1.60 mil ± 0.25 mil (profile-below-minimum)"]
     assert finding(carried, "nonconformance-open").area == "A"
     assert carried.areas[0].decision == "release"
 

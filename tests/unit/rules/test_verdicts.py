@@ -187,9 +187,21 @@ def test_the_simple_rule_needs_no_uncertainty():
 
 def test_a_finding_shows_the_number_that_was_compared():
     evaluation, location = _location("1.9", "1.8", **{ROUNDING: "half-even"})
-    facts = ProfileJudged(_mil("1.85"), AtLeast(_mil("2.0")), rounded=_mil("1.8"))
+    facts = ProfileJudged(_mil("1.85"), AtLeast(_mil("2.0")), expanded=_mil("0.27"), rounded=_mil("1.8"))
     assert finding(evaluation, "profile-below-minimum").facts == facts
     assert location.side == "below"
+
+
+@pytest.mark.parametrize("rounding", ["half-even", "half-up"])
+def test_what_conforms_by_rounding_has_no_small_probability(rounding):
+    """A minimum of 3 mil without decimals takes 2.6 mil, so that a true 2.6 mil conforms too."""
+    whole = {"specification.profile.minimum": "3 mil", "specification.profile.maximum": "4 mil", ROUNDING: rounding}
+    _, taken = _location("2.6", "2.6", **whole)
+    assert (taken.verdict, str(taken.profile), taken.probability_of_conformity > 0.5) == ("conforms", "2.60", True)
+    _, refused = _location("2.4", "2.4", **whole)
+    assert (refused.verdict, refused.probability_of_conformity < 0.5) == ("does not conform", True)
+    _, absolute = _location("2.6", "2.6", **{**whole, ROUNDING: "none"})
+    assert (absolute.verdict, absolute.probability_of_conformity < 0.5) == ("does not conform", True)
 
 
 def test_probability_and_uncertainty_stand_beside_each_location():

@@ -1,0 +1,69 @@
+"""One series of readings on two surfaces of a day: asked about, on both, unless chance explains it."""
+
+from dataclasses import replace
+
+import pytest
+
+from reportgen.rules import evaluate
+from reportgen.words.sentences import sentences
+from tests.unit.rules.factory import METRIC, codes, evaluated, job, surface
+
+PASTED = "1 a x1 3.1; 1 b x1 2.9; 2 a x1 2.7; 2 b x1 3.0; 3 a x1 2.8; 3 b x1 2.6"
+OWN = "1 a x1 2.9; 1 b x1 3.1; 2 a x1 2.7; 2 b x1 3.0; 3 a x1 2.8; 3 b x1 2.6"
+OTHER = surface(area="B")
+
+
+def _decisions(evaluation):
+    return [area.decision for area in evaluation.areas]
+
+
+def test_neither_surface_is_released_before_the_inspector_looked_again():
+    assert _decisions(evaluated(PASTED, OWN, surfaces=[surface(), OTHER])) == ["release", "release"]
+    result = evaluated(PASTED, PASTED, surfaces=[surface(), OTHER])
+    assert _decisions(result) == ["hold", "hold"]
+    found = [one for one in result.findings if one.code == "series-entered-twice"]
+    assert [(one.area, one.facts.other, one.facts.readings) for one in found] == [("A", "B", 6), ("B", "A", 6)]
+    assert "all 6 readings of pot 1 are, in the same order, those of area B, pot 1" in sentences("en").told(found[0])
+    assert "alle 6 Messwerte von pot 1" in sentences("de").told(found[0])
+
+
+def test_locations_by_other_names_and_two_apparatus_on_one_area_too():
+    renamed = "; ".join(f"{int(row[0]) + 3}{row[1:]}" for row in PASTED.split("; "))
+    second = surface(apparatus="pot 2", area="A")
+    result = evaluated(PASTED, renamed, surfaces=[surface(), second])
+    assert (_decisions(result), codes(result).count("series-entered-twice")) == (["hold"], 2)
+
+
+def test_confirmed_readings_count_as_written():
+    both = job(PASTED, PASTED, surfaces=[surface(), OTHER])
+    first, second = both.readings
+    sure = tuple(replace(one, confirmed=True) for one in second)
+    result = evaluate(replace(both, readings=(first, sure)))
+    assert (_decisions(result), codes(result)) == (["release", "release"], ["series-confirmed"] * 2)
+    some = evaluate(replace(both, readings=(first, (*sure[:-1], second[-1]))))
+    assert _decisions(some) == ["hold", "hold"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "1 a x1 3.1; 1 b x1 2.9; 2 a x1 2.8",
+        "1 a x1 3.0; 1 b x1 3.0; 2 a x1 3.0; 2 b x1 3.0; 3 a x1 3.0; 3 b x1 2.9",
+    ],
+    ids=["few", "that hardly differ"],
+)
+def test_what_chance_explains_accuses_nobody(text):
+    assert "series-entered-twice" not in codes(evaluated(text, text, surfaces=[surface(), OTHER]))
+
+
+def test_in_whatever_unit_the_gauge_shows():
+    text = "1 a x1 71; 1 b x1 69; 2 a x1 77; 2 b x1 80; 3 a x1 68; 3 b x1 76"
+    checks = [
+        {"time": time, "gauge": "g1", "anvils": "clean", "preset": "-50 um", "shim": "75 um", "shim_reading": "75 um"}
+        for time in ("06:30", "17:00")
+    ]
+    tape = [{"time": "06:35", "roll": "x1", "gauge": "g1", "thickness": "140 um"}]
+    day = {"gauge_checks": checks, "tape_checks": tape}
+    result = evaluated(text, text, spec=METRIC, day=day, surfaces=[surface(), OTHER])
+    assert _decisions(result) == ["hold", "hold"]
+    assert codes(result, "B") == ["series-entered-twice"]
