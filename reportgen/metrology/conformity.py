@@ -118,7 +118,7 @@ def judge(
         rule : simple | guarded | banded.
         rounding : half-even | half-up | none.
         expanded : Quantity [kind of the limits], expanded uncertainty U; required for guarded and banded. Its
-            first 30 digits count.
+            first 30 digits count, in the metric unit.
         places : int, decimals to print at least; more are printed where they are needed to show the verdict.
     Returns:
         Judgement whose printed numbers and verdict cannot disagree.
@@ -139,7 +139,7 @@ def judge(
         'inconclusive'
     """
     exact = value.in_unit(limits.unit)
-    wide = None if expanded is None else _known(expanded.in_unit(limits.unit))
+    wide = None if expanded is None else _known(expanded).in_unit(limits.unit)
     guarded = rule != "simple"
     if guarded and wide is None:
         raise RangeError(f"the decision rule `{rule}` needs an expanded uncertainty")
@@ -163,8 +163,14 @@ _DIGITS: Final = Context(prec=30)
 """To which an uncertainty counts: roots are known to 34, so one that is 6 may have come out as 5.99… with 33 nines."""
 
 
-def _known(expanded: Fraction) -> Fraction:
-    return Fraction(_DIGITS.divide(Decimal(expanded.numerator), Decimal(expanded.denominator)))
+_CUT_IN: Final = {"mil": "um", "mm": "um", "delta_degF": "delta_degC"}
+"""Where the digits of an uncertainty are counted: in one unit of its kind, or the contract's unit would decide."""
+
+
+def _known(expanded: Quantity) -> Quantity:
+    unit = _CUT_IN.get(expanded.unit, expanded.unit)
+    exact = expanded.in_unit(unit)
+    return Quantity(Fraction(_DIGITS.divide(Decimal(exact.numerator), Decimal(exact.denominator))), unit)
 
 
 class _Place(NamedTuple):

@@ -156,6 +156,18 @@ def test_units_never_change_a_verdict(case, rule, rounding):
     assert given_in["mil"] == given_in["um"] == given_in["mm"]
 
 
+@given(cases(), st.sampled_from(("guarded", "banded")), st.integers(1, 400))
+def test_nor_where_a_value_lies_at_the_guard_to_all_digits_of_u(case, rule, parts):
+    """U of a seventh of something ends in no unit; where its digits are cut must not depend on the contract's unit."""
+    limits, _, wide = case
+    wide = (wide + 1) * Fraction(parts, 700)
+    value = Fraction(limits[0]) + wide
+    metric = Limits(*(Quantity(limit * Decimal("25.4"), "um") for limit in limits))
+    options = {"rule": rule, "rounding": "none", "expanded": Quantity(wide, "mil")}
+    mil, um = (judge(Quantity(value, "mil"), within, **options) for within in (in_mil(limits), metric))
+    assert (um.verdict, um.band, um.side) == (mil.verdict, mil.band, mil.side)
+
+
 @given(cases())
 def test_rules_are_ordered(case):
     """Guarded acceptance implies banded acceptance implies simple acceptance, with one and the same number."""
