@@ -6,17 +6,17 @@ of an area are then placed over a frame with those axes. Nothing here knows page
 
 from reportgen.charts.axes import Faces
 from reportgen.charts.conditions import Activity, ConditionPoint, conditions_frame, conditions_marks
-from reportgen.charts.drawing import Axis, ChartError, Command, Frame, Label, Shape, Stroke, verdict_mark
+from reportgen.charts.drawing import Axis, ChartError, Command, Frame, Label, Shape, Stroke, line, verdict_mark
 from reportgen.charts.histogram import Bins, histogram_frame, histogram_marks
 from reportgen.charts.locations import (
     IndividualPoint,
-    LocationPoint,
     individuals_frame,
     individuals_marks,
     locations_frame,
     locations_marks,
     strip_marks,
 )
+from reportgen.charts.profiles import LocationPoint, Ruler, Strip, scale_heads
 from reportgen.charts.scale import ProfileScale, profile_scale
 
 __all__ = [
@@ -32,7 +32,9 @@ __all__ = [
     "Label",
     "LocationPoint",
     "ProfileScale",
+    "Ruler",
     "Shape",
+    "Strip",
     "Stroke",
     "conditions_frame",
     "conditions_marks",
@@ -40,9 +42,11 @@ __all__ = [
     "histogram_marks",
     "individuals_frame",
     "individuals_marks",
+    "line",
     "locations_frame",
     "locations_marks",
     "profile_scale",
+    "scale_heads",
     "strip_marks",
     "verdict_mark",
 ]

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from decimal import Decimal
 
+    from reportgen.charts.profiles import LocationPoint
     from reportgen.charts.scale import ProfileScale
 
 _RIGHT = 4.0
@@ -24,17 +25,6 @@ _BETWEEN = 3.0
 _MARK = 6.4
 _ROOM_FOR_NAMES = 48.0  # of the control limits
 _LABEL_WIDTH = 34.0
-
-
-@dataclass(frozen=True, slots=True)
-class LocationPoint:
-    """One location: profile, expanded uncertainty (None: no bar), spots, verdict."""
-
-    id: str
-    profile: Decimal | None
-    uncertainty: Decimal | None
-    spots: tuple[Decimal, ...]
-    verdict: str
 
 
 def locations_frame(scale: ProfileScale, size: tuple[float, float], faces: Faces, caption: str) -> Frame:

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 from reportlab.platypus import Flowable
 
 from reportgen.pdf.blocks import write
-from reportgen.pdf.canvas import tagged
+from reportgen.pdf.canvas import artifact, tagged
 from reportgen.pdf.painting import paint, paint_frame
 from reportgen.pdf.styles import BODY, BOLD, INK
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from reportgen.charts import Command, Frame
 
@@ -37,6 +37,28 @@ class Chart(Flowable):  # type: ignore[misc] # reportlab has no types
         with tagged(canvas, "Figure", alt=self.alt, at=(0, 0, self.frame.width, self.frame.height)):
             paint_frame(canvas, self.frame, 0, 0, form=self.form)
             paint(canvas, self.marks)
+
+
+class Drawing(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Commands as a figure, with a text in its place; without one it is decoration.
+
+    In a table cell one that ``fills`` is made for the height of its row, ``height`` at least.
+    """
+
+    def __init__(
+        self, width: float, height: float, make: Callable[[float], Sequence[Command]], alt: str | None = None,
+        *, fills: bool = False, before: float = 0.0,
+    ) -> None:  # fmt: skip
+        super().__init__()
+        self.width, self.height, self.make, self.alt = width, height, make, alt
+        self.fills, self.room, self.spaceBefore = fills, height, before
+
+    def draw(self) -> None:
+        """All commands."""
+        high = self.room if self.fills else self.height
+        canvas, at = self.canv, (0, 0, self.width, high)
+        with artifact(canvas) if self.alt is None else tagged(canvas, "Figure", alt=self.alt, at=at):
+            paint(canvas, self.make(high))
 
 
 class SideBySide(Flowable):  # type: ignore[misc] # reportlab has no types

@@ -17,7 +17,7 @@ from reportgen.pdf.canvas import SharedElement, artifact
 from reportgen.pdf.columnwidths import Cell, Column, Row, Setting, fitted, settings_of
 from reportgen.pdf.painting import show_text
 from reportgen.pdf.structure import text_string
-from reportgen.pdf.styles import BODY, HAIRLINE, LABEL, LEADING, MUTED, REGULAR, colour
+from reportgen.pdf.styles import BODY, HAIRLINE, INK, LABEL, LEADING, MUTED, REGULAR, colour
 from reportgen.pdf.textlines import text_width
 
 if TYPE_CHECKING:
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 _PAD = 3.2
 _DENSE_PAD = 1.1
+_OVER, _AGAIN = 9.0, 11.0  # heads over several columns; what says that a table goes on
+_HEAVY = 1.1
 _INNER = 0.6
 _HEAD = 15.0
 SECTION_ROOM = 40.0  # a section title with the space above it
@@ -46,13 +48,17 @@ class _Ready(NamedTuple):
     height: float
     first: bool
     last: bool
+    heavy: bool = False
 
 
 class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
     """A table of groups of rows, with a hairline under each group.
 
     ``groups`` holds groups of rows; a row has one text, `Cell` or flowable per column. ``summary`` describes the table
-    for a screen reader; ``heads`` puts drawings in place of heads. Without rows it takes no room and draws nothing.
+    for a screen reader; ``heads`` puts drawings in place of heads, ``over`` heads over several columns (the first, how
+    many, text). After the groups in ``heavy`` stands a heavy line. ``again`` is said above the head on further pages,
+    ``area`` in the head of the page. A drawing that ``fills`` its cell is as high as the row. Without rows it takes no
+    room and draws nothing.
     """
 
     def __init__(
@@ -65,22 +71,36 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         leading: float = LEADING,
         size: float = BODY,
         heads: Mapping[int, Flowable] | None = None,
+        over: Sequence[tuple[int, int, str]] = (),
+        heavy: frozenset[int] = frozenset(),
+        pad: float | None = None,
+        again: str = "",
+        area: str | None = None,
     ) -> None:
         super().__init__()
         self.summary, self.row_head = summary, row_head
         self.leading, self.size, self._heads = leading, size, heads or {}
+        self.over, self.again, self.area = over, again, area
         self.columns = fitted(columns, groups, size, rigid=frozenset(self._heads))
-        self._pad = _PAD if leading >= LEADING else _DENSE_PAD
+        dense = _PAD if leading >= LEADING else _DENSE_PAD
+        self._pad = dense if pad is None else pad
         self._edges = list(accumulate((column.width for column in self.columns), initial=0.0))[:-1]
-        self._groups = [part for group in groups for part in self._broken(group)]
+        self._groups = [
+            part for index, group in enumerate(groups) for part in self._broken(group, heavy=index in heavy)
+        ]
         self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
         self._start, self._stop = 0, len(self._groups)
         self._table, self._body = SharedElement(), SharedElement()
 
+    @property
+    def head(self) -> float:
+        """Height of the head."""
+        return _HEAD + (_OVER if self.over else 0.0) + (_AGAIN if self.again and self._start else 0.0)
+
     def lead(self, groups: int = 2) -> float:
         """Height of the head with the first groups: what must stay together with a heading above."""
         last = min(self._stop, self._start + groups)
-        return self._between(self._start, last) + _HEAD if last > self._start else 0.0
+        return self._between(self._start, last) + self.head if last > self._start else 0.0
 
     def need(self, groups: int = 2) -> float:
         """Height to ask for before a heading over this table: all of a short table, the first groups of a long one."""
@@ -89,7 +109,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def total(self) -> float:
         """Height of the whole table when it is not broken."""
-        return self._between(self._start, self._stop) + _HEAD if self._groups else 0.0
+        return self._between(self._start, self._stop) + self.head if self._groups else 0.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """Width and height without a break."""
@@ -99,7 +119,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
     def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803, ARG002 - reportlab's names
         """The groups that fit, and the rest; nothing when not even the first fits."""
         base = self._ends[self._start - 1] if self._start else 0.0
-        stop = min(self._stop, bisect_right(self._ends, base + aH - _HEAD + 0.01))
+        stop = min(self._stop, bisect_right(self._ends, base + aH - self.head + 0.01))
         if stop <= self._start:
             return []
         if stop == self._stop:
@@ -116,33 +136,68 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         if not rows:
             return
         canvas = self.canv
+        if self.area:
+            canvas.names(self.area)
         element, is_new = self._table.begin(canvas, "Table")
         element.attributes = f"/O/Table/Summary{text_string(self.summary)}"
         if is_new:
             canvas.begin("THead")
+            if self.over:
+                canvas.begin("TR")
+                self._draw_over(canvas, reads=True)
+                canvas.end()
             canvas.begin("TR")
             self._draw_head(canvas, reads=True)
             canvas.end()
             canvas.end()
         else:  # on a later page an artifact, since it was read before
             with artifact(canvas, "Pagination"):
+                if self.again:
+                    show_text(canvas, 0, self.height - 8, self.again, REGULAR, LABEL, MUTED)
+                self._draw_over(canvas, reads=False)
                 self._draw_head(canvas, reads=False)
         self._body.begin(canvas, "TBody")
-        y = self.height - _HEAD
+        y = self.height - self.head
         lines = [(0.0, y, self.width, y)]
+        heavy: list[tuple[float, float, float, float]] = []
         for row in rows:
             self._draw_row(canvas, row, y)
             y -= row.height
             if row.last:
-                lines.append((0.0, y, self.width, y))
+                (heavy if row.heavy else lines).append((0.0, y, self.width, y))
         canvas.end()
         canvas.end()
         canvas.setStrokeColor(colour(HAIRLINE))
         canvas.setLineWidth(0.5)
         canvas.lines(lines)
+        if heavy:
+            canvas.setStrokeColor(colour(INK))
+            canvas.setLineWidth(_HEAVY)
+            canvas.lines(heavy)
+
+    def _draw_over(self, canvas: Any, *, reads: bool) -> None:
+        """The heads over several columns, each with a line under it; nothing over the columns between them."""
+        foot, column = self.height - self.head + _HEAD, 0
+        for first, count, text in (*self.over, (len(self.columns), 0, "")) if self.over else ():
+            for _ in range(column, first) if reads else ():
+                canvas.begin("TD")
+                canvas.end()
+            if count:
+                if reads:
+                    canvas.begin("TH").attributes = f"/O/Table/Scope/Column/ColSpan {count}"
+                end = self._edges[first + count - 1] + self.columns[first + count - 1].width - 8
+                start = (self._edges[first] + end - text_width(text, REGULAR, LABEL)) / 2
+                show_text(canvas, start, foot + 1.5, text, REGULAR, LABEL, MUTED)
+                if reads:
+                    canvas.end()
+                with artifact(canvas):
+                    canvas.setStrokeColor(colour(HAIRLINE))
+                    canvas.setLineWidth(0.5)
+                    canvas.line(self._edges[first], foot - 1, end, foot - 1)
+            column = first + count
 
     def _draw_head(self, canvas: Any, *, reads: bool) -> None:
-        foot = self.height - _HEAD
+        foot = self.height - self.head
         for index, (column, x) in enumerate(zip(self.columns, self._edges, strict=True)):
             if reads:
                 canvas.begin("TH").attributes = "/O/Table/Scope/Column"
@@ -165,7 +220,10 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
             head = index == 0 and self.row_head
             canvas.begin("TH" if head else "TD").attributes = "/O/Table/Scope/Row" if head else ""
-            if isinstance(cell, Flowable):
+            if getattr(cell, "fills", False):
+                cell.room = row.height  # type: ignore[union-attr]
+                cell.drawOn(canvas, x, y - row.height)  # type: ignore[union-attr]
+            elif isinstance(cell, Flowable):
                 width, height = cell.wrapOn(canvas, column.width, row.height)
                 shift = column.width - column.gap - width if column.align == "RIGHT" else 0
                 cell.drawOn(canvas, x + shift, beside - height)
@@ -191,7 +249,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         part.__dict__.update(_start=start, _stop=stop)
         return part
 
-    def _broken(self, group: Sequence[Row]) -> list[list[_Ready]]:
+    def _broken(self, group: Sequence[Row], *, heavy: bool) -> list[list[_Ready]]:
         """Return the group with its lines, in several groups when it is taller than a page can be asked to hold."""
         rows = [part for row in group for part in self._parts(row)]
         tall = [self._tall(cells) for cells in rows]
@@ -207,7 +265,8 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             part = []
             for index in range(start, stop):
                 pads = (self._pad if index == start else _INNER) + (self._pad if index == stop - 1 else _INNER)
-                part.append(_Ready(rows[index], tall[index] + pads, index == start, index == len(rows) - 1))
+                last = index == len(rows) - 1
+                part.append(_Ready(rows[index], tall[index] + pads, index == start, last, heavy and last))
             groups.append(part)
         return groups
 

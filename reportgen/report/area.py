@@ -17,17 +17,11 @@ from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
 from reportgen.pdf.textlines import text_width, unbroken
 from reportgen.report.context import spot_profiles
+from reportgen.report.findings import FINDING, area_bookmark, finding_row
 from reportgen.report.photos import photo_blocks
 from reportgen.report.readings import readings_table
 from reportgen.report.recorded import recorded_blocks
-from reportgen.report.summary import (
-    FINDING,
-    area_bookmark,
-    finding_row,
-    location_points,
-    seen_grades,
-    strip_in_words,
-)
+from reportgen.report.summary import location_points, strip_in_words
 from reportgen.report.verdicts import decision_verdict, main_reason
 from reportgen.words.numbers import digits, number, shown_unit, typeset
 
@@ -166,7 +160,7 @@ def profile_charts(context: Context, area: AreaResult) -> list[Flowable]:
     outside = sum(count for index, count in enumerate(bins.counts(spots)) if not bins.inside(index))
     low, high = digits(min(spots, default=None)), digits(max(spots, default=None))
     told = words("chart.histogram-alt", count=len(spots), low=low, high=high, unit=unit, outside=outside)
-    in_order = words("chart.locations-alt", points=strip_in_words(context, points))
+    in_order = words("chart.locations-alt", points=strip_in_words(context, area))
     shared = len(context.evaluation.areas) > 1
     charts = [
         Chart(words("chart.distribution"), left, histogram_marks(left, bins, spots), told,
@@ -220,7 +214,7 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
     walked = sum(location.walk_out is not None for location in area.locations)
     if walked:
         taken += words("result.walked", count=walked)
-    if area.mean is None and (seen := seen_grades(area)):
+    if area.mean is None and (seen := context.seen_grades(area)):
         return [(words("result.locations"), taken), (words("result.seen"), seen)]
     uncertainty = value(area.expanded_uncertainty)
     if area.coverage_factor is not None:

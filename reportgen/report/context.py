@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -60,6 +60,33 @@ class Context:
         for surface in self.job.day.surfaces:
             found[surface.area].append(surface)
         return found
+
+    @cached_property
+    def unseen(self) -> Mapping[str, str]:
+        """Why an area was not inspected, by area."""
+        return {missed.area: missed.reason for missed in reversed(self.job.day.not_inspected)}
+
+    def primed(self, area: str) -> str:
+        """When an area was primed, as printed; empty where a part of it was not."""
+        surfaces = self.surfaces.get(area, [])
+        again = {apparatus for surface in surfaces for apparatus in surface.blasted_again}
+        times = [one.coated for one in surfaces if one.apparatus not in again or one.blasted_again]
+        return ", ".join(dict.fromkeys(f"{at:%H:%M}" for at in times if at)) if times and all(times) else ""
+
+    def coated(self, area: str) -> bool:
+        """Whether any of an area was primed."""
+        return any(surface.coated for surface in self.surfaces.get(area, []))
+
+    def coat_by(self, area: str) -> str:
+        """Until when to prime an area that is not primed yet; empty where nothing says so."""
+        times = dict.fromkeys(each.coat_by for each in self.evaluation.coating_times if each.area == area)
+        return ", ".join(self.words("areas.by", time=at) for at in times if at)
+
+    @staticmethod
+    def seen_grades(area: AreaResult) -> str:
+        """The grades seen at the locations of the plan, each with how often; empty without a comparison."""
+        seen = Counter(one.observed for one in area.locations if one.observed is not None and one.walk_out is None)
+        return ", ".join(f"{grade} × {count}" for grade, count in seen.items())
 
     @cached_property
     def findings(self) -> Mapping[str | None, list[Finding]]:

@@ -20,6 +20,7 @@ from reportgen.report.area import area_section
 from reportgen.report.climate import conditions_section
 from reportgen.report.context import Context
 from reportgen.report.equipment import equipment_section
+from reportgen.report.findings import area_bookmark, finding_bookmark, findings_table
 from reportgen.report.integrity import integrity_section, report_line
 from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
 from reportgen.report.method import derivation_section, method_section, safety_section
@@ -29,7 +30,7 @@ from reportgen.report.readings import readings_as_entered
 from reportgen.report.replicas import has_replicas, replicas_section
 from reportgen.report.requirements import requirements_section
 from reportgen.report.signature import SignatureFoot
-from reportgen.report.summary import area_bookmark, finding_bookmark, summary_pages
+from reportgen.report.summary import summary_pages
 from reportgen.words.catalogue import catalogue
 
 if TYPE_CHECKING:
@@ -128,7 +129,7 @@ def _story(context: Context, further: list[Box], *, contents: bool) -> list[Flow
     makers: dict[str, Callable[[], list[Flowable]]] = {
         "summary": partial(summary_pages, context),
         "contents": partial(contents_section, context) if contents else list,
-        "requirements": partial(requirements_section, context),
+        "requirements": lambda: [*findings_table(context), *requirements_section(context)],
         "conditions": partial(conditions_section, context),
         "equipment": partial(equipment_section, context),
         "areas": lambda: [block for area in context.evaluation.areas for block in area_section(context, area)],

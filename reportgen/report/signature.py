@@ -5,18 +5,18 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen.pdf.blocks import title_text, write, write_lines
+from reportgen.pdf.blocks import Runs, write, write_lines
 from reportgen.pdf.canvas import artifact, tagged
 from reportgen.pdf.page import BODY_BOTTOM, MARGIN
-from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT, TITLE_ROOM
+from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT
 from reportgen.pdf.styles import (
     BODY,
     BOLD,
     DATA,
     FAILS,
+    FINE,
     HAIRLINE,
     INK,
-    ITALIC,
     LABEL,
     MUTED,
     REGULAR,
@@ -24,7 +24,7 @@ from reportgen.pdf.styles import (
     SMALL,
     colour,
 )
-from reportgen.pdf.textlines import lines_of, unbroken
+from reportgen.pdf.textlines import Run, flowed, lines_of, unbroken
 from reportgen.words.numbers import zone_text
 
 if TYPE_CHECKING:
@@ -33,27 +33,35 @@ if TYPE_CHECKING:
     from reportgen.pdf.signing import Box, SignerBlock
     from reportgen.report.context import Context
 
-LIMITATION_ROOM = 24.0
 _INSET, _FIRST, _NEXT, _BELOW = 10.0, 17.0, 11.75, 19.5
+_COVERED, _ABOVE = 8.6, 8.0
 ON_FIRST_PAGE = 3  # countersigners whose boxes stand on page 1; further ones stand before the end of the report
 
 
 class SignatureFoot:
-    """Lays out and draws the foot of page 1; ``height`` is the room it takes."""
+    """Lays out and draws the foot of page 1; ``height`` is the room it takes.
+
+    Beside the inspector's block, or below where others sign too, stands what a signature covers and what it does not.
+    """
 
     def __init__(self, context: Context) -> None:
         self.context = context
         self.countersigners = context.issue.countersigners[:ON_FIRST_PAGE]
-        rows = (2 + len(self.countersigners)) // 2
-        self.box_height = box_height(context)
-        self.height = TITLE_ROOM + rows * (self.box_height + BOX_GAP) + LIMITATION_ROOM
-        if self.countersigners:
-            self.height += 22
+        words, draft = context.words, context.issue.status == "draft"
+        covers = words("signature.covers.draft" if draft else "signature.covers")
+        begins = context.issue.evaluation_sha256
+        digest = words("signature.evaluation", digest=f"{begins[:8]} {begins[8:16]}")
+        self.told = [Run(covers, REGULAR, INK), Run(f" {words('limitation')} {digest}", REGULAR, MUTED)]
+        rows, self.box_height = (2 + len(self.countersigners)) // 2, box_height(context)
+        self.room = context.width if self.countersigners else (context.width - BOX_GAP) / 2 - 4
+        below = _COVERED * (len(flowed(self.told, FINE, self.room)) + 1)
+        boxes = rows * (self.box_height + BOX_GAP)
+        self.height = _ABOVE + (boxes + below + 4 if self.countersigners else max(boxes, below + 6))
 
     def boxes(self) -> list[Box]:
         """Boxes of the inspector and of the countersigners on page 1, in this order."""
         width = (self.context.width - BOX_GAP) / 2
-        top = BODY_BOTTOM + self.height - TITLE_ROOM
+        top = BODY_BOTTOM + self.height - _ABOVE
         found = []
         for index in range(1 + len(self.countersigners)):
             row, column = divmod(index, 2)
@@ -63,41 +71,24 @@ class SignatureFoot:
         return found
 
     def draw(self, canvas: Any) -> None:
-        """Draw title, blocks, what the signature covers, limitation line."""
+        """Draw blocks, what the signature covers, where the cautions are."""
         context, words = self.context, self.context.words
-        draft = context.issue.status == "draft"
-        text = words("signature.title.draft" if draft else "signature.title")
-        title = title_text(text, "section", 2, bookmark="signature", outline=False)
-        y = BODY_BOTTOM + self.height - TITLE_ROOM + 6
-        title.wrapOn(canvas, context.width, 40)
-        title.drawOn(canvas, MARGIN, y + 2)
-        with artifact(canvas):
-            canvas.setStrokeColor(colour(INK))
-            canvas.setLineWidth(0.8)
-            canvas.line(MARGIN, y, MARGIN + context.width, y)
         first, *others = self.boxes()
         draw_block(canvas, context, first, context.issue.signer, None)
         for number, (box, who) in enumerate(zip(others, self.countersigners, strict=True), start=1):
             draw_block(canvas, context, box, who, number)
-        covers = words("signature.covers.draft" if draft else "signature.covers")
-        digest = words("signature.evaluation", digest=context.issue.evaluation_sha256)
-        if self.countersigners:
-            write_covered(canvas, MARGIN, BODY_BOTTOM + LIMITATION_ROOM + 20, context.width, covers, digest)
-        else:
-            _, _, _, x1, y1 = first
-            room = MARGIN + context.width - x1 - BOX_GAP - 4
-            write_covered(canvas, x1 + BOX_GAP + 4, y1 - 12, room, covers, digest)
+        told = Runs(self.told, self.room, size=FINE, leading=_COVERED)
+        _, high = told.wrapOn(canvas, self.room, self.height)
+        x = MARGIN if self.countersigners else first[3] + BOX_GAP + 4
+        y = (BODY_BOTTOM + _COVERED + 2 if self.countersigners else first[4] - high) + 1
 
         def safety(late: Any) -> None:
-            late.setFont(ITALIC, LABEL)
+            late.setFont(REGULAR, FINE)
             late.setFillColor(colour(MUTED))
-            text = words("limitation.safety", page=late.page_of("safety"))
-            late.drawRightString(MARGIN + context.width, BODY_BOTTOM + 4, text)
+            late.drawString(x, y - _COVERED + 1.8, words("limitation.safety", page=late.page_of("safety")))
 
-        lines = lines_of(words("limitation"), ITALIC, LABEL, context.width - 90)
         with tagged(canvas, "P"):
-            y = BODY_BOTTOM + 4 + 9 * (len(lines) - 1)
-            write_lines(canvas, MARGIN, y, lines, 9, LABEL, MUTED, face=ITALIC)
+            told.drawOn(canvas, x, y)
             canvas.later(safety)
 
 

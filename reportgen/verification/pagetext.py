@@ -34,9 +34,9 @@ if TYPE_CHECKING:
 MOST_SENTENCES = 10
 _TOLERANCE = 0.02  # points: boxes are written with two decimals
 _HEADLINES = {
-    "conforms": "headline.release.report",
-    "does not conform": "headline.rework.report",
-    "inconclusive": "headline.hold.report",
+    "conforms": "headline.conforms",
+    "does not conform": "headline.does not conform",
+    "inconclusive": "headline.inconclusive",
     "not evaluated": "headline.none",
 }
 _NOTHING = "–"
@@ -133,16 +133,25 @@ def text_agrees(pages: list[str], files: Any, results: Evaluation | None, conten
 
 def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentences) -> Iterator[str]:
     for area in evaluation["areas"]:
-        if not _row_of_area(area, words).search(text):
-            yield f"area {area['id']}: no row with mean {_shown(area.get('mean'))} and decision {area['decision']}"
-        graded = all("observed" in location for location in area["locations"])
-        for location in area["locations"]:
-            if not _row_of_location(location, words, said, graded=graded).search(text):
-                shown = location.get("observed") or _shown(location.get("profile"))
-                yield f"area {area['id']}, location {location['id']}: no row with {shown}"
+        yield from results_of_area(text, area, words, said)
     for row in evaluation["conditions"]:
         if not _row_of_reading(row, words).search(text):
             yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
+
+
+def results_of_area(text: str, area: dict[str, Any], words: Words, said: Sentences) -> Iterator[str]:
+    """Yield what the pages do not say of an area: its row, its statistics, the rows of its locations."""
+    if not _row_of_area(area, words).search(text):
+        low, high = (_shown(area.get(name)) for name in ("minimum", "maximum"))
+        yield f"area {area['id']}: no row with {low} – {high} and decision {area['decision']}"
+    for name, key in (("mean", "result.mean"), ("expanded_uncertainty", "result.uncertainty")):
+        if name in area and not _sequence(words(key), _shown(area[name])).search(text):
+            yield f"area {area['id']}: {words(key)} {_shown(area[name])} is not printed"
+    graded = all("observed" in location for location in area["locations"])
+    for location in area["locations"]:
+        if not _row_of_location(location, words, said, graded=graded).search(text):
+            shown = location.get("observed") or _shown(location.get("profile"))
+            yield f"area {area['id']}, location {location['id']}: no row with {shown}"
 
 
 def _row_of_reading(row: dict[str, Any], words: Words) -> re.Pattern[str]:
@@ -156,19 +165,23 @@ def _row_of_reading(row: dict[str, Any], words: Words) -> re.Pattern[str]:
 
 
 def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
-    uncertainty = [_shown(area.get("expanded_uncertainty"))]
-    if "coverage_factor" in area:
-        uncertainty.append(f"({_shown(area['coverage_factor'])})")
+    """The row of page 1: how many locations of the plan conform of how many, lowest and highest, decision."""
+    planned = [one for one in area["locations"] if "walk_out" not in one]
+    total = max(len(planned), area.get("required_locations") or 0)
+    conform = sum(one["verdict"] == "conforms" for one in planned)
+    counts: list[Any] = [_NOTHING]
+    if area["locations"]:
+        counts = [words("areas.of", conform=conform, planned=total)]
+    low_high: Any = f"{_shown(area.get('minimum'))} – {_shown(area.get('maximum'))}"
+    if "minimum" not in area or not any("profile" in one for one in area["locations"]):
+        low_high = _NOTHING
     decisions = [words(f"decision.{area['decision']}")]
+    if area["decision"] == "release":
+        decisions.append(words("decision.released"))
     if area["decision"] == "hold" and area["n_locations"] == 0:
         decisions.append(words("decision.unseen"))
-    named = _NAME_WORDS + _words(area["name"])  # of the structure, of the area
-    if area["n_locations"] == 0:
-        # why nothing is measured
-        named += _FEW_WORDS * (1 + len(area["reasons"])) + _words(area.get("not_inspected", ""))
-    seen = {location["observed"] for location in area["locations"] if "observed" in location}
-    named += sum(_FEW_WORDS + _words(grades) for grades in seen)  # each with how often
-    return _sequence(area["id"], named, _shown(area.get("mean")), *uncertainty, decisions)
+    named = _NAME_WORDS + _words(area["name"]) + len(area["locations"])  # of the structure, of the area; in the strip
+    return _sequence(area["id"], named, *counts, low_high, decisions)
 
 
 def row_of_grades(location: dict[str, Any], words: Words) -> re.Pattern[str]:

@@ -20,17 +20,19 @@ def test_page_1_answers_first_and_is_signed():
     page = texts(report())[0]
     for text in (
         "Surface preparation inspection",
-        "Does not conform: one of three areas inspected must be reworked.",
-        "To be reworked: TR-2 (profile below minimum).",
-        "Recommended for release: TR-1, TR-3.",
-        "Not inspected: TR-900.",
+        "Does not conform: of 3 areas inspected, release 2, rework 1.",
+        "Release TR-1, TR-3. Rework TR-2. Not inspected TR-900.",
+        "2 of 4 locations low (3, 4)",
+        "NCRs opened: 1 (NCR-004) · closed: none · open from earlier reports: none",
+        "1 TR-2 Nozzle replaced; blast again on 4 June. Closes NCR-004.",
+        "Derived: follows from the rules; the inspector did not write it.",
         "Marrowmere aqueduct, recoating of the trough",
         "2026-06-03, 06:00–18:00 UTC",
-        "specified 2.0–3.5 mil (51–89 µm)",
+        "limits 2.0–3.5 mil (51–89 µm)",
         "R. Hethe",
         "digital signature, issued 2026-06-03 17:42 UTC",
         "demonstration, not valid for issue",
-        "It does not replace the contract, standards, local law and codes, or licensed practice.",
+        "it does not replace the contract, standards, local law and codes, or licensed practice.",
     ):
         assert text in page, text
 
@@ -148,7 +150,7 @@ def test_a_missing_photo_is_explained_and_the_hash_of_the_others_printed():
 
 def test_the_same_report_in_another_language():
     pages = texts(report(language="de"))
-    assert "Nicht erfüllt: eine von drei geprüften Flächen ist nachzuarbeiten." in pages[0]
+    assert "Nicht erfüllt: von 3 geprüften Flächen 2 Freigabe, 1 Nacharbeit." in pages[0]
     assert f"1 von {len(pages)}" in pages[0]
     assert reader(report(language="de")).trailer["/Root"]["/Lang"] == "de"
     with pytest.raises(UsageError):

@@ -49,7 +49,7 @@ def test_every_figure_says_in_numbers_what_it_shows():
     assert len(histograms) == 3
     assert all(re.search(r"of 8 spots from \d\.\d\d to \d\.\d\d mil, \d outside", alt) for alt in histograms)
     assert any("06:40 at trough: air 14.5, steel 13.5, dew point 9.3" in alt for alt in figures)
-    assert any("location 3 1.70 mil does not conform" in alt for alt in figures)
+    assert any("location 3: 1.70, does not conform; location 4: 1.75, does not conform" in alt for alt in figures)
 
 
 def test_tables_have_heads_and_a_table_over_two_pages_is_one_table():
@@ -65,8 +65,8 @@ def test_read_aloud_in_order(tmp_path):
     out = subprocess.run(["pdfinfo", "-struct-text", str(file)], capture_output=True, check=True).stdout.decode("utf-8")
     spoken = " ".join(re.findall(r'"([^"]*)"', out))
     expected = [
-        "Surface preparation inspection", "Does not conform: one of three areas", "Project", "Marrowmere aqueduct",
-        "Areas", "TR-1", "TR-900", "Signed", "R. Hethe", "demonstration, not valid for issue", "Supports a decision",
+        "Surface preparation inspection", "Does not conform: of 3 areas", "Project", "Marrowmere aqueduct",
+        "Areas", "TR-1", "TR-900", "Actions", "R. Hethe", "demonstration, not valid for issue", "supports a decision",
         "Findings", "Profile below minimum", "Requirements and what was found", "Conditions",
         "Equipment, checks and people", "Distribution of spots", "Result", "Cleanliness, salts, dust, time", "Photos",
         "Measure next", "Nonconformances", "Replica record", "Method and uncertainty", "Cautions",
