@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from reportgen.charts.palette import PAPER, VERDICT_COLOUR
 
+if TYPE_CHECKING:
+    from fractions import Fraction
+
 FaceName = Literal["regular", "semibold"]
+Anchor = Literal["start", "middle", "end"]
 
 Segment = tuple[str, tuple[float, ...]]
 """One step of a path: ``m`` and ``l`` with (x, y), ``c`` with three points, ``h`` (close) with none."""
-
-
-class ChartError(RuntimeError):
-    """A chart asked for something that cannot be drawn faithfully: a bug of ours, never the user's mistake."""
 
 
 class Stroke(NamedTuple):
@@ -47,7 +47,7 @@ class Label(NamedTuple):
     colour: str
     face: FaceName = "regular"
     angle: float = 0.0
-    anchor: Literal["start", "middle", "end"] = "start"
+    anchor: Anchor = "start"
     room: float = 0.0
 
 
@@ -66,6 +66,17 @@ class Axis:
     def place(self, value: float) -> float:
         """Position of a value, in points from the chart's lower left corner."""
         return self.slope * value + self.intercept
+
+
+TICK_SIZE, LABEL_SIZE = 6.5, 6.8
+FOOT, HEAD = 27.0, 6.0
+"""Room in points below and above the axes of a frame."""
+
+
+def axis(low: float | Fraction, high: float | Fraction, start: float, end: float) -> Axis:
+    """Return the axis on which ``low`` stands at ``start`` and ``high`` at ``end``."""
+    slope = (end - start) / float(high - low)
+    return Axis(slope, start - slope * float(low), start, end)
 
 
 @dataclass(frozen=True, slots=True)

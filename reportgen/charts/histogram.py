@@ -7,21 +7,17 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from reportgen.charts.axes import bare_axes, set_ticks, shade_between, show_baseline, write_note
-from reportgen.charts.drawing import Command, Frame, Label, Stroke, rectangle
-from reportgen.charts.loading import load_matplotlib
-from reportgen.charts.palette import DATA, FAILS, INK, MUTED, PAPER
+from reportgen.charts.drawing import FOOT, HEAD, LABEL_SIZE, TICK_SIZE, Command, Frame, Label, Stroke, axis, rectangle
+from reportgen.charts.palette import BAND, DATA, FAILS, INK, MUTED, PAPER
 from reportgen.charts.scale import ProfileScale, nice_step
-from reportgen.charts.second_process import frame_maker
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from decimal import Decimal
 
-    from reportgen.charts.axes import Faces
-
 _BINS_ABOUT = 24
 _ROOM_FOR_LIMITS = 66.0
+_SIDE = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,39 +61,30 @@ class Bins:
         return (self.minimum is None or low >= self.minimum) and (self.maximum is None or high <= self.maximum)
 
 
-@frame_maker
 def histogram_frame(
-    scale: ProfileScale, tallest: int, size: tuple[float, float], faces: Faces, limits: tuple[str, str], caption: str
+    scale: ProfileScale, tallest: int, size: tuple[float, float], limits: tuple[str, str], caption: str
 ) -> Frame:
-    """Lay out the axes of the report's histograms.
+    """Lay out the axes of histograms that share their height.
 
-    ``tallest`` is the largest count of any bar of the report (at least 1), ``size`` width and height in points,
-    ``limits`` the texts at the lower and the upper limit, ``caption`` the text under the horizontal axis.
+    ``tallest`` is the largest count of any bar (at least 1), ``size`` width and height in points, ``limits`` the texts
+    at the lower and the upper limit, ``caption`` the text under the horizontal axis.
     """
-    load_matplotlib()
-    from reportgen.charts.renderer import empty_figure, frame_of, settings
-
-    with settings():
-        figure = empty_figure(*size)
-        axes = bare_axes(figure, 8, 27, 8, 6)
-        axes.set_xlim(float(scale.low), float(scale.high))
-        axes.set_ylim(0, tallest * 1.28)
-        axes.set_yticks([])
-        ticks = scale.ticks()
-        set_ticks(axes.xaxis, [float(tick) for tick in ticks], [scale.tick_text(tick) for tick in ticks], faces)
-        show_baseline(axes)
-        shade_between(axes, scale, across=True)
-        style = {"transform": axes.get_xaxis_transform(), "color": "#" + DATA, "va": "top"}
-        band = size[0]  # in points; the whole chart where there is only one limit
-        if scale.minimum is not None and scale.maximum is not None:
-            band *= float((Fraction(scale.maximum) - Fraction(scale.minimum)) / (scale.high - scale.low))
-        # names beside a narrow band, inside a wide one
-        sides = ("right", "left") if band < _ROOM_FOR_LIMITS else ("left", "right")
-        for limit, text, side in zip((scale.minimum, scale.maximum), limits, sides, strict=True):
-            if limit is not None:
-                write_note(axes, float(limit), 0.975, f" {text} ", faces, ha=side, **style)
-        write_note(axes, 1.0, -21 / (size[1] - 33), caption, faces, ha="right", va="bottom")
-        return frame_of(figure, axes, faces)
+    wide, high = size
+    x = axis(scale.low, scale.high, _SIDE, wide - _SIDE)
+    y = axis(0, tallest * 1.28, FOOT, high - HEAD)
+    start = x.start if scale.minimum is None else x.place(float(scale.minimum))
+    end = x.end if scale.maximum is None else x.place(float(scale.maximum))
+    shown: list[Command] = [rectangle(start, FOOT, end - start, high - HEAD - FOOT, BAND)]
+    if end - start < _ROOM_FOR_LIMITS:  # names beside a narrow band, inside a wide one
+        shown += [Label(start - 3, high - HEAD - 7, limits[0], LABEL_SIZE, DATA, anchor="end")]
+        shown += [Label(end + 3, high - HEAD - 7, limits[1], LABEL_SIZE, DATA)]
+    else:
+        shown += [Label(start + 3, high - HEAD - 7, limits[0], LABEL_SIZE, DATA)]
+        shown += [Label(end - 3, high - HEAD - 7, limits[1], LABEL_SIZE, DATA, anchor="end")]
+    for tick in scale.ticks():
+        shown.append(Label(x.place(float(tick)), FOOT - 10, scale.tick_text(tick), TICK_SIZE, MUTED, anchor="middle"))
+    shown.append(Label(wide - _SIDE, 2, caption, LABEL_SIZE, MUTED, anchor="end"))
+    return Frame(wide, high, tuple(shown), x, y)
 
 
 def histogram_marks(frame: Frame, bins: Bins, values: Iterable[Decimal]) -> list[Command]:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
-from reportgen.charts.drawing import Command, Label, Stroke, line, rectangle, verdict_mark
-from reportgen.charts.palette import BAND, DATA, HAIRLINE, INK, MUTED, VERDICT_COLOUR
+from reportgen.charts.drawing import Anchor, Command, Label, Stroke, line, rectangle, verdict_mark
+from reportgen.charts.palette import BAND, DATA, FAILS, HAIRLINE, INK, MUTED, PAPER, VERDICT_COLOUR
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from decimal import Decimal
-    from fractions import Fraction
 
     from reportgen.charts.scale import ProfileScale
 
@@ -114,14 +114,14 @@ class Strip:
         barred = len(planned) >= _HISTOGRAM_FROM
         held = [p.profile for p in planned if barred and p.verdict == "conforms" and p.profile is not None]
         self.bars = Counter(round((ruler.at(value) - ruler.x) / _BAR) for value in held)
-        placed = self._placed(
-            [p for p in planned if p.profile is not None and not (barred and p.verdict == "conforms")]
-        )
-        lacking = _few([p.id for p in planned if p.profile is None and p.verdict != "conforms"])
-        beyond = max((*ruler.limits, ruler.x)) + 8.0
-        for text in filter(None, (lacking, missing)):
-            placed.append(_Placed(beyond, beyond - 3, beyond + 6 + _LETTER * len(text), "inconclusive", text))
-        self.levels = _levels(placed)
+        single = [p for p in planned if p.profile is not None and not (barred and p.verdict == "conforms")]
+        lacking = [p.id for p in planned if p.profile is None and p.verdict != "conforms"]
+        self.levels = _levels([*self._placed(single), *self._beyond(_few(lacking)), *self._beyond(missing)])
+
+    def _beyond(self, text: str) -> list[_Placed]:
+        """The mark of what has no value, right of the band."""
+        x = max((*self.ruler.limits, self.ruler.x)) + 8.0
+        return [_Placed(x, x - 3, x + 6 + _LETTER * len(text), "inconclusive", text)] if text else []
 
     def _placed(self, points: Sequence[LocationPoint]) -> list[_Placed]:
         """The marks of locations that have a value; what fails lies on top, with its name away from the band."""
@@ -183,9 +183,9 @@ def _named_mark(one: _Placed, y: float, size: float) -> list[Command]:
     marks: list[Command] = [verdict_mark(one.verdict, one.x, y, size)]
     if one.text:
         aside = size / 2 + 1.6
-        x, anchor = (one.x - aside, "end") if one.left else (one.x + aside, "start")
-        ink = VERDICT_COLOUR[one.verdict]
-        marks.append(Label(x, y - 2.3, one.text, 6.5, ink, "semibold", anchor=anchor))  # type: ignore[arg-type]
+        anchor: Anchor = "end" if one.left else "start"
+        x, ink = one.x - aside if one.left else one.x + aside, VERDICT_COLOUR[one.verdict]
+        marks.append(Label(x, y - 2.3, one.text, 6.5, ink, "semibold", anchor=anchor))
     return marks
 
 
@@ -205,3 +205,115 @@ def _levels(placed: Iterable[_Placed]) -> list[list[_Placed]]:
 def _few(ids: Sequence[str]) -> str:
     shown = ", ".join(ids[:3])
     return f"{shown} + {len(ids) - 3}" if len(ids) > 3 else shown
+
+
+def row_plot(ruler: Ruler, height: float, point: LocationPoint) -> list[Command]:
+    """Return the plot of one location in its row: limits, bar of its uncertainty, strokes of its spots, its mark."""
+    middle = height / 2
+    marks = [*limit_lines(ruler, 0.0, height), line(ruler.x, middle, ruler.end, middle, Stroke(HAIRLINE, 0.5))]
+    for spot in point.spots:
+        x = ruler.at(spot)
+        marks.append(line(x, middle - 3.2, x, middle + 3.2, Stroke(DATA, 1.0)))
+    if point.profile is None:
+        return marks
+    if (about := point.uncertainty) is not None:
+        low, high, pen = ruler.at(point.profile - about), ruler.at(point.profile + about), Stroke(INK, 0.8)
+        marks += [line(low, middle, high, middle, pen)]
+        marks += [line(x, middle - 2.2, x, middle + 2.2, pen) for x in (low, high)]
+    return [*marks, verdict_mark(point.verdict, ruler.at(point.profile), middle, 4.0 if point.walked else 5.4)]
+
+
+_BAR_OF = {"mil": Fraction(1, 10), "um": Fraction(2)}
+
+
+def bar_width(scale: ProfileScale) -> Fraction:
+    """Return the width of a bar of a histogram, by the unit of the profile."""
+    return _BAR_OF.get(scale.unit, scale.step / 5)
+
+
+def histogram(ruler: Ruler, height: float, values: Iterable[Decimal]) -> list[Command]:
+    """Return the spots of an area as bars on the scale of the plots above: open ones outside the limits."""
+    scale, wide = ruler.scale, bar_width(ruler.scale)
+    low, high = (None if one is None else Fraction(one) for one in (scale.minimum, scale.maximum))
+    counts = Counter[Fraction]()
+    for value in map(Fraction, values):
+        place = value // wide * wide
+        counts[place - wide if value == high and place == value else place] += 1  # one on the maximum conforms
+    marks = [*limit_lines(ruler, 0.0, height), line(ruler.x, 0.0, ruler.end, 0.0, Stroke(INK, 0.8))]
+    tallest = max(counts.values(), default=1)
+    for place, count in sorted(counts.items()):
+        x, end, up = ruler.at(place), ruler.at(place + wide), (height - 3) * count / tallest
+        inside = (low is None or place >= low) and (high is None or place + wide <= high)
+        pen = None if inside else Stroke(FAILS, 0.8)
+        marks.append(rectangle(x + 0.4, 0.0, max(0.8, end - x - 0.8), up, DATA if inside else PAPER, pen))
+    return marks
+
+
+class Walked(NamedTuple):
+    """One direction of a walk-out: its name, its locations outward (id, verdict), where what failed ends in steps.
+
+    ``edge`` says that there was no room for more.
+    """
+
+    name: str
+    places: tuple[tuple[str, str], ...]
+    reach: float = 0.0
+    edge: bool = False
+
+
+_TOWARDS = {"up": (0, 1), "north": (0, 1), "down": (0, -1), "south": (0, -1), "left": (-1, 0), "west": (-1, 0),
+            "right": (1, 0), "east": (1, 0)}  # fmt: skip
+_STEP = 15.0
+
+
+class WalkMap:
+    """A failing location and what was measured around it, to scale: the frame is what is to be reworked."""
+
+    def __init__(self, failing: str, directions: Sequence[Walked]) -> None:
+        self.failing = failing
+        free = [(0, 1), (0, -1), (-1, 0), (1, 0)]
+        self.placed: list[tuple[tuple[int, int], Walked]] = []
+        for one in sorted(directions, key=lambda each: each.name.lower() not in _TOWARDS):
+            vector = _TOWARDS.get(one.name.lower(), free[0] if free else (1, 0))
+            vector = vector if vector in free or not free else free[0]
+            free = [each for each in free if each != vector]
+            self.placed.append((vector, one))
+        steps = {vector: max(len(one.places), one.reach) for vector, one in self.placed}
+        self.left, self.right = (24 + _STEP * max(1, steps.get((sign, 0), 0)) for sign in (-1, 1))
+        self.up, self.down = (14 + _STEP * max(0.5, steps.get((0, sign), 0)) for sign in (1, -1))
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height."""
+        return self.left + self.right, self.up + self.down
+
+    def marks(self) -> list[Command]:
+        """Return the map, its origin at the lower left."""
+        x0, y0 = self.left, self.down
+        reach = {vector: one.reach for vector, one in self.placed}
+        edges = [_STEP * max(reach.get(vector, 0.0), 0.35) for vector in ((-1, 0), (1, 0), (0, -1), (0, 1))]
+        frame = (x0 - edges[0], y0 - edges[2], edges[0] + edges[1], edges[2] + edges[3])
+        marks: list[Command] = [rectangle(*frame, BAND, Stroke(FAILS, 0.9))]
+        for (dx, dy), one in self.placed:
+            far = _STEP * max(1.0, len(one.places))
+            marks.append(line(x0, y0, x0 + dx * far, y0 + dy * far, Stroke(HAIRLINE, 0.6)))
+            marks += self.direction(one, x0, y0, dx, dy)
+            if one.edge:
+                x, y = x0 + dx * (far - _STEP / 3), y0 + dy * (far - _STEP / 3)
+                marks.append(line(x - 16 * dy, y - 16 * dx, x + 16 * dy, y + 16 * dx, Stroke(INK, 1.8)))
+            anchor: Anchor = "middle" if dy else "end" if dx < 0 else "start"
+            out = far + (7 if dy else 9)
+            marks.append(Label(x0 + dx * out, y0 + dy * out - 2.2, one.name, 6.5, MUTED, anchor=anchor))
+        marks.append(verdict_mark("does not conform", x0, y0, 6.4))
+        return [*marks, Label(x0 - 4, y0 + 4.5, self.failing, 6.8, FAILS, "semibold", anchor="end")]
+
+    @staticmethod
+    def direction(one: Walked, x0: float, y0: float, dx: int, dy: int) -> list[Command]:
+        """Return the locations of a direction outward, each with its name beside it."""
+        marks: list[Command] = []
+        for step, (name, verdict) in enumerate(one.places, 1):
+            x, y = x0 + dx * step * _STEP, y0 + dy * step * _STEP
+            aside, up = (6.5, -2.2) if dy else (0.0, 5.0 if step % 2 else -9.0)
+            marks.append(verdict_mark(verdict, x, y, 5.0))
+            marks.append(Label(x + aside, y + up, name, 6.5, INK, anchor="start" if dy else "middle"))
+        return marks

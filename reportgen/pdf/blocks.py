@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from itertools import accumulate
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
@@ -273,18 +274,35 @@ class Runs(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         self.runs, self.size, self.leading, self.verdict = runs, size, leading, verdict
         self.given, self.spaceBefore = width, before
+        self.bookmark: str | None = None
+        self.outline: tuple[int, str] | None = None
+        self.indent = size + 3.4 if verdict else 0.0
+        self.lines = flowed(runs, size, width - self.indent) if width else []
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """As high as the lines."""
         self.width = self.given or aW
-        self.indent = self.size + 3.4 if self.verdict else 0.0
-        self.lines = flowed(self.runs, self.size, self.width - self.indent)
+        if not self.given:
+            self.lines = flowed(self.runs, self.size, aW - self.indent)
         self.height = self.leading * len(self.lines)
         return self.width, self.height
+
+    def part(self, start: int, stop: int) -> Runs:
+        """Return some of the lines of a cell, for a row that goes on below; mark and bookmark stand with the first."""
+        part = copy(self)
+        part.lines = self.lines[start:stop]
+        if start:
+            part.verdict = part.bookmark = None
+        return part
 
     def draw(self) -> None:
         """Mark, then line under line."""
         y = self.height - self.size
+        if self.bookmark:
+            self.canv.bookmarkHorizontal(self.bookmark, 0, self.height)
+            if self.outline:
+                level, title = self.outline
+                self.canv.addOutlineEntry(title, self.bookmark, level)
         if self.verdict:
             paint(self.canv, [verdict_mark(self.verdict, self.size * 0.43, y + self.size * 0.345, self.size * 0.8)])
         for line in self.lines:

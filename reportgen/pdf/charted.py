@@ -62,18 +62,19 @@ class Drawing(Flowable):  # type: ignore[misc] # reportlab has no types
 
 
 class SideBySide(Flowable):  # type: ignore[misc] # reportlab has no types
-    """Flowables of known size beside each other, tops aligned, the last at the right margin."""
+    """Flowables of known size beside each other, tops aligned, the last at the right margin, or that of ``columns``."""
 
-    def __init__(self, parts: Sequence[Any], *, before: float = 0.0) -> None:
+    def __init__(self, parts: Sequence[Any], *, before: float = 0.0, columns: int = 0) -> None:
         super().__init__()
-        self.parts = parts
+        self.parts, self.columns = parts, columns
         self.spaceBefore = before
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The whole width; the height of the tallest."""
         sizes = [part.wrapOn(self.canv, aW, aH) for part in self.parts]
         self.width, self.height = aW, max(height for _, height in sizes)
-        gap = (aW - sum(width for width, _ in sizes)) / max(1, len(sizes) - 1)
+        used = sum(width for width, _ in sizes) if not self.columns else sizes[0][0] * self.columns
+        gap = (aW - used) / max(1, (self.columns or len(sizes)) - 1)
         self._places, x = list[tuple[float, float]](), 0.0
         for width, height in sizes:
             self._places.append((x, self.height - height))

@@ -153,7 +153,7 @@ def made_with() -> Mapping[str, str]:
     import zlib
     from importlib.metadata import version
 
-    return {name: version(name) for name in ("matplotlib", "pillow", "reportlab")} | {"zlib": zlib.ZLIB_RUNTIME_VERSION}
+    return {name: version(name) for name in ("pillow", "reportlab")} | {"zlib": zlib.ZLIB_RUNTIME_VERSION}
 
 
 def _as_written(value: object) -> object:

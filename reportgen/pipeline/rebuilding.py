@@ -58,11 +58,9 @@ def load_for_rebuilding() -> None:
     """Import what examining a report, and building its pages again, needs: a child can write no caches of its own."""
     import reportgen.archival
     import reportgen.report.document  # noqa: F401 - imported for its effect
-    from reportgen.charts.loading import load_matplotlib
     from reportgen.issued import load_for_examination
 
     load_for_examination()
-    load_matplotlib()
 
 
 def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:

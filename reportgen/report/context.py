@@ -8,9 +8,8 @@ from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from reportgen.charts import Bins, Faces, ProfileScale, profile_scale
+from reportgen.charts import ProfileScale, profile_scale
 from reportgen.pdf.blocks import Verdict
-from reportgen.pdf.fonts import font_path
 from reportgen.units import DISPLAY, Quantity, render_quantity
 from reportgen.words.numbers import number, shown_unit
 from reportgen.words.sentences import Sentences, sentences
@@ -23,7 +22,8 @@ if TYPE_CHECKING:
     from reportgen.measurements import Measurement
     from reportgen.report.issue import Issue
     from reportgen.report.photos import Pictures
-    from reportgen.results import AreaResult, DerivationStep, Evaluation, Finding
+    from reportgen.report.requirements import Requirements
+    from reportgen.results import AreaResult, DerivationStep, Evaluation, Finding, SpotResult
     from reportgen.words.catalogue import Words
 
     Derivation = Mapping[str, Sequence[DerivationStep]]
@@ -62,6 +62,13 @@ class Context:
         return found
 
     @cached_property
+    def requirements(self) -> Requirements:
+        """What the contract requires, against what was found."""
+        from reportgen.report.requirements import Requirements
+
+        return Requirements(self)
+
+    @cached_property
     def unseen(self) -> Mapping[str, str]:
         """Why an area was not inspected, by area."""
         return {missed.area: missed.reason for missed in reversed(self.job.day.not_inspected)}
@@ -97,11 +104,6 @@ class Context:
         return found
 
     @cached_property
-    def faces(self) -> Faces:
-        """The faces of the charts."""
-        return Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
-
-    @cached_property
     def scale(self) -> ProfileScale | None:
         """The scale of every strip and chart of profiles; None where there is nothing to show."""
         stated = self.job.project.specification.profile
@@ -124,14 +126,6 @@ class Context:
     def unit(self) -> str:
         """The unit of that scale as printed."""
         return shown_unit(self.scale.unit) if self.scale else ""
-
-    @cached_property
-    def tallest(self) -> int:
-        """Largest count of any bar of any area: the histograms share their height."""
-        if self.scale is None:
-            return 1
-        bins = Bins.of(self.scale)
-        return max([1, *(max(bins.counts(spot_profiles(area))) for area in self.evaluation.areas)])
 
     @cached_property
     def said(self) -> Sentences:
@@ -211,6 +205,16 @@ class Context:
         return f" ({'–'.join([*(text.removesuffix(f' {shown}') for text in texts[:-1]), texts[-1]])})"
 
 
+def area_bookmark(area: str) -> str:
+    """Bookmark of an area's section."""
+    return f"area-{area}"
+
+
 def spot_profiles(area: AreaResult) -> list[Decimal]:
     """Profiles of all spots of an area, in order."""
-    return [spot.profile for location in area.locations for spot in location.spots if spot.profile is not None]
+    return [spot.profile for spot in spots_of(area) if spot.profile is not None]
+
+
+def spots_of(area: AreaResult) -> list[SpotResult]:
+    """All spots of an area, in order."""
+    return [spot for location in area.locations for spot in location.spots]

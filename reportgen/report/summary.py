@@ -7,15 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import Label, LocationPoint, Ruler, Strip, line, scale_heads, verdict_mark
 from reportgen.charts.profiles import LIMIT
-from reportgen.pdf.blocks import Facts, Runs, SectionTitle, VerdictBanner, running_text, title_text
+from reportgen.pdf.blocks import Facts, Runs, VerdictBanner, running_text, title_text
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.charted import Drawing
-from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.flow import Flowable
 from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR, VERDICT_COLOUR
-from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
+from reportgen.pdf.tables import Cell, Column, Row
 from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.requirements import profile_limits, profile_rules, stated_topics
+from reportgen.report.tables import PAD, cell, empty, section, table
 from reportgen.report.verdicts import (
     DECISIONS,
     decision_verdict,
@@ -31,10 +32,8 @@ if TYPE_CHECKING:
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, NonconformanceState
 
-_STRIP, _STRIP_END = 130.0, 6.0  # 46 mm; room for the numbers of the outermost ticks
+_STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
 _MANY = 12  # areas from which on the actions come first, and what is released last
-_LEADING = 9.4
-_BESIDE = 2.6
 
 
 def summary_pages(context: Context) -> list[Flowable]:
@@ -136,52 +135,48 @@ def area_strip(context: Context, area: AreaResult) -> Any:
         missing = Conforming.of(area).missing
         strip = Strip(ruler, points, context.words("strip.missing", count=missing) if missing else "")
         alt = strip_in_words(context, area)
-        return Drawing(_STRIP, strip.height, lambda height: strip.marks(height, _BESIDE), alt, fills=True)
+        return Drawing(_STRIP, strip.height, lambda height: strip.marks(height, PAD), alt, fills=True)
     return Cell(context.seen_grades(area) or context.words("areas.no-profile"), ink=MUTED)
 
 
 def _decision(verdict: str, word: str, why: str, width: float) -> Runs:
     runs = [Run(word, BOLD, VERDICT_COLOUR[verdict])]
     runs += [Run(f"\n{why}", REGULAR, INK)] if why else []
-    return Runs(runs, width, verdict=verdict, size=DENSE, leading=_LEADING)
+    return Runs(runs, width, verdict=verdict, size=DENSE - 0.3, leading=8.9)
 
 
 def areas_section(context: Context) -> list[Flowable]:
     """A row for each area, what is not released first in a long list."""
     words, evaluation = context.words, context.evaluation
     ids = [*(area.id for area in evaluation.areas), *context.unseen]
-    title = SectionTitle(words("areas.title"), "areas", note=areas_note(context))
     if not ids:
-        return [title, running_text(words("areas.none"), "muted", before=4)]
+        return empty(context, "areas.title", "areas", words("areas.none"))
     first = min(118.0, max([26.0, *(text_width(each, BOLD, DENSE + 1) for each in ids)]) + 7)
-    room = context.width - first - _STRIP - 44 - 62 - 34
+    room = context.width - first - _STRIP - 32 - 55 - 31
     columns = [
         Column(words("areas.area"), first, face=BOLD),
-        Column("", room * 0.42),
-        Column("", _STRIP + 2, gap=2),
-        Column(words("areas.conform"), 42, "RIGHT", gap=6),
-        Column(words("areas.range"), 62, "RIGHT", gap=8),
-        Column(words("areas.decision"), room * 0.58, gap=6),
-        Column(words("areas.primed"), 34, gap=0),
+        Column("", room * 0.39),
+        Column("", _STRIP, gap=0),
+        Column(words("areas.conform"), 32, "RIGHT", gap=2),
+        Column(words("areas.range"), 55, "RIGHT", gap=7),
+        Column(words("areas.decision"), room * 0.61, gap=4),
+        Column(words("areas.primed"), 31, gap=0),
     ]
     shown = sorted(evaluation.areas, key=lambda area: len(ids) > _MANY and area.decision == DECISIONS[0])
-    rows = [_area_row(context, area, room * 0.58 - 6) for area in shown]
+    rows = [_area_row(context, area, room * 0.61 - 4) for area in shown]
     known = {area.id for area in evaluation.areas}
     for area_id, why in context.unseen.items():
         if area_id not in known:
-            told = _decision("not evaluated", words("decision.unseen"), why, room * 0.58 - 6)
+            told = _decision("not evaluated", words("decision.unseen"), why, room * 0.61 - 4)
             nothing = Cell(words("areas.no-profile"), ink=MUTED)
             rows.append((area_id, context.area_name(area_id), nothing, "–", "–", told, "–"))
     heads = {}
     if context.scale is not None:
         ruler = Ruler(context.scale, _STRIP_END, _STRIP - 2 * _STRIP_END)
         heads = {2: Drawing(_STRIP, 9.0, lambda _: scale_heads(ruler, FINE - 0.3))}
-    table = GroupedTable(
-        columns, [[row] for row in rows], words("areas.summary"), row_head=True, heads=heads, size=DENSE,
-        leading=_LEADING, pad=_BESIDE, again=words("continued", what=words("areas.title")),
-    )  # fmt: skip
+    made = table(context, "areas.title", columns, rows, heads=heads)
     judged = running_text(judged_by(context), "fine", before=3)
-    return [CondPageBreak(table.need(2)), title, table, Legend(context), judged]
+    return [*section(context, "areas.title", "areas", made, areas_note(context)), Legend(context), judged]
 
 
 def _area_row(context: Context, area: AreaResult, width: float) -> Row:
@@ -298,33 +293,27 @@ def actions(context: Context) -> dict[Action, list[str]]:
 def actions_section(context: Context) -> list[Flowable]:
     """A row for each thing that must happen."""
     words = context.words
-    title = SectionTitle(words("action.title"), "actions", note=nonconformances_in_short(context))
-    listed = actions(context)
+    note, listed = nonconformances_in_short(context), actions(context)
     if not listed:
-        return [CondPageBreak(50), title, running_text(words("action.none"), before=2)]
+        return empty(context, "action.title", "actions", words("action.none"), note)
     areas = max([text_width(one, BOLD, DENSE) for ids in listed.values() for one in ids] or [0.0]) + 8
     first = min(120.0, max(areas, 44.0))
-    what = context.width - 14 - first - 96 - 76
+    what = context.width - 12 - first - 66 - 62
     columns = [
-        Column("", 14, ink=MUTED),
+        Column("", 12, ink=MUTED, gap=3),
         Column(words("areas.area"), first, face=BOLD),
         Column(words("action.what"), what, gap=10),
-        Column(words("action.whom"), 96),
-        Column(words("action.when"), 76, gap=0),
+        Column(words("action.whom"), 66),
+        Column(words("action.when"), 62, gap=0),
     ]
-    rows: list[list[Row]] = []
+    rows: list[Row] = []
     for number, (action, ids) in enumerate(listed.items(), 1):
-        text: Any = action.what
-        if action.derived:
-            mark = Run(f" · {words('action.derived')}", REGULAR, MUTED)
-            text = Runs([Run(action.what, REGULAR, INK), mark], what - 10, size=DENSE, leading=_LEADING)
-        rows.append([(str(number), ", ".join(ids) or "–", text, action.whom, action.when)])
-    table = GroupedTable(
-        columns, rows, words("action.title"), size=DENSE, leading=_LEADING, pad=_BESIDE,
-        again=words("continued", what=words("action.title")),
-    )  # fmt: skip
-    notes = [running_text(words("action.derived.note"), "fine", before=2)] if any(a.derived for a in listed) else []
-    return [CondPageBreak(table.need(2)), title, table, *notes]
+        marked = [Run(f" · {words('action.derived')}", REGULAR, MUTED)] if action.derived else []
+        text = cell([Run(action.what, REGULAR, INK), *marked], what - 10)
+        rows.append((str(number), ", ".join(ids) or "–", text, action.whom, action.when))
+    derived = any(action.derived for action in listed)
+    notes = [running_text(words("action.derived.note"), "fine", before=2)] if derived else []
+    return [*section(context, "action.title", "actions", table(context, "action.title", columns, rows), note), *notes]
 
 
 def nonconformances_in_short(context: Context) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.rules.release import acceptance, effect_of
+from reportgen.results.facts import Place
 from reportgen.words.numbers import number, typeset
 
 if TYPE_CHECKING:
@@ -111,29 +111,20 @@ def counted_beyond(context: Context, area: AreaResult, key: str, places: list[st
 
 
 def _shorter(context: Context, finding: Finding) -> str:
-    """A finding in a few words: as its catalogue says, else its name; the key of one whose locations are counted."""
+    """A finding in a few words, or the key of one whose locations are counted."""
+    key = f"why.{finding.code}"
+    return key if context.words.knows(key) else in_short(context, finding)
+
+
+def in_short(context: Context, finding: Finding, *, at: bool = True) -> str:
+    """A finding in a few words: as its catalogue says, else its name; without its time where that is told beside."""
     said = context.said
-    if context.words.knows(f"why.{finding.code}"):
-        return f"why.{finding.code}"
     if said.knows("short", finding.code):
         limit = getattr(finding.facts, "limit", None)
         allowed = getattr(limit, "limit", limit)
-        return typeset(said.say("short", finding.code, finding.facts, finding.place, allowed=allowed))
+        place = finding.place if at else Place(finding.place.area, finding.place.location, finding.place.spot)
+        return typeset(said.say("short", finding.code, finding.facts, place, allowed=allowed))
     return lowered(context, context.finding_name(finding.code))
-
-
-def main_reason(context: Context, area: AreaResult) -> str:
-    """Names of the findings that weigh most on an area; its stated reasons where it has no findings.
-
-    What was accepted does not weigh, nor what is only noted; an open nonconformance does where nothing else is left.
-    """
-    accepted = acceptance(context.evaluation.nonconformances)
-    own = [finding for finding in context.findings.get(area.id, []) if not accepted(finding)]
-    weighing = [finding for finding in own if effect_of(finding) in {"fails", "holds"}]
-    most = [finding for finding in weighing if finding.severity == "nonconformance"] or weighing
-    most = most or [finding for finding in own if effect_of(finding) == "defers"]
-    names = dict.fromkeys(lowered(context, context.finding_name(finding.code)) for finding in most)
-    return ", ".join(names) or "; ".join(context.said.reasons(context.evaluation, area))
 
 
 def lowered(context: Context, name: str) -> str:
@@ -153,7 +144,8 @@ def location_word(context: Context, location: LocationResult) -> str:
     """The word beside a location's mark: `below 2.0` says more than *does not conform*."""
     words, profile = context.words, context.job.project.specification.profile
     limit = profile.minimum if location.side == "below" else profile.maximum
-    text = words(f"verdict.{location.verdict}")
+    no_value = location.profile is None and location.observed is None and location.verdict == "inconclusive"
+    text = words("verdict.no-value" if no_value else f"verdict.{location.verdict}")
     if location.band is not None and profile.decision_rule == "banded":
         text = words(f"band.{location.band}")
     elif location.side is not None and limit is not None:

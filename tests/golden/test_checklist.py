@@ -19,7 +19,7 @@ ISO_17020 = {
     "d items inspected": (FIRST, r"TR-1 Trough, north face, bay 1.*TR-3 Trough, soffit, bay 1"),
     "e signature of the authorised person": (FIRST, r"R\. Hethe inspector .* digital signature"),
     "f statement of conformity": (FIRST, r"Does not conform: of 3 areas inspected"),
-    "g results": (SOME, r"Readings mil .* location spot x-coarse"),
+    "g results": (SOME, r"Areas mil .* spot a spot b location xc"),
 }
 
 ISO_17025 = {
@@ -34,7 +34,7 @@ ISO_17025 = {
     "h dates of sampling": (SOME, r"blasted 07:00–08:40"),
     "i dates of performance": (FIRST, r"Inspected · issued 2026-06-03"),
     "j date of issue": (FIRST, r"issued .* · 2026-06-03 17:42"),
-    "k sampling plan": (SOME, r"Sampling at least 3 locations per shift and apparatus \(clause 7\.3\.2\)"),
+    "k sampling plan": (SOME, r"Sampling at least 3 locations per shift and apparatus · 7\.3\.2"),
     "l results relate only to the items": (EVERY, r"Results relate only to the areas and times stated"),
     "m results with units": (SOME, r"mean 2\.\d\d mil"),
     "n deviations and exclusions": (SOME, r"TR-900 was due and not inspected: scaffold not handed over"),

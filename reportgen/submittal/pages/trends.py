@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from reportgen.charts import (
     Bins,
-    Faces,
     IndividualPoint,
     histogram_frame,
     histogram_marks,
@@ -17,7 +16,6 @@ from reportgen.charts import (
 from reportgen.pdf.blocks import Facts, SectionTitle, running_text
 from reportgen.pdf.charted import CHART_HEIGHT, CHART_TITLE, Chart, SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.fonts import font_path
 from reportgen.words.numbers import digits, shown_unit
 
 if TYPE_CHECKING:
@@ -71,10 +69,6 @@ def _group(group: Group, words: Words, width: float, number: int) -> list[Flowab
     ]
 
 
-def _faces() -> Faces:
-    return Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
-
-
 def _histogram(group: Group, words: Words) -> Chart:
     scale = profile_scale(group.spots, group.minimum, group.maximum, group.unit)
     assert scale is not None  # noqa: S101 - a group has values
@@ -84,7 +78,7 @@ def _histogram(group: Group, words: Words) -> Chart:
         "" if group.maximum is None else words("statistics.maximum", limit=digits(group.maximum)),
     )
     caption = words("statistics.profile", unit=shown_unit(group.unit))
-    frame = histogram_frame(scale, max(bins.counts(group.spots)), (_HISTOGRAM, CHART_HEIGHT), _faces(), limits, caption)
+    frame = histogram_frame(scale, max(bins.counts(group.spots)), (_HISTOGRAM, CHART_HEIGHT), limits, caption)
     alt = words(
         "statistics.alt.histogram", count=len(group.spots), unit=shown_unit(group.unit),
         low=digits(min(group.spots)), high=digits(max(group.spots)),
@@ -98,7 +92,7 @@ def _individuals(group: Group, words: Words, width: float) -> Chart:
     scale = profile_scale([*values, *lines], group.minimum, group.maximum, group.unit)
     assert scale is not None  # noqa: S101 - as above
     size = (round(width - _HISTOGRAM - _BETWEEN, 1), CHART_HEIGHT)
-    frame = individuals_frame(scale, size, _faces(), words("statistics.order", unit=shown_unit(group.unit)))
+    frame = individuals_frame(scale, size, words("statistics.order", unit=shown_unit(group.unit)))
     names = [words(f"statistics.{name}", value=digits(value)) for name, value in zip(_NAMES, lines, strict=False)]
     points = [IndividualPoint(point.date[5:], point.value, point.verdict) for point in group.points]
     marks = individuals_marks(frame, points, list(zip(lines, names, strict=True)))

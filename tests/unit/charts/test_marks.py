@@ -2,6 +2,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 import pytest
+from reportgen.charts.axes import clock_text
 
 from reportgen.charts import (
     Activity,
@@ -24,7 +25,6 @@ from reportgen.charts import (
     strip_marks,
     verdict_mark,
 )
-from reportgen.charts.axes import clock_text
 from reportgen.charts.palette import BAND, CONFORMS, DATA, FAILS, PAPER
 from reportgen.pdf.fonts import font_path
 
