@@ -7,7 +7,19 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from reportgen.charts.drawing import FOOT, HEAD, LABEL_SIZE, TICK_SIZE, Command, Frame, Label, Stroke, axis, rectangle
+from reportgen.charts.drawing import (
+    FOOT,
+    HEAD,
+    LABEL_SIZE,
+    TICK_SIZE,
+    Anchor,
+    Command,
+    Frame,
+    Label,
+    Stroke,
+    axis,
+    rectangle,
+)
 from reportgen.charts.palette import BAND, DATA, FAILS, INK, MUTED, PAPER
 from reportgen.charts.scale import ProfileScale, nice_step
 
@@ -74,15 +86,19 @@ def histogram_frame(
     y = axis(0, tallest * 1.28, FOOT, high - HEAD)
     start = x.start if scale.minimum is None else x.place(float(scale.minimum))
     end = x.end if scale.maximum is None else x.place(float(scale.maximum))
-    shown: list[Command] = [rectangle(start, FOOT, end - start, high - HEAD - FOOT, BAND)]
-    if end - start < _ROOM_FOR_LIMITS:  # names beside a narrow band, inside a wide one
-        shown += [Label(start - 3, high - HEAD - 7, limits[0], LABEL_SIZE, DATA, anchor="end")]
-        shown += [Label(end + 3, high - HEAD - 7, limits[1], LABEL_SIZE, DATA)]
-    else:
-        shown += [Label(start + 3, high - HEAD - 7, limits[0], LABEL_SIZE, DATA)]
-        shown += [Label(end - 3, high - HEAD - 7, limits[1], LABEL_SIZE, DATA, anchor="end")]
-    for tick in scale.ticks():
-        shown.append(Label(x.place(float(tick)), FOOT - 10, scale.tick_text(tick), TICK_SIZE, MUTED, anchor="middle"))
+    named = [(one is not None, text) for one, text in zip((scale.minimum, scale.maximum), limits, strict=True)]
+    shown: list[Command] = []
+    if any(stated for stated, _ in named):
+        shown.append(rectangle(start, FOOT, end - start, high - HEAD - FOOT, BAND))
+    narrow = end - start < _ROOM_FOR_LIMITS  # then the names stand beside the band, else inside
+    for (stated, text), at, left in zip(named, (start, end), (narrow, not narrow), strict=True):
+        if stated:
+            anchor: Anchor = "end" if left else "start"
+            shown.append(Label(at + (-6 if left else 6), high - HEAD - 7, text, LABEL_SIZE, DATA, anchor=anchor))
+    shown += [
+        Label(x.place(float(tick)), FOOT - 10, scale.tick_text(tick), TICK_SIZE, MUTED, anchor="middle")
+        for tick in scale.ticks()
+    ]
     shown.append(Label(wide - _SIDE, 2, caption, LABEL_SIZE, MUTED, anchor="end"))
     return Frame(wide, high, tuple(shown), x, y)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
 _LEFT, _RIGHT = 66.0, 92.0
+_LETTER = 4.7  # points of a letter of a lane's name, on average
 _LANE, _TIGHT, _TIGHT_FROM = 17.0, 10.2, 13
 _CHECKS, _PANEL, _BETWEEN = 12.5, 50.0, 9.0
 _TOP, _FOOT = 11.0, 11.0
@@ -34,7 +35,7 @@ _DAY = 24 * 60
 _TEXT, _SMALL = 6.8, 6.5
 
 
-class Test(NamedTuple):
+class TimedTest(NamedTuple):
     """A test with a time: a letter over its disc."""
 
     minute: int
@@ -56,7 +57,7 @@ class Lane:
     primed: tuple[int, ...] = ()
     fails: bool = False
     limit: int | None = None
-    tests: tuple[Test, ...] = ()
+    tests: tuple[TimedTest, ...] = ()
     told: str = ""
     below: str = ""
 
@@ -111,7 +112,12 @@ class ShiftChart:
     checks: Sequence[Checks] = ()
     panels: Sequence[Panel] = ()
     worst: tuple[int, str] | None = None
-    _rows: list[float] = field(default_factory=list)
+
+    @property
+    def left(self) -> float:
+        """Room for the names of lanes, which are not cut."""
+        longest = max((len(lane.name) for lane in self.lanes), default=0)
+        return min(self.width * 0.42, max(_LEFT, _LETTER * longest + 34))
 
     @property
     def _lane(self) -> float:
@@ -127,7 +133,7 @@ class ShiftChart:
         """Where a minute stands; one beyond the axis at its end."""
         start, end = self.span
         share = (min(max(minute, start), end) - start) / (end - start)
-        return _LEFT + share * (self.width - _LEFT - _RIGHT)
+        return self.left + share * (self.width - self.left - _RIGHT)
 
     def marks(self, height: float) -> list[Command]:
         """Return everything, from the top down."""
@@ -155,7 +161,8 @@ class ShiftChart:
     def hours(self, height: float) -> list[Command]:
         """Return the hours over the axis, with a line each."""
         start, end = self.span
-        step = next(hours for hours in (1, 2, 3, 4, 6, 12, 24, 48) if (end - start) / 60 / hours <= 13) * 60
+        most = (self.width - self.left - _RIGHT) / 27  # hours that have room for their numbers
+        step = next(hours for hours in (1, 2, 3, 4, 6, 12, 24, 48) if (end - start) / 60 / hours <= most) * 60
         marks: list[Command] = []
         for minute in range(-(-start // step) * step, end + 1, step):
             x = self.at(minute)
@@ -167,7 +174,7 @@ class ShiftChart:
         """Return a lane around its middle ``y``."""
         tight = self._lane < _LANE
         tall, size = (2.2, 7.2) if tight else (3.6, 8.0)
-        marks: list[Command] = [Label(0, y - 2.6, lane.name, size, INK, "semibold", room=_LEFT - 30)]
+        marks: list[Command] = [Label(0, y - 2.6, lane.name, size, INK, "semibold", room=self.left - 30)]
         if lane.blasted:
             marks.append(line(self.at(lane.blasted[-1][1]), y, self.at(lane.open_until), y, Stroke(DATA, 0.9)))
         for start, end in lane.blasted:
@@ -184,7 +191,7 @@ class ShiftChart:
         ]
         return [
             *marks, *letters,
-            Label(_LEFT - 3, y - 2.4, lane.apparatus, _SMALL, MUTED, anchor="end", room=34.0),
+            Label(self.left - 3, y - 2.4, lane.apparatus, _SMALL, MUTED, anchor="end", room=34.0),
             Label(x, y + (0.6 if lane.below else -2.4), lane.told, _TEXT, ink, "semibold", room=_RIGHT - 8),
             Label(x, y - 6.6, lane.below, _SMALL, MUTED, room=_RIGHT - 8),
         ]  # fmt: skip
@@ -203,7 +210,7 @@ class ShiftChart:
 
     def checked(self, row: Checks, y: float) -> list[Command]:
         """Checks around ``y``; those close together share a text behind the last of them."""
-        marks: list[Command] = [Label(0, y - 2.4, row.name, _TEXT, MUTED, room=_LEFT - 4)]
+        marks: list[Command] = [Label(0, y - 2.4, row.name, _TEXT, MUTED, room=self.left - 4)]
         ends = [self.at(minute) for minute, _, _ in row.checks[1:]] + [self.width - _RIGHT]
         waiting: list[str] = []
         for (minute, text, verdict), following in zip(row.checks, ends, strict=True):
@@ -227,19 +234,19 @@ class ShiftChart:
 
         end = self.width - _RIGHT
         marks: list[Command] = [
-            Label(0, foot + _PANEL - 9, panel.name, 7.2, INK, "semibold", room=_LEFT - 16),
+            Label(0, foot + _PANEL - 9, panel.name, 7.2, INK, "semibold", room=self.left - 16),
             Label(0, foot + _PANEL - 17.5, panel.unit, _SMALL, MUTED),
-            polyline([(_LEFT, foot + _PANEL - 4), (_LEFT, foot), (end, foot)], Stroke(INK, 0.6)),
+            polyline([(self.left, foot + _PANEL - 4), (self.left, foot), (end, foot)], Stroke(INK, 0.6)),
         ]  # fmt: skip
         tick = low + step
         while tick <= high:
-            marks.append(Label(_LEFT - 3, up(tick) - 2.3, f"{tick:g}", _SMALL, MUTED, anchor="end"))
-            marks.append(line(_LEFT - 2, up(tick), _LEFT, up(tick), Stroke(INK, 0.6)))
+            marks.append(Label(self.left - 3, up(tick) - 2.3, f"{tick:g}", _SMALL, MUTED, anchor="end"))
+            marks.append(line(self.left - 2, up(tick), self.left, up(tick), Stroke(INK, 0.6)))
             tick += step
         names: list[tuple[float, float, Line]] = []
         if panel.limit is not None:
             value, name = panel.limit
-            marks.append(line(_LEFT, up(value), end, up(value), Stroke(INK, 1.3)))
+            marks.append(line(self.left, up(value), end, up(value), Stroke(INK, 1.3)))
             names.append((up(value), end, Line(name, NEEDED, (), strong=True)))
         for each in panel.lines:
             places = [(self.at(minute), up(value)) for minute, value in each.points]

@@ -277,7 +277,9 @@ class Runs(Flowable):  # type: ignore[misc] # reportlab has no types
         self.bookmark: str | None = None
         self.outline: tuple[int, str] | None = None
         self.indent = size + 3.4 if verdict else 0.0
-        self.lines = flowed(runs, size, width - self.indent) if width else []
+        if width:  # an id is never broken: where it is wider than its cell, all of the cell is set smaller
+            self.size = min([size, *(fitting(run.text, run.face, size, width - self.indent) for run in runs)])
+        self.lines = flowed(runs, self.size, width - self.indent) if width else []
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """As high as the lines."""

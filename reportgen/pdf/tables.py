@@ -154,7 +154,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             return
         canvas = self.canv
         named = self._named[self._start : self._stop]
-        for name in filter(None, [self._going_on or named[0], *named[1:]]):
+        for name in [self._going_on or named[0], *named[1:]] if named[0] else ():
             canvas.names(name)
         element, is_new = self._table.begin(canvas, "Table")
         element.attributes = f"/O/Table/Summary{text_string(self.summary)}"
@@ -248,7 +248,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             head = index == 0 and self.row_head
             canvas.begin("TH" if head else "TD").attributes = "/O/Table/Scope/Row" if head else ""
             if getattr(cell, "fills", False):
-                cell.room = row.height  # type: ignore[union-attr]
+                cell.room = row.height - self.leading * _lines_across(row.cells)  # type: ignore[union-attr]
                 cell.drawOn(canvas, x, y - row.height)  # type: ignore[union-attr]
             elif isinstance(cell, Flowable):
                 width, height = cell.wrapOn(canvas, column.width, row.height)

@@ -310,7 +310,7 @@ class FactRows(Flowable):  # type: ignore[misc] # reportlab has no types
     def __init__(self, facts: Sequence[Fact], width: float) -> None:
         super().__init__()
         self.width, self.facts = width, facts
-        self.rows = [Runs(fact.runs, width - _LABEL, verdict=fact.verdict, size=DENSE, leading=9.0) for fact in facts]
+        self.rows = [Runs(fact.runs(), width - _LABEL, verdict=fact.verdict, size=DENSE, leading=9.0) for fact in facts]
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The width given; the sum of the rows."""

@@ -27,28 +27,31 @@ _NAMES = ("location", "time", "instrument")
 
 
 class Fact(NamedTuple):
-    """A fact: its label, its verdict if it has one, its text with what weighs most in it first and strong."""
+    """A fact: its label, its verdict if it has one, what weighs most in it, what is required, and the rest."""
 
     label: str
     verdict: str | None
     strong: str
     rest: str = ""
+    required: str = ""
 
-    @property
-    def runs(self) -> list[Run]:
-        """The text, what weighs most strong."""
+    def runs(self, *, required: bool = True) -> list[Run]:
+        """The text, what weighs most first and strong."""
         strong = [Run(self.strong, BOLD, INK)] if self.strong else []
-        return [*strong, Run(self.rest, REGULAR, INK)] if self.rest else strong
+        rest = self.required * required + self.rest
+        return [*strong, Run(rest, REGULAR, INK)] if rest else strong
 
     @property
     def running(self) -> list[Run]:
-        """The same with its label before it, to stand among others in a paragraph."""
-        return [Run(f"{self.label} ", REGULAR, MUTED), *self.runs, Run(" · ", REGULAR, MUTED)]
+        """The same with its label before it, to stand in short among others in a paragraph."""
+        return [Run(f"{self.label} ", REGULAR, MUTED), *self.runs(required=False), Run(" · ", REGULAR, MUTED)]
 
 
 def area_meta(context: Context, area: AreaResult, *, short: bool) -> list[str]:
     """One line on the area itself, as far as the project file states it, and one per time it was blasted."""
     words, surfaces = context.words, context.surfaces.get(area.id, [])
+    if short:
+        return [" · ".join(part for surface in surfaces for part in blasting(context, surface)[:2])]
     lines: list[list[str]] = [[]]
     try:
         structure, plan = context.job.project.area(area.id)
@@ -66,7 +69,7 @@ def area_meta(context: Context, area: AreaResult, *, short: bool) -> list[str]:
     for surface in surfaces:
         again = surface.apparatus in later and not surface.blasted_again
         lines.append([*blasting(context, surface), *([words("area.blasted-again")] if again else [])])
-    if len(lines) == 2 or short:  # one blasting, as usual
+    if len(lines) == 2:  # one blasting, as usual
         lines = [list(chain.from_iterable(lines))]
     return [" · ".join(line) for line in lines if line]
 
@@ -76,8 +79,8 @@ def blasting(context: Context, surface: Surface) -> list[str]:
     words, blasted = context.words, surface.blasted
     start, end = f"{blasted.start:%H:%M}", f"{blasted.end:%H:%M}"
     parts = [
-        words("area.condition", condition=words.named("condition", surface.initial_condition)), surface.apparatus,
-        words("area.blasted", start=start, end=end, abrasive=blasted.abrasive),
+        words("area.condition", condition=words.named("condition", surface.initial_condition)),
+        f"{surface.apparatus}, {start}–{end}", words("area.blasted", abrasive=blasted.abrasive),
     ]  # fmt: skip
     parts += [words("area.nozzle", nozzle=blasted.nozzle)] if blasted.nozzle else []
     parts += [words("area.distance", distance=blasted.distance)] if blasted.distance else []
@@ -124,15 +127,15 @@ def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResu
     results = [each for each in getattr(context.evaluation, kind.key) if each.area == area.id]
     tests = [test for surface in context.surfaces.get(area.id, []) for test in kind.entries_on(surface)]
     limit = getattr(context.job.project.specification, kind.limit_key)
-    required = [] if limit is None else [said.say("limit", kind.key, kind.limit_facts(limit))]
+    required = "" if limit is None else said.say("limit", kind.key, kind.limit_facts(limit))
+    required = f" · {words('fact.required', limit=required)}" if required else ""
     label = lowered(context, context.topic_name(kind.key))
     paired = tests if len(tests) == len(results) else [None] * len(results)
     for result, test in zip(results, paired, strict=True):
         shown = typeset(said.say("result", kind.key, kind.result_facts(result)))
-        parts = [words("fact.required", limit=text) for text in required]
-        if kind in TESTS:
-            parts.append(": ".join(filter(None, (_where(context, result, test), _inputs(context, kind, test)))))
-        yield Fact(label, result.verdict, shown, "".join(f" · {one}" for one in parts))
+        told = [_where(context, result, test), _inputs(context, kind, test)] if kind in TESTS else []
+        rest = ": ".join(filter(None, told))
+        yield Fact(label, result.verdict, shown, f" · {rest}" if rest else "", required)
 
 
 def _where(context: Context, result: Any, test: Any) -> str:
@@ -153,9 +156,9 @@ def _primer(context: Context, result: CoatingTime) -> Fact:
     strong = context.primed(area)
     if result.hours is not None:
         limit = context.job.project.specification.time_to_coat
-        rest = words("other.hours", hours=digits(result.hours))
-        rest += f", {words('limit.at-most', limit=limit.maximum)}" if limit is not None else ""
-        return Fact(words("fact.primer"), result.verdict, strong, f", {rest}" if strong else rest)
+        taken = words("other.hours", hours=digits(result.hours))
+        required = f" · {words('fact.required', limit=words('limit.at-most', limit=limit.maximum))}" if limit else ""
+        return Fact(words("fact.primer"), result.verdict, f"{strong}, {taken}" if strong else taken, "", required)
     overdue = any(finding.code == "coating-overdue" for finding in context.findings.get(area, []))
     told = words("other.not-in-time") if overdue else words("other.not-coated")
     if result.coat_by is not None:

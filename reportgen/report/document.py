@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Box", "EmbeddedFile", "Issue", "RegisterHead", "Rendered", "SignerBlock", "render_report"]
 
-_NAMED = 12  # areas that the head of a page names one by one
+_NAMED = 44  # letters of the ids that the head of a page has room for
 
 
 def render_report(
@@ -110,9 +110,11 @@ def _logo(context: Context) -> ImageReader | None:
 
 
 def _named(context: Context, areas: tuple[str, ...]) -> str:
-    """What the head of a page says of the areas on it; of very many the first and the last."""
-    shown = areas if len(areas) <= _NAMED else (areas[0], "…", areas[-1])
-    return context.words("page.areas" if len(areas) > 1 else "page.area", areas=", ".join(shown)) if areas else ""
+    """What the head of a page says of the areas on it: their ids, or where those take too much room how many."""
+    named = ", ".join(areas)
+    if len(named) > _NAMED:
+        return context.words("page.many", count=len(areas))
+    return context.words("page.areas" if len(areas) > 1 else "page.area", areas=named) if areas else ""
 
 
 def _story(context: Context, further: list[Box]) -> list[Flowable]:

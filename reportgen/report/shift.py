@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from reportgen.results import AreaResult
 
 _PANELS = 3  # places that have a panel; of more the worst has one, and the table holds the rest
-_MANY = 40  # areas beyond which those released share a lane for each apparatus
+_MANY = 24  # areas beyond which those released share a lane for each apparatus
 _CLOCK = len("00:00")
 _VALUES = {
     "air": "air_uncertainty", "humidity": "humidity_uncertainty", "steel": "steel_uncertainty",
@@ -192,14 +192,14 @@ def _primer_in_words(context: Context, area: AreaResult, limit: int | None, end:
     return words("shift.not-primed"), until
 
 
-def timed_tests(context: Context, surface: Surface) -> list[chart.Test]:
+def timed_tests(context: Context, surface: Surface) -> list[chart.TimedTest]:
     """The tests of a surface that have a time."""
     found = [(kind, test.time) for kind in TESTS if kind.timed for test in kind.entries_on(surface) if test.time]
     judged = {
         kind.key: worst(one.verdict for one in getattr(context.evaluation, kind.key) if one.area == surface.area)
         for kind, _ in found
     }
-    return [chart.Test(instant(context, time), kind.key[0], judged[kind.key]) for kind, time in found]
+    return [chart.TimedTest(instant(context, time), kind.key[0], judged[kind.key]) for kind, time in found]
 
 
 def _shims(context: Context) -> dict[int, str]:
