@@ -1,8 +1,7 @@
 """Series to figures, as neutral drawing commands that know no library and no pages: the layout paints them."""
 
-from reportgen.charts.drawing import Axis, Command, Frame, Label, Shape, Stroke, line, verdict_mark
-from reportgen.charts.histogram import Bins, histogram_frame, histogram_marks
-from reportgen.charts.individuals import IndividualPoint, individuals_frame, individuals_marks
+from reportgen.charts.drawing import Command, Label, Shape, Stroke, line, verdict_mark
+from reportgen.charts.individuals import IndividualPoint, individuals
 from reportgen.charts.profiles import (
     LocationPoint,
     Ruler,
@@ -17,7 +16,7 @@ from reportgen.charts.profiles import (
 from reportgen.charts.scale import ProfileScale, profile_scale
 
 __all__ = [
-    "Axis", "Bins", "Command", "Frame", "IndividualPoint", "Label", "LocationPoint", "ProfileScale", "Ruler", "Shape",
-    "Strip", "Stroke", "WalkMap", "Walked", "bar_width", "histogram", "histogram_frame", "histogram_marks",
-    "individuals_frame", "individuals_marks", "line", "profile_scale", "row_plot", "scale_heads", "verdict_mark",
+    "Command", "IndividualPoint", "Label", "LocationPoint", "ProfileScale", "Ruler", "Shape", "Strip",
+    "Stroke", "WalkMap", "Walked", "bar_width", "histogram", "individuals", "line",
+    "profile_scale", "row_plot", "scale_heads", "verdict_mark",
 ]  # fmt: skip

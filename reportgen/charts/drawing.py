@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from reportgen.charts.palette import PAPER, VERDICT_COLOUR
-
-if TYPE_CHECKING:
-    from fractions import Fraction
 
 FaceName = Literal["regular", "semibold"]
 Anchor = Literal["start", "middle", "end"]
@@ -52,42 +48,6 @@ class Label(NamedTuple):
 
 
 Command = Shape | Label
-
-
-@dataclass(frozen=True, slots=True)
-class Axis:
-    """A linear axis: ``place`` turns a value into points; ``start`` and ``end`` are the ends of the axes in points."""
-
-    slope: float
-    intercept: float
-    start: float
-    end: float
-
-    def place(self, value: float) -> float:
-        """Position of a value, in points from the chart's lower left corner."""
-        return self.slope * value + self.intercept
-
-
-TICK_SIZE, LABEL_SIZE = 6.5, 6.8
-FOOT, HEAD = 27.0, 6.0
-"""Room in points below and above the axes of a frame."""
-
-
-def axis(low: float | Fraction, high: float | Fraction, start: float, end: float) -> Axis:
-    """Return the axis on which ``low`` stands at ``start`` and ``high`` at ``end``."""
-    slope = (end - start) / float(high - low)
-    return Axis(slope, start - slope * float(low), start, end)
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """What every chart of a kind has in common: its size in points, what is drawn under the marks, and its axes."""
-
-    width: float
-    height: float
-    commands: tuple[Command, ...]
-    x: Axis
-    y: Axis
 
 
 def line(x0: float, y0: float, x1: float, y1: float, pen: Stroke) -> Shape:

@@ -8,35 +8,16 @@ from reportlab.platypus import Flowable
 
 from reportgen.pdf.blocks import write
 from reportgen.pdf.canvas import artifact, tagged
-from reportgen.pdf.painting import paint, paint_frame
-from reportgen.pdf.styles import BODY, BOLD, INK
+from reportgen.pdf.painting import paint
+from reportgen.pdf.styles import BODY, BOLD, FINEST, INK, MUTED
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from reportgen.charts import Command, Frame
+    from reportgen.charts import Command
 
 
 CHART_HEIGHT, CHART_TITLE = 118.0, 16.0
-
-
-class Chart(Flowable):  # type: ignore[misc] # reportlab has no types
-    """A titled chart: a frame, shown as a form when it has a name, with marks over it; tagged as a figure."""
-
-    def __init__(self, title: str, frame: Frame, marks: Sequence[Command], alt: str, form: str | None) -> None:
-        super().__init__()
-        self.title, self.frame, self.marks, self.alt, self.form = title, frame, marks, alt, form
-        self.width, self.height = frame.width, frame.height + (CHART_TITLE if title else 0)
-
-    def draw(self) -> None:
-        """Title, frame, marks."""
-        canvas = self.canv
-        if self.title:
-            with tagged(canvas, "Caption"):
-                write(canvas, 0, self.frame.height + 4, self.title, BODY + 0.5, INK, face=BOLD)
-        with tagged(canvas, "Figure", alt=self.alt, at=(0, 0, self.frame.width, self.frame.height)):
-            paint_frame(canvas, self.frame, 0, 0, form=self.form)
-            paint(canvas, self.marks)
 
 
 class Drawing(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -59,6 +40,27 @@ class Drawing(Flowable):  # type: ignore[misc] # reportlab has no types
         canvas, at = self.canv, (0, 0, self.width, high)
         with artifact(canvas) if self.alt is None else tagged(canvas, "Figure", alt=self.alt, at=at):
             paint(canvas, self.make(high))
+
+
+class Captioned(Flowable):  # type: ignore[misc] # reportlab has no types
+    """A drawing with a caption below; above it a title, and the numbers of its scale where they do not stand there."""
+
+    def __init__(self, drawn: Drawing, caption: str, title: str = "", heads: Drawing | None = None) -> None:
+        super().__init__()
+        self.drawn, self.caption, self.title, self.heads = drawn, caption, title, heads
+        above = CHART_TITLE * bool(title) + (heads.height if heads else 0.0)
+        self.width, self.height = drawn.width, drawn.height + 9.0 + above
+
+    def draw(self) -> None:
+        """Title, numbers, drawing, caption."""
+        if self.title:
+            with tagged(self.canv, "Caption"):
+                write(self.canv, 0, self.height - 10, self.title, BODY + 0.5, INK, face=BOLD)
+        if self.heads is not None:
+            self.heads.drawOn(self.canv, 0, self.drawn.height + 9.0)
+        self.drawn.drawOn(self.canv, 0, 9.0)
+        with tagged(self.canv, "P"):
+            write(self.canv, self.width, 1.5, self.caption, FINEST, MUTED, align="right")
 
 
 class SideBySide(Flowable):  # type: ignore[misc] # reportlab has no types

@@ -35,11 +35,11 @@ if TYPE_CHECKING:
     from reportgen.archival import Attachment, Metadata
     from reportgen.job import Job, Person
     from reportgen.job.template import Template
+    from reportgen.pdf.pictures import Pictures
     from reportgen.pdf.signing import Rendered, SignerBlock
     from reportgen.pipeline.checking import Checked
     from reportgen.register import Head, Supersedes
     from reportgen.report.issue import Issue
-    from reportgen.report.photos import Pictures
 
 Status = Literal["draft", "issue", "demonstration"]
 GENERATOR = f"reportgen {__version__}"
@@ -172,7 +172,7 @@ def _camera_notes(job: Job, terms: Terms) -> dict[str, CameraNotes]:
     style = terms.template.photos
     found: dict[str, CameraNotes] = {}
     for name, data in job.photos.items():
-        from reportgen.report.photos import camera_notes
+        from reportgen.pdf.pictures import camera_notes
 
         known = terms.pictures.of("photo", name) if terms.pictures else None
         taken, position = (known.taken, known.position) if known else camera_notes(name, data)

@@ -19,9 +19,9 @@ from reportgen.job.template import Template
 from reportgen.loader import job_from_files
 from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.pictures import logo_of
+from reportgen.pdf.pictures import Pictures, PrintedPhoto, as_drawn
 from reportgen.pipeline.building import GENERATOR, REBUILDS, Terms, build, made_with, signature_boxes
 from reportgen.pipeline.checking import Checked
-from reportgen.report.photos import Pictures, PrintedPhoto, as_drawn
 from reportgen.rules import evaluate
 from reportgen.verification import Outcome
 from reportgen.verification.pageread import drawn_pictures

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.charts import LocationPoint, Ruler, bar_width, histogram, row_plot, scale_heads, verdict_mark
 from reportgen.pdf.blocks import Runs, SectionTitle, Verdict, running_text, title_text, write
 from reportgen.pdf.canvas import tagged
-from reportgen.pdf.charted import Drawing, SideBySide
+from reportgen.pdf.charted import Captioned, Drawing, SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable, Spacer
 from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR, VERDICT_COLOUR, colour
@@ -273,7 +273,7 @@ def _facts(context: Context, area: AreaResult, layout: Layout | None) -> list[Fl
         caption = context.words(
             "area.bars", count=len(spots), width=f"{float(bar_width(ruler.scale)):g}", unit=context.unit
         )
-        beside = [_Histogram(bars, caption)]
+        beside = [Captioned(bars, caption)]
         wide -= layout.plot + 10
     maps = [Drawing(*drawn.size, _marks_of(drawn), alt, before=4) for drawn, alt in walk_maps(context, area)]
     for first_map in maps[:1]:
@@ -287,21 +287,6 @@ def _facts(context: Context, area: AreaResult, layout: Layout | None) -> list[Fl
 
 def _marks_of(drawn: WalkMap) -> Callable[[float], list[Command]]:
     return lambda _: drawn.marks()
-
-
-class _Histogram(Flowable):  # type: ignore[misc] # reportlab has no types
-    """A histogram hanging on the plots above it, its caption below."""
-
-    def __init__(self, bars: Drawing, caption: str) -> None:
-        super().__init__()
-        self.bars, self.caption = bars, caption
-        self.width, self.height = bars.width, bars.height + 9.0
-
-    def draw(self) -> None:
-        """Bars, caption."""
-        self.bars.drawOn(self.canv, 0, 9.0)
-        with tagged(self.canv, "P"):
-            write(self.canv, self.width, 1.5, self.caption, FINEST, MUTED, align="right")
 
 
 class FactRows(Flowable):  # type: ignore[misc] # reportlab has no types

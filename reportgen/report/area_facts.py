@@ -9,8 +9,8 @@ from reportgen.charts import Walked, WalkMap
 from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.pdf.styles import BOLD, INK, MUTED, REGULAR
 from reportgen.pdf.textlines import Run
-from reportgen.report.recorded import recorded_facts
 from reportgen.report.verdicts import lowered, worst
+from reportgen.rules.also_recorded import also_recorded
 from reportgen.units import Quantity
 from reportgen.words.numbers import digits, typeset
 
@@ -52,26 +52,27 @@ def area_meta(context: Context, area: AreaResult, *, short: bool) -> list[str]:
     words, surfaces = context.words, context.surfaces.get(area.id, [])
     if short:
         return [" · ".join(part for surface in surfaces for part in blasting(context, surface)[:2])]
-    lines: list[list[str]] = [[]]
-    try:
-        structure, plan = context.job.project.area(area.id)
-    except KeyError:  # an area of an older project file
-        pass
-    else:
-        stated = (
-            ("area.welds", "length", plan.weld_length),
-            ("area.place", "place", plan.place or structure.place),
-            ("area.drawing", "drawing", plan.drawing or structure.drawing),
-        )
-        lines[0] = [context.limit(plan.size)] if plan.size else []
-        lines[0] += [words(key, **{name: value}) for key, name, value in stated if value]
     later = [name for surface in surfaces for name in surface.blasted_again]
+    lines = [_planned(context, area.id)]
     for surface in surfaces:
         again = surface.apparatus in later and not surface.blasted_again
         lines.append([*blasting(context, surface), *([words("area.blasted-again")] if again else [])])
     if len(lines) == 2:  # one blasting, as usual
         lines = [list(chain.from_iterable(lines))]
     return [" · ".join(line) for line in lines if line]
+
+
+def _planned(context: Context, area: str) -> list[str]:
+    """What the project file states of an area; nothing of one of an older project file."""
+    try:
+        structure, plan = context.job.project.area(area)
+    except KeyError:
+        return []
+    stated = {
+        "welds": plan.weld_length, "place": plan.place or structure.place, "drawing": plan.drawing or structure.drawing
+    }  # fmt: skip
+    told = [context.words(f"area.{key}", **{key: value}) for key, value in stated.items() if value]
+    return [*([context.limit(plan.size)] if plan.size else []), *told]
 
 
 def blasting(context: Context, surface: Surface) -> list[str]:
@@ -227,3 +228,18 @@ def _reach(area: AreaResult, walk: WalkOut) -> dict[str, float]:
         for one in extents
         if one.towards.name is not None and step
     }
+
+
+def recorded_facts(context: Context, area: str | None) -> list[tuple[str, str]]:
+    """The facts recorded of an area, or of the day; what is the same at several places stands once."""
+    words, said = context.words, context.said
+    texts: dict[tuple[str, str], list[str]] = {}
+    whole = next((each.cleaned for each in context.evaluation.areas if each.id == area), None)
+    for one in (each for each in also_recorded(context.job) if each.area == area):
+        summed = one.record.key == "area_cleaned"  # the sum says what each entry does
+        places = texts.setdefault((said.shown(one.record), said.shown(whole if summed else one.value)), [])
+        places += [one.where] if one.where is not None and not summed else []
+    return [
+        (words("recorded.at", what=name, where=", ".join(places)) if places else name, text)
+        for (name, text), places in texts.items()
+    ]

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Surface
     from reportgen.job.template import Template
     from reportgen.measurements import Measurement
+    from reportgen.pdf.pictures import Pictures
     from reportgen.report.issue import Issue
-    from reportgen.report.photos import Pictures
     from reportgen.report.requirements import Requirements
     from reportgen.results import AreaResult, DerivationStep, Evaluation, Finding, SpotResult
     from reportgen.words.catalogue import Words

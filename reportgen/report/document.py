@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.flow import Flowable, ImageReader
 from reportgen.pdf.page import Furniture, build_pages, geometry
+from reportgen.pdf.pictures import Pictures, printed_photo
 from reportgen.pdf.signing import Box, Rendered, SignerBlock
 from reportgen.pdf.tagging import group
 from reportgen.report.area import areas_section
@@ -18,7 +19,7 @@ from reportgen.report.integrity import integrity_section, report_line
 from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
 from reportgen.report.method import derivation_section, method_section, safety_section
 from reportgen.report.nonconformances import nonconformances_section
-from reportgen.report.photos import Pictures, photos_section, printed_photo
+from reportgen.report.photos import photos_section
 from reportgen.report.readings import readings_as_entered
 from reportgen.report.replicas import replicas_section
 from reportgen.report.requirements import finding_bookmark, requirements_section

@@ -9,7 +9,7 @@ from reportgen.pdf.blocks import SectionTitle, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD
 from reportgen.pdf.tables import Column, Row
-from reportgen.report.recorded import recorded_facts
+from reportgen.report.area_facts import recorded_facts
 from reportgen.report.tables import cell, empty, section, table
 from reportgen.report.verdicts import lowered, worst
 from reportgen.words.numbers import digits, shown_unit, typeset

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.charts import Label, LocationPoint, Ruler, Strip, line, scale_heads, verdict_mark
 from reportgen.charts.profiles import LIMIT
@@ -96,20 +95,11 @@ def location_points(area: AreaResult) -> list[LocationPoint]:
     ]
 
 
-@dataclass(frozen=True)
-class Conforming:
-    """How many locations of the sampling plan conform of how many, and how many of them are missing."""
-
-    conform: int
-    planned: int
-    missing: int
-
-    @classmethod
-    def of(cls, area: AreaResult) -> Conforming:
-        """Count those of an area; a location that the plan asks for and nobody took is one that does not conform."""
-        own = [one.verdict for one in area.locations if one.walk_out is None]
-        planned = max(len(own), area.required_locations or 0)
-        return cls(own.count("conforms"), planned, planned - len(own))
+def conforming(area: AreaResult) -> tuple[int, int, int]:
+    """How many locations of the plan conform, of how many that it asks for or that were taken, and how many lack."""
+    own = [one.verdict for one in area.locations if one.walk_out is None]
+    planned = max(len(own), area.required_locations or 0)
+    return own.count("conforms"), planned, planned - len(own)
 
 
 def strip_in_words(context: Context, area: AreaResult) -> str:
@@ -132,7 +122,7 @@ def area_strip(context: Context, area: AreaResult) -> Any:
     points = location_points(area)
     if context.scale is not None and any(point.profile is not None for point in points):
         ruler = Ruler(context.scale, _STRIP_END, _STRIP - 2 * _STRIP_END)
-        missing = Conforming.of(area).missing
+        _, _, missing = conforming(area)
         strip = Strip(ruler, points, context.words("strip.missing", count=missing) if missing else "")
         alt = strip_in_words(context, area)
         return Drawing(_STRIP, strip.height, lambda height: strip.marks(height, PAD), alt, fills=True)
@@ -180,16 +170,16 @@ def areas_section(context: Context) -> list[Flowable]:
 
 
 def _area_row(context: Context, area: AreaResult, width: float) -> Row:
-    counted = Conforming.of(area)
+    conform, planned, _ = conforming(area)
     measured = any(one.profile is not None for one in area.locations)
-    conform = context.words("areas.of", conform=counted.conform, planned=counted.planned) if area.locations else "–"
+    counted = context.words("areas.of", conform=conform, planned=planned) if area.locations else "–"
     low_high = f"{digits(area.minimum)} – {digits(area.maximum)}" if measured and area.minimum is not None else "–"
     released = area.decision == DECISIONS[0] and area.id not in context.unseen
     verdict = "not evaluated" if area.id in context.unseen else decision_verdict(area)
     told = _decision(verdict, decision_word(context, area), reasons(context, area), width)
     primed = (context.primed(area.id) or context.coat_by(area.id)) if released else ""
     name = context.area_name(area.id)
-    return (area.id, name, area_strip(context, area), conform, low_high, told, primed or "–")
+    return (area.id, name, area_strip(context, area), counted, low_high, told, primed or "–")
 
 
 def areas_note(context: Context) -> str:
@@ -251,8 +241,7 @@ class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
                 x += text_width(text, REGULAR, FINEST) + 20
 
 
-@dataclass(frozen=True)
-class Action:
+class Action(NamedTuple):
     """What must happen next: what, by whom, by when; whether it follows from the rules and nobody wrote it."""
 
     what: str

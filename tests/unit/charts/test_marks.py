@@ -3,10 +3,7 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 
-import pytest
-
 from reportgen.charts import (
-    Bins,
     IndividualPoint,
     Label,
     LocationPoint,
@@ -16,16 +13,13 @@ from reportgen.charts import (
     Walked,
     WalkMap,
     histogram,
-    histogram_frame,
-    histogram_marks,
-    individuals_frame,
-    individuals_marks,
+    individuals,
     profile_scale,
     row_plot,
     scale_heads,
     verdict_mark,
 )
-from reportgen.charts.palette import BAND, CONFORMS, DATA, FAILS, INK, PAPER
+from reportgen.charts.palette import CONFORMS, DATA, FAILS, INK, PAPER
 from reportgen.charts.shift import AIR, MEASURED, NEEDED, Checks, Lane, Line, Panel, ShiftChart, TimedTest, clock_text
 
 D = Decimal
@@ -44,25 +38,6 @@ def test_each_verdict_has_its_own_shape():
     assert shapes["does not conform"].fill == shapes["inconclusive"].fill == PAPER
     assert len({tuple(step for step, _ in shape.path) + shape.path[0][1] for shape in shapes.values()}) == 3
     assert verdict_mark("not evaluated", 0, 0, 10) == shapes["inconclusive"]
-
-
-def test_histogram_bars_are_filled_inside_the_limits_and_open_outside():
-    frame = histogram_frame(SCALE, 3, (230, 120), ("min 2.0", "max 3.5"), "profile, mil")
-    bars = histogram_marks(frame, Bins.of(SCALE), [D("1.5"), D("2.2"), D("2.2")])
-    fills = [each.fill for each in bars if isinstance(each, Shape)][:2]
-    assert fills == [PAPER, DATA]
-    assert labels(bars) == ["1", "2"]
-    assert {"min 2.0", "max 3.5", "profile, mil"} <= {text.strip() for text in labels(frame.commands)}
-
-
-def test_histograms_share_their_height():
-    frame = histogram_frame(SCALE, 4, (230, 120), ("", ""), "")
-    heights = [
-        max(y for _, point in bar.path for y in point[1::2])
-        for bar in histogram_marks(frame, Bins.of(SCALE), [D("2.2")] * 4)
-        if isinstance(bar, Shape) and bar.fill == DATA
-    ]
-    assert heights == pytest.approx([frame.y.place(4)])
 
 
 def point(name, value, verdict="conforms", *, walked=False):
@@ -220,30 +195,9 @@ def test_a_scale_has_whole_numbers_without_decimals():
 
 
 def test_individual_values_with_their_control_limits():
-    frame = individuals_frame(SCALE, (490, 130), "mean of each area")
     points = [IndividualPoint(f"2026-06-{n:02d}", D("2.4"), "conforms") for n in range(1, 31)]
-    marks = individuals_marks(frame, points, [(D("2.9"), "UCL 2.90"), (D("99"), "far")])
+    marks = individuals(SCALE, 490.0, 130.0, points, [(D("2.9"), "UCL 2.90"), (D("99"), "far")])
     assert {"UCL 2.90", "far"} <= set(labels(marks))
     assert 3 < sum(text.startswith("2026") for text in labels(marks)) < 30
-    assert labels(individuals_marks(frame, [], [])) == []
-
-
-def test_the_names_of_the_limits_stand_outside_a_narrow_band():
-    def places(scale):
-        frame = histogram_frame(scale, 3, (230, 120), ("min", "max"), "")
-        return {each.text.strip(): each.x for each in frame.commands if isinstance(each, Label)}
-
-    wide, narrow = places(SCALE), places(profile_scale([D("0.5"), D("9")], D("2.0"), D("2.5"), "mil"))
-    assert wide["min"] < wide["max"]
-    assert narrow["max"] - narrow["min"] > 20  # the band is 13 points wide
-
-
-def test_one_limit_or_none():
-    for minimum, maximum in ((None, D("3.5")), (D("2.0"), None), (None, None)):
-        frame = histogram_frame(
-            profile_scale([D("1"), D("4")], minimum, maximum, "mil"), 3, (230, 120), ("min", "max"), ""
-        )
-        found = {text.strip() for text in labels(frame.commands)}
-        assert ("min" in found, "max" in found) == (minimum is not None, maximum is not None)
-        shaded = [each for each in frame.commands if isinstance(each, Shape) and each.fill == BAND]
-        assert len(shaded) == (minimum is not None or maximum is not None)
+    assert not [text for text in labels(individuals(SCALE, 490.0, 130.0, [], [])) if text.startswith("2026")]
+    assert max(each.y for each in marks if isinstance(each, Label)) < 130
