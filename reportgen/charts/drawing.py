@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from reportgen.charts.palette import PAPER, VERDICT_COLOUR
 
 FaceName = Literal["regular", "semibold"]
+Anchor = Literal["start", "middle", "end"]
 
 Segment = tuple[str, tuple[float, ...]]
 """One step of a path: ``m`` and ``l`` with (x, y), ``c`` with three points, ``h`` (close) with none."""
-
-
-class ChartError(RuntimeError):
-    """A chart asked for something that cannot be drawn faithfully: a bug of ours, never the user's mistake."""
 
 
 class Stroke(NamedTuple):
@@ -47,36 +43,11 @@ class Label(NamedTuple):
     colour: str
     face: FaceName = "regular"
     angle: float = 0.0
-    anchor: Literal["start", "middle", "end"] = "start"
+    anchor: Anchor = "start"
     room: float = 0.0
 
 
 Command = Shape | Label
-
-
-@dataclass(frozen=True, slots=True)
-class Axis:
-    """A linear axis: ``place`` turns a value into points; ``start`` and ``end`` are the ends of the axes in points."""
-
-    slope: float
-    intercept: float
-    start: float
-    end: float
-
-    def place(self, value: float) -> float:
-        """Position of a value, in points from the chart's lower left corner."""
-        return self.slope * value + self.intercept
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """What every chart of a kind has in common: its size in points, what is drawn under the marks, and its axes."""
-
-    width: float
-    height: float
-    commands: tuple[Command, ...]
-    x: Axis
-    y: Axis
 
 
 def line(x0: float, y0: float, x1: float, y1: float, pen: Stroke) -> Shape:

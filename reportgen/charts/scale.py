@@ -30,8 +30,10 @@ class ProfileScale:
         count = int((self.high - self.low) / self.step)
         return tuple(self.low + index * self.step for index in range(count + 1))
 
-    def tick_text(self, value: Fraction) -> str:
-        """Text of a tick: as many decimals as the step needs."""
+    def tick_text(self, value: Fraction, *, whole: bool = False) -> str:
+        """Text of a tick: as many decimals as the step needs, none of a ``whole`` number."""
+        if whole:
+            return str(value)
         places = next((n for n in range(4) if (self.step * 10**n).denominator == 1), 4)
         return f"{float(value):.{places}f}"
 

@@ -9,12 +9,12 @@ from reportgen.units import parse_quantity
 
 Section = Literal[
     "summary",
-    "contents",
     "requirements",
     "conditions",
     "equipment",
     "areas",
     "nonconformances",
+    "photos",
     "replicas",
     "method",
     "safety",
@@ -32,14 +32,14 @@ REQUIRED: dict[str, str] = {
     "nonconformances": "what was found not to conform, and its state",
     "method": "methods, sampling and uncertainty (ISO/IEC 17025 §7.8.2.1 f, k; §7.8.3.1)",
     "safety": "the cautions for work around abrasive blasting",
-    "readings": "the readings as entered, from which the results can be recomputed",
+    "photos": "the photos, each with its caption and hash",
     "integrity": "embedded files, how to verify, and the clear end of the report (ISO/IEC 17025 §7.8.2.1 d)",
 }
 """Sections that no template may leave out, and what each carries."""
 
 _ORDER: tuple[Section, ...] = (
-    "summary", "contents", "requirements", "conditions", "equipment", "areas", "nonconformances", "method", "safety",
-    "readings", "integrity",
+    "summary", "requirements", "conditions", "areas", "nonconformances", "equipment", "photos", "method", "safety",
+    "integrity",
 )  # fmt: skip
 
 

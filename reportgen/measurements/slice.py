@@ -193,6 +193,20 @@ class Formula(Value, Generic[T]):
     used: Callable[[T], bool]
 
 
+class Side(Value):
+    """One thing that a kind of measurement is limited in: a field of its limit, and of a result what that judges.
+
+    ``least``: the lowest value is closest to the limit. ``unit`` is that of the value, or the field of the result that
+    has it; without one the result speaks for itself. ``codes`` are findings that miss this limit and no other.
+    """
+
+    limit: str
+    value: str = ""
+    unit: str = ""
+    least: bool = False
+    codes: tuple[str, ...] = ()
+
+
 class Measurement(Value, Generic[L, T, R], kw_only=True):
     """A kind of measurement, whole. Headings and sentences are in the catalogues of its folder."""
 
@@ -230,6 +244,8 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     formulas: tuple[Formula[T], ...] = ()
     named_by: tuple[str, ...] = ("location",)
     """Fields by which two entries are the same entry."""
+    sides: tuple[Side, ...] = ()
+    """What it is limited in, for the page that sets against each requirement the result closest to its limit."""
     exported: tuple[str, ...] = ()
     """Fields of a result in the order in which they are exported."""
     codes: ModuleType

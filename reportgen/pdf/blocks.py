@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from itertools import accumulate
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
@@ -25,14 +26,14 @@ from reportgen.pdf.styles import (
     text_style,
 )
 from reportgen.pdf.tagging import Tagged
-from reportgen.pdf.textlines import HAIR, fitting, lines_of, text_width, unbroken, widest_piece
+from reportgen.pdf.textlines import HAIR, Run, fitting, flowed, lines_of, text_width, unbroken, widest_piece
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.pdf.tables import GroupedTable
 
-SECTION_GAP = 16.0
+SECTION_GAP = 11.0
 SECTION_HEIGHT = 21.0
 _FACT_PADS = 13.5  # label above, space below
 _TALL_FACT = 300.0
@@ -145,9 +146,17 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
     A value with a word that is wider than its column has a row to itself.
     """
 
-    def __init__(self, facts: Sequence[Fact], columns: int, *, before: float = 0.0) -> None:
+    def __init__(
+        self,
+        facts: Sequence[Fact],
+        columns: int,
+        *,
+        before: float = 0.0,
+        size: float = _VALUE,
+        leading: float = LEADING,
+    ) -> None:
         super().__init__()
-        self.facts, self.columns = tuple(facts), columns
+        self.facts, self.columns, self.size, self.leading = tuple(facts), columns, size, leading
         self.spaceBefore = before
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
@@ -156,7 +165,7 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
         narrow, self._rows = aW / self.columns - 12, list[list[_Value]]()
         wide: list[bool] = []
         for label, value in self.facts:
-            size = fitting(value, REGULAR, _VALUE, aW)
+            size = fitting(value, REGULAR, self.size, aW)
             alone = widest_piece(value, REGULAR, size) > narrow + HAIR
             fact = _Value(label, lines_of(value, REGULAR, size, aW if alone else narrow), size)
             if self._rows and not alone and not wide[-1] and len(self._rows[-1]) < self.columns:
@@ -164,7 +173,7 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
             else:
                 self._rows.append([fact])
                 wide.append(alone)
-        self._heights = [_FACT_PADS + LEADING * max(len(fact.lines) for fact in row) for row in self._rows]
+        self._heights = [_FACT_PADS + self.leading * max(len(fact.lines) for fact in row) for row in self._rows]
         self.height = sum(self._heights)
         return self.width, self.height
 
@@ -174,14 +183,17 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
         fits = sum(used <= aH for used in accumulate(self._heights))
         if fits:
             count = sum(len(row) for row in self._rows[:fits])
-            return [Facts(part, self.columns) for part in (self.facts[:count], self.facts[count:]) if part]
+            return [self._part(part) for part in (self.facts[:count], self.facts[count:]) if part]
         # inside the first row when it is too tall for most pages; its labels stay with the first part
-        lines = int((aH - _FACT_PADS) // LEADING)
+        lines = int((aH - _FACT_PADS) // self.leading)
         if self._heights[0] < _TALL_FACT or lines < 2:
             return []
         first = [(fact.label, "\n".join(fact.lines[:lines])) for fact in self._rows[0]]
         rest = [("", "\n".join(fact.lines[lines:])) for fact in self._rows[0]]
-        return [Facts(part, self.columns) for part in (first, [*rest, *self.facts[len(self._rows[0]) :]])]
+        return [self._part(part) for part in (first, [*rest, *self.facts[len(self._rows[0]) :]])]
+
+    def _part(self, facts: Sequence[Fact]) -> Facts:
+        return Facts(facts, self.columns, size=self.size, leading=self.leading)
 
     def draw(self) -> None:
         """Each fact is one paragraph: label, then value."""
@@ -191,7 +203,7 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
                 x = index * self.width / self.columns
                 with tagged(canvas, "P"):
                     write(canvas, x, y - 7, fact.label, LABEL, MUTED)
-                    write_lines(canvas, x, y - 17.5, fact.lines, LEADING, fact.size, INK)
+                    write_lines(canvas, x, y - 8.5 - fact.size, fact.lines, self.leading, fact.size, INK)
             y -= height
 
 
@@ -249,6 +261,58 @@ class Ledger(Flowable):  # type: ignore[misc] # reportlab has no types
             top -= height
 
 
+class Runs(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Texts in several faces that flow on as one, the mark of a verdict before them where there is one.
+
+    Of ``width`` in a table cell, whose baseline is that of text in the cells beside it; else as wide as the page.
+    """
+
+    def __init__(
+        self, runs: Sequence[Run], width: float = 0.0, *, verdict: str | None = None, size: float = BODY,
+        leading: float = LEADING, before: float = 0.0,
+    ) -> None:  # fmt: skip
+        super().__init__()
+        self.runs, self.size, self.leading, self.verdict = runs, size, leading, verdict
+        self.given, self.spaceBefore = width, before
+        self.bookmark: str | None = None
+        self.outline: tuple[int, str] | None = None
+        self.indent = size + 3.4 if verdict else 0.0
+        if width:  # an id is never broken: where it is wider than its cell, all of the cell is set smaller
+            self.size = min([size, *(fitting(run.text, run.face, size, width - self.indent) for run in runs)])
+        self.lines = flowed(runs, self.size, width - self.indent) if width else []
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """As high as the lines."""
+        self.width = self.given or aW
+        if not self.given:
+            self.lines = flowed(self.runs, self.size, aW - self.indent)
+        self.height = self.leading * len(self.lines)
+        return self.width, self.height
+
+    def part(self, start: int, stop: int) -> Runs:
+        """Return some of the lines of a cell, for a row that goes on below; mark and bookmark stand with the first."""
+        part = copy(self)
+        part.lines = self.lines[start:stop]
+        if start:
+            part.verdict = part.bookmark = None
+        return part
+
+    def draw(self) -> None:
+        """Mark, then line under line."""
+        y = self.height - self.size
+        if self.bookmark:
+            self.canv.bookmarkHorizontal(self.bookmark, 0, self.height)
+            if self.outline:
+                level, title = self.outline
+                self.canv.addOutlineEntry(title, self.bookmark, level)
+        if self.verdict:
+            paint(self.canv, [verdict_mark(self.verdict, self.size * 0.43, y + self.size * 0.345, self.size * 0.8)])
+        for line in self.lines:
+            for x, run in line:
+                show_text(self.canv, self.indent + x, y, run.text, run.face, self.size, run.ink)
+            y -= self.leading
+
+
 class Verdict(Flowable):  # type: ignore[misc] # reportlab has no types
     """The mark of a verdict with its word, for a table cell; its baseline is that of text in the cells beside it."""
 
@@ -269,7 +333,7 @@ class Verdict(Flowable):  # type: ignore[misc] # reportlab has no types
 class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
     """The verdict sentence with its reasons on a light panel, a bar of the verdict's colour at its left."""
 
-    def __init__(self, verdict: str, headline: str, details: Sequence[str]) -> None:
+    def __init__(self, verdict: str, headline: str, details: Sequence[str | Sequence[Run]]) -> None:
         super().__init__()
         self.verdict, self.headline, self.details = verdict, headline, details
         self.spaceBefore = 11.0
@@ -278,8 +342,8 @@ class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
         """The whole width; as high as the sentences."""
         self.width = aW
         self._size, self._head = unbroken(self.headline, BOLD, 12.5, aW - 46)
-        set_texts = [unbroken(text, REGULAR, _VALUE, aW - 46) for text in self.details]
-        self._body = [(size, line) for size, lines in set_texts for line in lines]
+        whole = [[Run(each, REGULAR, INK)] if isinstance(each, str) else each for each in self.details]
+        self._body = [line for runs in whole for line in flowed(runs, _VALUE, aW - 46)]
         self.height = 16 * len(self._head) + 11.5 * len(self._body) + 13
         return self.width, self.height
 
@@ -301,8 +365,9 @@ class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
         if not self._body:
             return
         with tagged(canvas, "P"):
-            for size, line in self._body:
-                write(canvas, 33, y, line, size, INK)
+            for pieces in self._body:
+                for x, run in pieces:
+                    show_text(canvas, 33 + x, y, run.text, run.face, _VALUE, run.ink)
                 y -= 11.5
 
 

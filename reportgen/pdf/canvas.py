@@ -59,6 +59,7 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         self._phase: Literal["pages", "waiting", "furniture"] = "pages"
         self.label_pending = False  # the next text is the label of a list item
         self._pages_of: dict[str, int] = {}
+        self._named: dict[int, dict[str, None]] = {}  # per page, what its head names
         self._waiting: dict[int, dict[str, Callable[[ReportCanvas], None]]] = {}  # per page, by place
 
     # Tags
@@ -174,6 +175,14 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         place = f"%{len(places)}"
         places[place] = draw
         self._code.append(place)
+
+    def names(self, what: str) -> None:
+        """Have the head of the current page name something that stands on it."""
+        self._named.setdefault(self._pageNumber, {})[what] = None
+
+    def named_on(self, page: int) -> tuple[str, ...]:
+        """Return what the head of a page (from 1) is to name, in the order of the page."""
+        return tuple(self._named.get(page, ()))
 
     def page_of(self, destination: str) -> int:
         """Page number (from 1) of a bookmark; KeyError for a name that none has. Complete only inside `later`."""

@@ -55,7 +55,10 @@ def geometry(page: str) -> Geometry:
 
 @dataclass(frozen=True)
 class Furniture:
-    """What every page carries: header left and right, footer left, page count text, watermark or logo if any."""
+    """What every page carries: header left and right, footer left, page count text, watermark or logo if any.
+
+    ``named`` makes of what stands on a page the text in the midst of its header.
+    """
 
     geometry: Geometry
     left: str
@@ -64,6 +67,7 @@ class Furniture:
     count: Callable[[int, int], str]
     watermark: str | None = None
     logo: Any = None
+    named: Callable[[tuple[str, ...]], str] = lambda _: ""
 
     def __call__(self, canvas: Any, page: int, pages: int) -> None:
         """Draw the furniture of a page; the canvas calls this when the page count is known."""
@@ -84,7 +88,7 @@ class Furniture:
                 canvas.drawText(text)
                 canvas.restoreState()
         with artifact(canvas, "Header"):
-            self._header(canvas)
+            self._header(canvas, self.named(canvas.named_on(page)))
         with artifact(canvas, "Footer"):
             _hairline(canvas, FOOTER_RULE, place.width)
             count = self.count(page, pages)
@@ -93,7 +97,7 @@ class Furniture:
             size = one_line(self.footer, REGULAR, LABEL, place.width - wide - 16)
             _say(canvas, MARGIN, FOOTER_BASELINE, self.footer, REGULAR, size, MUTED)
 
-    def _header(self, canvas: Any) -> None:
+    def _header(self, canvas: Any, named: str) -> None:
         place = self.geometry
         y = place.page_height - HEADER_BASELINE
         size = one_line(self.right, REGULAR, LABEL + 0.5, place.width)
@@ -111,6 +115,13 @@ class Furniture:
         for index, line in enumerate(lines):
             up = 8.5 * (len(lines) - index) if above else 0.0
             _say(canvas, left, y + up, line, BOLD, LABEL + 0.5, MUTED)
+        if named:  # in the midst, or wherever there is room
+            own = text_width(named, REGULAR, LABEL + 0.5)
+            first = left + text_width(self.left, BOLD, LABEL + 0.5) * (not above) + 12
+            last = place.page_width - MARGIN - wide - 12
+            size = one_line(named, REGULAR, LABEL + 0.5, max(60.0, last - first))
+            own = text_width(named, REGULAR, size)
+            _say(canvas, min(max((place.page_width - own) / 2, first), last - own), y, named, REGULAR, size, MUTED)
         _hairline(canvas, place.page_height - HEADER_RULE, place.width)
 
 

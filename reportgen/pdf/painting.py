@@ -1,4 +1,4 @@
-"""Neutral drawing commands onto a reportlab canvas; frames that many charts share become one form of the file."""
+"""Neutral drawing commands onto a reportlab canvas."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from reportgen.pdf.textlines import one_line, text_width
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from reportgen.charts import Command, Frame
+    from reportgen.charts import Command
     from reportgen.charts.drawing import Segment
 
 _FACE = {"regular": REGULAR, "semibold": BOLD}
@@ -35,21 +35,6 @@ def paint(canvas: Any, commands: Iterable[Command], x: float = 0.0, y: float = 0
         for label in alike:
             if isinstance(label, Label):
                 _write(canvas, label)
-    canvas.restoreState()
-
-
-def paint_frame(canvas: Any, frame: Frame, x: float, y: float, *, form: str | None) -> None:
-    """Paint a frame at (x, y); with ``form`` it is kept in the file once under that name and shown again."""
-    if form is None:
-        paint(canvas, frame.commands, x, y)
-        return
-    if not canvas.hasForm(form):
-        canvas.beginForm(form, 0, 0, frame.width, frame.height)
-        paint(canvas, frame.commands)
-        canvas.endForm()
-    canvas.saveState()
-    canvas.translate(x, y)
-    canvas.doForm(form)
     canvas.restoreState()
 
 

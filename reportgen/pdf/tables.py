@@ -8,23 +8,26 @@ have none to give, the text stands on lines of its own across the table, above t
 from __future__ import annotations
 
 from bisect import bisect_right
-from itertools import accumulate, pairwise
+from itertools import accumulate, chain, pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportlab.platypus import Flowable, FrameBreak
 
+from reportgen.pdf.blocks import Runs
 from reportgen.pdf.canvas import SharedElement, artifact
 from reportgen.pdf.columnwidths import Cell, Column, Row, Setting, fitted, settings_of
 from reportgen.pdf.painting import show_text
 from reportgen.pdf.structure import text_string
-from reportgen.pdf.styles import BODY, HAIRLINE, LABEL, LEADING, MUTED, REGULAR, colour
+from reportgen.pdf.styles import BODY, HAIRLINE, INK, LABEL, LEADING, MUTED, REGULAR, colour
 from reportgen.pdf.textlines import text_width
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
 _PAD = 3.2
 _DENSE_PAD = 1.1
+_OVER, _AGAIN = 9.0, 11.0  # heads over several columns; what says that a table goes on
+_HEAVY = 1.1
 _INNER = 0.6
 _HEAD = 15.0
 SECTION_ROOM = 40.0  # a section title with the space above it
@@ -46,13 +49,18 @@ class _Ready(NamedTuple):
     height: float
     first: bool
     last: bool
+    heavy: bool = False
 
 
 class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
     """A table of groups of rows, with a hairline under each group.
 
     ``groups`` holds groups of rows; a row has one text, `Cell` or flowable per column. ``summary`` describes the table
-    for a screen reader; ``heads`` puts drawings in place of heads. Without rows it takes no room and draws nothing.
+    for a screen reader; ``heads`` puts drawings in place of heads, ``over`` heads over several columns (the first, how
+    many, text). After the groups in ``heavy`` stands a heavy line; those in ``keep`` stay with the next one. ``named``
+    says of each group what the head of the page is to name, ``again`` of that what is said above the head where it
+    goes on. A row of one cell spans the table. A drawing that ``fills`` its cell is as high as the row.
+    Without rows it takes no room and draws nothing.
     """
 
     def __init__(
@@ -65,22 +73,47 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         leading: float = LEADING,
         size: float = BODY,
         heads: Mapping[int, Flowable] | None = None,
+        over: Sequence[tuple[int, int, str]] = (),
+        heavy: frozenset[int] = frozenset(),
+        keep: frozenset[int] = frozenset(),
+        pad: float | None = None,
+        again: Callable[[str], str] | None = None,
+        named: Sequence[str] = (),
     ) -> None:
         super().__init__()
         self.summary, self.row_head = summary, row_head
         self.leading, self.size, self._heads = leading, size, heads or {}
-        self.columns = fitted(columns, groups, size, rigid=frozenset(self._heads))
-        self._pad = _PAD if leading >= LEADING else _DENSE_PAD
+        self.over, self.again = over, again
+        self.columns = fitted(columns, list(map(_divided, groups)), size, rigid=frozenset(self._heads))
+        dense = _PAD if leading >= LEADING else _DENSE_PAD
+        self._pad = dense if pad is None else pad
         self._edges = list(accumulate((column.width for column in self.columns), initial=0.0))[:-1]
-        self._groups = [part for group in groups for part in self._broken(group)]
+        parts = [self._broken(group, heavy=index in heavy) for index, group in enumerate(groups)]
+        self._groups = list(chain.from_iterable(parts))
+        of_group = list(chain.from_iterable([index] * len(own) for index, own in enumerate(parts)))
+        self._keep = [index in keep for index in of_group]
+        self._named = [named[index] if named else "" for index in of_group]
         self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
         self._start, self._stop = 0, len(self._groups)
         self._table, self._body = SharedElement(), SharedElement()
 
+    @property
+    def head(self) -> float:
+        """Height of the head."""
+        return _HEAD + (_OVER if self.over else 0.0) + (_AGAIN if self._going_on else 0.0)
+
+    @property
+    def _going_on(self) -> str:
+        """What is said above the head: that this part goes on with what stood on the page before."""
+        start = self._start
+        if self.again is None or not start or self._named[start] != self._named[start - 1]:
+            return ""
+        return self.again(self._named[start])
+
     def lead(self, groups: int = 2) -> float:
         """Height of the head with the first groups: what must stay together with a heading above."""
         last = min(self._stop, self._start + groups)
-        return self._between(self._start, last) + _HEAD if last > self._start else 0.0
+        return self._between(self._start, last) + self.head if last > self._start else 0.0
 
     def need(self, groups: int = 2) -> float:
         """Height to ask for before a heading over this table: all of a short table, the first groups of a long one."""
@@ -89,7 +122,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def total(self) -> float:
         """Height of the whole table when it is not broken."""
-        return self._between(self._start, self._stop) + _HEAD if self._groups else 0.0
+        return self._between(self._start, self._stop) + self.head if self._groups else 0.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """Width and height without a break."""
@@ -99,11 +132,15 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
     def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803, ARG002 - reportlab's names
         """The groups that fit, and the rest; nothing when not even the first fits."""
         base = self._ends[self._start - 1] if self._start else 0.0
-        stop = min(self._stop, bisect_right(self._ends, base + aH - _HEAD + 0.01))
+        stop = min(self._stop, bisect_right(self._ends, base + aH - self.head + 0.01))
         if stop <= self._start:
             return []
         if stop == self._stop:
             return [self]
+        while stop > self._start and self._keep[stop - 1]:
+            stop -= 1
+        if stop <= self._start:
+            return []
         if stop == self._stop - 1 and stop - self._start > _LEFT_BEHIND:
             # a single group alone on the next page looks lost: two of them go there
             stop -= 1
@@ -116,33 +153,70 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         if not rows:
             return
         canvas = self.canv
+        named = self._named[self._start : self._stop]
+        for name in [self._going_on or named[0], *named[1:]] if named[0] else ():
+            canvas.names(name)
         element, is_new = self._table.begin(canvas, "Table")
         element.attributes = f"/O/Table/Summary{text_string(self.summary)}"
         if is_new:
             canvas.begin("THead")
-            canvas.begin("TR")
-            self._draw_head(canvas, reads=True)
-            canvas.end()
+            self._draw_heads(canvas, reads=True)
             canvas.end()
         else:  # on a later page an artifact, since it was read before
             with artifact(canvas, "Pagination"):
-                self._draw_head(canvas, reads=False)
+                show_text(canvas, 0, self.height - 8, self._going_on, REGULAR, LABEL, MUTED)
+                self._draw_heads(canvas, reads=False)
         self._body.begin(canvas, "TBody")
-        y = self.height - _HEAD
+        y = self.height - self.head
         lines = [(0.0, y, self.width, y)]
+        heavy: list[tuple[float, float, float, float]] = []
         for row in rows:
             self._draw_row(canvas, row, y)
             y -= row.height
             if row.last:
-                lines.append((0.0, y, self.width, y))
+                (heavy if row.heavy else lines).append((0.0, y, self.width, y))
         canvas.end()
         canvas.end()
         canvas.setStrokeColor(colour(HAIRLINE))
         canvas.setLineWidth(0.5)
         canvas.lines(lines)
+        if heavy:
+            canvas.setStrokeColor(colour(INK))
+            canvas.setLineWidth(_HEAVY)
+            canvas.lines(heavy)
+
+    def _draw_heads(self, canvas: Any, *, reads: bool) -> None:
+        """One row of heads, or two of them where some stand over several columns."""
+        for draw in (self._draw_over, self._draw_head) if self.over else (self._draw_head,):
+            if reads:
+                canvas.begin("TR")
+            draw(canvas, reads=reads)
+            if reads:
+                canvas.end()
+
+    def _draw_over(self, canvas: Any, *, reads: bool) -> None:
+        """The heads over several columns, each with a line under it; nothing over the columns between them."""
+        foot, column = self.height - self.head + _HEAD, 0
+        for first, count, text in (*self.over, (len(self.columns), 0, "")):
+            for _ in range(column, first) if reads else ():
+                canvas.begin("TD")
+                canvas.end()
+            if count:
+                if reads:
+                    canvas.begin("TH").attributes = f"/O/Table/Scope/Column/ColSpan {count}"
+                end = self._edges[first + count - 1] + self.columns[first + count - 1].width - 8
+                start = (self._edges[first] + end - text_width(text, REGULAR, LABEL)) / 2
+                show_text(canvas, start, foot + 1.5, text, REGULAR, LABEL, MUTED)
+                if reads:
+                    canvas.end()
+                with artifact(canvas):
+                    canvas.setStrokeColor(colour(HAIRLINE))
+                    canvas.setLineWidth(0.5)
+                    canvas.line(self._edges[first], foot - 1, end, foot - 1)
+            column = first + count
 
     def _draw_head(self, canvas: Any, *, reads: bool) -> None:
-        foot = self.height - _HEAD
+        foot = self.height - self.head
         for index, (column, x) in enumerate(zip(self.columns, self._edges, strict=True)):
             if reads:
                 canvas.begin("TH").attributes = "/O/Table/Scope/Column"
@@ -162,10 +236,21 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         top = above = y - (self._pad if row.first else _INNER)
         beside = top - self.leading * _lines_across(row.cells)
         canvas.begin("TR")
+        if len(row.cells) == 1:
+            canvas.begin("TD").attributes = f"/O/Table/ColSpan {len(self.columns)}"
+            whole: Any = row.cells[0]
+            _, height = whole.wrapOn(canvas, self.width, row.height)
+            whole.drawOn(canvas, 0, top - height)
+            canvas.end()
+            canvas.end()
+            return
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
             head = index == 0 and self.row_head
             canvas.begin("TH" if head else "TD").attributes = "/O/Table/Scope/Row" if head else ""
-            if isinstance(cell, Flowable):
+            if getattr(cell, "fills", False):
+                cell.room = row.height - self.leading * _lines_across(row.cells)  # type: ignore[union-attr]
+                cell.drawOn(canvas, x, y - row.height)  # type: ignore[union-attr]
+            elif isinstance(cell, Flowable):
                 width, height = cell.wrapOn(canvas, column.width, row.height)
                 shift = column.width - column.gap - width if column.align == "RIGHT" else 0
                 cell.drawOn(canvas, x + shift, beside - height)
@@ -191,7 +276,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         part.__dict__.update(_start=start, _stop=stop)
         return part
 
-    def _broken(self, group: Sequence[Row]) -> list[list[_Ready]]:
+    def _broken(self, group: Sequence[Row], *, heavy: bool) -> list[list[_Ready]]:
         """Return the group with its lines, in several groups when it is taller than a page can be asked to hold."""
         rows = [part for row in group for part in self._parts(row)]
         tall = [self._tall(cells) for cells in rows]
@@ -207,12 +292,16 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             part = []
             for index in range(start, stop):
                 pads = (self._pad if index == start else _INNER) + (self._pad if index == stop - 1 else _INNER)
-                part.append(_Ready(rows[index], tall[index] + pads, index == start, index == len(rows) - 1))
+                last = index == len(rows) - 1
+                part.append(_Ready(rows[index], tall[index] + pads, index == start, last, heavy and last))
             groups.append(part)
         return groups
 
     def _tall(self, cells: _Cells) -> float:
         """Height of a row without the room above and below it: at least one line."""
+        if len(cells) == 1:
+            whole: Any = cells[0]
+            return float(whole.wrapOn(None, sum(column.width for column in self.columns), 0)[1])
         beside = max([0, *(len(cell.lines) for cell in cells if isinstance(cell, Setting) and not cell.across)])
         drawn = max([0.0, *(cell.wrapOn(None, 0, 0)[1] for cell in cells if isinstance(cell, Flowable))])
         across = _lines_across(cells)
@@ -220,18 +309,14 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def _parts(self, row: Row) -> list[_Cells]:
         """Return the row's cells as lines of text; a very long row as several."""
+        if len(row) == 1:
+            return [row]  # a drawing across the table
         cells = settings_of(row, self.columns, self._edges, self.size)
         across = sum(isinstance(cell, Setting) and cell.across for cell in cells)
         most = _LONGEST_ROW // max(1, across + (across > 0))
-        longest = max([1, *(len(cell.lines) for cell in cells if isinstance(cell, Setting))])
+        longest = max([1, *(len(cell.lines) for cell in cells if isinstance(cell, (Setting, Runs)))])
 
-        def part(cell: Setting | Flowable | None, start: int) -> Setting | Flowable | None:
-            if not isinstance(cell, Setting):
-                return None if start else cell
-            lines = cell.lines[start : start + most]
-            return cell._replace(lines=lines) if any(lines) else None
-
-        return [tuple(part(cell, start) for cell in cells) for start in range(0, longest, most)]
+        return [tuple(_part_of(cell, start, most) for cell in cells) for start in range(0, longest, most)]
 
 
 def time_width(times: Iterable[str | None]) -> float:
@@ -241,3 +326,17 @@ def time_width(times: Iterable[str | None]) -> float:
 
 def _lines_across(cells: _Cells) -> int:
     return sum(len(cell.lines) for cell in cells if isinstance(cell, Setting) and cell.across)
+
+
+def _divided(group: Sequence[Row]) -> list[Row]:
+    """The rows of a group that have a cell for each column."""
+    return [row for row in group if len(row) > 1]
+
+
+def _part_of(cell: Setting | Flowable | None, start: int, most: int) -> Setting | Flowable | None:
+    """Some of the lines of a cell; what is no text stands with the first of them."""
+    if isinstance(cell, Setting):
+        return cell._replace(lines=cell.lines[start : start + most]) if cell.lines[start:] else None
+    if isinstance(cell, Runs):
+        return cell.part(start, start + most) if cell.lines[start:] else None
+    return None if start else cell

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import re
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.pdf.fonts import FALLBACK, drawable, fallback_widths, register_fonts, runs, typeface_glyphs
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable, Iterator
 
 # a number stays with its unit: `5 %` is never torn apart
 _UNIT = r"(?:mils?|thou|[µμ]?m[²³]?|[cm]m[²³]?|°?[CF]|%|h|min|[µm]?g/c?m²|ft²|in²|[hkM]Pa|inHg|bar|psi|µS/cm|mS/m)"
@@ -25,6 +25,9 @@ HAIR = 0.01
 """Points that a text may be wider than its room: the width was computed from it, and rounded."""
 SMALLEST = 5.0
 """Points below which text is not set to make it fit (common practice: the smallest that prints legibly)."""
+
+
+_FEED = "\n"
 
 
 class _Widths(dict[int, float]):
@@ -101,6 +104,50 @@ def unbroken(text: str, face: str, size: float, width: float) -> tuple[float, tu
 def one_line(text: str, face: str, size: float, width: float) -> float:
     """Return the size in points, ``size`` at most and `SMALLEST` at least, at which a text fits on one line."""
     return _shrunk(size, text_width(text, face, size), width)
+
+
+class Run(NamedTuple):
+    """Text in one face and colour, that flows on with what stands before and after it."""
+
+    text: str
+    face: str
+    ink: str
+
+
+def flowed(runs: Iterable[Run], size: float, width: float) -> list[list[tuple[float, Run]]]:
+    """Return the lines of several runs that are broken as one text, each piece with its place from the left."""
+    lines: list[list[tuple[float, Run]]] = [[]]
+    used, room = 0.0, (width + HAIR) * 1000 / size
+    for piece, gap, fresh in _run_pieces(runs, room):
+        advance = _advance(piece.face)
+        space, length = advance(" ") if gap and used else 0.0, advance(piece.text)
+        if fresh or (used and used + space + length > room):
+            lines.append([])
+            used = space = 0.0
+        line = lines[-1]
+        if line and line[-1][1][1:] == piece[1:]:
+            x, before = line.pop()
+            line.append((x, before._replace(text=f"{before.text}{' ' if space else ''}{piece.text}")))
+        else:
+            line.append(((used + space) * size / 1000, piece))
+        used += space + length
+    return lines
+
+
+def _run_pieces(runs: Iterable[Run], room: float) -> Iterator[tuple[Run, bool, bool]]:
+    """Yield the words of runs, each with whether a space and whether a line feed stands before it."""
+    gap = fresh = False
+    for run in runs:
+        words = [word for line in drawable(run.text).split("\n") for word in (_FEED, *_SPACES.split(line))][1:]
+        follows = False  # whether a word of the run stood before on its line
+        for word in words:
+            if word is _FEED:
+                gap, fresh, follows = False, True, False
+                continue
+            gap, follows = gap or follows, True
+            for piece, glued in _pieces(word, room, _advance(run.face)) if word else ():
+                yield run._replace(text=piece), gap and not glued, fresh
+                gap = fresh = False
 
 
 def _filled(text: str, face: str, size: float, width: float) -> list[str]:

@@ -35,11 +35,11 @@ if TYPE_CHECKING:
     from reportgen.archival import Attachment, Metadata
     from reportgen.job import Job, Person
     from reportgen.job.template import Template
+    from reportgen.pdf.pictures import Pictures
     from reportgen.pdf.signing import Rendered, SignerBlock
     from reportgen.pipeline.checking import Checked
     from reportgen.register import Head, Supersedes
     from reportgen.report.issue import Issue
-    from reportgen.report.photos import Pictures
 
 Status = Literal["draft", "issue", "demonstration"]
 GENERATOR = f"reportgen {__version__}"
@@ -153,7 +153,7 @@ def made_with() -> Mapping[str, str]:
     import zlib
     from importlib.metadata import version
 
-    return {name: version(name) for name in ("matplotlib", "pillow", "reportlab")} | {"zlib": zlib.ZLIB_RUNTIME_VERSION}
+    return {name: version(name) for name in ("pillow", "reportlab")} | {"zlib": zlib.ZLIB_RUNTIME_VERSION}
 
 
 def _as_written(value: object) -> object:
@@ -172,7 +172,7 @@ def _camera_notes(job: Job, terms: Terms) -> dict[str, CameraNotes]:
     style = terms.template.photos
     found: dict[str, CameraNotes] = {}
     for name, data in job.photos.items():
-        from reportgen.report.photos import camera_notes
+        from reportgen.pdf.pictures import camera_notes
 
         known = terms.pictures.of("photo", name) if terms.pictures else None
         taken, position = (known.taken, known.position) if known else camera_notes(name, data)

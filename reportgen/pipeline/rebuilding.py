@@ -19,9 +19,9 @@ from reportgen.job.template import Template
 from reportgen.loader import job_from_files
 from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.pictures import logo_of
+from reportgen.pdf.pictures import Pictures, PrintedPhoto, as_drawn
 from reportgen.pipeline.building import GENERATOR, REBUILDS, Terms, build, made_with, signature_boxes
 from reportgen.pipeline.checking import Checked
-from reportgen.report.photos import Pictures, PrintedPhoto, as_drawn
 from reportgen.rules import evaluate
 from reportgen.verification import Outcome
 from reportgen.verification.pageread import drawn_pictures
@@ -60,11 +60,9 @@ def load_for_rebuilding() -> None:
     import reportgen.pipeline.resubmitting
     import reportgen.report.document
     import reportgen.words.filing  # noqa: F401 - imported for its effect
-    from reportgen.charts.loading import load_matplotlib
     from reportgen.issued import load_for_examination
 
     load_for_examination()
-    load_matplotlib()
 
 
 def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:

@@ -1,351 +1,335 @@
-"""The section of one area: header, readings, charts, results, other measurements, photos, what to measure next."""
+"""The areas: one line a location with its readings and its plot, and under them the facts with their inputs."""
 
 from __future__ import annotations
 
-from itertools import chain
+from functools import partial
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from reportgen.charts import Bins, histogram_frame, histogram_marks, locations_frame, locations_marks, verdict_mark
-from reportgen.measurements import OF_A_SURFACE, TESTS, Measurement
-from reportgen.pdf.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, title_text, titled, write
+from reportgen.charts import LocationPoint, Ruler, bar_width, histogram, row_plot, scale_heads, verdict_mark
+from reportgen.pdf.blocks import Runs, SectionTitle, Verdict, running_text, title_text, write
 from reportgen.pdf.canvas import tagged
-from reportgen.pdf.charted import CHART_HEIGHT, CHART_TITLE, Chart, SideBySide
-from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.charted import Captioned, Drawing, SideBySide
+from reportgen.pdf.flow import CondPageBreak, Flowable, Spacer
 from reportgen.pdf.painting import paint
-from reportgen.pdf.styles import BODY, BOLD, LEADING, MUTED, REGULAR, VERDICT_COLOUR
-from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR, VERDICT_COLOUR, colour
+from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
-from reportgen.pdf.textlines import text_width, unbroken
-from reportgen.report.context import spot_profiles
-from reportgen.report.photos import photo_blocks
-from reportgen.report.readings import readings_table
-from reportgen.report.recorded import recorded_blocks
-from reportgen.report.summary import (
-    FINDING,
-    area_bookmark,
-    finding_row,
-    location_points,
-    seen_grades,
-    strip_in_words,
-)
-from reportgen.report.verdicts import decision_verdict, main_reason
-from reportgen.words.numbers import digits, number, shown_unit, typeset
+from reportgen.pdf.textlines import Run, text_width
+from reportgen.report.area_facts import Fact, area_facts, area_meta, further_facts, walk_maps
+from reportgen.report.context import area_bookmark, spot_profiles, spots_of
+from reportgen.report.readings import graded_locations, grades_of, read_with, spot_cells
+from reportgen.report.summary import location_points
+from reportgen.report.tables import LEADING
+from reportgen.report.verdicts import decision_verdict, decision_word, location_word
+from reportgen.words.numbers import digits, per_cent
 
 if TYPE_CHECKING:
-    from reportgen.job import Surface
+    from collections.abc import Callable, Sequence
+
+    from reportgen.charts import Command, WalkMap
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, CoatingTime, ComparisonResult
+    from reportgen.results import AreaResult, LocationResult
 
-_HEADER = 78.0  # room for a header, which stays together with what follows
-_BETWEEN = 22.0
-_VERDICT = 100.0
-_COMPARED = 74.0
-
-
-def area_section(context: Context, area: AreaResult) -> list[Flowable]:
-    """All about one area; starts on a new page only where its header and first readings do not fit."""
-    words, surfaces = context.words, context.surfaces.get(area.id, [])
-    header = AreaHeader(context, area, surfaces)
-    if area.locations:
-        readings = readings_table(context, area)
-        blocks = [CondPageBreak(_HEADER + readings[-1].need(2)), header, *readings]
-        blocks += [*profile_charts(context, area), *_result(context, area)]
-    else:  # why there are no results, and what follows for the release
-        missed = [each.reason for each in context.job.day.not_inspected if each.area == area.id]
-        sentences = [words("area.unseen", reason=reason) for reason in missed] or [words("readings.none")]
-        sentences.append(words("result.decision", decision=words(f"decision.{area.decision}")))
-        sentences += context.left_out(() if missed else area.not_evaluated)
-        blocks = [CondPageBreak(_HEADER + 60), header, *(running_text(text, before=5) for text in sentences)]
-    if found := context.findings.get(area.id):
-        columns = [
-            Column(words("findings.finding"), FINDING, face=BOLD),
-            Column(words("findings.observed"), context.width - FINDING - 170, gap=10),
-            Column(words("findings.requirement"), 170, ink=MUTED, gap=0),
-        ]
-        rows = [[finding_row(context, finding, own=True)[:3]] for finding in found]
-        table = GroupedTable(columns, rows, words("findings.summary"))
-        blocks += titled(table, words("findings.title"), f"{area_bookmark(area.id)}-findings", groups=1)
-    for compared in (each for each in context.evaluation.comparisons if each.area == area.id):
-        blocks += _comparison(context, compared)
-    blocks += other_measurements(context, area)
-    blocks += recorded_blocks(context, area.id)
-    blocks += photo_blocks(context, area.id)
-    blocks += _next(context, area)
-    return group("Sect", blocks + _remarks(context, area, surfaces))
+_PLOT, _PLOT_END = 102.0, 5.0  # 36 mm; room for the numbers of the outermost ticks
+_PAD, _TIGHT_PAD = 2.4, 1.2  # rows of 5.5 mm, of a compact table 4.3
+_LABEL = 62.0
+_HISTOGRAM = 26.0
+_COMPACT_FROM, _ALL_COMPACT_FROM = 9, 4
+_INTRO, _INDENT = 75.0, 16.0
+_BESIDE = 6  # facts beside the histogram; the others stand below
+_KEPT = 0.55  # of a page: an area that takes less is not broken
 
 
-class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
-    """Mark, id and name, decision at the right; below, what was done with what."""
+def areas_section(context: Context) -> list[Flowable]:
+    """All areas in the order of the evaluation; those that are released are compact where there are many."""
+    words, areas = context.words, context.evaluation.areas
+    if not areas:
+        return []
+    intro: list[Flowable] = [SectionTitle(words("section.areas"), "results", note=read_in_short(context))]
+    intro += [running_text(words("readings.explained"), "fine", before=1)] if any(map(_measured, areas)) else []
+    blocks: list[Flowable] = []
+    for compact, some in groupby(areas, key=_compact(areas)):
+        own = list(some)
+        makers = [compact_areas(context, own)] if compact else [area_section(context, area) for area in own]
+        blocks += [block for made in makers for block in made]
+    return group("Sect", [CondPageBreak(blocks[0].height + _INTRO), *intro, *blocks[1:]])
 
-    def __init__(self, context: Context, area: AreaResult, surfaces: list[Surface]) -> None:
+
+def _compact(areas: Sequence[AreaResult]) -> Callable[[AreaResult], bool]:
+    """Which areas are told in short: those that are released, of many, or of several where all are."""
+    released = {area.id for area in areas if area.decision == "release" and _measured(area)}
+    short = len(areas) >= (_ALL_COMPACT_FROM if len(released) == len(areas) else _COMPACT_FROM)
+    return lambda area: short and area.id in released
+
+
+def _measured(area: AreaResult) -> bool:
+    """Whether any location of an area was measured, rather than compared or not seen."""
+    return any(location.observed is None for location in area.locations)
+
+
+def read_in_short(context: Context) -> str:
+    """Unit, gauge and film with which the areas were read, and the lots of tape by grade."""
+    words, areas, known = context.words, context.evaluation.areas, context.job.project.tape_rolls
+    parts = [context.unit] if any(map(_measured, areas)) else []
+    surfaces = [(area, surface.profile) for area in areas for surface in context.surfaces.get(area.id, [])]
+    parts += [part for area, record in surfaces if record is not None for part in read_with(context, area, record)]
+    rolls = {one.roll or "" for area in areas for spot in spots_of(area) for one in spot.readings}
+    for roll in sorted(rolls & known.keys()):
+        short, grade = words(f"grade.short.{known[roll].grade}"), words(f"grade.{known[roll].grade}")
+        parts.append(words("readings.lot", short=short, grade=grade, lot=known[roll].lot))
+    return " · ".join(dict.fromkeys(filter(None, parts)))
+
+
+class AreaHeading(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Mark, id and name, decision at the right, below what was done with what; of a ``compact`` one beside the name."""
+
+    def __init__(self, context: Context, area: AreaResult, *, compact: bool = False) -> None:
         super().__init__()
-        words = context.words
-        self.verdict = decision_verdict(area)
-        unseen = not area.locations and any(each.area == area.id for each in context.job.day.not_inspected)
-        self.decision = words("decision.unseen" if unseen else f"decision.{area.decision}")
-        text = f"{area.id} {context.area_name(area.id)}"
-        self.heading = title_text(text, "area", 2, bookmark=area_bookmark(area.id))
-        self.details = area_facts(context, area.id, surfaces)
-        self.spaceBefore = 24.0
+        self.area, self.compact, self.decision = area.id, compact, decision_word(context, area)
+        self.verdict = "not evaluated" if area.id in context.unseen else decision_verdict(area)
+        self.name = f"{area.id}  {context.area_name(area.id)}"
+        self.heading = title_text(self.name, "place" if compact else "area", 3, bookmark=area_bookmark(area.id))
+        self.size = 9.2 if compact else 11.0
+        self.meta = [Run("\n".join(area_meta(context, area, short=compact)), REGULAR, MUTED)]
+        self.spaceBefore = 14.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The whole width."""
         self.width = aW
-        self._room = aW - 18 - text_width(self.decision, BOLD, 12.5) - 14
-        _, self._head = self.heading.wrapOn(self.canv, self._room, aH)
-        set_texts = [unbroken(text, REGULAR, BODY, aW - 18) for text in self.details]
-        self._lines = [(size, line) for size, lines in set_texts for line in lines]
-        self.height = self._head + LEADING * len(self._lines) + 4
+        room = aW - _INDENT - text_width(self.decision, BOLD, self.size) - 12
+        own = text_width(self.name, BOLD, self.size) + 8
+        beside = self.compact and own < room * 0.6
+        _, self._head = self.heading.wrapOn(self.canv, own if beside else room, aH)
+        self._x, wide = (_INDENT + own, room - own) if beside else (_INDENT, aW - _INDENT)
+        self._meta = Runs(self.meta, wide, size=FINE, leading=8.6)
+        _, below = self._meta.wrapOn(self.canv, wide, aH)
+        self.height = (max(self._head, below) if beside else self._head + below) + (1.0 if self.compact else 4.5)
         return self.width, self.height
 
     def draw(self) -> None:
-        """Mark, heading, decision, details."""
+        """Mark, heading, decision, meta, line."""
         canvas, top = self.canv, self.height
-        paint(canvas, [verdict_mark(self.verdict, 6, top - 9.2, 12)])
-        self.heading.drawOn(canvas, 18, top - self._head)
+        canvas.names(self.area)
+        paint(canvas, [verdict_mark(self.verdict, 5.5, top - self.size * 0.8, self.size * 0.9)])
+        self.heading.drawOn(canvas, _INDENT, top - self._head)
         with tagged(canvas, "P"):
             ink = VERDICT_COLOUR[self.verdict]
-            write(canvas, self.width, top - 13.6, self.decision, 12.5, ink, face=BOLD, align="right")
-        if self._lines:
-            with tagged(canvas, "P"):
-                for index, (size, line) in enumerate(self._lines):
-                    write(canvas, 18, top - self._head - 9 - LEADING * index, line, size, MUTED)
+            write(canvas, self.width, top - self.size * 1.06, self.decision, self.size, ink, face=BOLD, align="right")
+        with tagged(canvas, "P"):
+            self._meta.drawOn(canvas, self._x, 1.0 if self.compact else 4.5)
+        if not self.compact:
+            canvas.setStrokeColor(colour(INK))
+            canvas.setLineWidth(0.9)
+            canvas.line(0, 0.6, self.width, 0.6)
 
 
-def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[str]:
-    """One line on the area itself, as far as the project file states it, and one per time it was blasted."""
-    words = context.words
-    try:
-        structure, plan = context.job.project.area(area_id)
-    except KeyError:  # an area of an older project file
-        lines = []
-    else:
-        stated = (
-            ("area.welds", "length", plan.weld_length),
-            ("area.place", "place", plan.place or structure.place),
-            ("area.drawing", "drawing", plan.drawing or structure.drawing),
-        )
-        facts = [context.limit(plan.size)] if plan.size else []
-        facts += [words(key, **{name: value}) for key, name, value in stated if value]
-        lines = [" · ".join(facts)]
-    for place, surface in enumerate(surfaces):
-        blasted, later = surface.blasted, surfaces[place + 1 :]
-        start, end = f"{blasted.start:%H:%M}", f"{blasted.end:%H:%M}"
-        parts = [
-            surface.apparatus,
-            words("area.condition", condition=words.named("condition", surface.initial_condition)),
-            words("area.blasted", start=start, end=end, abrasive=blasted.abrasive),
+class Layout:
+    """The columns of a table of locations: what each spot has, what is said of the location, its plot."""
+
+    def __init__(self, context: Context, areas: Sequence[AreaResult]) -> None:
+        self.context = context
+        words = context.words
+        spots = [spot for area in areas for spot in spots_of(area)]
+        self.grades = grades_of(spots)
+        self.gross = any(one.gross != one.net for spot in spots for one in spot.readings)
+        most = max([1, *(len(location.spots) for area in areas for location in area.locations)])
+        self.beside = min(most, 3 - (len(self.grades) > 1) - self.gross)
+        ids = [location.id for area in areas for location in area.locations]
+        first = min(90.0, max([35.0, *(text_width(each, BOLD, DENSE) + 14 for each in ids)]))
+        reading = 40.0 if self.gross else 21.0
+        own = [
+            Column(words(f"grade.short.{grade}") if grade else words("readings.depth"), reading, "RIGHT", gap=3)
+            for grade in self.grades
         ]
-        parts += [words("area.nozzle", nozzle=blasted.nozzle)] if blasted.nozzle else []
-        parts += [words("area.distance", distance=blasted.distance)] if blasted.distance else []
-        parts += map(str, filter(None, (blasted.pressure, blasted.angle)))
-        if surface.apparatus in chain.from_iterable(each.blasted_again for each in later):
-            parts.append(words("area.blasted-again"))
-        lines.append(" · ".join(parts))
-    return list(filter(None, lines))
-
-
-def profile_charts(context: Context, area: AreaResult) -> list[Flowable]:
-    """Histogram of the spots and chart of the locations, side by side; nothing when there is no profile.
-
-    Of more than one area the frame is shared, with the marks of each over it; both say the same in numbers.
-    """
-    words, scale, unit = context.words, context.scale, context.unit
-    points = location_points(area)
-    if scale is None or not any(point.profile is not None for point in points):
-        return []
-    profile = context.job.project.specification.profile
-    limits = (
-        words("chart.minimum", limit=number(profile.minimum)) if profile.minimum else "",
-        words("chart.maximum", limit=number(profile.maximum)) if profile.maximum else "",
-    )
-    size = (round((context.width - _BETWEEN) / 2, 1), CHART_HEIGHT)
-    left = histogram_frame(scale, context.tallest, size, context.faces, limits, words("chart.profile", unit=unit))
-    right = locations_frame(scale, size, context.faces, words("chart.locations", unit=unit))
-    spots, bins = spot_profiles(area), Bins.of(scale)
-    outside = sum(count for index, count in enumerate(bins.counts(spots)) if not bins.inside(index))
-    low, high = digits(min(spots, default=None)), digits(max(spots, default=None))
-    told = words("chart.histogram-alt", count=len(spots), low=low, high=high, unit=unit, outside=outside)
-    in_order = words("chart.locations-alt", points=strip_in_words(context, points))
-    shared = len(context.evaluation.areas) > 1
-    charts = [
-        Chart(words("chart.distribution"), left, histogram_marks(left, bins, spots), told,
-              "histogram" if shared else None),
-        Chart(words("chart.order"), right, locations_marks(right, points), in_order, "locations" if shared else None),
-    ]  # fmt: skip
-    return [CondPageBreak(CHART_HEIGHT + CHART_TITLE + 14), SideBySide(charts, before=14)]
-
-
-def _result(context: Context, area: AreaResult) -> list[Flowable]:
-    """Statistics of the area, its release and the reasons for it."""
-    words, said = context.words, context.said
-    facts = _result_facts(context, area)
-    need = SECTION_HEIGHT + min(140.0, Ledger.ROW * ((len(facts) + 1) // 2)) + 12
-    title = SectionTitle(words("result.title"), f"{area_bookmark(area.id)}-result", level=3, outline=False)
-    blocks: list[Flowable] = [CondPageBreak(need), title, Ledger(facts)]
-    if reason := main_reason(context, area):
-        reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons=reason)
-        blocks.append(running_text(reasons, before=6))
-    if any(location.observed for location in area.locations):
-        blocks.append(running_text(words("result.compared"), "muted", before=3))
-    if area.mean is not None and any(location.walk_out is not None for location in area.locations):
-        blocks.append(running_text(words("result.walk-outs"), "muted", before=3))
-    parts = [  # what each apparatus has, in each period, of what it needs
-        words(
-            "result.part", part=", ".join(said.shown(one) for one in (part.apparatus, part.period) if one),
-            taken=part.taken, required=part.required,
-        )
-        for part in area.sampling
-    ]  # fmt: skip
-    if parts:
-        blocks.append(running_text(words("result.sampling", parts="; ".join(parts)), before=3))
-    if area.can_miss is not None:
-        missed = words("result.can-miss", missed=typeset(said.shown(area.can_miss)))
-        blocks.append(running_text(missed, "muted", before=3))
-    if area.bounded_area:
-        bounds = "; ".join(map(said.shown, area.bounded_area))
-        blocks.append(running_text(words("result.bounded", area=bounds), before=3))
-    return blocks + [running_text(text, "muted", before=3) for text in context.left_out(area.not_evaluated)]
-
-
-def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
-    words, unit = context.words, shown_unit(area.unit)
-
-    def value(number: Any) -> str:
-        return "–" if number is None else f"{digits(number)} {unit}"
-
-    taken = str(area.n_locations)
-    if area.required_locations is not None:
-        taken = words("result.of", taken=area.n_locations, required=area.required_locations)
-    walked = sum(location.walk_out is not None for location in area.locations)
-    if walked:
-        taken += words("result.walked", count=walked)
-    if area.mean is None and (seen := seen_grades(area)):
-        return [(words("result.locations"), taken), (words("result.seen"), seen)]
-    uncertainty = value(area.expanded_uncertainty)
-    if area.coverage_factor is not None:
-        uncertainty += f" (k = {digits(area.coverage_factor)})"
-    facts = [
-        ("result.locations", taken),
-        ("result.mean", value(area.mean)),
-        ("result.spots", str(area.n_spots)),
-        ("result.deviation", value(area.standard_deviation)),
-        ("result.extremes", "–" if area.minimum is None else f"{digits(area.minimum)}, {value(area.maximum)}"),
-        ("result.uncertainty", uncertainty),
-    ]
-    if area.effective_degrees_of_freedom is not None:
-        facts.append(("result.freedom", str(area.effective_degrees_of_freedom)))
-    return [(words(key), text) for key, text in facts]
-
-
-def _comparison(context: Context, result: ComparisonResult) -> list[Flowable]:
-    """A table of the locations that both measured, and under it who read, the mean difference, and what it rests on."""
-    words, unit = context.words, shown_unit(result.unit)
-    columns = [
-        Column(words("comparison.location"), context.width - 5 * _COMPARED, face=BOLD),
-        Column(words("comparison.theirs", unit=unit), _COMPARED, "RIGHT"),
-        Column(words("comparison.own", unit=unit), _COMPARED, "RIGHT"),
-        Column(words("comparison.difference", unit=unit), _COMPARED, "RIGHT"),
-        Column(words("comparison.uncertainty", unit=unit), _COMPARED, "RIGHT", ink=MUTED),
-        Column(words("comparison.error"), _COMPARED, "RIGHT", gap=0),
-    ]
-    rows: list[list[Row]] = [
-        [
-            (
-                words("location", location=one.id), digits(one.profile), digits(one.by_inspector),
-                digits(one.difference), digits(one.expanded_uncertainty), digits(one.normalized_error),
-            )
+        spot = [*own, Column(words("readings.spot-value"), 28, "RIGHT", gap=3), Column("", 31, ink=MUTED, gap=4)]
+        self.columns = [
+            Column(words("readings.location"), first, face=BOLD),
+            *(column for _ in range(self.beside) for column in spot),
+            Column(words("readings.value"), 29, "RIGHT", face=BOLD, gap=4),
+            Column(words("readings.judged"), 29, "RIGHT", gap=4),
+            Column("U", 26, "RIGHT", gap=4),
+            Column("P, %", 33, "RIGHT", gap=7),
         ]
-        for one in result.locations
-    ]  # fmt: skip
-    who = ", ".join(filter(None, (result.by, result.organisation, result.gauge, result.time)))
-    sentences = [words("comparison.who", who=who, basis=context.said.shown(result.basis))]
-    if result.mean_difference is not None:
-        sentences.append(
-            words(
-                "comparison.mean", mean=digits(result.mean_difference), expanded=digits(result.expanded_uncertainty),
-                factor=digits(result.coverage_factor), unit=unit, count=len(result.locations),
-            )
+        used = sum(column.width for column in self.columns)
+        rest = context.width - used
+        self.plot = min(_PLOT, max(60.0, rest - 58))
+        self.verdict = rest - self.plot
+        self.columns += [Column(words("readings.verdict"), self.verdict, gap=4), Column("", self.plot, gap=0)]
+        each = len(self.grades) + 2
+        self.over = [
+            (1 + number * each, each, words("readings.of-spot", spot=letter))
+            for number, letter in enumerate(self._letters(spots))
+        ]
+        self.ruler = Ruler(context.scale, _PLOT_END, self.plot - 2 * _PLOT_END) if context.scale else None
+
+    def _letters(self, spots: Sequence[Any]) -> list[str]:
+        """The names of the spots over their columns; where a location goes on below, of each column all of them."""
+        names = list(dict.fromkeys(spot.id for spot in spots)) or ["a"]
+        found = [", ".join(names[start :: self.beside]) for start in range(self.beside)]
+        return [name if len(name) < 24 else "…".join((name.split(", ")[0], name.split(", ")[-1])) for name in found]
+
+    @property
+    def heads(self) -> dict[int, Flowable]:
+        """The scale over the plots."""
+        if self.ruler is None:
+            return {}
+        ruler = self.ruler
+        return {len(self.columns) - 1: Drawing(self.plot, 9.0, lambda _: scale_heads(ruler, FINEST - 0.2))}
+
+    def rows(self, location: LocationResult, point: LocationPoint) -> list[Row]:
+        """The lines of a location: the first with what is said of it as a whole, its plot in the last."""
+        context, each = self.context, len(self.grades) + 2
+        ink, walked = VERDICT_COLOUR[location.verdict] if location.side else None, location.walk_out is not None
+        face = BOLD if ink else REGULAR
+        word = Verdict(location.verdict, location_word(context, location), self.verdict - 3, face=face, size=DENSE)
+        whole: Row = (
+            Cell(digits(location.profile), ink=ink), Cell(digits(location.compared), face, ink),
+            digits(location.expanded_uncertainty), per_cent(location.probability_of_conformity), word,
         )  # fmt: skip
-    if result.compared:
-        sentences.append(words("comparison.equal", equal=result.equal, compared=result.compared))
-    told = [running_text(text, "muted", before=3) for text in sentences]
-    if not rows:
-        return told
-    table = GroupedTable(columns, rows, words("comparison.title"))
-    anchor = f"area-{result.area}-comparison"
-    return [*titled(table, words("comparison.title"), anchor, groups=1), *told]
+        name: str | Cell = Cell("  " * walked + location.id, BOLD if ink or not walked else REGULAR, ink)
+        starts = range(0, max(1, len(location.spots)), self.beside)
+        rows: list[Row] = []
+        for start in starts:
+            spots = location.spots[start : start + self.beside]
+            cells = [cell for spot in spots for cell in spot_cells(context, spot, self.grades)]
+            cells += [""] * (each * (self.beside - len(spots)))
+            rows.append((name, *cells, *whole, self._plot(context, point, last=start == starts[-1])))
+            name, whole = "", ("",) * len(whole)
+        return rows
+
+    def table(self, groups: list[list[Row]], summary: str, named: list[str], **options: Any) -> GroupedTable:
+        """A table of those groups of lines; where it goes on it says so of the area."""
+        look: dict[str, Any] = {
+            "row_head": True,
+            "size": DENSE,
+            "leading": LEADING,
+            "heads": self.heads,
+            "over": self.over,
+            "pad": _PAD,
+        }
+        again = partial(self.context.words, "continued")
+        return GroupedTable(
+            self.columns, groups, summary, named=named, again=lambda name: again(what=name), **(look | options)
+        )
+
+    def _plot(self, context: Context, point: LocationPoint, *, last: bool) -> Any:
+        """The plot of a location in the last of its lines; in the others the limits go through."""
+        ruler = self.ruler
+        if ruler is None:
+            return ""
+        shown = point if last else LocationPoint(point.id, None, None, (), point.verdict)
+        value = f"{digits(point.profile)} {context.unit}" if point.profile is not None else "–"
+        alt = f"{point.id}: {value}, {context.words(f'verdict.{point.verdict}')}" if last else None
+        return Drawing(self.plot, 8.0, lambda height: row_plot(ruler, height, shown), alt, fills=True)
 
 
-def other_measurements(context: Context, area: AreaResult) -> list[Flowable]:
-    """What else was measured, in a fixed order of kinds: kind, place, result, requirement, verdict."""
-    words, evaluation = context.words, context.evaluation
-    rows: list[Row] = []
-    for kind in (*OF_A_SURFACE, *TESTS):
-        rows += [_measured(context, kind, each) for each in getattr(evaluation, kind.key) if each.area == area.id]
-    rows += [_coating(context, each) for each in evaluation.coating_times if each.area == area.id]
-    if not rows:
-        return []
-    columns = [
-        Column(words("other.kind"), 106, face=BOLD),
-        Column(words("other.place"), 58),
-        Column(words("other.result"), (context.width - 264) * 0.5, gap=10),
-        Column(words("other.required"), (context.width - 264) * 0.5, ink=MUTED, gap=10),
-        Column(words("readings.verdict"), _VERDICT, gap=0),
-    ]
-    table = GroupedTable(columns, [[row] for row in rows], words("other.title"))
-    return titled(table, words("other.title"), f"area-{area.id}-other")
-
-
-def _measured(context: Context, kind: Measurement[Any, Any, Any], result: Any) -> Row:
-    said = context.said
-    limit = getattr(context.job.project.specification, kind.limit_key)
-    required = "–" if limit is None else context.limit_of(kind, limit) + context.clause(limit.clause)
-    shown = said.say("result", kind.key, kind.result_facts(result))
-    place = context.words("location", location=result.location) if kind in TESTS else ""
-    return (said.say("measurement", kind.key), place, shown, required, context.mark(result.verdict, _VERDICT))
-
-
-def _coating(context: Context, result: CoatingTime) -> Row:
-    words = context.words
-    limit = context.job.project.specification.time_to_coat
-    if result.hours is not None:
-        shown = words("other.hours", hours=digits(result.hours))
-    elif result.coat_by is not None:
-        shown = words("other.coat-by", time=result.coat_by)
-    elif any(finding.code == "coating-overdue" for finding in context.findings.get(result.area, [])):
-        shown = words("other.not-in-time")
+def area_section(context: Context, area: AreaResult) -> list[Flowable]:
+    """One area in full: heading, locations, facts beside walk-out map and histogram."""
+    words, layout = context.words, None
+    heading = AreaHeading(context, area)
+    heading.wrapOn(None, context.width, context.height)
+    if not area.locations:
+        reason = context.unseen.get(area.id)
+        told = [words("area.unseen", reason=reason) if reason is not None else words("readings.none")]
+        told += context.left_out(() if reason is not None else area.not_evaluated)
+        texts = [running_text(text, "dense", before=2) for text in told]
+        return [CondPageBreak(heading.height + 40), heading, *texts, *_facts(context, area, None)]
+    if _measured(area):
+        layout = Layout(context, [area])
+        located = locations_table(context, layout, area)
     else:
-        shown = words("other.not-coated")
-    required = "–"
-    if limit is not None:
-        required = words("limit.at-most", limit=context.limit(limit.maximum)) + context.clause(limit.clause)
-    return (words("other.time"), "", shown, required, context.mark(result.verdict, _VERDICT))
+        located = graded_locations(context, area)
+    below = _facts(context, area, layout)
+    under = sum(float(each.wrapOn(None, context.width, context.height)[1]) for each in below)
+    whole = heading.height + located.total() + under + 16
+    kept = whole < context.height * _KEPT
+    return [CondPageBreak(whole if kept else heading.height + located.lead(2) + 20), heading, located, *below]
 
 
-def _next(context: Context, area: AreaResult) -> list[Flowable]:
-    """What to measure next, with its reason."""
-    words, said = context.words, context.said
-    steps = [step for step in context.evaluation.measure_next if step.area == area.id]
-    if not steps:
-        return []
-    columns = [
-        Column(words("next.what"), context.width * 0.4),
-        Column(words("next.count"), 56, "RIGHT", gap=14),
-        Column(words("next.reason"), context.width * 0.6 - 56, ink=MUTED, gap=0),
+def locations_table(context: Context, layout: Layout, area: AreaResult) -> GroupedTable:
+    """The locations of an area, those of walk-outs below a heavy line."""
+    points = {id(location): point for location, point in zip(area.locations, location_points(area), strict=True)}
+    ordered = sorted(area.locations, key=lambda location: location.walk_out is not None)
+    planned = sum(location.walk_out is None for location in ordered)
+    heavy = frozenset({planned - 1}) if 0 < planned < len(ordered) else frozenset()
+    groups = [layout.rows(location, points[id(location)]) for location in ordered]
+    return layout.table(groups, context.words("readings.summary", area=area.id), [area.id] * len(groups), heavy=heavy)
+
+
+def _facts(context: Context, area: AreaResult, layout: Layout | None) -> list[Flowable]:
+    """The facts of an area; beside them the map of a walk-out and the histogram on the scale of the plots above."""
+    facts = area_facts(context, area)
+    below = [*facts[_BESIDE:], *further_facts(context, area)]
+    beside: list[Any] = []
+    wide = context.width
+    spots = spot_profiles(area)
+    if layout is not None and layout.ruler is not None and spots:
+        ruler = layout.ruler
+        told = context.words(
+            "area.histogram", count=len(spots), low=digits(min(spots)), high=digits(max(spots)), unit=context.unit
+        )
+        bars = Drawing(layout.plot, _HISTOGRAM, lambda height: histogram(ruler, height, spots), told)
+        caption = context.words(
+            "area.bars", count=len(spots), width=f"{float(bar_width(ruler.scale)):g}", unit=context.unit
+        )
+        beside = [Captioned(bars, caption)]
+        wide -= layout.plot + 10
+    maps = [Drawing(*drawn.size, _marks_of(drawn), alt, before=4) for drawn, alt in walk_maps(context, area)]
+    for first_map in maps[:1]:
+        beside.insert(0, first_map)
+        wide -= first_map.width + 10
+    first = FactRows(facts[:_BESIDE], wide)
+    rows = [SideBySide([first, *beside], before=2)] if beside else [first]
+    further = maps[1:]
+    return [*rows, *further, *(FactRows([fact], context.width) for fact in below)]
+
+
+def _marks_of(drawn: WalkMap) -> Callable[[float], list[Command]]:
+    return lambda _: drawn.marks()
+
+
+class FactRows(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Facts under each other: label, mark, text."""
+
+    def __init__(self, facts: Sequence[Fact], width: float) -> None:
+        super().__init__()
+        self.width, self.facts = width, facts
+        self.rows = [Runs(fact.runs(), width - _LABEL, verdict=fact.verdict, size=DENSE, leading=9.0) for fact in facts]
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
+        """The width given; the sum of the rows."""
+        self.height = sum(row.wrapOn(self.canv, aW, aH)[1] + 2.4 for row in self.rows) + 2
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Row under row, each one paragraph."""
+        y = self.height - 2
+        for fact, row in zip(self.facts, self.rows, strict=True):
+            with tagged(self.canv, "P"):
+                write(self.canv, 0, y - DENSE, fact.label, FINE, MUTED)
+                row.drawOn(self.canv, _LABEL + (0 if fact.verdict else 11), y - row.height)
+            y -= row.height + 2.4
+
+
+def compact_areas(context: Context, areas: Sequence[AreaResult]) -> list[Flowable]:
+    """Released areas in one table with one head a page: a line a location, the facts in a line or two."""
+    layout = Layout(context, areas)
+    groups: list[list[Row]] = []
+    keep: set[int] = set()
+    named: list[str] = []
+    for area in areas:
+        points = location_points(area)
+        heading: Row = (AreaHeading(context, area, compact=True),)
+        rows = [layout.rows(location, point) for location, point in zip(area.locations, points, strict=True)]
+        told = [run for fact in (*area_facts(context, area), *further_facts(context, area)) for run in fact.running]
+        facts: Row = (Runs(told, context.width, size=FINE + 0.2, leading=8.8),)
+        keep |= {len(groups), len(groups) + 1, len(groups) + len(rows) - 1}
+        groups += [[heading, *rows[0]], *rows[1:], [facts]]
+        named += [area.id] * (len(rows) + 1)
+    summary = context.words("areas.summary")
+    return [
+        CondPageBreak(120),
+        Spacer(1, 4),
+        layout.table(groups, summary, named, keep=frozenset(keep), pad=_TIGHT_PAD),
     ]
-    rows = [[(said.task(step), digits(step.count, ""), said.because(step))] for step in steps]
-    table = GroupedTable(columns, rows, words("next.title"))
-    return titled(table, words("next.title"), f"{area_bookmark(area.id)}-next", groups=1)
-
-
-def _remarks(context: Context, area: AreaResult, surfaces: list[Surface]) -> list[Flowable]:
-    words = context.words
-    texts = [surface.remarks for surface in surfaces if surface.remarks]
-    for change in (each for surface in surfaces for each in surface.process_changes):
-        at = f"{change.time:%H:%M}"
-        texts.append(words("area.change", time=at, change=change.change, before=change.before, after=change.after))
-    if not texts:
-        return []
-    title = SectionTitle(words("area.remarks"), f"{area_bookmark(area.id)}-remarks", level=3, outline=False)
-    return [CondPageBreak(SECTION_HEIGHT + 40), title, *(running_text(text, before=3) for text in texts)]

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from reportgen.charts import Bins, Faces, ProfileScale, profile_scale
+from reportgen.charts import ProfileScale, profile_scale
 from reportgen.pdf.blocks import Verdict
-from reportgen.pdf.fonts import font_path
 from reportgen.units import DISPLAY, Quantity, render_quantity
 from reportgen.words.numbers import number, shown_unit
 from reportgen.words.sentences import Sentences, sentences
@@ -21,9 +20,10 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Surface
     from reportgen.job.template import Template
     from reportgen.measurements import Measurement
+    from reportgen.pdf.pictures import Pictures
     from reportgen.report.issue import Issue
-    from reportgen.report.photos import Pictures
-    from reportgen.results import AreaResult, DerivationStep, Evaluation, Finding
+    from reportgen.report.requirements import Requirements
+    from reportgen.results import AreaResult, DerivationStep, Evaluation, Finding, SpotResult
     from reportgen.words.catalogue import Words
 
     Derivation = Mapping[str, Sequence[DerivationStep]]
@@ -62,17 +62,46 @@ class Context:
         return found
 
     @cached_property
+    def requirements(self) -> Requirements:
+        """What the contract requires, against what was found."""
+        from reportgen.report.requirements import Requirements
+
+        return Requirements(self)
+
+    @cached_property
+    def unseen(self) -> Mapping[str, str]:
+        """Why an area was not inspected, by area."""
+        return {missed.area: missed.reason for missed in reversed(self.job.day.not_inspected)}
+
+    def primed(self, area: str) -> str:
+        """When an area was primed, as printed; empty where a part of it was not."""
+        surfaces = self.surfaces.get(area, [])
+        again = {apparatus for surface in surfaces for apparatus in surface.blasted_again}
+        times = [one.coated for one in surfaces if one.apparatus not in again or one.blasted_again]
+        return ", ".join(dict.fromkeys(f"{at:%H:%M}" for at in times if at)) if times and all(times) else ""
+
+    def coated(self, area: str) -> bool:
+        """Whether any of an area was primed."""
+        return any(surface.coated for surface in self.surfaces.get(area, []))
+
+    def coat_by(self, area: str) -> str:
+        """Until when to prime an area that is not primed yet; empty where nothing says so."""
+        times = dict.fromkeys(each.coat_by for each in self.evaluation.coating_times if each.area == area)
+        return ", ".join(self.words("areas.by", time=at) for at in times if at)
+
+    @staticmethod
+    def seen_grades(area: AreaResult) -> str:
+        """The grades seen at the locations of the plan, each with how often; empty without a comparison."""
+        seen = Counter(one.observed for one in area.locations if one.observed is not None and one.walk_out is None)
+        return ", ".join(f"{grade} × {count}" for grade, count in seen.items())
+
+    @cached_property
     def findings(self) -> Mapping[str | None, list[Finding]]:
         """The findings of the evaluation, by area."""
         found = defaultdict(list)
         for finding in self.evaluation.findings:
             found[finding.area].append(finding)
         return found
-
-    @cached_property
-    def faces(self) -> Faces:
-        """The faces of the charts."""
-        return Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
 
     @cached_property
     def scale(self) -> ProfileScale | None:
@@ -97,14 +126,6 @@ class Context:
     def unit(self) -> str:
         """The unit of that scale as printed."""
         return shown_unit(self.scale.unit) if self.scale else ""
-
-    @cached_property
-    def tallest(self) -> int:
-        """Largest count of any bar of any area: the histograms share their height."""
-        if self.scale is None:
-            return 1
-        bins = Bins.of(self.scale)
-        return max([1, *(max(bins.counts(spot_profiles(area))) for area in self.evaluation.areas)])
 
     @cached_property
     def said(self) -> Sentences:
@@ -184,6 +205,16 @@ class Context:
         return f" ({'–'.join([*(text.removesuffix(f' {shown}') for text in texts[:-1]), texts[-1]])})"
 
 
+def area_bookmark(area: str) -> str:
+    """Bookmark of an area's section."""
+    return f"area-{area}"
+
+
 def spot_profiles(area: AreaResult) -> list[Decimal]:
     """Profiles of all spots of an area, in order."""
-    return [spot.profile for location in area.locations for spot in location.spots if spot.profile is not None]
+    return [spot.profile for spot in spots_of(area) if spot.profile is not None]
+
+
+def spots_of(area: AreaResult) -> list[SpotResult]:
+    """All spots of an area, in order."""
+    return [spot for location in area.locations for spot in location.spots]

@@ -1,145 +1,155 @@
-"""Equipment and checks: instruments with their certificates, tape, checks with results, people."""
+"""Equipment with the checks of the day, people, remarks and deviations, results from others, what is not covered."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from reportgen.measurements import LOGS, Measurement
-from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text, titled
+from reportgen.pdf.blocks import SectionTitle, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.styles import BOLD, MUTED
-from reportgen.pdf.tables import Cell, Column, GroupedTable, Row, time_width
-from reportgen.report.recorded import made, recorded_blocks
-from reportgen.report.verdicts import WORST_FIRST
-from reportgen.words.numbers import typeset
+from reportgen.pdf.styles import BOLD
+from reportgen.pdf.tables import Column, Row
+from reportgen.report.area_facts import recorded_facts
+from reportgen.report.tables import cell, empty, section, table
+from reportgen.report.verdicts import lowered, worst
+from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
-    from reportgen.job.project import Person
-    from reportgen.report.context import Context
+    from collections.abc import Callable, Iterable, Iterator
 
-_VERDICT = 80.0
+    from reportgen.job.project import Instrument, Person, TapeRoll
+    from reportgen.pdf.blocks import Runs
+    from reportgen.report.context import Context
+    from reportgen.results import CheckResult, ComparisonResult
+
+T = TypeVar("T")
+
+_ITEM = 108.0
 _CHECKED = tuple(kind for kind in LOGS if kind.subject)
 """Kinds of measurement that stand among the checks."""
+ALWAYS = ("deviations", "results_from_others", "client_data")
+"""What is said of the day in any case: where nothing is recorded, that nothing was stated."""
 
 
 def equipment_section(context: Context) -> list[Flowable]:
-    """Instruments, rolls of tape, checks, people."""
-    words = context.words
-    roll_columns = [
-        Column(words("equipment.roll"), 112, face=BOLD),
-        Column(words("equipment.grade"), 130),
-        Column(words("equipment.lot"), 130),
-        Column(words("equipment.expires"), context.width - 112 - 130 - 130, gap=0),
-    ]
-    rolls = [
-        [(made(name, roll), words(f"grade.{roll.grade}"), roll.lot, roll.expires.isoformat() if roll.expires else "–")]
-        for name, roll in context.job.project.tape_rolls.items()
-    ]
-    listed = {
-        "instruments": _instruments(context),
-        "rolls": GroupedTable(roll_columns, rolls, words("equipment.rolls")),
-        "checks": _checks(context),
-        "people": _people(context),
-    }
-    tables: list[Flowable] = []
-    for name, table in listed.items():
-        if not table.total():
-            tables.append(running_text(words(f"equipment.no-{name}"), "muted", before=6))
-        else:  # the first stands under the title of the section
-            tables += titled(table, words(f"equipment.{name}"), f"equipment-{name}") if tables else [table]
-    first = tables[0]
-    blocks: list[Flowable] = [
-        CondPageBreak(first.need(3) if isinstance(first, GroupedTable) else SECTION_HEIGHT + 40),
-        SectionTitle(words("equipment.title"), "equipment"),
-        *tables,
-    ]
-    blocks += recorded_blocks(context, None)
-    if context.job.day.remarks:
-        blocks.append(SectionTitle(words("equipment.remarks"), "remarks", level=3, outline=False))
-        blocks.append(running_text(context.job.day.remarks, before=3))
-    return blocks
+    """Each item with its check of the day in its row; people; remarks; what the report does not cover."""
+    rest = (context.width - _ITEM) / 100
+    shares = {"make": 11, "serial": 12, "accuracy": 17, "certificate": 12, "calibrated": 14, "check": 34}
+    columns = [Column(context.words("equipment.item"), _ITEM)]
+    columns += [Column(context.words(f"equipment.{name}"), rest * share, gap=6) for name, share in shares.items()]
+    rows = list(_Items(context, rest * shares["check"] - 6).rows())
+    made = table(context, "equipment.title", columns, rows, pad=2.0)
+    blocks = section(context, "equipment.title", "equipment", made) if rows else []
+    return [*blocks, *people_section(context), *remarks_section(context), *limits_section(context)]
 
 
-def _instruments(context: Context) -> GroupedTable:
-    words = context.words
-    columns = [
-        Column(words("equipment.kind"), 116, face=BOLD),
-        Column(words("equipment.serial"), 58),
-        Column(words("equipment.accuracy"), context.width - 116 - 58 - 66 - 56 - 56 - _VERDICT),
-        Column(words("equipment.certificate"), 66),
-        Column(words("equipment.calibrated"), 56),
-        Column(words("equipment.due"), 56),
-        Column(words("equipment.on-the-day"), _VERDICT, gap=0),
-    ]
-    rows: list[Row] = []
-    for tool_id, tool in context.job.project.instruments.items():
+class _Items:
+    """The rows of instruments, rolls of tape, what was checked of each kind of the registry, and other checks."""
+
+    def __init__(self, context: Context, room: float) -> None:
+        self.context, self.room = context, room
+        self.left = list(context.evaluation.checks)
+
+    def rows(self) -> Iterator[Row]:
+        """Every row; a check stands with its item, or by itself where the project knows no such item."""
+        words, said, project = self.context.words, self.context.said, self.context.job.project
+        unknown = words("equipment.not-recorded")
+        for key, tool in project.instruments.items():
+            name = f"{key} {lowered(self.context, words.named('instrument', tool.kind))}"
+            dates = " – ".join(each.isoformat() for each in (tool.calibrated, tool.calibration_due) if each)
+            stated = (made(tool) or unknown, tool.serial, self._certified(tool), tool.certificate or "–", dates or "–")
+            yield self._row(name, self._taken({key, tool.serial}), stated)
+        for key, roll in project.tape_rolls.items():
+            name = f"{key} {words('equipment.tape', grade=words(f'grade.{roll.grade}'))}"
+            until = words("equipment.use-by", date=roll.expires.isoformat()) if roll.expires else "–"
+            yield self._row(name, self._taken({key}), (made(roll) or unknown, roll.lot, "–", "–", until))
+        logged = [(kind, each) for kind in _CHECKED for each in getattr(self.context.evaluation, kind.key)]
+        yield from (self._logged(*some) for some in _together(logged, lambda each: getattr(each[1], each[0].subject)))
+        for name, checks in _together(
+            self.left, lambda each: f"{words.named('check', each.kind)} {said.check_of(each)}"
+        ):
+            yield self._row(lowered(self.context, name), checks, ("–",) * 5)
+
+    def _taken(self, names: set[str]) -> list[CheckResult]:
+        """The checks of an item, which no other row has."""
+        own = [
+            check for check in self.left if check.subject in names and check.kind not in ("certificate", "hold-point")
+        ]
+        self.left = [check for check in self.left if check not in own]
+        return own
+
+    def _row(self, name: str, checks: list[CheckResult], stated: tuple[str, ...]) -> Row:
+        said = self.context.said
+        told = []
+        for check in checks:
+            if check.kind == "calibration" and check.verdict == "conforms":
+                continue  # in date: its dates stand beside it
+            required = f" ({typeset(said.check_required(check))})" if check.verdict != "conforms" else ""
+            told.append(f"{check.time or ''} {typeset(said.checked(check))}{required}".strip())
+        verdict = worst(check.verdict for check in checks) if checks else None
+        nothing = self.context.words("equipment.in-date" if checks else "equipment.no-verdict")
+        return (self._name(name, verdict), *stated, self._told(told or [nothing]))
+
+    def _logged(self, subject: str, results: list[tuple[Measurement[Any, Any, Any], Any]]) -> Row:
+        said, (kind, _) = self.context.said, results[0]
+        told = [f"{one.time} {typeset(said.say('result', of.key, of.result_facts(one)))}" for of, one in results]
+        name = f"{subject}, {lowered(self.context, said.say('measurement', kind.key))}"
+        return (self._name(name, worst(one.verdict for _, one in results)), *("–",) * 5, self._told(told))
+
+    def _name(self, name: str, verdict: str | None) -> Runs:
+        indent = "" if verdict else "–  "
+        return cell(indent + name, _ITEM - 6, verdict)
+
+    def _told(self, lines: list[str]) -> Runs:
+        return cell("\n".join(lines), self.room)
+
+    def _certified(self, tool: Instrument) -> str:
         stated = (
             ("comparator", tool.comparator), ("limits-of-error", tool.accuracy),
             ("thermometer", tool.temperature_accuracy), ("resolution", tool.resolution),
             ("uncertainty", tool.uncertainty),
         )  # fmt: skip
-        factor = tool.coverage_factor
+        words, factor = self.context.words, tool.coverage_factor
         parts = [words(f"equipment.{name}", value=value, factor=factor) for name, value in stated if value]
-        dates = [each.isoformat() if each else "–" for each in (tool.calibrated, tool.calibration_due)]
-        kind, mark = made(f"{words.named('instrument', tool.kind)} {tool_id}", tool), _on_the_day(context, tool_id)
-        rows.append((kind, tool.serial, "; ".join(parts) or "–", tool.certificate or "–", *dates, mark))
-    return GroupedTable(columns, [[row] for row in rows], words("equipment.instruments"))
+        return "; ".join(parts) or "–"
 
 
-def _on_the_day(context: Context, instrument: str) -> Verdict | Cell:
-    """Whether the calibration was in date on every day of use; the worst verdict where there are several."""
-    calibrations = [each for each in context.evaluation.checks if each.kind == "calibration"]
-    verdicts = {each.verdict for each in calibrations if each.subject == instrument}
-    verdict = next((each for each in WORST_FIRST if each in verdicts), None)
-    if verdict is None:
-        return Cell(context.words("equipment.no-verdict"), ink=MUTED)
-    if verdict == "conforms":
-        return Verdict(verdict, context.words("equipment.in-date"), _VERDICT)
-    return context.mark(verdict, _VERDICT)
+def _together(some: Iterable[T], name: Callable[[T], str]) -> Iterator[tuple[str, list[T]]]:
+    """Things of one name together, in the order of the first of each name."""
+    found: dict[str, list[T]] = {}
+    for each in some:
+        found.setdefault(name(each), []).append(each)
+    yield from found.items()
 
 
-def _checks(context: Context) -> GroupedTable:
-    """Gauge and tape, what was checked of the kinds of the registry, calibrations and certificates."""
-    words, said = context.words, context.said
-    proofs: list[Row] = []
-    others: list[Row] = []
-    for check in context.evaluation.checks:
-        listed = check.kind == "calibration" and check.subject in context.job.project.instruments
-        if check.verdict == "conforms" and listed:
-            continue  # the table of instruments says all there is to say
-        told = (typeset(said.checked(check)), typeset(said.check_required(check)))
-        mark = context.mark(check.verdict, _VERDICT)
-        row = (words.named("check", check.kind), said.check_of(check), check.time or "–", *told, mark)
-        (proofs if check.kind in {"gauge", "tape"} else others).append(row)
-    logged = [(kind, each) for kind in _CHECKED for each in getattr(context.evaluation, kind.key)]
-    wide = time_width([each.time for each in (*context.evaluation.checks, *(result for _, result in logged))]) + 6
-    rest = context.width - 74 - 84 - wide - _VERDICT
+def made(one: Instrument | TapeRoll) -> str:
+    """Make and model, as far as they are stated."""
+    return " ".join(part for part in (one.make, one.model) if part is not None)
+
+
+def people_section(context: Context) -> list[Flowable]:
+    """Everybody whom the project names, and who else was present."""
+    words, present = context.words, context.job.day.report.present
     columns = [
-        Column(words("check.kind"), 74, face=BOLD),
-        Column(words("check.subject"), 84),
-        Column(words("check.time"), wide),
-        Column(words("check.observed"), rest * 0.46, gap=10),
-        Column(words("check.requirement"), rest * 0.54, ink=MUTED, gap=10),
-        Column(words("readings.verdict"), _VERDICT, gap=0),
+        Column(words("people.name"), 112, face=BOLD),
+        Column(words("people.role"), (context.width - 112) * 0.62),
+        Column(words("people.organisation"), (context.width - 112) * 0.38, gap=0),
     ]
-    rows = [*proofs, *(_log_row(context, kind, each) for kind, each in logged), *others]
-    return GroupedTable(columns, [[row] for row in rows], words("equipment.checks"))
-
-
-def _log_row(context: Context, kind: Measurement[Any, Any, Any], result: Any) -> Row:
-    said, limit = context.said, getattr(context.job.project.specification, kind.limit_key)
-    required = said.say("without-limit", kind.key)
-    if limit is not None:
-        required = said.say("limit", kind.key, kind.limit_facts(limit))
-    told = (typeset(said.say("result", kind.key, kind.result_facts(result))), typeset(required))
-    mark = context.mark(result.verdict, _VERDICT)
-    return (said.say("measurement", kind.key), getattr(result, kind.subject), result.time, *told, mark)
+    people = context.job.project.people
+    rows: list[Row] = [(person.name, _role(context, person), person.organisation or "–") for person in people.values()]
+    known = {person.name for person in people.values()}
+    rows += [(name, words("people.present"), "–") for name in present if name not in known]
+    if not rows:
+        return empty(context, "equipment.people", "people", words("equipment.no-people"))
+    return section(context, "equipment.people", "people", table(context, "equipment.people", columns, rows, pad=2.0))
 
 
 def _role(context: Context, person: Person) -> str:
-    """Return a person's role, whether they were there, and in whose place they are."""
+    """A person's role, certificate, whether they were there, and in whose place they are."""
     words, people = context.words, context.job.project.people
-    told = [person.role]
+    told = [person.role, *([person.certificate] if person.certificate else [])]
+    if person.certificate_expires:
+        told.append(words("people.until", date=person.certificate_expires.isoformat()))
     if person.name in context.job.day.report.present:
         told.append(words("people.present"))
     if (taken := person.takes_over) is not None:
@@ -148,21 +158,60 @@ def _role(context: Context, person: Person) -> str:
     return ", ".join(told)
 
 
-def _people(context: Context) -> GroupedTable:
-    words, present = context.words, context.job.day.report.present
+def remarks_section(context: Context) -> list[Flowable]:
+    """The remarks of the day, what is recorded of it, deviations and results from others, stated or not."""
+    words, said = context.words, context.said
+    facts = dict(recorded_facts(context, None))
+    names = {key: said.say("record", key) for key in ALWAYS}
+    first = [context.job.day.remarks] if context.job.day.remarks else [words("equipment.no-remarks")]
+    always = [f"{_capital(name)}: {facts.pop(name, words('equipment.not-stated'))}" for name in names.values()]
+    told = [*first, *(f"{_capital(name)}: {text}" for name, text in facts.items()), *always]
+    title = SectionTitle(words("equipment.remarks"), "remarks")
+    blocks: list[Flowable] = [CondPageBreak(60), title, *(running_text(text, "dense", before=2) for text in told)]
+    return blocks + [block for one in context.evaluation.comparisons for block in comparison_blocks(context, one)]
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def comparison_blocks(context: Context, result: ComparisonResult) -> list[Flowable]:
+    """A table of the locations that both measured, and under it who read, the mean difference, and what it rests on."""
+    words, unit = context.words, shown_unit(result.unit)
+    heads = ("theirs", "own", "difference", "uncertainty", "error")
+    wide = context.width / (len(heads) + 2)
     columns = [
-        Column(words("people.name"), 112, face=BOLD),
-        Column(words("people.role"), 130),
-        Column(words("people.certificate"), 130),
-        Column(words("people.organisation"), context.width - 112 - 130 - 130, gap=0),
+        Column(words("comparison.location"), wide * 2, face=BOLD),
+        *(Column(words(f"comparison.{head}", unit=unit), wide, "RIGHT") for head in heads),
     ]
-    rows: list[Row] = []
-    people = context.job.project.people
-    for person in people.values():
-        certificate = person.certificate or "–"
-        if person.certificate_expires:
-            certificate += words("people.until", date=person.certificate_expires.isoformat())
-        rows.append((person.name, _role(context, person), certificate, person.organisation or "–"))
-    known = {person.name for person in people.values()}
-    rows += [(name, words("people.present"), "–", "–") for name in present if name not in known]
-    return GroupedTable(columns, [[row] for row in rows], words("equipment.people"))
+    rows: list[Row] = [
+        (
+            f"{result.area} {words('location', location=one.id)}", digits(one.profile), digits(one.by_inspector),
+            digits(one.difference), digits(one.expanded_uncertainty), digits(one.normalized_error),
+        )
+        for one in result.locations
+    ]  # fmt: skip
+    who = ", ".join(filter(None, (result.by, result.organisation, result.gauge, result.time)))
+    sentences = [words("comparison.who", who=who, basis=context.said.shown(result.basis))]
+    if result.mean_difference is not None:
+        sentences.append(
+            words(
+                "comparison.mean", mean=digits(result.mean_difference), expanded=digits(result.expanded_uncertainty),
+                factor=digits(result.coverage_factor), unit=unit, count=len(result.locations),
+            )
+        )  # fmt: skip
+    if result.compared:
+        sentences.append(words("comparison.equal", equal=result.equal, compared=result.compared))
+    text = f"{words('comparison.title')}, {result.area}"
+    title = SectionTitle(text, f"area-{result.area}-comparison-{result.apparatus}", level=3, outline=False)
+    located = [table(context, "comparison.title", columns, rows)] if rows else []
+    return [CondPageBreak(100), title, *located, *(running_text(each, "dense", before=2) for each in sentences)]
+
+
+def limits_section(context: Context) -> list[Flowable]:
+    """What the report does not cover, areas that were due and not inspected among it."""
+    words = context.words
+    told = [words("method.limits.scope"), words("method.limits.advice")]
+    told += [words("method.limits.unseen", area=area, reason=reason) for area, reason in context.unseen.items()]
+    title = SectionTitle(words("method.limits"), "limits")
+    return [CondPageBreak(60), title, running_text(" ".join(told), "dense", before=2)]

@@ -6,17 +6,20 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.pdf.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, titled
 from reportgen.pdf.endline import EndLine
-from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
+from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.signing import BOX_GAP
-from reportgen.pdf.styles import MUTED, paragraph_style
+from reportgen.pdf.styles import BOLD, INK, MUTED, REGULAR
 from reportgen.pdf.tables import Column, GroupedTable, Row
-from reportgen.pdf.tagging import tagged_list
-from reportgen.pdf.textlines import markup
+from reportgen.pdf.textlines import Run
+from reportgen.report.method import paragraph
 from reportgen.report.signature import ON_FIRST_PAGE, box_height, draw_block
 
 if TYPE_CHECKING:
     from reportgen.pdf.signing import Box, SignerBlock
     from reportgen.report.context import Context
+
+
+_STEPS = 5
 
 
 def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
@@ -26,27 +29,27 @@ def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
     if issue.register_head is not None:
         register = words("integrity.register-head", sequence=issue.register_head[0], hash=issue.register_head[1])
     facts = [
-        (words("integrity.report"), report_line(context)),
         (words("integrity.status"), words(f"status.{issue.status}")),
         (words("integrity.version"), f"reportgen {issue.version}".strip()),
-        (words("integrity.evaluation"), issue.evaluation_sha256),
+        (words("integrity.contents"), contents_of(context)),
         (words("integrity.register"), register),
     ]
     if issue.certificate:
-        facts.append((words("integrity.certificate"), issue.certificate))
-    style = paragraph_style("body").clone("numbered", leftIndent=14, bulletIndent=0, spaceBefore=2.5)
+        facts.append((words("integrity.certificate"), grouped(issue.certificate)))
+    signer = issue.signer.name if issue.signer else words("signature.nobody")
+    told = [words(f"integrity.step.{number}", signer=signer) for number in range(1, _STEPS + 1)]
     steps = [
-        Paragraph(markup(words(f"integrity.step.{number}")), style, bulletText=f"{number}.") for number in range(1, 5)
+        paragraph([Run(f"{number}  ", BOLD, MUTED), Run(text, REGULAR, INK)]) for number, text in enumerate(told, 1)
     ]
     blocks: list[Flowable] = [
         CondPageBreak(SECTION_HEIGHT + 5 * Ledger.ROW + 60),
-        SectionTitle(words("integrity.title"), "integrity"),
+        SectionTitle(words("integrity.title"), "integrity", note=report_line(context)),
         Ledger(facts, columns=1),
         *_files(context),
         # room for all steps and for the end of the report, which must not stand on a page of its own
-        CondPageBreak(SECTION_HEIGHT + 136),
+        CondPageBreak(SECTION_HEIGHT + 120),
         SectionTitle(words("integrity.verify"), "verify", level=3, outline=False),
-        *tagged_list(steps, numbering="Decimal"),
+        *steps,
     ]
     rest = issue.countersigners[ON_FIRST_PAGE:]
     if rest:
@@ -54,6 +57,23 @@ def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
         blocks += [CondPageBreak(SECTION_HEIGHT + box_height(context) + 20), title]
         blocks += [BlockRow(context, rest[start : start + 2], boxes) for start in range(0, len(rest), 2)]
     return [*blocks, EndLine(words("end", number=report.number, revision=report.revision))]
+
+
+def grouped(digest: str) -> str:
+    """A hash in groups of eight digits, which are easier to compare."""
+    return " ".join(digest[start : start + 8] for start in range(0, len(digest), 8))
+
+
+def contents_of(context: Context) -> str:
+    """How many areas, locations, spots, readings and photos the report holds."""
+    areas = context.evaluation.areas
+    locations = [location for area in areas for location in area.locations]
+    return context.words(
+        "integrity.counted", areas=len(areas) - sum(area.id in context.unseen for area in areas),
+        unseen=len(context.unseen), locations=len(locations), spots=sum(len(one.spots) for one in locations),
+        readings=sum(map(len, context.job.readings)),
+        photos=sum(len(surface.photos) for surface in context.job.day.surfaces),
+    )  # fmt: skip
 
 
 def report_line(context: Context) -> str:
@@ -69,16 +89,16 @@ def _files(context: Context) -> list[Flowable]:
         name = file.name
         if file.attachment not in ("", name.rsplit("/", 1)[-1]):  # embedded under another name than the end of the path
             name += f"\n{words('integrity.attached', name=file.attachment)}"
-        rows.append([(name, words.named("role", file.role), file.sha256)])
+        rows.append([(name, words.named("role", file.role), grouped(file.sha256))])
     if not rows:
         title = SectionTitle(words("integrity.files"), "files", level=3, outline=False)
         return [CondPageBreak(60), title, running_text(words("integrity.no-files"), "muted", before=4)]
     columns = [
-        Column(words("integrity.file"), 132),
-        Column(words("integrity.role"), context.width - 132 - 264, ink=MUTED),
-        Column("SHA-256", 264, gap=0),
+        Column(words("integrity.file"), 128),
+        Column(words("integrity.role"), context.width - 128 - 290, ink=MUTED),
+        Column("SHA-256", 290, gap=0),
     ]
-    table = GroupedTable(columns, rows, words("integrity.files"), size=6.8, leading=9.5)
+    table = GroupedTable(columns, rows, words("integrity.files"), size=6.8, leading=8.6, pad=1.2)
     return titled(table, words("integrity.files"), "files")
 
 

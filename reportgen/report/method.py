@@ -1,104 +1,177 @@
-"""How the results came about: rules and their sources, budgets, every step where asked for; cautions for this work."""
+"""Annex 1: how the results came about, with numbered sources, uncertainty, cautions; every step where asked for."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from itertools import chain
+from typing import TYPE_CHECKING, Literal
 
-from reportgen.measurements import MEASUREMENTS, TESTS
-from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, titled
-from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
-from reportgen.pdf.styles import BOLD, MUTED, SMALL, paragraph_style
-from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
-from reportgen.pdf.tagging import tagged_list
-from reportgen.pdf.textlines import markup
+from reportgen.measurements import MEASUREMENTS
+from reportgen.pdf.blocks import Runs, SectionTitle, running_text, titled
+from reportgen.pdf.flow import CondPageBreak, Flowable, PageBreak
+from reportgen.pdf.styles import BOLD, DENSE, FINE, INK, MUTED, REGULAR, SMALL
+from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.pdf.tagging import Tagged
+from reportgen.pdf.textlines import Run
 from reportgen.references import citation
+from reportgen.report.tables import section, table
 from reportgen.report.verdicts import lowered
-from reportgen.results import Amount, Finding, Place
+from reportgen.results import Finding
 from reportgen.results.statements import GapCode
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Iterable
 
-    from reportgen.measurements import Measurement
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, BudgetLine, ResultBudget, RuleApplied, Stated
+    from reportgen.results import AreaResult, BudgetLine, Stated, Word
 
 CAUTIONS = 9
-_LAST = 3  # the last two and the end of the list
 _WHAT = 92.0
+_SMALL_JOB = 3  # areas up to which the annex follows without a page of its own
 _WITHOUT_ERRORS = {
     one.name for kind in MEASUREMENTS for one in kind.statements if isinstance(one, GapCode) and one.beyond_uncertainty
 }
+_MARKS = ("†", "‡", "§")
+
+
+def paragraph(runs: list[Run], *, size: float = DENSE - 0.2, before: float = 1.6) -> Tagged:
+    """A paragraph in the small type of the annex."""
+    return Tagged(Runs(runs, size=size, leading=size + 1.7, before=before), "P")
 
 
 def method_section(context: Context) -> list[Flowable]:
-    """Rules applied, decision rule, uncertainty budgets, what the report does not cover."""
-    words = context.words
-    title = SectionTitle(words("method.title"), "method")
-    columns = [
-        Column(words("method.topic"), 96, face=BOLD),
-        Column(words("method.rule"), context.width - 96 - 170, gap=12),
-        Column(words("method.source"), 170, ink=MUTED, gap=0),
-    ]
-    rows: list[list[Row]] = []
-    for rule in context.evaluation.rules:
-        topic = context.said.topic(rule.topic) or words.named("topic", rule.topic)
-        rows.append([(topic, typeset(context.said.text(rule.rule)), _source(context, rule))])
-    blocks: list[Flowable] = [CondPageBreak(80), title, running_text(words("method.no-rules"), "muted", before=4)]
-    if rows:
-        table = GroupedTable(columns, rows, words("method.title"))
-        blocks = [CondPageBreak(table.need(3)), title, table]
-    limits = [words("method.limits.scope"), words("method.limits.advice")]
-    limits += [
-        words("method.limits.unseen", area=missed.area, reason=missed.reason)
-        for missed in context.job.day.not_inspected
-    ]
-    return [
-        *blocks,
-        running_text(words("method.decision"), before=8),
-        running_text(words("method.digits"), before=4),
-        *_budgets(context),
-        *_result_budgets(context),
-        *_beyond(context),
-        CondPageBreak(SECTION_HEIGHT + 50),
-        SectionTitle(words("method.limits"), "limits", level=3, outline=False),
-        *bullets(limits),
-    ]
-
-
-def _source(context: Context, rule: RuleApplied) -> str:
-    """The contract with its clause; or a published text, how far it was read, and the clause that calls for it."""
-    source = typeset(rule.source) + (f" ({rule.confidence})" if rule.confidence else "")
-    if rule.clause is None:
-        return source
-    is_contract = rule.source == context.job.project.specification.document
-    return context.words("method.clause" if is_contract else "method.called-for", source=source, clause=rule.clause)
-
-
-def _budgets(context: Context) -> list[Flowable]:
-    """The budget of one location and of an area mean, of the first area that has them: the others differ in s and n."""
-    having = [each for each in context.evaluation.areas if each.location_budget or each.budget]
+    """Each rule in a sentence with the number of its source, the sources, then the uncertainty of a location."""
+    words, rules = context.words, context.evaluation.rules
+    title = SectionTitle(words("method.title"), "method", note=words("method.note"))
+    fresh = [PageBreak()] if len(context.evaluation.areas) > _SMALL_JOB else [CondPageBreak(140)]
+    if not rules:
+        return [*fresh, title, running_text(words("method.no-rules"), "dense", before=3)]
+    sources: dict[tuple[str, str | None], int] = {}
     blocks: list[Flowable] = []
-    for area in having[:1]:
-        for name, lines in (("location", area.location_budget), ("mean", area.budget)):
-            blocks += _budget(context, area, name, lines) if lines else []
-    if len(having) > 1:
-        blocks.append(running_text(context.words("budget.others"), "muted", before=4))
-    return blocks
+    for rule in rules:
+        number = sources.setdefault((rule.source, rule.confidence), len(sources) + 1)
+        topic = context.said.topic(rule.topic) or words.named("topic", rule.topic)
+        clause = f" {words('clause', clause=rule.clause)}" if rule.clause else ""
+        told = f" {typeset(context.said.text(rule.rule))}."
+        blocks.append(
+            paragraph([Run(topic, BOLD, INK), Run(told, REGULAR, INK), Run(f"{clause} [{number}]", REGULAR, MUTED)])
+        )
+    sentences = [words("method.decision"), words("method.digits"), *_misses(context)]
+    blocks += [paragraph([Run(text, REGULAR, INK)]) for text in sentences]
+    return [*fresh, title, *blocks, *_sources(context, sources), *uncertainty_section(context)]
 
 
-def _beyond(context: Context) -> list[Flowable]:
-    """What the uncertainty does not cover, with a figure where one is known; none where no result has one."""
+def _misses(context: Context) -> list[str]:
+    """What the sampling plan of an area can miss; areas of which the same is said together."""
+    said: dict[str, list[str]] = {}
+    for area in context.evaluation.areas:
+        if area.can_miss is not None:
+            said.setdefault(typeset(context.said.shown(area.can_miss)), []).append(area.id)
+    return [context.words("method.misses", areas=", ".join(ids), missed=text) for text, ids in said.items()]
+
+
+def _sources(context: Context, sources: dict[tuple[str, str | None], int]) -> list[Flowable]:
+    """The sources by their numbers, with marks for those that were not read themselves, explained once."""
+    words = context.words
+    marks: dict[str, str] = {}
+    told = []
+    for (source, confidence), number in sources.items():
+        mark = marks.setdefault(confidence, _MARKS[len(marks) % len(_MARKS)]) if confidence else ""
+        told += [
+            Run(f"{number} ", BOLD, MUTED),
+            Run(f"{typeset(source)}{f' {mark}' if mark else ''} · ", REGULAR, MUTED),
+        ]
+    notes = [f"{mark} {words.named('confidence', text)}" for text, mark in marks.items()]
+    title = SectionTitle(words("method.sources"), "sources", level=3, outline=False, ruled=False)
+    blocks: list[Flowable] = [CondPageBreak(60), title, paragraph(told, size=FINE)]
+    return [*blocks, *([running_text("; ".join(notes), "fine", before=1)] if notes else [])]
+
+
+def uncertainty_section(context: Context) -> list[Flowable]:
+    """The budget of one location, and what no uncertainty covers."""
+    told = beyond_uncertainty(context)
+    title = SectionTitle(context.words("beyond.title"), "beyond-uncertainty", level=3, outline=False, ruled=False)
+    beyond = [paragraph([Run(text, REGULAR, INK)], size=FINE + 0.2) for text in told]
+    return [*_location_budgets(context), *([CondPageBreak(60), title, *beyond] if told else [])]
+
+
+def _location_budgets(context: Context) -> list[Flowable]:
+    """What all areas have in common once, and what differs by area; none where no area has a budget."""
+    words = context.words
+    areas = [area for area in context.evaluation.areas if area.location_budget or area.budget]
+    lines = {area.id: {one.component: one for one in area.location_budget or area.budget} for area in areas}
+    every = dict(chain.from_iterable(own.items() for own in lines.values()))
+    if not every:
+        return []
+    varying = [name for name in every if _differs(name, lines.values())]
+    widths = {"component": 110, "value": 46, "distribution": 70, "divisor": 46, "standard": 50, "freedom": 36}
+    columns = [Column(words(f"budget.{name}"), wide, _side(wide), gap=12) for name, wide in widths.items()]
+    columns.append(Column(words("budget.source"), context.width - sum(widths.values()), ink=MUTED, gap=0))
+    rows = [_component(context, line, varies=name in varying) for name, line in every.items()]
+    made = table(context, "budget.title", columns, rows, pad=1.6)
+    note = words("budget.unit", unit=shown_unit(areas[0].unit))
+    by_area = table(context, "budget.by-area", *_by_area(context, areas, lines, varying), pad=1.6)
+    method = running_text(words("budget.combined"), "fine", before=2)
+    return [*section(context, "budget.title", "budget", made, note), by_area, method]
+
+
+def _side(wide: float) -> Literal["LEFT", "RIGHT"]:
+    """Words at the left of their wider columns, numbers at the right."""
+    return "LEFT" if wide > 60 else "RIGHT"
+
+
+def _differs(name: Word, lines: Iterable[dict[Word, BudgetLine]]) -> bool:
+    return len({_numbers(own.get(name)) for own in lines}) > 1
+
+
+def _component(context: Context, line: BudgetLine, *, varies: bool) -> Row:
+    """The row of a component; one that varies has its numbers in the table below."""
+    shown, below = context.said.shown, context.words("budget.below")
+    origin = typeset(citation(line.source.key).title) if line.source.group == "citation" else shown(line.source)
+    value, divisor, standard, freedom = (below, "", "", below) if varies else _numbers(line)
+    return (shown(line.component), value, shown(line.distribution), divisor, standard, freedom, origin)
+
+
+def _numbers(line: BudgetLine | None) -> tuple[str, ...]:
+    if line is None:
+        return ("–",) * 4
+    numbers = [digits(one) for one in (line.value, line.divisor, line.standard_uncertainty)]
+    return (*numbers, digits(line.degrees_of_freedom, "∞"))
+
+
+def _by_area(
+    context: Context, areas: list[AreaResult], lines: dict[str, dict[Word, BudgetLine]], varying: list[Word]
+) -> tuple[list[Column], list[Row]]:
+    """What differs by area: standard uncertainty and degrees of freedom of each such component, k and U."""
+    words = context.words
+    heads = [text for name in varying for text in (f"u {context.said.shown(name)}", words("budget.freedom"))]
+    beside = 2 if len(areas) > _SMALL_JOB and len(heads) <= 2 else 1
+    wide = (context.width / beside - 60) / (len(heads) + 2)
+    columns = [Column(words("areas.area"), 60, face=BOLD), *(Column(head, wide, "RIGHT") for head in (*heads, "k"))]
+    columns.append(Column("U", wide, "RIGHT", face=BOLD, gap=14))
+    rows: list[tuple[str, ...]] = []
+    for area in areas:
+        own = [text for name in varying for text in _numbers(lines[area.id].get(name))[2:]]
+        rows.append((area.id, *own, _each(area, "coverage_factor"), _each(area, "expanded_uncertainty")))
+    middle = -(-len(rows) // beside)
+    rows += [("",) * len(columns)] * (middle * beside - len(rows))
+    return columns * beside, [tuple(text for part in rows[row::middle] for text in part) for row in range(middle)]
+
+
+def _each(area: AreaResult, name: str) -> str:
+    """What the locations of an area have, each number once."""
+    known = (getattr(one, name) for one in area.locations)
+    return ", ".join(dict.fromkeys(digits(one) for one in known if one is not None)) or "–"
+
+
+def beyond_uncertainty(context: Context) -> list[str]:
+    """What the uncertainty does not cover, with a figure where one is known; nothing where no result has one."""
     words, evaluation = context.words, context.evaluation
     topics = _beyond_profile(context) if any(one.location_budget or one.budget for one in evaluation.areas) else []
     half = "13 µm" if context.unit == shown_unit("um") else "0.5 mil"  # of the window as published in either unit
     told = [words(f"beyond.{one}", half=half) for one in topics]
     told += [f"{context.said.left_out(one)}." for one in evaluation.not_evaluated if one.code in _WITHOUT_ERRORS]
-    if not told:
-        return []
-    title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
-    return [CondPageBreak(SECTION_HEIGHT + 60), title, *bullets([typeset(one) for one in told])]
+    return [typeset(one) for one in told]
 
 
 def _beyond_profile(context: Context) -> list[str]:
@@ -110,86 +183,17 @@ def _beyond_profile(context: Context) -> list[str]:
     return [*topics, "window"] if rule == "average" else topics
 
 
-def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:
-    words, shown = context.words, context.said.shown
-    columns = [
-        Column(words("budget.component"), 108, face=BOLD),
-        Column(words("budget.value"), 46, "RIGHT", gap=12),
-        Column(words("budget.distribution"), 84),
-        Column(words("budget.divisor"), 46, "RIGHT"),
-        Column(words("budget.standard"), 50, "RIGHT"),
-        Column(words("budget.freedom"), 36, "RIGHT", gap=12),
-        Column(words("budget.source"), context.width - 108 - 46 - 84 - 46 - 50 - 36, ink=MUTED, gap=0),
+def safety_section(context: Context) -> list[Flowable]:
+    """The usual cautions for work around abrasive blasting, with the public texts they rest on."""
+    words = context.words
+    told = " ".join(words(f"safety.{number}") for number in range(1, CAUTIONS + 1))
+    return [
+        CondPageBreak(150),
+        SectionTitle(words("safety.title"), "safety"),
+        running_text(words("safety.first"), "bold", before=2),
+        paragraph([Run(told, REGULAR, INK)]),
+        running_text(words("safety.sources"), "fine", before=2),
     ]
-    rows: list[list[Row]] = []
-    for line in lines:
-        numbers = (digits(line.divisor), digits(line.standard_uncertainty), digits(line.degrees_of_freedom, "∞"))
-        # where it comes from, a published text by its title
-        published = line.source.group == "citation"
-        origin = typeset(citation(line.source.key).title) if published else shown(line.source)
-        origin += f", {words('budget.common')}" if line.common else ""
-        rows.append([(_capital(shown(line.component)), digits(line.value), shown(line.distribution), *numbers, origin)])
-    text = words(f"budget.{name}", area=area.id)
-    table = GroupedTable(columns, rows, text)
-    note = words("budget.unit", unit=shown_unit(area.unit))
-    title = SectionTitle(text, f"budget-{name}", level=3, outline=False, note=note)
-    return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
-
-
-def _of_quantity(budget: ResultBudget, shown: Callable[[object], str]) -> list[Row]:
-    """The inputs of one quantity, and what they make."""
-    rows: list[Row] = []
-    for line in budget.lines:
-        named = (_capital(shown(line.component)), shown(line.value), shown(line.distribution))
-        numbers = (digits(line.divisor), typeset(digits(line.sensitivity)), digits(line.contribution))
-        rows.append((*named, *numbers, digits(line.degrees_of_freedom, "∞"), shown(line.source)))
-    expanded = shown(Amount(budget.expanded_uncertainty, budget.unit))
-    texts = (
-        _capital(shown(budget.quantity)), "", "", f"k = {digits(budget.coverage_factor)}", "",
-        digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"), f"U = {expanded}",
-    )  # fmt: skip
-    return [*rows, tuple(Cell(text, BOLD) if text else "" for text in texts)]
-
-
-def _capital(text: str) -> str:
-    return text[0].upper() + text[1:]
-
-
-def _having_budgets(context: Context) -> list[tuple[Measurement[Any, Any, Any], Any]]:
-    """Results with their budgets; of tests one of each make-up, as those of the other areas differ in values alone."""
-    having: dict[tuple[object, ...], tuple[Measurement[Any, Any, Any], Any]] = {}
-    found = ((kind, *one) for kind in MEASUREMENTS for one in enumerate(getattr(context.evaluation, kind.key)))
-    for kind, index, result in found:
-        budgets = getattr(result, "budgets", ())
-        made_of = tuple((line.component.key, line.source.key) for budget in budgets for line in budget.lines)
-        if made_of:
-            having.setdefault((kind.key, made_of if kind in TESTS else index), (kind, result))
-    return list(having.values())
-
-
-def _result_budgets(context: Context) -> list[Flowable]:
-    """The budgets that stand with results of the kinds of measurement: for each quantity its inputs, then their sum."""
-    words, shown = context.words, context.said.shown
-    columns = [
-        Column(words("budget.component"), 110),
-        Column(words("budget.value"), 62, "RIGHT", gap=12),
-        Column(words("budget.distribution"), 66),
-        Column(words("budget.divisor"), 48, "RIGHT"),
-        Column(words("budget.sensitivity"), 54, "RIGHT"),
-        Column(words("budget.standard"), 50, "RIGHT"),
-        Column(words("budget.freedom"), 34, "RIGHT", gap=12),
-        Column(words("budget.source"), context.width - 110 - 62 - 66 - 48 - 54 - 50 - 34, ink=MUTED, gap=0),
-    ]
-    blocks: list[Flowable] = []
-    for number, (kind, result) in enumerate(_having_budgets(context), 1):
-        place = Place(*(getattr(result, name, None) for name in ("area", "location", "spot", "time")))
-        what = context.said.say("measured", kind.key, kind.result_facts(result), place)
-        groups = [_of_quantity(budget, shown) for budget in result.budgets]
-        text = words("budget.of-result", what=what)
-        table = GroupedTable(columns, groups, text)
-        title = SectionTitle(text, f"budget-result-{number}", level=3, outline=False, note=place.area or "")
-        blocks += [CondPageBreak(table.need(2)), title, table]
-    return [*blocks, running_text(words("budget.of-others"), "muted", before=4)] if blocks else []
 
 
 def derivation_section(context: Context) -> list[Flowable]:
@@ -227,25 +231,3 @@ def derivation_section(context: Context) -> list[Flowable]:
     below = SectionTitle(words("derivation.sources"), "derivation-sources", level=3, outline=False)
     listed = [running_text(f"[{number}] {typeset(source)}", "note", before=2) for source, number in sources.items()]
     return [CondPageBreak(140), title, *blocks, CondPageBreak(90), below, *listed]
-
-
-def safety_section(context: Context) -> list[Flowable]:
-    """The usual cautions for work around abrasive blasting, with the public texts they rest on."""
-    words = context.words
-    title = SectionTitle(words("safety.title"), "safety")
-    items = bullets([words(f"safety.{number}") for number in range(1, CAUTIONS + 1)])
-    # a page break may fall in the list, but the last two cautions and the sources stay together
-    items.insert(-_LAST, CondPageBreak(100))
-    return [
-        CondPageBreak(SECTION_HEIGHT + 130),
-        title,
-        running_text(words("safety.first"), "bold", before=4),
-        *items,
-        running_text(words("safety.sources"), "note", before=6),
-    ]
-
-
-def bullets(texts: list[str]) -> list[Flowable]:
-    """A bulleted list of plain texts."""
-    style = paragraph_style("body").clone("bullets", leftIndent=10, bulletIndent=0, spaceBefore=2.5)
-    return tagged_list([Paragraph(markup(text), style, bulletText="•") for text in texts])

@@ -1,92 +1,79 @@
-"""Nonconformances, one block each: what was found, what is required, disposition, action, state, evidence."""
+"""Nonconformances, one row each: what deviates from what, corrective action, disposition and who decided, state."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.charts import verdict_mark
-from reportgen.pdf.blocks import SECTION_GAP, SECTION_HEIGHT, Facts, SectionTitle, running_text, title_text, write
-from reportgen.pdf.canvas import tagged
-from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.painting import paint
-from reportgen.pdf.styles import BODY, BOLD, VERDICT_COLOUR
+from reportgen.pdf.styles import BOLD, INK, REGULAR
+from reportgen.pdf.tables import Column, Row
+from reportgen.pdf.textlines import Run
+from reportgen.report.tables import cell, empty, section, table
 from reportgen.report.verdicts import lowered
+from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:
+    from reportgen.pdf.blocks import Runs
+    from reportgen.pdf.flow import Flowable
     from reportgen.report.context import Context
     from reportgen.results import NonconformanceState
 
-
-_WHOLE = 200.0
+_NAME, _AREA = 88.0, 46.0
 
 
 def nonconformances_section(context: Context) -> list[Flowable]:
-    """A block for each nonconformance, open ones from earlier reports among them."""
-    words = context.words
-    title = SectionTitle(words("nonconformance.title"), "nonconformances", note=words("nonconformance.note"))
-    states = context.evaluation.nonconformances
+    """A row for each nonconformance, open ones from earlier reports among them."""
+    words, states = context.words, context.evaluation.nonconformances
+    note = words("nonconformance.note")
     if not states:
-        return [CondPageBreak(60), title, running_text(words("nonconformance.none"), before=4)]
-    blocks: list[Flowable] = []
-    for state in states:
-        facts = Facts(_facts(context, state), 2, before=5)
-        # a block stays whole unless it is a long one
-        need = min(_WHOLE, float(facts.wrap(context.width, context.height)[1])) + 45
-        blocks += [CondPageBreak(need)] if blocks else [CondPageBreak(need + SECTION_HEIGHT + SECTION_GAP), title]
-        blocks += [BlockHead(context, state), running_text(state.description, before=2), facts]
-    return blocks
-
-
-def _facts(context: Context, state: NonconformanceState) -> list[tuple[str, str]]:
-    words, said = context.words, context.said
-    names = [context.finding_name(code) for code in state.findings]  # only the first keeps its capital
-    # what the findings that it covers were measured against, where this report holds them
-    required = dict.fromkeys(
-        said.required(finding) + context.clause(finding.clause)
-        for finding in context.evaluation.findings
-        if finding.nonconformance == state.id and not finding.code.startswith("nonconformance-")
-    )
-    facts = [
-        ("findings", ", ".join([*names[:1], *(lowered(context, name) for name in names[1:])])),
-        ("requirement", "; ".join(required) or words("nonconformance.see", report=state.raised_in)),
-        ("disposition", words.named("disposition", state.disposition)),
-        ("decided", context.person(state.decided_by)),
-        ("action", state.corrective_action or "–"),
-        ("raised", state.raised_in),
+        return empty(context, "nonconformance.title", "nonconformances", words("nonconformance.none"), note)
+    rest = (context.width - _NAME - _AREA) / 100
+    columns = [
+        Column(words("nonconformance.number"), _NAME),
+        Column(words("areas.area"), _AREA, face=BOLD),
+        Column(words("nonconformance.deviates"), rest * 38, gap=10),
+        Column(words("nonconformance.action"), rest * 29, gap=10),
+        Column(words("nonconformance.state"), rest * 33, gap=0),
     ]
-    if state.due is not None:
-        facts.append(("due", state.due))
-    if state.responsible is not None:
-        facts.append(("responsible", state.responsible))
-    if evidence := said.evidence(state.evidence, state.closed_by):
-        facts.append(("evidence", evidence))
-    original = [said.seen(one, lowered(context, context.finding_name(one.code))) for one in state.original]
-    if original:
-        facts.append(("original", "; ".join(original)))
-    return [(words(f"nonconformance.{key}"), value) for key, value in facts]
+    rows: list[Row] = []
+    for state in states:
+        name = cell([Run(state.id, BOLD, INK)], _NAME - 6, "does not conform" if state.status == "open" else "conforms")
+        name.bookmark, name.outline = f"nonconformance-{state.id}", (2, state.id)
+        action = " · ".join(filter(None, (state.corrective_action or "–", *owed(context, state))))
+        rows.append((name, state.area or "–", deviation(context, state), action, standing(context, state, rest * 33)))
+    return section(
+        context, "nonconformance.title", "nonconformances", table(context, "nonconformance.title", columns, rows), note
+    )
 
 
-class BlockHead(Flowable):  # type: ignore[misc] # reportlab has no types
-    """Mark and id at the left, state at the right."""
+def owed(context: Context, state: NonconformanceState) -> list[str]:
+    """Who is to settle it and by when, as far as that is stated."""
+    known = (("responsible", state.responsible), ("due", state.due))
+    return [f"{context.words(f'nonconformance.{key}')} {value}" for key, value in known if value is not None]
 
-    def __init__(self, context: Context, state: NonconformanceState) -> None:
-        super().__init__()
-        self.verdict = "does not conform" if state.status == "open" else "conforms"
-        area = f"  {state.area}" if state.area else ""
-        self.heading = title_text(f"{state.id}{area}", "block", 3, bookmark=f"nonconformance-{state.id}", outline=False)
-        self.status = context.words(f"nonconformance.{state.status}")
-        self.spaceBefore = 12.0
 
-    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
-        """The whole width, one line."""
-        self.width = aW
-        _, self.height = self.heading.wrapOn(self.canv, aW - 110, aH)
-        return self.width, self.height
+def deviation(context: Context, state: NonconformanceState) -> str:
+    """What the inspector wrote, the clauses, and the values that raised it where another report holds them."""
+    words, said = context.words, context.said
+    own = [one for one in context.evaluation.findings if one.nonconformance == state.id and one.clause]
+    clauses = ", ".join(dict.fromkeys(one.clause for one in own if one.clause))
+    told = [state.description + (f" ({words('clause', clause=clauses)})" if clauses else "")]
+    if state.raised_in != context.evaluation.report.number:
+        seen = [said.seen(one, lowered(context, context.finding_name(one.code))) for one in state.original]
+        told.append(f"{words('nonconformance.original')}: {typeset('; '.join(seen))}" if seen else "")
+        told.append(f"{words('nonconformance.raised')} {state.raised_in}")
+    else:  # the values stand in the requirements; here is which findings it covers
+        names = [lowered(context, context.finding_name(code)) for code in state.findings]
+        told.append(words("nonconformance.covers", names=", ".join(names)))
+    return " · ".join(filter(None, told))
 
-    def draw(self) -> None:
-        """Mark, id, state."""
-        paint(self.canv, [verdict_mark(self.verdict, 4, self.height - 5.8, 7.4)])
-        self.heading.drawOn(self.canv, 13, 0)
-        with tagged(self.canv, "P"):
-            ink = VERDICT_COLOUR[self.verdict]
-            write(self.canv, self.width, self.height - 9, self.status, BODY, ink, face=BOLD, align="right")
+
+def standing(context: Context, state: NonconformanceState, width: float) -> Runs:
+    """Disposition with who decided it, whether it is open, and why, or what closed it."""
+    words, said = context.words, context.said
+    decided = f"{words.named('disposition', state.disposition)}, {context.person(state.decided_by)} · "
+    runs = [Run(decided, REGULAR, INK), Run(words(f"nonconformance.{state.status}"), BOLD, INK)]
+    open_ones = [one for one in context.evaluation.findings if one.code == "nonconformance-open"]
+    more = [said.observed(one) for one in open_ones if one.nonconformance == state.id]
+    more += [evidence] if (evidence := said.evidence(state.evidence, state.closed_by)) else []
+    runs += [Run(f" · {typeset(text)}", REGULAR, INK) for text in dict.fromkeys(more)]
+    return cell(runs, width)

@@ -2,58 +2,50 @@
 
 from __future__ import annotations
 
-from itertools import accumulate
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
-from reportgen.pdf.blocks import title_text, write, write_lines
-from reportgen.pdf.canvas import artifact, tagged
+from reportgen.pdf.blocks import Runs
+from reportgen.pdf.canvas import tagged
 from reportgen.pdf.page import BODY_BOTTOM, MARGIN
-from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT, TITLE_ROOM
-from reportgen.pdf.styles import (
-    BODY,
-    BOLD,
-    DATA,
-    FAILS,
-    HAIRLINE,
-    INK,
-    ITALIC,
-    LABEL,
-    MUTED,
-    REGULAR,
-    SECTION,
-    SMALL,
-    colour,
-)
-from reportgen.pdf.textlines import lines_of, unbroken
+from reportgen.pdf.signerblock import block_height, paint_block, signer_texts
+from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT
+from reportgen.pdf.styles import FINE, INK, MUTED, REGULAR, colour
+from reportgen.pdf.textlines import Run, flowed
 from reportgen.words.numbers import zone_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
+    from reportgen.pdf.signerblock import BlockText
     from reportgen.pdf.signing import Box, SignerBlock
     from reportgen.report.context import Context
 
-LIMITATION_ROOM = 24.0
-_INSET, _FIRST, _NEXT, _BELOW = 10.0, 17.0, 11.75, 19.5
+_COVERED, _ABOVE = 8.6, 8.0
 ON_FIRST_PAGE = 3  # countersigners whose boxes stand on page 1; further ones stand before the end of the report
 
 
 class SignatureFoot:
-    """Lays out and draws the foot of page 1; ``height`` is the room it takes."""
+    """Lays out and draws the foot of page 1; ``height`` is the room it takes.
+
+    Beside the inspector's block, or below where others sign too, stands what a signature covers and what it does not.
+    """
 
     def __init__(self, context: Context) -> None:
         self.context = context
         self.countersigners = context.issue.countersigners[:ON_FIRST_PAGE]
-        rows = (2 + len(self.countersigners)) // 2
-        self.box_height = box_height(context)
-        self.height = TITLE_ROOM + rows * (self.box_height + BOX_GAP) + LIMITATION_ROOM
-        if self.countersigners:
-            self.height += 22
+        words, draft = context.words, context.issue.status == "draft"
+        covers = words("signature.covers.draft" if draft else "signature.covers")
+        begins = context.issue.evaluation_sha256
+        digest = words("signature.evaluation", digest=f"{begins[:8]} {begins[8:16]}")
+        self.told = [Run(covers, REGULAR, INK), Run(f" {words('limitation')} {digest}", REGULAR, MUTED)]
+        rows, self.box_height = (2 + len(self.countersigners)) // 2, box_height(context)
+        self.room = context.width if self.countersigners else (context.width - BOX_GAP) / 2 - 4
+        below = _COVERED * (len(flowed(self.told, FINE, self.room)) + 1)
+        boxes = rows * (self.box_height + BOX_GAP)
+        self.height = _ABOVE + (boxes + below + 4 if self.countersigners else max(boxes, below + 6))
 
     def boxes(self) -> list[Box]:
         """Boxes of the inspector and of the countersigners on page 1, in this order."""
         width = (self.context.width - BOX_GAP) / 2
-        top = BODY_BOTTOM + self.height - TITLE_ROOM
+        top = BODY_BOTTOM + self.height - _ABOVE
         found = []
         for index in range(1 + len(self.countersigners)):
             row, column = divmod(index, 2)
@@ -63,95 +55,25 @@ class SignatureFoot:
         return found
 
     def draw(self, canvas: Any) -> None:
-        """Draw title, blocks, what the signature covers, limitation line."""
+        """Draw blocks, what the signature covers, where the cautions are."""
         context, words = self.context, self.context.words
-        draft = context.issue.status == "draft"
-        text = words("signature.title.draft" if draft else "signature.title")
-        title = title_text(text, "section", 2, bookmark="signature", outline=False)
-        y = BODY_BOTTOM + self.height - TITLE_ROOM + 6
-        title.wrapOn(canvas, context.width, 40)
-        title.drawOn(canvas, MARGIN, y + 2)
-        with artifact(canvas):
-            canvas.setStrokeColor(colour(INK))
-            canvas.setLineWidth(0.8)
-            canvas.line(MARGIN, y, MARGIN + context.width, y)
         first, *others = self.boxes()
         draw_block(canvas, context, first, context.issue.signer, None)
         for number, (box, who) in enumerate(zip(others, self.countersigners, strict=True), start=1):
             draw_block(canvas, context, box, who, number)
-        covers = words("signature.covers.draft" if draft else "signature.covers")
-        digest = words("signature.evaluation", digest=context.issue.evaluation_sha256)
-        if self.countersigners:
-            write_covered(canvas, MARGIN, BODY_BOTTOM + LIMITATION_ROOM + 20, context.width, covers, digest)
-        else:
-            _, _, _, x1, y1 = first
-            room = MARGIN + context.width - x1 - BOX_GAP - 4
-            write_covered(canvas, x1 + BOX_GAP + 4, y1 - 12, room, covers, digest)
+        told = Runs(self.told, self.room, size=FINE, leading=_COVERED)
+        _, high = told.wrapOn(canvas, self.room, self.height)
+        x = MARGIN if self.countersigners else first[3] + BOX_GAP + 4
+        y = (BODY_BOTTOM + _COVERED + 2 if self.countersigners else first[4] - high) + 1
 
         def safety(late: Any) -> None:
-            late.setFont(ITALIC, LABEL)
+            late.setFont(REGULAR, FINE)
             late.setFillColor(colour(MUTED))
-            text = words("limitation.safety", page=late.page_of("safety"))
-            late.drawRightString(MARGIN + context.width, BODY_BOTTOM + 4, text)
+            late.drawString(x, y - _COVERED + 1.8, words("limitation.safety", page=late.page_of("safety")))
 
-        lines = lines_of(words("limitation"), ITALIC, LABEL, context.width - 90)
         with tagged(canvas, "P"):
-            y = BODY_BOTTOM + 4 + 9 * (len(lines) - 1)
-            write_lines(canvas, MARGIN, y, lines, 9, LABEL, MUTED, face=ITALIC)
+            told.drawOn(canvas, x, y)
             canvas.later(safety)
-
-
-def write_covered(canvas: Any, x: float, y: float, room: float, covers: str, digest: str) -> None:
-    """Write what a signature covers from its first baseline ``y`` down, and below it the hash that says so."""
-    lines = lines_of(covers, REGULAR, SMALL, room)
-    with tagged(canvas, "P"):
-        write_lines(canvas, x, y, lines, 10, SMALL, INK)
-    size, hashed = unbroken(digest, REGULAR, LABEL, room)
-    with tagged(canvas, "P"):
-        write_lines(canvas, x, y - 10 * len(lines) - 2, hashed, 8.5, size, MUTED)
-
-
-class BlockText(NamedTuple):
-    """One text of a signature block, on as many lines as it needs."""
-
-    text: str
-    size: float
-    face: str
-    ink: str
-
-
-def block_height(texts: Iterable[BlockText], width: float) -> float:
-    """Height of a signature block of that width, with room below its texts for one more line."""
-    placed = _placed(texts, width)
-    return placed[-1][2][-1][0] + _BELOW if placed else BOX_HEIGHT
-
-
-def _placed(texts: Iterable[BlockText], width: float) -> list[tuple[BlockText, float, list[tuple[float, str]]]]:
-    """The texts of a block with the size each is set in, and how far below the top each of its lines stands."""
-    placed = []
-    down = _FIRST
-    for each in texts:
-        size, lines = unbroken(each.text, each.face, each.size, width - 2 * _INSET)
-        below = list(accumulate([each.size * 1.2] * (len(lines) - 1), initial=down))
-        placed.append((each, size, list(zip(below, lines, strict=True))))
-        down = below[-1] + _NEXT
-    return placed
-
-
-def paint_block(canvas: Any, box: Box, texts: Sequence[BlockText], *, strong: bool, demonstration: str | None) -> None:
-    """Draw a signature block: its frame, its texts from the top, and at its foot that it is a demonstration."""
-    _, x0, y0, x1, y1 = box
-    with artifact(canvas):
-        canvas.setStrokeColor(colour(DATA if strong else HAIRLINE))
-        canvas.setLineWidth(0.9)
-        canvas.roundRect(x0, y0, x1 - x0, y1 - y0, 2.5, stroke=1, fill=0)
-    for each, size, lines in _placed(texts, x1 - x0):
-        with tagged(canvas, "P"):
-            for down, line in lines:
-                write(canvas, x0 + _INSET, y1 - down, line, size, each.ink, face=each.face)
-    if demonstration:
-        with tagged(canvas, "P"):
-            write(canvas, x0 + _INSET, y0 + 7, demonstration, SMALL, FAILS, face=BOLD)
 
 
 def box_height(context: Context) -> float:
@@ -180,14 +102,3 @@ def block_texts(context: Context, who: SignerBlock | None, number: int | None) -
     else:
         state = words("signature.digital", at=f"{issue.at:%Y-%m-%d %H:%M} {zone_text(issue.at)}")
     return signer_texts(who.name if who else words("signature.nobody"), who, state)
-
-
-def signer_texts(name: str, who: SignerBlock | None, state: str) -> list[BlockText]:
-    """Name, then role, organisation and certificate, then what is said of the signature; empty texts left out."""
-    parts = [who.role, who.organisation, who.certificate] if who else []
-    texts = [
-        BlockText(name, SECTION - 0.5, BOLD, INK),
-        BlockText(" · ".join(part for part in parts if part), BODY - 0.3, REGULAR, INK),
-        BlockText(state, SMALL, REGULAR, MUTED),
-    ]
-    return [each for each in texts if each.text]

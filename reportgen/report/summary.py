@@ -1,151 +1,83 @@
-"""Page 1: the verdict in one sentence, identity, areas with their strips, findings."""
+"""Page 1: the verdict in one sentence, identity, areas with their strips and decisions, what must happen next."""
 
 from __future__ import annotations
 
-from collections import Counter
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen.charts import LocationPoint, strip_marks, verdict_mark
-from reportgen.charts.palette import BAND
-from reportgen.measurements import LOGS
-from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, VerdictBanner, running_text, title_text, write
+from reportgen.charts import Label, LocationPoint, Ruler, Strip, line, scale_heads, verdict_mark
+from reportgen.charts.profiles import LIMIT
+from reportgen.pdf.blocks import Facts, Runs, VerdictBanner, running_text, title_text
 from reportgen.pdf.canvas import tagged
-from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.charted import Drawing
+from reportgen.pdf.flow import Flowable
 from reportgen.pdf.painting import paint
-from reportgen.pdf.styles import (
-    BODY,
-    BOLD,
-    INK,
-    LABEL,
-    MUTED,
-    REGULAR,
-    colour,
-)
-from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
-from reportgen.pdf.tagging import PageReference, Tagged
-from reportgen.pdf.textlines import text_width
+from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR, VERDICT_COLOUR
+from reportgen.pdf.tables import Cell, Column, Row
+from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.requirements import profile_limits, profile_rules, stated_topics
-from reportgen.report.verdicts import decision_verdict, headline, headline_details, lowered
+from reportgen.report.tables import PAD, cell, empty, section, table
+from reportgen.report.verdicts import (
+    DECISIONS,
+    decision_verdict,
+    decision_word,
+    headline,
+    lowered,
+    named_decisions,
+    reasons,
+)
 from reportgen.words.numbers import digits, zone_text
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, Finding
+    from reportgen.results import AreaResult, NonconformanceState
 
-_STRIP = 126.0
-_STRIP_END = 6.0  # so that the outermost ticks have room for their numbers
-_DECISION = 76.0
-FINDING = 128.0
-"""Width of the column that names a finding."""
+_STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
+_MANY = 12  # areas from which on the actions come first, and what is released last
 
 
 def summary_pages(context: Context) -> list[Flowable]:
     """The flowables of the summary, all but the foot of the page with the signature."""
     words, day, report = context.words, context.job.day, context.evaluation.report
     shift = f"{day.report.shift.start:%H:%M}–{day.report.shift.end:%H:%M}"
-    name = words("report.name", number=report.number, revision=report.revision)
     story: list[Flowable] = [
         title_text(words("title"), "title", 1, bookmark="summary"),
-        running_text(words("subtitle", report=name, shift=shift), "subtitle"),
+        running_text(words("subtitle", number=report.number, date=report.date, shift=shift), "subtitle"),
     ]
     if replaced := day.report.supersedes:
         text = words("supersedes", revision=replaced.revision, reason=replaced.reason)
         story.append(running_text(text, "bold", before=5))
-    return [
-        *story,
-        VerdictBanner(context.evaluation.verdict, headline(context), headline_details(context)),
-        Facts(identity_facts(context), 3, before=12),
-        Facts([(words("identity.judged"), judged_against(context))], 1),
-        *_areas(context),
-        *_findings(context),
+    details = []
+    if unfilled := len(context.job.unfilled):
+        details.append([Run(words("details.unfilled", count=unfilled), REGULAR, INK)])
+    line_of_ids = [
+        run
+        for decision, ids in named_decisions(context)
+        for run in (Run(words(f"decided.{decision}"), BOLD, INK), Run(f" {ids}. ", REGULAR, INK))
     ]
-
-
-def judged_against(context: Context) -> str:
-    """What page 1 owes a reader who sees no other page: specification, limits, method and decision rule."""
-    words, specification = context.words, context.job.project.specification
-    stated = specification.profile
-    clause = f", {words('clause', clause=stated.clause)}" if stated.clause else ""
-    sentence = words(
-        "judged.profile", document=f"{specification.document}{clause}", limits=profile_limits(context),
-        method=f"{stated.method} ({stated.edition})", rules="; ".join(profile_rules(context)),
-    )  # fmt: skip
-    others = [topic for topic in stated_topics(context) if topic != "profile"]
-    listed = ", ".join(lowered(context, context.topic_name(topic)) for topic in others)
-    return f"{sentence} {words('judged.others', topics=listed)}" if others else sentence
+    details += [line_of_ids] if line_of_ids else []
+    banner = VerdictBanner(context.evaluation.verdict, headline(context), details)
+    blocks = [areas_section(context), actions_section(context)]
+    if len(context.evaluation.areas) > _MANY:
+        blocks.reverse()
+    return [*story, banner, Facts(identity_facts(context), 3, before=7, size=8, leading=9.4), *blocks[0], *blocks[1]]
 
 
 def identity_facts(context: Context) -> list[tuple[str, str]]:
-    """Labels and values of the identity of a report."""
+    """Labels and values of who, where and when: six of them."""
     words, job = context.words, context.job
     contract, day, body = job.project.project, job.day, job.project.inspection_body
     shift = day.report.shift
-    inspector = job.project.people.get(day.report.inspector)
-    name = day.report.inspector if inspector is None else inspector.name
-    if inspector is not None and inspector.certificate:
-        name = f"{name}, {inspector.certificate}"
-    # the register's row this report was issued upon, or why there is none
-    head = context.issue.register_head
-    if head is None:
-        register = words(f"identity.unregistered.{context.issue.status}")
-    elif not head.sequence:
-        register = words("identity.register-first")
-    else:
-        register = words("identity.register-head", sequence=head.sequence, hash=head.hash)
-    client = contract.client if contract.client_contact is None else f"{contract.client}, {contract.client_contact}"
-    facts = [
-        ("project", contract.name),
-        ("contract", contract.contract),
-        ("client", client),
-        ("contractor", contract.contractor),
-        ("site", contract.site),
-        ("specification", job.project.specification.document),
-        ("inspected", f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{shift.end:%H:%M} {contract.time_zone}"),
-        ("issued", f"{context.issue.at:%Y-%m-%d %H:%M} {zone_text(context.issue.at)}"),
-        ("inspector", name),
-        ("body", f"{body.name}, {body.address}"),
-        ("register", register),
-    ]
-    if day.report.present:
-        facts.append(("present", ", ".join(day.report.present)))
-    if body.accreditation:
-        facts.append(("accreditation", body.accreditation))
-    return [(words(f"identity.{key}"), value) for key, value in facts]
-
-
-class StripHead(Flowable):  # type: ignore[misc] # reportlab has no types
-    """The scale over the strips: a few of its ticks."""
-
-    def __init__(self, context: Context) -> None:
-        super().__init__()
-        self.scale, self.width, self.height = context.scale, _STRIP, 9.0
-
-    def draw(self) -> None:
-        """Every tick, or every second or further one, whichever has room."""
-        if self.scale is None:
-            return
-        ticks = self.scale.ticks()
-        texts = [self.scale.tick_text(tick) for tick in ticks]
-        widest = max(text_width(text, REGULAR, LABEL) for text in texts)
-        pitch = (self.width - 2 * _STRIP_END) / max(1, len(ticks) - 1)
-        every = max(1, -int(-(widest + 4) // pitch))
-        for tick, text in list(zip(ticks, texts, strict=True))[::every]:
-            at = _STRIP_END + self.scale.share(tick) * (self.width - 2 * _STRIP_END)
-            write(self.canv, at - text_width(text, REGULAR, LABEL) / 2, 1.8, text, LABEL, MUTED)
-
-
-class Strip(Flowable):  # type: ignore[misc] # reportlab has no types
-    """The specified band with one mark per location."""
-
-    def __init__(self, context: Context, points: list[LocationPoint]) -> None:
-        super().__init__()
-        self.scale, self.points, self.width, self.height = context.scale, points, _STRIP, 11.0
-
-    def draw(self) -> None:
-        """Band and marks."""
-        if self.scale is not None:
-            room = self.width - 2 * _STRIP_END
-            paint(self.canv, strip_marks(_STRIP_END, -1.0, room, self.height, self.scale, self.points))
+    issued = f"{context.issue.at:%Y-%m-%d %H:%M} {zone_text(context.issue.at)}"
+    inspected = f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{shift.end:%H:%M} {contract.time_zone}"
+    facts = {
+        "project": (contract.name, contract.contract),
+        "client": (contract.client, contract.client_contact or words("identity.no-contact")),
+        "contractor": (contract.contractor,),
+        "body": (body.name, body.address, body.contact, body.accreditation),
+        "site": (contract.site,),
+        "inspected": (inspected, issued),
+    }
+    return [(words(f"identity.{key}"), " · ".join(filter(None, values))) for key, values in facts.items()]
 
 
 def location_points(area: AreaResult) -> list[LocationPoint]:
@@ -157,86 +89,141 @@ def location_points(area: AreaResult) -> list[LocationPoint]:
             location.expanded_uncertainty,
             tuple(spot.profile for spot in location.spots if spot.profile is not None),
             location.verdict,
+            location.walk_out is not None,
         )
         for location in area.locations
     ]
 
 
-def seen_grades(area: AreaResult) -> str:
-    """The grades seen at the locations of the plan, each with how often; empty without a comparison."""
-    seen = Counter(one.observed for one in area.locations if one.observed is not None and one.walk_out is None)
-    return ", ".join(f"{grade} × {count}" for grade, count in seen.items())
+def conforming(area: AreaResult) -> tuple[int, int, int]:
+    """How many locations of the plan conform, of how many that it asks for or that were taken, and how many lack."""
+    own = [one.verdict for one in area.locations if one.walk_out is None]
+    planned = max(len(own), area.required_locations or 0)
+    return own.count("conforms"), planned, planned - len(own)
 
 
-def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
-    """What a strip shows, in numbers, for a reader who does not see it."""
+def strip_in_words(context: Context, area: AreaResult) -> str:
+    """What a strip shows, for a reader who does not see it: how many locations, from where to where, which fail."""
     words = context.words
-    judged = [
-        words(
-            "strip.point", location=point.id, value=digits(point.profile), unit=context.unit,
-            verdict=words(f"verdict.{point.verdict}"),
-        )
-        for point in points
-        if point.profile is not None
-    ]  # fmt: skip
-    return "; ".join(judged) or words("strip.none")
+    failing = [
+        words("strip.point", location=one.id, value=digits(one.profile), verdict=words(f"verdict.{one.verdict}"))
+        for one in area.locations
+        if one.verdict != "conforms"
+    ]
+    told = words(
+        "strip.alt", area=area.id, count=len(area.locations), low=digits(area.minimum), high=digits(area.maximum),
+        unit=context.unit,
+    )  # fmt: skip
+    return "; ".join([told, *failing])
 
 
-def area_strip(context: Context, area: AreaResult, unmeasured: str) -> Any:
-    """The strip of an area; the grades seen where it was compared and not measured, else why there is neither."""
+def area_strip(context: Context, area: AreaResult) -> Any:
+    """The strip of an area; the grades seen where it was compared and not measured, else that nothing was."""
     points = location_points(area)
-    if any(point.profile is not None for point in points):
-        return Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
-    seen = seen_grades(area)
-    return Cell(seen) if seen else Cell(unmeasured, ink=MUTED)
+    if context.scale is not None and any(point.profile is not None for point in points):
+        ruler = Ruler(context.scale, _STRIP_END, _STRIP - 2 * _STRIP_END)
+        _, _, missing = conforming(area)
+        strip = Strip(ruler, points, context.words("strip.missing", count=missing) if missing else "")
+        alt = strip_in_words(context, area)
+        return Drawing(_STRIP, strip.height, lambda height: strip.marks(height, PAD), alt, fills=True)
+    return Cell(context.seen_grades(area) or context.words("areas.no-profile"), ink=MUTED)
 
 
-def _areas(context: Context) -> list[Flowable]:
-    words = context.words
-    profile = context.job.project.specification.profile
-    ids = [area.id for area in context.evaluation.areas]
-    unseen = {missed.area: missed.reason for missed in reversed(context.job.day.not_inspected)}
-    first = min(118.0, max([34.0, *(text_width(each, BOLD, BODY) for each in (*ids, *unseen))]) + 8)
-    room = context.width - first - _STRIP - 14 - 36 - 56 - _DECISION
+def _decision(verdict: str, word: str, why: str, width: float) -> Runs:
+    runs = [Run(word, BOLD, VERDICT_COLOUR[verdict])]
+    runs += [Run(f"\n{why}", REGULAR, INK)] if why else []
+    return Runs(runs, width, verdict=verdict, size=DENSE - 0.3, leading=8.9)
+
+
+def areas_section(context: Context) -> list[Flowable]:
+    """A row for each area, what is not released first in a long list."""
+    words, evaluation = context.words, context.evaluation
+    ids = [*(area.id for area in evaluation.areas), *context.unseen]
+    if not ids:
+        return empty(context, "areas.title", "areas", words("areas.none"))
+    first = min(118.0, max([26.0, *(text_width(each, BOLD, DENSE + 1) for each in ids)]) + 7)
+    room = context.width - first - _STRIP - 32 - 55 - 31
     columns = [
         Column(words("areas.area"), first, face=BOLD),
-        Column("", room),
-        Column("", _STRIP + 14, gap=14),
-        Column(words("areas.mean"), 36, "RIGHT"),
-        Column(words("areas.uncertainty"), 56, "RIGHT", gap=12),
-        Column(words("areas.decision"), _DECISION, gap=0),
+        Column("", room * 0.39),
+        Column("", _STRIP, gap=0),
+        Column(words("areas.conform"), 32, "RIGHT", gap=2),
+        Column(words("areas.range"), 55, "RIGHT", gap=7),
+        Column(words("areas.decision"), room * 0.61, gap=4),
+        Column(words("areas.primed"), 31, gap=0),
     ]
-    rows: list[list[Row]] = []
-    for area in context.evaluation.areas:
-        strip = area_strip(context, area, unseen.get(area.id, words("areas.no-profile")))
-        uncertainty = digits(area.expanded_uncertainty)
-        if area.coverage_factor is not None:
-            uncertainty += f" ({digits(area.coverage_factor)})"
-        word = words("decision.unseen" if area.id in unseen else f"decision.{area.decision}")
-        mark = Verdict(decision_verdict(area), word, _DECISION, face=BOLD)
-        rows.append([(area.id, context.area_name(area.id), strip, digits(area.mean), uncertainty, mark)])
-    for missed in context.job.day.not_inspected:
-        if missed.area not in ids:
-            mark = Verdict("not evaluated", words("decision.unseen"), _DECISION, face=BOLD)
-            name, reason = context.area_name(missed.area), Cell(missed.reason, ink=MUTED)
-            rows.append([(missed.area, name, reason, "–", "–", mark)])
-    unit, limits = context.unit, context.limits(profile.minimum, profile.maximum)
-    key = "areas.note" if limits else "areas.note.unlimited"
-    note = words(key, unit=unit, limits=limits) if unit else ""
-    title = SectionTitle(words("areas.title"), "areas", note=note)
-    if not rows:
-        return [title, running_text(words("areas.none"), "muted", before=4)]
-    table = GroupedTable(columns, rows, words("areas.summary"), row_head=True, heads={2: StripHead(context)})
-    return [CondPageBreak(table.need(3)), title, table, Legend(context)]
+    shown = sorted(evaluation.areas, key=lambda area: len(ids) > _MANY and area.decision == DECISIONS[0])
+    rows = [_area_row(context, area, room * 0.61 - 4) for area in shown]
+    known = {area.id for area in evaluation.areas}
+    for area_id, why in context.unseen.items():
+        if area_id not in known:
+            told = _decision("not evaluated", words("decision.unseen"), why, room * 0.61 - 4)
+            nothing = Cell(words("areas.no-profile"), ink=MUTED)
+            rows.append((area_id, context.area_name(area_id), nothing, "–", "–", told, "–"))
+    heads = {}
+    if context.scale is not None:
+        ruler = Ruler(context.scale, _STRIP_END, _STRIP - 2 * _STRIP_END)
+        heads = {2: Drawing(_STRIP, 9.0, lambda _: scale_heads(ruler, FINE - 0.3))}
+    made = table(context, "areas.title", columns, rows, heads=heads)
+    judged = running_text(judged_by(context), "fine", before=3)
+    return [*section(context, "areas.title", "areas", made, areas_note(context)), Legend(context), judged]
+
+
+def _area_row(context: Context, area: AreaResult, width: float) -> Row:
+    conform, planned, _ = conforming(area)
+    measured = any(one.profile is not None for one in area.locations)
+    counted = context.words("areas.of", conform=conform, planned=planned) if area.locations else "–"
+    low_high = f"{digits(area.minimum)} – {digits(area.maximum)}" if measured and area.minimum is not None else "–"
+    released = area.decision == DECISIONS[0] and area.id not in context.unseen
+    verdict = "not evaluated" if area.id in context.unseen else decision_verdict(area)
+    told = _decision(verdict, decision_word(context, area), reasons(context, area), width)
+    primed = (context.primed(area.id) or context.coat_by(area.id)) if released else ""
+    name = context.area_name(area.id)
+    return (area.id, name, area_strip(context, area), counted, low_high, told, primed or "–")
+
+
+def areas_note(context: Context) -> str:
+    """What the strips show: the unit and the limits."""
+    limits = profile_limits(context)
+    if not context.unit:
+        return limits
+    return context.words("areas.note" if limits else "areas.note.unlimited", unit=context.unit, limits=limits)
+
+
+def judged_by(context: Context) -> str:
+    """What page 1 owes a reader who sees no other page: specification, limits, method, decision rule, uncertainty."""
+    words, specification = context.words, context.job.project.specification
+    stated = specification.profile
+    clause = f", {words('clause', clause=stated.clause)}" if stated.clause else ""
+    sentence = words(
+        "judged.profile", document=f"{specification.document}{clause}", limits=profile_limits(context),
+        method=f"{stated.method} ({stated.edition})", rules="; ".join(profile_rules(context)),
+    )  # fmt: skip
+    known = [one.expanded_uncertainty for area in context.evaluation.areas for one in area.locations]
+    values = sorted(value for value in known if value is not None)
+    if values:
+        shown = "–".join(dict.fromkeys((digits(values[0]), digits(values[-1]))))
+        sentence += f" {words('judged.uncertainty', range=shown, unit=context.unit)}"
+    others = [topic for topic in stated_topics(context) if topic != "profile"]
+    listed = ", ".join(lowered(context, context.topic_name(topic)) for topic in others)
+    return f"{sentence} {words('judged.others', topics=listed)}" if others else sentence
 
 
 class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
-    """What band and marks mean, in one line."""
+    """What marks and lines mean, in one line of text with the marks in it."""
 
     def __init__(self, context: Context) -> None:
         super().__init__()
-        self.words, self.scale = context.words, context.scale
-        self.spaceBefore = 5.0
+        words = context.words
+        entries: list[tuple[str, str]] = [
+            ("conforms", words("legend.conforms")), ("does not conform", words("legend.fails")),
+            ("inconclusive", words("legend.open")),
+        ]  # fmt: skip
+        if context.scale is not None and (context.scale.minimum, context.scale.maximum) != (None, None):
+            entries.append(("", words("legend.limit")))
+        if any(one.walk_out is not None for area in context.evaluation.areas for one in area.locations):
+            entries.insert(3, ("walked", words("legend.walked")))
+        self.entries, self.spaceBefore = entries, 3.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """One line."""
@@ -244,86 +231,93 @@ class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
         return self.width, self.height
 
     def draw(self) -> None:
-        """Band, then the three marks, from the right margin leftwards as one line of text."""
-        entries = [(verdict, self.words(f"legend.{key}")) for verdict, key in _LEGEND]
-        if self.scale is not None and (self.scale.minimum, self.scale.maximum) != (None, None):
-            entries.insert(0, ("", self.words("legend.band")))
-        widths = [text_width(text, REGULAR, LABEL) + (22 if not verdict else 20) for verdict, text in entries]
-        x = self.width - sum(widths) + 9
-        canvas = self.canv
-        with tagged(canvas, "P"):
-            for (verdict, text), wide in zip(entries, widths, strict=True):
-                if verdict:
-                    paint(canvas, [verdict_mark(verdict, x + 3, 4.3, 6.0)])
-                    write(canvas, x + 8.5, 2, text, LABEL, MUTED)
-                else:
-                    canvas.setFillColor(colour(BAND))
-                    canvas.rect(x, 1.2, 9, 6.2, stroke=0, fill=1)
-                    write(canvas, x + 12, 2, text, LABEL, MUTED)
-                x += wide
+        """Each mark with its text."""
+        x = 0.0
+        with tagged(self.canv, "P"):
+            for kind, text in self.entries:
+                verdict, size = ("conforms", 3.8) if kind == "walked" else (kind, 6.0)
+                mark = verdict_mark(verdict, x + 3, 4.3, size) if kind else line(x + 3, 0.6, x + 3, 8.0, LIMIT)
+                paint(self.canv, [mark, Label(x + 9, 2, text, FINEST, MUTED)])
+                x += text_width(text, REGULAR, FINEST) + 20
 
 
-_LEGEND = (("conforms", "conforms"), ("does not conform", "fails"), ("inconclusive", "open"))
+class Action(NamedTuple):
+    """What must happen next: what, by whom, by when; whether it follows from the rules and nobody wrote it."""
+
+    what: str
+    whom: str
+    when: str
+    derived: bool
 
 
-def _findings(context: Context) -> list[Flowable]:
+def actions(context: Context) -> dict[Action, list[str]]:
+    """What must happen, with the areas it concerns: what the inspector wrote of nonconformances, then what follows."""
+    words, evaluation, said = context.words, context.evaluation, context.said
+    found: dict[Action, list[str]] = {}
+
+    def due(area: str | None, what: str, whom: str | None, when: str | None, *, derived: bool) -> None:
+        by = when or words("action.before-primer" if area and not context.coated(area) else "action.no-date")
+        action = Action(what[:1].upper() + what[1:], whom or words("action.nobody"), by, derived)
+        areas = found.setdefault(action, [])
+        if area and area not in areas:
+            areas.append(area)
+
+    written = set()
+    for state in evaluation.nonconformances:
+        if state.status == "open" and state.corrective_action:
+            what = words("action.closes", what=state.corrective_action.rstrip("."), id=state.id)
+            due(state.area, what, state.responsible, state.due, derived=False)
+            written.add(state.id)
+    for task in evaluation.measure_next:
+        if getattr(task.facts, "nonconformance", None) in written:
+            continue
+        what = said.task(task)
+        counted = what if task.count is None else words("action.counted", what=what, count=task.count)
+        due(task.area, counted, None, None, derived=True)
+    for area in context.unseen:
+        due(area, words("action.inspect"), None, None, derived=True)
+    return found
+
+
+def actions_section(context: Context) -> list[Flowable]:
+    """A row for each thing that must happen."""
     words = context.words
-    title = SectionTitle(words("findings.title"), "findings")
-    if not context.evaluation.findings:
-        return [CondPageBreak(60), title, running_text(words("findings.none"), before=4)]
+    note, listed = nonconformances_in_short(context), actions(context)
+    if not listed:
+        return empty(context, "action.title", "actions", words("action.none"), note)
+    areas = max([text_width(one, BOLD, DENSE) for ids in listed.values() for one in ids] or [0.0]) + 8
+    first = min(120.0, max(areas, 44.0))
+    what = context.width - 12 - first - 66 - 62
     columns = [
-        Column(words("findings.finding"), FINDING, face=BOLD),
-        Column(words("findings.where"), context.width - FINDING - 160 - 34, gap=10),
-        Column(words("findings.requirement"), 160, ink=MUTED),
-        Column(words("findings.page"), 34, "RIGHT", gap=0),
+        Column("", 12, ink=MUTED, gap=3),
+        Column(words("areas.area"), first, face=BOLD),
+        Column(words("action.what"), what, gap=10),
+        Column(words("action.whom"), 66),
+        Column(words("action.when"), 62, gap=0),
     ]
-    rows = [[finding_row(context, finding)] for finding in context.evaluation.findings]
-    table = GroupedTable(columns, rows, words("findings.summary"))
-    return [CondPageBreak(table.need(2)), title, table]
+    rows: list[Row] = []
+    for number, (action, ids) in enumerate(listed.items(), 1):
+        marked = [Run(f" · {words('action.derived')}", REGULAR, MUTED)] if action.derived else []
+        text = cell([Run(action.what, REGULAR, INK), *marked], what - 10)
+        rows.append((str(number), ", ".join(ids) or "–", text, action.whom, action.when))
+    derived = any(action.derived for action in listed)
+    notes = [running_text(words("action.derived.note"), "fine", before=2)] if derived else []
+    return [*section(context, "action.title", "actions", table(context, "action.title", columns, rows), note), *notes]
 
 
-def finding_row(context: Context, finding: Finding, *, own: bool = False) -> Row:
-    """One finding: mark and name, place with value, requirement with clause, page.
+def nonconformances_in_short(context: Context) -> str:
+    """How many nonconformances were opened in this report, closed by it, and are open from earlier ones."""
+    words, own = context.words, context.evaluation.report.number
 
-    ``own``: in the section of its area, which need not be named again.
-    """
-    words = context.words
-    location = words("location", location=finding.location) if finding.location else ""
-    place = " ".join(part for part in ("" if own else finding.area, location) if part)
-    observed = context.said.observed(finding)
-    where = f"{place}: {observed}" if place else observed
-    if finding.nonconformance and finding.nonconformance not in observed:
-        where += f" · {finding.nonconformance}"
-    requirement = context.said.required(finding) + context.clause(finding.clause)
-    mark = "does not conform" if finding.severity == "nonconformance" else "inconclusive"
-    page = PageReference(
-        finding_bookmark(context, finding),
-        width=34, color=colour(INK), prefix=words("page.prefix"),
-        title=words("page.title", place=finding.area or words("findings.title")),
-    )  # fmt: skip
-    return (Verdict(mark, context.finding_name(finding.code), FINDING - 8, face=BOLD), where, requirement, page)
+    def part(key: str, some: list[NonconformanceState]) -> str:
+        listed = f"{len(some)} ({', '.join(one.id for one in some)})" if some else words("action.ncr.none")
+        return words(f"action.ncr.{key}", listed=listed)
 
-
-_PLACES = {
-    **{one.name: kind.key for kind in LOGS if not kind.subject for one in kind.statements},
-    "nonconformance-missing": "nonconformances",
-    "nonconformance-open": "nonconformances",
-    "failed-earlier": "nonconformances",
-    "earlier-not-as-issued": "nonconformances",
-}
-"""Findings that are shown in a section of their own; such a log has one of its name."""
-
-
-def finding_bookmark(context: Context, finding: Finding) -> str:
-    """Where on the pages a finding is shown."""
-    place = _PLACES.get(finding.code)
-    if place is not None:
-        return place
-    if finding.area is None:
-        return "equipment"
-    return area_bookmark(finding.area) if finding.area in {area.id for area in context.evaluation.areas} else "areas"
-
-
-def area_bookmark(area: str) -> str:
-    """Bookmark of an area's section."""
-    return f"area-{area}"
+    states = context.evaluation.nonconformances
+    return " · ".join(
+        (
+            part("opened", [one for one in states if one.raised_in == own]),
+            part("closed", [one for one in states if one.status == "closed"]),
+            part("earlier", [one for one in states if one.status == "open" and one.raised_in != own]),
+        )
+    )

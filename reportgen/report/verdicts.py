@@ -1,22 +1,27 @@
-"""Verdicts and decisions in words: the sentence at the top of page 1, the word beside each mark."""
+"""Verdicts and decisions in words: the sentence at the top of page 1, why an area is not released, location words."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.rules.release import effect_of
-from reportgen.words.numbers import number
+from reportgen.results.facts import Place
+from reportgen.words.numbers import number, typeset
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, LocationResult
+    from reportgen.results import AreaResult, Finding, LocationResult
 
 WORST_FIRST = ("does not conform", "inconclusive", "not evaluated", "conforms")
 """Verdicts in the order of their weight."""
+DECISIONS = ("release", "rework", "hold")
+UNSEEN = "unseen"
 
-_NAMED = 3  # areas named in the banner; the table below holds all
-
+_MOST_RELEASED = 12  # named by their ids; of more the others are
+_MOST_REASONS = 3
 _DECISION_VERDICT = {"release": "conforms", "hold": "inconclusive", "rework": "does not conform"}
+_OPEN = "nonconformance-open"
 
 
 def decision_verdict(area: AreaResult) -> str:
@@ -24,71 +29,102 @@ def decision_verdict(area: AreaResult) -> str:
     return _DECISION_VERDICT[area.decision]
 
 
+def worst(verdicts: Iterable[str]) -> str:
+    """The verdict that weighs most; not evaluated where there is none."""
+    found = set(verdicts)
+    return next((each for each in WORST_FIRST if each in found), "not evaluated")
+
+
 def inspected_areas(context: Context) -> list[AreaResult]:
     """The areas of the evaluation that were not reported as not inspected."""
-    missed = {each.area for each in context.job.day.not_inspected}
-    return [area for area in context.evaluation.areas if area.id not in missed]
+    return [area for area in context.evaluation.areas if area.id not in context.unseen]
+
+
+def decided(context: Context) -> Mapping[str, list[str]]:
+    """The ids of the areas by what is decided on them, those that were not inspected last."""
+    by: dict[str, list[str]] = {decision: [] for decision in DECISIONS}
+    for area in inspected_areas(context):
+        by[area.decision].append(area.id)
+    return {**by, UNSEEN: list(context.unseen)}
 
 
 def headline(context: Context) -> str:
-    """The verdict of the report as one plain sentence."""
-    words, evaluation = context.words, context.evaluation
+    """The verdict of the report as one plain sentence that counts the areas."""
+    words, verdict = context.words, context.evaluation.verdict
     inspected = inspected_areas(context)
-    judged = [area for area in inspected if area.verdict != "not evaluated"]
-    key = {"conforms": "release", "does not conform": "rework", "inconclusive": "hold"}.get(evaluation.verdict)
-    if not judged or key is None:
+    counts = {decision: sum(area.decision == decision for area in inspected) for decision in DECISIONS}
+    if not inspected or verdict == "not evaluated":
         return words("headline.none")
-    count = sum(area.decision == key for area in inspected)
-    total = len(inspected)
-    if not count:  # the verdict comes from something that no area's decision shows
-        return words(f"headline.{key}.report")
-    form = "all" if count == total else "some"
-    single = ".one" if (count == 1 and form == "some") or (total == 1 and form == "all") else ""
-    number = ".both" if (total == 2 and form == "all") else single
-    return words(f"headline.{key}.{form}{number}", count=words.count(count), total=words.count(total))
+    total, one = len(inspected), ".one" if len(inspected) == 1 else ""
+    if verdict == "conforms" and counts["release"] == total:
+        return words(f"headline.all{one}", total=total)
+    listed = ", ".join(words(f"headline.{key}", count=count) for key, count in counts.items() if count)
+    said = words(f"headline.of{one}", verdict=words(f"headline.{verdict}"), total=total, counts=listed)
+    # the verdict may come from something that no area's decision shows
+    shown = any(_DECISION_VERDICT[key] == verdict for key, count in counts.items() if count)
+    return said if shown else f"{said} {words('headline.elsewhere')}"
 
 
-def headline_details(context: Context) -> list[str]:
-    """A sentence each: what nobody may sign yet, what may be released, why not the others, what was closed."""
-    words = context.words
-    unfilled = len(context.job.unfilled)
-    sentences = [words("details.unfilled", count=str(unfilled))] if unfilled else []
-    for decision in ("rework", "hold", "release"):
-        areas = [area for area in inspected_areas(context) if area.decision == decision]
-        if areas:
-            sentences.append(words(f"details.{decision}", areas=_named(context, decision, areas)))
-    missed = [each.area for each in context.job.day.not_inspected]
-    if missed:
-        sentences.append(words("details.unseen", areas=_list(context, missed)))
-    closed = [each for each in context.evaluation.nonconformances if each.status == "closed"]
-    if closed:
-        ids = ", ".join(_with_reason(context, each.id, each.area) for each in closed)
-        sentences.append(words("details.closed", ids=ids))
-    return sentences
+def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
+    """Each decision with the ids of its areas; of many that are released only how many they are."""
+    for decision, ids in decided(context).items():
+        if len(ids) > _MOST_RELEASED and decision == "release":
+            yield decision, context.words("decided.others", count=len(ids))
+        elif ids:
+            yield decision, ", ".join(ids)
 
 
-def _named(context: Context, decision: str, areas: list[AreaResult]) -> str:
-    if decision == "release" or len(areas) > _NAMED:
-        return _list(context, [area.id for area in areas])
-    return "; ".join(_with_reason(context, area.id, main_reason(context, area)) for area in areas)
+def reasons(context: Context, area: AreaResult) -> str:
+    """Why an area is not released, in a few words each, and the numbers of the nonconformances."""
+    words, findings = context.words, context.evaluation.findings
+    if area.id in context.unseen:
+        return context.unseen[area.id]
+    counted = [findings[one.finding] for one in area.reasons if not one.accepted]
+    listed = list(_shortly(context, area, [one for one in counted if one.code != _OPEN]))
+    more = words("why.more", count=len(listed) - _MOST_REASONS) if len(listed) > _MOST_REASONS else ""
+    shown = [*listed[:_MOST_REASONS], more] if more else listed
+    raised = dict.fromkeys(one.nonconformance for one in counted if one.nonconformance)
+    under = [words("why.open", ids=", ".join(raised))] if raised and not shown else [", ".join(raised)]
+    return " · ".join(part for part in ("; ".join(shown), *under) if part)
 
 
-def _with_reason(context: Context, name: str, reason: str | None) -> str:
-    return context.words("details.reason", area=name, reason=reason) if reason else name
+def _shortly(context: Context, area: AreaResult, counted: list[Finding]) -> Iterator[str]:
+    """Findings of one code and one short text once, with their locations."""
+    texts: dict[str, list[str]] = {}
+    for one in counted:
+        texts.setdefault(_shorter(context, one), []).extend([one.location] if one.location else [])
+    for text, named in texts.items():
+        places = list(dict.fromkeys(named))
+        if context.words.knows(text):
+            yield counted_beyond(context, area, text, places)
+        else:
+            yield f"{text}, {context.words('location', location=', '.join(places))}" if places else text
 
 
-def main_reason(context: Context, area: AreaResult) -> str:
-    """Names of the findings that weigh most on an area; its stated reasons where it has no findings.
+def counted_beyond(context: Context, area: AreaResult, key: str, places: list[str]) -> str:
+    """Locations beyond a limit, counted among those of the plan; those of walk-outs by themselves."""
+    planned = {one.id for one in area.locations if one.walk_out is None}
+    within = [place for place in places if place in planned]
+    beyond = [place for place in places if place not in planned]
+    told = context.words(key, count=len(within), total=len(planned), ids=", ".join(within))
+    return told + (context.words("why.walked", count=len(beyond), ids=", ".join(beyond)) if beyond else "")
 
-    What was accepted does not weigh, nor what is only noted; an open nonconformance does where nothing else is left.
-    """
-    accepted = [context.evaluation.findings[one.finding] for one in area.reasons if one.accepted]
-    own = [finding for finding in context.findings.get(area.id, []) if finding not in accepted]
-    weighing = [finding for finding in own if effect_of(finding) in {"fails", "holds"}]
-    most = [finding for finding in weighing if finding.severity == "nonconformance"] or weighing
-    most = most or [finding for finding in own if effect_of(finding) == "defers"]
-    names = dict.fromkeys(lowered(context, context.finding_name(finding.code)) for finding in most)
-    return context.words("details.join").join(names) or "; ".join(context.said.reasons(context.evaluation, area))
+
+def _shorter(context: Context, finding: Finding) -> str:
+    """A finding in a few words, or the key of one whose locations are counted."""
+    key = f"why.{finding.code}"
+    return key if context.words.knows(key) else in_short(context, finding)
+
+
+def in_short(context: Context, finding: Finding, *, at: bool = True) -> str:
+    """A finding in a few words: as its catalogue says, else its name; without its time where that is told beside."""
+    said = context.said
+    if said.knows("short", finding.code):
+        limit = getattr(finding.facts, "limit", None)
+        allowed = getattr(limit, "limit", limit)
+        place = finding.place if at else Place(finding.place.area, finding.place.location, finding.place.spot)
+        return typeset(said.say("short", finding.code, finding.facts, place, allowed=allowed))
+    return lowered(context, context.finding_name(finding.code))
 
 
 def lowered(context: Context, name: str) -> str:
@@ -96,18 +132,20 @@ def lowered(context: Context, name: str) -> str:
     return name[:1].lower() + name[1:] if context.words.lowers else name
 
 
-def _list(context: Context, ids: list[str]) -> str:
-    shown = 6
-    if len(ids) <= shown:
-        return ", ".join(ids)
-    return context.words("details.more", areas=", ".join(ids[: shown - 1]), count=str(len(ids) - shown + 1))
+def decision_word(context: Context, area: AreaResult) -> str:
+    """The decision on an area in a word: released where it was primed already, or not inspected."""
+    if area.id in context.unseen:
+        return context.words("decision.unseen")
+    primed = area.decision == "release" and context.primed(area.id)
+    return context.words("decision.released" if primed else f"decision.{area.decision}")
 
 
 def location_word(context: Context, location: LocationResult) -> str:
     """The word beside a location's mark: `below 2.0` says more than *does not conform*."""
     words, profile = context.words, context.job.project.specification.profile
     limit = profile.minimum if location.side == "below" else profile.maximum
-    text = words(f"verdict.{location.verdict}")
+    no_value = location.profile is None and location.observed is None and location.verdict == "inconclusive"
+    text = words("verdict.no-value" if no_value else f"verdict.{location.verdict}")
     if location.band is not None and profile.decision_rule == "banded":
         text = words(f"band.{location.band}")
     elif location.side is not None and limit is not None:

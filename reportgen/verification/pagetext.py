@@ -20,8 +20,10 @@ import pikepdf
 
 from reportgen.errors import UsageError
 from reportgen.formats import EVALUATION_NAME, OtherReleaseError, counters, head, read_issue
+from reportgen.measurements import MEASUREMENTS
 from reportgen.verification.embedded_files import Outcome
 from reportgen.verification.pageread import drawn_frames, page_texts
+from reportgen.words.numbers import per_cent, shown_unit, typeset
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -34,21 +36,20 @@ if TYPE_CHECKING:
 MOST_SENTENCES = 10
 _TOLERANCE = 0.02  # points: boxes are written with two decimals
 _HEADLINES = {
-    "conforms": "headline.release.report",
-    "does not conform": "headline.rework.report",
-    "inconclusive": "headline.hold.report",
+    "conforms": "headline.conforms",
+    "does not conform": "headline.does not conform",
+    "inconclusive": "headline.inconclusive",
     "not evaluated": "headline.none",
 }
 _NOTHING = "–"
-_BENEATH = (
+_UNCERTAINTIES = (
     "air_uncertainty", "humidity_uncertainty", "steel_uncertainty", "dew_point_uncertainty", "expanded_uncertainty",
 )  # fmt: skip
-"""Uncertainties of a reading of the conditions, in the order in which they stand beneath its values."""
 _NAME_WORDS = 60
 """Words that a name can have: it has at most 120 characters."""
 _FEW_WORDS = 12
-_READING_WORDS = 5
-"""Words of a reading as printed, at most: roll, gross, arrow, net, point."""
+_MOST_BESIDE = 3
+"""Spots of a location that stand beside each other, at most."""
 _PIECE = 200
 """Letters that stand together where a long text goes on in a further row, at least."""
 
@@ -113,14 +114,14 @@ def text_agrees(pages: list[str], files: Any, results: Evaluation | None, conten
     begins = re.split("[:.]", words(_HEADLINES[verdict]))[0]
     if not pages or not re.search(rf"(?<!\S){_spaced(begins)}[:.]", pages[0]):
         missing.append(f"page 1 does not say that the report's verdict is: {verdict}")
-    missing += _results(text, evaluation, words, said)
+    missing += _results(text, evaluation, words)
     # a finding's text is broken into lines by its column, so it is looked for without any white space
     solid = "".join(text.split())
+    stated = list(sentences_of(results, said)) if results else []
     missing += [
-        f"finding {finding.code}: the pages do not print `{part}`"
-        for finding in (results.findings if results else ())
-        for part in (said.observed(finding), said.required(finding))
-        if not _stands_in("".join(_printed(part).split()), solid)
+        f"{what}: the pages do not print `{part}`"
+        for what, part in stated
+        if not _stands_in("".join(_printed(typeset(part)).split()), solid)
     ]
     if missing:
         more = f"and {len(missing) - MOST_SENTENCES} more places"
@@ -131,44 +132,90 @@ def text_agrees(pages: list[str], files: Any, results: Evaluation | None, conten
     return Outcome("passed", (f"{compared} and {len(evaluation['conditions'])} readings of the conditions agree",))
 
 
-def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentences) -> Iterator[str]:
+def sentences_of(results: Evaluation, said: Sentences) -> Iterator[tuple[str, str]]:
+    """Yield what the pages say in words, with what it is: findings, rules, results of other kinds, nonconformances."""
+    yield from ((f"finding {each.code}", said.observed(each)) for each in results.findings)
+    yield from ((f"rule {each.topic}", said.text(each.rule)) for each in results.rules)
+    yield from ((f"nonconformance {each.id}", each.description) for each in results.nonconformances)
+    for kind in (each for each in MEASUREMENTS if not each.placed):
+        for result in getattr(results, kind.key):
+            yield f"result of {kind.key}", said.say("result", kind.key, kind.result_facts(result))
+
+
+def _results(text: str, evaluation: dict[str, Any], words: Words) -> Iterator[str]:
     for area in evaluation["areas"]:
-        if not _row_of_area(area, words).search(text):
-            yield f"area {area['id']}: no row with mean {_shown(area.get('mean'))} and decision {area['decision']}"
-        graded = all("observed" in location for location in area["locations"])
-        for location in area["locations"]:
-            if not _row_of_location(location, words, said, graded=graded).search(text):
-                shown = location.get("observed") or _shown(location.get("profile"))
-                yield f"area {area['id']}, location {location['id']}: no row with {shown}"
+        yield from results_of_area(text, area, words)
     for row in evaluation["conditions"]:
         if not _row_of_reading(row, words).search(text):
             yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
+    for shown in uncertainties_of_readings(evaluation["conditions"]):
+        if not re.search(rf"(?<![\d.]){re.escape(shown)}(?!\d)", text):
+            yield f"conditions: no uncertainty of {shown}"
+
+
+def results_of_area(text: str, area: dict[str, Any], words: Words) -> Iterator[str]:
+    """Yield what the pages do not say of an area: its row, its statistics, the rows of its locations."""
+    if not _row_of_area(area, words).search(text):
+        low, high = (_shown(area.get(name)) for name in ("minimum", "maximum"))
+        yield f"area {area['id']}: no row with {low} – {high} and decision {area['decision']}"
+    if (statistics := statistics_of(area, words)) and not _sequence(statistics).search(text.replace("; ", " ")):
+        yield f"area {area['id']}: the pages do not print `{statistics}`"
+    graded = all("observed" in location for location in area["locations"])
+    for location in area["locations"]:
+        ways = [row_of_grades(location, words)] if graded else rows_of_location(location, words)
+        if not any(way.search(text) for way in ways):
+            shown = location.get("observed") or _shown(location.get("profile"))
+            yield f"area {area['id']}, location {location['id']}: no row with {shown}"
+
+
+def statistics_of(area: dict[str, Any], words: Words) -> str:
+    """How many locations of how many, mean, scatter and uncertainty, as the pages say it; empty without a mean."""
+    if "mean" not in area:
+        return ""
+    taken = words("result.locations", count=area["n_locations"])
+    if "required_locations" in area:
+        taken = words("result.of", taken=area["n_locations"], required=area["required_locations"])
+    freedom = area.get("effective_degrees_of_freedom")
+    statistics = words(
+        "result.statistics.plain" if freedom is None else "result.statistics", mean=_shown(area["mean"]),
+        unit=shown_unit(area["unit"]), deviation=_shown(area.get("standard_deviation")),
+        expanded=_shown(area.get("expanded_uncertainty")), factor=_shown(area.get("coverage_factor")), freedom=freedom,
+    )  # fmt: skip
+    return f"{taken} {statistics}".replace("; ", " ")
 
 
 def _row_of_reading(row: dict[str, Any], words: Words) -> re.Pattern[str]:
-    """The row of a reading of the conditions, and the uncertainties beneath it."""
-    figures = [_shown(row.get("steel")), _shown(row["dew_point"]), _shown(row["margin"])]
-    during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
-    verdict = [words(f"verdict.{row['verdict']}")]
-    further = during + _NAME_WORDS + _words(row.get("place") or "")  # lines of the place and of the work
-    beneath = [part for name in _BENEATH if name in row for part in (further, f"± {_shown(row[name])}")]
-    return _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, verdict, *beneath)
+    """The row of a reading of the conditions."""
+    figures = [_shown(row.get(name)) for name in ("air", "humidity", "steel", "dew_point", "margin")]
+    place = _NAME_WORDS + _words(row.get("place") or "")
+    return _sequence(row["time"], place, *figures, [words(f"verdict.{row['verdict']}")])
+
+
+def uncertainties_of_readings(rows: list[dict[str, Any]]) -> Iterator[str]:
+    """Yield the smallest and largest uncertainty of each quantity of the conditions, as the pages show them."""
+    for name in _UNCERTAINTIES:
+        if known := sorted(row[name] for row in rows if name in row):
+            yield "–".join(dict.fromkeys((_shown(known[0]), _shown(known[-1]))))
 
 
 def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
-    uncertainty = [_shown(area.get("expanded_uncertainty"))]
-    if "coverage_factor" in area:
-        uncertainty.append(f"({_shown(area['coverage_factor'])})")
+    """The row of page 1: how many locations of the plan conform of how many, lowest and highest, decision."""
+    planned = [one for one in area["locations"] if "walk_out" not in one]
+    total = max(len(planned), area.get("required_locations") or 0)
+    conform = sum(one["verdict"] == "conforms" for one in planned)
+    counts: list[Any] = [_NOTHING]
+    if area["locations"]:
+        counts = [words("areas.of", conform=conform, planned=total)]
+    low_high: Any = f"{_shown(area.get('minimum'))} – {_shown(area.get('maximum'))}"
+    if "minimum" not in area or not any("profile" in one for one in area["locations"]):
+        low_high = _NOTHING
     decisions = [words(f"decision.{area['decision']}")]
+    if area["decision"] == "release":
+        decisions.append(words("decision.released"))
     if area["decision"] == "hold" and area["n_locations"] == 0:
         decisions.append(words("decision.unseen"))
-    named = _NAME_WORDS + _words(area["name"])  # of the structure, of the area
-    if area["n_locations"] == 0:
-        # why nothing is measured
-        named += _FEW_WORDS * (1 + len(area["reasons"])) + _words(area.get("not_inspected", ""))
-    seen = {location["observed"] for location in area["locations"] if "observed" in location}
-    named += sum(_FEW_WORDS + _words(grades) for grades in seen)  # each with how often
-    return _sequence(area["id"], named, _shown(area.get("mean")), *uncertainty, decisions)
+    named = _NAME_WORDS + _words(area["name"]) + len(area["locations"])  # of the structure, of the area; in the strip
+    return _sequence(area["id"], named, *counts, low_high, decisions)
 
 
 def row_of_grades(location: dict[str, Any], words: Words) -> re.Pattern[str]:
@@ -179,31 +226,41 @@ def row_of_grades(location: dict[str, Any], words: Words) -> re.Pattern[str]:
     return _sequence(*parts, *(part for spot in others for part in (spot["id"], spot["observed"])))
 
 
-def _row_of_location(location: dict[str, Any], words: Words, said: Sentences, *, graded: bool) -> re.Pattern[str]:
-    """The location's row and those of its further spots, up to the readings between them.
+def rows_of_location(location: dict[str, Any], words: Words) -> Iterator[re.Pattern[str]]:
+    """The lines of a location in each way in which its spots may stand beside each other.
 
-    ``graded``: of an area of which every location was graded beside a comparator, whose table has no numbers.
+    Readings by grade, value and code word of each spot; after those of the first line what is said of the location.
     """
-    if graded:
-        return row_of_grades(location, words)
-    # the words of a verdict: of a failing location also which limit it misses, of an open one its band
-    verdicts, band = [words(f"verdict.{location['verdict']}")], location.get("band")
+    whole: list[Any] = [_shown(location.get(name)) for name in ("profile", "compared", "expanded_uncertainty")]
+    whole += [per_cent(location.get("probability_of_conformity")), words_of_verdict(location, words)]
+    spots = [_parts_of_spot(spot, words) for spot in location["spots"]]
+    for beside in range(1, _MOST_BESIDE + 1):
+        lines = [[part for spot in spots[at : at + beside] for part in spot] for at in range(0, len(spots), beside)]
+        rest = [part for line in lines[1:] for part in (_FEW_WORDS, *line)]
+        yield _sequence(location["id"], *(lines[0] if lines else ()), *whole, *rest)
+
+
+def words_of_verdict(location: dict[str, Any], words: Words) -> list[str]:
+    """The words of a verdict: of a failing location also which limit it misses, of an open one its band."""
+    found, band = [words(f"verdict.{location['verdict']}")], location.get("band")
     if location["verdict"] == "does not conform" and "side" in location:
-        verdicts.append(words(f"verdict.{location['side']}", limit=""))
-    if location["verdict"] == "inconclusive" and band in {"conditional pass", "conditional fail"}:
-        verdicts.append(words(f"band.{band}"))
-        if band == "conditional pass":
-            verdicts.append(words("verdict.guarded", limit=""))
-    parts: list[Any] = [location["id"]]
-    for index, spot in enumerate(location["spots"]):
-        if index > 0:
-            parts.append(_FEW_WORDS + (_NAME_WORDS if index == 1 and "walk_out" in location else 0))
-        readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"]) + _words(spot.get("observed") or "")
-        parts += [spot["id"], readings, said.say("how", spot["how"]), _shown(spot.get("profile"))]
-        if index == 0:
-            parts += [_shown(location.get("profile")), _shown(location.get("expanded_uncertainty"))]
-            parts.append([one.strip() for one in verdicts])
-    return _sequence(*parts)
+        found.append(words(f"verdict.{location['side']}", limit=""))
+    if location["verdict"] == "inconclusive":
+        found.append(words("verdict.no-value"))
+        found += [words(f"band.{band}")] if band in {"conditional pass", "conditional fail"} else []
+        found += [words("verdict.guarded", limit="")] if band == "conditional pass" else []
+    return [one.strip() for one in found]
+
+
+def _parts_of_spot(spot: dict[str, Any], words: Words) -> list[Any]:
+    grades = {"extra coarse": 0, "coarse": 1}
+    readings = sorted(spot["readings"], key=lambda each: grades.get(each.get("grade", ""), len(grades)))
+    told = [
+        _shown(each["net"]) if each["net"] == each["gross"] else f"{_shown(each['gross'])} → {_shown(each['net'])}"
+        for each in readings
+    ]
+    seen = [spot["observed"]] if "observed" in spot else told
+    return [*seen, _shown(spot.get("profile")), words(f"combined.{spot['how']}")]
 
 
 def _stands_in(text: str, solid: str) -> bool:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import re
-from decimal import Decimal
+from decimal import ROUND_HALF_EVEN, Decimal
 
 from reportgen.units import DISPLAY, Quantity
 
@@ -21,6 +21,18 @@ def digits(value: Decimal | int | None, missing: str = "–") -> str:
         return missing
     text = f"{value:f}" if isinstance(value, Decimal) else str(value)
     return text.lstrip("-") if not text.strip("-0.") else text
+
+
+def per_cent(share: Decimal | None) -> str:
+    """A probability in percent, with a decimal; what would be rounded to certainty is more than the highest below it.
+
+    >>> [per_cent(Decimal(share)) for share in ("0.9525", "0.99961", "0.0002")]
+    ['95.2', '>99.9', '<0.1']
+    """
+    if share is None:
+        return "–"
+    shown = (share * 100).quantize(Decimal("0.1"), ROUND_HALF_EVEN)
+    return ">99.9" if shown == 100 else "<0.1" if not shown else f"{shown}"
 
 
 def shown_unit(unit: str) -> str:

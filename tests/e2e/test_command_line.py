@@ -177,7 +177,6 @@ def test_code_beside_the_job_is_not_run(installed, days, contract):
     """A process of its own has not loaded what the folder would replace."""
     for name in ("reportlab_settings.py", "yaml.py", "sitecustomize.py"):
         (contract / name).write_text("raise SystemExit('code of the job folder ran')\n", encoding="utf-8")
-    (contract / "matplotlibrc").write_text("axes.facecolor: black\n", encoding="utf-8")
     installed("draft", days[0].name, "-o", "draft.pdf")
 
 

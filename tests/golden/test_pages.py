@@ -10,8 +10,9 @@ from reportgen.job.day import Supersedes
 from reportgen.job.template import Template
 from reportgen.pdf.page import BODY_BOTTOM
 from reportgen.pdf.signing import SignerBlock
-from reportgen.report.document import CONTENTS_BEYOND, render_report
+from reportgen.report.document import render_report
 from reportgen.results.codes.equipment import TAPE_UNCHECKED, TapeRollNamed
+from reportgen.words.sentences import sentences
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import reader, report, texts
 
@@ -20,17 +21,19 @@ def test_page_1_answers_first_and_is_signed():
     page = texts(report())[0]
     for text in (
         "Surface preparation inspection",
-        "Does not conform: one of three areas inspected must be reworked.",
-        "To be reworked: TR-2 (profile below minimum).",
-        "Recommended for release: TR-1, TR-3.",
-        "Not inspected: TR-900.",
+        "Does not conform: of 3 areas inspected, release 2, rework 1.",
+        "Release TR-1, TR-3. Rework TR-2. Not inspected TR-900.",
+        "2 of 4 locations low (3, 4)",
+        "NCRs opened: 1 (NCR-004) · closed: none · open from earlier reports: none",
+        "1 TR-2 Nozzle replaced; blast again on 4 June. Closes NCR-004.",
+        "Derived: follows from the rules; the inspector did not write it.",
         "Marrowmere aqueduct, recoating of the trough",
         "2026-06-03, 06:00–18:00 UTC",
-        "specified 2.0–3.5 mil (51–89 µm)",
+        "limits 2.0–3.5 mil (51–89 µm)",
         "R. Hethe",
         "digital signature, issued 2026-06-03 17:42 UTC",
         "demonstration, not valid for issue",
-        "It does not replace the contract, standards, local law and codes, or licensed practice.",
+        "it does not replace the contract, standards, local law and codes, or licensed practice.",
     ):
         assert text in page, text
 
@@ -68,7 +71,7 @@ def test_every_number_of_an_area_is_printed_as_it_stands_in_the_evaluation():
             for value in (location.profile, *(spot.profile for spot in location.spots)):
                 assert f"{value:f}" in whole
     for each in evaluation.conditions:
-        assert f"{each.dew_point:f} {each.margin:f} °C" in whole
+        assert f"{each.dew_point:f} {each.margin:f}" in whole
 
 
 def test_findings_lead_to_the_page_that_shows_them():
@@ -77,8 +80,7 @@ def test_findings_lead_to_the_page_that_shows_them():
     assert set(rendered.finding_pages) == set(range(len(evaluation.findings)))
     for index, finding in enumerate(evaluation.findings):
         page = pages[rendered.finding_pages[index] - 1]
-        assert f"p. {rendered.finding_pages[index]}" in " ".join(pages[:2])
-        assert (f"{finding.area} Trough" if finding.area else "Equipment, checks and people") in page
+        assert sentences().observed(finding) in page
 
 
 def test_the_signature_box_lies_on_page_1_around_the_name():
@@ -110,15 +112,13 @@ def test_countersigners_have_boxes_on_page_1_and_further_ones_before_the_end():
     assert all(f"Person {n}" in pages[box[0]] for n, box in enumerate(rendered.countersign_boxes))
 
 
-def test_a_long_report_has_contents_with_the_right_pages_and_a_short_one_has_none():
-    long, short = report(8, 6), report(1, 2)
-    assert long.pages > CONTENTS_BEYOND >= short.pages
-    pages = texts(long)
-    contents = next(page for page in pages if "Contents section page" in page)
-    assert not any("Contents section page" in page for page in texts(short))
-    for area in ("TR-1", "TR-8"):
-        number = int(re.search(rf"{area} Trough, [a-z ]+, bay \d (\d+)", contents)[1])
-        assert re.search(rf"{area} Trough, [a-z ]+, bay \d (release|rework)", pages[number - 1])
+def test_the_head_of_a_page_names_the_areas_on_it():
+    pages = texts(report(8, 6))
+    for number, page in enumerate(pages):
+        found = re.findall(r"(TR-\d+) Trough, [a-z ]+, bay \d (?:release|rework)", page)
+        if number and found:
+            assert re.search(rf"Areas? .*{found[-1]}", page), page[:200]
+    assert not any("Contents" in page for page in pages)
 
 
 def test_the_outline_names_sections_and_areas():
@@ -133,22 +133,22 @@ def test_the_outline_names_sections_and_areas():
 
     walk(reader(report()).outline)
     assert titles[0] == "Surface preparation inspection"
-    assert {"Requirements and what was found", "Conditions", "Cautions", "Integrity of this report"} <= set(titles)
+    assert {"Requirements and what was found", "The shift", "Cautions", "Annex 2: integrity", "NCR-004"} <= set(titles)
     assert sum(title.startswith("TR-") for title in titles) == 3
 
 
-def test_a_missing_photo_is_explained_and_the_hash_of_the_others_printed():
+def test_a_missing_photo_is_explained_and_the_hash_of_the_others_begun():
     import hashlib
 
     whole = " ".join(texts(report()))
     assert "photo photos/TR-2-2.jpg is not in the job folder" in whole
     for data in sample.job(3, 4).photos.values():
-        assert hashlib.sha256(data).hexdigest() in whole
+        assert hashlib.sha256(data).hexdigest()[:8] in whole
 
 
 def test_the_same_report_in_another_language():
     pages = texts(report(language="de"))
-    assert "Nicht erfüllt: eine von drei geprüften Flächen ist nachzuarbeiten." in pages[0]
+    assert "Nicht erfüllt: von 3 geprüften Flächen 2 Freigabe, 1 Nacharbeit." in pages[0]
     assert f"1 von {len(pages)}" in pages[0]
     assert reader(report(language="de")).trailer["/Root"]["/Lang"] == "de"
     with pytest.raises(UsageError):
@@ -156,7 +156,7 @@ def test_the_same_report_in_another_language():
 
 
 def test_a_template_chooses_page_size_units_order_and_optional_sections():
-    sections = [name for name in Template().sections if name != "replicas"]
+    sections = list(Template().sections)
     sections.insert(1, sections.pop(sections.index("areas")))
     template = Template.model_validate({"page": "letter", "units": "specification", "sections": sections})
     rendered = render_report(sample.job(3, 4), sample.evaluation(3, 4), sample.ISSUE, template)
@@ -165,7 +165,7 @@ def test_a_template_chooses_page_size_units_order_and_optional_sections():
     whole = " ".join(texts(rendered))
     assert "µm" not in whole
     assert "Replica record" not in whole
-    assert whole.index("TR-1 Trough, north face, bay 1 release") < whole.index("Requirements and what was found")
+    assert whole.index("TR-1 Trough, north face, bay 1 released") < whole.index("Requirements and what was found")
 
 
 def test_a_revision_names_what_it_replaces_and_why():

@@ -5,7 +5,7 @@ import subprocess
 import pytest
 from PIL import Image
 
-from tests.golden.pages import report
+from tests.golden.pages import report, texts
 from tests.outside import needs_program
 
 DPI = 60
@@ -55,3 +55,26 @@ def test_disc_and_diamond_differ_in_grey(tmp_path):
     assert dark
     assert max(dark) - min(dark) > 6
     assert min(column[min(dark) + 3 : max(dark) - 2]) > 200
+
+
+@needs_program("pdftoppm")
+@pytest.mark.parametrize("shown", ["low – high", "spot a"])
+def test_a_photocopy_keeps_the_limits_and_the_marks(shown, tmp_path):
+    """At 90 dpi, every grey either black or white: both limits run through all rows, and the marks beside them stay."""
+    file = tmp_path / "report.pdf"
+    file.write_bytes(report().pdf)
+    page = next(number for number, text in enumerate(texts(report()), 1) if shown in text)
+    command = ["pdftoppm", "-r", "90", "-gray", "-f", str(page), "-l", str(page), "-png", "-singlefile"]
+    subprocess.run([*command, str(file), str(tmp_path / "page")], check=True)
+    copy = Image.open(tmp_path / "page.png").convert("L").point(lambda tone: 255 * (tone > 128))
+    wide, high = copy.size
+    runs = {}
+    for x in range(wide):
+        column = "".join("#" if copy.getpixel((x, y)) == 0 else " " for y in range(high))
+        runs[x] = max(map(len, column.split()), default=0)
+    long = [x for x, run in runs.items() if run > 45]
+    limits = [x for x in long if x - 1 not in long]  # a limit may be two pixels wide
+    assert len(limits) >= 2, runs
+    between = copy.crop((limits[0] + 3, 0, limits[1] - 3, high))
+    inked = between.point(lambda tone: 255 - tone).getbbox()
+    assert inked is not None

@@ -44,12 +44,13 @@ def test_there_is_one_title_and_no_level_is_skipped():
 
 def test_every_figure_says_in_numbers_what_it_shows():
     figures = [alt for role, alt in elements(report()) if role == "Figure"]
-    assert len(figures) == 3 + 2 * 3 + 1 + 3  # strips, two charts an area, conditions, photos that are there
+    assert len(figures) == 3 + 3 * 4 + 3 + 1 + 3  # strips, plots of locations, histograms, the shift, photos there are
     histograms = [alt for alt in figures if alt.startswith("Histogram")]
     assert len(histograms) == 3
-    assert all(re.search(r"of 8 spots from \d\.\d\d to \d\.\d\d mil, \d outside", alt) for alt in histograms)
+    assert all(re.search(r"of 8 spots from \d\.\d\d to \d\.\d\d mil", alt) for alt in histograms)
     assert any("06:40 at trough: air 14.5, steel 13.5, dew point 9.3" in alt for alt in figures)
-    assert any("location 3 1.70 mil does not conform" in alt for alt in figures)
+    assert any("location 3: 1.70, does not conform; location 4: 1.75, does not conform" in alt for alt in figures)
+    assert "3: 1.70 mil, does not conform" in figures
 
 
 def test_tables_have_heads_and_a_table_over_two_pages_is_one_table():
@@ -65,13 +66,15 @@ def test_read_aloud_in_order(tmp_path):
     out = subprocess.run(["pdfinfo", "-struct-text", str(file)], capture_output=True, check=True).stdout.decode("utf-8")
     spoken = " ".join(re.findall(r'"([^"]*)"', out))
     expected = [
-        "Surface preparation inspection", "Does not conform: one of three areas", "Project", "Marrowmere aqueduct",
-        "Areas", "TR-1", "TR-900", "Signed", "R. Hethe", "demonstration, not valid for issue", "Supports a decision",
-        "Findings", "Profile below minimum", "Requirements and what was found", "Conditions",
-        "Equipment, checks and people", "Distribution of spots", "Result", "Cleanliness, salts, dust, time", "Photos",
-        "Measure next", "Nonconformances", "Replica record", "Method and uncertainty", "Cautions",
-        "Readings as entered", "Integrity of this report", "How to verify", "End of report MM-31-IR-007",
+        "Surface preparation inspection", "Does not conform: of 3 areas", "Project", "Marrowmere aqueduct",
+        "Areas", "TR-1", "TR-900", "Actions",
+        "Requirements and what was found", "Surface profile", "TR-2", "The shift", "06:40", "Areas",
+        "TR-1", "spot a", "location", "profile", "Nonconformances", "NCR-004", "Equipment and checks", "People",
+        "Remarks", "What this report does not cover", "Photos", "Replica record", "Annex 1", "Sources",
+        "Uncertainty of one location", "Cautions", "Annex 2", "How to verify", "End of report MM-31-IR-007",
     ]  # fmt: skip
+    foot = [spoken.find(text) for text in ("R. Hethe", "demonstration, not valid for issue", "supports a decision")]
+    assert spoken.find("Actions") < foot[0] < foot[1] < foot[2] < spoken.find("The shift")
     at = 0
     for text in expected:
         found = spoken.find(text, at)

@@ -24,11 +24,10 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Write the report unsigned."""
-    from reportgen.charts.second_process import frames_ahead
     from reportgen.cli.progress import Stage
     from reportgen.cli.written import told
 
-    with frames_ahead(), Stage() as stage:
+    with Stage() as stage:
         from reportgen import pipeline
 
         written = pipeline.draft(

@@ -72,14 +72,13 @@ def run(options: argparse.Namespace) -> Answer:
 
 
 def _one(options: argparse.Namespace) -> Answer:
-    from reportgen.charts.second_process import frames_ahead
     from reportgen.cli.progress import Stage
     from reportgen.cli.written import told
 
     demonstration = options.identity == "demo"
     if not demonstration and options.at is not None:
         raise UsageError("--at is for drafts and demonstrations", help_text="an issued report bears the time of issue")
-    with frames_ahead(), Stage() as stage:
+    with Stage() as stage:
         from reportgen import pipeline
         from reportgen.cli.signers import asked_of_authorities, signer, timestamp_service
 

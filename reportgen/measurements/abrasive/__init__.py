@@ -3,7 +3,7 @@
 from reportgen.measurements.abrasive import codes
 from reportgen.measurements.abrasive.record import AbrasiveCheck, AbrasiveLimits
 from reportgen.measurements.abrasive.rule import AbrasiveResult, judge, required, seen
-from reportgen.measurements.slice import Entry, Measurement
+from reportgen.measurements.slice import Entry, Measurement, Side
 
 __all__ = ["ABRASIVE", "AbrasiveCheck", "AbrasiveLimits", "AbrasiveResult"]
 
@@ -25,6 +25,7 @@ ABRASIVE = Measurement(
     ),
     instruments=("conductivity meter", "other"),
     named_by=("time", "abrasive"),
+    sides=(Side("maximum_conductivity", "conductivity"),),
     exported=("abrasive", "time", "oil", "conductivity", "expanded_uncertainty", "probability_of_conformity",
               "conductivity_unit", "method", "verdict"),
     codes=codes,

@@ -3,7 +3,7 @@
 from reportgen.measurements.air import codes
 from reportgen.measurements.air.record import AirCheck, CompressedAir
 from reportgen.measurements.air.rule import AirResult, judge, required, seen
-from reportgen.measurements.slice import Entry, Measurement
+from reportgen.measurements.slice import Entry, Measurement, Side
 
 __all__ = ["AIR", "AirCheck", "AirResult", "CompressedAir"]
 
@@ -24,6 +24,7 @@ AIR = Measurement(
         Entry("oil", 0.6, tick=True), Entry("water", 0.7, tick=True), Entry("pressure", 1.1, "pressure", "air"),
     ),
     named_by=("time", "apparatus"),
+    sides=(Side("minimum_duration", "duration", least=True),),
     exported=("apparatus", "time", "result", "duration", "duration_unit", "verdict"),
     codes=codes,
     rows_on_sheet=3,

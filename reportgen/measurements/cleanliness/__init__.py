@@ -3,7 +3,7 @@
 from reportgen.measurements.cleanliness import codes
 from reportgen.measurements.cleanliness.record import Cleanliness, SurfacePreparation
 from reportgen.measurements.cleanliness.rule import CleanlinessResult, allowed, derived, judge, seen
-from reportgen.measurements.slice import Entry, Measurement
+from reportgen.measurements.slice import Entry, Measurement, Side
 
 __all__ = ["CLEANLINESS", "Cleanliness", "CleanlinessResult", "SurfacePreparation"]
 
@@ -21,6 +21,7 @@ CLEANLINESS = Measurement(
     noun="cleanliness grade",
     entries=(Entry("observed", 1.8), Entry("staining", 0.8, "share", "%")),
     named_by=(),
+    sides=(Side("maximum_staining", "staining"),),
     exported=("area", "specified", "observed", "staining", "staining_limit", "verdict", "reason"),
     codes=codes,
 )

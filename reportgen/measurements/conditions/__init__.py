@@ -3,7 +3,7 @@
 from reportgen.measurements.conditions import codes
 from reportgen.measurements.conditions.record import Condition, ConditionLimits
 from reportgen.measurements.conditions.rule import ConditionResult, bears_on, judge, required, seen
-from reportgen.measurements.slice import Entry, Measurement
+from reportgen.measurements.slice import Entry, Measurement, Side
 
 __all__ = ["CONDITIONS", "Condition", "ConditionLimits", "ConditionResult"]
 
@@ -30,6 +30,15 @@ CONDITIONS = Measurement(
     ),
     instruments=("hygrometer", "psychrometer", "surface thermometer", "air thermometer", "barometer", "other"),
     named_by=("time", "place"),
+    sides=(
+        Side("dew_point_margin", "margin", "margin_unit", least=True, codes=("dew-point-margin",)),
+        Side("maximum_humidity", "humidity", "%", codes=("humidity-above-maximum",)),
+        Side("minimum_steel", "steel", "degC", least=True, codes=("steel-too-cold",)),
+        Side("maximum_steel", "steel", "degC", codes=("steel-too-warm",)),
+        Side("minimum_air", "air", "degC", least=True, codes=("air-temperature-outside-limits",)),
+        Side("maximum_air", "air", "degC", codes=("air-temperature-outside-limits",)),
+        Side("interval", codes=("conditions-interval", "conditions-missing", "conditions-unplaced")),
+    ),
     exported=(
         "time", "place", "air", "humidity", "dew_point", "steel", "margin", "margin_unit", "verdict", "during",
         "expanded_uncertainty", "coverage_factor", "probability_of_conformity", "air_uncertainty",

@@ -3,7 +3,7 @@
 from reportgen.measurements.dust import codes
 from reportgen.measurements.dust.record import DustLimit, DustTest
 from reportgen.measurements.dust.rule import DustResult, allowed, derived, judge, seen
-from reportgen.measurements.slice import Entry, Measurement
+from reportgen.measurements.slice import Entry, Measurement, Side
 
 __all__ = ["DUST", "DustLimit", "DustResult", "DustTest"]
 
@@ -21,6 +21,7 @@ DUST = Measurement(
     noun="dust test",
     entries=(Entry("location", 1.2), Entry("quantity", 1.2), Entry("size", 1.2), Entry("time", 1.0)),
     retested=(codes.ABOVE_MAXIMUM.name,),
+    sides=(Side("maximum_quantity", "quantity"),),
     exported=("area", "location", "quantity", "size", "verdict"),
     codes=codes,
 )

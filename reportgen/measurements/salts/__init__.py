@@ -5,7 +5,7 @@ from dataclasses import replace
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
 from reportgen.measurements.salts.rule import SaltResult, allowed, derived, judge, seen
-from reportgen.measurements.slice import Entry, Formula, Measurement
+from reportgen.measurements.slice import Entry, Formula, Measurement, Side
 
 __all__ = ["SALTS", "SaltLimit", "SaltResult", "SaltTest"]
 
@@ -47,6 +47,7 @@ SALTS = Measurement(
     retested=(codes.ABOVE_MAXIMUM.name,),
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
     named_by=("location", "time"),
+    sides=(Side("maximum", "density"),),
     exported=(
         "area",
         "location",

@@ -10,10 +10,10 @@ from reportgen.pdf.canvas import artifact
 from reportgen.pdf.drawn import drawn
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.page import BODY_BOTTOM, MARGIN, Furniture, build_pages, geometry
+from reportgen.pdf.signerblock import block_height, paint_block, signer_texts, write_covered
 from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT, TITLE_ROOM, Rendered
 from reportgen.pdf.styles import INK, colour
 from reportgen.pdf.tagging import group
-from reportgen.report.signature import block_height, paint_block, signer_texts, write_covered
 from reportgen.submittal.pages.copies import copies_section
 from reportgen.submittal.pages.sections import areas_section, index_section, integrity_section, log_section
 from reportgen.submittal.pages.trends import statistics_section

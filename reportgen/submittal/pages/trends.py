@@ -5,19 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.charts import (
-    Bins,
-    Faces,
     IndividualPoint,
-    histogram_frame,
-    histogram_marks,
-    individuals_frame,
-    individuals_marks,
+    Ruler,
+    bar_width,
+    histogram,
+    individuals,
     profile_scale,
+    scale_heads,
 )
 from reportgen.pdf.blocks import Facts, SectionTitle, running_text
-from reportgen.pdf.charted import CHART_HEIGHT, CHART_TITLE, Chart, SideBySide
+from reportgen.pdf.charted import CHART_HEIGHT, CHART_TITLE, Captioned, Drawing, SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.fonts import font_path
 from reportgen.words.numbers import digits, shown_unit
 
 if TYPE_CHECKING:
@@ -71,42 +69,35 @@ def _group(group: Group, words: Words, width: float, number: int) -> list[Flowab
     ]
 
 
-def _faces() -> Faces:
-    return Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
-
-
-def _histogram(group: Group, words: Words) -> Chart:
+def _histogram(group: Group, words: Words) -> Captioned:
     scale = profile_scale(group.spots, group.minimum, group.maximum, group.unit)
     assert scale is not None  # noqa: S101 - a group has values
-    bins = Bins.of(scale)
-    limits = (
-        "" if group.minimum is None else words("statistics.minimum", limit=digits(group.minimum)),
-        "" if group.maximum is None else words("statistics.maximum", limit=digits(group.maximum)),
-    )
-    caption = words("statistics.profile", unit=shown_unit(group.unit))
-    frame = histogram_frame(scale, max(bins.counts(group.spots)), (_HISTOGRAM, CHART_HEIGHT), _faces(), limits, caption)
+    ruler, unit = Ruler(scale, 8.0, _HISTOGRAM - 16.0), shown_unit(group.unit)
     alt = words(
-        "statistics.alt.histogram", count=len(group.spots), unit=shown_unit(group.unit),
-        low=digits(min(group.spots)), high=digits(max(group.spots)),
+        "statistics.alt.histogram", count=len(group.spots), unit=unit, low=digits(min(group.spots)),
+        high=digits(max(group.spots)),
     )  # fmt: skip
-    return Chart(words("statistics.distribution"), frame, histogram_marks(frame, bins, group.spots), alt, None)
+    bars = Drawing(_HISTOGRAM, CHART_HEIGHT - 11, lambda height: histogram(ruler, height, group.spots), alt)
+    heads = Drawing(_HISTOGRAM, 11.0, lambda _: scale_heads(ruler, 6.5))
+    caption = words("statistics.profile", unit=unit, width=f"{float(bar_width(scale)):g}")
+    return Captioned(bars, caption, words("statistics.distribution"), heads)
 
 
-def _individuals(group: Group, words: Words, width: float) -> Chart:
+def _individuals(group: Group, words: Words, width: float) -> Captioned:
     values = [point.value for point in group.points]
     lines = [] if group.control is None else [*group.control]
     scale = profile_scale([*values, *lines], group.minimum, group.maximum, group.unit)
     assert scale is not None  # noqa: S101 - as above
-    size = (round(width - _HISTOGRAM - _BETWEEN, 1), CHART_HEIGHT)
-    frame = individuals_frame(scale, size, _faces(), words("statistics.order", unit=shown_unit(group.unit)))
     names = [words(f"statistics.{name}", value=digits(value)) for name, value in zip(_NAMES, lines, strict=False)]
     points = [IndividualPoint(point.date[5:], point.value, point.verdict) for point in group.points]
-    marks = individuals_marks(frame, points, list(zip(lines, names, strict=True)))
+    limits, wide = list(zip(lines, names, strict=True)), round(width - _HISTOGRAM - _BETWEEN, 1)
     alt = words(
         "statistics.alt.individuals", count=len(points), mean=digits(group.mean), unit=shown_unit(group.unit),
         outside=group.outside,
     )  # fmt: skip
-    return Chart(words("statistics.individuals"), frame, marks, alt, None)
+    drawn = Drawing(wide, CHART_HEIGHT, lambda height: individuals(scale, wide, height, points, limits), alt)
+    caption = words("statistics.order", unit=shown_unit(group.unit))
+    return Captioned(drawn, caption, words("statistics.individuals"))
 
 
 _NAMES = ("lower", "centre", "upper")

@@ -1,38 +1,31 @@
+from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 from itertools import pairwise
 
-import pytest
-
 from reportgen.charts import (
-    Activity,
-    Bins,
-    ConditionPoint,
-    Faces,
     IndividualPoint,
     Label,
     LocationPoint,
+    Ruler,
     Shape,
-    conditions_frame,
-    conditions_marks,
-    histogram_frame,
-    histogram_marks,
-    individuals_frame,
-    individuals_marks,
-    locations_frame,
-    locations_marks,
+    Strip,
+    Walked,
+    WalkMap,
+    histogram,
+    individuals,
     profile_scale,
-    strip_marks,
+    row_plot,
+    scale_heads,
     verdict_mark,
 )
-from reportgen.charts.axes import clock_text
-from reportgen.charts.palette import BAND, CONFORMS, DATA, FAILS, PAPER
-from reportgen.pdf.fonts import font_path
+from reportgen.charts.palette import CONFORMS, DATA, FAILS, INK, PAPER
+from reportgen.charts.shift import AIR, MEASURED, NEEDED, Checks, Lane, Line, Panel, ShiftChart, TimedTest, clock_text
 
 D = Decimal
 
-FACES = Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
 SCALE = profile_scale([D("1.4"), D("2.8")], D("2.0"), D("3.5"), "mil")
-NAMES = {"air": "air", "steel": "steel", "dew_point": "dew point", "margin": "+ 3 °C", "blasting": "blasting"}
+RULER = Ruler(SCALE, 5.0, 108.0)
 
 
 def labels(commands):
@@ -47,154 +40,164 @@ def test_each_verdict_has_its_own_shape():
     assert verdict_mark("not evaluated", 0, 0, 10) == shapes["inconclusive"]
 
 
-def test_histogram_bars_are_filled_inside_the_limits_and_open_outside():
-    frame = histogram_frame(SCALE, 3, (230, 120), FACES, ("min 2.0", "max 3.5"), "profile, mil")
-    bars = histogram_marks(frame, Bins.of(SCALE), [D("1.5"), D("2.2"), D("2.2")])
-    fills = [each.fill for each in bars if isinstance(each, Shape)][:2]
-    assert fills == [PAPER, DATA]
-    assert labels(bars) == ["1", "2"]
-    assert {"min 2.0", "max 3.5", "profile, mil"} <= {text.strip() for text in labels(frame.commands)}
+def point(name, value, verdict="conforms", *, walked=False):
+    profile = None if value is None else D(value)
+    return LocationPoint(name, profile, D("0.3"), () if value is None else (profile,), verdict, walked)
 
 
-def test_histograms_share_their_height():
-    frame = histogram_frame(SCALE, 4, (230, 120), FACES, ("", ""), "")
-    heights = [
-        max(y for _, point in bar.path for y in point[1::2])
-        for bar in histogram_marks(frame, Bins.of(SCALE), [D("2.2")] * 4)
-        if isinstance(bar, Shape) and bar.fill == DATA
-    ]
-    assert heights == pytest.approx([frame.y.place(4)])
+def discs(commands):
+    return [each for each in commands if isinstance(each, Shape) and each.fill == CONFORMS]
 
 
-def test_frames_of_the_same_kind_are_laid_out_once():
-    arguments = (SCALE, (230, 120), FACES, "locations")
-    assert locations_frame(*arguments) is locations_frame(*arguments)
+def places(shape):
+    return [value for _, points in shape.path for value in points]
 
 
-def test_locations_stand_in_order_with_bar_spots_mark_and_id():
-    frame = locations_frame(SCALE, (230, 120), FACES, "locations")
-    points = [
-        LocationPoint("1", D("2.5"), D("0.3"), (D("2.4"), D("2.6")), "conforms"),
-        LocationPoint("2", None, None, (), "not evaluated"),
-        LocationPoint("3", D("1.5"), None, (), "does not conform"),
-    ]
-    marks = locations_marks(frame, points)
-    assert labels(marks) == ["1", "2", "3"]
-    fills = [each.fill for each in marks if isinstance(each, Shape) and each.fill in (CONFORMS, PAPER)]
-    assert fills == [CONFORMS, PAPER]
-    assert locations_marks(frame, []) == []
+def limits(commands):
+    return [each for each in commands if isinstance(each, Shape) and each.stroke and each.stroke == (INK, 0.9, ())]
 
 
-def test_uncertainty_bars_stay_on_the_axes():
-    frame = locations_frame(SCALE, (230, 120), FACES, "locations")
-    marks = locations_marks(frame, [LocationPoint("1", D("2.5"), D("9"), (), "conforms")])
-    heights = [y for each in marks if isinstance(each, Shape) for _, point in each.path for y in point[1::2]]
-    assert min(heights) >= frame.y.start - 1e-6
-    assert max(heights) <= frame.y.end + 1e-6
-
-
-def test_many_and_long_ids_are_thinned_and_never_cut():
-    frame = locations_frame(SCALE, (230, 120), FACES, "locations")
-    many = [LocationPoint(str(n), D("2.5"), None, (), "conforms") for n in range(60)]
-    assert 5 < len(labels(locations_marks(frame, many))) < 60
-    long = [LocationPoint("L" * 38 + f"-{n}", D("2.5"), None, (), "conforms") for n in range(8)]
-    marks = [mark for mark in locations_marks(frame, long) if isinstance(mark, Label)]
-    assert [mark.text for mark in marks] == ["L" * 38 + "-0"]
-    [mark] = marks
-    assert frame.x.start <= mark.x - len(mark.text) * 1.8 < mark.x + len(mark.text) * 1.8 <= frame.x.end + 0.01
-    ends = [LocationPoint(f"PIER-0{n}-EAST", D("2.5"), None, (), "conforms") for n in range(8)]
-    names = [mark for mark in locations_marks(frame, ends) if isinstance(mark, Label)]
-    assert [mark.text for mark in names] == ["PIER-00-EAST", "PIER-03-EAST", "PIER-05-EAST"]
-    assert all(other.x - one.x >= 12 * 3.6 for one, other in pairwise(names))
-
-
-def test_a_strip_draws_what_fails_over_what_conforms():
-    points = [
-        LocationPoint("1", D("1.5"), None, (), "does not conform"),
-        LocationPoint("2", D("2.5"), None, (), "conforms"),
-        LocationPoint("3", None, None, (), "not evaluated"),
-    ]
-    marks = strip_marks(0, 0, 120, 11, SCALE, points)
-    assert marks[0].fill == BAND
-    assert marks[-1].stroke.colour == FAILS
+def test_the_limits_of_a_strip_are_solid_lines_through_the_whole_row():
+    marks = Strip(RULER, [point("1", "2.5")]).marks(40.0, 2.0)
+    assert [(shape.path[0][1][1], shape.path[1][1][1]) for shape in limits(marks)] == [(0.0, 40.0)] * 2
     bare = profile_scale([D(2), D(3)], None, None, "mil")
-    assert BAND not in [each.fill for each in strip_marks(0, 0, 120, 11, bare, points)]
+    assert limits(Strip(Ruler(bare, 5.0, 108.0), [point("1", "2.5")]).marks(40.0, 2.0)) == []
 
 
-def condition(minutes, steel="18.5", verdict="conforms", place="trough"):
-    return ConditionPoint(minutes, place, D("19"), None if steel is None else D(steel), D("10.6"), verdict)
+def test_equal_values_stack_and_get_smaller_when_they_are_many():
+    few = Strip(RULER, [point(str(n), "2.5") for n in range(3)])
+    many = Strip(RULER, [point(str(n), "2.5") for n in range(9)])
+    assert (len(few.levels), len(many.levels)) == (3, 9)
+    assert few.height < many.height < 40
+    heights = sorted(places(each)[1] for each in discs(few.marks(few.height, 0.0)))
+    assert all(other - one > 4 for one, other in pairwise(heights))
 
 
-def test_conditions_show_lines_margin_work_and_names():
-    points = [condition(400), condition(700), condition(860, verdict="does not conform")]
-    work = [Activity("blasting", 420, 560), Activity("coating", 780, 780)]
-    frame = conditions_frame(points, work, (360, 1080), 3.0, (490, 160), FACES, "temperature, °C")
-    marks = conditions_marks(frame, points, work, 3.0, NAMES)
-    assert {"air", "steel", "dew point", "+ 3 °C", "blasting", "coating"} <= set(labels(marks))
-    assert any(isinstance(each, Shape) and each.fill == BAND for each in marks)
-    assert "06:00" in labels(frame.commands)
+def test_what_fails_bears_its_name_outside_the_band_and_lies_on_top():
+    failing = [point("7", "1.5", "does not conform"), point("8", "3.8", "does not conform")]
+    strip = Strip(RULER, [*failing, point("1", "2.5")])
+    marks = strip.marks(strip.height, 0.0)
+    named = {each.text: each for each in marks if isinstance(each, Label)}
+    assert named["7"].x < RULER.at(D("1.5")) < RULER.at(D("3.8")) < named["8"].x
+    assert [each.fill for each in marks if isinstance(each, Shape) and each.fill in (CONFORMS, PAPER)][-1] == PAPER
 
 
-def test_conditions_without_limit_without_steel_and_without_work():
-    points = [condition(400, steel=None)]
-    frame = conditions_frame(points, [], (360, 1080), 0.0, (490, 160), FACES, "")
-    marks = conditions_marks(frame, points, [], 0.0, NAMES)
-    assert "+ 3 °C" not in labels(marks)
-    assert "steel" not in labels(marks)
-    assert conditions_marks(frame, [], [], 0.0, NAMES) == []
+def test_no_value_and_what_is_missing_stand_right_of_the_band():
+    marks = Strip(RULER, [point("1", "2.5"), point("3", None, "inconclusive")], "2 missing").marks(30.0, 0.0)
+    named = {each.text: each.x for each in marks if isinstance(each, Label)}
+    assert set(named) == {"3", "2 missing"}
+    assert min(named.values()) > RULER.at(D("3.5"))
 
 
-def test_one_reading_with_a_margin_is_still_shaded():
-    points = [condition(400)]
-    frame = conditions_frame(points, [], (360, 1080), 3.0, (490, 160), FACES, "")
-    assert any(
-        isinstance(each, Shape) and each.fill == BAND for each in conditions_marks(frame, points, [], 3.0, NAMES)
-    )
+def test_walk_outs_are_smaller_marks_below():
+    marks = Strip(RULER, [point("1", "2.5"), point("3N1", "2.6", walked=True)]).marks(24.0, 0.0)
+    planned, walked = sorted(discs(marks), key=lambda each: -places(each)[1])
+    assert places(planned)[0] - RULER.at(D("2.5")) > places(walked)[0] - RULER.at(D("2.6"))
 
 
-def test_names_at_the_ends_of_the_lines_do_not_overprint():
-    points = [ConditionPoint(400, "a", D("10.1"), D("10.0"), D("9.9"), "conforms")]
-    frame = conditions_frame(points, [], (360, 1080), 0.1, (490, 160), FACES, "")
-    heights = sorted(each.y for each in conditions_marks(frame, points, [], 0.1, NAMES) if isinstance(each, Label))
-    assert all(upper - lower >= 7 for lower, upper in pairwise(heights))
+def test_of_very_many_locations_those_that_conform_are_bars_and_six_that_fail_are_named():
+    held = [point(str(n), "2.5") for n in range(40)]
+    failing = [point(f"F{n}", "1.5", "does not conform") for n in range(8)]
+    marks = Strip(RULER, held + failing).marks(60.0, 0.0)
+    assert not discs(marks)
+    assert any(isinstance(each, Shape) and each.fill == DATA for each in marks)
+    assert [each.text for each in marks if isinstance(each, Label)] == [*(f"F{n}" for n in range(6)), "+ 2"]
 
 
-def test_a_hot_or_long_shift_has_wider_steps():
-    hot = [ConditionPoint(0, "a", D("48"), D("60"), D("-4"), "conforms"), condition(3000)]
-    frame = conditions_frame(hot, [], (0, 3000), 0.0, (490, 160), FACES, "")
-    assert "10" in labels(frame.commands)
-    assert "5" not in labels(frame.commands)
+def test_numbers_over_a_strip_keep_clear_of_the_limits():
+    heads = {each.text: each for each in scale_heads(RULER, 6.5)}
+    assert heads["2.0"].face == heads["3.5"].face == "semibold"
+    assert "2" not in heads
+    assert all(abs(one.x - other.x) > 9 for one, other in pairwise(sorted(heads.values(), key=lambda each: each.x)))
+
+
+def test_a_row_has_bar_strokes_and_mark_and_without_a_value_only_its_spots():
+    full, empty = (row_plot(RULER, 14.0, one) for one in (point("1", "2.5"), point("2", None)))
+    assert len(full) > len(empty)
+    assert discs(full)
+    assert not discs(empty)
+    beyond = row_plot(RULER, 14.0, replace(point("1", "2.5"), uncertainty=D(9)))
+    across = [value for each in beyond for value in places(each)[::2]]
+    assert min(across) >= RULER.x - 3
+    assert max(across) <= RULER.end + 3
+
+
+def test_bars_of_a_histogram_are_open_outside_and_a_value_on_the_maximum_is_inside():
+    bars = [each for each in histogram(RULER, 26.0, [D("1.5"), D("2.2"), D("3.5")]) if isinstance(each, Shape)]
+    fills = [each.fill for each in bars if each.fill in (PAPER, DATA)]
+    assert fills == [PAPER, DATA, DATA]
+
+
+def test_a_walk_out_is_drawn_to_scale_with_its_frame_and_edge():
+    directions = [Walked("up", (("3N1", "conforms"),), 1.0), Walked("west", (("3W1", "conforms"),), 1.0),
+                  Walked("east", (), 0.0, edge=True), Walked("ahead", (("3X1", "does not conform"),))]  # fmt: skip
+    drawn = WalkMap("3", directions)
+    marks = drawn.marks()
+    assert {"3", "3N1", "3W1", "3X1", "up", "west", "east", "ahead"} == set(labels(marks))
+    assert any(isinstance(each, Shape) and each.stroke and each.stroke.width == 1.8 for each in marks)
+    assert all(size > 30 for size in drawn.size)
+
+
+SALTS = TimedTest(845, "s", "conforms")
+WORK = Lane("G-6", "pot A", ((730, 830),), 945, (945,), fails=True, limit=1300, tests=(SALTS,),
+            told="primed 15:45", below="1.92 of 6 h")  # fmt: skip
+TEMPERATURES = Panel("bridge", "°C", (
+    Line("air", AIR, ((400, 12.5), (900, 14.0)), (MEASURED, MEASURED)),
+    Line("needed", NEEDED, ((400, 11.0), (900, 15.0)), strong=True),
+    Line("steel", NEEDED, ((400, 12.0), (900, 13.9)), (MEASURED, "does not conform")),
+))  # fmt: skip
+
+
+CHECKS = Checks("gauge", ((405, "3.0", "conforms"), (410, "3.0", "conforms")))
+HUMIDITY = Panel("humidity", "%", (Line("bridge", AIR, ((400, 70.0),)),), (85.0, "at most 85"))
+
+
+def shift(**changes):
+    worst = (940, "15:40: steel too near")
+    return replace(ShiftChart(490.0, (360, 1080), [WORK], [CHECKS], [TEMPERATURES, HUMIDITY], worst), **changes)
+
+
+def test_the_shift_shows_work_checks_temperatures_and_its_worst_moment():
+    drawn = shift()
+    said = labels(drawn.marks(drawn.height))
+    for text in ("G-6", "pot A", "s", "primed 15:45", "1.92 of 6 h", "gauge", "air", "at most 85", "06:00", "18:00"):
+        assert text in said
+    assert said.count("3.0") == 1  # checks close together share a text
+    assert "15:40: steel too near" in said
+
+
+def test_a_primer_that_should_not_have_come_is_open_and_a_limit_beyond_the_axis_an_arrow():
+    shapes = [each for each in shift().marks(300.0) if isinstance(each, Shape) and each.stroke]
+    assert any(each.fill == PAPER and each.stroke.colour == FAILS and len(each.path) == 4 for each in shapes)
+    within = shift(lanes=[replace(WORK, limit=1000, fails=False)]).marks(300.0)
+    assert any(isinstance(each, Shape) and each.stroke and each.stroke.width == 1.6 for each in within)
+
+
+def test_names_at_the_ends_of_lines_do_not_overprint():
+    drawn = shift(worst=None, panels=[TEMPERATURES])
+    names = [each for each in drawn.marks(drawn.height) if isinstance(each, Label)]
+    heights = sorted(each.y for each in names if each.text in ("air", "needed", "steel"))
+    assert all(other - one > 7 for one, other in pairwise(heights))
+
+
+def test_many_lanes_are_lower_and_long_names_get_room():
+    many = shift(lanes=[replace(WORK, name=f"S-{n}") for n in range(20)])
+    assert many.height - shift(lanes=[]).height < 20 * 11
+    assert shift(lanes=[replace(WORK, name="A" * 38)]).left > 2 * shift().left
 
 
 def test_clock_time_past_midnight():
     assert [clock_text(minutes) for minutes in (0, 395, 1500)] == ["00:00", "06:35", "01:00"]
 
 
+def test_a_scale_has_whole_numbers_without_decimals():
+    assert SCALE.tick_text(Fraction(2), whole=True) == "2"
+
+
 def test_individual_values_with_their_control_limits():
-    frame = individuals_frame(SCALE, (490, 130), FACES, "mean of each area")
     points = [IndividualPoint(f"2026-06-{n:02d}", D("2.4"), "conforms") for n in range(1, 31)]
-    marks = individuals_marks(frame, points, [(D("2.9"), "UCL 2.90"), (D("99"), "far")])
+    marks = individuals(SCALE, 490.0, 130.0, points, [(D("2.9"), "UCL 2.90"), (D("99"), "far")])
     assert {"UCL 2.90", "far"} <= set(labels(marks))
     assert 3 < sum(text.startswith("2026") for text in labels(marks)) < 30
-    assert labels(individuals_marks(frame, [], [])) == []
-
-
-def test_the_names_of_the_limits_stand_outside_a_narrow_band():
-    def places(scale):
-        frame = histogram_frame(scale, 3, (230, 120), FACES, ("min", "max"), "")
-        return {each.text.strip(): each.x for each in frame.commands if isinstance(each, Label)}
-
-    wide, narrow = places(SCALE), places(profile_scale([D("0.5"), D("9")], D("2.0"), D("2.5"), "mil"))
-    assert wide["min"] < wide["max"]
-    assert narrow["max"] - narrow["min"] > 20  # the band is 13 points wide
-
-
-def test_one_limit_or_none():
-    for minimum, maximum in ((None, D("3.5")), (D("2.0"), None), (None, None)):
-        frame = histogram_frame(
-            profile_scale([D("1"), D("4")], minimum, maximum, "mil"), 3, (230, 120), FACES, ("min", "max"), ""
-        )
-        found = {text.strip() for text in labels(frame.commands)}
-        assert ("min" in found, "max" in found) == (minimum is not None, maximum is not None)
-        shaded = [each for each in frame.commands if isinstance(each, Shape) and each.fill == BAND]
-        assert len(shaded) == (minimum is not None or maximum is not None)
+    assert not [text for text in labels(individuals(SCALE, 490.0, 130.0, [], [])) if text.startswith("2026")]
+    assert max(each.y for each in marks if isinstance(each, Label)) < 130

@@ -1,7 +1,7 @@
 from decimal import Decimal
 from fractions import Fraction
 
-from reportgen.charts import Bins, profile_scale
+from reportgen.charts import profile_scale
 from reportgen.charts.scale import nice_step
 
 D = Decimal
@@ -39,32 +39,3 @@ def test_steps_are_one_two_two_and_a_half_five():
     assert [nice_step(F(spread), 10) for spread in ("1", "1.5", "22", "30", "70", "0.004")] == [
         F(1, 10), F(1, 5), F(5, 2), F(5), F(10), F(1, 2000),
     ]  # fmt: skip
-
-
-def test_no_bar_reaches_over_a_limit_and_values_on_a_limit_count_as_inside():
-    bins = Bins.of(profile_scale([D("1.0"), D("4.2")], D("2.0"), D("3.5"), "mil"))
-    assert F(2) in bins.edges
-    assert F("3.5") in bins.edges
-    inside = [bins.inside(index) for index in range(len(bins.edges) - 1)]
-    for value in ("2.0", "3.5"):
-        [index] = [index for index, count in enumerate(bins.counts([D(value)])) if count]
-        assert inside[index], value
-    for value in ("1.99", "3.51"):
-        [index] = [index for index, count in enumerate(bins.counts([D(value)])) if count]
-        assert not inside[index], value
-
-
-def test_counts_add_up_even_for_values_beyond_the_scale():
-    bins = Bins.of(profile_scale([D(2), D(3)], None, D("2.5"), "mil"))
-    assert sum(bins.counts([D(0), D(2), D(3), D(99)])) == 4
-
-
-def test_bins_without_limits_are_all_inside():
-    bins = Bins.of(profile_scale([D(20), D(80)], None, None, "um"))
-    assert all(bins.inside(index) for index in range(len(bins.edges) - 1))
-
-
-def test_a_limit_outside_the_values_is_inside_the_scale_and_a_single_maximum_has_no_lower_bound():
-    bins = Bins.of(profile_scale([D(2)], None, D(5), "mil"))
-    assert bins.inside(0)
-    assert not bins.inside(len(bins.edges) - 2)

@@ -14,8 +14,8 @@ import pikepdf
 import pytest
 from PIL import Image
 
+from reportgen.pdf import pictures as photos
 from reportgen.pipeline import building, issuing
-from reportgen.report import photos
 from tests.unit.verification.signed_material import agreed
 
 TRUST = ("--trust", "keys/i-tern-root.pem")

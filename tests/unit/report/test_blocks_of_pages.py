@@ -1,6 +1,7 @@
 """Pages of jobs that state everything, or the less usual things, that a project and a day file can state."""
 
 import io
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -57,9 +58,9 @@ def test_every_requirement_is_printed_with_clause_limit_and_rule():
     whole = page_texts(job)
     assert "SSPC-SP 10, 2015, stain at most 5 %" in whole
     assert "3 locations for the first 100 m², 1 for each further 100 m² or part of it" in whole
-    assert "steel above the dew point by at least 5 °F (2.8 °C)" in whole
-    assert "air temperature at least 41 °F (5 °C)" in whole
-    assert "conductivity at most 250 µS/cm by ISO 11127-6, no oil in the vial test (clause 7.8)" in whole
+    assert "steel at least 5 °F (2.8 °C) above the dew point" in whole
+    assert "Air temperature at least 41 °F (5 °C)" in whole
+    assert "conductivity at most 250 µS/cm by ISO 11127-6, no oil in the vial test · 7.8" in whole
     assert "nothing recorded" in whole
 
 
@@ -81,11 +82,9 @@ def test_a_project_with_the_fewest_requirements():
     assert "every profile that the grade holds must be allowed; no uncertainty is stated" in whole
     assert "comparisons per location: 1" in whole
     assert "compared unrounded" not in whole
-    assert "No instruments are listed in the project file." in whole
-    assert "No replica tape is listed in the project file." in whole
-    assert "Soluble salts 9.0 mg/m² ± 8.2 mg/m²" not in whole.split("Cleanliness, salts")[0]
-    assert "profile at each location, mean and U in mil area" in whole
-    assert "specified range conforms, release" not in whole
+    assert "not recorded TG-4410" not in whole
+    assert "profile of each location, mil · limits medium G" in whole
+    assert "not inspected, hold limit" not in whole
 
 
 @pytest.mark.parametrize(
@@ -117,8 +116,8 @@ def test_contact_accreditation_and_certificates_are_printed():
             },
         )
     )
-    assert "Client Marrowmere Waterworks, A. Sorrel" in whole
-    assert "Accreditation MM-TEST 0042" in whole
+    assert "Client, contact Marrowmere Waterworks · A. Sorrel" in whole
+    assert "2 Sluice Row, Marrowmere · MM-TEST 0042" in whole
     assert "U 0.05 mil (k = 2)" in whole
 
 
@@ -135,8 +134,7 @@ def test_wet_bulb_pressure_and_warmest_steel_stand_with_their_reading():
     assert "warmest steel 15.0 °C" in whole
 
 
-def test_each_place_has_a_chart_up_to_three_and_all_have_their_rows():
-    """The place where a limit was missed is among them; a long list of areas wraps."""
+def test_of_many_places_the_worst_has_a_panel_and_all_have_their_rows():
     read = {"air": "14.5 degC", "humidity": "60 %", "steel": "13.5 degC"}
     areas = ["TR-1", "TR-2"]
     log = [{"time": f"0{n}:40", "place": f"bay {n}", "areas": areas, **read} for n in range(1, 6)]
@@ -147,8 +145,9 @@ def test_each_place_has_a_chart_up_to_three_and_all_have_their_rows():
         for n in range(1, 6)
     )  # fmt: skip
     whole = page_texts(day_of(sample.job(1, 3), conditions=log), replace(first, conditions=results))
-    assert whole.count("temperature, °C") == 3
-    assert [whole.count(f"bay {n} (TR-1, TR-2)") for n in range(1, 6)] == [2, 2, 1, 1, 2]
+    named = [whole.count(f"bay {n} (TR-1, TR-2)") for n in range(1, 6)]
+    assert named[4] > 2
+    assert named[1:4] == [1, 1, 1]
 
 
 def test_a_shift_past_midnight_places_its_readings_on_the_next_day():
@@ -247,7 +246,7 @@ def test_measurements_whose_limit_is_no_longer_in_the_project_show_a_dash():
         "structures": [{"id": "t", "name": "T", "areas": [{"id": "TR-900", "name": "n"}]}],
     }
     whole = page_texts(replace(job, project=Project.model_validate(plain)))
-    assert "quantity 1, size class 2 –" in whole  # and the area, unknown to this project file, by its id
+    assert "quantity 1, size class 2 · location 1" in whole  # and the area, unknown to this project file, by its id
 
 
 def test_a_depth_micrometer_has_no_roll():
@@ -261,10 +260,11 @@ def test_a_depth_micrometer_has_no_roll():
     job = sample.job(1, 2)
     readings = tuple(tuple(replace(each, roll=None, time="08:10") for each in one) for one in job.readings)
     whole = page_texts(
-        replace(job, readings=readings), replace(evaluation, areas=(replace(area, locations=locations),))
+        replace(job, readings=readings),
+        replace(evaluation, areas=(replace(area, locations=locations),)),
+        Template(sections=[*Template().sections[:-1], "readings", "integrity"]),
     )
-    assert "location spot depth how combined" in whole
-    assert "depth 2.4" in whole
+    assert "spot a spot b location depth value depth value" in whole
     assert "08:10" in whole
     assert "Replica record" not in whole
 
@@ -279,8 +279,8 @@ def test_a_location_without_spots_and_an_area_without_statistics():
         not_evaluated=(NOT_MEASURED.at(NOTHING, Place("A")),),
     )  # fmt: skip
     whole = page_texts(sample.job(1, 2), replace(evaluation, areas=(area,), verdict="inconclusive", findings=()))
-    assert "Inconclusive: the area inspected is on hold." in whole
-    assert "1 – – – – inconclusive" in whole.replace("location spot", "")
+    assert "Inconclusive: of 1 area inspected, hold 1." in whole
+    assert re.search(r" 1 – \S+ – – no value", whole)
     assert "Not evaluated: profile of area A: not measured" in whole
 
 
@@ -289,9 +289,8 @@ def test_a_closed_nonconformance_shows_its_evidence():
     closed = replace(evaluation.nonconformances[0], status="closed", evidence="Inspected again on 4 June.", area=None)
     areas = tuple(replace(area, reasons=()) for area in evaluation.areas)
     whole = page_texts(sample.job(2, 3), replace(evaluation, areas=areas, nonconformances=(closed,), findings=()))
-    assert "NCR-004 closed" in whole
-    assert "Evidence of closing" in whole
-    assert "as stated in report MM-31-IR-007" in whole
+    assert "closed · Inspected again on 4 June." in whole
+    assert "NCRs opened: 1 (NCR-004) · closed: 1 (NCR-004)" in whole
 
 
 class Told:
@@ -306,26 +305,24 @@ class Told:
             day.not_inspected[0].model_copy(update={"area": each}) for each in missed
         ]}))  # fmt: skip
         self.words = catalogue("en")
+        self.unseen = dict.fromkeys(missed, "no scaffold")
 
 
 @pytest.mark.parametrize(
     ("verdict", "decisions", "sentence"),
     [
-        ("conforms", ["release"] * 3, "Conforms: all three areas inspected may be released for priming."),
-        ("conforms", ["release"], "Conforms: the area inspected may be released for priming."),
+        ("conforms", ["release"] * 3, "Conforms: all 3 areas inspected are recommended for release."),
+        ("conforms", ["release"], "Conforms: the one area inspected is recommended for release."),
+        ("conforms", ["release", "hold", "release"], "Conforms: of 3 areas inspected, release 2, hold 1."),
+        ("conforms", ["hold"], "Conforms: of 1 area inspected, hold 1. See what was required and found."),
+        ("does not conform", ["rework"] * 13, "Does not conform: of 13 areas inspected, rework 13."),
+        ("does not conform", ["rework"], "Does not conform: of 1 area inspected, rework 1."),
         (
-            "conforms",
-            ["release", "hold", "release"],
-            "Conforms: two of three areas inspected may be released for priming.",
+            "does not conform",
+            ["release"],
+            "Does not conform: of 1 area inspected, release 1. See what was required and found.",
         ),
-        ("conforms", ["release", "hold"], "Conforms: one of two areas inspected may be released for priming."),
-        ("conforms", ["hold"], "Conforms."),
-        ("does not conform", ["rework"] * 13, "Does not conform: all 13 areas inspected must be reworked."),
-        ("does not conform", ["rework"], "Does not conform: the area inspected must be reworked."),
-        ("does not conform", ["release"], "Does not conform: see the findings below."),
-        ("inconclusive", ["hold", "hold"], "Inconclusive: both areas inspected are on hold."),
-        ("inconclusive", ["hold", "release"], "Inconclusive: one of two areas inspected is on hold."),
-        ("inconclusive", ["release"], "Inconclusive: see the findings below."),
+        ("inconclusive", ["hold", "release"], "Inconclusive: of 2 areas inspected, release 1, hold 1."),
         ("not evaluated", ["hold"], "Not evaluated: no area was inspected."),
     ],
 )
@@ -334,7 +331,9 @@ def test_the_verdict_is_one_plain_sentence(verdict, decisions, sentence):
 
 
 def test_areas_that_were_not_inspected_do_not_count():
-    assert headline(Told("conforms", ["release", "hold"], missed=["TR-2"])).startswith("Conforms: the area inspected")
+    assert headline(Told("conforms", ["release", "hold"], missed=["TR-2"])).startswith(
+        "Conforms: the one area inspected"
+    )
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,8 @@ import pytest
 from PIL import Image, ImageDraw
 
 from reportgen.errors import InputError
-from reportgen.report import photos
-from reportgen.report.photos import as_drawn, camera_notes, printed_photo
+from reportgen.pdf import pictures as photos
+from reportgen.pdf.pictures import as_drawn, camera_notes, printed_photo
 
 ORIENTATION, TAKEN, GPS = 0x0112, 0x9003, 0x8825
 

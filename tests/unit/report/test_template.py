@@ -24,17 +24,15 @@ def test_no_template_can_leave_out_what_is_required_and_it_says_why(section):
     assert message == f"section `{section}` cannot be left out: it carries {REQUIRED[section]}"
 
 
-def test_replicas_and_contents_may_be_left_out_and_the_rest_reordered():
-    short = [name for name in ALL if name not in {"replicas", "contents"}]
-    moved = [*short[:1], "areas", *[name for name in short[1:] if name != "areas"]]
+def test_what_is_optional_may_be_added_and_the_rest_reordered():
+    moved = ["summary", "areas", *[name for name in ALL[1:-1] if name != "areas"], "replicas", "readings", ALL[-1]]
     assert Template.model_validate({"sections": moved}).sections == moved
 
 
 def test_the_summary_comes_first_the_integrity_page_last_and_nothing_twice():
-    assert problems(sections=[*ALL[1:2], ALL[0], *ALL[2:]]) == [("JOB182", "the report cannot begin with `contents`")]
-    assert problems(sections=[*ALL[:-2], "integrity", "readings"]) == [
-        ("JOB182", "the report cannot end with `readings`")
-    ]
+    swapped = problems(sections=[*ALL[1:2], ALL[0], *ALL[2:]])
+    assert swapped == [("JOB182", "the report cannot begin with `requirements`")]
+    assert problems(sections=[*ALL[:-2], "integrity", "safety"]) == [("JOB182", "the report cannot end with `safety`")]
     assert problems(sections=[*ALL[:-1], "method", "integrity"]) == [("JOB181", "section `method` is listed twice")]
 
 

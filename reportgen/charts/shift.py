@@ -1,0 +1,319 @@
+"""The shift on one axis of time: work in lanes, checks, then air, steel, dew point and humidity in panels below."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, NamedTuple
+
+from reportgen.charts.drawing import (
+    Anchor,
+    Command,
+    FaceName,
+    Label,
+    Stroke,
+    disc,
+    line,
+    polygon,
+    polyline,
+    rectangle,
+    verdict_mark,
+)
+from reportgen.charts.palette import CONFORMS, DATA, FAILS, HAIRLINE, INK, MUTED, PAPER
+from reportgen.charts.scale import nice_step
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+_LEFT, _RIGHT = 66.0, 92.0
+_LETTER = 4.7  # points of a letter of a lane's name, on average
+_LANE, _TIGHT, _TIGHT_FROM = 17.0, 10.2, 13
+_CHECKS, _PANEL, _BETWEEN = 12.5, 50.0, 9.0
+_TOP, _FOOT = 11.0, 11.0
+_APART = 7.4  # names at the ends of lines, at least
+_DAY = 24 * 60
+_TEXT, _SMALL = 6.8, 6.5
+
+
+class TimedTest(NamedTuple):
+    """A test with a time: a letter over its disc."""
+
+    minute: int
+    letter: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """The work on one area: blasting from and to, the steel open until ``open_until``, primer, end of its time.
+
+    ``told`` and ``below`` stand at the right; ``fails`` says that the primer should not have come.
+    """
+
+    name: str
+    apparatus: str
+    blasted: tuple[tuple[int, int], ...]
+    open_until: int
+    primed: tuple[int, ...] = ()
+    fails: bool = False
+    limit: int | None = None
+    tests: tuple[TimedTest, ...] = ()
+    told: str = ""
+    below: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Checks:
+    """One line of checks: each with its time, text and verdict."""
+
+    name: str
+    checks: tuple[tuple[int, str, str], ...]
+
+
+Points = tuple[tuple[int, float], ...]
+
+
+class Line(NamedTuple):
+    """One quantity over the shift: its name at the right end, its pen, points, verdicts where they are dots."""
+
+    name: str
+    pen: Stroke
+    points: Points
+    verdicts: tuple[str, ...] = ()
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """Lines in one unit; ``limit`` is a number with its name, drawn across."""
+
+    name: str
+    unit: str
+    lines: tuple[Line, ...]
+    limit: tuple[float, str] | None = None
+
+
+AIR = Stroke(MUTED, 0.7, (2.0, 1.4))
+STEEL = Stroke(DATA, 1.7)
+DEW_POINT = Stroke(MUTED, 0.8)
+NEEDED = Stroke(INK, 1.2)
+MEASURED = "measured"
+"""In place of a verdict: a dot in the colour of its line."""
+HUMIDITY = (Stroke(INK, 0.9), Stroke(MUTED, 0.9, (2.4, 1.6)), Stroke(DATA, 0.9, (0.8, 1.4)))
+
+
+@dataclass(frozen=True)
+class ShiftChart:
+    """All of it; ``worst`` is the worst failing moment, with what it was in words."""
+
+    width: float
+    span: tuple[int, int]
+    lanes: Sequence[Lane]
+    checks: Sequence[Checks] = ()
+    panels: Sequence[Panel] = ()
+    worst: tuple[int, str] | None = None
+
+    @property
+    def left(self) -> float:
+        """Room for the names of lanes, which are not cut."""
+        longest = max((len(lane.name) for lane in self.lanes), default=0)
+        return min(self.width * 0.42, max(_LEFT, _LETTER * longest + 34))
+
+    @property
+    def _lane(self) -> float:
+        return _LANE if len(self.lanes) < _TIGHT_FROM else _TIGHT
+
+    @property
+    def height(self) -> float:
+        """Height of the chart."""
+        lanes = self._lane * len(self.lanes) + _CHECKS * len(self.checks)
+        return _TOP + lanes + (_PANEL + _BETWEEN) * len(self.panels) + (_FOOT if self.worst else 2.0)
+
+    def at(self, minute: int) -> float:
+        """Where a minute stands; one beyond the axis at its end."""
+        start, end = self.span
+        share = (min(max(minute, start), end) - start) / (end - start)
+        return self.left + share * (self.width - self.left - _RIGHT)
+
+    def marks(self, height: float) -> list[Command]:
+        """Return everything, from the top down."""
+        marks = self.hours(height)
+        y = height - _TOP
+        for lane in self.lanes:
+            marks += self.work(lane, y - self._lane / 2)
+            y -= self._lane
+            marks.append(line(0, y, self.width, y, Stroke(HAIRLINE, 0.5)))
+        for row in self.checks:
+            marks += self.checked(row, y - _CHECKS / 2)
+            y -= _CHECKS
+        for panel in self.panels:
+            y -= _PANEL + _BETWEEN
+            marks += self.panel(panel, y)
+        if self.worst is not None:
+            minute, text = self.worst
+            x = self.at(minute)
+            marks.append(line(x, _FOOT - 2, x, height - _TOP, Stroke(FAILS, 0.8)))
+            anchor: Anchor = "end" if x > self.width / 2 else "start"
+            aside = -3 if anchor == "end" else 3
+            marks.append(Label(x + aside, 1.6, text, _TEXT, FAILS, "semibold", anchor=anchor))
+        return marks
+
+    def hours(self, height: float) -> list[Command]:
+        """Return the hours over the axis, with a line each."""
+        start, end = self.span
+        most = (self.width - self.left - _RIGHT) / 27  # hours that have room for their numbers
+        step = next(hours for hours in (1, 2, 3, 4, 6, 12, 24, 48) if (end - start) / 60 / hours <= most) * 60
+        marks: list[Command] = []
+        for minute in range(-(-start // step) * step, end + 1, step):
+            x = self.at(minute)
+            marks.append(line(x, _FOOT if self.worst else 2.0, x, height - _TOP, Stroke(HAIRLINE, 0.5)))
+            marks.append(Label(x, height - 8, clock_text(minute), _SMALL, MUTED, anchor="middle"))
+        return marks
+
+    def work(self, lane: Lane, y: float) -> list[Command]:
+        """Return a lane around its middle ``y``."""
+        tight = self._lane < _LANE
+        tall, size = (2.2, 7.2) if tight else (3.6, 8.0)
+        marks: list[Command] = [Label(0, y - 2.6, lane.name, size, INK, "semibold", room=self.left - 30)]
+        if lane.blasted:
+            marks.append(line(self.at(lane.blasted[-1][1]), y, self.at(lane.open_until), y, Stroke(DATA, 0.9)))
+        for start, end in lane.blasted:
+            marks.append(rectangle(self.at(start), y - tall, max(1.0, self.at(end) - self.at(start)), 2 * tall, DATA))
+        marks += self.end_of_time(lane, y) if lane.limit is not None else []
+        marks += [_triangle(self.at(at), y, fails=lane.fails) for at in lane.primed]
+        marks += [verdict_mark(test.verdict, self.at(test.minute), y, 5.0) for test in lane.tests]
+        x, ink = self.width - _RIGHT + 8, FAILS if lane.fails else INK
+        if tight:
+            told = " · ".join(filter(None, (lane.told, lane.below)))
+            return [*marks, Label(x, y - 2.4, told, _TEXT, ink, "semibold", room=_RIGHT - 8)]
+        letters = [
+            Label(self.at(test.minute), y + 3.6, test.letter, 6.5, MUTED, anchor="middle") for test in lane.tests
+        ]
+        return [
+            *marks, *letters,
+            Label(self.left - 3, y - 2.4, lane.apparatus, _SMALL, MUTED, anchor="end", room=34.0),
+            Label(x, y + (0.6 if lane.below else -2.4), lane.told, _TEXT, ink, "semibold", room=_RIGHT - 8),
+            Label(x, y - 6.6, lane.below, _SMALL, MUTED, room=_RIGHT - 8),
+        ]  # fmt: skip
+
+    def end_of_time(self, lane: Lane, y: float) -> list[Command]:
+        """The end of the permitted time: a heavy tick, an arrow where it lies beyond the axis."""
+        assert lane.limit is not None  # noqa: S101 - for mypy
+        x = self.at(lane.limit)
+        begun = max([lane.open_until, *lane.primed])
+        marks: list[Command] = []
+        if begun < lane.limit:
+            marks.append(line(self.at(begun), y, x, y, Stroke(DATA, 0.7, (0.8, 1.6))))
+        if lane.limit > self.span[1]:
+            return [*marks, polygon(((x - 4, y - 2.6), (x + 1.5, y), (x - 4, y + 2.6)), DATA)]
+        return [*marks, line(x, y - 5.2, x, y + 5.2, Stroke(INK, 1.6))]
+
+    def checked(self, row: Checks, y: float) -> list[Command]:
+        """Checks around ``y``; those close together share a text behind the last of them."""
+        marks: list[Command] = [Label(0, y - 2.4, row.name, _TEXT, MUTED, room=self.left - 4)]
+        ends = [self.at(minute) for minute, _, _ in row.checks[1:]] + [self.width - _RIGHT]
+        waiting: list[str] = []
+        for (minute, text, verdict), following in zip(row.checks, ends, strict=True):
+            x = self.at(minute)
+            marks.append(verdict_mark(verdict, x, y, 5.0))
+            waiting += [text] if text not in waiting else []
+            if following - x > 12:
+                room = max(30.0, following - x - 8)
+                marks.append(Label(x + 5, y - 2.4, ", ".join(waiting), _TEXT, INK, room=room))
+                waiting = []
+        return marks
+
+    def panel(self, panel: Panel, foot: float) -> list[Command]:
+        """A panel standing on ``foot``."""
+        values = [value for each in panel.lines for _, value in each.points]
+        values += [panel.limit[0]] if panel.limit else []
+        low, high, step = _range(values)
+
+        def up(value: float) -> float:
+            return foot + (value - low) / (high - low) * (_PANEL - 4)
+
+        end = self.width - _RIGHT
+        marks: list[Command] = [
+            Label(0, foot + _PANEL - 9, panel.name, 7.2, INK, "semibold", room=self.left - 16),
+            Label(0, foot + _PANEL - 17.5, panel.unit, _SMALL, MUTED),
+            polyline([(self.left, foot + _PANEL - 4), (self.left, foot), (end, foot)], Stroke(INK, 0.6)),
+        ]  # fmt: skip
+        tick = low + step
+        while tick <= high:
+            marks.append(Label(self.left - 3, up(tick) - 2.3, f"{tick:g}", _SMALL, MUTED, anchor="end"))
+            marks.append(line(self.left - 2, up(tick), self.left, up(tick), Stroke(INK, 0.6)))
+            tick += step
+        names: list[tuple[float, float, Line]] = []
+        if panel.limit is not None:
+            value, name = panel.limit
+            marks.append(line(self.left, up(value), end, up(value), Stroke(INK, 1.3)))
+            names.append((up(value), end, Line(name, NEEDED, (), strong=True)))
+        for each in panel.lines:
+            places = [(self.at(minute), up(value)) for minute, value in each.points]
+            if len(places) > 1:
+                marks.append(polyline(places, each.pen))
+            marks += _dots(each, places)
+            if places:
+                names.append((places[-1][1], places[-1][0], each))
+        return marks + self.names(names)
+
+    def names(self, names: list[tuple[float, float, Line]]) -> list[Command]:
+        """Name the lines at the right, kept apart, with a dotted line from the end of each."""
+        marks: list[Command] = []
+        names.sort(key=lambda each: each[0])
+        spread = _spread([y for y, _, _ in names])
+        x = self.width - _RIGHT + 8
+        for (y, end, each), place in zip(names, spread, strict=True):
+            ink = each.pen.colour if each.pen.colour != MUTED else MUTED
+            face: FaceName = "semibold" if each.strong else "regular"
+            marks.append(line(end + 3, y, x - 2, place, Stroke(MUTED, 0.4, (0.6, 1.6))))
+            marks.append(Label(x, place - 2.3, each.name, _TEXT, ink, face, room=_RIGHT - 8))
+        return marks
+
+
+def _dots(each: Line, places: Sequence[tuple[float, float]]) -> list[Command]:
+    """What was measured: dots in the line's colour, or marks of their verdicts."""
+    if not each.verdicts:
+        return []
+    marks: list[Command] = []
+    for (x, y), verdict in zip(places, each.verdicts, strict=True):
+        if verdict == MEASURED:
+            marks.append(disc(x, y, 1.4, each.pen.colour))
+        else:
+            marks.append(verdict_mark(verdict, x, y, 5.6 if verdict == "conforms" else 7.0))
+    return marks
+
+
+def _range(values: Iterable[float]) -> tuple[float, float, float]:
+    """Lowest and highest value of an axis in steps, and the step."""
+    from fractions import Fraction
+
+    listed = [Fraction(value).limit_denominator(1000) for value in values]
+    step = nice_step(max(Fraction(4), max(listed) - min(listed)), 3)
+    low = (min(listed) - step / 4) // step * step
+    high = -((-max(listed) - step / 4) // step) * step
+    return float(low), float(high), float(step)
+
+
+def _spread(places: Sequence[float]) -> list[float]:
+    """Places in rising order, moved apart as little as it takes."""
+    spread = list(places)
+    for _ in range(40):
+        close = [index for index, (one, other) in enumerate(pairwise(spread)) if other - one < _APART - 0.01]
+        if not close:
+            break
+        for index in close:
+            lacking = (_APART - (spread[index + 1] - spread[index])) / 2
+            spread[index] -= lacking
+            spread[index + 1] += lacking
+    return spread
+
+
+def _triangle(x: float, y: float, *, fails: bool) -> Command:
+    corners = ((x - 5, y + 4.4), (x + 5, y + 4.4), (x, y - 4.6))
+    return polygon(corners, PAPER, Stroke(FAILS, 1.3)) if fails else polygon(corners, CONFORMS)
+
+
+def clock_text(minutes: int) -> str:
+    """Return the clock time of minutes since midnight, past midnight too."""
+    return f"{minutes % _DAY // 60:02d}:{minutes % 60:02d}"

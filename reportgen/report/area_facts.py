@@ -1,0 +1,245 @@
+"""The facts of an area: what was done to it, and each result with its inputs."""
+
+from __future__ import annotations
+
+from itertools import chain
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from reportgen.charts import Walked, WalkMap
+from reportgen.measurements import OF_A_SURFACE, TESTS
+from reportgen.pdf.styles import BOLD, INK, MUTED, REGULAR
+from reportgen.pdf.textlines import Run
+from reportgen.report.verdicts import lowered, worst
+from reportgen.rules.also_recorded import also_recorded
+from reportgen.units import Quantity
+from reportgen.words.numbers import digits, typeset
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from reportgen.job import Surface
+    from reportgen.job.day import WalkOut
+    from reportgen.measurements import Measurement
+    from reportgen.report.context import Context
+    from reportgen.results import AreaResult, CoatingTime
+
+_NAMES = ("location", "time", "instrument")
+
+
+class Fact(NamedTuple):
+    """A fact: its label, its verdict if it has one, what weighs most in it, what is required, and the rest."""
+
+    label: str
+    verdict: str | None
+    strong: str
+    rest: str = ""
+    required: str = ""
+
+    def runs(self, *, required: bool = True) -> list[Run]:
+        """The text, what weighs most first and strong."""
+        strong = [Run(self.strong, BOLD, INK)] if self.strong else []
+        rest = self.required * required + self.rest
+        return [*strong, Run(rest, REGULAR, INK)] if rest else strong
+
+    @property
+    def running(self) -> list[Run]:
+        """The same with its label before it, to stand in short among others in a paragraph."""
+        return [Run(f"{self.label} ", REGULAR, MUTED), *self.runs(required=False), Run(" · ", REGULAR, MUTED)]
+
+
+def area_meta(context: Context, area: AreaResult, *, short: bool) -> list[str]:
+    """One line on the area itself, as far as the project file states it, and one per time it was blasted."""
+    words, surfaces = context.words, context.surfaces.get(area.id, [])
+    if short:
+        return [" · ".join(part for surface in surfaces for part in blasting(context, surface)[:2])]
+    later = [name for surface in surfaces for name in surface.blasted_again]
+    lines = [_planned(context, area.id)]
+    for surface in surfaces:
+        again = surface.apparatus in later and not surface.blasted_again
+        lines.append([*blasting(context, surface), *([words("area.blasted-again")] if again else [])])
+    if len(lines) == 2:  # one blasting, as usual
+        lines = [list(chain.from_iterable(lines))]
+    return [" · ".join(line) for line in lines if line]
+
+
+def _planned(context: Context, area: str) -> list[str]:
+    """What the project file states of an area; nothing of one of an older project file."""
+    try:
+        structure, plan = context.job.project.area(area)
+    except KeyError:
+        return []
+    stated = {
+        "welds": plan.weld_length, "place": plan.place or structure.place, "drawing": plan.drawing or structure.drawing
+    }  # fmt: skip
+    told = [context.words(f"area.{key}", **{key: value}) for key, value in stated.items() if value]
+    return [*([context.limit(plan.size)] if plan.size else []), *told]
+
+
+def blasting(context: Context, surface: Surface) -> list[str]:
+    """The condition in which a surface was received, and when and with what it was blasted."""
+    words, blasted = context.words, surface.blasted
+    start, end = f"{blasted.start:%H:%M}", f"{blasted.end:%H:%M}"
+    parts = [
+        words("area.condition", condition=words.named("condition", surface.initial_condition)),
+        f"{surface.apparatus}, {start}–{end}", words("area.blasted", abrasive=blasted.abrasive),
+    ]  # fmt: skip
+    parts += [words("area.nozzle", nozzle=blasted.nozzle)] if blasted.nozzle else []
+    parts += [words("area.distance", distance=blasted.distance)] if blasted.distance else []
+    return [*parts, *map(str, filter(None, (blasted.pressure, blasted.angle)))]
+
+
+def area_facts(context: Context, area: AreaResult) -> list[Fact]:
+    """Profile, other measurements in a fixed order of kinds, primer."""
+    facts = [profile_fact(context, area)] if area.locations else []
+    facts += [fact for kind in (*TESTS, *OF_A_SURFACE) for fact in _measured(context, kind, area)]
+    return facts + [_primer(context, each) for each in context.evaluation.coating_times if each.area == area.id]
+
+
+def profile_fact(context: Context, area: AreaResult) -> Fact:
+    """How many locations of how many required, and their statistics with the uncertainty of the mean."""
+    words, said = context.words, context.said
+    taken = words("result.of", taken=area.n_locations, required=area.required_locations)
+    if area.required_locations is None:
+        taken = words("result.locations", count=area.n_locations)
+    parts = []
+    if area.mean is not None:
+        key = "result.statistics" if area.effective_degrees_of_freedom is not None else "result.statistics.plain"
+        parts.append(
+            words(
+                key, mean=digits(area.mean), unit=context.unit, deviation=digits(area.standard_deviation),
+                expanded=digits(area.expanded_uncertainty), factor=digits(area.coverage_factor),
+                freedom=area.effective_degrees_of_freedom,
+            )
+        )  # fmt: skip
+    elif seen := context.seen_grades(area):
+        parts += [seen, words("result.compared")]
+    for part in area.sampling:
+        named = ", ".join(said.shown(one) for one in (part.apparatus, part.period) if one)
+        parts.append(words("result.part", part=named, taken=part.taken, required=part.required))
+    if area.bounded_area:
+        parts.append(words("result.bounded", area="; ".join(map(said.shown, area.bounded_area))))
+    verdict = worst(one.verdict for one in area.locations)
+    return Fact(words("fact.profile"), verdict, taken, "".join(f"; {part}" for part in parts))
+
+
+def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResult) -> Iterator[Fact]:
+    """The tests of a kind: result, limit, location and time, and what the result was computed from."""
+    said, words = context.said, context.words
+    results = [each for each in getattr(context.evaluation, kind.key) if each.area == area.id]
+    tests = [test for surface in context.surfaces.get(area.id, []) for test in kind.entries_on(surface)]
+    limit = getattr(context.job.project.specification, kind.limit_key)
+    required = "" if limit is None else said.say("limit", kind.key, kind.limit_facts(limit))
+    required = f" · {words('fact.required', limit=required)}" if required else ""
+    label = lowered(context, context.topic_name(kind.key))
+    paired = tests if len(tests) == len(results) else [None] * len(results)
+    for result, test in zip(results, paired, strict=True):
+        shown = typeset(said.say("result", kind.key, kind.result_facts(result)))
+        told = [_where(context, result, test), _inputs(context, kind, test)] if kind in TESTS else []
+        rest = ": ".join(filter(None, told))
+        yield Fact(label, result.verdict, shown, f" · {rest}" if rest else "", required)
+
+
+def _where(context: Context, result: Any, test: Any) -> str:
+    at = f"{test.time:%H:%M}" if getattr(test, "time", None) else ""
+    return ", ".join(filter(None, (context.words("location", location=result.location), at)))
+
+
+def _inputs(context: Context, kind: Measurement[Any, Any, Any], test: Any) -> str:
+    """The quantities of which the result of a test is made."""
+    stated = {each.field: getattr(test, each.field, None) for each in kind.entries if each.field not in _NAMES}
+    quantities = {name: value for name, value in stated.items() if isinstance(value, Quantity)}
+    heads = {name: lowered(context, context.said.say("entry", f"{kind.key}.{name}")) for name in quantities}
+    return ", ".join(f"{heads[name]} {value}" for name, value in quantities.items())
+
+
+def _primer(context: Context, result: CoatingTime) -> Fact:
+    words, area = context.words, result.area
+    strong = context.primed(area)
+    if result.hours is not None:
+        limit = context.job.project.specification.time_to_coat
+        taken = words("other.hours", hours=digits(result.hours))
+        required = f" · {words('fact.required', limit=words('limit.at-most', limit=limit.maximum))}" if limit else ""
+        return Fact(words("fact.primer"), result.verdict, f"{strong}, {taken}" if strong else taken, "", required)
+    overdue = any(finding.code == "coating-overdue" for finding in context.findings.get(area, []))
+    told = words("other.not-in-time") if overdue else words("other.not-coated")
+    if result.coat_by is not None:
+        told = words("other.coat-by", time=result.coat_by)
+    return Fact(words("fact.primer"), result.verdict, "", told)
+
+
+def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:
+    """Walk-outs in words, what is recorded beside results, what nothing has judged."""
+    words, surfaces = context.words, context.surfaces.get(area.id, [])
+    yield from (Fact(words("fact.walk-out"), None, "", told) for told in _walked(context, area).values())
+    yield from (Fact(lowered(context, label), None, "", text) for label, text in recorded_facts(context, area.id))
+    for surface in surfaces:
+        for change in surface.process_changes:
+            at = f"{change.time:%H:%M}"
+            told = words("area.change", time=at, change=change.change, before=change.before, after=change.after)
+            yield Fact(words("fact.change"), None, "", told)
+        if surface.remarks:
+            yield Fact(words("fact.remarks"), None, "", surface.remarks)
+    if area.locations:
+        yield from (Fact(words("fact.open"), None, "", text) for text in context.left_out(area.not_evaluated))
+
+
+def _walked(context: Context, area: AreaResult) -> dict[str, str]:
+    """Each walk-out in words by the location that it began from; without a record of it, its locations."""
+    records = [surface.profile for surface in context.surfaces.get(area.id, []) if surface.profile is not None]
+    told = {walk.failing: _walked_in_words(context, walk) for record in records for walk in record.walk_outs}
+    for failing in dict.fromkeys(one.walk_out for one in area.locations if one.walk_out is not None):
+        ids = ", ".join(one.id for one in area.locations if one.walk_out == failing)
+        told.setdefault(failing, context.words("walk.plain", failing=failing, locations=ids))
+    return told
+
+
+def _walked_in_words(context: Context, walk: WalkOut) -> str:
+    words = context.words
+    told = [
+        words("walk.direction", towards=one.towards, locations=", ".join(one.locations) or "–")
+        + (words("walk.edge") if one.no_room else "")
+        for one in walk.directions
+    ]
+    return words("walk.told", failing=walk.failing, interval=walk.interval, directions="; ".join(told))
+
+
+def walk_maps(context: Context, area: AreaResult) -> list[tuple[WalkMap, str]]:
+    """The map of each walk-out with locations in two directions or more, and what it shows in words."""
+    verdicts = {location.id: location.verdict for location in area.locations}
+    records = [surface.profile for surface in context.surfaces.get(area.id, []) if surface.profile is not None]
+    found = []
+    for walk in (one for record in records for one in record.walk_outs):
+        reach, directions = _reach(area, walk), []
+        for one in walk.directions:
+            places = tuple((name, verdicts.get(name, "not evaluated")) for name in one.locations)
+            directions.append(Walked(one.towards, places, reach.get(one.towards, 0.0), one.no_room))
+        if sum(bool(one.places) for one in directions) > 1:
+            found.append((WalkMap(walk.failing, directions), _walked_in_words(context, walk)))
+    return found
+
+
+def _reach(area: AreaResult, walk: WalkOut) -> dict[str, float]:
+    """How many steps what failed reaches, by direction."""
+    step = float(walk.interval.in_unit("m"))
+    extents = [one for bounded in area.bounded_area if bounded.failing == walk.failing for one in bounded.extents]
+    metres = {"m": 1.0, "ft": 0.3048, "cm": 0.01, "mm": 0.001, "in": 0.0254}
+    return {
+        one.towards.name: float(one.reach.value) * metres.get(one.reach.unit, 1.0) / step
+        for one in extents
+        if one.towards.name is not None and step
+    }
+
+
+def recorded_facts(context: Context, area: str | None) -> list[tuple[str, str]]:
+    """The facts recorded of an area, or of the day; what is the same at several places stands once."""
+    words, said = context.words, context.said
+    texts: dict[tuple[str, str], list[str]] = {}
+    whole = next((each.cleaned for each in context.evaluation.areas if each.id == area), None)
+    for one in (each for each in also_recorded(context.job) if each.area == area):
+        summed = one.record.key == "area_cleaned"  # the sum says what each entry does
+        places = texts.setdefault((said.shown(one.record), said.shown(whole if summed else one.value)), [])
+        places += [one.where] if one.where is not None and not summed else []
+    return [
+        (words("recorded.at", what=name, where=", ".join(places)) if places else name, text)
+        for (name, text), places in texts.items()
+    ]

@@ -1,0 +1,293 @@
+"""The shift: work, checks and conditions on one axis of time, and the readings of the conditions place by place."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Any
+
+from reportgen.charts import shift as chart
+from reportgen.job.places import folded
+from reportgen.measurements import LOGS, TESTS
+from reportgen.pdf.blocks import SectionTitle, running_text
+from reportgen.pdf.charted import Drawing
+from reportgen.pdf.flow import CondPageBreak, Flowable, Spacer
+from reportgen.pdf.styles import BOLD, FAILS, MUTED, REGULAR
+from reportgen.pdf.tables import SECTION_ROOM, Cell, Column, GroupedTable, Row, time_width
+from reportgen.pdf.textlines import Run
+from reportgen.report.tables import cell, table
+from reportgen.report.verdicts import in_short, lowered, worst
+from reportgen.units import DISPLAY
+from reportgen.words.numbers import digits
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.job import Surface
+    from reportgen.measurements.conditions import ConditionResult
+    from reportgen.report.context import Context
+    from reportgen.results import AreaResult
+
+_PANELS = 3  # places that have a panel; of more the worst has one, and the table holds the rest
+_MANY = 24  # areas beyond which those released share a lane for each apparatus
+_CLOCK = len("00:00")
+_VALUES = {
+    "air": "air_uncertainty", "humidity": "humidity_uncertainty", "steel": "steel_uncertainty",
+    "dew_point": "dew_point_uncertainty", "margin": "expanded_uncertainty",
+}  # fmt: skip
+"""Values of a reading, and where their uncertainties are."""
+_LIMITED = {
+    "dew-point-margin": "margin", "humidity-above-maximum": "humidity", "steel-too-cold": "steel",
+    "steel-too-warm": "steel", "air-temperature-outside-limits": "air",
+}  # fmt: skip
+"""Findings, and the value of a reading that each is about."""
+
+
+def shift_section(context: Context) -> list[Flowable]:
+    """The chart, then the readings of the conditions."""
+    words, results = context.words, context.evaluation.conditions
+    drawn = shift_chart(context)
+    named = {kind.key[0]: lowered(context, context.topic_name(kind.key)) for kind in TESTS if kind.timed}
+    note = words("shift.note", tests=", ".join(f"{letter}: {name}" for letter, name in named.items()))
+    blocks: list[Flowable] = [
+        CondPageBreak(SECTION_ROOM + (drawn.height if drawn else 40)),
+        SectionTitle(words("shift.title"), "conditions", note=note),
+    ]
+    if drawn is not None:
+        blocks.append(Drawing(context.width, drawn.height, drawn.marks, chart_in_words(context, drawn), before=2))
+    if not results:
+        return [*blocks, running_text(words("climate.none"), before=4)]
+    read = conditions_table(context, results)
+    return [*blocks, CondPageBreak(read.lead(2)), Spacer(1, 4), read, *further(context)]
+
+
+def conditions_table(context: Context, results: Sequence[ConditionResult]) -> GroupedTable:
+    """A row for each reading: values, margin, verdict, and which work it covers."""
+    words, wide = context.words, time_width(result.time for result in results)
+    rest = context.width - wide - len(_VALUES) * 52
+    columns = [
+        Column(words("climate.time"), wide),
+        Column(words("climate.place"), rest * 0.38),
+        *(Column(head, 52, "RIGHT", gap=10) for head in _heads(context)),
+        Column(words("climate.during"), rest * 0.62, gap=0),
+    ]
+    rows: list[Row] = []
+    for result in results:
+        missed = {_LIMITED.get(finding.code) for finding in about(context, result)}
+        values = {name: digits(getattr(result, name)) for name in _VALUES}
+        cells = [Cell(text, BOLD, FAILS) if name in missed else text for name, text in values.items()]
+        told = " · ".join(filter(None, (words(f"verdict.{result.verdict}"), _covered(context, result))))
+        covers = cell([Run(told, REGULAR, MUTED)], rest * 0.62, result.verdict)
+        rows.append((result.time, result.place or "–", *cells, covers))
+    return table(context, "climate.title", columns, rows, pad=2.0)
+
+
+def _heads(context: Context) -> list[str]:
+    units = dict.fromkeys(DISPLAY.get(one.margin_unit, one.margin_unit) for one in context.evaluation.conditions)
+    return [context.words(f"climate.{name.replace('_', '-')}", unit=", ".join(units)) for name in _VALUES]
+
+
+def _covered(context: Context, result: ConditionResult) -> str:
+    """The work that a reading stands for, each kind once with its areas: `blasting G-1, G-2`."""
+    work: dict[str, list[str]] = {}
+    for each in result.during:
+        kind, _, area = each.partition(" ")
+        work.setdefault(kind, []).extend([area] if area else [])
+    return "; ".join(f"{context.words.named('during', kind)} {', '.join(ids)}".strip() for kind, ids in work.items())
+
+
+def about(context: Context, result: ConditionResult) -> list[Any]:
+    """The findings about a reading of the conditions."""
+    at = [one for one in context.evaluation.findings if one.place.time == result.time]
+    return [one for one in at if getattr(one.facts, "taken_at", None) in (result.place, None)]
+
+
+def further(context: Context) -> list[Flowable]:
+    """How sure the values are, and what else was read: wet bulb and pressure, the warmest steel, remarks."""
+    words, parts = context.words, []
+    for head, field in zip(_heads(context), _VALUES.values(), strict=True):
+        every = (getattr(each, field) for each in context.evaluation.conditions)
+        if known := sorted(value for value in every if value is not None):
+            parts.append(f"{head} {'–'.join(dict.fromkeys((digits(known[0]), digits(known[-1]))))}")
+    texts = [words("climate.uncertainty", values=", ".join(parts))] if parts else []
+    for entry in context.job.day.conditions:
+        stated = {
+            "climate.wet-bulb": entry.wet_bulb and {"wet": entry.wet_bulb, "pressure": entry.pressure},
+            "climate.warmest": entry.steel_warmest and {"steel": entry.steel_warmest},
+        }
+        told = [words(key, **values) for key, values in stated.items() if values] + [entry.remarks or ""]
+        if any(told):
+            at = f"{entry.time:%H:%M} {entry.taken_at}".rstrip()
+            texts.append(f"{at}: {', '.join(filter(None, told))}")
+    return [running_text("; ".join(texts), "fine", before=3)] if texts else []
+
+
+def minutes(context: Context, at: str) -> int:
+    """Minutes since midnight of the report's date, of a time as printed."""
+    date, _, clock = at.rpartition(" ")
+    days = (dt.date.fromisoformat(date) - context.job.day.report.date).days if date else 0
+    hour, minute = clock[:_CLOCK].split(":")  # an offset may follow
+    return days * 24 * 60 + int(hour) * 60 + int(minute)
+
+
+def instant(context: Context, clock: dt.time | dt.datetime) -> int:
+    """Minutes since midnight of the report's date, of a time as entered."""
+    moment = context.job.clock.instant(clock)
+    days = (moment.date() - context.job.day.report.date).days
+    return days * 24 * 60 + moment.hour * 60 + moment.minute
+
+
+def shift_chart(context: Context) -> chart.ShiftChart | None:
+    """Everything that has a time; None where nothing has."""
+    lanes, checks, results = area_lanes(context), check_rows(context), context.evaluation.conditions
+    if not (lanes or checks or results):
+        return None
+    times = [instant(context, clock) for clock in (context.job.clock.start, context.job.clock.end)]
+    times += [minutes(context, each.time) for each in results]
+    times += [minute for row in checks for minute, _, _ in row.checks]
+    times += [at for lane in lanes for at in (*(each for pair in lane.blasted for each in pair), *lane.primed)]
+    start, end = min(times) // 60 * 60, -(-max(times) // 60) * 60
+    span = (start, max(end, start + 60))
+    return chart.ShiftChart(context.width, span, lanes, checks, panels(context), worst_moment(context))
+
+
+def area_lanes(context: Context) -> list[chart.Lane]:
+    """A lane for each area that was worked on; of very many, those released share one for each apparatus."""
+    shown = [area for area in context.evaluation.areas if context.surfaces.get(area.id)]
+    lanes: dict[str, list[AreaResult]] = {}
+    for area in shown:
+        shares = len(shown) > _MANY and area.decision == "release"
+        lanes.setdefault(context.surfaces[area.id][0].apparatus if shares else area.id, []).append(area)
+    return [area_lane(context, name, areas) for name, areas in lanes.items()]
+
+
+def area_lane(context: Context, name: str, areas: Sequence[AreaResult]) -> chart.Lane:
+    """The work on an area, or on those that share a lane: blasting, tests with a time, primer, how long that took."""
+    surfaces = [surface for area in areas for surface in context.surfaces[area.id]]
+    blasted = tuple((instant(context, one.blasted.start), instant(context, one.blasted.end)) for one in surfaces)
+    primed = tuple(instant(context, one.coated) for one in surfaces if one.coated is not None)
+    stated, last = context.job.project.specification.time_to_coat, blasted[-1][1]
+    end = max(instant(context, context.job.clock.end), last)
+    limit = last + int(stated.maximum.in_unit("min")) if stated is not None else None
+    if len(areas) > 1:
+        told = context.words("shift.shared", count=len(areas))
+        return chart.Lane(name, "", blasted, max(primed, default=end), primed, told=told)
+    return chart.Lane(
+        name, ", ".join(dict.fromkeys(one.apparatus for one in surfaces)), blasted,
+        max(primed, default=min(end, limit or end)), primed, bool(primed) and areas[0].verdict == "does not conform",
+        limit, tuple(test for surface in surfaces for test in timed_tests(context, surface)),
+        *_primer_in_words(context, areas[0], limit, end),
+    )  # fmt: skip
+
+
+def _primer_in_words(context: Context, area: AreaResult, limit: int | None, end: int) -> tuple[str, str]:
+    """Whether an area was primed, and the time that it took of the time allowed, or until when it may be."""
+    words, stated = context.words, context.job.project.specification.time_to_coat
+    if primed := context.primed(area.id):
+        taken = [one.hours for one in context.evaluation.coating_times if one.area == area.id and one.hours]
+        below = words("shift.taken", hours=digits(taken[0]), limit=stated.maximum) if taken and stated else ""
+        return words("shift.primed", time=primed), below
+    if limit is None:
+        return words("shift.not-primed"), ""
+    until = words("shift.passed" if limit < end else "shift.until", time=chart.clock_text(limit))
+    return words("shift.not-primed"), until
+
+
+def timed_tests(context: Context, surface: Surface) -> list[chart.TimedTest]:
+    """The tests of a surface that have a time."""
+    found = [(kind, test.time) for kind in TESTS if kind.timed for test in kind.entries_on(surface) if test.time]
+    judged = {
+        kind.key: worst(one.verdict for one in getattr(context.evaluation, kind.key) if one.area == surface.area)
+        for kind, _ in found
+    }
+    return [chart.TimedTest(instant(context, time), kind.key[0], judged[kind.key]) for kind, time in found]
+
+
+def _shims(context: Context) -> dict[int, str]:
+    """What each check of the gauge showed for its shim, by its time."""
+    checked = [one for one in context.job.day.gauge_checks if one.shim is not None]
+    return {instant(context, one.time): f"{one.shim} → {one.shim_reading}" for one in checked}
+
+
+def check_rows(context: Context) -> list[chart.Checks]:
+    """The checks of the gauge, with what the shim showed, and all others that have a time."""
+    words = context.words
+    shims = _shims(context)
+    rows: dict[str, list[tuple[int, str, str]]] = {words("check.gauge"): [], words("shift.checks"): []}
+    gauge, others = rows.values()
+    for check in context.evaluation.checks:
+        if check.time is not None:
+            at, name = minutes(context, check.time), lowered(context, words.named("check", check.kind))
+            row, told = (gauge, shims.get(at, name)) if check.kind == "gauge" else (others, name)
+            row.append((at, told, check.verdict))
+    for kind in (one for one in LOGS if one.subject):
+        name = lowered(context, context.topic_name(kind.key))
+        others += [(minutes(context, one.time), name, one.verdict) for one in getattr(context.evaluation, kind.key)]
+    return [chart.Checks(lowered(context, name), tuple(sorted(some))) for name, some in rows.items() if some]
+
+
+def panels(context: Context) -> list[chart.Panel]:
+    """Temperatures for each place, of many for the worst, and the humidity of those places."""
+    by_place: dict[str, list[ConditionResult]] = {}
+    for result in context.evaluation.conditions:
+        by_place.setdefault(folded(result.place or ""), []).append(result)
+    shown = list(by_place.values())
+    if len(shown) > _PANELS:
+        shown = [min(shown, key=lambda some: min((one.verdict != "does not conform", one.margin) for one in some))]
+    if not shown:
+        return []
+    stated = context.job.project.specification.conditions
+    highest = stated.maximum_humidity if stated else None
+    limit = None if highest is None else (float(highest.exact), context.words("limit.at-most", limit=highest))
+    humid = tuple(_humidity(context, some, number) for number, some in enumerate(shown))
+    last = chart.Panel(context.words("climate.line.humidity"), "%", humid, limit)
+    return [*(_temperatures(context, some) for some in shown), last]
+
+
+def _humidity(context: Context, some: list[ConditionResult], number: int) -> chart.Line:
+    """The humidity at a place, with a pen of its own."""
+    missed = [any(one.code == "humidity-above-maximum" for one in about(context, each)) for each in some]
+    marks = tuple("does not conform" if each else chart.MEASURED for each in missed)
+    return chart.Line(some[0].place or "", chart.HUMIDITY[number], _series(context, some, "humidity"), marks)
+
+
+def _series(context: Context, some: list[ConditionResult], name: str, more: float = 0.0) -> chart.Points:
+    return tuple((minutes(context, one.time), float(getattr(one, name)) + more) for one in some)
+
+
+def _temperatures(context: Context, some: list[ConditionResult]) -> chart.Panel:
+    """Air, steel and dew point of a place, and what the steel needs."""
+    words, stated = context.words, context.job.project.specification.conditions
+    dots = (chart.MEASURED,) * len(some)
+    steel = tuple(chart.MEASURED if one.verdict == "conforms" else one.verdict for one in some)
+    lines = [
+        chart.Line(words("climate.line.air"), chart.AIR, _series(context, some, "air"), dots),
+        chart.Line(words("climate.line.dew_point"), chart.DEW_POINT, _series(context, some, "dew_point"), dots),
+        chart.Line(words("climate.line.steel"), chart.STEEL, _series(context, some, "steel"), steel, strong=True),
+    ]
+    if stated is not None and (margin := stated.dew_point_margin) is not None:
+        needed = _series(context, some, "dew_point", float(margin.in_unit("delta_degC")))
+        lines.append(chart.Line(words("climate.line.margin", margin=margin), chart.NEEDED, needed, strong=True))
+    return chart.Panel(some[0].place or words("climate.title"), "°C", tuple(lines))
+
+
+def worst_moment(context: Context) -> tuple[int, str] | None:
+    """The reading that misses a limit by most while work went on, and what it misses in a few words."""
+    failing = [one for one in context.evaluation.conditions if one.verdict == "does not conform"]
+    if not failing:
+        return None
+    gravest = min(failing, key=lambda one: one.margin)
+    told = dict.fromkeys(in_short(context, one, at=False) for one in about(context, gravest))
+    return minutes(context, gravest.time), f"{gravest.time}: {', '.join(told)}"
+
+
+def chart_in_words(context: Context, drawn: chart.ShiftChart) -> str:
+    """What the chart shows, for a reader who does not see it."""
+    words = context.words
+    work = [words("shift.alt-lane", area=lane.name, told=f"{lane.told} {lane.below}".strip()) for lane in drawn.lanes]
+    read = [
+        words("climate.alt-point", time=each.time, place=each.place or "–", air=digits(each.air),
+              steel=digits(each.steel), dew=digits(each.dew_point))
+        for each in context.evaluation.conditions
+    ]  # fmt: skip
+    gravest = [drawn.worst[1]] if drawn.worst else []
+    return words("shift.alt", work="; ".join(work), readings="; ".join([*gravest, *read]))
