@@ -34,7 +34,7 @@ ALWAYS = ("deviations", "results_from_others", "client_data")
 def equipment_section(context: Context) -> list[Flowable]:
     """Each item with its check of the day in its row; people; remarks; what the report does not cover."""
     rest = (context.width - _ITEM) / 100
-    shares = {"make": 11, "serial": 12, "accuracy": 17, "certificate": 12, "calibrated": 14, "check": 34}
+    shares = {"make": 11, "serial": 11, "accuracy": 16, "certificate": 12, "calibrated": 17, "check": 33}
     columns = [Column(context.words("equipment.item"), _ITEM)]
     columns += [Column(context.words(f"equipment.{name}"), rest * share, gap=6) for name, share in shares.items()]
     rows = list(_Items(context, rest * shares["check"] - 6).rows())
