@@ -12,7 +12,7 @@ from reportgen.pdf.charted import SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable, ImageReader
 from reportgen.pdf.pictures import printed_photo
 from reportgen.pdf.styles import BOLD, DENSE, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
-from reportgen.pdf.textlines import Run, lines_of, unbroken
+from reportgen.pdf.textlines import SMALLEST, Run, lines_of, unbroken, widest_piece
 
 if TYPE_CHECKING:
     from reportgen.job import Photo
@@ -28,9 +28,11 @@ class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def __init__(self, context: Context, number: int, area: str, photo: Photo, width: float, tallest: float) -> None:
         super().__init__()
-        self.context, self.number, self.area, self.photo, self.width = context, number, area, photo, width
         name, words = str(photo.file), context.words
         known, data = context.pictures.photos.get(name), context.job.photos.get(name)
+        long = known is None and data is None and widest_piece(name, REGULAR, SMALLEST) > width - 16
+        width = context.width if long else width  # the name of a file that is missing is not broken
+        self.context, self.number, self.area, self.photo, self.width = context, number, area, photo, width
         if known is None and data is not None:
             known = printed_photo(name, data, width, tallest, int(photo.turn or 0))
         self.printed = known
@@ -41,7 +43,7 @@ class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
         begins = f" · {known.sha256[:8]}" if known else ""
         told = [Run(f"{number} ", BOLD, INK), Run(area, BOLD, INK), Run(" · ".join(["", *parts]), REGULAR, INK)]
         told.append(Run(begins, REGULAR, MUTED))
-        self.whole = len(lines_of(photo.caption, REGULAR, DENSE, width)) <= _LONG_CAPTION
+        self.whole = not long and len(lines_of(photo.caption, REGULAR, DENSE, width)) <= _LONG_CAPTION
         told += [Run(f"\n{photo.caption}", REGULAR, INK)] if self.whole else []
         self.told = Runs(told, width, size=DENSE, leading=9.2)
         self.missing = None if known else unbroken(words("photo.missing", file=name), REGULAR, LABEL, width - 16)
