@@ -16,11 +16,23 @@ from reportgen.pdf.textlines import SMALLEST, Run, lines_of, unbroken, widest_pi
 
 if TYPE_CHECKING:
     from reportgen.job import Photo
+    from reportgen.pdf.pictures import PrintedPhoto
     from reportgen.report.context import Context
 
 _GAP = 14.0
 _ONE_PAGE = 6  # photos that fill a page two across
 _LONG_CAPTION = 12  # lines beside others
+
+
+def _known(context: Context, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
+    """Location, time, and what the camera noted as far as the template asks for it."""
+    words, style = context.words, context.template.photos
+    parts = [words("location", location=photo.location)] if photo.location else []
+    parts += [f"{photo.time:%H:%M}"] if photo.time else []
+    if printed is not None:
+        parts += [words("photo.taken", time=printed.taken)] if style.time and printed.taken else []
+        parts += [printed.position] if style.position and printed.position else []
+    return parts
 
 
 class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -36,10 +48,7 @@ class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
         if known is None and data is not None:
             known = printed_photo(name, data, width, tallest, int(photo.turn or 0))
         self.printed = known
-        style, parts = context.template.photos, [words("location", location=photo.location)] if photo.location else []
-        parts += [f"{photo.time:%H:%M}"] if photo.time else []
-        parts += [words("photo.taken", time=known.taken)] if known and style.time and known.taken else []
-        parts += [known.position] if known and style.position and known.position else []
+        parts = _known(context, photo, known)
         begins = f" · {known.sha256[:8]}" if known else ""
         told = [Run(f"{number} ", BOLD, INK), Run(area, BOLD, INK), Run(" · ".join(["", *parts]), REGULAR, INK)]
         told.append(Run(begins, REGULAR, MUTED))
