@@ -44,7 +44,7 @@ FAULTS = (
 """Which faults a contract carries, in turn."""
 
 TEMPLATE = """\
-sections: [summary, requirements, conditions, equipment, areas, nonconformances, method, safety, readings, integrity]
+sections: [summary, requirements, conditions, equipment, areas, nonconformances, photos, method, safety, integrity]
 """
 
 PROJECT = """\

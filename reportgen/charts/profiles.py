@@ -305,7 +305,7 @@ class WalkMap:
             out = far + (7 if dy else 9)
             marks.append(Label(x0 + dx * out, y0 + dy * out - 2.2, one.name, 6.5, MUTED, anchor=anchor))
         marks.append(verdict_mark("does not conform", x0, y0, 6.4))
-        return [*marks, Label(x0 - 4, y0 + 4.5, self.failing, 6.8, FAILS, "semibold", anchor="end")]
+        return [*marks, Label(x0 + 4.5, y0 + 3.5, self.failing, 6.8, FAILS, "semibold")]
 
     @staticmethod
     def direction(one: Walked, x0: float, y0: float, dx: int, dy: int) -> list[Command]:

@@ -37,6 +37,7 @@ SECTION_GAP = 11.0
 SECTION_HEIGHT = 21.0
 _FACT_PADS = 13.5  # label above, space below
 _TALL_FACT = 300.0
+_TINIEST = 4.0  # points of an id of the greatest length in the narrowest cell
 _VALUE = BODY + 0.3
 
 Fact = tuple[str, str]
@@ -278,7 +279,8 @@ class Runs(Flowable):  # type: ignore[misc] # reportlab has no types
         self.outline: tuple[int, str] | None = None
         self.indent = size + 3.4 if verdict else 0.0
         if width:  # an id is never broken: where it is wider than its cell, all of the cell is set smaller
-            self.size = min([size, *(fitting(run.text, run.face, size, width - self.indent) for run in runs)])
+            widest = max([1.0, *(widest_piece(run.text, run.face, size) for run in runs)])
+            self.size = min(size, max(_TINIEST, size * (width - self.indent) / widest))
         self.lines = flowed(runs, self.size, width - self.indent) if width else []
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names

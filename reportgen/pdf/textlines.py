@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 # a number stays with its unit: `5 %` is never torn apart
 _UNIT = r"(?:mils?|thou|[µμ]?m[²³]?|[cm]m[²³]?|°?[CF]|%|h|min|[µm]?g/c?m²|ft²|in²|[hkM]Pa|inHg|bar|psi|µS/cm|mS/m)"
-_SPACES = re.compile(rf"(?<!\d)[^\S\u00a0]+|(?<=\d)[^\S\u00a0]+(?!{_UNIT}(?:\W|$))")
+_SPACES = re.compile(rf"(?<![\d±])[^\S\u00a0]+|(?<=\d)[^\S\u00a0]+(?!{_UNIT}(?:\W|$))")
 # a path may go on below after a slash, a list after a comma; `20/40` and `1,5` are numbers
 _BREAK_AFTER = re.compile(r"(?<=[/,])(?<!\d[/,])|(?<=[/,])(?!\d)|(?<=;)")
 HAIR = 0.01

@@ -136,7 +136,8 @@ class Layout:
         most = max([1, *(len(location.spots) for area in areas for location in area.locations)])
         self.beside = min(most, 3 - (len(self.grades) > 1) - self.gross)
         ids = [location.id for area in areas for location in area.locations]
-        first = min(90.0, max([35.0, *(text_width(each, BOLD, DENSE) + 14 for each in ids)]))
+        widest = max([35.0, *(text_width(each, BOLD, DENSE) + 14 for each in ids)])
+        first = widest if widest < 50 else 35.0  # a longer id stands above the rest of its row
         reading = 40.0 if self.gross else 21.0
         own = [
             Column(words(f"grade.short.{grade}") if grade else words("readings.depth"), reading, "RIGHT", gap=3)
@@ -167,7 +168,7 @@ class Layout:
         """The names of the spots over their columns; where a location goes on below, of each column all of them."""
         names = list(dict.fromkeys(spot.id for spot in spots)) or ["a"]
         found = [", ".join(names[start :: self.beside]) for start in range(self.beside)]
-        return [name if len(name) < 24 else "…".join((name.split(", ")[0], name.split(", ")[-1])) for name in found]
+        return [name if len(name) < 24 else "–".join((name.split(", ")[0], name.split(", ")[-1])) for name in found]
 
     @property
     def heads(self) -> dict[int, Flowable]:

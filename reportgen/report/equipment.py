@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from reportgen.measurements import LOGS, Measurement
 from reportgen.pdf.blocks import SectionTitle, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.styles import BOLD
+from reportgen.pdf.styles import BOLD, DENSE, REGULAR
 from reportgen.pdf.tables import Column, Row
+from reportgen.pdf.textlines import text_width
 from reportgen.report.area_facts import recorded_facts
 from reportgen.report.tables import cell, empty, section, table
 from reportgen.report.verdicts import lowered, worst
@@ -33,11 +34,13 @@ ALWAYS = ("deviations", "results_from_others", "client_data")
 
 def equipment_section(context: Context) -> list[Flowable]:
     """Each item with its check of the day in its row; people; remarks; what the report does not cover."""
-    rest = (context.width - _ITEM) / 100
-    shares = {"make": 11, "serial": 12, "accuracy": 17, "certificate": 12, "calibrated": 14, "check": 34}
-    columns = [Column(context.words("equipment.item"), _ITEM)]
+    known = (*context.job.project.instruments, *context.job.project.tape_rolls)
+    item = min(context.width * 0.42, max([_ITEM, *(text_width(name, REGULAR, DENSE) + 22 for name in known)]))
+    rest = (context.width - item) / 100
+    shares = {"make": 11, "serial": 11, "accuracy": 16, "certificate": 12, "calibrated": 17, "check": 33}
+    columns = [Column(context.words("equipment.item"), item)]
     columns += [Column(context.words(f"equipment.{name}"), rest * share, gap=6) for name, share in shares.items()]
-    rows = list(_Items(context, rest * shares["check"] - 6).rows())
+    rows = list(_Items(context, item - 6, rest * shares["check"] - 6).rows())
     made = table(context, "equipment.title", columns, rows, pad=2.0)
     blocks = section(context, "equipment.title", "equipment", made) if rows else []
     return [*blocks, *people_section(context), *remarks_section(context), *limits_section(context)]
@@ -46,8 +49,8 @@ def equipment_section(context: Context) -> list[Flowable]:
 class _Items:
     """The rows of instruments, rolls of tape, what was checked of each kind of the registry, and other checks."""
 
-    def __init__(self, context: Context, room: float) -> None:
-        self.context, self.room = context, room
+    def __init__(self, context: Context, item: float, room: float) -> None:
+        self.context, self.item, self.room = context, item, room
         self.left = list(context.evaluation.checks)
 
     def rows(self) -> Iterator[Row]:
@@ -98,7 +101,7 @@ class _Items:
 
     def _name(self, name: str, verdict: str | None) -> Runs:
         indent = "" if verdict else "–  "
-        return cell(indent + name, _ITEM - 6, verdict)
+        return cell(indent + name, self.item, verdict)
 
     def _told(self, lines: list[str]) -> Runs:
         return cell("\n".join(lines), self.room)

@@ -12,10 +12,11 @@ from reportgen.pdf.charted import SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable, ImageReader
 from reportgen.pdf.pictures import printed_photo
 from reportgen.pdf.styles import BOLD, DENSE, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
-from reportgen.pdf.textlines import Run, lines_of, unbroken
+from reportgen.pdf.textlines import SMALLEST, Run, lines_of, unbroken, widest_piece
 
 if TYPE_CHECKING:
     from reportgen.job import Photo
+    from reportgen.pdf.pictures import PrintedPhoto
     from reportgen.report.context import Context
 
 _GAP = 14.0
@@ -23,25 +24,35 @@ _ONE_PAGE = 6  # photos that fill a page two across
 _LONG_CAPTION = 12  # lines beside others
 
 
+def _known(context: Context, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
+    """Location, time, and what the camera noted as far as the template asks for it."""
+    words, style = context.words, context.template.photos
+    parts = [words("location", location=photo.location)] if photo.location else []
+    parts += [f"{photo.time:%H:%M}"] if photo.time else []
+    if printed is not None:
+        parts += [words("photo.taken", time=printed.taken)] if style.time and printed.taken else []
+        parts += [printed.position] if style.position and printed.position else []
+    return parts
+
+
 class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
     """A photo, whole, and under it its number, area, location, time, the beginning of its hash, and its caption."""
 
     def __init__(self, context: Context, number: int, area: str, photo: Photo, width: float, tallest: float) -> None:
         super().__init__()
-        self.context, self.number, self.area, self.photo, self.width = context, number, area, photo, width
         name, words = str(photo.file), context.words
         known, data = context.pictures.photos.get(name), context.job.photos.get(name)
+        long = known is None and data is None and widest_piece(name, REGULAR, SMALLEST) > width - 16
+        width = context.width if long else width  # the name of a file that is missing is not broken
+        self.context, self.number, self.area, self.photo, self.width = context, number, area, photo, width
         if known is None and data is not None:
             known = printed_photo(name, data, width, tallest, int(photo.turn or 0))
         self.printed = known
-        style, parts = context.template.photos, [words("location", location=photo.location)] if photo.location else []
-        parts += [f"{photo.time:%H:%M}"] if photo.time else []
-        parts += [words("photo.taken", time=known.taken)] if known and style.time and known.taken else []
-        parts += [known.position] if known and style.position and known.position else []
+        parts = _known(context, photo, known)
         begins = f" · {known.sha256[:8]}" if known else ""
         told = [Run(f"{number} ", BOLD, INK), Run(area, BOLD, INK), Run(" · ".join(["", *parts]), REGULAR, INK)]
         told.append(Run(begins, REGULAR, MUTED))
-        self.whole = len(lines_of(photo.caption, REGULAR, DENSE, width)) <= _LONG_CAPTION
+        self.whole = not long and len(lines_of(photo.caption, REGULAR, DENSE, width)) <= _LONG_CAPTION
         told += [Run(f"\n{photo.caption}", REGULAR, INK)] if self.whole else []
         self.told = Runs(told, width, size=DENSE, leading=9.2)
         self.missing = None if known else unbroken(words("photo.missing", file=name), REGULAR, LABEL, width - 16)

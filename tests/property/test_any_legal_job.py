@@ -14,7 +14,7 @@ from reportgen.pipeline.checking import Checked
 from reportgen.rules import evaluate
 from reportgen.verification.embedded_files import Evidence
 from reportgen.verification.pageread import page_texts
-from reportgen.verification.pagetext import page_text_agrees, text_agrees
+from reportgen.verification.pagetext import page_text_agrees
 from tests.legal_jobs import Changed, job_files
 
 DAYS = FIRST, SECOND = [("tessowick", "2026-09-15.yaml"), ("quarrowmere", "2026-06-09.yaml")]
@@ -115,6 +115,6 @@ def test_a_location_that_goes_on_over_a_page_agrees():
     before, _, after = files[day].partition(first)
     files[day] = before + more + first + after
     pdf, pages, evaluation = built(files, day, "a4-en")
-    assert any("\ns1\n" in page and "\ns68\n" not in page for page in pages)
-    assert text_agrees(pages, read_attachments(pdf), evaluation).status == "failed", "all text alone does not tell"
+    heads = [page for page in pages if "judged" in page]
+    assert len(heads) > len(evaluation.areas), "the table of an area goes on over a page"
     require_agreement(pdf, pages, evaluation)
