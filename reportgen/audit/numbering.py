@@ -132,7 +132,7 @@ def _replaced(
 
 
 def _built_upon(index: Index) -> Iterator[Problem]:
-    """A report carries forward from the day file of a revision although the next one had been issued before it."""
+    """A report carries forward from the day file of a revision, and not from the next one, issued before it."""
     rows = index.rows(
         "SELECT user.contract, user.number, user.path, old.number, old.revision, old.path, next.issued_at,"
         " user.unproven OR old.unproven OR next.unproven"
@@ -142,7 +142,9 @@ def _built_upon(index: Index) -> Iterator[Problem]:
         " JOIN reports AS next ON next.contract = old.contract AND next.number = old.number"
         " AND next.revision = old.revision + 1 AND next.issued_at < user.issued_at"
         " AND next.place NOT IN ('set aside', 'not entitled')"
-        " AND next.day_sha256 != old.day_sha256 ORDER BY user.path, old.path"
+        " AND next.day_sha256 != old.day_sha256"
+        " AND NOT EXISTS (SELECT 1 FROM earlier AS too WHERE too.path = user.path AND too.day_sha256 = next.day_sha256)"
+        " ORDER BY user.path, old.path"
     )
     for contract, number, path, old, revision, old_path, since, unproven in rows:
         sentence = f"{number} builds upon {old} revision {revision}, which had been superseded on {since[:10]}"

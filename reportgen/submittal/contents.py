@@ -81,6 +81,8 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     )  # fmt: skip
     log = log_of(reports, pooled)
     held = held_by(log)
+    contract, *others = dict.fromkeys(one.record.contract for one in reports)
+    written = [f"contract {contract} is also written {other}: taken for one" for other in others]
     return Submittal(
         reference=reference,
         at=sent.at,
@@ -102,7 +104,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         nonconformances=log,
         gone=gone(reports),
         left_out=len(valid) - len(pooled),
-        differing=(*_written(reports), *_differing(reports, pooled), *_in_favour(reports), *by_successors(reports)),
+        differing=(*written, *_differing(reports, pooled), *_in_favour(reports), *by_successors(reports)),
         page=sent.page,
         language=sent.language,
     ), listed
@@ -117,12 +119,6 @@ def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple
         if (one.counts or one.place == "superseded") and one.record.requirements
     ]
     return tuple(one.sentence for one in changes(judged, lambda requirements: requirements))
-
-
-def _written(reports: Sequence[Enclosed]) -> Iterator[str]:
-    """Yield a sentence for each further way in which the number of the contract is written."""
-    first, *others = dict.fromkeys(one.record.contract for one in reports)
-    yield from (f"contract {first} is also written {other}: taken for one" for other in others)
 
 
 def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:

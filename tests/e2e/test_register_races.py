@@ -124,9 +124,9 @@ def test_link_left_out_is_noticed_when_others_write_the_name(tmp_path: Path) -> 
         target = tmp_path / samples.file_of("AB-12-001")
         real = atomicfile.write_part
 
-        def overtaken(path: Path, data: bytes) -> Path:
+        def overtaken(path: Path, data: bytes, **options: int) -> Path:
             target.write_bytes(b"not ours")
-            return real(path, data)
+            return real(path, data, **options)
 
         with (
             mock.patch.object(atomicfile, "write_part", overtaken),

@@ -36,8 +36,8 @@ def test_attachments_are_saved_flat_and_whole_and_listed_by_path(verb, day, tool
     report = day.parent / "report.pdf"
     saved = saved_attachments(report, tmp_path)
     assert set(saved) == {
-        day.name, "project.yaml", "2026-06-09-K-4.csv", "2026-06-09-K-4-2.csv", "evaluation.json", "issue.json",
-        "manifest.json", "README.txt",
+        day.name, "2026-06-08.yaml", "2026-06-08-G-2.csv", "project.yaml", "2026-06-09-K-4.csv", "2026-06-09-K-4-2.csv",
+        "evaluation.json", "issue.json", "manifest.json", "README.txt",
     }  # fmt: skip
     listed = {row["name"]: row for row in json.loads(saved["manifest.json"])["files"] if "attachment" in row}
     assert set(saved) == {row["attachment"] for row in listed.values()} | {"manifest.json"}

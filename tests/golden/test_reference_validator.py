@@ -19,7 +19,8 @@ PEOPLE = ("Edda Falk", "T. Orme")
 
 
 def archived(pdf, title="Surface preparation inspection, MM-31-IR-007 · revision 0 · 2026-06-03"):
-    from reportgen.archival import Metadata, make_archival
+    from reportgen.diagnostics import printable
+from reportgen.archival import Metadata, make_archival
 
     return make_archival(pdf, metadata=Metadata(title, "MM-31-IR-007 revision 0", AT, "reportgen", "Hethe and Pike"))
 
@@ -94,7 +95,7 @@ def submittal_with(text):
     from reportgen.submittal.pages.document import render_submittal
     from tests.unit.issued import records as made
 
-    areas = [made.area("A", "3.1"), made.area("B", "3.3")]
+    areas, text = [made.area("A", "3.1"), made.area("B", "3.3")], printable(text)
     sent = Transmittal(AT, SignerBlock(text, text, text), "0.1.0", reference="S-1 橋 ⌀", recipient=text, remarks=text)
     content, _ = submittal_of([made.examined(made.report(1, areas=areas))], sent)
     return archived(render_submittal(content, bytes).pdf, f"Submittal of inspection reports, {content.reference}")

@@ -101,7 +101,7 @@ def test_the_loss_of_failed_runs_contradicts_no_report(tmp_path: Path, monkeypat
     """The rows of a run that failed are in no report; the head in the next report stands in for them."""
     samples.issue_some(tmp_path, 1)
 
-    def refuse(*_: object) -> None:
+    def refuse(*_: object, **_options: object) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
     with Register.open(tmp_path, clock=samples.clock) as register:
