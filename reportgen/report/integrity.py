@@ -41,13 +41,15 @@ def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
     steps = [
         paragraph([Run(f"{number}  ", BOLD, MUTED), Run(text, REGULAR, INK)]) for number, text in enumerate(told, 1)
     ]
+    end = EndLine(words("end", number=report.number, revision=report.revision), before=8)
+    last = sum(one.wrapOn(None, context.width, 0)[1] + one.getSpaceBefore() for one in (*steps, end))
     blocks: list[Flowable] = [
         CondPageBreak(SECTION_HEIGHT + 5 * Ledger.ROW + 60),
         SectionTitle(words("integrity.title"), "integrity", note=report_line(context)),
         Ledger(facts, columns=1),
         *_files(context),
         # room for all steps and for the end of the report, which must not stand on a page of its own
-        CondPageBreak(SECTION_HEIGHT + 120),
+        CondPageBreak(SECTION_HEIGHT + last),
         SectionTitle(words("integrity.verify"), "verify", level=3, outline=False),
         *steps,
     ]
@@ -56,7 +58,7 @@ def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
         title = SectionTitle(words("integrity.countersigners"), "countersigners", level=3, outline=False)
         blocks += [CondPageBreak(SECTION_HEIGHT + box_height(context) + 20), title]
         blocks += [BlockRow(context, rest[start : start + 2], boxes) for start in range(0, len(rest), 2)]
-    return [*blocks, EndLine(words("end", number=report.number, revision=report.revision))]
+    return [*blocks, end]
 
 
 def grouped(digest: str) -> str:

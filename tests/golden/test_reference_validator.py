@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import pytest
 
+from reportgen.diagnostics import printable
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import WITH_REPLICAS, report
 from tests.verapdf import needs_verapdf, verapdf
@@ -19,8 +20,7 @@ PEOPLE = ("Edda Falk", "T. Orme")
 
 
 def archived(pdf, title="Surface preparation inspection, MM-31-IR-007 · revision 0 · 2026-06-03"):
-    from reportgen.diagnostics import printable
-from reportgen.archival import Metadata, make_archival
+    from reportgen.archival import Metadata, make_archival
 
     return make_archival(pdf, metadata=Metadata(title, "MM-31-IR-007 revision 0", AT, "reportgen", "Hethe and Pike"))
 
