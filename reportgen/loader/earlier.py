@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import InputError, RangeError
 from reportgen.job import parse_clock
@@ -28,8 +28,11 @@ if TYPE_CHECKING:
     from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
-_CARRIES: Final = re.compile(rb"(?m)^[ \t]*['\"]?(nonconformances|reinspects)\b|[{,][ \t]*reinspects\b")
+_CARRIES: Final = re.compile(rb"\b(?:nonconformances|reinspects)\b")
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
+_ANYWHERE: Final = re.compile(rb"\breport['\"]?\s*:")
+_ESCAPE: Final = b"\\"
+"""With one a key or a value may be written so that no search finds it."""
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
 
 
@@ -52,21 +55,53 @@ def earlier_candidates(
         except UnreadableFileError as failure:
             unread(name, failure)
             continue
-        plain = data.replace(b"\0", b"")  # what an editor saved in UTF-16 is a day file all the same
-        dates = _DATES.findall(plain)
-        later = bool(dates) and min(dates).decode("ascii") > day.report.date.isoformat()  # whatever else it says
-        if _REPORT.search(plain) and not later:
+        if _may_be_earlier(data, name, day.report.date.isoformat()):
             yield name, data
 
 
+def _may_be_earlier(data: bytes, name: str, date: str) -> bool:
+    """Whether a file may be a report, and of no later date: what a search of its text does not show, it says itself."""
+    plain = data.replace(b"\0", b"")  # what an editor saved in UTF-16 is a day file all the same
+    dates = _DATES.findall(plain)
+    later = bool(dates) and min(dates).decode("ascii") > date
+    if _REPORT.search(plain) and not later:
+        return True
+    known = _data_of(data, name)
+    if known is None:  # nobody issues that
+        return not later and _ANYWHERE.search(plain) is not None
+    report = known.get("report")
+    stated = report.get("date") if isinstance(report, dict) else None
+    return "report" in known and not (isinstance(stated, str) and stated > date)
+
+
+def holds_report(data: bytes, name: str) -> bool:
+    """Return whether a file is a report, in whatever style it is written."""
+    return _REPORT.search(data) is not None or "report" in (_data_of(data, name) or {})
+
+
+def _data_of(data: bytes, name: str) -> dict[str, Any] | None:
+    try:
+        return parse_yaml(data, name).data
+    except InputError:
+        return None
+
+
 def carries(data: bytes) -> bool:
-    """Return whether a day file may raise or re-inspect a nonconformance."""
-    return _CARRIES.search(data) is not None
+    """Return whether a day file may raise or re-inspect a nonconformance, or say that it does neither any more."""
+    plain = data.replace(b"\0", b"")
+    if not (_CARRIES.search(plain) or _ESCAPE in plain):
+        return False
+    known = _data_of(data, "")
+    if known is None:
+        return True
+    surfaces = known.get("surfaces")
+    entries = surfaces if isinstance(surfaces, list) else []
+    return "nonconformances" in known or any("reinspects" in one for one in entries if isinstance(one, dict))
 
 
 def may_be_on(data: bytes, areas: Collection[str]) -> bool:
     """Return whether a file may be a report on one of the areas."""
-    return any(area.encode() in data for area in areas)
+    return _ESCAPE in data or any(area.encode() in data for area in areas)
 
 
 def areas_of(day: Day) -> set[str]:
@@ -154,7 +189,8 @@ def _revision_of(files: JobFiles, name: str, number: str, limit: int) -> object:
     """Return what a file states as its revision; None where it is no report of that number, or cannot be read."""
     try:
         data = files.read(name, limit)
-        report = parse_yaml(data, name).data.get("report") if number.encode() in data else None
+        told = number.encode() in data or _ESCAPE in data
+        report = parse_yaml(data, name).data.get("report") if told else None
     except (UnreadableFileError, InputError):
         return None
     return report.get("revision") if isinstance(report, dict) and report.get("number") == number else None
