@@ -9,8 +9,6 @@ that the report left on hold or for rework.
 from __future__ import annotations
 
 import json
-import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -38,6 +36,7 @@ from reportgen.issued import (
     settled_as_successor,
     settled_in_vain,
 )
+from reportgen.names import plain_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
@@ -470,8 +469,7 @@ def contract_problems(index: Index) -> Iterator[Problem]:
     """
     alike: dict[tuple[str, ...], list[tuple[str, str, str]]] = {}
     for row in index.rows(_WRITTEN):
-        plain = unicodedata.normalize("NFKC", row[1]).casefold()
-        alike.setdefault(tuple(re.findall(r"\d+|[^\W\d_]+", plain)), []).append(row)
+        alike.setdefault(plain_words(row[1]), []).append(row)
     for members in alike.values():
         kept = {contract: path for contract, _, path in reversed(members)}
         for contract in kept:

@@ -119,8 +119,11 @@ def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person 
     """Whether another report has steel on an area of this day that this day does not blast again after all it records.
 
     Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
-    itself what was blasted again, or is named so here, is needed for that; and one that ``inspector`` may not undo.
+    itself what was blasted again, or is named so here, is needed for that; and one that ``inspector`` may not undo; and
+    one that has the very blasting of an entry of this day on another area, which may be that steel under another name.
     """
+    if clock is not None and _under_another_area(other, day, clock):
+        return True
     if inspector is not None and not other.may_be_undone_by(inspector):
         return not {one.area for one in other.day.surfaces}.isdisjoint(one.area for one in day.surfaces)
     return clock is not None and any(
@@ -157,6 +160,23 @@ def _stands(other: Job, surface: Surface, readings: Sequence[Reading], day: Day,
     times = [*_recorded(surface), *(parse_clock(one.time) for one in readings if one.time is not None)]
     last = max(other.clock.instant(time).astimezone(dt.UTC) for time in times)
     return any(_begins_before(one, clock, last) for one in mine)
+
+
+def _under_another_area(other: Job, day: Day, clock: SiteClock) -> bool:
+    mine = [(one, _blasting(one, clock)) for one in day.surfaces]
+    theirs = [(one, _blasting(one, other.clock)) for one in other.day.surfaces]
+    return any(
+        one.area != each.area and at is not None and at == then and spelt_alike(one.apparatus, each.apparatus)
+        for one, at in mine
+        for each, then in theirs
+    )
+
+
+def _blasting(surface: Surface, clock: SiteClock) -> tuple[dt.datetime, ...] | None:
+    try:
+        return tuple(clock.instant(at).astimezone(dt.UTC) for at in (surface.blasted.start, surface.blasted.end))
+    except RangeError:  # a time that never was, which is said elsewhere
+        return None
 
 
 def _recorded(surface: Surface) -> Iterator[Clock]:

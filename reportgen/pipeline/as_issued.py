@@ -361,16 +361,16 @@ def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> boo
 def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
     """Yield an earlier day that names another project file of the same contract, and so is not taken for one."""
     from reportgen.loader import load_job
-    from reportgen.loader.earlier import carries, left_elsewhere, may_be_on, raised_since, same_steel
+    from reportgen.loader.earlier import carries, left_elsewhere, raised_since, same_steel
+    from reportgen.names import plain_words
     from reportgen.yamlsource import parse_yaml
 
     data = next(data for known, data in folder.days.values() if known == name)
-    if not may_be_on(data, [area.id for structure in job.project.structures for area in structure.areas]):
-        return
     project = str(parse_yaml(data, name).data.get("project"))
     content = folder.content(report.inputs.get(project, ""))
     contract = str(job.project.project.contract)
-    if content is not None and parse_yaml(content, project).data["project"].get("contract") != contract:
+    theirs = contract if content is None else parse_yaml(content, project).data["project"]["contract"]
+    if theirs != contract and plain_words(theirs) != plain_words(contract):
         return
     if not carries(data):
         with suppress(InputError):  # of what cannot be loaded nobody can say

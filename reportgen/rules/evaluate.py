@@ -30,6 +30,7 @@ from reportgen.rules.nonconformances import (
     followed,
 )
 from reportgen.rules.order import order_of_the_day
+from reportgen.rules.other_areas import under_other_areas
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import measured_surface
 from reportgen.rules.release import (
@@ -104,7 +105,8 @@ class _Evaluated:
         }
         self.coating = coating_times(view)
         self.record = (
-            order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), asked.outcome,
+            order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), under_other_areas(view),
+            asked.outcome,
             unfinished_entries(view), replicas(view), surface_records(view), cleaned_findings(view),
             required_records(view), same_series(view),
         )  # fmt: skip

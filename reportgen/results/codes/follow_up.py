@@ -107,6 +107,12 @@ class NotInspected(Facts):
     failed: Failed
 
 
+class NotPlanned(Facts):
+    """It failed, and the project file has its area no longer."""
+
+    failed: Failed
+
+
 class NotTheirs(Facts):
     """``inspector`` has neither the role nor the organisation of the inspector of ``report``, which raised it."""
 
@@ -114,7 +120,7 @@ class NotTheirs(Facts):
     report: str
 
 
-NotClosed = NotReworked | NotTheirs | NotInspected
+NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned
 """Why a report does not undo what failed, or close a nonconformance."""
 
 
