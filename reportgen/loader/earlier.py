@@ -115,11 +115,14 @@ def raised_since(other: Day, days: Iterable[Day]) -> bool:
     return any(is_earlier(other, day) and not areas.isdisjoint(day.raised_on) for day in days)
 
 
-def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person | None) -> bool:
+def same_steel(
+    other: Job, day: Day, clock: SiteClock | None, inspector: Person | None, *, conforms: bool
+) -> bool:  # fmt: skip
     """Whether another report has steel on an area of this day that this day does not blast again after all it records.
 
     Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
-    itself what was blasted again, or is named so here, is needed for that; and one that ``inspector`` may not undo; and
+    itself what was blasted again, or is named so here, is needed for that; and one of primed steel, or that states how
+    much was cleaned, unless it ``conforms`` and this day does not; and one that ``inspector`` may not undo; and
     one that has the very blasting of an entry of this day on another area, which may be that steel under another name.
     """
     if clock is not None and _under_another_area(other, day, clock):
@@ -127,7 +130,7 @@ def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person 
     if inspector is not None and not other.may_be_undone_by(inspector):
         return not {one.area for one in other.day.surfaces}.isdisjoint(one.area for one in day.surfaces)
     return clock is not None and any(
-        _stands(other, surface, readings, day, clock)
+        _stands(other, surface, readings, day, clock, conforms=conforms)
         for surface, readings in zip(other.day.surfaces, other.readings, strict=True)
     )
 
@@ -149,13 +152,18 @@ def on_areas_of(job: Job, others: Iterable[Job]) -> bool:
     return any(one.area in areas for one in job.day.surfaces)
 
 
-def _stands(other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock) -> bool:
+def _stands(
+    other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock, *, conforms: bool
+) -> bool:  # fmt: skip
     mine = [one for one in day.surfaces if one.area == surface.area]
     if not mine:
         return False
     named = [name for one in mine for name in one.blasted_again]
     again = any(spelt_alike(surface.apparatus, one.apparatus) for one in mine)
-    if surface.blasted_again or surface.apparatus in named or not again:
+    if surface.coated is not None and not conforms:  # nobody blasts it again without a reason
+        return True
+    sized = surface.cleaned is not None and any(one.cleaned is not None for one in mine)  # they are added up
+    if surface.blasted_again or surface.apparatus in named or not again or sized:
         return True
     times = [*_recorded(surface), *(parse_clock(one.time) for one in readings if one.time is not None)]
     last = max(other.clock.instant(time).astimezone(dt.UTC) for time in times)

@@ -353,8 +353,9 @@ def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> boo
     if issued is None:
         same = not {area.id for area in record.areas}.isdisjoint(one.area for one in job.day.surfaces)
         return same or verdict != "conforms"
-    same = same_steel(issued, job.day, job.clock, job.inspector)
-    left = left_elsewhere(issued, job.day, conforms=verdict == "conforms")
+    conforms = verdict == "conforms"
+    same = same_steel(issued, job.day, job.clock, job.inspector, conforms=conforms)
+    left = left_elsewhere(issued, job.day, conforms=conforms)
     return same or left or raised_since(issued.day, raising)
 
 
@@ -375,8 +376,9 @@ def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterato
     if not carries(data):
         with suppress(InputError):  # of what cannot be loaded nobody can say
             own = load_job(folder.path / name, with_earlier=False, issued=folder.project_of, itself=True)
-            same = same_steel(own, job.day, job.clock, job.inspector)
-            left = left_elsewhere(own, job.day, conforms=report.verdict == "conforms")
+            conforms = report.verdict == "conforms"
+            same = same_steel(own, job.day, job.clock, job.inspector, conforms=conforms)
+            left = left_elsewhere(own, job.day, conforms=conforms)
             if not (same or left or raised_since(own.day, [job.day])):
                 return
     sentence = f"the earlier day `{name}` is passed over: it names `{project}`, and this day `{job.day.project}`"

@@ -57,7 +57,7 @@ def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> tuple[T
         for surface in failed_on(failure, area.id):
             at = area.surfaces.index(surface)
             after = [one for one in area.surfaces[at + 1 :] if one.blasted[0] >= surface.blasted[1]]
-            if after:
+            if after and surface.record.apparatus not in after[0].record.blasted_again:
                 blasting = LaterBlasting(surface.record.apparatus, view.printed(after[0].blasted[0]))
                 told[SAY_BLASTED_AGAIN.due(blasting, Place(area.id))] = None
     return tuple(told)

@@ -18,7 +18,7 @@ from reportgen.units import rounded
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from reportgen.job import Job
     from reportgen.results import Finding
@@ -53,11 +53,27 @@ def _entries(
     """Return what each blasting of an area cleaned, in the unit, with the report that says so first."""
     found: dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]] = {}
     for job in at_hand(view.job):
-        replaced = {_spelt(name) for one in job.day.surfaces if one.area == area for name in one.blasted_again}
-        found = {key: part for key, part in found.items() if key[0] not in replaced}
+        for one in job.day.surfaces:
+            if one.area == area and one.blasted_again:
+                names = {_spelt(name) for name in one.blasted_again}
+                found = _less(found, names, None if one.cleaned is None else one.cleaned.in_unit(unit))
         for key, size in _stated(job, area):
             found.setdefault(key, (job.day.report.number, size.in_unit(unit)))
     return found
+
+
+def _less(
+    found: dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]], names: Collection[str],
+    again: Fraction | None,
+) -> dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]]:  # fmt: skip
+    """Return what each blasting cleaned, less what of some apparatus was blasted ``again``; all where that is None."""
+    left, less = {}, again
+    for key, (report, size) in found.items():
+        taken = Fraction(0) if key[0] not in names else size if less is None else min(size, less)
+        less = None if less is None else less - taken
+        if size > taken:
+            left[key] = (report, size - taken)
+    return left
 
 
 def _stated(job: Job, area: str) -> Iterator[tuple[tuple[str, dt.datetime, dt.datetime], Quantity]]:

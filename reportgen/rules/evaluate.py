@@ -105,10 +105,9 @@ class _Evaluated:
         }
         self.coating = coating_times(view)
         self.record = (
-            order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), under_other_areas(view),
-            asked.outcome,
-            unfinished_entries(view), replicas(view), surface_records(view), cleaned_findings(view),
-            required_records(view), same_series(view),
+            order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view),
+            under_other_areas(view), asked.outcome, unfinished_entries(view), replicas(view), surface_records(view),
+            cleaned_findings(view), required_records(view), same_series(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),

@@ -19,6 +19,7 @@ from reportgen.results.codes.follow_up import (
     EarlierTest,
     Failed,
     FoundHere,
+    InPart,
     NotFound,
     NotReworked,
     NotSeenAgain,
@@ -31,6 +32,7 @@ from reportgen.results.codes.follow_up import (
 from reportgen.results.statements import Code
 from reportgen.rules.doubts import doubts
 from reportgen.rules.entered_before import made_here
+from reportgen.rules.extent import blasts_again, part_again, says_again
 from reportgen.rules.scene import counts, scene_of
 
 if TYPE_CHECKING:
@@ -96,8 +98,30 @@ def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotRewo
         return None if failure.code in RETESTED and tested else against[0]
     if not ends_with_rework(failure.code):
         return None
-    missing = _not_entered(failure, failed, area.id, entries) if failure.view.job is not view.job else []
-    return OtherSteel(failure.stated, tuple(dict.fromkeys(missing))) if missing else None
+    if failure.view.job is view.job:
+        return None
+    missing = _not_entered(failure, failed, area.id, entries)
+    if missing:
+        return OtherSteel(failure.stated, tuple(dict.fromkeys(missing)))
+    return _in_part(failure, failed, view, [one.record for one in entries])
+
+
+def _in_part(
+    failure: Failure, failed: Sequence[SurfaceView], view: JobView, entries: Sequence[Surface]
+) -> InPart | None:  # fmt: skip
+    """Return that only a part of what failed was blasted again, by the sizes entered; with what reports between say."""
+    names = [one.record.apparatus for one in failed]
+    numbers = [stood.view.job.day.report.number for stood in view.before]
+    number = failure.view.job.day.report.number
+    since = view.before[numbers.index(number) + 1 :] if number in numbers else ()
+    between = (
+        one.record for stood in since for one in stood.view.surfaces
+        if one.record.area == failed[0].record.area and any(says_again(one.record, name) for name in names)
+        and _blasted_since(failure, failed, stood.view, one)
+    )  # fmt: skip
+    here = (one for one in entries if one.reinspects or any(blasts_again(one, name) for name in names))
+    part = part_again([one.record.cleaned for one in failed], [one.cleaned for one in (*between, *here)])
+    return None if part is None else InPart(failure.stated, part.cleaned, part.again)
 
 
 def why_not_seen_since(
@@ -147,10 +171,10 @@ def _not_entered(
     new = [one.record for one in entries if not any(spelt_alike(one.record.apparatus, name) for name in there)]
     if any(record.reinspects for record in new):
         return []
-    again = [name for one in entries for name in (one.record.apparatus, *one.record.blasted_again)]
     return [
-        one.record.apparatus for one in failed if not any(spelt_alike(one.record.apparatus, name) for name in again)
-    ]
+        each.record.apparatus for each in failed
+        if not any(blasts_again(one.record, each.record.apparatus, primed=each.coated is not None) for one in entries)
+    ]  # fmt: skip
 
 
 def not_theirs(job: Job, found: Job) -> NotTheirs | None:

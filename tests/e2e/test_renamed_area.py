@@ -42,7 +42,7 @@ def test_an_area_that_failed_and_left_the_project_file_is_owed(left, command):
     more = {"draft": ("-o", "out.pdf"), "sheet": ("-o", "out.pdf")}.get(command, ())
     Tool(place)(*command.split(), "two.yaml", *more)
     ((_, area, facts),) = [one for one in checked(place, 0)[1] if one[0] == "failed-earlier"]
-    assert (area, facts["why"]["kind"]) == ("B-1", "not-planned")
+    assert (area, facts["why"]["failed"]["report"]) == ("B-1", "HD-9-001")
     said = " ".join(Tool(place)("check", "two.yaml").stdout.split())
     assert "and the area is no longer in the project file: put it back there, under its former id" in said
 
