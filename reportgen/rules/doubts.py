@@ -63,6 +63,13 @@ BESIDE: Final = 8
 """Values before and after one, in the order written, that count as its neighbours."""
 
 _JOINED: Final = re.compile(r"\s*(?:[,;+&]|\b(?:and|und)\b)\s*", re.IGNORECASE)
+_SEVERAL: Final = re.compile(
+    r"\b(?:both|two|three|four|several|all|beide|beiden|zwei|drei|vier|mehrere|alle)\b"
+    r"|\A[2-9] ?x? [^\W\d]+"
+    r"|\s#?[0-9]{1,2} ?(?:[-\u2013]|to|through|bis) ?#?[0-9]{1,2}\Z",
+    re.IGNORECASE,
+)
+"""A number of apparatus, or from which to which: ``both pots``, ``2 nozzles``, ``pots 1-2``."""
 _SLASHED: Final = re.compile(r"\s*/\s*")
 _NUMBERED: Final = re.compile(r"(?:.*[\s#.])?(?:[0-9]+|[a-z])\Z", re.IGNORECASE)
 """A part that ends in a number or a letter of its own, as apparatus of one kind are told apart: ``pot 2``, ``B``."""
@@ -377,10 +384,12 @@ def joins_several(name: str, others: Collection[str] = ()) -> bool:
 
     >>> [joins_several(name) for name in ("pot 1, pot 2", "pot 1 and 2", "pot 1/pot 2", "pot 1", "3/4 in pot")]
     [True, True, True, False, False]
+    >>> [joins_several(name) for name in ("both pots", "two nozzles", "2 pots", "pots 1-2", "pot 12", "pot P-1-2")]
+    [True, True, True, True, False, False]
     >>> joins_several("north pot/south pot"), joins_several("north pot/south pot", ["South pot"])
     (False, True)
     """
-    if len([part for part in _JOINED.split(name) if part]) > 1:
+    if len([part for part in _JOINED.split(name) if part]) > 1 or _SEVERAL.search(name.strip()):
         return True
     parts = [part for part in _SLASHED.split(name) if part]
     known = {folded(one) for one in others}

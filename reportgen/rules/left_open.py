@@ -106,9 +106,11 @@ def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
 def _is_owed(one: _Open, released: Collection[tuple[str, str]]) -> bool:
     """Whether something is to be done about it on an area that is not inspected.
 
-    To prime bare steel only where the report released it: elsewhere the decision stands, and none is coated.
+    To prime bare steel only where the report released it: elsewhere the decision stands, and none is coated; but steel
+    whose time had passed by then has to be prepared again.
     """
-    return one.accepted is None and (one.until is None or (one.report, one.area) in released)
+    late = one.until is None or one.until < one.shift_end
+    return one.accepted is None and (late or (one.report, one.area) in released)
 
 
 def _to_coat(left: Sequence[_Open], inspected: Collection[str], view: JobView) -> Iterator[Task]:
