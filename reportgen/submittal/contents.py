@@ -81,6 +81,8 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     )  # fmt: skip
     log = log_of(reports, pooled)
     held = held_by(log)
+    areas = histories(reports, pooled, held)
+    standing = {area.id: area.decision for area in areas}
     return Submittal(
         reference=reference,
         at=sent.at,
@@ -96,8 +98,8 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         version=sent.version,
         list_name=SUBMITTAL_NAME,
         list_sha256=hashlib.sha256(listed).hexdigest(),
-        reports=tuple(_index_row(one, sent, held) for one in reports),
-        areas=histories(reports, pooled, held),
+        reports=tuple(_index_row(one, sent, held, standing) for one in reports),
+        areas=areas,
         groups=groups_of([one.record for one in pooled]),
         nonconformances=log,
         gone=gone(reports),
@@ -154,7 +156,10 @@ def _listed(one: Enclosed, sent: Transmittal) -> Listed:
     )  # fmt: skip
 
 
-def _index_row(one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str]]) -> IndexRow:
+def _index_row(
+    one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str]], standing: Mapping[str, str]
+) -> IndexRow:  # fmt: skip
+    """Return a report as listed; by ``standing``, the decisions on areas as they stand, one to rework is on no hold."""
     record, answer = one.record, one.examined.verification
     signers = [signer.subject.split(",")[0] for signer in answer.signers]
     told = dict.fromkeys([*(one.name for one in answer.reasons), *(one.name for one in answer.notices)])
@@ -177,7 +182,7 @@ def _index_row(one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str
         held=tuple(
             (area.id, name)
             for area in record.areas
-            if one.counts and area.decision == "release"
+            if one.counts and area.decision == "release" and standing.get(area.id) != "rework"
             for name in holding(held, area.id)
         ),
     )

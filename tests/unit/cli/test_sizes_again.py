@@ -10,6 +10,7 @@ from tests.unit.cli.test_reinspection_apart import accepted, beside, engineer
 
 __all__ = ["contract", "decided", "engineer", "project"]
 
+TESTED = CLEAN.replace("S1", "S2").replace("D1", "D2")
 THIRD = {"date: 2026-05-04": "date: 2026-05-06"}
 
 
@@ -36,7 +37,9 @@ def said(run, name):
     return " ".join(run("check", name).out.split()).replace("m²", "m").replace(" m ", " m² ").replace("m²²", "m²")
 
 
-@pytest.mark.parametrize("how", ["reinspects: [N1]", "blasted_again: [pot 1]", "reinspects: [N1]\n    blasted_again: [pot 1]"])
+@pytest.mark.parametrize(
+    "how", ["reinspects: [N1]", "blasted_again: [pot 1]", "reinspects: [N1]\n    blasted_again: [pot 1]"]
+)
 def test_nor_is_a_nonconformance_closed_by_a_part(decided, how):
     first = sized("5 m2", report(1, reading="4.2", more=raised(HIGH)))
     second = again("2 m2").replace("initial_condition: B", f"initial_condition: B\n    {how}", 1)
@@ -73,7 +76,8 @@ def test_what_was_accepted_stays_beside_a_part(run, decided):
 @pytest.mark.parametrize(("size", "decision"), [("2 m2", "rework"), ("5 m2", "release")])
 def test_within_the_shift_it_is_so_too(decided, size, decision):
     first = sized("5 m2", report(1, reading="4.2"))
-    later = beside(first, ("09:30", "10:00"), apparatus="pot 1", tests=CLEAN, more=f"blasted_again: [pot 1]\n    cleaned: {size}")
+    more = f"blasted_again: [pot 1]\n    cleaned: {size}"
+    later = beside(first, ("09:30", "10:00"), apparatus="pot 1", tests=TESTED, more=more)
     assert decided(later)[0] == decision
 
 
