@@ -246,15 +246,18 @@ def _state(
     decision = "hold" if names and decision == "release" else decision
     contested = ", ".join(f"{one.title}: {one.word}" for one in words)
     problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
-    problems += [_not_followed(contract, last)] if decision == "rework" and not names else []
+    problems += _not_followed(contract, last, decision, names)
     return State(contract, area, decision, last.path, contested, names), problems
 
 
-def _not_followed(contract: str, last: _Word) -> Problem:
+def _not_followed(contract: str, last: _Word, decision: str, names: str) -> Iterator[Problem]:
+    """Yield that an area is to be reworked and nothing is open for it."""
+    if decision != "rework" or names:
+        return
     since = f"{last.number} revision {last.revision}"
     sentence = f"area {last.area} is to be reworked since {since}, and no nonconformance is open for it"
     files = (last.path,)
-    return Problem(contract, last.number, "rework-not-followed", last.area, sentence, files, unproven=last.unproven)
+    yield Problem(contract, last.number, "rework-not-followed", last.area, sentence, files, unproven=last.unproven)
 
 
 def _areas_gone(contract: str, area: str, heard: _Heard, silent: _Counted) -> Iterator[tuple[_Word, Problem]]:

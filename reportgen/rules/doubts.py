@@ -31,6 +31,7 @@ from reportgen.metrology.plausibility import (
     volume_doubt,
     warmest_doubt,
 )
+from reportgen.names import spelt_alike
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes.doubts import (
     APPARATUS_CONFIRMED,
@@ -39,8 +40,11 @@ from reportgen.results.codes.doubts import (
     ENTRY_DOUBTFUL,
     ENTRY_NOT_TAKEN,
     ENTRY_UNLIKELY,
+    STEEL_CONFIRMED,
+    STEEL_DOUBTFUL,
     DoubtedApparatus,
     DoubtedEntry,
+    DoubtedSteel,
     EntryNotTaken,
 )
 from reportgen.results.facts import EVERYWHERE
@@ -411,4 +415,26 @@ def joined_apparatus(view: JobView) -> Outcome[Finding]:
         if joins_several(surface.apparatus, named - {surface.apparatus}):
             code = APPARATUS_CONFIRMED if surface.blasted.confirmed else APPARATUS_DOUBTFUL
             found[code.found(DoubtedApparatus(surface.apparatus), Place(surface.area))] = None
+    return Outcome((), tuple(found))
+
+
+def under_other_areas(view: JobView) -> Outcome[Finding]:
+    """Ask about each surface whose apparatus an earlier report has on another area, from the same minute to the same.
+
+    It is mostly that steel, by another name. Not where that report has it on both areas; ``blasted`` confirms it.
+    """
+    both = [
+        (one, theirs.record.area, stood.view.job.day.report.number)
+        for stood in view.before
+        for theirs in stood.view.surfaces
+        for one in view.surfaces
+        if one.blasted == theirs.blasted and one.record.area != theirs.record.area
+        and spelt_alike(one.record.apparatus, theirs.record.apparatus) and not stood.enters(one)
+    ]  # fmt: skip
+    found: dict[Finding, None] = {}
+    for one, area, report in both:
+        start, end = (view.printed(at) for at in one.blasted)
+        facts = DoubtedSteel(one.record.apparatus, start, end, report, area)
+        code = STEEL_CONFIRMED if one.record.blasted.confirmed else STEEL_DOUBTFUL
+        found[code.found(facts, Place(one.record.area))] = None
     return Outcome((), tuple(found))

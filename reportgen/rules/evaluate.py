@@ -15,7 +15,7 @@ from reportgen.rules.cleaned import cleaned_area, cleaned_findings
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
 from reportgen.rules.comparison import comparisons
-from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
+from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus, under_other_areas
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.failed_before import accepted_before, failed_before, successions, uncovered
@@ -30,7 +30,6 @@ from reportgen.rules.nonconformances import (
     followed,
 )
 from reportgen.rules.order import order_of_the_day
-from reportgen.rules.other_areas import under_other_areas
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import measured_surface
 from reportgen.rules.release import (

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from reportgen.job import Surface
+    from reportgen.rules.scene import SurfaceView
     from reportgen.units import Quantity
 
 
@@ -57,3 +58,32 @@ def blasts_again(record: Surface, apparatus: str, *, primed: bool = False) -> bo
     Nobody blasts primed steel again without a reason, which is stated.
     """
     return says_again(record, apparatus) or (not primed and spelt_alike(record.apparatus, apparatus))
+
+
+def over(records: Iterable[Surface], names: Sequence[str], *, said: bool = False) -> list[Surface]:
+    """Return the entries that may be of what some apparatus had; with ``said``, those alone that say so."""
+    return [
+        one for one in records
+        if any((says_again if said else blasts_again)(one, name) for name in names) or (one.reinspects and not said)
+    ]  # fmt: skip
+
+
+def not_gone_over(failed: Sequence[SurfaceView], records: Sequence[Surface]) -> tuple[str, ...]:
+    """Return the apparatus of steel that no entry may be of."""
+    left = (
+        each.record.apparatus for each in failed
+        if not any(blasts_again(one, each.record.apparatus, primed=each.coated is not None) for one in records)
+    )  # fmt: skip
+    return tuple(dict.fromkeys(left))
+
+
+def reworked_by_others(records: Iterable[Surface], there: Sequence[str]) -> bool:
+    """Whether an entry of an apparatus that was not ``there`` re-inspects: it blasted what others had."""
+    new = (one for one in records if not any(spelt_alike(one.apparatus, name) for name in there))
+    return any(one.reinspects for one in new)
+
+
+def later_blastings(surface: SurfaceView, others: Iterable[SurfaceView]) -> list[SurfaceView]:
+    """Return the surfaces blasted after one that do not say they are of its steel."""
+    after = (one for one in others if one.blasted[0] >= surface.blasted[1])
+    return [one for one in after if surface.record.apparatus not in one.record.blasted_again]

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
     from reportgen.results import Finding
     from reportgen.rules.nonconformances import Followed, Inspected
-    from reportgen.rules.reinspection import Failure
 
 
 def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
@@ -30,7 +29,8 @@ def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
     told: dict[tuple[str, str, str], codes.NotClosed] = {}
     for failure in (one for one in follow.failed if one.view.job is not day.job):
         area = areas.get(failure.area or "")
-        reason = _not_here(failure, day) if area is None else why_failed_still(failure, day, area)
+        absent = codes.NotInspected if day.view.knows(str(failure.area)) else codes.NotPlanned
+        reason = absent(failure.stated) if area is None else why_failed_still(failure, day, area)
         if failure.area is not None and reason is not None:
             told.setdefault((failure.area, failure.code, failure.view.job.day.report.number), reason)
     order = [*areas, *(area.id for structure in day.job.project.structures for area in structure.areas)]
@@ -39,11 +39,6 @@ def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
     found = [(codes.FailedBefore(reason), Place(name)) for (name, _, _), reason in ordered]
     tasks = tuple(codes.INSPECT_REWORKED.due(facts, place) for facts, place in found)
     return Outcome((), tuple(codes.FAILED_EARLIER.found(*one) for one in found), measure_next=tasks)
-
-
-def _not_here(failure: Failure, day: Inspected) -> codes.NotClosed:
-    planned = failure.area is None or day.view.knows(failure.area)
-    return (codes.NotInspected if planned else codes.NotPlanned)(failure.stated)
 
 
 def accepted_before(day: Inspected, follow: Followed) -> Outcome[None]:

@@ -142,7 +142,10 @@ def _left_by(follow: Followed) -> dict[_Open, None]:
     """Return what the earlier days left open, day after day, less what a later one of them settled."""
     left: dict[_Open, None] = {}
     for before in follow.earlier:
-        left = {_since(one, before.view): None for one in left if not _settled(one, before.view)}
+        left = {
+            replace(one, again=(*one.again, *_sizes_again(one, before.view, said=True))): None
+            for one in left if not _settled(one, before.view)
+        }  # fmt: skip
         left.update(dict.fromkeys(_opened(before, follow.accepted)))
     return left
 
@@ -336,11 +339,6 @@ def _blasted_again(
         for record, blasted in entries
     )
     return bool(own) and (len(after) + known == len(entries) or any(record.reinspects for record in own))
-
-
-def _since(one: _Open, view: JobView) -> _Open:
-    """Return it after a report, with the sizes that this says were blasted again of it, though not all."""
-    return replace(one, again=(*one.again, *(size for size in _sizes_again(one, view, said=True))))
 
 
 def _sizes_again(one: _Open, view: JobView, *, said: bool = False) -> list[Quantity | None]:

@@ -127,6 +127,13 @@ class JobView:
         self.edition = edition
         self._at = at
 
+    def since(self, view: JobView) -> list[JobView]:
+        """Return the reports at hand between an earlier one and this; none where that is not at hand."""
+        numbers = [stood.view.job.day.report.number for stood in self.before]
+        number = view.job.day.report.number
+        first = numbers.index(number) + 1 if number in numbers else len(numbers)
+        return [stood.view for stood in self.before[first:]]
+
     @property
     def project(self) -> Project:
         """The project file."""
