@@ -40,6 +40,12 @@ def spelt_alike(one: str, other: str) -> bool:
     return spelt is not None and spelt == spelling(other)
 
 
+def plain_words(name: str) -> tuple[str, ...]:
+    """Return the words and numbers of a name: without capitals, blanks, dashes and points."""
+    plain = unicodedata.normalize("NFKC", name).casefold()
+    return tuple(re.findall(r"\d+|[^\W\d_]+", plain))
+
+
 def perhaps_one(one: str, other: str) -> bool:
     """Say whether two names may be one person's: the same words in any order, without marks, points and titles.
 

@@ -9,8 +9,6 @@ that the report left on hold or for rework.
 from __future__ import annotations
 
 import json
-import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -38,6 +36,7 @@ from reportgen.issued import (
     settled_as_successor,
     settled_in_vain,
 )
+from reportgen.names import plain_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
@@ -247,7 +246,18 @@ def _state(
     decision = "hold" if names and decision == "release" else decision
     contested = ", ".join(f"{one.title}: {one.word}" for one in words)
     problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
+    problems += _not_followed(contract, last, decision, names)
     return State(contract, area, decision, last.path, contested, names), problems
+
+
+def _not_followed(contract: str, last: _Word, decision: str, names: str) -> Iterator[Problem]:
+    """Yield that an area is to be reworked and nothing is open for it."""
+    if decision != "rework" or names:
+        return
+    since = f"{last.number} revision {last.revision}"
+    sentence = f"area {last.area} is to be reworked since {since}, and no nonconformance is open for it"
+    files = (last.path,)
+    yield Problem(contract, last.number, "rework-not-followed", last.area, sentence, files, unproven=last.unproven)
 
 
 def _areas_gone(contract: str, area: str, heard: _Heard, silent: _Counted) -> Iterator[tuple[_Word, Problem]]:
@@ -470,8 +480,7 @@ def contract_problems(index: Index) -> Iterator[Problem]:
     """
     alike: dict[tuple[str, ...], list[tuple[str, str, str]]] = {}
     for row in index.rows(_WRITTEN):
-        plain = unicodedata.normalize("NFKC", row[1]).casefold()
-        alike.setdefault(tuple(re.findall(r"\d+|[^\W\d_]+", plain)), []).append(row)
+        alike.setdefault(plain_words(row[1]), []).append(row)
     for members in alike.values():
         kept = {contract: path for contract, _, path in reversed(members)}
         for contract in kept:

@@ -106,6 +106,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "the last report that names a nonconformance leaves it open",
         "Inspect the area again, or have the decision recorded, in a report that closes it.",
     ),
+    "rework-not-followed": Kind(
+        "fault",
+        "an area is left to be reworked, and no nonconformance is open for it",
+        "Have the area reworked and inspected again, or a nonconformance raised for what failed.",
+    ),
     "nonconformance-not-raised": Kind(
         "fault",
         "a nonconformance names as the report that raised it one that did not",

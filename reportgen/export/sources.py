@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import json
-import re
 from functools import partial
 from operator import attrgetter
 from pathlib import Path
@@ -23,14 +22,13 @@ from reportgen.formats import (
     read_manifest,
 )
 from reportgen.loader import job_from_files
+from reportgen.loader.earlier import holds_report
 from reportgen.rules import evaluate
 from reportgen.sandbox import confined
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
-_HEAD: Final = 64 << 10
 _PDF_LIMIT: Final = 256 << 20
 
 
@@ -64,9 +62,8 @@ def day_files(folder: Path) -> list[Path]:
     for path in sorted(folder.iterdir()):
         if path.suffix.lower() not in (".yaml", ".yml") or not path.is_file():
             continue
-        with path.open("rb") as stream:
-            if _REPORT.search(stream.read(_HEAD)):
-                found.append(path)
+        if holds_report(path.read_bytes(), path.name):
+            found.append(path)
     return found
 
 

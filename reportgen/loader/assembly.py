@@ -407,8 +407,9 @@ def _take_earlier(
         taken.bearing.append(job)
     elif later_revision(files, name, job.day, YAML_LIMIT) is None:
         inspector = project.model.people.get(day.model.report.inspector)
-        same = same_steel(job, day.model, _clock_of(project.model, day.model), inspector)
-        left = left_elsewhere(job, day.model, conforms=wanted.conformed(job.day, other.data))
+        conforms = wanted.conformed(job.day, other.data)
+        same = same_steel(job, day.model, _clock_of(project.model, day.model), inspector, conforms=conforms)
+        left = left_elsewhere(job, day.model, conforms=conforms)
         (taken.bearing if same else taken.open if left else taken.unlike).append(job)
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import InputError, RangeError
 from reportgen.job import parse_clock
@@ -28,8 +28,11 @@ if TYPE_CHECKING:
     from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
-_CARRIES: Final = re.compile(rb"(?m)^[ \t]*['\"]?(nonconformances|reinspects)\b|[{,][ \t]*reinspects\b")
+_CARRIES: Final = re.compile(rb"\b(?:nonconformances|reinspects)\b")
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
+_ANYWHERE: Final = re.compile(rb"\breport['\"]?\s*:")
+_ESCAPE: Final = b"\\"
+"""With one a key or a value may be written so that no search finds it."""
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
 
 
@@ -52,21 +55,53 @@ def earlier_candidates(
         except UnreadableFileError as failure:
             unread(name, failure)
             continue
-        plain = data.replace(b"\0", b"")  # what an editor saved in UTF-16 is a day file all the same
-        dates = _DATES.findall(plain)
-        later = bool(dates) and min(dates).decode("ascii") > day.report.date.isoformat()  # whatever else it says
-        if _REPORT.search(plain) and not later:
+        if _may_be_earlier(data, name, day.report.date.isoformat()):
             yield name, data
 
 
+def _may_be_earlier(data: bytes, name: str, date: str) -> bool:
+    """Whether a file may be a report, and of no later date: what a search of its text does not show, it says itself."""
+    plain = data.replace(b"\0", b"")  # what an editor saved in UTF-16 is a day file all the same
+    dates = _DATES.findall(plain)
+    later = bool(dates) and min(dates).decode("ascii") > date
+    if _REPORT.search(plain) and not later:
+        return True
+    known = _data_of(data, name)
+    if known is None:  # nobody issues that
+        return not later and _ANYWHERE.search(plain) is not None
+    report = known.get("report")
+    stated = report.get("date") if isinstance(report, dict) else None
+    return "report" in known and not (isinstance(stated, str) and stated > date)
+
+
+def holds_report(data: bytes, name: str) -> bool:
+    """Return whether a file is a report, in whatever style it is written."""
+    return _REPORT.search(data) is not None or "report" in (_data_of(data, name) or {})
+
+
+def _data_of(data: bytes, name: str) -> dict[str, Any] | None:
+    try:
+        return parse_yaml(data, name).data
+    except InputError:
+        return None
+
+
 def carries(data: bytes) -> bool:
-    """Return whether a day file may raise or re-inspect a nonconformance."""
-    return _CARRIES.search(data) is not None
+    """Return whether a day file may raise or re-inspect a nonconformance, or say that it does neither any more."""
+    plain = data.replace(b"\0", b"")
+    if not (_CARRIES.search(plain) or _ESCAPE in plain):
+        return False
+    known = _data_of(data, "")
+    if known is None:
+        return True
+    surfaces = known.get("surfaces")
+    entries = surfaces if isinstance(surfaces, list) else []
+    return "nonconformances" in known or any("reinspects" in one for one in entries if isinstance(one, dict))
 
 
 def may_be_on(data: bytes, areas: Collection[str]) -> bool:
     """Return whether a file may be a report on one of the areas."""
-    return any(area.encode() in data for area in areas)
+    return _ESCAPE in data or any(area.encode() in data for area in areas)
 
 
 def areas_of(day: Day) -> set[str]:
@@ -80,16 +115,22 @@ def raised_since(other: Day, days: Iterable[Day]) -> bool:
     return any(is_earlier(other, day) and not areas.isdisjoint(day.raised_on) for day in days)
 
 
-def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person | None) -> bool:
+def same_steel(
+    other: Job, day: Day, clock: SiteClock | None, inspector: Person | None, *, conforms: bool
+) -> bool:  # fmt: skip
     """Whether another report has steel on an area of this day that this day does not blast again after all it records.
 
     Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
-    itself what was blasted again, or is named so here, is needed for that; and one that ``inspector`` may not undo.
+    itself what was blasted again, or is named so here, is needed for that; and one of primed steel, or that states how
+    much was cleaned, unless it ``conforms`` and this day does not; and one that ``inspector`` may not undo; and
+    one that has the very blasting of an entry of this day on another area, which may be that steel under another name.
     """
+    if clock is not None and _under_another_area(other, day, clock):
+        return True
     if inspector is not None and not other.may_be_undone_by(inspector):
         return not {one.area for one in other.day.surfaces}.isdisjoint(one.area for one in day.surfaces)
     return clock is not None and any(
-        _stands(other, surface, readings, day, clock)
+        _stands(other, surface, readings, day, clock, conforms=conforms)
         for surface, readings in zip(other.day.surfaces, other.readings, strict=True)
     )
 
@@ -111,17 +152,39 @@ def on_areas_of(job: Job, others: Iterable[Job]) -> bool:
     return any(one.area in areas for one in job.day.surfaces)
 
 
-def _stands(other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock) -> bool:
+def _stands(
+    other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock, *, conforms: bool
+) -> bool:  # fmt: skip
     mine = [one for one in day.surfaces if one.area == surface.area]
     if not mine:
         return False
     named = [name for one in mine for name in one.blasted_again]
     again = any(spelt_alike(surface.apparatus, one.apparatus) for one in mine)
-    if surface.blasted_again or surface.apparatus in named or not again:
+    if surface.coated is not None and not conforms:  # nobody blasts it again without a reason
+        return True
+    sized = surface.cleaned is not None and any(one.cleaned is not None for one in mine)  # they are added up
+    if surface.blasted_again or surface.apparatus in named or not again or sized:
         return True
     times = [*_recorded(surface), *(parse_clock(one.time) for one in readings if one.time is not None)]
     last = max(other.clock.instant(time).astimezone(dt.UTC) for time in times)
     return any(_begins_before(one, clock, last) for one in mine)
+
+
+def _under_another_area(other: Job, day: Day, clock: SiteClock) -> bool:
+    mine = [(one, _blasting(one, clock)) for one in day.surfaces]
+    theirs = [(one, _blasting(one, other.clock)) for one in other.day.surfaces]
+    return any(
+        one.area != each.area and at is not None and at == then and spelt_alike(one.apparatus, each.apparatus)
+        for one, at in mine
+        for each, then in theirs
+    )
+
+
+def _blasting(surface: Surface, clock: SiteClock) -> tuple[dt.datetime, ...] | None:
+    try:
+        return tuple(clock.instant(at).astimezone(dt.UTC) for at in (surface.blasted.start, surface.blasted.end))
+    except RangeError:  # a time that never was, which is said elsewhere
+        return None
 
 
 def _recorded(surface: Surface) -> Iterator[Clock]:
@@ -154,7 +217,8 @@ def _revision_of(files: JobFiles, name: str, number: str, limit: int) -> object:
     """Return what a file states as its revision; None where it is no report of that number, or cannot be read."""
     try:
         data = files.read(name, limit)
-        report = parse_yaml(data, name).data.get("report") if number.encode() in data else None
+        told = number.encode() in data or _ESCAPE in data
+        report = parse_yaml(data, name).data.get("report") if told else None
     except (UnreadableFileError, InputError):
         return None
     return report.get("revision") if isinstance(report, dict) and report.get("number") == number else None

@@ -353,30 +353,32 @@ def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> boo
     if issued is None:
         same = not {area.id for area in record.areas}.isdisjoint(one.area for one in job.day.surfaces)
         return same or verdict != "conforms"
-    same = same_steel(issued, job.day, job.clock, job.inspector)
-    left = left_elsewhere(issued, job.day, conforms=verdict == "conforms")
+    conforms = verdict == "conforms"
+    same = same_steel(issued, job.day, job.clock, job.inspector, conforms=conforms)
+    left = left_elsewhere(issued, job.day, conforms=conforms)
     return same or left or raised_since(issued.day, raising)
 
 
 def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
     """Yield an earlier day that names another project file of the same contract, and so is not taken for one."""
     from reportgen.loader import load_job
-    from reportgen.loader.earlier import carries, left_elsewhere, may_be_on, raised_since, same_steel
+    from reportgen.loader.earlier import carries, left_elsewhere, raised_since, same_steel
+    from reportgen.names import plain_words
     from reportgen.yamlsource import parse_yaml
 
     data = next(data for known, data in folder.days.values() if known == name)
-    if not may_be_on(data, [area.id for structure in job.project.structures for area in structure.areas]):
-        return
     project = str(parse_yaml(data, name).data.get("project"))
     content = folder.content(report.inputs.get(project, ""))
     contract = str(job.project.project.contract)
-    if content is not None and parse_yaml(content, project).data["project"].get("contract") != contract:
+    theirs = contract if content is None else parse_yaml(content, project).data["project"]["contract"]
+    if theirs != contract and plain_words(theirs) != plain_words(contract):
         return
     if not carries(data):
         with suppress(InputError):  # of what cannot be loaded nobody can say
             own = load_job(folder.path / name, with_earlier=False, issued=folder.project_of, itself=True)
-            same = same_steel(own, job.day, job.clock, job.inspector)
-            left = left_elsewhere(own, job.day, conforms=report.verdict == "conforms")
+            conforms = report.verdict == "conforms"
+            same = same_steel(own, job.day, job.clock, job.inspector, conforms=conforms)
+            left = left_elsewhere(own, job.day, conforms=conforms)
             if not (same or left or raised_since(own.day, [job.day])):
                 return
     sentence = f"the earlier day `{name}` is passed over: it names `{project}`, and this day `{job.day.project}`"

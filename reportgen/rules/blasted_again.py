@@ -17,6 +17,7 @@ from reportgen.results.codes.blasted_again import (
     Replaced,
 )
 from reportgen.results.facts import Place
+from reportgen.rules.extent import later_blastings
 from reportgen.rules.reinspection import RETESTED, Failure, ends_with_rework, failed_on, retests_of
 from reportgen.rules.scene import replaced_surfaces
 
@@ -52,11 +53,11 @@ def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> tuple[T
     told: dict[Task, None] = {}
     areas = {area.id: area for area in view.areas if len(area.surfaces) > 1}
     for finding in (one for one in findings if one.area in areas and ends_with_rework(one.code)):
-        area = areas[finding.area or ""]
+        area = areas[str(finding.area)]
         failure = Failure(finding.code, finding.area, finding.location, view)
         for surface in failed_on(failure, area.id):
             at = area.surfaces.index(surface)
-            after = [one for one in area.surfaces[at + 1 :] if one.blasted[0] >= surface.blasted[1]]
+            after = later_blastings(surface, area.surfaces[at + 1 :])
             if after:
                 blasting = LaterBlasting(surface.record.apparatus, view.printed(after[0].blasted[0]))
                 told[SAY_BLASTED_AGAIN.due(blasting, Place(area.id))] = None

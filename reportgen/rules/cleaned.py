@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator
 
-    from reportgen.job import Job
+    from reportgen.job import Job, Surface
     from reportgen.results import Finding
     from reportgen.rules.scene import AreaView, JobView
     from reportgen.units import Quantity
@@ -53,11 +53,25 @@ def _entries(
     """Return what each blasting of an area cleaned, in the unit, with the report that says so first."""
     found: dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]] = {}
     for job in at_hand(view.job):
-        replaced = {_spelt(name) for one in job.day.surfaces if one.area == area for name in one.blasted_again}
-        found = {key: part for key, part in found.items() if key[0] not in replaced}
+        for one in (each for each in job.day.surfaces if each.area == area):
+            found = _less(found, one, unit)
         for key, size in _stated(job, area):
             found.setdefault(key, (job.day.report.number, size.in_unit(unit)))
     return found
+
+
+def _less(
+    found: dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]], surface: Surface, unit: str
+) -> dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]]:  # fmt: skip
+    """Return what each blasting cleaned, less what an entry says was blasted again; all where it states no size."""
+    names = {_spelt(name) for name in surface.blasted_again}
+    left, less = {}, None if surface.cleaned is None else surface.cleaned.in_unit(unit)
+    for key, (report, size) in found.items():
+        taken = Fraction(0) if key[0] not in names else size if less is None else min(size, less)
+        less = None if less is None else less - taken
+        if size > taken:
+            left[key] = (report, size - taken)
+    return left
 
 
 def _stated(job: Job, area: str) -> Iterator[tuple[tuple[str, dt.datetime, dt.datetime], Quantity]]:

@@ -31,6 +31,7 @@ from reportgen.metrology.plausibility import (
     volume_doubt,
     warmest_doubt,
 )
+from reportgen.names import spelt_alike
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes.doubts import (
     APPARATUS_CONFIRMED,
@@ -39,8 +40,11 @@ from reportgen.results.codes.doubts import (
     ENTRY_DOUBTFUL,
     ENTRY_NOT_TAKEN,
     ENTRY_UNLIKELY,
+    STEEL_CONFIRMED,
+    STEEL_DOUBTFUL,
     DoubtedApparatus,
     DoubtedEntry,
+    DoubtedSteel,
     EntryNotTaken,
 )
 from reportgen.results.facts import EVERYWHERE
@@ -63,6 +67,13 @@ BESIDE: Final = 8
 """Values before and after one, in the order written, that count as its neighbours."""
 
 _JOINED: Final = re.compile(r"\s*(?:[,;+&]|\b(?:and|und)\b)\s*", re.IGNORECASE)
+_SEVERAL: Final = re.compile(
+    r"\b(?:both|two|three|four|several|all|beide|beiden|zwei|drei|vier|mehrere|alle)\b"
+    r"|\A[2-9] ?x? [^\W\d]+"
+    r"|\s#?[0-9]{1,2} ?(?:[-\u2013]|to|through|bis) ?#?[0-9]{1,2}\Z",
+    re.IGNORECASE,
+)
+"""A number of apparatus, or from which to which: ``both pots``, ``2 nozzles``, ``pots 1-2``."""
 _SLASHED: Final = re.compile(r"\s*/\s*")
 _NUMBERED: Final = re.compile(r"(?:.*[\s#.])?(?:[0-9]+|[a-z])\Z", re.IGNORECASE)
 """A part that ends in a number or a letter of its own, as apparatus of one kind are told apart: ``pot 2``, ``B``."""
@@ -377,10 +388,12 @@ def joins_several(name: str, others: Collection[str] = ()) -> bool:
 
     >>> [joins_several(name) for name in ("pot 1, pot 2", "pot 1 and 2", "pot 1/pot 2", "pot 1", "3/4 in pot")]
     [True, True, True, False, False]
+    >>> [joins_several(name) for name in ("both pots", "two nozzles", "2 pots", "pots 1-2", "pot 12", "pot P-1-2")]
+    [True, True, True, True, False, False]
     >>> joins_several("north pot/south pot"), joins_several("north pot/south pot", ["South pot"])
     (False, True)
     """
-    if len([part for part in _JOINED.split(name) if part]) > 1:
+    if len([part for part in _JOINED.split(name) if part]) > 1 or _SEVERAL.search(name.strip()):
         return True
     parts = [part for part in _SLASHED.split(name) if part]
     known = {folded(one) for one in others}
@@ -402,4 +415,26 @@ def joined_apparatus(view: JobView) -> Outcome[Finding]:
         if joins_several(surface.apparatus, named - {surface.apparatus}):
             code = APPARATUS_CONFIRMED if surface.blasted.confirmed else APPARATUS_DOUBTFUL
             found[code.found(DoubtedApparatus(surface.apparatus), Place(surface.area))] = None
+    return Outcome((), tuple(found))
+
+
+def under_other_areas(view: JobView) -> Outcome[Finding]:
+    """Ask about each surface whose apparatus an earlier report has on another area, from the same minute to the same.
+
+    It is mostly that steel, by another name. Not where that report has it on both areas; ``blasted`` confirms it.
+    """
+    both = [
+        (one, theirs.record.area, stood.view.job.day.report.number)
+        for stood in view.before
+        for theirs in stood.view.surfaces
+        for one in view.surfaces
+        if one.blasted == theirs.blasted and one.record.area != theirs.record.area
+        and spelt_alike(one.record.apparatus, theirs.record.apparatus) and not stood.enters(one)
+    ]  # fmt: skip
+    found: dict[Finding, None] = {}
+    for one, area, report in both:
+        start, end = (view.printed(at) for at in one.blasted)
+        facts = DoubtedSteel(one.record.apparatus, start, end, report, area)
+        code = STEEL_CONFIRMED if one.record.blasted.confirmed else STEEL_DOUBTFUL
+        found[code.found(facts, Place(one.record.area))] = None
     return Outcome((), tuple(found))

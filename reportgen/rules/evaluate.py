@@ -15,7 +15,7 @@ from reportgen.rules.cleaned import cleaned_area, cleaned_findings
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
 from reportgen.rules.comparison import comparisons
-from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
+from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus, under_other_areas
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.failed_before import accepted_before, failed_before, successions, uncovered
@@ -104,9 +104,9 @@ class _Evaluated:
         }
         self.coating = coating_times(view)
         self.record = (
-            order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), asked.outcome,
-            unfinished_entries(view), replicas(view), surface_records(view), cleaned_findings(view),
-            required_records(view), same_series(view),
+            order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view),
+            under_other_areas(view), asked.outcome, unfinished_entries(view), replicas(view), surface_records(view),
+            cleaned_findings(view), required_records(view), same_series(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),

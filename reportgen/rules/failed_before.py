@@ -29,10 +29,12 @@ def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
     told: dict[tuple[str, str, str], codes.NotClosed] = {}
     for failure in (one for one in follow.failed if one.view.job is not day.job):
         area = areas.get(failure.area or "")
-        reason = codes.NotInspected(failure.stated) if area is None else why_failed_still(failure, day, area)
+        absent = codes.NotInspected if day.view.knows(str(failure.area)) else codes.NotPlanned
+        reason = absent(failure.stated) if area is None else why_failed_still(failure, day, area)
         if failure.area is not None and reason is not None:
             told.setdefault((failure.area, failure.code, failure.view.job.day.report.number), reason)
     order = [*areas, *(area.id for structure in day.job.project.structures for area in structure.areas)]
+    order += sorted({name for name, _, _ in told}.difference(order))  # an area may have left the project file
     ordered = sorted(told.items(), key=lambda item: order.index(item[0][0]))
     found = [(codes.FailedBefore(reason), Place(name)) for (name, _, _), reason in ordered]
     tasks = tuple(codes.INSPECT_REWORKED.due(facts, place) for facts, place in found)

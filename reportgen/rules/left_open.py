@@ -20,6 +20,7 @@ from reportgen.results.codes.coating import COAT_BY, OVERDUE, NotPrimed, PartBla
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
 from reportgen.results.facts import Place
 from reportgen.results.statements import Code
+from reportgen.rules.extent import blasts_again, part_again, says_again
 from reportgen.rules.reinspection import Failure, failed_on, not_theirs, place_of
 from reportgen.rules.release import REPAIRABLE, effect_of
 from reportgen.units import later
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from reportgen.rules.nonconformances import Followed, Inspected
     from reportgen.rules.release import Acceptance
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
+    from reportgen.units import Quantity
 
 _PROFILE: Final = "profile"
 _SERIES_OF: Final = {one.name: kind.key for kind in TESTS for one in kind.statements if isinstance(one, Code)}
@@ -50,7 +52,8 @@ class _Open:
     ``beside`` is what other apparatus blasted on the area by that report, whose shift ended at ``shift_end``.
     ``measured`` is whether anything was, by that report.
     ``until`` is the end of the time to coat of steel entered bare: it is open from then on. ``found`` is the report
-    that left it open; ``accepted`` the nonconformance by which it was decided that it stays.
+    that left it open; ``accepted`` the nonconformance by which it was decided that it stays. ``cleaned`` is the size of
+    the steel, ``again`` are those that reports between say were blasted again of it.
     """
 
     area: str
@@ -69,6 +72,8 @@ class _Open:
     found: JobView | None = None
     accepted: str | None = None
     measured: bool = True
+    cleaned: Quantity | None = None
+    again: tuple[Quantity | None, ...] = ()
 
 
 def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
@@ -101,9 +106,11 @@ def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
 def _is_owed(one: _Open, released: Collection[tuple[str, str]]) -> bool:
     """Whether something is to be done about it on an area that is not inspected.
 
-    To prime bare steel only where the report released it: elsewhere the decision stands, and none is coated.
+    To prime bare steel only where the report released it: elsewhere the decision stands, and none is coated; but steel
+    whose time had passed by then has to be prepared again.
     """
-    return one.accepted is None and (one.until is None or (one.report, one.area) in released)
+    late = one.until is None or one.until < one.shift_end
+    return one.accepted is None and (late or (one.report, one.area) in released)
 
 
 def _to_coat(left: Sequence[_Open], inspected: Collection[str], view: JobView) -> Iterator[Task]:
@@ -135,7 +142,10 @@ def _left_by(follow: Followed) -> dict[_Open, None]:
     """Return what the earlier days left open, day after day, less what a later one of them settled."""
     left: dict[_Open, None] = {}
     for before in follow.earlier:
-        left = {one: None for one in left if not _settled(one, before.view)}
+        left = {
+            replace(one, again=(*one.again, *_sizes_again(one, before.view, said=True))): None
+            for one in left if not _settled(one, before.view)
+        }  # fmt: skip
         left.update(dict.fromkeys(_opened(before, follow.accepted)))
     return left
 
@@ -143,13 +153,21 @@ def _left_by(follow: Followed) -> dict[_Open, None]:
 def _facts(one: _Open, view: JobView) -> codes.LeftOpen:
     start, end = (view.printed(instant) for instant in one.blasted)
     steel = one.code, one.report, one.date, one.apparatus, start, end
+    part = _part(one, view)
     if one.until is not None:
-        return codes.NotPrimedSince(*steel, view.printed(one.until))
+        return codes.NotPrimedSince(*steel, view.printed(one.until), part)
     coated = None if one.coated is None else view.printed(one.coated)
     refused = not_theirs(view.job, one.found.job) if one.found is not None and _entered_again(one, view) else None
     if one.code == ENTRY_NOT_TAKEN.name:
-        return codes.EntryOpen(*steel, coated, refused)
-    return (codes.SteelOpen if one.location is None else codes.PlaceOpen)(*steel, coated, refused)
+        return codes.EntryOpen(*steel, coated, refused, part)
+    return (codes.SteelOpen if one.location is None else codes.PlaceOpen)(*steel, coated, refused, part)
+
+
+def _part(one: _Open, view: JobView) -> codes.PartAgain | None:
+    """Return how much of steel was blasted again, where the sizes say that it was not all of it."""
+    sizes = (*one.again, *_sizes_again(one, view))
+    part = part_again([one.cleaned], sizes) if sizes else None
+    return None if part is None else codes.PartAgain(*part)
 
 
 # What a report leaves open
@@ -181,7 +199,7 @@ def _bare(view: JobView, late: Sequence[Finding]) -> Iterator[_Open]:
             decided = (one.nonconformance for one in late if one.area == area.id and _is_part(one, surface, view))
             yield _Open(
                 area.id, *_steel(surface, area), *_stated(view), OVERDUE.name, stated.clause, until=until,
-                accepted=next(decided, None),
+                accepted=next(decided, None), cleaned=surface.record.cleaned,
             )  # fmt: skip
 
 
@@ -214,7 +232,7 @@ def _left(finding: Finding, area: AreaView, surface: SurfaceView, view: JobView)
         series = frozenset(own or {_PROFILE})
     return _Open(
         area.id, *_steel(surface, area), *_stated(view), finding.code, finding.clause, location, series, found=view,
-        measured=bool(_entered(surface.record, surface.readings)[_PROFILE]),
+        measured=bool(_entered(surface.record, surface.readings)[_PROFILE]), cleaned=surface.record.cleaned,
     )  # fmt: skip
 
 
@@ -290,7 +308,8 @@ def _entered_again(one: _Open, view: JobView) -> bool:
     if not entries:
         return False
     start, end = one.blasted
-    if _blasted_again(one, [(record, (began, ended)) for record, _, began, ended in entries], view.shift[0]):
+    again = _blasted_again(one, [(record, (began, ended)) for record, _, began, ended in entries], view.shift[0])
+    if again and part_again([one.cleaned], (*one.again, *_sizes_again(one, view))) is None:
         return True
     return one.code != ENTRY_NOT_TAKEN.name and any(
         _says_again(one, record, readings)
@@ -311,7 +330,8 @@ def _blasted_again(
     after = [record for record, blasted in entries if blasted[0] >= one.blasted[1]]
     if any(spelt_alike(name, one.apparatus) for record in after for name in record.blasted_again):
         return True
-    own = [record for record in after if spelt_alike(record.apparatus, one.apparatus)]
+    primed = one.coated is not None
+    own = [record for record in after if blasts_again(record, one.apparatus, primed=primed)]
     if shift < one.shift_end and not one.measured:
         return any(record.reinspects for record in own)
     known = sum(
@@ -319,6 +339,15 @@ def _blasted_again(
         for record, blasted in entries
     )
     return bool(own) and (len(after) + known == len(entries) or any(record.reinspects for record in own))
+
+
+def _sizes_again(one: _Open, view: JobView, *, said: bool = False) -> list[Quantity | None]:
+    """Return what was cleaned after it by its apparatus, or as said to be blasted again; ``said``, only as said."""
+    return [
+        record.cleaned for record in view.job.day.surfaces
+        if record.area == one.area and view.at(record.blasted.start) >= one.blasted[1]
+        and (says_again if said else blasts_again)(record, one.apparatus)
+    ]  # fmt: skip
 
 
 def _says_again(one: _Open, record: Surface, readings: Sequence[Reading]) -> bool:

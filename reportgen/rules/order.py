@@ -36,6 +36,8 @@ SHORTEST: Final = {"thickness gauge": 5, "depth micrometer": 1}
 
 A person who also makes them takes far longer; but times may be those at which they were read, one after the other.
 """
+_WITH_REPLICA: Final = {"thickness gauge": 10}
+"""Seconds for a reading with its replica, which nobody makes before the steel is blasted: as above."""
 _MINUTE: Final = 60
 _LONGEST: Final = 15 * _MINUTE
 """Seconds over which a pace is looked at."""
@@ -142,6 +144,22 @@ def _paces(view: JobView) -> Iterator[Finding]:
         window = _too_fast(times, [len(stamps[at]) for at in times], shortest)
         if window is not None:
             yield from _read_too_fast(view, gauge, stamps, window)
+    yield from (one for surface in view.surfaces for one in _before_primer(view, surface))
+
+
+def _before_primer(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
+    """Find more readings between the end of the blasting and the primer than anybody takes in that time."""
+    profile, (start, end), coated = surface.record.profile, surface.blasted, surface.coated
+    if profile is None or coated is None or end < start:
+        return
+    kind = view.project.instruments[profile.gauge].kind
+    needed = _WITH_REPLICA.get(kind, SHORTEST.get(kind, 1))
+    times = (view.at_text(one.time) for one in surface.readings if one.time is not None)
+    read = sum(end <= at <= coated for at in times)
+    if read * needed > (coated - end).total_seconds() + _MINUTE:
+        begun, primed = view.printed(end), view.printed(coated)
+        facts = ReadTooFast(read, profile.gauge, Amount(Decimal(needed), "s"), first=begun, last=primed)
+        yield codes.READINGS_TOO_FAST.found(facts, Place(surface.record.area))
 
 
 def _read_too_fast(

@@ -19,6 +19,7 @@ from reportgen.results.codes.follow_up import (
     EarlierTest,
     Failed,
     FoundHere,
+    InPart,
     NotFound,
     NotReworked,
     NotSeenAgain,
@@ -31,6 +32,7 @@ from reportgen.results.codes.follow_up import (
 from reportgen.results.statements import Code
 from reportgen.rules.doubts import doubts
 from reportgen.rules.entered_before import made_here
+from reportgen.rules.extent import not_gone_over, over, part_again, reworked_by_others
 from reportgen.rules.scene import counts, scene_of
 
 if TYPE_CHECKING:
@@ -94,10 +96,31 @@ def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotRewo
     if against:
         tested = any(reason is None and not _blasted_since(failure, failed, view, one) for one, reason in reasons)
         return None if failure.code in RETESTED and tested else against[0]
-    if not ends_with_rework(failure.code):
+    if failure.view.job is view.job or not ends_with_rework(failure.code):
         return None
-    missing = _not_entered(failure, failed, area.id, entries) if failure.view.job is not view.job else []
-    return OtherSteel(failure.stated, tuple(dict.fromkeys(missing))) if missing else None
+    return _not_gone_over(failure, failed, view, entries)
+
+
+def _not_gone_over(
+    failure: Failure, failed: Sequence[SurfaceView], view: JobView, entries: Sequence[SurfaceView]
+) -> OtherSteel | InPart | None:  # fmt: skip
+    """Return that steel which failed is not entered again, nor stated to be blasted again; or by the sizes only a part.
+
+    An apparatus that was not there reworked it where its entry re-inspects; else it may have blasted what lies beside.
+    Reports between count as far as they say that they blasted it again.
+    """
+    here, names = [one.record for one in entries], [one.record.apparatus for one in failed]
+    missing = not_gone_over(failed, here)
+    there = [one.apparatus for one in failure.view.job.day.surfaces if one.area == failed[0].record.area]
+    if missing and not reworked_by_others(here, there):
+        return OtherSteel(failure.stated, missing)
+    since = (
+        one.record for stood in view.since(failure.view) for one in stood.surfaces
+        if one.record.area == failed[0].record.area and _blasted_since(failure, failed, stood, one)
+    )  # fmt: skip
+    again = [one.cleaned for one in (*over(since, names, said=True), *over(here, names))]
+    part = part_again([one.record.cleaned for one in failed], again)
+    return None if part is None else InPart(failure.stated, *part)
 
 
 def why_not_seen_since(
@@ -134,23 +157,6 @@ def _is_at(failure: Failure, series: str, location: str | None, area: AreaView, 
         location is not None and failure.location in _names(location, area, surface)
     )  # fmt: skip
     return series == kind and there
-
-
-def _not_entered(
-    failure: Failure, failed: Sequence[SurfaceView], area: str, entries: Sequence[SurfaceView]
-) -> list[str]:
-    """Return the apparatus whose steel failed and is not entered again, nor stated to be blasted again.
-
-    One that was not there reworked it where its entry re-inspects; else it may have blasted what lies beside.
-    """
-    there = [one.record.apparatus for each in failure.view.areas if each.id == area for one in each.surfaces]
-    new = [one.record for one in entries if not any(spelt_alike(one.record.apparatus, name) for name in there)]
-    if any(record.reinspects for record in new):
-        return []
-    again = [name for one in entries for name in (one.record.apparatus, *one.record.blasted_again)]
-    return [
-        one.record.apparatus for one in failed if not any(spelt_alike(one.record.apparatus, name) for name in again)
-    ]
 
 
 def not_theirs(job: Job, found: Job) -> NotTheirs | None:

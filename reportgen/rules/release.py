@@ -34,7 +34,14 @@ REPAIRABLE = frozenset(
 )  # fmt: skip
 """Findings that hold an area and are of the steel: a repair undoes them too. What is missing it does not bring."""
 UNDECIDED = frozenset(
-    {"entry-doubtful", "entry-not-taken", "entry-unfinished", "apparatus-doubtful", "series-entered-twice"}
+    {
+        "entry-doubtful",
+        "entry-not-taken",
+        "entry-unfinished",
+        "apparatus-doubtful",
+        "steel-doubtful",
+        "series-entered-twice",
+    }
 )
 """What was written, not taken over or not finished: to be completed, and there is nothing in it to decide on."""
 

@@ -15,10 +15,11 @@ from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, W
 from reportgen.names import spelt_alike
 from reportgen.rules.covering import standing
 from reportgen.rules.editions import NEWEST
+from reportgen.rules.extent import part_again
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
     from decimal import Decimal
 
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
@@ -125,6 +126,13 @@ class JobView:
         self.replaced = replaced
         self.edition = edition
         self._at = at
+
+    def since(self, view: JobView) -> list[JobView]:
+        """Return the reports at hand between an earlier one and this; none where that is not at hand."""
+        numbers = [stood.view.job.day.report.number for stood in self.before]
+        number = view.job.day.report.number
+        first = numbers.index(number) + 1 if number in numbers else len(numbers)
+        return [stood.view for stood in self.before[first:]]
 
     @property
     def project(self) -> Project:
@@ -326,17 +334,31 @@ def _shared(surfaces: Sequence[SurfaceView]) -> frozenset[str]:
 
 
 def replaced_surfaces(day: Day) -> dict[int, int]:
-    """Return which entries of a day were blasted again: place of the entry → place of the entry that replaces it."""
-    return (
-        {
-            earlier: index
-            for index, surface in enumerate(day.surfaces)
-            for earlier, before in enumerate(day.surfaces[:index])
-            if before.area == surface.area and before.apparatus in surface.blasted_again
-        }
-        if any(surface.blasted_again for surface in day.surfaces)
-        else {}
-    )
+    """Return which entries of a day were blasted again: place of the entry → place of the entry that replaces it.
+
+    Not one of which, by the sizes entered, only a part was.
+    """
+    if not any(surface.blasted_again for surface in day.surfaces):
+        return {}
+    replaced: dict[int, int] = {}
+    by: dict[tuple[str, str], set[int]] = {}
+    for index, surface in enumerate(day.surfaces):
+        for earlier, before in enumerate(day.surfaces[:index]):
+            if before.area == surface.area and before.apparatus in surface.blasted_again:
+                replaced[earlier] = index
+                by.setdefault((before.area, before.apparatus), set()).add(index)
+    return {earlier: index for earlier, index in replaced.items() if not _in_part(day, replaced, by, earlier)}
+
+
+def _in_part(day: Day, replaced: Collection[int], by: Mapping[tuple[str, str], set[int]], earlier: int) -> bool:
+    """Whether of what an apparatus cleaned on an area, as an earlier entry says, only a part was cleaned again."""
+    record = day.surfaces[earlier]
+    again = by[record.area, record.apparatus]
+    first = [
+        day.surfaces[one].cleaned for one in replaced
+        if one not in again and (day.surfaces[one].area, day.surfaces[one].apparatus) == (record.area, record.apparatus)
+    ]  # fmt: skip
+    return part_again(first, [day.surfaces[one].cleaned for one in sorted(again)]) is not None
 
 
 def at_hand(job: Job) -> list[Job]:

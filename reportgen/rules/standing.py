@@ -26,8 +26,10 @@ def standing(job: Job, evaluation: Evaluation) -> Standing:
     """Return where a day stands, from its evaluation."""
     view = JobView(job)
     parts: dict[Part, list[tuple[int, Finding]]] = {}
+    accepted = _accepted(evaluation)
     for index, finding in enumerate(evaluation.findings):
-        parts.setdefault(part_of(finding), []).append((index, finding))
+        part = part_of(finding)
+        parts.setdefault("noted" if part == "missing" and index in accepted else part, []).append((index, finding))
     missing = parts.get("missing", [])
     told = {(finding.area or "", finding.code) for _, finding in missing}
     steps = (step for step in evaluation.measure_next if (step.area, step.answers) not in told)
@@ -41,6 +43,12 @@ def standing(job: Job, evaluation: Evaluation) -> Standing:
         causes(parts.get("noted", [])),
         evaluation.not_evaluated,
     )
+
+
+def _accepted(evaluation: Evaluation) -> set[int]:
+    """Return the findings, by index, that decisions accept on every area that they count for: nobody has to go back."""
+    counted = [one for area in evaluation.areas for one in area.reasons]
+    return {one.finding for one in counted if one.accepted} - {one.finding for one in counted if not one.accepted}
 
 
 def part_of(finding: Finding) -> Part:

@@ -83,6 +83,8 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     held = held_by(log)
     contract, *others = dict.fromkeys(one.record.contract for one in reports)
     written = [f"contract {contract} is also written {other}: taken for one" for other in others]
+    areas = histories(reports, pooled, held)
+    standing = {area.id: area.decision for area in areas}
     return Submittal(
         reference=reference,
         at=sent.at,
@@ -98,8 +100,8 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         version=sent.version,
         list_name=SUBMITTAL_NAME,
         list_sha256=hashlib.sha256(listed).hexdigest(),
-        reports=tuple(_index_row(one, sent, held) for one in reports),
-        areas=histories(reports, pooled, held),
+        reports=tuple(_index_row(one, sent, held, standing) for one in reports),
+        areas=areas,
         groups=groups_of([one.record for one in pooled]),
         nonconformances=log,
         gone=gone(reports),
@@ -116,14 +118,14 @@ def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple
     judged = [
         Judged(one.record.title, one.record.date, proven and not one.standing.proven, one.record.requirements, one.file)
         for one in reports
-        if (one.counts or one.place == "superseded") and one.record.requirements
+        if one.counted and one.record.requirements
     ]
     return tuple(one.sentence for one in changes(judged, lambda requirements: requirements))
 
 
 def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
     """Yield a sentence for each area of which a revision finds better than the one before it."""
-    valid = [one.record for one in reports if one.counts or one.place == "superseded"]
+    valid = [one.record for one in reports if one.counted]
     for before, after in pairwise(sorted(valid, key=attrgetter("number", "revision"))):
         was = {area.id: found_of(area, before.surfaces) for area in before.areas if before.number == after.number}
         for area in (area for area in after.areas if area.id in was):
@@ -150,7 +152,10 @@ def _listed(one: Enclosed, sent: Transmittal) -> Listed:
     )  # fmt: skip
 
 
-def _index_row(one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str]]) -> IndexRow:
+def _index_row(
+    one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str]], standing: Mapping[str, str]
+) -> IndexRow:  # fmt: skip
+    """Return a report as listed; by ``standing``, the decisions on areas as they stand, one to rework is on no hold."""
     record, answer = one.record, one.examined.verification
     signers = [signer.subject.split(",")[0] for signer in answer.signers]
     told = dict.fromkeys([*(one.name for one in answer.reasons), *(one.name for one in answer.notices)])
@@ -173,7 +178,7 @@ def _index_row(one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str
         held=tuple(
             (area.id, name)
             for area in record.areas
-            if one.counts and area.decision == "release"
+            if one.counts and area.decision == "release" and standing.get(area.id) != "rework"
             for name in holding(held, area.id)
         ),
     )

@@ -37,6 +37,11 @@ class Enclosed:
         """Whether what the report says counts."""
         return self.place in COUNTING
 
+    @property
+    def counted(self) -> bool:
+        """Whether it counts, or did until a revision replaced it."""
+        return self.counts or self.place == "superseded"
+
 
 @dataclass(frozen=True, slots=True)
 class _Report:

@@ -172,7 +172,7 @@ def _title(event: AreaEvent) -> str:
 def gone(reports: Sequence[Enclosed]) -> tuple[Gone, ...]:
     """Return the areas that a revision leaves out although the one before it had not released them."""
     spoken: dict[str, list[Spoken[AreaEvent]]] = {}
-    for one in _valid(reports):
+    for one in (one for one in reports if one.counted):
         for event, area in _events(one):
             said = Said(_when(one), one.standing, event)
             spoken.setdefault(area.id, []).append(Spoken(one.file, one.record.revision, one.counts, said))
@@ -183,10 +183,6 @@ def gone(reports: Sequence[Enclosed]) -> tuple[Gone, ...]:
             event, silent = was.said.what, f"{was.said.what.number} r{by.revision}"
             found[area_id, event.number] = Gone(area_id, _title(event), event.decision, silent)
     return tuple(one for one in found.values() if one.decision != "release")
-
-
-def _valid(reports: Sequence[Enclosed]) -> list[Enclosed]:
-    return [one for one in reports if one.counts or one.place == "superseded"]
 
 
 def _counting(reports: Sequence[Enclosed]) -> dict[str, list[Counting]]:
@@ -210,7 +206,7 @@ def log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[Log
     void: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
     for one, state in ((each, state) for each in reports for state in each.record.nonconformances):
         key, what = (state.id, state.area), (state, one.record)
-        if one.counts or one.place == "superseded":
+        if one.counted:
             spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
             said.setdefault(key, []).append(spoken)
             if _raised_elsewhere(one, state, reports, Filed.may_not_close) is not None:

@@ -40,6 +40,16 @@ class DoubtedEntry(Facts):
     more: int | None = None
 
 
+class DoubtedSteel(Facts):
+    """What an apparatus blasted in the very time in which ``report`` has it on another area; times as printed."""
+
+    apparatus: str
+    start: str
+    end: str
+    report: str
+    area: str
+
+
 class DoubtedApparatus(Facts):
     """A name of an apparatus that looks like the names of several."""
 
@@ -93,6 +103,8 @@ ENTRY_CONFIRMED: Final = notes("entry-confirmed", DoubtedEntry)
 ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
 APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", DoubtedApparatus, part="wrong")
 APPARATUS_CONFIRMED: Final = notes("apparatus-confirmed", DoubtedApparatus)
+STEEL_DOUBTFUL: Final = missing("steel-doubtful", DoubtedSteel, part="wrong")
+STEEL_CONFIRMED: Final = notes("steel-confirmed", DoubtedSteel)
 SERIES_TWICE: Final = missing("series-entered-twice", SameSeries, part="wrong")
 SERIES_CONFIRMED: Final = notes("series-confirmed", SameSeries)
 ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", EntryNotTaken, part="wrong")

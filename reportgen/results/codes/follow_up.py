@@ -5,7 +5,7 @@ A code within facts is a finding's, by its name in the closed list.
 
 from typing import Annotated, Any, Final
 
-from reportgen.results.facts import Facts, Word
+from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import Code, TaskCode, defers, fails, missing, notes
 
 Disposition = Annotated[Word, "disposition", ("use-as-is", "rework", "repair", "reject")]
@@ -75,6 +75,21 @@ class OtherSteel(Facts):
     apparatus: tuple[str, ...]
 
 
+class InPart(Facts):
+    """It failed on what was ``cleaned``, and by the sizes entered only a part was blasted ``again``."""
+
+    failed: Failed
+    cleaned: Amount
+    again: Amount
+
+
+class PartAgain(Facts):
+    """What was ``cleaned``, and how much of it was blasted ``again`` by the sizes entered."""
+
+    cleaned: Amount
+    again: Amount
+
+
 class NotFound(Facts):
     """A nonconformance is written against what no rule found in its report, nor in an earlier one at hand."""
 
@@ -93,6 +108,7 @@ NotReworked = (
     | BlastedBefore
     | OlderSteel
     | OtherSteel
+    | InPart
     | NotTested
     | UntimedTest
     | EarlierTest
@@ -107,6 +123,12 @@ class NotInspected(Facts):
     failed: Failed
 
 
+class NotPlanned(Facts):
+    """It failed, and the project file has its area no longer."""
+
+    failed: Failed
+
+
 class NotTheirs(Facts):
     """``inspector`` has neither the role nor the organisation of the inspector of ``report``, which raised it."""
 
@@ -114,7 +136,7 @@ class NotTheirs(Facts):
     report: str
 
 
-NotClosed = NotReworked | NotTheirs | NotInspected
+NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned
 """Why a report does not undo what failed, or close a nonconformance."""
 
 
@@ -144,10 +166,14 @@ class LeftOpen(Facts):
 
 
 class SteelOpen(LeftOpen):
-    """The steel was not entered again; ``coated`` where it was primed, ``refused`` where it was by one who may not."""
+    """The steel was not entered again; ``coated`` where it was primed, ``refused`` where it was by one who may not.
+
+    ``part`` is what of it was blasted again, where that is not all.
+    """
 
     coated: str | None = None
     refused: NotTheirs | None = None
+    part: PartAgain | None = None
 
 
 class PlaceOpen(SteelOpen):
@@ -162,6 +188,7 @@ class NotPrimedSince(LeftOpen):
     """The steel was entered bare, ``until`` the end of its time to coat, and no primer since."""
 
     until: str
+    part: PartAgain | None = None
 
 
 class StillOpen(Facts):

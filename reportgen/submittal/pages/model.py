@@ -73,6 +73,11 @@ class AreaHistory:
     open: tuple[str, ...] = ()
     """Nonconformances that are open, on the area or on none in particular: no area is released while one is."""
 
+    @property
+    def coated(self) -> bool:
+        """Whether it is coated by the report that says how it stands: what was blasted again since is bare."""
+        return any(event.coated for event in self.events if f"{event.number} r{event.revision}" == self.by)
+
 
 @dataclass(frozen=True, slots=True)
 class Gone:

@@ -118,7 +118,7 @@ def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: fl
     said = "; ".join(f"{event.date} {words(f'decision.{event.decision}')}" for event in area.events)
     marks = [(event.date, event.decision) for event in area.events if event.decision != "unseen"]
     word = words(f"decision.{area.decision}")
-    if area.decision != "unproven" and any(event.coated for event in area.events):
+    if area.decision != "unproven" and area.coated:
         word = f"{word}, {words('areas.coated')}"
     if area.decision != "unproven" and not area.proven:
         word = f"{word}, {words('decision.unproven')}"

@@ -418,6 +418,16 @@ def test_a_stranger_neither_leaves_out_nor_brings_up():
     assert [one.weight for one in problems if one.code == "nonconformance-never-closed"] == ["doubt"]
 
 
+def test_an_area_left_to_be_reworked_is_a_fault_where_no_nonconformance_is_open_for_it():
+    failed = report(1, areas=[area("A", "1.1", decision="rework")])
+    problems, _ = compared((failed, {}), (report(2, areas=[area("B", "3.1")]), {}))
+    assert [(one.code, one.area, one.weight) for one in problems] == [("rework-not-followed", "A", "fault")]
+    raised = report(1, areas=[area("A", "1.1", decision="rework")], nonconformances=(nonconformance(),))
+    problems, _ = compared((raised, {}))
+    assert [one.code for one in problems] == ["nonconformance-never-closed"]
+    assert compared((failed, {}), (report(2, areas=[area("A", "3.1")]), {}))[0] == []
+
+
 def test_an_area_that_a_revision_leaves_out_unreleased_is_a_doubt():
     """An earlier report had released it: that stands again, and is not silent about it."""
     first = report(1, areas=[area("A", "3.1")])

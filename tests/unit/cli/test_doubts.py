@@ -244,8 +244,11 @@ def test_the_volume_of_a_test_alone_is_asked_about(run, contract, volume):
 
 @pytest.mark.parametrize(
     "name",
-    ["pot 1, pot 2", "pot 1 and pot 2", "pot 1 & 2", "pot 1 + pot 2", "pot 1/2", "pot A / pot B", "Topf 1 und 2"],
-)
+    [
+        "pot 1, pot 2", "pot 1 and 2", "pot 1 & 2", "pot 1 + pot 2", "pot 1/2", "pot A / pot B", "Topf 1 und 2",
+        "both pots", "pots 1-2", "two nozzles", "2 pots", "beide Kessel", "Kessel 1 bis 2",
+    ],
+)  # fmt: skip
 def test_a_name_that_joins_several_apparatus_is_asked_about(run, contract, name):
     day = contract / "day.yaml"
     day.write_text(SMALL.replace("apparatus: pot 1", f'apparatus: "{name}"'), "utf-8")

@@ -13,6 +13,10 @@ __all__ = ["contract", "decided"]
 YESTERDAY = ("2026-05-04T07:00+00:00", "2026-05-04T09:00+00:00")
 """The blasting of the first report, as a report of the next day enters it again."""
 UNTIMED = CLEAN.replace(', time: "10:40"', "")
+AS_DECIDED = {
+    "disposition: rework, decided_by: ines, status: open": "disposition: use-as-is, decided_by: eng, status: closed,"
+    " evidence: letter 7"
+}
 PRIMED = 'coated: "2026-05-04T13:00+00:00"'
 
 
@@ -654,3 +658,22 @@ def test_an_apparatus_that_goes_on_within_the_shift_does_not_blast_the_same_stee
     assert decided(first, second, report(3, ("11:00", "12:00"), reading='2.9, time: "12:30"'))[0] == "hold"
     stated = second.replace("\nnot_inspected", "\n    blasted_again: [pot 1]\nnot_inspected")
     assert decided(first, stated)[0] == "release"
+
+
+def test_steel_overdue_in_its_own_report_is_told_of_where_its_area_is_not_inspected(decided, left, project):
+    project(("maximum: 48 h", "maximum: 4 h"))
+    other = report(2, **NEXT).replace("area: A-1", "area: A-9").replace("A-2", "A-1").replace("A-9", "A-2")
+    decided(report(1), other)
+    assert left("day2.yaml")[0] == [("coating-overdue", "SL-1-001", "pot 1", None)]
+
+
+def test_what_was_accepted_is_not_asked_for_before_leaving(run, decided, project):
+    project(("people: {", ENGINEER))
+    first = report(1, reading="4.2", more=raised(HIGH, "walk-out-missing"))
+    for old, new in AS_DECIDED.items():
+        first = first.replace(old, new)
+    assert decided(first)[0] == "release"
+    assert "Missing before you leave" not in run("check", "day1.yaml").out
+    decided(first, beside(report(2, **NEXT), ("10:00", "10:30"), apparatus="pot 3", tests=""))
+    said = run("check", "--all", "day2.yaml").out
+    assert "walk-out-missing in" not in said.partition("Noted")[0].partition("Missing before you leave")[2]

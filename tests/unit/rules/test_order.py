@@ -350,3 +350,11 @@ def test_a_reading_that_covers_areas_of_two_places_is_not_at_two_places():
 def test_where_no_place_is_stated_nobody_is_suspected():
     unstated = {"instruments.g2": PLACES["instruments.g2"]}
     assert _order(_placed(_timed("09:30"), _timed("09:30"), spec=unstated)) == []
+
+
+@pytest.mark.parametrize(("locations", "found"), [(9, False), (10, True)])
+def test_readings_between_the_blasting_and_the_primer_were_taken_in_that_time(locations, found):
+    """Two spots each, ten seconds for a reading with its replica, and the minute to which times are cut."""
+    evaluation = evaluated(_timed(*["09:01"] * locations), surfaces=[surface(coated="09:02")])
+    hurried = ReadTooFast(2 * locations, "g1", Amount(Decimal(10), "s"), first="09:00", last="09:02")
+    assert _order(evaluation) == ([("readings-too-fast", "A", hurried)] if found else [])

@@ -301,3 +301,15 @@ def test_of_a_report_and_its_countersigned_copy_the_more_signed_is_enclosed():
     for pair in ([alone, both], [both, alone]):
         shown, _ = submittal_of(pair, SENT)
         assert [row.sha256 for row in shown.reports] == [both.verification.sha256]
+
+
+def test_an_area_blasted_again_after_its_primer_is_bare():
+    """What a report says of the primer holds until the next one on that steel; nor is steel to be reworked on hold."""
+    coated = [surface("A", "3.3", coated="2026-03-01T15:00+00:00")]
+    first = report(1, areas=[area("A", "3.3")], surfaces=coated)
+    raised = (nonconformance("NC-1"),)
+    second = report(2, areas=[area("A", "4.1", decision="rework")], surfaces=[surface("A", "4.1")])
+    shown, _ = content(first, dataclasses.replace(second, nonconformances=raised))
+    assert [(one.decision, one.coated) for one in shown.areas] == [("rework", False)]
+    assert [row.held for row in shown.reports] == [(), ()]
+    assert content(first)[0].areas[0].coated
