@@ -83,7 +83,8 @@ BANDS = [
 ]  # fmt: skip
 PROVEN = {
     "specification.profile.minimum": "1.5 mil", "specification.profile.maximum": "3.0 mil",
-    "instruments.g1.accuracy": None, "instruments.g1.uncertainty": "0.2 mil", "instruments.g1.coverage_factor": "2",
+    "instruments.g1.accuracy": "0.0001 mil", "instruments.g1.uncertainty": "0.2 mil",
+    "instruments.g1.coverage_factor": "2",
     "instruments.g1.resolution": "0.0001 mil", "instruments.g1.kind": "depth micrometer",
     "specification.profile.method": "ASTM D4417 Method B", "specification.profile.location_value": "mean",
     "specification.profile.overlap_rule": None, ROUNDING: "none",
