@@ -96,6 +96,14 @@ class FunctionChecked(Facts):
     due: Tolerated | NotTolerated
 
 
+class FunctionBeyond(Facts):
+    """A check that passed with an error greater than the accuracy stated of the instrument."""
+
+    instrument: InstrumentNamed
+    seen: FunctionSeen
+    accuracy: Amount
+
+
 class TimesInDoubt(Facts):
     """Readings of the day with no good check between them and a failed one, by their times."""
 
@@ -241,6 +249,7 @@ REPLICA_FAULTY: Final = missing("replica-faulty", ReplicaFaulty)
 REPLICA_NOT_REPLACED: Final = missing("replica-not-replaced", ReplicaThrownAway)
 REPLICA_THROWN_AWAY: Final = notes("replica-thrown-away", ReplicaThrownAway)
 FUNCTION_FAILED: Final = holds("function-check-failed", FunctionFailed)
+FUNCTION_BEYOND: Final = notes("function-error-beyond", FunctionBeyond)
 HOLD_PASSED: Final = holds("hold-point-passed", HoldPassed)
 HOLD_STANDS: Final = defers("hold-point-open", HoldNotReleased)
 CLEANED_TOO_MUCH: Final = missing("cleaned-more-than-area", CleanedTooMuch, part="wrong")
