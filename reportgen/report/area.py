@@ -28,7 +28,7 @@ from reportgen.report.summary import (
     seen_grades,
     strip_in_words,
 )
-from reportgen.report.verdicts import decision_verdict, main_reason
+from reportgen.report.verdicts import decision_verdict, decision_word, main_reason, of_part
 from reportgen.words.numbers import digits, number, shown_unit, typeset
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
         words = context.words
         self.verdict = decision_verdict(area)
         unseen = not area.locations and any(each.area == area.id for each in context.job.day.not_inspected)
-        self.decision = words("decision.unseen" if unseen else f"decision.{area.decision}")
+        self.decision = words("decision.unseen") if unseen else decision_word(context, area)
         text = f"{area.id} {context.area_name(area.id)}"
         self.heading = title_text(text, "area", 2, bookmark=area_bookmark(area.id))
         self.details = area_facts(context, area.id, surfaces)
@@ -186,6 +186,8 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
     if reason := main_reason(context, area):
         reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons=reason)
         blocks.append(running_text(reasons, before=6))
+    if released := of_part(context, "result.released-part", area):
+        blocks.append(running_text(released, before=6))
     if any(location.observed for location in area.locations):
         blocks.append(running_text(words("result.compared"), "muted", before=3))
     if area.mean is not None and any(location.walk_out is not None for location in area.locations):

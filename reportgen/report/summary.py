@@ -25,7 +25,7 @@ from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import PageReference, Tagged
 from reportgen.pdf.textlines import text_width
 from reportgen.report.requirements import profile_limits, profile_rules, stated_topics
-from reportgen.report.verdicts import decision_verdict, headline, headline_details, lowered
+from reportgen.report.verdicts import decision_verdict, decision_word, headline, headline_details, lowered
 from reportgen.words.numbers import digits, zone_text
 
 if TYPE_CHECKING:
@@ -212,7 +212,7 @@ def _areas(context: Context) -> list[Flowable]:
         uncertainty = digits(area.expanded_uncertainty)
         if area.coverage_factor is not None:
             uncertainty += f" ({digits(area.coverage_factor)})"
-        word = words("decision.unseen" if area.id in unseen else f"decision.{area.decision}")
+        word = words("decision.unseen") if area.id in unseen else decision_word(context, area)
         mark = Verdict(decision_verdict(area), word, _DECISION, face=BOLD)
         rows.append([(area.id, context.area_name(area.id), strip, digits(area.mean), uncertainty, mark)])
     for missed in context.job.day.not_inspected:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.rules.release import effect_of
-from reportgen.words.numbers import number
+from reportgen.words.numbers import number, typeset
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
@@ -42,6 +42,8 @@ def headline(context: Context) -> str:
     total = len(inspected)
     if not count:  # the verdict comes from something that no area's decision shows
         return words(f"headline.{key}.report")
+    if key == "release" and any(area.released_part for area in inspected):
+        return words("headline.release.part")
     form = "all" if count == total else "some"
     single = ".one" if (count == 1 and form == "some") or (total == 1 and form == "all") else ""
     number = ".both" if (total == 2 and form == "all") else single
@@ -69,8 +71,27 @@ def headline_details(context: Context) -> list[str]:
 
 def _named(context: Context, decision: str, areas: list[AreaResult]) -> str:
     if decision == "release" or len(areas) > _NAMED:
-        return _list(context, [area.id for area in areas])
+        return _list(context, [_with_part(context, area) for area in areas])
     return "; ".join(_with_reason(context, area.id, main_reason(context, area)) for area in areas)
+
+
+def decision_word(context: Context, area: AreaResult) -> str:
+    """The decision of an area in a word or two: that it is of a part alone belongs to it."""
+    word = context.words(f"decision.{area.decision}")
+    return word if area.released_part is None else context.words("decision.part", decision=word)
+
+
+def of_part(context: Context, key: str, area: AreaResult) -> str:
+    """A sentence on the part of an area that is released; empty where that is the whole, or nothing."""
+    part = area.released_part
+    if part is None or part.size is None:
+        return ""
+    today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
+    return context.words(key, area=area.id, part=today, size=size)
+
+
+def _with_part(context: Context, area: AreaResult) -> str:
+    return of_part(context, "details.part", area) or area.id
 
 
 def _with_reason(context: Context, name: str, reason: str | None) -> str:

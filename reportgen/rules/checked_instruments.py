@@ -82,7 +82,11 @@ def beyond_accuracy(view: JobView) -> tuple[Beyond, ...]:
         instrument = view.project.instruments[one.record.instrument]
         field = "accuracy" if _own_accuracy(one.record, instrument) else "temperature_accuracy"
         stated = getattr(instrument, field)
-        if one.verdict == "does not conform" or stated is None or kind_of(stated.unit) not in TOLERATED[one.record.kind]:
+        if (
+            one.verdict == "does not conform"
+            or stated is None
+            or kind_of(stated.unit) not in TOLERATED[one.record.kind]
+        ):
             continue
         error = Quantity(_error(one.record, stated.unit), stated.unit)
         key = (one.record.instrument, field)
@@ -102,7 +106,7 @@ def with_shown_errors(view: JobView) -> dict[str, Instrument]:
 
 
 def _error(record: FunctionCheck, unit: str) -> Fraction:
-    """Return how far off an instrument was, in the unit of its accuracy: a share of a conductivity is of the reference."""
+    """Return how far off an instrument was in an accuracy's unit; a share of a conductivity is one of the reference."""
     own = record.reference.unit
     off = abs(record.shown.in_unit(own) - record.reference.exact)
     if record.kind == "conductivity" and kind_of(unit) == "share":
