@@ -178,7 +178,7 @@ def _judged(
             expanded = judgement.expanded or expanded  # with the digits that show the verdict
         probability = probability_of_conformity(
             Quantity(value, unit), Quantity(uncertainty.standard, unit), requirement.limits,
-            uncertainty.budget.effective_dof, rounding=requirement.rounding,
+            uncertainty.budget.effective_dof,
         )  # fmt: skip
         result = replace(
             result,

@@ -217,6 +217,13 @@ class ToldReleased(Facts):
     to: str
 
 
+class ToldEarly(Facts):
+    """To whom it was said that an area is released, and when the last was done that the release rests on."""
+
+    to: str
+    last: str
+
+
 # What must be recorded, and when
 
 
@@ -258,6 +265,7 @@ CLEANED_AGAIN: Final = notes("area-cleaned-again", AreaCleaned)
 OIL_FOUND: Final = fails("oil-on-steel", OilFound)
 EDGES_LEFT: Final = holds("edges-not-dressed", EdgesLeft)
 TOLD_RELEASED: Final = notes("told-without-release", ToldReleased, part="wrong")
+TOLD_EARLY: Final = notes("told-before-tested", ToldEarly, part="wrong")
 RECORD_MISSING: Final = missing("record-missing", RecordMissing)
 RECORD_NOT_STATED: Final = notes("record-not-stated", RecordMissing, part="missing")
 REPORT_LATE: Final = notes("report-late", ReportLate)

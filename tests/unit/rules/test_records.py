@@ -493,6 +493,19 @@ def test_somebody_was_told_of_a_release_that_is_none():
     assert "told-without-release" in codes(evaluated("1 a x1 4.4; 1 b x1 4.4", day=told))
 
 
+@pytest.mark.parametrize(("text", "time", "last"), [
+    (GOOD, "08:30", "09:00"), (GOOD, "09:00", None),
+    ("1 a x1 3.1 10:00; 1 b x1 2.9 10:05", "10:04", "10:05"), ("1 a x1 3.1 10:00; 1 b x1 2.9 10:05", "10:05", None),
+])  # fmt: skip
+def test_nobody_is_told_of_a_release_before_the_blasting_and_the_last_test(text, time, last):
+    """The blasting ended at nine."""
+    result = evaluated(text, day={"told_released": [{"area": "A", "to": "painter", "time": time}]})
+    assert ("told-before-tested" in codes(result)) is (last is not None)
+    if last is not None:
+        found = finding(result, "told-before-tested")
+        assert (found.facts.last, found.place.time, decision(result)) == (last, time, "release")
+
+
 def test_a_nonconformance_beyond_its_day_is_overdue_also_in_a_later_report():
     raised = {"id": "N1", "area": "A", "findings": ["outlier"], "description": "x", "disposition": "rework"}
     raised |= {"decided_by": "ann", "status": "open"}
