@@ -13,6 +13,7 @@ from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
 from reportgen.job import PLACEHOLDER
 from reportgen.units import DISPLAY
+from reportgen.words.sentences import amount_text
 from reportgen.words.standing import StandingText
 
 if TYPE_CHECKING:
@@ -114,4 +115,7 @@ def _area_line(area: AreaResult, missed: bool, *, colour: bool) -> str:  # noqa:
         numbers += f", mean {area.mean} {DISPLAY.get(area.unit, area.unit)}"
     if area.expanded_uncertainty is not None:
         numbers += f" ± {area.expanded_uncertainty}"
+    if area.released_part is not None and area.released_part.size is not None:
+        part, size = (amount_text(one) for one in (area.released_part.today, area.released_part.size))
+        numbers += f", of the part cleaned: {part} of {size}"
     return f"  {printable(area.id):<12} {word} {numbers}"

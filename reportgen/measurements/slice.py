@@ -237,6 +237,8 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     """Fields from which the result of a test is computed: where one is open to doubt, the result is not known."""
     instruments: tuple[str, ...] = ()
     """Kinds of instrument that it may be made with, the usual one first."""
+    narrowed: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    """Field of an entry that one kind of instrument alone shows → that kind, and how to call what shows it."""
     counted: bool = False
     """Whether a contract may ask for a number of tests, so that a copy of one would count as two."""
     retested: tuple[str, ...] = ()

@@ -117,7 +117,7 @@ def salt_budget(
     slope, exact = Fraction(constant) * volume / area, density.in_unit("mg/m2")
     parts = [precision]
     for name, errors in (("meter at sample", at_sample), ("meter at blank", at_blank)):
-        parts += _of_meter(name, errors, slope)
+        parts += instrument_components(name, errors, slope)
     for name, error, whole, unit in (
         ("volume of water", made.volume_error, volume, "ml"), ("patch area", made.area_error, area, "cm2"),
     ):  # fmt: skip
@@ -146,14 +146,4 @@ def reading_budget(name: str, errors: Errors, precision: Component | None = None
     """
     if precision is None and not errors.known:
         return None
-    return budget([*([] if precision is None else [precision]), *_of_meter(name, errors)], errors.unit)
-
-
-def _of_meter(name: str, errors: Errors, sensitivity: Exact = 1) -> tuple[Component, ...]:
-    """Return what is on record of a meter at one reading: its last digit too, where that is all."""
-    if errors.known:
-        return instrument_components(name, errors, sensitivity)
-    if not errors.resolution:
-        return ()
-    half = Fraction(errors.resolution) / 2
-    return (Component(name, half, "rectangular", None, sensitivity, source="last-digit", unit=errors.unit),)
+    return budget([*([] if precision is None else [precision]), *instrument_components(name, errors)], errors.unit)

@@ -267,20 +267,18 @@ def decide(
 
 
 def probability_of_conformity(
-    value: Quantity, standard_uncertainty: Quantity, limits: Limits, dof: int | None = None, *,
-    rounding: Rounding = "none",
-) -> Fraction:  # fmt: skip
-    """Probability that the true value conforms, for a t distribution about the measured one.
+    value: Quantity, standard_uncertainty: Quantity, limits: Limits, dof: int | None = None
+) -> Fraction:
+    """Probability that the true value lies within the limits as stated, for a t distribution about the measured one.
 
-    By the rounding method that is a value which keeps the limits once it is rounded to their last digit: 1.6 mil keeps
-    a minimum of 2 mil. By the absolute method it is one within them.
+    One value, one uncertainty and one range have one probability, by whatever rule the value is accepted: a rounding
+    that takes 1.6 mil for a minimum of 2 mil does not bring the steel nearer to 2 mil.
 
     Parameters:
         value : Quantity [kind of the limits].
         standard_uncertainty : Quantity [kind of the limits], 0 or more.
         limits : Limits.
         dof : int [1], effective degrees of freedom of the uncertainty; None for infinitely many (normal distribution).
-        rounding : half-even | half-up | none, as the value is judged.
     Returns:
         Probability [1], 0 to 1; 0 or 1 without uncertainty.
     Raises:
@@ -295,23 +293,15 @@ def probability_of_conformity(
         >>> mil = lambda text: Quantity(Decimal(text), "mil")
         >>> round(float(probability_of_conformity(mil("1.4"), mil("0.1"), Limits(mil("1.5"), mil("3.0")))), 4)
         0.1587
-        >>> round(float(probability_of_conformity(mil("1.6"), mil("0.1"), Limits(mil("2")), rounding="half-even")), 4)
-        0.8413
     """
     unit = limits.unit
     exact, spread = value.in_unit(unit), standard_uncertainty.in_unit(unit)
     if spread < 0:
         raise RangeError("an uncertainty is never negative")
     if not spread:
-        return Fraction(_placed(exact, None, limits, "simple", rounding).band == "pass")
-    half = Fraction(0) if rounding == "none" else Fraction(1, 2 * 10**limits.places)
-    above = -half if limits.excludes_maximum else half  # what rounds to a maximum that is excluded is excluded too
-
-    def below(end: Fraction) -> float:
-        return t_probability(float((end - exact) / spread), dof)
-
-    upper = 1.0 if limits.maximum is None else below(limits.maximum.exact + above)
-    lower = 0.0 if limits.minimum is None else below(limits.minimum.exact - half)
+        return Fraction(_placed(exact, None, limits, "simple", "none").band == "pass")
+    upper = 1.0 if limits.maximum is None else t_probability(float((limits.maximum.exact - exact) / spread), dof)
+    lower = 0.0 if limits.minimum is None else t_probability(float((limits.minimum.exact - exact) / spread), dof)
     return Fraction(max(0.0, upper - lower))
 
 

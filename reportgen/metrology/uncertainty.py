@@ -151,7 +151,8 @@ class Gauge:
 class Errors:
     """What is on record of the errors of an instrument, in ``unit``; None where not known.
 
-    ``accuracy`` is its limit of error, ``uncertainty`` the U of a certificate with its ``coverage_factor``.
+    ``accuracy`` is its limit of error, ``uncertainty`` the U of a certificate with its ``coverage_factor``: how well
+    the error found by the calibration is known, not how large it is.
     """
 
     unit: str
@@ -162,8 +163,8 @@ class Errors:
 
     @property
     def known(self) -> bool:
-        """Whether anything but the resolution is on record."""
-        return self.accuracy is not None or self.uncertainty is not None
+        """Whether its limits of error are on record: nothing that it shows is corrected, so nothing else bounds it."""
+        return self.accuracy is not None
 
 
 def instrument_components(name: str, errors: Errors, sensitivity: Exact = 1) -> tuple[Component, ...]:
@@ -171,14 +172,14 @@ def instrument_components(name: str, errors: Errors, sensitivity: Exact = 1) -> 
 
     Parameters:
         name : str, the quantity that it shows.
-        errors : Errors; known.
+        errors : Errors; what is not on record brings nothing.
         sensitivity : exact number [unit of the result per unit of the errors].
     Returns:
         Components. Limits of error are rectangular, a certificate's U is normal and divided by its k. Where both are
         on record both enter: what the instrument shows is not corrected, so it is off by up to its limits of error,
         and the certificate knows them no better than U. Resolution is half the last digit, rectangular.
     Raises:
-        RangeError: a negative entry, or nothing on record.
+        RangeError: a negative entry.
     Valid range: errors of different instruments are independent.
     Accuracy: as given.
     Source: jcgm-100
@@ -186,8 +187,6 @@ def instrument_components(name: str, errors: Errors, sensitivity: Exact = 1) -> 
         >>> [part.source for part in instrument_components("humidity", Errors("%", 3, resolution=1))]
         ['limits-of-error', 'last-digit']
     """
-    if not errors.known:
-        raise RangeError(f"{name}: neither limits of error nor a certificate's uncertainty on record")
     half = None if errors.resolution is None else Fraction(errors.resolution) / 2
     rows: tuple[tuple[Exact | None, Distribution, Exact | None, str], ...] = (
         (errors.accuracy, "rectangular", None, "limits-of-error"),
@@ -347,7 +346,8 @@ def gauge_components(gauge: Gauge) -> tuple[Component, ...]:
         RangeError: a negative entry.
     Valid range: readings are not corrected for the errors that a certificate lists. Where both are stated, the limit
         of error (rectangular) and the certificate's U over k (normal) both enter: the one bounds the gauge's error, the
-        other says how well its maker or laboratory knew it. A U alone is taken to cover the gauge's error as well.
+        other says how well its maker or laboratory knew it. A U alone does not say how
+        large the error is.
         Resolution is kept whole on purpose: readings of nearly equal heights round the same way. The shim's own error
         stands beside what the shim checks showed, which is known no better than the shim.
     Accuracy: as given.

@@ -42,7 +42,8 @@ def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
         paragraph([Run(f"{number}  ", BOLD, MUTED), Run(text, REGULAR, INK)]) for number, text in enumerate(told, 1)
     ]
     end = EndLine(words("end", number=report.number, revision=report.revision), before=8)
-    last = sum(one.wrapOn(None, context.width, 0)[1] + one.getSpaceBefore() for one in (*steps, end))
+    ending: list[Flowable] = [*steps, end]
+    last = sum(one.wrapOn(None, context.width, 0)[1] + one.getSpaceBefore() for one in ending)
     blocks: list[Flowable] = [
         CondPageBreak(SECTION_HEIGHT + 5 * Ledger.ROW + 60),
         SectionTitle(words("integrity.title"), "integrity", note=report_line(context)),

@@ -294,7 +294,11 @@ def profile_rules(context: Context) -> list[str]:
     words, profile = context.words, context.job.project.specification.profile
     if profile.kind == "comparator":
         return [words("rule.compared")]
-    return [words(f"rule.{profile.decision_rule}"), words(f"rounding.{profile.rounding}")]
+    ends = requirement_of(profile).taken_by_rounding
+    taken = [words(f"rounding.taken.{key}", end=end) for key, end in zip(("above", "below"), ends, strict=True) if end]
+    rounding = words("rounding.taken.both").join(taken)
+    how = words(f"rounding.{profile.rounding}")
+    return [words(f"rule.{profile.decision_rule}"), words("rounding.taken", how=how, values=rounding) if taken else how]
 
 
 def stated_topics(context: Context) -> list[str]:

@@ -57,7 +57,8 @@ def headline(context: Context) -> str:
         return words("headline.none")
     total, one = len(inspected), ".one" if len(inspected) == 1 else ""
     if verdict == "conforms" and counts["release"] == total:
-        return words(f"headline.all{one}", total=total)
+        whole = not any(area.released_part for area in inspected)
+        return words(f"headline.all{one}", total=total) if whole else words("headline.part")
     listed = ", ".join(words(f"headline.{key}", count=count) for key, count in counts.items() if count)
     said = words(f"headline.of{one}", verdict=words(f"headline.{verdict}"), total=total, counts=listed)
     # the verdict may come from something that no area's decision shows
@@ -81,6 +82,9 @@ def reasons(context: Context, area: AreaResult) -> str:
         return context.unseen[area.id]
     counted = [findings[one.finding] for one in area.reasons if not one.accepted]
     listed = list(_shortly(context, area, [one for one in counted if one.code != _OPEN]))
+    if (part := area.released_part) is not None and part.size is not None:
+        today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
+        listed.append(words("why.part", part=today, size=size))
     more = words("why.more", count=len(listed) - _MOST_REASONS) if len(listed) > _MOST_REASONS else ""
     shown = [*listed[:_MOST_REASONS], more] if more else listed
     raised = dict.fromkeys(one.nonconformance for one in counted if one.nonconformance)
@@ -133,11 +137,12 @@ def lowered(context: Context, name: str) -> str:
 
 
 def decision_word(context: Context, area: AreaResult) -> str:
-    """The decision on an area in a word: released where it was primed already, or not inspected."""
+    """The decision on an area in a word or two: released where it was primed already, of a part alone, not inspected."""
     if area.id in context.unseen:
         return context.words("decision.unseen")
     primed = area.decision == "release" and context.primed(area.id)
-    return context.words("decision.released" if primed else f"decision.{area.decision}")
+    word = context.words("decision.released" if primed else f"decision.{area.decision}")
+    return word if area.released_part is None else context.words("decision.part", decision=word)
 
 
 def location_word(context: Context, location: LocationResult) -> str:

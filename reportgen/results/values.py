@@ -283,6 +283,14 @@ class AreaResult(Value):
     place: str | None = None
     cleaned: Cleaned | None = None
 
+    @property
+    def released_part(self) -> Cleaned | None:
+        """What is released where that is not the area: of the rest nothing is said, as it was not cleaned yet."""
+        part = self.cleaned
+        if self.decision != "release" or part is None or part.size is None:
+            return None
+        return part if part.by_now.value < part.size.value else None
+
 
 class ComparatorResult(Value):
     """One visual comparison with a reference comparator: the grade seen."""

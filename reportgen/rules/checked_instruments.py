@@ -15,7 +15,7 @@ from reportgen.results import Amount, Word
 from reportgen.results.codes import records as codes
 from reportgen.results.codes.equipment import InstrumentNamed
 from reportgen.rules.gauges import spans_in_doubt
-from reportgen.units import kind_of
+from reportgen.units import Quantity, kind_of
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from reportgen.job import Condition, FunctionCheck, Instrument
     from reportgen.results import Verdict
     from reportgen.rules.scene import JobView
-    from reportgen.units import Quantity
 
     Span = tuple[dt.datetime, dt.datetime]
 
@@ -44,6 +43,16 @@ class Checked:
     verdict: Verdict
 
 
+@dataclass(frozen=True, slots=True)
+class Beyond:
+    """A check that passed with an error greater than the accuracy, which stands in a ``field`` of the instrument."""
+
+    check: Checked
+    field: str
+    error: Quantity
+    stated: Quantity
+
+
 def checked(view: JobView) -> list[Checked]:
     """Judge every check of the day, in order of time."""
     return sorted((_judged(view, one) for one in view.job.day.function_checks), key=lambda one: one.at)
@@ -61,6 +70,48 @@ def in_doubt(view: JobView) -> dict[str, tuple[Span, ...]]:
         by_name.setdefault(one.record.instrument, []).append((one.at, one.verdict))
     spans = {name: spans_in_doubt(known) for name, known in by_name.items()}
     return {name: found for name, found in spans.items() if found}
+
+
+def beyond_accuracy(view: JobView) -> tuple[Beyond, ...]:
+    """Return for each accuracy of an instrument the largest error beyond it in a check that passed by its tolerance.
+
+    It is known to err by that much, whatever its certificate says.
+    """
+    found: dict[tuple[str, str], Beyond] = {}
+    for one in checked(view):
+        instrument = view.project.instruments[one.record.instrument]
+        field = "accuracy" if _own_accuracy(one.record, instrument) else "temperature_accuracy"
+        stated = getattr(instrument, field)
+        if (
+            one.verdict == "does not conform"
+            or stated is None
+            or kind_of(stated.unit) not in TOLERATED[one.record.kind]
+        ):
+            continue
+        error = Quantity(_error(one.record, stated.unit), stated.unit)
+        key = (one.record.instrument, field)
+        least = found[key].error if key in found else stated
+        if error.exact > least.in_unit(stated.unit):
+            found[key] = Beyond(one, field, error, stated)
+    return tuple(found.values())
+
+
+def with_shown_errors(view: JobView) -> dict[str, Instrument]:
+    """Return the instruments, each with the limits of error that its checks of the day leave it."""
+    tools = dict(view.project.instruments)
+    for one in beyond_accuracy(view):
+        name = one.check.record.instrument
+        tools[name] = tools[name].model_copy(update={one.field: one.error})
+    return tools
+
+
+def _error(record: FunctionCheck, unit: str) -> Fraction:
+    """Return how far off an instrument was in an accuracy's unit; a share of a conductivity is one of the reference."""
+    own = record.reference.unit
+    off = abs(record.shown.in_unit(own) - record.reference.exact)
+    if record.kind == "conductivity" and kind_of(unit) == "share":
+        return 100 * off / abs(record.reference.exact) if off else off
+    return Quantity(off, f"delta_{own}" if record.kind == "temperature" else own).in_unit(unit)
 
 
 def made_with(record: Condition, name: str, kind: str) -> bool:

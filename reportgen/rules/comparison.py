@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 
 _E_N_PLACES = 2
 _MOST = 1e12
+_FEWEST_SHIFTED = 5
 _K = 2
 """Coverage factor of E_n: both uncertainties cover about 95 %."""
 
@@ -228,16 +229,17 @@ class _Compared:
         if self.record.same_replicas or self.measured is None:
             return result
         chances: list[float] = []
-        equal = 0
+        apart: list[Fraction] = []
         scatter = self.profile.uncertainty.of_spots(self.measured)
         for row in self.record.values:
             for own, averaged in self._own_numbers(row):
                 step = Fraction(10) ** -row.profile.places
-                equal += rounded(Quantity(own, self.unit).in_unit(row.profile.unit), row.profile.places) == (
-                    row.profile.magnitude
-                )
+                printed = rounded(Quantity(own, self.unit).in_unit(row.profile.unit), row.profile.places)
+                apart.append(row.profile.in_unit(self.unit) - Quantity(printed, row.profile.unit).in_unit(self.unit))
                 step = Quantity(step, row.profile.unit).in_unit(self.unit)
                 chances.append(chance_of_agreeing(scatter, step, averaged))
+        equal = apart.count(Fraction(0))
+        findings += self._shifted(apart, chances)
         if not equal:
             return replace(result, compared=len(chances), equal=equal)
         chance = max(chance_of_as_many(chances, equal), 1 / _MOST)
@@ -246,6 +248,16 @@ class _Compared:
             findings.append(codes.EQUAL.found(facts, self._place))
         told = rounded(Fraction(chance), 2) if chance >= 0.1 else Decimal(f"{chance:.1g}")
         return replace(result, compared=len(chances), equal=equal, chance_of_equal=Decimal(f"{told:f}"))
+
+    def _shifted(self, apart: Sequence[Fraction], chances: Sequence[float]) -> Iterator[Finding]:
+        """Find readings that are the inspector's and a constant: the others then agree once the first is given."""
+        if len(apart) < _FEWEST_SHIFTED or len(set(apart)) > 1 or not apart[0]:
+            return
+        chance = max(chance_of_as_many(sorted(chances)[1:], len(apart) - 1), 1 / _MOST)
+        if chance < COPY_LEVEL:
+            shift = Amount.of_number(apart[0], self.unit, self.places)
+            facts = codes.Shifted(self.record.by, shift, len(apart), _round_number(1 / chance))
+            yield codes.SHIFTED.found(facts, self._place)
 
     def _own_numbers(self, row: ComparedValue) -> Iterator[tuple[Fraction, int]]:
         """Yield the inspector's number beside one of theirs, if there is one, and of how many spots it is the mean."""

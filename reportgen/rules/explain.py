@@ -88,7 +88,9 @@ def _steps(
         yield from _comparison(compared)
     yield from _surroundings(view, evaluation, result.id)
     concerned = tuple(finding for finding in evaluation.findings if finding.area in (None, result.id))
-    concluded = codes.Concluded(Word("verdict", result.verdict), Word("decision", result.decision))
+    part = result.released_part
+    of = () if part is None else (part.today, part.size)
+    concluded = codes.Concluded(Word("verdict", result.verdict), Word("decision", result.decision), *of)
     yield DerivationStep(
         codes.DECISION.of(NOTHING), concerned, codes.RECOMMENDED.of(NOTHING), codes.BY_INSPECTOR.of(NOTHING),
         codes.CONCLUDED.of(concluded),

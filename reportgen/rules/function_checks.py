@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.measurements import LOGS, TESTS
-from reportgen.results import CheckResult, Outcome, Place
+from reportgen.results import Amount, CheckResult, Outcome, Place
 from reportgen.results.codes import records as codes
 from reportgen.results.codes.equipment import NoneInDoubt
-from reportgen.rules.checked_instruments import Checked, checked, in_doubt, made_with
+from reportgen.rules.checked_instruments import Checked, beyond_accuracy, checked, in_doubt, made_with
 from reportgen.rules.covering import standing
 
 if TYPE_CHECKING:
@@ -40,6 +40,10 @@ def function_checks(view: JobView) -> Outcome[CheckResult]:
         findings += found
         if any(one.severity == "nonconformance" for one in found):
             todo.append(codes.CHECK_FUNCTION.due(own[0].facts.instrument, Place()))
+    for more in beyond_accuracy(view):
+        seen = more.check.facts
+        beyond = codes.FunctionBeyond(seen.instrument, seen.seen, Amount.of(more.stated))
+        findings.append(codes.FUNCTION_BEYOND.found(beyond, Place(time=view.printed(more.check.at))))
     return Outcome(results, tuple(findings), measure_next=tuple(todo))
 
 

@@ -152,7 +152,11 @@ def spans_in_doubt(checks: Iterable[tuple[dt.datetime, Verdict]]) -> tuple[tuple
 
 
 def _state(view: JobView, check: GaugeCheck) -> GaugeState:
-    """Judge one check: pre-set or zero within the gauge's limits of error, shim within these and its own."""
+    """Judge one check: pre-set or zero within the gauge's limits of error, shim within these and its own.
+
+    The shim's own error is the same in every check on it: it excuses none that is apart from another by more than the
+    gauge's limits of error.
+    """
     gauge = view.project.instruments[check.gauge]
     at = view.at(check.time)
     preset, film = _preset_deviation(view, check)
@@ -164,8 +168,10 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     if check.shim is not None and check.shim_reading is not None:
         seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
         unit = check.shim_reading.unit
-        known = 0 if gauge.shim_accuracy is None else gauge.shim_accuracy.in_unit(unit)
-        deviations.append((check.shim_reading.exact - check.shim.in_unit(unit), allowed + known))
+        own = check.shim_reading.exact - check.shim.in_unit(unit)
+        moved = any(abs(own - other) > allowed for other in _on_shim(view, check, unit))
+        known = 0 if gauge.shim_accuracy is None or moved else gauge.shim_accuracy.in_unit(unit)
+        deviations.append((own, allowed + known))
     if not deviations:
         return GaugeState(at, "inconclusive", None, nothing(clean))
     worst = max((deviation for deviation, _ in deviations), key=abs)
@@ -177,18 +183,29 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     return GaugeState(at, verdict, worst, seen, film)
 
 
+def _on_shim(view: JobView, check: GaugeCheck, unit: str) -> Iterator[Fraction]:
+    """Yield how far the gauge was off on one shim, in every check of the day on it."""
+    for one in view.job.day.gauge_checks:
+        if one.gauge == check.gauge and one.shim is not None and one.shim_reading is not None:
+            nominal = one.shim.in_unit(unit)
+            if check.shim is not None and nominal == check.shim.in_unit(unit):
+                yield one.shim_reading.in_unit(unit) - nominal
+
+
 def _allowed(gauge: Instrument) -> Fraction:
-    """Limits of error in the gauge's unit; without any on record, the gauge must show exactly what it should."""
-    stated = _limits_of_error(gauge)
+    """Limits of error in the gauge's unit, never less than one digit, by which a dial may flicker.
+
+    Without any on record, the gauge must show what it should but for that digit.
+    """
+    stated = _limits_of_error(gauge) or gauge.resolution
     return Fraction(0) if stated is None else stated.in_unit(gauge.unit or "")
 
 
 def _limits_of_error(gauge: Instrument) -> Quantity | None:
-    """Return the limits of error, else the certificate's U; never less than one digit, by which a dial may flicker."""
-    stated = gauge.accuracy or gauge.uncertainty
-    if stated is None or gauge.resolution is None:
-        return stated
-    return max(stated, gauge.resolution, key=lambda one: one.in_unit(gauge.unit or ""))
+    """Return the limits of error, or one digit where that is more; None without any: a U alone does not bound it."""
+    if gauge.accuracy is None or gauge.resolution is None:
+        return gauge.accuracy
+    return max(gauge.accuracy, gauge.resolution, key=lambda one: one.in_unit(gauge.unit or ""))
 
 
 def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None, str | None]:
@@ -256,8 +273,9 @@ def gauge_checks(
 
 def _due(view: JobView, gauge_id: str) -> codes.GaugeDue | codes.PlateDue:
     gauge = view.project.instruments[gauge_id]
-    stated, shim = _limits_of_error(gauge), gauge.shim_accuracy
-    limits: codes.LimitsOfError | codes.NoLimitsOfError = codes.NoLimitsOfError()
+    stated, shim, digit = _limits_of_error(gauge), gauge.shim_accuracy, gauge.resolution
+    limits: codes.LimitsOfError | codes.NoLimitsOfError
+    limits = codes.NoLimitsOfError(None if digit is None else Amount.of(digit))
     if stated is not None:
         limits = codes.LimitsOfError(Amount.of(stated), None if shim is None else Amount.of(shim))
     if gauge.kind == "depth micrometer":

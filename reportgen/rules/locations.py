@@ -94,6 +94,9 @@ def _findings(profile: AreaProfile, judged: JudgedLocation, place: Place) -> Ite
     if judged.missing_spots:
         spots = codes.SpotsMissing(len(result.spots), record.readings_needed)
         yield codes.SPOTS_MISSING.found(spots, place, clause=record.clause)
+    if judged.further_spots:
+        more = codes.SpotsTooMany(len(result.spots), record.readings_needed)
+        yield codes.SPOTS_TOO_MANY.found(more, place, clause=record.clause)
     if judged.spread is not None:
         assert record.agreement_tolerance is not None  # noqa: S101 - a spread is kept only where it was exceeded
         spread = Amount.of_number(judged.spread, judged.surface.unit, 2)

@@ -43,12 +43,13 @@ class JudgedLocation:
     doubted: bool
     spread: Fraction | None
     missing_spots: int
+    further_spots: int
 
     @property
     def near_limit(self) -> bool:
         """Whether a regular location is open for no other reason than that it lies too near to a limit."""
         open_ = self.judgement is not None and self.judgement.verdict == "inconclusive"
-        sound = not (self.doubted or self.missing_spots or self.spread is not None)
+        sound = not (self.doubted or self.missing_spots or self.further_spots or self.spread is not None)
         return open_ and sound and self.result.walk_out is None
 
     @property
@@ -118,13 +119,16 @@ def _on_surface(
     for one in surface.locations:
         value, result, judgement = judged[one.value, len(one.spots)]
         missing = max(0, requirement.record.readings_needed - len(one.spots))
+        # a comparison more makes no value of another kind: every grade seen at a location counts
+        further = 0 if surface.compared else max(0, len(one.spots) - requirement.record.readings_needed)
         spread = _disagreement(one, requirement, surface.unit)
         doubted = one.id in doubtful
         verdict = graded_location(one, surface.gauge, requirement) if one.seen else result.verdict
+        open_ = missing or doubted or spread is not None or (further and verdict == "conforms")
         result = replace(
             result,
             id=one.id,
-            verdict="inconclusive" if missing or doubted or spread is not None else verdict,
+            verdict="inconclusive" if open_ else verdict,
             spots=tuple(
                 SpotResult(spot.id, printed[spot.profile], spot.how, spot.readings, spot.seen) for spot in one.spots
             ),
@@ -132,7 +136,7 @@ def _on_surface(
             apparatus=apparatus,
             observed=", ".join(one.seen) or None,
         )
-        yield JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing)
+        yield JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing, further)
 
 
 def _places(surfaces: Sequence[MeasuredSurface], requirement: Requirement) -> int:
@@ -174,7 +178,7 @@ def _judged(
             expanded = judgement.expanded or expanded  # with the digits that show the verdict
         probability = probability_of_conformity(
             Quantity(value, unit), Quantity(uncertainty.standard, unit), requirement.limits,
-            uncertainty.budget.effective_dof, rounding=requirement.rounding,
+            uncertainty.budget.effective_dof,
         )  # fmt: skip
         result = replace(
             result,

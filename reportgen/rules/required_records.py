@@ -69,13 +69,23 @@ def overdue(view: JobView, states: Sequence[NonconformanceState]) -> list[Findin
     ]
 
 
-def told_released(view: JobView, released: set[str]) -> list[Finding]:
-    """Find areas of which somebody was told that they are released, and which are not."""
-    return [
-        codes.TOLD_RELEASED.found(codes.ToldReleased(one.to), Place(one.area, time=view.printed(view.at(one.time))))
-        for one in view.job.day.told_released
-        if one.area not in released
-    ]
+def told_released(view: JobView, released: set[str]) -> Iterator[Finding]:
+    """Find areas of which somebody was told that they are released: which are not, or were not tested by then."""
+    last = {area.id: max(at for surface in area.surfaces for at in _worked_at(view, surface)) for area in view.areas}
+    for one in view.job.day.told_released:
+        place = Place(one.area, time=view.printed(view.at(one.time)))
+        if one.area not in released:
+            yield codes.TOLD_RELEASED.found(codes.ToldReleased(one.to), place)
+        elif one.area in last and view.at(one.time) < last[one.area]:
+            yield codes.TOLD_EARLY.found(codes.ToldEarly(one.to, view.printed(last[one.area])), place)
+
+
+def _worked_at(view: JobView, surface: SurfaceView) -> Iterator[dt.datetime]:
+    """Yield when a surface was blasted, and when it was read and tested, where that is recorded."""
+    tests = (test for kind in TESTS for test in kind.entries_on(surface.record))
+    yield surface.blasted[1]
+    yield from (view.at_text(one.time) for one in surface.readings if one.time is not None)
+    yield from (view.at(one.time) for one in tests if one.time is not None)
 
 
 def surface_records(view: JobView) -> Outcome[Finding]:

@@ -10,13 +10,13 @@ from reportgen.metrology.conformity import Judgement, Limits, judge
 from reportgen.references import profile_grade, profile_grade_names
 from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
 from reportgen.results.facts import Amount
-from reportgen.units import Quantity
+from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from decimal import Decimal
 
     from reportgen.job import ProfileRequirement
-    from reportgen.metrology.conformity import Rounding, Side
+    from reportgen.metrology.conformity import Side
     from reportgen.results.codes.ranges import Limit, Range
 
 
@@ -33,9 +33,21 @@ class Requirement:
         return self.limits.unit
 
     @property
-    def rounding(self) -> Rounding:
-        """How a value is rounded before it is judged; with a guard band the distance decides, and nothing is."""
-        return self.record.rounding if self.record.decision_rule == "simple" else "none"
+    def taken_by_rounding(self) -> tuple[Quantity | None, Quantity | None]:
+        """Between which values a limit without decimals is kept by the rounding alone; None where it takes no others.
+
+        With a guard band the distance to the limit decides, and no rounding.
+        """
+        limits = self.limits
+        if limits.places or self.record.rounding == "none" or self.record.decision_rule != "simple":
+            return None, None
+        half = Fraction(1, 2)
+        below = half if limits.excludes_maximum else -half
+        ends = ((limits.minimum, half), (limits.maximum, below))
+        least, most = (
+            None if limit is None else Quantity(rounded(limit.exact - off, 1), self.unit) for limit, off in ends
+        )
+        return least, most
 
     def judged(self, value: Fraction, expanded: Fraction | None, places: int) -> Judgement | None:
         """Judge a value [unit], to be printed with ``places`` decimals or as many more as its verdict needs.

@@ -13,6 +13,7 @@ from reportgen.job import Places
 from reportgen.measurements import LOGS, TESTS
 from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
 from reportgen.names import spelt_alike
+from reportgen.rules.checked_instruments import with_shown_errors
 from reportgen.rules.covering import standing
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.extent import part_again
@@ -391,7 +392,7 @@ def scene_of(view: JobView, kind: Measurement[Any, Any, Any], asked: Doubts) -> 
     )
     log = tuple(kind.entries_in(view.job.day))
     stood = standing(view) if kind.placed else ()
-    tools = view.project.instruments
+    tools = with_shown_errors(view)
     return Scene(areas, log, view.windows, view.at, view.printed, asked.about, view.edition, stood, tools)
 
 

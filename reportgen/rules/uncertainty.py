@@ -210,9 +210,9 @@ def _common(gauge: Gauge) -> Fraction:
 
 
 def _gauge(measured: MeasuredSurface, proof: GaugeProof) -> Gauge | None:
-    """Describe the gauge for the budget, in its own unit; None with neither limits of error nor a certificate's U."""
+    """Describe the gauge for the budget, in its own unit; None without limits of error."""
     record, unit = measured.gauge, measured.unit
-    if record.accuracy is None and record.uncertainty is None:
+    if record.accuracy is None:
         return None
 
     def own(stated: Quantity | None) -> Fraction | None:

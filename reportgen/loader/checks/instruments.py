@@ -18,18 +18,25 @@ _ON_SHIM: Final = ("thickness gauge", "depth micrometer")
 
 _MARK: Final = re.compile(r"[0-9]+|\b[A-Za-z]\b")
 
-_PURPOSES: Final[dict[str, tuple[tuple[str, ...], str]]] = {
-    "gauge_checks": (_ON_SHIM, "a gauge check"),
-    "tape_checks": (("thickness gauge",), "a tape check"),
-    "function_checks": (tuple(CHECKED_KINDS), "a function check"),
-    "profile": (_PROFILE, "a profile"),
+_NEEDS: Final[dict[str, tuple[tuple[str, ...], str]]] = {
+    "gauge_checks": (_ON_SHIM, f"a gauge check needs a {_ON_SHIM[0]}"),
+    "tape_checks": (("thickness gauge",), "a tape check needs a thickness gauge"),
+    "function_checks": (tuple(CHECKED_KINDS), f"a function check needs a {next(iter(CHECKED_KINDS))}"),
+    "profile": (_PROFILE, f"a profile needs a {_PROFILE[0]}"),
     **{
-        kind.day_key: (kind.instruments, f"{'an' if kind.noun[0] in 'aeiou' else 'a'} {kind.noun}")
+        kind.day_key: (
+            kind.instruments,
+            f"{'an' if kind.noun[0] in 'aeiou' else 'a'} {kind.noun} needs a {kind.instruments[0]}",
+        )
         for kind in MEASUREMENTS
         if kind.instruments
     },
-}
-"""Block of the day file → kinds of instrument that fit, and what it is used for."""
+    **{
+        f"{kind.key}.{field}": ((fitting,), f"`{field}` needs the {called}")
+        for kind in MEASUREMENTS for field, (fitting, called) in kind.narrowed.items()
+    },
+}  # fmt: skip
+"""Block of the day file, or one field of it → kinds of instrument that fit, and what needs which."""
 
 
 def check_instruments(sheets: Sheets) -> None:
@@ -39,9 +46,9 @@ def check_instruments(sheets: Sheets) -> None:
         instrument = sheets.instrument(use.name) if use.kind == "instrument" else None
         if instrument is None:
             continue
-        kinds, purpose = _PURPOSES[use.block]
+        kinds, needs = _NEEDS[use.block]
         if instrument.kind not in kinds:
-            message = f"`{use.name}` is a {instrument.kind}; {purpose} needs a {kinds[0]}"
+            message = f"`{use.name}` is a {instrument.kind}; {needs}"
             sheets.refuse(use.loc, "JOB205", message, _other(sheets, kinds))
         if instrument.calibrated is not None and instrument.calibrated > date:
             message = f"`{use.name}` was calibrated on {instrument.calibrated}, after the report's date {date}"

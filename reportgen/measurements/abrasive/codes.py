@@ -11,6 +11,7 @@ from reportgen.results.statements import Code, GapCode, TaskCode, fails, missing
 TESTS: Final = ("oil", "conductivity")
 """The tests of an abrasive that a contract can ask for."""
 AbrasiveTest = Annotated[Word, "abrasive-test", TESTS]
+NotStated = Annotated[Word, "abrasive-not-in-uncertainty", ("meter", "method")]
 OilShown = Annotated[Word, "oil", get_args(OilSeen)]
 
 
@@ -100,9 +101,16 @@ class AbrasiveUncertain(Facts):
 
 
 class AbrasiveAgain(Facts):
-    """The abrasive whose conductivity is to be measured again, or was measured with a meter of unknown error."""
+    """The abrasive whose conductivity is to be measured again."""
 
     abrasive: str
+
+
+class AbrasiveWithout(Facts):
+    """What nothing is known of, so that the uncertainty of the conductivity does not hold its error."""
+
+    abrasive: str
+    of: tuple[NotStated, ...]
 
 
 class AbrasiveTestedAgain(Facts):
@@ -131,5 +139,5 @@ INCONCLUSIVE: Final[Code[AbrasiveNear | AbrasiveUncertain]] = missing(
 TESTED_AGAIN: Final = notes("abrasive-tested-again", AbrasiveTestedAgain)
 MEASURE_AGAIN: Final = TaskCode("measure-abrasive-again", AbrasiveAgain)
 MAKE_TEST: Final = TaskCode("make-abrasive-test", AbrasiveUnchecked, answers=CHECK_MISSING.name)
-U_WITHOUT: Final = GapCode("abrasive-uncertainty-without", AbrasiveAgain, beyond_uncertainty=True)
+U_WITHOUT: Final = GapCode("abrasive-uncertainty-without", AbrasiveWithout, beyond_uncertainty=True)
 WITHOUT_LIMIT: Final = GapCode("abrasive-without-limit", Nothing)

@@ -121,7 +121,9 @@ def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[
         if isinstance(one.facts, codes.AbrasiveNear | codes.AbrasiveUncertain)
     ]
     without = (
-        codes.U_WITHOUT.at(codes.AbrasiveAgain(one.record.abrasive)) for one in made if _meter_unknown(one, scene)
+        codes.U_WITHOUT.at(codes.AbrasiveWithout(one.record.abrasive, tuple(lacking)))
+        for one in made
+        if (lacking := list(_not_stated(one, limit, scene)))
     )
     return Outcome(results, tuple(findings), tuple(dict.fromkeys(todo)), tuple(dict.fromkeys(without)))
 
@@ -237,12 +239,15 @@ def _conductivity(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Sce
     return judged(reading, reading.unit, limits, rule, uncertainty, reading.places)
 
 
-def _meter_unknown(one: _Check, scene: Scene[AbrasiveCheck]) -> bool:
-    """Whether a conductivity has an uncertainty, by the method's precision, and nothing is known of its meter."""
+def _not_stated(one: _Check, limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Iterator[Word]:
+    """Yield of what no error is stated, although the conductivity has an uncertainty: meter, or the method itself."""
     reading, name = one.record.conductivity, one.record.instrument
     if reading is None or one.value is None or one.value.uncertainty is None:
-        return False
-    return not errors_at(None if name is None else scene.instruments.get(name), reading, reading.unit).known
+        return
+    if not errors_at(None if name is None else scene.instruments.get(name), reading, reading.unit).known:
+        yield Word("abrasive-not-in-uncertainty", "meter")
+    if limit is None or limit.conductivity_precision is None or not _comparable(one.record, limit):
+        yield Word("abrasive-not-in-uncertainty", "method")
 
 
 def _limits(most: Quantity, unit: str) -> Limits:

@@ -43,6 +43,7 @@ SALTS = Measurement(
     asked=asked,
     depends_on=codes.ENTERED,
     instruments=("conductivity meter", "other"),
+    narrowed={"chloride": ("other", "kit, entered with `kind: other`")},
     counted=True,
     retested=(codes.ABOVE_MAXIMUM.name,),
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),

@@ -20,7 +20,7 @@ SaltField = Annotated[Word, "salt-entry", ENTERED]
 Hint = Annotated[Word, "salts", ("if-right", "by-size")]
 IF_RIGHT: Final = Word("salts", "if-right")
 BY_SIZE: Final = Word("salts", "by-size")
-NotStated = Annotated[Word, "not-in-uncertainty", ("meter", "kit", "volume", "patch")]
+NotStated = Annotated[Word, "not-in-uncertainty", ("meter", "kit", "method", "volume", "patch")]
 """Whose error is not on record."""
 
 

@@ -91,7 +91,7 @@ def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult
     left_out = () if limit is not None else (codes.WITHOUT_LIMIT.at(NOTHING),)
     tests = {area.id: [_judged(limit, made, scene.edition, scene.instruments) for made in area.tests]
              for area in scene.areas}  # fmt: skip
-    without = () if limit is None else _not_in_uncertainty(tests, scene)
+    without = () if limit is None else _not_in_uncertainty(tests, limit, scene)
     return Outcome.joined((_area(limit, area, tests[area.id]) for area in scene.areas), (*without, *left_out))
 
 
@@ -228,25 +228,28 @@ def _uncertainty(
     return Uncertainty("salt-density", found)
 
 
-def _not_in_uncertainty(tests: Mapping[str, Sequence[_Test]], scene: Scene[SaltTest]) -> Iterator[LeftOut]:
+def _not_in_uncertainty(
+    tests: Mapping[str, Sequence[_Test]], limit: SaltLimit, scene: Scene[SaltTest]
+) -> Iterator[LeftOut]:
     """Say of tests with an uncertainty what of it nobody stated: it would be larger with that."""
     areas: dict[tuple[str, ...], dict[str, None]] = {}
     for area, test in ((area, test) for area, several in tests.items() for test in several):
-        if lacking := _not_stated(test, scene):
+        if lacking := _not_stated(test, limit, scene):
             areas.setdefault(lacking, {})[area] = None
     for lacking, found in areas.items():
         of = tuple(Word("not-in-uncertainty", name) for name in lacking)
         yield codes.U_WITHOUT.at(codes.ErrorsNotStated(tuple(found), of))
 
 
-def _not_stated(test: _Test, scene: Scene[SaltTest]) -> tuple[str, ...]:
+def _not_stated(test: _Test, limit: SaltLimit | None, scene: Scene[SaltTest]) -> tuple[str, ...]:
     """Return of what no error is stated, although the test has an uncertainty."""
     record = test.made.record
     if test.value.uncertainty is None or not test.comparable:
         return ()
     instrument = None if record.instrument is None else scene.instruments.get(record.instrument)
     if record.sample is None:
-        stated = {"kit": errors_at(instrument, test.density, UNIT).known}
+        precise = limit is not None and limit.precision is not None
+        stated = {"kit": errors_at(instrument, test.density, UNIT).known, "method": precise}
     else:
         meter = errors_at(instrument, record.sample, "uS/cm").known
         stated = {"meter": meter, "volume": record.volume_error is not None, "patch": record.area_error is not None}

@@ -44,6 +44,15 @@ class Equal(Facts):
     one_in: int
 
 
+class Shifted(Facts):
+    """By what constant all readings of somebody differ from the inspector's; by chance they do in one of ``one_in``."""
+
+    by: str
+    shift: Amount
+    readings: int
+    one_in: int
+
+
 class BasisOf(Facts):
     """Whose values, and what their uncertainty rests on."""
 
@@ -91,6 +100,7 @@ class Beside(Facts):
 BIASED: Final = notes("comparison-biased", Biased)
 APART: Final = notes("comparison-apart", Apart)
 EQUAL: Final = notes("comparison-equal", Equal)
+SHIFTED: Final = notes("comparison-shifted", Shifted)
 NO_NORMALIZED_ERROR: Final = GapCode("comparison-without-error", BasisOf)
 NOT_COMPARED: Final = GapCode("comparison-not-made", NotCompared)
 COMPARED: Final = StepCode("comparison", Beside)

@@ -125,10 +125,12 @@ class Mean(Facts):
 
 
 class Concluded(Facts):
-    """Verdict and decision."""
+    """Verdict and decision; ``part`` of the ``size`` where it is of what was cleaned and not of the whole area."""
 
     verdict: VerdictWord
     decision: DecisionWord
+    part: Amount | None = None
+    size: Amount | None = None
 
 
 SEEN: Final = StepCode("grade-seen", Seen)

@@ -59,7 +59,9 @@ class LimitsOfError(Facts):
 
 
 class NoLimitsOfError(Facts):
-    """No limits of error are on record."""
+    """No limits of error are on record: a gauge may be off by one digit of its own, where that is known."""
+
+    digit: Amount | None = None
 
 
 class GaugeDue(Facts):

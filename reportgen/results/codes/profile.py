@@ -63,6 +63,13 @@ class SpotsMissing(Facts):
     required: int
 
 
+class SpotsTooMany(Facts):
+    """Spots of a location, and those that make one."""
+
+    spots: int
+    required: int
+
+
 class SpotsDisagree(Facts):
     """By how much the spots of a location differ, and the agreement that the contract asks for."""
 
@@ -160,6 +167,7 @@ INCONCLUSIVE: Final[Code[InBand | UncertaintyUnknown | GradeShown]] = missing(
     "profile-inconclusive", InBand, UncertaintyUnknown, GradeShown
 )
 SPOTS_MISSING: Final = missing("spots-missing", SpotsMissing)
+SPOTS_TOO_MANY: Final = missing("spots-too-many", SpotsTooMany)
 SECOND_READING_MISSING: Final = missing("second-reading-missing", NoneByTape)
 OUTSIDE_GRADE_RANGE: Final = missing("outside-grade-range", NoneByTape)
 CONTRADICTORY: Final[Code[NoProfile]] = missing("contradictory-readings", NoneByTape, NoneByDepth)

@@ -96,6 +96,14 @@ class FunctionChecked(Facts):
     due: Tolerated | NotTolerated
 
 
+class FunctionBeyond(Facts):
+    """A check that passed with an error greater than the accuracy stated of the instrument."""
+
+    instrument: InstrumentNamed
+    seen: FunctionSeen
+    accuracy: Amount
+
+
 class TimesInDoubt(Facts):
     """Readings of the day with no good check between them and a failed one, by their times."""
 
@@ -209,6 +217,13 @@ class ToldReleased(Facts):
     to: str
 
 
+class ToldEarly(Facts):
+    """To whom it was said that an area is released, and when the last was done that the release rests on."""
+
+    to: str
+    last: str
+
+
 # What must be recorded, and when
 
 
@@ -241,6 +256,7 @@ REPLICA_FAULTY: Final = missing("replica-faulty", ReplicaFaulty)
 REPLICA_NOT_REPLACED: Final = missing("replica-not-replaced", ReplicaThrownAway)
 REPLICA_THROWN_AWAY: Final = notes("replica-thrown-away", ReplicaThrownAway)
 FUNCTION_FAILED: Final = holds("function-check-failed", FunctionFailed)
+FUNCTION_BEYOND: Final = notes("function-error-beyond", FunctionBeyond)
 HOLD_PASSED: Final = holds("hold-point-passed", HoldPassed)
 HOLD_STANDS: Final = defers("hold-point-open", HoldNotReleased)
 CLEANED_TOO_MUCH: Final = missing("cleaned-more-than-area", CleanedTooMuch, part="wrong")
@@ -249,6 +265,7 @@ CLEANED_AGAIN: Final = notes("area-cleaned-again", AreaCleaned)
 OIL_FOUND: Final = fails("oil-on-steel", OilFound)
 EDGES_LEFT: Final = holds("edges-not-dressed", EdgesLeft)
 TOLD_RELEASED: Final = notes("told-without-release", ToldReleased, part="wrong")
+TOLD_EARLY: Final = notes("told-before-tested", ToldEarly, part="wrong")
 RECORD_MISSING: Final = missing("record-missing", RecordMissing)
 RECORD_NOT_STATED: Final = notes("record-not-stated", RecordMissing, part="missing")
 REPORT_LATE: Final = notes("report-late", ReportLate)

@@ -245,6 +245,7 @@ LOCATIONS = {
     "second-reading-missing": ((), [("2", "a", "x1: 2.2")]),
     "outside-grade-range": ((), [("2", "a", "x1: 1.1")]),
     "spots-missing": ((("readings_per_location: 1", "readings_per_location: 2"),), [("2", "a", "x1: 2.9")]),
+    "spots-too-many": ((), [("2", "a", "x1: 2.9"), ("2", "b", "x1: 2.9")]),
     "profile-in-guard-band": ((("decision_rule: simple", "decision_rule: guarded"),), [("2", "a", "x1: 3.4")]),
     "profile-inconclusive": ((("decision_rule: simple", "decision_rule: banded"),), [("2", "a", "x1: 3.4")]),
     "spots-disagree": (

@@ -105,6 +105,24 @@ def test_the_pages_and_the_export_have_what_was_recorded(run, recorded):
     assert any(row[-4:] == ["positions of the locations", "A-1", "1", "web at mid-height"] for row in rows)
 
 
+def test_a_release_of_a_part_says_so_wherever_it_stands(run, recorded):
+    """8 of 12 m² were cleaned: nobody may read that the area is released."""
+    assert "release 1 location" in " ".join(run("check", "day.yaml").out.split())
+    assert "of the part cleaned: 8.0 m² of 12 m²" in " ".join(run("check", "day.yaml").out.split())
+    derived = " ".join(run("explain", "day.yaml", "--area", "A-1").out.split())
+    assert "release of the part cleaned: 8.0 m² of 12 m²" in derived
+    assert run("draft", "day.yaml", "-o", "part.pdf").code == 0
+    text = " ".join(page.extract_text() for page in PdfReader(recorded.with_name("part.pdf")).pages)
+    for part in (
+        "Conforms: the steel cleaned may be released for priming; not every area was cleaned whole.",
+        "Recommended for release: A-1 (the part cleaned: 8.0 m² of 12 m²).", "release, part",
+        "Recommendation under the contract: release of the part cleaned: 8.0 m² of 12 m².",
+    ):  # fmt: skip
+        assert part in re.sub(r"\s+", " ", text), part
+    change(recorded, "cleaned: 8 m2", "cleaned: 12 m2")
+    assert "of the part cleaned" not in " ".join(run("check", "day.yaml").out.split())
+
+
 def test_the_same_is_said_in_german(run, recorded):
     change(recorded, "rubbed: fully,", "rubbed: slid,")
     assert run("check", "day.yaml").code == 1

@@ -394,3 +394,12 @@ def test_precision_alone_says_that_nothing_is_known_of_the_meter():
     )
     assert "nichts bekannt" in GERMAN.left_out(gap)
     assert left_out() == []
+
+
+def test_a_meter_alone_says_that_nothing_is_known_of_the_method():
+    evaluation = _ruled("100 uS/cm", "guarded")
+    (gap,) = [one for one in evaluation.not_evaluated if one.code == "abrasive-uncertainty-without"]
+    assert ENGLISH.left_out(gap) == (
+        "U of the conductivity of grit 1 is without the error of the method itself, of which nothing is known"
+    )
+    assert "des Verfahrens selbst" in GERMAN.left_out(gap)

@@ -240,6 +240,17 @@ def test_of_two_instruments_the_less_sure_counts_and_an_air_thermometer_reads_th
     assert str(air.air_uncertainty) == "0.3"  # 0.226, and never rounded down by more than 5 %
 
 
+@pytest.mark.parametrize("rule", ["simple", "guarded", "banded"])
+def test_the_u_of_a_certificate_alone_is_no_limit_of_error(rule):
+    """It says how well the error found was known; the reading is not corrected for it, and may be off by any of it."""
+    certified = HYGROMETER | {"accuracy": None, "uncertainty": "0.5 %", "coverage_factor": "2"}
+    found = _evaluated(_read(steel="16.8 degC"), tools=TOOLS | {"h1": certified}, rule=rule)
+    assert _outcome(found) == (PASSED if rule == "simple" else HELD)
+    assert found.conditions[0].expanded_uncertainty is None
+    (gap,) = [one for one in found.not_evaluated if one.code == "conditions-uncertainty-unknown"]
+    assert gap.facts == UncertaintyLacking((Lacking(Word("component", "relative humidity"), "h1"),))
+
+
 def test_limits_of_error_certificate_and_resolution_all_enter():
     steel = STEEL | {"uncertainty": "0.3 delta_degC", "coverage_factor": "2", "resolution": "0.1 delta_degC"}
     (result,) = _evaluated(_read(), tools=TOOLS | {"t1": steel}).conditions

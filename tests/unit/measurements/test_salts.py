@@ -388,3 +388,5 @@ def test_of_a_kit_too_where_the_contract_states_its_precision():
     meters = {"instruments.k0": {"kind": "other", "serial": "9"}}
     assert _without(_salted(kit, limit=limit, **meters)) == []  # there is no U, and it says so
     assert _without(_salted(kit, limit={**limit, "precision": "4 mg/m2"}, **meters)) == [("A", ["kit"])]
+    stated = {"instruments.k0": {"kind": "other", "serial": "9", "accuracy": "10 %"}}
+    assert _without(_salted(kit, limit=limit, **stated)) == [("A", ["method"])]

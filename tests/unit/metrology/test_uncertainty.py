@@ -227,9 +227,12 @@ def test_the_step_widens_each_variance_by_that_of_rounding():
 
 
 def test_what_is_known_of_an_instrument():
-    assert [Errors("%", 3).known, Errors("%", None, 2, 2).known, Errors("%", resolution=1).known] == [True, True, False]
-    with pytest.raises(RangeError, match="humidity: neither limits of error nor a certificate's uncertainty on record"):
-        uncertainty.instrument_components("humidity", Errors("%", resolution=1))
+    assert [Errors("%", 3).known, Errors("%", None, 2, 2).known, Errors("%", resolution=1).known] == [
+        True,
+        False,
+        False,
+    ]
+    assert uncertainty.instrument_components("humidity", Errors("%")) == ()
     (certified,) = uncertainty.instrument_components("humidity", Errors("%", None, 2, 2))
     assert (certified.standard, certified.distribution, certified.source) == (1, "normal", "calibration-certificate")
 

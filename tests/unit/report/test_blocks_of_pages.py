@@ -100,6 +100,27 @@ def test_a_profile_with_one_limit(limits, text):
     assert text in page_texts(project_of(sample.job(1, 3), specification={"profile": stated | limits}))
 
 
+@pytest.mark.parametrize(
+    ("limits", "taken"),
+    [
+        (
+            {"minimum": "2 mil", "maximum": "4 mil"},
+            "which takes values above 1.5 mil and below 4.5 mil",
+        ),
+        ({"minimum": "2 mil", "maximum": None}, "which takes values above 1.5 mil"),
+        ({"minimum": "2.0 mil", "maximum": "4 mil"}, None),
+        ({"minimum": "2 mil", "maximum": "4 mil", "rounding": "none"}, None),
+        ({"minimum": "2 mil", "maximum": "4 mil", "decision_rule": "guarded"}, None),
+    ],
+)
+def test_what_rounding_takes_stands_beside_a_limit_without_decimals(limits, taken):
+    stated = sample.PROJECT["specification"]["profile"] | {"decision_rule": "simple", "rounding": "half-even"} | limits
+    stated = {name: value for name, value in stated.items() if value is not None}
+    whole = page_texts(project_of(sample.job(1, 3), specification={"profile": stated}))
+    assert ("which takes values" in whole) == (taken is not None)
+    assert (taken or "") in whole
+
+
 def test_the_area_header_states_size_welds_and_drawing():
     whole = page_texts(project_of(sample.job(1, 3)))
     assert "24 m² (258 ft²) · welds 12 m · drawing MM-31-S-09" in whole

@@ -143,7 +143,7 @@ def test_the_budget_keeps_the_common_part_whole():
 
 def test_a_certificate_with_coverage_factor_is_divided_by_it():
     spec = {
-        **SINGLE, "instruments.g1.accuracy": None, "instruments.g1.uncertainty": "0.2 mil",
+        **SINGLE, "instruments.g1.uncertainty": "0.2 mil",
         "instruments.g1.coverage_factor": "2", "instruments.g1.resolution": None,
     }  # fmt: skip
     (area,) = evaluated(spec=spec).areas

@@ -54,6 +54,9 @@ COMPARISON
 {ROWS}"""
 
 
+HALF = {name: (f"{float(one) + 0.2:.1f}", other) for name, (one, other) in OWN.items()}
+
+
 def values(shift="0.0", of=OWN, spots="ab"):
     """Return the other's rows: the inspector's own numbers, each a little more."""
     rows = [
@@ -78,7 +81,7 @@ def judged(comparison, day=DAY, project=PROJECT):
 def test_nothing_else_changes(of, shift):
     _, before, _ = judged("")
     _, after, found = judged(of + values(shift))
-    assert bool(found) is (shift != "0.1")
+    assert found
     assert not {finding.severity for finding in after.findings} - {"observation"}
     left = [one for one in after.findings if not one.code.startswith("comparison")]
     gaps = [one for one in after.not_evaluated if not one.code.startswith("comparison")]
@@ -143,8 +146,29 @@ def test_a_bias_without_anything_on_record_of_the_other_says_so():
 
 
 def test_an_honest_shift_within_both_gauges_is_no_bias():
-    _, evaluation, found = judged("gauge_accuracy: 0.2 mil, " + values("0.2"))
+    _, evaluation, found = judged("gauge_accuracy: 0.2 mil, " + values("0.2", of=HALF))
     assert (evaluation.comparisons[0].biased, found) == (False, {})
+
+
+@pytest.mark.parametrize("shift", ["0.1", "-0.2"])
+def test_a_copy_with_a_constant_added_is_named(shift):
+    _, evaluation, found = judged("gauge_accuracy: 0.2 mil, " + values(shift))
+    facts = found["comparison-shifted"]
+    assert (facts.readings, float(facts.shift.value), facts.one_in > 100) == (10, float(shift), True)
+    assert "comparison-equal" not in found
+    (one,) = [each for each in evaluation.findings if each.code == "comparison-shifted"]
+    assert "all 10 readings differ from the inspector's by " in sentences("en").told(one)
+    assert "alle 10 Messwerte weichen um " in sentences("de").told(one)
+
+
+@pytest.mark.parametrize(
+    "comparison",
+    ["same_replicas: yes, " + values("0.1"), values("0.1", of={"1": OWN["1"], "2": OWN["2"]}),
+     values("0.1").replace("profile: 3.2", "profile: 3.3")],
+    ids=["the same replicas", "four readings", "one that differs"],
+)  # fmt: skip
+def test_a_constant_between_few_readings_or_all_but_one_names_nobody(comparison):
+    assert "comparison-shifted" not in judged(comparison)[2]
 
 
 def test_a_copy_is_named_with_its_chance():
@@ -157,7 +181,6 @@ def test_a_copy_is_named_with_its_chance():
 
 
 ONE_DIFFERS = values().replace("location: 5, spot: b, profile: 3.1", "location: 5, spot: b, profile: 3.2")
-HALF = {name: (f"{float(one) + 0.2:.1f}", other) for name, (one, other) in OWN.items()}
 
 
 @pytest.mark.parametrize(

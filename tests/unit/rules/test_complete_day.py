@@ -163,8 +163,8 @@ BUDGET = (
     "location has one, the scatter of the locations stands for that of spots"
 )
 FLAT = (
-    "t distribution about the measured value; every profile is held to be as likely as any other beforehand (a flat "
-    "prior)"
+    "t distribution about the measured value, within the limits as stated, which no rounding extends; every profile is"
+    " held to be as likely as any other beforehand (a flat prior)"
 )
 
 RULES = [

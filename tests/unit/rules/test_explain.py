@@ -157,7 +157,7 @@ WHOLE = [
      "ASTM D4417 Method C, 2021", "2.90 mil"),
     ("location 1, verdict", ("2.90", "limits 2.0 to 3.5 mil", "U = 0.40 (k = 2.45)"),
      "simple, rounding method, half to even", ["ilac-g8", "astm-e29"],
-     "conforms; compared: 2.9; probability of conformity 0.9960"),
+     "conforms; compared: 2.9; probability of conformity 0.9943"),
     ("location 2, spot a", ("x1 (extra coarse): 2.2 mil",), TAPE, ["tape-overlap-rule"], f"no profile: {SECOND}"),
     ("location 2, spot b", ("x1 (extra coarse): 3.0 mil",), TAPE, ["tape-overlap-rule"],
      "3.00 mil: recorded as taken, the first reading stands as taken"),

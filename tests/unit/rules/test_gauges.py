@@ -205,7 +205,7 @@ def test_drift_beyond_the_limits_of_error_is_noted():
 
 
 def test_a_gauge_without_limits_of_error_must_show_what_it_should():
-    spec = {"instruments.g1.accuracy": None}
+    spec = {"instruments.g1.accuracy": None, "instruments.g1.resolution": None}
     exact = _evaluated(_check("09:30"), _check("17:00"), spec=spec)
     assert codes(exact) == []
     off = _evaluated(_check("09:30"), _check("17:00", shim_reading="3.1 mil"), spec=spec)
@@ -213,11 +213,38 @@ def test_a_gauge_without_limits_of_error_must_show_what_it_should():
     assert found.facts.due == GaugeDue(mil("2.0"), NoLimitsOfError())
 
 
-def test_a_certificate_with_u_stands_for_the_limits_of_error():
+def test_one_digit_of_flicker_fails_no_gauge_whose_limits_of_error_are_unknown():
+    spec = {"instruments.g1.accuracy": None}
+    assert codes(_evaluated(_check("09:30"), _check("17:00", shim_reading="3.1 mil"), spec=spec)) == []
+    two = finding(_evaluated(_check("09:30"), _check("17:00", shim_reading="3.2 mil"), spec=spec), "gauge-check-failed")
+    assert two.facts.due == GaugeDue(mil("2.0"), NoLimitsOfError(mil("0.1")))
+
+
+@pytest.mark.parametrize("rule", ["simple", "guarded", "banded"])
+def test_the_u_of_a_certificate_alone_is_no_limit_of_error(rule):
+    """It says how well the error was known that the calibration found, and nothing is corrected for that error."""
     spec = {
-        "instruments.g1.accuracy": None, "instruments.g1.uncertainty": "0.2 mil", "instruments.g1.coverage_factor": "2",
+        "instruments.g1.accuracy": None, "instruments.g1.uncertainty": "0.01 mil",
+        "instruments.g1.coverage_factor": "2", "specification.profile.decision_rule": rule,
     }  # fmt: skip
-    assert codes(_evaluated(_check("09:30"), _check("17:00", shim_reading="3.2 mil"), spec=spec)) == []
+    off = _evaluated(_check("09:30"), _check("17:00", shim_reading="3.2 mil"), spec=spec)
+    assert "gauge-check-failed" in codes(off)
+    area = _evaluated(_check("09:30"), _check("17:00"), spec=spec).areas[0]
+    assert area.locations[0].expanded_uncertainty is None
+    assert area.decision == ("release" if rule == "simple" else "hold")
+
+
+def test_the_error_of_a_shim_excuses_no_gauge_that_moved():
+    """Off by 0.3 mil on a shim known to 0.1: within ±0.2 and 0.1 where both checks show it, failed where one does."""
+    spec = {"instruments.g1.shim_accuracy": "0.1 mil"}
+    same = _evaluated(_check("09:30", shim_reading="3.3 mil"), _check("17:00", shim_reading="3.3 mil"), spec=spec)
+    assert codes(same) == []
+    moved = _evaluated(_check("09:30"), _check("17:00", shim_reading="3.3 mil"), spec=spec)
+    assert (finding(moved, "gauge-check-failed").severity, moved.areas[0].decision) == ("nonconformance", "hold")
+    other = _evaluated(
+        _check("09:30"), _check("17:00", shim="5.0 mil", shim_reading="5.3 mil"), spec=spec
+    )  # fmt: skip
+    assert "gauge-check-failed" not in codes(other)
 
 
 def test_the_largest_deviation_enters_the_budget():

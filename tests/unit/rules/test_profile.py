@@ -17,6 +17,7 @@ from reportgen.results.codes.profile import (
     OtherGrade,
     SpotsDisagree,
     SpotsMissing,
+    SpotsTooMany,
 )
 from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
 from reportgen.results.codes.rules import GradeStated, MethodEdition, MethodUnknown, ProfileRequired
@@ -214,6 +215,32 @@ def test_missing_spots_leave_the_location_open_but_show_its_value():
     found = finding(evaluation, "spots-missing")
     assert found.facts == SpotsMissing(1, 2)
     assert Task("measure-spots", Place("A", "1"), MoreSpots(1), None, "spots-missing") in evaluation.measure_next
+
+
+def test_further_spots_neither_clear_a_location_nor_hide_that_it_fails():
+    """The mean of the two spots of the contract is 1.4 mil; two further ones would make it 2.05."""
+    assert evaluated("1 a c1 1.4; 1 b c1 1.4").areas[0].decision == "rework"
+    more = evaluated("1 a c1 1.4; 1 b c1 1.4; 1 c x1 2.7; 1 d x1 2.7")
+    found = finding(more, "spots-too-many")
+    assert (found.facts, found.place, found.clause) == (SpotsTooMany(4, 2), Place("A", "1"), "1.2")
+    location, area = more.areas[0].locations[0], more.areas[0]
+    assert (str(location.profile), location.verdict, area.decision) == ("2.05", "inconclusive", "hold")
+    failing = evaluated("1 a c1 1.4; 1 b c1 1.4; 1 c c1 1.4")
+    assert (failing.areas[0].locations[0].verdict, failing.areas[0].decision) == ("does not conform", "rework")
+    apart = evaluated("1 a x1 3.1; 1 b x1 2.9; 1c a x1 2.7; 1c b x1 2.7")
+    assert (codes(apart), apart.areas[0].decision) == ([], "release")
+
+
+def test_a_maximum_of_more_readings_is_not_that_of_the_method():
+    spec = {
+        "specification.profile.method": "ASTM D4417 Method B", "specification.profile.readings_per_location": None,
+        "specification.profile.overlap_rule": None, "instruments.g1.kind": "depth micrometer",
+    }  # fmt: skip
+    low = "; ".join(f"1 s{number} - 1.5" for number in range(10))
+    given = {"spec": spec, "day": ON_PLATE, "surfaces": [surface(profile__film=None)]}
+    assert evaluated(low, **given).areas[0].decision == "rework"
+    more = low + "; " + "; ".join(f"1 t{number} - 2.9" for number in range(15))
+    assert (codes(evaluated(more, **given)), evaluated(more, **given).areas[0].decision) == (["spots-too-many"], "hold")
 
 
 def test_spots_that_differ_by_more_than_the_contract_allows():

@@ -245,6 +245,43 @@ def test_a_reading_elsewhere_stands_for_nothing_here():
         assert decision(beside(other, where={"place": "north"}, structures=places)) == expected
 
 
+@pytest.mark.parametrize("rule", ["simple", "guarded"])
+def test_an_error_beyond_the_accuracy_enters_the_uncertainty(rule):
+    """9 % off by a tolerance of 10 %, from a hygrometer of ±3 %; of two checks the larger error counts."""
+    limits = {"specification.conditions": {"maximum_humidity": "65 %", "decision_rule": rule}}
+    off = check("06:40", shown="66.0 %", tolerance="10 %")
+    within = climatic(check("06:40", tolerance="10 %"), **limits)
+    beyond = climatic(off, check("06:45", shown="71.0 %", tolerance="10 %"), **limits)
+    assert "function-error-beyond" not in codes(within)
+    found = finding(beyond, "function-error-beyond")
+    assert (found.place.time, str(found.facts.accuracy.value), found.severity) == ("06:40", "3", "observation")
+    lines = {line.component.key: str(line.value.value) for line in beyond.conditions[0].budgets[0].lines}
+    assert lines["relative humidity"] == "9"
+    assert (decision(within), decision(beyond)) == ("release", "release" if rule == "simple" else "hold")
+
+
+def test_hygrometer_and_its_thermometer_err_each_by_itself():
+    warm = check("06:50", "h1", "18.0 degC", "18.9 degC", tolerance="1 delta_degC")
+    off = check("06:40", shown="66.0 %", tolerance="10 %")
+    result = climatic(off, warm, **{"instruments.h1.temperature_accuracy": "0.5 delta_degC"})
+    assert codes(result).count("function-error-beyond") == 2
+    lines = {line.component.key: str(line.value.value) for line in result.conditions[0].budgets[0].lines}
+    assert (lines["relative humidity"], lines["air temperature"]) == ("9", "0.9")
+
+
+def test_an_error_of_a_meter_is_a_share_of_its_reference():
+    limits = {"maximum": "50 mg/m2", "expressed_as": "mixed salts by conductivity", "decision_rule": "guarded"}
+    test = {"location": "2", "area": "12.5 cm2", "volume": "3 ml", "blank": "2.1 uS/cm", "sample": "36.0 uS/cm",
+            "instrument": "k1"}  # fmt: skip
+    one = check("06:40", "k1", "100 uS/cm", "91 uS/cm", tolerance="10 %")
+    spec = {**TOOLS, "specification.soluble_salts": limits}
+    given = {"spec": {**spec, "instruments.k1.accuracy": "2 %"}, "surfaces": [surface(salts=[test])]}
+    result = evaluated(**given, day={"function_checks": [one]})
+    assert "function-error-beyond" in codes(result)
+    by_9 = given | {"spec": {**spec, "instruments.k1.accuracy": "9 %"}}
+    assert result.salts[0].expanded_uncertainty == evaluated(**by_9).salts[0].expanded_uncertainty
+
+
 def test_without_tolerance_and_accuracy_a_check_says_nothing():
     result = climatic(check("07:30", "t1", "18 degC", "25 degC"))
     (one,) = [each for each in result.checks if each.kind == "function"]
@@ -454,6 +491,19 @@ def test_somebody_was_told_of_a_release_that_is_none():
     told = {"told_released": [{"area": "A", "to": "painter", "time": "12:00"}]}
     assert "told-without-release" not in codes(evaluated(day=told))
     assert "told-without-release" in codes(evaluated("1 a x1 4.4; 1 b x1 4.4", day=told))
+
+
+@pytest.mark.parametrize(("text", "time", "last"), [
+    (GOOD, "08:30", "09:00"), (GOOD, "09:00", None),
+    ("1 a x1 3.1 10:00; 1 b x1 2.9 10:05", "10:04", "10:05"), ("1 a x1 3.1 10:00; 1 b x1 2.9 10:05", "10:05", None),
+])  # fmt: skip
+def test_nobody_is_told_of_a_release_before_the_blasting_and_the_last_test(text, time, last):
+    """The blasting ended at nine."""
+    result = evaluated(text, day={"told_released": [{"area": "A", "to": "painter", "time": time}]})
+    assert ("told-before-tested" in codes(result)) is (last is not None)
+    if last is not None:
+        found = finding(result, "told-before-tested")
+        assert (found.facts.last, found.place.time, decision(result)) == (last, time, "release")
 
 
 def test_a_nonconformance_beyond_its_day_is_overdue_also_in_a_later_report():

@@ -112,8 +112,8 @@ def checked(shim_reading, **gauge):
     return codes(evaluated(TWO_SPOTS, spec=spec, day={"gauge_checks": checks}))
 
 
-def test_one_digit_of_flicker_fails_no_check_however_small_u_is():
-    tiny = {"accuracy": None, "uncertainty": "0.01 mil", "coverage_factor": "2"}
+def test_one_digit_of_flicker_fails_no_check_however_small_the_limits_of_error_are():
+    tiny = {"accuracy": "0.01 mil"}
     assert checked("3.1 mil", **tiny) == []
     assert "gauge-check-failed" in checked("3.2 mil", **tiny)
     assert "gauge-check-failed" in checked("3.02 mil", **tiny, resolution="0.01 mil")

@@ -44,10 +44,13 @@ COMMON = (
 )
 FLAT = (
     (
-        "t distribution about the measured value; every profile is held to be as likely as any other beforehand (a "
-        "flat prior)"
+        "t distribution about the measured value, within the limits as stated, which no rounding extends; every profile"
+        " is held to be as likely as any other beforehand (a flat prior)"
     ),
-    "t-Verteilung um den Messwert; vorab gilt jede Rautiefe als gleich wahrscheinlich (flache Vorverteilung)",
+    (
+        "t-Verteilung um den Messwert, innerhalb der Grenzen, wie sie angegeben sind: keine Rundung erweitert sie; "
+        "vorab gilt jede Rautiefe als gleich wahrscheinlich (flache Vorverteilung)"
+    ),
 )
 MISSED = (
     (

@@ -76,6 +76,8 @@ FOUND = [
       "decision rule `guarded` needs an uncertainty"), "missing"),
     (profile.SPOTS_MISSING.found(profile.SpotsMissing(1, 2), AT), "1 spot", "2 spots per location",
      "1 spot measured of 2 spots per location", "missing"),
+    (profile.SPOTS_TOO_MANY.found(profile.SpotsTooMany(4, 2), AT), "4 spots", "2 spots per location",
+     "4 spots measured, 2 spots per location: enter the further ones as a location of their own", "missing"),
     (profile.SECOND_READING_MISSING.found(NEEDS, SPOT),
      "spot a: extra coarse 2.2 mil; a reading in the window needs a second, on coarse tape",
      "rule for two tape grades: average",
@@ -86,7 +88,7 @@ FOUND = [
      "spot a: depth 2.3 mil, depth 2.6 mil; the spot was read twice with different results", "ASTM D4417 Method B",
      "spot a: depth 2.3 mil, depth 2.6 mil; the spot was read twice with different results", "missing"),
     (profile.SPOTS_DISAGREE.found(profile.SpotsDisagree(mil("0.30"), mil("0.2")), AT), "spots differ by 0.30 mil",
-     "at most 0.2 mil", "spots differ by 0.30 mil, at most 0.2 mil allowed: take further spots", "missing"),
+     "at most 0.2 mil", "spots differ by 0.30 mil, at most 0.2 mil allowed", "missing"),
     (profile.OUTLIER.found(FAR, AT), "3.40 mil, G = 1.9992",
      ("Grubbs' test, two-sided, 5 %: G at most 1.8871 for 6 locations, with the gauge's resolution of 0.10 mil in the "
      "scatter"), "lies far from the others: 3.40 mil, G = 1.9992", "noted"),
