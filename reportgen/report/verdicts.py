@@ -80,13 +80,13 @@ def reasons(context: Context, area: AreaResult) -> str:
     words, findings = context.words, context.evaluation.findings
     if area.id in context.unseen:
         return context.unseen[area.id]
+    if (part := area.released_part) is not None:
+        today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
+        return words("why.part", part=today, size=size)
     counted = [findings[one.finding] for one in area.reasons if not one.accepted]
     listed = list(_shortly(context, area, [one for one in counted if one.code != _OPEN]))
-    if (part := area.released_part) is not None and part.size is not None:
-        today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
-        listed.append(words("why.part", part=today, size=size))
-    more = words("why.more", count=len(listed) - _MOST_REASONS) if len(listed) > _MOST_REASONS else ""
-    shown = [*listed[:_MOST_REASONS], more] if more else listed
+    more = [words("why.more", count=len(listed) - _MOST_REASONS)] if len(listed) > _MOST_REASONS else []
+    shown = [*listed[:_MOST_REASONS], *more]
     raised = dict.fromkeys(one.nonconformance for one in counted if one.nonconformance)
     under = [words("why.open", ids=", ".join(raised))] if raised and not shown else [", ".join(raised)]
     return " · ".join(part for part in ("; ".join(shown), *under) if part)
@@ -137,7 +137,7 @@ def lowered(context: Context, name: str) -> str:
 
 
 def decision_word(context: Context, area: AreaResult) -> str:
-    """The decision on an area in a word or two: released where it was primed already, of a part alone, not inspected."""
+    """The decision on an area in a word or two: released where it was primed already, of a part, not inspected."""
     if area.id in context.unseen:
         return context.words("decision.unseen")
     primed = area.decision == "release" and context.primed(area.id)

@@ -81,8 +81,6 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     )  # fmt: skip
     log = log_of(reports, pooled)
     held = held_by(log)
-    contract, *others = dict.fromkeys(one.record.contract for one in reports)
-    written = [f"contract {contract} is also written {other}: taken for one" for other in others]
     areas = histories(reports, pooled, held)
     standing = {area.id: area.decision for area in areas}
     return Submittal(
@@ -106,27 +104,31 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         nonconformances=log,
         gone=gone(reports),
         left_out=len(valid) - len(pooled),
-        differing=(*written, *_differing(reports, pooled), *_in_favour(reports), *by_successors(reports)),
+        differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports)),
         page=sent.page,
         language=sent.language,
     ), listed
 
 
-def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[str, ...]:
-    """Return a sentence for each change of the project file, revisions replaced since included."""
+def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Iterator[str]:
+    """Yield a sentence for each further way in which the number of the contract is written, and for each change of the
+    project file, revisions replaced since included.
+    """
+    first, *others = dict.fromkeys(one.record.contract for one in reports)
+    yield from (f"contract {first} is also written {other}: taken for one" for other in others)
     proven = any(one.standing.proven for one in pooled)
     judged = [
         Judged(one.record.title, one.record.date, proven and not one.standing.proven, one.record.requirements, one.file)
         for one in reports
         if one.counted and one.record.requirements
     ]
-    return tuple(one.sentence for one in changes(judged, lambda requirements: requirements))
+    yield from (one.sentence for one in changes(judged, lambda requirements: requirements))
 
 
 def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
     """Yield a sentence for each area of which a revision finds better than the one before it."""
-    valid = [one.record for one in reports if one.counted]
-    for before, after in pairwise(sorted(valid, key=attrgetter("number", "revision"))):
+    records = sorted((one.record for one in reports if one.counted), key=attrgetter("number", "revision"))
+    for before, after in pairwise(records):
         was = {area.id: found_of(area, before.surfaces) for area in before.areas if before.number == after.number}
         for area in (area for area in after.areas if area.id in was):
             now, earlier = (after.revision, found_of(area, after.surfaces)), (before.revision, was[area.id])
@@ -185,6 +187,7 @@ def _index_row(
 
 
 _BESIDE = {
+    "same revision": "is less proven than another file of that revision, and does not count",
     "set aside": "is less proven than revision {}, and does not count",
     "disputed": "is disputed, as revision {} counts too",
     "not entitled": (
@@ -197,8 +200,14 @@ _BESIDE = {
 
 def contradictions(content: Submittal) -> tuple[str, ...]:
     """Return a sentence for each report, area and nonconformance where what one file says does not count."""
+    placed = [
+        (row, "same revision" if row.place == "set aside" and row.beside == row.revision else row.place)
+        for row in content.reports
+    ]
     reports = [
-        f"{row.number} revision {row.revision} {_beside(row)}" for row in content.reports if row.place in _BESIDE
+        f"{row.number} revision {row.revision} {_BESIDE[place].format(row.beside)}"
+        for row, place in placed
+        if place in _BESIDE
     ]
     areas = [
         f"{', '.join(area.contested)} says otherwise of area {area.id} than {area.by}, which is better proven"
@@ -220,9 +229,3 @@ def contradictions(content: Submittal) -> tuple[str, ...]:
         f"{one.by} says nothing of area {one.area}, of which {one.report} said {one.decision}" for one in content.gone
     ]
     return (*reports, *areas, *left, *content.differing)
-
-
-def _beside(row: IndexRow) -> str:
-    if row.place == "set aside" and row.beside == row.revision:
-        return "is less proven than another file of that revision, and does not count"
-    return _BESIDE[row.place].format(row.beside)
