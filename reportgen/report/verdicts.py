@@ -71,7 +71,7 @@ def headline_details(context: Context) -> list[str]:
 
 def _named(context: Context, decision: str, areas: list[AreaResult]) -> str:
     if decision == "release" or len(areas) > _NAMED:
-        return _list(context, [_with_part(context, area) for area in areas])
+        return _list(context, [of_part(context, "details.part", area) or area.id for area in areas])
     return "; ".join(_with_reason(context, area.id, main_reason(context, area)) for area in areas)
 
 
@@ -88,10 +88,6 @@ def of_part(context: Context, key: str, area: AreaResult) -> str:
         return ""
     today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
     return context.words(key, area=area.id, part=today, size=size)
-
-
-def _with_part(context: Context, area: AreaResult) -> str:
-    return of_part(context, "details.part", area) or area.id
 
 
 def _with_reason(context: Context, name: str, reason: str | None) -> str:
