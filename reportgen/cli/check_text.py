@@ -116,6 +116,6 @@ def _area_line(area: AreaResult, missed: bool, *, colour: bool) -> str:  # noqa:
     if area.expanded_uncertainty is not None:
         numbers += f" ± {area.expanded_uncertainty}"
     if area.released_part is not None and area.released_part.size is not None:
-        part, size = (amount_text(one) for one in (area.released_part.today, area.released_part.size))
-        numbers += f", of the part cleaned: {part} of {size}"
+        cleaned, size = (amount_text(one) for one in (area.released_part.today, area.released_part.size))
+        numbers += f", of the part cleaned: {cleaned} of {size}"
     return f"  {printable(area.id):<12} {word} {numbers}"

@@ -237,8 +237,8 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     """Fields from which the result of a test is computed: where one is open to doubt, the result is not known."""
     instruments: tuple[str, ...] = ()
     """Kinds of instrument that it may be made with, the usual one first."""
-    narrowed: Mapping[str, tuple[str, str]] = field(default_factory=dict)
-    """Field of an entry that one kind of instrument alone shows → that kind, and how to call what shows it."""
+    narrowed: Mapping[str, str] = field(default_factory=dict)
+    """Field of an entry that one kind of instrument alone shows → that kind."""
     counted: bool = False
     """Whether a contract may ask for a number of tests, so that a copy of one would count as two."""
     retested: tuple[str, ...] = ()
@@ -266,6 +266,10 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
         """Return its entries on a surface of the day file; none of a kind that is logged for the whole shift."""
         entry = None if self.scope == "log of the shift" else getattr(surface, self.key)
         return entry if isinstance(entry, list) else () if entry is None else (entry,)
+
+    def shown_in(self, entry: T) -> str:
+        """Return in which part of an entry its instrument shows something: in a field of its own, else in all of it."""
+        return next((f"{self.key}.{name}" for name in self.narrowed if getattr(entry, name) is not None), self.key)
 
     def entries_in(self, day: Any) -> Sequence[T]:
         """Return its entries in the log of a day file; none of a kind that is measured on each surface."""

@@ -200,11 +200,15 @@ class Chance(Facts):
 
 
 class PlanMisses(Facts):
-    """What so many locations, chosen at random, can miss; ``possible`` are all that the area's size has room for."""
+    """What so many locations, chosen at random, can miss; ``possible`` are all that the area's size has room for.
+
+    ``room`` is there instead where the size has room for fewer than were measured, so that it says nothing.
+    """
 
     locations: int
     chances: tuple[Chance, ...]
     possible: int | None = None
+    room: int | None = None
 
 
 class Cleaned(Facts):

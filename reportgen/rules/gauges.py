@@ -167,11 +167,7 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     deviations = [] if preset is None else [(preset, allowed)]
     if check.shim is not None and check.shim_reading is not None:
         seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
-        unit = check.shim_reading.unit
-        own = check.shim_reading.exact - check.shim.in_unit(unit)
-        moved = any(abs(own - other) > allowed for other in _on_shim(view, check, unit))
-        known = 0 if gauge.shim_accuracy is None or moved else gauge.shim_accuracy.in_unit(unit)
-        deviations.append((own, allowed + known))
+        deviations.append(_on_shim(view, check, allowed))
     if not deviations:
         return GaugeState(at, "inconclusive", None, nothing(clean))
     worst = max((deviation for deviation, _ in deviations), key=abs)
@@ -183,13 +179,20 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     return GaugeState(at, verdict, worst, seen, film)
 
 
-def _on_shim(view: JobView, check: GaugeCheck, unit: str) -> Iterator[Fraction]:
-    """Yield how far the gauge was off on one shim, in every check of the day on it."""
-    for one in view.job.day.gauge_checks:
-        if one.gauge == check.gauge and one.shim is not None and one.shim_reading is not None:
-            nominal = one.shim.in_unit(unit)
-            if check.shim is not None and nominal == check.shim.in_unit(unit):
-                yield one.shim_reading.in_unit(unit) - nominal
+def _on_shim(view: JobView, check: GaugeCheck, allowed: Fraction) -> tuple[Fraction, Fraction]:
+    """Return how far the gauge was off on the shim of a check, and how far it may be [gauge's unit]."""
+    gauge = view.project.instruments[check.gauge]
+    unit = gauge.unit or ""
+    same = [one for one in view.job.day.gauge_checks if one.gauge == check.gauge]
+    read = [
+        (one.shim.in_unit(unit), one.shim_reading.in_unit(unit))
+        for one in (check, *same)
+        if one.shim is not None and one.shim_reading is not None
+    ]
+    own, *others = (reading - nominal for nominal, reading in read if nominal == read[0][0])
+    if gauge.shim_accuracy is None or any(abs(own - other) > allowed for other in others):
+        return own, allowed
+    return own, allowed + gauge.shim_accuracy.in_unit(unit)
 
 
 def _allowed(gauge: Instrument) -> Fraction:

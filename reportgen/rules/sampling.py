@@ -194,12 +194,13 @@ def planned_locations(plan: Sampling, area: AreaPlan) -> tuple[int, PerArea | Pe
 def can_miss(locations: int, size: Quantity | None) -> PlanMisses | None:
     """Return the chance that an area of which some share does not conform passes so many locations; None without any.
 
-    Where its size is stated, it has room for so many locations and no more; else for very many.
+    Where its size is stated, it has room for so many locations and no more; else, and where more than that were
+    measured, it is taken to have room for very many.
     """
     room = None if size is None else size.in_unit(LOCATION.unit) // LOCATION.exact
     possible = None if room is None or room < locations else room
     chances = tuple(Chance(low, _told(chance_of_passing(locations, Fraction(low, 100), possible))) for low in SHARES)
-    return PlanMisses(locations, chances, possible) if locations else None
+    return PlanMisses(locations, chances, possible, None if possible is not None else room) if locations else None
 
 
 def _told(chance: Fraction) -> Decimal:

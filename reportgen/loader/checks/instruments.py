@@ -32,8 +32,8 @@ _NEEDS: Final[dict[str, tuple[tuple[str, ...], str]]] = {
         if kind.instruments
     },
     **{
-        f"{kind.key}.{field}": ((fitting,), f"`{field}` needs the {called}")
-        for kind in MEASUREMENTS for field, (fitting, called) in kind.narrowed.items()
+        f"{kind.key}.{field}": ((fitting,), f"`{field}` needs an instrument of kind `{fitting}`")
+        for kind in MEASUREMENTS for field, fitting in kind.narrowed.items()
     },
 }  # fmt: skip
 """Block of the day file, or one field of it → kinds of instrument that fit, and what needs which."""

@@ -68,7 +68,5 @@ def _uses_of_surface(place: Loc, surface: Surface) -> Iterator[Use]:
     for kind in TESTS:
         for number, test in enumerate(kind.entries_on(surface) if kind.instruments else ()):
             if test.instrument is not None:
-                own = next(
-                    (f"{kind.key}.{name}" for name in kind.narrowed if getattr(test, name) is not None), kind.key
-                )
-                yield Use("instrument", (*place, kind.key, number, "instrument"), test.instrument, own)
+                loc = (*place, kind.key, number, "instrument")
+                yield Use("instrument", loc, test.instrument, kind.shown_in(test))

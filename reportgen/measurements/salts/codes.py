@@ -5,7 +5,7 @@ from typing import Annotated, Final
 
 from reportgen.results.codes.profile import DecisionRule, GuardBand
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import Code, GapCode, StepCode, TaskCode, fails, missing
+from reportgen.results.statements import Code, GapCode, StepCode, TaskCode, fails, missing, notes
 from reportgen.results.values import VerdictWord
 
 CONDUCTIVITY: Final = "mixed salts by conductivity"
@@ -73,6 +73,13 @@ class SaltsUncertain(Facts):
     rule: DecisionRule
 
 
+class SaltsBelowBlank(Facts):
+    """A sample that conducts a digit less than its blank."""
+
+    sample: Amount
+    blank: Amount
+
+
 class SaltTestsRequired(Facts):
     """How many tests of one kind the contract asks for."""
 
@@ -130,6 +137,7 @@ ABOVE_MAXIMUM: Final = fails("salts-above-maximum", SaltsAbove)
 IN_GUARD_BAND: Final = missing("salts-in-guard-band", SaltsNear)
 INCONCLUSIVE: Final[Code[SaltsNear | SaltsUncertain]] = missing("salts-inconclusive", SaltsNear, SaltsUncertain)
 MISSING: Final = missing("salts-missing", SaltTestsMade)
+BELOW_BLANK: Final = notes("salts-below-blank", SaltsBelowBlank)
 TEST_AGAIN: Final = TaskCode("test-salts-again", Nothing)
 MAKE_TESTS: Final = TaskCode("make-salt-tests", SaltTestsToMake, answers=MISSING.name)
 WITHOUT_LIMIT: Final = GapCode("salts-without-limit", Nothing)

@@ -1,5 +1,6 @@
 """Soluble salts, as the contract limits them and as the inspector records a test."""
 
+from fractions import Fraction
 from typing import Annotated, Self
 
 from pydantic import Field
@@ -24,6 +25,7 @@ from reportgen.fields import (
     refusal,
 )
 from reportgen.metrology.contamination import SaltKind
+from reportgen.units import Quantity
 
 LEAST_CONSTANT, LARGEST_CONSTANT = 1, 20
 """kg/(m²·S), between which lies every salt and every ion of one."""
@@ -95,6 +97,20 @@ class SaltTest(Model):
     time: Clock | None = None
     confirmed: Confirmed = False
 
+    @property
+    def below_blank(self) -> Fraction:
+        """By how much the sample lies below the blank [µS/cm]; 0 where it does not."""
+        if self.sample is None or self.blank is None:
+            return Fraction(0)
+        return max(Fraction(0), self.blank.in_unit("uS/cm") - self.sample.in_unit("uS/cm"))
+
+    @property
+    def _digit(self) -> Fraction:
+        """The last digit of blank and sample, the coarser of the two [µS/cm]: by that much a meter may flicker."""
+        read = [one for one in (self.sample, self.blank) if one is not None]
+        steps = (Quantity(Fraction(1, 10**one.places), one.unit).in_unit("uS/cm") for one in read)
+        return max(steps, default=Fraction(0))
+
     @checked_whole
     def _errs(self) -> Self:
         check_above_zero(self, "area_error")
@@ -115,7 +131,7 @@ class SaltTest(Model):
             raise refusal(
                 "JOB162", f"a salt test by conductivity needs `{missing[0]}`", f"add `{missing[0]}:`", tuple(missing)
             )
-        if self.sample and self.blank and self.sample.in_unit("uS/cm") < self.blank.in_unit("uS/cm"):
+        if self.below_blank > self._digit:
             raise refusal("JOB162", f"`sample` {self.sample} is below `blank` {self.blank}", "check which is which")
         for name, error in errors.items():
             if error is not None and error.in_unit(parts[name].unit) * LARGEST_SHARE > parts[name].exact:

@@ -113,7 +113,8 @@ class _Test(Value):
 
 def _area(limit: SaltLimit | None, area: SceneArea[SaltTest], tests: Sequence[_Test]) -> Outcome[SaltResult]:
     told = _most(tests)
-    outcome = Outcome(tuple(_result(area.id, test, limit, budget=index in told) for index, test in enumerate(tests)))
+    results = tuple(_result(area.id, test, limit, budget=index in told) for index, test in enumerate(tests))
+    outcome = Outcome(results, tuple(_below_blank(area.id, tests)))
     if limit is None:
         return outcome
     findings, todo = [], []
@@ -125,7 +126,7 @@ def _area(limit: SaltLimit | None, area: SceneArea[SaltTest], tests: Sequence[_T
             found = _open(place, test, limit)
             findings.append(found)
             todo.append(codes.TEST_AGAIN.due(NOTHING, place, count=1, answers=found.code))
-    undecided = Outcome(outcome.results, tuple(findings), measure_next=tuple(todo))
+    undecided = Outcome(outcome.results, (*outcome.findings, *findings), measure_next=tuple(todo))
     return Outcome.joined((undecided, _missing(area, tests, limit)))
 
 
@@ -264,7 +265,8 @@ def density_of(test: SaltTest, edition: "Edition") -> Quantity:
     assert test.blank is not None  # noqa: S101
     assert test.volume is not None  # noqa: S101
     assert test.area is not None  # noqa: S101
-    return edition.salt_density(test.sample, test.blank, test.volume, test.area)
+    sample = test.blank if test.below_blank else test.sample  # water does not lose salt: the meter flickered
+    return edition.salt_density(sample, test.blank, test.volume, test.area)
 
 
 def _word(kind: str) -> Word:
@@ -308,6 +310,15 @@ def _open(place: Place, test: _Test, limit: SaltLimit) -> Finding:
     if limit.rule == "guarded":
         return codes.IN_GUARD_BAND.found(near, place, clause=limit.clause)
     return codes.INCONCLUSIVE.found(near, place, clause=limit.clause)
+
+
+def _below_blank(area: str, tests: Sequence[_Test]) -> Iterator[Finding]:
+    """Say of which tests the sample lay a digit below the blank, and was taken to be as the blank."""
+    for test in tests:
+        record = test.made.record
+        if record.below_blank and record.sample is not None and record.blank is not None:
+            facts = codes.SaltsBelowBlank(Amount.of(record.sample), Amount.of(record.blank))
+            yield codes.BELOW_BLANK.found(facts, Place(area, test.place))
 
 
 def _missing(area: SceneArea[SaltTest], tests: Sequence[_Test], limit: SaltLimit) -> Outcome[SaltResult]:

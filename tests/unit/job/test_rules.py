@@ -126,7 +126,7 @@ SALT = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "2 uS/cm
             "JOB162",
             "a salt test is either by conductivity or as chloride, not both",
         ),
-        (SaltTest, SALT | {"sample": "1 uS/cm"}, "JOB162", "`sample` 1 µS/cm is below `blank` 2 µS/cm"),
+        (SaltTest, SALT | {"sample": "0.9 uS/cm"}, "JOB162", "`sample` 0.9 µS/cm is below `blank` 2 µS/cm"),
     ],
 )
 def test_rules(model, data, code, message):

@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 import pytest
+from pydantic import ValidationError
 
 from reportgen.intake.cells import TARGETS
 from reportgen.intake.entries import NAMED_BY, needed_names
@@ -390,3 +391,17 @@ def test_of_a_kit_too_where_the_contract_states_its_precision():
     assert _without(_salted(kit, limit={**limit, "precision": "4 mg/m2"}, **meters)) == [("A", ["kit"])]
     stated = {"instruments.k0": {"kind": "other", "serial": "9", "accuracy": "10 %"}}
     assert _without(_salted(kit, limit=limit, **stated)) == [("A", ["method"])]
+
+
+@pytest.mark.parametrize(("blank", "sample"), [("1.9 uS/cm", "1.8 uS/cm"), ("0.19 mS/m", "1.8 uS/cm")])
+@pytest.mark.parametrize("rule", ["simple", "guarded"])
+def test_a_sample_one_digit_below_its_blank_is_none_with_its_uncertainty(blank, sample, rule):
+    evaluation = _salted(_salt(blank=blank) | {"sample": sample}, limit={**SALTS, "decision_rule": rule})
+    (result,) = evaluation.salts
+    assert (str(result.density), result.verdict, str(result.expanded_uncertainty)) == ("0.0", "conforms", "8.2")
+    found = finding(evaluation, "salts-below-blank")
+    assert (found.severity, found.location, evaluation.areas[0].decision) == ("observation", "1", "release")
+    assert "taken as no salts" in ENGLISH.told(found)
+    assert "als keine Salze gewertet" in GERMAN.told(found)
+    with pytest.raises(ValidationError, match="is below `blank`"):
+        _salted(_salt(blank="2.1 uS/cm") | {"sample": "1.9 uS/cm"})

@@ -9,6 +9,7 @@ from reportgen.results import Amount, Place, Word
 from reportgen.results.codes.profile import ScatterAbove, UncertaintyUnknown
 from reportgen.results.values import Chance, PlanMisses
 from reportgen.rules import evaluate
+from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import codes, evaluated, finding, job, surface
 
 GUARDED = {"specification.profile.decision_rule": "guarded"}
@@ -134,6 +135,11 @@ def test_what_the_plan_can_miss():
     assert area.can_miss == PlanMisses(
         3, (Chance(10, Decimal("0.51")), Chance(20, Decimal("0.34")), Chance(30, Decimal("0.21"))), 11
     )  # fmt: skip
+    tiny = {"structures.0.areas.0.size": "0.05 m2"}
+    (area,) = evaluate(job(TWO_SPOTS, spec=tiny)).areas
+    assert area.can_miss == PlanMisses(3, chances, None, 2)
+    assert "although the size of the area has room for 2 alone" in sentences("en").shown(area.can_miss)
+    assert "nur für 2 Platz ist" in sentences("de").shown(area.can_miss)
     unsized = {"structures.0.areas.0.size": None}
     assert evaluate(job(TWO_SPOTS, spec=unsized)).areas[0].can_miss.possible is None
 
