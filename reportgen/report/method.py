@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import chain
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pdf.blocks import Runs, SectionTitle, running_text, titled
@@ -15,7 +15,7 @@ from reportgen.pdf.textlines import Run
 from reportgen.references import citation
 from reportgen.report.tables import section, table
 from reportgen.report.verdicts import lowered
-from reportgen.results import Finding
+from reportgen.results import Amount, Finding
 from reportgen.results.statements import GapCode
 from reportgen.words.numbers import digits, shown_unit, typeset
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, BudgetLine, Stated, Word
+    from reportgen.results import AreaResult, BudgetLine, ResultBudget, Stated, Word
 
 CAUTIONS = 9
 _WHAT = 92.0
@@ -92,7 +92,37 @@ def uncertainty_section(context: Context) -> list[Flowable]:
     told = beyond_uncertainty(context)
     title = SectionTitle(context.words("beyond.title"), "beyond-uncertainty", level=3, outline=False, ruled=False)
     beyond = [paragraph([Run(text, REGULAR, INK)], size=FINE + 0.2) for text in told]
-    return [*_location_budgets(context), *([CondPageBreak(60), title, *beyond] if told else [])]
+    parts = [*_location_budgets(context), *_other_budgets(context)]
+    return [*parts, *([CondPageBreak(60), title, *beyond] if told else [])]
+
+
+def _other_budgets(context: Context) -> list[Flowable]:
+    """Of each other quantity the budget with the largest U: where, what its inputs contribute, u, ν, k, U."""
+    words, shown = context.words, context.said.shown
+    widest: dict[tuple[str, Word], tuple[ResultBudget, Any]] = {}
+    for kind in MEASUREMENTS:
+        for result in getattr(context.evaluation, kind.key):
+            for budget in getattr(result, "budgets", ()):
+                known = widest.get((kind.key, budget.quantity))
+                if known is None or budget.expanded_uncertainty > known[0].expanded_uncertainty:
+                    widest[kind.key, budget.quantity] = budget, result
+    if not widest:
+        return []
+    widths = {"quantity": 104, "at": 76, "standard": 42, "freedom": 34, "coverage": 32}
+    columns = [Column(words(f"budget.{name}"), wide, _side(wide), gap=10) for name, wide in widths.items()]
+    columns.append(Column("U", 50, "RIGHT", face=BOLD, gap=10))
+    columns.append(Column(words("budget.contributions"), context.width - sum(widths.values()) - 50, ink=MUTED, gap=0))
+    rows: list[Row] = []
+    for budget, result in widest.values():
+        place = " · ".join(
+            filter(None, (getattr(result, name, None) for name in ("area", "location", "place", "time")))
+        )
+        inputs = "; ".join(f"{shown(line.component)} {digits(line.contribution)}" for line in budget.lines)
+        numbers = (digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"))
+        expanded = shown(Amount(budget.expanded_uncertainty, budget.unit))
+        rows.append((shown(budget.quantity), place, *numbers, digits(budget.coverage_factor), expanded, inputs))
+    made = table(context, "budget.others", columns, rows, pad=1.6)
+    return section(context, "budget.others", "budget-others", made, words("budget.widest"))
 
 
 def _location_budgets(context: Context) -> list[Flowable]:
