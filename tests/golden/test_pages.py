@@ -10,9 +10,13 @@ from reportgen.job.day import Supersedes
 from reportgen.job.template import Template
 from reportgen.pdf.page import BODY_BOTTOM
 from reportgen.pdf.signing import SignerBlock
+from reportgen.pipeline import check
 from reportgen.report.document import render_report
 from reportgen.results.codes.equipment import TAPE_UNCHECKED, TapeRollNamed
+from reportgen.units import DISPLAY
+from reportgen.words.numbers import digits
 from reportgen.words.sentences import sentences
+from tests.golden import demo
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import reader, report, texts
 
@@ -187,3 +191,19 @@ def test_markup_in_user_text_is_printed_as_text():
     )
     whole = " ".join(texts(render_report(replace(job, day=day), evaluation, sample.ISSUE, sample.TEMPLATE)))
     assert whole.replace(" ", "").count(nasty.replace(" ", "")) >= 2
+
+
+def test_annex_1_has_of_each_other_quantity_the_budget_with_the_largest_uncertainty():
+    evaluation = check(demo.DAY).evaluation
+    whole = " ".join(demo.lasting(page.extract_text()) for page in demo.document().pages)
+    results = (*evaluation.conditions, *evaluation.salts, *evaluation.abrasive)
+    largest = {}
+    for budget in (one for result in results for one in result.budgets):
+        known = largest.setdefault(budget.quantity, budget)
+        largest[budget.quantity] = max(known, budget, key=lambda one: one.expanded_uncertainty)
+    assert len(largest) >= 7
+    for budget in largest.values():
+        freedom = digits(budget.effective_degrees_of_freedom, "∞")
+        row = f"{digits(budget.standard_uncertainty)} {freedom} {digits(budget.coverage_factor)} "
+        row += f"{digits(budget.expanded_uncertainty)} {DISPLAY.get(budget.unit, budget.unit)}"
+        assert row in whole.replace("\xa0", " ").replace("\u202f", " "), row
