@@ -109,6 +109,9 @@ def test_a_release_of_a_part_says_so_wherever_it_stands(run, recorded):
     """8 of 12 m² were cleaned: nobody may read that the area is released."""
     assert "release 1 location" in " ".join(run("check", "day.yaml").out.split())
     assert "of the part cleaned: 8.0 m² of 12 m²" in " ".join(run("check", "day.yaml").out.split())
+    assert "1 of 1 inspected areas may be released, 1 of them in the part cleaned alone" in " ".join(
+        run("check", "day.yaml").out.split()
+    )
     derived = " ".join(run("explain", "day.yaml", "--area", "A-1").out.split())
     assert "release of the part cleaned: 8.0 m² of 12 m²" in derived
     assert run("draft", "day.yaml", "-o", "part.pdf").code == 0
