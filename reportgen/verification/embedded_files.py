@@ -69,9 +69,9 @@ class Outcome:
 class Recomputed:
     """What follows from the embedded input: results, these as canonical JSON, who is to sign, the contract's place.
 
-    ``number`` and ``revision`` are those of the day file, ``began`` is when its shift did (aware). The results follow
-    by the rules and in the format that the report names; there are none where a later release knows these alone.
-    ``notices`` say what has changed since.
+    ``number``, ``revision`` and ``date`` are those of the day file, ``replaces`` the revision and the reason that it
+    states, ``began`` is when its shift did (aware). The results follow by the rules and in the format that the report
+    names; there are none where a later release knows these alone. ``notices`` say what has changed since.
     """
 
     results: Evaluation | None
@@ -80,6 +80,8 @@ class Recomputed:
     site: str
     number: str
     revision: int
+    date: str
+    replaces: tuple[int, str] | None
     began: datetime
     notices: tuple[Notice, ...] = ()
 
