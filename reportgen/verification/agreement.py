@@ -17,6 +17,7 @@ from reportgen.verification.verdict import Reason
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
     from reportgen.verification.embedded_files import Evidence, Recomputed
     from reportgen.verification.naming import SignatureFindings
 

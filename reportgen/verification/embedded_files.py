@@ -24,6 +24,7 @@ from reportgen.formats import (
 )
 from reportgen.formats.manifest import FORMAT
 from reportgen.verification.forbidden_content import reachable
+from reportgen.verification.pageread import ContentError
 from reportgen.verification.verdict import Reason, Status, Step, broken_off, not_done, step_of
 
 if TYPE_CHECKING:
@@ -292,6 +293,8 @@ def check_injected(number: int, evidence: Evidence | None, check: Check | None, 
         outcome = check(evidence)
     except MemoryError:
         raise
+    except ContentError as damaged:
+        outcome = Outcome("failed", (str(damaged),))
     except Exception as fault:  # noqa: BLE001 - as above
         return broken_off(number, fault)
     if outcome.status == "passed":
