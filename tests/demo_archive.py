@@ -349,9 +349,10 @@ class _Contract:
         number = self.number(day.place)
         before = self.out / f"{number}.pdf"
         replaced = None
-        if day.supersedes and before.exists():
-            digest = hashlib.sha256(before.read_bytes()).hexdigest()
-            replaced = Supersedes(day.revision - 1, digest if day.revision == 1 else "0" * 64, day.supersedes)
+        if day.supersedes:
+            known = day.revision == 1 and before.exists()
+            digest = hashlib.sha256(before.read_bytes()).hexdigest() if known else "0" * 64
+            replaced = Supersedes(day.revision - 1, digest, day.supersedes)
         template = load_template(str(self.work / "template.yaml"))
         built = build(checked, Terms("issue", at, template, None, replaced))
         page, *corners = built.rendered.signature_box

@@ -9,7 +9,7 @@ import traceback
 from typing import TYPE_CHECKING
 
 from reportgen.cli.output import AnswerLostError, standard_streams, what_is_finished
-from reportgen.errors import EXIT_BUG, EXIT_INPUT, ReportgenError, UsageError
+from reportgen.errors import EXIT_BUG, EXIT_INPUT, MachineError, ReportgenError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -46,6 +46,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             print("\ninterrupted; nothing half-written is left behind", file=sys.stderr)
             _say_what_is_finished()
             return EXIT_INTERRUPTED
+        except MemoryError:
+            return _report(MachineError("this machine has too little memory free"), as_json="--json" in given)
         except Exception:  # noqa: BLE001 - the last line of defence: a bug must not look like a verdict
             print("reportgen: internal error, which ended the command. This is a bug of the program:", file=sys.stderr)
             traceback.print_exc()

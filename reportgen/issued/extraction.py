@@ -68,7 +68,9 @@ class Recomputation:
         self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
         report = self.job.day.report
         place, began = str(self.job.project.project.site), self.job.clock.instant(report.shift.start)
-        stated = signatories_of(self.job), place, str(report.number), report.revision, began
+        replaces = None if report.supersedes is None else (report.supersedes.revision, str(report.supersedes.reason))
+        identity = str(report.number), report.revision, report.date.isoformat(), replaces
+        stated = signatories_of(self.job), place, *identity, began
         embedded, moment = files.get(EVALUATION_NAME, b""), issue_moment(files)
         try:
             told = counters(embedded)

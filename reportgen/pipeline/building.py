@@ -244,6 +244,7 @@ def _issue(checked: Checked, terms: Terms, entries: tuple[ManifestEntry, ...], m
         files=(*files, EmbeddedFile(MANIFEST_NAME, "manifest", manifest_sha256)),
         version=terms.generator.rpartition(" ")[2],
         certificate=terms.certificate,
+        replaces=terms.supersedes.sha256 if terms.supersedes else None,
         register_head=RegisterHead(head.sequence, head.sha256) if head else None,
         countersigners=()
         if terms.status == "draft"

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 REPORTS_FOLDER = "reports"
 _PATIENCE = 5.0
+_SIGNER_STEP = 5
 """Seconds for an authority to answer: a report waits for none of them longer."""
 _UNFIT = NOT_AS_ISSUED | {"JOB219"}
 """Codes of warnings that a report cannot be signed with."""
@@ -250,6 +251,14 @@ def _require_sound(signed: bytes, identity: Identity, at: dt.datetime, built: Bu
         rebuild_check=partial(compared, built=built),
     )
     doubts = [reason for reason in answer.reasons if reason.name != "DEMONSTRATION"]
+    fifth = next(step for step in answer.steps if step.number == _SIGNER_STEP)
+    # that the identity is the inspector's was found before: only a fault of ours can deny it here
+    of_identity = [one for one in fifth.reasons if one in doubts and not one.name.startswith("SIGNER_")]
+    if of_identity:
+        raise SealError(
+            f"this identity cannot sign reports that verify: {of_identity[0].sentence}; nothing was issued",
+            help_text="have a certificate made whose whole chain permits signing, up to its root",
+        )
     if doubts:
         raise ProgramError(
             f"the signed report does not verify ({doubts[0].name}: {doubts[0].sentence}); nothing issued"

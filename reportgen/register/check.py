@@ -107,6 +107,9 @@ def contradictions(chain: Chain, witness: Witness) -> list[Problem]:
         return problem(
             "register-contradicted", f"{what} was issued upon row {head.sequence}, the register says otherwise"
         )
+    if row.report.supersedes != entry.supersedes:
+        told = "the register says otherwise which file it replaces, or why"
+        return problem("register-contradicted", f"{what}: {told}")
     return []
 
 

@@ -34,6 +34,8 @@ def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
         (words("integrity.contents"), contents_of(context)),
         (words("integrity.register"), register),
     ]
+    if issue.replaces:
+        facts.append((words("integrity.replaced"), grouped(issue.replaces)))
     if issue.certificate:
         facts.append((words("integrity.certificate"), grouped(issue.certificate)))
     signer = issue.signer.name if issue.signer else words("signature.nobody")

@@ -38,7 +38,7 @@ class Issue:
 
     ``signer`` is None for a draft that nobody will sign. ``register_head`` is None when there is no earlier entry or
     the report is not registered. ``countersigners`` get a block and a box each, in this order. ``certificate`` is the
-    SHA-256 of the signer's.
+    SHA-256 of the signer's, ``replaces`` that of the report, as it was issued, in whose place this one stands.
     """
 
     status: Status
@@ -50,3 +50,4 @@ class Issue:
     register_head: RegisterHead | None = None
     countersigners: tuple[SignerBlock, ...] = ()
     certificate: str | None = None
+    replaces: str | None = None

@@ -6,6 +6,7 @@ Nobody signs for what has not begun, nobody countersigns what is not signed, and
 from __future__ import annotations
 
 import contextlib
+import re
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
     from reportgen.verification.embedded_files import Evidence, Recomputed
     from reportgen.verification.naming import SignatureFindings
+
+_HASH = re.compile("[0-9a-f]{64}")
 
 
 def compare_statements(found: SignatureFindings, evidence: Evidence, again: Recomputed | None) -> list[Reason]:
@@ -54,8 +57,15 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
         for who, (number, revision) in told.items()
         if (number, revision) != (again.number, again.revision)
     ]
+    if facts.date != again.date:
+        differing.append(f"{ISSUE_NAME} says that the report is of {facts.date[:40]}, the day file of {again.date}")
     if facts.signers != again.signatories:
         differing.append(f"{ISSUE_NAME} does not name those to sign whom the job names")
+    named = facts.supersedes
+    stated = None if named is None else (named.revision, named.reason if _HASH.fullmatch(named.sha256) else "")
+    # what is no issue was made without a register, in which alone the hash is found
+    if stated != again.replaces and facts.status == "issue":
+        differing.append(f"{ISSUE_NAME} and the day file do not name, with reason and SHA-256, one report as replaced")
     return [Reason("FILES_DISAGREE", sentence) for sentence in differing]
 
 

@@ -24,6 +24,7 @@ from reportgen.formats import (
 )
 from reportgen.formats.manifest import FORMAT
 from reportgen.verification.forbidden_content import reachable
+from reportgen.verification.pageread import ContentError
 from reportgen.verification.verdict import Reason, Status, Step, broken_off, not_done, step_of
 
 if TYPE_CHECKING:
@@ -69,9 +70,9 @@ class Outcome:
 class Recomputed:
     """What follows from the embedded input: results, these as canonical JSON, who is to sign, the contract's place.
 
-    ``number`` and ``revision`` are those of the day file, ``began`` is when its shift did (aware). The results follow
-    by the rules and in the format that the report names; there are none where a later release knows these alone.
-    ``notices`` say what has changed since.
+    ``number``, ``revision`` and ``date`` are those of the day file, ``replaces`` the revision and the reason that it
+    states, ``began`` is when its shift did (aware). The results follow by the rules and in the format that the report
+    names; there are none where a later release knows these alone. ``notices`` say what has changed since.
     """
 
     results: Evaluation | None
@@ -80,6 +81,8 @@ class Recomputed:
     site: str
     number: str
     revision: int
+    date: str
+    replaces: tuple[int, str] | None
     began: datetime
     notices: tuple[Notice, ...] = ()
 
@@ -290,6 +293,8 @@ def check_injected(number: int, evidence: Evidence | None, check: Check | None, 
         outcome = check(evidence)
     except MemoryError:
         raise
+    except ContentError as damaged:
+        outcome = Outcome("failed", (str(damaged),))
     except Exception as fault:  # noqa: BLE001 - as above
         return broken_off(number, fault)
     if outcome.status == "passed":

@@ -7,6 +7,7 @@ makers, whose fonts need more than that, is read by pypdf: slower by ten times, 
 
 from __future__ import annotations
 
+import contextlib
 import io
 import re
 from typing import TYPE_CHECKING, Any
@@ -30,6 +31,21 @@ _ROUNDED = ("m", *("l", "c") * 4, "h", "S")
 _PAIR = re.compile(r"<([0-9A-Fa-f]{2})>\s*<((?:[0-9A-Fa-f]{4})+)>")
 
 
+class ContentError(ValueError):
+    """What a page shows cannot be read: a fault of the file."""
+
+
+@contextlib.contextmanager
+def _of_the_file() -> Iterator[None]:
+    """Raise ``ContentError`` for whatever the libraries raise of content that is damaged, but for what fails here."""
+    try:
+        yield
+    except (OSError, ImportError, AssertionError, MemoryError):
+        raise
+    except Exception as fault:
+        raise ContentError(f"what the pages show cannot be read: it is damaged ({type(fault).__name__})") from fault
+
+
 class _UnusualError(Exception):
     """The page is not written the way reports are."""
 
@@ -41,6 +57,7 @@ class _Characters(dict[int, str]):
         raise _UnusualError
 
 
+@_of_the_file()
 def page_texts(pdf: bytes, *, content_only: bool = False) -> list[str]:
     """Return the text of each page; pieces that were placed apart are on lines of their own.
 
@@ -127,6 +144,7 @@ class _Reading:
         return read
 
 
+@_of_the_file()
 def drawn_pictures(pdf: bytes) -> list[list[bytes]]:
     """Return the JPEG of each picture that a page draws, in the order of its content, page by page.
 
@@ -148,8 +166,10 @@ def _pictures(page: Any, read: dict[tuple[int, int], bytes]) -> Iterator[bytes]:
             yield read[drawn.objgen]
 
 
-def drawn_frames(page: Any) -> Iterator[Corners]:
-    """Yield left, bottom, right, top (points) of every signature block's frame on a page, in the order of content."""
+@_of_the_file()
+def drawn_frames(page: Any) -> list[Corners]:
+    """Return left, bottom, right, top (points) of every signature block's frame on a page, in the order of content."""
+    found: list[Corners] = []
     now = pikepdf.Matrix()
     kept: list[pikepdf.Matrix] = []
     path: list[str] = []
@@ -168,6 +188,7 @@ def drawn_frames(page: Any) -> Iterator[Corners]:
                 points += [now.transform(pair) for pair in zip(numbers[::2], numbers[1::2], strict=True)]
         if name in _ENDS and tuple(path) == _ROUNDED:
             across, up = zip(*points, strict=True)
-            yield (min(across), min(up), max(across), max(up))
+            found.append((min(across), min(up), max(across), max(up)))
         if name in _ENDS:
             path, points = [], []
+    return found

@@ -6,11 +6,14 @@ Whoever makes these files holds a trusted certificate; the signatures are sound 
 from __future__ import annotations
 
 import functools
+import json
+from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 import pikepdf
 
+from reportgen.formats import Supersedes
 from tests.e2e.tamper.rows import FILES, MATHEMATICS, Row, doubtful, failed, passed
 from tests.unit.verification import signed_material as made
 
@@ -26,6 +29,7 @@ def rows() -> Iterator[Row]:
     yield from _countersigned()
     yield from _timestamps()
     yield from _status_and_number()
+    yield from _replaced()
     yield from _shown_otherwise()
 
 
@@ -101,6 +105,29 @@ def _status_and_number() -> Iterator[Row]:
     ):  # fmt: skip
         yield failed(f"issue that names {what} to sign", issued(signers=named), wrong, why=FILES)
     yield passed("issue that names the signer", issued(signers=(perk,)))
+    yield failed("issued as of another day", issued(date="2026-03-03"), wrong, why=FILES)
+
+
+def _replaced() -> Iterator[Row]:
+    """What a report says of the one that it replaces, beside what its day file says of it."""
+    before = Supersedes(0, "ab" * 32, "a reading was wrong")
+    stated = {"revision": 1, "replaces": [0, before.reason]}
+
+    def revised(day: dict[str, Any], supersedes: Supersedes | None) -> Callable[[], bytes]:
+        files = made.inputs(revision=day.get("revision", 0), supersedes=supersedes)
+        files[made.DAY] = (json.dumps({**json.loads(files[made.DAY][0]), **day}).encode(), "day")
+        return lambda: made.sealed(made.unsigned(files=files))
+
+    for what, day, told in (
+        ("nothing", stated, None),
+        ("another, by its reason", stated, replace(before, reason="the client asked")),
+        ("another, by its revision", stated, replace(before, revision=7)),
+        ("what has no hash", stated, replace(before, sha256="")),
+        ("a report where its day file names none", {"revision": 1}, before),
+        ("a report before the first", {}, before),
+    ):
+        yield failed(f"revision that replaces {what}", revised(day, told), "FILES_DISAGREE", why=FILES)
+    yield passed("revision that says what it replaces", revised(stated, before))
 
 
 def _shown_otherwise() -> Iterator[Row]:

@@ -83,6 +83,17 @@ def test_a_bug_does_not_look_like_a_verdict(run, monkeypatch):
     assert err.startswith("reportgen: internal error, which ended the command. This is a bug of the program:\nTrace")
 
 
+@pytest.mark.parametrize("command", ["verify", "audit"])
+def test_too_little_memory_is_the_machines(run, monkeypatch, contract, command):
+    (contract / "report.pdf").write_bytes(b"%PDF-1.7")
+    monkeypatch.setattr("reportgen.issued.files.stat.S_ISREG", failing(MemoryError()))
+    assert run(command, "report.pdf" if command == "verify" else ".") == (
+        4,
+        "",
+        "error: this machine has too little memory free\n",
+    )
+
+
 def test_failures_as_data(run):
     code, out, err = run("draft", "--json", "absent.yaml")
     assert (code, err) == (2, "")

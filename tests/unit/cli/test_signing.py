@@ -2,11 +2,13 @@
 
 import datetime as dt
 import json
+import os
 import re
 
 import pytest
 from asn1crypto import tsp
 from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives.serialization import BestAvailableEncryption, pkcs12
 
 from tests.outside import needs_program
 from tests.unit.cli.conftest import NOW
@@ -299,6 +301,22 @@ def test_our_own_check_stops_what_signing_should_not_have_written(run, keys, con
     assert code == 3
     assert "SIGNER_NOT_NAMED" in err
     assert not list((contract / "reports").glob("*.pdf"))
+
+
+def test_a_chain_that_no_verifier_believes_is_the_identitys_fault(run, contract):
+    """Its root permits no authority below it, and one stands there."""
+    name = made.named("I. Tern", "Body")
+    above = made.certify(made.named("Above", "Body"), made.ec_key(), None, ca=True, key_usage=made.AUTHORITY, length=0)
+    below = made.certify(made.named("Below", "Body"), made.ec_key(), above, ca=True, key_usage=made.AUTHORITY)
+    signer = made.certify(name, made.ec_key(), below)
+    chain = [below.certificate, above.certificate]
+    kept = BestAvailableEncryption(os.environ["REPORTGEN_PASSPHRASE"].encode())
+    stored = pkcs12.serialize_key_and_certificates(b"x", signer.key, signer.certificate, chain, kept)
+    (contract / "chain.p12").write_bytes(stored)
+    code, out, err = run("issue", "day.yaml", "--identity", "chain.p12")
+    assert (code, out) == (2, "")
+    assert "Above, Body permits 0 authorities below it, not 1; nothing was issued" in " ".join(err.split())
+    assert not list(contract.glob("reports/*.pdf"))
 
 
 @pytest.mark.parametrize("template", ["a4-en", "a4-de", "letter-en"])

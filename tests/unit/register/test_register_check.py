@@ -208,3 +208,15 @@ def test_a_disk_that_fails_while_checking(folder: Path, monkeypatch: pytest.Monk
     monkeypatch.setattr(os, call, fail)
     with pytest.raises(MachineError, match=r"^cannot read `.*\.pdf`: Input/output error$"):
         check_register(folder)
+
+
+def test_a_report_that_replaces_another_file_than_the_register_says(folder: Path) -> None:
+    with Register.open(folder, clock=samples.clock, pattern=samples.PATTERN) as register:
+        row = samples.issue(register, folder, revision=1, reason="roll was mistyped")
+    chain, revised = read_register(folder).chain, samples.witnesses_in(folder)[-1]
+    assert row.report is not None
+    assert row.report.supersedes is not None
+    assert contradictions(chain, revised) == []
+    for told in (None, replace(row.report.supersedes, sha256="e" * 64), replace(row.report.supersedes, reason="other")):
+        other = replace(revised, entry=replace(revised.entry, supersedes=told))
+        assert codes(contradictions(chain, other)) == ["register-contradicted"]

@@ -90,9 +90,11 @@ def recompute(files: Mapping[str, bytes]) -> Recomputed:
     """Evaluate as the pipeline would: the same input gives the same bytes, other input other bytes."""
     kept = ("project.yaml", "days/readings.csv")
     same = all(files.get(name) == INPUTS[name][0] for name in kept)
-    people = json.loads(files[DAY])["people"]
+    day = json.loads(files[DAY])
     evaluation = EVALUATION if same else b'{"verdict":"does not conform"}'
-    return Recomputed(RESULTS, evaluation, signatories(people), SITE, "HS-1", 0, BEGAN)
+    replaces = tuple(day["replaces"]) if "replaces" in day else None
+    told = signatories(day["people"]), SITE, "HS-1", day.get("revision", 0), day["date"], replaces, BEGAN
+    return Recomputed(RESULTS, evaluation, *told)
 
 
 def agreed(_: Evidence) -> Outcome:

@@ -1,13 +1,15 @@
 """The text of pages, in the order in which it was written: read here with two libraries that must agree."""
 
 import io
+import zlib
 from types import SimpleNamespace
 
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from reportgen.verification import pageread
+from reportgen.verification import Evidence, pageread
+from reportgen.verification.embedded_files import check_injected
 
 TABLE = b"2 beginbfchar\n<01> <0041>\n<02> <D835DC00>\nendbfchar\n1 beginbfchar\n<03> <00660069>\nendbfchar"
 """Code 1 is A, 2 a letter outside the first plane, 3 two letters in one glyph."""
@@ -108,3 +110,25 @@ def test_pages_of_other_makers_are_left_to_the_other_reader(alone, given):
 def test_the_other_reader_reads():
     given = page_with(b"BT /F 9 Tf (\x02\x01) Tj ET", table=b"1 beginbfrange\n<01> <02> <0041>\nendbfrange")
     assert pageread.page_texts(given) == ["BA"]
+
+
+def frames_in(pdf):
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        return pageread.drawn_frames(opened.pages[0])
+
+
+@pytest.mark.parametrize("read", [pageread.drawn_pictures, frames_in])
+def test_content_that_cannot_be_unpacked_is_a_fault_of_the_file(read):
+    """A deflate stream that is sound up to a block of no known type."""
+    packer = zlib.compressobj()
+    packed = packer.compress(b"BT /F 9 Tf (\x01) Tj ET ") + packer.flush(zlib.Z_SYNC_FLUSH) + b"\x07\xff\xff"
+    pdf = pikepdf.open(io.BytesIO(page_with(b"")))
+    pdf.pages[0].Contents = pikepdf.Stream(pdf, packed, Filter=Name.FlateDecode)
+    target = io.BytesIO()
+    pdf.save(target, compress_streams=False, stream_decode_level=pikepdf.StreamDecodeLevel.none)
+    with pytest.raises(pageread.ContentError, match="damaged"):
+        read(target.getvalue())
+    outcome = check_injected(
+        9, Evidence(target.getvalue(), {}, None), lambda one: read(one.pdf), name="PAGES_DIFFER", absent=""
+    )
+    assert (outcome.status, outcome.broke_off) == ("failed", False)
