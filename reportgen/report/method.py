@@ -100,12 +100,8 @@ def _other_budgets(context: Context) -> list[Flowable]:
     """Of each other quantity the budget with the largest U: where, what its inputs contribute, u, ν, k, U."""
     words, shown = context.words, context.said.shown
     widest: dict[tuple[str, Word], tuple[ResultBudget, Any]] = {}
-    for kind in MEASUREMENTS:
-        for result in getattr(context.evaluation, kind.key):
-            for budget in getattr(result, "budgets", ()):
-                known = widest.get((kind.key, budget.quantity))
-                if known is None or budget.expanded_uncertainty > known[0].expanded_uncertainty:
-                    widest[kind.key, budget.quantity] = budget, result
+    for key, budget, result in sorted(_budgets(context), key=lambda one: one[1].expanded_uncertainty):
+        widest[key, budget.quantity] = budget, result
     if not widest:
         return []
     widths = {"quantity": 104, "at": 76, "standard": 42, "freedom": 34, "coverage": 32}
@@ -113,16 +109,21 @@ def _other_budgets(context: Context) -> list[Flowable]:
     columns.append(Column("U", 50, "RIGHT", face=BOLD, gap=10))
     columns.append(Column(words("budget.contributions"), context.width - sum(widths.values()) - 50, ink=MUTED, gap=0))
     rows: list[Row] = []
-    for budget, result in widest.values():
-        place = " · ".join(
-            filter(None, (getattr(result, name, None) for name in ("area", "location", "place", "time")))
-        )
+    for name in dict.fromkeys((key, budget.quantity) for key, budget, _ in _budgets(context)):
+        budget, result = widest[name]
+        place = " · ".join(filter(None, (getattr(result, at, None) for at in ("area", "location", "place", "time"))))
         inputs = "; ".join(f"{shown(line.component)} {digits(line.contribution)}" for line in budget.lines)
         numbers = (digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"))
         expanded = shown(Amount(budget.expanded_uncertainty, budget.unit))
         rows.append((shown(budget.quantity), place, *numbers, digits(budget.coverage_factor), expanded, inputs))
     made = table(context, "budget.others", columns, rows, pad=1.6)
     return section(context, "budget.others", "budget-others", made, words("budget.widest"))
+
+
+def _budgets(context: Context) -> list[tuple[str, ResultBudget, Any]]:
+    """The budgets that stand with results of the kinds of measurement, with the kind and the result."""
+    results = [(kind.key, one) for kind in MEASUREMENTS for one in getattr(context.evaluation, kind.key)]
+    return [(key, budget, one) for key, one in results for budget in getattr(one, "budgets", ())]
 
 
 def _location_budgets(context: Context) -> list[Flowable]:

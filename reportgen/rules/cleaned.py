@@ -64,7 +64,8 @@ def _less(
     found: dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]], surface: Surface, unit: str
 ) -> dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]]:  # fmt: skip
     """Return what each blasting cleaned, less what an entry says was blasted again; all where it states no size."""
-    names = {_spelt(name) for name in surface.blasted_again}
+    own = (surface.apparatus,) if surface.reinspects else ()
+    names = {_spelt(name) for name in (*surface.blasted_again, *own)}
     left, less = {}, None if surface.cleaned is None else surface.cleaned.in_unit(unit)
     for key, (report, size) in found.items():
         taken = Fraction(0) if key[0] not in names else size if less is None else min(size, less)

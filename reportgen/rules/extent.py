@@ -53,19 +53,22 @@ def says_again(record: Surface, apparatus: str) -> bool:
 
 
 def blasts_again(record: Surface, apparatus: str, *, primed: bool = False) -> bool:
-    """Whether a later entry may be of what an apparatus had: its own, or one that says so; steel ``primed``, the last.
+    """Whether a later entry may be of what an apparatus had: its own, or one that says so; of ``primed`` steel, and
+    where the entry states how much it cleaned, the last alone.
 
-    Nobody blasts primed steel again without a reason, which is stated.
+    Nobody blasts primed steel again without a reason, which is stated; and a size is of the next part of an area.
     """
-    return says_again(record, apparatus) or (not primed and spelt_alike(record.apparatus, apparatus))
+    new = primed or record.cleaned is not None
+    return says_again(record, apparatus) or (not new and spelt_alike(record.apparatus, apparatus))
 
 
-def over(records: Iterable[Surface], names: Sequence[str], *, said: bool = False) -> list[Surface]:
-    """Return the entries that may be of what some apparatus had; with ``said``, those alone that say so."""
-    return [
-        one for one in records
-        if any((says_again if said else blasts_again)(one, name) for name in names) or (one.reinspects and not said)
-    ]  # fmt: skip
+def over(records: Sequence[Surface], names: Sequence[str], *, said: bool = False) -> list[Surface]:
+    """Return the entries of what some apparatus had: those that say so; without ``said``, where none does, those that
+    may be.
+    """
+    saying = [one for one in records if any(says_again(one, name) for name in names) or (one.reinspects and not said)]
+    may = (one for one in records if any(blasts_again(one, name) for name in names))
+    return saying if saying or said else list(may)
 
 
 def not_gone_over(failed: Sequence[SurfaceView], records: Sequence[Surface]) -> tuple[str, ...]:

@@ -114,10 +114,10 @@ def _not_gone_over(
     there = [one.apparatus for one in failure.view.job.day.surfaces if one.area == failed[0].record.area]
     if missing and not reworked_by_others(here, there):
         return OtherSteel(failure.stated, missing)
-    since = (
+    since = [
         one.record for stood in view.since(failure.view) for one in stood.surfaces
         if one.record.area == failed[0].record.area and _blasted_since(failure, failed, stood, one)
-    )  # fmt: skip
+    ]  # fmt: skip
     again = [one.cleaned for one in (*over(since, names, said=True), *over(here, names))]
     part = part_again([one.record.cleaned for one in failed], again)
     return None if part is None else InPart(failure.stated, *part)

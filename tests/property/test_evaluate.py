@@ -16,7 +16,7 @@ from tests.unit.rules.factory import evaluated, job, surface
 ORDER = ["does not conform", "inconclusive", "conforms"]
 SINGLE = {"specification.profile.overlap_rule": "single-grade"}
 MIL = st.integers(16, 44).map(lambda tenths: Decimal(tenths) / 10)
-SPOTS = st.lists(MIL, min_size=2, max_size=5)
+SPOTS = st.lists(MIL, min_size=2, max_size=2)
 LOCATIONS = st.lists(SPOTS, min_size=1, max_size=5)
 RULES = st.sampled_from(["simple", "guarded", "banded"])
 ROUNDINGS = st.sampled_from(["half-even", "half-up", "none"])

@@ -387,7 +387,8 @@ def test_what_happens_at_another_place_changes_nothing(told, even):
         "dust": [{"location": "1", "quantity": "0", "size": "0"}],
         "salts": [{"location": str(number), "chloride": "1 mg/m2", "confirmed": "yes"} for number in (1, 2)],
     }
-    entry = surface(area="B", apparatus="pot 9", coated="12:30", **tests)
+    blasted = {"start": "07:00", "end": "09:00", "abrasive": "grit 9"}  # what was tested is another's
+    entry = surface(area="B", apparatus="pot 9", coated="12:30", blasted=blasted, **tests)
     alone, beside = told.evaluated(), _with(told, entry, _rows(even), log).evaluated()
     silent = not told.day["conditions"] and told.spec["specification.conditions"] is not None
     if silent:  # then it is said another way that no reading covers it

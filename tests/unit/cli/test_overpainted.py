@@ -14,8 +14,8 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from reportgen.pdf import pictures as photos
 from reportgen.pipeline import building, issuing
+from reportgen.report import photos as placed
 from tests.unit.verification.signed_material import agreed
 
 TRUST = ("--trust", "keys/i-tern-root.pem")
@@ -242,13 +242,13 @@ def test_an_original_that_is_another_is_named(run, photographed):
 
 def test_what_a_photo_shows_is_for_its_original_to_prove(run, photographed):
     """Another picture in the frame, under the name and the hash of the one that was taken."""
-    real = photos.printed_photo
+    real = placed.printed_photo
 
     def other(name, data, *room):
         shown = real(name, picture("#ffffff") if name == "photos/a.jpg" else data, *room)
         return replace(shown, sha256=hashlib.sha256(data).hexdigest(), taken=real(name, data, *room).taken)
 
-    with mock.patch.object(photos, "printed_photo", other):
+    with mock.patch.object(placed, "printed_photo", other):
         issued(run)
     code, said = verified(run)
     assert (code, said["overall"], len(said["steps"][9]["unproven"])) == (0, "passed", 1)

@@ -117,9 +117,8 @@ def test_a_release_of_a_part_says_so_wherever_it_stands(run, recorded):
     assert run("draft", "day.yaml", "-o", "part.pdf").code == 0
     text = " ".join(page.extract_text() for page in PdfReader(recorded.with_name("part.pdf")).pages)
     for part in (
-        "Conforms: the steel cleaned may be released for priming; not every area was cleaned whole.",
-        "Recommended for release: A-1 (the part cleaned: 8.0 m² of 12 m²).", "release, part",
-        "Recommendation under the contract: release of the part cleaned: 8.0 m² of 12 m².",
+        "Conforms: the steel that was cleaned is recommended for release; not every area was cleaned whole.",
+        "release, part", "the part cleaned: 8.0 m² of 12 m²",
     ):  # fmt: skip
         assert part in re.sub(r"\s+", " ", text), part
     change(recorded, "cleaned: 8 m2", "cleaned: 12 m2")

@@ -70,7 +70,7 @@ def test_a_report_is_issued_and_registered(run, keys, contract):
     code, out, err = run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
     assert (code, err) == (0, "")
     assert out == (
-        "reports/SL-1-001.pdf: SL-1-001 revision 0, issued, 6 pages\n"
+        "reports/SL-1-001.pdf: SL-1-001 revision 0, issued, 4 pages\n"
         "Conforms: 1 of 1 inspected areas may be released; A-2 not inspected.\n"
     )
     assert run("register", "check", ".") == (0, "register of .: no problems\n", "")
@@ -134,7 +134,7 @@ def test_a_demonstration(run, contract):
     code, out, err = run("issue", "day.yaml", "--identity", "demo", "-o", "demo.pdf", "--at", "2026-05-04T15:00:00Z")
     assert (code, err) == (0, "")
     assert " ".join(out.split()).startswith(
-        "demo.pdf: SL-1-001 revision 0, demonstration, not valid for issue and not registered, 6 pages Conforms: "
+        "demo.pdf: SL-1-001 revision 0, demonstration, not valid for issue and not registered, 4 pages Conforms: "
     )
     data = json.loads(run("issue", "--json", "day.yaml", "--identity", "demo", "-o", "demo.pdf").out)
     assert data["status"] == "demonstration, not valid for issue and not registered"

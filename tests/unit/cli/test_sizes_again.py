@@ -18,9 +18,14 @@ def sized(size, text, old="initial_condition: B"):
     return text.replace(old, f"{old}\n    cleaned: {size}", 1)
 
 
-def again(size, number=2, **more):
-    """A later report on other steel of the area, or the same, by its own apparatus."""
-    return sized(size, report(number, **{**NEXT, **more}))
+def part(size, number=2):
+    """A later report on so much of the area by the same apparatus."""
+    return sized(size, report(number, **NEXT))
+
+
+def again(size, number=2):
+    """The same, which says that it blasted again what that apparatus had."""
+    return part(size, number).replace("initial_condition: B", "initial_condition: B\n    blasted_again: [pot 1]", 1)
 
 
 def left_codes(run, name):
@@ -33,6 +38,30 @@ def test_what_failed_is_undone_only_as_far_as_it_was_blasted_again(run, decided,
     assert (f"and by the sizes entered {size[:-1]}" in said(run, "day2.yaml")) == (decision == "hold")
 
 
+@pytest.mark.parametrize("size", ["2 m2", "5 m2", "9 m2"])
+def test_the_next_part_by_the_same_apparatus_undoes_nothing(run, decided, size):
+    """A part that says nothing of the steel before it is beside that, and counts with it."""
+    assert decided(sized("5 m2", report(1, reading="4.2")), part(size))[0] == "hold"
+    assert left_codes(run, "day2.yaml") == ["failed-earlier"]
+    area = json.loads(run("check", "day2.yaml", "--json").out)["areas"][0]
+    assert area["cleaned"]["by_now"]["value"] == 5 + int(size[0])
+
+
+def test_of_two_entries_only_the_one_that_says_so_is_rework(decided):
+    first = sized("5 m2", report(1, reading="4.2", more=raised(HIGH)))
+    small = sized("2 m2", report(2, reinspects="N1", **NEXT))
+    for more in ("cleaned: 4 m2", "bounded: no"):
+        text = "" if more == "bounded: no" else more
+        assert decided(first, beside(small, ("10:00", "11:00"), apparatus="pot 1", more=text))[0] == "hold"
+
+
+def test_rework_is_no_new_steel(run, decided):
+    first = sized("5 m2", report(1, reading="4.2", more=raised(HIGH)))
+    assert decided(first, sized("5 m2", report(2, reinspects="N1", **NEXT)))[:2] == ("release", ["closed"])
+    area = json.loads(run("check", "day2.yaml", "--json").out)["areas"][0]
+    assert area["cleaned"]["by_now"]["value"] == 5
+
+
 def said(run, name):
     return " ".join(run("check", name).out.split()).replace("m²", "m").replace(" m ", " m² ").replace("m²²", "m²")
 
@@ -42,7 +71,7 @@ def said(run, name):
 )
 def test_nor_is_a_nonconformance_closed_by_a_part(decided, how):
     first = sized("5 m2", report(1, reading="4.2", more=raised(HIGH)))
-    second = again("2 m2").replace("initial_condition: B", f"initial_condition: B\n    {how}", 1)
+    second = part("2 m2").replace("initial_condition: B", f"initial_condition: B\n    {how}", 1)
     assert decided(first, second)[:2] == ("hold", ["open"])
 
 
