@@ -280,6 +280,8 @@ class _Contract:
     def _seed_revision_without_reason(self) -> None:
         self.days.append(dataclasses.replace(self.days[6], revision=1, remarks="changed, nobody says why"))
         self._add("revision-without-reason", 7)
+        for place in range(8, 13):  # its day file is not kept: what comes after builds upon the one that it replaces
+            self._add("superseded-in-use", place)
 
     def _seed_instrument_past_calibration(self) -> None:
         self.days[8].gauge = "g2"
