@@ -138,7 +138,7 @@ def test_a_demonstration(run, contract):
     )
     data = json.loads(run("issue", "--json", "day.yaml", "--identity", "demo", "-o", "demo.pdf").out)
     assert data["status"] == "demonstration, not valid for issue and not registered"
-    assert (data["number"], data["pages"], data["verdict"]) == ("SL-1-001", 6, "conforms")
+    assert (data["number"], data["pages"], data["verdict"]) == ("SL-1-001", 4, "conforms")
 
 
 def test_times_that_are_not_for_this(run, keys):
