@@ -474,6 +474,27 @@ def made_once(factory: Any, name: str, make: Callable[[Path], Any]) -> Any:
     return made
 
 
+PASSPHRASE = "a passphrase for tests"
+
+
+def key_of(factory: Any, folder: str, name: str, organisation: str) -> tuple[Path, Path]:
+    """Return key file and root certificate of a person, made once in the ``folder`` of a test run."""
+
+    def make(place: Path) -> tuple[Path, Path]:
+        from reportgen.seal import new_identity
+
+        at = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
+        made = new_identity(place, name=name, organisation=organisation, at=at, years=5, passphrase=PASSPHRASE)
+        return made.signer_file, made.root_certificate_file
+
+    return made_once(factory, folder, make)
+
+
+def engineers_key(factory: Any) -> tuple[Path, Path]:
+    """Return key file and root certificate of the engineer who submits the archive's reports."""
+    return key_of(factory, "engineer", "P. Ashgrove", "Brackenholt Storage")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)

@@ -16,15 +16,14 @@ from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.pipeline import verify
 from reportgen.pipeline.filing import Sent, submittal
 from reportgen.pipeline.workers import Spread
-from reportgen.seal import load_identity, new_identity
+from reportgen.seal import load_identity
 from tests import command
-from tests.demo_archive import Archive, by_a_stranger, made_once, shared_archive
+from tests.demo_archive import PASSPHRASE, Archive, by_a_stranger, engineers_key, key_of, made_once, shared_archive
 from tests.outside import needs_program
 from tests.saving import saved_attachments
 from tests.verapdf import needs_verapdf, verapdf
 
 COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
-PASSPHRASE = "a passphrase for tests"
 
 
 @pytest.fixture(scope="session")
@@ -35,19 +34,7 @@ def archive(tmp_path_factory) -> Archive:
 @pytest.fixture(scope="session")
 def signer(tmp_path_factory):
     """The engineer's key file and root certificate."""
-
-    def make(place):
-        made = new_identity(
-            place,
-            name="P. Ashgrove",
-            organisation="Brackenholt Storage",
-            at=dt.datetime(2026, 1, 1, tzinfo=dt.UTC),
-            years=5,
-            passphrase=PASSPHRASE,
-        )
-        return made.signer_file, made.root_certificate_file
-
-    return made_once(tmp_path_factory, "engineer", make)
+    return engineers_key(tmp_path_factory)
 
 
 @pytest.fixture(scope="session")
@@ -510,15 +497,7 @@ def test_a_copy_that_is_not_true_is_found_in_a_signed_submittal(forging, archive
 @pytest.fixture(scope="session")
 def named_oddly(tmp_path_factory):
     """A key file whose owner's name has letters that no face of the report has."""
-
-    def make(place):
-        made = new_identity(
-            place, name="\u6f22\u5b57 \u0416", organisation="\u6865 Works", at=dt.datetime(2026, 1, 1, tzinfo=dt.UTC),
-            years=5, passphrase=PASSPHRASE,
-        )  # fmt: skip
-        return made.signer_file, made.root_certificate_file
-
-    return made_once(tmp_path_factory, "oddly-named", make)
+    return key_of(tmp_path_factory, "oddly-named", "\u6f22\u5b57 \u0416", "\u6865 Works")
 
 
 def test_any_letter_in_what_the_sender_says_is_shown(archive, few, named_oddly, tmp_path):

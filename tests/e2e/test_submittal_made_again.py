@@ -27,14 +27,13 @@ from reportgen.pipeline import filing, verify
 from reportgen.pipeline.building import made_with
 from reportgen.pipeline.resubmitting import submittal_made_again
 from reportgen.pipeline.workers import Spread
-from reportgen.seal import load_identity, new_identity
+from reportgen.seal import load_identity
 from reportgen.submittal import Source, Transmittal, submittal_of, write_submittal
 from reportgen.verification import Reason
 from reportgen.verification.verdict import step_of
 from tests.command import run
-from tests.demo_archive import by_a_stranger, made_once, shared_archive
+from tests.demo_archive import PASSPHRASE, by_a_stranger, engineers_key, made_once, shared_archive
 
-PASSPHRASE = "a passphrase for tests"
 AT = dt.datetime(2026, 4, 1, 9, tzinfo=dt.UTC)
 
 
@@ -45,14 +44,7 @@ def archive(tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def sender(tmp_path_factory):
-    def make(place):
-        made = new_identity(
-            place, name="P. Ashgrove", organisation="Brackenholt Storage", at=dt.datetime(2026, 1, 1, tzinfo=dt.UTC),
-            years=5, passphrase=PASSPHRASE,
-        )  # fmt: skip
-        return made.signer_file, made.root_certificate_file
-
-    return made_once(tmp_path_factory, "sender", make)
+    return engineers_key(tmp_path_factory)
 
 
 @pytest.fixture(scope="session")
