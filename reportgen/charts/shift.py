@@ -179,7 +179,7 @@ class ShiftChart:
             marks.append(line(self.at(lane.blasted[-1][1]), y, self.at(lane.open_until), y, Stroke(DATA, 0.9)))
         for start, end in lane.blasted:
             marks.append(rectangle(self.at(start), y - tall, max(1.0, self.at(end) - self.at(start)), 2 * tall, DATA))
-        marks += self.end_of_time(lane, y) if lane.limit is not None else []
+        marks += self.end_of_time(lane, lane.limit, y) if lane.limit is not None else []
         marks += [_triangle(self.at(at), y, fails=lane.fails) for at in lane.primed]
         marks += [verdict_mark(test.verdict, self.at(test.minute), y, 5.0) for test in lane.tests]
         x, ink = self.width - _RIGHT + 8, FAILS if lane.fails else INK
@@ -196,15 +196,14 @@ class ShiftChart:
             Label(x, y - 6.6, lane.below, _SMALL, MUTED, room=_RIGHT - 8),
         ]  # fmt: skip
 
-    def end_of_time(self, lane: Lane, y: float) -> list[Command]:
+    def end_of_time(self, lane: Lane, limit: int, y: float) -> list[Command]:
         """The end of the permitted time: a heavy tick, an arrow where it lies beyond the axis."""
-        assert lane.limit is not None  # noqa: S101 - for mypy
-        x = self.at(lane.limit)
+        x = self.at(limit)
         begun = max([lane.open_until, *lane.primed])
         marks: list[Command] = []
-        if begun < lane.limit:
+        if begun < limit:
             marks.append(line(self.at(begun), y, x, y, Stroke(DATA, 0.7, (0.8, 1.6))))
-        if lane.limit > self.span[1]:
+        if limit > self.span[1]:
             return [*marks, polygon(((x - 4, y - 2.6), (x + 1.5, y), (x - 4, y + 2.6)), DATA)]
         return [*marks, line(x, y - 5.2, x, y + 5.2, Stroke(INK, 1.6))]
 

@@ -111,7 +111,7 @@ def _is_of(der: bytes, chain: list[x509.Certificate]) -> bool:
     for issuer in chain:
         key = issuer.public_key()
         try:
-            if listed.issuer == issuer.subject and listed.is_signature_valid(key):  # type: ignore[arg-type]
+            if listed.issuer == issuer.subject and listed.is_signature_valid(key):  # type: ignore[arg-type] # others raise
                 return True
         except (TypeError, ValueError):  # a key that signs nothing, a list whose algorithms differ
             continue

@@ -146,6 +146,12 @@ def left_elsewhere(other: Job, day: Day, *, conforms: bool) -> bool:
     return any(not conforms or (timed and one.coated is None) for one in steel)
 
 
+def bears_on(other: Job, job: Job, raising: Sequence[Day], *, conforms: bool) -> bool:
+    """Whether a report bears on a day: by its steel, what it may have left open, or what was ``raising`` since."""
+    same = same_steel(other, job.day, job.clock, job.inspector, conforms=conforms)
+    return same or left_elsewhere(other, job.day, conforms=conforms) or raised_since(other.day, raising)
+
+
 def on_areas_of(job: Job, others: Iterable[Job]) -> bool:
     """Whether a report has steel on an area of other reports."""
     areas = {one.area for other in others for one in other.day.surfaces}

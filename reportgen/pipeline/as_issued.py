@@ -326,15 +326,7 @@ def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> boo
     It is taken as the loader takes it. The text of its day file is asked first, where its ``verdict`` says enough: most
     reports of a contract are not evaluated for this.
     """
-    from reportgen.loader.earlier import (
-        areas_of,
-        carries,
-        is_earlier,
-        left_elsewhere,
-        may_be_on,
-        raised_since,
-        same_steel,
-    )
+    from reportgen.loader.earlier import areas_of, bears_on, carries, is_earlier, may_be_on
 
     data, raising = document.files[document.day], [job.day, *(one.day for one in job.earlier)]
     timed = job.project.specification.time_to_coat is not None
@@ -354,15 +346,13 @@ def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> boo
         same = not {area.id for area in record.areas}.isdisjoint(one.area for one in job.day.surfaces)
         return same or verdict != "conforms"
     conforms = verdict == "conforms"
-    same = same_steel(issued, job.day, job.clock, job.inspector, conforms=conforms)
-    left = left_elsewhere(issued, job.day, conforms=conforms)
-    return same or left or raised_since(issued.day, raising)
+    return bears_on(issued, job, raising, conforms=conforms)
 
 
 def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
     """Yield an earlier day that names another project file of the same contract, and so is not taken for one."""
     from reportgen.loader import load_job
-    from reportgen.loader.earlier import carries, left_elsewhere, raised_since, same_steel
+    from reportgen.loader.earlier import bears_on, carries
     from reportgen.names import plain_words
     from reportgen.yamlsource import parse_yaml
 
@@ -376,10 +366,7 @@ def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterato
     if not carries(data):
         with suppress(InputError):  # of what cannot be loaded nobody can say
             own = load_job(folder.path / name, with_earlier=False, issued=folder.project_of, itself=True)
-            conforms = report.verdict == "conforms"
-            same = same_steel(own, job.day, job.clock, job.inspector, conforms=conforms)
-            left = left_elsewhere(own, job.day, conforms=conforms)
-            if not (same or left or raised_since(own.day, [job.day])):
+            if not bears_on(own, job, [job.day], conforms=report.verdict == "conforms"):
                 return
     sentence = f"the earlier day `{name}` is passed over: it names `{project}`, and this day `{job.day.project}`"
     remedy = f"name `{project}` here too: a contract has one project file, and {report.number} stays as it was issued"

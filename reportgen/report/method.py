@@ -100,8 +100,10 @@ def _other_budgets(context: Context) -> list[Flowable]:
     """Of each other quantity the budget with the largest U: where, what its inputs contribute, u, ν, k, U."""
     words, shown = context.words, context.said.shown
     widest: dict[tuple[str, Word], tuple[ResultBudget, Any]] = {}
-    for key, budget, result in sorted(_budgets(context), key=lambda one: one[1].expanded_uncertainty):
-        widest[key, budget.quantity] = budget, result
+    for key, budget, result in _budgets(context):
+        known = widest.get((key, budget.quantity))
+        if known is None or budget.expanded_uncertainty >= known[0].expanded_uncertainty:
+            widest[key, budget.quantity] = budget, result
     if not widest:
         return []
     widths = {"quantity": 104, "at": 76, "standard": 42, "freedom": 34, "coverage": 32}
@@ -109,8 +111,7 @@ def _other_budgets(context: Context) -> list[Flowable]:
     columns.append(Column("U", 50, "RIGHT", face=BOLD, gap=10))
     columns.append(Column(words("budget.contributions"), context.width - sum(widths.values()) - 50, ink=MUTED, gap=0))
     rows: list[Row] = []
-    for name in dict.fromkeys((key, budget.quantity) for key, budget, _ in _budgets(context)):
-        budget, result = widest[name]
+    for budget, result in widest.values():
         place = " · ".join(filter(None, (getattr(result, at, None) for at in ("area", "location", "place", "time"))))
         inputs = "; ".join(f"{shown(line.component)} {digits(line.contribution)}" for line in budget.lines)
         numbers = (digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"))

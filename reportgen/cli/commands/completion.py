@@ -34,7 +34,7 @@ def run(options: argparse.Namespace) -> Answer:
         name = action.metavar if isinstance(action.metavar, str) else ""
         endings = [f"*.{ending}" for ending in ("yaml", "pdf", "csv", "xlsx") if ending in name.lower()]
         if "FILE" in name or "FOLDER" in name or action.dest == "identity":
-            action.complete = shtab.DIRECTORY if name == "FOLDER" else shtab.FILE  # type: ignore[attr-defined]
+            action.complete = shtab.DIRECTORY if name == "FOLDER" else shtab.FILE  # type: ignore[attr-defined] # as below
         elif endings:
             action.complete = shtab.glob(*endings)  # type: ignore[attr-defined] # where the library looks for it
     script = str(shtab.complete(parser, shell=options.shell))
