@@ -6,6 +6,7 @@ A crash at any moment leaves the old state or the new one, and at worst a hidden
 from __future__ import annotations
 
 import contextlib
+import ctypes
 import errno
 import os
 import secrets
@@ -21,6 +22,8 @@ _BINARY = getattr(os, "O_BINARY", 0)  # Windows would translate line ends withou
 _NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EINVAL, errno.EMLINK}
 """What file systems without hard links answer; EINVAL is Windows's "incorrect function" on FAT."""
 _NO_FOLDER_SYNC = {errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP}
+_HERE, _EXCHANGE = -100, 2
+"""AT_FDCWD and RENAME_EXCHANGE of Linux: a name relative to the working folder; two names exchanged."""
 _USERS_CHOICE = {errno.ENOENT, errno.ENOTDIR, errno.EISDIR, errno.ENAMETOOLONG, errno.EINVAL, errno.ELOOP}
 """Errors that another output path cures; every other one is the machine's."""
 
@@ -62,6 +65,60 @@ def write_replacing(path: Path, data: bytes) -> None:
         raise refusal(error, path) from error
 
 
+def write_in_place_of(path: Path, data: bytes, *, mark: str) -> Path:
+    """Put ``data`` in the place of a file, never half; return the hidden file beside it that holds what stood there.
+
+    That is what stood there in the very moment, also where somebody saved it a moment before. ``mark`` is part of the
+    hidden name, ``.NAME.PID.TOKEN.MARK.kept``, so that who finds one after a crash knows what it is.
+
+    Raises ``UsageError`` when the path names no regular file, ``MachineError`` when the disk fails. Then the old file
+    is as it was.
+    """
+    try:
+        state = os.lstat(path)
+        if not stat.S_ISREG(state.st_mode):
+            raise UsageError(f"`{path}` is not a regular file; nothing was written")
+        kept = write_part(path, data, mode=stat.S_IMODE(state.st_mode), end=f"{mark}.kept")
+        try:
+            kept.chmod(stat.S_IMODE(state.st_mode))
+            if not _exchange(kept, path):
+                part = kept.with_name(f"{kept.name[: -len('.kept')]}.part")
+                kept.replace(part)
+                _keep(path, kept)
+                part.replace(path)
+        except BaseException:
+            remove(kept)
+            raise
+        sync_folder(path.parent)
+    except OSError as error:
+        raise refusal(error, path) from error
+    return kept
+
+
+def _exchange(one: Path, other: Path) -> bool:
+    """Exchange the names of two files in one step, where the system can; say whether it did."""
+    try:
+        exchange = ctypes.CDLL(None, use_errno=True).renameat2
+    except (AttributeError, OSError, TypeError):  # not Linux, or without this call
+        return False
+    return bool(exchange(_HERE, os.fsencode(one), _HERE, os.fsencode(other), _EXCHANGE) == 0)
+
+
+def _keep(path: Path, kept: Path) -> None:
+    """Give a file a second name, or where no links are to be had a copy."""
+    try:
+        os.link(path, kept)
+    except OSError as error:
+        if error.errno not in _NO_LINKS:
+            raise
+        descriptor = os.open(kept, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o600)
+        try:
+            write_all(descriptor, path.read_bytes())
+            sync(descriptor)
+        finally:
+            os.close(descriptor)
+
+
 def place(path: Path, data: bytes, *, mode: int = 0o666) -> None:
     """Write ``data`` to the new file ``path``, synced itself but not its folder; ``mode`` says who may do what.
 
@@ -75,9 +132,9 @@ def place(path: Path, data: bytes, *, mode: int = 0o666) -> None:
         raise
 
 
-def write_part(path: Path, data: bytes, *, mode: int = 0o666) -> Path:
+def write_part(path: Path, data: bytes, *, mode: int = 0o666, end: str = "part") -> Path:
     """Write ``data`` to a hidden file beside ``path`` and sync it; returns its path. ``OSError`` leaves nothing."""
-    part = path.with_name(f".{path.name}.{os.getpid()}.{secrets.token_hex(4)}.part")
+    part = path.with_name(f".{path.name}.{os.getpid()}.{secrets.token_hex(4)}.{end}")
     descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, mode)
     try:
         try:
@@ -123,14 +180,14 @@ def _publish_without_link(part: Path, final: Path) -> None:
         raise
 
 
-def parts_of(path: Path) -> list[Path]:
+def parts_of(path: Path, end: str = ".part") -> list[Path]:
     """Return the hidden files that interrupted writes of ``path`` left beside it, in order of name."""
     start = f".{path.name}."
     try:
         beside = list(path.parent.iterdir())
     except (FileNotFoundError, NotADirectoryError):
         return []
-    return sorted(file for file in beside if file.name.startswith(start) and file.name.endswith(".part"))
+    return sorted(file for file in beside if file.name.startswith(start) and file.name.endswith(end))
 
 
 def remove(path: Path) -> None:

@@ -7,22 +7,24 @@ The words are those of ETSI EN 319 102-1 V1.3.1 (2021-11), clause 5.1.3, table 5
 from __future__ import annotations
 
 import contextlib
-import unicodedata
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeVar
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final, Literal, TypeVar
 
 from cryptography import x509
-from cryptography.exceptions import InvalidSignature
+from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec, ed25519, padding, rsa
 
-from reportgen.names import UNSEEN, spelt_alike
+from reportgen.names import spelt_alike, visible
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import datetime
 
     from reportgen.names import Pin
+    from reportgen.words.told import Told
 
 E = TypeVar("E", bound=x509.ExtensionType)
 
@@ -32,17 +34,14 @@ DEMONSTRATION = "demonstration, not valid for issue"
 MINIMUM_RSA_BITS = 2048
 """NIST SP 800-131A Rev. 2, table 2: RSA below 2048 bits is disallowed for making signatures."""
 
-UNUSABLE_NAME = (
-    "cannot be compared with that of its issuer: it mixes scripts written from the left and from the right, "
-    "or has a character newer than Unicode 3.2, such as an emoji"
-)
-"""What is wrong with a name in a certificate that no chain can be built with, after the name."""
+_NAMES_KEPT: Final = 256
 
 _CURVES = ("secp256r1", "secp384r1", "secp521r1")
 
+_ANY_PURPOSE, _STAMPING = "2.5.29.37.0", "1.3.6.1.5.5.7.3.8"
 _SIGNING_PURPOSES = frozenset(
     {
-        "2.5.29.37.0",  # any purpose
+        _ANY_PURPOSE,
         "1.3.6.1.5.5.7.3.4",  # e-mail protection
         "1.3.6.1.5.5.7.3.36",  # document signing, RFC 9336
         "1.2.840.113583.1.1.5",  # authentic documents
@@ -56,7 +55,7 @@ class CertificateFault:
     """One rule a certificate breaks: the word of EN 319 102-1 and a sentence that stands alone."""
 
     name: str
-    sentence: str
+    sentence: Told
 
 
 def read_certificates(data: bytes) -> list[x509.Certificate]:
@@ -88,10 +87,24 @@ def readable_name(name: x509.Name) -> str:
     return ", ".join(parts) or name.rfc4514_string()
 
 
+def key_of(certificate: x509.Certificate) -> bytes:
+    """Return what stands for the public key of a certificate: equal where the keys are."""
+    try:
+        return certificate.public_key().public_bytes(
+            serialization.Encoding.DER, serialization.PublicFormat.SubjectPublicKeyInfo
+        )
+    except Exception:  # noqa: BLE001 - a key that is not supported made no valid signature either
+        return certificate.tbs_certificate_bytes
+
+
 def common_name(certificate: x509.Certificate) -> str:
     """Return the subject's first common name, or the empty text."""
-    names = certificate.subject.get_attributes_for_oid(x509.NameOID.COMMON_NAME)
-    return str(names[0].value) if names else ""
+    return next(iter(common_names(certificate)), "")
+
+
+def common_names(certificate: x509.Certificate) -> list[str]:
+    """Return every common name of the subject; a certificate that binds a person has one."""
+    return _attributes(certificate, x509.NameOID.COMMON_NAME)
 
 
 def is_demonstration(certificate: x509.Certificate) -> bool:
@@ -109,10 +122,11 @@ class Binding:
     """Whether a certificate is that of the person who is to sign: ``by`` what, or ``why`` it is not, in a clause.
 
     Whom ``policy`` or ``project`` pins, and is another one, is another person; without a pin a name that is not the
-    same (``name``) proves nothing either way.
+    same (``name``) proves nothing either way. Nor does it where the project file alone pins it (``own word``): whoever
+    signs may have written that file.
     """
 
-    by: Literal["policy", "project", "name"]
+    by: Literal["policy", "project", "name", "own word"]
     why: str | None = None
 
 
@@ -127,24 +141,29 @@ def bound(
 ) -> Binding:
     """Return how ``certificate`` is bound to the person with this ``name`` and ``organisation``.
 
-    What whoever verifies pins decides alone; else what the report's own project file pins; else the name.
+    What whoever verifies pins decides alone. Else it is the name, and what the report's own project file pins can
+    only narrow that: among those of one name it chooses, it makes nobody another.
     """
     if policy is not None:
         return Binding("policy", _missed(policy, certificate, issuers))
-    if project is not None:
-        return Binding("project", _missed(project, certificate, issuers))
-    return Binding("name", misnamed(certificate, name, organisation))
+    why = misnamed(certificate, name, organisation)
+    if project is None:
+        return Binding("name", why)
+    missed = _missed(project, certificate, issuers)
+    if missed is not None or why is None:
+        return Binding("project", missed)
+    return Binding("own word", why)
 
 
 def _missed(pin: Pin, certificate: x509.Certificate, issuers: Iterable[x509.Certificate]) -> str | None:
     """Return why a certificate, with those that may have issued it, is not the one pinned; None where it is."""
     if pin.certificate is not None:
         own = pin_of(certificate)
-        return None if own == pin.certificate else f"the SHA-256 of its certificate is {own}, not {pin.certificate}"
+        return None if own == pin.certificate else told("pin-of-another", own=own, pinned=pin.certificate)
     if not any(pin_of(issuer) == pin.issuer and issued(issuer, certificate) for issuer in issuers):
-        return f"the authority whose certificate has the SHA-256 {pin.issuer} did not issue its certificate"
+        return told("pin-of-another-issuer", issuer=pin.issuer)
     subject = certificate.subject.rfc4514_string()
-    return None if subject == pin.subject else f"its certificate is that of `{_shown(subject)}`, not of `{pin.subject}`"
+    return None if subject == pin.subject else told("pin-of-another-subject", own=visible(subject), pinned=pin.subject)
 
 
 def pin_of(certificate: x509.Certificate) -> str:
@@ -157,40 +176,38 @@ def misnamed(certificate: x509.Certificate, name: str, organisation: str | None 
 
     It has one common name, equal to ``name`` in its spelling, and where an organisation is given, that one likewise.
     """
-    stated = _attributes(certificate, x509.NameOID.COMMON_NAME)
+    stated = common_names(certificate)
     if len(stated) != 1:
-        return f"the certificate has {len(stated)} common names, not one"
+        which = visible(", ".join(stated)) if stated else None
+        return told("names-several", count=len(stated), stated=which, name=visible(name))
     if not spelt_alike(stated[0], name):
-        return f"the certificate names `{_shown(stated[0])}`, not `{_shown(name)}`{_difference(stated[0], name)}"
+        return told(
+            "names-another", stated=visible(stated[0]), name=visible(name), differs=_difference(stated[0], name)
+        )
     bodies = _attributes(certificate, x509.NameOID.ORGANIZATION_NAME)
     if organisation is None or bodies == [DEMONSTRATION]:  # nothing that calls itself a demonstration is believed
         return None
     if not bodies:
-        return f"the certificate names no organisation, and the job names `{_shown(organisation)}`"
+        return told("names-no-organisation", organisation=visible(organisation))
     if len(bodies) == 1 and spelt_alike(bodies[0], organisation):
         return None
-    body = _shown(", ".join(bodies))
-    why = f"the certificate names the organisation `{body}`, not `{_shown(organisation)}`"
-    return f"{why}{_difference(bodies[0], organisation)}"
+    differs = _difference(bodies[0], organisation)
+    body = visible(", ".join(bodies))
+    return told("names-another-organisation", stated=body, organisation=visible(organisation), differs=differs)
 
 
 def _attributes(certificate: x509.Certificate, kind: x509.ObjectIdentifier) -> list[str]:
     return [str(attribute.value) for attribute in certificate.subject.get_attributes_for_oid(kind)]
 
 
-def _shown(name: str) -> str:
-    """Return a name with what a page does not show as code points."""
-    return "".join(f"<U+{ord(one):04X}>" if unicodedata.category(one) in UNSEEN else one for one in name)
-
-
-def _difference(stated: str, name: str) -> str:
+def _difference(stated: str, name: str) -> Told | None:
     """Return where two names that may look alike first differ, as code points; nothing where both are plain ASCII."""
     if stated.isascii() and name.isascii():
-        return ""
+        return None
     for one, other in zip(stated, name, strict=False):
         if one.casefold() != other.casefold():
-            return f" (U+{ord(one):04X} for U+{ord(other):04X})"
-    return ""
+            return told("letter-for-letter", one=f"U+{ord(one):04X}", other=f"U+{ord(other):04X}")
+    return None
 
 
 def in_order(leaf: x509.Certificate, others: Iterable[x509.Certificate]) -> tuple[x509.Certificate, ...]:
@@ -229,17 +246,32 @@ def issuers(leaves: Iterable[x509.Certificate], others: Iterable[x509.Certificat
     return chain
 
 
-def signed_by(certificate: x509.Certificate, signature: bytes, data: bytes, algorithm: hashes.HashAlgorithm) -> bool:
-    """Say whether the key of ``certificate`` made ``signature`` over ``data``, with RSA (PKCS #1 v1.5) or ECDSA."""
-    key = certificate.public_key()
+def vouches_for_none(certificate: x509.Certificate) -> bool:
+    """Say whether trust in this certificate is trust in its issuer's work: no authority's, and issued by another."""
     try:
-        if isinstance(key, rsa.RSAPublicKey):
+        constraints = extension(certificate.extensions, x509.BasicConstraints)
+    except ValueError:  # extensions that cannot be read permit nothing
+        constraints = None
+    return not (constraints is not None and constraints.ca) and not issued(certificate, certificate)
+
+
+def signed_by(
+    certificate: x509.Certificate, signature: bytes, data: bytes, algorithm: hashes.HashAlgorithm | None
+) -> bool:
+    """Say whether the key of ``certificate`` made ``signature`` over ``data``, with RSA (PKCS #1 v1.5), ECDSA or, where
+    there is no hash ``algorithm``, Ed25519.
+    """
+    try:
+        key = certificate.public_key()
+        if isinstance(key, rsa.RSAPublicKey) and algorithm is not None:
             key.verify(signature, data, padding.PKCS1v15(), algorithm)
-        elif isinstance(key, ec.EllipticCurvePublicKey):
+        elif isinstance(key, ec.EllipticCurvePublicKey) and algorithm is not None:
             key.verify(signature, data, ec.ECDSA(algorithm))
+        elif isinstance(key, ed25519.Ed25519PublicKey) and algorithm is None:
+            key.verify(signature, data)
         else:
             return False
-    except InvalidSignature:
+    except (InvalidSignature, UnsupportedAlgorithm, ValueError):
         return False
     return True
 
@@ -257,10 +289,10 @@ def life_faults(certificate: x509.Certificate, at: datetime) -> Sequence[Certifi
     """Return EXPIRED or NOT_YET_VALID when the moment ``at`` (aware) lies outside the certificate's dates."""
     if at < certificate.not_valid_before_utc:
         begin = f"{certificate.not_valid_before_utc:%Y-%m-%d %H:%M} UTC"
-        return (CertificateFault("NOT_YET_VALID", f"the certificate is valid only from {begin}"),)
+        return (CertificateFault("NOT_YET_VALID", told("valid-only-from", at=begin)),)
     if at > certificate.not_valid_after_utc:
         end = f"{certificate.not_valid_after_utc:%Y-%m-%d %H:%M} UTC"
-        return (CertificateFault("EXPIRED", f"the certificate expired on {end}"),)
+        return (CertificateFault("EXPIRED", told("expired-on", at=end)),)
     return ()
 
 
@@ -270,7 +302,7 @@ def strength_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]
     with contextlib.suppress(Exception):  # a hash unknown to the library is not one of the two that are refused
         algorithm = certificate.signature_hash_algorithm
         if algorithm is not None and algorithm.name in {"md5", "sha1"}:
-            sentences.append(f"the certificate is signed with {algorithm.name.upper()}, which can be forged")
+            sentences.append(told("signed-with-weak", algorithm=algorithm.name.upper()))
     return [CertificateFault("CRYPTO_CONSTRAINTS_FAILURE", sentence) for sentence in sentences if sentence]
 
 
@@ -280,34 +312,43 @@ def name_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
     They prepare names by RFC 4518, section 2, on the characters of Unicode 3.2 (RFC 3454), and give up on the rest.
     """
     names = dict.fromkeys((certificate.subject, certificate.issuer))
-    sentences = (f"the name `{readable_name(name)}` {UNUSABLE_NAME}" for name in names if not comparable(name))
+    sentences = (told("name-not-comparable", name=readable_name(name)) for name in names if not comparable(name))
     return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences]
 
 
 def comparable(name: x509.Name) -> bool:
     """Say whether the libraries can compare ``name`` with another."""
-    from asn1crypto import x509 as structure
-
     try:
-        return bool(structure.Name.load(name.public_bytes()).hashable)
+        return _comparable(name.public_bytes())
     except ValueError:
         return False
 
 
-def _key_fault(certificate: x509.Certificate) -> str | None:
+@lru_cache(_NAMES_KEPT)
+def _comparable(name: bytes) -> bool:
+    """Say so of a name as it is written (DER): the same few are asked for again and again."""
+    from asn1crypto import x509 as structure
+
+    try:
+        return bool(structure.Name.load(name).hashable)
+    except ValueError:
+        return False
+
+
+def _key_fault(certificate: x509.Certificate) -> Told | None:
     try:
         key = certificate.public_key()
     except Exception:  # noqa: BLE001 - an unknown key type and a malformed key are the same news here
-        return "the certificate's key is of a kind that is not supported"
+        return told("key-not-supported")
     if isinstance(key, rsa.RSAPublicKey):
         if key.key_size < MINIMUM_RSA_BITS:
-            return f"the RSA key has {key.key_size} bits; at least {MINIMUM_RSA_BITS} are needed"
+            return told("key-too-short", bits=key.key_size, least=MINIMUM_RSA_BITS)
         return None
     if isinstance(key, ec.EllipticCurvePublicKey) and key.curve.name in _CURVES:
         return None
     if isinstance(key, ed25519.Ed25519PublicKey):
         return None
-    return "the certificate's key is of a kind that is not supported: use RSA, P-256, P-384, P-521 or Ed25519"
+    return told("key-of-another-kind")
 
 
 def usage_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
@@ -315,19 +356,19 @@ def usage_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
     try:
         extensions = certificate.extensions
     except ValueError:
-        return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", "the certificate's extensions cannot be read"),)
+        return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told("extensions-unreadable")),)
     constraints = extension(extensions, x509.BasicConstraints)
     usage = extension(extensions, x509.KeyUsage)
     purposes = extension(extensions, x509.ExtendedKeyUsage)
     sentences = []
     if constraints is not None and constraints.ca:
-        sentences.append("the certificate belongs to a certificate authority, not to a signer")
+        sentences.append(told("certificate-of-authority"))
     if usage is None:
-        sentences.append("the certificate does not say what its key may be used for (no key usage)")
+        sentences.append(told("usage-not-stated"))
     elif not usage.digital_signature and not usage.content_commitment:
-        sentences.append("the certificate's key usage does not include signing (digital signature or non-repudiation)")
+        sentences.append(told("usage-without-signing"))
     if purposes is not None and _SIGNING_PURPOSES.isdisjoint(purpose.dotted_string for purpose in purposes):
-        sentences.append("the certificate was issued for another purpose than signing documents (extended key usage)")
+        sentences.append(told("purpose-of-another-kind"))
     return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences]
 
 
@@ -342,21 +383,52 @@ def authority_faults(certificate: x509.Certificate, below: int = 0) -> Sequence[
             most = constraints.path_length
             if most is None or below <= most:
                 return ()
-            long = f"{readable_name(certificate.subject)} permits {most} authorities below it, not {below}"
+            long = told("authority-permits", name=readable_name(certificate.subject), most=most, below=below)
             return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", long),)
-    sentence = f"{readable_name(certificate.subject)} issued a certificate without being an authority"
+    sentence = told("issued-without-authority", name=readable_name(certificate.subject))
     return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence),)
 
 
-def purpose_faults(issuer: x509.Certificate) -> Sequence[CertificateFault]:
-    """Return CHAIN_CONSTRAINTS_FAILURE when an authority's certificate is limited to other purposes than signing."""
+def may_list(issuer: x509.Certificate) -> bool:
+    """Say whether an authority's certificate permits it to sign lists of revoked certificates: RFC 5280, 4.2.1.3."""
+    usage = extension(issuer.extensions, x509.KeyUsage)
+    return usage is None or usage.crl_sign
+
+
+def purpose_faults(issuer: x509.Certificate, *, of_time: bool = False) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE when an authority's certificate is limited to other purposes than signing.
+
+    With ``of_time`` to others than stamping the time.
+    """
+    fitting = frozenset({_ANY_PURPOSE, _STAMPING}) if of_time else _SIGNING_PURPOSES
     with contextlib.suppress(ValueError):  # extensions that cannot be read are a fault of the authority itself
         purposes = extension(issuer.extensions, x509.ExtendedKeyUsage)
-        if purposes is not None and _SIGNING_PURPOSES.isdisjoint(one.dotted_string for one in purposes):
-            name = readable_name(issuer.subject)
-            sentence = f"{name} may not issue certificates for signing documents (extended key usage)"
+        if purposes is not None and fitting.isdisjoint(one.dotted_string for one in purposes):
+            code = "authority-not-for-time" if of_time else "authority-not-for-signing"
+            sentence = told(code, name=readable_name(issuer.subject))
             return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence),)
     return ()
+
+
+def stamping_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE when the certificate is not that of a timestamp authority: RFC 3161, 2.3.
+
+    Stamping the time is the only purpose, stated as critical: else whoever signs could say himself when he did.
+    """
+    try:
+        extensions = certificate.extensions
+        purposes = extensions.get_extension_for_class(x509.ExtendedKeyUsage)
+        constraints, usage = extension(extensions, x509.BasicConstraints), extension(extensions, x509.KeyUsage)
+    except (ValueError, x509.ExtensionNotFound):
+        return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told("stamping-not-stated")),)
+    sentences = []
+    if not purposes.critical or [one.dotted_string for one in purposes.value] != [_STAMPING]:
+        sentences.append(told("stamping-not-alone"))
+    if usage is not None and not usage.digital_signature and not usage.content_commitment:
+        sentences.append(told("stamping-without-signing"))
+    if constraints is not None and constraints.ca:
+        sentences.append(told("stamping-authority"))
+    return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences]
 
 
 def extension(extensions: x509.Extensions, kind: type[E]) -> E | None:

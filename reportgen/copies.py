@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pikepdf
 
+from reportgen.errors import ToldError
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
@@ -37,7 +39,7 @@ class Drawing:
             if isinstance(pdf, bytes):
                 pdf = pikepdf.open(io.BytesIO(pdf), attempt_recovery=False, suppress_warnings=True)
         except pikepdf.PdfError as fault:
-            raise ValueError("not a PDF whose pages can be copied") from fault
+            raise ToldError("not a PDF whose pages can be copied") from fault
         self._pdf = pdf
         self._known: dict[tuple[int, int], bytes] = {}
 

@@ -48,6 +48,10 @@ class InputError(ReportgenError):
         super().__init__(diagnostics[0].message if diagnostics else "unusable input")
         self.diagnostics = tuple(diagnostics)
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Diagnostic, ...]]]:
+        """Go whole from one process to another."""
+        return type(self), (self.diagnostics,)
+
 
 class UsageError(ReportgenError):
     """The command line asks for something that cannot be done as asked."""
@@ -75,3 +79,41 @@ class MachineError(ReportgenError):
     """The machine failed, not the user: disk full, folder read-only, key store or timestamp service out of reach."""
 
     exit_code = EXIT_ENVIRONMENT
+
+
+class ToldError(ValueError):
+    """What is wrong with a file that was read, as a sentence for a person."""
+
+
+def told_of(fault: BaseException) -> str:
+    """Return what broke, in words for a person: never the name of an exception, nor a value of whatever was read."""
+    if isinstance(fault, ReportgenError):
+        return fault.message
+    if isinstance(fault, ToldError):
+        return str(fault)
+    if isinstance(fault, OSError):
+        return f"this computer says: {fault.strerror or 'it cannot be done'}"
+    return BROKEN[kind_of_fault(fault)]
+
+
+BROKEN = {
+    "library": "a library that it needs cannot be loaded here",
+    "memory": "there is not enough memory",
+    "nesting": "it is nested too deeply",
+    "missing": "something that belongs there is missing",
+    "value": "a value is not one that belongs there",
+    "structure": "its structure is damaged",
+}
+"""What broke, by the kind of the fault."""
+
+
+def kind_of_fault(fault: BaseException) -> str:
+    """Return the key in ``BROKEN`` of a fault that is none of ours and none of the computer's."""
+    kinds: tuple[tuple[tuple[type[BaseException], ...], str], ...] = (
+        ((ImportError,), "library"),
+        ((MemoryError,), "memory"),
+        ((RecursionError,), "nesting"),
+        ((LookupError, AttributeError), "missing"),
+        ((TypeError, ValueError, ArithmeticError), "value"),
+    )
+    return next((kind for types, kind in kinds if isinstance(fault, types)), "structure")

@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
 from reportgen.errors import QuantityError
+from reportgen.names import names_nobody
 from reportgen.units import EXAMPLES, SPELLINGS, Kind, Quantity, UnitSystem, parse_number, parse_quantity
 
 T = TypeVar("T")
@@ -47,12 +48,22 @@ class Model(BaseModel):
     )
 
 
+class Pending(str):
+    """Stands in the data of a file for what is still to be entered there, or cannot be taken as it stands.
+
+    It has a form that the field takes, so that the rest of the entry can be read; empty where nothing need stand.
+    """
+
+    __slots__ = ()
+
+
 def refusal(
-    code: str, message: str, help_text: str | None = None, lacks: tuple[str, ...] = ()
+    code: str, message: str, help_text: str | None = None, lacks: tuple[str | tuple[str | int, ...], ...] = ()
 ) -> PydanticCustomError:  # fmt: skip
     """Build the error a field type raises: a diagnostic code, a sentence and the remedy.
 
-    ``lacks`` names the fields that are merely missing, where nothing else is wrong; `ITSELF` is the entry as a whole.
+    ``lacks`` names the fields that are merely missing, where nothing else is wrong, by name or by path; `ITSELF` is the
+    entry as a whole.
     """
     return PydanticCustomError(code, "{message}", {"message": message, "help": help_text, "lacks": lacks})
 
@@ -64,6 +75,14 @@ def check_above_zero(record: object, *names: str) -> None:
         if value is not None and value.exact <= 0:
             help_text = "copy it from the certificate or the contract, or leave it out"
             raise refusal("JOB131", f"`{name}` is {value}: nothing is exact", help_text)
+
+
+def refuse_no_areas(values: object) -> object:
+    """Refuse an entry whose list of areas names none: left out it is about all, and an empty one is a slip."""
+    if isinstance(values, dict) and values.get("areas") == []:
+        help_text = "name them, or leave `areas` out where it is about all"
+        raise refusal("JOB114", "`areas` names no area", help_text, ("areas",))
+    return values
 
 
 def check_area_rate(code: str, first: Quantity | None, further: Quantity | None) -> None:
@@ -130,6 +149,14 @@ def _text(limit: int) -> Callable[[str], str]:
         return text
 
     return read
+
+
+def _named(text: str) -> str:
+    found = _text(NAME_LIMIT)(text)
+    if names_nobody(found):
+        help_text = "name who or what it was; leave the field empty until that is known"
+        raise refusal(PLACEHOLDER, f"`{text}` names nobody and nothing", help_text, (ITSELF,))
+    return found
 
 
 def _line(text: str) -> str:
@@ -303,6 +330,8 @@ def _quantity_field(kind: Kind, bounds: str, *examples: str) -> Any:
 
 Text = Annotated[str, *_typed("text", _text(TEXT_LIMIT))]
 Name = Annotated[str, *_typed("a name", _text(NAME_LIMIT))]
+Named = Annotated[str, *_typed("a name", _named)]
+"""A name by which something is known to be somebody's, or made with something: words that name nobody are none."""
 Line = Annotated[str, *_typed("a line of text", _line)]
 """What no page prints: a path, or the subject of a certificate; its words may be of any length."""
 Ident = Annotated[str, *_typed("an id", _ident)]
@@ -327,6 +356,9 @@ ProfileLimit = Annotated[Quantity, *_quantity_field("height", "mil 0.1 20, um 2.
 ProfileScatter = Annotated[Quantity, *_quantity_field("height", "mil 0.001 5, um 0.02 125, mm 0.00002 0.125")]
 Length = Annotated[Quantity, *_quantity_field("length", "m 0 1e5, cm 0 1e7, mm 0 1e8, ft 0 330000, in 0 4000000")]
 Area = Annotated[Quantity, *_quantity_field("area", "m2 0 1e6, cm2 0 1e10, mm2 0 1e12, ft2 0 1.1e7, in2 0 1.6e9")]
+SizeDone = Annotated[
+    Quantity, *_quantity_field("area", "m2 0.0001 1e6, cm2 1 1e10, mm2 100 1e12, ft2 0.001 1.1e7, in2 0.1 1.6e9")
+]
 Volume = Annotated[Quantity, *_quantity_field("volume", "ml 0.1 1000, l 0.0001 1")]
 VolumeError = Annotated[Quantity, *_quantity_field("volume", "ml 0.001 100, l 0.000001 0.1")]
 Temperature = Annotated[Quantity, *_quantity_field("temperature", "degC -60 120, degF -76 248")]

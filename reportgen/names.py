@@ -23,6 +23,15 @@ class Pin:
     subject: str | None = None
 
 
+def natural(name: str) -> tuple[tuple[str, int], ...]:
+    """Return by what an identifier is sorted as a person counts: numbers in it by their value.
+
+    >>> sorted(["S-10", "S-2", "T", "S-1"], key=natural)
+    ['S-1', 'S-2', 'S-10', 'T']
+    """
+    return tuple((text, int(number or 0)) for text, number in re.findall(r"(\D*)([0-9]*)", name))
+
+
 def spelling(name: str) -> str | None:
     """Return how a name is compared: composed (NFC), case folded, blanks joined; nothing is transliterated.
 
@@ -40,6 +49,62 @@ def spelt_alike(one: str, other: str) -> bool:
     return spelt is not None and spelt == spelling(other)
 
 
+def look_alike(one: str, other: str) -> bool:
+    """Say whether two names that are not one look the same, or so nearly that a reader takes them for one."""
+    return not spelt_alike(one, other) and bool(looks(one) & looks(other))
+
+
+def looks(name: str) -> frozenset[tuple[str, str]]:
+    """Return how a name looks, as written, in capitals and in small letters: names that share one look alike."""
+    cases = {"as written": name, "capitals": name.upper(), "small": name.casefold()}
+    return frozenset((case, _look(written)) for case, written in cases.items())
+
+
+def shown(name: str) -> str:
+    """Return a name with the code points of what cannot be told by looking: ``<U+0410>`` after such a letter.
+
+    Those are letters of another script beside Latin ones, and of names that could be Latin letters throughout; in the
+    place of a character that a page does not show stands its code point. Scripts that are written together with
+    others, such as those of Japanese, are no doubt.
+    """
+    letters = [letter for letter in name if letter.isalpha()]
+    foreign = {letter for letter in letters if _script(letter) not in _LATIN_OR_APART}
+    mixed = any(_script(letter) == "LATIN" for letter in letters)
+    disguised = bool(foreign) and all(_look(letter).isascii() for letter in letters)
+    told = foreign if mixed or disguised else set()
+    return "".join(_coded(letter) if letter in told else visible(letter) for letter in name)
+
+
+def visible(name: str) -> str:
+    """Return a name with the code points of characters that a page does not show in their place."""
+    return "".join(f"<U+{ord(one):04X}>" if unicodedata.category(one) in UNSEEN else one for one in name)
+
+
+def told_apart(name: str, other: str) -> str:
+    """Return ``name`` with the code points of what is not ASCII in it, or else of where it differs from ``other``."""
+    foreign = {one for one in name if not one.isascii()}
+    if not foreign and other.isascii():
+        pairs = zip(name, other, strict=False)
+        foreign = {one for one, its in pairs if one.casefold() != its.casefold()}
+    return "".join(
+        _coded(one) if one in foreign and unicodedata.category(one) not in UNSEEN else visible(one) for one in name
+    )
+
+
+def _coded(letter: str) -> str:
+    return f"{letter}<U+{ord(letter):04X}>"
+
+
+def _script(letter: str) -> str:
+    return unicodedata.name(letter, "").split(" ", 1)[0]
+
+
+def _look(name: str) -> str:
+    """Return what a name looks like, in Latin letters as far as its own look like them."""
+    plain = unicodedata.normalize("NFKC", "".join(one for one in name if unicodedata.category(one) not in UNSEEN))
+    return " ".join(plain.translate(_LOOKS).replace("rn", "m").casefold().split())
+
+
 def plain_words(name: str) -> tuple[str, ...]:
     """Return the words and numbers of a name: without capitals, blanks, dashes and points."""
     plain = unicodedata.normalize("NFKC", name).casefold()
@@ -49,9 +114,28 @@ def plain_words(name: str) -> tuple[str, ...]:
 def perhaps_one(one: str, other: str) -> bool:
     """Say whether two names may be one person's: the same words in any order, without marks, points and titles.
 
-    For what a person may not do alone: here a doubt is enough, where ``spelt_alike`` must be sure.
+    The shorter may leave words out, or have the first letter of one: `Ollendry`, `S. Ollendry`, `Sam Ollendry`; one
+    word at least is common to both. For what a person may not do alone: here a doubt is enough, where ``spelt_alike``
+    must be sure.
     """
-    return bool(_words(one)) and _words(one) == _words(other)
+    first, second = sorted((_words(one), _words(other)), key=len)
+    common = first & second
+    if not any(len(word) > 1 for word in common):
+        return bool(first) and first == second
+    left, others = first - common, second - common
+    return all(any(len(min(word, each, key=len)) == 1 and word[0] == each[0] for each in others) for word in left)
+
+
+def names_somebody(text: str, person: str) -> bool:
+    """Say whether a text may speak of a person by the surname, among whatever other words; an initial is none."""
+    before, comma, _ = person.partition(",")
+    words = [word for word in _listed(before if comma else person) if len(word) > 1]
+    return bool(words) and words[-1] in _words(text, inside=True)
+
+
+def names_house(text: str, house: str) -> bool:
+    """Say whether a text is or contains the name of an organisation, however short that is."""
+    return bool(_words(house)) and _words(house) <= _words(text, inside=True)
 
 
 def perhaps_one_house(one: str, other: str) -> bool:
@@ -60,17 +144,95 @@ def perhaps_one_house(one: str, other: str) -> bool:
     Marks, points, capitals and what a company is in law aside. As ``perhaps_one``, for what a doubt forbids.
     """
     first, second = (_words(name) - _LEGAL_FORMS for name in (one, other))
-    return bool(first and second) and (first <= second or second <= first)
+    if not (first and second):  # a house may be called by nothing else
+        return bool(_words(one)) and _words(one) == _words(other)
+    return first <= second or second <= first
 
 
-def _words(name: str) -> frozenset[str]:
-    plain = unicodedata.normalize("NFKD", re.sub(r"\(.*?\)", " ", name)).casefold()
+def is_to_come(text: str) -> bool:
+    """Say whether a text says only that something is to come: the whole of it, without regard to capitals.
+
+    >>> is_to_come("TBD"), is_to_come("wird nachgereicht"), is_to_come("follow the drawing")
+    (True, True, False)
+    """
+    return _TO_COME.fullmatch(_bare(text)) is not None
+
+
+def tells_nothing(text: str) -> bool:
+    """Say whether a text tells nothing from anything else: no letter or digit, one over and over, `from the label`.
+
+    >>> tells_nothing("n/a"), tells_nothing("---"), tells_nothing("T-114")
+    (True, True, False)
+    """
+    return _TELLS_NOTHING.fullmatch(_bare(text) or "-") is not None
+
+
+def names_nobody(text: str) -> bool:
+    """Say whether a text, where a person is to be named, names none: it tells nothing, or says that there is nobody.
+
+    >>> names_nobody("not yet"), names_nobody("niemand"), names_nobody("N. O. Body")
+    (True, True, False)
+    """
+    return is_to_come(text) or tells_nothing(text) or _NOBODY.fullmatch(_bare(text)) is not None
+
+
+def _bare(text: str) -> str:
+    return " ".join(text.casefold().split()).strip("()[]{}\"'`., ")
+
+
+def _words(name: str, *, inside: bool = False) -> frozenset[str]:
+    """Return the words that name somebody; those in brackets too where it is asked who may be meant ``inside``."""
+    return frozenset(_listed(name if inside else re.sub(r"\(.*?\)", " ", name)))
+
+
+def _listed(name: str) -> list[str]:
+    plain = unicodedata.normalize("NFKD", name).casefold()
     bare = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    return frozenset(re.findall(r"\w+", bare)) - _TITLES
+    return [word for word in re.findall(r"\w+", bare) if word not in _TITLES]
 
 
+_LATIN_OR_APART: Final = frozenset({"LATIN", "CJK", "HIRAGANA", "KATAKANA", "KATAKANA-HIRAGANA", "HANGUL", "BOPOMOFO"})
+_ALIKE: Final = {
+    "A": "\u0410\u0391", "a": "\u0430\u03b1\u0251", "B": "\u0412\u0392", "C": "\u0421\u03f9", "c": "\u0441\u03f2",
+    "d": "\u0501", "E": "\u0415\u0395", "e": "\u0435", "G": "\u050c", "g": "\u0581\u0261", "H": "\u041d\u0397",
+    "h": "\u04bb\u0570", "i": "\u0456\u03b9\u0131\u0269", "J": "\u0408", "j": "\u0458", "K": "\u041a\u039a",
+    "k": "\u03ba", "l": "1I|\u0406\u0399\u04c0\u04cf\u01c0", "M": "\u041c\u039c", "N": "\u039d", "n": "\u0578",
+    "O": "0\u041e\u039f\u0555", "o": "\u043e\u03bf\u0585", "P": "\u0420\u03a1", "p": "\u0440\u03c1", "q": "\u051b",
+    "S": "\u0405\u054f", "s": "\u0455", "f": "\u017f", "T": "\u0422\u03a4", "U": "\u054d", "u": "\u03c5\u057d",
+    "v": "\u03bd\u0475", "W": "\u051c", "w": "\u051d", "X": "\u0425\u03a7", "x": "\u0445",
+    "Y": "\u0423\u04ae\u03a5", "y": "\u0443\u04af\u03b3", "Z": "\u0396", "'": "\u2019\u2018\u02bc\u02b9\u00b4`",
+    "-": "\u2010\u2011\u2012\u2013\u2212", ".": "\u2024\u00b7",
+}  # fmt: skip
+"""By Latin letter or sign, what looks like it: part of what Unicode Technical Standard 39 calls confusable, from memory
+and by the look of common fonts (Cyrillic, Greek, Armenian, ASCII, dashes, apostrophes)."""
+_LOOKS: Final = {ord(other): one for one, others in _ALIKE.items() for other in others}
 _LEGAL_FORMS: Final = frozenset({
     "ltd", "limited", "llc", "llp", "plc", "inc", "incorporated", "corp", "corporation", "co", "company", "gmbh", "mbh",
     "ag", "kg", "ohg", "ug", "se", "sa", "sarl", "srl", "spa", "bv", "nv", "ab", "as", "oy", "and", "und", "the",
 })  # fmt: skip
 _TITLES: Final = frozenset({"dr", "prof", "ing", "dipl", "mr", "mrs", "ms", "herr", "frau", "eng"})
+_TO_COME: Final = re.compile(
+    r"tb[acd]|t\.b\.[acd]\.?|todo|to do|to be (?:added|advised|agreed|announced|completed|confirmed|decided|defined|"
+    r"determined|done|entered|filled in|provided|supplied)|(?:will )?follows?|pending|fill in|placeholder|"
+    r"folgt(?: noch)?|wird (?:noch )?(?:nachgereicht|nachgetragen|ergänzt)|(?:noch )?(?:nachzutragen|einzutragen|"
+    r"auszufüllen|zu ergänzen|zu klären)|ausfüllen|platzhalter|\?+|x\?+"
+)
+"""What says only that something is to come: the whole of an entry, without regard to capitals."""
+
+_TELLS_NOTHING: Final = re.compile(
+    r"[\W_]+|([^\W\d_])\1{2,}|xx|n\.? ?[/.]? ?a\.?|k\. ?a\.?|(?:un|not )known|"
+    r"not (?:applicable|available|stated|legible)|unbekannt|nicht (?:bekannt|vorhanden|lesbar|angegeben)|"
+    r"keine angabe|entfällt|"
+    r"(?:see|from|as per|acc(?:ording)? to|per|on|siehe|s\.|laut|lt\.|gemäß|aus|vom|auf) "
+    r"(?:the |calibration |dem |der |den )*(?:certificate|label|(?:type |rating )?plate|case|box|gauge|instrument|"
+    r"zertifikat|kalibrierschein|schein|etikett|typenschild|gerät|rolle|roll)"
+)
+"""What tells nothing from anything else: the whole of an entry, as above."""
+
+_NOBODY: Final = re.compile(
+    r"none|nobody|no[ -]?one|nil|no|yes|not (?:yet|(?:yet )?(?:done|given|known|named|released|asked|sure))|"
+    r"(?:some|any)(?:body|one)|open|unnamed|anonymous|"
+    r"niemand|keine[rsn]?|nein|ja|(?:noch )?(?:nicht|niemand|offen|keine[rsn]?)(?: (?:benannt|freigegeben|erfolgt))?|"
+    r"jemand|irgend(?:jemand|wer)|unbenannt"
+)
+"""What names no person, where one is to be named: the whole of an entry, as above."""

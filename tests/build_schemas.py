@@ -19,7 +19,6 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from reportgen.formats import evaluation, issue, manifest, schemas
 from reportgen.formats.canonical import not_in
-from reportgen.formats.signatories import Signatory
 from reportgen.issued import submittal_file
 from reportgen.issued.submittal_file import SubmittalList
 from reportgen.loader.collected import JOB_FORMAT
@@ -28,6 +27,7 @@ from reportgen.names import Pin
 from reportgen.register import rows
 from reportgen.results import values
 from reportgen.results.facts import Facts, Word
+from reportgen.results.signatories import Signatory
 from reportgen.results.statements import CheckCode, Code, GapCode, TaskCode
 from reportgen.verification.verdict import NOTICES, REASONS, Notice, Reason, Signer, Step, Verification
 from tests.job_schemas import DIALECT, json_schema
@@ -203,6 +203,11 @@ def _verification() -> dict[str, Any]:
     made.refer(Notice, name={"enum": sorted(NOTICES)})
     made.refer(Step)
     made.refer(Signer)
+    for kind, member, of in (
+        (Reason, "code", "string"), (Reason, "facts", "object"), (Notice, "code", "string"),
+        (Notice, "facts", "object"), (Step, "told", "object"), (Signer, "told", "object"),
+    ):  # fmt: skip
+        made.found[kind.__name__]["properties"][member] = described(kind, member) | {"type": of}
     made.found["Step"]["properties"]["title"] = described(Step, "title") | {"type": "string"}
     whole = made.object_of(Verification, versions={"type": "object", "additionalProperties": {"type": "string"}})
     more = {

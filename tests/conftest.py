@@ -4,10 +4,18 @@ import gc
 import os
 import sys
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
+from cryptography.hazmat.primitives.asymmetric import ec
 
-from reportgen.seal import protection
+from reportgen.seal import authority, protection
+
+pytest_plugins = ("tests.crashes",)
+
+gc.disable()
+"""While tests are collected: all they bring stays, and looking through it again and again is half of that work."""
 
 ROOT = Path(__file__).parents[1]
 JOBS = ROOT / "jobs"
@@ -20,10 +28,22 @@ protection.ROUNDS = 2_048
 """Identity files that tests make in this process take few, but where their protection is tried."""
 
 
+def _drawn(public_exponent: int, key_size: int) -> Any:
+    """A key of a kind that costs nothing to make and to load, new each time: nobody signs with another's.
+
+    What the program itself draws is seen where a process of its own is started, and in the tests of its identities.
+    """
+    return ec.generate_private_key(ec.SECP256R1())
+
+
+authority.rsa = SimpleNamespace(generate_private_key=_drawn)
+
+
 def pytest_collection_finish() -> None:
     """Keep the collector out of thousands of tests, here and in each process that is forked: they all stay."""
     gc.collect()
     gc.freeze()
+    gc.enable()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, BinaryIO
 
 from reportgen.archival import attachments as files
 from reportgen.archival import pdfsyntax
-from reportgen.archival.metadata import Metadata, information, xmp_packet
+from reportgen.archival.metadata import Metadata, accessible_packet, information, xmp_packet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -119,6 +119,22 @@ def write_archival(pdf: bytes, out: BinaryIO, *, metadata: Metadata, attachments
         entries.append(b"/AF[%b]" % b" ".join([b"%d 0 R" % number for number in specifications.values()]))
     sink.body(pages.catalog_number, b"<<%b>>" % b"\n".join(entries))
     sink.end(pages.catalog_number, pages.info_number)
+
+
+def make_accessible(pdf: bytes, *, title: str, language: str) -> bytes:
+    """Return pages that are no archival document with the metadata of PDF/UA-1, and with nothing of a time.
+
+    ``pdf`` is what a `reportgen.pdf.canvas.ReportCanvas` saved, unchanged (ValueError for any other file).
+    """
+    pages, out = _take_apart(pdf), io.BytesIO()
+    sink = _Sink(out, pages.rows)
+    sink.plain(pages.head)
+    packet = pages.info_number + 1
+    sink.body(packet, pdfsyntax.stream(b"/Type/Metadata/Subtype/XML", accessible_packet(title, language)))
+    sink.body(pages.info_number, b"<</Title %b>>" % pdfsyntax.string(" ".join(title.split())))
+    sink.body(pages.catalog_number, b"<<%b\n/Metadata %d 0 R>>" % (pages.catalog, packet))
+    sink.end(pages.catalog_number, pages.info_number)
+    return out.getvalue()
 
 
 def cut_and_packed(data: bytes) -> bytes:

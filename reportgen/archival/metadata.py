@@ -88,6 +88,24 @@ def information(metadata: Metadata) -> bytes:
     return b"<<%b\n/CreationDate %b\n/ModDate %b>>" % (b"\n".join(entries), day, day)
 
 
+def accessible_packet(title: str, language: str) -> bytes:
+    """The XMP packet of pages that are no archival document: title, language, PDF/UA-1 (ISO 14289-1 §5 and §7.1)."""
+    named = escape(storable(" ".join(title.split())))
+    text = f"""<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
+<x:xmpmeta xmlns:x="adobe:ns:meta/">
+<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
+<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/"\
+ xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/" pdfuaid:part="1">
+<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{named}</rdf:li></rdf:Alt></dc:title>
+<dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>
+</rdf:Description>
+</rdf:RDF>
+</x:xmpmeta>
+<?xpacket end="r"?>
+"""
+    return text.encode()
+
+
 def xmp_packet(metadata: Metadata) -> bytes:
     """The XMP packet (ISO 16684-1), UTF-8, read-only, without padding."""
     moment = metadata.issued.isoformat(timespec="seconds")

@@ -431,10 +431,12 @@ def _found(index: Index, code: str, problem: str) -> Iterator[Problem]:
         " ORDER BY reports.path, findings.area, findings.observed",
         code,
     )
+    told: dict[tuple[str, str, str, str], dict[str, bool]] = {}  # once, of however many files of a report
     for contract, number, area, observed, path, unproven in rows:
-        place = f", area {area}" if area else ""
-        sentence = f"{number}{place}: {observed}"
-        yield Problem(contract, number, problem, area or "", sentence, (path,), unproven=bool(unproven))
+        told.setdefault((contract, number, area or "", observed), {})[path] = bool(unproven)
+    for (contract, number, area, observed), files in told.items():
+        sentence = f"{number}, area {area}: {observed}" if area else f"{number}: {observed}"
+        yield Problem(contract, number, problem, area, sentence, tuple(files), unproven=all(files.values()))
 
 
 def requirement_problems(index: Index) -> Iterator[Problem]:

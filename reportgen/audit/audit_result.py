@@ -27,6 +27,7 @@ from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
+from reportgen.names import shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -166,7 +167,7 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
             kind=kind,
             overall=overall,
             reasons=tuple((one["name"], printable(one["sentence"])) for one in json.loads(reasons)),
-            signers=tuple(printable(one["subject"]) for one in json.loads(signers)),
+            signers=tuple(printable(shown(one["subject"])) for one in json.loads(signers)),
             verified_at=at,
             contract=contract or "",
             number=number or "",
@@ -185,11 +186,15 @@ def _file_problems(index: Index) -> Iterator[Problem]:
         yield Problem(one.contract, one.number, code, "", f"{one.path}: {told or 'no report'}", (one.path,))
 
 
-_NOTICED: Final = {"SINCE_CORRECTED": "rules-corrected", "OLD_RULES": "rules-long-replaced"}
+_NOTICED: Final = {
+    "SINCE_CORRECTED": "rules-corrected",
+    "OLD_RULES": "rules-long-replaced",
+    "SLIP_NOT_UPHELD": "slip-contradicted",
+}
 
 
 def _noticed(index: Index) -> Iterator[Problem]:
-    """Yield what has changed since a report was issued: nothing that it could be blamed for."""
+    """Yield what a reader has to know of a file that is as it was issued: corrected rules, a slip not upheld."""
     question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' ORDER BY path"
     for path, notices, contract, number in index.each(question):
         for one in json.loads(notices):
@@ -217,7 +222,7 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
             "file": one.path,
             "overall": one.overall,
             "kind": one.kind,
-            "sha256": one.sha256,
+            **({"sha256": one.sha256} if one.sha256 else {}),
             "reasons": [{"name": name, "sentence": sentence} for name, sentence in one.reasons],
         }
         for one in audit.files_with_reasons

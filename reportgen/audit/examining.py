@@ -25,20 +25,23 @@ UNCHANGED = b"="
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """What all files of an audit are examined by; ``fingerprint`` tells whether two audits may share verdicts."""
+    """What all files of an audit are examined by; ``registers`` are the SHA-256 of those they are held
+    against; ``fingerprint`` tells whether two audits may share verdicts."""
 
     folder: Path
     checks: Checks
     version: str
+    registers: tuple[str, ...] = ()
 
     @property
     def fingerprint(self) -> str:
         """SHA-256 over release, policy and checks: verdicts reached by others are not taken over."""
         checks = self.checks
         said = [self.version, checks.page_text_check is not None, checks.rebuild_check is not None]
-        given = [checks.policy.roots, checks.policy.crls, checks.policy.ocsps]  # what the policy's files hold by now
+        policy = checks.policy
+        given = [policy.roots, policy.timestamp_roots, policy.crls, policy.ocsps]  # what the policy's files hold by now
         held = [sorted(hashlib.sha256(one).hexdigest() for one in kind) for kind in given]
-        return hashlib.sha256(json.dumps([*said, checks.policy.sha256, held]).encode()).hexdigest()
+        return hashlib.sha256(json.dumps([*said, policy.sha256, held, *self.registers]).encode()).hexdigest()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,4 +81,5 @@ def run_task(terms: Terms, task: Task) -> tuple[str, bytes]:
 
 def unread(sentence: str, checks: Checks) -> Examined:
     """Return the examination of what could not be read, for the reason in ``sentence``."""
-    return Examined(unreadable(b"", checks.at, Reason("RESOURCE_LIMIT", sentence)))
+    nothing = unreadable(b"", checks.at, Reason("RESOURCE_LIMIT", sentence))
+    return Examined(replace(nothing, sha256=""))  # that of no bytes is not the file's

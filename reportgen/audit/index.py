@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 11
+FORMAT = 13
 _OF_A_FILE = (
     "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
@@ -52,6 +52,8 @@ _ANSWER = ("files", *_OF_A_FILE, "requirements", "states", "problems")
 """The tables that questions are asked of."""
 _OF_THE_LIBRARY = frozenset({"sqlite_stat1", "sqlite_stat4", "sqlite_sequence"})
 _EVERY = 50
+_PASSES_WITH_TIME = frozenset({"CLAIMED_TIME_IN_FUTURE", "SIG_CONSTRAINTS_FAILURE"})
+"""What lies in the future by a clock that is slow is no doubt any more another day: not taken over."""
 _NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
 _OF_A_SIGNER = ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
 
@@ -148,7 +150,9 @@ class Index:
                     self._database.execute(f'DROP {kind} "{name.replace(chr(34), chr(34) * 2)}"')
             self._database.executescript(_schema())
             self._remember(format=str(FORMAT), folder=folder)
-        if fresh or self.value("fingerprint") != fingerprint:
+        before = self.value("verified_at")
+        ahead = before is not None and before > at  # by a clock that was put back since: no moment for a verdict
+        if fresh or ahead or self.value("fingerprint") != fingerprint:
             self._database.execute("DELETE FROM examined")
         self._fingerprint = fingerprint
         self._remember(fingerprint=fingerprint, verified_at=at, finished="")
@@ -261,7 +265,9 @@ class Index:
         """Keep what was found in a file; saved at the latest after fifty files."""
         answer = examined.verification
         told = zlib.compress(render_examined(examined), 1)
-        row = (printable(path), answer.sha256, answer.holds_until, int(answer.broke_off), told)
+        early = any(reason.name in _PASSES_WITH_TIME for reason in answer.reasons)
+        until = answer.verified_at if early else answer.unchanged_until
+        row = (printable(path), answer.sha256, until, int(answer.broke_off), told)
         self._database.execute("INSERT OR REPLACE INTO examined VALUES (?, ?, ?, ?, ?, ?)", (*row, self._mac(*row)))
         self._unsaved += 1
         if self._unsaved >= _EVERY:
@@ -271,7 +277,11 @@ class Index:
         """Enter a file in the tables that questions are asked of."""
         answer, record = examined.verification, examined.record
         reasons = [{"name": reason.name, "sentence": reason.sentence} for reason in answer.reasons]
-        signers = [{name: getattr(signer, name) for name in _OF_A_SIGNER} for signer in answer.signers]
+        named = {one.field: one.name for one in answer.signatories}
+        signers = [
+            {name: getattr(signer, name) for name in _OF_A_SIGNER} | {"named": named.get(signer.field)}
+            for signer in answer.signers
+        ]
         if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
             record = replace(record, contract=f"{NOT_STATED} ({path})")
         notices = [{"name": notice.name, "sentence": notice.sentence} for notice in answer.notices]
@@ -312,7 +322,7 @@ class Index:
         self._insert("areas", [
             (path, area.id, area.structure_name, area.verdict, area.decision, area.unit, area.n_locations,
              _text(area.mean), _text(area.standard_deviation), coated.get(area.id),
-             _json(found_of(area, record.surfaces)[1:]), area.speaks)
+             _json(found_of(area, record)[1:]), area.speaks, area.part_told)
             for area in record.areas
         ])  # fmt: skip
         self._insert("nonconformances", [
@@ -368,7 +378,7 @@ class Index:
         for path, kept in copies:
             self._database.execute("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", (kept, path))
             for table in _OF_A_FILE:
-                self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - as above
+                self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - names of our own
         self._name_contracts()
         settle_places(self)
         settle_readings(self)

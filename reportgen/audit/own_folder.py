@@ -63,6 +63,26 @@ def own_key() -> bytes:
         ) from error
 
 
+def own_identities(contract: Path, *, make: bool = False) -> Path:
+    """Return the folder of this user's identities, which only this user may enter; ``make`` it where there is none.
+
+    Raises:
+        UsageError: it would lie in the folder of a ``contract``, which is handed on. MachineError: it cannot be made.
+    """
+    folder = _state_folder() / "identities"
+    if folder.resolve().is_relative_to(contract.resolve()):
+        raise UsageError(
+            f"keys are not kept in {shown_name(contract)}: whoever is given the contract would be given them",
+            help_text="name a folder of your own, outside it, with XDG_STATE_HOME",
+        )
+    try:
+        if make:
+            _make_folder(folder)
+    except OSError as error:
+        raise atomicfile.refusal(error, folder) from error
+    return folder
+
+
 def _read(path: Path) -> bytes:
     with path.open("rb") as stream:
         told = os.fstat(stream.fileno())

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from reportgen.audit.problems import Problem
 from reportgen.diagnostics import printable
 from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, named_later, outcomes
-from reportgen.names import spelling
+from reportgen.names import looks, shown, spelling, told_apart
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.issued import Outcome
@@ -51,21 +51,70 @@ class Claim(NamedTuple):
 
 
 def certificate_problems(index: Index) -> Iterator[Problem]:
-    """Yield who signs reports of one contract with several certificates: one renewed, or another person's."""
-    found: dict[tuple[str, str], tuple[str, dict[str, str]]] = {}
-    for contract, path, subject, fingerprint in index.rows(
-        "SELECT contract, files.path, json_extract(one.value, '$.subject'), json_extract(one.value, '$.fingerprint')"
+    """Yield what is odd about the people whom reports of one contract name to sign, and their certificates.
+
+    One person with several certificates: one was renewed, or it is another person's. One certificate for several
+    people. Names that look the same and are not. People are those of the job; who sends a submittal is who the
+    certificate says.
+    """
+    found: dict[str, dict[str, list[_Hand]]] = {}
+    for contract, path, subject, fingerprint, named in index.rows(
+        "SELECT contract, files.path, json_extract(one.value, '$.subject'), json_extract(one.value, '$.fingerprint'),"
+        " json_extract(one.value, '$.named')"
         " FROM files, json_each(files.signers) AS one WHERE contract IS NOT NULL AND overall != 'failed'"
-        " AND json_extract(one.value, '$.kind') != 'not named' ORDER BY files.path"
+        " ORDER BY files.path"
     ):
-        found.setdefault((contract, spelling(subject) or subject), (subject, {}))[1].setdefault(fingerprint, path)
-    for (contract, _), (subject, paths) in found.items():
-        if len(paths) > 1:
-            which = ", ".join(f"{digest.replace(':', '').lower()} ({path})" for digest, path in paths.items())
-            sentence = (
-                f"contract {contract}: {printable(subject)} signs with {len(paths)} certificates, SHA-256 {which}"
-            )
-            yield Problem(contract, "", "several-certificates", "", sentence, tuple(paths.values()))
+        hand = _Hand(path, subject, fingerprint.replace(":", "").lower(), named or subject.split(", ")[0])
+        found.setdefault(contract, {}).setdefault(spelling(hand.name) or hand.name, []).append(hand)
+    for contract, people in found.items():
+        yield from _of_certificates(contract, people.values())
+        yield from _look_alikes(contract, [hands[0] for hands in people.values()])
+
+
+def _of_certificates(contract: str, people: Iterable[Sequence[_Hand]]) -> Iterator[Problem]:
+    """Yield each person with several certificates, and each certificate that signs for several people."""
+    held: dict[tuple[str, str], list[_Hand]] = {}
+    for hands in people:
+        by = {one.certificate: one for one in reversed(hands)}
+        for digest, hand in by.items():
+            held.setdefault((digest, hand.subject), []).append(hand)
+        if len(by) > 1:
+            yield _of_hands(contract, "several-certificates", [by[one] for one in dict.fromkeys(by)][::-1])
+    yield from (_of_hands(contract, "shared-certificate", hands) for hands in held.values() if len(hands) > 1)
+
+
+def _look_alikes(contract: str, people: Iterable[_Hand]) -> Iterator[Problem]:
+    """Yield each person whose name looks like that of one before."""
+    seen: dict[tuple[str, str], _Hand] = {}
+    for one in people:
+        own = sorted(looks(one.name))
+        before = next((seen[look] for look in own if look in seen), None)
+        seen = dict.fromkeys(own, one) | seen
+        if before is not None:
+            two = told_apart(before.name, one.name), told_apart(one.name, before.name)
+            sentence = f"`{two[0]}` ({before.path}) and `{two[1]}` ({one.path}) look alike and are not one name"
+            told = printable(f"contract {contract}: {sentence}")
+            yield Problem(contract, "", "names-look-alike", "", told, (before.path, one.path))
+
+
+class _Hand(NamedTuple):
+    """Who signed a file: the subject and the SHA-256 of the certificate, and the name in the report."""
+
+    path: str
+    subject: str
+    certificate: str
+    name: str
+
+
+def _of_hands(contract: str, code: str, hands: Sequence[_Hand]) -> Problem:
+    first, paths = hands[0], tuple(hand.path for hand in hands)
+    if code == "several-certificates":
+        which = ", ".join(f"{one.certificate} ({shown(one.subject)}; {one.path})" for one in hands)
+        sentence = f"{shown(first.name)} signs with {len(hands)} certificates, SHA-256 {which}"
+    else:
+        which = ", ".join(f"{shown(one.name)} ({one.path})" for one in hands)
+        sentence = f"one certificate, {first.certificate} ({shown(first.subject)}), signs for {which}"
+    return Problem(contract, "", code, "", printable(f"contract {contract}: {sentence}"), paths)
 
 
 def settle_places(index: Index) -> None:

@@ -85,6 +85,16 @@ PROBLEMS: Mapping[str, Kind] = {
         "one person signs reports of a contract with several certificates",
         "Ask whether the certificate was renewed; pin the right one in a policy (`verify --policy`).",
     ),
+    "shared-certificate": Kind(
+        "screening",
+        "one certificate signs in the name of several people of a contract",
+        "Ask whose it is; pin each person's certificate in a policy (`verify --policy`).",
+    ),
+    "names-look-alike": Kind(
+        "screening",
+        "two people who sign reports of a contract have names that look alike and are not one",
+        "Ask whether they are two people; pin each person's certificate in a policy (`verify --policy`).",
+    ),
     "claim-less-proven": Kind(
         "doubt",
         "a file says otherwise than a better proven one, which decides",
@@ -208,6 +218,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "screening",
         "last digits of a gauge's readings are not spread as a gauge spreads them",
         "Ask who read the gauge and how its readings were written down; it proves nothing.",
+    ),
+    "slip-contradicted": Kind(
+        "screening",
+        "a release slip was given for an area of which the report of its shift says otherwise",
+        "Ask whether whoever held the slip was told in time, and what was done with the steel.",
     ),
     "rules-corrected": Kind(
         "screening",

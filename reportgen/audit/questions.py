@@ -44,7 +44,8 @@ QUESTIONS: Mapping[str, Question] = {
     ),
     "areas": Question(
         "each area as it stands, who decides and what does not count; of one contract with --value CONTRACT",
-        "SELECT states.contract, structure, states.area, date || ' ' || number AS last_report, states.decision, mean,"
+        "SELECT states.contract, structure, states.area, date || ' ' || number AS last_report, states.decision,"
+        " IIF(states.decision = 'release', part, '') AS part, mean,"
         " unit, coated, contested, open AS held_by, path AS file, overall AS verdict, holds_until"
         " FROM states JOIN reports USING (path) JOIN areas USING (path, area)"
         " WHERE states.contract LIKE :value ORDER BY 1, 2, 3",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from fractions import Fraction
 from itertools import groupby
@@ -18,11 +19,11 @@ if TYPE_CHECKING:
 
 Row = tuple[Any, ...]
 HEADS: Final = (
-    "contract", "gauge", "inspector", "reports", "degrees_of_freedom", "standard_deviation", "from", "to", "unit",
-    "verdict", "holds_until",
+    "contract", "gauge", "inspector", "reports", "degrees_of_freedom", "p_of_equal_scatter", "standard_deviation",
+    "from", "to", "unit", "verdict", "holds_until",
 )  # fmt: skip
 LEAST_FREEDOM: Final = 20
-"""Degrees of freedom below which no value is worth stating: it may still be 44 % too small at 95 %."""
+"""Degrees of freedom below which no value is worth stating: with as many the true one may be 44 % larger, at 95 %."""
 LEVEL: Final = 0.05
 """Level of the test of equal scatter."""
 PLACES: Final = 3
@@ -38,25 +39,49 @@ class Answer(NamedTuple):
 
 
 class _Group(NamedTuple):
-    """Reports read by one inspector with one gauge, or several of these pooled; in one unit."""
+    """What the reports of one inspector with one gauge show, each by its number; in one unit.
+
+    ``equal`` is the test of equal scatter of the reports, statistic and probability; None for a single one.
+    """
 
     contract: str
     gauge: str
     inspector: str
     unit: str
     verdict: str
-    numbers: tuple[str, ...]
-    pooled: Pooled
+    reports: dict[str, Pooled]
     step: Fraction
+    equal: tuple[float, float] | None
     holds_until: str | None
 
+    @property
+    def pooled(self) -> Pooled:
+        """The scatter of all reports together, for what it is worth where they differ."""
+        return _together(self.reports.values())
+
+    @property
+    def differs(self) -> bool:
+        """Whether the reports scatter more differently than chance explains, so that one value is none of theirs."""
+        return self.equal is not None and self.equal[1] < LEVEL
+
     def row(self) -> Row:
-        """Return the group as a row of the answer, its standard deviation with the 95 % interval."""
-        deviation = number_of(self.pooled.standard_deviation)
-        low, high = deviation_interval(self.pooled.dof)
-        ends = [str(rounded(deviation * Fraction(factor), PLACES)) for factor in (low, high)]
-        told = (self.pooled.dof, str(rounded(deviation, PLACES)), *ends, self.unit, self.verdict, self.holds_until)
-        return (self.contract, self.gauge, self.inspector, len(self.numbers), *told)
+        """Return the group as a row of the answer: its standard deviation with the 95 % interval, if it has one."""
+        pooled = self.pooled
+        shown: list[str | None] = [None, None, None]
+        if not self.differs:
+            deviation = number_of(pooled.standard_deviation)
+            factors = (1.0, *deviation_interval(pooled.dof))
+            shown = [str(rounded(deviation * Fraction(factor), PLACES)) for factor in factors]
+        chance = None if self.equal is None else f"{self.equal[1]:.3f}"
+        told = (pooled.dof, chance, *shown, self.unit, self.verdict, self.holds_until)
+        return (self.contract, self.gauge, self.inspector, len(self.reports), *told)
+
+    def largest(self) -> _Group:
+        """Return the group itself, or of reports that differ the one with the largest scatter."""
+        if not self.differs:
+            return self
+        number = max(self.reports, key=lambda one: exact_square(self.reports[one].standard_deviation))
+        return self._replace(reports={number: self.reports[number]}, equal=None)
 
 
 def repeatability(rows: list[Row]) -> Answer:
@@ -64,22 +89,26 @@ def repeatability(rows: list[Row]) -> Answer:
 
     ``rows`` are contract, gauge, inspector, unit, number, date, degrees of freedom, variance, step, verdict and until
     when that holds, sorted by
-    contract, verdict, gauge and inspector. Only reports that passed make a value to state.
+    contract, verdict, gauge and inspector. Only reports that passed make a value to state. Reports that scatter
+    differently are not pooled: neither those of one gauge and inspector, nor of several of these.
     """
-    groups = [_pooled(list(several)) for _, several in groupby(rows, key=lambda row: (*row[:4], row[9]))]
+    groups = [_group(list(several)) for _, several in groupby(rows, key=lambda row: (*row[:4], row[9]))]
     below: list[str] = []
     for contract, of in groupby(groups, key=lambda group: group.contract):
         below += ["", *_stated(contract, [group for group in of if group.verdict == "passed"])]
     return Answer(list(HEADS), [group.row() for group in groups], tuple(below))
 
 
-def _pooled(rows: Sequence[Row]) -> _Group:
+def _group(rows: Sequence[Row]) -> _Group:
     contract, gauge, inspector, unit = rows[0][:4]
     until = min((row[10] for row in rows if row[10] is not None), default=None)
-    several = [Pooled(Root(Fraction(row[7])), row[6]) for row in rows]
-    numbers = tuple(dict.fromkeys(row[4] for row in rows))
+    shown: dict[str, list[Pooled]] = {}
+    for row in rows:
+        shown.setdefault(row[4], []).append(Pooled(Root(Fraction(row[7])), row[6]))
+    reports = {number: _together(several) for number, several in shown.items()}
     step = max(Fraction(row[8]) for row in rows)
-    return _Group(contract, gauge, inspector, unit, rows[0][9], numbers, _together(several), step, until)
+    equal = homogeneity(list(reports.values()), step) if len(reports) > 1 else None
+    return _Group(contract, gauge, inspector, unit, rows[0][9], reports, step, equal, until)
 
 
 def _together(several: Iterable[Pooled]) -> Pooled:
@@ -95,20 +124,20 @@ def _stated(contract: str, groups: Sequence[_Group]) -> list[str]:
         return [f"{contract}: no report passed, and others are no ground for a value; see `--trust`"]
     unit = max(groups, key=lambda group: group.pooled.dof).unit
     of = [_in_unit(group, unit) for group in groups]
-    chosen, lines = _together(group.pooled for group in of), []
-    which = f"{counted(len(of), 'gauge and inspector', 'gauges and inspectors')}"
-    numbers = sorted({number for group in of for number in group.numbers})
-    if len(of) > 1:
-        statistic, chance = homogeneity([group.pooled for group in of], max(group.step for group in of))
-        told = f"Bartlett's test of equal scatter: {statistic:.2f} for {len(of) - 1} d.o.f., p = {chance:.3f}"
-        if chance >= LEVEL:
-            lines.append(f"{contract}: {told}: nothing speaks against one value for all")
-        else:
-            worst = max(of, key=lambda group: exact_square(group.pooled.standard_deviation))
-            chosen, numbers, which = worst.pooled, sorted(worst.numbers), f"{worst.gauge}, {worst.inspector}"
-            lines.append(f"{contract}: {told}: they differ, and the largest scatter is the one that holds for all")
+    held, lines = _one_for_all(contract, of)
+    if held is None:
+        chosen, numbers = (
+            _together(group.pooled for group in of),
+            sorted({one for group in of for one in group.reports}, key=_as_counted),
+        )
+        one = f"{of[0].gauge}, {of[0].inspector}"
+        which = one if len(of) == 1 else f"{len(of)} pairs of gauge and inspector"
+    else:
+        chosen, numbers = held.pooled, sorted(held.reports, key=_as_counted)
+        which = f"{held.gauge}, {held.inspector}"
     if chosen.dof < LEAST_FREEDOM:
-        few = f"{contract}: {counted(chosen.dof, 'degree', 'degrees')} of freedom are too few to state a value"
+        freedom = counted(chosen.dof, "degree of freedom is", "degrees of freedom are")
+        few = f"{contract}: {freedom} too few to state a value"
         return [*lines, f"{few}; {LEAST_FREEDOM} are the least"]
     value = max(FINEST, rounded(number_of(chosen.standard_deviation), PLACES))
     reports = numbers[0] if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
@@ -119,7 +148,50 @@ def _stated(contract: str, groups: Sequence[_Group]) -> list[str]:
     ]  # fmt: skip
 
 
+def _as_counted(number: str) -> tuple[tuple[int, int | str], ...]:
+    """Order numbers of reports as they are counted: 9 before 10."""
+    parts = re.findall(r"[0-9]+|[^0-9]+", number)
+    return tuple((0, int(part)) if part.isdigit() else (1, part) for part in parts)
+
+
+def _one_for_all(contract: str, groups: Sequence[_Group]) -> tuple[_Group | None, list[str]]:
+    """Return what holds for all where scatter differs, the largest; None where it does not; and what the tests say."""
+    lines = [_told_apart(group) for group in groups if group.differs]
+    if not lines:
+        if len(groups) < 2:
+            return None, []
+        equal = homogeneity([group.pooled for group in groups], max(group.step for group in groups))
+        told = f"{contract}: {_tested(equal, len(groups))}"
+        if equal[1] >= LEVEL:
+            return None, [f"{told}: nothing speaks against one value for all"]
+        lines = [f"{told}: they differ, and none but the largest scatter can stand for all"]
+    largest = (group.largest() for group in groups)
+    return max(largest, key=lambda group: exact_square(group.pooled.standard_deviation)), lines
+
+
+def _tested(equal: tuple[float, float], groups: int) -> str:
+    return f"Bartlett's test of equal scatter: {equal[0]:.2f} for {groups - 1} d.o.f., p = {equal[1]:.3f}"
+
+
+def _told_apart(group: _Group) -> str:
+    """Say that the reports of a gauge and an inspector differ, which of them scatters most, and which least."""
+    assert group.equal is not None  # noqa: S101 - a single report differs from none
+    ordered = sorted(group.reports, key=lambda one: exact_square(group.reports[one].standard_deviation))
+    ends = (
+        f"{rounded(number_of(group.reports[one].standard_deviation), PLACES)} {group.unit} in {one}"
+        for one in (ordered[-1], ordered[0])
+    )
+    return (
+        f"{group.contract}: {group.gauge}, {group.inspector}: {_tested(group.equal, len(group.reports))}: the reports"
+        f" differ and are not pooled, from {' down to '.join(ends)}; look for the cause, until then none but the"
+        " largest scatter can stand for all"
+    )
+
+
 def _in_unit(group: _Group, unit: str) -> _Group:
     scale = Quantity(Fraction(1), group.unit).in_unit(unit)
-    pooled = Pooled(Root(exact_square(group.pooled.standard_deviation) * scale**2), group.pooled.dof)
-    return group._replace(unit=unit, pooled=pooled, step=group.step * scale)
+    reports = {
+        number: Pooled(Root(exact_square(shown.standard_deviation) * scale**2), shown.dof)
+        for number, shown in group.reports.items()
+    }
+    return group._replace(unit=unit, reports=reports, step=group.step * scale)

@@ -5,19 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from reportgen.gc_pause import collector_off
-from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text, title_text
+from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, VerdictBanner, running_text, title_text
 from reportgen.pdf.drawn import drawn
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.foreign import Foreign
 from reportgen.pdf.page import Furniture, build_pages, geometry
 from reportgen.pdf.styles import BOLD, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
 from reportgen.words.filing import filing_words
-from reportgen.words.numbers import counted
 
 if TYPE_CHECKING:
-    from reportgen.audit.reportmodel import AuditPages, ProblemGroup
+    from reportgen.audit.reportmodel import AuditPages, ProblemGroup, ProblemRow
     from reportgen.words.catalogue import Words
 
 _SIZE = 7.5
@@ -48,20 +48,19 @@ def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en")
         def finish(_canvas: Any) -> None:
             """Nobody signs an audit report here."""
 
-        pdf, _ = build_pages(
+        said = [row.sentence for one in content.groups for row in one.rows] + [row.why for row in content.rows]
+        pdf, *_ = build_pages(
             story, furniture, title=f"{words('audit.title')}, {content.folder}", language=words.language,
-            first_page_foot=0.0, finish_first_page=finish,
+            first_page_foot=0.0, finish_first_page=finish, foreign=Foreign("en", said) if words("english") else None,
         )  # fmt: skip
         return pdf
 
 
 def _front(content: AuditPages, words: Words) -> list[Flowable]:
-    counts = {
-        "faults": counted(content.faults, "fault"),
-        "doubts": counted(content.doubts, "doubt"),
-        "files": counted(content.files, "file"),
-    }
-    key = "audit.faults" if content.faults else "audit.doubts" if content.doubts else "audit.clean"
+    counts = {"faults": content.faults, "doubts": content.doubts, "files": content.files}
+    key, mark = ("audit.faults", "failed") if content.faults else ("audit.doubts", "indeterminate")
+    if not content.faults and not content.doubts:
+        key, mark = "audit.clean", "passed"
     facts = [
         (words("audit.files"), str(content.files)),
         (words("signature.passed").capitalize(), str(content.passed)),
@@ -75,9 +74,9 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
     return [
         title_text(words("audit.title"), "title", 1, bookmark="audit"),
         running_text(words("audit.subtitle", folder=content.folder), "subtitle"),
-        running_text(words(key, **counts), "verdict", before=8),
+        VerdictBanner(_MARK[mark], words(key, **counts), ()),
         Facts(facts, 4, before=12),
-        running_text(words("audit.meaning"), "muted", before=4),
+        running_text(" ".join(filter(None, (words("audit.meaning"), words("english")))), "muted", before=4),
     ]
 
 
@@ -87,11 +86,19 @@ def _problems(one: ProblemGroup, words: Words, width: float) -> list[Flowable]:
         Column(words("audit.problem"), width - 96 - 150),
         Column(words("audit.in"), 150, ink=MUTED, gap=0),
     ]
-    groups: list[list[Row]] = [[(row.where, row.sentence, row.files)] for row in one.rows]
-    table = GroupedTable(columns, groups, one.meaning, row_head=True, size=_SIZE, leading=_LEADING)
+    meaning = words(f"problem.{one.code}") if words.knows(f"problem.{one.code}") else one.meaning
+    groups: list[list[Row]] = [[(row.where, row.sentence, _told_files(row, words))] for row in one.rows]
+    table = GroupedTable(columns, groups, meaning, row_head=True, size=_SIZE, leading=_LEADING)
     note = f"{words(f'audit.weight.{one.weight}')}, {len(one.rows)}"
-    title = SectionTitle(one.meaning[0].upper() + one.meaning[1:], f"problem-{one.code}", note=note)
+    title = SectionTitle(meaning[0].upper() + meaning[1:], f"problem-{one.code}", note=note)
     return [CondPageBreak(table.need(2) + _SECOND_LINE), title, table]
+
+
+def _told_files(row: ProblemRow, words: Words) -> str:
+    if not row.verdict:
+        return row.files
+    told = [words(f"signature.{row.verdict}"), *([words("audit.doubted")] if row.doubted else [])]
+    return f"{row.files} ({'; '.join(told)})"
 
 
 def _files(content: AuditPages, words: Words, width: float) -> list[Flowable]:
@@ -107,10 +114,19 @@ def _files(content: AuditPages, words: Words, width: float) -> list[Flowable]:
         [(row.path, Verdict(_MARK[row.verdict], verdicts[row.verdict], 82, size=_SIZE), row.why)]
         for row in content.rows
     ]
-    table = GroupedTable(columns, groups, words("audit.files.title"), size=_SIZE, leading=_LEADING)
+    table = GroupedTable(
+        columns,
+        groups,
+        words("audit.files.title"),
+        size=_SIZE,
+        leading=_LEADING,
+        again=words.continued("audit.files.title"),
+    )
     return [CondPageBreak(table.need(2)), SectionTitle(words("audit.files.title"), "files"), table]
 
 
 def _methods(content: AuditPages, words: Words) -> list[Flowable]:
     title = SectionTitle(words("audit.methods"), "methods")
-    return [CondPageBreak(120), title, *(running_text(text, before=4) for text in content.methods)]
+    own = [f"method.{number}" for number in range(1, len(content.methods) + 1)]
+    told = [words(key) if words.knows(key) else text for key, text in zip(own, content.methods, strict=True)]
+    return [CondPageBreak(120), title, *(running_text(text, before=4) for text in told)]

@@ -25,11 +25,13 @@ class FileRow:
 
 @dataclass(frozen=True, slots=True)
 class ProblemRow:
-    """A problem found across the files."""
+    """A problem found across the files: ``verdict`` is the worst on them, empty where all passed."""
 
     where: str
     sentence: str
     files: str
+    verdict: str = ""
+    doubted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +98,5 @@ def pages_of(audit: Audit, version: str) -> AuditPages:
 
 def _row(problem: Problem) -> ProblemRow:
     where = " ".join(filter(None, (problem.number or problem.contract, problem.area)))
-    files = ", ".join(problem.files)
-    if problem.verdict not in {"", "passed"}:
-        files = f"{files} ({problem.verdict}{'; a doubt' if problem.unproven else ''})"
-    return ProblemRow(where, problem.sentence, files)
+    verdict = "" if problem.verdict == "passed" else problem.verdict
+    return ProblemRow(where, problem.sentence, ", ".join(problem.files), verdict, problem.unproven)

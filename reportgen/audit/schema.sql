@@ -1,4 +1,4 @@
--- The index of an audit, format 11. One row of `examined` for each file; everything else follows from them, and is made
+-- The index of an audit, format 13. One row of `examined` for each file; everything else follows from them, and is made
 -- anew when an audit comes to its end. Until then it is the answer of the audit before.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder; of the audit that began last fingerprint (of release, trust and checks), verified_at, finished (empty until
@@ -20,7 +20,8 @@ CREATE TABLE files (
     kind TEXT NOT NULL,           -- report, submittal, other
     overall TEXT NOT NULL,        -- passed, failed, indeterminate
     reasons TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]
-    signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256"}]
+    signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256",
+                                  -- "named": the person of that field in the job, or null}]
     verified_at TEXT NOT NULL,    -- moment for which the verdict holds
     contract TEXT, number TEXT, revision INTEGER,  -- as the file claims, even when it failed
     written TEXT,                 -- the contract as it is written there; `contract` is one spelling for all that are one
@@ -69,8 +70,10 @@ CREATE INDEX left_as_by_hash ON left_as (sha256);
 CREATE TABLE areas (              -- decision and statistics of each area of each report, in the specification's unit
     path TEXT NOT NULL, area TEXT NOT NULL, structure TEXT NOT NULL, verdict TEXT NOT NULL, decision TEXT NOT NULL,
     unit TEXT NOT NULL, n_locations INTEGER NOT NULL, mean TEXT, standard_deviation TEXT, coated TEXT,
-    found TEXT NOT NULL,          -- JSON: [[apparatus of each entry], [[location, verdict]]]
-    speaks INTEGER NOT NULL       -- 1 where the report inspected it, or says that it stands bare past its time to coat
+    found TEXT NOT NULL,          -- JSON: [[[apparatus, size cleaned] of each entry], [[location, verdict]], [[failing location,
+                                  -- size its walk-outs bound]], [cleaned, size] of a part released, [codes that fail elsewhere]]
+    speaks INTEGER NOT NULL,      -- 1 where the report inspected it, or says that it stands bare past its time to coat
+    part TEXT NOT NULL            -- how much of how much is released, where that is not the whole
 );
 CREATE INDEX areas_by_path ON areas (path);
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 INK = "16202a"
-MUTED = "5b6873"
+MUTED = "1f2933"
 HAIRLINE = "cfd6dc"
 PANEL = "f4f6f7"
 BAND = "dfeaf0"

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.charts.drawing import Anchor, Command, Label, Stroke, line, rectangle, verdict_mark
 from reportgen.charts.palette import BAND, DATA, FAILS, HAIRLINE, INK, MUTED, PAPER, VERDICT_COLOUR
+from reportgen.units import printed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -26,6 +27,7 @@ _HISTOGRAM_FROM = 31
 _NAMED = 6
 _BARS, _BAR = 14.0, 2.4
 _ZONE, _WALK_ZONE = 8.0, 8.0
+_LINE = 6.4  # points between the names of marks over each other
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,7 @@ class Ruler(NamedTuple):
 def scale_heads(ruler: Ruler, size: float) -> list[Command]:
     """Return the numbers over a ruler: the limits, strong, and of the ticks those that keep clear of them."""
     scale = ruler.scale
-    limits = [(ruler.at(one), f"{one:f}") for one in (scale.minimum, scale.maximum) if one is not None]
+    limits = [(ruler.at(one), printed(f"{one:f}")) for one in (scale.minimum, scale.maximum) if one is not None]
     found: list[Command] = [Label(x, 1.8, text, size + 1, INK, "semibold", anchor="middle") for x, text in limits]
     taken = [x for x, _ in limits]
     whole = [tick for tick in scale.ticks() if tick.denominator == 1] or list(scale.ticks())
@@ -135,11 +137,16 @@ class Strip:
             x, text = self.ruler.at(point.profile), point.id if fails and named <= _NAMED else ""
             left = fails and middle is not None and point.profile < middle
             wide = 2 + _LETTER * len(text) if text else 0.0
+            left ^= any(
+                x - 2.7 - wide * left < one < x + 2.7 + wide * (not left) for one in self.ruler.limits if one != x
+            ) and bool(text)
             found.append(_Placed(x, x - 2.7 - wide * left, x + 2.7 + wide * (not left), point.verdict, text, left))
         if named > _NAMED:
             last = found[-1]
             text = f"+ {named - _NAMED}"
-            found[-1] = last._replace(text=text, end=last.end + _LETTER * len(text), left=False)
+            wide = 2 + _LETTER * len(text)
+            start, end = last.start - wide * last.left, last.end + wide * (not last.left)
+            found[-1] = last._replace(text=text, start=start, end=end)
         return found
 
     @property
@@ -148,9 +155,23 @@ class Strip:
         return _PITCH if deep < _SMALL_FROM else _TIGHT if deep <= _MOST_DEEP else _TIGHT * _MOST_DEEP / deep
 
     @property
+    def _raised(self) -> list[float]:
+        """How far each level stands above the lowest: names that would lie over each other are kept apart."""
+        raised: list[float] = []
+        for number, level in enumerate(self.levels):
+            up = raised[-1] + self._pitch if raised else 0.0
+            named = [one for one in level if one.text]
+            for below in range(number):
+                others = (other for other in self.levels[below] if other.text)
+                if any(one.start < other.end and other.start < one.end for other in others for one in named):
+                    up = max(up, raised[below] + _LINE)
+            raised.append(up)
+        return raised or [0.0]
+
+    @property
     def _zone(self) -> float:
         """Height of the planned locations."""
-        return max(_ZONE + self._pitch * (max(1, len(self.levels)) - 1), _BARS + 3 if self.bars else 0.0)
+        return max(_ZONE + self._raised[-1], _BARS + 3 if self.bars else 0.0)
 
     @property
     def height(self) -> float:
@@ -161,22 +182,35 @@ class Strip:
         """Return limits and marks in a row of that height, ``above`` points below its top."""
         ruler, top = self.ruler, height - above
         middle = top - self._zone / 2
-        marks: list[Command] = [line(ruler.x, middle, ruler.end, middle, Stroke(HAIRLINE, 0.5))]
+        raised = self._raised
+        lowest = middle - raised[-1] / 2
+        standing = [(one, lowest + up) for level, up in zip(self.levels, raised, strict=False) for one in level]
+        marks: list[Command] = _ruled(ruler, middle, Stroke(HAIRLINE, 0.5), standing)
         marks += limit_lines(ruler, 0.0, height)
         tallest, foot = max(self.bars.values(), default=1), top - self._zone + 1.5
         for place, count in sorted(self.bars.items()):
             marks.append(rectangle(ruler.x + (place - 0.42) * _BAR, foot, _BAR * 0.84, _BARS * count / tallest, DATA))
         size = _MARK if len(self.levels) < _SMALL_FROM else _SMALL
-        lowest = middle - self._pitch * (len(self.levels) - 1) / 2
-        for level, placed in enumerate(self.levels):
-            for one in placed:
-                marks += _named_mark(one, lowest + level * self._pitch, size)
+        for one, up in standing:
+            marks += _named_mark(one, up, size)
         if self.walked:
             y = top - self._zone - _WALK_ZONE / 2 + 0.5
-            marks.append(line(ruler.x, y, ruler.end, y, Stroke(MUTED, 0.5, (0.6, 2.0))))
-            for one in self._placed([point for point in self.walked if point.profile is not None]):
+            walked = self._placed([point for point in self.walked if point.profile is not None])
+            marks += _ruled(ruler, y, Stroke(MUTED, 0.5, (0.6, 2.0)), [(one, y) for one in walked])
+            for one in walked:
                 marks += _named_mark(one, y, _WALKED)
         return marks
+
+
+def _ruled(ruler: Ruler, y: float, pen: Stroke, standing: Iterable[tuple[_Placed, float]]) -> list[Command]:
+    """A line along the ruler that strikes through no name of a mark."""
+    marks: list[Command] = []
+    x = ruler.x
+    for one in sorted((one for one, up in standing if one.text and abs(up - y) < _LINE / 2), key=lambda one: one.start):
+        if one.start - 1 > x:
+            marks.append(line(x, y, one.start - 1, y, pen))
+        x = max(x, one.end + 1)
+    return [*marks, line(x, y, ruler.end, y, pen)] if x < ruler.end else marks
 
 
 def _named_mark(one: _Placed, y: float, size: float) -> list[Command]:
@@ -266,6 +300,19 @@ _TOWARDS = {"up": (0, 1), "north": (0, 1), "down": (0, -1), "south": (0, -1), "l
 _STEP = 15.0
 
 
+def _on_paper(marks: Sequence[Command]) -> list[Command]:
+    """The marks with their names on paper of their own: over frame and lines, under every mark of a location."""
+    names = [one for one in marks if isinstance(one, Label)]
+    drawn = [one for one in marks if not isinstance(one, Label)]
+    lines = [one for one in drawn if one.fill == BAND or len(one.path) == 2]
+    paper = []
+    for name in names:
+        wide = _LETTER * len(name.text) + 1
+        start = name.x - {"start": 0.5, "middle": wide / 2, "end": wide - 0.5}[name.anchor]
+        paper.append(rectangle(start, name.y - 1.0, wide, _LINE, PAPER))
+    return [*lines, *paper, *(one for one in drawn if one not in lines), *names]
+
+
 class WalkMap:
     """A failing location and what was measured around it, to scale: the frame is what is to be reworked."""
 
@@ -305,7 +352,8 @@ class WalkMap:
             out = far + (7 if dy else 9)
             marks.append(Label(x0 + dx * out, y0 + dy * out - 2.2, one.name, 6.5, MUTED, anchor=anchor))
         marks.append(verdict_mark("does not conform", x0, y0, 6.4))
-        return [*marks, Label(x0 + 4.5, y0 + 3.5, self.failing, 6.8, FAILS, "semibold")]
+        marks.append(Label(x0 + 4.5, y0 + 3.5, self.failing, 6.8, FAILS, "semibold"))
+        return _on_paper(marks)
 
     @staticmethod
     def direction(one: Walked, x0: float, y0: float, dx: int, dy: int) -> list[Command]:

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from reportgen.units import printed
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from decimal import Decimal
@@ -35,7 +37,7 @@ class ProfileScale:
         if whole:
             return str(value)
         places = next((n for n in range(4) if (self.step * 10**n).denominator == 1), 4)
-        return f"{float(value):.{places}f}"
+        return printed(f"{float(value):.{places}f}")
 
     def share(self, value: Decimal | Fraction | float) -> float:
         """Position of a value on the scale: 0 at ``low``, 1 at ``high``; values outside are held at the ends."""

@@ -21,15 +21,18 @@ from reportgen.charts.drawing import (
 )
 from reportgen.charts.palette import CONFORMS, DATA, FAILS, HAIRLINE, INK, MUTED, PAPER
 from reportgen.charts.scale import nice_step
+from reportgen.units import printed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
 _LEFT, _RIGHT = 66.0, 92.0
+_CHECK_LETTER = 3.7  # of a check's text
+_CHECK_MARK = 5.6  # points between the marks of two checks, at least
 _LETTER = 4.7  # points of a letter of a lane's name, on average
-_LANE, _TIGHT, _TIGHT_FROM = 17.0, 10.2, 13
-_CHECKS, _PANEL, _BETWEEN = 12.5, 50.0, 9.0
-_TOP, _FOOT = 11.0, 11.0
+_LANE, _TIGHT, _TIGHT_FROM = 15.6, 10.2, 13
+_CHECKS, _PANEL, _BETWEEN = 12.0, 45.0, 7.0
+_TOP, _FOOT, _TURNS = 11.0, 11.0, 8.5
 _APART = 7.4  # names at the ends of lines, at least
 _DAY = 24 * 60
 _TEXT, _SMALL = 6.8, 6.5
@@ -102,9 +105,18 @@ MEASURED = "measured"
 HUMIDITY = (Stroke(INK, 0.9), Stroke(MUTED, 0.9, (2.4, 1.6)), Stroke(DATA, 0.9, (0.8, 1.4)))
 
 
+def clock_text(minutes: int) -> str:
+    """Return the clock time of minutes since midnight, past midnight too."""
+    return f"{minutes % _DAY // 60:02d}:{minutes % 60:02d}"
+
+
 @dataclass(frozen=True)
 class ShiftChart:
-    """All of it; ``worst`` is the worst failing moment, with what it was in words."""
+    """All of it; ``worst`` is the worst failing moment, with what it was in words.
+
+    Minutes are those that passed, ``clock`` says what the clock on site shows at one, ``turns`` where another day
+    begins on the axis or that clock is put forward or back.
+    """
 
     width: float
     span: tuple[int, int]
@@ -112,12 +124,18 @@ class ShiftChart:
     checks: Sequence[Checks] = ()
     panels: Sequence[Panel] = ()
     worst: tuple[int, str] | None = None
+    clock: Callable[[int], str] = clock_text
+    turns: Sequence[tuple[int, str]] = ()
 
     @property
     def left(self) -> float:
         """Room for the names of lanes, which are not cut."""
         longest = max((len(lane.name) for lane in self.lanes), default=0)
         return min(self.width * 0.42, max(_LEFT, _LETTER * longest + 34))
+
+    @property
+    def _top(self) -> float:
+        return _TOP + (_TURNS if self.turns else 0.0)
 
     @property
     def _lane(self) -> float:
@@ -127,7 +145,7 @@ class ShiftChart:
     def height(self) -> float:
         """Height of the chart."""
         lanes = self._lane * len(self.lanes) + _CHECKS * len(self.checks)
-        return _TOP + lanes + (_PANEL + _BETWEEN) * len(self.panels) + (_FOOT if self.worst else 2.0)
+        return self._top + lanes + (_PANEL + _BETWEEN) * len(self.panels) + (_FOOT if self.worst else 2.0)
 
     def at(self, minute: int) -> float:
         """Where a minute stands; one beyond the axis at its end."""
@@ -138,7 +156,7 @@ class ShiftChart:
     def marks(self, height: float) -> list[Command]:
         """Return everything, from the top down."""
         marks = self.hours(height)
-        y = height - _TOP
+        y = height - self._top
         for lane in self.lanes:
             marks += self.work(lane, y - self._lane / 2)
             y -= self._lane
@@ -152,7 +170,7 @@ class ShiftChart:
         if self.worst is not None:
             minute, text = self.worst
             x = self.at(minute)
-            marks.append(line(x, _FOOT - 2, x, height - _TOP, Stroke(FAILS, 0.8)))
+            marks.append(line(x, _FOOT - 2, x, height - self._top, Stroke(FAILS, 0.8)))
             anchor: Anchor = "end" if x > self.width / 2 else "start"
             aside = -3 if anchor == "end" else 3
             marks.append(Label(x + aside, 1.6, text, _TEXT, FAILS, "semibold", anchor=anchor))
@@ -164,10 +182,16 @@ class ShiftChart:
         most = (self.width - self.left - _RIGHT) / 27  # hours that have room for their numbers
         step = next(hours for hours in (1, 2, 3, 4, 6, 12, 24, 48) if (end - start) / 60 / hours <= most) * 60
         marks: list[Command] = []
+        foot = _FOOT if self.worst else 2.0
         for minute in range(-(-start // step) * step, end + 1, step):
             x = self.at(minute)
-            marks.append(line(x, _FOOT if self.worst else 2.0, x, height - _TOP, Stroke(HAIRLINE, 0.5)))
-            marks.append(Label(x, height - 8, clock_text(minute), _SMALL, MUTED, anchor="middle"))
+            marks.append(line(x, foot, x, height - self._top, Stroke(HAIRLINE, 0.5)))
+            marks.append(Label(x, height - self._top + 3, self.clock(minute), _SMALL, MUTED, anchor="middle"))
+        for minute, told in self.turns:
+            x = self.at(minute)
+            for low, high in ((foot, height - self._top), (height - 9.5, height - 1)):  # the hours stand between
+                marks.append(line(x, low, x, high, Stroke(MUTED, 0.7, (2.0, 1.4))))
+            marks.append(Label(x + 3, height - 6.5, told, _SMALL, INK))
         return marks
 
     def work(self, lane: Lane, y: float) -> list[Command]:
@@ -208,18 +232,25 @@ class ShiftChart:
         return [*marks, line(x, y - 5.2, x, y + 5.2, Stroke(INK, 1.6))]
 
     def checked(self, row: Checks, y: float) -> list[Command]:
-        """Checks around ``y``; those close together share a text behind the last of them."""
+        """Checks around ``y``; those close together stand side by side and share a text behind the last of them."""
         marks: list[Command] = [Label(0, y - 2.4, row.name, _TEXT, MUTED, room=self.left - 4)]
-        ends = [self.at(minute) for minute, _, _ in row.checks[1:]] + [self.width - _RIGHT]
+        places: list[float] = []
+        for minute, _, _ in row.checks:
+            places.append(max([self.at(minute), *(place + _CHECK_MARK for place in places[-1:])]))
+        ends = [*places[1:], self.width]
         waiting: list[str] = []
-        for (minute, text, verdict), following in zip(row.checks, ends, strict=True):
-            x = self.at(minute)
+        first = self.left
+        for (_, text, verdict), x, following in zip(row.checks, places, ends, strict=True):
             marks.append(verdict_mark(verdict, x, y, 5.0))
+            first = first if waiting else x
             waiting += [text] if text not in waiting else []
-            if following - x > 12:
-                room = max(30.0, following - x - 8)
-                marks.append(Label(x + 5, y - 2.4, ", ".join(waiting), _TEXT, INK, room=room))
+            told = ", ".join(waiting)
+            if _CHECK_LETTER * len(told) <= following - x - 8:
+                marks.append(Label(x + 5, y - 2.4, told, _TEXT, INK))
                 waiting = []
+        if waiting:  # no room behind the last: before the first of them
+            told = ", ".join(waiting)
+            marks.append(Label(first - 5, y - 2.4, told, _TEXT, INK, anchor="end", room=first - 5 - self.left))
         return marks
 
     def panel(self, panel: Panel, foot: float) -> list[Command]:
@@ -239,7 +270,7 @@ class ShiftChart:
         ]  # fmt: skip
         tick = low + step
         while tick <= high:
-            marks.append(Label(self.left - 3, up(tick) - 2.3, f"{tick:g}", _SMALL, MUTED, anchor="end"))
+            marks.append(Label(self.left - 3, up(tick) - 2.3, printed(f"{tick:g}"), _SMALL, MUTED, anchor="end"))
             marks.append(line(self.left - 2, up(tick), self.left, up(tick), Stroke(INK, 0.6)))
             tick += step
         names: list[tuple[float, float, Line]] = []
@@ -265,6 +296,8 @@ class ShiftChart:
         for (y, end, each), place in zip(names, spread, strict=True):
             ink = each.pen.colour if each.pen.colour != MUTED else MUTED
             face: FaceName = "semibold" if each.strong else "regular"
+            if not each.name:  # the only one in its panel, which names it
+                continue
             marks.append(line(end + 3, y, x - 2, place, Stroke(MUTED, 0.4, (0.6, 1.6))))
             marks.append(Label(x, place - 2.3, each.name, _TEXT, ink, face, room=_RIGHT - 8))
         return marks
@@ -311,8 +344,3 @@ def _spread(places: Sequence[float]) -> list[float]:
 def _triangle(x: float, y: float, *, fails: bool) -> Command:
     corners = ((x - 5, y + 4.4), (x + 5, y + 4.4), (x, y - 4.6))
     return polygon(corners, PAPER, Stroke(FAILS, 1.3)) if fails else polygon(corners, CONFORMS)
-
-
-def clock_text(minutes: int) -> str:
-    """Return the clock time of minutes since midnight, past midnight too."""
-    return f"{minutes % _DAY // 60:02d}:{minutes % 60:02d}"

@@ -1,7 +1,7 @@
 """A check of a day as a colleague would put it, in one screen.
 
-First what is wrong in the files, then what is out of limits, what is missing before one may leave, what to measure
-next, and until when to coat.
+First what is wrong in the files, then what is out of limits, what is missing before one may leave, what was to be
+measured and is too late for, what to measure next, and until when to coat.
 """
 
 from __future__ import annotations
@@ -40,6 +40,7 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
         ("Wrong in the day file", map(said.cause, standing.wrong)),
         ("Out of limits", map(said.cause, standing.out_of_limits)),
         ("Missing before you leave the site", missing),
+        ("Missing, and too late to measure", map(said.cause, standing.past)),
         ("Measure next", map(said.task, standing.next)),
         ("Not coated yet", (f"{said.deadline(one)}{_time_left(one, now)}" for one in standing.deadlines)),
         ("Noted", map(said.cause, standing.noted)),

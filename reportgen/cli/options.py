@@ -22,6 +22,19 @@ def add_output(parser: argparse.ArgumentParser, where: str) -> None:
     parser.add_argument("--at", metavar="INSTANT", help="issue time for a rebuild, such as 2026-05-14T17:42:00Z")
 
 
+def add_language(parser: argparse.ArgumentParser, of: str = "of the pages") -> None:
+    """In which language something is."""
+    parser.add_argument(
+        "--language", type=_language, default="en", metavar="LANG", help=f"{of}, such as `de`; default: en"
+    )
+
+
+def _language(name: str) -> str:
+    from reportgen.words.catalogue import catalogue
+
+    return catalogue(name).language  # refused here where there is none
+
+
 def instant(options: argparse.Namespace) -> dt.datetime | None:
     """Return the moment that ``--at`` names."""
     from reportgen.pipeline import parse_instant
@@ -49,6 +62,18 @@ def add_timestamp(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_revocation(parser: argparse.ArgumentParser) -> None:
+    """What says that no certificate was revoked."""
+    parser.add_argument(
+        "--crl", action="append", default=[], type=Path, metavar="FILE",
+        help="list of revoked certificates to seal in; repeatable",
+    )  # fmt: skip
+    parser.add_argument(
+        "--ocsp", action="append", default=[], type=Path, metavar="FILE",
+        help="answer about revocation (OCSP, DER) to seal in; repeatable",
+    )  # fmt: skip
+
+
 def add_quick(parser: argparse.ArgumentParser) -> None:
     """Declare the option that leaves out the slowest step."""
     parser.add_argument(
@@ -65,6 +90,14 @@ def add_trust(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--policy", type=Path, metavar="TRUST.yaml",
         help="file that names authorities, revocation data, people and what is required, instead of --trust",
+    )  # fmt: skip
+
+
+def add_registers(parser: argparse.ArgumentParser) -> None:
+    """Which registers many reports are held against."""
+    parser.add_argument(
+        "--register", action="append", default=[], type=Path, metavar="FOLDER",
+        help="contract folder whose register its reports are held against; repeatable",
     )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Iterable
 
     from reportgen.increments import RevocationData
     from reportgen.seal import Identity, TimestampService
@@ -59,20 +60,19 @@ def notes_on(identity: Identity | None) -> tuple[str, ...]:
     return (f"note: {printable(weak)}",) if weak else ()
 
 
-def asked_of_authorities(
-    options: argparse.Namespace, identity: Identity
+def sealed_along(
+    options: argparse.Namespace, identity: Identity, service: TimestampService | None
 ) -> tuple[RevocationData | None, tuple[str, ...]]:
-    """Return what the authorities on ``identity`` say, and notes; only where ``--timestamp`` has us use a network.
+    """Return what is sealed in of the state of the certificates, and notes; raises as ``pipeline.sealed_in``."""
+    from reportgen.pipeline.sealed_in import sealed_in
 
-    Raises:
-        SealError: one of them says that a certificate is revoked.
-    """
-    from reportgen.pipeline.issuing import authorities_on
+    data, notes = sealed_in(identity, service, crls=options.crl, ocsps=options.ocsp)
+    return data, as_notes(notes)
 
-    if options.timestamp is None:
-        return None, ()
-    data, notes = authorities_on(identity)
-    return data, tuple(f"note: {printable(note)}" for note in notes)
+
+def as_notes(told: Iterable[str]) -> tuple[str, ...]:
+    """Return what was noted as lines for whoever signs."""
+    return tuple(f"note: {printable(one)}" for one in told)
 
 
 def timestamp_service(options: argparse.Namespace) -> TimestampService | None:

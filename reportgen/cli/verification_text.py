@@ -10,86 +10,96 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.terminal import WIDTH, tinted
 from reportgen.diagnostics import printable
+from reportgen.names import shown
+from reportgen.words.told import Told, said, told
 
 if TYPE_CHECKING:
-    from reportgen.verification import Step, Verification
+    from collections.abc import Iterable
 
-_VERDICT = {
-    "passed": ("conforms", "passed"),
-    "failed": ("does not conform", "failed"),
-    "indeterminate": ("inconclusive", "indeterminate"),
-}
-_BOUND = {
-    "policy": "; the policy names this certificate",
-    "project": "; the report's own project file names this certificate, which proves no more than that it agrees",
-    "name": "",
-    "nothing": "",
-}
-_KIND = {"not named": "NOT the person whom the report names"}
+    from reportgen.verification import Signer, Step, Verification
+
+_TINTS = {"passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive"}
 
 
-def render_proof(answer: Verification, name: str, *, colour: bool = False) -> str:
+def render_proof(answer: Verification, name: str, *, colour: bool = False, language: str = "en") -> str:
     """Return verdict, reasons and answers to the four questions, then the steps in a line each."""
     from reportgen.verification import beside, render_steps
     from reportgen.verification.naming import signed_in_several_roles
 
-    tint, word = _VERDICT[answer.overall]
-    lines = [f"{printable(name)}: {tinted(word, tint, colour=colour)}"]
+    def line(code: str, **facts: str) -> str:
+        return said(told(code, **facts), language)
+
+    def together(texts: Iterable[str]) -> str:
+        return "; ".join(said(one, language) for one in texts)
+
+    word = line(f"overall-{answer.overall}")
+    lines = [f"{printable(name)}: {tinted(word, _TINTS[answer.overall], colour=colour)}"]
     for reason in answer.reasons:
-        lines += _wrapped(f"{reason.sentence} [{reason.name}]", "  because ", further=4)
+        because = f"  {line('head-because')} "
+        lines += _wrapped(f"{said(reason.sentence, language)} [{reason.name}]", because, further=4)
     steps = {step.number: step for step in answer.steps}
     # what a reader would take to be compared and was not
     tenth = steps.get(10)
     if answer.overall != "failed" and tenth is not None:
-        lines += _wrapped("; ".join(tenth.unproven), "  but ", further=4)
+        lines += _wrapped(together(tenth.unproven), f"  {line('head-but')} ", further=4)
+    note = f"  {line('head-note')} "
     for notice in answer.notices:
-        lines += _wrapped(f"{notice.sentence} [{notice.name}]", "  note: ", further=4)
-    lines += _wrapped("; ".join(beside(answer)), "  ", further=4)
+        lines += _wrapped(f"{said(notice.sentence, language)} [{notice.name}]", note, further=4)
+    for idle in steps[6].unproven if 6 in steps else ():
+        lines += _wrapped(said(idle, language), note, further=4)
+    lines += _wrapped("; ".join(beside(answer, language)), "  ", further=4)
     lines.append("")
     for signer in answer.signers:
-        trust = "a certificate you trust" if signer.anchor else "a certificate that nobody you trust has issued"
-        when = f"at {signer.claimed_time}, a time that is claimed, not proven"
-        if signer.proven_time:
-            when = f"at {signer.proven_time}, proven by {signer.timestamp_authority}"
-        who = f"{signer.subject} ({_KIND.get(signer.kind, signer.kind)})"
-        lines += _wrapped(f"Signed by {who}, with {trust}, {when}{_BOUND[signer.bound_by]}.", "  ")
+        lines += _wrapped(said(_signed(signer), language), "  ")
     for sentence in signed_in_several_roles(answer.signatories, answer.signers):
-        lines += _wrapped(f"Note: {sentence}.", "  ")
+        lines += _wrapped(line("proof-note", what=sentence), "  ")
     if answer.policy_sha256:
-        lines += _wrapped(f"By the policy with the SHA-256 {answer.policy_sha256}.", "  ")
+        lines += _wrapped(line("proof-policy", sha256=answer.policy_sha256), "  ")
     for field in answer.unfilled_fields:
-        lines += _wrapped(f"Not yet signed: {field}.", "  ")
-    lines += _wrapped(_unchanged(steps), "  ")
-    lines += _wrapped(_follows(steps), "  ")
+        lines += _wrapped(line("proof-unsigned", field=field), "  ")
+    states = _states(steps, 3, 4)
+    unchanged = "proof-unchanged" if states == ["passed", "passed"] else "proof-perhaps-changed"
+    lines += _wrapped(line("proof-changed" if "failed" in states else unchanged), "  ")
+    lines += _wrapped(said(_follows(steps), language), "  ")
+    lines += _wrapped(together(answer.slips), "  ", further=4)
     # reasons and notices stand above already, and what was not compared where that matters
     bare = replace(answer, steps=tuple(replace(step, reasons=(), unproven=(), notices=()) for step in answer.steps))
-    return "\n".join([*lines, "", *render_steps(bare, details=False)])
+    return "\n".join([*lines, "", *render_steps(bare, details=False, language=language)])
 
 
-def _unchanged(steps: dict[int, Step]) -> str:
-    states = _states(steps, 3, 4)
-    if "failed" in states:
-        return "Changed: it is not, byte for byte, what was signed."
-    if states == ["passed", "passed"]:
-        return "Unchanged since it was signed."
-    return "Whether it was changed cannot be told."
+def _signed(signer: Signer) -> Told:
+    """Return who signed, with what certificate and when."""
+    when = told("signed-claimed", time=str(signer.claimed_time))
+    if signer.proven_time:
+        when = told("signed-proven", time=signer.proven_time, authority=str(signer.timestamp_authority))
+    chain = signer.chain_told
+    worth = None
+    if signer.bound_by in ("policy", "project"):
+        worth = told(f"worth-{signer.bound_by}")
+    elif chain == "itself":  # the name in it is its holder's own word
+        worth = told("worth-itself")
+    return told(
+        "proof-signed", who=shown(signer.subject), kind=told(f"proof-kind-{signer.kind.replace(' ', '-')}"),
+        trust=told(f"proof-{chain.replace(' ', '-')}", on=(signer.chain_since or "")[:10]), when=when, worth=worth,
+    )  # fmt: skip
 
 
-def _follows(steps: dict[int, Step]) -> str:
+def _follows(steps: dict[int, Step]) -> Told:
     states, pages = _states(steps, 7, 8), _states(steps, 9, 10)
-    if "failed" in states:
-        return "The results do NOT follow from the readings that are embedded in it."
+    if states[1] == "failed":
+        return told("proof-follows-not")
+    if states[0] == "failed":
+        why = tuple(reason.sentence for reason in steps[7].reasons if reason.weight == "failed")
+        return told("proof-perhaps-follows-because", why=why)
     if states != ["passed", "passed"]:
-        return "Whether the results follow from the readings cannot be told."
+        return told("proof-perhaps-follows")
     if "failed" in pages:
-        return "The results follow from the readings, but the pages are not the ones that print them."
+        return told("proof-follows-other-pages")
     # of the pages no more than was compared: to their text much can be added that is no text
     text, whole = pages
-    printed = ", and the text of the pages agrees with them" if text == "passed" else ""
     if whole == "passed":
-        but = ", but for what the pictures on them show" if steps[10].unproven else ""
-        printed = f", and the pages, made again from what is embedded, come out the same{but}"
-    return f"The results follow from the readings that are embedded in it{printed}."
+        return told("proof-follows-but-pictures" if steps[10].unproven else "proof-follows-pages")
+    return told("proof-follows-text" if text == "passed" else "proof-follows")
 
 
 def _states(steps: dict[int, Step], *numbers: int) -> list[str]:

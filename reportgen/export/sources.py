@@ -20,6 +20,7 @@ from reportgen.formats import (
     differences,
     issue_moment,
     read_manifest,
+    required,
 )
 from reportgen.loader import job_from_files
 from reportgen.loader.earlier import holds_report
@@ -92,8 +93,8 @@ def report_of(pdf: bytes, name: str) -> Exported:
     job = job_from_files(sources, manifest.day, have_photos=False)
     at = issue_moment(files)
     try:
-        issued_under = counters(files[EVALUATION_NAME]).rules
-    except (KeyError, ValueError) as reason:
+        issued_under = counters(required(files, EVALUATION_NAME)).rules
+    except ValueError as reason:
         raise UsageError(f"{name} cannot be exported: {reason}") from None
     return Exported(job, evaluate(job, at=at, edition=issued_under))
 

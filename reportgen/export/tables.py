@@ -167,8 +167,8 @@ def _spots(report: Exported) -> Iterator[Row]:
 
 
 @_table(
-    "readings", "area", "location", "spot", "roll", "grade", "reading ({gauge})", "net reading ({gauge})", "unit",
-    "time", "grade seen",
+    "readings", "area", "apparatus", "location", "spot", "roll", "grade", "reading ({gauge})", "net reading ({gauge})",
+    "unit", "time", "grade seen", "confirmed",
 )  # fmt: skip
 def _readings(report: Exported) -> Iterator[Row]:
     project = report.job.project
@@ -186,7 +186,10 @@ def _readings(report: Exported) -> Iterator[Row]:
             # several apparatus on an area may use the same names for locations
             taken = (one.location, one.spot, one.roll)
             net = nets.get((surface.area, surface.apparatus, *taken), nets.get((surface.area, None, *taken)))
-            yield surface.area, one.location, one.spot, one.roll, grade, one.value, net, unit, one.time, one.grade
+            yield (
+                surface.area, surface.apparatus, one.location, one.spot, one.roll, grade, one.value, net, unit,
+                one.time, one.grade, "yes" if one.confirmed else None,
+            )  # fmt: skip
 
 
 def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:

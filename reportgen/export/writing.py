@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.formats import canonical_json, plain
+from reportgen.formats.readings import csv_cell, is_formula
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from reportgen.export.tables import Exported, Table, Value
 
 FORMAT: Final = 1
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
 _DEFUSED: Final = " (a ' stands before = + - @)"
 _WIDEST: Final = 60
 _EPOCH: Final = dt.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook's own dates have no zone
@@ -32,25 +32,13 @@ def render_csv(table: Table) -> bytes:
     """
     into = io.StringIO()
     writer = csv.writer(into, lineterminator="\r\n")
-    defused = [any(_is_formula(row[index]) for row in table.rows) for index in range(len(table.headings))]
+    defused = [any(is_formula(row[index]) for row in table.rows) for index in range(len(table.headings))]
     writer.writerow(
         [name + (_DEFUSED if changed else "") for name, changed in zip(table.headings, defused, strict=True)]
     )
     for row in table.rows:
-        writer.writerow([_csv_cell(value) for value in row])
+        writer.writerow([csv_cell(value) for value in row])
     return into.getvalue().encode("utf-8")
-
-
-def _is_formula(value: Value) -> bool:
-    return isinstance(value, str) and value.startswith(_FORMULA)
-
-
-def _csv_cell(value: Value) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, Decimal):
-        return f"{value:f}"
-    return f"'{value}" if _is_formula(value) else str(value)
 
 
 def csv_files(tables: Sequence[Table]) -> dict[str, bytes]:
@@ -75,7 +63,7 @@ def render_xlsx(tables: Sequence[Table]) -> bytes:
             _set(cell, heading)
             cell.font = Font(bold=True)
             cell.alignment = Alignment(wrap_text=True, vertical="top")
-            longest = max((len(_csv_cell(row[column - 1])) for row in table.rows), default=0)
+            longest = max((len(csv_cell(row[column - 1])) for row in table.rows), default=0)
             sheet.column_dimensions[cell.column_letter].width = min(_WIDEST, max(10, longest + 2, len(heading) // 2))
         for number, row in enumerate(table.rows, 2):
             for column, value in enumerate(row, 1):
@@ -128,11 +116,15 @@ def _report(report: Exported) -> dict[str, Any]:
     for surface, taken in zip(report.job.day.surfaces, report.job.readings, strict=True):
         profile = surface.profile
         readings = [
-            {"location": one.location, "spot": one.spot, "roll": one.roll, "reading": one.value, "time": one.time}
+            {
+                "location": one.location, "spot": one.spot, "roll": one.roll, "reading": one.value, "grade": one.grade,
+                "time": one.time, "confirmed": one.confirmed or None,
+            }
             for one in taken
-        ]
+        ]  # fmt: skip
         surfaces.append({
             "area": surface.area,
+            "apparatus": surface.apparatus,
             "gauge": profile.gauge if profile is not None else None,
             "unit": project.instruments[profile.gauge].unit if profile is not None else None,
             "film": profile.film if profile is not None else None,

@@ -4,7 +4,7 @@ Three counters, none of them the release. ``format`` stands in each file and ris
 for the same facts; the edition of the rules stands in manifest and evaluation, that of the words in the issue facts.
 """
 
-from reportgen.formats.canonical import canonical_json, plain
+from reportgen.formats.canonical import canonical_json, plain, require_whole_characters
 from reportgen.formats.evaluation import EvaluationHead, counters, encode, head
 from reportgen.formats.issue import (
     CameraNotes,
@@ -28,16 +28,18 @@ from reportgen.formats.manifest import (
     by_path,
     differences,
     entry_of,
+    is_plain,
     read_manifest,
+    required,
     with_attachments,
 )
+from reportgen.formats.readings import readings_name, readings_table
 from reportgen.formats.releases import OtherReleaseError, is_later
-from reportgen.formats.signatories import (
+from reportgen.results.signatories import (
     ENGINEER_FIELD,
     INSPECTOR_FIELD,
     Signatory,
     countersigner_field,
-    signatories_of,
 )
 
 __all__ = [
@@ -69,10 +71,14 @@ __all__ = [
     "entry_of",
     "head",
     "is_later",
+    "is_plain",
     "issue_moment",
     "plain",
     "read_issue",
     "read_manifest",
-    "signatories_of",
+    "readings_name",
+    "readings_table",
+    "require_whole_characters",
+    "required",
     "with_attachments",
 ]

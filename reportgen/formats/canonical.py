@@ -3,6 +3,7 @@
 A member without a value is left out; there is no ``null``.
 """
 
+import json
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
@@ -12,6 +13,7 @@ from typing import Any, Final
 
 from reportgen.results.facts import Value, Word
 from reportgen.words.numbers import digits
+from reportgen.words.told import told
 
 EVERY_MEMBER: Final[frozenset[str]] = frozenset()
 
@@ -47,6 +49,21 @@ def plain(value: Any) -> Any:
     if isinstance(value, dict):
         return {str(name): plain(item) for name, item in value.items() if item is not None}
     return value
+
+
+def require_whole_characters(name: str, data: bytes) -> None:
+    """Raise ``ValueError`` where a text in the JSON file ``name`` holds half of a character, which no file can hold.
+
+    Of what is no JSON, whoever reads it speaks.
+    """
+    if not name.endswith(".json") or (b"\\ud" not in data.lower() and b"\xed" not in data):
+        return
+    try:
+        json.dumps(json.loads(data), ensure_ascii=False).encode()
+    except UnicodeEncodeError as half:
+        raise ValueError(told("half-a-character", file=name)) from half
+    except (ValueError, RecursionError):
+        return
 
 
 def canonical_json(value: Any, without: frozenset[str] = EVERY_MEMBER) -> bytes:

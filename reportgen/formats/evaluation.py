@@ -13,6 +13,7 @@ from reportgen.formats.releases import OtherReleaseError
 from reportgen.results import Evaluation, ReportIdentity
 from reportgen.results.facts import Value
 from reportgen.rules.editions import EDITIONS, RULES_EDITION, Edition
+from reportgen.words.told import told
 
 T = TypeVar("T")
 
@@ -78,22 +79,22 @@ class Counters(Value):
     def require_known(self, generator: str = "") -> None:
         """Raise ``OtherReleaseError`` where it counts by what a later release knows alone."""
         if self.format > FORMAT:
-            raise OtherReleaseError(f"format {self.format} of {EVALUATION_NAME}", generator)
+            raise OtherReleaseError(told("format-of", number=self.format, file=EVALUATION_NAME), generator)
         if self.rules_edition > RULES_EDITION:
-            raise OtherReleaseError(f"edition {self.rules_edition} of the rules", generator)
+            raise OtherReleaseError(told("edition-of-rules", number=self.rules_edition), generator)
 
 
 def counters(data: bytes) -> Counters:
     """Return what an evaluation counts by; ``ValueError`` with one sentence where that cannot be or is not said."""
-    found = _told(Counters, data, ValueError(f"{EVALUATION_NAME} does not say by what it counts"))
+    found = _told(Counters, data, ValueError(told("evaluation-no-counters", file=EVALUATION_NAME)))
     if min(found.format, found.rules_edition) < 1:
-        raise ValueError(f"{EVALUATION_NAME} has a format or an edition there never was")
+        raise ValueError(told("evaluation-format", file=EVALUATION_NAME))
     return found
 
 
 def head(data: bytes) -> EvaluationHead:
     """Return the head of an evaluation of any format; ``ValueError`` with one sentence for anything else."""
-    return _told(EvaluationHead, data, ValueError(f"{EVALUATION_NAME} does not say what was found"))
+    return _told(EvaluationHead, data, ValueError(told("evaluation-no-results", file=EVALUATION_NAME)))
 
 
 def _told(kind: type[T], data: bytes, refusal: ValueError) -> T:

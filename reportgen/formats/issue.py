@@ -13,9 +13,10 @@ from reportgen.formats.canonical import Span, canonical_json, not_in
 from reportgen.formats.decoding import value_from
 from reportgen.formats.manifest import ISSUE_NAME
 from reportgen.formats.releases import OtherReleaseError, is_later
-from reportgen.formats.signatories import Signatory
 from reportgen.results.facts import Value
+from reportgen.results.signatories import Signatory
 from reportgen.words.editions import WORDS_EDITION
+from reportgen.words.told import told
 
 FORMAT = 1
 SPANS: Final[Mapping[str, Span]] = {}
@@ -50,6 +51,8 @@ class IssueFacts(Value):
     ``made_with`` are the versions of the libraries that decide how the pages come out, to the byte; ``template`` holds
     the entries of the template as a template file writes them; ``camera`` are the notes by photo; ``signers`` are whom
     the job names to sign, for who reads no YAML; ``certificate`` is the SHA-256 of that which the inspector signs with.
+    ``site`` is the job's, which the first signature states as its place.
+    ``slip`` is the area of a release slip, which is signed before the report of its number.
     """
 
     number: str
@@ -64,7 +67,9 @@ class IssueFacts(Value):
     supersedes: Supersedes | None = None
     camera: Mapping[str, CameraNotes] | None = None
     certificate: str | None = None
+    site: str | None = None
     signers: tuple[Signatory, ...] = ()
+    slip: str | None = None
     words: int = WORDS_EDITION
     format: int = FORMAT
 
@@ -73,16 +78,16 @@ class IssueFacts(Value):
         """When the report was issued, aware; ``ValueError`` where that cannot be told."""
         moment = dt.datetime.fromisoformat(self.issued_at)
         if moment.tzinfo is None:
-            raise ValueError(f"{ISSUE_NAME}: issued_at has no offset")
+            raise ValueError(told("issue-no-offset", file=ISSUE_NAME))
         return moment
 
     @property
     def language(self) -> str:
         """Language of the pages; ``ValueError`` where it is not told, ``OtherReleaseError`` for later words."""
         if self.words > WORDS_EDITION:
-            raise OtherReleaseError(f"edition {self.words} of the words", self.generator)
+            raise OtherReleaseError(told("edition-of-words", number=self.words), self.generator)
         if not isinstance(self.template.get("language"), str):
-            raise ValueError(f"{ISSUE_NAME} does not say in which language the pages are")  # noqa: TRY004 - of the file
+            raise ValueError(told("issue-no-language", file=ISSUE_NAME))  # noqa: TRY004 - of the file
         return str(self.template["language"])
 
 
@@ -102,9 +107,9 @@ def read_issue(files: Mapping[str, bytes]) -> IssueFacts:
         return value_from(IssueFacts, plain)
     except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as reason:
         if isinstance(plain, dict) and is_later(plain.get("format"), FORMAT):
-            what, generator = f"format {plain['format']} of {ISSUE_NAME}", str(plain.get("generator"))
+            what, generator = told("format-of", number=plain["format"], file=ISSUE_NAME), str(plain.get("generator"))
             raise OtherReleaseError(what, generator) from reason
-        raise ValueError(f"{ISSUE_NAME} does not say how the report was issued") from reason
+        raise ValueError(told("issue-not-told", file=ISSUE_NAME)) from reason
 
 
 def issue_moment(files: Mapping[str, bytes]) -> dt.datetime | None:

@@ -19,10 +19,12 @@ from dataclasses import replace
 from pathlib import PurePosixPath
 from typing import Any, Final, Literal, get_args
 
+from reportgen.errors import ToldError
 from reportgen.formats.canonical import Span, canonical_json, not_in
 from reportgen.formats.releases import OtherReleaseError, is_later
 from reportgen.results.facts import Value
 from reportgen.rules.editions import RULES_EDITION
+from reportgen.words.told import Told, told
 
 MANIFEST_NAME = "manifest.json"
 EVALUATION_NAME = "evaluation.json"
@@ -36,17 +38,29 @@ SPANS: Final[Mapping[str, Span]] = {}
 _UNSAFE = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f]|[. ]+\Z|\A +')
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|(?:com|lpt)[\d¹²³]|conin\$|conout\$)(?:\.|\Z)", re.IGNORECASE)
 
-Role = Literal["day", "project", "csv", "photo-hash", "evaluation", "issue", "earlier-day", "earlier-project", "readme"]
+Role = Literal[
+    "day",
+    "project",
+    "csv",
+    "photo-hash",
+    "evaluation",
+    "issue",
+    "earlier-day",
+    "earlier-project",
+    "readings",
+    "readme",
+    "slip",
+]
 ROLES: tuple[Role, ...] = get_args(Role)
 Relationship = Literal["Source", "Data", "Supplement"]
 RELATIONSHIPS: Final[Mapping[str, Relationship]] = {
-    **dict.fromkeys(("day", "project", "csv", "earlier-day", "earlier-project"), "Source"),
-    **dict.fromkeys(("evaluation", "issue", "manifest"), "Data"),
+    **dict.fromkeys(("day", "project", "csv", "earlier-day", "earlier-project", "slip"), "Source"),
+    **dict.fromkeys(("evaluation", "issue", "readings", "manifest"), "Data"),
     "readme": "Supplement",
 }
 """What a file is to the pages, in the words of ISO 19005-3, by its role; the manifest's own is no role of its list."""
 _EMBEDDED = frozenset(ROLES) - {"photo-hash"}
-_MADE = frozenset({"evaluation", "issue", "readme"})
+_MADE = frozenset({"evaluation", "issue", "readings", "readme"})
 
 
 class ManifestEntry(Value):
@@ -83,10 +97,10 @@ class Manifest(Value):
     def require_known(self) -> None:
         """Raise ``OtherReleaseError`` where the format or a role is that of a later release."""
         if self.format > FORMAT:
-            raise OtherReleaseError(f"format {self.format} of {MANIFEST_NAME}", self.generator)
+            raise OtherReleaseError(told("format-of", number=self.format, file=MANIFEST_NAME), self.generator)
         for entry in self.files:
             if entry.role not in ROLES:
-                raise OtherReleaseError(f"the role `{entry.role[:40]}` of {entry.name}", self.generator)
+                raise OtherReleaseError(told("role-of", role=entry.role[:40], file=entry.name), self.generator)
 
 
 def entry_of(name: str, content: bytes, role: Role) -> ManifestEntry:
@@ -149,17 +163,17 @@ def read_manifest(data: bytes) -> Manifest:
     try:
         plain = json.loads(data.decode("utf-8"), object_pairs_hook=_no_duplicates)
     except (UnicodeDecodeError, RecursionError, json.JSONDecodeError) as reason:
-        raise ValueError(f"{MANIFEST_NAME} is not JSON in UTF-8") from reason
+        raise ValueError(told("manifest-no-json", file=MANIFEST_NAME)) from reason
     if isinstance(plain, dict) and is_later(plain.get("format"), FORMAT):
         return _of_a_later_format(plain)
     if not isinstance(plain, dict) or set(plain) != _FIELDS:
-        raise ValueError(f"{MANIFEST_NAME} does not have exactly the fields {', '.join(sorted(_FIELDS))}")
+        raise ValueError(told("manifest-fields", file=MANIFEST_NAME, fields=tuple(sorted(_FIELDS))))
     if type(plain["format"]) is not int or plain["format"] != FORMAT:
-        raise ValueError(f"{MANIFEST_NAME} has a format there never was")
+        raise ValueError(told("manifest-format", file=MANIFEST_NAME))
     if type(plain["rules_edition"]) is not int or plain["rules_edition"] < 1:
-        raise ValueError(f"{MANIFEST_NAME}: rules_edition is not a whole number from 1")
+        raise ValueError(told("manifest-edition", file=MANIFEST_NAME))
     if not isinstance(plain["files"], list):
-        raise ValueError(f"{MANIFEST_NAME}: files is not a list")  # noqa: TRY004 - a fault of the file, not of the caller
+        raise ValueError(told("manifest-no-list", file=MANIFEST_NAME))  # noqa: TRY004 - a fault of the file, not of the caller
     generator, day = _text(plain["generator"], "generator"), _text(plain["day"], "day")
     files = tuple(_read_entry(row) for row in plain["files"])
     return _checked(Manifest(generator, day, files, plain["rules_edition"]))
@@ -171,14 +185,14 @@ def _of_a_later_format(plain: dict[str, Any]) -> Manifest:
         files = tuple(_read_entry({name: row[name] for name in _ENTRY_FIELDS if name in row}) for row in plain["files"])
         return Manifest(generator, str(plain["day"]), files, int(plain.get("rules_edition", 0)), plain["format"])
     except (AttributeError, KeyError, TypeError, ValueError) as reason:
-        raise OtherReleaseError(f"format {plain['format']} of {MANIFEST_NAME}", generator) from reason
+        raise OtherReleaseError(told("format-of", number=plain["format"], file=MANIFEST_NAME), generator) from reason
 
 
 _FIELDS = frozenset({"day", "files", "format", "generator", "rules_edition"})
 _ENTRY_FIELDS = frozenset({"attachment", "name", "role", "sha256"})
 
 
-def differences(manifest: Manifest, attached: Mapping[str, bytes]) -> list[str]:
+def differences(manifest: Manifest, attached: Mapping[str, bytes]) -> list[Told]:
     """Return one sentence for each file missing, added or altered; ``attached`` maps attachments to contents.
 
     Of a later format only what was altered is certain: how it lists its files is not known.
@@ -186,51 +200,63 @@ def differences(manifest: Manifest, attached: Mapping[str, bytes]) -> list[str]:
     expected = {str(entry.attachment): entry for entry in manifest.embedded()}
     present = {name: content for name, content in attached.items() if name != MANIFEST_NAME}
     absent = sorted(expected[name].name for name in expected.keys() - present)
-    sentences: list[str] = []
+    sentences: list[Told] = []
     if manifest.format <= FORMAT:
         strange = sorted(present.keys() - expected)
-        sentences += [f"{name} is listed in the manifest but not embedded" for name in absent]
-        sentences += [f"{name} is embedded but not listed in the manifest" for name in strange]
+        sentences += [told("listed-not-embedded", file=name) for name in absent]
+        sentences += [told("embedded-not-listed", file=name) for name in strange]
     for name in sorted(expected.keys() & present):
         if hashlib.sha256(present[name]).hexdigest() != expected[name].sha256:
-            sentences.append(f"{expected[name].name} does not have the SHA-256 the manifest records")
+            sentences.append(told("hash-otherwise", file=expected[name].name))
     return sentences
+
+
+def required(files: Mapping[str, bytes], name: str) -> bytes:
+    """Return a file that every report embeds; ``ToldError``, a ``ValueError``, where it is not there."""
+    if name not in files:
+        raise ToldError(told("holds-no-file", file=name))
+    return files[name]
 
 
 def by_path(manifest: Manifest, attached: Mapping[str, bytes]) -> dict[str, bytes]:
     """Return the listed files by the paths that the job files name, and the manifest itself; no others."""
     pairs = ((entry.name, str(entry.attachment)) for entry in manifest.embedded())
     found = {name: attached[attachment] for name, attachment in pairs if attachment in attached}
-    return found | {MANIFEST_NAME: attached[MANIFEST_NAME]}
+    return found | {MANIFEST_NAME: required(attached, MANIFEST_NAME)}
 
 
 def _no_duplicates(pairs: list[tuple[str, object]]) -> dict[str, object]:
     if len({key for key, _ in pairs}) != len(pairs):
-        raise ValueError(f"{MANIFEST_NAME} names a field twice")
+        raise ValueError(told("manifest-field-twice", file=MANIFEST_NAME))
     return dict(pairs)
 
 
 def _read_entry(row: object) -> ManifestEntry:
     if not isinstance(row, dict) or set(row) - {"attachment"} != {"name", "sha256", "role"}:
-        raise ValueError(f"{MANIFEST_NAME}: an entry does not have exactly name, role, sha256 and attachment")
+        raise ValueError(told("manifest-entry", file=MANIFEST_NAME))
     digest, role = _text(row["sha256"], "sha256"), _text(row["role"], "role")
     if not re.fullmatch(r"[0-9a-f]{64}", digest):
-        raise ValueError(f"{MANIFEST_NAME}: a sha256 is not 64 lower-case hexadecimal digits")
+        raise ValueError(told("manifest-hash", file=MANIFEST_NAME))
     attachment = _text(row["attachment"], "attachment") if "attachment" in row else None
     return ManifestEntry(_checked_name(_text(row["name"], "name")), digest, role, attachment)
 
 
 def _text(value: object, field: str) -> str:
     if not isinstance(value, str):
-        raise ValueError(f"{MANIFEST_NAME}: {field} is not text")  # noqa: TRY004 - as above
+        raise ValueError(told("manifest-no-text", file=MANIFEST_NAME, field=field))  # noqa: TRY004 - a fault of the file
     return value
 
 
-def _checked_name(name: str) -> str:
+def is_plain(name: str) -> bool:
+    """Say whether a file can be listed by this name: a path within its folder, as every system writes it."""
     parts = PurePosixPath(name).parts
-    plain = name and "\\" not in name and "\0" not in name and name == "/".join(parts) and ".." not in parts
-    if not plain or name.startswith("/"):
-        raise ValueError(f"{MANIFEST_NAME}: a file name is not a plain relative path")
+    bare = name and "\\" not in name and "\0" not in name and name == "/".join(parts) and ".." not in parts
+    return bool(bare) and not name.startswith("/")
+
+
+def _checked_name(name: str) -> str:
+    if not is_plain(name):
+        raise ValueError(told("manifest-path", file=MANIFEST_NAME))
     return name
 
 
@@ -240,20 +266,21 @@ def _checked(manifest: Manifest) -> Manifest:
     flat = all(name and name == _free_name(name, set()) for name in attached)
     once = len({_folded(str(name)) for name in (*attached, MANIFEST_NAME)}) > len(attached)
     hashed = any(entry.role == "photo-hash" and entry.attachment for entry in manifest.files)
-    unsafe = ValueError(f"{MANIFEST_NAME} names attachments twice, or by names that cannot be saved everywhere")
+    unsafe = ValueError(told("manifest-attachments", file=MANIFEST_NAME))
     by_role = {role: [entry.name for entry in manifest.files if entry.role == role] for role in ROLES}
     consistent = by_role["day"] == [manifest.day] and by_role["evaluation"] == [EVALUATION_NAME]
-    unlike = ValueError(f"{MANIFEST_NAME} does not name its day file and {EVALUATION_NAME} consistently")
+    unlike = ValueError(told("manifest-day", file=MANIFEST_NAME, other=EVALUATION_NAME))
     for kept, refusal in (
-        (len(set(names)) == len(names), ValueError(f"{MANIFEST_NAME} lists a file twice")),
-        (MANIFEST_NAME not in names, ValueError(f"{MANIFEST_NAME} lists itself")),
+        (len(set(names)) == len(names), ValueError(told("manifest-twice", file=MANIFEST_NAME))),
+        (MANIFEST_NAME not in names, ValueError(told("manifest-itself", file=MANIFEST_NAME))),
         (flat, unsafe),
         (once, unsafe),
         (not hashed, unsafe),
-        (len(by_role["project"]) == 1, ValueError(f"{MANIFEST_NAME} does not list exactly one project file")),
-        (len(by_role["day"]) == 1, ValueError(f"{MANIFEST_NAME} does not list exactly one day file")),
-        (len(by_role["evaluation"]) == 1, ValueError(f"{MANIFEST_NAME} does not list exactly one evaluation file")),
+        (len(by_role["project"]) == 1, ValueError(told("manifest-one-project", file=MANIFEST_NAME))),
+        (len(by_role["day"]) == 1, ValueError(told("manifest-one-day", file=MANIFEST_NAME))),
+        (len(by_role["evaluation"]) == 1, ValueError(told("manifest-one-evaluation", file=MANIFEST_NAME))),
         (consistent, unlike),
+        (len(by_role["readings"]) <= 1, ValueError(told("manifest-readings", file=MANIFEST_NAME))),
     ):
         if not kept:
             raise refusal

@@ -5,15 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from reportgen import __version__
+from reportgen.words.told import Told, told
 
 
 class OtherReleaseError(ValueError):
     """A file of a later release: authentic as far as is known, and not to be called faulty."""
 
-    def __init__(self, what: str, generator: str = "") -> None:
+    def __init__(self, what: Told, generator: str = "") -> None:
         known = f"reportgen {__version__}"
-        later = "use a later release" if generator in ("", known) else f"use {generator[:40]} or a later release"
-        super().__init__(f"{what} is not known to {known}: {later}")
+        by = None if generator in ("", known) else generator[:40]
+        super().__init__(told("other-release", what=what, known=known, generator=by))
 
 
 def is_later(number: Any, known: int) -> bool:

@@ -4,21 +4,45 @@ One writer for both: whatever else stands in the revision of a signature was not
 """
 
 from reportgen.increments.fields import Box, SignatureField, described
-from reportgen.increments.validation_data import RevocationData, needed, signing_certificates, stored
-from reportgen.increments.writing import REASONS, Prepared, Statement, append_first, append_further, append_renewal
+from reportgen.increments.validation_data import (
+    RevocationData,
+    answered_by,
+    answers_about,
+    listed_by,
+    lists_all,
+    needed,
+    of_unknown,
+    signing_certificates,
+    stored,
+)
+from reportgen.increments.writing import (
+    LONGEST_WORDS,
+    REASONS,
+    Prepared,
+    Statement,
+    append_first,
+    append_further,
+    append_renewal,
+)
 
 __all__ = [
+    "LONGEST_WORDS",
     "REASONS",
     "Box",
     "Prepared",
     "RevocationData",
     "SignatureField",
     "Statement",
+    "answered_by",
+    "answers_about",
     "append_first",
     "append_further",
     "append_renewal",
     "described",
+    "listed_by",
+    "lists_all",
     "needed",
+    "of_unknown",
     "signing_certificates",
     "stored",
 ]

@@ -9,8 +9,9 @@ file, a Form element of the structure tree (ISO 14289-1, 7.18.4); clause numbers
 
 from __future__ import annotations
 
+import binascii
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO, Final
 
 from reportgen.errors import SealError
 from reportgen.formats import ENGINEER_FIELD, INSPECTOR_FIELD
@@ -34,6 +35,36 @@ _PRINT_AND_LOCKED = 4 | 128
 _APPEND_ONLY = 3  # signatures exist, append only: ISO 32000-1, table 219
 _MARKS = ("þÿ", "ÿþ", "ï»¿")
 """Letters that in one byte each are the byte-order marks of UTF-16 and UTF-8: ISO 32000-2, clause 7.9.2.2."""
+_FIRST, _MOST = 128, 1 << 18
+"""Bytes in which the end of a string is looked for: of a short one, then of any."""
+
+digit_by_digit: Final = getattr(generic, "read_hex_string_from_stream", None)
+"""The library's own way to read a string of hexadecimal digits; None of a release that has it elsewhere."""
+
+
+def read_hexadecimal(stream: BinaryIO) -> Any:
+    """Return the string of hexadecimal digits that begins here, as the library does, but in one step.
+
+    The value of a signature has tens of thousands of digits, and is read several times. Whatever holds anything but
+    digits, or an odd number of them, is the library's to read or refuse.
+    """
+    start, held = stream.tell(), b""
+    for size in (_FIRST, _MOST):
+        held += stream.read(size)
+        digits, end, _ = held.partition(b">")
+        if end:
+            try:
+                value = binascii.unhexlify(digits[1:])
+            except binascii.Error:
+                break
+            stream.seek(start + len(digits) + 1)
+            return generic.pdf_string(value)
+    stream.seek(start)
+    return digit_by_digit(stream) if digit_by_digit else None
+
+
+if digit_by_digit:
+    generic.read_hex_string_from_stream = read_hexadecimal
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from cryptography import x509
+from cryptography.exceptions import UnsupportedAlgorithm
 from cryptography.hazmat.primitives.serialization import Encoding
 from cryptography.x509 import ocsp
 from pyhanko.sign.general import extract_certificate_info, find_cms_attribute_iter
@@ -16,7 +17,7 @@ from pyhanko.sign.general import extract_certificate_info, find_cms_attribute_it
 from reportgen import certificates
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 
@@ -40,9 +41,9 @@ class RevocationData:
             }
         )
 
-    def __bool__(self) -> bool:
-        """Whether there is any."""
-        return bool(self.crls or self.ocsps or self.certificates)
+    def __len__(self) -> int:
+        """How many there are."""
+        return len(self.crls) + len(self.ocsps) + len(self.certificates)
 
 
 def stored(root: Any) -> RevocationData:
@@ -92,12 +93,14 @@ def needed(
 ) -> RevocationData:
     """Return what of ``data`` a chain from one of ``leaves`` needs, found through ``others`` and ``data`` itself.
 
-    A certificate is needed that issued one of a chain, a CRL that such a one issued, an answer that is about one.
+    A certificate is needed that issued one of a chain, a CRL that such a one signed, an answer that is about one.
     """
     given = [x509.load_der_x509_certificate(one) for one in data.certificates]
     chain = certificates.issuers(leaves, [*others, *given])
+    # a list by who issued none of them is of no use: a signer could bring along what he likes in one of his own
+    issuing = [issuer for issuer in chain if any(certificates.issued(issuer, one) for one in chain)]
     return RevocationData(
-        crls=tuple(one for one in data.crls if _is_of(one, chain)),
+        crls=tuple(one for one in data.crls if listed_by(one, issuing)),
         ocsps=tuple(one for one in data.ocsps if _answers(one, chain)),
         certificates=tuple(
             der for der, one in zip(data.certificates, given, strict=True) if one in chain
@@ -105,15 +108,42 @@ def needed(
     )  # fmt: skip
 
 
-def _is_of(der: bytes, chain: list[x509.Certificate]) -> bool:
-    """Say whether a CRL was issued by one of ``chain``."""
+def of_unknown(
+    leaves: Iterable[x509.Certificate], others: Iterable[x509.Certificate], data: RevocationData
+) -> RevocationData:
+    """Return what of ``data`` is, by the name in it, an authority's above a chain from ``leaves`` whose certificate is
+    not among ``others`` or in ``data``.
+    """
+    given = [x509.load_der_x509_certificate(one) for one in data.certificates]
+    chain = certificates.issuers(leaves, [*others, *given])
+    ends = [one for one in chain if not any(certificates.issued(issuer, one) for issuer in chain)]
+    names = {one.issuer for one in ends}
+    serials = {one.serial_number for one in ends}
+    answers = [(der, ocsp.load_der_ocsp_response(der)) for der in data.ocsps]
+    return RevocationData(
+        crls=tuple(der for der in data.crls if x509.load_der_x509_crl(der).issuer in names),
+        ocsps=tuple(
+            der
+            for der, answer in answers
+            if answer.response_status is ocsp.OCSPResponseStatus.SUCCESSFUL
+            and any(one.serial_number in serials for one in answer.responses)
+        ),
+    )
+
+
+def listed_by(der: bytes, issuers: Iterable[x509.Certificate]) -> bool:
+    """Say whether a CRL was signed by one of ``issuers``, in its name."""
     listed = x509.load_der_x509_crl(der)
-    for issuer in chain:
-        key = issuer.public_key()
+    for issuer in issuers:
         try:
+            key = issuer.public_key()
             if listed.issuer == issuer.subject and listed.is_signature_valid(key):  # type: ignore[arg-type] # others raise
                 return True
-        except (TypeError, ValueError):  # a key that signs nothing, a list whose algorithms differ
+        except (
+            TypeError,
+            ValueError,
+            UnsupportedAlgorithm,
+        ):  # a key that signs nothing, a list whose algorithms differ
             continue
     return False
 
@@ -123,26 +153,61 @@ def _answers(der: bytes, chain: list[x509.Certificate]) -> bool:
     answer = ocsp.load_der_ocsp_response(der)
     if answer.response_status is not ocsp.OCSPResponseStatus.SUCCESSFUL:
         return False
-    for issuer in chain:
-        about = [one for one in chain if one.serial_number == answer.serial_number and one.issuer == issuer.subject]
-        if not about:
+    pairs = ((issuer, one) for issuer in chain for one in chain if one.issuer == issuer.subject)
+    return any(
+        list(answers_about(subject, issuer, answer)) and _signed_for(answer, issuer) for issuer, subject in pairs
+    )
+
+
+def answers_about(
+    subject: x509.Certificate, issuer: x509.Certificate, answer: ocsp.OCSPResponse
+) -> Iterator[ocsp.OCSPSingleResponse]:
+    """Yield what a successful answer, which may be about several certificates, says of ``subject``."""
+    for one in answer.responses:
+        if one.serial_number != subject.serial_number:
             continue
-        asked = ocsp.OCSPRequestBuilder().add_certificate(about[0], issuer, answer.hash_algorithm).build()
-        named = (asked.issuer_key_hash, asked.issuer_name_hash) == (answer.issuer_key_hash, answer.issuer_name_hash)
-        if named and _signed_for(answer, issuer):
-            return True
-    return False
+        asked = ocsp.OCSPRequestBuilder().add_certificate(subject, issuer, one.hash_algorithm).build()
+        if (asked.issuer_key_hash, asked.issuer_name_hash) == (one.issuer_key_hash, one.issuer_name_hash):
+            yield one
+
+
+def lists_all(listed: x509.CertificateRevocationList, subject: x509.Certificate) -> bool:
+    """Say whether ``subject`` would stand in this list of its issuer if it were revoked: RFC 5280, 5.2.
+
+    A list may be of other certificates only, of some reasons, of others' certificates, or what is new since another.
+    """
+    for one in listed.extensions:
+        if one.critical and not isinstance(one.value, x509.IssuingDistributionPoint):
+            return False
+    scope = certificates.extension(listed.extensions, x509.IssuingDistributionPoint)
+    if scope is None:
+        return True
+    constraints = certificates.extension(subject.extensions, x509.BasicConstraints)
+    authority = constraints is not None and constraints.ca
+    of_others = scope.only_contains_user_certs if authority else scope.only_contains_ca_certs
+    if of_others or scope.only_contains_attribute_certs or scope.only_some_reasons or scope.indirect_crl:
+        return False
+    if scope.full_name is None:
+        return scope.relative_name is None
+    points = certificates.extension(subject.extensions, x509.CRLDistributionPoints) or ()
+    return any(name in scope.full_name for point in points for name in point.full_name or ())
 
 
 def _signed_for(answer: ocsp.OCSPResponse, issuer: x509.Certificate) -> bool:
-    """Say whether ``issuer`` signed, or one whom it certified for nothing but this: RFC 6960, 4.2.2.2."""
+    return answered_by(answer, issuer) is not None
+
+
+def answered_by(answer: ocsp.OCSPResponse, issuer: x509.Certificate) -> x509.Certificate | None:
+    """Return who signed: ``issuer``, or one whom it certified for nothing but this (RFC 6960, 4.2.2.2), or None."""
     responders = [issuer]
     for one in answer.certificates:
         purposes = certificates.extension(one.extensions, x509.ExtendedKeyUsage)
         named = purposes is not None and x509.oid.ExtendedKeyUsageOID.OCSP_SIGNING in purposes
         if named and certificates.leads_to(one, [], [issuer]):
             responders.append(one)
-    algorithm, data = answer.signature_hash_algorithm, answer.tbs_response_bytes
-    return algorithm is not None and any(
-        certificates.signed_by(one, answer.signature, data, algorithm) for one in responders
-    )
+    try:
+        algorithm = answer.signature_hash_algorithm
+    except UnsupportedAlgorithm:  # what cannot be checked says nothing
+        return None
+    data = answer.tbs_response_bytes
+    return next((one for one in responders if certificates.signed_by(one, answer.signature, data, algorithm)), None)

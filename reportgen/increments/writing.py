@@ -21,10 +21,11 @@ from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter
 from pyhanko.sign.general import SigningError
 from pyhanko.sign.signers.cms_embedder import PdfCMSEmbedder, SigIOSetup, SigMDPSetup, SigObjSetup
 from pyhanko.sign.signers.pdf_byterange import DocumentTimestamp, SignatureObject
+from pyhanko.sign.validation.dss import DocumentSecurityStore
 
 from reportgen.errors import SealError
-from reportgen.formats.signatories import ENGINEER_FIELD, INSPECTOR_FIELD, renewal_field
 from reportgen.increments.fields import place_fields, place_invisible_field, text_string
+from reportgen.results.signatories import ENGINEER_FIELD, INSPECTOR_FIELD, renewal_field
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -38,6 +39,9 @@ REASONS: Mapping[str, str] = {
     ENGINEER_FIELD: "submittal of inspection reports",
 }
 """Why the first signature was made, by the name of its field."""
+
+LONGEST_WORDS = 4000
+"""Letters of the longest reason or place that a countersigner states."""
 
 _ESIC = DeveloperExtension(
     prefix_name=pdf_name("/ESIC"),
@@ -89,29 +93,40 @@ def append_first(
     writer = _opened(file, statement.at)
     place_fields(writer, fields)
     writer.register_extension(_ESIC)
-    if revocation is not None:
+    if revocation:
         _add_store(writer, revocation)
     permission = MDPPerm.FILL_FORMS if len(fields) > 1 else MDPPerm.NO_CHANGES
     certify = SigMDPSetup(md_algorithm=digest, certify=True, docmdp_perms=permission)
     return _signature(writer, fields[0].name, statement, certify, digest, room)
 
 
-def append_further(file: BinaryIO, field: str, statement: Statement, *, digest: str, room: int) -> Prepared:
-    """Append to a signed ``file`` a further signature, in its empty ``field``; nothing else changes.
+def append_further(
+    file: BinaryIO,
+    field: str,
+    statement: Statement,
+    *,
+    digest: str,
+    room: int,
+    revocation: RevocationData | None = None,
+) -> Prepared:
+    """Append to a signed ``file`` a further signature, in its empty ``field``, and validation data on top of its own.
 
     As ``append_first``; ``SealError`` also for a field that is not there or not empty.
     """
-    return _signature(_opened(file, statement.at), field, statement, None, digest, room)
+    writer = _opened(file, statement.at)
+    if revocation:
+        _add_store(writer, revocation)
+    return _signature(writer, field, statement, None, digest, room)
 
 
-def append_renewal(file: BinaryIO, number: int, data: RevocationData, *, digest: str, room: int) -> Prepared:
+def append_renewal(file: BinaryIO, number: int, *, revocation: RevocationData, digest: str, room: int) -> Prepared:
     """Append to a signed ``file`` its renewal ``number``, from 1: validation data, and a timestamp over all of it.
 
     The data comes on top of what the file holds. Nothing in the revision depends on a clock but the value of the
     timestamp. Raises ``SealError`` when the file is not one that can be signed.
     """
     writer = _opened(file, None)
-    _add_store(writer, data)
+    _add_store(writer, revocation)
     field = renewal_field(number)
     place_invisible_field(writer, field, f"Timestamp of renewal {number}")
     steps = PdfCMSEmbedder().write_cms(field, writer, existing_fields_only=True)
@@ -178,12 +193,17 @@ class _Update(IncrementalPdfFileWriter):
 
 def _add_store(writer: IncrementalPdfFileWriter, data: RevocationData) -> None:
     """Write the data where ETSI EN 319 142-1, 5.4.2 (from memory) wants it, in the revision that gets signed."""
-    from pyhanko.sign.validation.dss import DocumentSecurityStore
-
-    DocumentSecurityStore.supply_dss_in_writer(
+    _Store.supply_dss_in_writer(
         writer,
         None,
         certs=[asn1_x509.Certificate.load(one) for one in data.certificates],
         crls=[asn1_crl.CertificateList.load(one) for one in data.crls],
         ocsps=[asn1_ocsp.OCSPResponse.load(one) for one in data.ocsps],
     )
+
+
+class _Store(DocumentSecurityStore):
+    """A store of what is given and nothing else: an answer holds its responder's certificate itself."""
+
+    def _embed_certs_from_ocsp(self, ocsps: Any) -> list[Any]:  # noqa: ARG002 - the library's signature
+        return []

@@ -22,20 +22,23 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """Where a cell goes: path in the entry; a quantity of some kind, a list of ids, a time of the day, or text."""
+    """Where a cell goes: path in the entry; a quantity of some kind, a list, a time of the day, or text."""
 
     path: tuple[str, ...]
     quantity: Kind | None = None
     ids: bool = False
     clock: bool = False
+    names: bool = False
+    """Names with commas between them."""
     measured: bool = False
     """A number with a unit that only the instrument tells."""
 
 
 def _to(
-    *path: str, quantity: Kind | None = None, ids: bool = False, clock: bool = False, measured: bool = False
-) -> Target:
-    return Target(path, quantity, ids, clock, measured)
+    *path: str, quantity: Kind | None = None, ids: bool = False, clock: bool = False, names: bool = False,
+    measured: bool = False,
+) -> Target:  # fmt: skip
+    return Target(path, quantity, ids, clock, names, measured)
 
 
 _TIME: Final = {"time": _to("time", clock=True)}
@@ -72,6 +75,7 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "blast_pressure": _to("blasted", "pressure", quantity="pressure"),
         **{name: target for kind in OF_A_SURFACE for name, target in _written(kind, kind.key).items()},
         "coated": _to("coated", clock=True),
+        "blasted_again": _to("blasted_again", names=True),
         "reinspects": _to("reinspects", ids=True),
         "remarks": _to("remarks"),
         "cleaned": _to("cleaned", quantity="area"),
@@ -82,10 +86,28 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "other_expanded": _to("comparison", "expanded_uncertainty", quantity="height"),
         "other_time": _to("comparison", "time", clock=True),
     },
+    "walk_outs": {
+        "area": _to("area"),
+        "failing": _to("failing"),
+        "interval": _to("interval", quantity="length"),
+        "towards": _to("towards"),
+        "locations": _to("locations", ids=True),
+    },
     "compared": {
         "location": _to("location"),
         "spot": _to("spot"),
         "profile": _to("profile", quantity="height"),
+    },
+    "told_released": {
+        "area": _to("area"),
+        "to": _to("to"),
+        **_TIME,
+        "by": _to("by"),
+    },
+    "photos": {
+        "location": _to("location"),
+        **_TIME,
+        "caption": _to("caption"),
     },
     "replicas": {
         "location": _to("location"),
@@ -135,6 +157,7 @@ _TICKS: Final[dict[str, Mapping[str, Mapping[frozenset[str], str]]]] = {
         "rubbed": {frozenset({"rubbed"}): "fully", frozenset({"not_rubbed"}): "not fully", frozenset({"slid"}): "slid"},
         "kept": {frozenset({"affixed"}): "affixed", frozenset({"put_by"}): "kept"},
     },
+    "walk_outs": {"no_room": {frozenset({"edge"}): "yes"}},
     "surface": {
         "initial_condition": {frozenset({_WAS + word}): word for word in ("A", "B", "C", "D", "coated")},
         "film": {frozenset({word}): word for word in ("subtracted", "included")},
@@ -168,6 +191,8 @@ def read_cell(target: Target, text: str, unit: str) -> tuple[Any, Reason | None]
         return None, reason
     if target.ids:
         return plain.replace(",", " ").split(), None
+    if target.names:
+        return [name.strip() for name in plain.split(",") if name.strip()], None
     if target.clock:
         return read_clock(plain)
     if target.measured:

@@ -13,7 +13,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.intake.cells import read_number
-from reportgen.intake.entries import NO_READING, Loc, in_order, value_at
+from reportgen.intake.entries import NO_READING, in_order
 from reportgen.metrology.plausibility import (
     FEWEST_NEIGHBOURS,
     LARGEST_PATCH,
@@ -36,6 +36,7 @@ from reportgen.results import Amount
 from reportgen.results.codes.doubts import Asked
 from reportgen.units import Kind, Quantity, parse_quantity
 from reportgen.words.sentences import sentences
+from reportgen.yamlsource import Loc, value_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -170,7 +171,7 @@ def _in_conditions(conditions: Iterable[tuple[Loc, Mapping[str, Any]]]) -> Itera
 
 
 def _temperatures(loc: Loc, entry: Mapping[str, Any]) -> Iterator[Found]:
-    """Return the doubts about the air and the steel of one entry by each other; nothing brings in a warmest steel."""
+    """Return the doubts about the air and the steel of one entry by each other; the day asks about a warmest one."""
     air = _read(loc, entry, "air", "temperature")
     hot = list(_each(air, air_doubt))
     yield from hot

@@ -10,8 +10,7 @@ from reportgen.readings.rows import GRADE, ONLY_SPOT
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-Loc = tuple[int | str, ...]
-"""A place in plain data: keys of blocks and indexes of lists, from 0."""
+    from reportgen.yamlsource import Loc
 
 NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
     "gauge_checks": ("time", "gauge"),
@@ -22,8 +21,12 @@ NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
     "surfaces": ("area",),
     "readings": ("location", "spot"),
     "values": ("location", "spot"),
+    "walk_outs": ("failing",),
+    "directions": ("towards",),
     **{kind.day_key: kind.named_by for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
     "not_inspected": ("area",),
+    "told_released": ("area", "to", "time"),
+    "photos": ("file",),
 }
 """Fields by which two entries of a list are the same entry."""
 _TESTS: Final = frozenset(kind.key for kind in TESTS)
@@ -33,6 +36,17 @@ AGAIN: Final = "fill it in and take it in again; what stands in the day file alr
 
 NO_READING: Final = frozenset({"location", "spot", "time", "confirmed"})
 """Fields of a row of readings that are no reading."""
+
+ONLY_NAMES: Final[dict[str, frozenset[str]]] = {
+    "readings": NO_READING,
+    "values": frozenset({"location", "spot"}),
+    "walk_outs": frozenset({"failing"}),
+    "replicas": frozenset({"location", "spot"}),
+    "no_reading": frozenset({"location"}),
+    "not_inspected": frozenset({"area"}),
+    "surfaces": frozenset({"area"}),
+}
+"""Lists of what is said at a place, and the fields that name it: an entry that has those alone says nothing."""
 
 
 def named(key: str, entry: Mapping[str, Any]) -> tuple[Any, ...]:
@@ -73,13 +87,6 @@ def shown(value: Any, key: str = "") -> str:
     if isinstance(value, dict):
         return ", ".join(f"{name} {shown(part, name)}" for name, part in value.items())
     return str(value)
-
-
-def value_at(data: Any, loc: Loc) -> Any:
-    """Return the value at a place that is there."""
-    for part in loc:
-        data = data[part]
-    return data
 
 
 def in_order(loc: Loc) -> tuple[str, ...]:

@@ -12,15 +12,15 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import InputError, UsageError
-from reportgen.intake.daytext import DayText
-from reportgen.intake.entries import AGAIN, NAMED_BY, Loc, entry_text, in_order, needed_names, shown, value_at
+from reportgen.intake.entries import AGAIN, NAMED_BY, entry_text, in_order, needed_names, shown
 from reportgen.intake.left_over import gap_for
 from reportgen.intake.merge import merge
 from reportgen.intake.sequence import out_of_order
 from reportgen.job import PLACEHOLDER
 from reportgen.loader import job_from_files
 from reportgen.loader.placeholders import NOT_TAKEN
-from reportgen.loader.unfinished import GAPS
+from reportgen.loader.unfinished import GAPS, gaps_of
+from reportgen.yamlsource import DayText, Loc, value_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -54,7 +54,7 @@ def fitted(job: Job, incoming: Incoming, *, overwrite: bool = False) -> Merged:
         objections = _objections(job, day.name, merged) if text.encoded() != day.data else []
         if not objections:
             return merged
-        if incoming.identity is None or not _leave_gaps(incoming, merged, objections):
+        if not _leave_gaps(incoming, merged, objections):
             _take_out(job, incoming, merged, objections)
 
 
@@ -74,7 +74,8 @@ def _leave_gaps(incoming: Incoming, merged: Merged, objections: Sequence[Diagnos
 def _leave_gap(incoming: Incoming, loc: Loc, path: tuple[str, ...]) -> bool:
     """Mark a field, or those of a block, as still to be filled in; what was written there and refused stands in it."""
     surface = value_at(incoming.day, loc)
-    gaps = [one for one in GAPS if one[: len(path)] == path]
+    marked = {one for one, _ in gaps_of(surface)}  # one that is still missed although it is marked is no gap to leave
+    gaps = [one for one in GAPS if one[: len(path)] == path and one not in marked]
     refused = {one.name: one.value for one in incoming.refused if one.area == surface["area"]}
     for one in gaps:
         home = surface if len(one) == 1 else surface.setdefault(one[0], {})

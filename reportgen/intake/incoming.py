@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.intake.entries import NO_READING, Loc, value_at
+from reportgen.intake.entries import NO_READING
+from reportgen.yamlsource import Loc, value_at
 
 if TYPE_CHECKING:
     from reportgen.intake.form import SheetIdentity

@@ -18,8 +18,8 @@ from reportgen.yamlsource import HIDDEN
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from reportgen.intake.daytext import DayText
     from reportgen.intake.incoming import Incoming, Refused
+    from reportgen.yamlsource import DayText
 
 KEY: Final = "not_taken"
 _SHORT: Final = 40

@@ -13,6 +13,7 @@ from reportgen.errors import QuantityError, RangeError
 from reportgen.intake.entries import NAMED_BY, NO_READING, named, needed_names
 from reportgen.job import parse_clock
 from reportgen.job.places import folded
+from reportgen.readings.rows import grade_written
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -112,11 +113,13 @@ def left_beside(present: Entry, came: Entry) -> list[str]:
 
 
 def same_value(present: Any, came: Any) -> bool:
-    """Whether two values say the same: text by text, or equal numbers with one unit."""
+    """Whether two values say the same: text by text, equal numbers with one unit, or one grade of a comparator."""
     if present == came:
         return True
     if not (isinstance(present, str) and isinstance(came, str)):
         return False
+    if (grade := grade_written(came)) is not None:
+        return grade == grade_written(present)
     (left, _, left_unit), (right, _, right_unit) = (text.strip().partition(" ") for text in (present, came))
     try:
         return Decimal(left) == Decimal(right) and left_unit.strip() == right_unit.strip()

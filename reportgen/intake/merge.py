@@ -7,34 +7,25 @@ an area by apparatus and time of blasting too.
 from __future__ import annotations
 
 import copy
-import datetime as dt
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.intake.entries import NO_READING, Loc, entry_text, named, shown, value_at
+from reportgen.intake.entries import NO_READING, entry_text, named, shown
 from reportgen.intake.matching import differ, left_beside, matches, measured_otherwise, same_value
-from reportgen.intake.sequence import instant_of
+from reportgen.intake.sequence import SERIES, place_in_time, written_down
 from reportgen.job import is_placeholder
-from reportgen.measurements import LOGS, OF_A_SURFACE
+from reportgen.measurements import OF_A_SURFACE
+from reportgen.yamlsource import Loc, value_at
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Mapping, Sequence
 
-    from reportgen.intake.daytext import DayText
     from reportgen.job import SiteClock
-
-SERIES: Final[dict[str, str]] = {
-    "gauge_checks": "gauge",
-    "tape_checks": "roll",
-    "function_checks": "instrument",
-    **{kind.day_key: kind.series[0] for kind in LOGS},
-}
-"""Logs of the day, and what tells the series of each apart: a series stands in the order of its times."""
+    from reportgen.yamlsource import DayText
 
 _PARTS: Final = frozenset({"profile", "blasted", "site", *(kind.key for kind in OF_A_SURFACE)})
 """Blocks of which each part is told by itself."""
-
-_NEVER: Final = dt.datetime.max.replace(tzinfo=dt.UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,13 +112,13 @@ class _Joining:
             for name, part in value.items():
                 self.field(loc, name, part, (*source, name))
         elif isinstance(value, list) and value and isinstance(value[0], dict):
-            self._entries(loc, present, value, source)
+            self.entries(loc, present, value, source)
         elif key == "reinspects" and isinstance(present, list):
-            self._ids(loc, present, value, source)
+            self.ids(loc, present, value, source)
         else:
-            self._value(loc, present, value, source)
+            self.value(loc, present, value, source)
 
-    def _entries(self, loc: Loc, present: Any, came: Sequence[dict[str, Any]], source: Loc) -> None:
+    def entries(self, loc: Loc, present: Any, came: Sequence[dict[str, Any]], source: Loc) -> None:
         """Join the entries of a list: those that are new at their place in it, then the fields of the others."""
         if isinstance(present, dict):
             name = _name(self.expected, loc)
@@ -140,16 +131,16 @@ class _Joining:
         key = str(loc[-1])
         known = matches(key, present, came, self._clock)
         new = [(copy.deepcopy(entry), (*source, number)) for number, entry in enumerate(came) if known[number] is None]
-        self._insert(loc, present, [entry for entry, _ in new])
+        self.insert(loc, present, [entry for entry, _ in new])
         places = {id(entry): index for index, entry in enumerate(present)}
         for entry, origin in new:
             self.merged.landed[*loc, places[id(entry)]] = origin
             self._note((*loc, places[id(entry)]), entry)
         for number, (entry, same) in enumerate(zip(came, known, strict=True)):
             if same is not None:
-                self._entry((*loc, places[id(same)]), same, entry, (*source, number))
+                self.entry((*loc, places[id(same)]), same, entry, (*source, number))
 
-    def _entry(self, loc: Loc, present: dict[str, Any], came: dict[str, Any], source: Loc) -> None:
+    def entry(self, loc: Loc, present: dict[str, Any], came: dict[str, Any], source: Loc) -> None:
         """Join the fields of an entry; the readings of a spot are taken together or not at all."""
         if loc[-2] == "readings":
             # what must come in too before the readings of a spot can take the place of those that are there
@@ -167,13 +158,13 @@ class _Joining:
         for name, part in came.items():
             self.field(loc, name, part, (*source, name))
 
-    def _insert(self, loc: Loc, present: list[Any], new: Sequence[dict[str, Any]]) -> None:
+    def insert(self, loc: Loc, present: list[Any], new: Sequence[dict[str, Any]]) -> None:
         """Put new entries behind those before them in time; what has no time, or the latest, goes to the end."""
         series = SERIES.get(str(loc[-1]))
         ordered = sorted(new, key=self._when) if series else new
         last: list[dict[str, Any]] = []
         for entry in ordered:
-            index = self._place_in_time(present, entry, series) if series else len(present)
+            index = place_in_time(present, entry, series, self._clock) if series else len(present)
             if index == len(present):
                 last.append(entry)
             else:
@@ -184,22 +175,9 @@ class _Joining:
         self.text.add_items(loc, last)
 
     def _when(self, entry: Mapping[str, Any]) -> dt.datetime:
-        """Return when an entry was written down; one whose time says nothing comes last."""
-        return instant_of(entry, self._clock) or _NEVER
+        return written_down(entry, self._clock)
 
-    def _place_in_time(self, present: Sequence[dict[str, Any]], entry: Mapping[str, Any], series: str) -> int:
-        """Return where an entry belongs: behind the earlier and before the later of its series, and of all if it can.
-
-        The loader wants each series in order; entries of different series may stand in any.
-        """
-        at, name = self._when(entry), entry.get(series)
-        later = [index for index, other in enumerate(present) if at < self._when(other) < _NEVER]
-        own = [index for index, other in enumerate(present) if other.get(series) == name]
-        first = max([index + 1 for index in own if index not in later], default=0)
-        last = min([index for index in own if index in later], default=len(present))
-        return min(last, max(first, min(later, default=len(present))))
-
-    def _ids(self, loc: Loc, present: list[str], came: list[str], source: Loc) -> None:
+    def ids(self, loc: Loc, present: list[str], came: list[str], source: Loc) -> None:
         """Join two lists of ids: those that are not there yet go to the end."""
         for number, name in enumerate(came):
             if name in present:
@@ -210,7 +188,7 @@ class _Joining:
             self.merged.landed[*loc, len(present) - 1] = (*source, number)
             self.merged.added.append(f"{_name(self.expected, loc)}: {name}")
 
-    def _value(self, loc: Loc, present: Any, came: Any, source: Loc) -> None:
+    def value(self, loc: Loc, present: Any, came: Any, source: Loc) -> None:
         """Compare a value with the one that is there; a placeholder is none, nor is a field that stands empty."""
         if same_value(present, came):
             self.merged.already += 1

@@ -8,16 +8,25 @@ from reportgen.diagnostics import closest
 from reportgen.errors import QuantityError
 from reportgen.intake.cells import read_clock, read_number
 from reportgen.intake.entries import entry_text
-from reportgen.loader.gauge import GaugeReadings
-from reportgen.readings.rows import DEPTH, GRADE, ONLY_SPOT, ReadingRow, is_name, name_problem, reading_cell
+from reportgen.loader.gauge import ALONE, GaugeReadings
+from reportgen.readings.rows import (
+    DEPTH,
+    GRADE,
+    ONLY_SPOT,
+    ReadingRow,
+    grade_written,
+    is_name,
+    name_problem,
+    reading_cell,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from reportgen.intake.entries import Loc
     from reportgen.intake.form import BlockForm
     from reportgen.intake.incoming import Incoming, Reason
     from reportgen.job import Job, Project
+    from reportgen.yamlsource import Loc
 
 _ONE: Final = "keep the one taken, or give a further spot its own name"
 _NAMED_AGAIN: Final = "give each spot its own name, and write all its readings beside it"
@@ -43,7 +52,11 @@ class SpotRows:
         ]
         named = known[-1].gauge if known else gauge
         instrument = job.project.instruments.get(named or only_gauge(job) or "")
-        self._compares = instrument is not None and instrument.kind == "comparator"
+        several = [job.project.instruments[name] for name in gauges_of(job.project)]
+        kinds = {one.kind for one in (several if instrument is None else [instrument])}
+        self.alone = ALONE.get(kinds.pop()) if len(kinds) == 1 else None
+        """Field in which a row has its one reading; None where a roll of tape names each."""
+        self._compares = self.alone == GRADE
         # the film may have been treated as the sheet says, or the day file, else either way
         sheets = (surface for surface in incoming.day.get("surfaces", ()) if surface["area"] == area)
         said = [film for surface in sheets if (film := surface.get("profile", {}).get("film")) is not None]
@@ -53,11 +66,22 @@ class SpotRows:
         self._begun: dict[tuple[str, str], str] = {}
 
     def add(
-        self, place: str, spot: tuple[str, str], roll: str | None, text: str, unit: str = "", time: str = ""
+        self,
+        place: str,
+        spot: tuple[str, str],
+        roll: str | None,
+        text: str,
+        unit: str = "",
+        time: str = "",
+        *,
+        confirmed: bool = False,
     ) -> bool:
-        """Take one reading of ``spot`` (location, spot), or refuse it with its place; return whether it was taken."""
+        """Take one reading of ``spot`` (location, spot), or refuse it with its place; return whether it was taken.
+
+        A row of a spot is ``confirmed`` where all its readings are.
+        """
         key = roll or (GRADE if self._compares else DEPTH)
-        read, reason = (text, None) if self._compares else read_number(text)
+        read, reason = (grade_written(text), None) if self._compares else read_number(text)
         number = read or text
         reason = reason or self._objection(spot, roll, number, unit)
         loc, row = self._rows.get(spot, ((), {}))
@@ -69,10 +93,16 @@ class SpotRows:
             return False
         if not row:
             row = {"location": spot[0], "spot": spot[1]}
+            if self._compares and spot[1] == ONLY_SPOT:
+                del row["spot"]  # as it is written by hand
             home, surface = self._into.surface(self._area, place, self._apparatus)
             surface.setdefault("profile", {})
             loc = self._into.add((*home, "profile"), "readings", row, place)
             self._rows[spot] = loc, row
+            if confirmed:
+                row["confirmed"] = "yes"
+        elif not confirmed:
+            row.pop("confirmed", None)
         row[key] = number
         self._into.places[*loc, key] = place
         if time:
@@ -128,8 +158,8 @@ class ReadingCells:
         self._rolls = block.rolls
         self._spots = SpotRows(job, incoming, str(block.area), gauge)
 
-    def row(self, cells: Mapping[str, str], place: str) -> None:
-        """Take the readings of one row, one per roll."""
+    def row(self, cells: Mapping[str, str], place: str) -> bool:
+        """Take the readings of one row, one per roll; return whether any was taken."""
         spot = (cells.get("location", ""), cells.get("spot", ONLY_SPOT if cells.get(GRADE) else ""))
         time = read_time(cells.get("time", ""), place, self._into)
         read = [
@@ -142,12 +172,13 @@ class ReadingCells:
             alone = GRADE if cells.get(GRADE) else DEPTH
             row = {"location": spot[0], "spot": spot[1]} | {roll or alone: text for text, roll in read}
             self._into.refuse(place, "row", entry_text("readings", row | ({"time": time} if time else {})), reason)
-            return
+            return False
         taken = [self._spots.add(place, spot, roll, text, time=time) for text, roll in read]
         if time and not any(taken):
             self._into.refuse(place, "time", time, ("no reading of this row was taken", "write the reading beside it"))
         elif not read:
             self._into.missing.append(f"{place}: location {spot[0]}, spot {spot[1]} has no reading")
+        return any(taken)
 
 
 def read_time(text: str, place: str, incoming: Incoming) -> str:

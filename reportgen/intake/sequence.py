@@ -1,23 +1,34 @@
 """Times of readings that cannot all be true: which of them to leave out, so that the most stay.
 
 Readings stand in the order taken. One time typed as 20:17 for 08:17 contradicts every later one; it is the one, and not
-they, that is out of order.
+they, that is out of order. And where in a log an entry belongs that comes to it.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 from bisect import bisect_right
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import QuantityError, RangeError
 from reportgen.job import parse_clock
+from reportgen.measurements import LOGS
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Mapping, Sequence
     from typing import Any
 
     from reportgen.job import SiteClock
+
+SERIES: Final[dict[str, str]] = {
+    "gauge_checks": "gauge",
+    "tape_checks": "roll",
+    "function_checks": "instrument",
+    **{kind.day_key: kind.series[0] for kind in LOGS},
+}
+"""Logs of the day, and what tells the series of each apart: a series stands in the order of its times."""
+
+_NEVER: Final = dt.datetime.max.replace(tzinfo=dt.UTC)
 
 
 def out_of_order(rows: Sequence[Mapping[str, Any]], clock: SiteClock) -> list[int]:
@@ -62,3 +73,21 @@ def instant_of(row: Mapping[str, Any], clock: SiteClock) -> dt.datetime | None:
         return clock.instant(parse_clock(row["time"]))
     except (KeyError, QuantityError, RangeError):
         return None
+
+
+def written_down(entry: Mapping[str, Any], clock: SiteClock) -> dt.datetime:
+    """Return when an entry was written down; one whose time says nothing comes last."""
+    return instant_of(entry, clock) or _NEVER
+
+
+def place_in_time(present: Sequence[Mapping[str, Any]], entry: Mapping[str, Any], series: str, clock: SiteClock) -> int:
+    """Return where an entry belongs: behind the earlier and before the later of its series, and of all if it can.
+
+    The loader wants each series in order; entries of different series may stand in any.
+    """
+    at, name = written_down(entry, clock), entry.get(series)
+    later = [index for index, other in enumerate(present) if at < written_down(other, clock) < _NEVER]
+    own = [index for index, other in enumerate(present) if other.get(series) == name]
+    first = max([index + 1 for index in own if index not in later], default=0)
+    last = min([index for index in own if index in later], default=len(present))
+    return min(last, max(first, min(later, default=len(present))))

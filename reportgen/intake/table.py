@@ -1,8 +1,13 @@
 """Readings from a table: CSV, XLSX, or lines of plain text from a pipe.
 
-Columns: ``area,apparatus,location,spot,roll,reading,unit,time``; ``unit`` and ``time`` may be left out, ``area`` too
-where the command names the area. Plain text has one spot a line: ``AREA [APPARATUS] LOCATION SPOT ROLL READING [ROLL
-READING] [TIME]``. The apparatus is needed where the day file has an area more than once.
+Columns: ``area,apparatus,location,spot,roll,reading,unit,time,confirmed``; the last three may be left out, ``area`` too
+where the command names the area. ``roll`` is empty or left out for a depth micrometer, whose readings may stand under
+``depth``, and for a comparator, whose grades stand under ``grade`` or ``grade seen``. The readings that `export` writes
+have these columns, and say of which report they are.
+
+Plain text has one spot a line: ``AREA [APPARATUS] LOCATION SPOT ROLL READING [ROLL READING] [TIME]``; of a depth
+micrometer ``… LOCATION SPOT DEPTH [TIME]``, of a comparator ``… LOCATION [SPOT] GRADE [TIME]``. The apparatus is needed
+where the day file has an area more than once.
 """
 
 from __future__ import annotations
@@ -15,37 +20,52 @@ import re
 import zipfile
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen.diagnostics import closest
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.cells import read_clock
 from reportgen.intake.incoming import Incoming, Reason
-from reportgen.intake.readings import SpotRows, only_gauge, read_time
+from reportgen.intake.readings import SpotRows, gauges_of, only_gauge, read_time
+from reportgen.intake.wide import roll_of, typed_lines
 from reportgen.job.places import folded
 from reportgen.readings import COLUMNS, parse_readings_csv
+from reportgen.readings.rows import DEPTH, GRADE, ONLY_SPOT, is_grade
 from reportgen.rules import evaluate
 from reportgen.rules.due import to_close
 from reportgen.sandbox import confined
 from reportgen.yamlsource import decoded_text
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from reportgen.diagnostics import Diagnostic
     from reportgen.job import Job
-    from reportgen.readings import CsvTable
+    from reportgen.readings import CsvTable, ReadingRow
 
 AREA: Final = "area"
 APPARATUS: Final = "apparatus"
 SIZE_LIMIT: Final = 16 << 20
 UNPACKED_LIMIT: Final = 128 << 20
 _ROWS: Final = 50_000
+_EXPORTED: Final = ("report", "revision", "date", "grade", "net reading")
+"""Columns of exported readings; those of ``_OF_A_DAY`` must say what the day file says, the others tell nothing."""
+_OF_A_DAY: Final = ("report", "date")
+_KNOWN: Final = {AREA, APPARATUS, *COLUMNS, *_EXPORTED}
 _SHAPE: Final = "write `AREA LOCATION SPOT ROLL READING`, such as `G-5 1 a x1 2.4`; further `ROLL READING` may follow"
+_SHAPES: Final = {
+    None: _SHAPE,
+    DEPTH: "write `AREA LOCATION SPOT DEPTH`, such as `G-5 1 a 73`; a time may follow",
+    GRADE: "write `AREA LOCATION GRADE`, such as `G-5 1 medium` or `G-5 1 b coarser than coarse`; a time may follow",
+}
+"""What to write on a line, by what a row of the gauge holds."""
 _SHORTEST: Final = 5
 _OF_ITS_OWN: Final = "a further apparatus begins with its preparation, in the day file or on a sheet"
 _IN_THE_FILE: Final = "write the reading into the day file, with the entry of its time"
 _NUMBER: Final = re.compile(r"[-+]?[0-9]+,[0-9]+\Z", re.ASCII)
+_BRACKETS: Final = re.compile(r" \([^()]*\)\Z")
+_DEFUSED: Final = re.compile(r"\A'(?=[=+@-])")
+"""What an exported text begins with that would be a formula."""
 _TIME: Final = re.compile(r"[0-9]{1,2}:[0-9]{2}\Z|[0-9]{4}\Z|.*T.*", re.ASCII)
 """A last word that is a time; `6.40` after a reading may be another reading."""
 _EITHER: Final = re.compile(r"[0-9]{1,2}[.,][0-9]{2}\Z", re.ASCII)
@@ -61,9 +81,12 @@ def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> 
     taking = _Taking(job, Incoming(name), area)
     word = "line"
     if data.startswith(b"PK\x03\x04"):
-        data, word = confined(partial(_csv_of_workbook, data), name, load=_load_library), "row"
+        rolls = tuple(job.project.tape_rolls)
+        data, word = confined(partial(_csv_of_workbook, data, rolls), name, load=_load_library), "row"
     text = decoded_text(data, name, limit=SIZE_LIMIT, when_empty="name a file with readings")
-    if "location" in text.lstrip("\r\n").partition("\n")[0].lower():
+    wide = typed_lines(text, job.project.tape_rolls, area)
+    text = text if wide is None else wide
+    if wide is None and "location" in text.lstrip("\r\n").partition("\n")[0].lower():
         _csv_rows(text, taking, word)
     else:
         for number, line in enumerate(text.splitlines(), 1):
@@ -72,7 +95,7 @@ def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> 
                 continue
             if area is not None and words[0] != area:
                 words = [area, *words]
-            _plain_line(words, line.strip(), f"line {number}", taking)
+            _plain_line(words, line.strip(), f"{word} {number}", taking)
     taking.finish()
     taking.incoming.about = None
     return taking.incoming
@@ -92,11 +115,15 @@ class _Taking:
     def __init__(self, job: Job, incoming: Incoming, area: str | None) -> None:
         self.incoming = incoming
         self.area = area
+        self.rolls = job.project.tape_rolls
         self._job = job
         self._areas = [plan.id for structure in job.project.structures for plan in structure.areas]
         if area is not None and area not in self._areas:
             raise UsageError(_not_an_area(area), help_text=_known(self._areas))
         self._spots: dict[tuple[str, str | None], SpotRows] = {}
+        used = {one.profile.gauge for one in job.day.surfaces if one.profile is not None}
+        kinds = {job.project.instruments[name].kind for name in (*used, *gauges_of(job.project))}
+        self.on_tape = not kinds or "thickness gauge" in kinds
 
     def spots(self, area: str, said: str) -> tuple[SpotRows | None, Reason]:
         """Return the rows of an area, blasted by the apparatus ``said``; None for one that cannot be, and why."""
@@ -121,21 +148,46 @@ class _Taking:
     def without_apparatus(self, words: list[str]) -> tuple[list[str], str]:
         """Return the words of a line without the apparatus that stands after the area, and that; empty where none does.
 
-        The word after location and spot tells: it names a roll of the contract.
+        The word after location and spot tells: it names a roll of the contract. Where none is used, only with the
+        apparatus are the words a line.
         """
         for name in self._there(words[0]):
             parts = [part.casefold() for part in _words(name)]
             rest = words[1 + len(parts) :]
-            same = [word.casefold() for word in words[1 : 1 + len(parts)]] == parts
-            if same and len(rest) > 2 and rest[2] in self._job.project.tape_rolls:
+            if [word.casefold() for word in words[1 : 1 + len(parts)]] != parts:
+                continue
+            spots, _ = self.spots(words[0], name)
+            alone = None if spots is None else spots.alone
+            if (len(rest) > 2 and rest[2] in self.rolls) or (
+                alone is not None and _one_reading(rest, alone) and not _one_reading(words[1:], alone)
+            ):
                 return [words[0], *rest], name
         return words, ""
+
+    def of_another_day(self, table: CsvTable, line: int) -> Reason | None:
+        """Return why a row that says of which report it is belongs into another day file, or None."""
+        report, remedy = self._job.day.report, "take it into the day file of its report"
+        stated = zip(_OF_A_DAY, (report.number, report.date.isoformat()), strict=True)
+        for column, own in stated if _OF_A_DAY[0] in table.header else ():
+            said = table.cell(line, column)
+            if said and said != own and said.partition(" ")[0] != own:
+                return f"the row is of {column} {said}, the day file of {own}", remedy
+        return None
 
     def _there(self, area: str) -> list[str]:
         """Return the apparatus of each entry that the day file has of an area."""
         known = [surface.apparatus for surface in self._job.day.surfaces if surface.area == area]
         begun = (one for one in self._job.unfinished if one.block == "surfaces" and area in one.names("area"))
         return [*known, *(name for one in begun for name in one.names("apparatus") if name not in known)]
+
+    def ask_how_much(self) -> None:
+        """Say of a re-inspection in the day file that does not state it how much it is taken to have blasted again."""
+        unsized = {one.area: None for one in self._job.day.surfaces if one.reinspects and one.cleaned is None}
+        touched = {one["area"] for one in self.incoming.day.get("surfaces", ())}
+        whole = "the re-inspection is read as if all that failed was blasted again"
+        self.incoming.notes += [
+            f"{area}: {whole}; where it was a part, write its size in `cleaned`" for area in unsized if area in touched
+        ]
 
     def finish(self) -> None:
         """Name the only gauge of a contract where a profile is begun, and say what a re-inspection would close."""
@@ -144,14 +196,16 @@ class _Taking:
         gauge = only_gauge(self._job)
         named = {surface.area: surface.reinspects for surface in self._job.day.surfaces}
         open_ones = to_close(self._job, evaluate(self._job)) if self._job.earlier else {}
+        self.ask_how_much()
         for surface in self.incoming.day.get("surfaces", ()):
             area = surface["area"]
             if (area, surface.get("apparatus")) not in measured and gauge is not None:
                 surface["profile"] = {"gauge": gauge, **surface["profile"]}
-            for one in open_ones.get(area, ()):
-                if one not in named.get(area, ()):
-                    note = f"{area}: {one} is open; if this is the re-inspection that is to close it"
-                    self.incoming.notes.append(f"{note}, write `reinspects: [{one}]` with the area")
+            self.incoming.notes += [
+                f"{area}: {one} is open; if this is the re-inspection that is to close it, write `reinspects: [{one}]` "
+                "with the area, and `cleaned`: how much was blasted again"
+                for one in open_ones.get(area, ()) if one not in named.get(area, ())
+            ]  # fmt: skip
 
 
 # CSV
@@ -160,7 +214,9 @@ class _Taking:
 def _csv_rows(text: str, taking: _Taking, word: str) -> None:
     rows = text.lstrip("\r\n")
     above = text[: len(text) - len(rows)].count("\n")
-    table = parse_readings_csv(rows, taking.incoming.source, more=(AREA, APPARATUS))
+    table = parse_readings_csv(
+        rows, taking.incoming.source, more=(AREA, APPARATUS, *_EXPORTED), named=_column, on_tape=taking.on_tape
+    )
     header = [problem for problem in table.problems if problem.spans[0].line == 1]
     if header and word == "row":  # of a workbook no line can be shown
         raise UsageError(f"{taking.incoming.source}: {header[0].message}", help_text=header[0].help_text)
@@ -173,16 +229,31 @@ def _csv_rows(text: str, taking: _Taking, word: str) -> None:
         taking.incoming.about = _area_of(table, problem.spans[0].line, taking)
         _refuse_cell(problem, table, f"{word} {problem.spans[0].line + above}", taking.incoming)
     for row in table.rows:
-        place = f"{word} {row.place + above}"
-        area = taking.incoming.about = _area_of(table, row.place, taking)
-        spots, reason = taking.spots(area, table.cell(row.place, APPARATUS))
-        if spots is None:
-            taking.incoming.refuse(place, "row", table.lines[row.place - 1], reason)
-            continue
-        time = read_time(row.time or "", place, taking.incoming)
-        spots.add(
-            place, (row.location, row.spot), row.roll, row.grade or str(row.value), unit=row.unit or "", time=time
-        )
+        _take_row(row, table, f"{word} {row.place + above}", taking)
+
+
+def _take_row(row: ReadingRow, table: CsvTable, place: str, taking: _Taking) -> None:
+    area = taking.incoming.about = _area_of(table, row.place, taking)
+    elsewhere = taking.of_another_day(table, row.place)
+    spots, reason = taking.spots(area, _DEFUSED.sub("", table.cell(row.place, APPARATUS)))
+    if elsewhere is not None or spots is None:
+        said = table.lines[row.place - 1]
+        taking.incoming.refuse(place, "row", said, elsewhere or reason, kept=elsewhere is None)
+        return
+    time, text = read_time(row.time or "", place, taking.incoming), row.grade or str(row.value)
+    spot = row.location, row.spot
+    spots.add(place, spot, row.roll, text, unit=row.unit or "", time=time, confirmed=row.confirmed)
+
+
+def _column(heading: str, rolls: Collection[str] = ()) -> str:
+    """Return the name of a column: a roll, or its heading without a unit in brackets, or the first word of it.
+
+    >>> [_column(one, ("x1",)) for one in ("Reading (mil)", "reading mil", "net reading (mil)", "remark 2", "X1 (mil)")]
+    ['reading', 'reading', 'net reading', 'remark 2', 'x1']
+    """
+    name = _BRACKETS.sub("", heading.lower())
+    named = (roll_of(heading, rolls) or name, name, name.partition(" ")[0])
+    return next((one for one in named if one in _KNOWN or one in rolls), name)
 
 
 def _area_of(table: CsvTable, line: int, taking: _Taking) -> str:
@@ -197,8 +268,9 @@ def _refuse_cell(problem: Diagnostic, table: CsvTable, place: str, incoming: Inc
     """Note a row that cannot be read, by the cell it is about where it is about one."""
     span = problem.spans[0]
     cells = (name for name in table.header if table.span(span.line, name) == span != table.span(span.line))
-    text = span.source_line[span.column - 1 :][: span.length]
-    incoming.refuse(place, next(cells, "row"), text, (problem.message, problem.help_text))
+    column = next(cells, "row")
+    text = span.source_line[span.column - 1 :][: span.length] if column == "row" else table.cell(span.line, column)
+    incoming.refuse(place, column, text, (problem.message, problem.help_text))
 
 
 # XLSX
@@ -209,7 +281,7 @@ def _load_library() -> None:
     importlib.import_module("openpyxl")
 
 
-def _csv_of_workbook(data: bytes) -> bytes:
+def _csv_of_workbook(data: bytes, rolls: tuple[str, ...] = ()) -> bytes:
     """Return the sheet ``readings``, or the only sheet, as CSV; runs in the child."""
     import openpyxl
 
@@ -226,19 +298,20 @@ def _csv_of_workbook(data: bytes) -> bytes:
     rows = [[_cell_text(value) for value in row] for row in sheet.iter_rows(values_only=True, max_row=_ROWS + 1)]
     if len(rows) > _ROWS and any(rows[_ROWS]):
         raise UsageError(f"the sheet has more than {_ROWS:,} rows", help_text="save it as CSV")
-    return _as_csv(rows)
+    return _as_csv(rows, rolls)
 
 
-def _as_csv(rows: list[list[str]]) -> bytes:
+def _as_csv(rows: list[list[str]], rolls: tuple[str, ...]) -> bytes:
     """Write the header and the rows below it, each on the line of its row; columns of other data are left out."""
     into = io.StringIO()
     writer = csv.writer(into, lineterminator="\n", delimiter=";")  # so that a decimal comma in a text cell is read
     wanted: dict[int, str] = {}
+    known = _KNOWN.union(rolls)
     for row in rows:
         cells = [row[index] for index in wanted]
         if not wanted:
-            names = enumerate(cell.partition(" ")[0].strip().lower() for cell in row)
-            wanted = {index: name for index, name in names if name in {AREA, APPARATUS, *COLUMNS}}
+            names = (_column(cell.strip(), rolls) for cell in row)
+            wanted = {index: name for index, name in enumerate(names) if name in known}
             cells = list(wanted.values())
         writer.writerow(cells if any(cells) else [])
     if not wanted:
@@ -275,22 +348,64 @@ def _plain_line(words: list[str], line: str, place: str, taking: _Taking) -> Non
     taking.incoming.about = words[0]
     refuse = partial(taking.incoming.refuse, place, "line", line)
     words, apparatus = taking.without_apparatus(words)
-    if len(words) < _SHORTEST:
-        return refuse(("this is not a line of readings", _SHAPE))
     spots, reason = taking.spots(words[0], apparatus)
     if spots is None:
+        return refuse(reason if len(words) >= _SHORTEST else ("this is not a line of readings", _SHAPE))
+    alone = None if words[3:4] and words[3] in taking.rolls else spots.alone
+    if alone is None:
+        found, reason = _of_rolls(words[1:])
+    else:
+        found, reason = _one_reading(words[1:], alone), ("this is not a line of readings", _SHAPES[alone])
+    if found is None:
         return refuse(reason)
-    location, spot, *pairs = words[1:]
+    objections = [why for roll, _ in found.readings if (why := spots.unknown_roll(roll)) is not None]
+    objection = objections[0] if objections else spots.begun(found.spot, place)
+    if objection is not None:
+        return refuse(objection)
+    time = read_time(found.time, place, taking.incoming)
+    for roll, reading in found.readings:
+        spots.add(place, found.spot, roll, reading, time=time)
+    return None
+
+
+class _Line(NamedTuple):
+    """What a typed line says: (location, spot), readings by their roll, and the time as written."""
+
+    spot: tuple[str, str]
+    readings: list[tuple[str | None, str]]
+    time: str
+
+
+def _of_rolls(words: list[str]) -> tuple[_Line | None, Reason]:
+    """Return what the words after the area and its apparatus say, a reading for each roll; or None, and why."""
+    if len(words) < _SHORTEST - 1:
+        return None, ("this is not a line of readings", _SHAPE)
+    location, spot, *pairs = words
     written = pairs.pop() if len(pairs) % 2 and _TIME.match(pairs[-1]) else ""
     if len(pairs) % 2:
         time = read_clock(words[-1])[0] if _EITHER.match(words[-1]) else None
         either = f"`{words[-1]}` may be a time, or a reading without its roll", f"write the time as `{time}`; {_SHAPE}"
-        return refuse(("a roll has no reading", _SHAPE) if time is None else either)
-    objections = [why for roll in pairs[::2] if (why := spots.unknown_roll(roll)) is not None]
-    objection = objections[0] if objections else spots.begun((location, spot), place)
-    if objection is not None:
-        return refuse(objection)
-    time = read_time(written, place, taking.incoming)
-    for roll, reading in zip(pairs[::2], pairs[1::2], strict=True):
-        spots.add(place, (location, spot), roll, reading, time=time)
-    return None
+        return None, (("a roll has no reading", _SHAPE) if time is None else either)
+    return _Line((location, spot), list(zip(pairs[::2], pairs[1::2], strict=True)), written), ("", None)
+
+
+def _one_reading(words: list[str], alone: str) -> _Line | None:
+    """Return what the words say where a row has one reading, with or without its field before it; None for no line.
+
+    >>> _one_reading(["1", "a", "73", "1020"], DEPTH)
+    _Line(spot=('1', 'a'), readings=[(None, '73')], time='1020')
+    >>> _one_reading(["1", "finer", "than", "fine"], GRADE)
+    _Line(spot=('1', 'a'), readings=[(None, 'finer than fine')], time='')
+    """
+    location, *rest = words or [""]
+    time = rest.pop() if len(rest) > (2 if alone == DEPTH else 1) and _TIME.match(rest[-1]) else ""
+    named = next((at for at in (1, 0) if rest[at : at + 1] == [alone]), None)
+    if named is not None:
+        del rest[named]
+    starts = [1] if alone == DEPTH and len(rest) == 2 else []
+    if alone == GRADE:
+        starts = [at for at in (0, 1) if is_grade(" ".join(rest[at:]))]
+    if not starts:
+        return None
+    spot = rest[0] if starts[0] else ONLY_SPOT
+    return _Line((location, spot), [(None, " ".join(rest[starts[0] :]))], time)

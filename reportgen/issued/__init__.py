@@ -14,6 +14,8 @@ from reportgen.issued.examination import (
     inside_of,
     load_for_examination,
     made_again,
+    make_ready,
+    not_upheld_because,
     render_examined,
     verify_submittal,
     with_originals,
@@ -50,6 +52,7 @@ from reportgen.issued.revisions import (
     settled_as_successor,
     settled_in_vain,
 )
+from reportgen.issued.slips import slip_of, slips_among, with_slips
 from reportgen.issued.standing import COUNTERSIGNER, Said, Standing, last_words, says_nothing_new, standing_of
 from reportgen.issued.submittal_file import (
     SUBMITTAL_NAME,
@@ -117,7 +120,9 @@ __all__ = [
     "load_for_examination",
     "looks_like_submittal",
     "made_again",
+    "make_ready",
     "named_later",
+    "not_upheld_because",
     "opened_envelope",
     "originals_of",
     "outcomes",
@@ -131,6 +136,8 @@ __all__ = [
     "settled_as_successor",
     "settled_in_vain",
     "shown_name",
+    "slip_of",
+    "slips_among",
     "standing_of",
     "undone_together",
     "undone_under",
@@ -139,4 +146,5 @@ __all__ = [
     "what_undone",
     "which_of",
     "with_originals",
+    "with_slips",
 ]

@@ -9,6 +9,7 @@ from reportgen.formats import plain
 from reportgen.rules import evaluate
 from reportgen.rules.editions import NEWEST
 from reportgen.verification import Changed, Notice
+from reportgen.words.told import told, words_of
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -32,29 +33,28 @@ def notices(
     """
     if edition.succeeded is None or edition.number == newest.number:
         return ()
-    corrected = f"the rules were corrected on {edition.succeeded}, after edition {edition.number}"
+    corrected = {"on": str(edition.succeeded), "edition": edition.number, "newest": newest.number}
     found = []
     try:
         again = evaluate(job, at=at, edition=newest)
     except ReportgenError as refusal:
-        cannot = f"{corrected}: edition {newest.number} cannot take it: {refusal.message}"
-        found.append(Notice("SINCE_CORRECTED", cannot))
+        found.append(Notice("SINCE_CORRECTED", told("corrected-not-taken", **corrected, why=words_of(refusal))))
     else:
         places = tuple(_differing(plain(evaluation), plain(again), ""))
         if places:
             first, more = places[0], len(places) - 1
-            others = "" if not more else f", and {more} other {'place differs' if more == 1 else 'places differ'}"
-            differs = f"{first.place} is `{first.now}` by edition {newest.number}, not `{first.then}`{others}"
-            where = "the changes of the releases since say what was wrong"
-            found.append(Notice("SINCE_CORRECTED", f"{corrected}: {differs}; {where}", places))
+            differs = {"spot": first.place, "now": _word(first.now), "then": _word(first.then), "more": more or None}
+            found.append(Notice("SINCE_CORRECTED", told("corrected-since", **corrected, **differs), places))
     replaced = edition.succeeded
     if at is not None and (at.year - 1, at.month, at.day) > (replaced.year, replaced.month, replaced.day):
-        sentence = (
-            f"issued on {at.date()} under edition {edition.number} of the rules, which had been replaced"
-            f" more than a year before, on {replaced}"
-        )
+        sentence = told("under-old-rules", at=str(at.date()), edition=edition.number, replaced=str(replaced))
         found.append(Notice("OLD_RULES", sentence))
     return tuple(found)
+
+
+def _word(judged: str) -> str:
+    """Return a verdict or a decision as it is told."""
+    return judged if judged == _ABSENT else told(f"judged-{judged.replace(' ', '-')}")
 
 
 def _differing(then: Any, now: Any, path: str) -> Iterator[Changed]:

@@ -10,46 +10,59 @@ import json
 import logging
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from functools import partial
-from typing import TYPE_CHECKING, TypeVar
+from functools import cache, partial
+from importlib import resources
+from itertools import count
+from pathlib import PurePosixPath
+from typing import TYPE_CHECKING, Final, TypeVar
 
 import pikepdf
 
 from reportgen.copies import Drawing
-from reportgen.errors import UsageError
-from reportgen.formats import canonical_json
+from reportgen.errors import ToldError, UsageError
+from reportgen.formats import canonical_json, encode
 from reportgen.formats.decoding import value_from
-from reportgen.formats.signatories import ENGINEER_FIELD
-from reportgen.issued.extraction import Recomputation, record_of
+from reportgen.issued.extraction import Recomputation, is_slip, record_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
+from reportgen.loader import job_from_files
+from reportgen.pdf.fonts import drawable
+from reportgen.results.codes.records import SlipNotUpheld
+from reportgen.results.facts import make_all
+from reportgen.results.signatories import ENGINEER_FIELD
+from reportgen.rules import evaluate
 from reportgen.sandbox import MEMORY, SECONDS, confined, is_confined
 from reportgen.verification import Notice, Reason, Step, Verification, from_plain, verify_report
 from reportgen.verification.policy import ALLOWED, Policy, with_required
-from reportgen.verification.steps import unreadable
+from reportgen.verification.steps import unreadable, versions
 from reportgen.verification.verdict import not_done, step_of
+from reportgen.words.catalogue import languages
+from reportgen.words.sentences import sentences
+from reportgen.words.told import Told, broke, plain_told, told, told_again, words_of
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
+    from reportgen.results import Evaluation
     from reportgen.verification import Evidence, Outcome
 
 R = TypeVar("R", Reason, Notice)
 
 _NEEDED = (
     "pypdf",
-    "scipy.special",
     "pyhanko.sign.validation",
     "reportgen.words.catalogue",
     "reportgen.verification.replay",
     "reportgen.verification.signatures",
 )
 """What a verification imports on its way."""
-NOT_CONFINED = "not confined: this system cannot bar the process that read the file from files and network"
+_ASKED: Final = count()
+NOT_CONFINED = told("not-confined")
+_EVALUATED = 8
 _OF_A_SUBMITTAL = (*range(1, 9), 10)
-_REBUILT_INSIDE = "each original is examined by itself, see step 8"
+_REBUILT_INSIDE = told("originals-by-themselves")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +77,8 @@ class Checks:
     rebuild_check: Callable[[Evidence], Outcome] | None = None
     register_check: Callable[[Evidence], Outcome] | None = None
     standing_check: Callable[[Evidence], Outcome] | None = None
+    registers: Callable[[str, Evidence], Outcome] | None = None
+    """Step 11 for many files: as ``register_check``, which it takes the place of, and told the name of the file."""
     submittal_check: Callable[[bytes, tuple[bytes, ...]], Step] | None = None
     """Makes a submittal again from the examinations of its originals, and compares."""
     seconds: float = SECONDS
@@ -84,12 +99,15 @@ class Examined:
     listed: tuple[Listed, ...] = ()
     reference: str | None = None
     copies: Step | None = None
+    slip: bool = False
 
     @property
     def kind(self) -> str:
-        """``report``, ``submittal``, or ``other`` for a file that is neither or cannot be read as one."""
+        """``report``, ``submittal``, ``slip``, or ``other`` for a file that is none or cannot be read as one."""
         if self.record is not None:
             return "report"
+        if self.slip:
+            return "slip"
         return "submittal" if self.reference is not None else "other"
 
 
@@ -122,14 +140,16 @@ def examine_original(pdf: bytes, inside: Inside, checks: Checks) -> Examined:
 
 def _in_child(pdf: bytes, name: str, checks: Checks, inside: Inside | None, scale: int) -> Examined:
     """Return what a child with ``scale`` times the limits answers; their breach is a reason by name."""
+    if checks.registers is not None:
+        checks = replace(checks, register_check=partial(checks.registers, name))
     work = partial(_examination, pdf, inside, checks)
     try:
         answer = in_child(work, name, checks, scale, readable=checks.readable)
         examined = examined_from(answer)
     except UsageError as breach:
-        examined = Examined(unreadable(pdf, checks.at, Reason("RESOURCE_LIMIT", breach.message)))
+        examined = Examined(unreadable(pdf, checks.at, Reason("RESOURCE_LIMIT", words_of(breach))))
     except (ValueError, KeyError, TypeError):
-        reason = Reason("RESOURCE_LIMIT", f"{name} cannot be read: reading it ended with an unusable answer")
+        reason = Reason("RESOURCE_LIMIT", told("answer-unusable", file=name))
         examined = Examined(unreadable(pdf, checks.at, reason))
     found, here = examined.verification, is_confined()
     if not here:
@@ -157,7 +177,7 @@ def _examination(pdf: bytes, inside: Inside | None, checks: Checks) -> bytes:
         opened = opened_envelope(pdf)
         (data,) = originals_of(opened, [inside.listed])
     except ValueError as reason:
-        return render_examined(Examined(unreadable(b"", checks.at, Reason("EMBEDDED_FILES", str(reason)))))
+        return render_examined(Examined(unreadable(b"", checks.at, Reason("EMBEDDED_FILES", words_of(reason)))))
     examined = judged(data, checks)
     if inside.listed.copied_pages:
         examined = replace(examined, copies=compared_copies(Drawing(opened), data, inside))
@@ -171,6 +191,7 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         pdf,
         at=checks.at,
         roots=checks.policy.roots,
+        timestamp_roots=checks.policy.timestamp_roots,
         crls=checks.policy.crls,
         ocsps=checks.policy.ocsps,
         people=checks.policy.people,
@@ -182,11 +203,11 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         notices=checks.policy.notices,
     )
     if known.job is not None or not looks_like_submittal(pdf):
-        return Examined(verification, record_of(known))
+        return Examined(slips_proven(verification, known, checks), record_of(known), slip=is_slip(known.files))
     step, found = read_list_of(pdf)
     others = [signer.field for signer in verification.signers if signer.field != ENGINEER_FIELD]
     if others:
-        sentence = f"a submittal is signed in its field {ENGINEER_FIELD}, not in {', '.join(others)}"
+        sentence = told("submittal-signed-elsewhere", field=ENGINEER_FIELD, others=tuple(others))
         step = step_of(7, [*step.reasons, Reason("SIGNER_NOT_NAMED", sentence)], step.details)
     reference, listed = found or (None, ())
     signers = tuple(replace(signer, kind="engineer") for signer in verification.signers)
@@ -194,31 +215,104 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
     return Examined(envelope, None, listed, reference)
 
 
+def slips_proven(verification: Verification, known: Recomputation, checks: Checks) -> Verification:
+    """Return the answer on a report with what step 8 finds of its slips: each proven, and whether they agree."""
+    if known.job is None or not known.job.slips:
+        return verification
+    eighth = next(step for step in verification.steps if step.number == _EVALUATED)
+    undone = not_upheld(known.evaluation)
+    reasons, details, notices = list(eighth.reasons), list(eighth.details), list(eighth.notices)
+    for slip in known.job.slips:
+        inner = judged(known.files[slip.file], replace(checks, register_check=None, standing_check=None)).verification
+        faults = [one for one in inner.reasons if one.weight == "failed"]
+        reasons += [Reason(one.name, told("of-a-file", file=slip.file, what=one.sentence)) for one in faults]
+        own = {"slip": PurePosixPath(slip.file).stem, "area": slip.area, "at": slip.at.isoformat(" ", "minutes")}
+        verdict = told(f"overall-{inner.overall}")
+        details.append(told("slip-proven" if slip.file not in undone else "slip-undone", **own, verdict=verdict))
+        if slip.file in undone:
+            notices.append(Notice("SLIP_NOT_UPHELD", told("slip-not-upheld-here", **own, why=undone[slip.file])))
+    return verification.with_step(replace(step_of(8, reasons, details), notices=tuple(notices)))
+
+
+def not_upheld(evaluation: Evaluation | None) -> Mapping[str, Told]:
+    """Return what a report says of the area of each slip that it does not uphold, by file."""
+    if evaluation is None:
+        return {}
+    decided = {area.id: area.decision for area in evaluation.areas}
+    found = ((one.area or "", one.facts) for one in evaluation.findings)
+    return {
+        facts.file: not_upheld_because(decided.get(area), [word.key for word in facts.differs])
+        for area, facts in found
+        if isinstance(facts, SlipNotUpheld)
+    }
+
+
+def not_upheld_because(decision: str | None, differs: Sequence[str]) -> Told:
+    """Return what a report says of the area of a slip that it does not uphold, after its subject."""
+    decides = told(f"decides-{decision}") if decision else told("decides-nothing")
+    others = tuple(told(f"differs-in-{one.replace(' ', '-')}") for one in differs if one != "release")
+    return told("slip-undone-because", decides=decides, others=others)
+
+
 def render_examined(examined: Examined) -> bytes:
     """Return an examination as JSON, for the pipe and for an index."""
-    told = {name: getattr(examined, name) for name in ("record", "listed", "reference", "copies")}
+    members = {name: getattr(examined, name) for name in ("record", "listed", "reference", "slip")}
+    members["copies"] = None if examined.copies is None else plain_told(examined.copies)
     verification = json.dumps(examined.verification.plain(), ensure_ascii=False).encode()
-    return b'{"verification":%b,"told":%b}' % (verification, canonical_json(told))
+    return b'{"verification":%b,"told":%b}' % (verification, canonical_json(members))
 
 
 def examined_from(data: bytes) -> Examined:
     """Return the examination that ``render_examined`` wrote; ``ValueError``, ``KeyError``, ``TypeError`` otherwise."""
     plain = json.loads(data, parse_float=Decimal)
-    told = plain["told"]
-    record = value_from(ReportRecord, told["record"]) if "record" in told else None
-    listed = tuple(value_from(Listed, row) for row in told["listed"])
-    copies = value_from(Step, told["copies"]) if "copies" in told else None
-    return Examined(from_plain(plain["verification"]), record, listed, told.get("reference"), copies)
+    members = plain["told"]
+    record = value_from(ReportRecord, members["record"]) if "record" in members else None
+    listed = tuple(value_from(Listed, row) for row in members["listed"])
+    copies = value_from(Step, told_again(members["copies"])) if "copies" in members else None
+    slip = bool(members.get("slip"))
+    return Examined(from_plain(plain["verification"]), record, listed, members.get("reference"), copies, slip)
 
 
 def load_for_examination() -> None:
-    """Import and prepare what examining needs, once, so that not each child of this process has to."""
+    """Import what examining needs, once, so that not each child of this process has to; for a second file also warm up.
+
+    A file that stays alone is not made to wait for what only others gain by.
+    """
     from reportgen.job import Day, Project
 
     for module in _NEEDED:
         importlib.import_module(module)
     for model in (Project, Day):
         model.model_rebuild(force=False)
+    versions()
+    if next(_ASKED) == 1:
+        warm_up()
+
+
+def make_ready(load: Callable[[], object]) -> None:
+    """Have all loaded, and warm, before processes are forked from this one: what opens files for them then is as well.
+
+    Raises ``MachineError`` as ``confined``.
+    """
+    for each in (load, warm_up):
+        confined(bytes, "nothing", load=each)
+
+
+@cache
+def warm_up() -> None:
+    """Do once what each child would begin with: tables, catalogues and methods that are made when first wanted.
+
+    An invented day of ours is evaluated, and a library imported that some days need.
+    """
+    folder = resources.files("reportgen.issued") / "data"
+    files = {name: (folder / name).read_bytes() for name in ("project.yaml", "day.yaml")}
+    job = job_from_files(files, "day.yaml", have_photos=False)
+    encode(evaluate(job))
+    make_all()
+    drawable("µ")
+    for language in languages():
+        sentences(language)
+    importlib.import_module("scipy.special")
 
 
 def compared_copies(shown: Drawing, original: bytes, inside: Inside) -> Step:
@@ -227,15 +321,15 @@ def compared_copies(shown: Drawing, original: bytes, inside: Inside) -> Step:
     try:
         own, copied_from = Drawing(original), len(shown) - inside.from_end
         if len(own) != count or copied_from < 0:
-            return step_of(10, [Reason("PAGES_DIFFER", f"{count} of its {len(own)} pages are listed as copied")])
+            return step_of(10, [Reason("PAGES_DIFFER", told("pages-listed-as-copied", count=count, pages=len(own)))])
         wrong = [page for page in range(count) if shown.copied(copied_from + page) != own.fingerprint(page)]
     except (ValueError, LookupError, TypeError, AttributeError, pikepdf.PdfError) as fault:
-        return step_of(10, [Reason("PAGES_DIFFER", f"the copies of its pages cannot be compared: {fault}")])
+        why = told("not-to-be-copied") if isinstance(fault, ToldError) else broke(fault)
+        return step_of(10, [Reason("PAGES_DIFFER", told("copies-not-compared", why=why))])
     reasons = [
-        Reason("PAGES_DIFFER", f"page {copied_from + page + 1} of the submittal is no true copy of its page {page + 1}")
-        for page in wrong
+        Reason("PAGES_DIFFER", told("no-true-copy", page=copied_from + page + 1, own=page + 1)) for page in wrong
     ]
-    return step_of(10, reasons, [f"copied on pages {copied_from + 1} to {copied_from + count}, as they are"])
+    return step_of(10, reasons, [told("copied-on", first=copied_from + 1, last=copied_from + count)])
 
 
 def verify_submittal(pdf: bytes, envelope: Examined, checks: Checks) -> Verification:
@@ -250,23 +344,23 @@ def made_again(pdf: bytes, originals: Sequence[Examined], checks: Checks) -> Ste
     That is done in a child process; whatever it ends with is an answer.
     """
     if checks.submittal_check is None:
-        return not_done(10, "making the pages of the submittal again was left out")
+        return not_done(10, told("making-again-left-out"))
     if not originals:
-        return not_done(10, "the submittal lists no report")
+        return not_done(10, told("submittal-empty"))
     if any(one.record is None or one.verification.overall == "failed" for one in originals):
-        return not_done(10, "what an original says cannot be relied upon, see step 8")
-    told = tuple(map(render_examined, originals))
-    work = partial(_made_again, checks.submittal_check, pdf, told)
+        return not_done(10, told("original-unreliable"))
+    rendered = tuple(map(render_examined, originals))
+    work = partial(_made_again, checks.submittal_check, pdf, rendered)
     try:
         answer = in_child(work, "the submittal", checks, 1 + (len(pdf) >> 22))
-        return value_from(Step, json.loads(answer))
+        return value_from(Step, told_again(json.loads(answer)))
     except UsageError as breach:
-        return step_of(10, [Reason("RESOURCE_LIMIT", breach.message)])
+        return step_of(10, [Reason("RESOURCE_LIMIT", words_of(breach))])
 
 
-def _made_again(check: Callable[[bytes, tuple[bytes, ...]], Step], pdf: bytes, told: tuple[bytes, ...]) -> bytes:
+def _made_again(check: Callable[[bytes, tuple[bytes, ...]], Step], pdf: bytes, originals: tuple[bytes, ...]) -> bytes:
     logging.disable()
-    return canonical_json(check(pdf, told))
+    return canonical_json(plain_told(check(pdf, originals)))
 
 
 def copy_faults(pdf: bytes, listed: Sequence[Listed]) -> list[Reason]:
@@ -292,16 +386,16 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
     since: list[Notice] = []
     for listed, examined in inside:
         answer = examined.verification
-        signers = ", ".join(signer.subject for signer in answer.signers) or "nobody"
+        signers = tuple(signer.subject for signer in answer.signers) or (told("by-nobody"),)
         tenth = {step.number: step for step in answer.steps}.get(10)
-        compared = "its pages were not made again and compared"
+        compared = told("pages-not-compared")
         if tenth is not None and tenth.status == "passed":
-            but = ", but for what their pictures show" if tenth.unproven else ""
-            compared = f"its pages, made again, come out the same{but}"
-        details.append(f"{listed.file}: {answer.overall}; signed by {signers}; {compared}")
+            compared = told("pages-same-but-pictures" if tenth.unproven else "pages-same")
+        verdict = told(f"overall-{answer.overall}")
+        details.append(told("original", file=listed.file, verdict=verdict, signers=signers, compared=compared))
         reasons += [_about(listed, reason) for reason in answer.reasons]
         since += [_about(listed, notice) for notice in answer.notices]
-    eighth = step_of(8, reasons, details) if inside else not_done(8, "the submittal lists no report")
+    eighth = step_of(8, reasons, details) if inside else not_done(8, told("submittal-empty"))
     eighth = replace(eighth, notices=tuple(since), broke_off=any(one.verification.broke_off for _, one in inside))
     tenth = _with_copies(again, inside)
     if 10 not in envelope.required and tenth.status == "not done":
@@ -310,15 +404,15 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
     return replace(envelope, steps=(*envelope.steps[:7], eighth, *last))
 
 
-def _about(listed: Listed, told: R) -> R:
-    return replace(told, sentence=f"{listed.file}: {told.sentence}")
+def _about(listed: Listed, one: R) -> R:
+    return replace(one, sentence=told("of-a-file", file=listed.file, what=one.sentence))
 
 
 def _with_copies(again: Step, inside: Sequence[tuple[Listed, Examined]]) -> Step:
     """Return step 10 with whether the copies of pages are true, by the name of each original."""
     steps = [(listed, one.copies) for listed, one in inside if one.copies is not None]
     reasons = [_about(listed, reason) for listed, step in steps for reason in step.reasons]
-    details = [f"{listed.file}: {detail}" for listed, step in steps for detail in step.details]
+    details = [told("of-a-file", file=listed.file, what=detail) for listed, step in steps for detail in step.details]
     if again.status == "not done" and not reasons:
         return replace(again, details=(*again.details, *details))
     found = step_of(10, [*reasons, *again.reasons], [*again.details, *details])

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from reportgen.errors import InputError, QuantityError
 from reportgen.formats import (
     EVALUATION_NAME,
     MANIFEST_NAME,
@@ -17,15 +19,17 @@ from reportgen.formats import (
     plain,
     read_issue,
     read_manifest,
-    signatories_of,
+    required,
 )
 from reportgen.formats.decoding import value_from
 from reportgen.formats.evaluation import FORMAT
 from reportgen.issued.corrected import notices
 from reportgen.issued.record import (
     AreaRecord,
+    BoundedRecord,
     FindingRecord,
     NonconformanceRecord,
+    PartRecord,
     PersonRecord,
     ReportRecord,
     ScatterRecord,
@@ -33,6 +37,8 @@ from reportgen.issued.record import (
     SurfaceRecord,
 )
 from reportgen.issued.requirements import requirements_of
+from reportgen.issued.slips import slips_among, with_slips
+from reportgen.job.signatories import signatories_of
 from reportgen.loader import job_from_files
 from reportgen.metrology.exact import exact_square
 from reportgen.names import perhaps_one, spelling
@@ -49,6 +55,8 @@ if TYPE_CHECKING:
     from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
+_AHEAD = "JOB226"
+"""Code of a time after the moment of issue."""
 
 
 class Recomputation:
@@ -65,22 +73,42 @@ class Recomputation:
         It is evaluated by the rules, and written in the format, that the embedded evaluation names.
         """
         self.files = files
-        self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
+        manifest = read_manifest(required(files, MANIFEST_NAME))
+        moment = issue_moment(files)
+        ahead: tuple[str, ...] = ()
+        try:
+            job = job_from_files(files, manifest.day, have_photos=False, until=moment)
+        except InputError as refusal:  # nobody could be issued such a report: it is told as what it is, and evaluated
+            if any(one.code != _AHEAD for one in refusal.diagnostics):
+                raise
+            ahead = tuple(one.message for one in refusal.diagnostics)
+            job = job_from_files(files, manifest.day, have_photos=False)
+        self.job = with_slips(job, slips_among(manifest, files), Recomputation)
         report = self.job.day.report
         place, began = str(self.job.project.project.site), self.job.clock.instant(report.shift.start)
         replaces = None if report.supersedes is None else (report.supersedes.revision, str(report.supersedes.reason))
         identity = str(report.number), report.revision, report.date.isoformat(), replaces
-        stated = signatories_of(self.job), place, *identity, began
-        embedded, moment = files.get(EVALUATION_NAME, b""), issue_moment(files)
+        signers = signatories_of(self.job)
+        signers = signers[:1] if is_slip(files) else signers  # whoever countersigns signs the report
+        stated = signers, place, *identity, began
+        embedded = files.get(EVALUATION_NAME, b"")
         try:
             told = counters(embedded)
             edition = told.rules
         except ValueError:
-            return Recomputed(None, b"", *stated)
+            return Recomputed(None, b"", *stated, job=self.job, ahead=ahead)
         self.evaluation = evaluate(self.job, at=moment, edition=edition)
         again = encode(self.evaluation, told.format, rules_edition=edition.number)
         since = notices(self.job, self.evaluation, edition, moment) if again == embedded else ()
-        return Recomputed(self.evaluation, again, *stated, since)
+        return Recomputed(self.evaluation, again, *stated, since, self.job, ahead)
+
+
+def is_slip(files: Mapping[str, bytes]) -> bool:
+    """Whether files are those of a release slip, which is no report."""
+    try:
+        return read_issue(files).slip is not None
+    except ValueError:
+        return False
 
 
 def record_of(known: Recomputation) -> ReportRecord | None:
@@ -89,9 +117,11 @@ def record_of(known: Recomputation) -> ReportRecord | None:
     What the evaluation does not hold (abrasive, contract, people) is taken from the embedded project and day files,
     and is *not stated* where those can no longer be read.
     """
+    if is_slip(known.files):
+        return None
     try:
         return value_from(ReportRecord, plain(_record(known)))
-    except (KeyError, TypeError, ValueError, ArithmeticError, RecursionError, AttributeError):
+    except (LookupError, TypeError, ValueError, ArithmeticError, RecursionError, AttributeError, QuantityError):
         return None
 
 
@@ -105,7 +135,8 @@ def _record(known: Recomputation) -> ReportRecord:
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     if told.format <= FORMAT:
         areas = _areas(found, job, stated)
-        nonconformances = tuple(map(nonconformance_record, found["nonconformances"]))
+        people = {} if job is None else {key: str(one.name) for key, one in job.project.people.items()}
+        nonconformances = tuple(nonconformance_record(one, people) for one in found["nonconformances"])
         findings = _findings(known.evaluation, found["findings"])
     else:  # what an evaluation of a later format says for certain
         unknown = {**dict.fromkeys(("structure", "structure_name", "name", "unit"), NOT_STATED), "n_locations": 0}
@@ -134,10 +165,14 @@ def _record(known: Recomputation) -> ReportRecord:
     )
 
 
-def nonconformance_record(row: dict[str, Any]) -> NonconformanceRecord:
-    """Return the record of a nonconformance as an evaluation states it; what closed it is said in a sentence."""
+def nonconformance_record(row: dict[str, Any], people: Mapping[str, str]) -> NonconformanceRecord:
+    """Return the record of a nonconformance as an evaluation states it; what closed it is said in a sentence.
+
+    ``people`` are the names of those whom the job names, by their ids: who decided is told by the name.
+    """
     evidence = sentences().evidence(row.get("evidence"), row.get("closed_by"))
-    return value_from(NonconformanceRecord, {**row, "evidence": evidence})
+    decided = people.get(row["decided_by"], row["decided_by"])
+    return value_from(NonconformanceRecord, {**row, "evidence": evidence, "decided_by": decided})
 
 
 def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tuple[FindingRecord, ...]:
@@ -173,7 +208,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
     low, high = (
         None if limit is None or not isinstance(limit.magnitude, Decimal) else limit.magnitude for limit in limits
     )
-    people = job.project.people
+    people, told = job.project.people, job.as_told()
     own = people[job.day.report.inspector]
     return {
         "contract": str(project.contract),
@@ -189,7 +224,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "surfaces": _surfaces(job),
         "may_revise": _records(one for one in people.values() if one.answers_for(own)),
         "may_close": _records(one for one in people.values() if job.may_be_undone_by(one)),
-        "may_name_successor": _records(one for one in people.values() if job.project.may_name_successor(one)),
+        "may_name_successor": _records(one for one in people.values() if told.may_name_successor(one)),
         "succession": _succession(job),
         "shift": str(job.day.report.shift.start),
         "requirements": requirements_of(job),
@@ -240,6 +275,7 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             readings=tuple(reading.value for reading in readings if reading.value is not None),
             steel=_steel(job, surface),
             locations=tuple(str(reading.location) for reading in readings if reading.value is not None),
+            cleaned="" if surface.cleaned is None else str(surface.cleaned),
         )
         records.append(record)
     return tuple(records)
@@ -286,7 +322,10 @@ def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, 
         }
         locations.append(location)
     structure_name = str(names.get(area["structure"], area["structure"]))
-    return value_from(AreaRecord, {**area, "structure_name": structure_name, "locations": locations, "bare": bare})
+    record = value_from(
+        AreaRecord, {**area, "structure_name": structure_name, "locations": locations, "bare": bare}
+    )  # fmt: skip
+    return replace(record, part=PartRecord.released(area), bounded=tuple(BoundedRecord.each_of(area)))
 
 
 def _place(name: str, surfaces: Iterable[SurfaceRecord]) -> str | None:

@@ -7,28 +7,57 @@ the better, or is gone, is named beside the reason that the revision gives, for 
 from __future__ import annotations
 
 from collections import Counter
+from fractions import Fraction
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from reportgen.errors import QuantityError
+from reportgen.measurements import CODES
+from reportgen.units import parse_quantity
 
-    from reportgen.issued.record import AreaRecord, SurfaceRecord
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.issued.record import AreaRecord, ReportRecord
 
 _BETTER: Final = {"release": 0, "hold": 1, "rework": 2}
+_FAILING: Final = {code for code, one in CODES.items() if one.effect == "fails" and not code.startswith("profile-")}
+"""Codes of what fails elsewhere than at the locations of the profile."""
 
 
 class Found(NamedTuple):
-    """What one revision found of an area: its decision, the apparatus of each entry, locations with their verdicts."""
+    """What one revision found of an area, in text that lasts.
+
+    Its decision, apparatus and size of each entry, locations with their verdicts, what their walk-outs bound, how much
+    of how much is released where that is a part, the codes of what failed elsewhere than at those locations, and the
+    size of the area in the project file, for which an entry without one stands.
+    """
 
     decision: str
-    entries: Sequence[str]
+    entries: Sequence[Sequence[str]]
     locations: Sequence[Sequence[str]]
+    bounds: Sequence[tuple[str, str]] = ()
+    part: Sequence[str] = ()
+    failed: Sequence[str] = ()
+    size: str = ""
 
 
-def found_of(area: AreaRecord, surfaces: Sequence[SurfaceRecord]) -> Found:
-    """Return what a record says of an area."""
-    entries = [surface.apparatus for surface in surfaces if surface.area == area.id]
-    return Found(area.decision, entries, [(location.id, location.verdict) for location in area.locations])
+def found_of(area: AreaRecord, report: ReportRecord) -> Found:
+    """Return what a report says of an area."""
+    return Found(
+        area.decision,
+        [(surface.apparatus, surface.cleaned) for surface in report.surfaces if surface.area == area.id],
+        [(location.id, location.verdict) for location in area.locations],
+        [(one.failing, one.size) for one in area.bounded],
+        () if area.part is None else (area.part.cleaned, area.part.size),
+        [one.code for one in report.findings if one.area == area.id and one.code in _FAILING],
+        next((_size_in(one.value) for one in report.requirements if (one.part, one.member) == ("areas", area.id)), ""),
+    )
+
+
+def _size_in(told: str) -> str:
+    """Return the size of an area from what its requirements tell of it: name, structure, size, length of its welds."""
+    ends = [one for one in told.split(", ")[-2:] if _size(one)]
+    return str(parse_quantity(ends[-1], "area")) if ends else ""
 
 
 def in_favour(title: str, area: str, before: tuple[int, Found], after: tuple[int, Found], reason: str) -> str | None:
@@ -40,8 +69,11 @@ def in_favour(title: str, area: str, before: tuple[int, Found], after: tuple[int
     told = []
     if _BETTER[now.decision] < _BETTER[was.decision]:
         told.append(f"the decision is `{now.decision}`, not `{was.decision}`")
+    more = not now.part or (was.part and _size(now.part[0]) > _size(was.part[0]))
+    if was.decision == now.decision == "release" and was.part and more:
+        told.append(f"released is {' of '.join(now.part) or 'the whole area'}, not {' of '.join(was.part)}")
     if was.decision != "release":
-        told += [f"an entry of {apparatus} is gone" for apparatus in (Counter(was.entries) - Counter(now.entries))]
+        told += _less_steel(was, now)
     there = {name for name, _ in now.locations}
     failing = {name for name, verdict in now.locations if verdict != "conforms"}
     for name in dict.fromkeys(name for name, verdict in was.locations if verdict != "conforms"):
@@ -53,3 +85,38 @@ def in_favour(title: str, area: str, before: tuple[int, Found], after: tuple[int
         f"{title} revision {later} finds better of area {area} than revision {earlier}: {'; '.join(told)};"
         f" reason given: {reason.strip() or 'none'}"
     )
+
+
+def _less_steel(was: Found, now: Found) -> Iterator[str]:
+    """Yield what is gone, or smaller than before, of steel that was not released."""
+    before, after = (Counter(apparatus for apparatus, _ in one.entries) for one in (was, now))
+    yield from (f"an entry of {apparatus} is gone" for apparatus in before - after)
+    for apparatus in before:
+        old, new = _cleaned(was, apparatus), _cleaned(now, apparatus)
+        if before[apparatus] <= after[apparatus] and new is not None and (old is None or new[0] < old[0]):
+            yield f"{apparatus} cleaned {new[1]}, not {'an unstated size' if old is None else old[1]}"
+    # in another unit it is smaller by more than rounding makes it
+    share = Fraction(99, 100) ** (now.size.split()[-1:] != was.size.split()[-1:])
+    if now.size and (not was.size or _size(now.size) < _size(was.size) * share):
+        yield f"the area has a size of {now.size}, not {was.size or 'an unstated one'}"
+    bounded = dict(was.bounds)
+    for failing, size in now.bounds:
+        if failing not in bounded:
+            yield f"walk-outs bound {size} around location {failing}, which nothing bounded"
+        elif _size(size) < _size(bounded[failing]):
+            yield f"walk-outs bound {size} around location {failing}, not {bounded[failing]}"
+    gone = Counter(was.failed) - Counter(now.failed)
+    yield from (f"`{code}` is no longer found" for code in gone)
+
+
+def _cleaned(found: Found, apparatus: str) -> tuple[Fraction, str] | None:
+    """Return how much an apparatus cleaned [m2], and as written; None where an entry does not say."""
+    sizes = [size for name, size in found.entries if name == apparatus]
+    return (sum(map(_size, sizes), Fraction(0)), " + ".join(sizes)) if sizes and all(sizes) else None
+
+
+def _size(text: str) -> Fraction:
+    try:
+        return parse_quantity(text, "area").in_unit("m2")
+    except QuantityError:  # of a release that prints it otherwise
+        return Fraction(0)

@@ -5,9 +5,15 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal  # noqa: TC003 - the hints are read while it runs
-from typing import Literal
+from typing import TYPE_CHECKING, Any, Literal, Self
 
-from reportgen.results import Decision, Verdict  # noqa: TC001 - the hints are read while it runs
+from reportgen.formats.decoding import value_from
+from reportgen.results import Amount, Decision, Verdict
+from reportgen.rules.extent import bounded_size
+from reportgen.units import Quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +37,7 @@ class SurfaceRecord:
     """One surface of the day: how it was prepared, when coated, and its readings as entered, in order.
 
     ``steel`` is one for all entries of one blasting: the same apparatus, as names are compared, and the same times.
-    ``locations`` are those of the readings, each as its surface names it.
+    ``locations`` are those of the readings, each as its surface names it; ``cleaned`` is how much was, where stated.
     """
 
     area: str
@@ -43,6 +49,7 @@ class SurfaceRecord:
     readings: tuple[Decimal, ...] = ()
     steel: str = ""
     locations: tuple[str, ...] = ()
+    cleaned: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +69,50 @@ class ScatterRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class BoundedRecord:
+    """How much steel the walk-outs from a failing location bound, at most: a quantity as printed."""
+
+    failing: str
+    size: str
+
+    @classmethod
+    def each_of(cls, area: Mapping[str, Any]) -> Iterator[Self]:
+        """Yield one for each complete walk-out that an evaluation states of an area."""
+        for row in area.get("bounded_area", ()):
+            size = bounded_size([[value_from(Amount, one["reach"]) for one in row["extents"]]])
+            if size is not None:
+                yield cls(value_from(str, row["failing"]), str(size))
+
+
+@dataclass(frozen=True, slots=True)
+class PartRecord:
+    """How much of an area was cleaned by now, and its size, which is more: quantities as printed."""
+
+    cleaned: str
+    size: str
+
+    @classmethod
+    def released(cls, area: Mapping[str, Any]) -> Self | None:
+        """Return what an evaluation releases of an area; None where that is the whole, or nothing."""
+        cleaned = area.get("cleaned", {})
+        if area["decision"] != "release" or "size" not in cleaned:
+            return None
+        by_now, size = (value_from(Amount, cleaned[name]) for name in ("by_now", "size"))
+        told = (str(Quantity(one.value, one.unit)) for one in (by_now, size))
+        return cls(*told) if by_now.value < size.value else None
+
+    @property
+    def told(self) -> str:
+        """How much of how much, as ``2.0 m² of 12 m²``."""
+        return f"{self.cleaned} of {self.size}"
+
+
+@dataclass(frozen=True, slots=True)
 class AreaRecord:
-    """One area: verdict, decision with its reasons, and the statistics the report prints."""
+    """One area: verdict, decision with its reasons, and the statistics the report prints.
+
+    ``part`` is what is released where that is not the whole; ``bounded`` what complete walk-outs bound.
+    """
 
     id: str
     structure: str
@@ -78,6 +127,13 @@ class AreaRecord:
     expanded_uncertainty: Decimal | None
     locations: tuple[LocationRecord, ...]
     bare: bool = False
+    part: PartRecord | None = None
+    bounded: tuple[BoundedRecord, ...] = ()
+
+    @property
+    def part_told(self) -> str:
+        """How much of how much is released, where that is not the whole; empty else."""
+        return "" if self.part is None else self.part.told
 
     @property
     def speaks(self) -> bool:

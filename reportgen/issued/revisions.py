@@ -267,11 +267,16 @@ class _Kin:
         """Return what becomes of a file, but for a dispute among those that decide."""
         if self.barred[number]:
             return Outcome("not entitled", tuple(self.barred[number]))
-        if self.later[number]:
-            return Outcome("superseded", tuple(self.later[number]))
-        others = enumerate(self.claims)
-        better = tuple(n for n, one in others if one.outdoes(self.claims[number]) and not self.barred[n])
+        better, later = self._better(number), self.later[number]
+        if later and (not better or any(not self._better(one) for one in later)):
+            return Outcome("superseded", tuple(later))
+        # a chain of revisions that is less proven as a whole stands beside the report, and not in it
         return Outcome("set aside", better) if better else Outcome("decides")
+
+    def _better(self, number: int) -> tuple[int, ...]:
+        """Return the places of the files that count alone beside one, where they are no revisions of each other."""
+        others = enumerate(self.claims)
+        return tuple(n for n, one in others if one.outdoes(self.claims[number]) and not self.barred[n])
 
     def _revises(self, place: int, number: int) -> bool:
         line, one = self.lines[place], self.claims[number]

@@ -10,11 +10,12 @@ from collections.abc import Mapping  # noqa: TC003 - `value_from` asks for the t
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from reportgen.formats import OtherReleaseError, canonical_json, is_later
+from reportgen.formats import OtherReleaseError, canonical_json, is_later, require_whole_characters
 from reportgen.formats.decoding import value_from
 from reportgen.verification.embedded_files import attachments
 from reportgen.verification.forbidden_content import open_strictly
 from reportgen.verification.verdict import Reason, Step, step_of
+from reportgen.words.told import told, words_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -91,26 +92,27 @@ def read_list(data: bytes) -> SubmittalList:
     Of a list of a later format the originals with their hashes are read; ``OtherReleaseError`` where they cannot be.
     """
     plain: Any = None
+    require_whole_characters(SUBMITTAL_NAME, data)
     try:
         plain = json.loads(data)
         found = value_from(SubmittalList, plain)
     except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as reason:
         if isinstance(plain, dict) and is_later(plain.get("format"), FORMAT):
             raise _later(plain["format"], str(plain.get("generator", ""))) from reason
-        raise ValueError(f"{SUBMITTAL_NAME} is not a list of reports") from reason
+        raise ValueError(told("list-is-none", file=SUBMITTAL_NAME)) from reason
     listed = found.reports
     names = [one.file for one in listed]
     if len(set(names)) != len(names) or not all(map(_NAME.fullmatch, names)):
-        raise ValueError(f"{SUBMITTAL_NAME} names a report twice or by an unusual name")
+        raise ValueError(told("list-of-odd-names", file=SUBMITTAL_NAME))
     if any(one.copied_pages < 0 for one in listed):
-        raise ValueError(f"{SUBMITTAL_NAME} is not a list of reports")
+        raise ValueError(told("list-is-none", file=SUBMITTAL_NAME))
     if found.format <= FORMAT and canonical_json(found) != data:
-        raise ValueError(f"{SUBMITTAL_NAME} is not written as a list of reports is")
+        raise ValueError(told("list-written-oddly", file=SUBMITTAL_NAME))
     return found
 
 
 def _later(number: int, generator: str) -> OtherReleaseError:
-    return OtherReleaseError(f"format {number} of {SUBMITTAL_NAME}", generator)
+    return OtherReleaseError(told("format-of", number=number, file=SUBMITTAL_NAME), generator)
 
 
 def looks_like_submittal(pdf: bytes) -> bool:
@@ -124,24 +126,24 @@ def read_list_of(pdf: bytes) -> tuple[Step, tuple[str, tuple[Listed, ...]] | Non
     if opened is None:
         return step_of(7, faults), None
     try:
-        streams = _streams(opened)
+        streams = _streams(opened.pdf)
         found = _list_in(streams)
         expected = {one.file: one for one in found.reports}
-        wrong = [f"{name} is listed but not embedded" for name in sorted(expected.keys() - streams)]
-        wrong += [f"{name} is embedded but not listed" for name in sorted(streams.keys() - expected)]
+        wrong = [told("original-not-embedded", file=name) for name in sorted(expected.keys() - streams)]
+        wrong += [told("original-not-listed", file=name) for name in sorted(streams.keys() - expected)]
         for name in sorted(expected.keys() & streams):
             one = expected[name]
             data = _content(streams[name], name, min(one.size, _LARGEST_ORIGINAL))
             if len(data) != one.size or hashlib.sha256(data).hexdigest() != one.sha256:
-                wrong.append(f"{name} does not have the SHA-256 the list records")
+                wrong.append(told("original-hash-otherwise", file=name))
     except OtherReleaseError as later:
-        return step_of(7, [Reason("OTHER_RELEASE", str(later))]), None
+        return step_of(7, [Reason("OTHER_RELEASE", words_of(later))]), None
     except ValueError as reason:
-        return step_of(7, [Reason("EMBEDDED_FILES", str(reason))]), None
+        return step_of(7, [Reason("EMBEDDED_FILES", words_of(reason))]), None
     reasons = [Reason("EMBEDDED_FILES", sentence) for sentence in wrong]
     if found.format > FORMAT:
-        reasons.append(Reason("OTHER_RELEASE", str(_later(found.format, found.generator))))
-    details = [f"{one.file} SHA-256 {one.sha256}, {one.size} bytes" for one in found.reports]
+        reasons.append(Reason("OTHER_RELEASE", words_of(_later(found.format, found.generator))))
+    details = [told("original-hashed", file=one.file, sha256=one.sha256, size=one.size) for one in found.reports]
     return step_of(7, reasons, details), (found.reference, found.reports)
 
 
@@ -150,7 +152,7 @@ def opened_envelope(pdf: bytes) -> pikepdf.Pdf:
     opened, faults = open_strictly(pdf)
     if opened is None:
         raise ValueError(faults[0].sentence)
-    return opened
+    return opened.pdf
 
 
 def list_of(opened: pikepdf.Pdf) -> SubmittalList:
@@ -169,7 +171,7 @@ def originals_of(opened: pikepdf.Pdf, listed: Iterable[Listed]) -> Iterator[byte
     for one in listed:
         data = _content(streams.get(one.file), one.file, min(one.size, _LARGEST_ORIGINAL))
         if hashlib.sha256(data).hexdigest() != one.sha256:
-            raise ValueError(f"{one.file} does not have the SHA-256 the list records")
+            raise ValueError(told("original-hash-otherwise", file=one.file))
         yield data
 
 
@@ -186,10 +188,10 @@ def _content(stream: Any, name: str, most: int) -> bytes:
     import pikepdf
 
     if not isinstance(stream, pikepdf.Stream):
-        raise ValueError(f"{name} has no content")  # noqa: TRY004 - a fault of the file, not of the caller
+        raise ValueError(told("original-without-content", file=name))  # noqa: TRY004 - a fault of the file, not of the caller
     if str(stream.get("/Filter")) != "/FlateDecode" or "/DecodeParms" in stream:
-        raise ValueError(f"{name} is packed in an unusual way")
+        raise ValueError(told("original-packed-oddly", file=name))
     try:
         return zlib.decompressobj().decompress(stream.read_raw_bytes(), most + 1)
     except zlib.error as reason:
-        raise ValueError(f"{name} cannot be unpacked") from reason
+        raise ValueError(told("original-not-unpacked", file=name)) from reason

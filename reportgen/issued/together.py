@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.archival import read_attachments
 from reportgen.errors import InputError, UsageError
-from reportgen.formats import MANIFEST_NAME, by_path, issue_moment, read_manifest
+from reportgen.formats import MANIFEST_NAME, by_path, issue_moment, read_manifest, required
 from reportgen.issued.examination import in_child
 from reportgen.loader import job_from_files
 from reportgen.loader.earlier import is_earlier, latest_revisions
@@ -126,10 +126,10 @@ def _job_in(pdf: bytes) -> tuple[Job, dt.datetime | None]:
     """Return the job that a report embeds, and when it was issued."""
     try:
         files = read_attachments(pdf)
-        manifest = read_manifest(files[MANIFEST_NAME])
+        manifest = read_manifest(required(files, MANIFEST_NAME))
         named = by_path(manifest, files)
         return job_from_files(named, manifest.day, have_photos=False), issue_moment(named)
-    except (InputError, KeyError, ValueError) as fault:
+    except (InputError, ValueError) as fault:
         raise UsageError(f"its embedded input cannot be read: {fault}") from fault
 
 

@@ -22,12 +22,12 @@ from reportgen.job.day import (
     TapeCheck,
     WalkOut,
 )
+from reportgen.job.instruments import Instrument
 from reportgen.job.places import Places
 from reportgen.job.project import (
     GAUGE_OF,
     AreaPlan,
     InspectionBody,
-    Instrument,
     Person,
     ProfileRequirement,
     Project,
@@ -37,7 +37,7 @@ from reportgen.job.project import (
     TapeRoll,
 )
 from reportgen.job.recorded import FunctionCheck, HoldPoint, HoldStep, NoReading, Replica, Site
-from reportgen.job.validation import ShapeProblem, place_name, salvaged, validated
+from reportgen.job.validation import ShapeProblem, holds_blocks, place_name, salvaged, validated
 from reportgen.measurements.conditions import Condition, ConditionLimits
 from reportgen.names import perhaps_one, spelt_alike
 
@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from reportgen.diagnostics import Diagnostic
+    from reportgen.results import Evaluation
 
 __all__ = [
     "GAUGE_OF",
@@ -81,6 +82,7 @@ __all__ = [
     "ShapeProblem",
     "Site",
     "SiteClock",
+    "Slip",
     "SourceFile",
     "Specification",
     "Structure",
@@ -90,6 +92,7 @@ __all__ = [
     "TapeRoll",
     "UnfinishedEntry",
     "WalkOut",
+    "holds_blocks",
     "is_placeholder",
     "parse_clock",
     "place_name",
@@ -165,7 +168,7 @@ class SourceFile:
     """
 
     name: str
-    role: str  # project | day | csv | photo | logo | earlier | earlier project
+    role: str  # project | day | csv | photo | logo | earlier | earlier project | slip
     data: bytes
 
 
@@ -184,7 +187,8 @@ class UnfinishedEntry:
 
     It stands at ``place`` of the day file, in its list ``block``; ``file`` and ``line`` say where the first of what
     it ``lacks`` is missing. ``absent`` is what it speaks of and nothing else enters, ``texts`` what stands meanwhile
-    in fields that it lacks, ``written`` the entry of the list as written.
+    in fields that it lacks, ``written`` the entry of the list as written. What stands in the fields ``unread`` cannot
+    be taken as it is. ``first`` is the line of an entry that says the same.
     """
 
     block: str
@@ -195,12 +199,28 @@ class UnfinishedEntry:
     absent: tuple[str, ...]
     texts: tuple[str, ...]
     written: Mapping[str, Any]
+    unread: tuple[str, ...] = ()
+    first: int | None = None
 
     def names(self, name: str) -> tuple[str, ...]:
         """Return what the entry says in a field that names something, as far as it does."""
         value = self.written.get(name)
         values = value if isinstance(value, list) else [value]
         return tuple(text for text in values if isinstance(text, str) and text.strip() and not is_placeholder(text))
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A release slip of the report, signed during its shift: for which area, when (aware), and what it rested on.
+
+    ``job`` and ``evaluation`` are those of its own data; ``file`` is its path in the job folder.
+    """
+
+    file: str
+    area: str
+    at: dt.datetime
+    job: Job
+    evaluation: Evaluation
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,8 +231,9 @@ class Job:
     no ``profile``. ``earlier`` holds the earlier days of the folder, oldest first, from which nonconformances are
     carried forward. ``warnings`` do not stand in the way of a report, but must be shown. ``unfilled`` is what the two
     files have still to be filled in: a draft may show it, nobody may sign it; ``unfinished`` are the entries that it
-    keeps out of the day. ``not_as_issued`` are the files of earlier days, or of the contract, on which the day rests
-    and that are not what was issued.
+    keeps out of the day, and ``unread`` what is wrong in those while it is being typed.
+    ``not_as_issued`` are the files of earlier days, or of the contract, on which the day rests and that are not what
+    was issued. ``slips`` were issued for areas of the day before its report.
     """
 
     project: Project
@@ -225,12 +246,18 @@ class Job:
     warnings: tuple[Diagnostic, ...] = ()
     unfilled: tuple[Diagnostic, ...] = ()
     unfinished: tuple[UnfinishedEntry, ...] = ()
+    unread: tuple[Diagnostic, ...] = ()
     not_as_issued: tuple[str, ...] = ()
+    slips: tuple[Slip, ...] = ()
 
     @property
     def inspector(self) -> Person:
         """The inspector of the report."""
         return self.project.people[self.day.report.inspector]
+
+    def as_told(self, project: Project | None = None) -> Project:
+        """Return the project of this report, or of another, with whom the days at hand call the contractor's."""
+        return (project or self.project).as_told([job.day for job in (*self.earlier, self)])
 
     @property
     def begun(self) -> tuple[str, ...]:
@@ -260,9 +287,17 @@ class Job:
             for one in self.project.people.values()
             if spelt_alike(one.name, namer.name)
         ]
-        if not any(map(self.project.may_name_successor, own)) or not self._may_be_undone_by(former):
+        if not any(map(self.as_told().may_name_successor, own)) or not self._may_be_undone_by(former):
             return None
         return SuccessorNamed(str(successor.name), str(former), str(namer.name), str(taken.evidence))
+
+    def may_be_undone_in(self, later: Job) -> bool:
+        """Say whether what this report says is another's to close or undo: of its number, or by an inspector who may.
+
+        Or by one whom somebody named his successor.
+        """
+        same = later.day.report.number == self.day.report.number
+        return same or self.may_be_undone_by(later.inspector) or self.taken_over_by(later) is not None
 
     def may_be_undone_by(self, inspector: Person) -> bool:
         """Say whether what this report says is an inspector's to close or undo, by the people that it names itself.

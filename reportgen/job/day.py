@@ -2,7 +2,17 @@
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Discriminator,
+    Field,
+    PrivateAttr,
+    Tag,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    model_validator,
+)
 
 from reportgen.fields import (
     ITSELF,
@@ -17,6 +27,8 @@ from reportgen.fields import (
     Length,
     Model,
     Name,
+    Named,
+    Pending,
     RelativePath,
     ReportNumber,
     Revision,
@@ -174,14 +186,15 @@ def _reading_rows(value: Any) -> Any:
         until = "leave `profile` out until there are some (`intake` begins it)"
         help_text = f"{until}; if none are to come, say why under `remarks`"
         raise refusal("JOB170", "there are no readings", help_text, (ITSELF,))
-    for index, row in enumerate(value):
+    rows = [row if row != "" else {} for row in value]  # one that was begun lacks what rows are read for
+    for index, row in enumerate(rows):
         if not isinstance(row, dict) or any(not isinstance(cell, str) for cell in row.values()):
             raise refusal(
                 "JOB171",
                 f"row {index + 1} is not a row of readings",
                 "write `{location: 1, spot: a, <roll>: <reading>}`",
             )
-    return value
+    return rows
 
 
 InlineReadings = Annotated[list[dict[str, str]], BeforeValidator(_reading_rows)]
@@ -309,6 +322,32 @@ class Surface(Model):
         AfterValidator(_names_something),
     ] = []
     remarks: Text | None = None
+    _pending: frozenset[str] = PrivateAttr(default=frozenset())
+
+    @property
+    def pending(self) -> frozenset[str]:
+        """Fields of which nobody knows yet what stands there: `blasted` for one of its own; nothing follows from them.
+
+        What stands in them of the model only has their form.
+        """
+        return self._pending
+
+    @property
+    def steel_known(self) -> bool:
+        """Whether it is known with what, when and by which apparatus it was blasted."""
+        return not self._pending & {"apparatus", "blasted"}
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _with_pending(cls, values: Any, handler: ValidatorFunctionWrapHandler) -> Self:
+        blocks = {name: [value] for name, value in values.items()} if isinstance(values, dict) else {}
+        if isinstance(blocks.get("blasted", [None])[0], dict):
+            blocks["blasted"] = list(values["blasted"].values())
+        pending = {name for name, told in blocks.items() if any(isinstance(one, Pending) for one in told)}
+        kept = {name: one for name, one in values.items() if one or name not in pending} if pending else values
+        made: Self = handler(kept)
+        made._pending = frozenset(pending)
+        return made
 
 
 class NotInspected(Model):
@@ -347,7 +386,7 @@ class Nonconformance(Model):
     ] = None
     evidence: Annotated[Text | None, Field(description="what closed it")] = None
     due: Annotated[Date | None, Field(description="day by which it is to be settled")] = None
-    responsible: Annotated[Name | None, Field(description="who is to settle it")] = None
+    responsible: Annotated[Named | None, Field(description="who is to settle it")] = None
 
     @model_validator(mode="after")
     def _closed_with_evidence(self) -> Self:

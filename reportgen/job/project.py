@@ -1,13 +1,11 @@
 """The project file: what stays the same on a contract."""
 
 import re
-from typing import Annotated, Any, Final, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Final, Literal, Self
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
-from reportgen.errors import QuantityError
 from reportgen.fields import (
-    AnyQuantity,
     Area,
     Clause,
     Count,
@@ -18,16 +16,15 @@ from reportgen.fields import (
     Length,
     Model,
     Name,
-    Number,
     ProfileLimit,
     ProfileScatter,
     RelativePath,
     ReportNumberPattern,
     Text,
-    check_above_zero,
     check_area_rate,
     refusal,
 )
+from reportgen.job.instruments import Instrument, InstrumentKind
 from reportgen.job.recorded import HoldStep, Reporting
 from reportgen.job.trust import SignerPin
 from reportgen.measurements.abrasive import AbrasiveLimits
@@ -36,46 +33,25 @@ from reportgen.measurements.cleanliness import SurfacePreparation
 from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
-from reportgen.names import perhaps_one, perhaps_one_house, spelt_alike
-from reportgen.references import Comparator, MethodKind, editions, known_rule, method_kind
-from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity, unit_system
+from reportgen.names import names_house, names_somebody, perhaps_one, perhaps_one_house, spelt_alike
+from reportgen.references import MethodKind, editions, known_rule, method_kind, record_lists
+from reportgen.results.codes.records import RECORDS
+from reportgen.units import UnitSystem, unit_system
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from reportgen.job.day import Day
 
 Place = Annotated[
     Name | None,
     Field(description="where it stands, when the contract has several places; conditions count at their own place"),
 ]
 
-InstrumentKind = Literal[
-    "thickness gauge",
-    "depth micrometer",
-    "hygrometer",
-    "psychrometer",
-    "surface thermometer",
-    "air thermometer",
-    "barometer",
-    "conductivity meter",
-    "comparator",
-    "other",
-]
-
 GAUGE_OF: dict[MethodKind, InstrumentKind] = {
     "tape": "thickness gauge", "probe": "depth micrometer", "comparator": "comparator",
 }  # fmt: skip
 """Kind of instrument with which each kind of method measures profile; those of no other kind are known."""
-
-ACCURACY_KINDS: dict[str, tuple[Kind, ...]] = {
-    "thickness gauge": ("height",),
-    "depth micrometer": ("height",),
-    "hygrometer": ("share", "temperature difference"),
-    "psychrometer": ("temperature difference", "share"),
-    "surface thermometer": ("temperature difference",),
-    "air thermometer": ("temperature difference",),
-    "barometer": ("pressure",),
-    "conductivity meter": ("share", "conductivity"),
-    "comparator": ("height",),
-    "other": ("share", "height", "temperature difference", "pressure", "conductivity"),
-}
-"""Kinds of quantity in which the accuracy of each kind of instrument may be stated."""
 
 
 class Contract(Model):
@@ -362,91 +338,23 @@ class Person(Model):
         )
 
 
-class Instrument(Model):
-    """A measuring instrument with the data of its certificate."""
+def _as_listed(text: str) -> str:
+    """Return a record or a list of records as it is named here; what is neither stays as written.
 
-    kind: InstrumentKind
-    serial: Name
-    make: Name | None = None
-    model: Name | None = None
-    unit: Literal["mil", "um"] | None = None
-    resolution: AnyQuantity | None = None
-    accuracy: AnyQuantity | None = None
-    uncertainty: AnyQuantity | None = None
-    coverage_factor: Number | None = None
-    temperature_accuracy: Annotated[
-        AnyQuantity | None, Field(description="limit of error of the thermometer in a hygrometer or psychrometer")
-    ] = None
-    shim_accuracy: Annotated[
-        AnyQuantity | None, Field(description="limit of error of the shim on which a gauge is checked")
-    ] = None
-    comparator: Annotated[
-        Comparator | None, Field(description="which reference comparator of ISO 8503-1 it is: G for grit, S for shot")
-    ] = None
-    certificate: Name | None = None
-    calibrated: Date | None = None
-    calibration_due: Date | None = None
+    Capitals, spaces, brackets and other marks do not matter. A list may be called by the title of its source; by one
+    section alone, which asks for less, it is not.
 
-    @model_validator(mode="before")
-    @classmethod
-    def _read_accuracy(cls, values: Any, told: ValidationInfo) -> Any:
-        """Read accuracy, resolution and uncertainty in a kind of quantity that fits the kind of instrument."""
-        if not isinstance(values, dict):
-            return values
-        kinds = ACCURACY_KINDS.get(str(values.get("kind")), ())
-        found = dict(values)
-        if isinstance(text := found.get("temperature_accuracy"), str):
-            thermometer: tuple[Kind, ...] = ("temperature difference",)
-            found["temperature_accuracy"] = _quantity_of_any("temperature_accuracy", text, thermometer, told.context)
-        for field in ("accuracy", "resolution", "uncertainty", "shim_accuracy"):
-            if isinstance(found.get(field), str) and kinds:
-                found[field] = _quantity_of_any(field, found[field], kinds, told.context)
-        return found
-
-    @model_validator(mode="after")
-    def _errs(self) -> Self:
-        names = ("accuracy", "resolution", "uncertainty", "temperature_accuracy", "shim_accuracy")
-        check_above_zero(self, *names)
-        return self
-
-    @model_validator(mode="after")
-    def _gauge_is_described(self) -> Self:
-        on_shim = self.kind in {"thickness gauge", "depth micrometer"}
-        if self.shim_accuracy is not None and not on_shim:
-            raise refusal("JOB152", f"a {self.kind} is not checked on a shim", "move `shim_accuracy` to the gauge")
-        if self.comparator is not None and self.kind != "comparator":
-            raise refusal("JOB152", f"a {self.kind} is no comparator", "move `comparator` to the reference comparator")
-        if on_shim and self.unit is None:
-            raise refusal("JOB152", f"the {self.kind} has no `unit`", "state the unit it shows: `mil` or `um`")
-        if self.calibrated and self.calibration_due and self.calibration_due < self.calibrated:
-            raise refusal(
-                "JOB152", f"`calibration_due` {self.calibration_due} is before `calibrated` {self.calibrated}"
-            )
-        if (self.uncertainty is None) != (self.coverage_factor is None):
-            raise refusal(
-                "JOB152", "`uncertainty` and `coverage_factor` belong together", "copy both from the certificate"
-            )
-        if self.temperature_accuracy is not None and (
-            self.kind not in {"hygrometer", "psychrometer"}
-            or (self.accuracy is not None and kind_of(self.accuracy.unit) == "temperature difference")
-        ):
-            raise refusal(
-                "JOB152",
-                f"`temperature_accuracy` of a {self.kind} whose `accuracy` is {self.accuracy or 'not stated'}",
-                "state it beside the humidity's accuracy of a hygrometer or psychrometer; elsewhere use `accuracy`",
-            )
-        return self
+    >>> [_as_listed(text) for text in ("oil test", "ufgs-09973", "MSC.215 (82)", "IMO MSC.1/Circ. 1330 §7")]
+    ['oil_test', 'UFGS 09973', 'MSC.215(82)', 'MSC.1/Circ.1330']
+    """
+    known = {_letters(name): name for name in RECORDS}
+    for name, one in record_lists().items():
+        known |= dict.fromkeys(map(_letters, (name, one.title, *one.also)), name)
+    return str(known.get(_letters(text)) or text)
 
 
-def _quantity_of_any(field: str, text: str, kinds: tuple[Kind, ...], units: UnitSystem | None) -> Quantity:
-    failure: QuantityError | None = None
-    for kind in kinds:
-        try:
-            return parse_quantity(text, kind, such_as=units.such_as(kind) if units else ())
-        except QuantityError as error:
-            failure = failure or error
-    assert failure is not None  # noqa: S101 - kinds is never empty here
-    raise refusal("JOB130", f"`{field}`: {failure.message}", failure.help_text)
+def _letters(text: str) -> str:
+    return "".join(one for one in text.casefold() if one.isalnum())
 
 
 class TapeRoll(Model):
@@ -493,9 +401,23 @@ class Project(Model):
     structures: Annotated[list[Structure], Field(min_length=1)]
     template: Ident | None = None
     requires: Annotated[
-        list[Name],
+        list[Annotated[Name, AfterValidator(_as_listed)]],
         Field(description="what the contract asks to be recorded: keys, or the source of a public list of them"),
     ] = []
+
+    def as_told(self, days: "Iterable[Day]") -> Self:
+        """Return this contract with whom some days call the contractor's.
+
+        Who took readings beside the inspector's, was present or was told is named in a day file alone: where that
+        names the contractor, it is as if ``people`` said so. Nobody else is added, so that none is cleared by it.
+        """
+        known, contractor = list(days), self.project.contractor
+        compared = [one.comparison for day in known for one in day.surfaces if one.comparison]
+        told = [name for day in known for name in (*day.report.present, *(one.to for one in day.told_released))]
+        named = [one.by for one in compared if perhaps_one_house(one.organisation or "", contractor)]
+        named += [name for name in (*told, *(one.by for one in compared)) if self.words_of_contractor(name)]
+        theirs = {f"({name})": Person.model_construct(name=name, role="", organisation=contractor) for name in named}
+        return self.model_copy(update={"people": {**self.people, **theirs}}) if theirs else self
 
     def organisation_of(self, person: Person) -> str | None:
         """Return whose a person is: an inspector for whom nothing is stated is of the inspection body."""
@@ -527,12 +449,25 @@ class Project(Model):
         )
 
     def speaks_for_contractor(self, name: str) -> bool:
-        """Say whether somebody named in free text is, or may be, of the contractor: as listed, or by the words."""
+        """Say whether somebody named in free text is, or may be, of the contractor: as listed, or by the words.
+
+        Who is not listed by that name may be one of the contractor's whose surname it has.
+        """
         listed = [one for key, one in self.people.items() if perhaps_one(key, name) or perhaps_one(one.name, name)]
         if listed:
             return any(self.is_contractors(one) for one in listed)
-        said = " ".join(name.casefold().split())
-        return _CONTRACTORS.search(said) is not None or perhaps_one_house(name, self.project.contractor)
+        return self.words_of_contractor(name) or any(
+            names_somebody(name, one.name) and self.is_contractors(one) for one in self.people.values()
+        )
+
+    def words_of_contractor(self, name: str) -> bool:
+        """Say whether free text that names somebody says itself that this is of the contractor."""
+        said, contractor = " ".join(name.casefold().split()), self.project.contractor
+        return (
+            _CONTRACTORS.search(said) is not None
+            or perhaps_one_house(name, contractor)
+            or names_house(name, contractor)
+        )
 
     def area(self, area_id: str) -> tuple[Structure, AreaPlan]:
         """Return the structure and the plan of an area; KeyError when the project has none of that id."""

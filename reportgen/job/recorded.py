@@ -7,7 +7,6 @@ from pydantic import Field, ValidationInfo, model_validator
 from reportgen.errors import QuantityError
 from reportgen.fields import (
     AnyQuantity,
-    Area,
     Clause,
     Clock,
     Confirmed,
@@ -18,14 +17,18 @@ from reportgen.fields import (
     Length,
     Model,
     Name,
+    Named,
     Number,
+    Percent,
     ProfileLimit,
     ProfileScatter,
+    SizeDone,
     Temperature,
     Text,
     YesNo,
     is_placeholder,
     refusal,
+    refuse_no_areas,
 )
 from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity
 
@@ -114,7 +117,7 @@ class FunctionCheck(Model):
         AnyQuantity | None,
         Field(description="how far off it may be; without it the accuracy of the instrument", examples=["3 %"]),
     ] = None
-    against: Annotated[Name | None, Field(description="the reference: salt solution, second instrument, standard")] = (
+    against: Annotated[Named | None, Field(description="the reference: salt solution, second instrument, standard")] = (
         None
     )
     confirmed: Confirmed = False
@@ -174,7 +177,7 @@ class HoldPoint(Model):
     """A hold point as it was asked for, released or refused, by whom and when."""
 
     step: Name
-    areas: Annotated[list[Ident], Field(description="areas it is about; all where none is named")] = []
+    areas: Annotated[list[Ident], Field(description="areas it is about; all where the field is left out")] = []
     before: Annotated[
         Literal["blasting", "coating", "other"] | None,
         Field(description="the work that waits for it, where the project file does not list the step"),
@@ -182,8 +185,10 @@ class HoldPoint(Model):
     asked: Clock | None = None
     released: Clock | None = None
     refused: Clock | None = None
-    by: Annotated[Name | None, Field(description="who released or refused it")] = None
+    by: Annotated[Named | None, Field(description="who released or refused it")] = None
     remarks: Text | None = None
+
+    _areas_named = model_validator(mode="before")(refuse_no_areas)
 
     @model_validator(mode="after")
     def _one_answer(self) -> Self:
@@ -216,11 +221,15 @@ class ComparedValue(Model):
 class Comparison(Model):
     """Somebody else's readings at locations of a surface, beside the inspector's; they enter no verdict."""
 
-    by: Annotated[Name, Field(description="who took them")]
-    organisation: Name | None = None
-    gauge: Annotated[Name | None, Field(description="serial number, or whatever names it")] = None
+    by: Annotated[Named, Field(description="who took them")]
+    organisation: Named | None = None
+    gauge: Annotated[Named | None, Field(description="serial number, or whatever names it")] = None
     time: Clock | None = None
     gauge_accuracy: Annotated[ProfileScatter | None, Field(description="limit of error of that gauge")] = None
+    gauge_accuracy_of_reading: Annotated[
+        Percent | None,
+        Field(description="limit of error as a share of what it shows; beside `gauge_accuracy` both add up"),
+    ] = None
     expanded_uncertainty: Annotated[
         ProfileScatter | None,
         Field(description="of one location's value, as they state it, the scatter of their spots in it"),
@@ -231,14 +240,18 @@ class Comparison(Model):
 
     @model_validator(mode="after")
     def _each_once(self) -> Self:
+        help_text = "give one value for the location, or one for each of its spots"
         seen: set[tuple[str, str | None]] = set()
         for row in self.values:
-            if {(row.location, row.spot), (row.location, None)} & seen or (
-                row.spot is None and row.location in {location for location, _ in seen}
-            ):
+            if (row.location, row.spot) in seen:
                 message = f"location {row.location} has two values of one thing"
-                raise refusal("JOB168", message, "give one value for the location, or one for each of its spots")
+                raise refusal("JOB168", message, help_text)
             seen.add((row.location, row.spot))
+        by_spots = {location for location, spot in seen if spot is not None}
+        for number, row in enumerate(self.values):
+            if row.spot is None and row.location in by_spots:
+                message = f"location {row.location} has a value without `spot` beside those of its spots"
+                raise refusal("JOB168", message, help_text, (("values", number, "spot"),))
         return self
 
     @model_validator(mode="after")
@@ -272,9 +285,9 @@ class ReleaseTold(Model):
     """To whom it was said that an area is released, and when."""
 
     area: Ident
-    to: Name
+    to: Named
     time: Clock
-    by: Name | None = None
+    by: Named | None = None
 
 
 class Site(Model):
@@ -299,6 +312,6 @@ class Reporting(Model):
     within: Duration
 
 
-SizeCleaned = Annotated[Area | None, Field(description="size of what this entry blasted today")]
+SizeCleaned = Annotated[SizeDone | None, Field(description="size of what this entry blasted today")]
 Distance = Annotated[Length | None, Field(description="from the nozzle to the steel")]
 Positions = Annotated[dict[Ident, Text], Field(description="location: where on the area it is")]

@@ -2,10 +2,10 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from reportgen.fields import Format, Line, Model, Name, Sha256, refusal
-from reportgen.names import Pin
+from reportgen.names import Pin, spelt_alike
 
 Requirement = Literal["revocation", "timestamp", "register", "confinement"]
 
@@ -39,6 +39,10 @@ class TrustPolicy(Model):
 
     format: Format = 1
     roots: Annotated[list[Line], Field(description="certificates of authorities, or folders of them")] = []
+    timestamp_roots: Annotated[
+        list[Line],
+        Field(description="authorities of timestamps, believed about the time alone, above a signer too"),
+    ] = []
     crls: Annotated[list[Line], Field(description="lists of revoked certificates")] = []
     ocsps: Annotated[list[Line], Field(description="answers about revocation (OCSP), in DER")] = []
     people: Annotated[
@@ -49,3 +53,17 @@ class TrustPolicy(Model):
     not_rebuilt: Annotated[
         Literal["refuse", "allow"], Field(description="whether a report whose pages cannot be made again here may pass")
     ] = "refuse"
+
+    @field_validator("people")
+    @classmethod
+    def _one_pin_each(cls, people: dict[Name, SignerPin]) -> dict[Name, SignerPin]:
+        entries = list(people.items())
+        for place, (name, pin) in enumerate(entries):
+            for other, further in entries[:place]:
+                if spelt_alike(name, other) and pin != further:
+                    raise refusal(
+                        "JOB153",
+                        f"`{other}` and `{name}` are one name with two pins",
+                        "keep the one that is right: capitals and blanks tell no two people apart",
+                    )
+        return people

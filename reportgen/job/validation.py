@@ -93,7 +93,8 @@ def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
 def _refused(loc: Loc, detail: ErrorDetails, *, at_key: bool) -> ShapeProblem:
     """Return what a field type or a check of a whole entry refused."""
     context = detail.get("ctx") or {}
-    lacks = tuple((*loc, *filter(None, [name])) for name in context.get("lacks", ()))
+    paths = (one if isinstance(one, tuple) else tuple(filter(None, [one])) for one in context.get("lacks", ()))
+    lacks = tuple((*loc, *path) for path in paths)
     at_key = at_key or isinstance(detail["input"], dict)
     return ShapeProblem(loc, detail["type"], detail["msg"], context.get("help"), at_key, lacks)
 
@@ -112,6 +113,21 @@ def _meant_field(model: type[Model], loc: Loc) -> str:
         return f"did you mean `{meant}`?"
     listed = ", ".join(f"`{field}`" for field in fields[:_FIELDS_LISTED])
     return f"fields here: {listed}" + (", …" if len(fields) > _FIELDS_LISTED else "")
+
+
+def holds_blocks(model: type[Model], loc: Loc) -> bool:
+    """Return whether a block of fields stands at a place of a model, or a list of them; False of what it does not know.
+
+    >>> from reportgen.job import Day
+    >>> holds_blocks(Day, ("surfaces", 0, "salts")), holds_blocks(Day, ("hold_points", 0, "areas"))
+    (True, False)
+    """
+    inside: type[Model] | None = model
+    for part in loc:
+        if isinstance(part, str):
+            known = None if inside is None else inside.model_fields.get(part)
+            inside = None if known is None else _model_in(known.annotation)
+    return inside is not None
 
 
 def _model_in(annotation: Any) -> type[Model] | None:
@@ -133,7 +149,9 @@ def _not_a_choice(loc: Loc, detail: ErrorDetails) -> ShapeProblem:
         return ShapeProblem(loc, PLACEHOLDER, f"`{got}` is still to be filled in", listed, lacks=(loc,))
     meant = closest(got, choices)
     help_text = f"did you mean `{meant}`? {listed}" if meant else listed
-    return ShapeProblem(loc, "JOB112", f"`{got}` is not a choice for `{loc[-1]}`", help_text)
+    # an entry of a list has no name of its own
+    named = next((part for part in reversed(loc) if isinstance(part, str)), loc[-1])
+    return ShapeProblem(loc, "JOB112", f"`{got}` is not a choice for `{named}`", help_text)
 
 
 def _shape_of(value: Any) -> str:

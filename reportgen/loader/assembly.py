@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final, Generic, TypeAlias, TypeVar
 
@@ -12,30 +13,41 @@ from reportgen.errors import InputError, UsageError
 from reportgen.gc_pause import collector_off
 from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salvaged, validated
 from reportgen.loader.checks import check_job
+from reportgen.loader.checks.identifiers import check_successors
 from reportgen.loader.checks.records import check_blasted_again, check_nonconformances
 from reportgen.loader.checks.specification import known_zone
 from reportgen.loader.checks.times import check_days, check_not_ahead
 from reportgen.loader.collected import Collected
 from reportgen.loader.earlier import (
-    areas_of,
+    also_asked,
     carries,
+    dated_later,
     earlier_candidates,
+    is_earlier,
     later_revision,
     latest_revisions,
-    left_elsewhere,
-    may_be_on,
+    may_be_open,
     on_areas_of,
     raised_since,
     same_steel,
     why_not_earlier,
     without_shadowed,
 )
-from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, read_under, refuse_suffix
+from reportgen.loader.paths import (
+    FolderFiles,
+    FolderFilesWith,
+    JobFiles,
+    MemoryFiles,
+    UnreadableFileError,
+    read_under,
+    refuse_suffix,
+)
 from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
 from reportgen.loader.rows import check_set_aside, load_readings
 from reportgen.loader.sheets import Sheets
-from reportgen.loader.unfinished import Lack, entries, shaped
+from reportgen.loader.unfinished import Lack, entries, set_aside, shaped
+from reportgen.names import plain_words
 from reportgen.yamlsource import Document, parse_yaml
 
 if TYPE_CHECKING:
@@ -90,6 +102,7 @@ class _Wanted:
     issued: ProjectAsIssued = _never_issued
     before: IssuedBefore = _none_before
     conformed: Conformed = _none_known
+    typed: bool = False
 
 
 def load_job(
@@ -101,34 +114,44 @@ def load_job(
     before: IssuedBefore = _none_before,
     conformed: Conformed = _none_known,
     itself: bool = False,
+    typed: bool = False,
+    content: bytes | None = None,
+    content_of: str | None = None,
 ) -> Job:
     """Load a day file with its project file, readings, photos and earlier days.
 
     ``until``, an aware instant, is the moment of signing: a recorded time after it is refused. ``issued`` gives the
     project file by which an earlier day was issued, ``before`` which reports of its date were issued before it,
     ``conformed`` which reports conform, of whose areas this one need not be told unless it names them; with ``itself``
-    the day is loaded by the project file of its own report too.
+    the day is loaded by the project file of its own report too. ``content`` is taken for that of the day
+    file, or of the file ``content_of`` beside it, as if it had been saved. With ``typed`` the day is being typed: what
+    is wrong within an entry of the day file sets that aside, and the rest is loaded.
 
     Raises:
         InputError: with every diagnostic of every file, in the order of the files.
     """
     path = Path(path)
     with collector_off():
-        files = FolderFiles(path.parent)
-        wanted = _Wanted(
-            photos=True, earlier=with_earlier, until=until, issued=issued, before=before, conformed=conformed
+        files = (
+            FolderFiles(path.parent)
+            if content is None
+            else FolderFilesWith(path.parent, content_of or path.name, content)
         )
+        wanted = _Wanted(
+            photos=True, earlier=with_earlier, until=until, issued=issued, before=before, conformed=conformed,
+            typed=typed,
+        )  # fmt: skip
         return _load(files, path.name, wanted, itself=itself)
 
 
-def load_project(path: Path) -> Project:
-    """Load one project file.
+def load_project(path: Path, content: bytes | None = None) -> Project:
+    """Load one project file; ``content`` is taken for its own, as if it had been saved.
 
     Raises:
         UsageError: when it cannot be read. InputError: with every diagnostic, when it is no project file.
     """
     try:
-        data = read_under(path.parent, path.name, YAML_LIMIT)
+        data = read_under(path.parent, path.name, YAML_LIMIT) if content is None else content
     except UnreadableFileError as failure:
         raise UsageError(f"project file: {failure.message}", help_text=failure.help_text) from failure
     document = parse_yaml(data, str(path))
@@ -149,10 +172,13 @@ def superseded_by(path: Path, day: Day) -> tuple[str, int] | None:
     return later_revision(FolderFiles(path.parent), path.name, day, YAML_LIMIT)
 
 
-def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bool) -> Job:
+def job_from_files(
+    files: Mapping[str, bytes], day_name: str, *, have_photos: bool, until: dt.datetime | None = None
+) -> Job:
     """Load a job from memory, as a report does that verifies itself.
 
     Names are POSIX paths relative to the job folder. Without photos the job has none and their presence is not checked.
+    A recorded time after ``until``, an aware instant, is refused.
 
     Raises:
         InputError: as for ``load_job``.
@@ -163,7 +189,7 @@ def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bo
         return files.get(str(day.parent / _as_issued_name(other)))
 
     with collector_off():
-        wanted = _Wanted(photos=have_photos, earlier=True, issued=embedded, before=_all_before)
+        wanted = _Wanted(photos=have_photos, earlier=True, until=until, issued=embedded, before=_all_before)
         return _load(MemoryFiles(files, day.parent), day.name, wanted)
 
 
@@ -194,11 +220,37 @@ class _Sheet(Generic[M]):
 
 
 def _load(files: JobFiles, day_name: str, wanted: _Wanted, *, itself: bool = False) -> Job:
-    found = Collected()
-    pair = _two_sheets(files, day_name, found)
+    unread: tuple[Lack, ...] = ()
+    while True:
+        try:
+            return _load_without(files, day_name, wanted, unread, itself=itself)
+        except InputError as failure:
+            more = _set_aside(files, day_name, failure) if wanted.typed else None
+            if not more:
+                raise
+            unread += more
+
+
+def _set_aside(files: JobFiles, day_name: str, failure: InputError) -> tuple[Lack, ...] | None:
+    """Return what sets aside all that is wrong with a day; None where it is wrong elsewhere than in its entries."""
+    errors = [one for one in failure.diagnostics if one.severity == "error"]
+    try:
+        document = parse_yaml(files.read(day_name, YAML_LIMIT), files.shown(day_name))
+    except (UnreadableFileError, InputError):
+        return None
+    return set_aside(document, errors)
+
+
+def _load_without(
+    files: JobFiles, day_name: str, wanted: _Wanted, unread: tuple[Lack, ...], *, itself: bool
+) -> Job:  # fmt: skip
+    """Load a day without what cannot be taken of it, which is known."""
+    known = [one.told for one in unread if one.told is not None]
+    found = Collected(known)
+    pair = _two_sheets(files, day_name, found, lacks=unread)
     if pair is not None and (found.errors or pair[0].lacks):  # said again, with examples in the units of the contract
-        found = Collected()
-        pair = _two_sheets(files, day_name, found, pair[1].model.units)
+        found = Collected(known)
+        pair = _two_sheets(files, day_name, found, pair[1].model.units, unread)
     if pair is None:
         raise InputError(found.in_order())
     day, project = pair
@@ -206,9 +258,9 @@ def _load(files: JobFiles, day_name: str, wanted: _Wanted, *, itself: bool = Fal
 
 
 def _two_sheets(
-    files: JobFiles, day_name: str, found: Collected, units: UnitSystem | None = None
+    files: JobFiles, day_name: str, found: Collected, units: UnitSystem | None = None, lacks: Sequence[Lack] = ()
 ) -> tuple[_Sheet[Day], _Sheet[Project]] | None:
-    day = _sheet(files, day_name, Day, Span(files.shown(day_name), 1, 1), found, units)
+    day = _sheet(files, day_name, Day, Span(files.shown(day_name), 1, 1), found, units, lacks)
     if day is None:
         return None
     project = _sheet(files, str(day.model.project), Project, day.document.span(["project"]), found, units)
@@ -216,8 +268,9 @@ def _two_sheets(
 
 
 def _sheet(
-    files: JobFiles, name: str, model: type[M], place: Span, found: Collected, units: UnitSystem | None = None
-) -> _Sheet[M] | None:
+    files: JobFiles, name: str, model: type[M], place: Span, found: Collected, units: UnitSystem | None = None,
+    lacks: Sequence[Lack] = (),
+) -> _Sheet[M] | None:  # fmt: skip
     """Read one YAML file; ``place`` is what named it. None when nothing is left to check further."""
     try:
         refuse_suffix(name, ".yaml")
@@ -233,7 +286,7 @@ def _sheet(
         return None
     found.add(document.problems)
     if model is Day:
-        return _day_sheet(name, data, document, found, units)  # type: ignore[return-value] # M is Day
+        return _day_sheet(name, data, document, found, units, lacks)  # type: ignore[return-value] # M is Day
     outcome = validated(model, document.data, units)
     if not isinstance(outcome, tuple):
         return _Sheet(name, data, document, outcome, document)
@@ -268,8 +321,10 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     earlier = latest_revisions(jobs)
     check_days(sheets, earlier if wanted.earlier else None)
     if wanted.earlier:
-        check_nonconformances(sheets, earlier, jobs, not_earlier)
+        later = partial(dated_later, files, day.model, limit=YAML_LIMIT)
+        check_nonconformances(sheets, earlier, jobs, not_earlier, later)
         check_blasted_again(sheets, earlier)
+    check_successors(sheets, earlier)
     lacks = tuple(dict.fromkeys((*day.lacks, *sheets.lacks)))
     left_open = _left_open(day.written, project.document, lacks)
     found.complete(left_open)
@@ -299,11 +354,17 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
         tuple(found.in_order()),
         left_open,
         entries(day.written, lacks),
+        _unread(lacks),
     )
 
 
 def _pictures(files: JobFiles, sheets: Sheets, project: str) -> tuple[dict[str, bytes], SourceFile | None]:
     return load_photos(files, sheets), load_logo(files, sheets, project)
+
+
+def _unread(lacks: Sequence[Lack]) -> tuple[Diagnostic, ...]:
+    told = dict.fromkeys(one.told for one in lacks if one.unread and one.told is not None)
+    return tuple(in_file_order(told))
 
 
 def _left_open(day: Document, project: Document, lacks: Sequence[Lack]) -> tuple[Diagnostic, ...]:
@@ -337,7 +398,7 @@ def _earlier_days(
 
     A fault of an earlier day must not keep today's report back, but nothing of that day is carried forward.
     """
-    taken = _Taken([], [], [])
+    taken = _Taken([], [])
     broken: list[SourceFile] = []
     faulty: list[tuple[str, bytes, InputError]] = []
 
@@ -348,29 +409,27 @@ def _earlier_days(
 
     for name, data in earlier_candidates(files, day.name, day.model, YAML_LIMIT, unread):
         try:
-            _take_earlier(files, name, day, project, wanted, not_earlier, taken)
+            _take_earlier(files, name, day, project, wanted, not_earlier, taken, found)
         except InputError as fault:
             faulty.append((name, data, fault))
-    jobs, raising = [*taken.bearing, *taken.open], [day.model, *(one.day for one in (*taken.bearing, *taken.open))]
-    jobs += [one for one in taken.unlike if raised_since(one.day, raising) or on_areas_of(one, taken.open)]
-    areas = areas_of(day.model).union(*(one.raised_on for one in raising))
-    for name, data, failure in faulty:
-        plain = data.replace(b"\0", b"")
-        if carries(plain) or may_be_on(plain, areas):
-            broken.extend([SourceFile(name, "earlier", data)] if carries(data) else [])
-            first = failure.diagnostics[0]
-            message = f"the earlier day `{name}` cannot be loaded: {first.message}"
-            remedy = f"correct it (`reportgen check {files.shown(name)}`)"
-            found.at(first.spans, "JOB250", message, remedy, "warning")
+    jobs, raising = list(taken.bearing), [day.model, *(one.day for one in taken.bearing)]
+    asked = [*also_asked(taken.unlike, jobs, day.model, project.model), *on_areas_of(taken.unlike, jobs)]
+    needed = {id(one) for one in asked}
+    jobs += [one for one in taken.unlike if id(one) in needed or raised_since(one.day, raising)]
+    for name, data, failure in faulty:  # what it left open nobody knows, on whatever area
+        broken.extend([SourceFile(name, "earlier", data)] if carries(data) else [])
+        first = failure.diagnostics[0]
+        message = f"the earlier day `{name}` cannot be loaded: {first.message}"
+        remedy = f"correct it (`reportgen check {files.shown(name)}`)"
+        found.at(first.spans, "JOB250", message, remedy, "warning")
     return without_shadowed(jobs), broken
 
 
 @dataclass(frozen=True, slots=True)
 class _Taken:
-    """Earlier days: those that bear on the day, others that may have left something open, and the rest."""
+    """Earlier days: those that bear on the day, and the rest."""
 
     bearing: list[Job]
-    open: list[Job]
     unlike: list[Job]
 
 
@@ -382,10 +441,12 @@ def _take_earlier(
     wanted: _Wanted,
     not_earlier: dict[str, str],
     taken: _Taken,
+    warned: Collected,
 ) -> None:
     """Load another day of the folder, by the project file it was issued by, into ``taken`` where it is an earlier day.
 
-    One that raises or re-inspects a nonconformance, or is said to have raised one, bears on the day; so does its steel.
+    One that raises or re-inspects a nonconformance, or is said to have raised one, bears on the day; so does its steel,
+    and what it may have left open.
     """
     found = Collected()
     other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found, project.model.units)
@@ -394,6 +455,7 @@ def _take_earlier(
     issued_before = wanted.before(other.model, day.model)
     reason = why_not_earlier(other.model, day.model, issued_before=issued_before)
     if reason is not None:
+        _say_passed_over(files, name, other.model, day, project, warned)
         told = f"`{files.shown(name)}` raises it and is no earlier report: {reason}"
         not_earlier.update(dict.fromkeys((raised.id for raised in other.model.nonconformances), told))
         return
@@ -407,10 +469,23 @@ def _take_earlier(
         taken.bearing.append(job)
     elif later_revision(files, name, job.day, YAML_LIMIT) is None:
         inspector = project.model.people.get(day.model.report.inspector)
-        conforms = wanted.conformed(job.day, other.data)
-        same = same_steel(job, day.model, _clock_of(project.model, day.model), inspector, conforms=conforms)
-        left = left_elsewhere(job, day.model, conforms=conforms)
-        (taken.bearing if same else taken.open if left else taken.unlike).append(job)
+        bears = may_be_open(job, conforms=wanted.conformed(job.day, other.data))
+        bears = bears or same_steel(job, day.model, _clock_of(project.model, day.model), inspector)
+        (taken.bearing if bears else taken.unlike).append(job)
+
+
+def _say_passed_over(
+    files: JobFiles, name: str, other: Day, day: _Sheet[Day], project: _Sheet[Project], warned: Collected
+) -> None:  # fmt: skip
+    """Warn of an earlier day of the contract that names another project file: nothing it says of its steel is known."""
+    if other.project == day.model.project or not is_earlier(other, day.model):
+        return
+    theirs = _sheet(files, str(other.project), Project, Span(files.shown(name), 1, 1), Collected())
+    contracts = [plain_words(str(one.model.project.contract)) for one in (theirs, project) if one is not None]
+    if contracts[0] == contracts[-1]:  # of one whose project file is not there nobody knows
+        message = f"the earlier day `{name}` is passed over: it names `{other.project}`, and this day `{project.name}`"
+        remedy = "name one project file in both: a contract has one"
+        warned.at(Span(files.shown(name), 1, 1), "JOB257", message, remedy, "warning")
 
 
 def _project_of(day: Day, project: _Sheet[Project], wanted: _Wanted, found: Collected) -> _Sheet[Project]:

@@ -20,20 +20,22 @@ _NUMBER: Final = re.compile(r"[0-9]{1,9}")
 
 
 class Collected:
-    """What was found wrong so far."""
+    """What was found wrong so far; what is ``known`` already is not found again."""
 
-    def __init__(self) -> None:
+    def __init__(self, known: Iterable[Diagnostic] = ()) -> None:
         self._all: list[Diagnostic] = []
+        self._known = {_place(one) for one in known}
 
     def copy(self) -> Collected:
         """Return what was found so far, by itself."""
         other = Collected()
+        other._known = self._known
         other.add(self._all)
         return other
 
     def add(self, diagnostics: Iterable[Diagnostic]) -> None:
         """Take over diagnostics made elsewhere."""
-        self._all.extend(diagnostics)
+        self._all.extend(one for one in diagnostics if not self._known or _place(one) not in self._known)
 
     def at(
         self,
@@ -45,7 +47,7 @@ class Collected:
     ) -> None:
         """Note one problem at one place, or at several."""
         spans = (span,) if isinstance(span, Span) else tuple(span)
-        self._all.append(Diagnostic(code, message, spans, help_text, severity))
+        self.add([Diagnostic(code, message, spans, help_text, severity)])
 
     def at_first(self, span: Span, code: str, message: str, help_text: str | None) -> None:
         """Note one problem at a place, unless one of its code was noted there before."""
@@ -86,3 +88,8 @@ class Collected:
     def in_order(self) -> list[Diagnostic]:
         """Return all of it, by file and line."""
         return in_file_order(self._all)
+
+
+def _place(one: Diagnostic) -> tuple[str, str, tuple[tuple[str, int, int], ...]]:
+    """Return by what a problem is known again, whatever units its remedy is told in."""
+    return one.code, one.message, tuple((span.file, span.line, span.column) for span in one.spans)

@@ -1,11 +1,14 @@
 """Which other day files of the folder are earlier days from which something may be carried forward.
 
-A day that raises or re-inspects a nonconformance can be, or is said to have raised one; and a report, however old, of
-steel on an area of this one that this one does not blast again with the same apparatus. What an area was left with is
-owed whichever report comes next: so can any report that is not known to conform, or that leaves steel bare where it has
-to be primed in time; with what other reports say of their areas. And one of an area on which a later report raises a
-nonconformance, as that may be for what was found there. The others are not loaded, so that the cost of a day does not
-grow with the length of the contract.
+Any is that is not known to have settled all of its steel: one that was not issued as it is, or does not conform, or
+leaves steel bare where it has to be primed in time. What it left is owed whichever report comes next, and whether a
+later one settles it is for the rules to say; so what other reports say of its areas comes with it. Of those that are
+known to, one is that raises or re-inspects a nonconformance, or is said to have raised one; one of steel on an area of
+this report that this one does not blast again with the same apparatus; and one of an area on which a later report
+raises a nonconformance, as that may be for what was found there. And what reports say of a roll, an instrument, the air
+of an apparatus or a hold point that one of them leaves in doubt, or this one; with the steel blasted with air that it
+finds not to be clean. The others are not loaded, so that the cost of a day does not grow with the length of a contract
+in order.
 """
 
 from __future__ import annotations
@@ -18,22 +21,36 @@ from reportgen.errors import InputError, RangeError
 from reportgen.job import parse_clock
 from reportgen.loader.paths import UnreadableFileError
 from reportgen.measurements import MEASUREMENTS
-from reportgen.names import spelt_alike
+from reportgen.metrology.tape import UPPER, unused_tape_range
+from reportgen.names import spelling, spelt_alike
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 
-    from reportgen.job import Clock, Day, Job, Person, Reading, SiteClock, Surface
+    from reportgen.job import Clock, Day, Job, Person, Project, Reading, SiteClock, Surface, TapeCheck
     from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
 _CARRIES: Final = re.compile(rb"\b(?:nonconformances|reinspects)\b")
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _ANYWHERE: Final = re.compile(rb"\breport['\"]?\s*:")
+_KINDS: Final = re.compile(rb"(?m)^['\"]?(?:report|specification|structures|sections)['\"]?[ \t]*:")
+"""What a day file, a project file and a template begin a line with."""
 _ESCAPE: Final = b"\\"
 """With one a key or a value may be written so that no search finds it."""
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
+
+
+_SAVED: Final = re.compile(r".+\.saved-\d{8}T\d{6}Z(?:-\d+)?\.yaml\Z")
+
+
+def is_saved_copy(name: str) -> bool:
+    """Whether a file has the name under which we put beside a day file what an editor saved while we wrote it.
+
+    It is no day of its own: somebody is to take over from it what belongs into the day file.
+    """
+    return _SAVED.match(name) is not None
 
 
 def earlier_candidates(
@@ -45,10 +62,11 @@ def earlier_candidates(
 ) -> Iterator[tuple[str, bytes]]:
     """Return name and bytes of the files beside ``day_name`` that may be earlier days, by name.
 
-    ``unread`` hears of those that are not read: for their name, size, permission, or as a link that leaves the folder.
+    ``unread`` hears of those that are not read: for their name, size, permission, or as a link that leaves the folder;
+    and of those that nobody can read, as they are no YAML and nothing in them says what they were.
     """
     for name in files.names():
-        if name == day_name or not name.endswith(".yaml"):
+        if name == day_name or not name.endswith(".yaml") or is_saved_copy(name):
             continue
         try:
             data = files.read(name, limit)
@@ -57,11 +75,14 @@ def earlier_candidates(
             continue
         if _may_be_earlier(data, name, day.report.date.isoformat()):
             yield name, data
+        elif _is_spoilt(data, name):
+            told = "it is empty" if not data.strip() else "it is not YAML"
+            unread(name, UnreadableFileError("JOB250", told, "restore it, or put it into another folder"))
 
 
 def _may_be_earlier(data: bytes, name: str, date: str) -> bool:
     """Whether a file may be a report, and of no later date: what a search of its text does not show, it says itself."""
-    plain = data.replace(b"\0", b"")  # what an editor saved in UTF-16 is a day file all the same
+    plain = _searched(data)
     dates = _DATES.findall(plain)
     later = bool(dates) and min(dates).decode("ascii") > date
     if _REPORT.search(plain) and not later:
@@ -72,6 +93,11 @@ def _may_be_earlier(data: bytes, name: str, date: str) -> bool:
     report = known.get("report")
     stated = report.get("date") if isinstance(report, dict) else None
     return "report" in known and not (isinstance(stated, str) and stated > date)
+
+
+def _is_spoilt(data: bytes, name: str) -> bool:
+    """Whether a file is no YAML, and says neither that it is a report, which has a date, nor what else."""
+    return _data_of(data, name) is None and not _KINDS.search(_searched(data))
 
 
 def holds_report(data: bytes, name: str) -> bool:
@@ -88,8 +114,7 @@ def _data_of(data: bytes, name: str) -> dict[str, Any] | None:
 
 def carries(data: bytes) -> bool:
     """Return whether a day file may raise or re-inspect a nonconformance, or say that it does neither any more."""
-    plain = data.replace(b"\0", b"")
-    if not (_CARRIES.search(plain) or _ESCAPE in plain):
+    if not (_CARRIES.search(_searched(data)) or _ESCAPE in data):
         return False
     known = _data_of(data, "")
     if known is None:
@@ -101,7 +126,13 @@ def carries(data: bytes) -> bool:
 
 def may_be_on(data: bytes, areas: Collection[str]) -> bool:
     """Return whether a file may be a report on one of the areas."""
-    return _ESCAPE in data or any(area.encode() in data for area in areas)
+    plain = _searched(data)
+    return _ESCAPE in plain or any(area.encode() in plain for area in areas)
+
+
+def _searched(data: bytes) -> bytes:
+    """Return a file's text as it is searched: what an editor saved in UTF-16 is a day file all the same."""
+    return data.replace(b"\0", b"")
 
 
 def areas_of(day: Day) -> set[str]:
@@ -112,62 +143,96 @@ def areas_of(day: Day) -> set[str]:
 def raised_since(other: Day, days: Iterable[Day]) -> bool:
     """Whether a later day raises a nonconformance on an area of another, perhaps for what that found."""
     areas = {one.area for one in other.surfaces}
-    return any(is_earlier(other, day) and not areas.isdisjoint(day.raised_on) for day in days)
+    return any(not areas.isdisjoint(day.raised_on) and is_earlier(other, day) for day in days)
 
 
-def same_steel(
-    other: Job, day: Day, clock: SiteClock | None, inspector: Person | None, *, conforms: bool
-) -> bool:  # fmt: skip
+def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person | None) -> bool:
     """Whether another report has steel on an area of this day that this day does not blast again after all it records.
 
     Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
-    itself what was blasted again, or is named so here, is needed for that; and one of primed steel, or that states how
-    much was cleaned, unless it ``conforms`` and this day does not; and one that ``inspector`` may not undo; and
-    one that has the very blasting of an entry of this day on another area, which may be that steel under another name.
+    itself what was blasted again, or is named so here, is needed for that; and one that states how much was cleaned;
+    and one that ``inspector`` may not undo; and one that has the very blasting of an entry of this day on another
+    area, which may be that steel under another name.
     """
     if clock is not None and _under_another_area(other, day, clock):
         return True
     if inspector is not None and not other.may_be_undone_by(inspector):
         return not {one.area for one in other.day.surfaces}.isdisjoint(one.area for one in day.surfaces)
     return clock is not None and any(
-        _stands(other, surface, readings, day, clock, conforms=conforms)
+        _stands(other, surface, readings, day, clock)
         for surface, readings in zip(other.day.surfaces, other.readings, strict=True)
     )
 
 
-def left_elsewhere(other: Job, day: Day, *, conforms: bool) -> bool:
-    """Whether another report may have left something open on an area that this day does not inspect.
+def may_be_open(other: Job, *, conforms: bool) -> bool:
+    """Whether another report may have left something open on some area.
 
     It may unless it ``conforms`` and its steel is primed, where that has to be in time: that passes, whoever comes by.
     """
-    inspected = {one.area for one in day.surfaces}
-    steel = [one for one in other.day.surfaces if one.area not in inspected]
     timed = other.project.specification.time_to_coat is not None
-    return any(not conforms or (timed and one.coated is None) for one in steel)
+    return any(not conforms or (timed and one.coated is None) for one in other.day.surfaces)
 
 
 def bears_on(other: Job, job: Job, raising: Sequence[Day], *, conforms: bool) -> bool:
     """Whether a report bears on a day: by its steel, what it may have left open, or what was ``raising`` since."""
-    same = same_steel(other, job.day, job.clock, job.inspector, conforms=conforms)
-    return same or left_elsewhere(other, job.day, conforms=conforms) or raised_since(other.day, raising)
+    same = same_steel(other, job.day, job.clock, job.inspector)
+    return same or may_be_open(other, conforms=conforms) or raised_since(other.day, raising)
 
 
-def on_areas_of(job: Job, others: Iterable[Job]) -> bool:
-    """Whether a report has steel on an area of other reports."""
+def also_asked(unlike: Sequence[Job], others: Sequence[Job], day: Day, project: Project) -> list[Job]:
+    """Return the reports among some ``unlike`` that speak of what one of all, or the day itself, leaves in doubt.
+
+    Of air that the day finds not to be clean those too that blasted with it.
+    """
+    own = _spoken_of(day, project)
+    every = [own, *(_spoken_of(one.day, one.project) for one in (*others, *unlike))]
+    doubted = {key for said in every for key, so in said.items() if so}
+    bad = {name for kind, name in doubted if kind == "air" and own.get((kind, name))}
+    return [
+        one for one in unlike
+        if not doubted.isdisjoint(_spoken_of(one.day, one.project))
+        or any((spelling(each.apparatus) or each.apparatus) in bad for each in one.day.surfaces)
+    ]  # fmt: skip
+
+
+def _spoken_of(day: Day, project: Project) -> dict[tuple[str, str], bool]:
+    """Return what the logs of a report speak of, by kind and name, and whether that may be left in doubt.
+
+    Nothing is judged here: a check that may have failed is looked at, whatever else was written of it that day.
+    """
+    told = [
+        *(("air", one.apparatus, one.result != "clean") for one in day.air_checks),
+        *(("tape", one.roll, _may_be_outside(one, project)) for one in day.tape_checks),
+        *(("instrument", one.instrument, one.shown != one.reference) for one in day.function_checks),
+        *(("hold point", one.step, one.released is None) for one in day.hold_points),
+    ]
+    found: dict[tuple[str, str], bool] = {}
+    for kind, name, doubted in told:
+        key = kind, spelling(name) or name
+        found[key] = doubted or found.get(key, False)
+    return found
+
+
+def _may_be_outside(check: TapeCheck, project: Project) -> bool:
+    roll, gauge = project.tape_rolls.get(check.roll), project.instruments.get(check.gauge)
+    if roll is None or roll.grade != UPPER or gauge is None or gauge.unit is None:
+        return False
+    lowest, highest = unused_tape_range(gauge.unit)
+    return not lowest.exact <= check.thickness.in_unit(lowest.unit) <= highest.exact
+
+
+def on_areas_of(unlike: Iterable[Job], others: Iterable[Job]) -> list[Job]:
+    """Return the reports among some ``unlike`` that have steel on an area of others: they may have settled that."""
     areas = {one.area for other in others for one in other.day.surfaces}
-    return any(one.area in areas for one in job.day.surfaces)
+    return [job for job in unlike if any(one.area in areas for one in job.day.surfaces)]
 
 
-def _stands(
-    other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock, *, conforms: bool
-) -> bool:  # fmt: skip
+def _stands(other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock) -> bool:
     mine = [one for one in day.surfaces if one.area == surface.area]
     if not mine:
         return False
     named = [name for one in mine for name in one.blasted_again]
     again = any(spelt_alike(surface.apparatus, one.apparatus) for one in mine)
-    if surface.coated is not None and not conforms:  # nobody blasts it again without a reason
-        return True
     sized = surface.cleaned is not None and any(one.cleaned is not None for one in mine)  # they are added up
     if surface.blasted_again or surface.apparatus in named or not again or sized:
         return True
@@ -219,15 +284,34 @@ def later_revision(files: JobFiles, day_name: str, day: Day, limit: int) -> tupl
     return (name, revision) if revision > day.report.revision else None
 
 
+def dated_later(files: JobFiles, day: Day, number: str, limit: int) -> str | None:
+    """Return why a report beside a day is none that came before it: its date is later; None where none is."""
+    for name in (one for one in files.names() if one.endswith(".yaml") and not is_saved_copy(one)):
+        report = _report_of(files, name, number, limit)
+        date = report.get("date") if report is not None else None
+        if isinstance(date, str) and date > day.report.date.isoformat():
+            return (
+                f"`{files.shown(name)}` dates it {date}, and this report is of {day.report.date.isoformat()}: correct "
+                "the date that is wrong, in a revision where that report is issued, or `raised_in`"
+            )
+    return None
+
+
 def _revision_of(files: JobFiles, name: str, number: str, limit: int) -> object:
     """Return what a file states as its revision; None where it is no report of that number, or cannot be read."""
+    report = _report_of(files, name, number, limit)
+    return None if report is None else report.get("revision")
+
+
+def _report_of(files: JobFiles, name: str, number: str, limit: int) -> dict[str, Any] | None:
+    """Return what a file says of its report; None where it is none of that number, or cannot be read."""
     try:
         data = files.read(name, limit)
         told = number.encode() in data or _ESCAPE in data
         report = parse_yaml(data, name).data.get("report") if told else None
     except (UnreadableFileError, InputError):
         return None
-    return report.get("revision") if isinstance(report, dict) and report.get("number") == number else None
+    return report if isinstance(report, dict) and report.get("number") == number else None
 
 
 def is_higher(number: str, other: str) -> bool:

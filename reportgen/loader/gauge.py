@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import QuantityError, RangeError
 from reportgen.metrology.tape import check_plausible, net_reading
+from reportgen.readings.rows import DEPTH, GRADE
 from reportgen.references import COMPARATOR_GRADES, comparator_grade
 from reportgen.units import DISPLAY, Quantity, parse_unit
 
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from reportgen.job import Instrument
     from reportgen.readings import ReadingRow
 
+ALONE: Final = {"comparator": GRADE, "depth micrometer": DEPTH}
+"""Gauges that need no roll, and the field in which a row has what they showed."""
 Objection = tuple[str, str, str, str | None]
 """Column, code, sentence, remedy."""
 
@@ -90,7 +93,8 @@ def _no_comparison(instrument: Instrument, row: ReadingRow) -> Objection | None:
     if row.grade is None:
         message = "a comparator shows a grade, no number"
         return "reading", "JOB217", message, "write `{location: 1, grade: medium}`, or name the gauge that was read"
-    letter = row.grade[-1:] if row.grade[-2:] in (" G", " S") else None
+    named = comparator_grade(row.grade)
+    letter = None if named is None else named.comparator
     if comparator_grade(row.grade, "G") is None:
         listed = ", ".join(f"`{name}`" for name in COMPARATOR_GRADES)
         return "reading", "JOB215", f"`{row.grade}` is not a grade of a comparator", f"write one of {listed}"

@@ -85,6 +85,22 @@ class FolderFiles:
 
 
 @dataclass(frozen=True, slots=True)
+class FolderFilesWith(FolderFiles):
+    """The files of a folder, one of them as it would be with a content that is not written."""
+
+    name: str
+    content: bytes
+
+    def read(self, name: str, limit: int) -> bytes:
+        """Read one file of the folder; that one from memory."""
+        if name != self.name:
+            return read_under(self.folder, name, limit)
+        if len(self.content) > limit:
+            raise UnreadableFileError("PTH104", _too_large(name, limit))
+        return self.content
+
+
+@dataclass(frozen=True, slots=True)
 class MemoryFiles:
     """Files held in memory; names are relative to ``base``, a folder inside the mapping."""
 

@@ -3,6 +3,11 @@
 A placeholder is a text in angle brackets, alone or beside something else. That is what the starter files write for what
 they cannot know, and it is a rule of form, so that no list has to be kept. In free text people use angle brackets for
 their own ends; there only the words of the starter files themselves are placeholders.
+
+So is an entry that says no more than that it is to come (`TBD`, `wird nachgereicht`), wherever it stands; and, where
+something is told by name or number, one that tells it from nothing else: no letter or digit, one letter over and over,
+`n/a`, `unknown`, `from the certificate`. These words are a list, in English and German (`names`): a form they do not
+have.
 """
 
 from __future__ import annotations
@@ -12,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import Diagnostic
 from reportgen.job import PLACEHOLDER, place_name
+from reportgen.names import is_to_come, names_nobody, tells_nothing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -54,6 +60,20 @@ IN_FREE_TEXT: Final = (
 NOT_TAKEN: Final = "<entries of this area that were not taken in>"
 """What intake writes for an area of which something was written and nothing could be taken in."""
 
+_TELLING: Final = frozenset(
+    {"serial", "lot", "certificate", "name", "contract", "client", "contractor", "site", "make", "model"}
+)
+"""Fields that tell one instrument, roll, person or contract from others."""
+
+_PERSON: Final = frozenset({"client_contact", "contact", "organisation"})
+"""Fields of the project file that say who, as the name of a person does; those of the day file are refused as they are
+read."""
+
+_MAYBE_TO_COME: Final = re.compile(
+    r"(?i)\bt\.?b\.?[acd]\b|\bto ?(?:do|be)\b|follow|pending|fill|place|folgt|nach|aus|zu |\?"
+)
+"""What a file has in which such words may stand, so that long ones without are not read word by word."""
+
 _BRACKETED: Final = re.compile(r"<(?=\S)[^<>]+(?<=\S)>")
 
 
@@ -66,7 +86,9 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
         message = f"`{where}` was not taken in, and is still to be entered"
         help_text = "enter what was meant where it belongs, then delete this entry of `not_taken`"
         left_over.append(Diagnostic(PLACEHOLDER, message, (document.span(("not_taken", index)),), help_text))
-    if "<" not in document.lines.text and "(" not in document.lines.text:
+    text = document.lines.text
+    told = any(f"{field}:" in text for field in (_TELLING | _PERSON) - {"contract"})
+    if "<" not in text and "(" not in text and not told and not _MAYBE_TO_COME.search(text):
         return tuple(left_over)
     texts = (one for one in _texts(document.data, ()) if one[0][0] != "not_taken")
     found = ((loc, text.strip(), _placeholder(loc, text.strip())) for loc, text in texts)
@@ -82,14 +104,23 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
 
 def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
     """Return the first placeholder of a text; None where there is none."""
+    who = loc[-1] in _PERSON or (loc[0] == "people" and loc[-1] == "name")
+    if is_to_come(text) or (loc[-1] in _TELLING and tells_nothing(text)) or (who and names_nobody(text)):
+        return text
     if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
         return next((known for known in (*IN_FREE_TEXT, NOT_TAKEN) if known in text), text if text in _FORMER else None)
     within = _BRACKETED.search(text)
     return within[0] if within else text if text in _FORMER else None
 
 
+def in_brackets(field: str, text: str) -> str | None:
+    """Return what a field would be taken to have still to be filled in: ``<b>`` in a name; None in a sentence."""
+    within = None if field in FREE_TEXT else _BRACKETED.search(text)
+    return None if within is None else within[0]
+
+
 def _help(text: str, placeholder: str) -> str:
-    if placeholder in _FORMER:
+    if placeholder in _FORMER or not placeholder.startswith("<"):
         return "write what belongs there here"
     if text == placeholder:
         return f"write the {placeholder[1:-1]} here"

@@ -8,16 +8,18 @@ from typing import TYPE_CHECKING, Final
 from reportgen.diagnostics import Diagnostic
 from reportgen.errors import InputError
 from reportgen.job import CsvReadings, ProfileRecord, Reading, SourceFile, validated
-from reportgen.loader.gauge import GaugeReadings
+from reportgen.loader.gauge import ALONE, GaugeReadings
 from reportgen.loader.paths import UnreadableFileError, refuse_suffix
 from reportgen.loader.unfinished import Lack, value_at
 from reportgen.readings import CsvTable, ReadingRow, inline_rows, parse_readings_csv
+from reportgen.readings.csv_file import SEEN
 from reportgen.yamlsource import decoded_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.diagnostics import Span
+    from reportgen.job import Instrument
     from reportgen.loader.paths import JobFiles
     from reportgen.loader.sheets import Loc, Sheets
 
@@ -38,7 +40,8 @@ class SurfaceRows:
     def span(self, row: ReadingRow, column: str) -> Span:
         """Return the place of a cell of a row: ``location``, ``spot``, ``roll``, ``reading``, ``unit``, ``time``, …"""
         if self.table is not None:
-            return self.table.span(row.place, column)
+            seen = row.grade is not None and column == "reading" and self.table.cell(row.place, SEEN)
+            return self.table.span(row.place, SEEN if seen else column)
         reading_key = row.roll or ("depth" if row.grade is None else "grade")
         name = reading_key if column in {"roll", "reading", "unit"} else column
         return self.sheets.place((*self.loc, row.place, name), key=column == "roll")
@@ -91,8 +94,9 @@ def check_set_aside(files: JobFiles, sheets: Sheets) -> None:
 
 def _rows_of(files: JobFiles, sheets: Sheets, profile: ProfileRecord, loc: Loc) -> SurfaceRows | None:
     if isinstance(profile.readings, CsvReadings):
-        return _rows_of_file(files, sheets, profile.readings, loc)
-    rows, problems = inline_rows(profile.readings)
+        return _rows_of_file(files, sheets, profile.readings, loc, sheets.instrument(profile.gauge))
+    instrument = sheets.instrument(profile.gauge)
+    rows, problems = inline_rows(profile.readings, None if instrument is None else ALONE.get(instrument.kind))
     for problem in problems:
         place = (*loc, problem.place) if problem.column is None else (*loc, problem.place, problem.column)
         if problem.lack:
@@ -103,7 +107,9 @@ def _rows_of(files: JobFiles, sheets: Sheets, profile: ProfileRecord, loc: Loc) 
     return SurfaceRows(sheets, loc, rows)
 
 
-def _rows_of_file(files: JobFiles, sheets: Sheets, wanted: CsvReadings, loc: Loc) -> SurfaceRows | None:
+def _rows_of_file(
+    files: JobFiles, sheets: Sheets, wanted: CsvReadings, loc: Loc, gauge: Instrument | None
+) -> SurfaceRows | None:  # fmt: skip
     name = str(wanted.csv)
     try:
         refuse_suffix(name, ".csv")
@@ -115,7 +121,7 @@ def _rows_of_file(files: JobFiles, sheets: Sheets, wanted: CsvReadings, loc: Loc
     except InputError as failure:
         sheets.found.add(failure.diagnostics)
         return None
-    table = parse_readings_csv(text, files.shown(name))
+    table = parse_readings_csv(text, files.shown(name), on_tape=gauge is None or gauge.kind == "thickness gauge")
     sheets.found.add(one for one in table.problems if one not in table.lacks)
     sheets.lacks.extend(Lack(sheets.origin(loc), (), one, stays=True) for one in table.lacks)
     count = len(table.rows)

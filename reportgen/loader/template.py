@@ -1,14 +1,14 @@
-"""A template by name or path → Template: the shipped ones by their names, an own one by its path."""
+"""Files that are whole or of no use: a template, shipped or of one's own, and what other rooms read in that way."""
 
 from __future__ import annotations
 
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from reportgen.diagnostics import closest
 from reportgen.errors import InputError, UsageError
-from reportgen.job import validated
+from reportgen.job import Model, validated
 from reportgen.job.template import Template
 from reportgen.loader.collected import Collected
 from reportgen.loader.paths import UnreadableFileError, read_under
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 TEMPLATE_LIMIT: Final = 256 * 1024
 _SUFFIX: Final = ".yaml"
+M = TypeVar("M", bound=Model)
 
 
 def load_template(name: str | Path) -> Template:
@@ -32,7 +33,7 @@ def load_template(name: str | Path) -> Template:
     if isinstance(name, Path) or text.endswith(_SUFFIX) or "/" in text:
         path = Path(text)
         try:
-            return _from_bytes(read_under(path.parent, path.name, TEMPLATE_LIMIT), text)
+            return whole(Template, read_under(path.parent, path.name, TEMPLATE_LIMIT), text)
         except UnreadableFileError as failure:
             raise UsageError(f"template: {failure.message}", help_text=failure.help_text) from failure
     shipped = {item.name.removesuffix(_SUFFIX): item for item in _folder().iterdir() if item.name.endswith(_SUFFIX)}
@@ -40,7 +41,7 @@ def load_template(name: str | Path) -> Template:
         meant, listed = closest(text, sorted(shipped)), ", ".join(f"`{each}`" for each in sorted(shipped))
         known = f"use one of {listed}, or a path that ends in `.yaml`"
         raise UsageError(f"there is no template `{text}`", help_text=f"did you mean `{meant}`?" if meant else known)
-    return _from_bytes(shipped[text].read_bytes(), f"templates/{text}{_SUFFIX}")
+    return whole(Template, shipped[text].read_bytes(), f"templates/{text}{_SUFFIX}")
 
 
 def template_names() -> list[str]:
@@ -54,14 +55,14 @@ def _folder() -> Traversable:
     return packaged if packaged.is_dir() else Path(__file__).parents[2] / "templates"
 
 
-def _from_bytes(data: bytes, shown: str) -> Template:
+def whole(model: type[M], data: bytes, shown: str) -> M:
+    """Return what a YAML file states that is either whole or of no use; ``InputError`` with all that is wrong in it."""
     found = Collected()
     document = parse_yaml(data, shown)
     found.add(document.problems)
-    outcome = validated(Template, document.data)
+    outcome = validated(model, document.data)
+    if not isinstance(outcome, tuple) and not found.errors:
+        return outcome
     if isinstance(outcome, tuple):
         found.shape(document, outcome)
-        raise InputError(found.in_order())
-    if found.errors:
-        raise InputError(found.in_order())
-    return outcome
+    raise InputError(found.in_order())

@@ -1,7 +1,7 @@
 """Times of work that no check or reading of a log covers: none before it began, or the last too long ago."""
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from itertools import pairwise
 from typing import Any
 
@@ -29,6 +29,16 @@ Gap = GapBefore | GapBetween
 def gap_of(
     scene: Scene[Any], work: tuple[dt.datetime, dt.datetime], times: Iterable[dt.datetime], interval: Quantity | None
 ) -> Gap | None:
+    """Return the first part of some work that no time covers, as ``gap_in`` does, printed by a scene."""
+    return gap_in(scene.printed, work, times, interval)
+
+
+def gap_in(
+    printed: Callable[[dt.datetime], str],
+    work: tuple[dt.datetime, dt.datetime],
+    times: Iterable[dt.datetime],
+    interval: Quantity | None,
+) -> Gap | None:
     """Return the first part of some work that no time covers; None where the first came before it and none is late.
 
     Without an ``interval`` one time before the work is enough.
@@ -37,10 +47,10 @@ def gap_of(
     known = sorted(times)
     before = [at for at in known if at <= start]
     if not before:
-        return GapBefore(scene.printed(start))
+        return GapBefore(printed(start))
     if interval is None:
         return None
     for since, until in pairwise([before[-1], *(at for at in known if start < at < end), end]):
         if elapsed(since, until, interval.unit) > interval.exact:
-            return GapBetween(scene.printed(since), scene.printed(until))
+            return GapBetween(printed(since), printed(until))
     return None

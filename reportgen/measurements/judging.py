@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from reportgen.measurements.slice import Instrument
-from reportgen.measurements.uncertain import Uncertainty
+from reportgen.measurements.uncertain import Uncertainty, share_of
 from reportgen.metrology.conformity import (
     PROBABILITY_PLACES,
     Band,
@@ -13,7 +13,7 @@ from reportgen.metrology.conformity import (
     decide,
     probability_of_conformity,
 )
-from reportgen.metrology.uncertainty import Errors, printed_places, printed_uncertainty
+from reportgen.metrology.uncertainty import Errors, printed_places, printed_uncertainty, with_share
 from reportgen.results import Verdict
 from reportgen.results.facts import Value
 from reportgen.units import Quantity, kind_of, rounded
@@ -80,13 +80,17 @@ def errors_at(instrument: Instrument | None, reading: Quantity, unit: str) -> Er
     if instrument is None:
         return Errors(unit)
 
-    def known(stated: Quantity | None) -> Fraction | None:
-        if stated is None:
-            return None
-        if kind_of(stated.unit) == "share":
-            return abs(reading.in_unit(unit)) * stated.in_unit("%") / 100
-        return stated.in_unit(unit) if kind_of(stated.unit) == kind_of(unit) else None
+    shown = reading.in_unit(unit)
 
-    certified = known(instrument.uncertainty)
+    def known(stated: Quantity | None, share: Quantity | None = None) -> Fraction | None:
+        if stated is None:
+            return with_share(None, share_of(share), shown)
+        if kind_of(stated.unit) == "share":
+            return with_share(None, share_of(stated), shown)  # and no other share, which the record refuses
+        fits = kind_of(stated.unit) == kind_of(unit)
+        return with_share(stated.in_unit(unit), share_of(share), shown) if fits else None
+
+    accuracy = known(instrument.accuracy, instrument.accuracy_of_reading)
+    certified = known(instrument.uncertainty, instrument.uncertainty_of_reading)
     factor = None if certified is None else instrument.coverage_factor
-    return Errors(unit, known(instrument.accuracy), certified, factor, known(instrument.resolution))
+    return Errors(unit, accuracy, certified, factor, known(instrument.resolution))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import field
-from typing import TYPE_CHECKING, Any, Generic, Literal, Protocol, TypeVar
+from fractions import Fraction  # noqa: TC003 - a record knows its types at run time
+from typing import TYPE_CHECKING, Any, Generic, Literal, Protocol, Self, TypeVar
 
-from reportgen.results.facts import Value
+from reportgen.results.facts import Amount, Value
 from reportgen.results.statements import Statement, statements_of
 
 if TYPE_CHECKING:
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from types import ModuleType
 
     from reportgen.fields import Clock, Model
-    from reportgen.results import AtTime, DerivationStep, Outcome
+    from reportgen.results import AtTime, DerivationStep, Finding, Outcome
     from reportgen.results.facts import Facts
     from reportgen.results.statements import StepCode
     from reportgen.rules.editions import Edition
@@ -36,6 +37,14 @@ class Instrument(Protocol):
     @property
     def accuracy(self) -> Quantity | None:
         """Limit of error."""
+
+    @property
+    def accuracy_of_reading(self) -> Quantity | None:
+        """What of it is a share of what it shows."""
+
+    @property
+    def uncertainty_of_reading(self) -> Quantity | None:
+        """What of the U of the certificate is a share of what it shows."""
 
     @property
     def uncertainty(self) -> Quantity | None:
@@ -75,7 +84,8 @@ class Covering(Value, Generic[T]):
     """An entry of a log that is about a place, its instant, the areas that it covers and the work that it stands for.
 
     ``covered`` is None where it does not say and there are several places. ``replaced`` are the areas for which another
-    entry stands instead, as the instrument of this one failed a check.
+    entry stands instead, as the instrument of this one failed a check. One that is ``known`` is of an earlier report,
+    which judged it: it stands for work on steel that this one enters too.
     """
 
     record: T
@@ -83,6 +93,7 @@ class Covering(Value, Generic[T]):
     covered: frozenset[str] | None
     windows: tuple[Window, ...]
     replaced: frozenset[str] = frozenset()
+    known: bool = False
 
     @property
     def counts(self) -> bool:
@@ -98,20 +109,30 @@ class Covering(Value, Generic[T]):
 class Made(Value, Generic[T]):
     """One test; ``counts`` unless it was made before the blasting was done and says nothing of the surface.
 
-    ``where`` is its location as a finding names it, with the apparatus where two use the name. ``doubted`` says that
-    a value of it is open to doubt, so that what follows from it is not known.
+    Nor does one of an earlier report, written again, where a later one at its location is judged instead.
+
+    ``where`` is its location as a finding names it, with the apparatus where two use the name. ``asked`` says that a
+    value of it is open to doubt, ``unproven`` that a failed check of its instrument may reach it.
     """
 
     record: T
     where: str | None = None
     counts: bool = True
-    doubted: bool = False
+    asked: bool = False
+    unproven: bool = False
+
+    @property
+    def doubted(self) -> bool:
+        """Whether what follows from it is not known."""
+        return self.asked or self.unproven
 
 
 class SceneSurface(Value, Generic[T]):
     """One surface of the day: its tests of this kind, how it was prepared, its times as instants.
 
-    Of a kind with one entry per surface there is one test, or none where it was not recorded.
+    Of a kind with one entry per surface there is one test, or none where it was not recorded. What an earlier report
+    enters too is ``known``: what its own log says of that was found there. ``heard`` is what the logs of such reports
+    hold of this kind, which counts as if it were written again here.
     """
 
     tests: Sequence[Made[T]]
@@ -120,6 +141,8 @@ class SceneSurface(Value, Generic[T]):
     initial_condition: str
     blasted: tuple[dt.datetime, dt.datetime]
     coated: dt.datetime | None
+    known: bool = False
+    heard: Sequence[T] = ()
 
 
 class SceneArea(Value, Generic[T]):
@@ -140,9 +163,12 @@ class Scene(Value, Generic[T]):
     """All that the rule of one kind of measurement may ask about the day.
 
     ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed; ``asked``
-    says of an entry of a log whether some of its fields are open to doubt, so that what follows from them is not
-    known. A formula that was ever corrected is asked of the ``edition``. Of a log that is about places, ``standing`` is
-    every entry with what it stands for, in the order of time. ``instruments`` are those of the contract, by id.
+    says of an entry of a log whether some of its fields are open to doubt, so that what follows from them is not known.
+    ``before`` are the entries of the same log in earlier reports, with their instants, oldest first. A formula that was
+    ever corrected is asked of the ``edition``. Of a log that is about places, ``standing`` is every entry with what it
+    stands for, in the order of time, those of earlier reports on the same steel too. ``instruments`` are those of the
+    contract, by id; ``in_doubt`` says of one of them, or of any of a kind where none is named, whether a failed check
+    of its function reaches an instant.
     """
 
     areas: Sequence[SceneArea[T]]
@@ -153,12 +179,38 @@ class Scene(Value, Generic[T]):
     asked: Callable[[T, Iterable[str]], bool]
     edition: Edition
     standing: Sequence[Covering[T]] = ()
+    before: Sequence[tuple[dt.datetime, T]] = ()
     instruments: Mapping[str, Instrument] = field(default_factory=dict)
+    in_doubt: Callable[[str | None, str, dt.datetime], bool] = lambda _name, _kind, _at: False
 
     @property
     def surfaces(self) -> Iterator[tuple[str, SceneSurface[T]]]:
         """Every surface, with the id of its area."""
         return ((area.id, surface) for area in self.areas for surface in area.surfaces)
+
+
+class Sureness(Value):
+    """How sure a value is, as it is, and as its means would be at another value that it is to be compared with.
+
+    ``value`` is exact, ``seen`` and ``expanded`` are as printed. ``wide`` is the expanded uncertainty, ``means`` what
+    of it instruments and method bring whatever the readings happen to scatter: both in the unit of ``value``, and
+    comparable among themselves alone. ``stated`` names the errors that are on record: left out, they make nothing
+    surer.
+    """
+
+    value: Quantity
+    seen: Amount
+    expanded: Amount | None = None
+    wide: Fraction | None = None
+    means: Fraction | None = None
+    stated: frozenset[str] = frozenset()
+
+    def is_surer(self, other: Self) -> bool:
+        """Whether this, at the value of another, is surer than that by its means; any is surer than one unknown."""
+        if self.wide is None or self.means is None:
+            return False
+        known = other.wide is None or other.means is None or (self.wide < other.wide and self.means < other.means)
+        return known and self.stated >= other.stated
 
 
 class Entry(Value):
@@ -197,14 +249,22 @@ class Side(Value):
     """One thing that a kind of measurement is limited in: a field of its limit, and of a result what that judges.
 
     ``least``: the lowest value is closest to the limit. ``unit`` is that of the value, or the field of the result that
-    has it; without one the result speaks for itself. ``codes`` are findings that miss this limit and no other.
+    has it; without one the result speaks for itself. ``uncertainty`` is the field of the result that has its U.
+    ``stated`` is the limit as the facts of a finding on it name it; ``codes`` are findings on it that name none.
     """
 
     limit: str
     value: str = ""
     unit: str = ""
+    uncertainty: str = ""
     least: bool = False
+    stated: type[Facts] | None = None
     codes: tuple[str, ...] = ()
+
+    def misses(self, finding: Finding) -> bool:
+        """Say whether a finding is about this limit and no other: that it is missed, or that it is not known."""
+        named = getattr(finding.facts, "limit", None)
+        return finding.code in self.codes or (self.stated is not None and isinstance(named, self.stated))
 
 
 class Measurement(Value, Generic[L, T, R], kw_only=True):
@@ -227,7 +287,7 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     """What one of its entries is called in a message about the day file."""
     entries: tuple[Entry, ...]
     """Values of an entry, for field sheet and intake."""
-    asked: Callable[[L], tuple[Entry, ...]] | None = None
+    asked: Callable[[L | None], tuple[Entry, ...]] | None = None
     """Which of them the field sheet has for a limit; all where it says nothing."""
     derived: Callable[[T | None, R, str], DerivationStep] | None = None
     """How a result on an area came about from its test; the text is the name of the contract's document."""
@@ -241,8 +301,8 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     """Field of an entry that one kind of instrument alone shows → that kind."""
     counted: bool = False
     """Whether a contract may ask for a number of tests, so that a copy of one would count as two."""
-    retested: tuple[str, ...] = ()
-    """Codes of findings that washing or cleaning and a later test undo, without a new blasting."""
+    sureness: Callable[[L, T, Quantity | None, Mapping[str, Instrument], Edition], Sureness] | None = None
+    """How sure a test is, at its own value or at another: one that is not accepted gives way to a surer one alone."""
     formulas: tuple[Formula[T], ...] = ()
     named_by: tuple[str, ...] = ("location",)
     """Fields by which two entries are the same entry."""
@@ -257,6 +317,8 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     """Its field in the day file, where that has another name."""
     series: tuple[str, ...] = ()
     """Fields that tell the series of a log apart: each stands in the order of its times."""
+    reaches_back: frozenset[str] = frozenset()
+    """Codes of what an entry of a log says of steel of earlier reports too, which may have nothing to say of it."""
     subject: str = ""
     """Field of a result that names what was checked; a log that has one is shown among the checks."""
     ticks: Mapping[str, Mapping[frozenset[str], str]] = field(default_factory=dict)

@@ -5,7 +5,14 @@ from fractions import Fraction
 from typing import Final
 
 from reportgen.measurements.slice import Instrument
-from reportgen.metrology.uncertainty import Budget, Errors, instrument_components, printed_places, printed_uncertainty
+from reportgen.metrology.uncertainty import (
+    Budget,
+    Errors,
+    instrument_components,
+    printed_places,
+    printed_uncertainty,
+    with_share,
+)
 from reportgen.results import BudgetInput, ResultBudget
 from reportgen.results.facts import Amount, Value, Word
 from reportgen.units import Kind, Quantity, kind_of, rounded
@@ -55,21 +62,29 @@ def _plain(number: Fraction, unit: str) -> Quantity:
     return Quantity(rounded(number, places), unit)
 
 
-def errors_of(instrument: Instrument, unit: str) -> Errors:
+def errors_of(instrument: Instrument, unit: str, reading: Fraction | None = None) -> Errors:
     """Return what is on record of an instrument's errors in one kind of quantity, in ``unit`` of it.
 
-    An entry of another kind says nothing of it: a psychrometer's ±0.3 °C are not an error of its humidity.
+    An entry of another kind says nothing of it: a psychrometer's ±0.3 °C are not an error of its humidity. ``reading``
+    [unit] is what it showed, where that is what its errors may be a share of.
     """
     kind = kind_of(unit)
 
-    def known(value: Quantity | None) -> Fraction | None:
-        return None if value is None or not _is_of(value, kind) else value.in_unit(unit)
+    def known(value: Quantity | None, share: Quantity | None = None) -> Fraction | None:
+        own = None if value is None or not _is_of(value, kind) else value.in_unit(unit)
+        return own if reading is None else with_share(own, share_of(share), reading)
 
-    accuracy, certified = known(instrument.accuracy), known(instrument.uncertainty)
+    accuracy = known(instrument.accuracy, instrument.accuracy_of_reading)
+    certified = known(instrument.uncertainty, instrument.uncertainty_of_reading)
     if accuracy is None and kind == kind_of("delta_degC"):
         accuracy = known(instrument.temperature_accuracy)
     factor = None if certified is None or instrument.coverage_factor is None else instrument.coverage_factor
     return Errors(unit, accuracy, certified, factor, known(instrument.resolution))
+
+
+def share_of(stated: Quantity | None) -> Fraction | None:
+    """Return a share that is stated, as a number."""
+    return None if stated is None else stated.in_unit("%") / 100
 
 
 def _is_of(value: Quantity, kind: Kind) -> bool:

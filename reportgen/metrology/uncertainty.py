@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -134,7 +134,9 @@ class Gauge:
     """What is known of a thickness gauge and of the tape, all in ``unit``; None where not known.
 
     ``accuracy`` is the limit of error, ``calibration`` the certificate's U with its coverage factor ``calibration_k``.
-    ``shim_shift`` is the largest deviation in the shim checks of the shift, ``shim`` the shim's own limit of error.
+    What of both is a share of the reading [1] is in ``accuracy_share`` and ``calibration_share``; `at_reading` adds it.
+    ``shim_shift`` is the largest deviation in the shim checks of the shift, ``shim`` the shim's own limit of error;
+    ``rest_shift`` is the largest deviation at rest where no check was made on a shim.
     """
 
     unit: str
@@ -145,6 +147,29 @@ class Gauge:
     film: Exact | None = None
     shim_shift: Exact | None = None
     shim: Exact | None = None
+    rest_shift: Exact | None = None
+    accuracy_share: Exact | None = None
+    calibration_share: Exact | None = None
+    read: bool = False
+    """Whether a share of the reading is in ``accuracy``."""
+
+    @property
+    def of_reading(self) -> bool:
+        """Whether its errors depend on what it shows."""
+        return self.accuracy_share is not None or self.calibration_share is not None
+
+    def at_reading(self, reading: Exact) -> Gauge:
+        """Return the gauge with its errors as they are where it measures ``reading`` [unit], the film included."""
+        accuracy = with_share(self.accuracy, self.accuracy_share, reading)
+        calibration = with_share(self.calibration, self.calibration_share, reading)
+        return replace(
+            self,
+            accuracy=accuracy,
+            calibration=calibration,
+            accuracy_share=None,
+            calibration_share=None,
+            read=self.accuracy_share is not None,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +190,25 @@ class Errors:
     def known(self) -> bool:
         """Whether its limits of error are on record: nothing that it shows is corrected, so nothing else bounds it."""
         return self.accuracy is not None
+
+
+def with_share(fixed: Exact | None, share: Exact | None, reading: Exact) -> Fraction | None:
+    """Limit of error ±(a + b·x), or U stated as that, at a reading x: both parts add up, as they bound one error.
+
+    Parameters:
+        fixed : exact number [unit of the reading] or None, the part a.
+        share : exact number [1] or None, the part b.
+        reading : exact number [unit].
+    Returns:
+        Limit in the unit of the reading, exactly; None where neither part is stated.
+    Source: jcgm-100
+    Examples:
+        >>> with_share(1, Fraction(3, 100), 110), with_share(None, None, 110)
+        (Fraction(43, 10), None)
+    """
+    if fixed is None and share is None:
+        return None
+    return Fraction(fixed or 0) + Fraction(share or 0) * abs(Fraction(reading))
 
 
 def instrument_components(name: str, errors: Errors, sensitivity: Exact = 1) -> tuple[Component, ...]:
@@ -360,10 +404,11 @@ def gauge_components(gauge: Gauge) -> tuple[Component, ...]:
     parts = [
         Component(name, value, "rectangular", systematic=True, source=source)
         for name, value, source in (
-            ("gauge accuracy", gauge.accuracy, "stated-accuracy"),
+            ("gauge accuracy", gauge.accuracy, "accuracy-of-reading" if gauge.read else "stated-accuracy"),
             ("gauge resolution", half_resolution, "last-digit"),
             ("film thickness", gauge.film, "iso-8503-5"),
             ("shim check", gauge.shim_shift, "shim-checks"),
+            ("check at rest", gauge.rest_shift, "rest-checks"),
             ("shim", gauge.shim, "shim-certificate"),
         )
         if value is not None

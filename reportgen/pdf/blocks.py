@@ -14,7 +14,7 @@ from reportgen.pdf.painting import paint, show_text
 from reportgen.pdf.styles import (
     BODY,
     BOLD,
-    HAIRLINE,
+    FAILS,
     INK,
     LABEL,
     LEADING,
@@ -33,11 +33,13 @@ if TYPE_CHECKING:
 
     from reportgen.pdf.tables import GroupedTable
 
-SECTION_GAP = 11.0
-SECTION_HEIGHT = 21.0
+SECTION_GAP = 9.0
+SECTION_HEIGHT = 19.0
 _FACT_PADS = 13.5  # label above, space below
 _TALL_FACT = 300.0
-_TINIEST = 4.0  # points of an id of the greatest length in the narrowest cell
+_LONGEST = 14  # lines of a cell; a longer text stands on lines across the table
+_GAIN = 1.4  # how much wider those lines are than the cell, at least
+_TINIEST = 6.5  # points: nothing on a page is set smaller
 _VALUE = BODY + 0.3
 
 Fact = tuple[str, str]
@@ -208,60 +210,6 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
             y -= height
 
 
-class Ledger(Flowable):  # type: ignore[misc] # reportlab has no types
-    """Labels left, values right, in columns with a hairline under each row; a long value goes on on further lines.
-
-    A value with a word that is wider than the room beside its label has a row to itself, as one column.
-    """
-
-    ROW = 14.5
-
-    def __init__(self, facts: Sequence[Fact], *, columns: int = 2, before: float = 0.0) -> None:
-        super().__init__()
-        self.facts, self.columns = tuple(facts), columns
-        self.spaceBefore = before
-
-    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
-        """The whole width; the sum of the rows."""
-        self.width = aW
-        self._room = (aW - 24 * (self.columns - 1)) / self.columns
-        self._rows: list[tuple[float, list[_Value]]] = []
-        for label, value in self.facts:
-            widest, labelled = widest_piece(value, REGULAR, BODY), text_width(label, REGULAR, BODY) + 8
-            alone = widest > self._room - labelled + HAIR
-            wide = aW if alone else self._room
-            if widest > wide - labelled + HAIR:  # no room beside its label: the value begins on the line below
-                size, lines = unbroken(value, REGULAR, BODY, wide)
-                fact = _Value(label, ("", *lines), size)
-            else:
-                fact = _Value(label, lines_of(value, REGULAR, BODY, wide - labelled), BODY)
-            if not alone and self._rows and self._rows[-1][0] == self._room and len(self._rows[-1][1]) < self.columns:
-                self._rows[-1][1].append(fact)
-            else:
-                self._rows.append((wide, [fact]))
-        self.height = sum(self._height(row) for _, row in self._rows)
-        return self.width, self.height
-
-    def _height(self, row: list[_Value]) -> float:
-        return self.ROW + LEADING * (max(len(fact.lines) for fact in row) - 1)
-
-    def draw(self) -> None:
-        """Each fact is one paragraph: label, then value."""
-        canvas, top = self.canv, self.height
-        for wide, row in self._rows:
-            height = self._height(row)
-            for column, fact in enumerate(row):
-                x, y = column * (self._room + 24), top - 10
-                with tagged(canvas, "P"):
-                    write(canvas, x, y, fact.label, BODY, MUTED)
-                    write_lines(canvas, x + wide, y, fact.lines, LEADING, fact.size, INK, align="right")
-                with artifact(canvas):
-                    canvas.setStrokeColor(colour(HAIRLINE))
-                    canvas.setLineWidth(0.5)
-                    canvas.line(x, top - height + 0.2, x + wide, top - height + 0.2)
-            top -= height
-
-
 class Runs(Flowable):  # type: ignore[misc] # reportlab has no types
     """Texts in several faces that flow on as one, the mark of a verdict before them where there is one.
 
@@ -274,22 +222,42 @@ class Runs(Flowable):  # type: ignore[misc] # reportlab has no types
     ) -> None:  # fmt: skip
         super().__init__()
         self.runs, self.size, self.leading, self.verdict = runs, size, leading, verdict
-        self.given, self.spaceBefore = width, before
+        self.given, self.asked, self.spaceBefore = width, size, before
         self.bookmark: str | None = None
         self.outline: tuple[int, str] | None = None
         self.indent = size + 3.4 if verdict else 0.0
-        if width:  # an id is never broken: where it is wider than its cell, all of the cell is set smaller
-            widest = max([1.0, *(widest_piece(run.text, run.face, size) for run in runs)])
-            self.size = min(size, max(_TINIEST, size * (width - self.indent) / widest))
-        self.lines = flowed(runs, self.size, width - self.indent) if width else []
+        self.start: float | None = None
+        self.lines: list[list[tuple[float, Run]]] = []
+        if width:
+            self._lay_out(width)
+
+    def _lay_out(self, width: float) -> None:
+        """Break the lines; an id is never broken: all is set smaller where it is wider, as far as that goes."""
+        self.widest = max([1.0, *(widest_piece(run.text, run.face, self.asked) for run in self.runs)])
+        self.size = min(self.asked, max(_TINIEST, self.asked * (width - self.indent) / self.widest))
+        self.lines = flowed(self.runs, self.size, width - self.indent)
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """As high as the lines."""
         self.width = self.given or aW
         if not self.given:
-            self.lines = flowed(self.runs, self.size, aW - self.indent)
+            self._lay_out(aW)
         self.height = self.leading * len(self.lines)
         return self.width, self.height
+
+    def across(self, x: float, total: float, first: float = 0.0) -> Runs:
+        """Return the cell that begins at ``x``, or on lines across the table where a word is wider or the text is long.
+
+        The lines of a long text begin at ``first``, where the second column does.
+        """
+        wider = self.given and _TINIEST * self.widest > self.asked * (self.given - self.indent + HAIR)
+        gains = len(self.lines) > _LONGEST and total - first > _GAIN * self.given > 0
+        if not (wider or gains):
+            return self
+        start = max(0.0, min(first if gains else x, total - self.indent - self.widest))
+        wide = Runs(self.runs, total - start, verdict=self.verdict, size=self.asked, leading=self.leading)
+        wide.start, wide.bookmark, wide.outline = start, self.bookmark, self.outline
+        return wide
 
     def part(self, start: int, stop: int) -> Runs:
         """Return some of the lines of a cell, for a row that goes on below; mark and bookmark stand with the first."""
@@ -315,21 +283,29 @@ class Runs(Flowable):  # type: ignore[misc] # reportlab has no types
             y -= self.leading
 
 
+def word_ink(verdict: str) -> str:
+    """Return the colour of a verdict's word: red for what fails, else ink."""
+    return FAILS if verdict == "does not conform" else INK
+
+
 class Verdict(Flowable):  # type: ignore[misc] # reportlab has no types
-    """The mark of a verdict with its word, for a table cell; its baseline is that of text in the cells beside it."""
+    """The mark of a verdict with its word, for a table cell; its baseline is that of text in the cells beside it.
+
+    The word is in ink, strong where it is not that something conforms, and red where it fails: it survives a copier
+    that knows no grey.
+    """
 
     def __init__(self, verdict: str, word: str, width: float, *, face: str = REGULAR, size: float = BODY) -> None:
         super().__init__()
-        self.verdict, self.face = verdict, face
-        self.size, self.lines = unbroken(word, face, size, width - 11)
+        self.verdict, self.face, self.ink = verdict, face if verdict == "conforms" else BOLD, word_ink(verdict)
+        self.size, self.lines = unbroken(word, self.face, size, width - 11)
         self.width, self.height = width, LEADING * len(self.lines)
 
     def draw(self) -> None:
         """Mark, then word."""
         baseline = self.height - self.size
         paint(self.canv, [verdict_mark(self.verdict, 3.4, baseline + self.size * 0.345, 6.6)])
-        ink = VERDICT_COLOUR[self.verdict]
-        write_lines(self.canv, 11, baseline, self.lines, LEADING, self.size, ink, face=self.face)
+        write_lines(self.canv, 11, baseline, self.lines, LEADING, self.size, self.ink, face=self.face)
 
 
 class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -375,7 +351,7 @@ class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
 
 def titled(table: GroupedTable, text: str, bookmark: str, *, groups: int = 2) -> list[Flowable]:
     """Return a table under a title of its own, which keeps with the first groups of it."""
-    title = SectionTitle(text, bookmark, level=3, outline=False)
+    title = SectionTitle(text, bookmark, level=3, outline=False, ruled=False)
     return [CondPageBreak(table.need(groups)), title, table]
 
 

@@ -16,6 +16,8 @@ from reportgen.pdf.structure import Annotation, Element, Role, StructureTree, pl
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from reportgen.pdf.foreign import Foreign
+
 _AnyRole = Role | Literal["Table", "THead", "TBody", "TR", "TH", "TD", "Link"]
 
 
@@ -30,6 +32,7 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
     furniture : called once per page when the page count is known, as ``furniture(canvas, page_number, page_count)``;
         everything it draws becomes a pagination artifact *below* the page's content; it may use `artifact` to say
         Header, Footer or Watermark; it sets its own font and colours, and uses no transparency and no links
+    foreign : knows which texts are in another language; their elements say so
     options : the remaining keyword arguments of Canvas
 
     Fonts of the standard 14 are refused with ValueError: they are not embedded.
@@ -42,6 +45,7 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         title: str,
         lang: str | None = "en",
         furniture: Callable[[ReportCanvas, int, int], None] | None = None,
+        foreign: Foreign | None = None,
         **options: Any,
     ) -> None:
         if not (title.strip() and lang):
@@ -54,6 +58,7 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         self._pageCompression = 1
         self._document_title = title
         self._furniture = furniture
+        self._foreign = foreign
         self._marks = Marks(tree)
         self._form_depth = 0
         self._phase: Literal["pages", "waiting", "furniture"] = "pages"
@@ -104,6 +109,11 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         self._marks.stack.pop()
         self._marks.resume(self._code)
 
+    def says(self, text: str) -> None:
+        """Note the language of a text that is drawn now."""
+        if self._foreign is not None and self.marks_content:
+            self._foreign.hear(self._marks.stack[-1], text)
+
     # Drawing
 
     def beginText(self, x: float = 0, y: float = 0, direction: Any = None) -> Any:  # noqa: N802  # reportlab's name
@@ -141,17 +151,24 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         element = self._marks.stack[-1]
         if element.role != "Link":
             raise UntaggedContent(f"a link outside its element: {title}")
-        annotation = pdfdoc.PDFDictionary(
-            {
-                "Type": "/Annot", "Subtype": "/Link", "Border": "[0 0 0]", "Contents": text_string(title),
-                "Dest": self._bookmarkReference(bookmark),
-                "F": 4,  # print: ISO 19005-3 §6.3.2
-                "Rect": pdfdoc.PDFArray(self._absRect((0, 0, width, height), relative=1)),
-                "StructParent": self._marks.tree.annotation_key(element),
-            }
-        )  # fmt: skip
-        self._addAnnotation(annotation)
-        element.kids.append(Annotation(self._pageNumber - 1, self._doc.objectcounter))
+        link = {
+            "Subtype": "/Link", "Border": "[0 0 0]", "Contents": text_string(title),
+            "Dest": self._bookmarkReference(bookmark),
+            "F": 4,  # print: ISO 19005-3 §6.3.2
+        }  # fmt: skip
+        self.annotate(link, (0, 0, width, height), element)
+
+    def annotate(
+        self, entries: dict[str, Any], rect: tuple[float, float, float, float], element: Element | None = None
+    ) -> int:
+        """Add an annotation at ``rect`` (two corners), part of an element where one is given; return its number."""
+        of = {} if element is None else {"StructParent": self._marks.tree.annotation_key(element)}
+        corners = [round(one, 2) for one in self._absRect(rect, relative=1)]
+        self._addAnnotation(pdfdoc.PDFDictionary({"Type": "/Annot", "Rect": pdfdoc.PDFArray(corners)} | entries | of))
+        number: int = self._doc.objectcounter
+        if element is not None:
+            element.kids.append(Annotation(self._pageNumber - 1, number))
+        return number
 
     def bookmarkPage(self, key: str, *args: Any, **options: Any) -> Any:  # noqa: N802  # reportlab's name
         """As Canvas does; the page is remembered for `page_of`. ValueError for a name already in use."""
@@ -188,6 +205,10 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         """Page number (from 1) of a bookmark; KeyError for a name that none has. Complete only inside `later`."""
         return self._pages_of[destination]
 
+    def found(self, destination: str) -> int | None:
+        """The same; None for a name that none has."""
+        return self._pages_of.get(destination)
+
     def showPage(self) -> None:  # noqa: N802  # reportlab's name
         """Close the page; elements that hold elements stay open for the next, others must be closed (ValueError)."""
         marks = self._marks
@@ -212,6 +233,8 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
             if self._furniture is not None:
                 self._phase = "furniture"
                 page.stream = f"{self._drawn_apart(page, self._furniture, number, len(pages))}\n{page.stream}"
+        if self._foreign is not None:
+            self._foreign.tell(self._marks.tree.root.walk())
         data: bytes = self._doc.write(self, self._document_title)
         return data
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from reportlab.platypus import Flowable
 
-from reportgen.pdf.styles import INK, LABEL, REGULAR
+from reportgen.pdf.styles import BOLD, INK, LABEL, REGULAR
 from reportgen.pdf.textlines import HAIR, fitting, lines_of, text_width, unbroken, widest_piece
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def fitted(
     free = {}
     for index, column in enumerate(columns):
         if index not in needed and index not in rigid and not any(isinstance(row[index], Flowable) for row in rows):
-            held = max([text_width(column.head, REGULAR, LABEL), *(_widest(row[index], column, size) for row in rows)])
+            held = max([text_width(column.head, BOLD, LABEL), *(_widest(row[index], column, size) for row in rows)])
             free[index] = max(0.0, min(column.width - column.gap - held, column.width * _GIVES))
     left = sum(free.values())
     granted: dict[int, float] = {}
@@ -101,6 +101,14 @@ def _widest(cell: str | Cell, column: Column, size: float) -> float:
     return widest_piece(_plain(cell), face, size)
 
 
+def _drawn(cell: str | Cell | Flowable, x: float, total: float, first: float) -> Flowable | None:
+    """A cell that draws itself, text in several faces across the table where it needs that; None for an empty one."""
+    if not isinstance(cell, Flowable):
+        return None
+    across = getattr(cell, "across", None)
+    return across(x, total, first) if across else cell
+
+
 def settings_of(
     row: Row, columns: Sequence[Column], edges: Sequence[float], size: float
 ) -> tuple[Setting | Flowable | None, ...]:
@@ -109,7 +117,7 @@ def settings_of(
     ready: list[Setting | Flowable | None] = []
     for cell, column, x in zip(row, columns, edges, strict=True):
         if isinstance(cell, Flowable) or not _plain(cell):
-            ready.append(cell or None)
+            ready.append(_drawn(cell, x, total, [*edges, total][1]))
             continue
         text, face, ink = cell if isinstance(cell, Cell) else (cell, None, None)
         face, ink, room = face or column.face, ink or column.ink, column.width - column.gap

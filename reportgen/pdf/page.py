@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import partial
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportlab.lib.pagesizes import A4, letter
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from reportlab.platypus import Flowable
+
+    from reportgen.pdf.foreign import Foreign
 
 MARGIN = 51.02  # 18 mm
 HEADER_BASELINE = 28.0  # from the top
@@ -136,13 +138,22 @@ def _hairline(canvas: Any, y: float, width: float) -> None:
     canvas.line(MARGIN, y, MARGIN + width, y)
 
 
+class Laid(NamedTuple):
+    """A file's bytes, its number of pages, and the share of its last page down to where something stands."""
+
+    pdf: bytes
+    pages: int
+    filled: float
+
+
 def build_pages(
     story: Sequence[Flowable], furniture: Furniture, *, title: str, language: str, first_page_foot: float = 0.0,
-    finish_first_page: Callable[[Any], None] = lambda _canvas: None,
-) -> tuple[bytes, int]:  # fmt: skip
-    """Lay the story out and return the file's bytes and its number of pages.
+    finish_first_page: Callable[[Any], None] = lambda _canvas: None, foreign: Foreign | None = None,
+) -> Laid:  # fmt: skip
+    """Lay the story out.
 
-    ``first_page_foot`` is the height kept free at the bottom of page 1 for what ``finish_first_page(canvas)`` draws.
+    ``first_page_foot`` is the height kept free at the bottom of page 1 for what ``finish_first_page(canvas)`` draws;
+    ``foreign`` knows which texts are in another language.
     """
     place, target = furniture.geometry, BytesIO()
     document = BaseDocTemplate(
@@ -166,5 +177,6 @@ def build_pages(
             PageTemplate("later", [frame(0)]),
         ]
     )
-    document.build(list(story), canvasmaker=partial(ReportCanvas, title=title, furniture=furniture))
-    return target.getvalue(), document.page
+    document.build(list(story), canvasmaker=partial(ReportCanvas, title=title, furniture=furniture, foreign=foreign))
+    left = document.frame._y - BODY_BOTTOM  # noqa: SLF001 - where the next piece would stand, which nothing else tells
+    return Laid(target.getvalue(), document.page, 1 - left / place.height)

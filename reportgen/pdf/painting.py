@@ -63,6 +63,8 @@ def show_text(canvas: Any, x: float, y: float, text: str, face: str, size: float
     """
     if not text:
         return
+    if says := getattr(canvas, "says", None):  # of a canvas with tags
+        says(text)
     text = drawable(text)
     known = _texts.setdefault(canvas, {})
     # the text in the subsets of a face that the document embeds: (name of the subset, escaped codes)

@@ -67,6 +67,7 @@ class Element:
     parent: Element | None
     kids: list[Element | Content | Annotation] = field(default_factory=list)
     alt: str | None = None
+    language: str = ""  # where it is not that of the document
     attributes: str = ""
     number: int = 0  # of its object; given when the file is written
 
@@ -103,7 +104,8 @@ class Element:
             held = f"{place}/K[{' '.join([_kid(kid, home, pages) for kid in kids])}]"
         attributes = f"/A<<{self.attributes}>>" if self.attributes else ""
         words = "" if self.alt is None else f"/Alt{text_string(self.alt)}"
-        return f"<</S/{self.role}/P {parent} 0 R{held}{attributes}{words}>>"
+        language = f"/Lang({self.language})" if self.language else ""
+        return f"<</S/{self.role}/P {parent} 0 R{held}{attributes}{language}{words}>>"
 
 
 def _kid(kid: Element | Content | Annotation, home: int | None, pages: Sequence[int]) -> str:

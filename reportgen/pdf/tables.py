@@ -2,7 +2,8 @@
 
 A page break falls only between groups of rows; the head is repeated; each page's part is built when it is drawn.
 No word is broken: a column that is too narrow for one takes room from its neighbours (`columnwidths`), and where they
-have none to give, the text stands on lines of its own across the table, above the rest of its row.
+have none to give, the text stands on lines of its own across the table: above the rest of its row where that begins
+with it, else below. The other cells of a row share their top.
 """
 
 from __future__ import annotations
@@ -18,8 +19,8 @@ from reportgen.pdf.canvas import SharedElement, artifact
 from reportgen.pdf.columnwidths import Cell, Column, Row, Setting, fitted, settings_of
 from reportgen.pdf.painting import show_text
 from reportgen.pdf.structure import text_string
-from reportgen.pdf.styles import BODY, HAIRLINE, INK, LABEL, LEADING, MUTED, REGULAR, colour
-from reportgen.pdf.textlines import text_width
+from reportgen.pdf.styles import BODY, BOLD, HAIRLINE, INK, LABEL, LEADING, MUTED, REGULAR, colour
+from reportgen.pdf.textlines import Run, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -31,10 +32,10 @@ _HEAVY = 1.1
 _INNER = 0.6
 _HEAD = 15.0
 SECTION_ROOM = 40.0  # a section title with the space above it
-_LONGEST_ROW = 30  # lines; a longer row goes on as a further row of its group
 _LEFT_BEHIND = 2
+_TIGHT = 0.5  # of the room above and below a row where space is short
 _KEPT_WHOLE = 130.0  # points; a shorter table is not broken
-_TALLEST_GROUP = 330.0  # points; a taller group may break between its rows
+_TALLEST_GROUP = 560.0  # points; a taller group may break between its rows, a taller row goes on as a further one
 
 
 __all__ = ["SECTION_ROOM", "Cell", "Column", "GroupedTable", "Row", "time_width"]
@@ -59,8 +60,8 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
     for a screen reader; ``heads`` puts drawings in place of heads, ``over`` heads over several columns (the first, how
     many, text). After the groups in ``heavy`` stands a heavy line; those in ``keep`` stay with the next one. ``named``
     says of each group what the head of the page is to name, ``again`` of that what is said above the head where it
-    goes on. A row of one cell spans the table. A drawing that ``fills`` its cell is as high as the row.
-    Without rows it takes no room and draws nothing.
+    goes on. A row of one cell spans the table, and ends it without a line. A drawing that ``fills`` its cell is as high
+    as the row. Without rows it takes no room and draws nothing.
     """
 
     def __init__(
@@ -90,6 +91,8 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         self._edges = list(accumulate((column.width for column in self.columns), initial=0.0))[:-1]
         parts = [self._broken(group, heavy=index in heavy) for index, group in enumerate(groups)]
         self._groups = list(chain.from_iterable(parts))
+        if self._groups and len(self._groups[-1][-1].cells) == 1:
+            self._groups[-1][-1] = self._groups[-1][-1]._replace(last=False)
         of_group = list(chain.from_iterable([index] * len(own) for index, own in enumerate(parts)))
         self._keep = [index in keep for index in of_group]
         self._named = [named[index] if named else "" for index in of_group]
@@ -154,8 +157,8 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             return
         canvas = self.canv
         named = self._named[self._start : self._stop]
-        for name in [self._going_on or named[0], *named[1:]] if named[0] else ():
-            canvas.names(name)
+        for name in dict.fromkeys(named) if named[0] else ():
+            canvas.names(self._going_on or name if name == named[0] else name)
         element, is_new = self._table.begin(canvas, "Table")
         element.attributes = f"/O/Table/Summary{text_string(self.summary)}"
         if is_new:
@@ -205,8 +208,8 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
                 if reads:
                     canvas.begin("TH").attributes = f"/O/Table/Scope/Column/ColSpan {count}"
                 end = self._edges[first + count - 1] + self.columns[first + count - 1].width - 8
-                start = (self._edges[first] + end - text_width(text, REGULAR, LABEL)) / 2
-                show_text(canvas, start, foot + 1.5, text, REGULAR, LABEL, MUTED)
+                start = (self._edges[first] + end - text_width(text, BOLD, LABEL)) / 2
+                show_text(canvas, start, foot + 1.5, text, BOLD, LABEL, INK)
                 if reads:
                     canvas.end()
                 with artifact(canvas):
@@ -218,23 +221,22 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
     def _draw_head(self, canvas: Any, *, reads: bool) -> None:
         foot = self.height - self.head
         for index, (column, x) in enumerate(zip(self.columns, self._edges, strict=True)):
-            if reads:
-                canvas.begin("TH").attributes = "/O/Table/Scope/Column"
+            if reads:  # an empty head is none
+                canvas.begin("TH" if column.head else "TD").attributes = "/O/Table/Scope/Column" if column.head else ""
             drawing = self._heads.get(index)
             if drawing is not None:
                 drawing.wrapOn(canvas, column.width, _HEAD)
                 drawing.drawOn(canvas, x, foot + 3.0)
             elif column.head:
-                shift = column.width - column.gap - text_width(column.head, REGULAR, LABEL)
+                shift = column.width - column.gap - text_width(column.head, BOLD, LABEL)
                 start = x + shift if column.align == "RIGHT" else x
-                show_text(canvas, start, foot + 4.8, column.head, REGULAR, LABEL, MUTED)
+                show_text(canvas, start, foot + 4.8, column.head, BOLD, LABEL, INK)
             if reads:
                 canvas.end()
 
     def _draw_row(self, canvas: Any, row: _Ready, y: float) -> None:
         """One row, its top at ``y``."""
-        top = above = y - (self._pad if row.first else _INNER)
-        beside = top - self.leading * _lines_across(row.cells)
+        top = y - (self._pad if row.first else _INNER)
         canvas.begin("TR")
         if len(row.cells) == 1:
             canvas.begin("TD").attributes = f"/O/Table/ColSpan {len(self.columns)}"
@@ -244,27 +246,51 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             canvas.end()
             canvas.end()
             return
+        leads = self._leads(row.cells)
+        last = max(leads, default=0)
+        beside = top - self.leading * sum(_lines_across((row.cells[index],)) for index in leads)
+        at = [beside - self._beside(row.cells), top]  # what stands across: below the row, above it
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
             head = index == 0 and self.row_head
             canvas.begin("TH" if head else "TD").attributes = "/O/Table/Scope/Row" if head else ""
             if getattr(cell, "fills", False):
-                cell.room = row.height - self.leading * _lines_across(row.cells)  # type: ignore[union-attr]
+                cell.room = row.height - (top - beside)  # type: ignore[union-attr] # one that fills is a flowable
                 cell.drawOn(canvas, x, y - row.height)  # type: ignore[union-attr]
-            elif isinstance(cell, Flowable):
-                width, height = cell.wrapOn(canvas, column.width, row.height)
-                shift = column.width - column.gap - width if column.align == "RIGHT" else 0
-                cell.drawOn(canvas, x + shift, beside - height)
             elif cell is not None:
-                self._set(canvas, cell, above if cell.across else beside)
-                above -= self.leading * len(cell.lines) * cell.across
+                own = at[index in leads] if _is_across(cell) else top if index < last else beside
+                self._put(canvas, cell, (column, x), own)
+                at[index in leads] -= self.leading * _lines_across((cell,))
             canvas.end()
         canvas.end()
+
+    def _put(self, canvas: Any, cell: Setting | Flowable, place: tuple[Column, float], top: float) -> None:
+        """Draw a cell below ``top``: in its column, or where it begins across the table."""
+        if isinstance(cell, Setting):
+            self._set(canvas, cell, top)
+            return
+        column, x = place
+        width, height = cell.wrapOn(canvas, column.width, 0)
+        if isinstance(cell, Runs) and cell.start is not None:
+            x = cell.start
+        elif column.align == "RIGHT":
+            x += column.width - column.gap - width
+        cell.drawOn(canvas, x, top - height)
 
     def _set(self, canvas: Any, cell: Setting, top: float) -> None:
         """Set the lines of a cell, the first below ``top``."""
         for number, line in enumerate(cell.lines):
             x = cell.x if cell.end is None else cell.end - text_width(line, cell.face, cell.size)
             show_text(canvas, x, top - self.size - number * self.leading, line, cell.face, cell.size, cell.ink)
+
+    def tighten(self) -> None:
+        """Take from the room above and below each row."""
+        less = self._pad * (1 - _TIGHT)
+        self._pad -= less
+        for group in self._groups:
+            for index in {0, len(group) - 1}:
+                ends = (index == 0) + (index == len(group) - 1)
+                group[index] = group[index]._replace(height=group[index].height - less * ends)
+        self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
 
     def _between(self, start: int, stop: int) -> float:
         return self._ends[stop - 1] - (self._ends[start - 1] if start else 0.0) if stop else 0.0
@@ -302,21 +328,54 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         if len(cells) == 1:
             whole: Any = cells[0]
             return float(whole.wrapOn(None, sum(column.width for column in self.columns), 0)[1])
-        beside = max([0, *(len(cell.lines) for cell in cells if isinstance(cell, Setting) and not cell.across)])
-        drawn = max([0.0, *(cell.wrapOn(None, 0, 0)[1] for cell in cells if isinstance(cell, Flowable))])
-        across = _lines_across(cells)
-        return float(across * self.leading + max((beside or not across) * self.leading, drawn))
+        return _lines_across(cells) * self.leading + self._beside(cells)
+
+    def _beside(self, cells: _Cells) -> float:
+        """Height of what stands beside each other in a row: a line at least, unless all stands across."""
+        own = [
+            cell for cell in cells[max(self._leads(cells), default=0) :] if cell is not None and not _is_across(cell)
+        ]
+        lines = max([0, *(len(cell.lines) for cell in own if isinstance(cell, Setting))])
+        drawn = max([0.0, *(cell.wrapOn(None, 0, 0)[1] for cell in own if isinstance(cell, Flowable))])
+        return float(max((lines or not _lines_across(cells)) * self.leading, drawn))
+
+    def _leads(self, cells: _Cells) -> list[int]:
+        """Which cells across the table stand above its row: those that only short ones stand before, on the same line.
+
+        Any other stands below, so that what is beside each other has one top.
+        """
+        found: list[int] = []
+        for index, cell in enumerate(cells):
+            if isinstance(cell, (Setting, Runs)) and _is_across(cell):
+                start = cell.x if isinstance(cell, Setting) else cell.start or 0.0
+                if start < self._edges[index] - _INNER:
+                    break
+                found.append(index)
+            elif not (cell is None or (isinstance(cell, Setting) and len(cell.lines) == 1)):
+                break
+        return found
 
     def _parts(self, row: Row) -> list[_Cells]:
         """Return the row's cells as lines of text; a very long row as several."""
         if len(row) == 1:
             return [row]  # a drawing across the table
         cells = settings_of(row, self.columns, self._edges, self.size)
-        across = sum(isinstance(cell, Setting) and cell.across for cell in cells)
-        most = _LONGEST_ROW // max(1, across + (across > 0))
+        across = sum(map(_is_across, cells))
+        most = int(_TALLEST_GROUP / self.leading) // max(1, across + (across > 0))
         longest = max([1, *(len(cell.lines) for cell in cells if isinstance(cell, (Setting, Runs)))])
+        parts = [tuple(_part_of(cell, start, most) for cell in cells) for start in range(0, longest, most)]
+        named = (
+            self.row_head and len(parts) > 1 and isinstance(cells[0], (Setting, Runs)) and len(cells[0].lines) < most
+        )
+        return [parts[0], *((self._goes_on(cells[0]), *row[1:]) if named else row for row in parts[1:])]
 
-        return [tuple(_part_of(cell, start, most) for cell in cells) for start in range(0, longest, most)]
+    def _goes_on(self, name: Setting | Flowable | None) -> Runs:
+        """The name of a row again, where the row goes on."""
+        text = " ".join(name.lines) if isinstance(name, Setting) else "".join(run.text for run in name.runs)  # type: ignore[union-attr] # such a head is a text
+        room = self.columns[0].width - self.columns[0].gap
+        return Runs(
+            [Run(self.again(text) if self.again else text, REGULAR, MUTED)], room, size=self.size, leading=self.leading
+        )
 
 
 def time_width(times: Iterable[str | None]) -> float:
@@ -324,8 +383,12 @@ def time_width(times: Iterable[str | None]) -> float:
     return 58.0 if any(time and len(time) > len("00:00") for time in times) else 36.0
 
 
+def _is_across(cell: Setting | Flowable | None) -> bool:
+    return cell.across if isinstance(cell, Setting) else isinstance(cell, Runs) and cell.start is not None
+
+
 def _lines_across(cells: _Cells) -> int:
-    return sum(len(cell.lines) for cell in cells if isinstance(cell, Setting) and cell.across)
+    return sum(len(cell.lines) for cell in cells if isinstance(cell, (Setting, Runs)) and _is_across(cell))
 
 
 def _divided(group: Sequence[Row]) -> list[Row]:

@@ -83,7 +83,8 @@ class Tagged(Flowable):  # type: ignore[misc]  # reportlab has no types
             canvas.bookmarkHorizontal(self.bookmark, x, top)
         if self.outline is not None:
             level, title = self.outline
-            entry = f"{title} {canvas.getPageNumber()} {top:.3f}"  # no bookmark of the author's looks like it
+            _, high = canvas.absolutePosition(x, top)
+            entry = f"{title} {canvas.getPageNumber()} {high:.3f}"  # no bookmark of the author's looks like it
             canvas.bookmarkHorizontal(entry, x, top)
             canvas.addOutlineEntry(title, entry, level)
         element, new = self._shared.begin(canvas, self.role)

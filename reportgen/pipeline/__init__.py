@@ -3,7 +3,7 @@
 from reportgen.pipeline.checking import Checked, check
 from reportgen.pipeline.clock import now, parse_instant
 from reportgen.pipeline.countersigning import countersign
-from reportgen.pipeline.issuing import Written, draft, issue, issue_demonstration
+from reportgen.pipeline.issuing import Written, draft, issue, issue_demonstration, slip
 from reportgen.pipeline.register_care import check_register_of, rebuild_register_of
 from reportgen.pipeline.verifying import verify
 
@@ -19,5 +19,6 @@ __all__ = [
     "now",
     "parse_instant",
     "rebuild_register_of",
+    "slip",
     "verify",
 ]

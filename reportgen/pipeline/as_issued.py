@@ -11,6 +11,7 @@ was issued and is gone as for what is there.
 from __future__ import annotations
 
 import hashlib
+import itertools
 import re
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -20,27 +21,42 @@ from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError, MachineError, UsageError
-from reportgen.formats import ISSUE_NAME, MANIFEST_NAME, by_path, read_issue, read_manifest
+from reportgen.formats import ISSUE_NAME, MANIFEST_NAME, by_path, is_plain, read_issue, read_manifest
+from reportgen.loader.earlier import is_saved_copy
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.formats import IssueFacts
     from reportgen.issued import Recomputation, ReportRecord
     from reportgen.job import Day, Job
     from reportgen.register import Chain, Report
 
+SLIPS = "reports/slips"
+"""Where the release slips of a contract folder lie, unless another place was asked for."""
 _LONGEST_DAY = 8 * 1024 * 1024
 _NAMED = 3
 """Reports that a warning names; of the others it says how many."""
-NOT_AS_ISSUED = frozenset({"JOB250", "JOB251"})
+NOT_AS_ISSUED = frozenset({"JOB250", "JOB251", "JOB257"})
 """Codes of warnings that a day rests on what is not as it was issued: nothing is released or issued upon that."""
 _NUMBER = re.compile(rb"\bnumber['\"]?[ \t]*:[ \t]*['\"]?([A-Z0-9.-]+)['\"]?[ \t]*[,}#\r\n]")
 
 
-def load(day: Path, *, until: dt.datetime | None = None, itself: bool = False) -> Job:
+def load(
+    day: Path,
+    *,
+    until: dt.datetime | None = None,
+    itself: bool = False,
+    typed: bool = False,
+    content: bytes | None = None,
+    content_of: str | None = None,
+) -> Job:
     """Load a day upon its earlier days as they were issued; with ``itself`` it is one too, where it was issued.
+
+    With ``typed`` what is wrong within its entries sets those aside, as for ``load_job``.
+
+    ``content`` is taken for that of the day file, or of the file ``content_of`` beside it, as if it had been saved.
 
     Of what is not as it was issued the job has a warning, and the file among ``not_as_issued``.
 
@@ -58,17 +74,56 @@ def load(day: Path, *, until: dt.datetime | None = None, itself: bool = False) -
             before=folder.issued_before,
             conformed=folder.conformed,
             itself=itself,
+            typed=typed,
+            content=content,
+            content_of=content_of,
         )
     except InputError as failure:
         raise InputError([*failure.diagnostics, *folder.without_project()]) from None
-    told = [*folder.unregistered(), *folder.without_project(), *_otherwise_than_issued(folder, job)]
+    job, without = _with_slips(folder, job)
+    told = [*without, *folder.unregistered(), *folder.without_project(), *_otherwise_than_issued(folder, job)]
     files = {span.file for one in told for span in one.spans}
+    as_issued = folder.as_issued  # of which it is asked above whether they bear on the day
     kept = [
-        one for one in job.warnings if one.code != "JOB250" or not files.intersection(span.file for span in one.spans)
-    ]
+        one for one in job.warnings
+        if not (one.code in {"JOB250", "JOB257"} and files.intersection(span.file for span in one.spans))
+        and not (one.code == "JOB257" and Path(one.spans[0].file).name in as_issued)
+    ]  # fmt: skip
     warnings = (*kept, *told)
     resting = dict.fromkeys(Path(one.spans[0].file).name for one in warnings if one.code in NOT_AS_ISSUED)
     return replace(job, warnings=warnings, not_as_issued=tuple(resting))
+
+
+def _with_slips(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
+    """Return a day with the release slips that the register has of its report, and a warning for each that is gone."""
+    found: dict[str, bytes] = {}
+    told: list[Diagnostic] = []
+    for report in folder.slips:
+        if report.number != job.day.report.number:
+            continue
+        pdf = folder.slip(report)
+        if pdf is None:
+            sentence = f"a release slip of {report.area} was signed for this report, and {folder.gone(report)}"
+            remedy = f"put it back as it was signed, there or into the folder `{SLIPS}`: the report holds it"
+            told.append(
+                Diagnostic("JOB251", sentence, (Span(str(folder.path / report.file), 1, 1),), remedy, "warning")
+            )
+        else:
+            found[_name_of(report, {*found, *(file.name for file in job.files)})] = pdf
+    if not found:
+        return job, told
+    from reportgen.issued import Recomputation, with_slips
+
+    try:
+        return with_slips(job, found, Recomputation), told
+    except ValueError as fault:
+        raise InputError([Diagnostic("JOB251", f"{fault}", (Span(str(folder.path), 1, 1),), "", "error")]) from None
+
+
+def _name_of(report: Report, taken: set[str]) -> str:
+    """Return by which name a report holds a slip: its place, or a plain name where that is outside the folder."""
+    names = (f"{SLIPS}/{report.number}-slip-outside-{count}.pdf" for count in itertools.count(1))
+    return next(name for name in itertools.chain([report.file], names) if is_plain(name) and name not in taken)
 
 
 @dataclass(frozen=True)
@@ -113,6 +168,8 @@ class Folder:
         found = {}
         for path in sorted(self.path.glob("*.yaml")):
             try:
+                if is_saved_copy(path.name):
+                    continue
                 if path.is_file() and not path.is_symlink() and path.stat().st_size <= _LONGEST_DAY:
                     data = path.read_bytes()
                     found[hashlib.sha256(data).hexdigest()] = (path.name, data)
@@ -130,17 +187,32 @@ class Folder:
         return found
 
     @cached_property
-    def issued(self) -> Mapping[tuple[str, int], Report]:
-        """Every report by number and revision; a register that is not sound is for `issue` and `register` to refuse."""
+    def _chain(self) -> Chain | None:
+        """The register; one that is not sound is for `issue` and `register` to refuse."""
         from reportgen.register import REGISTER_NAME, read_register
 
         if not (self.path / REGISTER_NAME).exists():
-            return {}
-        try:
-            rows = read_register(self.path).chain.issued
-        except (UsageError, MachineError):
-            return {}
+            return None
+        with suppress(UsageError, MachineError):
+            return read_register(self.path).chain
+        return None
+
+    @property
+    def slips(self) -> Sequence[Report]:
+        """Every release slip, oldest first."""
+        return self._chain.slips if self._chain else ()
+
+    @cached_property
+    def issued(self) -> Mapping[tuple[str, int], Report]:
+        """Every report by number and revision."""
+        rows = self._chain.issued if self._chain else {}
         return {key: row.report for key, row in rows.items() if row.report is not None}
+
+    @cached_property
+    def as_issued(self) -> frozenset[str]:
+        """Names of the files that some report was issued with, as they are."""
+        inputs = {digest for report in self.issued.values() for digest in report.inputs.values()}
+        return frozenset(name for digest, (name, _) in self.days.items() if digest in inputs)
 
     @cached_property
     def latest(self) -> Mapping[str, Report]:
@@ -163,13 +235,22 @@ class Folder:
         """Return what a report as issued holds, by attachment; None where it is not there, or another file by now."""
         from reportgen.archival import read_attachments
 
-        try:
+        pdf = self.signed(report)
+        with suppress(ValueError):
+            return None if pdf is None else read_attachments(pdf)
+        return None
+
+    def signed(self, report: Report) -> bytes | None:
+        """Return the PDF of a report or slip; None where it is not there, or another file by now."""
+        with suppress(OSError):
             pdf = (self.path / report.file).read_bytes()
-            if hashlib.sha256(pdf[: report.size]).hexdigest() != report.signed_sha256:
-                return None
-            return read_attachments(pdf)
-        except (OSError, ValueError):
-            return None
+            return pdf if hashlib.sha256(pdf[: report.size]).hexdigest() == report.signed_sha256 else None
+        return None
+
+    def slip(self, report: Report) -> bytes | None:
+        """Return the PDF of a release slip: from its place, or wherever it lies among the slips of the folder."""
+        there = (replace(report, file=f"{SLIPS}/{path.name}") for path in sorted((self.path / SLIPS).glob("*.pdf")))
+        return next((pdf for one in (report, *there) if (pdf := self.signed(one)) is not None), None)
 
     def content(self, digest: str) -> bytes | None:
         """Return a file as issued by its hash: from the folder, else from any report that holds it, opened for that."""
@@ -213,7 +294,10 @@ class Folder:
             lost = [f"{one.number} revision {one.revision} (`{name}`)" for name, one in missing[:_NAMED]]
             lost += [f"{len(missing) - _NAMED} more"] if len(missing) > _NAMED else []
             sentence = f"`{REGISTER_NAME}` does not have {', '.join(lost)}, signed and in this folder"
-            remedy = f"run `reportgen register rebuild {self.path}`; put a report of another contract into its folder"
+            remedy = (
+                f"run `reportgen register rebuild {self.path} --trust AUTHORITY.pem`, into which only what passes"
+                " enters; take what does not, or is of another contract, out of the folder"
+            )
             yield Diagnostic("JOB251", sentence, (Span(str(self.path / REGISTER_NAME), 1, 1),), remedy, "warning")
 
     def _reports(self) -> list[str]:

@@ -11,6 +11,7 @@ from reportgen import __version__
 from reportgen.errors import UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks
+from reportgen.pipeline.register_agreement import digests_of, with_registers
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 
 if TYPE_CHECKING:
@@ -55,12 +56,14 @@ def audit(
     *,
     trust: Sequence[Path] = (),
     policy: Path | None = None,
+    registers: Sequence[Path] = (),
     index: Path | None = None,
     spread: Spread | None = None,
     quick: bool = False,
     fresh: bool = False,
     tables: Path | None = None,
     report: Path | None = None,
+    language: str = "en",
     at: dt.datetime | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Audited:
@@ -68,8 +71,10 @@ def audit(
 
     The index defaults to one in the user's state folder. A run that was ended goes on where it was: files whose verdict
     is there and proven, and whose bytes are the same, are not examined again, unless ``fresh``.
+    ``registers`` are contract folders whose registers the reports are held against, each those of its contract.
     ``quick`` leaves out making the pages again; then no file passes.
-    ``tables`` is a folder for CSV files, ``report`` the PDF to write, ``at`` the moment of the verdicts: now without.
+    ``tables`` is a folder for CSV files, ``report`` the PDF to write, in ``language``;
+    ``at`` is the moment of the verdicts, without it now.
 
     Raises:
         UsageError: the folder or a root of trust cannot be read, or ``report`` exists. MachineError: disk, worker or
@@ -95,8 +100,9 @@ def audit(
     key, place = own_key(), index or default_index(folder)
     terms = Terms(
         folder.resolve(),
-        examination_checks(trust, policy=policy, quick=quick, at=at),
+        with_registers(examination_checks(trust, policy=policy, quick=quick, at=at), registers),
         __version__,
+        digests_of(registers),
     )
     moment = terms.checks.at.isoformat(timespec="seconds")
     make_private(place)
@@ -109,7 +115,7 @@ def audit(
             if tables is not None:
                 write_tables(answer, open_index, tables)
     if report is not None:
-        _write_report(answer, report)
+        _write_report(answer, report, language)
     return Audited(answer, place, taken_over, terms.checks.policy.sha256, not_believed)
 
 
@@ -119,7 +125,7 @@ def _examine_all(
     """Examine what is not known yet; return how many verdicts were known, and the files whose rows were not proven."""
     from reportgen.audit import Task, run_task, unread
     from reportgen.audit.examining import UNCHANGED
-    from reportgen.issued import examined_from, pdf_files, shown_name
+    from reportgen.issued import examined_from, make_ready, pdf_files, shown_name
 
     known = index.known()
     faults: list[OSError] = []
@@ -131,7 +137,9 @@ def _examine_all(
         name = f"{shown_name(Path(fault.filename).relative_to(terms.folder))}/"
         index.store(name, unread(f"the folder {name} cannot be listed: {fault.strerror}", terms.checks))
     unchanged = 0
-    examined = spread.finished(partial(run_task, terms), tasks, worth=WORTH_A_PROCESS)
+    new = any(task.known is None for task in tasks)
+    first = partial(make_ready, terms.checks.load) if new else None
+    examined = spread.finished(partial(run_task, terms), tasks, worth=WORTH_A_PROCESS, first=first)
     try:
         for done, (path, answer) in enumerate(examined, start=1):
             if answer == UNCHANGED:
@@ -169,7 +177,7 @@ class _Judge:
         return undone_under(read_pdf(self._paths[path]), read_pdf(self._paths[other]), path, self._checks)
 
 
-def _write_report(answer: Audit, out: Path) -> None:
+def _write_report(answer: Audit, out: Path, language: str) -> None:
     """Write the PDF report of an audit, with its data inside; an older one of that name is replaced only by this."""
     from datetime import datetime
 
@@ -179,17 +187,19 @@ def _write_report(answer: Audit, out: Path) -> None:
     from reportgen.audit.report import render_audit
     from reportgen.audit.reportmodel import pages_of
     from reportgen.formats import canonical_json
+    from reportgen.words.filing import filing_words
 
     data = canonical_json(plain_audit(answer))
     content = pages_of(answer, __version__)
     pdf = make_archival(
-        render_audit(content),
+        render_audit(content, language=language),
         metadata=Metadata(
-            title=f"Audit of inspection reports, {content.folder}",
+            title=f"{filing_words(language)('audit.title')}, {content.folder}",
             number=f"audit {answer.verified_at}",
             issued=datetime.fromisoformat(answer.verified_at),
             producer=f"reportgen {__version__}",
             author=f"reportgen {__version__}",
+            language=filing_words(language).language,
         ),
         attachments=[Attachment("audit.json", data, MIME_TYPES[".json"], "Data", "the answer of the audit, as data")],
     )

@@ -22,10 +22,13 @@ from reportgen.formats import (
     build_manifest,
     encode_issue,
     entry_of,
-    signatories_of,
+    read_manifest,
+    readings_name,
+    readings_table,
     with_attachments,
 )
 from reportgen.job import Model
+from reportgen.job.signatories import signatories_of
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
@@ -54,14 +57,17 @@ _ROLES: dict[str, Role] = {
     "csv": "csv",
     "photo": "photo-hash",
     "logo": "photo-hash",
+    "slip": "slip",
 }
 _MADE: dict[str, Role] = {EVALUATION_NAME: "evaluation", ISSUE_NAME: "issue", README_NAME: "readme"}
+"""What is made under a name of its own; any other made file is the table of readings."""
 _TOLD = {
     "project": "project file: what stays the same on the contract",
     "day": "day file: the shift as the inspector recorded it",
     "earlier": "earlier day of the contract, from which nonconformances are carried forward",
     "earlier project": "project file by which an earlier day was issued",
     "csv": "readings as recorded",
+    "slip": "release slip, signed during the shift",
 }
 
 
@@ -71,7 +77,7 @@ class Terms:
     certificate that it will be signed with, which is told of a report that counts alone.
 
     ``pictures`` stand for originals that are not at hand, when a report is built again; ``libraries`` and ``generator``
-    are those it was made with then.
+    are those it was made with then. ``slip`` is the area of a release slip, the pages of which are made instead.
     """
 
     status: Status
@@ -83,6 +89,7 @@ class Terms:
     certificate: str | None = None
     libraries: Mapping[str, str] | None = None
     generator: str = GENERATOR
+    slip: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +111,11 @@ def build(checked: Checked, terms: Terms) -> Built:
     from reportgen.archival import make_archival
     from reportgen.formats.schemas import render_readme
     from reportgen.report.document import render_report
+    from reportgen.report.slip import render_slip
     from reportgen.rules.explain import explain_areas
 
     embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: encode_issue(_issue_facts(checked.job, terms))}
+    embedded[readings_name([file.name for file in checked.job.files])] = readings_table(checked.evaluation)
     report = checked.job.day.report
     embedded[README_NAME] = render_readme(  # it lists all files but for itself and the manifest
         _entries(checked.job, embedded, terms.pictures),
@@ -120,10 +129,11 @@ def build(checked: Checked, terms: Terms) -> Built:
     manifest = build_manifest(entries, generator=terms.generator, day=day)
     issue = _issue(checked, terms, entries, hashlib.sha256(manifest).hexdigest())
     derivation = explain_areas(checked.job, checked.evaluation) if "derivation" in terms.template.sections else {}
-    rendered = render_report(checked.job, checked.evaluation, issue, terms.template, terms.pictures, derivation)
+    parts = checked.job, checked.evaluation, issue, terms.template, terms.pictures
+    rendered = render_report(*parts, derivation) if terms.slip is None else render_slip(*parts, terms.slip)
     attachments = _attachments(checked.job, entries, {**embedded, MANIFEST_NAME: manifest})
     pdf = make_archival(rendered.pdf, metadata=_metadata(checked.job, terms), attachments=attachments)
-    inputs = {entry.name: entry.sha256 for entry in entries if entry.role not in _MADE.values()}
+    inputs = read_manifest(manifest).inputs()
     return Built(pdf, rendered, hashlib.sha256(checked.canonical).hexdigest(), inputs)
 
 
@@ -143,7 +153,9 @@ def _issue_facts(job: Job, terms: Terms) -> IssueFacts:
         supersedes=terms.supersedes,
         camera=_camera_notes(job, terms) or None,
         certificate=terms.certificate,
-        signers=signatories_of(job),
+        site=job.project.project.site,
+        signers=signatories_of(job)[: 1 if terms.slip else None],
+        slip=terms.slip,
     )
 
 
@@ -188,7 +200,7 @@ def _entries(job: Job, embedded: dict[str, bytes], pictures: Pictures | None) ->
         entry = entry_of(file.name, file.data, _ROLES[file.role])
         known = pictures.of(file.role, file.name) if pictures else None
         entries.append(replace(entry, sha256=known.sha256) if known else entry)
-    entries += [entry_of(name, data, _MADE[name]) for name, data in embedded.items()]
+    entries += [entry_of(name, data, _MADE.get(name, "readings")) for name, data in embedded.items()]
     named = {entry.name: entry for entry in with_attachments(entries)}
     return tuple(named[entry.name] for entry in entries)
 
@@ -202,6 +214,7 @@ def _attachments(job: Job, entries: tuple[ManifestEntry, ...], produced: dict[st
         MANIFEST_NAME: "names and SHA-256 of the embedded files",
         README_NAME: "what these files are, and how to check them by hand",
     }
+    table = "readings and values as a table, for a spreadsheet"
     names = {entry.name: entry.attachment for entry in entries}
     found = []
     for file in job.files:
@@ -211,8 +224,9 @@ def _attachments(job: Job, entries: tuple[ManifestEntry, ...], produced: dict[st
             relation = RELATIONSHIPS[_ROLES[file.role]]
             found.append(Attachment(str(names[file.name]), file.data, kind, relation, what))
     for name, data in produced.items():
-        relation = RELATIONSHIPS[_MADE.get(name, "manifest")]
-        found.append(Attachment(name, data, MIME_TYPES[PurePosixPath(name).suffix], relation, told[name]))
+        relation = RELATIONSHIPS["readme" if name == README_NAME else "evaluation"]
+        kind = MIME_TYPES[PurePosixPath(name).suffix]
+        found.append(Attachment(str(names.get(name, name)), data, kind, relation, told.get(name, table)))
     return found
 
 
@@ -247,7 +261,7 @@ def _issue(checked: Checked, terms: Terms, entries: tuple[ManifestEntry, ...], m
         replaces=terms.supersedes.sha256 if terms.supersedes else None,
         register_head=RegisterHead(head.sequence, head.sha256) if head else None,
         countersigners=()
-        if terms.status == "draft"
+        if terms.status == "draft" or terms.slip
         else tuple(signer_block(job, who) for who in job.day.report.countersigners),
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import Diagnostic, Span
@@ -40,31 +40,48 @@ class Checked:
 
 
 def evaluated(
-    day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None = None, itself: bool = False
+    day: Path,
+    *,
+    at: dt.datetime | None = None,
+    until: dt.datetime | None = None,
+    itself: bool = False,
+    slips: bool = True,
+    typed: bool = False,
 ) -> Checked:
     """Load, validate and evaluate one day file upon earlier days as they were issued.
 
     ``at`` is the present moment, or that of issue, while the shift lasts; without it the shift is taken to be over.
     ``until`` as for ``load_job``. With ``itself`` the day is judged as an earlier day too: by the project file that its
-    own report was issued by.
+    own report was issued by. Without ``slips`` it is judged as if none were issued yet: no slip is part of another.
+    ``typed`` as for ``load_job``.
 
     Raises:
         InputError: with every diagnostic of every file, when the input cannot be used.
     """
-    job = load(day, until=until, itself=itself)
+    job = load(day, until=until, itself=itself, typed=typed)
+    if not slips:
+        job = replace(job, slips=(), files=tuple(file for file in job.files if file.role != "slip"))
     evaluation = evaluate(job, at=at)
     return Checked(job, evaluation, encode(evaluation))
 
 
-def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None = None) -> Checked:
+def check(
+    day: Path,
+    *,
+    at: dt.datetime | None = None,
+    until: dt.datetime | None = None,
+    slips: bool = True,
+    typed: bool = False,
+) -> Checked:
     """Evaluate one day file, and hold a revision against the report that it replaces; write nothing.
 
-    ``at`` and ``until`` as for ``evaluated``.
+    ``at``, ``until``, ``slips`` and ``typed`` as for ``evaluated``: whoever looks at a day being typed wants the rest
+    of it, whoever writes of it all.
 
     Raises:
         InputError: as ``evaluated``, and where something stands against the revision.
     """
-    checked = evaluated(day, at=at, until=until)
+    checked = evaluated(day, at=at, until=until, slips=slips, typed=typed)
     if checked.job.day.report.revision:
         against = list(_against_the_report_replaced(day, checked.job, checked.evaluation))
         if against:

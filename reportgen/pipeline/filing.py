@@ -13,6 +13,7 @@ from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.names import spelt_alike
 from reportgen.pipeline.clock import now
+from reportgen.pipeline.register_agreement import with_registers
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 from reportgen.sandbox import SECONDS
 
@@ -41,6 +42,7 @@ class Sent:
     role: str = "project engineer"
     organisation: str | None = None
     page_copies: bool = False
+    language: str = "en"
 
     def visible(self) -> Sent:
         """Return the same words with escapes for what would not show on a page; only remarks may have several lines."""
@@ -71,6 +73,7 @@ def submittal(
     *,
     trust: Sequence[Path] = (),
     policy: Path | None = None,
+    registers: Sequence[Path] = (),
     sent: Sent | None = None,
     at: dt.datetime | None = None,
     spread: Spread | None = None,
@@ -80,7 +83,7 @@ def submittal(
 
     Without an identity one is made on the spot and the submittal says that it is a demonstration. The verifying is
     spread over the cores unless ``spread`` says otherwise; ``progress`` is told after each report how many of how many
-    are verified.
+    are verified. ``registers`` are contract folders whose registers the reports are held against.
 
     Raises:
         UsageError: no report, several contracts, a report that fails its verification, or ``out`` exists.
@@ -101,7 +104,7 @@ def submittal(
         raise SealError(f"the cover would not name the signer: {why}")
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
     paths = [path for path in pdf_files(given) if path != out]
-    checks = examination_checks(trust, policy=policy)
+    checks = with_registers(examination_checks(trust, policy=policy), registers)
     examined = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
     content, listed = submittal_of(
         list(examined.values()),
@@ -115,6 +118,7 @@ def submittal(
             status="demonstration" if signer.demonstration else "issue",
             copied_pages=_page_counts(examined) if sent.page_copies else {},
             made_with=made_with(),
+            language=sent.language,
         ),
     )
     settled = _contradicted(examined, content, checks)
@@ -294,24 +298,20 @@ def _verified(
 
     So does one that somebody else signed than the person it names: the sender would vouch for a name.
     """
-    from reportgen.issued import shown_name
+    from reportgen.issued import make_ready, shown_name
 
     found: dict[Path, Examined] = {}
-    work = partial(_examined, checks)
-    for done, (path, one) in enumerate(spread.finished(work, paths, worth=WORTH_A_PROCESS), start=1):
+    first = partial(make_ready, checks.load)
+    examined = spread.finished(partial(_examined, checks), paths, worth=WORTH_A_PROCESS, first=first)
+    for done, (path, one) in enumerate(examined, start=1):
         found[path] = one
         progress(done, len(paths))
-    against = [
-        (path, reason)
-        for path in paths
-        for reason in found[path].verification.reasons
-        if found[path].verification.overall == "failed" or reason.name == _NOT_NAMED
-    ]
+    against = [(path, reason) for path in paths for reason in found[path].verification.against_vouching]
     if against:
         path, reason = against[0]
         more = len({other for other, _ in against}) - 1
         others = f"; nor do {more} of the others" if more else ""
-        way_out = _NAMED if reason.name == _NOT_NAMED else "leave it out, or replace it"
+        way_out = _NAMED if reason.weight != "failed" else "leave it out, or replace it"
         raise UsageError(
             f"{shown_name(path)} does not verify: {reason.sentence}{others}",
             help_text="`reportgen audit` on the folder lists them" if more else way_out,
@@ -322,7 +322,6 @@ def _verified(
     return {path: found[path] for path in paths}
 
 
-_NOT_NAMED = "SIGNER_NOT_NAMED"
 _NAMED = "leave it out; or, where you know the signer, say by a policy which certificate is that person's (--policy)"
 
 
@@ -383,10 +382,9 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime, exami
     from reportgen.pipeline.resubmitting import submittal_made_again
     from reportgen.verification.policy import Policy
 
-    anchor = identity.chain[-1] if identity.chain else identity.certificate
     checks = Checks(
         max(moment, now()),
-        Policy((anchor.public_bytes(Encoding.DER),)),
+        Policy(tuple(one.public_bytes(Encoding.DER) for one in identity.anchors)),
         submittal_check=submittal_made_again,
         load=load_for_rebuilding,
         seconds=2 * SECONDS,
@@ -397,7 +395,9 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime, exami
     again = made_again(pdf, [by_hash[one.sha256] for one in envelope.listed], checks)
     undone = [again.undone] if again.status == "not done" else again.reasons
     reasons = [*envelope.verification.reasons, *copy_faults(pdf, envelope.listed)]
-    doubts = [reason for reason in reasons if reason.name not in {"DEMONSTRATION", "NOT_DONE", "NOT_REBUILT"}]
+    expected = {"DEMONSTRATION", "NOT_DONE", "NOT_REBUILT"}
+    expected |= set() if identity.anchors else {"NO_CERTIFICATE_CHAIN_FOUND"}
+    doubts = [reason for reason in reasons if reason.name not in expected]
     doubts += undone
     if doubts:
         raise MachineError(
@@ -407,16 +407,22 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime, exami
 
 def verified_file(path: Path, checks: Checks) -> Verification:
     """Return the verdict on a report, or on a submittal: its envelope and every original inside."""
+    return examined_file(path, checks).verification
+
+
+def examined_file(path: Path, checks: Checks) -> Examined:
+    """Return verdict and record of a report; of a submittal that on its envelope and every original inside."""
     from reportgen.issued import examine, inside_of, made_again, read_pdf, shown_name, with_originals
 
     envelope = examine(read_pdf(path), shown_name(path), checks)
     if envelope.kind != "submittal":
-        return envelope.verification
+        return envelope
     originals = inside_of(envelope.listed)
     work = partial(_examined_inside, path, envelope.verification.sha256, checks)
-    found = dict(Spread().finished(work, originals, worth=WORTH_A_PROCESS))
+    found = dict(Spread().finished(work, originals, worth=WORTH_A_PROCESS))  # the envelope made the opener ready
     again = made_again(_envelope(path, envelope.verification.sha256), [found[one] for one in originals], checks)
-    return with_originals(envelope.verification, [(one.listed, found[one]) for one in originals], again)
+    whole = with_originals(envelope.verification, [(one.listed, found[one]) for one in originals], again)
+    return replace(envelope, verification=whole)
 
 
 def _examined_inside(path: Path, sha256: str, checks: Checks, inside: Inside) -> tuple[Inside, Examined]:

@@ -9,27 +9,29 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen import atomicfile
-from reportgen.errors import InputError, ProgramError, SealError, UsageError
+from reportgen.errors import InputError, MachineError, ProgramError, SealError, UsageError
 from reportgen.formats import ISSUE_NAME, read_issue
-from reportgen.pipeline.as_issued import NOT_AS_ISSUED
+from reportgen.pipeline.as_issued import NOT_AS_ISSUED, SLIPS
 from reportgen.pipeline.building import Built, Terms, build, signature_boxes
-from reportgen.pipeline.checking import Checked, check
+from reportgen.pipeline.checking import check
 from reportgen.pipeline.clock import now
 from reportgen.words.numbers import counted
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable
+    from contextlib import AbstractContextManager
 
     from reportgen.increments import RevocationData
     from reportgen.job import Person
     from reportgen.job.template import Template
+    from reportgen.pipeline.checking import Checked
+    from reportgen.register import Entry, Register
     from reportgen.seal import Identity, TimestampService
 
-REPORTS_FOLDER = "reports"
-_PATIENCE = 5.0
+REPORTS_FOLDER, SLIPS_FOLDER = SLIPS.split("/")
 _SIGNER_STEP = 5
-"""Seconds for an authority to answer: a report waits for none of them longer."""
 _UNFIT = NOT_AS_ISSUED | {"JOB219"}
 """Codes of warnings that a report cannot be signed with."""
 BUILDING, SIGNING = "building the pages", "signing, and verifying what was signed"
@@ -79,10 +81,13 @@ def draft(
     return Written(path, checked, built.rendered.pages, sha256, (told,) if count else ())
 
 
-def _fit_for_issue(day: Path, moment: dt.datetime) -> Checked:
+def fit_for_issue(day: Path, moment: dt.datetime) -> Checked:
     """Check a day that is to be signed: no placeholder, no time to come, no signer whom no certificate can name.
 
     Nor may it rest on earlier days that cannot be read, or are not as they were issued.
+
+    Raises:
+        InputError: with all that stands against it.
     """
     checked = check(day, at=moment, until=moment)
     unfit = [*checked.job.unfilled, *(one for one in checked.job.warnings if one.code in _UNFIT)]
@@ -107,7 +112,7 @@ def issue_demonstration(
     from reportgen.seal import demo_identity
 
     moment = at or now()
-    checked = _fit_for_issue(day, moment)
+    checked = fit_for_issue(day, moment)
     identity = demo_identity(_inspector(checked).name, moment)
     tell(BUILDING)
     built = build(checked, Terms("demonstration", moment, _template(checked, template)))
@@ -140,69 +145,222 @@ def issue(
         UsageError: the number is issued or out of turn, or the name is taken.
         SealError: the identity cannot sign this report. MachineError: the disk failed. Nothing is left behind.
     """
+    moment = at or now()
+    checked = fit_for_issue(day, moment)
+    return _registered(
+        checked,
+        moment,
+        identity,
+        day,
+        out,
+        template=template,
+        timestamper=timestamper,
+        revocation=revocation,
+        tell=tell,
+    )
+
+
+def _registered(
+    checked: Checked,
+    moment: dt.datetime,
+    identity: Identity,
+    day: Path,
+    out: Path | None,
+    *,
+    template: str | None,
+    timestamper: TimestampService | None,
+    tell: Callable[[str], None],
+    revocation: RevocationData | None = None,
+    area: str | None = None,
+) -> Written:
+    """Build, sign and register the report of a day, or the slip of one ``area``, while the register is held."""
     from reportgen.certificates import pin_of
-    from reportgen.register import Entry, Register
-    from reportgen.seal import preflight
 
-    folder, moment = day.parent, at or now()
-    checked = _fit_for_issue(day, moment)
-    inspector = _inspector(checked)
-    pin = inspector.signs_with.pin if inspector.signs_with else None
-    notices = preflight(identity, inspector.name, moment, inspector.organisation, pin=pin).warnings
-    target = out or folder / REPORTS_FOLDER / f"{_file_stem(checked)}.pdf"
-    pattern = checked.job.project.project.report_numbers
-    with Register.open(folder, clock=now, pattern=pattern) as register:
-        report = checked.job.day.report
-        replaces = (report.supersedes.revision, report.supersedes.reason) if report.supersedes else None
-        supersedes = register.admit(report.number, report.revision, replaces)
-        signs_with = pin_of(identity.certificate)
-        terms = Terms("issue", moment, _template(checked, template), register.head, supersedes, certificate=signs_with)
+    notices = fit_to_sign(checked, identity, moment)
+    with register_of(day, checked) as register:
         tell(BUILDING)
-        built = build(checked, terms)
+        pin = pin_of(identity.certificate)
+        readied = ready(checked, register, moment, template=template, certificate=pin, area=area)
         tell(SIGNING)
-        signed = _sealed(checked, built, identity, moment, timestamper, revocation)
-        if target.parent.name == REPORTS_FOLDER:
-            try:
-                target.parent.mkdir(exist_ok=True)
-            except OSError as error:
-                raise atomicfile.refusal(error, target.parent) from error
-        entry = Entry(
-            number=report.number,
-            revision=report.revision,
-            date=report.date,
-            issued_at=terms.at,
-            verdict=checked.evaluation.verdict,
-            unsigned_sha256=hashlib.sha256(built.pdf).hexdigest(),
-            evaluation_sha256=built.evaluation_sha256,
-            inputs=built.inputs,
-            head=register.head,
-            supersedes=supersedes,
-        )
-        register.issue(entry, signed, target)
-        notices = (*notices, *register.notices)
-    return Written(target, checked, built.rendered.pages, hashlib.sha256(signed).hexdigest(), notices)
+        written = entered(readied, register, identity, day, out, timestamper=timestamper, revocation=revocation)
+        return replace(written, notices=(*notices, *register.notices))
 
 
-def authorities_on(identity: Identity) -> tuple[RevocationData | None, tuple[str, ...]]:
-    """Return what the authorities that an identity's certificates name say of these, and a note for each that fails.
+@dataclass(frozen=True, slots=True)
+class Readied:
+    """A report that may be signed: what it says, its unsigned bytes, and the terms by which they were built."""
+
+    checked: Checked
+    built: Built
+    terms: Terms
+
+
+def fit_to_sign(checked: Checked, identity: Identity, moment: dt.datetime) -> tuple[str, ...]:
+    """Refuse an identity that is not the inspector's, or cannot sign at a moment; return what to be warned of.
 
     Raises:
-        SealError: one of them says that a certificate is revoked.
+        SealError: saying why.
     """
-    from reportgen.certificates import readable_name
-    from reportgen.seal.authorities import ask_authorities
-    from reportgen.verification.trust import chain_of, revoked
+    from reportgen.seal import preflight
 
-    chain = chain_of(identity.certificate, identity.chain)
-    data, failed = ask_authorities(chain, seconds=_PATIENCE)
-    since = revoked(chain, data)
-    if since is not None:
-        raise SealError(
-            f"a certificate of {readable_name(identity.certificate.subject)}, or of who issued it, was revoked on"
-            f" {since:%Y-%m-%d}, as its authority says",
-            help_text="sign with another identity",
-        )
-    return data or None, tuple(f"{clause}; what it would say of the signer is not sealed in" for clause in failed)
+    inspector = _inspector(checked)
+    pin = inspector.signs_with.pin if inspector.signs_with else None
+    return preflight(identity, inspector.name, moment, inspector.organisation, pin=pin).warnings
+
+
+def register_of(day: Path, checked: Checked) -> AbstractContextManager[Register]:
+    """Open the register of a day's contract folder, for as long as the ``with`` block lasts."""
+    from reportgen.register import Register
+
+    return Register.open(day.parent, clock=now, pattern=checked.job.project.project.report_numbers)
+
+
+def ready(
+    checked: Checked,
+    register: Register,
+    moment: dt.datetime,
+    *,
+    template: str | None,
+    certificate: str | None,
+    area: str | None = None,
+) -> Readied:
+    """Build a report upon the head of a register that admits it, with the pin of the certificate its pages state.
+
+    With ``area`` it is the release slip of that area, before its report.
+
+    Raises:
+        UsageError: the number is issued or out of turn. InputError: a photo or the template cannot be used.
+    """
+    report = checked.job.day.report
+    replaces = (report.supersedes.revision, report.supersedes.reason) if report.supersedes else None
+    supersedes = register.admit(report.number, report.revision, replaces)
+    style = _template(checked, template)
+    if area is not None:
+        supersedes = None
+    terms = Terms("issue", moment, style, register.head, supersedes, certificate=certificate, slip=area)
+    return Readied(checked, build(checked, terms), terms)
+
+
+def entered(
+    readied: Readied,
+    register: Register,
+    identity: Identity,
+    day: Path,
+    out: Path | None = None,
+    *,
+    timestamper: TimestampService | None = None,
+    revocation: RevocationData | None = None,
+) -> Written:
+    """Sign a report at the moment it was built for, prove it, and put it in its place and into the register.
+
+    Raises:
+        SealError, UsageError, MachineError: as ``issue``.
+    """
+    checked, built, terms = readied.checked, readied.built, readied.terms
+    signed = _sealed(checked, built, identity, terms.at, timestamper, revocation)
+    folder, mark = day.parent / REPORTS_FOLDER, ""
+    if terms.slip is not None:
+        number = checked.job.day.report.number
+        folder, mark = folder / SLIPS_FOLDER, f"-slip-{sum(one.number == number for one in register.slips) + 1}"
+    target = out or folder / f"{_file_stem(checked)}{mark}.pdf"
+    _make_folder(target.parent)
+    write = register.issue if terms.slip is None else register.slip
+    write(_entry(readied, register), signed, target)
+    return Written(target, checked, built.rendered.pages, hashlib.sha256(signed).hexdigest())
+
+
+def _make_folder(folder: Path) -> None:
+    """Make the folder of the reports, or that of the slips in it, where it is not there yet; any other must be."""
+    try:
+        for each in (folder.parent, folder):
+            if each.name in (REPORTS_FOLDER, SLIPS_FOLDER):
+                each.mkdir(exist_ok=True)
+    except OSError as error:
+        raise atomicfile.refusal(error, folder) from error
+
+
+def _entry(readied: Readied, register: Register) -> Entry:
+    """Return what the register is to say of a report or slip that was built upon its head."""
+    from reportgen.register import Entry
+
+    checked, built, terms = readied.checked, readied.built, readied.terms
+    report = checked.job.day.report
+    return Entry(
+        number=report.number,
+        revision=report.revision,
+        date=report.date,
+        issued_at=terms.at,
+        verdict=checked.evaluation.verdict,
+        unsigned_sha256=hashlib.sha256(built.pdf).hexdigest(),
+        evaluation_sha256=built.evaluation_sha256,
+        inputs=built.inputs,
+        head=register.head,
+        supersedes=terms.supersedes,
+        area=terms.slip,
+    )
+
+
+def slip(
+    day: Path,
+    area: str,
+    identity: Identity,
+    out: Path | None = None,
+    *,
+    at: dt.datetime | None = None,
+    template: str | None = None,
+    timestamper: TimestampService | None = None,
+    tell: Callable[[str], None] = _silent,
+) -> Written:
+    """Write the release slip of one area, signed, and enter it in the register; its report will hold it.
+
+    The day is taken as it is at this moment, with what is not entered yet left out. ``out`` must lie in the contract
+    folder; it defaults to ``reports/slips`` there.
+
+    Raises:
+        InputError: the input cannot be used, or rests on days that are not as issued.
+        UsageError: the area is not released as a whole at this moment, or primed already; the number is issued.
+        SealError, MachineError: as ``issue``. Nothing is left behind.
+    """
+    moment = at or now()
+    checked = check(day, at=moment, until=moment, slips=False)
+    if unfit := [one for one in checked.job.warnings if one.code in _UNFIT]:
+        raise InputError([replace(one, severity="error") for one in unfit])
+    _require_release(checked, area, moment)
+    return _registered(
+        checked, moment, identity, day, out, template=template, timestamper=timestamper, tell=tell, area=area
+    )
+
+
+def _require_release(checked: Checked, area: str, moment: dt.datetime) -> None:
+    """Refuse a slip for an area that may not be primed on it: who holds one does not see the rest of the day."""
+    from reportgen.rules.coating import prime_by
+
+    found = {one.id: one for one in checked.evaluation.areas}
+    result = found.get(area)
+    if result is None:
+        listed = ", ".join(f"`{one}`" for one, own in found.items() if own.decision == "release") or "none yet"
+        raise UsageError(f"`{area}` is no area of this day; released are {listed}", help_text="name one of them")
+    if result.decision != "release":
+        why = "; ".join(sentences().reasons(checked.evaluation, result)) or result.verdict
+        raise UsageError(f"{area} is not released: {why}", help_text="`reportgen check` says what is to be done")
+    until = prime_by(checked.job, area)
+    for wrong, sentence, way_out in (
+        (
+            result.released_part, f"only a part of {area} was cleaned, and a slip speaks of the whole",
+            "make the part an area of its own in the project file",
+        ),
+        (
+            any(one.coated for one in checked.job.day.surfaces if one.area == area),
+            f"{area} is primed already: its release stands in the report", "no slip is needed",
+        ),
+        (
+            until is not None and moment >= until,
+            f"{area} was to be primed by {until:%H:%M}, which is past: no slip lets it be primed after that"
+            if until else "", "prepare the steel again, and enter that with `blasted_again`",
+        ),
+    ):  # fmt: skip
+        if wrong:
+            raise UsageError(sentence, help_text=way_out)
 
 
 def _sealed(
@@ -217,8 +375,8 @@ def _sealed(
     from reportgen.seal import Countersigner, seal_report
 
     job = checked.job
-    people = [job.project.people[who] for who in job.day.report.countersigners]
     own, *boxes = signature_boxes(built)
+    people = [job.project.people[who] for who in job.day.report.countersigners if boxes]
     signed = seal_report(
         built.pdf,
         identity,
@@ -229,28 +387,50 @@ def _sealed(
         timestamper=timestamper,
         revocation=revocation,
     )
-    _require_sound(signed, identity, at, built)
+    if timestamper is not None:
+        require_timely(signed, at, "nothing was issued")
+    _require_sound(signed, identity, at, built, _inspector(checked))
     return signed
 
 
-def _require_sound(signed: bytes, identity: Identity, at: dt.datetime, built: Built) -> None:
+def require_timely(signed: bytes, at: dt.datetime, nothing: str) -> None:
+    """Refuse a signature made at ``at`` whose timestamp is of another time: whoever verifies would believe neither.
+
+    Raises:
+        MachineError: the service or the clock is wrong; it ends with ``nothing``, what was therefore not done.
+    """
+    from reportgen.verification.signatures import untimely_stamp
+
+    if why := untimely_stamp(signed, at):
+        help_text = "set the clock of this machine, use another service, or sign without a timestamp"
+        raise MachineError(f"{why}; {nothing}", help_text=help_text)
+
+
+def _require_sound(signed: bytes, identity: Identity, at: dt.datetime, built: Built, inspector: Person) -> None:
     from cryptography.hazmat.primitives.serialization import Encoding
 
+    from reportgen.certificates import pin_of
     from reportgen.issued import Recomputation
+    from reportgen.names import Pin
     from reportgen.pipeline.rebuilding import compared
     from reportgen.verification import verify_report
     from reportgen.verification.pagetext import page_text_agrees
 
-    anchor = identity.chain[-1] if identity.chain else identity.certificate
+    pin = inspector.signs_with.pin if inspector.signs_with else None
+    # whom the project file alone knows by this certificate was warned, and whoever verifies is to say so too
+    own_word = identity.vouched_for_by(inspector.name, inspector.organisation, pin) is not None
     answer = verify_report(
         signed,
         at=max(at, now()),
-        roots=[anchor.public_bytes(Encoding.DER)],
+        roots=[one.public_bytes(Encoding.DER) for one in identity.anchors],
         recompute=Recomputation(),
         page_text_check=page_text_agrees,
         rebuild_check=partial(compared, built=built),
+        people={inspector.name: Pin(certificate=pin_of(identity.certificate))} if own_word else None,
     )
-    doubts = [reason for reason in answer.reasons if reason.name != "DEMONSTRATION"]
+    # an identity without its issuer's certificate signs: whoever verifies has that
+    expected = {"DEMONSTRATION"} if identity.anchors else {"DEMONSTRATION", "NO_CERTIFICATE_CHAIN_FOUND"}
+    doubts = [reason for reason in answer.reasons if reason.name not in expected]
     fifth = next(step for step in answer.steps if step.number == _SIGNER_STEP)
     # that the identity is the inspector's was found before: only a fault of ours can deny it here
     of_identity = [one for one in fifth.reasons if one in doubts and not one.name.startswith("SIGNER_")]

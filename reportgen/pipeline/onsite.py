@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen import atomicfile
 from reportgen.errors import UsageError
@@ -17,12 +17,17 @@ if TYPE_CHECKING:
     from reportgen.diagnostics import Diagnostic
     from reportgen.intake import Ask, Incoming, Intake
     from reportgen.job import Job
+    from reportgen.starter import FurtherArea
 
 MOST_BYTES = 64 << 20
 
 
-def start_contract(folder: Path, answers: Mapping[str, str], *, date: dt.date | None = None) -> list[Path]:
+def start_contract(
+    folder: Path, answers: Mapping[str, str], *, date: dt.date | None = None, further: Sequence[FurtherArea] = ()
+) -> list[Path]:
     """Write the starter files of a new contract into ``folder``, with their schemas; return what was written.
+
+    ``further`` are areas beside the first one.
 
     Raises:
         UsageError: an answer is missing or unusable, or the folder already holds a contract. InputError, QuantityError:
@@ -32,7 +37,7 @@ def start_contract(folder: Path, answers: Mapping[str, str], *, date: dt.date | 
     from reportgen.starter import SCHEMAS, new_contract
 
     refuse_taken(folder, date=date)
-    files = new_contract(answers, date or now().date())
+    files = new_contract(answers, date or now().date(), further)
     schemas = {name: schema_text(kind).encode() for kind, name in SCHEMAS.items() if not (folder / name).exists()}
     targets = {folder / name: data for name, data in (schemas | files).items()}
     for path in targets:
@@ -52,6 +57,20 @@ def answer_refused(key: str, answer: str, given: Mapping[str, str], *, date: dt.
     from reportgen.starter import objection
 
     found = objection(key, answer, given, date or now().date())
+    return None if found is None else "; ".join(part for part in (found.message, found.help_text) if part)
+
+
+def area_refused(
+    area: FurtherArea,
+    given: Mapping[str, str],
+    before: Sequence[FurtherArea] = (),
+    *,
+    date: dt.date | None = None,
+) -> str | None:
+    """Return in words what is wrong with a further area of a new contract, with what was given before it; else None."""
+    from reportgen.starter import area_objection
+
+    found = area_objection(area, given, before, date or now().date())
     return None if found is None else "; ".join(part for part in (found.message, found.help_text) if part)
 
 
@@ -123,20 +142,27 @@ def _make_folder(folder: Path) -> None:
 
 
 def write_sheet(
-    day: Path, out: Path, *, areas: Sequence[str] = (), paper: str = "a4"
+    day: Path, out: Path, *, areas: Sequence[str] = (), paper: str | None = None, language: str | None = None
 ) -> tuple[int, tuple[Diagnostic, ...]]:
     """Write the field sheet of a day to ``out``, which must not exist; return its number of blocks, and the warnings.
 
+    Paper and language are those of the contract's template where none are given.
+
     Raises:
-        InputError: the day cannot be used. UsageError: an unknown area, a later revision of ``day``, or ``out`` exists.
+        InputError: the day cannot be used. UsageError: an unknown area or language, a later revision of ``day``, or
+            ``out`` exists.
     """
+    from reportgen.loader.template import load_template
     from reportgen.pipeline.checking import check
     from reportgen.sheet import render_sheet, sheet_plan
+    from reportgen.words.catalogue import catalogue
 
     checked = check(day, at=now())
     _refuse_superseded(day, checked.job)
-    plan = sheet_plan(checked.job, paper=paper, evaluation=checked.evaluation, areas=areas)  # type: ignore[arg-type]
-    # the command line offers the two sizes of paper that the plan knows
+    template = load_template(checked.job.project.template or "a4-en")
+    used = catalogue(language or template.language).language
+    size: Any = paper or template.page.lower()  # one of the two that the plan knows
+    plan = sheet_plan(checked.job, paper=size, language=used, evaluation=checked.evaluation, areas=areas)
     atomicfile.write_new(out, render_sheet(plan))
     return len(plan.blocks), checked.job.warnings
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, cast
 
 from reportgen.errors import MachineError, ProgramError, ReportgenError
 from reportgen.formats import CameraNotes, encode, read_issue
+from reportgen.issued import Recomputation, slips_among, with_slips
 from reportgen.job import SourceFile, validated
 from reportgen.job.template import Template
 from reportgen.loader import job_from_files
@@ -25,6 +26,7 @@ from reportgen.pipeline.checking import Checked
 from reportgen.rules import evaluate
 from reportgen.verification import Outcome
 from reportgen.verification.pageread import drawn_pictures
+from reportgen.words.told import Told, told, words_of
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -38,7 +40,6 @@ if TYPE_CHECKING:
     from reportgen.verification import Evidence
 
 _LARGEST_PHOTO = 64 << 20
-_APART = "the report was made with other versions of libraries, by which they may come out otherwise"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,7 @@ class _Picture:
     role: str
     sha256: str
     data: bytes | None
-    why: str = ""
+    why: Told | None = None
 
 
 def load_for_rebuilding() -> None:
@@ -75,13 +76,13 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
         facts = read_issue(evidence.files)
         moment = facts.moment
     except ValueError as lack:
-        return Outcome("not done", (f"the report does not say how it was issued: {lack}",))
+        return Outcome("not done", (told("issue-unreadable", why=words_of(lack)),))
     if facts.generator not in REBUILDS:
         release = facts.generator.rpartition(" ")[2]
-        command = f"`pip install reportgen=={release}`, then verify with that"
-        return Outcome("not done", (f"the report was made by {facts.generator}, this is {GENERATOR}: {command}",))
+        by = told("report-of-release", generator=facts.generator, own=GENERATOR, release=release)
+        return Outcome("not done", (by,))
     if evidence.signing is None:
-        return Outcome("not done", ("where the pages end and the signature begins cannot be told",))
+        return Outcome("not done", (told("end-of-pages-unknown"),))
     here = made_with()
     others = [f"{name} {version}" for name, version in facts.made_with.items() if here.get(name) != version]
     try:
@@ -90,16 +91,16 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
     except (MachineError, ProgramError):
         raise
     except ReportgenError as refusal:
-        return Outcome("failed", (f"the embedded input cannot be built again: {refusal.message}",))
+        return Outcome("failed", (told("not-built-again", why=words_of(refusal)),))
     outcome = compared(evidence, built)
     if outcome.status != "passed":
         if not others:
             return outcome
-        why = f"the report was made with {', '.join(others)}, which is not installed here, and comes out otherwise"
-        return Outcome("not done", (f"{why}: install them, then verify with that",))
+        return Outcome("not done", (told("report-of-other-libraries", libraries=tuple(others)),))
     if others and folder is not None and unproven:
-        unproven = (unproven[0].partition(": the originals")[0], f"their originals were not used: {_APART}")
-    return replace(outcome, unproven=unproven)
+        unproven = (unproven[0], told("originals-not-used"))
+    same = evidence.pdf[: evidence.signing.unsigned] == built.pdf
+    return replace(outcome, unproven=unproven, same=same)
 
 
 def compared(evidence: Evidence, built: Built) -> Outcome:
@@ -107,16 +108,16 @@ def compared(evidence: Evidence, built: Built) -> Outcome:
     from reportgen.archival import repacked
 
     if evidence.signing is None:
-        return Outcome("failed", ("where the pages end and the signature begins cannot be told",))
-    pages, how = evidence.pdf[: evidence.signing.unsigned], "the same again"
+        return Outcome("failed", (told("end-of-pages-unknown"),))
+    pages, how = evidence.pdf[: evidence.signing.unsigned], "pages-same-again"
     if pages != built.pdf:
         if not repacked(pages, built.pdf):
-            return Outcome("failed", ("building the report again from its own input gives other pages",))
-        how = "the same again when unpacked"
+            return Outcome("failed", (told("other-pages"),))
+        how = "pages-same-unpacked"
     placed = [_corners(signature.box) for signature in evidence.signing.fields]
     if placed != [_corners(box) for box in signature_boxes(built)]:
-        return Outcome("failed", ("the signature fields do not lie on the signature blocks of the pages",))
-    return Outcome("passed", (f"{len(pages)} bytes of pages and embedded files, {how}",))
+        return Outcome("failed", (told("fields-off-own-blocks"),))
+    return Outcome("passed", (told(how, size=len(pages)),))
 
 
 def _corners(box: tuple[float, ...]) -> list[str]:
@@ -126,16 +127,21 @@ def _corners(box: tuple[float, ...]) -> list[str]:
 
 def _built_again(
     evidence: Evidence, facts: IssueFacts, moment: dt.datetime, folder: Path | None
-) -> tuple[Built, tuple[str, ...]]:
+) -> tuple[Built, tuple[Told, ...]]:
     """Return the report built again, and a sentence about the pictures that stand for their originals."""
     template = validated(Template, facts.template)
     if not isinstance(template, Template):
-        raise ReportgenError("its template is not one of this release")
-    job = job_from_files(evidence.files, evidence.manifest.day, have_photos=False)
+        raise ReportgenError(told("template-of-another-release"))
+    job = evidence.job or with_slips(
+        job_from_files(evidence.files, evidence.manifest.day, have_photos=False),
+        slips_among(evidence.manifest, evidence.files),
+        Recomputation,
+    )
     evaluation = evidence.results or evaluate(job, at=moment)
     wanted = _wanted(job, evidence, folder)
     lacking = [one for one in wanted if one.data is None]
-    shown = _shown(evidence, job, evaluation, template) if lacking else {}
+    printed = job if facts.slip is None else replace(job, day=job.day.model_copy(update={"surfaces": []}))
+    shown = _shown(evidence, printed, evaluation, template) if lacking else {}
     terms = Terms(
         status=cast("Status", facts.status),  # whatever else a forger wrote there has no words
         at=moment,
@@ -146,8 +152,10 @@ def _built_again(
         certificate=facts.certificate,
         libraries=facts.made_with,
         generator=facts.generator,
+        slip=facts.slip,
     )
     files = [*job.files, *(SourceFile(one.name, one.role, one.data or b"") for one in wanted)]
+    files.sort(key=lambda file: file.role == "slip")  # they stand last, as in the job that was issued
     photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}
     job = replace(job, photos=photos, files=tuple({file.name: file for file in files}.values()))
     built = build(Checked(job, evaluation, encode(evaluation)), terms)
@@ -165,21 +173,21 @@ def _wanted(job: Job, evidence: Evidence, folder: Path | None) -> list[_Picture]
     names += [("logo", logo)] if logo is not None else []
     unlisted = [name for _, name in names if name not in hashes]
     if unlisted:
-        raise ReportgenError(f"no SHA-256 of {unlisted[0]} is listed")
+        raise ReportgenError(told("photo-without-hash", file=unlisted[0]))
     return [_Picture(name, role, hashes[name], *_original(folder, name, hashes[name])) for role, name in names]
 
 
-def _original(folder: Path | None, name: str, sha256: str) -> tuple[bytes | None, str]:
+def _original(folder: Path | None, name: str, sha256: str) -> tuple[bytes | None, Told | None]:
     """Return the bytes of an original, or None and why they are not at hand."""
     if folder is None:
-        return None, ""
+        return None, None
     try:
         data = read_under(folder, name, _LARGEST_PHOTO)
     except UnreadableFileError as failure:
-        return None, f"{name}: {failure.message}"
+        return None, told("of-a-file", file=name, what=words_of(failure))
     if hashlib.sha256(data).hexdigest() != sha256:
-        return None, f"{name} is not the one whose SHA-256 the report holds"
-    return data, ""
+        return None, told("photo-of-another-hash", file=name)
+    return data, None
 
 
 def _shown(evidence: Evidence, job: Job, evaluation: Evaluation, template: Template) -> dict[tuple[str, str], bytes]:
@@ -193,13 +201,13 @@ def _shown(evidence: Evidence, job: Job, evaluation: Evaluation, template: Templ
         name = logo_of(job.project, next(file.name for file in job.files if file.role == "project"))
         heads = [page[:1] for page in pages]
         if not all(heads):
-            raise ReportgenError("the pages do not show the logo")
+            raise ReportgenError(told("logo-not-shown"))
         found["logo", str(name)] = heads[0][0]
         pages = [page[1:] for page in pages]
     order = _photos_in_order(job, evaluation)
     drawn = [picture for page in pages for picture in page]
     if len(drawn) != len(order):
-        raise ReportgenError(f"the pages show {len(drawn)} pictures where its photos are {len(order)}")
+        raise ReportgenError(told("pictures-and-photos", shown=len(drawn), photos=len(order)))
     return found | {("photo", name): picture for name, picture in zip(order, drawn, strict=True)}
 
 
@@ -228,13 +236,12 @@ def _stand_ins(lacking: list[_Picture], shown: Mapping[tuple[str, str], bytes], 
     return Pictures(photos, logo)
 
 
-def _unproven(taken: list[_Picture], folder: Path | None, *, noted: bool) -> tuple[str, ...]:
+def _unproven(taken: list[_Picture], folder: Path | None, *, noted: bool) -> tuple[Told, ...]:
     """Say which pictures were taken from the pages, and why; ``noted``: and what their cameras noted with them."""
     if not taken:
         return ()
-    which = "the picture shows" if len(taken) == 1 else f"the {len(taken)} pictures show"
-    notes = ", nor when and where their cameras say it was" if noted else ""
-    sentence = f"what {which} was not compared{notes}, only place, size and text"
+    count = "one" if len(taken) == 1 else "several"
+    sentence = told(f"not-compared-{count}{'-and-notes' if noted else ''}", count=len(taken))
     if folder is None:
-        return (f"{sentence}: the originals are not embedded; name their job folder with `verify --photos`",)
-    return (sentence, *(one.why for one in taken))
+        return (told("originals-not-embedded", what=sentence),)
+    return (sentence, *(one.why for one in taken if one.why is not None))

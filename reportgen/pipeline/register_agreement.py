@@ -5,16 +5,32 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import re
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, cast
 
-from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, OtherReleaseError, head, read_issue, read_manifest
+from reportgen.errors import ReportgenError
+from reportgen.formats import (
+    EVALUATION_NAME,
+    MANIFEST_NAME,
+    OtherReleaseError,
+    head,
+    read_issue,
+    read_manifest,
+    required,
+)
+from reportgen.names import spelt_alike
+from reportgen.words.told import broke, told, words_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
 
+    from reportgen.issued import Checks
     from reportgen.register import Chain, Witness
     from reportgen.results import Verdict
     from reportgen.verification import Evidence, Outcome
+    from reportgen.words.told import Told
 
 _BYTE_RANGE = re.compile(rb"/ByteRange\s*\[\s*0\s+(\d+)\s+(\d+)\s+(\d+)\s*\]")
 
@@ -23,28 +39,29 @@ def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
     """Return what a signed report says of itself and of the register it was issued upon.
 
     Raises:
-        ValueError, KeyError: when the report does not hold what an issued report holds.
+        ValueError: when the report does not hold what an issued report holds.
     """
     from reportgen.register import Entry, Witness
 
     facts = read_issue(files)
     if facts.register is None:
-        raise ValueError("the report was not issued upon a register")
+        raise ValueError(told("upon-no-register"))
     signed = _BYTE_RANGE.search(pdf)
     if signed is None:
-        raise ValueError("the report has no signature")
+        raise ValueError(told("report-without-signature"))
     size = int(signed[2]) + int(signed[3])
     entry = Entry(
         number=facts.number,
         revision=facts.revision,
         date=dt.date.fromisoformat(facts.date),
         issued_at=facts.moment,
-        verdict=cast("Verdict", head(files[EVALUATION_NAME]).verdict),
+        verdict=cast("Verdict", head(required(files, EVALUATION_NAME)).verdict),
         unsigned_sha256=hashlib.sha256(_unsigned(pdf, int(signed[1]))).hexdigest(),
-        evaluation_sha256=hashlib.sha256(files[EVALUATION_NAME]).hexdigest(),
-        inputs=read_manifest(files[MANIFEST_NAME]).inputs(),
+        evaluation_sha256=hashlib.sha256(required(files, EVALUATION_NAME)).hexdigest(),
+        inputs=read_manifest(required(files, MANIFEST_NAME)).inputs(),
         head=facts.register,
         supersedes=facts.supersedes,
+        area=facts.slip,
     )
     return Witness(entry, name, size, hashlib.sha256(pdf[:size]).hexdigest())
 
@@ -62,13 +79,27 @@ def standing_by_register(chain: Chain, evidence: Evidence) -> Outcome:
     try:
         facts = read_issue(evidence.files)
     except ValueError as lack:
-        return Outcome("not done", (str(lack),))
+        return Outcome("not done", (words_of(lack),))
+    if facts.slip is not None:
+        issued = any(number == facts.number for number, _ in chain.issued)
+        return (
+            Outcome("superseded", (told("superseded-by-report", number=facts.number),))
+            if issued
+            else Outcome("passed", (told("current-slip"),))
+        )
     later = [revision for number, revision in chain.issued if number == facts.number and revision > facts.revision]
     if later:
-        return Outcome("superseded", (f"superseded by revision {max(later)}",))
+        return Outcome("superseded", (told("superseded-by-revision", revision=max(later)),))
     if chain.unread is not None:
-        return Outcome("not done", ("the register has rows of a later release",))
-    return Outcome("passed", ("current",))
+        return Outcome("not done", (told("register-of-later-release"),))
+    return Outcome("passed", (told("current"),))
+
+
+def register_unread(why: Told, _: Evidence) -> Outcome:
+    """Steps 11 and 12 where a register was given that cannot be read: nothing is held against the report."""
+    from reportgen.verification import Outcome
+
+    return Outcome("not done", (told("register-cannot-be-read", why=why),))
 
 
 def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
@@ -79,13 +110,67 @@ def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
     try:
         evidence.manifest.require_known()
         witness = witness_of(evidence.pdf, evidence.files, name)
+        problems = contradictions(chain, witness)
     except OtherReleaseError as later:
-        return Outcome("indeterminate", (str(later),))
-    except (ValueError, KeyError, TypeError) as lack:
-        return Outcome("failed", (f"the report cannot be found in the register: {lack}",))
-    problems = contradictions(chain, witness)
+        return Outcome("indeterminate", (words_of(later),))
+    except (ValueError, TypeError) as lack:
+        return Outcome("failed", (told("not-found-in-register", why=broke(lack)),))
     if problems:
         grave = any(problem.grave for problem in problems)
         return Outcome("failed" if grave else "indeterminate", tuple(problem.message for problem in problems))
-    where = f"{witness.entry.number} revision {witness.entry.revision}, upon row {witness.entry.head.sequence}"
-    return Outcome("passed", (f"the register knows {where}, with this SHA-256",))
+    entry = witness.entry
+    own = {"number": entry.number, "revision": entry.revision, "row": entry.head.sequence}
+    return Outcome("passed", (told("register-knows", **own),))
+
+
+def with_registers(checks: Checks, folders: Sequence[Path]) -> Checks:
+    """Return the checks of many files with the registers of contract folders, each for the reports of its contract.
+
+    Raises:
+        UsageError: a register cannot be read.
+    """
+    from reportgen.register import read_register
+
+    if not folders:
+        return checks
+    chains = tuple((_contract(folder), read_register(folder).chain) for folder in folders)
+    return replace(checks, registers=partial(one_agrees, chains))
+
+
+def _contract(folder: Path) -> str | None:
+    """Return the contract that the project file beside a register states; None where that cannot be read."""
+    from reportgen.loader.assembly import load_project
+
+    try:
+        return str(load_project(folder / "project.yaml").project.contract)
+    except ReportgenError:
+        return None
+
+
+def one_agrees(chains: Sequence[tuple[str | None, Chain]], name: str, evidence: Evidence) -> Outcome:
+    """Step 11 by several registers, each with its contract: by those of the report's; without any it is not done."""
+    from reportgen.verification import Outcome
+
+    if evidence.job is None:
+        return Outcome("not done", (told("no-register-of-contract"),))
+    own = evidence.job.project.project.contract
+    number = _stem(evidence.job.day.report.number)
+    found = [
+        register_agrees(chain, name, evidence)
+        for contract, chain in chains
+        if (spelt_alike(contract, own) if contract else number in {_stem(one) for one, _ in chain.issued})
+    ]
+    first = found[0] if found else Outcome("not done", (told("no-register-of-contract"),))
+    return next((one for one in found if one.status == "passed"), first)
+
+
+def _stem(number: str) -> str:
+    """Return a report number without its last digits, which those of one contract have in common."""
+    return re.sub(r"\d+(?=\D*$)", "", number)
+
+
+def digests_of(folders: Sequence[Path]) -> tuple[str, ...]:
+    """Return the SHA-256 at the end of the registers of contract folders, which their last row states of them all."""
+    from reportgen.register import read_register
+
+    return tuple(sorted(read_register(folder).chain.head.sha256 for folder in folders))

@@ -2,55 +2,197 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
 
-from reportgen.errors import UsageError
+from reportgen.errors import EXIT_DONE, EXIT_ENVIRONMENT, EXIT_FINDINGS, EXIT_INPUT, MachineError, UsageError
 from reportgen.pipeline.clock import now
+from reportgen.pipeline.filing import examination_checks, verified_file
 from reportgen.pipeline.register_agreement import witness_of
-from reportgen.pipeline.verifying import verify
+from reportgen.words.told import broke, told, words_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from reportgen.issued import Checks
     from reportgen.register import Problem, Rebuilt, Witness
+    from reportgen.seal import Identity
+    from reportgen.words.told import Told
 
 
-def check_register_of(folder: Path, reports: Sequence[Path] = ()) -> list[Problem]:
-    """Check the register of a contract folder, with the reports in it and any others given; change nothing."""
-    from reportgen.register import check_register
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """A file that is no proven report: why, its verdict where it has one, and whether this machine could not tell.
 
-    return check_register(folder, _witnesses(folder, reports), pattern=_pattern(folder))
+    ``witness`` is what it says of itself, where it holds what a report holds and nothing failed.
+    """
+
+    file: str
+    why: Told
+    verdict: Literal["passed", "failed", "indeterminate"] | None = None
+    broke_off: bool = False
+    witness: Witness | None = None
 
 
-def rebuild_register_of(folder: Path, reports: Sequence[Path] = ()) -> Rebuilt:
-    """Write the register of a contract folder anew from its reports; the old one stays beside it.
+@dataclass(frozen=True, slots=True)
+class Remade:
+    """The outcome of making a register again: what it has, or None and ``refused`` where nothing was changed.
+
+    ``set_aside`` are the files that did not enter.
+    """
+
+    folder: Path
+    rebuilt: Rebuilt | None
+    set_aside: tuple[SetAside, ...] = ()
+    refused: Told | None = None
+
+    @property
+    def exit_code(self) -> int:
+        """1 where a file is set aside, 2 where nothing was changed, 4 where that is a fault of this machine."""
+        if self.rebuilt is not None:
+            return EXIT_FINDINGS if self.set_aside else EXIT_DONE
+        return EXIT_ENVIRONMENT if any(one.broke_off for one in self.set_aside) else EXIT_INPUT
+
+    @property
+    def said(self) -> list[str]:
+        """What was made or refused, then each file that did not enter, in sentences."""
+        lines: list[str] = [] if self.refused is None else [self.refused]
+        if self.rebuilt is not None:
+            made = self.rebuilt
+            lines.append(f"register of {self.folder} rebuilt: {made.reports} reports, {made.rows_kept} rows kept")
+            lines += [f"the old register stays as {made.kept_aside}"] if made.kept_aside else []
+            lines += made.losses
+        return [*lines, *(one.why for one in self.set_aside)]
+
+    @property
+    def listed(self) -> list[dict[str, str | None]] | None:
+        """The files that did not enter, for a program; None where all did."""
+        return [{"file": one.file, "verdict": one.verdict, "why": str(one.why)} for one in self.set_aside] or None
+
+
+def check_register_of(
+    folder: Path, reports: Sequence[Path] = (), *, trust: Sequence[Path] = (), policy: Path | None = None
+) -> list[Problem]:
+    """Check the register of a contract folder, with the reports in it and any others given; change nothing.
+
+    With ``trust`` or a ``policy`` only what passes speaks against the register; without, whatever does not fail. The
+    others are problems themselves, but for those that the register has.
 
     Raises:
-        UsageError: when there is nothing to mend, no report, or a report that does not verify.
+        UsageError, InputError: as ``verify`` for what is trusted. MachineError: the disk fails.
+    """
+    from reportgen.register import Problem, check_register
+
+    checks = _checks(trust, policy)
+    witnesses, aside = _judged(folder, reports, checks)
+    if not checks.policy.roots:
+        witnesses += [one.witness for one in aside if one.witness is not None]
+        aside = [one for one in aside if one.witness is None]
+    problems = check_register(folder, witnesses, pattern=_pattern(folder), at=now())
+    known = _registered(folder)
+    unproven = [one for one in aside if one.witness is None or one.witness.signed_sha256 not in known]
+    return [*problems, *(Problem("report-unproven", one.why) for one in unproven)]
+
+
+def rebuild_register_of(
+    folder: Path,
+    reports: Sequence[Path] = (),
+    *,
+    trust: Sequence[Path] = (),
+    policy: Path | None = None,
+    identity: Identity | None = None,
+) -> Remade:
+    """Write the register of a contract folder anew from its reports that pass; the old one stays beside it.
+
+    They are judged as ``verify`` does, by ``trust`` or a ``policy``; of an ``identity`` what stands above its
+    certificate is trusted too, as when it signs. Whatever does not pass is set aside and told.
+
+    Raises:
+        UsageError: nobody is trusted, so that nothing passes; or there is nothing to mend and nothing was set aside.
     """
     from reportgen.register import rebuild_register
 
-    return rebuild_register(folder, _witnesses(folder, reports), at=now())
+    checks = _checks(trust, policy, identity)
+    if not checks.policy.roots:
+        raise UsageError(told("rebuild-without-trust"), help_text=told("rebuild-trust-how"))
+    witnesses, aside = _judged(folder, reports, checks)
+    if any(one.broke_off for one in aside):  # it would be lost though nothing is wrong with it
+        return Remade(folder, None, tuple(aside), told("rebuild-broke-off"))
+    try:
+        return Remade(folder, rebuild_register(folder, witnesses, at=now()), tuple(aside))
+    except UsageError as refusal:
+        if not aside:
+            raise
+        return Remade(folder, None, tuple(aside), words_of(refusal))
 
 
-def _witnesses(folder: Path, reports: Sequence[Path]) -> list[Witness]:
-    """Read every report given or lying in the folder; each is verified in a child process before it is opened here."""
+def _checks(trust: Sequence[Path], policy: Path | None, identity: Identity | None = None) -> Checks:
+    """Return how reports are judged for a register: all that is asked for but the register itself."""
+    from cryptography.hazmat.primitives.serialization import Encoding
+
+    checks = examination_checks(trust, policy=policy)
+    own = () if identity is None else tuple(one.public_bytes(Encoding.DER) for one in identity.anchors)
+    asked = tuple(one for one in checks.policy.require if one != "register")
+    return replace(checks, policy=replace(checks.policy, roots=(*checks.policy.roots, *own), require=asked))
+
+
+def _judged(folder: Path, reports: Sequence[Path], checks: Checks) -> tuple[list[Witness], list[SetAside]]:
+    """Judge every report and slip, given or in the folder, each in a child: those that pass, and the others.
+
+    No file ends it for the others.
+    """
+    held = [*sorted(folder.glob("reports/*.pdf")), *sorted(folder.glob("reports/slips/*.pdf"))]
+    passed: list[Witness] = []
+    aside: list[SetAside] = []
+    for path in dict.fromkeys([*reports, *held]):
+        found = _judge(folder, path, checks)
+        if isinstance(found, SetAside):
+            aside.append(found)
+        else:
+            passed.append(found)
+    return passed, aside
+
+
+def _judge(folder: Path, path: Path, checks: Checks) -> Witness | SetAside:
+    """Return what a file that passes says of itself; or why it is set aside."""
     from reportgen.archival import read_attachments
+    from reportgen.issued import read_pdf, shown_name
 
-    found: list[Witness] = []
-    for path in dict.fromkeys([*reports, *sorted(folder.glob("reports/*.pdf"))]):
-        answer = verify(path)
-        broken = [reason for reason in answer.reasons if reason.weight == "failed"]
-        if broken:
-            raise UsageError(f"{path} does not verify: {broken[0].sentence}", help_text="set it aside and run again")
-        pdf = path.read_bytes()
-        name = path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.name
-        try:
-            found.append(witness_of(pdf, read_attachments(pdf), name))
-        except (ValueError, KeyError, TypeError) as lack:
-            raise UsageError(f"{path} is no report of a register: {lack}", help_text="leave it out") from lack
-    return found
+    name = path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.name
+    shown = shown_name(path)
+    if not name.isprintable():
+        return SetAside(shown, told("set-aside-unread", file=shown, why=told("name-unseen")))
+    try:
+        answer = verified_file(path, checks)
+        pdf = read_pdf(path)
+    except (UsageError, MachineError) as fault:
+        why = told("set-aside-unread", file=shown, why=words_of(fault))
+        return SetAside(shown, why, broke_off=isinstance(fault, MachineError))
+    reasons = tuple(told("reason-named", what=one.sentence, name=one.name) for one in answer.reasons)
+    why = told("set-aside", file=shown, verdict=told(f"overall-{answer.overall}"), why=reasons)
+    if answer.overall == "failed":
+        return SetAside(shown, why, "failed")
+    try:
+        witness = witness_of(pdf, read_attachments(pdf), name)
+    except (ValueError, TypeError, KeyError) as lack:
+        own = told("set-aside-no-report", file=shown, why=broke(lack))
+        return SetAside(shown, own, answer.overall, answer.broke_off)
+    return witness if answer.overall == "passed" else SetAside(shown, why, answer.overall, answer.broke_off, witness)
+
+
+def _registered(folder: Path) -> set[str]:
+    """Return the hashes of all that the register has, as far as it is sound."""
+    from reportgen.register import RegisterError, read_register
+
+    try:
+        chain = read_register(folder).chain
+    except RegisterError as fault:
+        chain = fault.sound
+    except UsageError:
+        return set()
+    rows = filter(None, (row.report for row in chain.issued.values()))
+    return {one.signed_sha256 for one in (*rows, *chain.slips)}
 
 
 def _pattern(folder: Path) -> str | None:

@@ -12,6 +12,7 @@ from reportgen import atomicfile
 from reportgen.errors import ReportgenError, UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.verifying import verify
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -44,12 +45,14 @@ class Renewed:
 class Order:
     """How reports are renewed: where the renewed files go (None: nothing is written), who proves the time, what of.
 
-    ``due`` is the time within which a proof has to end for a report to be renewed; None renews all.
+    ``due`` is the time within which a proof has to end for a report to be renewed; None renews all. ``policy`` names
+    whom to trust instead of ``trust``; its revocation data is taken with what ``crls`` and ``ocsps`` (DER) are given.
     """
 
     into: Path | None = None
     timestamper: TimestampService | None = None
     trust: Sequence[Path] = ()
+    policy: Path | None = None
     due: dt.timedelta | None = None
     crls: tuple[bytes, ...] = ()
     ocsps: tuple[bytes, ...] = ()
@@ -93,7 +96,7 @@ def _places(given: Sequence[Path], into: Path | None) -> Iterator[tuple[Path, Pa
 
 
 def _one(report: Path, out: Path | None, order: Order) -> Renewed:
-    answer = verify(report, trust=order.trust)
+    answer = verify(report, trust=order.trust, policy=order.policy)
     doubts = "; ".join(reason.sentence for reason in answer.reasons)
     until = answer.holds_until
     if answer.overall == "failed" or not answer.signers:
@@ -107,21 +110,37 @@ def _one(report: Path, out: Path | None, order: Order) -> Renewed:
 
 def _written(report: Path, out: Path, order: Order, before: Verification) -> Renewed:
     from reportgen.increments import RevocationData
+    from reportgen.results.signatories import renewal_field
     from reportgen.seal import renew_report
     from reportgen.verification import read_trusted
+    from reportgen.verification.policy import Policy, read_policy
+    from reportgen.verification.signatures import untimely_stamp
 
     pdf = report.read_bytes()
     if hashlib.sha256(pdf).hexdigest() != before.sha256:
         raise UsageError(f"{report} was changed while it was verified", help_text="renew it again")
     assert order.timestamper is not None  # noqa: S101 - asked for before
-    given = RevocationData(order.crls, order.ocsps)
-    made = renew_report(pdf, order.timestamper, given=given, known=read_trusted(order.trust)[0], ask=True)
+    believed = Policy.trusting(order.trust) if order.policy is None else read_policy(order.policy)
+    given = RevocationData((*order.crls, *believed.crls), (*order.ocsps, *believed.ocsps))
+    known = read_trusted((*believed.roots, *believed.timestamp_roots))[0]
+    made = renew_report(pdf, order.timestamper, given=given, known=known, ask=True)
+    if wrong := untimely_stamp(made.pdf, now()):
+        return Renewed(report, "not renewed", why=told("clock-advice", why=wrong))
     out.parent.mkdir(parents=True, exist_ok=True)
     atomicfile.write_new(out, made.pdf)
-    after = verify(out, trust=order.trust)
+    after = verify(out, trust=order.trust, policy=order.policy)
     broken = [reason.sentence for reason in after.reasons if reason.weight == "failed"]
     if broken:
         atomicfile.remove(out)
         raise ReportgenError(f"the renewed {report} does not verify: {broken[0]}; it was not written")
+    idle = [one for one in after.steps[5].unproven if one.startswith(f"{renewal_field(made.number)}:")]
+    untimely = [one for one in after.reasons if one.name == "SIG_CONSTRAINTS_FAILURE" and one not in before.reasons]
+    if untimely:
+        atomicfile.remove(out)
+        return Renewed(report, "not renewed", why=told("clock-advice", why=untimely[0].sentence))
+    if idle and believed.roots:
+        atomicfile.remove(out)
+        why = f"by the trust given it would prove nothing ({idle[0]}); it was not written: give the certificate of the"
+        return Renewed(report, "not renewed", why=f"{why} timestamp's authority with --trust, or use another service")
     doubts = "; ".join(reason.sentence for reason in after.reasons)
     return Renewed(report, "renewed", after.holds_until, out, made.number, doubts, made.failed)

@@ -20,6 +20,7 @@ from reportgen.pipeline.building import GENERATOR, REBUILDS, made_with
 from reportgen.submittal import Transmittal, submittal_of, write_unsigned
 from reportgen.verification import Notice, Reason, Step
 from reportgen.verification.verdict import NOTICES, REASONS, broken_off, not_done, step_of
+from reportgen.words.told import Told, broke, told, words_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,21 +30,21 @@ if TYPE_CHECKING:
     from reportgen.submittal.pages.model import Submittal
 
 
-def submittal_made_again(pdf: bytes, told: tuple[bytes, ...]) -> Step:
-    """Return step 10 for a submittal, of whose originals ``told`` are the examinations in the order of its list."""
+def submittal_made_again(pdf: bytes, found: tuple[bytes, ...]) -> Step:
+    """Return step 10 for a submittal, of whose originals ``found`` are the examinations in the order of its list."""
     try:
-        return _compared(pdf, [examined_from(one) for one in told])
+        return _compared(pdf, [examined_from(one) for one in found])
     except OtherReleaseError as later:
-        return not_done(10, str(later))
+        return not_done(10, words_of(later))
     except (MachineError, ProgramError) as fault:
         return broken_off(10, fault)
     except ReportgenError as refusal:
-        return _differs(f"the submittal cannot be made again from its originals: {refusal.message}")
+        return _differs(told("submittal-not-made-again", why=words_of(refusal)))
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as fault:
-        return _differs(f"the submittal cannot be made again from its originals ({type(fault).__name__})")
+        return _differs(told("submittal-not-made-again", why=broke(fault)))
 
 
-def _differs(sentence: str) -> Step:
+def _differs(sentence: Told) -> Step:
     return step_of(10, [Reason("PAGES_DIFFER", sentence)])
 
 
@@ -52,22 +53,20 @@ def _compared(pdf: bytes, originals: Sequence[Examined]) -> Step:
     listed = list_of(opened)
     if listed.generator not in REBUILDS:
         release = listed.generator.rpartition(" ")[2]
-        command = f"`pip install reportgen=={release}`, then verify with that"
-        return not_done(10, f"the submittal was made by {listed.generator}, this is {GENERATOR}: {command}")
+        return not_done(10, told("submittal-of-release", generator=listed.generator, own=GENERATOR, release=release))
     sent = _transmittal(listed)
     found = [_as_sent(one, row) for one, row in zip(originals, listed.reports, strict=True)]
     content, own_list = submittal_of(found, sent)
     if own_list != render_list(listed):
-        return _differs("its list is not what its originals give")
+        return _differs(told("list-otherwise"))
     own = io.BytesIO()
     rendered = write_unsigned(content, own_list, lambda row: next(originals_of(opened, [row])), own)
     differing = _differing(pdf, own.getvalue(), rendered, content, sent)
     here = made_with()
     others = [f"{name} {version}" for name, version in listed.made_with.items() if here.get(name) != version]
     if differing and others and all(one.name == "PAGES_DIFFER" for one in differing):
-        why = f"it was made with {', '.join(others)}, which is not installed here, and comes out otherwise"
-        return not_done(10, f"{why}: install them, then verify with that")
-    details = () if differing else (f"{len(own.getvalue())} bytes of pages and originals, the same again",)
+        return not_done(10, told("submittal-of-other-libraries", libraries=tuple(others)))
+    details = () if differing else (told("submittal-same-again", size=len(own.getvalue())),)
     return step_of(10, [*differing, *_otherwise(originals, sent, content)], details)
 
 
@@ -90,7 +89,7 @@ def _transmittal(listed: SubmittalList) -> Transmittal:
 
 def _as_sent(one: Examined, row: Listed) -> Examined:
     """Return the examination with the doubts that its sender had in place of ours."""
-    if not {*row.later_doubts} <= {*row.doubts} <= REASONS.keys() or not {*row.notices} <= NOTICES.keys():
+    if not {*row.later_doubts} <= {*row.doubts} <= REASONS.keys() or not {*row.notices} <= NOTICES:
         raise ValueError("no doubts that there are")
     first = tuple(name for name in row.doubts if name not in row.later_doubts)
     doubts = tuple(Reason(name, name) for name in row.doubts)
@@ -112,17 +111,17 @@ def _differing(pdf: bytes, own: bytes, rendered: Rendered, content: Submittal, s
     signing, claimed, certificate = first_signed(pdf)
     pages, reasons = pdf[: signing.unsigned], []
     if pages != own and not repacked(pages, own):
-        reasons.append(Reason("PAGES_DIFFER", "its originals give another cover, index or sum of what they say"))
+        reasons.append(Reason("PAGES_DIFFER", told("cover-otherwise")))
     page, *corners = rendered.signature_box
     if [_corners(field.box) for field in signing.fields] != [_corners((page + 1, *corners))]:
-        reasons.append(Reason("PAGES_DIFFER", "its signature field does not lie on the signature block of its cover"))
+        reasons.append(Reason("PAGES_DIFFER", told("cover-field-off-block")))
     if signing.location != content.body:
-        reasons.append(Reason("PAGES_DIFFER", "its signature states another place than its originals give"))
+        reasons.append(Reason("PAGES_DIFFER", told("cover-signed-elsewhere")))
     if claimed != sent.at:
-        reasons.append(Reason("TIMES_DISAGREE", "its signature claims another time than its cover states"))
+        reasons.append(Reason("TIMES_DISAGREE", told("cover-signed-at-another-time")))
     why = misnamed(certificate, sent.signer.name, sent.signer.organisation)
     if why is not None:
-        reasons.append(Reason("SIGNER_NOT_NAMED", f"the signer is not whom the cover names: {why}"))
+        reasons.append(Reason("SIGNER_NOT_NAMED", told("cover-names-another", why=why)))
     return reasons
 
 
@@ -131,22 +130,43 @@ def _corners(box: tuple[float, ...]) -> list[str]:
 
 
 def _otherwise(originals: Sequence[Examined], sent: Transmittal, content: Submittal) -> list[Reason]:
-    """Return what the cover would say otherwise by what is known here of the originals, as one reason or none."""
+    """Return what the cover would say otherwise by what is known here of the originals, as one reason or none.
+
+    It names each number, what the cover says of it, and what is proven here.
+    """
     try:
         own, _ = submittal_of(originals, sent)
     except ReportgenError as refusal:
-        return [Reason("COVER_DIFFERS", f"as its originals are proven here, it would not be made: {refusal.message}")]
-    told, known = _said(content), _said(own)
-    things = sorted({thing for thing, _ in told.items() ^ known.items()})
-    if not things:
-        return []
-    sentence = f"as its originals are proven here, the cover would say otherwise of {', '.join(things)}"
-    return [Reason("COVER_DIFFERS", f"{sentence}; ask its sender by which authorities they were judged")]
+        return [Reason("COVER_DIFFERS", told("cover-not-made", why=words_of(refusal)))]
+    stated, proven = _said(content), _said(own)
+    nothing = told("cover-silent")
+    things = tuple(
+        told("cover-thing", what=thing, stated=stated.get(thing, nothing), proven=proven.get(thing, nothing))
+        for thing in sorted(stated.keys() | proven.keys())
+        if stated.get(thing) != proven.get(thing)
+    )
+    if content.groups != own.groups:
+        of_trends = {"stated": _values(content), "proven": _values(own)}
+        things = (*things, told("cover-trends", **of_trends))
+    return [Reason("COVER_DIFFERS", told("cover-says-otherwise", things=things))] if things else []
 
 
-def _said(content: Submittal) -> dict[str, object]:
-    """Return what a submittal says of each report, area and nonconformance, and what its trends rest on."""
-    reports = {f"{row.number} r{row.revision} ({row.sha256[:8]})": row.place for row in content.reports}
-    areas = {f"area {area.id} of {area.structure}": (area.decision, area.by, area.open) for area in content.areas}
-    left = {row.id: (row.status, row.counts) for row in content.nonconformances}
-    return {**reports, **areas, **left, "the trends": content.groups}
+def _said(content: Submittal) -> dict[Told, Told]:
+    """Return what a submittal says of each report, area and nonconformance."""
+    found: dict[Told, Told] = {}
+    for row in content.reports:
+        what = told("cover-report", number=row.number, revision=row.revision, sha256=row.sha256[:8])
+        found[what] = told(f"stands-{row.place.replace(' ', '-')}")
+    for area in content.areas:
+        decision = told(f"judged-{area.decision.replace(' ', '-')}")
+        what = told("cover-area", area=area.id, structure=area.structure)
+        found[what] = told("cover-decision", decision=decision, by=area.by, open=tuple(area.open))
+    for one in content.nonconformances:
+        code = f"cover-{one.status}" if one.counts else f"cover-{one.status}-uncounted"
+        found[told("cover-nonconformance", id=one.id)] = told(code)
+    return found
+
+
+def _values(content: Submittal) -> int:
+    """Return on how many values the trends rest."""
+    return sum(len(group.points) for group in content.groups)

@@ -3,17 +3,26 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
+import json
+from dataclasses import dataclass, replace
 from functools import partial
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
-from reportgen.pipeline.filing import examination_checks, verified_file
+from reportgen.errors import UsageError
+from reportgen.pipeline.filing import examination_checks, examined_file
+from reportgen.words.told import told, words_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
+    from reportgen.issued import Checks, Examined
+    from reportgen.register import Chain, Report
     from reportgen.verification import Verification
+    from reportgen.words.told import Told
+
+_STANDING = 12
 
 
 def verify(
@@ -34,18 +43,125 @@ def verify(
     Nothing is raised for a bad report; ``UsageError`` when a file named cannot be read, or the register was changed;
     ``InputError`` for a policy that is none.
     """
-    checks = examination_checks(trust, policy=policy, photos=photos, quick=quick)
-    if register is not None:
-        from reportgen.pipeline.register_agreement import register_agrees, standing_by_register
-        from reportgen.register import read_register
+    (judged,), fault = verify_each([report], trust=trust, policy=policy, register=register, photos=photos, quick=quick)
+    if judged.verification is None or fault is not None:
+        raise fault or judged.fault or UsageError(f"{report} cannot be read")
+    return judged.verification
 
-        chain = read_register(register).chain
-        checks = replace(
-            checks,
-            register_check=partial(register_agrees, chain, report.name),
-            standing_check=partial(standing_by_register, chain),
-        )
-    return verified_file(report, checks)
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A file that was to be verified: the verdict on it, or why it cannot be read."""
+
+    path: Path
+    verification: Verification | None = None
+    fault: UsageError | None = None
+
+
+def verify_each(
+    reports: Sequence[Path],
+    *,
+    trust: Sequence[Path] = (),
+    policy: Path | None = None,
+    register: Path | None = None,
+    photos: Path | None = None,
+    quick: bool = False,
+    progress: Callable[[int, int], None] | None = None,
+) -> tuple[list[Judged], UsageError | None]:
+    """Return the verdict on each of several reports, as ``verify``, and why the register cannot be read, if so.
+
+    The files are at hand for each other: one that a later revision among them replaces is superseded. What cannot be
+    read, a file or the register, keeps no other from being judged.
+
+    Raises:
+        UsageError, InputError: what is trusted cannot be read. MachineError: the machine fails.
+    """
+    from reportgen.pipeline.standing_together import beside_each_other
+
+    checks = examination_checks(trust, policy=policy, photos=photos, quick=quick)
+    chain, fault = None, None
+    if register is not None:
+        chain, fault = _chain_of(register)
+    found: dict[Path, Examined] = {}
+    faults: dict[Path, UsageError] = {}
+    for done, path in enumerate(dict.fromkeys(reports)):
+        if progress is not None:
+            progress(done, len(reports))
+        try:
+            one = examined_file(path, _with_register(checks, path.name, chain, fault))
+        except UsageError as unread:
+            faults[path] = unread
+            continue
+        if register is not None and chain is not None:
+            one = replace(one, verification=_with_report_of_slip(one.verification, register, chain))
+        found[path] = one
+    answers = {path: one.verification for path, one in found.items()} | beside_each_other(found)
+    return [Judged(path, answers.get(path), faults.get(path)) for path in reports], fault
+
+
+def _chain_of(folder: Path) -> tuple[Chain | None, UsageError | None]:
+    """Return the register of a contract folder, or why it cannot be read."""
+    from reportgen.register import read_register
+
+    try:
+        return read_register(folder).chain, None
+    except UsageError as fault:
+        return None, fault
+
+
+def _with_register(checks: Checks, name: str, chain: Chain | None, fault: UsageError | None) -> Checks:
+    """Return how the file called ``name`` is examined with a register; with one that cannot be read, that is told."""
+    from reportgen.pipeline.register_agreement import register_agrees, register_unread, standing_by_register
+
+    if fault is not None:
+        unread = partial(register_unread, words_of(fault))
+        return replace(checks, register_check=unread, standing_check=unread)
+    if chain is None:
+        return checks
+    return replace(
+        checks,
+        register_check=partial(register_agrees, chain, name),
+        standing_check=partial(standing_by_register, chain),
+    )
+
+
+def _with_report_of_slip(answer: Verification, folder: Path, chain: Chain) -> Verification:
+    """Return the answer on a release slip with what the report of its shift says of the area; any other as it is."""
+    from reportgen.pipeline.as_issued import Folder
+    from reportgen.verification import Notice
+
+    signed = {answer.sha256, *(one.left_sha256 for one in answer.signers)}
+    slip = next((one for one in chain.slips if one.signed_sha256 in signed), None)
+    issued = Folder(folder)
+    report = None if slip is None else issued.latest.get(slip.number)
+    if slip is None or report is None or answer.overall == "failed":
+        return answer
+    its = {"number": report.number, "revision": report.revision}
+    says, why = _said_of_slip(slip, issued.files_of(report) or {})
+    detail = told(
+        "slip-and-report", slip=PurePosixPath(slip.file).stem, area=slip.area, **its, says=told(f"report-{says}")
+    )
+    notices = [Notice("SLIP_NOT_UPHELD", told("slip-not-upheld-there", **its, why=why))] if why else []
+    twelfth = next(step for step in answer.steps if step.number == _STANDING)
+    more = replace(twelfth, details=(*twelfth.details, detail), notices=(*twelfth.notices, *notices))
+    return answer.with_step(more)
+
+
+def _said_of_slip(slip: Report, held: Mapping[str, bytes]) -> tuple[str, Told | None]:
+    """What a report that holds these files says of a slip; and why where it does not uphold it."""
+    from reportgen.formats import EVALUATION_NAME
+    from reportgen.issued import not_upheld_because
+    from reportgen.results.codes.records import SLIP_NOT_UPHELD
+
+    found = json.loads(held.get(EVALUATION_NAME, b"{}"))
+    if not found:
+        return "not-in-folder", None
+    decided = {area["id"]: area["decision"] for area in found["areas"]}.get(slip.area)
+    facts = (one["facts"] for one in found["findings"] if one["code"] == SLIP_NOT_UPHELD.name)
+    differs = next((one["differs"] for one in facts if one["file"] == slip.file), ())
+    if decided == "release" and not differs:
+        return "agrees", None
+    return "does-not-uphold", not_upheld_because(decided, differs)
 
 
 def verification_record(verification: Verification, name: str, *, page: str = "A4", language: str = "en") -> bytes:
@@ -57,6 +173,7 @@ def verification_record(verification: Verification, name: str, *, page: str = "A
     from reportgen.archival import Metadata, make_archival
     from reportgen.pipeline.building import GENERATOR
     from reportgen.report.record import record_title, render_record
+    from reportgen.words.catalogue import catalogue
 
     pages = render_record(verification.plain(), name, page=page, language=language)
     metadata = Metadata(
@@ -65,7 +182,7 @@ def verification_record(verification: Verification, name: str, *, page: str = "A
         issued=dt.datetime.fromisoformat(verification.verified_at),
         producer=GENERATOR,
         author=GENERATOR,
-        subject=f"verification of the file with SHA-256 {verification.sha256}",
+        subject=catalogue(language)("record.subject", sha256=verification.sha256),
         language=language,
     )
     return make_archival(pages, metadata=metadata)

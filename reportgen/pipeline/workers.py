@@ -23,11 +23,19 @@ class Spread:
     processes: int = 0
     scheduler: str | None = None
 
-    def finished(self, work: Callable[[A], R], tasks: Sequence[A], *, worth: int = 1) -> Iterator[R]:
-        """Yield results as they come; ``worth`` tasks make up for the start of a process that nobody asked for."""
+    def finished(
+        self, work: Callable[[A], R], tasks: Sequence[A], *, worth: int = 1, first: Callable[[], object] | None = None
+    ) -> Iterator[R]:
+        """Yield results as they come; ``worth`` tasks make up for the start of a process that nobody asked for.
+
+        ``first`` is done in this process before others are forked from it.
+        """
         from reportgen.audit import finished_here, finished_on_cluster
 
         if self.scheduler is not None:
             return finished_on_cluster(work, tasks, self.scheduler)
         wanted = self.processes or min(os.cpu_count() or 1, len(tasks) // worth)
-        return finished_here(work, tasks, max(1, min(wanted, len(tasks))))
+        processes = max(1, min(wanted, len(tasks)))
+        if processes > 1 and first is not None:
+            first()
+        return finished_here(work, tasks, processes)

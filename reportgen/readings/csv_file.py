@@ -1,7 +1,10 @@
 """A CSV file of readings: one reading a line, columns named in the first line, nothing guessed from the rows.
 
-The separator is what the header uses: comma, semicolon or tab. With semicolons a decimal comma is read. Quotes must be
-closed on their line, the number of cells must be the header's, and a summary row is refused.
+A column ``depth`` holds the readings of a depth micrometer, ``grade seen`` or ``grade`` what was seen beside a
+comparator; ``grade`` beside rolls and readings is that of the tape. Neither needs a ``roll``, and a grade no spot.
+The separator is what the header uses: comma, semicolon or tab. A decimal comma is read, between commas in
+quotes; but for semicolons, one before three digits is asked about. Quotes must be closed on their line, the number of
+cells must be the header's, and a summary row is refused.
 """
 
 from __future__ import annotations
@@ -13,8 +16,12 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from reportgen.diagnostics import Diagnostic, Span, closest
 from reportgen.errors import QuantityError
 from reportgen.readings.rows import (
+    DEPTH,
+    GRADE,
+    ONLY_SPOT,
     ReadingRow,
     RowProblem,
+    grade_problem,
     is_grade,
     is_name,
     is_summary,
@@ -23,17 +30,22 @@ from reportgen.readings.rows import (
     reading_cell,
     yes_cell,
 )
+from reportgen.units import SPELLINGS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from decimal import Decimal
 
-COLUMNS: Final = ("location", "spot", "roll", "reading", "unit", "time", "confirmed")
+SEEN: Final = "grade seen"
+"""Column in which an exported table has what was seen beside a comparator."""
+COLUMNS: Final = ("location", "spot", "roll", "reading", DEPTH, SEEN, "unit", "time", "confirmed")
 REQUIRED: Final = ("location", "spot", "roll", "reading")
 ROW_LIMIT: Final = 200_000
 
 _SEPARATORS: Final = {",": "comma", ";": "semicolon", "\t": "tab"}
 _DECIMAL_COMMA: Final = re.compile(r"[+-]?[0-9]{1,9},[0-9]{1,9}(?=\s*[^0-9]*\Z)", re.ASCII)
+_THOUSANDS: Final = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9])", re.ASCII)
+_UNIT_OF_HEADING: Final = re.compile(r"[\s(]\s*([^\s()]+)\s*\)?\Z")
 _DECIMAL_POINT: Final = re.compile(r"[+-]?[0-9]+\.[0-9]+", re.ASCII)
 
 
@@ -48,6 +60,8 @@ class CsvTable:
         self.lines = lines
         self.separator = ","
         self.header: tuple[str, ...] = ()
+        self.unit: str | None = None
+        """Unit of height that the heading of the readings states, as in `depth (mil)`."""
         self.rows: tuple[ReadingRow, ...] = ()
         self.problems: list[Diagnostic] = []
         self.lacks: list[Diagnostic] = []
@@ -76,6 +90,15 @@ class CsvTable:
         cells = _cells(self.lines[line - 1], self.separator) if column in self.header else None
         return cells[self.header.index(column)].strip() if cells else ""
 
+    def needed(self, *, on_tape: bool) -> list[str]:
+        """Return the columns that must be there beside those that are."""
+        numbers = next((name for name in ("reading", DEPTH) if name in self.header), None)
+        if numbers is None and SEEN in self.header:
+            return ["location"]
+        left_out = {"roll"} if DEPTH in self.header or not on_tape else set()
+        left_out |= {"roll", "spot"} if SEEN in self.header else set()
+        return [numbers or name if name == "reading" else name for name in REQUIRED if name not in left_out]
+
     def add(self, problem: RowProblem) -> None:
         """Note what is wrong with a row."""
         told = Diagnostic(problem.code, problem.message, (self.span(problem.place, problem.column),), problem.help_text)
@@ -83,13 +106,16 @@ class CsvTable:
         self.lacks += [told] if problem.lack else []
 
 
-def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> CsvTable:
+def parse_readings_csv(
+    text: str, file: str, *, more: tuple[str, ...] = (), named: Callable[[str], str] = str, on_tape: bool = True
+) -> CsvTable:
     """Read a CSV file of readings; its ``problems`` say all that is wrong, its ``rows`` are the good ones.
 
-    ``more`` names columns that may stand beside those of ``COLUMNS``; ``CsvTable.cell`` gives their text.
+    ``more`` names columns that may stand beside those of ``COLUMNS``; ``CsvTable.cell`` gives their text. ``named``
+    gives the name of a column from its heading. Readings that may be ``on_tape`` need a column for the roll.
     """
     table = CsvTable(file, text.splitlines())
-    if not _read_header(table, (*more, *COLUMNS)):
+    if not _read_header(table, (*more, *COLUMNS), named, on_tape=on_tape):
         return table
     rows: list[ReadingRow] = []
     reader = _RowReader(table)
@@ -110,7 +136,9 @@ def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> C
     return table
 
 
-def _read_header(table: CsvTable, columns: Sequence[str]) -> bool:
+def _read_header(
+    table: CsvTable, columns: Sequence[str], named: Callable[[str], str], *, on_tape: bool
+) -> bool:  # fmt: skip
     """Read the names of the columns from the first line; False when the rows cannot be read by them."""
     first = table.lines[0] if table.lines else ""
     found = [separator for separator in _SEPARATORS if separator in first]
@@ -128,27 +156,40 @@ def _read_header(table: CsvTable, columns: Sequence[str]) -> bool:
     if cells is None:
         table.add(RowProblem(1, None, "CSV104", "a quote in the header is not closed", "close it, or remove it"))
         return False
-    table.header = tuple(cell.strip() for cell in cells)
-    _check_columns(table, columns)
-    return not table.problems
+    header = [named(cell.strip()) for cell in cells]
+    if GRADE in header and SEEN not in header and not {"roll", "reading"} <= set(header):
+        header[header.index(GRADE)] = SEEN  # beside rolls and readings it is that of the tape
+    table.header = tuple(header)
+    _check_columns(table, columns, on_tape=on_tape)
+    if table.problems:
+        return False
+    if DEPTH in header:
+        header[header.index(DEPTH)] = "reading"
+        table.header = tuple(header)
+    if "reading" in header:
+        told = _UNIT_OF_HEADING.search(cells[header.index("reading")].strip())
+        table.unit = None if told is None else SPELLINGS["height"].get(told[1])
+    return True
 
 
-def _check_columns(table: CsvTable, columns: Sequence[str]) -> None:
+def _check_columns(table: CsvTable, columns: Sequence[str], *, on_tape: bool) -> None:
     """Note what is wrong with the names of the columns, each at its cell."""
     meant = {name: closest(name.lower(), columns) for name in table.header if name not in columns}
-    known = "columns are " + ", ".join(f"`{column}`" for column in columns)
+    listed = "columns are " + ", ".join(f"`{column}`" for column in columns)
+    remedies = {name: f"did you mean `{near}`?" if near else listed for name, near in meant.items()}
     for index, name in enumerate(table.header):
         if name in table.header[:index]:
             code, message, help_text = "CSV103", f"the column `{name}` is there twice", "keep one of the two"
+        elif name == DEPTH and "reading" in table.header:
+            code, message, help_text = "CSV103", "both `reading` and `depth` hold the readings", "keep one of the two"
         elif name not in columns:
-            suggested = f"did you mean `{meant[name]}`?" if meant[name] else known
-            code, message, help_text = "CSV102", f"unknown column `{name}`", suggested
+            code, message, help_text = "CSV102", f"unknown column `{name}`", remedies[name]
         else:
             continue
         table.problems.append(Diagnostic(code, message, (table.span_of_cell(1, index),), help_text))
-    for name in REQUIRED:
-        if name not in table.header and name not in meant.values():
-            table.add(RowProblem(1, None, "CSV102", f"the column `{name}` is missing", f"add `{name}` to the header"))
+    there = {*table.header, *meant.values()}
+    for name in (one for one in table.needed(on_tape=on_tape) if one not in there):
+        table.add(RowProblem(1, None, "CSV102", f"the column `{name}` is missing", f"add `{name}` to the header"))
 
 
 def _cells(line: str, separator: str) -> list[str] | None:
@@ -162,11 +203,16 @@ def _cells(line: str, separator: str) -> list[str] | None:
     return rows[0] if len(rows) == 1 else None
 
 
+_ABSENT: Final = [""] * len(COLUMNS)
+
+
 class _Positions(NamedTuple):
     location: int
     spot: int
     roll: int
     reading: int
+    depth: int
+    seen: int
     unit: int
     time: int
     confirmed: int
@@ -178,7 +224,11 @@ class _RowReader:
     def __init__(self, table: CsvTable) -> None:
         self._table = table
         header = table.header
-        self._at = _Positions(*(header.index(name) if name in header else -1 for name in COLUMNS))
+        absent = range(-len(COLUMNS), 0)  # of the empty cells that are put behind those of a row
+        places = zip(COLUMNS, absent, strict=True)
+        self._at = _Positions(*(header.index(name) if name in header else at for name, at in places))
+        self._shown = "reading" if "reading" in header else SEEN
+        self._either = {"reading", SEEN} <= set(header)
         self._names: set[str] = set()
         self._mark: str | None = None
 
@@ -187,16 +237,17 @@ class _RowReader:
         cells = self._row_cells(number, line)
         if cells is None:
             return None
-        location, spot, roll, reading = (cells[index].strip() for index in self._at[:4])
-        for column, text in (("location", location), ("spot", spot)):
-            if text not in self._names and not is_name(text):
-                self._table.add(name_problem(number, column, text))
-                return None
-            self._names.add(text)
-        value, unit, grade = self._reading(number, reading, roll)
+        location, spot, roll, reading, _, seen, stated, time, confirmed = (cells[index].strip() for index in self._at)
+        column, text = (SEEN, seen) if seen else (self._shown, reading)
+        if not self.says_one(number, reading, seen, spot + roll, location):
+            return None
+        if not (spot or roll) and (column == SEEN or is_grade(reading)):
+            spot = ONLY_SPOT  # a comparison that names no spot is of the only one of its location
+        if not self.names(number, location, spot):
+            return None
+        value, unit, grade = self._reading(number, text, roll, column)
         if value is None and grade is None:
             return None
-        stated, time, confirmed = (cells[index].strip() if index >= 0 else "" for index in self._at[4:])
         sure = False
         try:
             sure = yes_cell(confirmed)
@@ -204,20 +255,41 @@ class _RowReader:
             self._refuse(number, "confirmed", "JOB127", failure.message, failure.help_text)
         return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number, sure, grade)
 
+    def names(self, number: int, location: str, spot: str) -> bool:
+        """Return whether location and spot can be called that, after noting the first that cannot."""
+        for name, text in (("location", location), ("spot", spot)):
+            if text not in self._names and not is_name(text):
+                self._table.add(name_problem(number, name, text))
+                return False
+            self._names.add(text)
+        return True
+
+    def says_one(self, number: int, reading: str, seen: str, named: str, location: str) -> bool:
+        """Return whether a row says one thing of what was shown, after noting where it says two or none."""
+        if reading and seen:
+            message = f"the row has both the reading `{reading}` and the grade `{seen}`"
+            self._refuse(number, SEEN, "CSV113", message, "keep what the instrument of this row shows")
+            return False
+        if self._either and not (reading or seen or named) and is_name(location):
+            message, help_text = "the row has neither a reading nor a grade", "leave the row out when nothing was seen"
+            self._refuse(number, "reading", "CSV113", message, help_text, lack=True)
+            return False
+        return True
+
     def _refuse(
         self, number: int, column: str | None, code: str, message: str, help_text: str | None, *, lack: bool = False
     ) -> None:  # fmt: skip
         self._table.add(RowProblem(number, column, code, message, help_text, lack=lack))
 
     def _row_cells(self, number: int, line: str) -> list[str] | None:
-        """Return the cells of a line, as many as the header has, or None after noting why they cannot be read."""
+        """Return the cells of a line and an empty one for each column, or None after noting why they cannot be read."""
         cells = _cells(line, self._table.separator)
         wanted = len(self._table.header)
         if cells is None:
             self._refuse(number, None, "CSV104", "a quote is not closed", "close it on the same line, or remove it")
+        elif len(cells) == wanted and any(cell.strip() for cell in cells):
+            return cells + _ABSENT
         elif len(cells) == wanted:
-            if any(cell.strip() for cell in cells):
-                return cells
             self._refuse(number, None, "CSV105", "the row is empty", "remove it")
         elif is_summary(cells[0].strip()):
             self._table.add(name_problem(number, "location", cells[0].strip()))
@@ -228,23 +300,30 @@ class _RowReader:
             self._refuse(number, None, "CSV105", f"the row has {len(cells)} cells, the header {wanted}", help_text)
         return None
 
-    def _reading(self, number: int, text: str, roll: str) -> tuple[Decimal | None, str | None, str | None]:
+    def _reading(
+        self, number: int, text: str, roll: str, column: str
+    ) -> tuple[Decimal | None, str | None, str | None]:  # fmt: skip
         """Return number and unit, or the grade seen beside a comparator; nothing after noting what is wrong."""
         if not roll and is_grade(text):
             return None, None, text
-        if self._table.separator == ";":
-            # a file that writes 2,5 in one row and 2.5 in another is refused: one may be a thousands separator
-            mark = "," if _DECIMAL_COMMA.match(text) else "." if _DECIMAL_POINT.match(text) else None
-            self._mark = self._mark or mark
-            if mark not in (None, self._mark):
-                other = (
-                    f"`{text}` has a decimal {'comma' if mark == ',' else 'point'}, the rows before it the other mark"
-                )
-                self._refuse(number, "reading", "CSV114", other, "write all readings alike")
-                return None, None, None
-            text = _DECIMAL_COMMA.sub(lambda found: found[0].replace(",", "."), text)
+        if column == SEEN:
+            self._table.add(grade_problem(number, SEEN, text, roll))
+            return None, None, None
+        if self._table.separator != ";" and _THOUSANDS.match(text):
+            either = f"`{text}` may be {text.replace(',', '.')} or {text.replace(',', '')}"
+            self._refuse(number, "reading", "CSV113", either, "write it with a point, or without the comma")
+            return None, None, None
+        # a file that writes 2,5 in one row and 2.5 in another is refused: one may be a thousands separator
+        mark = "," if _DECIMAL_COMMA.match(text) else "." if _DECIMAL_POINT.match(text) else None
+        self._mark = self._mark or mark
+        if mark not in (None, self._mark):
+            other = f"`{text}` has a decimal {'comma' if mark == ',' else 'point'}, the rows before it the other mark"
+            self._refuse(number, "reading", "CSV114", other, "write all readings alike")
+            return None, None, None
+        text = _DECIMAL_COMMA.sub(lambda found: found[0].replace(",", "."), text)
         try:
-            return *reading_cell(text), None
+            value, unit = reading_cell(text)
         except QuantityError as failure:
             self._refuse(number, "reading", "CSV113", failure.message, failure.help_text, lack=is_to_come(text))
             return None, None, None
+        return value, unit or self._table.unit, None

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.errors import QuantityError
-from reportgen.references import comparator_grade
+from reportgen.references import COMPARATOR_GRADES, comparator_grade
 from reportgen.units import parse_number, parse_quantity
 
 if TYPE_CHECKING:
@@ -121,6 +121,16 @@ def is_grade(text: str) -> bool:
     return comparator_grade(text, "G") is not None
 
 
+def grade_written(text: str) -> str | None:
+    """Return a grade as the standard writes it, ``Coarse`` as ``coarse``; None for what is no grade.
+
+    >>> grade_written("Medium  g"), grade_written("2.4")
+    ('medium G', None)
+    """
+    stated, either = comparator_grade(text), comparator_grade(text, "G")
+    return stated.name if stated is not None else None if either is None else either.name.removesuffix(" G")
+
+
 def is_summary(text: str) -> bool:
     """Return whether a cell is the label of a summary row, such as ``Mean``."""
     return _SUMMARY.match(text) is not None
@@ -141,21 +151,43 @@ def name_problem(place: int, column: str, text: str) -> RowProblem:
     return RowProblem(place, column, "CSV110", f"`{text}` cannot name a {column}", help_text)
 
 
-def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...], tuple[RowProblem, ...]]:
+def nothing_shown(place: int, alone: str | None) -> RowProblem:
+    """Say that a row has no reading yet: of tape, or the one field that the gauge shows."""
+    message, help_text = "the row holds no reading", "add `<roll>: <reading>` for each reading, or remove the row"
+    if alone is not None:
+        message, help_text = f"the row has no `{alone}`", f"add `{alone}:`, or remove the row"
+    return RowProblem(place, alone, "CSV112", message, help_text, lack=True)
+
+
+def grade_problem(place: int, column: str, text: str, roll: str) -> RowProblem:
+    """Say why a cell is no grade seen beside a comparator."""
+    if roll:
+        message = f"a grade was seen, and the row names the roll `{roll}`"
+        return RowProblem(place, column, "CSV113", message, "leave `roll` empty")
+    message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
+    help_text = "write one of " + ", ".join(f"`{name}`" for name in COMPARATOR_GRADES)
+    return RowProblem(place, column, "CSV113", message, help_text, lack=is_to_come(text))
+
+
+def inline_rows(
+    rows: Sequence[dict[str, str]], alone: str | None = None
+) -> tuple[tuple[ReadingRow, ...], tuple[RowProblem, ...]]:
     """Read rows of the day file, ``{location: 1, spot: a, <roll>: 2.4, <roll>: 2.1}``, in the order taken.
 
     Returns one row per reading, and what is wrong; any key but those of a row is a roll, ``depth`` or ``grade``.
+    ``alone`` is the one of these two that the gauge shows, None for tape.
     """
     found: list[ReadingRow] = []
     problems: list[RowProblem] = []
     for place, row in enumerate(rows):
-        taken, wrong = _inline_row(place, {"spot": ONLY_SPOT, **row} if GRADE in row else row)
+        compared = GRADE in row or (alone == GRADE and set(row) <= {*_NOT_READINGS})
+        taken, wrong = _inline_row(place, {"spot": ONLY_SPOT, **row} if compared else row, alone)
         found += taken
         problems += wrong
     return tuple(found), tuple(problems)
 
 
-def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list[RowProblem]]:
+def _inline_row(place: int, row: dict[str, str], alone: str | None) -> tuple[list[ReadingRow], list[RowProblem]]:
     wrong: list[RowProblem] = []
     for column in ("location", "spot"):
         text = row.get(column)
@@ -167,8 +199,7 @@ def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list
             wrong.append(name_problem(place, column, text))
     cells = [(key, text) for key, text in row.items() if key not in _NOT_READINGS]
     if not cells:
-        help_text = "add `<roll>: <reading>` for each reading, or remove the row"
-        wrong.append(RowProblem(place, None, "CSV112", "the row holds no reading", help_text, lack=True))
+        wrong.append(nothing_shown(place, alone))
     confirmed = False
     try:
         confirmed = yes_cell(row.get("confirmed", "").strip())

@@ -22,6 +22,7 @@ from reportgen.references.requirements import (
     method_names,
     method_rule,
     profile_grade,
+    profile_grade_named,
     profile_grade_names,
 )
 from reportgen.references.shipped import Standard, Table, editions, standard, table
@@ -50,6 +51,7 @@ __all__ = [
     "method_names",
     "method_rule",
     "profile_grade",
+    "profile_grade_named",
     "profile_grade_names",
     "record_lists",
     "standard",

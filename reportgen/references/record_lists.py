@@ -14,19 +14,30 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class RecordList:
-    """What one source asks for: keys of records, and within what time of the shift the report is due (``24 h``)."""
+    """What one source asks for: keys of records, and within what time of the shift the report is due (``24 h``).
+
+    ``also`` are other names by which the same is cited.
+    """
 
     name: str
     title: str
     records: tuple[str, ...]
     confidence: Confidence
     report_within: str | None = None
+    also: tuple[str, ...] = ()
 
 
 @lru_cache(maxsize=1)
 def record_lists() -> dict[str, RecordList]:
     """Return every list by the name under which a project file asks for it."""
     return {
-        name: RecordList(name, one["title"], tuple(one["records"]), one["confidence"], one.get("report_within"))
+        name: RecordList(
+            name,
+            one["title"],
+            tuple(one["records"]),
+            one["confidence"],
+            one.get("report_within"),
+            tuple(one.get("also", ())),
+        )
         for name, one in read_toml("record-lists.toml").items()
     }

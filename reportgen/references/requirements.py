@@ -183,6 +183,25 @@ def profile_grade_names() -> tuple[str, ...]:
     return tuple(_profile_grades())
 
 
+def profile_grade_named(text: str) -> str | None:
+    """Return the full name of a grade of profile that may be written short and with any capitals; None for none.
+
+    >>> profile_grade_named("MEDIUM (G)"), profile_grade_named("medium")
+    ('ISO 8503-1 medium G', None)
+    """
+    spelt = _spelt(text)
+    by_name = {name.casefold(): name for name in profile_grade_names()}
+    return by_name.get(spelt) or by_name.get(f"{_STANDARD}{spelt}")
+
+
+_STANDARD = "iso 8503-1 "
+
+
+def _spelt(text: str) -> str:
+    """Return a grade in small letters, its comparator without brackets."""
+    return " ".join(text.replace("(", " ").replace(")", " ").split()).casefold()
+
+
 _COMPARATORS: tuple[Comparator, ...] = ("G", "S")
 COMPARATOR_GRADES = ("finer than fine", "fine", "medium", "coarse", "coarser than coarse")
 """What can be seen beside the four segments of a comparator, from the smoothest surface to the roughest."""
@@ -191,11 +210,11 @@ COMPARATOR_GRADES = ("finer than fine", "fine", "medium", "coarse", "coarser tha
 def comparator_grade(text: str, comparator: Comparator | None = None) -> ComparatorGrade | None:
     """Return what a comparison says, such as ``medium G``; without a letter it is of ``comparator``.
 
-    None where it is no such grade, or nothing says of which comparator. A grade begins at its own segment and ends
-    before the next: a surface like segment 3 is coarse.
+    None where it is no such grade, or nothing says of which comparator. Capitals do not matter. A grade begins at its
+    own segment and ends before the next: a surface like segment 3 is coarse.
     """
-    name = " ".join(text.removeprefix("ISO 8503-1 ").split())
-    letter = next((one for one in _COMPARATORS if name.endswith(f" {one}")), None)
+    name = _spelt(text).removeprefix(_STANDARD)
+    letter = next((one for one in _COMPARATORS if name.endswith(f" {one.casefold()}")), None)
     name, letter = (name, comparator) if letter is None else (name[:-2], letter)
     if letter is None or name not in COMPARATOR_GRADES:
         return None

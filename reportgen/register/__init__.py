@@ -6,7 +6,14 @@ gets its name and another after; see ``journal`` for the protocol, ``chain`` for
 
 from reportgen.formats import Head, Supersedes
 from reportgen.register.chain import REGISTER_NAME, Chain, Reading, RegisterError, read_chain
-from reportgen.register.check import Problem, ProblemCode, Witness, check_register, contradictions, read_register
+from reportgen.register.check import (
+    Problem,
+    ProblemCode,
+    Witness,
+    check_register,
+    contradictions,
+    read_register,
+)
 from reportgen.register.journal import Register
 from reportgen.register.numbering import missing_numbers, next_number
 from reportgen.register.rebuild import Rebuilt, rebuild_register

@@ -36,7 +36,8 @@ class Chain:
     """Rows that belong together, oldest first, and what follows from them.
 
     ``hashes`` maps a sequence to the hash of the register at that row; ``issued`` maps number and revision to the row
-    that says so; ``unclosed`` is an intent at the very end; ``unread`` is the last row of a later format.
+    that says so; ``unclosed`` is an intent at the very end; ``unread`` is the last row of a later format; ``slips`` are
+    the release slips.
     """
 
     rows: list[Row] = field(default_factory=list)
@@ -47,6 +48,7 @@ class Chain:
     latest: str = ""
     rebuilt: bool = False
     unread: Row | None = None
+    slips: list[Report] = field(default_factory=list)
 
     def next_row(self, row: Row) -> Row:
         """Return ``row`` with the place and the clock mark it gets at the end of this chain."""
@@ -80,6 +82,11 @@ class Chain:
         self.latest = max(self.latest, str(row.moment))
         self._advance(row, hashlib.sha256(line).hexdigest())
 
+    def slip(self, signed_sha256: str) -> Row | None:
+        """Return the row of a release slip: by its hash, as several are of one number."""
+        rows = ((row, row.report) for row in self.rows if row.event == "slip")
+        return next((row for row, one in rows if one is not None and one.signed_sha256 == signed_sha256), None)
+
     def require_read(self) -> None:
         """Refuse to go on where rows are of a later format: what they announced or issued is not known."""
         if self.unread is not None:
@@ -89,6 +96,13 @@ class Chain:
             )
 
     def _announce_or_close(self, row: Row, report: Report) -> None:
+        if (report.area is not None) != (row.event == "slip"):
+            raise ValueError("names an area, which a release slip alone does, or is one and names none")
+        if row.event == "slip" and self.unclosed is None:
+            if (report.number, report.revision) in self.issued:
+                raise ValueError(f"is a release slip of {report.number}, which is issued already")
+            self.slips.append(report)
+            return
         if row.event != "intent":
             if self.unclosed is None or self.unclosed.report != report:
                 raise ValueError("closes an intent that the line before it does not state")

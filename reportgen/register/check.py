@@ -6,20 +6,24 @@ or that the whole was not written anew: the heads that signed reports hold do.
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen import atomicfile
 from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, Reading, RegisterError, read_chain
 from reportgen.register.journal import digest_of_beginning
 from reportgen.register.numbering import missing_numbers
+from reportgen.register.rows import report_of, utc_text
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Sequence
     from pathlib import Path
 
     from reportgen.register.rows import Entry, Report, Row
+    from reportgen.words.told import Told
 
 ProblemCode = Literal[
     "register-missing",
@@ -35,7 +39,12 @@ ProblemCode = Literal[
     "report-missing",
     "report-changed",
     "report-unregistered",
+    "report-unproven",
+    "slip-unreported",
 ]
+
+
+_A_DAY: Final = dt.timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,43 +90,63 @@ def read_register(folder: Path) -> Reading:
 
 
 def contradictions(chain: Chain, witness: Witness) -> list[Problem]:
-    """Return what the register says otherwise than a report; nothing when it knows the report as it is."""
+    """Return what the register says otherwise than a report or release slip; nothing when it knows it as it is."""
     entry = witness.entry
-    what = f"{entry.number} revision {entry.revision}"
+    what = told("a-revision", number=entry.number, revision=entry.revision)
+    if entry.area is not None:
+        what = told("a-slip", area=entry.area, number=entry.number)
     head = entry.head
 
     def problem(code: ProblemCode, message: str) -> list[Problem]:
         return [Problem(code, message, number=entry.number)]
 
     if head.sequence > chain.head.sequence:
-        told = f"{what} was issued when the register had {head.sequence} rows, now it has {chain.head.sequence}"
-        return problem("register-contradicted", f"{told}: its end was cut off")
+        cut = told("register-cut", what=what, then=head.sequence, now=chain.head.sequence)
+        return problem("register-contradicted", cut)
     if chain.hashes.get(head.sequence) != head.sha256:
-        told = f"{what} was issued upon a row {head.sequence} that is not the one in the register"
-        return problem("register-contradicted", f"{told}: it was rewritten")
-    row = chain.issued.get((entry.number, entry.revision))
+        return problem("register-contradicted", told("register-rewritten", what=what, row=head.sequence))
+    row = chain.issued.get((entry.number, entry.revision)) if entry.area is None else chain.slip(witness.signed_sha256)
     if row is None and chain.unread and head.sequence < chain.unread.sequence:
-        told = f"whether {what} was issued cannot be told: the register has rows of format {chain.unread.format}"
-        return [Problem("row-unread", told, number=entry.number, grave=False)]
+        unread = told("register-unread", what=what, format=chain.unread.format)
+        return [Problem("row-unread", unread, number=entry.number, grave=False)]
     if row is None or row.report is None:
-        return problem("report-unregistered", f"{what} (`{witness.file}`) is signed but not in the register")
+        return problem("report-unregistered", told("signed-not-registered", what=what, file=witness.file))
     if row.report.signed_sha256 != witness.signed_sha256:
-        return problem("report-changed", f"`{witness.file}` is not the file that the register records for {what}")
-    if row.sequence != head.sequence + 2:
-        return problem(
-            "register-contradicted", f"{what} was issued upon row {head.sequence}, the register says otherwise"
-        )
-    if row.report.supersedes != entry.supersedes:
-        told = "the register says otherwise which file it replaces, or why"
-        return problem("register-contradicted", f"{what}: {told}")
-    return []
+        return problem("report-changed", told("not-the-registered-file", what=what, file=witness.file))
+    otherwise = _stated_otherwise(what, row, row.report, witness)
+    return [] if otherwise is None else problem("register-contradicted", otherwise)
 
 
-def check_register(folder: Path, witnesses: Iterable[Witness] = (), *, pattern: str | None = None) -> list[Problem]:
+def _stated_otherwise(what: Told, row: Row, report: Report, witness: Witness) -> Told | None:
+    """Return what a row has otherwise than the report itself states, whose file may lie anywhere by now."""
+    entry, head = witness.entry, witness.entry.head
+    if row.sequence != head.sequence + (2 if row.event == "issued" else 1):
+        return told("upon-another-row", what=what, row=head.sequence)
+    if report.supersedes != entry.supersedes:
+        return told("replaces-otherwise-by-register", what=what)
+    own = report_of(entry, file=report.file, size=witness.size, signed_sha256=witness.signed_sha256)
+    members = {
+        "area": told("member-area"),
+        "date": told("member-date"),
+        "issued_at": told("member-issued-at"),
+        "verdict": told("member-verdict"),
+        "size": told("member-size"),
+        "unsigned_sha256": told("member-unsigned-sha256"),
+        "evaluation_sha256": told("member-evaluation-sha256"),
+        "inputs": told("member-inputs"),
+    }
+    others = tuple(words for name, words in members.items() if getattr(report, name) != getattr(own, name))
+    return told("row-states-otherwise", what=what, members=others) if others else None
+
+
+def check_register(
+    folder: Path, witnesses: Iterable[Witness] = (), *, pattern: str | None = None, at: dt.datetime | None = None
+) -> list[Problem]:
     """Return what is wrong with the register of ``folder``, in itself, with its files and with verified reports.
 
-    Every issued row's file is compared by hash. ``witnesses`` are reports held by anyone, read by ``verify``;
-    ``pattern`` is the project's, to find numbers left out. Raises ``MachineError`` when the disk fails.
+    Every issued row's file is compared by hash. ``witnesses`` are reports and slips held by anyone, read by ``verify``;
+    ``pattern`` is the project's, to find numbers left out; ``at`` is the present moment, to find release slips a day
+    old whose report was never issued. Raises ``MachineError`` when the disk fails.
     """
     held = list(witnesses)
     if not (folder / REGISTER_NAME).exists():
@@ -134,12 +163,28 @@ def check_register(folder: Path, witnesses: Iterable[Witness] = (), *, pattern: 
         problems += _of_row(folder, line, row, known)
     for witness in held:
         problems += contradictions(chain, witness)
+    if at is not None and chain.unread is None:
+        problems += _unreported(chain, utc_text(at - _A_DAY))
     if pattern is not None and chain.unread is None:
         problems += [
             Problem("number-missing", f"{number} was never issued, but a later number was", number=number)
             for number in missing_numbers(pattern, [number for number, _ in chain.issued])
         ]
     return problems
+
+
+def _unreported(chain: Chain, until: str) -> list[Problem]:
+    """Return the release slips of before a moment whose report was never issued: steel may be primed upon them."""
+    issued = {number for number, _ in chain.issued}
+    return [
+        Problem(
+            "slip-unreported",
+            f"a release slip of {one.area} was signed at {one.issued_at}, and its report {one.number} was never issued",
+            number=one.number,
+        )
+        for one in chain.slips
+        if one.number not in issued and one.issued_at < until
+    ]
 
 
 def _of_end(reading: Reading) -> list[Problem]:
@@ -170,7 +215,7 @@ def _of_row(folder: Path, line: int, row: Row, known: Container[str]) -> Sequenc
     if row.event == "conflict":
         message = f"{number} was not issued because `{row.report.file}` was another file"
         problems.append(Problem("number-conflict", message, line=line, number=number, grave=False))
-    if row.event == "issued" and row.report.signed_sha256 not in known:
+    if row.event in ("issued", "slip") and row.report.signed_sha256 not in known:
         problems += _of_file(folder, line, row.report)
     return problems
 

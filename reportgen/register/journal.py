@@ -138,6 +138,28 @@ class Register:
             raise UsageError(f"`{report.file}` was written by something else meanwhile; {report.number} was not issued")
         raise atomicfile.refusal(failure, target) from failure
 
+    def slip(self, entry: Entry, signed: bytes, target: Path) -> Row:
+        """Put a signed release slip at ``target`` and into the register; returns its row.
+
+        Refuses as ``issue``. The file comes first, and goes again when its row cannot be written: nobody was given a
+        slip that the register does not know.
+        """
+        report = self._announced(entry, signed, target)
+        try:
+            atomicfile.place(target, signed)
+        except OSError as error:
+            raise atomicfile.refusal(error, target) from error
+        try:
+            return self._append(Row("slip", 0, NO_ROW, report))
+        except OSError as error:
+            target.unlink(missing_ok=True)
+            raise atomicfile.refusal(error, self._path) from error
+
+    @property
+    def slips(self) -> tuple[Report, ...]:
+        """Every release slip, oldest first."""
+        return tuple(self._chain.slips)
+
     def _announced(self, entry: Entry, signed: bytes, target: Path) -> Report:
         """Return what the intent row will say, after everything that can be refused was."""
         if entry.head != self.head:
@@ -146,7 +168,7 @@ class Register:
         if self.admit(entry.number, entry.revision, (told.revision, told.reason) if told else None) != told:
             raise ValueError("the report does not hold the hash of the revision it supersedes")
         try:
-            file = PurePath(os.path.relpath(target.absolute(), self._path.parent.absolute())).as_posix()
+            file = _path_from(self._path.parent, target)
         except ValueError:
             raise UsageError(f"`{target}` is on another drive than its register") from None
         if not file.isprintable():
@@ -268,3 +290,15 @@ def read_all(descriptor: int) -> bytes:
         blocks.append(block)
         rest -= len(block)
     return b"".join(blocks)
+
+
+def _path_from(folder: Path, target: Path) -> str:
+    """Return the path of ``target`` from ``folder``, with ``/``, by which the system finds it from there.
+
+    Outside the folder links count for where they lead: what stands above a link is not above what it leads to.
+    Raises ``ValueError`` for another drive.
+    """
+    beside = PurePath(os.path.relpath(target.absolute(), folder.absolute())).as_posix()
+    if not beside.startswith("../") and ".." not in target.parts:
+        return beside
+    return PurePath(os.path.relpath(target.parent.resolve() / target.name, folder.resolve())).as_posix()

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.register.check import Witness
+    from reportgen.register.rows import Event
 
 _NOTE = "rows lost; rebuilt from the reports"
 _WHICH_TO_KEEP = "leave out the report that is not genuine; of two genuine ones, keep the one to stand"
@@ -94,12 +95,15 @@ class _Builder:
         head = witness.entry.head
         if head != self.chain.head:
             what = f"{witness.entry.number} revision {witness.entry.revision}"
+            if witness.entry.area is not None:
+                what = f"the release slip of {witness.entry.area} for {witness.entry.number}"
             self.losses.append(f"the rows before {what}, up to row {head.sequence}, are not as they were")
             previous = self.chain.head.sha256
             lost = Row("rebuilt", head.sequence, previous, note=_NOTE, recovered_at=at, original_sha256=head.sha256)
             self._add(lost)
         report = report_of(witness.entry, file=witness.file, size=witness.size, signed_sha256=witness.signed_sha256)
-        for event in ("intent", "issued"):
+        events: tuple[Event, ...] = ("intent", "issued") if report.area is None else ("slip",)
+        for event in events:
             self._add(self.chain.next_row(Row(event, 0, NO_ROW, report)))
 
 
@@ -113,8 +117,8 @@ def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builde
         raise UsageError(f"`{REGISTER_NAME}` is sound and agrees with the reports: there is nothing to rebuild")
     builder = _Builder(_trusted_rows(chain, ordered))
     for witness in ordered:
-        known = builder.chain.issued.get((witness.entry.number, witness.entry.revision))
-        if known and known.report and known.report.signed_sha256 == witness.signed_sha256:
+        rows = (*builder.chain.issued.values(), *(row for row in builder.chain.rows if row.event == "slip"))
+        if any(row.report and row.report.signed_sha256 == witness.signed_sha256 for row in rows):
             continue
         try:
             builder.add_report(witness, utc_text(at))

@@ -23,10 +23,10 @@ FORMAT = 1
 NO_ROW = "0" * 64
 """What the first row states as the hash of the row before it."""
 
-Event = Literal["intent", "issued", "void", "conflict", "rebuilt"]
+Event = Literal["intent", "issued", "void", "conflict", "rebuilt", "slip"]
 """``intent`` precedes every write and is closed by ``issued`` (the report is in place), ``void`` (it never came to be)
 or ``conflict`` (another file has its name). ``rebuilt`` stands where rows are lost: the hash it states is known from a
-report that was issued upon them.
+report that was issued upon them. ``slip`` says that a release slip of a report to come is in place.
 """
 
 
@@ -52,6 +52,7 @@ class Entry:
     inputs: Mapping[str, str]
     head: Head
     supersedes: Supersedes | None = None
+    area: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,8 @@ class Report:
     """What the register says of one report.
 
     ``file`` is relative to the register's folder, with ``/``; ``size`` in bytes and ``signed_sha256`` are those of the
-    file as issued: countersignatures and timestamps come after these bytes and leave them alone.
+    file as issued: countersignatures and timestamps come after these bytes and leave them alone. ``area`` is that of a
+    release slip.
     """
 
     number: str
@@ -74,6 +76,7 @@ class Report:
     evaluation_sha256: str
     inputs: Mapping[str, str]
     supersedes: Supersedes | None
+    area: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +127,7 @@ def report_of(entry: Entry, *, file: str, size: int, signed_sha256: str) -> Repo
         evaluation_sha256=entry.evaluation_sha256,
         inputs=dict(entry.inputs),
         supersedes=entry.supersedes,
+        area=entry.area,
     )
     _require_fields(_report_as_data(report), _REPORT_FIELDS)
     return report
@@ -168,7 +172,8 @@ def decode_row(line: bytes) -> Row:
         _require_fields(data, _ROW_FIELDS | _REPORT_FIELDS)
         told = data.get("supersedes")
         supersedes = told and Supersedes(told["revision"], told["sha256"], told["reason"])
-        report = Report(**{name: data[name] for name in _REPORT_FIELDS if name != "supersedes"}, supersedes=supersedes)
+        plain = {name: data.get(name) for name in _REPORT_FIELDS if name != "supersedes"}
+        report = Report(**plain, supersedes=supersedes)
     return Row(
         event=data["event"],
         sequence=sequence,
@@ -216,12 +221,13 @@ def _text(value: Any) -> bool:
     return isinstance(value, str) and bool(value.strip()) and len(value) <= 4000
 
 
-_OPTIONAL = frozenset({"note", "recovered_at", "supersedes"})
+_OPTIONAL = frozenset({"area", "note", "recovered_at", "supersedes"})
 _hash = _matches(r"[0-9a-f]{64}")
 _moment = _matches(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z")
 _revision = _whole(0, 999)
 _sequence = _whole(1, 10**9)
 _REPORT_FIELDS: dict[str, Callable[[Any], bool]] = {
+    "area": _text,
     "number": _matches(r"[A-Z0-9]([A-Z0-9.-]{0,38}[A-Z0-9-])?"),
     "revision": _revision,
     "date": _matches(r"\d{4}-\d{2}-\d{2}"),

@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import LocationPoint, Ruler, bar_width, histogram, row_plot, scale_heads, verdict_mark
-from reportgen.pdf.blocks import Runs, SectionTitle, Verdict, running_text, title_text, write
+from reportgen.pdf.blocks import Runs, SectionTitle, Verdict, running_text, title_text, word_ink, write
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.charted import Captioned, Drawing, SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable, Spacer
@@ -15,13 +15,15 @@ from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR, VERDICT_COLOUR, colour
 from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
-from reportgen.pdf.textlines import Run, text_width
+from reportgen.pdf.textlines import Run, lines_of, text_width
+from reportgen.pdf.tightening import BreakUnless
 from reportgen.report.area_facts import Fact, area_facts, area_meta, further_facts, walk_maps
 from reportgen.report.context import area_bookmark, spot_profiles, spots_of
 from reportgen.report.readings import graded_locations, grades_of, read_with, spot_cells
 from reportgen.report.summary import location_points
 from reportgen.report.tables import LEADING
 from reportgen.report.verdicts import decision_verdict, decision_word, location_word
+from reportgen.units import printed
 from reportgen.words.numbers import digits, per_cent
 
 if TYPE_CHECKING:
@@ -36,9 +38,13 @@ _PAD, _TIGHT_PAD = 2.4, 1.2  # rows of 5.5 mm, of a compact table 4.3
 _LABEL = 62.0
 _HISTOGRAM = 26.0
 _COMPACT_FROM, _ALL_COMPACT_FROM = 9, 4
-_INTRO, _INDENT = 75.0, 16.0
+_INDENT = 16.0
+_COMBINED = (
+    "recorded-as-taken", "averaged", "second-governs", "second-missing", "outside-grade-range", "contradictory",
+)  # fmt: skip
+_TOGETHER = 2  # locations that stand together on a page, at least
 _BESIDE = 6  # facts beside the histogram; the others stand below
-_KEPT = 0.55  # of a page: an area that takes less is not broken
+_KEPT = 0.3  # of a page: an area that takes less is not broken
 
 
 def areas_section(context: Context) -> list[Flowable]:
@@ -47,19 +53,33 @@ def areas_section(context: Context) -> list[Flowable]:
     if not areas:
         return []
     intro: list[Flowable] = [SectionTitle(words("section.areas"), "results", note=read_in_short(context))]
-    intro += [running_text(words("readings.explained"), "fine", before=1)] if any(map(_measured, areas)) else []
+    intro += [running_text(explained(context, areas), "fine", before=1)] if any(map(_measured, areas)) else []
     blocks: list[Flowable] = []
-    for compact, some in groupby(areas, key=_compact(areas)):
+    for compact, some in groupby(areas, key=_compact(context, areas)):
         own = list(some)
         makers = [compact_areas(context, own)] if compact else [area_section(context, area) for area in own]
         blocks += [block for made in makers for block in made]
-    return group("Sect", [CondPageBreak(blocks[0].height + _INTRO), *intro, *blocks[1:]])
+    above = sum(float(each.wrapOn(None, context.width, 0)[1]) + each.getSpaceBefore() for each in intro)
+    first = blocks[0]
+    room = BreakUnless(first.height + above, getattr(first, "least", first.height) + above)
+    return group("Sect", [room, *intro, *blocks[1:]])
 
 
-def _compact(areas: Sequence[AreaResult]) -> Callable[[AreaResult], bool]:
-    """Which areas are told in short: those that are released, of many, or of several where all are."""
+def explained(context: Context, areas: Sequence[AreaResult]) -> str:
+    """What the words and columns of the tables mean: of the words those that stand there."""
+    words, used = context.words, {spot.how for area in areas for spot in spots_of(area)}
+    told = [words(f"explained.{code}") for code in _COMBINED if code in used]
+    walked = any(location.walk_out is not None for area in areas for location in area.locations)
+    parts = [words("explained.how", codes=" · ".join(told))] if told else []
+    parts += [words("explained.columns"), *([words("explained.walked")] if walked else [])]
+    return " ".join(parts)
+
+
+def _compact(context: Context, areas: Sequence[AreaResult]) -> Callable[[AreaResult], bool]:
+    """Which areas are told in short: those that are released, of many, or of several where all inspected ones are."""
     released = {area.id for area in areas if area.decision == "release" and _measured(area)}
-    short = len(areas) >= (_ALL_COMPACT_FROM if len(released) == len(areas) else _COMPACT_FROM)
+    inspected = sum(area.id not in context.unseen for area in areas)
+    short = inspected >= (_ALL_COMPACT_FROM if len(released) == inspected else _COMPACT_FROM)
     return lambda area: short and area.id in released
 
 
@@ -91,8 +111,11 @@ class AreaHeading(Flowable):  # type: ignore[misc] # reportlab has no types
         self.name = f"{area.id}  {context.area_name(area.id)}"
         self.heading = title_text(self.name, "place" if compact else "area", 3, bookmark=area_bookmark(area.id))
         self.size = 9.2 if compact else 11.0
-        self.meta = [Run("\n".join(area_meta(context, area, short=compact)), REGULAR, MUTED)]
-        self.spaceBefore = 14.0
+        meta = area_meta(context, area, short=compact)
+        if compact and (reason := context.unseen.get(area.id)) is not None:
+            meta = [" · ".join(filter(None, (*meta, context.words("area.unseen", reason=reason.rstrip(".")))))]
+        self.meta = [Run("\n".join(meta), REGULAR, MUTED)]
+        self.spaceBefore = 11.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The whole width."""
@@ -114,7 +137,7 @@ class AreaHeading(Flowable):  # type: ignore[misc] # reportlab has no types
         paint(canvas, [verdict_mark(self.verdict, 5.5, top - self.size * 0.8, self.size * 0.9)])
         self.heading.drawOn(canvas, _INDENT, top - self._head)
         with tagged(canvas, "P"):
-            ink = VERDICT_COLOUR[self.verdict]
+            ink = word_ink(self.verdict)
             write(canvas, self.width, top - self.size * 1.06, self.decision, self.size, ink, face=BOLD, align="right")
         with tagged(canvas, "P"):
             self._meta.drawOn(canvas, self._x, 1.0 if self.compact else 4.5)
@@ -176,7 +199,7 @@ class Layout:
         if self.ruler is None:
             return {}
         ruler = self.ruler
-        return {len(self.columns) - 1: Drawing(self.plot, 9.0, lambda _: scale_heads(ruler, FINEST - 0.2))}
+        return {len(self.columns) - 1: Drawing(self.plot, 9.0, lambda _: scale_heads(ruler, FINEST))}
 
     def rows(self, location: LocationResult, point: LocationPoint) -> list[Row]:
         """The lines of a location: the first with what is said of it as a whole, its plot in the last."""
@@ -232,30 +255,36 @@ def area_section(context: Context, area: AreaResult) -> list[Flowable]:
     heading.wrapOn(None, context.width, context.height)
     if not area.locations:
         reason = context.unseen.get(area.id)
-        told = [words("area.unseen", reason=reason) if reason is not None else words("readings.none")]
+        if reason is not None and not any((*area_facts(context, area), *further_facts(context, area))):
+            return [BreakUnless(30.0, 30.0), AreaHeading(context, area, compact=True)]  # which says why
+        told = [words("area.unseen", reason=reason.rstrip(".")) if reason is not None else words("readings.none")]
         told += context.left_out(() if reason is not None else area.not_evaluated)
         texts = [running_text(text, "dense", before=2) for text in told]
         return [CondPageBreak(heading.height + 40), heading, *texts, *_facts(context, area, None)]
     if _measured(area):
         layout = Layout(context, [area])
-        located = locations_table(context, layout, area)
+        first, *below = _facts(context, area, layout)
+        located = locations_table(context, layout, area, first)
     else:
-        located = graded_locations(context, area)
-    below = _facts(context, area, layout)
+        located, below = graded_locations(context, area), _facts(context, area, layout)
     under = sum(float(each.wrapOn(None, context.width, context.height)[1]) for each in below)
     whole = heading.height + located.total() + under + 16
+    few = len(area.locations) < 2 * _TOGETHER  # of which no two could stay here and two go on
     kept = whole < context.height * _KEPT
-    return [CondPageBreak(whole if kept else heading.height + located.lead(2) + 20), heading, located, *below]
+    least = heading.height + located.lead(len(area.locations) + 1 if few else 2) + 20
+    return [BreakUnless(whole if kept else least, least), heading, located, *below]
 
 
-def locations_table(context: Context, layout: Layout, area: AreaResult) -> GroupedTable:
-    """The locations of an area, those of walk-outs below a heavy line."""
+def locations_table(context: Context, layout: Layout, area: AreaResult, below: Flowable) -> GroupedTable:
+    """The locations of an area, those of walk-outs under a heavy line; the last stays with what is ``below``."""
     points = {id(location): point for location, point in zip(area.locations, location_points(area), strict=True)}
     ordered = sorted(area.locations, key=lambda location: location.walk_out is not None)
     planned = sum(location.walk_out is None for location in ordered)
     heavy = frozenset({planned - 1}) if 0 < planned < len(ordered) else frozenset()
     groups = [layout.rows(location, points[id(location)]) for location in ordered]
-    return layout.table(groups, context.words("readings.summary", area=area.id), [area.id] * len(groups), heavy=heavy)
+    keep, named = frozenset(range(max(0, len(groups) - 2), len(groups))), [area.id] * (len(groups) + 1)
+    summary = context.words("readings.summary", area=area.id)
+    return layout.table([*groups, [(below,)]], summary, named, heavy=heavy, keep=keep)
 
 
 def _facts(context: Context, area: AreaResult, layout: Layout | None) -> list[Flowable]:
@@ -272,7 +301,7 @@ def _facts(context: Context, area: AreaResult, layout: Layout | None) -> list[Fl
         )
         bars = Drawing(layout.plot, _HISTOGRAM, lambda height: histogram(ruler, height, spots), told)
         caption = context.words(
-            "area.bars", count=len(spots), width=f"{float(bar_width(ruler.scale)):g}", unit=context.unit
+            "area.bars", count=len(spots), width=printed(f"{float(bar_width(ruler.scale)):g}"), unit=context.unit
         )
         beside = [Captioned(bars, caption)]
         wide -= layout.plot + 10
@@ -297,20 +326,24 @@ class FactRows(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         self.width, self.facts = width, facts
         self.rows = [Runs(fact.runs(), width - _LABEL, verdict=fact.verdict, size=DENSE, leading=9.0) for fact in facts]
+        self.labels = [lines_of(fact.label, REGULAR, FINE, _LABEL - 4) for fact in facts]
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The width given; the sum of the rows."""
-        self.height = sum(row.wrapOn(self.canv, aW, aH)[1] + 2.4 for row in self.rows) + 2
+        tall = [row.wrapOn(self.canv, aW, aH)[1] for row in self.rows]
+        self.tall = [max(high, 9.0 * len(label)) for high, label in zip(tall, self.labels, strict=True)]
+        self.height = sum(self.tall) + 2.4 * len(self.tall) + 2
         return self.width, self.height
 
     def draw(self) -> None:
         """Row under row, each one paragraph."""
         y = self.height - 2
-        for fact, row in zip(self.facts, self.rows, strict=True):
+        for fact, row, label, tall in zip(self.facts, self.rows, self.labels, self.tall, strict=True):
             with tagged(self.canv, "P"):
-                write(self.canv, 0, y - DENSE, fact.label, FINE, MUTED)
+                for number, part in enumerate(label):
+                    write(self.canv, 0, y - DENSE - 9.0 * number, part, FINE, INK)
                 row.drawOn(self.canv, _LABEL + (0 if fact.verdict else 11), y - row.height)
-            y -= row.height + 2.4
+            y -= tall + 2.4
 
 
 def compact_areas(context: Context, areas: Sequence[AreaResult]) -> list[Flowable]:
@@ -323,14 +356,13 @@ def compact_areas(context: Context, areas: Sequence[AreaResult]) -> list[Flowabl
         points = location_points(area)
         heading: Row = (AreaHeading(context, area, compact=True),)
         rows = [layout.rows(location, point) for location, point in zip(area.locations, points, strict=True)]
-        told = [run for fact in (*area_facts(context, area), *further_facts(context, area)) for run in fact.running]
+        told: list[Run] = []
+        for fact in (*area_facts(context, area), *further_facts(context, area)):
+            told += [*([Run(" · ", REGULAR, INK)] if told else []), *fact.running]
         facts: Row = (Runs(told, context.width, size=FINE + 0.2, leading=8.8),)
-        keep |= {len(groups), len(groups) + 1, len(groups) + len(rows) - 1}
+        keep |= {len(groups), *range(len(groups) + max(0, len(rows) - _TOGETHER), len(groups) + len(rows))}
         groups += [[heading, *rows[0]], *rows[1:], [facts]]
         named += [area.id] * (len(rows) + 1)
     summary = context.words("areas.summary")
-    return [
-        CondPageBreak(120),
-        Spacer(1, 4),
-        layout.table(groups, summary, named, keep=frozenset(keep), pad=_TIGHT_PAD),
-    ]
+    made = layout.table(groups, summary, named, keep=frozenset(keep), pad=_TIGHT_PAD)
+    return [CondPageBreak(made.lead(3) + 4), Spacer(1, 4), made]

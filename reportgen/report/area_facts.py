@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.charts import Walked, WalkMap
 from reportgen.measurements import OF_A_SURFACE, TESTS
-from reportgen.pdf.styles import BOLD, INK, MUTED, REGULAR
+from reportgen.pdf.styles import BOLD, INK, REGULAR
 from reportgen.pdf.textlines import Run
 from reportgen.report.verdicts import lowered, worst
+from reportgen.results.facts import Word
 from reportgen.rules.also_recorded import also_recorded
 from reportgen.units import Quantity
 from reportgen.words.numbers import digits, typeset
@@ -44,20 +45,20 @@ class Fact(NamedTuple):
     @property
     def running(self) -> list[Run]:
         """The same with its label before it, to stand in short among others in a paragraph."""
-        return [Run(f"{self.label} ", REGULAR, MUTED), *self.runs(required=False), Run(" · ", REGULAR, MUTED)]
+        return [Run(f"{self.label} ", REGULAR, INK), *self.runs(required=False)]
 
 
 def area_meta(context: Context, area: AreaResult, *, short: bool) -> list[str]:
-    """One line on the area itself, as far as the project file states it, and one per time it was blasted."""
+    """One line on the area itself, as far as the project file states it, and one per time it was blasted.
+
+    All of it in one line in ``short``, or where it was blasted once, as usual.
+    """
     words, surfaces = context.words, context.surfaces.get(area.id, [])
-    if short:
-        return [" · ".join(part for surface in surfaces for part in blasting(context, surface)[:2])]
-    later = [name for surface in surfaces for name in surface.blasted_again]
     lines = [_planned(context, area.id)]
     for surface in surfaces:
-        again = surface.apparatus in later and not surface.blasted_again
-        lines.append([*blasting(context, surface), *([words("area.blasted-again")] if again else [])])
-    if len(lines) == 2:  # one blasting, as usual
+        again = [words("area.blasted-again")] if id(surface) in context.replaced else []
+        lines.append([*blasting(context, surface), *again])
+    if short or len(lines) == 2:
         lines = [list(chain.from_iterable(lines))]
     return [" · ".join(line) for line in lines if line]
 
@@ -72,20 +73,36 @@ def _planned(context: Context, area: str) -> list[str]:
         "welds": plan.weld_length, "place": plan.place or structure.place, "drawing": plan.drawing or structure.drawing
     }  # fmt: skip
     told = [context.words(f"area.{key}", **{key: value}) for key, value in stated.items() if value]
-    return [*([context.limit(plan.size)] if plan.size else []), *told]
+    return [*_size(context, area), *told]
+
+
+def _size(context: Context, area: str) -> list[str]:
+    """The size of an area, where the project file states it."""
+    plans = (plan for structure in context.job.project.structures for plan in structure.areas)
+    return [context.limit(plan.size) for plan in plans if plan.id == area and plan.size]
 
 
 def blasting(context: Context, surface: Surface) -> list[str]:
     """The condition in which a surface was received, and when and with what it was blasted."""
     words, blasted = context.words, surface.blasted
-    start, end = f"{blasted.start:%H:%M}", f"{blasted.end:%H:%M}"
-    parts = [
-        words("area.condition", condition=words.named("condition", surface.initial_condition)),
-        f"{surface.apparatus}, {start}–{end}", words("area.blasted", abrasive=blasted.abrasive),
-    ]  # fmt: skip
-    parts += [words("area.nozzle", nozzle=blasted.nozzle)] if blasted.nozzle else []
+    parts = _steel(context, surface)
     parts += [words("area.distance", distance=blasted.distance)] if blasted.distance else []
     return [*parts, *map(str, filter(None, (blasted.pressure, blasted.angle)))]
+
+
+def _steel(context: Context, surface: Surface) -> list[str]:
+    """Condition, apparatus with its times, abrasive and nozzle."""
+    words, blasted = context.words, surface.blasted
+    condition = words("area.condition", condition=words.named("condition", surface.initial_condition))
+    received = [] if "initial_condition" in surface.pending else [condition]
+    if not surface.steel_known:  # what is not entered yet is no steel blasted at some time
+        return received if "apparatus" in surface.pending else [*received, surface.apparatus]
+    start, end = (context.printed(context.job.clock.instant(clock)) for clock in (blasted.start, blasted.end))
+    end = end.removeprefix(f"{start.rpartition(' ')[0]} ")  # the date of both once
+    parts = [
+        *received, f"{surface.apparatus}, {start}–{end}", words("area.blasted", abrasive=blasted.abrasive),
+    ]  # fmt: skip
+    return [*parts, *([words("area.nozzle", nozzle=blasted.nozzle)] if blasted.nozzle else [])]
 
 
 def area_facts(context: Context, area: AreaResult) -> list[Fact]:
@@ -118,6 +135,9 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
         parts.append(words("result.part", part=named, taken=part.taken, required=part.required))
     if area.bounded_area:
         parts.append(words("result.bounded", area="; ".join(map(said.shown, area.bounded_area))))
+    if not any(surface.positions for surface in context.surfaces.get(area.id, [])):
+        positions = lowered(context, said.shown(Word("record", "positions")))
+        parts.append(f"{positions} {words('equipment.not-recorded')}")
     verdict = worst(one.verdict for one in area.locations)
     return Fact(words("fact.profile"), verdict, taken, "".join(f"; {part}" for part in parts))
 

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from reportgen.charts import ProfileScale, profile_scale
+from reportgen.measurements import MEASUREMENTS
 from reportgen.pdf.blocks import Verdict
 from reportgen.units import DISPLAY, Quantity, render_quantity
-from reportgen.words.numbers import number, shown_unit
+from reportgen.words.numbers import number, shown_unit, zone_text
 from reportgen.words.sentences import Sentences, sentences
 
 if TYPE_CHECKING:
@@ -24,6 +27,7 @@ if TYPE_CHECKING:
     from reportgen.report.issue import Issue
     from reportgen.report.requirements import Requirements
     from reportgen.results import AreaResult, DerivationStep, Evaluation, Finding, SpotResult
+    from reportgen.rules.scene import JobView
     from reportgen.words.catalogue import Words
 
     Derivation = Mapping[str, Sequence[DerivationStep]]
@@ -62,6 +66,39 @@ class Context:
         return found
 
     @cached_property
+    def replaced(self) -> frozenset[int]:
+        """The entries, by identity, that were blasted again as a whole: what they say of the steel no longer counts."""
+        return frozenset(id(self.job.day.surfaces[index]) for index in self._view.again)
+
+    @cached_property
+    def _view(self) -> JobView:
+        """The job with the entries that stand."""
+        from reportgen.rules.scene import as_evaluated
+
+        return as_evaluated(self.job, self.evaluation)
+
+    @cached_property
+    def used(self) -> frozenset[str]:
+        """Instruments and rolls of tape with a reading of the day, of steel that was blasted again since too.
+
+        Where a reading does not say by what, every instrument that it may be of.
+        """
+        day = self.job.day
+        tests = [(kind, one) for kind in MEASUREMENTS for each in day.surfaces for one in kind.entries_on(each)]
+        used = {name for condition in day.conditions for name in condition.instruments}
+        used |= {surface.profile.gauge for surface in day.surfaces if surface.profile is not None}
+        used |= {check.gauge for check in day.tape_checks}
+        used |= {one.instrument for kind, one in tests if kind.instruments and one.instrument is not None}
+        used |= {one.instrument for one in day.abrasive_checks if one.instrument is not None}
+        unnamed = {
+            tool for kind, one in tests if kind.instruments and one.instrument is None for tool in kind.instruments
+        }
+        if not all(one.instruments for one in day.conditions):
+            unnamed |= {tool for kind in MEASUREMENTS if kind.key == "conditions" for tool in kind.instruments}
+        used |= {key for key, tool in self.job.project.instruments.items() if tool.kind in unnamed}
+        return frozenset(used) | {one.roll for some in self.job.readings for one in some if one.roll is not None}
+
+    @cached_property
     def requirements(self) -> Requirements:
         """What the contract requires, against what was found."""
         from reportgen.report.requirements import Requirements
@@ -71,14 +108,35 @@ class Context:
     @cached_property
     def unseen(self) -> Mapping[str, str]:
         """Why an area was not inspected, by area."""
-        return {missed.area: missed.reason for missed in reversed(self.job.day.not_inspected)}
+        found: dict[str, str] = {}
+        for missed in self.job.day.not_inspected:
+            found.setdefault(missed.area, missed.reason)
+        return found
 
     def primed(self, area: str) -> str:
         """When an area was primed, as printed; empty where a part of it was not."""
-        surfaces = self.surfaces.get(area, [])
-        again = {apparatus for surface in surfaces for apparatus in surface.blasted_again}
-        times = [one.coated for one in surfaces if one.apparatus not in again or one.blasted_again]
-        return ", ".join(dict.fromkeys(f"{at:%H:%M}" for at in times if at)) if times and all(times) else ""
+        standing = (
+            at for at, one in enumerate(self.job.day.surfaces) if one.area == area and at not in self._view.again
+        )
+        times = [self._view.coated(at) for at in standing]
+        printed = (self.printed(at) for at in times if at is not None)
+        return ", ".join(dict.fromkeys(printed)) if times and all(times) else ""
+
+    def printed(self, moment: dt.datetime) -> str:
+        """An instant by the clock on site, as all times of the report: its date where that is not the report's."""
+        return self._view.printed(moment)
+
+    def moment(self, at: str) -> dt.datetime:
+        """The instant of a time as printed, on the clock of the site."""
+        zone = ZoneInfo(self.job.clock.zone)
+        date, _, clock = at.rpartition(" ")
+        moment = dt.datetime.fromisoformat(f"{date or self.job.day.report.date.isoformat()} {clock}")
+        return moment.astimezone(zone) if moment.tzinfo else moment.replace(tzinfo=zone)  # an offset may follow
+
+    def in_full(self, moment: dt.datetime) -> str:
+        """An instant by the clock on site with date and zone, for what is read away from its report."""
+        local = moment.astimezone(ZoneInfo(self.job.clock.zone))
+        return f"{local:%Y-%m-%d %H:%M} {zone_text(local)}"
 
     def coated(self, area: str) -> bool:
         """Whether any of an area was primed."""
@@ -130,7 +188,8 @@ class Context:
     @cached_property
     def said(self) -> Sentences:
         """Sentences in the language of the report."""
-        return sentences(self.words.language)
+        said = sentences(self.words.language)
+        return said if self.words.borrowed is None else said.noting(self.words.borrowed)
 
     @cached_property
     def said_of_limits(self) -> Sentences:
@@ -161,8 +220,9 @@ class Context:
         return Verdict(verdict, self.words(f"verdict.{verdict}"), width)
 
     def left_out(self, what: Iterable[Any]) -> list[str]:
-        """A sentence for each thing that nothing has judged."""
-        return [self.words("not-evaluated", what=self.said.left_out(one)) for one in what]
+        """A sentence on all that nothing has judged; none where that is nothing."""
+        told = "; ".join(self.said.left_out(one) for one in what)
+        return [self.words("not-evaluated", what=told)] if told else []
 
     def area_name(self, area_id: str) -> str:
         """Name of an area with its structure's, or the id when the project has none of that id."""

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.flow import Flowable, ImageReader
+from reportgen.pdf.foreign import Foreign
 from reportgen.pdf.page import Furniture, build_pages, geometry
 from reportgen.pdf.pictures import Pictures, printed_photo
 from reportgen.pdf.signing import Box, Rendered, SignerBlock
 from reportgen.pdf.tagging import group
+from reportgen.pdf.tightening import tightest
 from reportgen.report.area import areas_section
 from reportgen.report.context import Context
 from reportgen.report.equipment import equipment_section
@@ -26,7 +28,10 @@ from reportgen.report.requirements import finding_bookmark, requirements_section
 from reportgen.report.shift import shift_section
 from reportgen.report.signature import SignatureFoot
 from reportgen.report.summary import summary_pages
-from reportgen.words.catalogue import catalogue
+from reportgen.rules.relied_on import relied_on
+from reportgen.units import decimal_mark
+from reportgen.words.catalogue import LANGUAGE, catalogue
+from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -58,8 +63,9 @@ def render_report(
         InputError: when a photo cannot be used (PHO101 to PHO103).
         UsageError: when the template's language has no catalogue.
     """
-    with collector_off():
-        words, place = catalogue(template.language), geometry(template.page)
+    words, place = catalogue(template.language), geometry(template.page)
+    with collector_off(), decimal_mark(words.decimal):
+        words = words.noting(set()) if words.draft else words
         context = Context(
             job, evaluation, issue, template, words, place.width, place.height, pictures or Pictures(), derivation or {}
         )
@@ -73,35 +79,40 @@ def _render(context: Context) -> Rendered:
         geometry(context.template.page),
         body.name,
         line,
-        words("footer.draft" if draft else "footer"),
+        " ".join([words("footer.draft" if draft else "footer"), *([words("translation.page")] if words.draft else [])]),
         lambda page, pages: words("page.count", page=page, pages=pages),
         words("watermark.draft") if draft else None,
-        _logo(context),
+        body_logo(context),
         partial(_named, context),
     )
     foot = SignatureFoot(context)
-    further: list[Box] = []
-    pages_of: dict[str, int] = {}
+    # sources are named as they were published; what a draft lacks is added while the pages are made
+    borrowed = set() if words.borrowed is None else words.borrowed
+    borrowed |= {typeset(rule.source) for rule in relied_on(context.evaluation)}
     bookmarks = [finding_bookmark(context, finding) for finding in context.evaluation.findings]
 
-    def finish_first_page(canvas: Any) -> None:
-        foot.draw(canvas)
-        canvas.later(lambda late: pages_of.update({mark: late.page_of(mark) for mark in bookmarks}))
+    foreign = None if words.language == LANGUAGE else Foreign(LANGUAGE, borrowed)
 
-    pdf, pages = build_pages(
-        _story(context, further),
-        furniture,
-        title=f"{words('title')}, {line}",
-        language=words.language,
-        first_page_foot=foot.height,
-        finish_first_page=finish_first_page,
-    )
-    first, *others = foot.boxes()
-    found = {index: pages_of[mark] for index, mark in enumerate(bookmarks)}
-    return Rendered(pdf, pages, first, (*others, *further), found)
+    def build(ready: Callable[[Any], Any]) -> tuple[Rendered, float]:
+        further: list[Box] = []
+        pages_of: dict[str, int] = {}
+
+        def finish_first_page(canvas: Any) -> None:
+            foot.draw(canvas)
+            canvas.later(lambda late: pages_of.update({mark: late.page_of(mark) for mark in bookmarks}))
+
+        laid = build_pages(
+            list(map(ready, _story(context, further))), furniture, title=f"{words('title')}, {line}",
+            language=words.language, first_page_foot=foot.height, finish_first_page=finish_first_page, foreign=foreign,
+        )  # fmt: skip
+        first, *others = foot.boxes()
+        found = {index: pages_of[mark] for index, mark in enumerate(bookmarks)}
+        return Rendered(laid.pdf, laid.pages, first, (*others, *further), found), laid.filled
+
+    return tightest(build)
 
 
-def _logo(context: Context) -> ImageReader | None:
+def body_logo(context: Context) -> ImageReader | None:
     """The logo of the inspection body, where it has one and the template prints it."""
     named = context.job.project.inspection_body.logo
     data = next((file.data for file in context.job.files if file.role == "logo"), None)

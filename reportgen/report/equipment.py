@@ -5,27 +5,31 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from reportgen.measurements import LOGS, Measurement
-from reportgen.pdf.blocks import SectionTitle, running_text
+from reportgen.pdf.blocks import Runs, SectionTitle, running_text
+from reportgen.pdf.columns import in_columns
 from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.styles import BOLD, DENSE, REGULAR
+from reportgen.pdf.styles import BOLD, DENSE, INK, REGULAR
 from reportgen.pdf.tables import Column, Row
-from reportgen.pdf.textlines import text_width
+from reportgen.pdf.tagging import Tagged
+from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.area_facts import recorded_facts
-from reportgen.report.tables import cell, empty, section, table
+from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import lowered, worst
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-    from reportgen.job.project import Instrument, Person, TapeRoll
-    from reportgen.pdf.blocks import Runs
+    from reportgen.job.instruments import Instrument
+    from reportgen.job.project import Person, TapeRoll
     from reportgen.report.context import Context
     from reportgen.results import CheckResult, ComparisonResult
+    from reportgen.units import Quantity
 
 T = TypeVar("T")
 
-_ITEM = 108.0
+_ITEM = 104.0
+_NOTHING = ("–", "–", "–")  # where no make, certificate or date is to be stated
 _CHECKED = tuple(kind for kind in LOGS if kind.subject)
 """Kinds of measurement that stand among the checks."""
 ALWAYS = ("deviations", "results_from_others", "client_data")
@@ -37,13 +41,16 @@ def equipment_section(context: Context) -> list[Flowable]:
     known = (*context.job.project.instruments, *context.job.project.tape_rolls)
     item = min(context.width * 0.42, max([_ITEM, *(text_width(name, REGULAR, DENSE) + 22 for name in known)]))
     rest = (context.width - item) / 100
-    shares = {"make": 11, "serial": 11, "accuracy": 16, "certificate": 12, "calibrated": 17, "check": 33}
+    shares = {"make": 19, "accuracy": 25, "calibrated": 19, "check": 37}
     columns = [Column(context.words("equipment.item"), item)]
     columns += [Column(context.words(f"equipment.{name}"), rest * share, gap=6) for name, share in shares.items()]
     rows = list(_Items(context, item - 6, rest * shares["check"] - 6).rows())
-    made = table(context, "equipment.title", columns, rows, pad=2.0)
+    made = table(context, "equipment.title", columns, rows, pad=1.6, leading=9.0)
     blocks = section(context, "equipment.title", "equipment", made) if rows else []
-    return [*blocks, *people_section(context), *remarks_section(context), *limits_section(context)]
+    told = in_columns([*people_in_short(context), *remarks(context), *limits(context)], context.width)
+    title = SectionTitle(context.words("equipment.rest"), "people")
+    compared = [block for one in context.evaluation.comparisons for block in comparison_blocks(context, one)]
+    return [*blocks, CondPageBreak(70), title, *told, *compared]
 
 
 class _Items:
@@ -60,18 +67,20 @@ class _Items:
         for key, tool in project.instruments.items():
             name = f"{key} {lowered(self.context, words.named('instrument', tool.kind))}"
             dates = " – ".join(each.isoformat() for each in (tool.calibrated, tool.calibration_due) if each)
-            stated = (made(tool) or unknown, tool.serial, self._certified(tool), tool.certificate or "–", dates or "–")
-            yield self._row(name, self._taken({key, tool.serial}), stated)
+            certified = " · ".join(filter(None, (self._certified(tool), tool.certificate))) or "–"
+            stated = (f"{made(tool) or unknown} {tool.serial}", certified, dates or "–")
+            yield self._row(name, self._taken({key, tool.serial}), stated, used=key in self.context.used)
         for key, roll in project.tape_rolls.items():
             name = f"{key} {words('equipment.tape', grade=words(f'grade.{roll.grade}'))}"
             until = words("equipment.use-by", date=roll.expires.isoformat()) if roll.expires else "–"
-            yield self._row(name, self._taken({key}), (made(roll) or unknown, roll.lot, "–", "–", until))
+            lot = f"{made(roll) or unknown} {roll.lot}"
+            yield self._row(name, self._taken({key}), (lot, "–", until), used=key in self.context.used)
         logged = [(kind, each) for kind in _CHECKED for each in getattr(self.context.evaluation, kind.key)]
         yield from (self._logged(*some) for some in _together(logged, lambda each: getattr(each[1], each[0].subject)))
         for name, checks in _together(
             self.left, lambda each: f"{words.named('check', each.kind)} {said.check_of(each)}"
         ):
-            yield self._row(lowered(self.context, name), checks, ("–",) * 5)
+            yield self._row(lowered(self.context, name), checks, _NOTHING)
 
     def _taken(self, names: set[str]) -> list[CheckResult]:
         """The checks of an item, which no other row has."""
@@ -81,23 +90,26 @@ class _Items:
         self.left = [check for check in self.left if check not in own]
         return own
 
-    def _row(self, name: str, checks: list[CheckResult], stated: tuple[str, ...]) -> Row:
+    def _row(self, name: str, checks: list[CheckResult], stated: tuple[str, ...], *, used: bool = False) -> Row:
         said = self.context.said
         told = []
         for check in checks:
             if check.kind == "calibration" and check.verdict == "conforms":
-                continue  # in date: its dates stand beside it
+                told.append(self.context.words("equipment.in-date"))  # its dates stand beside it
+                continue
             required = f" ({typeset(said.check_required(check))})" if check.verdict != "conforms" else ""
             told.append(f"{check.time or ''} {typeset(said.checked(check))}{required}".strip())
+        if used and all(check.kind == "calibration" for check in checks):
+            told.append(self.context.words("equipment.unchecked"))
         verdict = worst(check.verdict for check in checks) if checks else None
-        nothing = self.context.words("equipment.in-date" if checks else "equipment.no-verdict")
-        return (self._name(name, verdict), *stated, self._told(told or [nothing]))
+        told = list(dict.fromkeys(told)) or [self.context.words("equipment.unused")]
+        return (self._name(name, verdict), *stated, self._told(told))
 
     def _logged(self, subject: str, results: list[tuple[Measurement[Any, Any, Any], Any]]) -> Row:
         said, (kind, _) = self.context.said, results[0]
         told = [f"{one.time} {typeset(said.say('result', of.key, of.result_facts(one)))}" for of, one in results]
         name = f"{subject}, {lowered(self.context, said.say('measurement', kind.key))}"
-        return (self._name(name, worst(one.verdict for _, one in results)), *("–",) * 5, self._told(told))
+        return (self._name(name, worst(one.verdict for _, one in results)), *_NOTHING, self._told(told))
 
     def _name(self, name: str, verdict: str | None) -> Runs:
         indent = "" if verdict else "–  "
@@ -108,13 +120,19 @@ class _Items:
 
     def _certified(self, tool: Instrument) -> str:
         stated = (
-            ("comparator", tool.comparator), ("limits-of-error", tool.accuracy),
+            ("comparator", tool.comparator), ("limits-of-error", self._errs(tool.accuracy, tool.accuracy_of_reading)),
             ("thermometer", tool.temperature_accuracy), ("resolution", tool.resolution),
-            ("uncertainty", tool.uncertainty),
+            ("uncertainty", self._errs(tool.uncertainty, tool.uncertainty_of_reading)),
         )  # fmt: skip
         words, factor = self.context.words, tool.coverage_factor
         parts = [words(f"equipment.{name}", value=value, factor=factor) for name, value in stated if value]
-        return "; ".join(parts) or "–"
+        return "; ".join(parts)
+
+    def _errs(self, fixed: Quantity | None, share: Quantity | None) -> str:
+        """An error as the certificate has it: fixed, a share of the reading, or the sum of both."""
+        of_reading = self.context.words("equipment.of-reading", share=share) if share else None
+        both = " + ".join(filter(None, (str(fixed) if fixed else None, of_reading)))
+        return f"({both})" if fixed and share else both
 
 
 def _together(some: Iterable[T], name: Callable[[T], str]) -> Iterator[tuple[str, list[T]]]:
@@ -130,29 +148,28 @@ def made(one: Instrument | TapeRoll) -> str:
     return " ".join(part for part in (one.make, one.model) if part is not None)
 
 
-def people_section(context: Context) -> list[Flowable]:
-    """Everybody whom the project names, and who else was present."""
-    words, present = context.words, context.job.day.report.present
-    columns = [
-        Column(words("people.name"), 112, face=BOLD),
-        Column(words("people.role"), (context.width - 112) * 0.62),
-        Column(words("people.organisation"), (context.width - 112) * 0.38, gap=0),
-    ]
-    people = context.job.project.people
-    rows: list[Row] = [(person.name, _role(context, person), person.organisation or "–") for person in people.values()]
-    known = {person.name for person in people.values()}
-    rows += [(name, words("people.present"), "–") for name in present if name not in known]
-    if not rows:
-        return empty(context, "equipment.people", "people", words("equipment.no-people"))
-    return section(context, "equipment.people", "people", table(context, "equipment.people", columns, rows, pad=2.0))
+def people_in_short(context: Context) -> list[Flowable]:
+    """Everybody whom the project names, and who else was present, a paragraph each."""
+    words, people = context.words, context.job.project.people
+    told = {person.name: _role(context, person) for person in people.values()}
+    told |= {name: words("people.present") for name in context.job.day.report.present if name not in told}
+    if not told:
+        return [running_text(words("equipment.no-people"), "dense", before=2)]
+    runs = [[Run(f"{name},", BOLD, INK), Run(f" {role}", REGULAR, INK)] for name, role in told.items()]
+    return [_paragraph(each) for each in runs]
+
+
+def _paragraph(runs: list[Run]) -> Tagged:
+    return Tagged(Runs(runs, size=DENSE, leading=9.4, before=2), "P")
 
 
 def _role(context: Context, person: Person) -> str:
-    """A person's role, certificate, whether they were there, and in whose place they are."""
+    """A person's role, certificate, organisation, whether they were there, and in whose place they are."""
     words, people = context.words, context.job.project.people
-    told = [person.role, *([person.certificate] if person.certificate else [])]
+    told = [words.role(person.role), *([person.certificate] if person.certificate else [])]
     if person.certificate_expires:
         told.append(words("people.until", date=person.certificate_expires.isoformat()))
+    told += [person.organisation] if person.organisation else []
     if person.name in context.job.day.report.present:
         told.append(words("people.present"))
     if (taken := person.takes_over) is not None:
@@ -161,17 +178,15 @@ def _role(context: Context, person: Person) -> str:
     return ", ".join(told)
 
 
-def remarks_section(context: Context) -> list[Flowable]:
+def remarks(context: Context) -> list[Flowable]:
     """The remarks of the day, what is recorded of it, deviations and results from others, stated or not."""
     words, said = context.words, context.said
     facts = dict(recorded_facts(context, None))
     names = {key: said.say("record", key) for key in ALWAYS}
     first = [context.job.day.remarks] if context.job.day.remarks else [words("equipment.no-remarks")]
     always = [f"{_capital(name)}: {facts.pop(name, words('equipment.not-stated'))}" for name in names.values()]
-    told = [*first, *(f"{_capital(name)}: {text}" for name, text in facts.items()), *always]
-    title = SectionTitle(words("equipment.remarks"), "remarks")
-    blocks: list[Flowable] = [CondPageBreak(60), title, *(running_text(text, "dense", before=2) for text in told)]
-    return blocks + [block for one in context.evaluation.comparisons for block in comparison_blocks(context, one)]
+    told = [*first, *(f"{_capital(name)}: {text}" for name, text in facts.items()), " · ".join(always)]
+    return [running_text(text, "dense", before=2) for text in told]
 
 
 def _capital(text: str) -> str:
@@ -211,10 +226,12 @@ def comparison_blocks(context: Context, result: ComparisonResult) -> list[Flowab
     return [CondPageBreak(100), title, *located, *(running_text(each, "dense", before=2) for each in sentences)]
 
 
-def limits_section(context: Context) -> list[Flowable]:
+def limits(context: Context) -> list[Flowable]:
     """What the report does not cover, areas that were due and not inspected among it."""
     words = context.words
     told = [words("method.limits.scope"), words("method.limits.advice")]
-    told += [words("method.limits.unseen", area=area, reason=reason) for area, reason in context.unseen.items()]
-    title = SectionTitle(words("method.limits"), "limits")
-    return [CondPageBreak(60), title, running_text(" ".join(told), "dense", before=2)]
+    unseen = [
+        running_text(words("method.limits.unseen", area=area, reason=reason.rstrip(".")), "dense", before=1)
+        for area, reason in context.unseen.items()
+    ]
+    return [_paragraph([Run(words("method.limits"), BOLD, INK), Run(f" {' '.join(told)}", REGULAR, INK)]), *unseen]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.pdf.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, titled
+from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text
+from reportgen.pdf.columns import GAP, Columns
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.signing import BOX_GAP
-from reportgen.pdf.styles import BOLD, INK, MUTED, REGULAR
+from reportgen.pdf.styles import BOLD, FINE, INK, MUTED, REGULAR
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.textlines import Run
 from reportgen.report.method import paragraph
@@ -19,49 +20,72 @@ if TYPE_CHECKING:
     from reportgen.report.context import Context
 
 
-_STEPS = 5
+_STEPS, _OF_A_DRAFT = 6, 2
+_BESIDE = 300.0  # points of the list of files that may stand beside how to verify
+_WIDE = 400.0  # points of a page's width, rather than of half of it
 
 
 def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
     """What proves this file; ``boxes`` receives the boxes of countersigners that had no room on page 1."""
     words, issue, report = context.words, context.issue, context.evaluation.report
-    register = words("integrity.register-none")
+    draft = issue.status == "draft"
+    facts = _standing(context)
+    signer = issue.signer.name if issue.signer else words("signature.nobody")
+    above = words("integrity.above") if issue.certificate else ""
+    stated = context.job.project.specification.profile
+    by_hand = words(f"integrity.by-hand.{'comparator' if stated.kind == 'comparator' else stated.value_rule}")
+    how = [words(f"integrity.step.{n}", signer=signer, above=above, by_hand=by_hand) for n in range(1, _STEPS + 1)]
+    if draft:  # nothing of what proves a report
+        how = [words(f"integrity.draft.{number}") for number in range(1, _OF_A_DRAFT + 1)]
+    steps = [
+        paragraph([Run(f"{number}  ", BOLD, MUTED), Run(text, REGULAR, INK)]) for number, text in enumerate(how, 1)
+    ]
+    end = EndLine(words("end", number=report.number, revision=report.revision), before=8)
+    standing = [
+        run for label, value in facts for run in (Run(f"{label}: ", REGULAR, MUTED), Run(f"{value}  ", REGULAR, INK))
+    ]
+    half = _files(context, (context.width - GAP) / 2)
+    high = sum(float(each.wrapOn(None, context.width, 0)[1]) for each in half)
+    beside = high <= _BESIDE
+    blocks: list[Flowable] = [
+        CondPageBreak(2 * SECTION_HEIGHT + (high if beside else 110)),
+        SectionTitle(words("integrity.title"), "integrity", note=report_line(context)),
+        paragraph(standing),
+    ]
+    how = [SectionTitle(words("integrity.verify"), "verify", level=3, outline=False, ruled=False), *steps]
+    rest = issue.countersigners[ON_FIRST_PAGE:]
+    closing = None if rest else end  # which must not stand on a page of its own
+    wide = [] if beside else _files(context, context.width)
+    again = words.continued("integrity.title")("")
+    blocks += [*wide, Columns([*(half if beside else []), *how], again, closing)]
+    if rest:
+        title = SectionTitle(words("integrity.countersigners"), "countersigners", level=3, outline=False)
+        blocks += [CondPageBreak(SECTION_HEIGHT + box_height(context) + 20), title]
+        blocks += [BlockRow(context, rest[start : start + 2], boxes) for start in range(0, len(rest), 2)]
+        blocks.append(end)
+    return blocks
+
+
+def _standing(context: Context) -> list[tuple[str, str]]:
+    """Status, version, contents, register, and what this report replaces: each with its label."""
+    words, issue = context.words, context.issue
+    draft, register = issue.status == "draft", words("integrity.register-none")
     if issue.register_head is not None:
         register = words("integrity.register-head", sequence=issue.register_head[0], hash=issue.register_head[1])
     facts = [
         (words("integrity.status"), words(f"status.{issue.status}")),
         (words("integrity.version"), f"reportgen {issue.version}".strip()),
         (words("integrity.contents"), contents_of(context)),
-        (words("integrity.register"), register),
+        *([] if draft else [(words("integrity.register"), register)]),
     ]
+    if (revised := context.job.day.report.supersedes) is not None:
+        told = words("supersedes", revision=revised.revision, reason=revised.reason)
+        facts.append((words("integrity.revised"), told))
     if issue.replaces:
         facts.append((words("integrity.replaced"), grouped(issue.replaces)))
     if issue.certificate:
         facts.append((words("integrity.certificate"), grouped(issue.certificate)))
-    signer = issue.signer.name if issue.signer else words("signature.nobody")
-    told = [words(f"integrity.step.{number}", signer=signer) for number in range(1, _STEPS + 1)]
-    steps = [
-        paragraph([Run(f"{number}  ", BOLD, MUTED), Run(text, REGULAR, INK)]) for number, text in enumerate(told, 1)
-    ]
-    end = EndLine(words("end", number=report.number, revision=report.revision), before=8)
-    ending: list[Flowable] = [*steps, end]
-    last = sum(one.wrapOn(None, context.width, 0)[1] + one.getSpaceBefore() for one in ending)
-    blocks: list[Flowable] = [
-        CondPageBreak(SECTION_HEIGHT + 5 * Ledger.ROW + 60),
-        SectionTitle(words("integrity.title"), "integrity", note=report_line(context)),
-        Ledger(facts, columns=1),
-        *_files(context),
-        # room for all steps and for the end of the report, which must not stand on a page of its own
-        CondPageBreak(SECTION_HEIGHT + last),
-        SectionTitle(words("integrity.verify"), "verify", level=3, outline=False),
-        *steps,
-    ]
-    rest = issue.countersigners[ON_FIRST_PAGE:]
-    if rest:
-        title = SectionTitle(words("integrity.countersigners"), "countersigners", level=3, outline=False)
-        blocks += [CondPageBreak(SECTION_HEIGHT + box_height(context) + 20), title]
-        blocks += [BlockRow(context, rest[start : start + 2], boxes) for start in range(0, len(rest), 2)]
-    return [*blocks, end]
+    return facts
 
 
 def grouped(digest: str) -> str:
@@ -87,24 +111,27 @@ def report_line(context: Context) -> str:
     return context.words("header", number=report.number, revision=report.revision, date=report.date)
 
 
-def _files(context: Context) -> list[Flowable]:
-    words = context.words
+def _files(context: Context, width: float) -> list[Flowable]:
+    """The files with their hashes: in half of the page the role under the name, and the hash on two lines."""
+    words, wide = context.words, width > _WIDE
     rows: list[list[Row]] = []
     for file in context.issue.files:
-        name = file.name
+        name, role = file.name, words.named("role", file.role)
         if file.attachment not in ("", name.rsplit("/", 1)[-1]):  # embedded under another name than the end of the path
             name += f"\n{words('integrity.attached', name=file.attachment)}"
-        rows.append([(name, words.named("role", file.role), grouped(file.sha256))])
+        rows.append([(name, role, grouped(file.sha256)) if wide else (f"{name}\n{role}", grouped(file.sha256))])
+    title = SectionTitle(words("integrity.files"), "files", level=3, outline=False, ruled=False)
     if not rows:
-        title = SectionTitle(words("integrity.files"), "files", level=3, outline=False)
-        return [CondPageBreak(60), title, running_text(words("integrity.no-files"), "muted", before=4)]
+        return [title, running_text(words("integrity.no-files"), "muted", before=4)]
+    digest = 290.0 if wide else 146.0
     columns = [
-        Column(words("integrity.file"), 128),
-        Column(words("integrity.role"), context.width - 128 - 290, ink=MUTED),
-        Column("SHA-256", 290, gap=0),
+        Column(words("integrity.file"), 128 if wide else width - digest),
+        *([Column(words("integrity.role"), width - 128 - digest, ink=MUTED)] if wide else []),
+        Column("SHA-256", digest, gap=0),
     ]
-    table = GroupedTable(columns, rows, words("integrity.files"), size=6.8, leading=8.6, pad=1.2)
-    return titled(table, words("integrity.files"), "files")
+    again = words.continued("integrity.files")
+    table = GroupedTable(columns, rows, words("integrity.files"), size=FINE, leading=8.4, pad=0.3, again=again)
+    return [*([CondPageBreak(table.need(2))] if wide else []), title, table]
 
 
 class BlockRow(Flowable):  # type: ignore[misc] # reportlab has no types

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING, Any, Literal
 
 from reportgen.measurements import MEASUREMENTS
-from reportgen.pdf.blocks import Runs, SectionTitle, running_text, titled
-from reportgen.pdf.flow import CondPageBreak, Flowable, PageBreak
+from reportgen.pdf.blocks import SECTION_HEIGHT, Runs, SectionTitle, running_text, titled
+from reportgen.pdf.columns import in_columns
+from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, DENSE, FINE, INK, MUTED, REGULAR, SMALL
-from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import Tagged
 from reportgen.pdf.textlines import Run
+from reportgen.pdf.tightening import BreakUnless
 from reportgen.references import citation
 from reportgen.report.tables import section, table
 from reportgen.report.verdicts import lowered
 from reportgen.results import Amount, Finding
 from reportgen.results.statements import GapCode
+from reportgen.rules.relied_on import relied_on
+from reportgen.units import printed
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
@@ -27,11 +32,14 @@ if TYPE_CHECKING:
 
 CAUTIONS = 9
 _WHAT = 92.0
-_SMALL_JOB = 3  # areas up to which the annex follows without a page of its own
-_WITHOUT_ERRORS = {
+_ROWS: dict[str, Any] = {"pad": 1.2, "leading": 9.0}  # rows of 4 mm
+_ROOM = 0.3  # of a page: with less of it left, the annex begins on the next one
+_BESIDE = 3  # areas beyond which their uncertainties stand in several columns
+BEYOND_UNCERTAINTY = {
     one.name for kind in MEASUREMENTS for one in kind.statements if isinstance(one, GapCode) and one.beyond_uncertainty
 }
-_MARKS = ("†", "‡", "§")
+_MARKS = {"from memory": "†", "read in a secondary": "‡"}
+"""How a confidence begins, and its mark in every report; any other has §."""
 
 
 def paragraph(runs: list[Run], *, size: float = DENSE - 0.2, before: float = 1.6) -> Tagged:
@@ -40,34 +48,42 @@ def paragraph(runs: list[Run], *, size: float = DENSE - 0.2, before: float = 1.6
 
 
 def method_section(context: Context) -> list[Flowable]:
-    """Each rule in a sentence with the number of its source, the sources, then the uncertainty of a location."""
-    words, rules = context.words, context.evaluation.rules
+    """Each rule in a sentence, those of a source together with its number, the sources, then the uncertainty."""
+    words, rules = context.words, relied_on(context.evaluation)
     title = SectionTitle(words("method.title"), "method", note=words("method.note"))
-    fresh = [PageBreak()] if len(context.evaluation.areas) > _SMALL_JOB else [CondPageBreak(140)]
     if not rules:
-        return [*fresh, title, running_text(words("method.no-rules"), "dense", before=3)]
+        return [CondPageBreak(60), title, running_text(words("method.no-rules"), "dense", before=3)]
     sources: dict[tuple[str, str | None], int] = {}
-    blocks: list[Flowable] = []
+    of_source: dict[int, list[Run]] = {}
     for rule in rules:
         number = sources.setdefault((rule.source, rule.confidence), len(sources) + 1)
         topic = context.said.topic(rule.topic) or words.named("topic", rule.topic)
         clause = f" {words('clause', clause=rule.clause)}" if rule.clause else ""
-        told = f" {typeset(context.said.text(rule.rule))}."
-        blocks.append(
-            paragraph([Run(topic, BOLD, INK), Run(told, REGULAR, INK), Run(f"{clause} [{number}]", REGULAR, MUTED)])
-        )
-    sentences = [words("method.decision"), words("method.digits"), *_misses(context)]
-    blocks += [paragraph([Run(text, REGULAR, INK)]) for text in sentences]
-    return [*fresh, title, *blocks, *_sources(context, sources), *uncertainty_section(context)]
+        own = of_source.setdefault(number, [])
+        own += [Run(f"{' ' if own else ''}{topic}:", BOLD, INK)]
+        own += [
+            Run(f" {typeset(context.said.text(rule.rule))}.", REGULAR, INK),
+            *([Run(clause, REGULAR, MUTED)] if clause else []),
+        ]
+    blocks: list[Flowable] = [
+        paragraph([*own, Run(f" [{number}]", REGULAR, MUTED)]) for number, own in of_source.items()
+    ]
+    blocks += [paragraph([Run(words(key), REGULAR, INK)]) for key in ("method.decision", "method.digits")]
+    if misses := _misses(context):
+        blocks.append(paragraph([Run(f"{words('method.misses')}:", BOLD, INK), Run(f" {misses}.", REGULAR, INK)]))
+    again = words.continued("method.title")("")
+    columns = in_columns([*blocks, *_beyond(context), *_sources(context, sources)], context.width, again)
+    room = min(context.height * _ROOM, sum(one.wrapOn(None, context.width, 0)[1] for one in columns)) + SECTION_HEIGHT
+    return [BreakUnless(room, room * 0.6), title, *columns, *_location_budgets(context), *_other_budgets(context)]
 
 
-def _misses(context: Context) -> list[str]:
+def _misses(context: Context) -> str:
     """What the sampling plan of an area can miss; areas of which the same is said together."""
     said: dict[str, list[str]] = {}
     for area in context.evaluation.areas:
         if area.can_miss is not None:
             said.setdefault(typeset(context.said.shown(area.can_miss)), []).append(area.id)
-    return [context.words("method.misses", areas=", ".join(ids), missed=text) for text, ids in said.items()]
+    return "; ".join(f"{', '.join(ids)}: {text}" for text, ids in said.items())
 
 
 def _sources(context: Context, sources: dict[tuple[str, str | None], int]) -> list[Flowable]:
@@ -76,28 +92,27 @@ def _sources(context: Context, sources: dict[tuple[str, str | None], int]) -> li
     marks: dict[str, str] = {}
     told = []
     for (source, confidence), number in sources.items():
-        mark = marks.setdefault(confidence, _MARKS[len(marks) % len(_MARKS)]) if confidence else ""
+        known = (mark for begins, mark in _MARKS.items() if confidence and confidence.startswith(begins))
+        mark = marks.setdefault(confidence, next(known, "§")) if confidence else ""
         told += [
             Run(f"{number} ", BOLD, MUTED),
-            Run(f"{typeset(source)}{f' {mark}' if mark else ''} · ", REGULAR, MUTED),
+            Run(f"{typeset(words.source(source))}{f' {mark}' if mark else ''} · ", REGULAR, MUTED),
         ]
     notes = [f"{mark} {words.named('confidence', text)}" for text, mark in marks.items()]
-    title = SectionTitle(words("method.sources"), "sources", level=3, outline=False, ruled=False)
-    blocks: list[Flowable] = [CondPageBreak(60), title, paragraph(told, size=FINE)]
+    blocks: list[Flowable] = [paragraph([Run(f"{words('method.sources')} ", BOLD, INK), *told], size=FINE)]
     return [*blocks, *([running_text("; ".join(notes), "fine", before=1)] if notes else [])]
 
 
-def uncertainty_section(context: Context) -> list[Flowable]:
-    """The budget of one location, and what no uncertainty covers."""
-    told = beyond_uncertainty(context)
-    title = SectionTitle(context.words("beyond.title"), "beyond-uncertainty", level=3, outline=False, ruled=False)
-    beyond = [paragraph([Run(text, REGULAR, INK)], size=FINE + 0.2) for text in told]
-    parts = [*_location_budgets(context), *_other_budgets(context)]
-    return [*parts, *([CondPageBreak(60), title, *beyond] if told else [])]
+def _beyond(context: Context) -> list[Flowable]:
+    """What no uncertainty covers, each thing a paragraph."""
+    told = [[Run(text, REGULAR, INK)] for text in beyond_uncertainty(context)]
+    if told:
+        told[0].insert(0, Run(f"{context.words('beyond.title')} ", BOLD, INK))
+    return [paragraph(runs) for runs in told]
 
 
 def _other_budgets(context: Context) -> list[Flowable]:
-    """Of each other quantity the budget with the largest U: where, what its inputs contribute, u, ν, k, U."""
+    """Of each other quantity one budget, that with the largest U: where, what its inputs contribute, u, ν, k, U."""
     words, shown = context.words, context.said.shown
     widest: dict[tuple[str, Word], tuple[ResultBudget, Any]] = {}
     for key, budget, result in _budgets(context):
@@ -106,7 +121,7 @@ def _other_budgets(context: Context) -> list[Flowable]:
             widest[key, budget.quantity] = budget, result
     if not widest:
         return []
-    widths = {"quantity": 104, "at": 76, "standard": 42, "freedom": 34, "coverage": 32}
+    widths = {"quantity": 106, "at": 84, "standard": 38, "freedom": 30, "coverage": 28}
     columns = [Column(words(f"budget.{name}"), wide, _side(wide), gap=10) for name, wide in widths.items()]
     columns.append(Column("U", 50, "RIGHT", face=BOLD, gap=10))
     columns.append(Column(words("budget.contributions"), context.width - sum(widths.values()) - 50, ink=MUTED, gap=0))
@@ -117,8 +132,8 @@ def _other_budgets(context: Context) -> list[Flowable]:
         numbers = (digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"))
         expanded = shown(Amount(budget.expanded_uncertainty, budget.unit))
         rows.append((shown(budget.quantity), place, *numbers, digits(budget.coverage_factor), expanded, inputs))
-    made = table(context, "budget.others", columns, rows, pad=1.6)
-    return section(context, "budget.others", "budget-others", made, words("budget.widest"))
+    made = table(context, "budget.others", columns, rows, **_ROWS)
+    return section(context, "budget.others", "budget-others", made, words("budget.widest"), inner=True)
 
 
 def _budgets(context: Context) -> list[tuple[str, ResultBudget, Any]]:
@@ -140,11 +155,21 @@ def _location_budgets(context: Context) -> list[Flowable]:
     columns = [Column(words(f"budget.{name}"), wide, _side(wide), gap=12) for name, wide in widths.items()]
     columns.append(Column(words("budget.source"), context.width - sum(widths.values()), ink=MUTED, gap=0))
     rows = [_component(context, line, varies=name in varying) for name, line in every.items()]
-    made = table(context, "budget.title", columns, rows, pad=1.6)
     note = words("budget.unit", unit=shown_unit(areas[0].unit))
-    by_area = table(context, "budget.by-area", *_by_area(context, areas, lines, varying), pad=1.6)
+    if len(areas) == 1:
+        rows.append(_of_the_area(areas[0]))
+    made = table(context, "budget.title", columns, rows, **_ROWS)
+    parts = [table(context, "budget.by-area", *_by_area(context, areas, lines, varying), **_ROWS)]
     method = running_text(words("budget.combined"), "fine", before=2)
-    return [*section(context, "budget.title", "budget", made, note), by_area, method]
+    return [*section(context, "budget.title", "budget", made, note, inner=True), *parts[len(areas) == 1 :], method]
+
+
+def _of_the_area(area: AreaResult) -> Row:
+    """What the uncertainty of the only area comes to: a line under its parts."""
+    sums = " · ".join(
+        f"{name} {_each(area, key)}" for name, key in (("k", "coverage_factor"), ("U", "expanded_uncertainty"))
+    )
+    return (Cell(area.id, BOLD), "", "", "", "", "", Cell(sums, BOLD, INK))
 
 
 def _side(wide: float) -> Literal["LEFT", "RIGHT"]:
@@ -159,7 +184,11 @@ def _differs(name: Word, lines: Iterable[dict[Word, BudgetLine]]) -> bool:
 def _component(context: Context, line: BudgetLine, *, varies: bool) -> Row:
     """The row of a component; one that varies has its numbers in the table below."""
     shown, below = context.said.shown, context.words("budget.below")
-    origin = typeset(citation(line.source.key).title) if line.source.group == "citation" else shown(line.source)
+    origin = (
+        typeset(context.words.source(citation(line.source.key).title))
+        if line.source.group == "citation"
+        else shown(line.source)
+    )
     value, divisor, standard, freedom = (below, "", "", below) if varies else _numbers(line)
     return (shown(line.component), value, shown(line.distribution), divisor, standard, freedom, origin)
 
@@ -177,7 +206,7 @@ def _by_area(
     """What differs by area: standard uncertainty and degrees of freedom of each such component, k and U."""
     words = context.words
     heads = [text for name in varying for text in (f"u {context.said.shown(name)}", words("budget.freedom"))]
-    beside = 2 if len(areas) > _SMALL_JOB and len(heads) <= 2 else 1
+    beside = min(3, -(-len(areas) // _BESIDE)) if len(heads) <= 2 else 1
     wide = (context.width / beside - 60) / (len(heads) + 2)
     columns = [Column(words("areas.area"), 60, face=BOLD), *(Column(head, wide, "RIGHT") for head in (*heads, "k"))]
     columns.append(Column("U", wide, "RIGHT", face=BOLD, gap=14))
@@ -200,9 +229,11 @@ def beyond_uncertainty(context: Context) -> list[str]:
     """What the uncertainty does not cover, with a figure where one is known; nothing where no result has one."""
     words, evaluation = context.words, context.evaluation
     topics = _beyond_profile(context) if any(one.location_budget or one.budget for one in evaluation.areas) else []
-    half = "13 µm" if context.unit == shown_unit("um") else "0.5 mil"  # of the window as published in either unit
+    half = (
+        "13 µm" if context.unit == shown_unit("um") else printed("0.5 mil")
+    )  # of the window as published in either unit
     told = [words(f"beyond.{one}", half=half) for one in topics]
-    told += [f"{context.said.left_out(one)}." for one in evaluation.not_evaluated if one.code in _WITHOUT_ERRORS]
+    told += [f"{context.said.left_out(one)}." for one in evaluation.not_evaluated if one.code in BEYOND_UNCERTAINTY]
     return [typeset(one) for one in told]
 
 
@@ -220,12 +251,22 @@ def safety_section(context: Context) -> list[Flowable]:
     words = context.words
     told = " ".join(words(f"safety.{number}") for number in range(1, CAUTIONS + 1))
     return [
-        CondPageBreak(150),
+        CondPageBreak(100),
         SectionTitle(words("safety.title"), "safety"),
-        running_text(words("safety.first"), "bold", before=2),
-        paragraph([Run(told, REGULAR, INK)]),
-        running_text(words("safety.sources"), "fine", before=2),
+        paragraph(
+            [
+                Run(f"{words('safety.first')} ", BOLD, INK),
+                Run(told, REGULAR, INK),
+                Run(f" {words('safety.sources')}", REGULAR, MUTED),
+            ],
+            size=FINE,
+        ),
     ]
+
+
+def _again(context: Context, title: str, _name: str) -> str:
+    """What is said where a table under a title of its own goes on upon a later page."""
+    return context.words("continued", what=title)
 
 
 def derivation_section(context: Context) -> list[Flowable]:
@@ -254,12 +295,15 @@ def derivation_section(context: Context) -> list[Flowable]:
             inputs = typeset("; ".join(map(named, step.inputs))) or "–"
             rule = typeset(f"{said(step.rule)} [{number}]")
             rows.append([(said(step.what), inputs, rule, typeset(said(step.result)))])
-        table = GroupedTable(columns, rows, text, leading=9.5, size=SMALL)
+        table = GroupedTable(columns, rows, text, leading=9.5, size=SMALL, again=partial(_again, context, text))
         blocks += titled(table, text, f"derivation-{area}", groups=3)
     title = SectionTitle(words("section.derivation"), "derivation", note=words("derivation.note"))
     if not blocks:
         return [CondPageBreak(60), title, running_text(words("derivation.none"), "muted", before=4)]
     # the sources that the steps refer to by number
     below = SectionTitle(words("derivation.sources"), "derivation-sources", level=3, outline=False)
-    listed = [running_text(f"[{number}] {typeset(source)}", "note", before=2) for source, number in sources.items()]
+    listed = [
+        running_text(f"[{number}] {typeset(words.source(source))}", "note", before=2)
+        for source, number in sources.items()
+    ]
     return [CondPageBreak(140), title, *blocks, CondPageBreak(90), below, *listed]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.pdf.styles import BOLD, INK, REGULAR
+from reportgen.pdf.styles import BOLD, DENSE, INK, REGULAR
 from reportgen.pdf.tables import Column, Row
-from reportgen.pdf.textlines import Run
-from reportgen.report.tables import cell, empty, section, table
+from reportgen.pdf.textlines import Run, text_width
+from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import lowered
+from reportgen.results.codes.follow_up import StillOpen
 from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:
@@ -17,18 +18,19 @@ if TYPE_CHECKING:
     from reportgen.report.context import Context
     from reportgen.results import NonconformanceState
 
-_NAME, _AREA = 88.0, 46.0
+_AREA = 46.0
 
 
 def nonconformances_section(context: Context) -> list[Flowable]:
-    """A row for each nonconformance, open ones from earlier reports among them."""
+    """A row for each nonconformance, open ones from earlier reports among them; page 1 says so where there is none."""
     words, states = context.words, context.evaluation.nonconformances
     note = words("nonconformance.note")
     if not states:
-        return empty(context, "nonconformance.title", "nonconformances", words("nonconformance.none"), note)
-    rest = (context.width - _NAME - _AREA) / 100
+        return []
+    named = min(118.0, max(text_width(state.id, BOLD, DENSE) for state in states) + 24)
+    rest = (context.width - named - _AREA) / 100
     columns = [
-        Column(words("nonconformance.number"), _NAME),
+        Column(words("nonconformance.number"), named),
         Column(words("areas.area"), _AREA, face=BOLD),
         Column(words("nonconformance.deviates"), rest * 38, gap=10),
         Column(words("nonconformance.action"), rest * 29, gap=10),
@@ -36,7 +38,7 @@ def nonconformances_section(context: Context) -> list[Flowable]:
     ]
     rows: list[Row] = []
     for state in states:
-        name = cell([Run(state.id, BOLD, INK)], _NAME - 6, "does not conform" if state.status == "open" else "conforms")
+        name = cell([Run(state.id, BOLD, INK)], named - 6, "does not conform" if state.status == "open" else "conforms")
         name.bookmark, name.outline = f"nonconformance-{state.id}", (2, state.id)
         action = " · ".join(filter(None, (state.corrective_action or "–", *owed(context, state))))
         rows.append((name, state.area or "–", deviation(context, state), action, standing(context, state, rest * 33)))
@@ -70,10 +72,15 @@ def deviation(context: Context, state: NonconformanceState) -> str:
 def standing(context: Context, state: NonconformanceState, width: float) -> Runs:
     """Disposition with who decided it, whether it is open, and why, or what closed it."""
     words, said = context.words, context.said
-    decided = f"{words.named('disposition', state.disposition)}, {context.person(state.decided_by)} · "
-    runs = [Run(decided, REGULAR, INK), Run(words(f"nonconformance.{state.status}"), BOLD, INK)]
+    by = context.person(state.decided_by)
     open_ones = [one for one in context.evaluation.findings if one.code == "nonconformance-open"]
-    more = [said.observed(one) for one in open_ones if one.nonconformance == state.id]
+    own = [one for one in open_ones if one.nonconformance == state.id]
+    more = [said.observed(one) for one in own]
+    if any(isinstance(one.facts, StillOpen) for one in own):  # which says disposition and status
+        runs = [Run(by, REGULAR, INK)]
+    else:
+        runs = [Run(f"{words.named('disposition', state.disposition)}, {by} · ", REGULAR, INK)]
+        runs.append(Run(words(f"nonconformance.{state.status}"), BOLD, INK))
     more += [evidence] if (evidence := said.evidence(state.evidence, state.closed_by)) else []
     runs += [Run(f" · {typeset(text)}", REGULAR, INK) for text in dict.fromkeys(more)]
     return cell(runs, width)

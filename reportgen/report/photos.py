@@ -19,8 +19,10 @@ if TYPE_CHECKING:
     from reportgen.pdf.pictures import PrintedPhoto
     from reportgen.report.context import Context
 
-_GAP = 14.0
-_ONE_PAGE = 6  # photos that fill a page two across
+_GAP, _HIGH = 14.0, 0.75
+_TWO_ACROSS = 2  # photos that are shown two across; of more each is smaller
+_TWO_ROWS = 4  # photos that stand in two rows of two
+_SHARP = 6  # photos that keep the pixels of two across, however small they are shown
 _LONG_CAPTION = 12  # lines beside others
 
 
@@ -36,17 +38,21 @@ def _known(context: Context, photo: Photo, printed: PrintedPhoto | None) -> list
 
 
 class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
-    """A photo, whole, and under it its number, area, location, time, the beginning of its hash, and its caption."""
+    """A photo, whole, and under it its number, area, location, time, the beginning of its hash, and its caption.
 
-    def __init__(self, context: Context, number: int, area: str, photo: Photo, width: float, tallest: float) -> None:
+    It is as sharp as one that is ``pixels`` points wide.
+    """
+
+    def __init__(self, context: Context, number: int, area: str, photo: Photo, width: float, pixels: float) -> None:
         super().__init__()
+        tallest = width * _HIGH
         name, words = str(photo.file), context.words
         known, data = context.pictures.photos.get(name), context.job.photos.get(name)
         long = known is None and data is None and widest_piece(name, REGULAR, SMALLEST) > width - 16
         width = context.width if long else width  # the name of a file that is missing is not broken
         self.context, self.number, self.area, self.photo, self.width = context, number, area, photo, width
         if known is None and data is not None:
-            known = printed_photo(name, data, width, tallest, int(photo.turn or 0))
+            known = printed_photo(name, data, pixels, pixels * _HIGH, int(photo.turn or 0))
         self.printed = known
         parts = _known(context, photo, known)
         begins = f" · {known.sha256[:8]}" if known else ""
@@ -87,20 +93,20 @@ class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
 
 
 def photos_section(context: Context) -> list[Flowable]:
-    """The photos in the order of the file: two across while they fill one page, else three."""
+    """The photos in the order of the file: two across while they are few, else three."""
     words = context.words
     photos = [(surface.area, photo) for surface in context.job.day.surfaces for photo in surface.photos]
     if not photos:
         return []
-    across = 2 if len(photos) <= _ONE_PAGE else 3
+    across = 2 if len(photos) <= _TWO_ACROSS else 3
+    beside = 2 if len(photos) == _TWO_ROWS else across  # none stands alone
     width = (context.width - _GAP * (across - 1)) / across
-    cells = [
-        PhotoCell(context, number, area, photo, width, width * 0.75) for number, (area, photo) in enumerate(photos, 1)
-    ]
+    pixels = (context.width - _GAP) / 2 if len(photos) <= _SHARP else width
+    cells = [PhotoCell(context, number, area, photo, width, pixels) for number, (area, photo) in enumerate(photos, 1)]
     rows: list[Flowable] = []
     for whole, some in groupby(cells, key=lambda each: each.whole):
         own = list(some)
-        step = across if whole else 1  # a long caption stands below, where it may break over pages
+        step = beside if whole else 1  # a long caption stands below, where it may break over pages
         for start in range(0, len(own), step):
             rows.append(SideBySide(own[start : start + step], before=9, columns=across))
             rows += [] if whole else [running_text(own[start].photo.caption, "dense", before=2, role="Caption")]

@@ -35,7 +35,8 @@ def spot_cells(context: Context, spot: SpotResult, grades: Sequence[str | None])
     told = []
     for grade in grades:
         own = [one for one in spot.readings if one.grade == grade]
-        told.append(" ".join(f"{one.net}" if one.gross == one.net else f"{one.gross} → {one.net}" for one in own))
+        shown = ((digits(one.gross), digits(one.net)) for one in own)
+        told.append(" ".join(net if gross == net else f"{gross} → {net}" for gross, net in shown))
     if spot.observed is not None:
         told[0] = spot.observed
     word = context.words(f"combined.{spot.how}")
@@ -77,7 +78,10 @@ def graded_locations(context: Context, area: AreaResult) -> GroupedTable:
         rows: list[Row] = [(location.id, first.id if others else "", first.observed or "–", origin, verdict)]
         groups.append([*rows, *(("", spot.id, spot.observed or "–", "", "") for spot in others)])
     summary = words("readings.summary", area=area.id)
-    return GroupedTable(columns, groups, summary, row_head=True, size=DENSE, leading=LEADING, pad=PAD)
+    return GroupedTable(
+        columns, groups, summary, row_head=True, size=DENSE, leading=LEADING, pad=PAD, named=[area.id] * len(groups),
+        again=lambda name: words("continued", what=name),
+    )  # fmt: skip
 
 
 def read_with(context: Context, area: AreaResult, record: ProfileRecord) -> list[str]:
@@ -122,7 +126,7 @@ def readings_as_entered(context: Context) -> list[Flowable]:
 
 def _entered(context: Context, area: str, run: list[Reading]) -> Row:
     depth = context.words("readings.depth")
-    shown = " · ".join(each.grade or f"{each.roll or depth} {each.value}" for each in run)
+    shown = " · ".join(each.grade or f"{each.roll or depth} {digits(each.value)}" for each in run)
     times = " ".join(dict.fromkeys(each.time for each in run if each.time))
     lines = "–".join(dict.fromkeys((str(run[0].line), str(run[-1].line)))) if run[0].line else ""
     return (area, run[0].location, run[0].spot, shown, times, lines)

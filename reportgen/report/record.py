@@ -6,28 +6,34 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from reportgen.gc_pause import collector_off
+from reportgen.names import shown
 from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, VerdictBanner, running_text, title_text
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.fonts import drawable
 from reportgen.pdf.page import Furniture, build_pages, geometry
-from reportgen.pdf.styles import BOLD, MUTED
+from reportgen.pdf.styles import BOLD, FINEST, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.pdf.tightening import tightest
 from reportgen.words.catalogue import catalogue
+from reportgen.words.told import field_in_words, said, told_again
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
+    from reportgen.pdf.page import Laid
     from reportgen.words.catalogue import Words
 
 _MARK = {
     "passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive", "not done": "not evaluated",
     "superseded": "inconclusive",
 }  # fmt: skip
-_SIZE, _LEADING = 7.2, 9.0
+_SIZE, _LEADING, _PAD = 7.0, 8.5, 1.2
+_DIGEST = re.compile(r"\b[0-9A-Fa-f]{64}\b")
 _HASHED = re.compile(r"(?P<name>.+) \((?P<role>[^()]*)\) SHA-256 (?P<hash>[0-9a-f]{64})")
 _FILES_STEP = 7
 _MOST_DETAILS = 3
+_VALUE = 7.8
 
 
 def record_title(name: str, language: str = "en") -> str:
@@ -45,7 +51,7 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
     """
     with collector_off():
         words, place = catalogue(language), geometry(page)
-        content = _cleaned(verification_plain)
+        content = _cleaned(told_again(verification_plain), words.language)
         shown, overall, versions = _plain(name), content["overall"], content["versions"]
         reasons = [reason["sentence"][:1].upper() + reason["sentence"][1:] + "." for reason in content["reasons"]]
         size = words("record.size.value", size=content["size"])
@@ -56,31 +62,41 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
         ]
         policy = [(words("record.policy"), content["policy_sha256"])] if content.get("policy_sha256") else []
         beside = [
-            (words("record.standing"), content["standing"]),
-            (words("record.time"), content["time"]),
-            (words("record.revocation"), content["revocation"]),
+            (words("record.standing"), _state("standing", content["standing"], words)),
+            (words("record.time"), _state("time", content["time"], words)),
+            (words("record.revocation"), _state("revocation", content["revocation"], words)),
             (words("record.holds-until"), _instant(content.get("holds_until", "–"))),
         ]
         notices = [words("record.notice", told=notice["sentence"]) for notice in content["notices"]]
-        story = [
-            title_text(words("record.title"), "title", 1, bookmark="record"),
-            running_text(words("record.subtitle", name=shown), "subtitle"),
-            VerdictBanner(_MARK[overall], words(f"record.{overall}"), reasons or [words("record.no-reason")]),
-            *(running_text(notice, "note", before=5) for notice in notices),
-            Facts([(words("record.sha256"), content["sha256"]), *policy], 1, before=9),
-            Facts(facts, 2),
-            Facts(beside, 2),
-            *_signers(content, words, place.width),
-            *_steps(content, words, place.width),
-            *_files(content, words, place.width),
-            running_text(words("record.proves"), "note", before=5),
-            EndLine(words("record.end", name=shown), before=6.0),
-        ]
+
+        def story() -> list[Flowable]:
+            return [
+                title_text(words("record.title"), "title", 1, bookmark="record"),
+                running_text(words("record.subtitle", name=shown), "subtitle"),
+                VerdictBanner(_MARK[overall], words(f"record.{overall}"), reasons or [words("record.no-reason")]),
+                *(running_text(notice, "note", before=5) for notice in notices),
+                Facts([(words("record.sha256"), content["sha256"]), *policy], 1, before=6, size=_VALUE, leading=9.4),
+                Facts(facts, 2, size=_VALUE, leading=9.4),
+                Facts(beside, 4, size=_VALUE, leading=9.4),
+                *_signers(content, words, place.width),
+                *_steps(content, words, place.width),
+                *_files(content, words, place.width),
+                running_text(words("record.proves"), "fine", before=4),
+                EndLine(words("record.end", name=shown), before=3.0),
+            ]
+
         furniture = Furniture(
             place, f"reportgen {versions.get('reportgen', '')}".strip(), shown, words("record.footer"),
             lambda number, pages: words("page.count", page=number, pages=pages),
         )  # fmt: skip
-        return build_pages(story, furniture, title=record_title(name, language), language=words.language)[0]
+
+        def build(ready: Callable[[Any], Any]) -> tuple[Laid, float]:
+            laid = build_pages(
+                list(map(ready, story())), furniture, title=record_title(name, language), language=words.language
+            )
+            return laid, laid.filled
+
+        return tightest(build).pdf
 
 
 def _signers(content: Mapping[str, Any], words: Words, width: float) -> list[Flowable]:
@@ -88,14 +104,21 @@ def _signers(content: Mapping[str, Any], words: Words, width: float) -> list[Flo
     if not content["signers"]:
         return [title, running_text(words("record.no-signers"), before=4)]
     columns = [
-        Column(words("record.signer"), 134, face=BOLD),
-        Column(words("record.issuer"), 118),
-        Column(words("record.time"), 92),
-        Column(words("record.certificate"), width - 134 - 118 - 92, ink=MUTED, gap=0),
+        Column(words("record.signer"), 122, face=BOLD),
+        Column(words("record.issuer"), 122),
+        Column(words("record.time"), 88),
+        Column(words("record.certificate"), width - 122 - 122 - 88, ink=MUTED, gap=0),
     ]
     rows: list[list[Row]] = []
     for signer in content["signers"]:
-        anchor = words("record.anchor", anchor=signer["anchor"]) if signer.get("anchor") else words("record.no-anchor")
+        state, anchor, since = signer["chain"], signer.get("anchor"), signer.get("chain_since")
+        if state == "trusted":
+            told = words("record.anchor", anchor=anchor)
+        else:
+            told = words(f"record.chain.{state}{' since' if since else ''}", date=(since or "")[:10])
+        issuer = f"{signer['issuer']}; {told}"
+        if state == "trusted" and anchor == signer["fingerprint"]:
+            issuer = words("record.no-authority")
         if signer.get("proven_time"):
             authority = signer.get("timestamp_authority", "–")
             time = words("record.proven", time=_instant(signer["proven_time"]), authority=authority)
@@ -104,28 +127,57 @@ def _signers(content: Mapping[str, Any], words: Words, width: float) -> list[Flo
         else:
             time = words("record.no-time")
         certificate = words(
-            "record.certificate.value", fingerprint=signer["fingerprint"].replace(":", ""),
-            algorithm=signer["algorithm"], revocation=signer["revocation"],
+            "record.certificate.value", fingerprint=_grouped(signer["fingerprint"].replace(":", "")),
+            algorithm=signer["algorithm"], revocation=_state("revocation", signer["revocation"], words),
         )  # fmt: skip
-        who = f"{signer['subject']} ({words.named('record.kind', signer['kind'])})"
-        rows.append([(who, f"{signer['issuer']}; {anchor}", time, certificate)])
+        who = f"{shown(signer['subject'])} ({words.named('record.kind', signer['kind'])})"
+        rows.append([(who, issuer, time, certificate)])
     if content["unfilled_fields"]:
-        rows.append([(words("record.unfilled"), ", ".join(content["unfilled_fields"]), "–", "–")])
-    return [title, GroupedTable(columns, rows, words("record.signers"), size=_SIZE, leading=_LEADING)]
+        rows.append(
+            [
+                (
+                    words("record.unfilled"),
+                    ", ".join(field_in_words(name, words.language) for name in content["unfilled_fields"]),
+                    "–",
+                    "–",
+                )
+            ]
+        )
+    return [title, _table(columns, rows, words, "record.signers")]
+
+
+def _table(columns: list[Column], rows: list[list[Row]], words: Words, key: str, **look: Any) -> GroupedTable:
+    """A table in small type, which says on a later page that it goes on."""
+    usual: dict[str, Any] = {"size": _SIZE, "leading": _LEADING, "pad": _PAD}
+    return GroupedTable(columns, rows, words(key), again=words.continued(key), **(usual | look))
+
+
+def _grouped(text: str) -> str:
+    """A text with each hash in it in groups of eight digits, between which a line may end."""
+    return _DIGEST.sub(lambda found: " ".join(found[0][start : start + 8] for start in range(0, 64, 8)), text)
 
 
 def _steps(content: Mapping[str, Any], words: Words, width: float) -> list[Flowable]:
     columns = [
         Column("", 18, "RIGHT", ink=MUTED, gap=6),
-        Column(words("record.step"), (width - 18 - 76) * 0.42),
-        Column(words("record.outcome"), 76),
-        Column(words("record.found"), (width - 18 - 76) * 0.58, ink=MUTED, gap=0),
+        Column(words("record.step"), (width - 18 - 72) * 0.47),
+        Column(words("record.outcome"), 72),
+        Column(words("record.found"), (width - 18 - 72) * 0.53, ink=MUTED, gap=0),
     ]
     rows: list[list[Row]] = []
     for step in content["steps"]:
-        mark = Verdict(_MARK[step["status"]], words(f"record.status.{step['status']}"), 76, size=_SIZE)
-        rows.append([(str(step["number"]), step["title"], mark, _found(step, words, content["sha256"]))])
-    table = GroupedTable(columns, rows, words("record.steps"), size=_SIZE, leading=_LEADING)
+        mark = Verdict(_MARK[step["status"]], words(f"record.status.{step['status']}"), 72, size=_SIZE)
+        rows.append(
+            [
+                (
+                    str(step["number"]),
+                    words(f"record.step.{step['number']}"),
+                    mark,
+                    _found(step, words, content["sha256"]),
+                )
+            ]
+        )
+    table = _table(columns, rows, words, "record.steps")
     return [CondPageBreak(table.need(2)), SectionTitle(words("record.steps"), "steps"), table]
 
 
@@ -137,12 +189,24 @@ def _found(step: Mapping[str, Any], words: Words, sha256: str) -> str:
         for text in (*step.get("unproven", ()), *step["details"])
         if not _HASHED.fullmatch(text) and text != f"SHA-256 {sha256}"
     ]
-    shown = details[:_MOST_DETAILS]
+    shown = [_grouped(text) for text in details[:_MOST_DETAILS]]
     if len(details) > _MOST_DETAILS:
         shown.append(words("record.more", count=len(details) - _MOST_DETAILS))
     if hashed:
-        shown.append(words("record.files-below.one" if hashed == 1 else "record.files-below", count=hashed))
+        shown.append(words("record.files-below", count=hashed))
     return "; ".join(shown) or "–"
+
+
+def _state(group: str, told: str, words: Words) -> str:
+    """Return one of the few things that stand beside a verdict in the language of the record; dates and numbers of it
+    are at its end.
+    """
+    state = re.fullmatch(
+        r"(?P<known>superseded by revision|superseded by the report|checked until) (?P<value>.+)", told
+    )
+    key = f"record.{group}.{told if state is None else state['known']}"
+    value = "" if state is None else _instant(state["value"])
+    return words(key, value=value) if words.knows(key) else told
 
 
 def _files(content: Mapping[str, Any], words: Words, width: float) -> list[Flowable]:
@@ -153,14 +217,14 @@ def _files(content: Mapping[str, Any], words: Words, width: float) -> list[Flowa
         return []
     found = [one for one in every if one["role"] != "photo-hash"]
     columns = [
-        Column(words("integrity.file"), width - 96 - 262),
-        Column(words("integrity.role"), 96, ink=MUTED),
-        Column("SHA-256", 262, gap=0),
+        Column(words("integrity.file"), width - 92 - 268),
+        Column(words("integrity.role"), 92, ink=MUTED),
+        Column("SHA-256", 268, gap=0),
     ]
     rows: list[list[Row]] = [[(one["name"], words.named("role", one["role"]), one["hash"])] for one in found]
-    table = GroupedTable(columns, rows, words("record.files"), size=6.4, leading=7.6)
+    table = _table(columns, rows, words, "record.files", size=FINEST, leading=7.6, pad=0.5)
     photos = len(every) - len(found)
-    note = words("record.photos.one" if photos == 1 else "record.photos", count=photos) if photos else ""
+    note = words("record.photos", count=photos) if photos else ""
     return [CondPageBreak(table.need(2)), SectionTitle(words("record.files"), "files", note=note), table]
 
 
@@ -173,10 +237,10 @@ def _plain(text: str) -> str:
     return drawable(" ".join(text.split()))
 
 
-def _cleaned(value: Any) -> Any:
-    """The same data, every text of it printable."""
+def _cleaned(value: Any, language: str) -> Any:
+    """The same data, every text of it printable, and in a language where it is made of facts."""
     if isinstance(value, str):
-        return _plain(value)
+        return _plain(said(value, language))
     if isinstance(value, dict):
-        return {_plain(str(key)): _cleaned(one) for key, one in value.items()}
-    return [_cleaned(one) for one in value] if isinstance(value, (list, tuple)) else value
+        return {_plain(str(key)): _cleaned(one, language) for key, one in value.items()}
+    return [_cleaned(one, language) for one in value] if isinstance(value, (list, tuple)) else value

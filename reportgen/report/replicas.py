@@ -11,6 +11,7 @@ from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.painting import operators
 from reportgen.pdf.styles import BOLD, INK, LABEL, MUTED, REGULAR, SMALL
 from reportgen.pdf.textlines import one_line, text_width
+from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
@@ -45,7 +46,7 @@ def replicas_section(context: Context) -> list[Flowable]:
     wide, high = float(label.width.in_unit("mm")) * _MM, float(label.height.in_unit("mm")) * _MM
     circle = float(label.circle.in_unit("mm")) * _MM
     pieces = [
-        Replica(surface.area, words("location", location=one.location), one.spot, one.roll, str(one.value))
+        Replica(surface.area, words("location", location=one.location), one.spot, one.roll, digits(one.value))
         for surface, readings in zip(context.job.day.surfaces, context.job.readings, strict=True)
         for one in readings
         if one.roll is not None

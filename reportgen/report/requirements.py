@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from functools import cached_property
+from itertools import chain
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE
 from reportgen.pdf.blocks import running_text
-from reportgen.pdf.styles import BOLD, INK, MUTED, REGULAR
+from reportgen.pdf.styles import BOLD, DENSE, INK, MUTED, REGULAR
 from reportgen.pdf.tables import Column, Row
-from reportgen.pdf.textlines import Run
+from reportgen.pdf.textlines import Run, text_width
+from reportgen.report.method import BEYOND_UNCERTAINTY
 from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import worst
 from reportgen.results.codes import coating, profile, sampling
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from reportgen.results import AreaResult, Finding, LocationResult
 
 _LACKING = frozenset({"locations-missing", "surface-not-measured"})
+_NAMED = 6  # areas named in a cell; of more it says how many
 TOLD_BELOW = frozenset({"nonconformance-open"})
 """Findings that have their full place with the nonconformance itself."""
 
@@ -89,14 +92,22 @@ class Requirements:
         every = frozenset(one.name for one in kind.statements if isinstance(one, Code))
         if not sides:
             yield kind.key, (self.context.topic_name(kind.key), every)
-        others = every - {code for side in sides for code in side.codes}
         for side in sides:  # what misses none of them stands with the first
-            yield f"{kind.key}.{side.limit}", (self.words(f"required.{side.limit}"), others | set(side.codes))
-            others = frozenset()
+            yield f"{kind.key}.{side.limit}", (self.words(f"required.{side.limit}"), every)
+            every = frozenset()
+
+    @cached_property
+    def _limits(self) -> list[tuple[str, Side]]:
+        """The limits that stand in a row of their own, with its topic."""
+        several = [(kind, side) for kind in MEASUREMENTS if _several(kind) for side in kind.sides]
+        named = [(f"{kind.key}.{side.limit}", side) for kind, side in several]
+        return [(topic, side) for topic, side in named if topic in self.topics]
 
     def topic_of(self, finding: Finding) -> str:
         """The topic under which a finding stands: that of its requirement, else its own code."""
-        return next((topic for topic, (_, codes) in self.topics.items() if finding.code in codes), finding.code)
+        own = (topic for topic, side in self._limits if side.misses(finding))
+        by_code = (topic for topic, (_, codes) in self.topics.items() if finding.code in codes)
+        return next(chain(own, by_code), finding.code)
 
     def rows(self) -> Iterator[Requirement]:
         """Every row: the requirements of the contract, then findings that miss none of them by their own name."""
@@ -130,17 +141,19 @@ class Requirements:
         return Requirement(topic, label, limit, clause, rule, worst([*listed, *noticed]), conform, told)
 
     def told(self, found: Iterable[Finding]) -> list[Run]:
-        """Findings in full, those of an area after its id, each with the number of its nonconformance."""
+        """Findings in full, with the number of the nonconformance, each after the ids of the areas it is so of."""
         runs: list[Run] = []
         by_area: dict[str | None, list[Finding]] = {}
         for one in found:
             by_area.setdefault(one.area, []).append(one)
+        alike: dict[str, list[str]] = {}
         for area, own in by_area.items():
-            sentences = list(dict.fromkeys(map(self._observed, own)))
+            sentences = "; ".join(dict.fromkeys(map(self._observed, own)))
             under = dict.fromkeys(one.nonconformance for one in own if one.nonconformance)
-            runs += [Run(("\n" if runs else "") + area, BOLD, INK)] if area else []
-            start = " " if area else "\n" if runs else ""
-            runs.append(Run(" · ".join([start + "; ".join(sentences), *filter(None, under)]), REGULAR, INK))
+            alike.setdefault(" · ".join([sentences, *filter(None, under)]), []).extend([area] if area else [])
+        for text, areas in alike.items():
+            runs += [Run(("\n" if runs else "") + ", ".join(areas), BOLD, INK)] if areas else []
+            runs.append(Run((" " if areas else "\n" if runs else "") + text, REGULAR, INK))
         return runs
 
     def _observed(self, finding: Finding) -> str:
@@ -155,21 +168,39 @@ class Requirements:
             first = next(topic for topic in self.topics if topic.startswith(f"{kind.key}.")) == f"{kind.key}.{limited}"
             return self._limited(kind, side, method if first else self.words("required.as-above"), found)
         whole = self.context.limit_of(kind, limit, whole=True)
-        closest = self._closest(kind, kind.sides[0], results) if kind.sides else ""
+        failed = [each for each in results if each.verdict == "does not conform"]  # though no area has to do with it
+        closest = self._closest(kind, kind.sides[0], failed or results) if kind.sides else ""
         return self._row(kind.key, whole, limit.clause, method, [each.verdict for each in results], found, closest)
 
     def _limited(self, kind: Measurement[Any, Any, Any], side: Side, rule: str, found: list[Finding]) -> Requirement:
-        """One limit of several of a kind: a reading misses it about which one of its findings says so."""
+        """One limit of several of a kind: of a reading its findings say which of them it misses or leaves open.
+
+        One that is not known to conform, and of which no finding says why, is open under each.
+        """
         limit, results = getattr(self.stated, kind.limit_key), getattr(self.evaluation, kind.key)
-        own = [one for one in found if one.code in side.codes]
-        missed = {(one.place.time, getattr(one.facts, "taken_at", None)) for one in own}
-        verdicts = ["does not conform" if {(r.time, r.place), (r.time, None)} & missed else "conforms" for r in results]
+        told = self._noted(kind, side)
+        verdicts = []
+        for each in results:
+            noted = told.get((each.time, each.place), told.get((each.time, None), None if side.value else "conforms"))
+            if noted is not None or getattr(each, side.value) is not None:
+                verdicts.append(noted or each.verdict)
+        verdicts = [one for one in verdicts if one != "not evaluated"]
         usual = "limit.at-least" if side.least else "limit.at-most"
         key = f"limit.{side.limit}" if self.words.knows(f"limit.{side.limit}") else usual
         text = self.words(key, limit=self.context.limit(getattr(limit, side.limit)))
         closest = self._closest(kind, side, results) if side.value else self.words("required.kept")
         row = self._row(f"{kind.key}.{side.limit}", text, limit.clause, rule, verdicts, found, closest)
         return row if side.value else row._replace(conform="–")
+
+    def _noted(self, kind: Measurement[Any, Any, Any], side: Side) -> dict[tuple[str | None, str | None], str]:
+        """What findings say of a limit, by the time and place of the reading: it conforms where they name others."""
+        said: dict[tuple[str | None, str | None], list[str]] = {}
+        codes = _codes(kind.codes)
+        for one in (each for each in self.findings if each.code in codes):
+            missed = "inconclusive" if effect_of(one) == "holds" else "does not conform"
+            at = (one.place.time, getattr(one.facts, "taken_at", None))
+            said.setdefault(at, ["conforms"]).append(missed if side.misses(one) else "conforms")
+        return {at: worst(verdicts) for at, verdicts in said.items()}
 
     def _closest(self, kind: Measurement[Any, Any, Any], side: Side, results: Iterable[Any]) -> str:
         """The result closest to a limit, with its place."""
@@ -180,6 +211,8 @@ class Requirements:
         if side.unit:
             unit = getattr(closest, side.unit, side.unit)
             told = self.said.shown(Amount(getattr(closest, side.value), unit))
+            expanded = getattr(closest, side.uncertainty) if side.uncertainty else None
+            told += f" ± {self.said.shown(Amount(expanded, unit))}" if expanded is not None else ""
         else:
             told = typeset(self.said.say("result", kind.key, kind.result_facts(closest)))
         names = [getattr(closest, name, None) for name in ("area", kind.subject or "place", "time")]
@@ -195,9 +228,11 @@ class Requirements:
         told = ""
         if closest is not None:
             area, location = closest
-            value = (
-                f"{digits(location.profile)} {self.context.unit}" if location.observed is None else location.observed
-            )
+            value = location.observed
+            if value is None:
+                expanded = location.expanded_uncertainty
+                beside = "" if expanded is None else f" ± {digits(expanded)}"
+                value = f"{digits(location.profile)}{beside} {self.context.unit}"
             told = f"{area.id}, {self.words('location', location=location.id)}: {value}"
         limits = profile_limits(self.context)
         return self._row("profile", limits, stated.clause, rule, [one.verdict for _, one in every], found, told)
@@ -219,24 +254,35 @@ class Requirements:
         lacking = {one.area for one in found if {one.code, getattr(one.facts, "code", "")} & _LACKING}
         planned = [area for area in self.evaluation.areas if area.required_locations is not None]
         verdicts = ["inconclusive" if area.id in lacking else "conforms" for area in planned]
-        fewest = min(planned, key=_spare, default=None)
-        told = ""
-        if fewest is not None:
-            ids = ", ".join(area.id for area in planned if _spare(area) == _spare(fewest))
-            told = self.words("required.fewest", ids=ids, taken=fewest.n_locations, required=fewest.required_locations)
+        least = min(map(_spare, planned), default=0)
+        alike: dict[tuple[int, int | None], list[str]] = {}
+        for area in (one for one in planned if _spare(one) == least):
+            alike.setdefault((area.n_locations, area.required_locations), []).append(area.id)
+        told = "; ".join(
+            self.words("required.taken", ids=self._ids(ids), taken=taken, required=required)
+            for (taken, required), ids in alike.items()
+        )
         return self._row("sampling", plan, stated.clause, self.words("required.counted"), verdicts, found, told)
+
+    def _ids(self, ids: list[str]) -> str:
+        """Areas by their ids, or where they are many how many they are."""
+        return ", ".join(ids) if len(ids) <= _NAMED else self.words("required.areas", count=len(ids))
 
     def _time(self, found: list[Finding]) -> Requirement:
         stated, results = self.stated.time_to_coat, self.evaluation.coating_times
         assert stated is not None  # noqa: S101 - the topic is there where it is stated
         primed = [each for each in results if each.hours is not None]
         longest = max(primed, key=lambda each: each.hours or 0, default=None)
-        told = self.words("other.not-coated") if results else ""
-        if longest is not None:
+        bare = [each.area for each in results if each.hours is None]
+        bare = [area for area in dict.fromkeys(bare) if area not in {one.area for one in found}]
+        open_ones = f"{', '.join(bare)}: {self.words('other.not-coated')}" if bare else ""
+        told = open_ones
+        if longest is not None and not bare:
             told = f"{longest.area}: {self.words('other.hours', hours=digits(longest.hours))}"
         limit = self.words("limit.at-most", limit=self.context.limit(stated.maximum))
         rule, verdicts = self.words("required.from-blast-end"), [each.verdict for each in results]
-        return self._row("time", limit, stated.clause, rule, verdicts, found, told)
+        row = self._row("time", limit, stated.clause, rule, verdicts, found, told)
+        return row._replace(found=[*row.found, Run(f"\n{open_ones}", REGULAR, INK)]) if found and open_ones else row
 
     def _by_itself(self, code: str, found: list[Finding]) -> Requirement:
         """A row of findings that stand under no limit of the contract: an instrument, a record, an order of things."""
@@ -244,7 +290,7 @@ class Requirements:
         fails = any(effect_of(one) == "fails" for one in found)
         verdict = "does not conform" if fails else "inconclusive"
         label = self.context.finding_name(code)
-        return Requirement(code, label, required, found[0].clause, "–", verdict, "–", self.told(found))
+        return Requirement(code, label, required, found[0].clause, "", verdict, "–", self.told(found))
 
 
 def _several(kind: Measurement[Any, Any, Any]) -> bool:
@@ -256,25 +302,32 @@ def _spare(area: AreaResult) -> int:
 
 
 def requirements_section(context: Context) -> list[Flowable]:
-    """A row for each requirement; below, what the job holds and nothing has judged, each in a sentence."""
+    """A row for each requirement; below, what the job holds and nothing has judged, each in a sentence.
+
+    Errors that no uncertainty covers are told in annex 1.
+    """
     words = context.words
-    name, conform = 94.0, 42.0
+    listed = list(context.requirements.rows())
+    name, counted = 92.0, [row.conform.replace(" ", "\u00a0") for row in listed]
+    conform = max([38.0, *(text_width(each, REGULAR, DENSE) + 5 for each in counted)])
     rest = context.width - name - conform
+    stated, found = rest * 0.53, rest * 0.47
     columns = [
         Column(words("required.topic"), name),
-        Column(words("required.limit"), rest * 0.34),
-        Column(words("required.rule"), rest * 0.24, ink=MUTED),
+        Column(words("required.limit"), stated),
         Column(words("areas.conform"), conform, gap=4),
-        Column(words("required.found"), rest * 0.42, gap=0),
+        Column(words("required.found"), found, gap=0),
     ]
     rows: list[Row] = []
-    for row in context.requirements.rows():
+    for row, conforming in zip(listed, counted, strict=True):
         head = cell([Run(row.label, BOLD, INK)], name - 6, row.verdict)
         head.bookmark = f"requirement-{row.topic}"
-        limit = f"{row.limit} · {row.clause}" if row.clause else row.limit
-        rows.append((head, limit, row.rule, row.conform, cell(row.found, rest * 0.42)))
-    notes = [running_text(text, "fine", before=2) for text in context.left_out(context.evaluation.not_evaluated)]
-    made = table(context, "required.title", columns, rows, pad=2.0)
+        limit = [Run(f"{row.limit} · {row.clause}" if row.clause else row.limit, REGULAR, INK)]
+        limit += [Run(f" · {row.rule}", REGULAR, MUTED)] if row.rule else []
+        rows.append((head, cell(limit, stated - 6), conforming, cell(row.found, found)))
+    untold = [one for one in context.evaluation.not_evaluated if one.code not in BEYOND_UNCERTAINTY]
+    notes = [running_text(text, "fine", before=2) for text in context.left_out(untold)]
+    made = table(context, "required.title", columns, rows, pad=1.6, leading=9.0)
     return [
         *section(context, "required.title", "requirements", made, context.job.project.specification.document),
         *notes,

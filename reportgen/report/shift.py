@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from reportgen.charts import shift as chart
 from reportgen.job.places import folded
 from reportgen.measurements import LOGS, TESTS
+from reportgen.names import natural
 from reportgen.pdf.blocks import SectionTitle, running_text
 from reportgen.pdf.charted import Drawing
-from reportgen.pdf.flow import CondPageBreak, Flowable, Spacer
+from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, FAILS, MUTED, REGULAR
 from reportgen.pdf.tables import SECTION_ROOM, Cell, Column, GroupedTable, Row, time_width
 from reportgen.pdf.textlines import Run
-from reportgen.report.tables import cell, table
+from reportgen.pdf.tightening import WhicheverFits
+from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import in_short, lowered, worst
 from reportgen.units import DISPLAY
 from reportgen.words.numbers import digits
@@ -29,7 +32,7 @@ if TYPE_CHECKING:
 
 _PANELS = 3  # places that have a panel; of more the worst has one, and the table holds the rest
 _MANY = 24  # areas beyond which those released share a lane for each apparatus
-_CLOCK = len("00:00")
+_QUARTER = 15  # clocks are put forward and back on the quarter of an hour
 _VALUES = {
     "air": "air_uncertainty", "humidity": "humidity_uncertainty", "steel": "steel_uncertainty",
     "dew_point": "dew_point_uncertainty", "margin": "expanded_uncertainty",
@@ -43,21 +46,29 @@ _LIMITED = {
 
 
 def shift_section(context: Context) -> list[Flowable]:
-    """The chart, then the readings of the conditions."""
+    """The chart, then the readings of the conditions; before it where there is room for them and not for the chart."""
     words, results = context.words, context.evaluation.conditions
     drawn = shift_chart(context)
+    drawn_letters = {test.letter for lane in (drawn.lanes if drawn else ()) for test in lane.tests}
     named = {kind.key[0]: lowered(context, context.topic_name(kind.key)) for kind in TESTS if kind.timed}
-    note = words("shift.note", tests=", ".join(f"{letter}: {name}" for letter, name in named.items()))
-    blocks: list[Flowable] = [
-        CondPageBreak(SECTION_ROOM + (drawn.height if drawn else 40)),
-        SectionTitle(words("shift.title"), "conditions", note=note),
-    ]
-    if drawn is not None:
-        blocks.append(Drawing(context.width, drawn.height, drawn.marks, chart_in_words(context, drawn), before=2))
-    if not results:
-        return [*blocks, running_text(words("climate.none"), before=4)]
-    read = conditions_table(context, results)
-    return [*blocks, CondPageBreak(read.lead(2)), Spacer(1, 4), read, *further(context)]
+    told = [f"{letter}: {name}" for letter, name in named.items() if letter in drawn_letters]
+    note = " · ".join(filter(None, (words("shift.note"), ", ".join(told))))
+    none = [running_text(words("climate.none"), before=4)]
+    if drawn is None and not results:
+        return [CondPageBreak(SECTION_ROOM + 40), SectionTitle(words("shift.title"), "conditions"), *none]
+    readings: list[Flowable] = none
+    least = 0.0
+    if results:
+        made = conditions_table(context, results)
+        readings = [*section(context, "climate.title", "climate", made, inner=True), *further(context)]
+        least = made.lead(3) + SECTION_ROOM
+    titles = [SectionTitle(words("shift.title"), "conditions", note=each) for each in (note, "")]
+    if drawn is None:
+        return [CondPageBreak(SECTION_ROOM + least), titles[1], *readings]
+    figure = Drawing(context.width, drawn.height, drawn.marks, chart_in_words(context, drawn), before=2)
+    beside = readings if results else []
+    whole = WhicheverFits(figure, beside, titles, running_text(note, "fine"), least)
+    return [CondPageBreak(SECTION_ROOM), whole, *([] if results else readings)]
 
 
 def conditions_table(context: Context, results: Sequence[ConditionResult]) -> GroupedTable:
@@ -92,7 +103,10 @@ def _covered(context: Context, result: ConditionResult) -> str:
     for each in result.during:
         kind, _, area = each.partition(" ")
         work.setdefault(kind, []).extend([area] if area else [])
-    return "; ".join(f"{context.words.named('during', kind)} {', '.join(ids)}".strip() for kind, ids in work.items())
+    return "; ".join(
+        f"{context.words.named('during', kind)} {', '.join(sorted(ids, key=natural))}".strip()
+        for kind, ids in work.items()
+    )
 
 
 def about(context: Context, result: ConditionResult) -> list[Any]:
@@ -121,19 +135,51 @@ def further(context: Context) -> list[Flowable]:
     return [running_text("; ".join(texts), "fine", before=3)] if texts else []
 
 
+def _midnight(context: Context) -> dt.datetime:
+    """The instant from which the axis counts: midnight at which the report's date begins, in the site's zone."""
+    return dt.datetime.combine(context.job.day.report.date, dt.time.min, ZoneInfo(context.job.clock.zone))
+
+
+def _elapsed(context: Context, moment: dt.datetime) -> int:
+    """Minutes that have passed since that midnight: by UTC, as two local times are an hour off over a clock change."""
+    return round((moment.astimezone(dt.UTC) - _midnight(context).astimezone(dt.UTC)).total_seconds()) // 60
+
+
 def minutes(context: Context, at: str) -> int:
     """Minutes since midnight of the report's date, of a time as printed."""
-    date, _, clock = at.rpartition(" ")
-    days = (dt.date.fromisoformat(date) - context.job.day.report.date).days if date else 0
-    hour, minute = clock[:_CLOCK].split(":")  # an offset may follow
-    return days * 24 * 60 + int(hour) * 60 + int(minute)
+    return _elapsed(context, context.moment(at))
 
 
 def instant(context: Context, clock: dt.time | dt.datetime) -> int:
     """Minutes since midnight of the report's date, of a time as entered."""
-    moment = context.job.clock.instant(clock)
-    days = (moment.date() - context.job.day.report.date).days
-    return days * 24 * 60 + moment.hour * 60 + moment.minute
+    return _elapsed(context, context.job.clock.instant(clock))
+
+
+def _local(context: Context, minute: int) -> dt.datetime:
+    """What a clock on site shows at a minute of the axis."""
+    return (_midnight(context).astimezone(dt.UTC) + dt.timedelta(minutes=minute)).astimezone(_midnight(context).tzinfo)
+
+
+def _clock(context: Context, minute: int, *, last: int | None = None) -> str:
+    """A minute of the axis as printed, its date left to the axis; said where it lies on a day after ``last``."""
+    told, local = context.printed(_local(context, minute)), _local(context, minute)
+    beyond = last is not None and local.date() > _local(context, last).date()
+    return told if beyond else told.rpartition(" ")[2]
+
+
+def _turns(context: Context, span: tuple[int, int]) -> tuple[tuple[int, str], ...]:
+    """Where on the axis another day begins, or the clock is put forward or back, in words."""
+    found: list[tuple[int, str]] = []
+    before = _local(context, span[0])
+    for minute in range(span[0] + _QUARTER, span[1] + 1, _QUARTER):
+        local = _local(context, minute)
+        if local.utcoffset() != before.utcoffset():
+            unturned = before + dt.timedelta(minutes=_QUARTER)
+            found.append((minute, context.words("shift.clock", before=f"{unturned:%H:%M}", after=f"{local:%H:%M}")))
+        elif local.date() != before.date():
+            found.append((minute, local.date().isoformat()))
+        before = local
+    return tuple(found)
 
 
 def shift_chart(context: Context) -> chart.ShiftChart | None:
@@ -147,7 +193,12 @@ def shift_chart(context: Context) -> chart.ShiftChart | None:
     times += [at for lane in lanes for at in (*(each for pair in lane.blasted for each in pair), *lane.primed)]
     start, end = min(times) // 60 * 60, -(-max(times) // 60) * 60
     span = (start, max(end, start + 60))
-    return chart.ShiftChart(context.width, span, lanes, checks, panels(context), worst_moment(context))
+    turns = _turns(context, span)
+
+    def clock(minute: int) -> str:
+        return f"{_local(context, minute):%H:%M}"
+
+    return chart.ShiftChart(context.width, span, lanes, checks, panels(context), worst_moment(context), clock, turns)
 
 
 def area_lanes(context: Context) -> list[chart.Lane]:
@@ -163,11 +214,13 @@ def area_lanes(context: Context) -> list[chart.Lane]:
 def area_lane(context: Context, name: str, areas: Sequence[AreaResult]) -> chart.Lane:
     """The work on an area, or on those that share a lane: blasting, tests with a time, primer, how long that took."""
     surfaces = [surface for area in areas for surface in context.surfaces[area.id]]
-    blasted = tuple((instant(context, one.blasted.start), instant(context, one.blasted.end)) for one in surfaces)
+    blasted = tuple(
+        (instant(context, one.blasted.start), instant(context, one.blasted.end)) for one in surfaces if one.steel_known
+    )
     primed = tuple(instant(context, one.coated) for one in surfaces if one.coated is not None)
-    stated, last = context.job.project.specification.time_to_coat, blasted[-1][1]
-    end = max(instant(context, context.job.clock.end), last)
-    limit = last + int(stated.maximum.in_unit("min")) if stated is not None else None
+    stated = context.job.project.specification.time_to_coat
+    end = max(instant(context, context.job.clock.end), *(at for _, at in blasted[-1:]), 0)
+    limit = blasted[-1][1] + int(stated.maximum.in_unit("min")) if stated is not None and blasted else None
     if len(areas) > 1:
         told = context.words("shift.shared", count=len(areas))
         return chart.Lane(name, "", blasted, max(primed, default=end), primed, told=told)
@@ -185,10 +238,11 @@ def _primer_in_words(context: Context, area: AreaResult, limit: int | None, end:
     if primed := context.primed(area.id):
         taken = [one.hours for one in context.evaluation.coating_times if one.area == area.id and one.hours]
         below = words("shift.taken", hours=digits(taken[0]), limit=stated.maximum) if taken and stated else ""
-        return words("shift.primed", time=primed), below
+        clocks = ", ".join(dict.fromkeys(each.rpartition(" ")[2] for each in primed.split(", ")))
+        return words("shift.primed", time=clocks), below
     if limit is None:
         return words("shift.not-primed"), ""
-    until = words("shift.passed" if limit < end else "shift.until", time=chart.clock_text(limit))
+    until = words("shift.passed" if limit < end else "shift.until", time=_clock(context, limit, last=end))
     return words("shift.not-primed"), until
 
 
@@ -284,10 +338,15 @@ def chart_in_words(context: Context, drawn: chart.ShiftChart) -> str:
     """What the chart shows, for a reader who does not see it."""
     words = context.words
     work = [words("shift.alt-lane", area=lane.name, told=f"{lane.told} {lane.below}".strip()) for lane in drawn.lanes]
-    read = [
-        words("climate.alt-point", time=each.time, place=each.place or "–", air=digits(each.air),
-              steel=digits(each.steel), dew=digits(each.dew_point))
-        for each in context.evaluation.conditions
-    ]  # fmt: skip
+    read = [point_in_words(context, each) for each in context.evaluation.conditions]
     gravest = [drawn.worst[1]] if drawn.worst else []
-    return words("shift.alt", work="; ".join(work), readings="; ".join([*gravest, *read]))
+    turned = [told for _, told in drawn.turns]
+    return words("shift.alt", work="; ".join(work), readings="; ".join([*turned, *gravest, *read]))
+
+
+def point_in_words(context: Context, each: ConditionResult) -> str:
+    """A reading of the conditions in words, with its place where it has one."""
+    return context.words(
+        "climate.alt-point" if each.place else "climate.alt-here", time=each.time, place=each.place,
+        air=digits(each.air), steel=digits(each.steel), dew=digits(each.dew_point),
+    )  # fmt: skip

@@ -6,32 +6,41 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.charts import Label, LocationPoint, Ruler, Strip, line, scale_heads, verdict_mark
 from reportgen.charts.profiles import LIMIT
-from reportgen.pdf.blocks import Facts, Runs, VerdictBanner, running_text, title_text
+from reportgen.pdf.blocks import Facts, Runs, SectionTitle, VerdictBanner, running_text, title_text, word_ink
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.charted import Drawing
 from reportgen.pdf.flow import Flowable
 from reportgen.pdf.painting import paint
-from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR, VERDICT_COLOUR
+from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR
 from reportgen.pdf.tables import Cell, Column, Row
-from reportgen.pdf.textlines import Run, text_width
+from reportgen.pdf.textlines import Run, lines_of, text_width
 from reportgen.report.requirements import profile_limits, profile_rules, stated_topics
-from reportgen.report.tables import PAD, cell, empty, section, table
+from reportgen.report.tables import END, PAD, cell, empty, section, table
 from reportgen.report.verdicts import (
     DECISIONS,
     decision_verdict,
     decision_word,
     headline,
+    inspected_areas,
     lowered,
     named_decisions,
     reasons,
+    told_of,
 )
-from reportgen.words.numbers import digits, zone_text
+from reportgen.results.codes.records import SLIP_NOT_UPHELD
+from reportgen.words.numbers import digits, typeset, zone_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, NonconformanceState
 
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
+_TIME_ALONE = 12  # letters of a time without its date
+_LINES_OF_IDS = 3  # of the areas of an action, as far as their column may grow
+_ID = 118.0  # points of the ids of areas that have a column
+_NAME_LINES = 3  # of the name of an area beside its strip
 _MANY = 12  # areas from which on the actions come first, and what is released last
 
 
@@ -43,6 +52,8 @@ def summary_pages(context: Context) -> list[Flowable]:
         title_text(words("title"), "title", 1, bookmark="summary"),
         running_text(words("subtitle", number=report.number, date=report.date, shift=shift), "subtitle"),
     ]
+    if words.draft:
+        story.append(running_text(words("translation.told"), "note", before=4))
     if replaced := day.report.supersedes:
         text = words("supersedes", revision=replaced.revision, reason=replaced.reason)
         story.append(running_text(text, "bold", before=5))
@@ -68,6 +79,7 @@ def identity_facts(context: Context) -> list[tuple[str, str]]:
     contract, day, body = job.project.project, job.day, job.project.inspection_body
     shift = day.report.shift
     issued = f"{context.issue.at:%Y-%m-%d %H:%M} {zone_text(context.issue.at)}"
+    issued = words("identity.draft", at=issued) if context.issue.status == "draft" else issued
     inspected = f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{shift.end:%H:%M} {contract.time_zone}"
     facts = {
         "project": (contract.name, contract.contract),
@@ -114,7 +126,9 @@ def strip_in_words(context: Context, area: AreaResult) -> str:
         "strip.alt", area=area.id, count=len(area.locations), low=digits(area.minimum), high=digits(area.maximum),
         unit=context.unit,
     )  # fmt: skip
-    return "; ".join([told, *failing])
+    conform, planned, _ = conforming(area)
+    counted = f"{words('areas.of', conform=conform, planned=planned)} {words('areas.conform')}"
+    return "; ".join([told, counted, *failing])
 
 
 def area_strip(context: Context, area: AreaResult) -> Any:
@@ -130,7 +144,7 @@ def area_strip(context: Context, area: AreaResult) -> Any:
 
 
 def _decision(verdict: str, word: str, why: str, width: float) -> Runs:
-    runs = [Run(word, BOLD, VERDICT_COLOUR[verdict])]
+    runs = [Run(word, BOLD, word_ink(verdict))]
     runs += [Run(f"\n{why}", REGULAR, INK)] if why else []
     return Runs(runs, width, verdict=verdict, size=DENSE - 0.3, leading=8.9)
 
@@ -141,25 +155,33 @@ def areas_section(context: Context) -> list[Flowable]:
     ids = [*(area.id for area in evaluation.areas), *context.unseen]
     if not ids:
         return empty(context, "areas.title", "areas", words("areas.none"))
-    first = min(118.0, max([26.0, *(text_width(each, BOLD, DENSE + 1) for each in ids)]) + 7)
-    room = context.width - first - _STRIP - 32 - 55 - 31
+    widest = max(text_width(each, BOLD, DENSE + 1) for each in ids) + 7
+    first = max(33.0, widest) if widest <= _ID else 33.0  # a longer one stands above the rest of its row
+    when = (told for area in evaluation.areas for told in (context.coat_by(area.id), context.primed(area.id)))
+    dated = any(len(told) > _TIME_ALONE for told in when)
+    last = 54.0 if dated else 31.0  # a date is not broken
+    counts = [text_width(counted(context, area), REGULAR, DENSE) for area in evaluation.areas]
+    conform = max([32.0, *(wide + 3 for wide in counts)])
+    room = context.width - first - _STRIP - conform - 55 - last
     columns = [
         Column(words("areas.area"), first, face=BOLD),
         Column("", room * 0.39),
         Column("", _STRIP, gap=0),
-        Column(words("areas.conform"), 32, "RIGHT", gap=2),
+        Column(words("areas.conform"), conform, "RIGHT", gap=2),
         Column(words("areas.range"), 55, "RIGHT", gap=7),
         Column(words("areas.decision"), room * 0.61, gap=4),
-        Column(words("areas.primed"), 31, gap=0),
+        Column(words("areas.primed"), last, gap=0),
     ]
     shown = sorted(evaluation.areas, key=lambda area: len(ids) > _MANY and area.decision == DECISIONS[0])
-    rows = [_area_row(context, area, room * 0.61 - 4) for area in shown]
+    wide = room * 0.39 - 6
+    rows = [_area_row(context, area, wide, room * 0.61 - 4) for area in shown]
     known = {area.id for area in evaluation.areas}
     for area_id, why in context.unseen.items():
         if area_id not in known:
             told = _decision("not evaluated", words("decision.unseen"), why, room * 0.61 - 4)
             nothing = Cell(words("areas.no-profile"), ink=MUTED)
-            rows.append((area_id, context.area_name(area_id), nothing, "–", "–", told, "–"))
+            rows.append((area_id, _name(context, area_id, wide), nothing, "–", "–", told, "–"))
+    rows[-1][5].bookmark = f"areas{END}"  # type: ignore[union-attr] # `_decision` made it
     heads = {}
     if context.scale is not None:
         ruler = Ruler(context.scale, _STRIP_END, _STRIP - 2 * _STRIP_END)
@@ -169,17 +191,38 @@ def areas_section(context: Context) -> list[Flowable]:
     return [*section(context, "areas.title", "areas", made, areas_note(context)), Legend(context), judged]
 
 
-def _area_row(context: Context, area: AreaResult, width: float) -> Row:
+def counted(context: Context, area: AreaResult) -> str:
+    """How many locations of the plan conform, of how many: on one line."""
     conform, planned, _ = conforming(area)
+    told = context.words("areas.of", conform=conform, planned=planned) if area.locations else "–"
+    return told.replace(" ", "\u00a0")
+
+
+def _area_row(context: Context, area: AreaResult, named: float, width: float) -> Row:
     measured = any(one.profile is not None for one in area.locations)
-    counted = context.words("areas.of", conform=conform, planned=planned) if area.locations else "–"
     low_high = f"{digits(area.minimum)} – {digits(area.maximum)}" if measured and area.minimum is not None else "–"
     released = area.decision == DECISIONS[0] and area.id not in context.unseen
     verdict = "not evaluated" if area.id in context.unseen else decision_verdict(area)
     told = _decision(verdict, decision_word(context, area), reasons(context, area), width)
     primed = (context.primed(area.id) or context.coat_by(area.id)) if released else ""
-    name = context.area_name(area.id)
-    return (area.id, name, area_strip(context, area), counted, low_high, told, primed or "–")
+    return (
+        area.id,
+        _name(context, area.id, named),
+        area_strip(context, area),
+        counted(context, area),
+        low_high,
+        told,
+        primed or "–",
+    )
+
+
+def _name(context: Context, area_id: str, width: float) -> str:
+    """The name of an area with its structure's; a long one alone, and one of many lines above the rest of its row."""
+    name = context.area_name(area_id)
+    if len(lines_of(name, REGULAR, DENSE, width)) <= _NAME_LINES:
+        return name
+    known = {area.id: area.name for structure in context.job.project.structures for area in structure.areas}
+    return known.get(area_id, name).replace(" ", "\u00a0")
 
 
 def areas_note(context: Context) -> str:
@@ -253,7 +296,7 @@ class Action(NamedTuple):
 def actions(context: Context) -> dict[Action, list[str]]:
     """What must happen, with the areas it concerns: what the inspector wrote of nonconformances, then what follows."""
     words, evaluation, said = context.words, context.evaluation, context.said
-    found: dict[Action, list[str]] = {}
+    found = _slips_to_take_back(context)
 
     def due(area: str | None, what: str, whom: str | None, when: str | None, *, derived: bool) -> None:
         by = when or words("action.before-primer" if area and not context.coated(area) else "action.no-date")
@@ -262,21 +305,61 @@ def actions(context: Context) -> dict[Action, list[str]]:
         if area and area not in areas:
             areas.append(area)
 
-    written = set()
-    for state in evaluation.nonconformances:
-        if state.status == "open" and state.corrective_action:
-            what = words("action.closes", what=state.corrective_action.rstrip("."), id=state.id)
-            due(state.area, what, state.responsible, state.due, derived=False)
-            written.add(state.id)
+    stated = _written(context)
+    for state, what in stated:
+        due(state.area, what, state.responsible, state.due, derived=False)
+    written = {state.id for state, _ in stated}
     for task in evaluation.measure_next:
         if getattr(task.facts, "nonconformance", None) in written:
             continue
         what = said.task(task)
         counted = what if task.count is None else words("action.counted", what=what, count=task.count)
         due(task.area, counted, None, None, derived=True)
-    for area in context.unseen:
-        due(area, words("action.inspect"), None, None, derived=True)
+    for area_id, what in _unanswered(context, written, {area for areas in found.values() for area in areas}):
+        due(area_id, what, None, None, derived=True)
     return found
+
+
+def _slips_to_take_back(context: Context) -> dict[Action, list[str]]:
+    """What whoever holds a release slip that this report does not uphold has to be told, with its area."""
+    words, decided = context.words, {area.id: area.decision for area in context.evaluation.areas}
+    found: dict[Action, list[str]] = {}
+    for finding in (one for one in context.evaluation.findings if one.code == SLIP_NOT_UPHELD.name):
+        area = finding.area or ""
+        other = decided.get(area) == DECISIONS[0]
+        told = typeset(context.said.observed(finding)) if other else finding.place.time
+        what = words("action.slip.other" if other else "action.slip", area=area, told=told)
+        what = what[:1].upper() + what[1:]
+        found[Action(what, words("action.nobody"), words("action.at-once"), derived=True)] = [area]
+    return found
+
+
+def _written(context: Context) -> list[tuple[NonconformanceState, str]]:
+    """Open nonconformances with what the inspector wrote that must happen."""
+    open_ = (one for one in context.evaluation.nonconformances if one.status == "open")
+    stated = ((one, one.corrective_action.rstrip(".")) for one in open_ if one.corrective_action)
+    return [(one, context.words("action.closes", what=what, id=one.id)) for one, what in stated]
+
+
+def _unanswered(context: Context, written: set[str], has_one: set[str]) -> Iterator[tuple[str, str]]:
+    """Areas that are not released, each with what keeps it from that and is no action yet; those to inspect first.
+
+    All that does where the area is not among those that have one.
+    """
+    words, evaluation = context.words, context.evaluation
+    yield from ((area, words("action.unseen", reason=why.rstrip("."))) for area, why in context.unseen.items())
+    tasks, findings = evaluation.measure_next, evaluation.findings
+    answered = {(task.area, task.answers) for task in tasks}
+    named = written | {getattr(task.facts, "nonconformance", None) for task in tasks} - {None}
+    for area in (one for one in inspected_areas(context) if one.decision != DECISIONS[0]):
+        counted = {one.finding: findings[one.finding] for one in area.reasons if not one.accepted}
+        left = [
+            index for index, one in counted.items()
+            if not {(area.id, one.code), (None, one.code)} & answered and one.nonconformance not in named
+        ]  # fmt: skip
+        if left or area.id not in has_one:
+            what = told_of(context, area, left or counted, whole=True)
+            yield area.id, words("action.settle", what=what) if what else words("action.inspect")
 
 
 def actions_section(context: Context) -> list[Flowable]:
@@ -284,9 +367,11 @@ def actions_section(context: Context) -> list[Flowable]:
     words = context.words
     note, listed = nonconformances_in_short(context), actions(context)
     if not listed:
-        return empty(context, "action.title", "actions", words("action.none"), note)
+        told = " · ".join((words("action.none").rstrip("."), note))
+        return [SectionTitle(words("action.title"), "actions", note=told, ruled=False)]
     areas = max([text_width(one, BOLD, DENSE) for ids in listed.values() for one in ids] or [0.0]) + 8
-    first = min(120.0, max(areas, 44.0))
+    longest = max([0.0, *(text_width(", ".join(ids), BOLD, DENSE) for ids in listed.values())])
+    first = min(120.0, max(areas, 44.0, longest / _LINES_OF_IDS))
     what = context.width - 12 - first - 66 - 62
     columns = [
         Column("", 12, ink=MUTED, gap=3),
@@ -299,6 +384,8 @@ def actions_section(context: Context) -> list[Flowable]:
     for number, (action, ids) in enumerate(listed.items(), 1):
         marked = [Run(f" · {words('action.derived')}", REGULAR, MUTED)] if action.derived else []
         text = cell([Run(action.what, REGULAR, INK), *marked], what - 10)
+        if number == len(listed):
+            text.bookmark = f"actions{END}"
         rows.append((str(number), ", ".join(ids) or "–", text, action.whom, action.when))
     derived = any(action.derived for action in listed)
     notes = [running_text(words("action.derived.note"), "fine", before=2)] if derived else []

@@ -16,19 +16,26 @@ if TYPE_CHECKING:
     from reportgen.report.context import Context
 
 LEADING, PAD = 9.4, 2.4
+END = "-end"
+"""What the bookmark of a section's last row adds to that of the section."""
+_TALL = 60.0  # points of a head with its first row that may stand under a title without a second one
 
 
 def table(context: Context, key: str, columns: list[Column], rows: Iterable[Row], **options: Any) -> GroupedTable:
     """Return a table with a line a row; ``key`` is that of its title, which it repeats where it goes on."""
     words = context.words
     look: dict[str, Any] = {"size": DENSE, "leading": LEADING, "pad": PAD, "row_head": True}
-    look["again"] = lambda name: words("continued", what=name or words(key))
+    look["again"] = words.continued(key)
     return GroupedTable(columns, [[row] for row in rows], words(key), **(look | options))
 
 
-def section(context: Context, key: str, anchor: str, made: GroupedTable, note: str = "") -> list[Flowable]:
-    """Return a table under its title, with which its first rows stay."""
-    return [CondPageBreak(28 + made.lead(2)), SectionTitle(context.words(key), anchor, note=note), made]
+def section(
+    context: Context, key: str, anchor: str, made: GroupedTable, note: str = "", *, inner: bool = False
+) -> list[Flowable]:
+    """Return a table under its title, with which its first rows stay; an ``inner`` one is part of a section."""
+    look: dict[str, Any] = {"level": 3, "outline": False, "ruled": False} if inner else {}
+    first = 1 if made.lead(1) > _TALL else 2
+    return [CondPageBreak(28 + made.lead(first)), SectionTitle(context.words(key), anchor, note=note, **look), made]
 
 
 def empty(context: Context, key: str, anchor: str, told: str, note: str = "") -> list[Flowable]:

@@ -55,12 +55,13 @@ def headline(context: Context) -> str:
     counts = {decision: sum(area.decision == decision for area in inspected) for decision in DECISIONS}
     if not inspected or verdict == "not evaluated":
         return words("headline.none")
-    total, one = len(inspected), ".one" if len(inspected) == 1 else ""
+    total = len(inspected)
     if verdict == "conforms" and counts["release"] == total:
         whole = not any(area.released_part for area in inspected)
-        return words(f"headline.all{one}", total=total) if whole else words("headline.part")
+        every = {1: "headline.all.one"}.get(total, "headline.all")
+        return words(every, total=total) if whole else words("headline.part")
     listed = ", ".join(words(f"headline.{key}", count=count) for key, count in counts.items() if count)
-    said = words(f"headline.of{one}", verdict=words(f"headline.{verdict}"), total=total, counts=listed)
+    said = words("headline.of", verdict=words(f"headline.{verdict}"), total=total, counts=listed)
     # the verdict may come from something that no area's decision shows
     shown = any(_DECISION_VERDICT[key] == verdict for key, count in counts.items() if count)
     return said if shown else f"{said} {words('headline.elsewhere')}"
@@ -77,14 +78,20 @@ def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
 
 def reasons(context: Context, area: AreaResult) -> str:
     """Why an area is not released, in a few words each, and the numbers of the nonconformances."""
-    words, findings = context.words, context.evaluation.findings
+    words = context.words
     if area.id in context.unseen:
         return context.unseen[area.id]
     if (part := area.released_part) is not None:
         today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
         return words("why.part", part=today, size=size)
-    counted = [findings[one.finding] for one in area.reasons if not one.accepted]
-    listed = list(_shortly(context, area, [one for one in counted if one.code != _OPEN]))
+    return told_of(context, area, [one.finding for one in area.reasons if not one.accepted])
+
+
+def told_of(context: Context, area: AreaResult, indices: Iterable[int], *, whole: bool = False) -> str:
+    """Findings on an area, in a few words each or as they were observed, and the numbers of the nonconformances."""
+    words, findings = context.words, context.evaluation.findings
+    counted = [findings[index] for index in indices]
+    listed = list(_shortly(context, area, [one for one in counted if one.code != _OPEN], whole=whole))
     more = [words("why.more", count=len(listed) - _MOST_REASONS)] if len(listed) > _MOST_REASONS else []
     shown = [*listed[:_MOST_REASONS], *more]
     raised = dict.fromkeys(one.nonconformance for one in counted if one.nonconformance)
@@ -92,11 +99,13 @@ def reasons(context: Context, area: AreaResult) -> str:
     return " · ".join(part for part in ("; ".join(shown), *under) if part)
 
 
-def _shortly(context: Context, area: AreaResult, counted: list[Finding]) -> Iterator[str]:
+def _shortly(context: Context, area: AreaResult, counted: list[Finding], *, whole: bool) -> Iterator[str]:
     """Findings of one code and one short text once, with their locations."""
     texts: dict[str, list[str]] = {}
     for one in counted:
-        texts.setdefault(_shorter(context, one), []).extend([one.location] if one.location else [])
+        key = f"why.{one.code}"
+        told = key if context.words.knows(key) else typeset(context.said.observed(one)) if whole else ""
+        texts.setdefault(told or in_short(context, one), []).extend([one.location] if one.location else [])
     for text, named in texts.items():
         places = list(dict.fromkeys(named))
         if context.words.knows(text):
@@ -112,12 +121,6 @@ def counted_beyond(context: Context, area: AreaResult, key: str, places: list[st
     beyond = [place for place in places if place not in planned]
     told = context.words(key, count=len(within), total=len(planned), ids=", ".join(within))
     return told + (context.words("why.walked", count=len(beyond), ids=", ".join(beyond)) if beyond else "")
-
-
-def _shorter(context: Context, finding: Finding) -> str:
-    """A finding in a few words, or the key of one whose locations are counted."""
-    key = f"why.{finding.code}"
-    return key if context.words.knows(key) else in_short(context, finding)
 
 
 def in_short(context: Context, finding: Finding, *, at: bool = True) -> str:

@@ -4,26 +4,86 @@ The fields of a kind of facts are ``Decimal`` with the digits printed, ``int``, 
 tuples of these, text only as a person wrote it, and None for what is not there.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import FrozenInstanceError, dataclass, field, fields, make_dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
+from operator import attrgetter
 from typing import Any, Self, dataclass_transform
 
 from reportgen.units import Quantity, rounded
 
 
+def _late_init(self: Any, *given: Any, **named: Any) -> None:
+    """Have the class's own ``__init__`` made, now that there is to be a value of it: of most there never is one."""
+    _made_init(type(self))(self, *given, **named)
+
+
+def _made_init(cls: Any) -> Callable[..., None]:
+    members = [(one.name, one.type, one) for one in fields(cls)]
+    made = make_dataclass(cls.__name__, members, frozen=True, repr=False, eq=False)
+    cls.__init__ = vars(made)["__init__"]
+    return cls.__init__  # type: ignore[no-any-return] # made a line above
+
+
+def make_all(base: Any = None) -> None:
+    """Have made, for processes that are forked from this one, what a class of values makes when one is first wanted."""
+    for cls in (base or Value).__subclasses__():
+        if cls.__init__ is _late_init:
+            _made_init(cls)
+        make_all(cls)
+
+
+@cache
+def _members(cls: Any) -> Callable[[object], object]:
+    """Return what gives the members of a value of a class."""
+    names = [one.name for one in fields(cls)]
+    return attrgetter(*names) if names else type
+
+
 @dataclass_transform(frozen_default=True, field_specifiers=(field,))
 class _Frozen(type):
-    """Makes each class that is derived a frozen dataclass with slots; options of a dataclass stand beside its bases."""
+    """Makes each class that is derived a frozen dataclass with slots; options of a dataclass stand beside its bases.
+
+    There are some four hundred. What ``dataclass`` would write and compile for each stands in ``Value`` once.
+    """
 
     def __new__(cls, name: str, bases: tuple[type, ...], namespace: dict[str, Any], **options: bool) -> Any:
-        made = super().__new__(cls, name, bases, namespace)
-        remade = "__dataclass_fields__" in namespace  # slots need a class of their own, which comes by here again
-        return made if remade else dataclass(frozen=True, slots=True, **options)(made)
+        if "__dataclass_fields__" in namespace:  # slots need a class of their own, which comes by here again
+            return super().__new__(cls, name, bases, namespace)
+        made = super().__new__(cls, name, bases, namespace | {"__init__": _late_init})
+        return dataclass(init=False, repr=False, eq=False, slots=True, **options)(made)
 
 
 class Value(metaclass=_Frozen):
     """Base of frozen values; a class derived from it lists its members, as one decorated ``@dataclass`` would."""
+
+    def __repr__(self) -> str:
+        members = (f"{one.name}={getattr(self, one.name)!r}" for one in fields(self))
+        return f"{type(self).__qualname__}({', '.join(members)})"
+
+    def __eq__(self, other: object) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        told = _members(type(self))
+        return told(self) == told(other)
+
+    def __hash__(self) -> int:
+        return hash(_members(type(self))(self))
+
+    def __setattr__(self, name: str, value: object) -> None:
+        raise FrozenInstanceError(f"cannot assign to field {name!r}")
+
+    def __delattr__(self, name: str) -> None:
+        raise FrozenInstanceError(f"cannot delete field {name!r}")
+
+    def __getstate__(self) -> list[Any]:
+        return [getattr(self, one.name) for one in fields(self)]
+
+    def __setstate__(self, state: list[Any]) -> None:
+        for one, value in zip(fields(self), state, strict=True):
+            object.__setattr__(self, one.name, value)
 
 
 class Amount(Value):

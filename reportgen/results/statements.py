@@ -1,6 +1,6 @@
 """What can be stated, as codes with the kind of their facts: findings, things to do, gaps, checks, steps."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from types import ModuleType
 from typing import Annotated, Any, Final, Generic, Literal, TypeVar, get_origin
 
@@ -12,8 +12,20 @@ F = TypeVar("F", bound=Facts)
 Effect = Literal["fails", "holds", "defers", "none"]
 """What a finding does to the areas it concerns: they do not conform; no verdict yet; no release yet; nothing."""
 
-Part = Literal["wrong", "out of limits", "missing", "next", "noted"]
-"""Where a check tells a finding, in the order in which it is said."""
+Settled = Literal["nothing", "entry", "edges", "measuring", "surer", "washing", "blasting", "standing"]
+"""What settles in a later report what was found on steel that stays, a decision aside.
+
+``entry``: what was missing, with the steel entered again. ``edges``: that it says how they are now. What was there and
+is in doubt stays so however often it is entered: ``measuring`` is measured or tested anew, ``surer`` by surer means;
+``washing`` is washed or cleaned off and tested; ``blasting`` ends with a new blasting alone. ``standing``: a
+rule of its own finds it in each report as long as it stands; ``nothing`` has to be settled.
+"""
+
+SettledBy = Settled | Callable[[Any], Settled]
+"""The same, or how to tell it by the facts."""
+
+Part = Literal["wrong", "out of limits", "missing", "past", "next", "noted"]
+"""Where a check tells a finding, in the order in which it is said; ``past`` is missing and can be had no more."""
 
 PART: Final[Mapping[Effect, Part]] = {
     "fails": "out of limits", "holds": "out of limits", "defers": "missing", "none": "noted",
@@ -31,11 +43,13 @@ class Statement(Value, Generic[F]):
 class Code(Statement[F]):
     """A finding's code: the kind of its facts, usual severity, effect on the area, where a check tells it.
 
-    ``others`` are further kinds of facts, where what is found differs in kind; each may have sentences of its own.
+    ``settled`` is what settles it later. ``others`` are further kinds of facts, where what is found differs in kind;
+    each may have sentences of its own.
     """
 
     severity: Severity
     effect: Effect
+    settled: SettledBy
     part: Part
     others: tuple[type[F], ...] = ()
 
@@ -43,6 +57,12 @@ class Code(Statement[F]):
     def kinds(self) -> tuple[type[F], ...]:
         """Every kind of its facts."""
         return (self.facts, *self.others)
+
+    def settled_by(self, facts: Facts | None) -> Settled:
+        """Return what settles it; where facts tell, and there are none, no more than what was missing."""
+        if not callable(self.settled):
+            return self.settled
+        return "entry" if facts is None else self.settled(facts)
 
     def found(
         self, facts: F, place: Place = EVERYWHERE, *, clause: str | None = None, severity: Severity | None = None
@@ -94,29 +114,29 @@ class StepCode(Statement[F]):
         return Stated(self.group, self.name, facts, place)
 
 
-def fails(name: str, facts: type[F], *others: type[F]) -> Code[F]:
+def fails(name: str, settled: SettledBy, facts: type[F], *others: type[F]) -> Code[F]:
     """A deviation: the area does not conform."""
-    return Code(name, facts, "nonconformance", "fails", PART["fails"], others)
+    return Code(name, facts, "nonconformance", "fails", settled, PART["fails"], others)
 
 
-def holds(name: str, facts: type[F], *others: type[F]) -> Code[F]:
+def holds(name: str, settled: SettledBy, facts: type[F], *others: type[F]) -> Code[F]:
     """A deviation that leaves the area without a verdict."""
-    return Code(name, facts, "nonconformance", "holds", PART["holds"], others)
+    return Code(name, facts, "nonconformance", "holds", settled, PART["holds"], others)
 
 
-def missing(name: str, facts: type[F], *others: type[F], part: Part = "missing") -> Code[F]:
+def missing(name: str, settled: SettledBy, facts: type[F], *others: type[F], part: Part = "missing") -> Code[F]:
     """Something to be completed: an observation that holds the area, without a nonconformance being raised."""
-    return Code(name, facts, "observation", "holds", part, others)
+    return Code(name, facts, "observation", "holds", settled, part, others)
 
 
-def defers(name: str, facts: type[F], *others: type[F], part: Part = "missing") -> Code[F]:
+def defers(name: str, settled: SettledBy, facts: type[F], *others: type[F], part: Part = "missing") -> Code[F]:
     """Something to be settled before release that says nothing about the steel."""
-    return Code(name, facts, "observation", "defers", part, others)
+    return Code(name, facts, "observation", "defers", settled, part, others)
 
 
 def notes(name: str, facts: type[F], *others: type[F], part: Part = "noted") -> Code[F]:
     """Something worth knowing, without consequence."""
-    return Code(name, facts, "observation", "none", part, others)
+    return Code(name, facts, "observation", "none", "nothing", part, others)
 
 
 def statements_of(module: ModuleType) -> tuple[Statement[Any], ...]:

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Annotated, Any, Generic, Literal, Self, TypeVar, get_args
 
 from reportgen.results.facts import Amount, Facts, Place, Stated, Value, Word
+from reportgen.results.signatories import Signatory
 
 R = TypeVar("R", covariant=True)  # noqa: PLC0105 - one letter, as the results' type is all it says
 
@@ -21,8 +22,9 @@ DecisionWord = Annotated[Word, "decision", get_args(Decision)]
 Component = Annotated[
     Word, "component",
     (
-        "gauge accuracy", "calibration", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
-        "scatter of locations", "air temperature", "wet bulb", "relative humidity", "pressure", "steel temperature",
+        "gauge accuracy", "calibration", "gauge resolution", "film thickness", "shim check", "check at rest", "shim",
+        "repeatability", "scatter of locations", "air temperature", "wet bulb", "relative humidity", "pressure",
+        "steel temperature",
         "method precision", "meter at sample", "meter at blank", "volume of water", "patch area", "conductivity meter",
         "instrument", "scatter of differences", "stated by the other", "gauge accuracy of the other",
     ),
@@ -31,9 +33,9 @@ Distribution = Annotated[Word, "distribution", ("normal", "rectangular", "triang
 BudgetSource = Annotated[
     Word, "budget-source",
     (
-        "type-a", "stated-repeatability", "stated-accuracy", "calibration-certificate", "limits-of-error",
-        "last-digit", "shim-checks", "shim-certificate", "as-recorded", "contract", "published-precision",
-        "beyond-published",
+        "type-a", "stated-repeatability", "stated-accuracy", "accuracy-of-reading", "calibration-certificate",
+        "limits-of-error", "last-digit", "shim-checks", "rest-checks", "shim-certificate", "as-recorded", "contract",
+        "published-precision", "beyond-published",
     ),
 ]  # fmt: skip
 UncertainQuantity = Annotated[
@@ -433,7 +435,7 @@ class DerivationStep(Value):
 
 
 class Evaluation(Value):
-    """All results and findings of a job."""
+    """All results and findings of a job, and whom it names to sign: so that the issue facts cannot name others."""
 
     report: ReportIdentity
     verdict: Verdict
@@ -453,6 +455,7 @@ class Evaluation(Value):
     measure_next: tuple[Task, ...] = ()
     rules: tuple[RuleApplied, ...] = ()
     not_evaluated: tuple[LeftOut, ...] = ()
+    signers: tuple[Signatory, ...] = ()
     format: int = 1
 
 
@@ -498,10 +501,10 @@ class Deadline(Value):
 class Standing(Value):
     """A day in the order in which it is told.
 
-    ``wrong`` in the day file, ``out_of_limits``, ``missing`` before one may leave the site, ``asked``: what to write
-    where something may have been done that the day file does not say, ``next``: what to do that nothing among the
-    missing says already, ``deadlines`` of what is not coated yet, ``noted`` without consequence, ``left_out``: what no
-    rule evaluated.
+    ``wrong`` in the day file, ``out_of_limits``, ``missing`` before one may leave the site, ``past``: missing, and no
+    more to be had because its time is over, ``asked``: what to write where something may have been done that the day
+    file does not say, ``next``: what to do that nothing among the missing says already, ``deadlines`` of what is not
+    coated yet, ``noted`` without consequence, ``left_out``: what no rule evaluated.
     """
 
     wrong: tuple[Cause, ...] = ()
@@ -512,3 +515,4 @@ class Standing(Value):
     deadlines: tuple[Deadline, ...] = ()
     noted: tuple[Cause, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
+    past: tuple[Cause, ...] = ()

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from reportgen.fields import Clock
     from reportgen.job import Job, Replica, Surface
+    from reportgen.job.recorded import OilTest
     from reportgen.results import Stated
 
 _OF_THE_SITE = (
@@ -62,9 +63,7 @@ def _of_a_surface(job: Job, surface: Surface) -> Iterator[Recorded]:
     if surface.cleaned is not None:
         yield recorded("area_cleaned", Amount.of(surface.cleaned), surface.apparatus)
     if surface.oil_test is not None:
-        test = surface.oil_test
-        at = None if test.time is None else _at(test.time)
-        yield recorded("oil_test", codes.OIL_TESTED.of(codes.OilTested(Word("oil-seen", test.result), test.method, at)))
+        yield recorded("oil_test", _oil(job, surface.oil_test, surface.blasted.start))
     if surface.edges is not None:
         yield recorded("edges", Word("edges", surface.edges))
     yield from (recorded("positions", text, location) for location, text in surface.positions.items())
@@ -76,6 +75,15 @@ def _of_a_surface(job: Job, surface: Surface) -> Iterator[Recorded]:
             yield recorded("thrown_away", f"{replica.thrown_away}{read}", where)
         else:
             yield recorded("replicas", _replica(replica), where)
+
+
+def _oil(job: Job, test: OilTest, start: Clock) -> Stated:
+    """One made after the blasting began says nothing of the steel before it."""
+    at, late = None, None
+    if test.time is not None:
+        at = _at(test.time)
+        late = Word("oil-late", "late") if job.clock.instant(test.time) > job.clock.instant(start) else None
+    return codes.OIL_TESTED.of(codes.OilTested(Word("oil-seen", test.result), test.method, at, late))
 
 
 def _replica(one: Replica) -> Stated:

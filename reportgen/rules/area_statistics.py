@@ -47,7 +47,7 @@ def with_statistics(result: AreaResult, profile: AreaProfile) -> AreaResult:
             tolerance_interval=_telling(of, _step(profile), places),
             percent_within_limits=rounded(percent_within_limits(of, *ends), 1),
         )
-    of_mean = profile.uncertainty.of_mean(of.variance, of.n)
+    of_mean = profile.uncertainty.of_mean(of.mean, of.variance, of.n)
     if of_mean is None:
         return result
     least_sure = profile.uncertainty.of_least_sure()

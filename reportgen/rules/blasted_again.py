@@ -17,9 +17,10 @@ from reportgen.results.codes.blasted_again import (
     Replaced,
 )
 from reportgen.results.facts import Place
-from reportgen.rules.extent import later_blastings
+from reportgen.rules.extent import later_blastings, whole_area
+from reportgen.rules.owed import Asked, Lost, blastings, left_over
 from reportgen.rules.reinspection import RETESTED, Failure, ends_with_rework, failed_on, retests_of
-from reportgen.rules.scene import replaced_surfaces
+from reportgen.rules.scene import covered_from, gone_over_by
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -27,7 +28,9 @@ if TYPE_CHECKING:
 
     from reportgen.job import Surface
     from reportgen.results import Evaluation, Finding, Task
+    from reportgen.rules import owed
     from reportgen.rules.scene import AreaView, JobView
+    from reportgen.units import Quantity
 
 
 def blasted_again(
@@ -35,12 +38,61 @@ def blasted_again(
 ) -> Iterator[Finding]:  # fmt: skip
     """Note each entry that was blasted again, and what had failed on it, with the nonconformance that covers that."""
     surfaces = view.job.day.surfaces
-    for earlier, later in replaced_surfaces(view.job.day).items():
+    for earlier, later in view.again.items():
         replaced = Replaced(_blasted(view, surfaces[earlier]), _blasted(view, surfaces[later]))
         yield BLASTED_AGAIN.found(replaced, Place(surfaces[later].area))
     for finding in formerly:
         note = BLASTED_AGAIN.found(_before(finding), Place(finding.area, finding.location), clause=finding.clause)
         yield replace(note, nonconformance=finding.nonconformance)
+
+
+def gone_over(view: JobView) -> tuple[dict[int, int], dict[int, frozenset[str]], dict[int, dt.datetime]]:
+    """Return which entries were blasted again, and the failing locations that were of entries which stand else.
+
+    The first as place of the entry → place of the entry that replaces it; the second by the place of the entry, and
+    the third by that from when all that walk-outs bound was blasted again, by the entries that name its apparatus. An
+    entry is replaced where all that its apparatus had cleaned was blasted again after it, or all that it had itself and
+    it does not pass; where walk-outs bound what failed, and no less than that was, the rest of it stands.
+
+    Parameters:
+        view: the day with all its entries, and what of each has to be blasted again.
+    """
+    again, undone, undone_from = {}, {}, {}
+    areas: dict[str, list[owed.Blasted]] = {}
+    by = gone_over_by(view.job)
+    for index, later in by.items():
+        record, lost = view.job.day.surfaces[index], view.lost.get(index, Lost())
+        known = areas.setdefault(record.area, blastings([*(one.view for one in view.before), view], record.area))
+        after = known[1 + next(at for at, one in enumerate(known) if (view, index) in one.entries) :]
+        first, bounded = _alike(view, index), lost.within
+        bad = lost.failed or lost.failing_tests or (record.blasted_again and not lost.measured)
+        sizes = [[one.cleaned for one in first], *([[record.cleaned if bounded is None else bounded]] if bad else [])]
+        covered = [_is_covered(view, index, one, first, after) for one in sizes]
+        if covered[0] or (covered[-1] and bounded is None):
+            again[index] = later[-1]
+        elif covered[-1]:
+            undone[index] = lost.locations
+            began = covered_from(view.job, later, [bounded], [record])
+            if began is not None:
+                undone_from[index] = began
+    return again, undone, undone_from
+
+
+def _alike(view: JobView, index: int) -> list[Surface]:
+    """Return the entries of the apparatus of one on its area that others go over, and that go over none of it."""
+    own, surfaces = view.job.day.surfaces[index], view.job.day.surfaces
+    there = (surfaces[at] for at in gone_over_by(view.job))
+    alike = (one for one in there if (one.area, one.apparatus) == (own.area, own.apparatus))
+    return [one for one in alike if own.apparatus not in one.blasted_again] or [own]
+
+
+def _is_covered(
+    view: JobView, index: int, sizes: Sequence[Quantity | None], first: Sequence[Surface], after: Sequence[owed.Blasted]
+) -> bool:  # fmt: skip
+    """Whether sizes of the steel of an entry were blasted again after it."""
+    record = view.job.day.surfaces[index]
+    whole = whole_area(view.job, record.area, first)
+    return left_over(sizes, whole, [record.apparatus], after, Asked(view, view.job)) is None
 
 
 def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> tuple[Task, ...]:
@@ -52,9 +104,11 @@ def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> tuple[T
     """
     told: dict[Task, None] = {}
     areas = {area.id: area for area in view.areas if len(area.surfaces) > 1}
-    for finding in (one for one in findings if one.area in areas and ends_with_rework(one.code)):
+    for finding in (one for one in findings if one.area in areas):
         area = areas[str(finding.area)]
-        failure = Failure(finding.code, finding.area, finding.location, view)
+        failure = Failure(finding.code, finding.area, finding.location, view, finding=finding)
+        if not ends_with_rework(failure):
+            continue
         for surface in failed_on(failure, area.id):
             at = area.surfaces.index(surface)
             after = later_blastings(surface, area.surfaces[at + 1 :])

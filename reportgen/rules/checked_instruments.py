@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.job.recorded import TOLERATED
+from reportgen.measurements.uncertain import share_of
+from reportgen.metrology.exact import decimal_of
 from reportgen.metrology.plausibility import tolerance_doubt
+from reportgen.metrology.uncertainty import with_share
 from reportgen.results import Amount, Word
 from reportgen.results.codes import records as codes
 from reportgen.results.codes.equipment import InstrumentNamed
@@ -19,10 +22,12 @@ from reportgen.units import Quantity, kind_of
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Callable, Collection
 
     from reportgen.job import Condition, FunctionCheck, Instrument
+    from reportgen.measurements import Measurement
     from reportgen.results import Verdict
-    from reportgen.rules.scene import JobView
+    from reportgen.rules.scene import JobView, SurfaceView
 
     Span = tuple[dt.datetime, dt.datetime]
 
@@ -31,6 +36,11 @@ _SHOWN_IN: Final = {
     "barometer": "pressure",
 }  # fmt: skip
 """Kind of instrument → field of a reading of the conditions that it shows."""
+
+_SHARED: Final = {"hygrometer": "share", "barometer": "pressure", "conductivity meter": "conductivity"}
+"""Kind of instrument → kind of quantity of which its error may be a share of the reading."""
+_MOST_PLACES: Final = 4
+"""Decimals of an accuracy at a reference, which is a product."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +68,12 @@ def checked(view: JobView) -> list[Checked]:
     return sorted((_judged(view, one) for one in view.job.day.function_checks), key=lambda one: one.at)
 
 
+def known_checks(view: JobView) -> list[Checked]:
+    """Judge the checks of the earlier reports at hand too: what failed stays in doubt until it is shown good."""
+    every = (one for stood in view.before for one in checked(stood.view))
+    return sorted((*every, *checked(view)), key=lambda one: one.at)
+
+
 def good_checks(view: JobView) -> frozenset[str]:
     """Return the instruments with a check of the day that shows them good."""
     return frozenset(one.record.instrument for one in checked(view) if one.verdict == "conforms")
@@ -66,10 +82,39 @@ def good_checks(view: JobView) -> frozenset[str]:
 def in_doubt(view: JobView) -> dict[str, tuple[Span, ...]]:
     """Return by instrument the periods between good checks with a failed one in; none without a failed one."""
     by_name: dict[str, list[tuple[dt.datetime, Verdict]]] = {}
-    for one in checked(view):
+    for one in known_checks(view):
         by_name.setdefault(one.record.instrument, []).append((one.at, one.verdict))
     spans = {name: spans_in_doubt(known) for name, known in by_name.items()}
     return {name: found for name, found in spans.items() if found}
+
+
+def doubts_of(view: JobView) -> Callable[[str | None, str, dt.datetime], bool]:
+    """Return what says of an instrument, or of any of a kind where none is named, whether it was in doubt at a time."""
+    return lambda name, kind, at: _touched(view, name, (kind,), (at, at))
+
+
+def _touched(view: JobView, name: str | None, kinds: Collection[str], when: Span) -> bool:
+    """Whether an instrument, or any of some kinds where none is named, was in doubt somewhen from a time to another."""
+    spans, tools = in_doubt(view), view.project.instruments
+    known = (spans[each] for each in spans if name in (None, each) and tools[each].kind in kinds)
+    return any(start < when[1] and when[0] < end for periods in known for start, end in periods)
+
+
+def time_of_test(view: JobView, surface: SurfaceView, test: Any) -> Span:
+    """Return from when to when a test of a surface may have been made.
+
+    One without a time: from the beginning of the blasting until the primer.
+    """
+    if test.time is not None:
+        return (view.at(test.time),) * 2
+    return surface.blasted[0], surface.coated or max(view.shift[1], surface.blasted[0])
+
+
+def may_be_in_doubt(view: JobView, surface: SurfaceView, kind: Measurement[Any, Any, Any], test: Any) -> bool:
+    """Whether a failed check of its instrument may reach a test of a surface."""
+    if not any(one.job.day.function_checks for one in (view, *(stood.view for stood in view.before))):
+        return False
+    return _touched(view, test.instrument, kind.instruments, time_of_test(view, surface, test))
 
 
 def beyond_accuracy(view: JobView) -> tuple[Beyond, ...]:
@@ -78,10 +123,11 @@ def beyond_accuracy(view: JobView) -> tuple[Beyond, ...]:
     It is known to err by that much, whatever its certificate says.
     """
     found: dict[tuple[str, str], Beyond] = {}
+    least: dict[tuple[str, str], Fraction] = {}
     for one in checked(view):
         instrument = view.project.instruments[one.record.instrument]
-        field = "accuracy" if _own_accuracy(one.record, instrument) else "temperature_accuracy"
-        stated = getattr(instrument, field)
+        field = "accuracy" if _has_own_accuracy(one.record, instrument) else "temperature_accuracy"
+        stated = _accuracy_at(one.record, instrument) if field == "accuracy" else instrument.temperature_accuracy
         if (
             one.verdict == "does not conform"
             or stated is None
@@ -89,9 +135,9 @@ def beyond_accuracy(view: JobView) -> tuple[Beyond, ...]:
         ):
             continue
         error = Quantity(_error(one.record, stated.unit), stated.unit)
-        key = (one.record.instrument, field)
-        least = found[key].error if key in found else stated
-        if error.exact > least.in_unit(stated.unit):
+        beyond, key = error.exact - stated.exact, (one.record.instrument, field)
+        if beyond > least.get(key, 0):
+            least[key] = beyond
             found[key] = Beyond(one, field, error, stated)
     return tuple(found.values())
 
@@ -101,8 +147,17 @@ def with_shown_errors(view: JobView) -> dict[str, Instrument]:
     tools = dict(view.project.instruments)
     for one in beyond_accuracy(view):
         name = one.check.record.instrument
-        tools[name] = tools[name].model_copy(update={one.field: one.error})
+        # what is a share of the reading stays one: the rest has grown by what the check showed beyond
+        stated, unit = getattr(tools[name], one.field), one.stated.unit
+        fixed = Fraction(0) if stated is None else stated.in_unit(unit)
+        grown = Quantity(fixed + one.error.exact - one.stated.exact, unit)
+        tools[name] = tools[name].model_copy(update={one.field: grown})
     return tools
+
+
+def shown_limit(stated: Quantity) -> Amount:
+    """Return a tolerance or an accuracy as it is told: with its own digits, as far as a person wants them."""
+    return Amount.of(stated, min(stated.places, _MOST_PLACES))
 
 
 def _error(record: FunctionCheck, unit: str) -> Fraction:
@@ -126,7 +181,7 @@ def _judged(view: JobView, record: FunctionCheck) -> Checked:
     instrument = view.project.instruments[record.instrument]
     named = InstrumentNamed(record.instrument, Word("instrument-kind", instrument.kind), instrument.serial)
     seen = codes.FunctionSeen(Amount.of(record.reference), Amount.of(record.shown), record.against)
-    stated = record.tolerance or _own_accuracy(record, instrument)
+    stated = record.tolerance or _accuracy_at(record, instrument)
     at = view.at(record.time)
     if stated is None:
         return Checked(record, at, codes.FunctionChecked(named, seen, codes.NotTolerated()), "inconclusive")
@@ -139,7 +194,7 @@ def _judged(view: JobView, record: FunctionCheck) -> Checked:
         allowed = stated.in_unit(f"delta_{unit}")
     else:
         allowed = stated.in_unit(unit)
-    facts = codes.FunctionChecked(named, seen, codes.Tolerated(Amount.of(stated)))
+    facts = codes.FunctionChecked(named, seen, codes.Tolerated(shown_limit(stated)))
     if off > Fraction(allowed):
         return Checked(record, at, facts, "does not conform")
     return Checked(record, at, facts, "inconclusive" if _too_wide(record) else "conforms")
@@ -152,7 +207,21 @@ def _too_wide(record: FunctionCheck) -> bool:
     return tolerance_doubt(record.tolerance, record.reference) is not None
 
 
-def _own_accuracy(record: FunctionCheck, instrument: Instrument) -> Quantity | None:
-    """Return the accuracy of an instrument where it is one of what was checked."""
+def _has_own_accuracy(record: FunctionCheck, instrument: Instrument) -> bool:
+    """Whether the accuracy of an instrument is one of what was checked."""
     stated = instrument.accuracy
-    return stated if stated is not None and kind_of(stated.unit) in TOLERATED[record.kind] else None
+    if instrument.accuracy_of_reading is not None:
+        return record.kind == _SHARED.get(instrument.kind, record.kind)
+    return stated is not None and kind_of(stated.unit) in TOLERATED[record.kind]
+
+
+def _accuracy_at(record: FunctionCheck, instrument: Instrument) -> Quantity | None:
+    """Return the accuracy of an instrument at the reference of a check, where it is one of what was checked."""
+    if not _has_own_accuracy(record, instrument):
+        return None
+    stated, share = instrument.accuracy, share_of(instrument.accuracy_of_reading)
+    if share is None:
+        return stated
+    unit = record.reference.unit
+    limit = with_share(None if stated is None else stated.in_unit(unit), share, record.reference.exact)
+    return None if limit is None else Quantity(decimal_of(limit), unit)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from reportgen.measurements import LOGS
 from reportgen.results import Amount, CoatingTime, Outcome, Place
 from reportgen.results.codes import coating as codes
 from reportgen.results.codes.coating import (
@@ -17,18 +18,26 @@ from reportgen.results.codes.coating import (
     TimesStated,
     ToCoat,
 )
+from reportgen.results.codes.follow_up import FAILED_EARLIER, LEFT_OPEN, OPEN
 from reportgen.results.facts import NOTHING
 from reportgen.rules.entered_before import steel_before
+from reportgen.rules.primed_before import coated_before_rework
+from reportgen.rules.scene import JobView
 from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterator, Sequence
 
+    from reportgen.job import Job
     from reportgen.job.project import TimeToCoat
     from reportgen.results import AreaResult, Finding
-    from reportgen.rules.scene import AreaView, JobView, SurfaceView
+    from reportgen.rules.scene import AreaView, SurfaceView
 
 PRINTED_PLACES: Final = 2
+_OF_EARLIER_STEEL: Final = frozenset({OPEN.name, FAILED_EARLIER.name, LEFT_OPEN.name})
+
+_LOGGED: Final = frozenset(one.name for kind in LOGS for one in kind.statements)
 
 
 def coating_times(view: JobView) -> Outcome[CoatingTime]:
@@ -62,6 +71,16 @@ def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -
     return Outcome(tuple(results), measure_next=steps)
 
 
+def prime_by(job: Job, area: str) -> dt.datetime | None:
+    """Return until when all steel of an area is to be primed, also after the shift; None without a time to coat."""
+    view = JobView(job)
+    stated = view.specification.time_to_coat
+    if stated is None:
+        return None
+    steel = (surface for one in view.areas if one.id == area for surface in one.surfaces)
+    return min(later(surface.blasted[1], stated.maximum) for surface in steel)
+
+
 def _to_coat(view: JobView, area: AreaView, stated: TimeToCoat) -> ToCoat | None:
     """Return until when to coat the bare steel of an area whose time is not over; None where there is no such steel."""
     bare = [surface for surface in area.surfaces if surface.coated is None]
@@ -87,6 +106,8 @@ def _bare(view: JobView, area: AreaView, surface: SurfaceView, stated: TimeToCoa
     The primer of another surface of the area says nothing about this one.
     """
     outcome = _judged(view, surface, stated)
+    if _to_be_entered(surface):
+        return outcome
     until = later(surface.blasted[1], stated.maximum)
     if outcome.findings or until >= view.moment:
         return outcome
@@ -101,6 +122,11 @@ def _bare(view: JobView, area: AreaView, surface: SurfaceView, stated: TimeToCoa
     )
 
 
+def _to_be_entered(surface: SurfaceView) -> bool:
+    """Whether it is not known yet when a surface was blasted, or primed."""
+    return not surface.record.steel_known or "coated" in surface.record.pending
+
+
 def _judged(view: JobView, surface: SurfaceView, stated: TimeToCoat | None) -> Outcome[CoatingTime]:
     """Compare the time to the primer with its limit, where both are there."""
     start, end = surface.blasted
@@ -108,6 +134,8 @@ def _judged(view: JobView, surface: SurfaceView, stated: TimeToCoat | None) -> O
     limit = None if stated is None else stated.maximum
     hours = None if limit is None else rounded(limit.in_unit("h"), max(PRINTED_PLACES, limit.places))
     place, clause = Place(area), None if stated is None else stated.clause
+    if _to_be_entered(surface):
+        return Outcome((CoatingTime(area, None, hours, "not evaluated"),))
     if end < start or (coated is not None and coated < end):
         times = TimesStated(view.printed(start), view.printed(end), None if coated is None else view.printed(coated))
         finding = codes.TIMES_CONTRADICTORY.found(times, place, clause=clause)
@@ -145,26 +173,40 @@ def _primed_otherwise(view: JobView, surface: SurfaceView) -> PrimedOtherwise | 
 
 
 def coated_without_release(
-    view: JobView, areas: Sequence[AreaResult], released: Sequence[tuple[JobView, frozenset[str]]] = ()
-) -> Iterator[Finding]:
+    view: JobView, areas: Sequence[AreaResult], findings: Sequence[Finding],
+    released: Sequence[tuple[JobView, frozenset[str]]] = (),
+) -> Iterator[Finding]:  # fmt: skip
     """Note the areas that were coated although their release is not recommended, or before it could have been.
 
-    ``released`` are earlier days with what they released: steel that was coated after that is on hold here for what
-    this report lacks, and was not coated without release.
+    ``findings`` are those that the reasons of the areas are of. ``released`` are earlier days with what they released:
+    steel that was coated after that is on hold here for what this report lacks, and was not coated without release.
+    Nor was the next part of an area, where nothing stands against it but what earlier reports left on other steel.
     """
+    yield from coated_before_rework(view, areas)
     judged = {area.id: area for area in areas}
     for area, surface in ((one, each) for one in view.areas for each in one.surfaces):
         result = judged[area.id]
-        held = result.decision != "release" or _too_few_until(view, area, result, surface)
+        few = _too_few_until(view, area, result, surface)
+        held = few or (result.decision != "release" and not _is_beside(view, surface, result, findings))
         if surface.coated is None or not held:
             continue
         before = None if result.verdict != "inconclusive" else _released_before(view, area, surface, released)
         if before is None:
             yield codes.WITHOUT_RELEASE.found(Coated(view.printed(surface.coated)), Place(area.id))
-        else:
+        elif not {findings[one.finding].code for one in result.reasons if not one.accepted} <= _LOGGED:
+            # else what it rested on is here; the logs lack the coating itself, which is said
             report = before.job.day.report
             facts = ReleasedBefore(view.printed(surface.coated), report.number, report.date.isoformat())
             yield codes.AFTER_RELEASE.found(facts, Place(area.id))
+
+
+def _is_beside(view: JobView, surface: SurfaceView, result: AreaResult, findings: Sequence[Finding]) -> bool:
+    """Whether an area is held by what earlier reports left on it alone, and a surface is of its next part."""
+    record, day = surface.record, view.job.day
+    raised = {one.id for one in day.nonconformances if one.raised_in in (None, day.report.number)}
+    held = [findings[one.finding] for one in result.reasons if not one.accepted]
+    earlier = all(one.code in _OF_EARLIER_STEEL and one.nonconformance not in raised for one in held)
+    return earlier and record.cleaned is not None and not record.blasted_again and not record.reinspects
 
 
 def _released_before(

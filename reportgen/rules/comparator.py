@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.references import comparator_grade, profile_grade, profile_grade_names
 from reportgen.results import ComparatorResult, Outcome, Place
-from reportgen.results.codes.comparator import GRADE_NOT_MET, GradeShown
+from reportgen.results.codes.comparator import GRADE_NOT_MET, GRADE_NOTED, GradeNoted, GradeShown
 from reportgen.results.codes.profile import INCONCLUSIVE
 from reportgen.units import Quantity
 
@@ -25,22 +25,27 @@ if TYPE_CHECKING:
 
 
 def comparators(view: JobView, requirement: Requirement) -> Outcome[ComparatorResult]:
-    """Judge every comparison beside readings; one that says less than the requirement asks is inconclusive.
+    """Judge every comparison beside readings, where the contract names a comparator; else it is noted and counts not.
 
-    One that names no comparator is of that which the requirement names.
+    One that says less than the requirement asks is inconclusive; one that names no comparator is of that which the
+    requirement names.
     """
     results: list[ComparatorResult] = []
     findings: list[Finding] = []
     required = comparator_grade(requirement.record.comparator_grade or "")
     surfaces = ((area, surface, surface.record.profile) for area in view.areas for surface in area.surfaces)
     rows = ((area, one, row) for area, one, record in surfaces if record is not None for row in record.comparator)
+    asked = requirement.record.comparator_grade is not None or requirement.record.kind == "comparator"
     for area, surface, row in rows:
+        place = Place(area.id, area.located(surface, row.location))
+        if not asked:
+            results.append(ComparatorResult(area.id, row.location, row.grade, "not evaluated"))
+            findings.append(GRADE_NOTED.found(GradeNoted(row.grade), place))
+            continue
         verdict = grades_verdict([row.grade], requirement, None if required is None else required.comparator)
         results.append(ComparatorResult(area.id, row.location, row.grade, verdict))
         if verdict != "conforms":
-            findings.append(
-                not_shown(row.grade, verdict, requirement, Place(area.id, area.located(surface, row.location)))
-            )
+            findings.append(not_shown(row.grade, verdict, requirement, place))
     return Outcome(tuple(results), tuple(findings))
 
 

@@ -14,6 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from reportgen.measurements.uncertain import share_of
 from reportgen.metrology.comparison import (
     COPY_LEVEL,
     chance_of_agreeing,
@@ -23,8 +24,8 @@ from reportgen.metrology.comparison import (
     mean_difference,
     normalized_error,
 )
-from reportgen.metrology.tape import film_tolerance
-from reportgen.metrology.uncertainty import Gauge, location_budget, printed_uncertainty
+from reportgen.metrology.tape import film_thickness, film_tolerance
+from reportgen.metrology.uncertainty import Gauge, location_budget, printed_uncertainty, with_share
 from reportgen.results import Amount, ComparedLocation, ComparisonResult, Outcome, Place, Word
 from reportgen.results.codes import comparison as codes
 from reportgen.rules.readings import location_value
@@ -126,7 +127,7 @@ class _Compared:
             return _basis("own-unknown")
         if record.expanded_uncertainty is not None:
             return _basis("stated")
-        if record.gauge_accuracy is None:
+        if record.gauge_accuracy is None and record.gauge_accuracy_of_reading is None:
             return _basis("not-stated")
         known = self.measured is not None and self.profile.uncertainty.of_spots(self.measured) is not None
         return _basis("from-accuracy" if known else "no-scatter")
@@ -136,27 +137,37 @@ class _Compared:
         value = location_value([row.profile.in_unit(self.unit) for row in rows], self._rule)
         assert value is not None  # noqa: S101 - every row has a value
         known = self.basis.key in ("stated", "from-accuracy")
-        uncertainty = self.profile.uncertainty.of_location(own.surface, len(own.measured.spots))
+        uncertainty = self.profile.uncertainty.of_location(own.surface, len(own.measured.spots), own.measured.value)
         # a row without a spot is of a whole location, of as many spots as the contract asks for
         spots = len(rows) if rows[0].spot is not None else self.profile.requirement.record.readings_needed
         return _Pair(
             own, value, own.value,
             uncertainty.expanded if known and uncertainty is not None else None,
-            self._their_expanded(own.surface.on_tape, spots) if known else None,
+            self._their_expanded(value, own.surface.on_tape, spots) if known else None,
         )  # fmt: skip
 
     @property
     def _rule(self) -> str:
         return self.profile.requirement.record.value_rule
 
-    def _their_expanded(self, on_tape: bool, spots: int) -> Fraction:  # noqa: FBT001 - a fact about the readings
+    def _their_limit(self, height: Fraction, on_tape: bool) -> Fraction | None:  # noqa: FBT001 - about the readings
+        """Return the limit of error of their gauge at a height [specification's unit]; on tape it measures the film."""
+        accuracy, share = self.record.gauge_accuracy, share_of(self.record.gauge_accuracy_of_reading)
+        film = film_thickness(self._film_unit).in_unit(self.unit) if on_tape else Fraction(0)
+        return with_share(None if accuracy is None else accuracy.in_unit(self.unit), share, height + film)
+
+    @property
+    def _film_unit(self) -> str:
+        return "mil" if self.unit == "mil" else "um"
+
+    def _their_expanded(self, value: Fraction, on_tape: bool, spots: int) -> Fraction:  # noqa: FBT001 - about the readings
         """Return the expanded uncertainty of one of their values, of about 95 % coverage."""
         record = self.record
         if record.expanded_uncertainty is not None:
             return record.expanded_uncertainty.in_unit(self.unit) * _K / Fraction(record.coverage_factor or _K)
-        assert record.gauge_accuracy is not None and self.measured is not None  # noqa: S101, PT018 - so says the basis
-        film = film_tolerance("mil" if self.unit == "mil" else "um").in_unit(self.unit) if on_tape else None
-        gauge = Gauge(self.unit, record.gauge_accuracy.in_unit(self.unit), resolution=self._step, film=film)
+        assert self.measured is not None  # noqa: S101 - so says the basis
+        film = film_tolerance(self._film_unit).in_unit(self.unit) if on_tape else None
+        gauge = Gauge(self.unit, self._their_limit(value, on_tape), resolution=self._step, film=film)
         scatter = self.profile.uncertainty.of_spots(self.measured)
         return location_budget(gauge, scatter, spots if self._rule == "mean" else 1).expanded
 
@@ -189,7 +200,9 @@ class _Compared:
     ) -> ComparisonResult:  # fmt: skip
         if len(pairs) < 2 or self.measured is None:
             return result
-        common = [*self.profile.uncertainty.common(self.measured), *self._their_common()]
+        height = sum((one.value for one in pairs), Fraction(0)) / len(pairs)
+        theirs = self._their_common(sum((one.theirs for one in pairs), Fraction(0)) / len(pairs))
+        common = [*self.profile.uncertainty.common(self.measured, height), *theirs]
         mean, budget = mean_difference([one.difference for one in pairs], common, self.unit)
         biased = abs(mean) > budget.expanded
         places = self.places
@@ -198,7 +211,7 @@ class _Compared:
         expanded = printed_uncertainty(budget.expanded, places)
         scatter = next((part for part in budget.components if part.name == "scatter of differences"), None)
         if biased:
-            unstated = None if self._their_common() else _basis("not-stated")
+            unstated = None if theirs else _basis("not-stated")
             of = (Amount.of_number(mean, self.unit, places), Amount.of_number(expanded, self.unit, places))
             findings.append(codes.BIASED.found(codes.Biased(self.record.by, *of, len(pairs), unstated), self._place))
         return replace(
@@ -210,16 +223,13 @@ class _Compared:
             biased=biased,
         )
 
-    def _their_common(self) -> tuple[Component, ...]:
+    def _their_common(self, height: Fraction) -> tuple[Component, ...]:
         """Return what of the other's error does not average out over the locations, as far as it is on record."""
         record = self.record
-        stated, accuracy = (
-            None if value is None else value.in_unit(self.unit)
-            for value in (record.expanded_uncertainty, record.gauge_accuracy)
-        )
-        return error_of_the_other(
-            self.unit, stated=stated, factor=Fraction(record.coverage_factor or _K), accuracy=accuracy
-        )
+        stated = None if record.expanded_uncertainty is None else record.expanded_uncertainty.in_unit(self.unit)
+        accuracy = self._their_limit(height, self.measured is not None and self.measured.on_tape)
+        factor = Fraction(record.coverage_factor or _K)
+        return error_of_the_other(self.unit, stated=stated, factor=factor, accuracy=accuracy)
 
     def _with_equals(self, result: ComparisonResult, findings: list[Finding]) -> ComparisonResult:
         """Count the readings that are the inspector's own numbers, and say by what chance as many are.

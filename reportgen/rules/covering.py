@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from itertools import groupby, product
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements.slice import Covering
 from reportgen.rules.checked_instruments import good_checks, in_doubt, made_with
@@ -30,9 +30,12 @@ def standing(view: JobView) -> list[Covering[Condition]]:
 
     A reading holds until the next one that covers the same area, however either says what it covers. Two of one minute
     both count. A spot of an area, named beside the areas listed, has a log of its own: a reading at the south end does
-    not say that the north end has dried. A reading that is replaced stands for nothing, and ends nothing.
+    not say that the north end has dried. A reading that is replaced stands for nothing, and ends nothing. One of an
+    earlier report stands for the work on steel that this one enters too, as far as that report knew of it.
     """
-    log = sorted(((view.at(record.time), record) for record in view.job.day.conditions), key=lambda pair: pair[0])
+    heard = _heard(view)
+    own = [(view.at(record.time), record) for record in view.job.day.conditions]
+    log = sorted([*own, *((view.at(record.time), record) for record, _ in heard.values())], key=lambda pair: pair[0])
     replaced = _replaced(view, log)
     following: dict[str, dict[str, dt.datetime]] = {}
     result: list[Covering[Condition]] = []
@@ -40,17 +43,38 @@ def standing(view: JobView) -> list[Covering[Condition]]:
         minute = []
         for _, record in group:
             covered, instead = view.places.covered(record), replaced.get(id(record), frozenset())
-            minute.append((record, view.places.spot(record), covered, view.worked_on & (covered or set()) - instead))
+            work = heard[id(record)][1] if id(record) in heard else view.windows
+            about = frozenset(one.area for one in work) & (covered or frozenset()) - instead
+            minute.append((record, view.places.spot(record), covered, about, work))
         result.extend(
             Covering(
-                record, at, covered, _stands(view, at, spot, areas, following), replaced.get(id(record), frozenset())
+                record, at, covered, _stands(work, at, spot, areas, following),
+                replaced.get(id(record), frozenset()), id(record) in heard,
             )
-            for record, spot, covered, areas in minute
+            for record, spot, covered, areas, work in minute
         )  # fmt: skip
-        for _, spot, _, areas in minute:
+        for _, spot, _, areas, _ in minute:
             for area in areas:
                 following.setdefault(area, {})[spot] = at
     return result[::-1]
+
+
+def dated(entry: Any, report: JobView) -> Any:
+    """Return an entry of the log of a report with its time as an instant, which any report understands."""
+    return entry.model_copy(update={"time": report.at(entry.time)})
+
+
+def _heard(view: JobView) -> dict[int, tuple[Condition, tuple[Window, ...]]]:
+    """Return the readings of earlier reports that have steel of this one, with the work on it that they knew of.
+
+    By the identity of the reading, which is a dated copy.
+    """
+    found = []
+    for report, same in view.heard:
+        known = view.heard_of(report, same)
+        work = tuple(one for one in view.windows if one in known)
+        found += [(dated(record, report), work) for record in report.job.day.conditions if work]
+    return {id(record): (record, work) for record, work in found}
 
 
 def _replaced(view: JobView, log: Sequence[tuple[dt.datetime, Condition]]) -> dict[int, frozenset[str]]:
@@ -83,7 +107,8 @@ def _failed_kinds(view: JobView, at: dt.datetime, record: Condition) -> set[str]
 
 
 def _stands(
-    view: JobView, at: dt.datetime, spot: str, areas: frozenset[str], following: dict[str, dict[str, dt.datetime]]
+    work: Sequence[Window], at: dt.datetime, spot: str, areas: frozenset[str],
+    following: dict[str, dict[str, dt.datetime]],
 ) -> tuple[Window, ...]:  # fmt: skip
     """Return the work on some areas from a reading on until the next one of each; ``following`` is area, spot, time."""
     until: dict[str, dt.datetime] = {}
@@ -94,6 +119,6 @@ def _stands(
             until[area] = min(times)
     return tuple(
         window
-        for window in view.windows
+        for window in work
         if window.area in areas and window.end >= at and (window.area not in until or window.start < until[window.area])
     )

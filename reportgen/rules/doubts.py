@@ -177,7 +177,7 @@ def _concerned(view: JobView, areas: Collection[str]) -> tuple[str | None, ...]:
 def _in_conditions(view: JobView) -> Iterator[_Doubted]:
     series: dict[str, list[_Entry]] = {"air": [], "steel": [], "humidity": []}
     known: list[_Entry] = []
-    for one in standing(view):
+    for one in (each for each in standing(view) if not each.known):
         areas = _concerned(view, one.areas)
         asked = [*_temperatures(view, one, areas)]
         yield from asked

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
     from reportgen.job import AreaPlan, Instrument, Job, Project, Sampling
-    from reportgen.results import Evaluation, NonconformanceState, Task
+    from reportgen.results import AreaResult, Evaluation, NonconformanceState, Task
+    from reportgen.results.values import Cleaned
 
 _PLAN_UNKNOWN: Final = 3
 """Locations offered where the plan's number cannot be computed, as for an area of unknown size."""
@@ -27,6 +28,7 @@ class AreaDue:
 
     ``apparatus`` names those whose work lacks locations, where several worked on the area.
     ``open`` are the nonconformances that stand open on it, ``closes`` ids of those that a re-inspection is to close.
+    ``cleaned`` is how much of it was cleaned by now, where that is a part.
     """
 
     plan: AreaPlan
@@ -36,6 +38,7 @@ class AreaDue:
     open: tuple[NonconformanceState, ...] = ()
     apparatus: tuple[str, ...] = ()
     closes: tuple[str, ...] = ()
+    cleaned: Cleaned | None = None
 
 
 def areas_due(job: Job, evaluation: Evaluation | None, wanted: Sequence[str]) -> list[AreaDue]:
@@ -72,7 +75,14 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
         tuple(open_nonconformances(evaluation).get(plan.id, ())),
         tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None)),
         to_close(job, evaluation).get(plan.id, ()),
+        next((area.cleaned for area in evaluation.areas if area.id == plan.id and is_in_part(area)), None),
     )
+
+
+def is_in_part(area: AreaResult) -> bool:
+    """Whether only a part of an area was cleaned by now, as far as its sizes say."""
+    cleaned = area.cleaned
+    return cleaned is not None and cleaned.size is not None and cleaned.by_now.value < cleaned.size.value
 
 
 def _places(steps: Sequence[Task], code: str, known: Collection[str]) -> list[tuple[str, str]]:

@@ -13,7 +13,8 @@ from reportgen.results.codes import equipment as codes
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
-    from reportgen.results import Finding, LeftOut, Severity, Task, Verdict
+    from reportgen.job import TapeCheck
+    from reportgen.results import Finding, LeftOut, Severity, Verdict
     from reportgen.rules.scene import JobView, SurfaceView
 
 _Use = tuple[str, str | None, dt.date, "Severity | None"]
@@ -97,7 +98,7 @@ def tapes(view: JobView) -> Outcome[CheckResult]:
         for roll, time in dict.fromkeys((reading.roll, reading.time) for reading in surface.readings):
             if roll is not None:
                 uses.setdefault(roll, {}).setdefault(surface.record.area, set()).add(_date(view, time, day))
-    return Outcome.joined([_expiry(view, uses), _unused_tape(view, uses), _unchecked(view, uses)])
+    return Outcome.joined([_expiry(view, uses), _unused_tape(view, uses), _unchecked(view)])
 
 
 def _expiry(view: JobView, uses: Mapping[str, Mapping[str, set[dt.date]]]) -> Outcome[CheckResult]:
@@ -126,14 +127,13 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
     left_out: list[LeftOut] = []
     for check in view.job.day.tape_checks:
         grade, thickness, time = rolls[check.roll].grade, Amount.of(check.thickness), view.printed(view.at(check.time))
-        if grade != UPPER:
+        allowed = _unused_range(view, check)
+        if allowed is None:
             left_out.append(codes.RANGE_NOT_PUBLISHED.at(codes.TapeOfGrade(check.roll, Word("tape-grade", grade))))
             unknown = codes.TapeChecked(thickness, codes.NoTapeRange())
             results.append(codes.TAPE.of(check.roll, unknown, "not evaluated", time))
             continue
-        lowest, highest = unused_tape_range(view.project.instruments[check.gauge].unit or "")
-        allowed = codes.UnusedTapeRange(Amount.of(lowest), Amount.of(highest))
-        within = lowest.exact <= check.thickness.in_unit(lowest.unit) <= highest.exact
+        within = _is_within(check, allowed)
         verdict: Verdict = "conforms" if within else "does not conform"
         results.append(codes.TAPE.of(check.roll, codes.TapeChecked(thickness, allowed), verdict, time))
         if not within:
@@ -141,19 +141,58 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
             findings += [codes.TAPE_OUTSIDE.found(facts, Place(area, time=time)) for area in uses.get(check.roll, ())]
             if check.roll not in uses:
                 findings.append(codes.TAPE_OUTSIDE.found(facts, Place(time=time), severity="observation"))
+    findings += _outside_before(view, uses)
     return Outcome(tuple(results), tuple(findings), not_evaluated=tuple(left_out))
 
 
-def _unchecked(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[CheckResult]:
-    checked = {check.roll for check in view.job.day.tape_checks}
-    findings: list[Finding] = []
-    todo: list[Task] = []
-    for roll, areas in uses.items():
-        if roll not in checked and view.project.tape_rolls[roll].grade == UPPER:
-            named = codes.TapeRollNamed(roll)
-            findings.extend(codes.TAPE_UNCHECKED.found(named, Place(area)) for area in areas)
-            todo.append(codes.MEASURE_UNUSED_TAPE.due(named, Place(next(iter(areas)))))
-    return Outcome((), tuple(findings), measure_next=tuple(todo))
+def _unused_range(view: JobView, check: TapeCheck) -> codes.UnusedTapeRange | None:
+    if view.project.tape_rolls[check.roll].grade != UPPER:
+        return None
+    lowest, highest = unused_tape_range(view.project.instruments[check.gauge].unit or "")
+    return codes.UnusedTapeRange(Amount.of(lowest), Amount.of(highest))
+
+
+def _is_within(check: TapeCheck, allowed: codes.UnusedTapeRange) -> bool:
+    least, most = allowed.lowest, allowed.highest
+    return least.value <= check.thickness.in_unit(least.unit) <= most.value
+
+
+def _outside_before(view: JobView, uses: Mapping[str, Collection[str]]) -> Iterator[Finding]:
+    """Yield the rolls used that were outside their range when an earlier report measured them last, and none since."""
+    every = [(stood.view, check) for stood in view.before for check in stood.view.job.day.tape_checks]
+    every += [(view, check) for check in view.job.day.tape_checks]
+    last = {check.roll: (report, check) for report, check in sorted(every, key=lambda one: one[0].at(one[1].time))}
+    for roll, (report, check) in last.items():
+        allowed = _unused_range(report, check) if roll in uses and report is not view else None
+        if allowed is not None and not _is_within(check, allowed):
+            facts = codes.TapeOutside(roll, Amount.of(check.thickness), allowed)
+            time = view.printed(report.at(check.time))
+            yield from (codes.TAPE_OUTSIDE.found(facts, Place(area, time=time)) for area in uses[roll])
+
+
+def unproven_rolls(view: JobView) -> Iterator[tuple[str, str]]:
+    """Yield each roll in use whose unused tape no report of its readings measured, with an area that they are on.
+
+    That is this one, or one that has the same steel, whose shift lasted when the reading was taken, if it has a time.
+    """
+    for surface in view.surfaces:
+        before = [one.view for one in view.before if surface.blasted[1] <= view.shift[0] and one.enters(surface)]
+        for roll, time in dict.fromkeys((one.roll, one.time) for one in surface.readings if one.roll is not None):
+            there = [view, *(each for each in before if time is None or view.at_text(time) <= each.shift[1])]
+            if not any(check.roll == roll for each in there for check in each.job.day.tape_checks):
+                yield str(roll), surface.record.area
+
+
+def _unchecked(view: JobView) -> Outcome[CheckResult]:
+    """Find the rolls in use of the grade that has a range, whose unused tape was not measured."""
+    uses: dict[str, dict[str, None]] = {}
+    for roll, area in unproven_rolls(view):
+        if view.project.tape_rolls[roll].grade == UPPER:
+            uses.setdefault(roll, {})[area] = None
+    named = {roll: codes.TapeRollNamed(roll) for roll in uses}
+    findings = tuple(codes.TAPE_UNCHECKED.found(named[roll], Place(area)) for roll in uses for area in uses[roll])
+    todo = tuple(codes.MEASURE_UNUSED_TAPE.due(one, Place(next(iter(uses[roll])))) for roll, one in named.items())
+    return Outcome((), findings, measure_next=todo)
 
 
 def certificates(view: JobView) -> Outcome[CheckResult]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import chain
+from itertools import chain, zip_longest
 from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import LOGS, MEASUREMENTS
+from reportgen.job.signatories import signatories_of
+from reportgen.measurements import LOGS, MEASUREMENTS, TESTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
+from reportgen.results.codes.coating import COAT_BY, OVERDUE
 from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
+from reportgen.results.codes.sampling import WALK_ON, WALK_OUT_MISSING
 from reportgen.rules.area_statistics import flagged
-from reportgen.rules.blasted_again import blasted_again
+from reportgen.rules.blasted_again import blasted_again, gone_over
 from reportgen.rules.cleaned import cleaned_area, cleaned_findings
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
@@ -18,6 +21,7 @@ from reportgen.rules.comparison import comparisons
 from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus, under_other_areas
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
+from reportgen.rules.extent import bounded_size
 from reportgen.rules.failed_before import accepted_before, failed_before, successions, uncovered
 from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
@@ -26,12 +30,14 @@ from reportgen.rules.left_open import bounds_undecided, left_open_before
 from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import (
     Inspected,
-    day_evaluations,
     followed,
 )
 from reportgen.rules.order import order_of_the_day
+from reportgen.rules.owed import Lost
+from reportgen.rules.primed_before import primed_before_rework
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import measured_surface
+from reportgen.rules.reinspection import OF_LOCATIONS, RETESTED
 from reportgen.rules.release import (
     AreaParts,
     FindingsByArea,
@@ -47,9 +53,9 @@ from reportgen.rules.required_records import overdue, report_late, required_reco
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.same_series import same_series
-from reportgen.rules.sampling import sampling_findings
-from reportgen.rules.scene import JobView, Stood, replaced_surfaces, scene_of
-from reportgen.rules.unfinished import unfinished_entries
+from reportgen.rules.sampling import parts_untested, sampling_findings
+from reportgen.rules.scene import JobView, Stood, at_hand, scene_of
+from reportgen.rules.unfinished import stands_unfinished, unfinished_entries
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
@@ -57,10 +63,12 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Sequence
 
-    from reportgen.job import Job
+    from reportgen.job import Job, Surface
     from reportgen.results import AreaResult, Finding, Outcome
+    from reportgen.results.values import Bounded
     from reportgen.rules.editions import Edition
     from reportgen.rules.release import Acceptance
+    from reportgen.units import Quantity
 
 
 def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWEST) -> Evaluation:
@@ -73,9 +81,12 @@ def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWE
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
-    earlier = day_evaluations(job, lambda day, before: _inspected_alone(day, at, before, edition))
-    view = JobView(job, at, before=_stood(earlier), edition=edition)
-    return _Evaluated(job, view).concluded(earlier, _formerly(job, at, edition), report_late(view, at))
+    earlier: list[Inspected] = []
+    for day in at_hand(job)[:-1]:  # what any of them left open is owed still; each knows those before it
+        earlier += [_inspected_alone(day, at, earlier, edition)]
+    every = _Evaluated(job, JobView(job, at, before=_stood(earlier), edition=edition, again={}))
+    evaluated, formerly = _as_it_stands(every, at)
+    return evaluated.concluded(earlier, formerly, report_late(evaluated.view, at))
 
 
 class _Evaluated:
@@ -97,7 +108,7 @@ class _Evaluated:
         ]
         surfaces = [surface for several in measured.values() for surface in several]
         self.comparators = comparators(view, self.requirement)
-        self.comparisons = comparisons(view, [one.profile for one in self.areas])
+        self.comparisons = comparisons(view, self.profiles)
         self.kinds: dict[str, Outcome[Any]] = {
             kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked))
             for kind in MEASUREMENTS
@@ -107,11 +118,22 @@ class _Evaluated:
             order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view),
             under_other_areas(view), asked.outcome, unfinished_entries(view), replicas(view), surface_records(view),
             cleaned_findings(view), required_records(view), same_series(view),
+            parts_untested(view), primed_before_rework(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
             function_checks(view), hold_points(view),
         )  # fmt: skip
+
+    @property
+    def bounds(self) -> dict[str, tuple[Bounded, ...]]:
+        """What the walk-outs of each area bound."""
+        return {one.id: one.bounds for one in self.areas}
+
+    @property
+    def profiles(self) -> list[AreaProfile]:
+        """The locations of each area, as judged."""
+        return [one.profile for one in self.areas]
 
     @property
     def outcomes(self) -> tuple[Outcome[Any], ...]:
@@ -127,7 +149,9 @@ class _Evaluated:
     def found(self) -> list[Finding]:
         """All findings, those of the profile first."""
         found = [finding for area in self.areas for finding in area.findings]
-        return [*found, *(finding for outcome in self.outcomes for finding in outcome.findings)]
+        found += [finding for outcome in self.outcomes for finding in outcome.findings]
+        begun = stands_unfinished(self.view)
+        return [one for one in found if not begun(one)]
 
     def concluded(
         self, earlier: Sequence[Inspected], formerly: Sequence[Finding], late: Sequence[Finding] = ()
@@ -137,14 +161,14 @@ class _Evaluated:
         ``formerly`` was found on steel that was blasted again: it is shown, and counts for nothing. ``late`` says that
         the report itself is.
         """
-        view, found = self.view, self.found
+        view, found, report = self.view, _without_idle(self.found, formerly), self.job.day.report
         by_area = FindingsByArea(found)
         passed = frozenset(  # nothing measured stands against them, nonconformances aside
             one.id
             for one in self.areas
             if one.profile.locations and not {*map(effect_of, by_area.of(one.id))} & {"fails", "holds"}
         )
-        inspected = Inspected(view, found, formerly, passed)
+        inspected = Inspected(view, found, formerly, passed, bounds=self.bounds, profiles=self.profiles)
         follow = followed(inspected, earlier)
         carried, accepted = follow.outcome, follow.accepted
         before = [carried, *(one(inspected, follow) for one in (failed_before, accepted_before, left_open_before))]
@@ -156,7 +180,6 @@ class _Evaluated:
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
         left_out = chain(*(one.not_evaluated for one in self.outcomes), *(area.left_out for area in self.areas))
-        report = self.job.day.report
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
             report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
@@ -169,8 +192,8 @@ class _Evaluated:
             nonconformances=carried.results,
             findings=(
                 *findings,
-                *coated_without_release(view, areas, follow.released),
-                *told_released(view, released),
+                *coated_without_release(view, areas, findings, follow.released),
+                *told_released(view, areas),
                 *overdue(view, carried.results),
                 *successions(inspected, earlier),
                 *late,
@@ -179,10 +202,11 @@ class _Evaluated:
             measure_next=self._measure_next(
                 (*reversed(before), bounds_undecided(findings, accepted)),
                 coating,
-                _settled_by_decision(findings, accepted),
+                _settled_by_decision(findings, accepted) | _not_to_coat(areas),
             ),
             rules=rules_applied(view, self.requirement),
             not_evaluated=tuple(dict.fromkeys(left_out)),
+            signers=signatories_of(self.job),
             **kinds,
         )
 
@@ -201,11 +225,30 @@ class _Evaluated:
     def _measure_next(
         self, carried: Sequence[Outcome[Any]], coating: Outcome[Any], moot: set[tuple[str, str]]
     ) -> tuple[Task, ...]:  # fmt: skip
-        """Return everything to do, once each; first what may be coated now. What was accepted is not asked for."""
+        """Return everything to do, once each; first what may be coated now. What is ``moot`` is not asked for."""
         steps: list[Task] = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
         steps.extend(step for outcome in (*self.outcomes, *carried) for step in outcome.measure_next)
-        return tuple(dict.fromkeys(one for one in steps if (one.area, one.answers) not in moot))
+        return tuple(dict.fromkeys(one for one in steps if (one.area, _settles(one)) not in moot))
+
+
+def _without_idle(found: Sequence[Finding], formerly: Sequence[Finding]) -> list[Finding]:
+    """Return the findings without those that say of what is told of steel blasted again that nobody worked then."""
+    told = {(one.code, one.place.time) for one in formerly if one.place.time is not None}
+    return [
+        one for one in found
+        if one.area is not None or effect_of(one) != "none" or (one.code, one.place.time) not in told
+    ]  # fmt: skip
+
+
+def _settles(step: Task) -> str | None:
+    """Return the code of what a step is for; one of a walk-out settles it with the others, to coat is for itself."""
+    return WALK_OUT_MISSING.name if step.code == WALK_ON.name else step.answers or step.code
+
+
+def _not_to_coat(areas: Sequence[AreaResult]) -> set[tuple[str, str]]:
+    """Return each inspected area that is not released, with the code of what says until when to coat."""
+    return {(one.id, COAT_BY.name) for one in areas if one.decision != "release" and one.not_inspected is None}
 
 
 def _settled_by_decision(findings: Sequence[Finding], accepted: Acceptance) -> set[tuple[str, str]]:
@@ -214,12 +257,95 @@ def _settled_by_decision(findings: Sequence[Finding], accepted: Acceptance) -> s
     return {pair for pair, so in pairs if so} - {pair for pair, so in pairs if not so}
 
 
-def _formerly(job: Job, at: dt.datetime | None, edition: Edition) -> list[Finding]:
-    """Return what failed on steel that was blasted again."""
-    if not replaced_surfaces(job.day):
-        return []
-    found = _Evaluated(job, JobView(job, at, replaced=True, edition=edition)).found
-    return [finding for finding in found if finding.area is not None and effect_of(finding) == "fails"]
+def _as_it_stands(every: _Evaluated, at: dt.datetime | None) -> tuple[_Evaluated, list[Finding]]:
+    """Return a day as its steel is at last, and all that failed on what was blasted again in it.
+
+    What walk-outs bound may be blasted again by itself: the rest of its entry is then judged without it.
+
+    Parameters:
+        every: the day with all its entries, each as if nothing had been blasted again.
+        at: the present moment, as for the evaluation.
+    """
+    job, view = every.job, every.view
+    view.lost = lost = _lost(every, at)
+    again, undone, undone_from = gone_over(view)
+    if not (again or undone):
+        return every, []
+    evaluated = _Evaluated(
+        job,
+        JobView(
+            job, at, before=view.before, edition=view.edition, again=again, undone=undone, undone_from=undone_from
+        ),
+    )  # fmt: skip
+    evaluated.view.lost = lost
+    entries = {
+        id(record): frozenset(undone.get(index, ())) - _made_after(evaluated.view, index)
+        for index, record in enumerate(job.day.surfaces)
+    }
+    places = {
+        (area.id, area.located(surface, name))
+        for area in view.areas for surface in area.surfaces for name in entries[id(surface.record)]
+    }  # fmt: skip
+    failed = [one for one in every.found if effect_of(one) == "fails" and (one.area, one.location) in places]
+    replaced = JobView(job, at, replaced=True, edition=view.edition, again=again)
+    former = _Evaluated(job, replaced).found if again else ()
+    return evaluated, [one for one in former if one.area is not None and effect_of(one) == "fails"] + failed
+
+
+def _made_after(view: JobView, index: int) -> set[str]:
+    """Return the locations of an entry with readings made after they were blasted again: nobody knows of what."""
+    gone = view.gone.get(index)
+    timed = ((one.location, one.time) for one in view.job.readings[index] if gone is not None and one.time is not None)
+    return {location for location, time in timed if gone is not None and view.at_text(time) > gone}
+
+
+def _lost(every: _Evaluated, at: dt.datetime | None) -> dict[int, Lost]:
+    """Return what of each entry has to be blasted again; of several on one area, each is looked at by itself."""
+    job, view = every.job, every.view
+    found = {index: _lost_on(every, one) for index, one in enumerate(job.day.surfaces)}
+    # what one lacks another of its area may have
+    held = {index: one.held for index, one in found.items()}
+    for indices in _one_by_one(every):
+        alone = JobView(job, at, before=view.before, edition=view.edition, again={}, alone=indices)
+        evaluated = _Evaluated(job, alone)
+        found |= {index: _lost_on(evaluated, job.day.surfaces[index]) for index in indices}
+    return {index: one._replace(held=one.held & held[index]) for index, one in found.items()}
+
+
+def _one_by_one(every: _Evaluated) -> list[set[int]]:
+    """Return the entries of areas with several where something fails or holds: the first of each, the second, …"""
+    by_area = FindingsByArea(every.found)
+    bad = {one.id for one in every.areas if {*map(effect_of, by_area.of(one.id))} & {"fails", "holds"}}
+    own: dict[str, list[int]] = {area: [] for area in bad}
+    for index, one in enumerate(every.job.day.surfaces):
+        if one.area in bad:
+            own[one.area].append(index)
+    several = [indices for indices in own.values() if len(indices) > 1]
+    return [{index for index in nth if index is not None} for nth in zip_longest(*several)]
+
+
+def _bounded(parts: AreaParts, places: frozenset[str]) -> Quantity | None:
+    """Return how much the walk-outs from some locations bound; None where one of them is not complete."""
+    ends = {one.failing: [each.reach for each in one.extents] for one in parts.bounds}
+    return bounded_size(ends[one] for one in places) if ends.keys() >= places else None
+
+
+def _lost_on(evaluated: _Evaluated, record: Surface) -> Lost:
+    """Return what of an entry has to be blasted again, by what is found on its area, where nothing is beside it."""
+    parts = next(one for one in evaluated.areas if one.id == record.area)
+    found = FindingsByArea(evaluated.found).of(record.area)
+    fails, holds = (frozenset(one.code for one in found if effect_of(one) == effect) for effect in ("fails", "holds"))
+    failed = frozenset((fails - RETESTED.keys()) | (holds & {OVERDUE.name}))  # what holds otherwise may be measured
+    places = frozenset(str(one.location) for one in found if one.code in failed & OF_LOCATIONS)
+    return Lost(
+        failed,
+        places,
+        _bounded(parts, places) if failed <= OF_LOCATIONS else None,
+        frozenset((code, RETESTED[code]) for code in fails & RETESTED.keys()),
+        holds,
+        any(one.surface.surface.record is record for one in parts.profile.locations),
+        frozenset(kind.key for kind in TESTS if kind.entries_on(record)),
+    )
 
 
 def _inspected_alone(
@@ -227,11 +353,13 @@ def _inspected_alone(
 ) -> Inspected:  # fmt: skip
     """Return an earlier day as it was found, without the nonconformances of the days ``before`` it."""
     alone = replace(job, earlier=())
-    view, formerly = JobView(alone, at, before=_stood(before), edition=edition), _formerly(alone, at, edition)
-    evaluation = _Evaluated(alone, view).concluded((), formerly)
+    every = _Evaluated(alone, JobView(alone, at, before=_stood(before), edition=edition, again={}))
+    evaluated, formerly = _as_it_stands(every, at)
+    view, evaluation = evaluated.view, evaluated.concluded((), formerly)
     passed = frozenset(area.id for area in evaluation.areas if area.verdict == "conforms")
     released = frozenset(area.id for area in evaluation.areas if area.decision == "release")
-    return Inspected(view, evaluation.findings, formerly, passed, released)
+    bounds = {area.id: area.bounded_area for area in evaluation.areas}
+    return Inspected(view, evaluation.findings, formerly, passed, released, bounds, evaluated.profiles)
 
 
 def _stood(inspected: Sequence[Inspected]) -> list[Stood]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import UsageError
@@ -19,14 +18,14 @@ from reportgen.results.codes.rules import RangeOf
 from reportgen.results.facts import NOTHING
 from reportgen.rules.readings import measured_surface
 from reportgen.rules.requirement import requirement_of
-from reportgen.rules.scene import JobView
+from reportgen.rules.scene import as_evaluated
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from decimal import Decimal
 
-    from reportgen.job import Job
+    from reportgen.job import Job, Surface
     from reportgen.results import (
         AreaResult,
         CoatingTime,
@@ -39,6 +38,7 @@ if TYPE_CHECKING:
     )
     from reportgen.rules.readings import MeasuredLocation, MeasuredSpot, MeasuredSurface
     from reportgen.rules.requirement import Requirement
+    from reportgen.rules.scene import JobView
 
 
 def explain_area(job: Job, evaluation: Evaluation, area: str) -> tuple[DerivationStep, ...]:
@@ -47,7 +47,7 @@ def explain_area(job: Job, evaluation: Evaluation, area: str) -> tuple[Derivatio
     Raises:
         UsageError: for an area that this report does not inspect, naming those it does.
     """
-    view = JobView(job)
+    view = as_evaluated(job, evaluation)
     inspected = {one.id: one for one in view.areas}
     if area in job.begun and area not in inspected:
         message = f"nothing entered of area `{area}` is finished in {job.day.report.number}"
@@ -61,7 +61,7 @@ def explain_area(job: Job, evaluation: Evaluation, area: str) -> tuple[Derivatio
 
 def explain_areas(job: Job, evaluation: Evaluation) -> dict[str, tuple[DerivationStep, ...]]:
     """Return the same for every area that was inspected, by id in the order of the evaluation it belongs to."""
-    view = JobView(job)
+    view = as_evaluated(job, evaluation)
     return _explained(view, evaluation, {area.id for area in view.areas})
 
 
@@ -246,16 +246,23 @@ def _surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[
 
 def _tested(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
     """Yield a step for each result of the kinds of the registry, with the test that it came from."""
+    for kind, _, test, result in tests_with_results(view, evaluation, area):
+        if kind.derived is not None:
+            yield kind.derived(test, result, view.specification.document)
+            yield from _budgets(result)
+
+
+def tests_with_results(view: JobView, evaluation: Evaluation, area: str) -> Iterator[tuple[Any, Surface, Any, Any]]:
+    """Yield each result of a kind of measurement on an area: kind, entry, test (None where it lacks one), result."""
     records = [surface.record for surface in view.surfaces if surface.record.area == area]
     for kind in MEASUREMENTS:
-        if (step := kind.derived) is None:
+        if kind in LOGS:
             continue
         lacking = (None,) if kind in OF_A_SURFACE else ()
-        tests = chain.from_iterable(kind.entries_on(record) or lacking for record in records)
+        tests = [(record, test) for record in records for test in kind.entries_on(record) or lacking]
         results = filter(lambda one: one.area == area, getattr(evaluation, kind.key))
-        for test, result in zip(tests, results, strict=True):
-            yield step(test, result, view.specification.document)
-            yield from _budgets(result)
+        for (record, test), result in zip(tests, results, strict=True):
+            yield kind, record, test, result
 
 
 def _budgets(result: Any) -> Iterator[DerivationStep]:

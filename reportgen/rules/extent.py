@@ -1,49 +1,134 @@
 """How far a later blasting goes over an earlier one, by the sizes that their entries state.
 
-Where both say how much was cleaned, no more of the earlier steel is blasted again than the later entries cleaned. Where
-one does not, its size is not known, and it goes over all.
+No more of the earlier steel is blasted again than the later entries say they cleaned; where one of them does not say,
+it goes over all. Where the earlier entry does not say how much it cleaned, it is of the whole area.
 """
 
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.names import spelt_alike
 from reportgen.results import Amount
-from reportgen.units import rounded
+from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from reportgen.job import Surface
+    from reportgen.job import Job, Surface
     from reportgen.rules.scene import SurfaceView
-    from reportgen.units import Quantity
+
+_PLACES: Final = 2
 
 
 class Part(NamedTuple):
-    """What was cleaned, and how much of it, less than that, was blasted again."""
+    """How much of some steel, less than all, was blasted ``again``.
 
-    cleaned: Amount
-    again: Amount
-
-
-def part_again(cleaned: Sequence[Quantity | None], again: Iterable[Quantity | None]) -> Part | None:
-    """Return sizes cleaned, and cleaned again since, where the second is less; None where it covers, or is not known.
-
-    It is none of it where nothing was blasted again, which is no size.
+    All is what was ``cleaned``; where that is not stated the ``whole`` of its area, as far as that is known. ``lost``
+    is what of that, or beside it, has to be blasted again itself. ``uncounted`` are reports whose rework is not.
     """
-    since = list(again)
-    known = [one for one in cleaned if one is not None]
-    if not known or len(known) < len(cleaned) or None in since:
+
+    cleaned: Amount | None
+    again: Amount
+    whole: Amount | None = None
+    lost: Amount | None = None
+    uncounted: tuple[str, ...] = ()
+
+
+def part_again(
+    cleaned: Sequence[Quantity | None], again: Iterable[Quantity | None], whole: Quantity | None = None,
+    lost: Sequence[Quantity] = (),
+) -> Part | None:  # fmt: skip
+    """Return sizes cleaned, and cleaned again since, where the second is less; None where it covers.
+
+    What was cleaned again covers all where it states no size; it is none of it where nothing was, which is no size.
+    ``whole`` is the size of all that an entry without a size may have cleaned, where that is known; ``lost`` are sizes
+    that have to be cleaned again besides.
+    """
+    since, known = _stated(again), _stated(cleaned)
+    earlier = known or _stated([whole])
+    if since is None or not (cleaned and (*(earlier or ()), *since)):
         return None
-    unit = known[0].unit
-    before = sum((one.in_unit(unit) for one in known), Fraction(0))
-    after = sum((one.in_unit(unit) for one in since if one is not None), Fraction(0))
-    if after >= before:
+    sizes = [*(earlier or ()), *since, *lost]
+    unit = sizes[0].unit
+    after, since_lost = _sum(since, unit), _sum(lost, unit)
+    told = Amount(rounded(since_lost, _written(lost, sizes)), unit) if lost else None
+    if earlier is None:
+        return Part(None, Amount(rounded(after, max(one.places for one in since)), unit), None, told)
+    before = _sum(earlier, unit)
+    if after - since_lost + written_finer(sizes, unit) >= before:
         return None
-    places = max(one.places for one in (*known, *(one for one in since if one is not None)))
-    return Part(Amount(rounded(before, places), unit), Amount(rounded(after, places), unit))
+    places, of_before = _written(since, sizes), _written(earlier, sizes)
+    while rounded(after, places) == rounded(before, of_before) and after != before:
+        places, of_before = places + 1, of_before + 1
+    size, repeated = Amount(rounded(before, of_before), unit), Amount(rounded(after, places), unit)
+    return Part(size, repeated, None, told) if known else Part(None, repeated, size, told)
+
+
+def _stated(sizes: Iterable[Quantity | None]) -> list[Quantity] | None:
+    """Return sizes, None where one of them is not stated."""
+    listed = list(sizes)
+    stated = [one for one in listed if one is not None]
+    return stated if len(stated) == len(listed) else None
+
+
+def _sum(sizes: Iterable[Quantity], unit: str) -> Fraction:
+    return sum((one.in_unit(unit) for one in sizes), Fraction(0))
+
+
+def _written(some: Sequence[Quantity], sizes: Sequence[Quantity]) -> int:
+    """Return to how many places some of several sizes are written; in several units, the most of all."""
+    alike = len({one.unit for one in sizes}) < 2
+    return max((one.places for one in (some if alike else sizes)), default=0)
+
+
+def written_finer(sizes: Sequence[Quantity], unit: str) -> Fraction:
+    """Return by how much sizes in several units may differ [unit] and be the same: half the finest digit written."""
+    if len({one.unit for one in sizes}) < 2:
+        return Fraction(0)
+    return min(Quantity(Fraction(1, 2 * 10**one.places), one.unit).in_unit(unit) for one in sizes)
+
+
+def whole_area(job: Job, area: str, steel: Iterable[Surface]) -> Quantity | None:
+    """Return how much of an area some entries may have cleaned that do not say: all but what is stated beside them.
+
+    None where the area has no size.
+    """
+    plans = (plan for structure in job.project.structures for plan in structure.areas)
+    size = next((plan.size for plan in plans if plan.id == area), None)
+    if size is None:
+        return None
+    own = {id(one) for one in steel}
+    others = [
+        one.cleaned for one in job.day.surfaces
+        if one.area == area and id(one) not in own and one.cleaned is not None
+        and not one.blasted_again and not one.reinspects
+    ]  # fmt: skip
+    left = size.exact - _sum(others, size.unit)
+    return Quantity(rounded(max(left, Fraction(0)), max(one.places for one in (size, *others))), size.unit)
+
+
+def bounded_size(bounds: Iterable[Sequence[Amount]]) -> Quantity | None:
+    """Return how much steel walk-outs bound, at most: the largest rectangle of each, whichever sides are opposite.
+
+    ``bounds`` are the reaches of each walk-out in its four directions. None where there is none, or one says of no
+    direction how far it reaches, as the steel ends there.
+    """
+    sizes = [_rectangle(reaches) for reaches in bounds]
+    if not sizes or any(one.exact == 0 for one in sizes):
+        return None
+    unit = sizes[0].unit
+    return Quantity(rounded(_sum(sizes, unit), max(_PLACES, *(one.places for one in sizes))), unit)
+
+
+def _rectangle(reaches: Sequence[Amount]) -> Quantity:
+    """Return the largest rectangle of four reaches: as the longest and the shortest may be opposite each other."""
+    unit = reaches[0].unit
+    far = sorted(Quantity(one.value, one.unit).in_unit(unit) for one in reaches)
+    size = Quantity((far[0] + far[-1]) * sum(far[1:-1], Fraction(0)), f"{unit}2")
+    areas = {"cm2": "m2", "mm2": "m2", "in2": "ft2"}
+    return size.to(areas.get(size.unit, size.unit))
 
 
 def says_again(record: Surface, apparatus: str) -> bool:

@@ -8,9 +8,10 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
+from reportgen.measurements.uncertain import share_of
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import table
-from reportgen.results import Amount, CheckResult, Finding, Outcome, Place, Word
+from reportgen.results import Amount, CheckResult, Finding, LeftOut, Outcome, Place, Word
 from reportgen.results.codes import equipment as codes
 from reportgen.units import rounded
 
@@ -36,7 +37,8 @@ _EVER: Final = (dt.datetime.min.replace(tzinfo=dt.UTC), dt.datetime.max.replace(
 class GaugeState:
     """One check: when, whether it passed, and how far the gauge was off in its own unit (None: nothing was tried).
 
-    ``film`` is what the pre-set says of readings: ``subtracted`` or ``included``; None without a pre-set.
+    ``film`` is what the pre-set says of readings: ``subtracted`` or ``included``; None without a pre-set. ``more`` is
+    by how much more than at zero it may be off where it was off most.
     """
 
     at: dt.datetime
@@ -44,6 +46,7 @@ class GaugeState:
     deviation: Fraction | None
     seen: codes.GaugeSeen | codes.GaugeNotTried | codes.PlateSeen | codes.PlateNotTried
     film: str | None = None
+    more: Fraction = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +69,9 @@ class GaugeProof:
 
         Where the time is not ``certain``, only when no check from before it until after it agrees.
         """
-        known = [state for state in self.states if state.film is not None and state.verdict != "does not conform"]
+        every = [*(state for end, state in self.earlier if taken[0] <= end), *self.states]
+        known = [state for state in every if state.film is not None and state.verdict != "does not conform"]
+        known.sort(key=lambda state: state.at)
         before = [state for state in known if state.at <= taken[0]][-1:]
         after = [state for state in known if state.at >= taken[1]][:1]
         within = [] if certain else [state for state in known if taken[0] < state.at < taken[1]]
@@ -77,15 +82,32 @@ class GaugeProof:
     @property
     def largest_deviation(self) -> Fraction | None:
         """Largest deviation seen, in the gauge's unit, for the uncertainty budget."""
-        return max((abs(state.deviation) for state in self.states if state.deviation is not None), default=None)
+        good = (state for _, state in self.earlier if state.verdict == "conforms")  # after another it was set anew
+        deviations = (state.deviation for state in (*good, *self.states))
+        return max((abs(one) for one in deviations if one is not None), default=None)
 
     @property
     def shim_tried(self) -> bool:
         """Whether any check was made on a shim."""
         return any(
             isinstance(state.seen, codes.GaugeSeen | codes.PlateSeen) and state.seen.shim is not None
-            for state in self.states
+            for state in self._every
         )
+
+    @property
+    def _every(self) -> tuple[GaugeState, ...]:
+        return (*(state for _, state in self.earlier), *self.states)
+
+    @property
+    def untried(self) -> Iterator[str]:
+        """What no complete check of the shift tried: the rest, as its gauge has one, and the shim."""
+        seen = [one.seen for one in self.states if isinstance(one.seen, codes.GaugeSeen | codes.PlateSeen)]
+        if seen and all(isinstance(one, codes.GaugeSeen) and one.preset is None for one in seen):
+            yield "pre-set"
+        if seen and all(isinstance(one, codes.PlateSeen) and one.zero is None for one in seen):
+            yield "zero"
+        if seen and not self.shim_tried:
+            yield "shim"
 
     def doubted(self, taken: tuple[dt.datetime, dt.datetime]) -> bool:
         """Whether any reading taken in this time lies between a good check and a failed one."""
@@ -94,8 +116,7 @@ class GaugeProof:
     def doubted_by(self, taken: tuple[dt.datetime, dt.datetime]) -> GaugeState | None:
         """Return the first failed check with no good one between it and some reading taken in this time."""
         spans = [span for span in self.doubts if span[0] < taken[1] and taken[0] < span[1]]
-        known = [*(state for _, state in self.earlier), *self.states]
-        failed = (state for state in known if state.verdict == "does not conform")
+        failed = (state for state in self._every if state.verdict == "does not conform")
         return next((state for state in failed if any(start < state.at < end for start, end in spans)), None)
 
     def checked_before(self, at: dt.datetime) -> bool:
@@ -104,8 +125,9 @@ class GaugeProof:
         return any(state.verdict != "inconclusive" and state.at <= at for state in known)
 
     def checked_after(self, at: dt.datetime) -> bool:
-        """Whether there is a complete check at or after an instant."""
-        return any(state.verdict != "inconclusive" and state.at >= at for state in self.states)
+        """Whether there is a complete check at or after an instant; of an earlier report for one of its own shift."""
+        known = [*self.states, *(state for end, state in self.earlier if at <= end)]
+        return any(state.verdict != "inconclusive" and state.at >= at for state in known)
 
 
 def gauge_proofs(view: JobView) -> dict[str, GaugeProof]:
@@ -165,9 +187,11 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     seen = told(clean, None if check.at_rest is None else Amount.of(check.at_rest))
     allowed = _allowed(gauge)
     deviations = [] if preset is None else [(preset, allowed)]
+    more = Fraction(0)
     if check.shim is not None and check.shim_reading is not None:
         seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
-        deviations.append(_on_shim(view, check, allowed))
+        more = _share_of(gauge, check.shim)
+        deviations.append(_on_shim(view, check, allowed + more))
     if not deviations:
         return GaugeState(at, "inconclusive", None, nothing(clean))
     worst = max((deviation for deviation, _ in deviations), key=abs)
@@ -176,7 +200,7 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     else:
         within = all(abs(deviation) <= limit for deviation, limit in deviations)
         verdict = "conforms" if within else "does not conform"
-    return GaugeState(at, verdict, worst, seen, film)
+    return GaugeState(at, verdict, worst, seen, film, Fraction(0) if worst == preset else more)
 
 
 def _on_shim(view: JobView, check: GaugeCheck, allowed: Fraction) -> tuple[Fraction, Fraction]:
@@ -195,6 +219,11 @@ def _on_shim(view: JobView, check: GaugeCheck, allowed: Fraction) -> tuple[Fract
     return own, allowed + gauge.shim_accuracy.in_unit(unit)
 
 
+def _share_of(gauge: Instrument, shim: Quantity) -> Fraction:
+    """Return what a gauge may be off on a shim beyond its limits of error at zero [its unit]."""
+    return (share_of(gauge.accuracy_of_reading) or Fraction(0)) * shim.in_unit(gauge.unit or "")
+
+
 def _allowed(gauge: Instrument) -> Fraction:
     """Limits of error in the gauge's unit, never less than one digit, by which a dial may flicker.
 
@@ -205,23 +234,28 @@ def _allowed(gauge: Instrument) -> Fraction:
 
 
 def _limits_of_error(gauge: Instrument) -> Quantity | None:
-    """Return the limits of error, or one digit where that is more; None without any: a U alone does not bound it."""
+    """Return the limits of error at zero, or one digit where that is more; None without any: a U does not bound it.
+
+    A share of the reading is nothing there, and the record has the digit then.
+    """
     if gauge.accuracy is None or gauge.resolution is None:
-        return gauge.accuracy
+        return gauge.resolution if gauge.accuracy_of_reading is not None else gauge.accuracy
     return max(gauge.accuracy, gauge.resolution, key=lambda one: one.in_unit(gauge.unit or ""))
 
 
 def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None, str | None]:
     """How far the pre-set is from the nearest value that the dial should show, and what that says of the film.
 
-    A depth micrometer should show zero, and says nothing of a film.
+    A depth micrometer should show zero, and says nothing of a film. The distance is in the gauge's own unit, whatever
+    unit the check is written in.
     """
+    unit = view.project.instruments[check.gauge].unit or ""
     if check.zero is not None:
-        return check.zero.exact, None
+        return check.zero.in_unit(unit), None
     if check.preset is None:
         return None, None
-    nominal = _nominal_presets(view, check.gauge, check.preset.unit)
-    shown_as = check.preset.exact
+    nominal = _nominal_presets(view, check.gauge, unit)
+    shown_as = check.preset.in_unit(unit)
     nearest = min(nominal, key=lambda value: abs(shown_as - value))
     return shown_as - nearest, nominal[nearest]
 
@@ -271,7 +305,14 @@ def gauge_checks(
             _failed(view, proof.gauge, state, codes.NoneInDoubt())
             for proof in proofs.values() for state in proof.states if state.verdict == "does not conform"
         )  # fmt: skip
-    return Outcome(results, tuple(findings))
+    return Outcome(results, tuple(findings), not_evaluated=tuple(_untried(surfaces, proofs)))
+
+
+def _untried(surfaces: Iterable[MeasuredSurface], proofs: dict[str, GaugeProof]) -> Iterator[LeftOut]:
+    """Yield what no check of the shift tried on the gauges that were read with."""
+    for name in dict.fromkeys(one.gauge_id for one in surfaces if not one.compared and one.locations):
+        facts = (codes.GaugePartUntried(name, Word("gauge-part", part)) for part in proofs[name].untried)
+        yield from map(codes.PART_UNTRIED.at, facts)
 
 
 def _due(view: JobView, gauge_id: str) -> codes.GaugeDue | codes.PlateDue:
@@ -280,7 +321,10 @@ def _due(view: JobView, gauge_id: str) -> codes.GaugeDue | codes.PlateDue:
     limits: codes.LimitsOfError | codes.NoLimitsOfError
     limits = codes.NoLimitsOfError(None if digit is None else Amount.of(digit))
     if stated is not None:
-        limits = codes.LimitsOfError(Amount.of(stated), None if shim is None else Amount.of(shim))
+        share = gauge.accuracy_of_reading
+        limits = codes.LimitsOfError(
+            Amount.of(stated), None if shim is None else Amount.of(shim), None if share is None else Amount.of(share)
+        )
     if gauge.kind == "depth micrometer":
         return codes.PlateDue(limits)
     return codes.GaugeDue(Amount.of(film_thickness(gauge.unit or "")), limits)
@@ -297,11 +341,13 @@ def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) 
     pairs = zip(times, measured.locations, strict=True)
     last = max(end if location.taken else start for (start, end), location in pairs)
     untimed = any(one.taken is None for one in measured.locations)
+    checked = _checked_around(measured, proof, first, last)
     findings = []
-    for side, which, at, checked in (
-        ("before", "first", first, proof.checked_before(first)), ("after", "last", last, proof.checked_after(last)),
+    for side, which, at, known in (
+        ("before", "first", first, checked[0]),
+        ("after", "last", last, checked[1]),
     ):  # fmt: skip
-        if not checked:
+        if not known:
             early = untimed and at == measured.surface.blasted[1] < view.shift[0]
             told = (Word("check-side", side), Word("check-reading", which), view.printed(at) if early else None)
             facts = codes.GaugeUnchecked(proof.gauge, *told)
@@ -309,6 +355,15 @@ def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) 
     findings.extend(_contradicted(view, measured, proof, (first, max(end for _, end in times))))
     findings.extend(_doubted(view, measured, proof, times))
     return findings
+
+
+def _checked_around(
+    measured: MeasuredSurface, proof: GaugeProof, first: dt.datetime, last: dt.datetime
+) -> tuple[bool, bool]:  # fmt: skip
+    """Return whether a gauge was checked before and after its readings; nobody asks while their time is not known."""
+    untimed = any(one.taken is None for one in measured.locations)
+    unknown = untimed and not measured.surface.record.steel_known
+    return unknown or proof.checked_before(first), unknown or proof.checked_after(last)
 
 
 def _doubted(
@@ -356,9 +411,11 @@ def _drift(view: JobView, proof: GaugeProof) -> list[Finding]:
     findings = []
     for (before, start), (after, end) in pairwise(known):
         moved = abs(end - start)
-        if stated is not None and moved > _allowed(gauge):
+        more = max(before.more, after.more)
+        if stated is not None and moved > _allowed(gauge) + more:
             unit = gauge.unit or ""
             drift = Amount(rounded(moved, 2), unit)
-            facts = codes.GaugeMoved(proof.gauge, drift, view.printed(before.at), Amount.of(stated))
+            limit = Amount.of_number(_allowed(gauge) + more, unit, stated.places + 2) if more else Amount.of(stated)
+            facts = codes.GaugeMoved(proof.gauge, drift, view.printed(before.at), limit)
             findings.append(codes.GAUGE_MOVED.found(facts, Place(time=view.printed(after.at))))
     return findings

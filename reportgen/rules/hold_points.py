@@ -2,25 +2,25 @@
 
 The last answer before the work counts. For the primer it must have come after the blasting: what was released before
 that was other steel. A release of an earlier report counts for what is blasted later. One by the contractor, whose
-work waits, is none.
+work waits, is none. A step that an earlier report has, and the contract does not list, is one in every later report;
+what is bare on an area that a report does not inspect waits as well.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from reportgen.names import spelt_alike
+from reportgen.names import spelling, spelt_alike
 from reportgen.results import CheckResult, Outcome, Place, Word
 from reportgen.results.codes import records as codes
-from reportgen.rules.scene import at_hand
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.job import HoldPoint, HoldStep, Job
     from reportgen.results import Finding, Verdict
-    from reportgen.rules.scene import AreaView, JobView, SurfaceView
+    from reportgen.rules.scene import JobView, SurfaceView
 
 
 _BY_CONTRACTOR: Final = "released by the contractor"
@@ -46,8 +46,14 @@ class _Step(NamedTuple):
 def hold_points(view: JobView) -> Outcome[CheckResult]:
     """State each hold point of the day; find work begun past one, and what one still stops."""
     results = tuple(_result(view, one) for one in view.job.day.hold_points)
-    steps = ((area, step) for area in view.areas for step in _steps(view, area.id))
-    found = [finding for area, step in steps for finding in dict.fromkeys(_surfaces(view, area, step))]
+    steel = {area.id: area.surfaces for area in view.areas}
+    bare = {area: surfaces for area, surfaces in _bare_before(view).items() if area not in steel}
+    every = ((area, step) for area in (*steel, *bare) for step in _steps(view, area))
+    steps = ((area, step) for area, step in every if area in steel or step.before == "coating")
+    found = [
+        finding for area, step in steps
+        for finding in dict.fromkeys(_surfaces(view, area, steel.get(area) or bare[area], step))
+    ]  # fmt: skip
     todo = tuple(
         codes.HAVE_RELEASED.due(one.facts, one.place) for one in found if isinstance(one.facts, codes.HoldNotReleased)
     )
@@ -55,15 +61,19 @@ def hold_points(view: JobView) -> Outcome[CheckResult]:
 
 
 def covered_by_hold(view: JobView, area: str) -> bool:
-    """Whether any hold point of the day is about an area."""
-    return any(not one.areas or area in one.areas for one in view.job.day.hold_points)
+    """Whether a step that stops work on an area was answered, so that it is known by whom and when.
+
+    One that stops nothing says nothing of the work; one that was only asked for holds by itself.
+    """
+    answers = (one for step in _steps(view, area) for one in _answers(view, area, step))
+    return any(one.state != "asked" for one in answers)
 
 
 def _result(view: JobView, one: HoldPoint) -> CheckResult:
     states: dict[str, Verdict] = {
         "released": "conforms", "refused": "does not conform", "asked": "inconclusive", _BY_CONTRACTOR: "inconclusive",
     }  # fmt: skip
-    state = _told(view.job, one, "released" if one.released else "refused" if one.refused else "asked")
+    state = _told(view, view.job, one, "released" if one.released else "refused" if one.refused else "asked")
     asked = None if one.asked is None else view.printed(view.at(one.asked))
     answered = None if one.answered is None else view.printed(view.at(one.answered))
     recorded = codes.HoldRecorded(tuple(one.areas), Word("hold-state", state), asked, answered, one.by)
@@ -78,10 +88,29 @@ def _contract(view: JobView) -> list[_Step]:
     return [_Step(one.step, one.before, one.clause) for one in stated]
 
 
+def _jobs(view: JobView) -> list[Job]:
+    """Return the earlier reports at hand, oldest first, and that of the day."""
+    return [*(stood.view.job for stood in view.before), view.job]
+
+
+def _bare_before(view: JobView) -> dict[str, list[SurfaceView]]:
+    """Return by area what earlier reports enter, each as the last says, and no primer with it."""
+    last: dict[tuple[str, str, dt.datetime], SurfaceView] = {}
+    for stood in view.before:
+        for one in stood.view.surfaces:
+            name = spelling(one.record.apparatus) or one.record.apparatus
+            last[one.record.area, name, one.blasted[0]] = one
+    found: dict[str, list[SurfaceView]] = {}
+    for one in last.values():
+        if one.coated is None and view.knows(one.record.area):
+            found.setdefault(one.record.area, []).append(one)
+    return found
+
+
 def _steps(view: JobView, area: str) -> list[_Step]:
-    """Return the steps that concern an area: those of the contract, and what the day says of others."""
+    """Return the steps that concern an area: those of the contract, and what this day or an earlier says of others."""
     steps = _contract(view)
-    for one in view.job.day.hold_points:
+    for one in (point for job in _jobs(view) for point in job.day.hold_points):
         about = not one.areas or area in one.areas
         if (
             about
@@ -92,9 +121,9 @@ def _steps(view: JobView, area: str) -> list[_Step]:
     return steps
 
 
-def _surfaces(view: JobView, area: AreaView, step: _Step) -> Iterator[Finding]:
-    answers = sorted(_answers(view, area.id, step))
-    for surface in area.surfaces:
+def _surfaces(view: JobView, area: str, surfaces: Sequence[SurfaceView], step: _Step) -> Iterator[Finding]:
+    answers = sorted(_answers(view, area, step))
+    for surface in (one for one in surfaces if _begun_known(one, step)):
         begun, known = _work(surface, step, answers)
         given = [one for one in known if one.at <= (begun or view.moment)]
         if _is_released(given):
@@ -102,10 +131,15 @@ def _surfaces(view: JobView, area: AreaView, step: _Step) -> Iterator[Finding]:
         last = given[-1] if given else None
         facts = _not_released(view, step, last)
         if begun is None:
-            yield codes.HOLD_STANDS.found(facts, Place(area.id), clause=step.clause)
+            yield codes.HOLD_STANDS.found(facts, Place(area), clause=step.clause)
         else:
-            place = Place(area.id, time=view.printed(begun))
+            place = Place(area, time=view.printed(begun))
             yield codes.HOLD_PASSED.found(codes.HoldPassed(facts), place, clause=step.clause)
+
+
+def _begun_known(surface: SurfaceView, step: _Step) -> bool:
+    """Whether it stands in the entry of an area when the work began that a step stops, or that it has not begun."""
+    return surface.record.steel_known and not (step.before == "coating" and "coated" in surface.record.pending)
 
 
 def _is_released(given: list[_Answer]) -> bool:
@@ -131,18 +165,23 @@ def _work(surface: SurfaceView, step: _Step, answers: list[_Answer]) -> tuple[dt
 
 def _answers(view: JobView, area: str, step: _Step) -> Iterator[_Answer]:
     """Yield what was asked and answered of a step for an area, in this report and the earlier ones."""
-    for job in at_hand(view.job):
+    for job in _jobs(view):
         points = [one for one in job.day.hold_points if not one.areas or area in one.areas]
         for one in (point for point in points if spelt_alike(point.step, step.name)):
             clocks = (("asked", one.asked), ("released", one.released), ("refused", one.refused))
             yield from (
-                _Answer(job.clock.instant(clock), rank, _told(job, one, state), None if state == "asked" else one.by)
+                _Answer(
+                    job.clock.instant(clock), rank, _told(view, job, one, state), None if state == "asked" else one.by
+                )
                 for rank, (state, clock) in enumerate(clocks)
                 if clock is not None
             )
 
 
-def _told(job: Job, one: HoldPoint, state: str) -> str:
+def _told(view: JobView, job: Job, one: HoldPoint, state: str) -> str:
     """Return how a hold point was answered: the contractor does not release what his own work waits for."""
-    own = state == "released" and one.by is not None and job.project.speaks_for_contractor(one.by)
+    by = one.by if state == "released" else None
+    own = by is not None and (
+        job.project.speaks_for_contractor(by) or view.job.as_told(job.project).speaks_for_contractor(by)
+    )
     return _BY_CONTRACTOR if own else state

@@ -2,44 +2,38 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
-from reportgen.names import perhaps_one, spelling
 from reportgen.results import NonconformanceState, Outcome, Word
 from reportgen.results.codes import follow_up
-from reportgen.results.codes.follow_up import NotTheirs
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
 from reportgen.results.facts import Place
+from reportgen.rules.deciding import ACCEPTING, covers, covers_left_open, decided_by_barred, is_decided
 from reportgen.rules.reinspection import (
     Failure,
+    ends_with_rework,
     found_again,
     not_theirs,
     on_the_same_steel,
+    why_in_part,
     why_not_reworked,
     why_not_seen_since,
 )
 from reportgen.rules.release import acceptance, effect_of
-from reportgen.rules.scene import JobView, at_hand, replaced_surfaces
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from reportgen.job import Job, Nonconformance
     from reportgen.results import Facts, Finding, Task
     from reportgen.results.codes.follow_up import NotClosed
+    from reportgen.results.values import Bounded
+    from reportgen.rules.profile import AreaProfile
     from reportgen.rules.release import Acceptance
-    from reportgen.rules.scene import AreaView
-
-DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
-"""Dispositions that a decision with evidence closes, a repair once the repaired steel was inspected again; rework is
-closed only by a re-inspection that passes."""
-
-ACCEPTING = frozenset({"use-as-is", "repair"})
-"""Dispositions that leave steel off the specification: never the inspector's to decide, who finds, nor the
-contractor's, whose work it is."""
+    from reportgen.rules.scene import AreaView, JobView
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +43,7 @@ class _Raised:
     ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
     are what it was written against, and what was found of the same since; ``refused`` says why the last report that was
     to close it does not. ``repaired`` are the areas of which a later report inspects the steel as it was repaired.
+    ``tried`` are the areas re-inspected, by one who may, though that did not show all that failed to be reworked.
     ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas inspected by the
     reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that has an entry not
     finished yet.
@@ -69,6 +64,7 @@ class _Raised:
     recorded: str | None = None
     begun: frozenset[str] = frozenset()
     repaired: frozenset[str] = frozenset()
+    tried: frozenset[str] = frozenset()
 
     @property
     def is_unseen(self) -> bool:
@@ -77,9 +73,21 @@ class _Raised:
         return self.record.disposition == "repair" and not seen
 
     @property
+    def in_part(self) -> frozenset[str]:
+        """The areas re-inspected, with failed steel left, where it is said to be closed: by any report of the rest."""
+        steel = all(ends_with_rework(one) for one in self.failures)
+        said = self.closed_by is None and self.record.status == "closed"
+        return self.tried - self.again if said and steel else frozenset()
+
+    @property
     def undecided(self) -> tuple[str, ...]:
         """The areas whose steel no report has inspected that records the decision: it says nothing of them."""
-        return tuple(sorted(self.areas - self.decided)) if _is_decided(self.record) else ()
+        return tuple(sorted(self.areas - self.decided)) if is_decided(self.record) else ()
+
+    @property
+    def is_accepted(self) -> bool:
+        """Whether it is closed, and by the decision that the steel stays."""
+        return self.record.disposition in ACCEPTING and self.closed_by is None and _status(self) == "closed"
 
     @property
     def is_rejected(self) -> bool:
@@ -98,7 +106,8 @@ class _Raised:
 class Inspected:
     """One day as the rules found it: its findings, those on steel blasted again in it, and the areas that passed.
 
-    ``released`` are those that it releases, what earlier days found or raised aside.
+    ``released`` are those that it releases, what earlier days found or raised aside. ``bounds`` are what the walk-outs
+    of each area bound, ``profiles`` its locations as judged.
     """
 
     view: JobView
@@ -106,6 +115,8 @@ class Inspected:
     formerly: Sequence[Finding]
     passed: frozenset[str]
     released: frozenset[str] = frozenset()
+    bounds: Mapping[str, tuple[Bounded, ...]] = field(default_factory=dict)
+    profiles: Sequence[AreaProfile] = ()
 
     @property
     def job(self) -> Job:
@@ -115,12 +126,14 @@ class Inspected:
     @cached_property
     def failures(self) -> list[tuple[Finding, Failure]]:
         """Every finding as a failure of this report."""
-        before = JobView(self.job, replaced=True, edition=self.view.edition)
+        before = self.view.as_replaced()
+        open_ = {(one.area, str(one.location)) for one in self.findings if one.code == WALK_OUT_MISSING.name}
         return [
-            (one, Failure(one.code, one.area, one.location, view))
-            for found_here, view in ((self.findings, self.view), (self.formerly, before))
+            (one, Failure(one.code, one.area, one.location, view, finding=one, bounds=bounds.get(str(one.area), ()),
+                          unbounded=frozenset(name for area, name in open_ if area == one.area)))
+            for found_here, view, bounds in ((self.findings, self.view, self.bounds), (self.formerly, before, {}))
             for one in found_here
-        ]
+        ]  # fmt: skip
 
 
 _Key = tuple[str, str | None]
@@ -169,10 +182,7 @@ class _Carried:
 
     def accepted(self) -> list[tuple[_Raised, Failure]]:
         """Return what failed, was accepted by a decision, and is not shown to be reworked or repaired."""
-        raised = [
-            one for one in self.known.values()
-            if one.record.disposition in ACCEPTING and one.closed_by is None and _status(one) == "closed"
-        ]  # fmt: skip
+        raised = [one for one in self.known.values() if one.is_accepted]
         return [(one, failure) for one in raised for _, failure in one.pairs if failure not in self.reworked]
 
     def released(self, day: Inspected) -> frozenset[str]:
@@ -187,7 +197,9 @@ class _Carried:
         for record in day.job.day.nonconformances:
             key = (record.id, record.area)
             before = self.known.get(key)
-            barred = _decided_by_barred(day.job, record)
+            barred = decided_by_barred(day.job, record)
+            if before is not None and before.closed_by is not None and _reopens(before, record):
+                continue  # what a re-inspection closed stays as it was closed, and is told of
             if before is not None:
                 self.known[key] = _with_decision(_taken_on(before, record, day.job, barred), day)
                 continue
@@ -211,7 +223,11 @@ class _Carried:
         """Say what covers each failure of a day: what is of its area before what is of the whole report."""
         named = {(record.id, record.area) for record in day.job.day.nonconformances}
         able = sorted(
-            ((key, raised) for key, raised in self.known.items() if key not in closed_before or key in named),
+            (
+                (key, raised)
+                for key, raised in self.known.items()
+                if key not in closed_before or key in named or raised.is_accepted
+            ),
             key=lambda pair: pair[0][1] is None,
         )
         self.covering = [
@@ -224,7 +240,7 @@ class _Carried:
 
         The bounds of what failed are left open only where that was accepted: else nobody was asked for them.
         """
-        by_code = [finding for finding, _ in self.uncovered if _covers(record, finding)]
+        by_code = [finding for finding, _ in self.uncovered if covers(record, finding)]
         accepted = by_code if record.disposition in ACCEPTING else []
         for raised in self.known.values():
             if raised.record.disposition in ACCEPTING and _status(raised) == "closed":
@@ -233,9 +249,9 @@ class _Carried:
         return [
             (finding, failure)
             for finding, failure in self.uncovered
-            if _covers(record, finding)
+            if covers(record, finding)
             or (
-                _covers_left_open(record, finding)
+                covers_left_open(record, finding)
                 and (finding.code != WALK_OUT_MISSING.name or (finding.area, finding.location) in places)
             )
         ]
@@ -243,7 +259,7 @@ class _Carried:
     def _still_uncovered(self, record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
         """Return what failed before and a new nonconformance covers; of steel reworked since only if nothing else."""
         before = self._covered_before(record)
-        if not any(_covers(record, finding) for finding, _ in day.failures):
+        if not any(covers(record, finding) for finding, _ in day.failures):
             return before
         areas = {area.id: area for area in day.view.areas}
         return [
@@ -270,9 +286,11 @@ class _Carried:
         """Mark as closed what re-inspections were to close, once every area that it was raised on passed one."""
         for index, surface in enumerate(day.job.day.surfaces):
             for key, raised in self.known.items():
-                concerned = surface.area in raised.areas or not raised.areas
-                if key[0] in surface.reinspects and concerned:
+                if key[0] in surface.reinspects and surface.area in (raised.areas or {surface.area}):
                     self.known[key] = self._inspected_again(raised, day, index)
+        for key, raised in self.known.items():
+            for name in sorted(raised.in_part & day.passed):
+                self.known[key] = _closed_again(self.known[key], day, name)
 
     def _inspected_again(self, raised: _Raised, day: Inspected, index: int) -> _Raised:
         """Return a nonconformance after a re-inspection: by one that passes, else by one of the steel as repaired.
@@ -280,7 +298,10 @@ class _Carried:
         What that finds again is covered by the decision; what was found before it is of the steel as it was.
         """
         name = day.job.day.surfaces[index].area
-        passed = _closed_again(raised, day, index) if name in day.passed else raised
+        if _not_theirs(raised, day.job) is None:
+            raised = replace(raised, tried=raised.tried | {name})
+        part = why_in_part(raised.failures, day.view, name) or raised.refused
+        passed = _closed_again(raised, day, name) if name in day.passed else replace(raised, refused=part)
         if raised.record.disposition != "repair" or passed.closed_by is not None:
             return passed
         area = next(one for one in day.view.areas if one.id == name)
@@ -302,9 +323,11 @@ class _Carried:
         self.uncovered += [(finding, one) for finding, one in rejected if one not in known]
 
 
-def _closed_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
-    """Return a nonconformance after a re-inspection that passed: closed, or why that is not of reworked steel."""
-    name = day.job.day.surfaces[index].area
+def _closed_again(raised: _Raised, day: Inspected, name: str) -> _Raised:
+    """Return a nonconformance after a re-inspection of an area that passed: closed, or why not all is reworked steel.
+
+    What is said to be closed, and is not, as another part was still to be reworked, is with the report that shows that.
+    """
     area = next(one for one in day.view.areas if one.id == name)
     failures = [failure for failure in raised.failures if failure.area in (None, name)]
     reasons = (_not_theirs(raised, day.job), *(why_not_reworked(failure, day.view, area) for failure in failures))
@@ -318,10 +341,10 @@ def _closed_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
 
 def _refused(raised: _Raised, job: Job) -> NotClosed | None:
     """Return why a decision that a report records does not close what was raised."""
-    return _not_theirs(raised, job) or (None if isinstance(raised.refused, NotTheirs) else raised.refused)
+    return _not_theirs(raised, job) or (None if isinstance(raised.refused, follow_up.NotTheirs) else raised.refused)
 
 
-def _not_theirs(raised: _Raised, job: Job) -> NotTheirs | None:
+def _not_theirs(raised: _Raised, job: Job) -> follow_up.NotTheirs | None:
     return next(filter(None, (not_theirs(job, found) for found in raised.raising)), None)
 
 
@@ -340,22 +363,10 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
     if record.raised_in not in (None, day.job.day.report.number):
         return []
     surfaces = day.job.day.surfaces
-    again = any(record.area in (None, surfaces[index].area) for index in replaced_surfaces(day.job.day))
-    view = JobView(day.job, replaced=True, edition=day.view.edition) if again else day.view
+    again = any(record.area in (None, surfaces[index].area) for index in day.view.again)
+    view = day.view.as_replaced() if again else day.view
     found_codes = {finding.code for finding in seen}
     return [Failure(code, record.area, None, view, found=False) for code in record.findings if code not in found_codes]
-
-
-def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]], Inspected]) -> list[Inspected]:
-    """Inspect the earlier days at hand, oldest first: what any of them left open on the contract is owed still.
-
-    Each is inspected with those before it at hand, for what their logs say of steel that it enters again. Of several
-    revisions of one report the last counts.
-    """
-    inspected: list[Inspected] = []
-    for earlier in at_hand(job)[:-1]:
-        inspected += [inspect_alone(earlier, inspected)]
-    return inspected
 
 
 @dataclass(frozen=True, slots=True)
@@ -394,7 +405,7 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         carried.take(before)
         covering.append(carried.covering)
         released.append((before.view, carried.released(before)))
-    closed = {name for name, raised in carried.known.items() if _status(raised) == "closed"}
+    closed = {name: raised for name, raised in carried.known.items() if _status(raised) == "closed"}
     carried.take(day)
     named = {(record.id, record.area) for record in day.job.day.nonconformances}
     shown = [name for name in carried.known if name not in closed or name in named]
@@ -406,6 +417,7 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         (
             *(_open_finding(state, carried.known[state.id, state.area]) for state in still_open),
             *_decided_elsewhere(day, earlier, carried),
+            *_reopened(day, earlier, closed),
             *_raised_elsewhere(day, earlier),
         ),
         measure_next=tuple(_to_close(state, carried.known[state.id, state.area], number) for state in still_open),
@@ -427,6 +439,16 @@ def _raised_elsewhere(day: Inspected, earlier: Sequence[Inspected]) -> Iterator[
         if record.raised_in is not None and record.raised_in not in known:
             facts = follow_up.RaisedIn(record.id, record.raised_in)
             yield follow_up.RAISED_ELSEWHERE.found(facts, Place(record.area))
+
+
+def _reopened(day: Inspected, earlier: Sequence[Inspected], closed: Mapping[_Key, _Raised]) -> Iterator[Finding]:
+    """Find what earlier reports closed and this one enters as open, or decides otherwise: one of the two is wrong."""
+    dates = {one.job.day.report.number: one.job.day.report.date.isoformat() for one in earlier}
+    for record in day.job.day.nonconformances:
+        raised = closed.get((record.id, record.area))
+        if raised is not None and _reopens(raised, record):
+            report = str(raised.closed_by or raised.recorded)
+            yield follow_up.REOPENED.found(follow_up.ClosedBefore(record.id, report, dates[report]), Place(record.area))
 
 
 def _decided_elsewhere(day: Inspected, earlier: Sequence[Inspected], carried: _Carried) -> Iterator[Finding]:
@@ -456,7 +478,13 @@ def why_failed_still(failure: Failure, day: Inspected, area: AreaView) -> NotClo
 
 def _found_here(record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
     raised_here = record.raised_in in (None, day.job.day.report.number)
-    return [one for one in day.failures if _covers(record, one[0])] if raised_here else []
+    return [one for one in day.failures if covers(record, one[0])] if raised_here else []
+
+
+def _reopens(before: _Raised, record: Nonconformance) -> bool:
+    """Whether a later entry contradicts that a nonconformance is closed, or how; the same said again does not."""
+    differs = record.status == "open" or record.disposition != before.record.disposition
+    return _status(before) == "closed" and differs
 
 
 def _taken_on(
@@ -470,22 +498,6 @@ def _taken_on(
     return replace(before, record=taken, barred=barred, refused=refused, decided=decided)
 
 
-def _decided_by_barred(job: Job, record: Nonconformance) -> Literal["inspector", "contractor"] | None:
-    """Return who accepted steel off the specification whose it is not: an inspector under whatever role, or contractor.
-
-    None where it was somebody else, or nothing was accepted.
-    """
-    if record.disposition not in ACCEPTING:
-        return None
-    people, report = job.project.people, job.day.report
-    decided = people[record.decided_by]
-    inspects = decided.inspects or spelling(decided.name) is None
-    names = [one.name for key, one in people.items() if key == report.inspector or one.inspects]
-    if inspects or any(perhaps_one(decided.name, name) for name in names):
-        return "inspector"
-    return "contractor" if job.project.is_contractors(decided) else None
-
-
 def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> frozenset[str]:
     """Return the areas a nonconformance concerns: its own; else those of its findings, or all, as they say."""
     if record.area is not None:
@@ -496,29 +508,24 @@ def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> 
     return frozenset(area for area in areas if area is not None)
 
 
-def _covers(record: Nonconformance, finding: Finding) -> bool:
-    """Whether a nonconformance was written against a finding: its code, and its area where it names one."""
-    return finding.code in record.findings and record.area in (None, finding.area)
-
-
-def _covers_left_open(record: Nonconformance, finding: Finding) -> bool:
-    """Whether a nonconformance was written against what earlier reports left open, as a finding did."""
-    left = follow_up.LEFT_OPEN.name in record.findings and effect_of(finding) == "holds"
-    return left and record.area in (None, finding.area)
-
-
 def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Inspected) -> bool:
     """Whether a nonconformance covers a finding of a day: one of its own report, or one that is no other since.
 
     That is one of the steel that it was written against, as long as it is open, or of a re-inspection that is to close
     it; after that only what was found there, at the same place. What is found on steel blasted since is another.
     """
-    if not _covers(raised.record, finding):
+    if not covers(raised.record, finding):
         return False
     if raised.report == day.job.day.report.number:
         return True
     if finding.area is not None and raised.areas and finding.area not in raised.areas:
         return False
+    if (
+        raised.is_accepted
+        and effect_of(finding) != "holds"
+        and raised.record.id not in {one.id for one in day.job.day.nonconformances}
+    ):
+        return False  # what failed is kept by the decision, and found again it is told of by itself
     if _status(raised) == "closed":  # what it was closed upon, and nothing worse or other at the same place
         same = any((finding.code, finding.facts) == (one.code, one.facts) for one in raised.seen)
         return same and any(found_again(failure, one) for one in raised.failures)
@@ -526,28 +533,24 @@ def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Insp
     return any(again) or any(on_the_same_steel(failure, one) for one in raised.failures)
 
 
-def _is_decided(record: Nonconformance) -> bool:
-    """Whether a nonconformance is written as closed by a decision, as no re-inspection has to close it."""
-    return record.status == "closed" and record.disposition in DECIDED_ON_PAPER
-
-
 def _with_decision(raised: _Raised, day: Inspected) -> _Raised:
     """Return a nonconformance with the areas of which a report that records its decision inspects the steel.
 
     A decision is on steel as a report shows it; of an area that is not inspected beside it, it says nothing.
     """
-    if not _is_decided(raised.record):
+    if not is_decided(raised.record):
         return replace(raised, decided=frozenset(), recorded=None, begun=frozenset())
-    inspected = frozenset(area.id for area in day.view.areas)
+    areas = frozenset(area.id for area in day.view.areas)
+    inspected = frozenset(area.id for area in day.view.areas if not any(one.record.pending for one in area.surfaces))
     return replace(
         raised, decided=raised.decided | inspected, recorded=day.job.day.report.number,
-        begun=frozenset(day.job.begun) - inspected,
+        begun=(areas | frozenset(day.job.begun)) - inspected,
     )  # fmt: skip
 
 
 def _status(raised: _Raised) -> str:
-    on_paper = _is_decided(raised.record) and raised.barred is None and not raised.is_unseen
-    decided = on_paper and not raised.undecided and not isinstance(raised.refused, NotTheirs)
+    on_paper = is_decided(raised.record) and raised.barred is None and not raised.is_unseen
+    decided = on_paper and not raised.undecided and not isinstance(raised.refused, follow_up.NotTheirs)
     return "closed" if decided or raised.closed_by is not None else "open"
 
 
@@ -589,7 +592,6 @@ def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:
     if raised.undecided and raised.barred is None:
         decided = follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
         facts = replace(facts, areas=raised.undecided)
-    elif raised.barred is None and raised.is_unseen and _is_decided(raised.record):
+    elif raised.barred is None and raised.is_unseen and is_decided(raised.record):
         decided = follow_up.INSPECT_REPAIRED
-    code = follow_up.INSPECT_AGAIN if state.disposition == "rework" else decided
-    return code.due(facts, Place(state.area))
+    return (follow_up.INSPECT_AGAIN if state.disposition == "rework" else decided).due(facts, Place(state.area))

@@ -7,7 +7,8 @@ nothing of bare steel either; nor does what is said since to be of the shift of 
 it. A salt or dust test made before the blasting does neither and holds nothing: it is
 ordinary to test the steel as it came. While the blasting goes on, a reading is of a part that was finished; a later one
 of the rest does not tell which. The locations measured before a change of the process are named as such; any other
-finished part is a surface of its own.
+finished part is a surface of its own. Where all of some steel was blasted again, or all that bounds a location, nothing
+made after that is of it as it was, in whichever entry it stands: it holds the area too.
 """
 
 from __future__ import annotations
@@ -20,8 +21,16 @@ from typing import TYPE_CHECKING, Final
 from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes import order as codes
-from reportgen.results.codes.order import EarlyTest, MeasuredEarly, MeasuredLate, ReadTooFast, StatedLate, UntimedLate
-from reportgen.rules.entered_before import first_stated, of_an_earlier_shift
+from reportgen.results.codes.order import (
+    EarlyTest,
+    MeasuredEarly,
+    MeasuredLate,
+    MeasuredOnGone,
+    ReadTooFast,
+    StatedLate,
+    UntimedLate,
+)
+from reportgen.rules.entered_before import entries_on, first_stated, of_an_earlier_shift
 from reportgen.rules.scene import counts
 
 if TYPE_CHECKING:
@@ -47,8 +56,10 @@ _BATCH: Final = 5 * _MINUTE
 
 def order_of_the_day(view: JobView) -> Outcome[Finding]:
     """Find what was measured before the blasting or after the primer, and faster than anybody can."""
-    findings = [finding for surface in view.surfaces for finding in _surface(view, surface)]
-    return Outcome((), (*findings, *_paces(view)))
+    findings = [
+        finding for surface in view.surfaces if surface.record.steel_known for finding in _surface(view, surface)
+    ]
+    return Outcome((), (*findings, *_of_gone_steel(view), *_paces(view)))
 
 
 def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
@@ -70,6 +81,22 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
             yield codes.TEST_BEFORE_BLASTING.found(facts, place)
     yield from _untimed(view, surface)
     yield from _stated_late(view, surface)
+
+
+def _of_gone_steel(view: JobView) -> Iterator[Finding]:
+    """Find what stands in the entry of steel that was blasted again, and was made after that had begun."""
+    for index, gone in view.gone.items():
+        record, undone = view.job.day.surfaces[index], view.undone.get(index, frozenset())
+        whole = index in view.again
+        late: dict[tuple[str, str | None], list[dt.datetime]] = {}
+        for one in entries_on(view, record, view.job.readings[index]):
+            of_it = whole or (one.series == "reading" and one.location in undone)
+            if of_it and one.at is not None and one.at > gone:
+                late.setdefault((one.series, None if whole else one.location), []).append(one.at)
+        steel = record.apparatus, view.printed(view.at(record.blasted.end)), view.printed(gone)
+        for (series, location), times in late.items():
+            facts = MeasuredOnGone(*_when(view, series, times), *steel)
+            yield codes.MEASURED_AFTER_REWORK.found(facts, Place(record.area, location))
 
 
 def _untimed(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
@@ -150,7 +177,7 @@ def _paces(view: JobView) -> Iterator[Finding]:
 def _before_primer(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     """Find more readings between the end of the blasting and the primer than anybody takes in that time."""
     profile, (start, end), coated = surface.record.profile, surface.blasted, surface.coated
-    if profile is None or coated is None or end < start:
+    if profile is None or coated is None or end < start or not surface.record.steel_known:
         return
     kind = view.project.instruments[profile.gauge].kind
     needed = _WITH_REPLICA.get(kind, SHORTEST.get(kind, 1))

@@ -89,8 +89,8 @@ def area_profile(
     profile = AreaProfile(area, requirement, tuple(surfaces), (), _places(surfaces, requirement), uncertainty)
     locations: list[JudgedLocation] = []
     for surface in surfaces:
-        gauge, numbers = surface.gauge_id, {len(one.spots) for one in surface.locations}
-        uncertainties = {spots: uncertainty.of_location(surface, spots) for spots in numbers}
+        gauge, values = surface.gauge_id, {(one.value, len(one.spots)) for one in surface.locations}
+        uncertainties = {(value, spots): uncertainty.of_location(surface, spots, value) for value, spots in values}
         doubtful = {one.location for one in surface.surface.readings if asked.about(one, ("value",))}
         if proofs[gauge].doubts:
             doubtful |= {
@@ -101,10 +101,10 @@ def area_profile(
 
 
 def _on_surface(
-    profile: AreaProfile, surface: MeasuredSurface, uncertainties: Mapping[int, Uncertainty | None],
-    doubtful: Collection[str],
+    profile: AreaProfile, surface: MeasuredSurface,
+    uncertainties: Mapping[tuple[Fraction | None, int], Uncertainty | None], doubtful: Collection[str],
 ) -> Iterator[JudgedLocation]:  # fmt: skip
-    """Judge the locations of a surface; ``uncertainties`` are by number of spots, ``doubtful`` names what is in doubt.
+    """Judge the locations of a surface; ``uncertainties`` are by value and number of spots, ``doubtful`` names doubts.
 
     Readings have few different values: each is printed and judged once.
     """
@@ -113,8 +113,7 @@ def _on_surface(
     walks = surface.walked
     spots = {spot.profile for one in surface.locations for spot in one.spots}
     printed = {spot: None if spot is None else rounded(spot * scale, places) for spot in spots}
-    values = {(one.value, len(one.spots)) for one in surface.locations}
-    judged = {key: _judged(key[0], scale, requirement, uncertainties[key[1]], places) for key in values}
+    judged = {key: _judged(key[0], scale, requirement, one, places) for key, one in uncertainties.items()}
     apparatus = surface.surface.record.apparatus if len(profile.surfaces) > 1 else None
     for one in surface.locations:
         value, result, judgement = judged[one.value, len(one.spots)]

@@ -8,18 +8,22 @@ report measures again. Times are instants, so that shifts over midnight and repo
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.measurements import CODES, OF_A_SURFACE, TESTS
+from reportgen.measurements import CODES, LOGS, OF_A_SURFACE
 from reportgen.names import spelt_alike
 from reportgen.results.codes.follow_up import (
     BlastedBefore,
     EarlierTest,
     Failed,
+    FailedUntimed,
     FoundHere,
     InPart,
+    InPartOfArea,
+    InPartOfBounds,
     NotFound,
     NotReworked,
     NotSeenAgain,
@@ -27,30 +31,36 @@ from reportgen.results.codes.follow_up import (
     NotTheirs,
     OlderSteel,
     OtherSteel,
+    StillSo,
     UntimedTest,
 )
-from reportgen.results.statements import Code
+from reportgen.rules.anew import SERIES_OF, in_doubt_by, told_in_doubt
 from reportgen.rules.doubts import doubts
-from reportgen.rules.entered_before import made_here
-from reportgen.rules.extent import not_gone_over, over, part_again, reworked_by_others
-from reportgen.rules.scene import counts, scene_of
+from reportgen.rules.entered_before import last_made, made_here, moments
+from reportgen.rules.extent import bounded_size, not_gone_over, reworked_by_others, whole_area
+from reportgen.rules.owed import Asked, blastings, is_gone_over, left_over
+from reportgen.rules.scene import scene_of
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.job import Job, Surface
+    from reportgen.results import Finding
+    from reportgen.results.statements import Settled
+    from reportgen.results.values import Bounded
+    from reportgen.rules.entered_before import Moment
+    from reportgen.rules.owed import Blasted
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
+    from reportgen.units import Quantity
 
-RETESTED: Final = {code: kind.key for kind in TESTS for code in kind.retested}
+RETESTED: Final = {code: key for code, key in SERIES_OF.items() if CODES[code].settled == "washing"}
 """Codes of what washing or cleaning removes, with the tests of a surface that show it gone."""
-_TESTED: Final = {one.name: kind.key for kind in TESTS for one in kind.statements if isinstance(one, Code)}
-"""Codes of findings on tests, with the field in which the tests stand."""
 
 _GRADED: Final = frozenset({"grade-not-met", "stain-above-limit"})
+_LOGGED: Final = frozenset(one.name for kind in LOGS for one in kind.statements)
 _TIMED_GRADES: Final = tuple(kind for kind in OF_A_SURFACE if kind.timed)
-_PREPARED_AGAIN: Final = frozenset({"coating-overdue"})
-"""Codes that only hold an area, and still end with a new blasting alone."""
+OF_LOCATIONS: Final = frozenset({"profile-below-minimum", "profile-above-maximum"})
+_LONG_AGO: Final = dt.datetime.min.replace(tzinfo=dt.UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +68,8 @@ class Failure:
     """A finding of a report: its code and place, and that report as the rules saw it when they found it.
 
     ``view`` is the one of the steel that was blasted again where it was found on that. ``found`` says whether a rule
-    found it, and not only a nonconformance of the report is written against it.
+    found it, and not only a nonconformance of the report is written against it. ``bounds`` are those of the walk-outs
+    from its area's failing locations that are complete, ``unbounded`` names the locations whose is not.
     """
 
     code: str
@@ -66,6 +77,15 @@ class Failure:
     location: str | None
     view: JobView
     found: bool = True
+    finding: Finding | None = None
+    bounds: tuple[Bounded, ...] = ()
+    unbounded: frozenset[str] = frozenset()
+
+    @property
+    def settled(self) -> Settled:
+        """What settles it; of what no rule found nothing more is asked than of what was missing."""
+        facts = None if self.finding is None else self.finding.facts
+        return CODES[self.code].settled_by(facts)
 
     @property
     def stated(self) -> Failed:
@@ -73,14 +93,9 @@ class Failure:
         return Failed(self.code, self.view.job.day.report.number, self.location)
 
 
-def blasting_failed(code: str) -> bool:
-    """Whether what a code says ends with a new blasting alone."""
-    return code in _PREPARED_AGAIN or (CODES[code].effect == "fails" and code not in RETESTED)
-
-
-def ends_with_rework(code: str) -> bool:
-    """Whether what a code says is of the steel: measuring it again does not undo it."""
-    return code in RETESTED or blasting_failed(code)
+def ends_with_rework(failure: Failure) -> bool:
+    """Whether a failure is of the steel: measuring it again does not undo it."""
+    return failure.settled in ("blasting", "washing")
 
 
 def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotReworked | None:
@@ -90,37 +105,117 @@ def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotRewo
     entered again as it was, neither shows this nor stands against it.
     """
     failed = list(failed_on(failure, area.id))
-    entries = [one for one in area.surfaces if not _known_as_other(failure, failed, view, one)]
+    entries = [
+        one for one in area.surfaces
+        if not _known_as_other(failure, failed, view, one) and not _stands_beside(failure, area, one)
+    ]  # fmt: skip
     reasons = [(one, why_not_after(failure, view, area, one)) for one in entries]
     against = [reason for _, reason in reasons if reason is not None]
     if against:
         tested = any(reason is None and not _blasted_since(failure, failed, view, one) for one, reason in reasons)
         return None if failure.code in RETESTED and tested else against[0]
-    if failure.view.job is view.job or not ends_with_rework(failure.code):
+    if failure.view.job is view.job or not ends_with_rework(failure):
         return None
-    return _not_gone_over(failure, failed, view, entries)
+    return _not_gone_over(failure, failed, view, area.id, entries)
 
 
 def _not_gone_over(
-    failure: Failure, failed: Sequence[SurfaceView], view: JobView, entries: Sequence[SurfaceView]
-) -> OtherSteel | InPart | None:  # fmt: skip
+    failure: Failure, failed: Sequence[SurfaceView], view: JobView, area: str, entries: Sequence[SurfaceView]
+) -> OtherSteel | InPart | InPartOfArea | InPartOfBounds | None:  # fmt: skip
     """Return that steel which failed is not entered again, nor stated to be blasted again; or by the sizes only a part.
 
     An apparatus that was not there reworked it where its entry re-inspects; else it may have blasted what lies beside.
-    Reports between count as far as they say that they blasted it again.
+    Reports between count as far as they say that they blasted it again, and suffice where by the sizes that was all.
+    Where the report has no entry of the area, all of it may be what failed.
     """
-    here, names = [one.record for one in entries], [one.record.apparatus for one in failed]
+    if failure.code in RETESTED and not all(_blasted_since(failure, failed, view, one) for one in entries):
+        return None  # tested again, as it is
+    here = [one.record for one in entries]
     missing = not_gone_over(failed, here)
-    there = [one.apparatus for one in failure.view.job.day.surfaces if one.area == failed[0].record.area]
+    there = [one.apparatus for one in failure.view.job.day.surfaces if one.area == area]
     if missing and not reworked_by_others(here, there):
-        return OtherSteel(failure.stated, missing)
-    since = [
-        one.record for stood in view.since(failure.view) for one in stood.surfaces
-        if one.record.area == failed[0].record.area and _blasted_since(failure, failed, stood, one)
+        asked = Asked(view, failure.view.job, failure.view.job)  # what no entry says is not of that steel
+        after = _after(failure, failed, area, view)
+        told = all(is_gone_over(name, after, asked) for name in missing)
+        if told and _in_part(failure, failed, area, asked) is None:
+            return None
+        return OtherSteel(failure.stated, missing, view.job.day.report.number)
+    return _in_part(failure, failed, area, Asked(view, failure.view.job, failure.view.job, here))
+
+
+def _in_part(
+    failure: Failure, failed: Sequence[SurfaceView], area: str, asked: Asked
+) -> InPart | InPartOfArea | InPartOfBounds | None:  # fmt: skip
+    """Return how much was blasted again, where that is less than failed.
+
+    What fails at a location reaches as far as its walk-outs say, with those of the others on the same steel. What none
+    bounds is all that the entry cleaned, and the whole area where that does not say.
+    """
+    bounded, records = _bounded(failure, failed), [one.record for one in failed]
+    sizes = ([one.cleaned for one in records] or [None]) if bounded is None else [bounded]
+    names = [one.apparatus for one in records]
+    part = left_over(
+        sizes, whole_area(failure.view.job, area, records), names, _after(failure, failed, area, asked.view), asked
+    )
+    if part is None:
+        return None
+    if part.cleaned is None:
+        return InPartOfArea(failure.stated, part.again, part.whole, part.lost, part.uncounted)
+    kind = InPart if bounded is None else InPartOfBounds
+    return kind(failure.stated, part.cleaned, part.again, part.lost, part.uncounted)
+
+
+def _after(failure: Failure, failed: Sequence[SurfaceView], area: str, view: JobView) -> list[Blasted]:
+    """Return what blasted an area after what failed, by the reports at hand; never what failed itself."""
+    own = [(one.record.apparatus, *one.blasted) for one in failed]
+    if failure.view.job is view.job:
+        views = [*(each.view for each in view.before), view]
+    else:
+        views = [failure.view, *view.since(failure.view), view]
+    return [
+        one for one in blastings(views, area)
+        if (one.apparatus, one.began, one.ended) not in own
+        and (one.began >= _known_until(failure, failed, same_report=one.entries[0][0].job is failure.view.job))
     ]  # fmt: skip
-    again = [one.cleaned for one in (*over(since, names, said=True), *over(here, names))]
-    part = part_again([one.record.cleaned for one in failed], again)
-    return None if part is None else InPart(failure.stated, *part)
+
+
+def why_in_part(
+    failures: Sequence[Failure], view: JobView, area: str
+) -> InPart | InPartOfArea | InPartOfBounds | StillSo | None:  # fmt: skip
+    """Return how much of what failed in a report was blasted again in it, where entries say so and it is less.
+
+    Or that what the logs say was no better when it was blasted again.
+    """
+    here = (one for one in failures if one.view is view and one.area in (None, area) and ends_with_rework(one))
+    reasons = (_still_in_part(one, view, area) for one in here)
+    return next((one for one in reasons if one is not None), None)
+
+
+def _still_in_part(
+    failure: Failure, view: JobView, area: str
+) -> InPart | InPartOfArea | InPartOfBounds | StillSo | None:  # fmt: skip
+    failed = list(failed_on(failure, area))
+    entries = [one for one in view.job.day.surfaces if one.area == area and _replaces(one, failed)]
+    if _blasted_after(entries, failed, view):
+        return _in_part(failure, failed, area, Asked(view, view.job))
+    return StillSo(failure.stated) if entries and failure.code in _LOGGED else None
+
+
+def _blasted_after(entries: Sequence[Surface], failed: Sequence[SurfaceView], view: JobView) -> bool:
+    """Whether one of some entries is of a blasting after some that failed, and no entry of it."""
+    ended = min((one.blasted[1] for one in failed), default=None)
+    own = {id(one.record) for one in failed}
+    return ended is not None and any(view.at(one.blasted.start) >= ended for one in entries if id(one) not in own)
+
+
+def _bounded(failure: Failure, failed: Sequence[SurfaceView]) -> Quantity | None:
+    """Return how much walk-outs bound on the steel of what failed; None where that is no location of a profile."""
+    if failure.location is None or failure.code not in OF_LOCATIONS:
+        return None
+    names = {name for each in failed for location in each.locations for name in _names(location, None, each)}
+    if names & failure.unbounded:
+        return None
+    return bounded_size([each.reach for each in one.extents] for one in failure.bounds if one.failing in names)
 
 
 def why_not_seen_since(
@@ -131,28 +226,28 @@ def why_not_seen_since(
     A repair changes the steel: something of it is measured or looked at after that, at the place of the failure where
     that has one; or the steel was blasted again.
     """
-    if ends_with_rework(failure.code) and why_not_reworked(failure, view, area) is None:
+    if ends_with_rework(failure) and why_not_reworked(failure, view, area) is None:
         return None
     if not failure.found:
         return NotFound(failure.stated)
     failed = list(failed_on(failure, area.id))
-    since = max(_moment(failure, one) for one in failed)
+    since = max((_moment(failure, one) for one in failed), default=None)
     again = (
         one for one in area.surfaces
         if nonconformance in one.record.reinspects
-        and any(spelt_alike(one.record.apparatus, each.record.apparatus) for each in failed)
+        and (not failed or any(spelt_alike(one.record.apparatus, each.record.apparatus) for each in failed))
     )  # fmt: skip
     seen = any(
-        at > since and _is_at(failure, series, location, area, one)
+        (since is None or at > since) and _is_at(failure, series, location, area, one)
         for one in again
         for series, location, at in made_here(view, one)
     )
-    return None if seen else NotSeenAgain(failure.stated)
+    return None if seen else NotSeenAgain(failure.stated, view.job.day.report.number)
 
 
-def _is_at(failure: Failure, series: str, location: str | None, area: AreaView, surface: SurfaceView) -> bool:
+def _is_at(failure: Failure, series: str, location: str | None, area: AreaView | None, surface: SurfaceView) -> bool:
     """Whether an entry is of the kind of a failure, where that is of a test, and at its location, if it has one."""
-    kind = _TESTED.get(failure.code, series)
+    kind = SERIES_OF.get(failure.code, series)
     there = failure.location is None or (
         location is not None and failure.location in _names(location, area, surface)
     )  # fmt: skip
@@ -165,9 +260,9 @@ def not_theirs(job: Job, found: Job) -> NotTheirs | None:
     The people are those whom the other report named: whoever was added or given another role since, it does not know.
     One of them, no inspector and not of the contractor, may have named a successor.
     """
-    same = job.day.report.number == found.day.report.number
-    theirs = not same and not found.may_be_undone_by(job.inspector) and found.taken_over_by(job) is None
-    return NotTheirs(str(job.inspector.name), str(found.day.report.number)) if theirs else None
+    if found.may_be_undone_in(job):
+        return None
+    return NotTheirs(str(job.inspector.name), str(found.day.report.number), str(job.day.report.number))
 
 
 def found_again(failure: Failure, earlier: Failure) -> bool:
@@ -204,10 +299,16 @@ def place_of(failure: Failure) -> str | None:
 
 def _blasted_since(failure: Failure, failed: Sequence[SurfaceView], view: JobView, surface: SurfaceView) -> bool:
     """Whether a blasting began after the last time at which steel was known to be as a failure says."""
-    same_report = failure.view.job is view.job
-    # within a report `blasted_again` states the order, and replicas may have been read while it went on
-    since = max((one.blasted[1] if same_report else _moment(failure, one) for one in failed), default=None)
-    return since is None or surface.blasted[0] >= since
+    return surface.blasted[0] >= _known_until(failure, failed, same_report=failure.view.job is view.job)
+
+
+def _known_until(failure: Failure, failed: Sequence[SurfaceView], *, same_report: bool) -> dt.datetime:
+    """Return the last time at which steel was known to be as a failure says; long ago where no entry is of it.
+
+    Within a report `blasted_again` states the order, and replicas may have been read while it went on.
+    """
+    known = (one.blasted[1] if same_report else _moment(failure, one) for one in failed)
+    return max(known, default=_LONG_AGO)
 
 
 def _known_as_other(failure: Failure, failed: Sequence[SurfaceView], view: JobView, surface: SurfaceView) -> bool:
@@ -225,26 +326,40 @@ def _known_as_other(failure: Failure, failed: Sequence[SurfaceView], view: JobVi
     )
 
 
+def _stands_beside(failure: Failure, area: AreaView, surface: SurfaceView) -> bool:
+    """Whether an entry has the location of a failure, and that was blasted again: it is of what stands beside."""
+    named = {told for name in surface.undone for told in _names(name, area, surface)}
+    return failure.location in named and failure.code in OF_LOCATIONS
+
+
 def _replaces(record: Surface, failed: Sequence[SurfaceView]) -> bool:
     return any(one.record.apparatus in record.blasted_again for one in failed)
 
 
 def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: SurfaceView) -> NotReworked | None:
     """Return why a surface of ``area`` in ``view`` is not steel reworked after a failure; None where it is."""
-    same_report = failure.view.job is view.job
+    same_report, later = failure.view.job is view.job, view.job.day.report.number
     if same_report and not failure.view.replaced:
         return FoundHere(failure.stated) if failure.found else NotFound(failure.stated)
-    if not (same_report or ends_with_rework(failure.code)):
-        return None
     failed = list(failed_on(failure, area.id))
     if _blasted_since(failure, failed, view, surface):
         return None
+    if not (same_report or ends_with_rework(failure)):
+        return None if _is_made_anew(failure, failed, view, surface) else NotSeenAgain(failure.stated, later)
     if failure.code in RETESTED and not same_report:
         return _why_not_tested_again(failure, failed, view, area, surface)
     if not failure.found:
         return NotFound(failure.stated)
     since = max(one.blasted[1] if same_report else _moment(failure, one) for one in failed)
-    return BlastedBefore(failure.stated, view.printed(since), view.printed(surface.blasted[0]))
+    return BlastedBefore(failure.stated, view.printed(since), view.printed(surface.blasted[0]), later)
+
+
+def _is_made_anew(failure: Failure, failed: Sequence[SurfaceView], view: JobView, surface: SurfaceView) -> bool:
+    """Whether a surface has anew what a failure puts in doubt; where no rule found that, nothing says of what it is."""
+    found = failure.finding if failure.settled in ("measuring", "surer") else None
+    return found is None or any(
+        in_doubt_by(found, failure.view, one, place_of(failure)).is_met(view, surface) for one in failed
+    )
 
 
 def _why_not_tested_again(
@@ -253,22 +368,29 @@ def _why_not_tested_again(
     """Return why no test of a surface that was not blasted again shows that what failed is gone."""
     if not any(spelt_alike(one.record.apparatus, surface.record.apparatus) for one in failed):
         return NotTested(failure.stated)
-    blasted = max(one.blasted[1] for one in failed)
+    blasted, later = max(one.blasted[1] for one in failed), view.job.day.report.number
     if surface.blasted[1] < blasted:
-        return OlderSteel(failure.stated, view.printed(blasted), view.printed(surface.blasted[1]))
-    tests = [one for one in retests_of(failure, surface, area) if counts(view, surface, one.time)]
+        return OlderSteel(failure.stated, view.printed(blasted), view.printed(surface.blasted[1]), later)
+    tests = _tested_at(failure, view, surface, area)
     if not tests:
         return NotTested(failure.stated)
-    before = [failure.view.at(one.time) for each in failed for one in retests_of(failure, each) if one.time is not None]
-    if not before or view.shift[0] >= max(before):
+    before = last_made(failure.view, [one for each in failed for one in _tested_at(failure, failure.view, each)])
+    if any(before.is_before(one) for one in tests):
         return None
-    again = [view.at(one.time) for one in tests if one.time is not None]
-    when = view.printed(max(before))
-    if len(again) < len(tests):
+    again = max((one.at for one in tests if one.timed), default=None)
+    when = view.printed(before.timed or failure.view.shift[1])
+    if again is None:
         return UntimedTest(failure.stated, when)
-    if min(again) <= max(before):
-        return EarlierTest(failure.stated, when, view.printed(min(again)))
-    return None
+    if before.timed is None or again > before.timed:
+        return FailedUntimed(failure.stated, view.printed(again), failure.stated.report)
+    return EarlierTest(failure.stated, when, view.printed(again))
+
+
+def _tested_at(failure: Failure, view: JobView, surface: SurfaceView, area: AreaView | None = None) -> list[Moment]:
+    """Return when a surface was tested for what failed since it was blasted, at the location if that has one."""
+    series = SERIES_OF[failure.code]
+    since = (one for one in moments(view, surface, series) if not one.timed or one.at >= surface.blasted[0])
+    return [one for one in since if _is_at(failure, series, one.location, area, surface)]
 
 
 def failed_on(failure: Failure, area: str) -> Iterator[SurfaceView]:
@@ -281,6 +403,9 @@ def failed_on(failure: Failure, area: str) -> Iterator[SurfaceView]:
 
 
 def _is_of(failure: Failure, area: AreaView, surface: SurfaceView, graded: set[int] | None) -> bool:
+    doubted = frozenset() if failure.finding is None else told_in_doubt(failure.finding)
+    if doubted:
+        return not doubted.isdisjoint(name for each in surface.locations for name in _names(each, area, surface))
     if failure.location is not None:
         return failure.location in {name for each in surface.locations for name in _names(each, area, surface)}
     return graded is None or id(surface) in graded
@@ -304,7 +429,7 @@ def _names(location: str, area: AreaView | None, surface: SurfaceView) -> set[st
 
 def retests_of(failure: Failure, surface: SurfaceView, area: AreaView | None = None) -> list[Any]:
     """Return the salt or dust tests of a surface at the location of a failure; all where it names none."""
-    tests = getattr(surface.record, _TESTED[failure.code])
+    tests = getattr(surface.record, SERIES_OF[failure.code])
     at = failure.location
     return [test for test in tests if at is None or at in _names(test.location, area, surface)]
 
@@ -313,7 +438,7 @@ def _moment(failure: Failure, surface: SurfaceView) -> dt.datetime:
     """Return the last time known at which a surface was as a failure says."""
     view, code, at = failure.view, failure.code, failure.location
     entries: Iterable[Any] = ()
-    if code in _TESTED:
+    if code in SERIES_OF:
         entries = retests_of(failure, surface)
     elif at is not None:
         entries = [one for one in surface.readings if at in _names(one.location, None, surface)]

@@ -87,10 +87,8 @@ def decision(verdict: Verdict, findings: Sequence[Finding], accepted: Acceptance
     effects = {effect_of(finding) for finding in pending}
     if "fails" in effects:
         return "rework"
-    settled = verdict in {"conforms", "does not conform"}
-    if not settled:  # or open for nothing but what was decided to be accepted: it does not conform by that
-        held = [finding for finding in findings if effect_of(finding) == "holds"]
-        settled = bool(held) and all(accepted(one) for one in held)
+    # or open for what holds it: where all of that is accepted, none of it is pending
+    settled = verdict in {"conforms", "does not conform"} or any(effect_of(one) == "holds" for one in findings)
     return "release" if settled and not effects & {"holds", "defers"} else "hold"
 
 

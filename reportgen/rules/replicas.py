@@ -71,18 +71,27 @@ def _thrown_away(
 
 def _about(entries: Sequence[Replica], reading: Reading) -> list[Replica]:
     """Return the entries on the replica of a reading: those that name it most closely, of those not thrown away."""
-    known = [
-        one for one in entries
-        if one.thrown_away is None and one.names(reading.location, reading.spot, reading.roll)
-    ]  # fmt: skip
+    known = _naming(entries, reading)
     closest = max((one.precision for one in known), default=0)
     return [one for one in known if one.precision == closest]
 
 
+def _naming(entries: Sequence[Replica], reading: Reading) -> list[Replica]:
+    """Return the entries on the replica of a reading, of those not thrown away."""
+    return [
+        one for one in entries
+        if one.thrown_away is None and one.names(reading.location, reading.spot, reading.roll)
+    ]  # fmt: skip
+
+
 def recorded(surface: SurfaceView) -> bool:
-    """Whether the replica of every reading on tape is recorded."""
+    """Whether of the replica of every reading on tape it is recorded how its grain came out, and where it is kept."""
     on_tape = (one for one in surface.readings if one.roll is not None)
-    return all(_about(surface.record.replicas, one) for one in on_tape)
+    return all(_is_told(_naming(surface.record.replicas, one)) for one in on_tape)
+
+
+def _is_told(entries: Sequence[Replica]) -> bool:
+    return any(one.grain is not None for one in entries) and any(one.kept is not None for one in entries)
 
 
 def _seen(one: Replica) -> tuple[Word | None, Word | None]:

@@ -8,11 +8,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.job.recorded import CHECKED_KINDS
-from reportgen.measurements import OF_A_SURFACE, TESTS
+from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS
+from reportgen.measurements.gaps import gap_in
+from reportgen.names import perhaps_one
 from reportgen.references import record_lists
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes import records as codes
-from reportgen.rules.checked_instruments import good_checks
+from reportgen.rules.checked_instruments import checked, good_checks
+from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses
 from reportgen.rules.hold_points import covered_by_hold
 from reportgen.rules.replicas import recorded
@@ -22,9 +25,14 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
-    from reportgen.results import Finding, NonconformanceState, Severity, Task
+    from reportgen.job import Condition, Job, Slip
+    from reportgen.measurements.slice import Covering, Window
+    from reportgen.results import AreaResult, Finding, NonconformanceState, Severity, Task
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
     from reportgen.units import Quantity
+
+
+_METER: Final = "conductivity meter"
 
 
 def required_keys(requires: Iterable[str]) -> dict[str, tuple[str, ...]]:
@@ -69,9 +77,12 @@ def overdue(view: JobView, states: Sequence[NonconformanceState]) -> list[Findin
     ]
 
 
-def told_released(view: JobView, released: set[str]) -> Iterator[Finding]:
+def told_released(view: JobView, areas: Sequence[AreaResult]) -> Iterator[Finding]:
     """Find areas of which somebody was told that they are released: which are not, or were not tested by then."""
-    last = {area.id: max(at for surface in area.surfaces for at in _worked_at(view, surface)) for area in view.areas}
+    yield from slips_not_upheld(view, areas)
+    released = {area.id for area in areas if area.decision == "release"}
+    worked = {area.id: [at for one in area.surfaces for at in _worked_at(view, one)] for area in view.areas}
+    last = {area: max(times) for area, times in worked.items() if times}
     for one in view.job.day.told_released:
         place = Place(one.area, time=view.printed(view.at(one.time)))
         if one.area not in released:
@@ -80,10 +91,46 @@ def told_released(view: JobView, released: set[str]) -> Iterator[Finding]:
             yield codes.TOLD_EARLY.found(codes.ToldEarly(one.to, view.printed(last[one.area])), place)
 
 
+def slips_not_upheld(view: JobView, areas: Sequence[AreaResult]) -> Iterator[Finding]:
+    """Find release slips of which the report says otherwise.
+
+    What was measured since is no contradiction; all that a slip rested on must be there as it was.
+    """
+    found = {area.id: area for area in areas}
+    for slip in view.job.slips:
+        if differs := tuple(_differs(slip, view.job, found.get(slip.area))):
+            place = Place(slip.area, time=view.printed(slip.at))
+            yield codes.SLIP_NOT_UPHELD.found(codes.SlipNotUpheld(slip.file, differs), place)
+
+
+def _differs(slip: Slip, job: Job, now: AreaResult | None) -> Iterator[Word]:
+    """Yield in what the report differs from a slip."""
+    then = next(area for area in slip.evaluation.areas if area.id == slip.area)
+    kept = {_read(one) for one in (now.locations if now else ())}
+    differs = {
+        "release": now is None or now.decision != "release",
+        "steel": _steel(slip.job, slip.area) != _steel(job, slip.area),
+        "limits": slip.job.project.specification != job.project.specification,
+        "readings": not {_read(one) for one in then.locations} <= kept,
+    }
+    yield from (Word("slip-difference", what) for what, so in differs.items() if so)
+
+
+def _steel(job: Job, area: str) -> list[object]:
+    """Return what was blasted on an area, by what, and when."""
+    return [(one.apparatus, one.blasted, one.blasted_again) for one in job.day.surfaces if one.area == area]
+
+
+def _read(one: object) -> tuple[object, ...]:
+    """Return the readings of a location with what came of them; U may rest on more readings by now."""
+    return tuple(getattr(one, name) for name in ("id", "apparatus", "profile", "compared", "verdict", "spots"))
+
+
 def _worked_at(view: JobView, surface: SurfaceView) -> Iterator[dt.datetime]:
     """Yield when a surface was blasted, and when it was read and tested, where that is recorded."""
     tests = (test for kind in TESTS for test in kind.entries_on(surface.record))
-    yield surface.blasted[1]
+    if surface.record.steel_known:
+        yield surface.blasted[1]
     yield from (view.at_text(one.time) for one in surface.readings if one.time is not None)
     yield from (view.at(one.time) for one in tests if one.time is not None)
 
@@ -147,30 +194,81 @@ def _positioned(surface: SurfaceView) -> bool:
 
 
 def _own_log(view: JobView, area: AreaView) -> bool:
-    """Whether some reading of the conditions was taken for an area alone."""
-    if area.id not in view.worked_on:
-        return True
-    return any(view.places.covered(one) == frozenset({area.id}) for one in view.job.day.conditions)
+    """Whether a log for an area alone was begun before each work on it, and gone on with while it lasted.
+
+    A reading for several areas is of the log of none; how often one is due, the limits of the conditions say.
+    """
+    own = [one for one in standing(view) if one.covered == frozenset({area.id})]
+    limits = view.specification.conditions
+    interval = None if limits is None else limits.interval
+    return all(
+        gap_in(view.printed, (one.start, one.end), _times(own, one), interval) is None
+        for one in view.windows if one.area == area.id
+    )  # fmt: skip
+
+
+def _times(log: Sequence[Covering[Condition]], work: Window) -> list[dt.datetime]:
+    return [one.at for one in log if not one.known or work in one.windows]
+
+
+def _by_named_meter(surface: SurfaceView) -> bool:
+    """Whether each test of a surface by conductivity names its meter; a chloride that is read directly needs none."""
+    tests: list[Any] = [
+        test for kind in TESTS if _METER in kind.instruments for test in kind.entries_on(surface.record)
+    ]
+    return all(one.instrument is not None or one.chloride is not None for one in tests)
+
+
+def _compared(view: JobView, area: AreaView) -> bool:
+    """Whether somebody else's readings stand beside the inspector's on each surface, where both read."""
+    own = str(view.job.inspector.name)
+    for surface in area.surfaces:
+        theirs, read = surface.record.comparison, {one.location for one in surface.readings}
+        if theirs is None or perhaps_one(theirs.by, own) or not any(one.location in read for one in theirs.values):
+            return False
+    return True
 
 
 def _oil_untested(view: JobView) -> Iterator[tuple[str | None, str | None]]:
-    """Yield the areas with steel on which nobody looked for oil before it was blasted; later is too late."""
+    """Yield the areas with steel on which nobody is known to have looked for oil before it was blasted.
+
+    A test without a time may have been made later, which is too late.
+    """
     for area in view.areas:
         for surface in area.surfaces:
             test = surface.record.oil_test
-            if test is None or (test.time is not None and view.at(test.time) > surface.blasted[0]):
+            if test is not None and not surface.record.steel_known:
+                continue  # nobody knows yet when it was blasted
+            if test is None or test.time is None or view.at(test.time) > surface.blasted[0]:
                 yield area.id, None
 
 
 def _unchecked(view: JobView) -> Iterator[tuple[str | None, str | None]]:
-    """Yield the instruments that were used without a good check of their function, with the areas that rest on them."""
-    good = good_checks(view)
-    for name, area, _, severity in instrument_uses(view):
-        if view.project.instruments[name].kind in CHECKED_KINDS and name not in good and severity is None:
+    """Yield the instruments that were used without a good check of their function, with the areas that rest on them.
+
+    A use on the day of an earlier report that has the same steel may have its check there.
+    """
+    good, heard = good_checks(view), [report for report, _ in view.heard]
+    before = {
+        (one.record.instrument, report.date) for report in heard for one in checked(report) if one.verdict == "conforms"
+    }
+    for name, area, date, severity in instrument_uses(view):
+        proven = name in good or (name, date) in before
+        if view.project.instruments[name].kind in CHECKED_KINDS and not proven and severity is None:
             yield area, name
-    for one in view.job.day.conditions:
-        if not one.instruments:
-            yield None, None
+    yield from _with_nobody_knows_what(view)
+
+
+def _with_nobody_knows_what(view: JobView) -> Iterator[tuple[str | None, str | None]]:
+    """Yield where something was measured with an instrument that is not named: no more is known of it than nothing."""
+    if not all(one.instruments for one in view.job.day.conditions):
+        yield None, None
+    for area in view.areas:
+        if not all(_by_named_meter(surface) for surface in area.surfaces):
+            yield area.id, None
+    logged = (one for log in LOGS if _METER in log.instruments for one in log.entries_in(view.job.day))
+    if any(one.instrument is None and one.conductivity is not None for one in logged):
+        yield None, None
 
 
 def _unnamed(view: JobView) -> Iterator[tuple[str | None, str | None]]:
@@ -183,6 +281,7 @@ def _unnamed(view: JobView) -> Iterator[tuple[str | None, str | None]]:
         ),
     ]  # fmt: skip
     yield from ((None, name) for name, one in used if one.make is None or one.model is None)
+    yield from _with_nobody_knows_what(view)
 
 
 def _untold(view: JobView) -> Iterator[tuple[str | None, str | None]]:
@@ -213,11 +312,11 @@ _OF_A_SURFACE: Final[dict[str, Callable[[SurfaceView], bool]]] = {
     "distance_and_angle": lambda one: None not in (one.record.blasted.distance, one.record.blasted.angle),
     "test_times": _timed,
     "positions": _positioned,
-    "comparison": lambda one: one.record.comparison is not None,
 }
 _OF_AN_AREA: Final[dict[str, Callable[[JobView, AreaView], bool]]] = {
     "hold_points": lambda view, area: covered_by_hold(view, area.id),
     "conditions_per_area": _own_log,
+    "comparison": _compared,
 }
 _OF_THE_SITE: Final[dict[str, tuple[str, ...]]] = {
     "high_and_low": ("high", "low"),

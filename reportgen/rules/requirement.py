@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from reportgen.metrology.conformity import Judgement, Limits, judge
-from reportgen.references import profile_grade, profile_grade_names
+from reportgen.references import profile_grade, profile_grade_named
 from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
 from reportgen.results.facts import Amount
 from reportgen.units import Quantity, rounded
@@ -95,7 +95,7 @@ def requirement_of(record: ProfileRequirement) -> Requirement:
 
 def grade_name(text: str) -> str:
     """Return the full name of a grade that may be written short: ``medium G`` for ``ISO 8503-1 medium G``."""
-    return text if text in profile_grade_names() else f"ISO 8503-1 {text}"
+    return profile_grade_named(text) or text
 
 
 def one_digit_more(step: Fraction) -> int:

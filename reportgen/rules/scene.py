@@ -13,20 +13,24 @@ from reportgen.job import Places
 from reportgen.measurements import LOGS, TESTS
 from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
 from reportgen.names import spelt_alike
-from reportgen.rules.checked_instruments import with_shown_errors
-from reportgen.rules.covering import standing
+from reportgen.results.codes.blasted_again import Replaced
+from reportgen.rules.checked_instruments import doubts_of, may_be_in_doubt, with_shown_errors
+from reportgen.rules.covering import dated, standing
 from reportgen.rules.editions import NEWEST
-from reportgen.rules.extent import part_again
+from reportgen.rules.entered_before import given_way
+from reportgen.rules.extent import part_again, whole_area
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
     from decimal import Decimal
 
-    from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
+    from reportgen.job import AreaPlan, Clock, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.measurements import Measurement
+    from reportgen.results import Evaluation
     from reportgen.rules.doubts import Doubts
     from reportgen.rules.editions import Edition
+    from reportgen.rules.owed import Lost
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +38,8 @@ class SurfaceView:
     """One surface of the day with its readings, in the order taken, and its times as instants.
 
     ``early`` are the readings taken before the blasting began: they are not of this surface, and do not count.
+    ``undone`` names the locations whose steel was blasted again since: what was read there does not count either.
+    ``gone`` is from when nothing of its steel stood as it was, or of those locations, where it was blasted again.
     """
 
     record: Surface
@@ -41,6 +47,8 @@ class SurfaceView:
     blasted: tuple[dt.datetime, dt.datetime]
     coated: dt.datetime | None
     early: tuple[Reading, ...] = ()
+    undone: frozenset[str] = frozenset()
+    gone: dt.datetime | None = None
 
     @property
     def numbers(self) -> list[tuple[Reading, Decimal]]:
@@ -115,18 +123,37 @@ class JobView:
 
     ``at`` is the present moment, or that of issue, while the shift lasts; see ``moment``. The areas hold the surfaces
     as they are at last; with ``replaced`` those that were blasted again, and nothing else. ``before`` are the earlier
-    reports at hand, oldest first; ``edition`` are the rules.
+    reports at hand, oldest first; ``edition`` are the rules. By the place of the entry, ``again`` are those that were
+    blasted again with the one that replaces them, by the sizes alone where that is not given; ``undone`` the locations
+    that were of entries that stand beside that, ``undone_from`` from when they were. ``alone`` are the only entries to
+    look at, ``lost`` is what of each entry has to be blasted again, as found here.
     """
 
     def __init__(
         self, job: Job, at: dt.datetime | None = None, *, replaced: bool = False, before: Sequence[Stood] = (),
-        edition: Edition = NEWEST,
+        edition: Edition = NEWEST, undone: Mapping[int, frozenset[str]] | None = None,
+        again: Mapping[int, int] | None = None, alone: Collection[int] | None = None,
+        undone_from: Mapping[int, dt.datetime] | None = None,
     ) -> None:  # fmt: skip
         self.job = job
+        self.undone = undone or {}
+        self._undone_from = undone_from or {}
+        self.again = replaced_surfaces(job) if again is None else again
+        self.lost: Mapping[int, Lost] = {}
         self.before = before
         self.replaced = replaced
         self.edition = edition
         self._at = at
+        self._alone = alone
+
+    def as_replaced(self) -> JobView:
+        """Return the entries, and locations of others, that were blasted again in this report."""
+        view = JobView(
+            self.job, self._at, replaced=True, edition=self.edition, undone=self.undone, again=self.again,
+            undone_from=self._undone_from,
+        )  # fmt: skip
+        view.lost = self.lost
+        return view
 
     def since(self, view: JobView) -> list[JobView]:
         """Return the reports at hand between an earlier one and this; none where that is not at hand."""
@@ -161,21 +188,54 @@ class JobView:
     def areas(self) -> tuple[AreaView, ...]:
         """Inspected areas, in the order in which the day file first names them."""
         grouped: dict[str, list[SurfaceView]] = {}
-        again = replaced_surfaces(self.job.day)
         for index, (surface, readings) in enumerate(zip(self.job.day.surfaces, self.job.readings, strict=True)):
-            if (index in again) is not self.replaced:
+            undone = self.undone.get(index, frozenset())
+            if (index in self.again) is not self.replaced and not (self.replaced and undone):
+                continue
+            if self._alone is not None and index not in self._alone:
                 continue
             blasted = (self.at(surface.blasted.start), self.at(surface.blasted.end))
-            coated = None if surface.coated is None else self.at(surface.coated)
-            early = tuple(one for one in readings if self._before(one.time, blasted))
-            kept = tuple(one for one in readings if not self._before(one.time, blasted)) if early else readings
-            grouped.setdefault(surface.area, []).append(SurfaceView(surface, kept, blasted, coated, early))
+            coated, gone = self.coated(index), self.gone.get(index)
+            known = surface.steel_known
+            early = tuple(one for one in readings if known and self._before(one.time, blasted))
+            kept = tuple(one for one in readings if one not in early) if early else readings
+            if undone:
+                kept = tuple(one for one in kept if (one.location in undone) is self.replaced)
+            if gone is not None and self.replaced:
+                kept = tuple(one for one in kept if one.time is None or self.at_text(one.time) <= gone)
+            view = SurfaceView(surface, kept, blasted, coated, early, undone, gone if self.replaced else None)
+            grouped.setdefault(surface.area, []).append(view)
         return tuple(
             AreaView(
                 area, self.plan(area)[0], _of_part(self.plan(area)[1], surfaces), tuple(surfaces), _shared(surfaces)
             )
             for area, surfaces in grouped.items()
         )
+
+    @cached_property
+    def gone(self) -> dict[int, dt.datetime]:
+        """From when nothing of an entry stood as it was, by the place of the entry; of some, of locations alone.
+
+        What is dated after that is not of its steel.
+        """
+        by = gone_over_by(self.job) if self.again else {}
+        return {**self._undone_from, **{index: _gone_from(self.job, by, index) for index in self.again if index in by}}
+
+    def coated(self, index: int) -> dt.datetime | None:
+        """Return when an entry was primed: not after its steel was gone; the primer is then of what replaces it."""
+        record, gone = self.job.day.surfaces[index], self.gone.get(index)
+        own = None if record.coated is None else self.at(record.coated)
+        if index in self.again:
+            return own if own is None or gone is None or own <= gone else None
+        if own is not None or not self.again:
+            return own
+        by = gone_over_by(self.job)
+        late = (
+            at for one in self.again if index in by.get(one, ())
+            if (stated := self.job.day.surfaces[one].coated) is not None
+            and (at := self.at(stated)) > self.gone[one] and at >= self.at(record.blasted.end)
+        )  # fmt: skip
+        return max(late, default=None)
 
     @cached_property
     def surfaces(self) -> tuple[SurfaceView, ...]:
@@ -192,7 +252,7 @@ class JobView:
         found: list[Window] = []
         for surface in self.surfaces:
             area, (start, end) = surface.record.area, surface.blasted
-            if not self._judged_before(surface):
+            if surface.record.steel_known and not self._judged_before(surface):
                 found.append(Window(area, "blasting", start, max(start, end)))
             if surface.coated is not None and not self._judged_before(surface, surface.coated):
                 found.append(Window(area, "coating", surface.coated, surface.coated))
@@ -207,6 +267,27 @@ class JobView:
         if end > self.shift[0] or not any(one.judged(surface, primed=primed is not None) for one in self.before):
             return False
         return not any(self.at(entry.time) <= end for kind in LOGS for entry in kind.entries_in(self.job.day))
+
+    @cached_property
+    def heard(self) -> tuple[tuple[JobView, tuple[SurfaceView, ...]], ...]:
+        """Earlier reports, each with the surfaces of this one, blasted before its shift, that it enters too.
+
+        What their logs hold counts for that steel as if it were written again here.
+        """
+        old = [one for one in self.surfaces if max(one.blasted) <= self.shift[0]]
+        each = ((stood.view, tuple(one for one in old if stood.enters(one))) for stood in self.before if old)
+        return tuple((report, same) for report, same in each if same)
+
+    def heard_of(self, report: JobView, surfaces: Sequence[SurfaceView]) -> frozenset[Window]:
+        """Return the work on some surfaces that an earlier report which has them knew of."""
+        begun = {(one.record.area, at) for one in surfaces for at in (one.blasted[0], one.coated)}
+        known = (one for one in self.windows if (one.area, one.start) in begun and one.end <= report.moment)
+        return frozenset(known)
+
+    def logged(self, kind: Measurement[Any, Any, Any], surface: SurfaceView) -> Iterator[Any]:
+        """Yield what earlier reports that enter a surface too have in the log of a kind, dated."""
+        reports = (report for report, same in self.heard if any(one is surface for one in same))
+        yield from (dated(one, report) for report in reports for one in kind.entries_in(report.job.day))
 
     @cached_property
     def worked_on(self) -> frozenset[str]:
@@ -334,32 +415,98 @@ def _shared(surfaces: Sequence[SurfaceView]) -> frozenset[str]:
     return frozenset(name for name, apparatus in users.items() if len(apparatus) > 1)
 
 
-def replaced_surfaces(day: Day) -> dict[int, int]:
+def gone_over_by(job: Job) -> dict[int, list[int]]:
+    """Return by which entries of a day each is said to be blasted again, in the order of time; places of entries.
+
+    They name its apparatus and began later, wherever in the file they stand.
+    """
+    surfaces = job.day.surfaces
+    if not any(surface.blasted_again for surface in surfaces):
+        return {}
+    began = [job.clock.instant(one.blasted.start).astimezone(dt.UTC) for one in surfaces]
+    found = {
+        index: [
+            at for at, other in enumerate(surfaces)
+            if other.area == one.area and one.apparatus in other.blasted_again and began[at] > began[index]
+        ]
+        for index, one in enumerate(surfaces)
+    }  # fmt: skip
+    return {index: sorted(by, key=began.__getitem__) for index, by in found.items() if by}
+
+
+def replaced_surfaces(job: Job) -> dict[int, int]:
     """Return which entries of a day were blasted again: place of the entry → place of the entry that replaces it.
 
     Not one of which, by the sizes entered, only a part was.
     """
-    if not any(surface.blasted_again for surface in day.surfaces):
-        return {}
-    replaced: dict[int, int] = {}
-    by: dict[tuple[str, str], set[int]] = {}
-    for index, surface in enumerate(day.surfaces):
-        for earlier, before in enumerate(day.surfaces[:index]):
-            if before.area == surface.area and before.apparatus in surface.blasted_again:
-                replaced[earlier] = index
-                by.setdefault((before.area, before.apparatus), set()).add(index)
-    return {earlier: index for earlier, index in replaced.items() if not _in_part(day, replaced, by, earlier)}
+    by = gone_over_by(job)
+    return {index: later[-1] for index, later in by.items() if not _in_part(job, by, index)}
 
 
-def _in_part(day: Day, replaced: Collection[int], by: Mapping[tuple[str, str], set[int]], earlier: int) -> bool:
-    """Whether of what an apparatus cleaned on an area, as an earlier entry says, only a part was cleaned again."""
-    record = day.surfaces[earlier]
-    again = by[record.area, record.apparatus]
-    first = [
-        day.surfaces[one].cleaned for one in replaced
-        if one not in again and (day.surfaces[one].area, day.surfaces[one].apparatus) == (record.area, record.apparatus)
+def _in_part(job: Job, by: Mapping[int, Sequence[int]], index: int) -> bool:
+    """Whether of what an apparatus cleaned first on an area only a part was cleaned again after an entry of it."""
+    return _covered_from(job, by[index], _first(job, by, index) or [job.day.surfaces[index]]) is None
+
+
+def _first(job: Job, by: Mapping[int, Sequence[int]], index: int) -> list[Surface]:
+    """Return what the apparatus of an entry cleaned first on its area."""
+    surfaces = job.day.surfaces
+    record = surfaces[index]
+    return [
+        surfaces[one] for one in by
+        if (surfaces[one].area, surfaces[one].apparatus) == (record.area, record.apparatus)
+        and record.apparatus not in surfaces[one].blasted_again
     ]  # fmt: skip
-    return part_again(first, [day.surfaces[one].cleaned for one in sorted(again)]) is not None
+
+
+def _gone_from(job: Job, by: Mapping[int, Sequence[int]], index: int) -> dt.datetime:
+    """Return from when nothing that an apparatus cleaned stood as it was, or nothing of an entry of it.
+
+    What others went over between counts where the entries that name it do not suffice: then the last blasting.
+    """
+    record = job.day.surfaces[index]
+    known = (_covered_from(job, by[index], each) for each in (_first(job, by, index) or [record], [record]))
+    started = (one.blasted.start for one in job.day.surfaces if one.area == record.area)
+    return next(filter(None, known), None) or max(job.clock.instant(clock).astimezone(dt.UTC) for clock in started)
+
+
+def _covered_from(job: Job, later: Sequence[int], steel: Sequence[Surface]) -> dt.datetime | None:
+    """Return when that of some later entries began with which they are of all of some steel; None where they are not.
+
+    ``later`` are places of entries in the order of time.
+    """
+    return covered_from(job, later, [one.cleaned for one in steel], steel)
+
+
+def covered_from(
+    job: Job, later: Sequence[int], sizes: Sequence[Quantity | None], steel: Sequence[Surface]
+) -> dt.datetime | None:  # fmt: skip
+    """Return when that of some later entries began with which they are of ``sizes`` of some steel; None without one."""
+    surfaces, whole = job.day.surfaces, whole_area(job, steel[0].area, steel)
+    for count, at in enumerate(later, start=1):
+        if part_again(sizes, [surfaces[one].cleaned for one in later[:count]], whole) is None:
+            return job.clock.instant(surfaces[at].blasted.start).astimezone(dt.UTC)
+    return None
+
+
+def as_evaluated(job: Job, evaluation: Evaluation) -> JobView:
+    """Return a job with the entries that its evaluation says stand, and without the locations that it leaves out."""
+    replaced = {
+        (one.area, one.facts.earlier.apparatus, one.facts.earlier.start, one.facts.earlier.end)
+        for one in evaluation.findings if isinstance(one.facts, Replaced)
+    }  # fmt: skip
+    stated = {(area.id, one.id, one.apparatus) for area in evaluation.areas for one in area.locations}
+    view, by = JobView(job, again={}), gone_over_by(job)
+    again, undone = {}, {}
+    for index in by:
+        one = job.day.surfaces[index]
+        times = (view.printed(view.at(clock)) for clock in (one.blasted.start, one.blasted.end))
+        if (one.area, one.apparatus, *times) in replaced:
+            again[index] = by[index][-1]
+        named = {(one.area, each.location, one.apparatus): each.location for each in job.readings[index]}
+        gone = (name for key, name in named.items() if not {key, (*key[:2], None)} & stated)
+        undone[index] = frozenset(gone)
+    return JobView(job, again=again, undone={index: gone for index, gone in undone.items() if gone})
 
 
 def at_hand(job: Job) -> list[Job]:
@@ -374,9 +521,10 @@ def at_hand(job: Job) -> list[Job]:
 
 
 def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
-    """Whether a test is about the blasted surface: not where it was made before the blasting began."""
+    """Whether a test is about the blasted surface: not where it was made before that, or after its steel was gone."""
     start, end = surface.blasted
-    return time is None or start > end or view.at(time) >= start
+    before = time is not None and surface.record.steel_known and start <= end and view.at(time) < start
+    return not before and (time is None or surface.gone is None or view.at(time) <= surface.gone)
 
 
 def scene_of(view: JobView, kind: Measurement[Any, Any, Any], asked: Doubts) -> Scene[Any]:
@@ -384,7 +532,11 @@ def scene_of(view: JobView, kind: Measurement[Any, Any, Any], asked: Doubts) -> 
     areas = tuple(
         SceneArea(
             area.id,
-            tuple(_scene_surface(view, area, surface, kind, asked) for surface in area.surfaces),
+            tuple(
+                _scene_surface(view, area, one, kind, asked)
+                for one in area.surfaces
+                if one.record.steel_known or kind not in LOGS
+            ),
             view.places.of(area.id) or area.structure.name,
             area.plan.size,
         )
@@ -393,20 +545,32 @@ def scene_of(view: JobView, kind: Measurement[Any, Any, Any], asked: Doubts) -> 
     log = tuple(kind.entries_in(view.job.day))
     stood = standing(view) if kind.placed else ()
     tools = with_shown_errors(view)
-    return Scene(areas, log, view.windows, view.at, view.printed, asked.about, view.edition, stood, tools)
+    doubts = doubts_of(view)
+    return Scene(
+        areas, log, view.windows, view.at, view.printed, asked.about, view.edition, stood, logged_before(view, kind),
+        tools, doubts,
+    )  # fmt: skip
+
+
+def logged_before(view: JobView, kind: Measurement[Any, Any, Any]) -> tuple[tuple[dt.datetime, Any], ...]:
+    """Return what earlier reports at hand have in the log of a kind, with the instants, oldest first."""
+    every = ((one.view.at(entry.time), entry) for one in view.before for entry in kind.entries_in(one.view.job.day))
+    return tuple(sorted(every, key=lambda pair: pair[0]))
 
 
 def _scene_surface(
     view: JobView, area: AreaView, surface: SurfaceView, kind: Measurement[Any, Any, Any], asked: Doubts
 ) -> SceneSurface[Any]:
-    record = surface.record
+    record, instead = surface.record, given_way(view, surface, kind) if kind in TESTS else frozenset()
     tests = tuple(
         Made(
             test, area.located(surface, test.location) if kind in TESTS else None,
-            counts(view, surface, test.time), asked.about(test, kind.depends_on),
+            counts(view, surface, test.time) and id(test) not in instead, asked.about(test, kind.depends_on),
+            bool(kind.instruments) and may_be_in_doubt(view, surface, kind, test),
         )
         for test in kind.entries_on(record)
     )  # fmt: skip
     return SceneSurface(
-        tests, record.apparatus, record.blasted.abrasive, record.initial_condition, surface.blasted, surface.coated
-    )
+        tests, record.apparatus, record.blasted.abrasive, record.initial_condition, surface.blasted, surface.coated,
+        any(stood.enters(surface) for stood in view.before), tuple(view.logged(kind, surface)),
+    )  # fmt: skip

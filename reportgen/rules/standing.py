@@ -10,9 +10,10 @@ from zoneinfo import ZoneInfo
 from reportgen.measurements import CODES
 from reportgen.results import Cause, Deadline, Standing
 from reportgen.results.codes.coating import COAT_BY, ToCoat
+from reportgen.results.codes.equipment import GaugeUnchecked
 from reportgen.results.codes.follow_up import MISSING
 from reportgen.rules.blasted_again import perhaps_blasted_again, perhaps_washed
-from reportgen.rules.scene import JobView
+from reportgen.rules.scene import as_evaluated
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable
@@ -24,14 +25,15 @@ if TYPE_CHECKING:
 
 def standing(job: Job, evaluation: Evaluation) -> Standing:
     """Return where a day stands, from its evaluation."""
-    view = JobView(job)
+    view = as_evaluated(job, evaluation)
     parts: dict[Part, list[tuple[int, Finding]]] = {}
     accepted = _accepted(evaluation)
     for index, finding in enumerate(evaluation.findings):
         part = part_of(finding)
-        parts.setdefault("noted" if part == "missing" and index in accepted else part, []).append((index, finding))
+        settled = part in {"missing", "past"} and index in accepted
+        parts.setdefault("noted" if settled else part, []).append((index, finding))
     missing = parts.get("missing", [])
-    told = {(finding.area or "", finding.code) for _, finding in missing}
+    told = {(finding.area or "", finding.code) for _, finding in (*missing, *parts.get("past", []))}
     steps = (step for step in evaluation.measure_next if (step.area, step.answers) not in told)
     return Standing(
         causes(parts.get("wrong", [])),
@@ -42,6 +44,7 @@ def standing(job: Job, evaluation: Evaluation) -> Standing:
         coating_deadlines(job, evaluation),
         causes(parts.get("noted", [])),
         evaluation.not_evaluated,
+        causes(parts.get("past", [])),
     )
 
 
@@ -54,6 +57,8 @@ def _accepted(evaluation: Evaluation) -> set[int]:
 def part_of(finding: Finding) -> Part:
     """Return where a finding belongs; one that is merely observed fails nothing."""
     part = CODES[finding.code].part
+    if isinstance(finding.facts, GaugeUnchecked) and finding.facts.side.key == "before":
+        return "past"  # nobody can check a gauge before what was read
     return "noted" if part == "out of limits" and finding.severity == "observation" else part
 
 
@@ -61,20 +66,37 @@ def causes(found: Iterable[tuple[int, Finding]]) -> tuple[Cause, ...]:
     """Return findings with their indices by cause, in the order of the first of each.
 
     Locations of one area stand together; areas of one cause, too, where no location is named. To raise nonconformances
-    is one thing to do, whatever they are for.
+    is one thing to do, whatever they are for; so is one check of a gauge, told with the first or the last reading that
+    it is for.
     """
     alike: dict[Hashable, list[tuple[int, Finding]]] = {}
     for index, one in found:
-        facts = None if one.code == MISSING.name else one.facts
-        area = one.area if one.location is not None else None
-        key = (one.code, facts, one.clause, one.nonconformance, area, one.place.spot, one.place.time)
-        alike.setdefault(key, []).append((index, one))
+        alike.setdefault(_cause_of(one), []).append((index, one))
     return tuple(
         Cause(
-            several[0][1], tuple(index for index, _ in several), tuple(dict.fromkeys(one.place for _, one in several))
+            _first_or_last([one for _, one in several]), tuple(index for index, _ in several),
+            tuple(dict.fromkeys(one.place for _, one in several)),
         )
         for several in alike.values()
-    )
+    )  # fmt: skip
+
+
+def _cause_of(one: Finding) -> Hashable:
+    if isinstance(one.facts, GaugeUnchecked):
+        return one.code, one.facts.gauge, one.facts.side, one.clause, one.nonconformance
+    facts = None if one.code == MISSING.name else one.facts
+    area = one.area if one.location is not None else None
+    return one.code, facts, one.clause, one.nonconformance, area, one.place.spot, one.place.time
+
+
+def _first_or_last(alike: list[Finding]) -> Finding:
+    """Return by which finding a cause is told: of a check after readings by that of the last of them."""
+    facts = alike[0].facts
+    if not isinstance(facts, GaugeUnchecked):
+        return alike[0]
+    # a time with its date, as printed, lies on the day after, or before the shift
+    timed = sorted(alike, key=lambda one: ((one.place.time or "")[4:5] == "-", one.place.time or ""))
+    return timed[-1] if facts.side.key == "after" else timed[0]
 
 
 def coating_deadlines(job: Job, evaluation: Evaluation) -> tuple[Deadline, ...]:

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from reportgen.measurements.uncertain import share_of
 from reportgen.metrology.exact import Root, exact_square
-from reportgen.metrology.tape import film_tolerance
+from reportgen.metrology.tape import film_thickness, film_tolerance
 from reportgen.metrology.uncertainty import (
     Budget,
     Component,
@@ -95,23 +96,26 @@ class AreaUncertainty:
             self._scatter[id(measured)] = own if more else stated
             if own is not None and more:
                 self.above_stated.append((own, measured.unit))
-        self._known: dict[tuple[int, int], Uncertainty | None] = {}
+        self._known: dict[tuple[object, ...], Uncertainty | None] = {}
 
     def lacking(self, measured: MeasuredSurface) -> Word:
         """Return why there is no uncertainty."""
         unknown = self._gauges[id(measured)] is None
         return Word("uncertainty-lacking", "limits-of-error" if unknown else "repeatability")
 
-    def of_location(self, measured: MeasuredSurface, spots: int) -> Uncertainty | None:
-        """Return the uncertainty of a location of so many spots on one of the surfaces.
+    def of_location(self, measured: MeasuredSurface, spots: int, height: Fraction | None = None) -> Uncertainty | None:
+        """Return the uncertainty of a location of so many spots, of a height [gauge's unit], on one of the surfaces.
 
         None where the gauge's accuracy is not on record, or nothing says how far spots scatter: one spot is never
         surer than two. The largest of several spots is one reading: its repeatability is not divided by their number.
+        Where the gauge errs by a share of its reading, that is of the film and the profile on it.
         """
         averaged = spots if self._value == "mean" else 1
-        key = (id(measured), averaged)
+        gauge, scatter = self._gauges[id(measured)], self._scatter[id(measured)]
+        if gauge is not None and gauge.of_reading:
+            gauge = _at(gauge, height or Fraction(0))
+        key = (id(measured), averaged, None if gauge is None else (gauge.accuracy, gauge.calibration))
         if key not in self._known:
-            gauge, scatter = self._gauges[key[0]], self._scatter[key[0]]
             known = None if gauge is None or scatter is None else location_budget(gauge, scatter, averaged)
             self._known[key] = None if known is None else self._in_unit(known)
         return self._known[key]
@@ -119,17 +123,20 @@ class AreaUncertainty:
     def of_least_sure(self) -> Uncertainty | None:
         """Return the largest uncertainty of a location that is known, each by the spots that it has."""
         every = (
-            self.of_location(measured, spots)
+            self.of_location(measured, spots, value)
             for measured in self._surfaces
-            for spots in {len(one.spots) for one in measured.locations if one.value is not None}
+            for spots, value in {(len(one.spots), one.value) for one in measured.locations if one.value is not None}
         )
         return max((one for one in every if one is not None), key=lambda one: one.expanded, default=None)
 
-    def common(self, measured: MeasuredSurface) -> tuple[Component, ...]:
-        """Return what a surface's gauge brings to every reading alike [specification's unit], if it is known."""
+    def common(self, measured: MeasuredSurface, height: Fraction) -> tuple[Component, ...]:
+        """Return what a surface's gauge brings to every reading alike [specification's unit], if it is known.
+
+        ``height`` [specification's unit] is the mean of what was read.
+        """
         gauge = self._gauges[id(measured)]
         scale = Fraction(1) if gauge is None else self._scale(gauge.unit)
-        parts = () if gauge is None else gauge_components(gauge)
+        parts = () if gauge is None else gauge_components(_at(gauge, height / scale))
         return tuple(replace(part, sensitivity=Fraction(part.sensitivity) * scale) for part in parts)
 
     def of_spots(self, measured: MeasuredSurface) -> Pooled | None:
@@ -140,12 +147,12 @@ class AreaUncertainty:
         deviation = Root(exact_square(scatter.standard_deviation) * self._scale(gauge.unit) ** 2)
         return replace(scatter, standard_deviation=deviation)
 
-    def of_mean(self, variance: Fraction | None, locations: int) -> Uncertainty | None:
+    def of_mean(self, mean: Fraction, variance: Fraction | None, locations: int) -> Uncertainty | None:
         """Return the uncertainty of the mean of locations whose variance [specification's unit, squared] is given.
 
         Where an area was read with several gauges, the one with the widest limits of error stands for all.
         """
-        known = [gauge for gauge in self._gauges.values() if gauge is not None]
+        known = [_at(one, mean / self._scale(one.unit)) for one in self._gauges.values() if one is not None]
         if len(known) < len(self._gauges) or not known:
             return None
         if variance is None:
@@ -203,6 +210,14 @@ def _of_locations(measured: MeasuredSurface) -> Pooled | None:
     return None if pooled is None else replace(pooled, of="scatter of locations")
 
 
+def _at(gauge: Gauge, height: Fraction) -> Gauge:
+    """Return a gauge with its errors as they are at a height [its unit]: on tape it measures the film too."""
+    if not gauge.of_reading:
+        return gauge
+    film = Fraction(0) if gauge.film is None else film_thickness(gauge.unit).exact
+    return gauge.at_reading(height + film)
+
+
 def _common(gauge: Gauge) -> Fraction:
     """Return what a gauge's error and calibration bring to every reading alike, in its own unit."""
     parts = [part for part in gauge_components(gauge) if part.name in {"gauge accuracy", "calibration"}]
@@ -212,7 +227,7 @@ def _common(gauge: Gauge) -> Fraction:
 def _gauge(measured: MeasuredSurface, proof: GaugeProof) -> Gauge | None:
     """Describe the gauge for the budget, in its own unit; None without limits of error."""
     record, unit = measured.gauge, measured.unit
-    if record.accuracy is None:
+    if record.accuracy is None and record.accuracy_of_reading is None:
         return None
 
     def own(stated: Quantity | None) -> Fraction | None:
@@ -227,8 +242,11 @@ def _gauge(measured: MeasuredSurface, proof: GaugeProof) -> Gauge | None:
         record.coverage_factor or 2,  # the model refuses U without it
         step,
         film_tolerance(unit).exact if measured.on_tape else None,
-        proof.largest_deviation,
+        proof.largest_deviation if proof.shim_tried else None,
         own(record.shim_accuracy) if proof.shim_tried else None,
+        (proof.largest_deviation or None) if not proof.shim_tried else None,  # 0 at rest says nothing of the span
+        share_of(record.accuracy_of_reading),
+        share_of(record.uncertainty_of_reading),
     )
 
 

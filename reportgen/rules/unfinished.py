@@ -14,7 +14,7 @@ from reportgen.results.codes.doubts import COMPLETE_ENTRY, ENTRY_UNFINISHED, Unf
 from reportgen.results.facts import EVERYWHERE, Place
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from reportgen.job import UnfinishedEntry
     from reportgen.results import Finding
@@ -39,11 +39,33 @@ def unfinished_entries(view: JobView) -> Outcome[Finding]:
     return Outcome((), findings, measure_next=tuple(COMPLETE_ENTRY.due(_facts(one), place) for one, place in places))
 
 
+def stands_unfinished(view: JobView) -> Callable[[Finding], bool]:
+    """Return what says of a finding that what it misses on an area stands there, and is unfinished: it is not missing.
+
+    The area waits for it by the entry itself.
+    """
+    begun = {
+        (area, f"{key}-missing")
+        for one in view.job.unfinished if one.block == "surfaces"
+        for area in one.names("area") for key in _begun_in(one)
+    }  # fmt: skip
+    return lambda finding: (finding.area, finding.code) in begun
+
+
+def _begun_in(one: UnfinishedEntry) -> Iterator[str]:
+    """Yield the blocks of an area's entry in which something is unfinished."""
+    if len(one.place) > 2:
+        yield str(one.place[2])
+    else:
+        yield from (name.partition(".")[0] for name in (*one.lacks, *one.unread))
+
+
 def _facts(one: UnfinishedEntry) -> Unfinished:
     more = len(one.lacks) - _NAMED
     return Unfinished(
         one.file, one.line, place_name(one.place), one.lacks[:_NAMED] or None, more if more > 0 else None,
-        one.absent[:_NAMED] or None, one.texts[:_NAMED] or None,
+        one.absent[:_NAMED] or None, one.texts[:_NAMED] or None, one.unread[:_NAMED] or None,
+        one.first,
     )  # fmt: skip
 
 
@@ -57,6 +79,9 @@ def _areas(view: JobView, one: UnfinishedEntry) -> set[str]:
     """Return the areas that an entry names, or those at its place, or where what it names was used."""
     if one.block == "conditions" and not view.places.stated:
         return set()  # whether there are several places is what the readings say, this one too
+    stated = one.written.get("areas")
+    if isinstance(stated, list) and len(one.names("areas")) < len(stated):
+        return set()  # it is about one more, and nobody knows yet which
     named = {*one.names("area"), *one.names("areas")}
     if named or one.block == "surfaces":
         return named if all(map(view.knows, named)) else set()

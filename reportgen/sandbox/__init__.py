@@ -39,14 +39,13 @@ _PLACES: Final = ("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME", "MPLCONFIGDIR", "
 
 
 _BEGIN: Final = """
-import sys
+import importlib, sys
 from importlib.util import module_from_spec, spec_from_file_location
 sys.path[:] = {path!r}
 found = spec_from_file_location("reportgen", {package!r} + "/__init__.py", submodule_search_locations=[{package!r}])
 sys.modules["reportgen"] = module_from_spec(found)
 found.loader.exec_module(sys.modules["reportgen"])
-from reportgen.sandbox import opener
-opener.{function}
+importlib.import_module("{module}").{call}
 """
 """Our own package, wherever it lies, and not another release that the path would find first."""
 
@@ -112,14 +111,20 @@ def _answer(work: Callable[[], bytes]) -> bytes:
         return _FAILED + b"it is damaged, or not what its name says"
 
 
-def _fresh(function: str, **given: Any) -> subprocess.Popen[bytes]:
-    """Begin a process that calls a function of ``opener``, imports what we do, and has an environment of its own."""
-    run = _BEGIN.format(path=sys.path, package=str(Path(__file__).parents[1]), function=function)
+def fresh_program(module: str, call: str) -> list[str]:
+    """Return the command that begins a process of this very program, and calls a function of a module in it."""
+    run = _BEGIN.format(path=sys.path, package=str(Path(__file__).parents[1]), module=module, call=call)
     flags = ["-I", *(["-B"] if sys.dont_write_bytecode else []), "-X", "utf8"]
     flags += ["-X", f"pycache_prefix={sys.pycache_prefix}"] if sys.pycache_prefix else []
+    return [sys.executable, *flags, "-c", run]
+
+
+def _fresh(function: str, **given: Any) -> subprocess.Popen[bytes]:
+    """Begin a process that calls a function of ``opener``, imports what we do, and has an environment of its own."""
     kept = {name: os.environ[name] for name in _PLACES if name in os.environ}
+    program = fresh_program("reportgen.sandbox.opener", function)
     try:
-        return subprocess.Popen([sys.executable, *flags, "-c", run], env=kept | opener.SETTINGS, cwd=os.sep, **given)
+        return subprocess.Popen(program, env=kept | opener.SETTINGS, cwd=os.sep, **given)
     except (OSError, ValueError) as fault:
         raise MachineError(f"the process that opens files of others cannot be started: {fault}") from fault
 
@@ -136,24 +141,27 @@ def _from_fresh_process(asked: bytes, seconds: float) -> bytes | None:
 
 
 class _Opener:
-    """The process of ``opener.serve``, as this one sees it."""
+    """The process of ``opener.serve``, as this one sees it: its socket, and the process where this one began it."""
 
-    def __init__(self) -> None:
+    def __init__(self, control: socket.socket, process: subprocess.Popen[bytes] | None = None) -> None:
         self.path, self.lock = list(sys.path), threading.Lock()
-        self._control, theirs = socket.socketpair()
-        with theirs:
-            silent = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
-            number = theirs.fileno()
-            try:
-                self._process = _fresh(f"serve({number})", pass_fds=(number,), start_new_session=True, **silent)
-            except MachineError:
-                self._control.close()
-                raise
-        told = self._control.recv(1)
+        self._control, self._process = control, process
+        told = control.recv(1)
         self.confines = told == opener.CONFINED
         if not told:
             self.end()
             raise MachineError("the process that opens files of others ended while it started")
+
+    def another(self) -> _Opener:
+        """Return one that this one forks from itself as it is now: it has read no file, and loads nothing again."""
+        control, theirs = socket.socketpair()
+        try:
+            with theirs:
+                socket.send_fds(self._control, [opener.ANOTHER], [theirs.fileno()])
+            return _Opener(control)
+        except OSError:
+            control.close()
+            raise
 
     @contextlib.contextmanager
     def child(self, load: bytes) -> Iterator[socket.socket]:
@@ -175,11 +183,14 @@ class _Opener:
     def forget(self) -> None:
         """Leave it to the process that began it: this one was forked from that."""
         self._control.close()
-        self._process.returncode = 0
+        if self._process is not None:
+            self._process.returncode = 0
 
     def end(self) -> None:
         """End it, and the child it may have."""
         self._control.close()
+        if self._process is None:
+            return
         try:
             self._process.wait(5)
         except subprocess.TimeoutExpired:
@@ -188,6 +199,8 @@ class _Opener:
 
 
 _OPENERS: list[_Opener] = []
+_FOR_A_FORK: list[_Opener] = []
+"""The opener of a process that is just being forked: it need not begin one of its own, and imports nothing again."""
 
 
 def _running() -> _Opener:
@@ -195,7 +208,16 @@ def _running() -> _Opener:
     if _OPENERS and _OPENERS[0].path != sys.path:
         _end_all()
     if not _OPENERS:
-        _OPENERS.append(_Opener())
+        control, theirs = socket.socketpair()
+        silent = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
+        number = theirs.fileno()
+        try:
+            with theirs:
+                process = _fresh(f"serve({number})", pass_fds=(number,), start_new_session=True, **silent)
+        except MachineError:
+            control.close()
+            raise
+        _OPENERS.append(_Opener(control, process))
     return _OPENERS[0]
 
 
@@ -204,14 +226,35 @@ def _end_all() -> None:
         _OPENERS.pop().end()
 
 
-def _forget_all() -> None:
-    while _OPENERS:
-        _OPENERS.pop().forget()
+def _before_a_fork() -> None:
+    if not _OPENERS or not (lock := _OPENERS[0].lock).acquire(blocking=False):
+        return
+    try:
+        _FOR_A_FORK.append(_OPENERS[0].another())
+    except (OSError, MachineError):  # it is gone: both processes begin their own
+        _end_all()
+    finally:
+        lock.release()
+
+
+def _after_a_fork(*, there: bool) -> None:
+    if there:
+        while _OPENERS:
+            _OPENERS.pop().forget()
+        _OPENERS.extend(_FOR_A_FORK)
+    else:
+        for one in _FOR_A_FORK:
+            one.end()
+    _FOR_A_FORK.clear()
 
 
 atexit.register(_end_all)
 if hasattr(os, "register_at_fork"):
-    os.register_at_fork(after_in_child=_forget_all)
+    os.register_at_fork(
+        before=_before_a_fork,
+        after_in_parent=partial(_after_a_fork, there=False),
+        after_in_child=partial(_after_a_fork, there=True),
+    )
 
 
 def _through_opener(asked: bytes, load: Callable[[], object], seconds: float) -> bytes | None:

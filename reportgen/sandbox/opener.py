@@ -18,12 +18,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.errors import told_of
 from reportgen.sandbox.confinement import confine
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-FORKED, NOT_FORKED, ENDED = b"+", b"-", b"."
+FORKED, NOT_FORKED, ENDED, ANOTHER = b"+", b"-", b".", b"&"
 SETTINGS: Final = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "__all__"}
 """All of an environment that stays: a confined child begins no thread, whenever it imports a library of numbers."""
 CONFINED, LIMITED = b"c", b"l"
@@ -59,13 +60,24 @@ def serve(number: int) -> None:
     """
     os.environ.clear()
     os.environ.update(SETTINGS)
+    served: int | None = number
     can_confine = _tried()
+    while served is not None:
+        served = _served(served, can_confine=can_confine)
+
+
+def _served(number: int, *, can_confine: bool) -> int | None:
+    """Serve until the other side is gone; where this process is forked as another opener, return that one's socket."""
     with socket.socket(socket.AF_UNIX, fileno=number) as control, contextlib.suppress(ConnectionError):
         control.sendall(CONFINED if can_confine else LIMITED)
         while True:
             word, numbers, _, _ = socket.recv_fds(control, 1, 1)
             if not word:
-                return
+                return None
+            if word == ANOTHER and _is_another(numbers[0]):
+                return numbers[0]
+            if word == ANOTHER:
+                continue
             child = _forked(control, numbers[0], can_confine=can_confine)
             if child is None:
                 control.sendall(NOT_FORKED)
@@ -76,6 +88,19 @@ def serve(number: int) -> None:
             finally:
                 _end(child)
             control.sendall(ENDED)
+    return None
+
+
+def _is_another(number: int) -> bool:
+    """Fork this opener for the socket numbered ``number``; true in the new one, which nobody waits for."""
+    between = os.fork()
+    if between == 0:
+        if os.fork() != 0:
+            os._exit(0)
+        return True
+    os.waitpid(between, 0)
+    os.close(number)
+    return False
 
 
 def _forked(control: socket.socket, number: int, *, can_confine: bool) -> int | None:
@@ -85,7 +110,7 @@ def _forked(control: socket.socket, number: int, *, can_confine: bool) -> int | 
             _load(job)
             child = os.fork()
         except Exception as fault:  # noqa: BLE001 - whatever it is, the other side is told
-            job.sendall(f"{type(fault).__name__}: {fault}".encode())
+            job.sendall(told_of(fault).encode())
             return None
         if child == 0:
             control.close()

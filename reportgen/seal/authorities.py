@@ -16,17 +16,20 @@ from reportgen import certificates
 from reportgen.increments import RevocationData, needed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
 _LARGEST_ANSWER = 16 << 20
 _QUERY, _REPLY = "application/ocsp-request", "application/ocsp-response"  # RFC 6960, appendix A
 
 
-def ask_authorities(chain: Sequence[x509.Certificate], *, seconds: float = 20.0) -> tuple[RevocationData, list[str]]:
+def ask_authorities(
+    chain: Sequence[x509.Certificate], *, by_list: Collection[x509.Certificate] = (), seconds: float = 20.0
+) -> tuple[RevocationData, list[str]]:
     """Return what the authorities say that the certificates of ``chain`` name, and a clause for each that fails.
 
     Each certificate that names a responder or a list, and whose issuer is in the chain, is asked about once: the
-    responder first, since its answer is newer and smaller, then the list. What does not fit the chain is not taken.
+    responder first, since its answer is newer and smaller, then the list; the list alone about one of ``by_list``.
+    What does not fit the chain is not taken.
     """
     crls: list[bytes] = []
     ocsps: list[bytes] = []
@@ -35,7 +38,7 @@ def ask_authorities(chain: Sequence[x509.Certificate], *, seconds: float = 20.0)
         issuer = next((one for one in chain if one is not subject and certificates.issued(one, subject)), None)
         if issuer is None:
             continue
-        for url, query in _addresses(subject, issuer):
+        for url, query in _addresses(subject, issuer, lists_alone=subject in by_list):
             try:
                 found = _asked(url, query, chain, seconds)
             except (OSError, ValueError) as reason:
@@ -47,10 +50,12 @@ def ask_authorities(chain: Sequence[x509.Certificate], *, seconds: float = 20.0)
     return RevocationData(crls=tuple(dict.fromkeys(crls)), ocsps=tuple(dict.fromkeys(ocsps))), failed
 
 
-def _addresses(subject: x509.Certificate, issuer: x509.Certificate) -> Iterator[tuple[str, bytes | None]]:
+def _addresses(
+    subject: x509.Certificate, issuer: x509.Certificate, *, lists_alone: bool
+) -> Iterator[tuple[str, bytes | None]]:
     """Yield where to ask about a certificate, with the question: none for a list."""
     named = certificates.extension(subject.extensions, x509.AuthorityInformationAccess) or ()
-    for one in named:
+    for one in () if lists_alone else named:
         if one.access_method == AuthorityInformationAccessOID.OCSP and _is_web(one.access_location):
             request = ocsp.OCSPRequestBuilder().add_certificate(subject, issuer, hashes.SHA1()).build()  # noqa: S303 - an identifier, which responders know by no other hash
             yield one.access_location.value, request.public_bytes(Encoding.DER)

@@ -53,9 +53,37 @@ class Identity:
         """SHA-256 of the certificate, as printed in the signature block."""
         return certificates.fingerprint(self.certificate)
 
-    def unbound(self, name: str, organisation: str | None, pin: Pin | None) -> str | None:
-        """Return why this is not the identity of the person whom a job names so, or pins; None where it is."""
-        return certificates.bound(self.certificate, self.chain, name=name, organisation=organisation, project=pin).why
+    def unbound(self, name: str, organisation: str | None, pin: Pin | None, policy: Pin | None = None) -> str | None:
+        """Return why this is not the identity of the person whom a job names so, or pins; None where it is.
+
+        A pin of the ``policy`` of whoever signs decides alone.
+        """
+        binding = certificates.bound(
+            self.certificate, self.chain, name=name, organisation=organisation, policy=policy, project=pin
+        )
+        if binding.by == "policy" and binding.why is not None:
+            return f"by the policy {name} signs with another certificate: {binding.why}"
+        return None if binding.by == "own word" else binding.why
+
+    def vouched_for_by(self, name: str, organisation: str | None, pin: Pin | None) -> str | None:
+        """Return what is to be told to whoever signs by a pin in the project file alone; None where the name is it."""
+        binding = certificates.bound(self.certificate, self.chain, name=name, organisation=organisation, project=pin)
+        if binding.by != "own word":
+            return None
+        entry = f"`people: {{{name}: {{certificate: {certificates.pin_of(self.certificate)}}}}}`"
+        return (
+            f"{binding.why}: only the project file says that it is this person's, and the report passes with nobody "
+            f"whose policy does not say so too: {entry} (`verify --policy`)"
+        )
+
+    @property
+    def anchors(self) -> tuple[x509.Certificate, ...]:
+        """What whoever trusts this identity trusts, as far as it is known: the last of its chain, or what stands alone.
+
+        Nothing where another issued the certificate and is not in the identity.
+        """
+        last = (self.certificate, *self.chain)[-1]
+        return () if certificates.vouches_for_none(last) else (last,)
 
     @property
     def demonstration(self) -> bool:
@@ -168,7 +196,8 @@ def preflight(
         help_text = "sign with the inspector's own identity, or correct name and organisation in the project file"
         raise SealError(
             f"this identity is not that of the inspector: {why}",
-            help_text=f"{help_text}; where it is the inspector's, enter {entry} there",
+            help_text=f"{help_text}; where it is the inspector's, enter {entry} there, and have whoever verifies enter "
+            f"the same under `people` in a policy",
         )
     warnings = []
     left = identity.certificate.not_valid_after_utc - at
@@ -178,6 +207,8 @@ def preflight(
     if not identity.chain and identity.certificate.subject != identity.certificate.issuer:
         issuer = certificates.readable_name(identity.certificate.issuer)
         warnings.append(f"the issuer's certificate ({issuer}) is not in the identity; offline verification needs it")
+    if told := identity.vouched_for_by(inspector, organisation, pin):
+        warnings.append(told)
     if identity.weakness:
         warnings.append(identity.weakness)
     if identity.demonstration:

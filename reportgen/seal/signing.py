@@ -14,8 +14,9 @@ from pyhanko.sign.ades.api import CAdESSignedAttrSpec
 from pyhanko.sign.signers.pdf_cms import PdfCMSSignedAttributes, Signer
 from pyhanko_certvalidator.registry import SimpleCertificateStore
 
+from reportgen.errors import SealError
 from reportgen.formats import ENGINEER_FIELD, INSPECTOR_FIELD, countersigner_field
-from reportgen.increments import REASONS, Statement, append_first, append_further, described
+from reportgen.increments import LONGEST_WORDS, REASONS, Statement, append_first, append_further, described
 from reportgen.increments.fields import Box, SignatureField
 from reportgen.seal.identity import Identity, require_signing_certificate, require_valid_at
 
@@ -58,7 +59,7 @@ def seal_report(
     ``at`` (aware) is the claimed time; ``box`` is where page 1 already shows the signature block. Without
     ``countersigners`` nothing may change afterwards (DocMDP P=1); with them their empty fields are placed before
     this signature, and only those may be filled (P=2). ``timestamper`` adds a signature timestamp (PAdES B-T),
-    ``revocation`` is sealed in as well (B-LT; every certificate of the chain must then be covered to pass).
+    ``revocation`` is sealed in as well (B-LT).
     Raises ``SealError`` when identity, dates or pages do not allow a signature.
     """
     fields = [SignatureField(INSPECTOR_FIELD, described(INSPECTOR_FIELD, "", identity.name), box)]
@@ -91,14 +92,18 @@ def countersign(
     reason: str,
     location: str,
     timestamper: TimeStamper | None = None,
+    revocation: RevocationData | None = None,
 ) -> bytes:
     """Return ``pdf`` (a signed report) with its empty countersignature ``field`` filled, nothing else changed.
 
+    ``revocation`` is sealed in as well, on top of what the file holds of it.
     Raises ``SealError`` when there is no such empty field or the identity may not sign.
     """
+    if max(len(reason), len(location)) > LONGEST_WORDS:
+        raise SealError(f"the reason and the place of a signature have at most {LONGEST_WORDS} letters each")
     file = io.BytesIO(pdf)
     words = Statement(identity.name, at, reason, location)
-    _sign(identity, at, partial(append_further, file, field, words), timestamper)
+    _sign(identity, at, partial(append_further, file, field, words, revocation=revocation), timestamper)
     return file.getvalue()
 
 

@@ -72,7 +72,7 @@ def _explained(pkcs11: Any, token: str) -> Iterator[None]:
     except (pkcs11.PinLenRange, pkcs11.PinInvalid) as reason:
         raise SealError(f"the PIN of token `{token}` has the wrong length or characters") from reason
     except pkcs11.PKCS11Error as reason:
-        raise MachineError(f"the token `{token}` failed: {reason or type(reason).__name__}") from reason
+        raise MachineError(f"the token `{token}` failed: {reason or 'it does not say why'}") from reason
 
 
 def _certificates(pkcs11: Any, session: Any) -> Iterator[tuple[Any, x509.Certificate]]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from decimal import Decimal
 from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any, Final, Literal
 
@@ -12,18 +13,21 @@ from reportgen.intake.readings import gauges_of
 from reportgen.job import Places
 from reportgen.job.recorded import CHECKED_KINDS
 from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS, Entry, Measurement
-from reportgen.metrology.tape import tape_scheme
-from reportgen.references import COMPARATOR_GRADES
+from reportgen.metrology.climate import dew_point
+from reportgen.metrology.tape import film_thickness, tape_scheme
 from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.rules.required_records import required_keys
-from reportgen.units import DISPLAY, render_number
-from reportgen.words.sentences import sentences
+from reportgen.units import DISPLAY, Quantity, decimal_mark, printed, render_number
+from reportgen.words.filing import sheet_words
+from reportgen.words.numbers import typeset
+from reportgen.words.sentences import Sentences, sentences
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from reportgen.job import HoldStep, Instrument, Job, Project
+    from reportgen.job import Instrument, Job, Project
     from reportgen.results import Evaluation
+    from reportgen.words.catalogue import Words
 
 Paper = Literal["a4", "letter"]
 CellKind = Literal["text", "tick"]
@@ -33,13 +37,18 @@ _SPARE_ROWS: Final = 2
 _SPARE_LOCATIONS: Final = 1
 _ROWS_A_STEP: Final = 2
 _REPLICA_ROWS: Final = 3
-_SITE_TITLE: Final = "The site today: write none where there was nothing"
-_SITE: Final = (
-    ("weather", "Weather, morning and afternoon", 2.2), ("wind", "Wind", 1.0), ("high", "High", 0.7),
-    ("low", "Low", 0.7), ("blasters", "Blasters", 0.7), ("equipment", "Equipment", 1.6),
-    ("agreements", "Agreed by word of mouth", 2.2), ("deviations", "Deviations", 1.6),
-)  # fmt: skip
-"""Facts of the day that are written by hand: field, heading, share of the row."""
+_DIRECTIONS: Final = 8
+_PHOTO_ROWS: Final = 6
+_MOST_TOLD: Final = 8
+"""Areas up to which each has a row of its own for who was told of its release; of more, the rows are blank."""
+_SITE: Final = {
+    "weather": 2.2, "wind": 1.0, "high": 0.7, "low": 0.7, "blasters": 0.7, "equipment": 1.6, "agreements": 2.2,
+    "deviations": 1.6,
+}  # fmt: skip
+"""Facts of the day that are written by hand, with the share of the row that each has."""
+_AIR: Final = {"degC": (0, 5, 10, 15, 20, 25, 30, 35), "degF": (35, 45, 55, 65, 75, 85, 95)}
+_HUMIDITIES: Final = (40, 50, 60, 70, 80, 85, 90)
+"""Of the small table of dew points: air in the contract's unit, relative humidity in percent."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,10 +68,27 @@ class Cell:
         return f"{self.heading} {DISPLAY.get(self.unit, self.unit)}".strip()
 
 
-_GRADES: Final = "one of " + ", ".join(COMPARATOR_GRADES)
-"""What to write beside a comparator."""
+class _Told:
+    """The words of a sheet in one language."""
 
-_TIME: Final = Cell("time", "Time", 1.0, ask="such as 06:40")
+    def __init__(self, language: str) -> None:
+        self.words: Words = sheet_words(language)
+        self.said: Sentences = sentences(language)
+
+    def cell(self, key: str, share: float, kind: CellKind = "text", *, unit: str = "", name: str = "") -> Cell:
+        """Return a column by its key; ``name`` is that of its words, where another column of the key has others."""
+        name = name or key
+        ask = f"ask.{name}"
+        words = self.words
+        return Cell(key, words(f"cell.{name}"), share, kind, unit, words(ask) if words.knows(ask) else "")
+
+    def cells(self, **shares: float) -> tuple[Cell, ...]:
+        """Return columns for text, with the share of each."""
+        return tuple(self.cell(key, share) for key, share in shares.items())
+
+    def ticks(self, **shares: float) -> tuple[Cell, ...]:
+        """Return columns to tick, with the share of each."""
+        return tuple(self.cell(key, share, "tick") for key, share in shares.items())
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,23 +106,36 @@ class Block:
     notes: tuple[str, ...] = ()
     numbered: bool = True
 
+    @property
+    def form(self) -> BlockForm:
+        """What has to be known of the block to read it again."""
+        given = sorted({key for row in self.rows for key, text in row.items() if text})
+        units = {cell.key: cell.unit for cell in self.cells if cell.unit}
+        keys = tuple(cell.key for cell in self.cells)
+        return BlockForm(self.kind, self.area, keys, tuple(given), units, dict(self.rolls), len(self.rows))
+
 
 @dataclass(frozen=True, slots=True)
 class SheetPlan:
-    """A whole sheet: paper, lines of the header, reminder of the rule for two grades, blocks, and its identity."""
+    """A whole sheet: paper, language, head, the steps of a good replica, blocks, identity, dew points by air."""
 
     paper: Paper
+    language: str
+    body: str
     title: str
     subtitle: str
     reminder: tuple[str, ...]
     blocks: tuple[Block, ...]
     form: SheetForm
+    dew_points: tuple[tuple[str, ...], ...]
+    inspector: str
 
 
 def sheet_plan(
-    job: Job, *, paper: Paper = "a4", evaluation: Evaluation | None = None, areas: Sequence[str] = ()
-) -> SheetPlan:
-    """Return the plan of a job's field sheet.
+    job: Job, *, paper: Paper = "a4", language: str = "en", evaluation: Evaluation | None = None,
+    areas: Sequence[str] = (),
+) -> SheetPlan:  # fmt: skip
+    """Return the plan of a job's field sheet, in a language that has a catalogue.
 
     The sheet has a page for each of ``areas``; without them for those the day names, inspected or not, and those
     that ``evaluation`` (of the day before, or of this day so far) says must be measured; without any of these for all
@@ -105,58 +144,65 @@ def sheet_plan(
     Raises:
         UsageError: an id that is no area of the contract.
     """
-    due = areas_due(job, evaluation, areas)
-    blocks = [*_checks(job, due), *(block for one in due for block in _area_blocks(job, one))]
-    report = job.day.report
-    contract = job.project.project
-    forms = []
-    for block in blocks:
-        given = sorted({key for row in block.rows for key, text in row.items() if text})
-        units = {cell.key: cell.unit for cell in block.cells if cell.unit}
-        keys = tuple(cell.key for cell in block.cells)
-        forms.append(BlockForm(block.kind, block.area, keys, tuple(given), units, dict(block.rolls), len(block.rows)))
-    return SheetPlan(
-        paper,
-        f"Field sheet for {report.number}, revision {report.revision}",
-        f"{contract.name} · {contract.contract} · {report.date.isoformat()} · "
-        f"{job.project.people[report.inspector].name}",
-        _reminder(job.project, gauge_of(job)),
-        tuple(blocks),
-        SheetForm(sheet_identity(job), tuple(forms)),
-    )
+    told, due = _Told(language), areas_due(job, evaluation, areas)
+    with decimal_mark(told.words.decimal):
+        per_area = (block for one in due for block in _area_blocks(told, job, one))
+        who = (*told.cells(area=1.2, to=2.6, time=0.9), told.cell("by", 2.0, name="told_by"))
+        photos = told.cells(number=1.0, area=1.2, location=0.9, time=0.9, caption=4.0)
+        rows = tuple({"area": one.plan.id} for one in due) if len(due) <= _MOST_TOLD else ({},) * _MOST_TOLD
+        blocks = [
+            *_checks(told, job, due),
+            *per_area,
+            Block("told_released", told.words("block.told_released"), who, rows, new_page=True),
+            *_walk_outs(told, job),
+            Block("photos", told.words("block.photos"), photos, ({},) * _PHOTO_ROWS),
+        ]
+        report = job.day.report
+        contract = job.project.project
+        inspector = job.project.people[report.inspector].name
+        return SheetPlan(
+            paper,
+            language,
+            job.project.inspection_body.name,
+            told.words("title", number=report.number, revision=report.revision),
+            f"{contract.name} · {contract.contract} · {report.date.isoformat()} · {inspector}",
+            replica_steps(told, job.project, gauge_of(job)),
+            tuple(blocks),
+            SheetForm(sheet_identity(job), tuple(block.form for block in blocks)),
+            dew_points_of(job.project),
+            inspector,
+        )
 
 
-def _reminder(project: Project, gauge: tuple[str, Instrument] | None) -> tuple[str, ...]:
-    """Return the rule for two grades of tape in three lines; none where no tape is used or the contract has no rule."""
-    profile = project.specification.profile
+def dew_points_of(project: Project) -> tuple[tuple[str, ...], ...]:
+    """Return rows of dew points: the unit and humidities first, then one row for each temperature of the air."""
+    unit = project.units.temperature
+    rows = [(DISPLAY.get(unit, unit), *(f"{humidity} %" for humidity in _HUMIDITIES))]
+    for air in _AIR[unit]:
+        at = Quantity(Decimal(air), unit)
+        found = (dew_point(at, Quantity(Decimal(humidity), "%")).in_unit(unit) for humidity in _HUMIDITIES)
+        rows.append((str(air), *(typeset(render_number(one, 1)) for one in found)))
+    return tuple(rows)
+
+
+def replica_steps(told: _Told, project: Project, gauge: tuple[str, Instrument] | None) -> tuple[str, ...]:
+    """Return the six steps of a good replica; none where no tape is used or the contract has no rule for two grades."""
+    profile, words = project.specification.profile, told.words
     if gauge is None or gauge[1].kind != "thickness gauge" or gauge[1].unit is None or profile.overlap_rule is None:
         return ()
     scheme = tape_scheme(profile.overlap_rule, gauge[1].unit)
-    begin = "1  Begin with the grade the contract asks for."
     grade = first_grade(project, gauge)
-    if grade is not None:
-        rolls = ", ".join(name for name, roll in project.tape_rolls.items() if roll.grade == grade)
-        begin = f"1  Begin with {grade} tape" + (f" (roll {rolls})." if rolls else ".")
+    rolls = ", ".join(name for name, roll in project.tape_rolls.items() if roll.grade == grade)
+    begin = words("begin") if grade is None else words("begin.grade", grade=words(f"grade.{grade}"))
+    begin += words("begin.rolls", rolls=rolls) if rolls else ""
     unit, places = DISPLAY.get(scheme.unit, scheme.unit), 1 if scheme.unit == "mil" else 0
-    bounds = scheme.window.minimum, scheme.window.maximum, scheme.changeover
-    low, high, change = (render_number(value, places) for value in bounds)
-    if scheme.rule == "average":
-        return (
-            begin,
-            f"2  Profile from {low} to {high} {unit}, ends included? Take a second one there, on the other grade.",
-            "3  Write both down. Both inside: the mean counts. One outside: that one. On opposite sides: again.",
-        )
-    if scheme.rule == "non-averaging":
-        return (
-            begin,
-            f"2  Coarse tape shows {change} {unit} or more? Take extra coarse tape at the same spot; that one counts.",
-            "3  Write both down. Extra coarse tape below its own range? Then the coarse reading counts.",
-        )
-    return (
-        begin,
-        "2  One grade, one reading a spot: no second reading is needed.",
-        "3  A reading outside the range of its grade does not count: take the other grade at the same spot.",
+    low, high, change = (
+        render_number(value, places) for value in (scheme.window.minimum, scheme.window.maximum, scheme.changeover)
     )
+    film = render_number(film_thickness(scheme.unit).in_unit(scheme.unit), places)
+    facts = {"begin": begin, "low": low, "high": high, "change": change, "unit": unit, "film": film}
+    keys = (*(f"step.{number}" for number in range(1, 6)), f"step.6.{scheme.rule}")
+    return tuple(f"{number}  {words(key, **facts)}" for number, key in enumerate(keys, 1))
 
 
 def gauge_of(job: Job) -> tuple[str, Instrument] | None:
@@ -171,94 +217,73 @@ def gauge_of(job: Job) -> tuple[str, Instrument] | None:
 # Checks and conditions
 
 
-def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
+def _checks(told: _Told, job: Job, due: Sequence[AreaDue]) -> list[Block]:
     project = job.project
     gauge = gauge_of(job)
     unit = gauge[1].unit or "" if gauge else ""
-    before = [_log(project, due, kind) for kind in LOGS if not kind.subject]
-    after = [_log(project, due, kind) for kind in LOGS if kind.subject]
-    of_the_day = _of_the_day(project)
+    before = [_log(told, project, due, kind) for kind in LOGS if not kind.subject]
+    after = [_log(told, project, due, kind) for kind in LOGS if kind.subject]
+    of_the_day = _of_the_day(told, project)
     if not gauge or gauge[1].kind == "comparator":
         return [*before, *after, *of_the_day]
     tape = gauge[1].kind == "thickness gauge"
-    part, were = ("", "anvils were") if tape else ("tip_", "tip and foot were")
+    part = "" if tape else "tip_"
     gauge_cells = (
-        _TIME,
-        Cell("gauge", "Gauge", 1.0),
-        Cell(f"{part}clean", "Clean", 0.7, "tick", ask=f"{were} clean"),
-        Cell(f"{part}cleaned", "Cleaned", 0.8, "tick", ask=f"{were} cleaned"),
-        Cell("preset", "Closed", 1.1, unit=unit, ask="what the dial shows with anvils closed")
-        if tape
-        else Cell("zero", "On the plate", 1.3, unit=unit, ask="what it shows on the flat plate"),
-        Cell("shim", "Shim", 1.1, unit=unit),
-        Cell("shim_reading", "Shim read", 1.3, unit=unit),
+        told.cell("time", 1.0),
+        told.cell("gauge", 1.0),
+        told.cell(f"{part}clean", 0.7, "tick"),
+        told.cell(f"{part}cleaned", 0.8, "tick", name=f"{part or 'anvils_'}cleaned"),
+        told.cell("preset", 1.1, unit=unit) if tape else told.cell("zero", 1.3, unit=unit),
+        told.cell("shim", 1.1, unit=unit),
+        told.cell("shim_reading", 1.3, unit=unit),
     )
     tape_cells = (
-        _TIME,
-        Cell("roll", "Roll", 1.6),
-        Cell("gauge", "Gauge", 1.0),
-        Cell("thickness", "Unused tape", 1.6, unit=unit),
-    )
+        told.cell("time", 1.0), told.cell("roll", 1.6), told.cell("gauge", 1.0), told.cell("thickness", 1.6, unit=unit)
+    )  # fmt: skip
     given = {"gauge": gauge[0]}
     rows = tuple({"roll": roll, **given} for roll in project.tape_rolls) or (given,)
-    lots = "   ".join(f"{name}: {roll.grade}, lot {roll.lot}" for name, roll in project.tape_rolls.items())
+    lots = "   ".join(
+        told.words("lot", roll=name, grade=told.words(f"grade.{roll.grade}"), lot=roll.lot)
+        for name, roll in project.tape_rolls.items()
+    )
     return [
         *before,
-        Block("gauge_checks", "Gauge checks: start, end, after a knock", gauge_cells, (given,) * 3),
-        *([Block("tape_checks", "Tape checks", tape_cells, rows, notes=(lots,) if lots else ())] if tape else []),
+        Block("gauge_checks", told.words("block.gauge_checks"), gauge_cells, (given,) * 3),
+        *(
+            [Block("tape_checks", told.words("block.tape_checks"), tape_cells, rows, notes=(lots,) if lots else ())]
+            if tape
+            else []
+        ),
         *after,
         *of_the_day,
     ]
 
 
-def _of_the_day(project: Project) -> list[Block]:
+def _of_the_day(told: _Told, project: Project) -> list[Block]:
     """Return what is written down of the day where the contract asks for it: function checks, hold points, the site."""
-    keys = required_keys(project.requires)
+    keys, words, blocks = required_keys(project.requires), told.words, list[Block]()
+    if "function_checks" in keys:
+        cells = told.cells(time=1.0, instrument=1.2, reference=1.1, shown=1.1, tolerance=1.1, against=2.0)
+        checked = tuple({"instrument": name} for name, one in project.instruments.items() if one.kind in CHECKED_KINDS)
+        blocks.append(Block("function_checks", words("block.function_checks"), cells, (*checked, {})))
+    steps = project.specification.hold_points
+    if steps or "hold_points" in keys:
+        cells = told.cells(step=2.4, areas=1.4, asked=0.9, released=0.9, refused=0.9, by=1.6)
+        rows = tuple({"step": one.step} for one in steps for _ in range(_ROWS_A_STEP)) or ({},) * _ROWS_A_STEP
+        notes = tuple(words(f"waits.{one.before}", step=one.step) for one in steps)
+        blocks.append(Block("hold_points", words("block.hold_points"), cells, rows, notes=notes))
     high_and_low = ("high", "low") if "high_and_low" in keys else ()
     site = tuple(
-        Cell(key, head, share, unit=project.units.temperature if key in high_and_low else "")
-        for key, head, share in _SITE
+        told.cell(key, share, unit=project.units.temperature if key in high_and_low else "")
+        for key, share in _SITE.items()
         if key in keys or key in high_and_low
     )
-    steps = project.specification.hold_points
-    return [
-        *([_function_checks(project)] if "function_checks" in keys else []),
-        *([_hold_points(steps)] if steps or "hold_points" in keys else []),
-        *([Block("site", _SITE_TITLE, site, ({},), numbered=False)] if site else []),
-    ]
+    return [*blocks, *([Block("site", words("block.site"), site, ({},), numbered=False)] if site else [])]
 
 
-def _function_checks(project: Project) -> Block:
-    cells = (
-        _TIME,
-        Cell("instrument", "Instrument", 1.2),
-        Cell("reference", "Reference", 1.1, ask="with its unit, such as 75.3 %"),
-        Cell("shown", "Shown", 1.1, ask="with its unit, such as 74 %"),
-        Cell("tolerance", "Tolerance", 1.1, ask="with its unit, such as 3 %; else the accuracy counts"),
-        Cell("against", "Against", 2.0, ask="salt solution, second instrument, standard"),
-    )
-    rows = tuple({"instrument": name} for name, one in project.instruments.items() if one.kind in CHECKED_KINDS)
-    return Block("function_checks", "Function checks on site", cells, (*rows, {}))
-
-
-def _hold_points(steps: Sequence[HoldStep]) -> Block:
-    cells = (
-        Cell("step", "Hold point", 2.4),
-        Cell("areas", "Areas", 1.4, ask="all where none is named"),
-        Cell("asked", "Asked", 0.9, ask="such as 06:40"),
-        Cell("released", "Released", 0.9, ask="such as 06:40"),
-        Cell("refused", "Refused", 0.9, ask="such as 06:40"),
-        Cell("by", "By", 1.6, ask="who released or refused it"),
-    )
-    rows = tuple({"step": one.step} for one in steps for _ in range(_ROWS_A_STEP))
-    notes = tuple(f"No {one.before} before {one.step} is released." for one in steps)
-    return Block("hold_points", "Hold points", cells, rows or ({},) * _ROWS_A_STEP, notes=notes)
-
-
-def _log(project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, Any]) -> Block:
+def _log(told: _Told, project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, Any]) -> Block:
     """Return the rows of what is checked again and again over the shift, in the order of its times."""
-    said = sentences()
-    cells = _cells(project, kind)
+    said, cells = told.said, _cells(told, project, kind)
     title = said.say("sheet" if said.knows("sheet", kind.key) else "entry", kind.key)
     # a place needs rows of its own where the contract has several
     at_places: dict[str, list[str]] = defaultdict(list)
@@ -272,17 +297,17 @@ def _log(project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, A
     notes = [said.say("note", kind.key, kind.limit_facts(limit))] if noted else []
     if at_places:
         listed = "; ".join(f"{place}: {', '.join(areas)}" for place, areas in at_places.items())
-        notes.append(f"A reading counts for the areas of its own place. {listed}.")
+        notes.append(told.words("places", listed=listed))
     given = tuple({**row, **_known(project, kind)} for row in (rows if at_places else [{}] * kind.rows_on_sheet))
     return Block(kind.day_key, title, cells, given, notes=tuple(filter(None, notes)))
 
 
-def _cells(project: Project, kind: Measurement[Any, Any, Any]) -> tuple[Cell, ...]:
+def _cells(told: _Told, project: Project, kind: Measurement[Any, Any, Any]) -> tuple[Cell, ...]:
     """Return the columns for the values of a kind of measurement that its limit asks for."""
-    said, limit = sentences(), getattr(project.specification, kind.limit_key)
+    said, limit = told.said, getattr(project.specification, kind.limit_key)
     facts = None if limit is None else kind.limit_facts(limit)
     return tuple(
-        replace(_TIME, share=one.share) if one.field == "time" else Cell(
+        told.cell("time", one.share) if one.field == "time" else Cell(
             one.name, said.say("entry", f"{kind.key}.{one.field}", facts), one.share, "tick" if one.tick else "text",
             getattr(project.units, one.unit, one.unit), said.say("ask", asked) if said.knows("ask", asked) else "",
         )
@@ -291,7 +316,7 @@ def _cells(project: Project, kind: Measurement[Any, Any, Any]) -> tuple[Cell, ..
 
 
 def _asked(kind: Measurement[Any, Any, Any], limit: Any) -> tuple[Entry, ...]:
-    return kind.entries if kind.asked is None or limit is None else kind.asked(limit)
+    return kind.entries if kind.asked is None else kind.asked(limit)
 
 
 def _known(project: Project, kind: Measurement[Any, Any, Any]) -> Mapping[str, str]:
@@ -307,132 +332,131 @@ def _known(project: Project, kind: Measurement[Any, Any, Any]) -> Mapping[str, s
 # An area
 
 
-def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
+def _area_blocks(told: _Told, job: Job, due: AreaDue) -> list[Block]:
     area = due.plan
     size = f", {area.size}" if area.size is not None else ""
-    head = (f"{area.id}   {area.name}{size}", *sentences().notes(due))
+    head = (f"{area.id}   {area.name}{size}", *told.said.notes(due))
     gauge = gauge_of(job)
     first = (
-        Cell("apparatus", "Apparatus", 1.5),
-        *(Cell(f"was_{letter}", letter, 0.5, "tick", ask=f"rust grade {letter}") for letter in "ABCD"),
-        Cell("was_coated", "Coated", 0.7, "tick", ask="coated before"),
-        Cell("start", "Blast from", 1.0, ask="such as 06:40"),
-        Cell("end", "to", 1.0, ask="such as 06:40"),
-        Cell("blast_pressure", "Nozzle", 0.9, unit=job.project.units.air, ask="pressure at the nozzle"),
+        told.cell("apparatus", 1.5),
+        *told.ticks(was_A=0.5, was_B=0.5, was_C=0.5, was_D=0.5, was_coated=0.7),
+        told.cell("start", 1.0),
+        told.cell("end", 1.0),
+        told.cell("blast_pressure", 0.9, unit=job.project.units.air),
     )
     second = (
-        Cell("abrasive", "Abrasive and lot", 2.4),
-        *(cell for kind in OF_A_SURFACE for cell in _cells(job.project, kind)),
-        Cell("coated", "Coated at", 1.0, ask="such as 06:40"),
+        told.cell("abrasive", 2.4),
+        *(cell for kind in OF_A_SURFACE for cell in _cells(told, job.project, kind)),
+        told.cell("coated", 1.0),
     )
     tape = gauge is not None and gauge[1].kind == "thickness gauge"
-    film = (
-        Cell("subtracted", "Film off", 0.7, "tick", ask="the gauge is pre-set: it shows the profile"),
-        Cell("included", "Film on", 0.7, "tick", ask="the gauge shows film and foam together"),
-    )
     closes = " ".join(due.closes)
-    share = max(1.6, 0.12 * len(closes))
-    closing = Cell("reinspects", "Re-inspection for", share, ask="what a good one closes; empty it where it is none")
+    # a re-inspection that does not say how much was blasted again is of all that failed
+    asked = closes or "area_cleaned" in required_keys(job.project.requires)
+    name = "cleaned_again" if closes else "cleaned"
+    cleaned = (told.cell("cleaned", 0.9, unit=job.project.units.area, name=name),) if asked else ()
     third = (
-        *((Cell("gauge", "Gauge", 0.9),) if gauge else ()),
-        *(film if tape else ()),
-        *((closing,) if closes else ()),
-        *_asked_of_area(job.project),
-        Cell("not_inspected", "Not inspected because", 2.2),
-        Cell("remarks", "Remarks", 3.0),
+        *((told.cell("gauge", 0.9),) if gauge else ()),
+        *(told.ticks(subtracted=0.7, included=0.7) if tape else ()),
+        *((told.cell("reinspects", max(1.6, 0.12 * len(closes))),) if closes else ()),
+        *cleaned,
+        told.cell("blasted_again", 1.5),
+        told.cell("not_inspected", 2.2),
+        told.cell("remarks", 3.0),
     )
     given = {key: text for key, text in (("gauge", gauge[0] if gauge else ""), ("reinspects", closes)) if text}
     blocks = [
-        Block("surface", "Preparation", first, ({},), area.id, new_page=True, heading=head, numbered=False),
+        Block(
+            "surface", told.words("block.surface"), first, ({},), area.id, new_page=True, heading=head, numbered=False
+        ),
         Block("surface", "", second, ({},), area.id, numbered=False),
         Block("surface", "", third, (given,), area.id, numbered=False),
     ]
     if gauge is not None:
-        blocks.append(_readings(job, due, gauge))
-        blocks += _beside_readings(job.project, due, gauge[1])
+        blocks.append(_readings(told, job, due, gauge))
+        blocks += _beside_readings(told, job.project, due, gauge[1])
     for kind in TESTS:
         if getattr(job.project.specification, kind.limit_key) is not None:
             rows = (_known(job.project, kind),) * kind.rows_on_sheet
-            title = sentences().say("entry", kind.key)
-            blocks.append(Block(kind.day_key, title, _cells(job.project, kind), rows, area.id))
+            title = told.said.say("entry", kind.key)
+            blocks.append(Block(kind.day_key, title, _cells(told, job.project, kind), rows, area.id))
     return blocks
 
 
-def _asked_of_area(project: Project) -> tuple[Cell, ...]:
-    """Return the column for the size of what was cleaned, where the contract asks for it."""
-    asked = "area_cleaned" in required_keys(project.requires)
-    return (Cell("cleaned", "Cleaned", 0.9, unit=project.units.area),) if asked else ()
+def _walk_outs(told: _Told, job: Job) -> list[Block]:
+    """Return the directions in which a location that fails is walked out; none beside a comparator, without numbers."""
+    gauge = gauge_of(job)
+    if gauge is None or gauge[1].kind == "comparator":
+        return []
+    unit = job.project.units.length
+    cells = (
+        *told.cells(area=1.1, failing=0.9), told.cell("interval", 1.0, unit=unit), told.cell("towards", 1.6),
+        told.cell("locations", 3.2), told.cell("edge", 0.6, "tick"),
+    )  # fmt: skip
+    title, notes = told.words("block.walk_outs"), (told.words("note.walk_outs"),)
+    return [Block("walk_outs", title, cells, ({},) * _DIRECTIONS, notes=notes)]
 
 
-def _beside_readings(project: Project, due: AreaDue, gauge: Instrument) -> list[Block]:
+def _beside_readings(told: _Told, project: Project, due: AreaDue, gauge: Instrument) -> list[Block]:
     """Return how the replicas came out, and somebody else's readings where the contract asks for them.
 
     Of the replicas one row is for all that have no row of their own, and a few for those that do.
     """
-    area, unit = due.plan.id, gauge.unit or ""
-    replicas = (
-        Cell("location", "Location", 1.0, ask="empty: all replicas without a row of their own"),
-        Cell("spot", "Spot", 0.6),
-        Cell("roll", "Roll", 0.8),
-        Cell("even", "Grain even", 0.9, "tick", ask="grain uniform over the whole circle"),
-        Cell("uneven", "Uneven", 0.7, "tick", ask="grain not uniform"),
-        Cell("rubbed", "Rubbed", 0.7, "tick", ask="rubbed fully, not slid"),
-        Cell("slid", "Slid", 0.5, "tick", ask="slid while it was rubbed"),
-        Cell("affixed", "Affixed", 0.7, "tick", ask="affixed to the report"),
-        Cell("thrown_away", "Thrown away because", 2.6),
-    )
-    title, blocks = "Replicas: first row all, then each that is otherwise", []
+    area, unit, blocks = due.plan.id, gauge.unit or "", []
     if gauge.kind == "thickness gauge":
-        blocks.append(Block("replicas", title, replicas, ({},) * _REPLICA_ROWS, area))
+        replicas = (
+            told.cell("location", 1.0, name="replica_location"),
+            told.cell("spot", 0.6),
+            told.cell("roll", 0.8),
+            *told.ticks(even=0.9, uneven=0.7, rubbed=0.7, slid=0.5, affixed=0.7),
+            told.cell("thrown_away", 2.6),
+        )
+        blocks.append(Block("replicas", told.words("block.replicas"), replicas, ({},) * _REPLICA_ROWS, area))
     if "comparison" not in required_keys(project.requires):
         return blocks
     who = (
-        Cell("other_by", "Readings by", 1.8, ask="who took them, beside the inspector"),
-        Cell("other_of", "Of", 1.6, ask="organisation"),
-        Cell("other_gauge", "Gauge", 1.1, ask="serial number"),
-        Cell("other_accuracy", "Accuracy", 1.0, unit=unit, ask="limit of error of that gauge"),
-        Cell(
-            "other_expanded", "or their U", 1.0, unit=unit, ask="expanded uncertainty of a location, as they state it"
-        ),
-        replace(_TIME, key="other_time"),
+        told.cell("other_by", 1.8),
+        told.cell("other_of", 1.6),
+        told.cell("other_gauge", 1.1),
+        told.cell("other_accuracy", 1.0, unit=unit),
+        told.cell("other_expanded", 1.0, unit=unit),
+        told.cell("other_time", 1.0, name="time"),
     )
     cells = (
-        Cell("location", "Location", 1.2),
-        Cell("spot", "Spot", 0.8, ask="empty: a value of the whole location"),
-        Cell("profile", "Profile", 1.5, unit=unit, ask="net of the film"),
-    )
+        told.cell("location", 1.2), told.cell("spot", 0.8, name="other_spot"), told.cell("profile", 1.5, unit=unit)
+    )  # fmt: skip
     spots = ascii_lowercase[: project.specification.profile.readings_per_location]
     rows = tuple({"location": place, "spot": spot} for place in due.locations for spot in spots)
-    title = "Somebody else's readings at the same locations"
     return [
         *blocks,
-        Block("surface", title, who, ({},), area, numbered=False),
+        Block("surface", told.words("block.compared"), who, ({},), area, numbered=False),
         Block("compared", "", cells, rows, area),
     ]
 
 
-def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
-    unit = gauge[1].unit or ""
+def _readings(told: _Told, job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
+    unit, words = gauge[1].unit or "", told.words
     tape, compared = gauge[1].kind == "thickness gauge", gauge[1].kind == "comparator"
     described = job.project.tape_rolls
     first = first_grade(job.project, gauge)
     in_order = sorted(described, key=lambda roll: described[roll].grade != first)
     rolls = {f"roll{number}": roll for number, roll in enumerate(in_order, 1)} if tape else {}
     columns = [
-        Cell(key, f"{roll}, {described[roll].grade}", 1.5, unit=unit, ask=f"reading on roll {roll}")
+        Cell(key, words("roll.head", roll=roll, grade=words(f"grade.{described[roll].grade}")), 1.5, unit=unit,
+             ask=words("roll.ask", roll=roll))
         for key, roll in rolls.items()
-    ] or [
-        {True: Cell("grade", "Grade seen", 3.0, ask=_GRADES), False: Cell("depth", "Depth", 1.5, unit=unit)}[compared]
-    ]
+    ] or [told.cell("grade", 3.0) if compared else told.cell("depth", 1.5, unit=unit)]  # fmt: skip
     cells = (
-        Cell("location", "Location", 1.2),
-        Cell("spot", "Spot", 0.8),
+        told.cell("location", 0.9),
+        told.cell("spot", 0.6),
         *columns,
-        _TIME,
+        *(told.ticks(uniform=0.7) if tape else ()),
+        told.cell("time", 0.9),
+        told.cell("position", 2.2),
     )
     profile = job.project.specification.profile
-    title = "Profile beside the comparator" if compared else f"Profile readings, {DISPLAY.get(unit, unit)}"
-    title += f"   (contract: {profile.range_as_stated})"
+    title = words("block.compared-readings" if compared else "block.readings", unit=DISPLAY.get(unit, unit))
+    title += f"   ({words('contract', limits=typeset(printed(profile.range_as_stated).replace(' to ', ' – ')))})"
     per_location = profile.readings_needed
     numbers = [str(number + 1) for number in range(per_location)]
     spots = numbers if per_location > len(ascii_lowercase) else ascii_lowercase[:per_location]
@@ -442,5 +466,5 @@ def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
         if (place, spot) not in due.owed
     ]  # fmt: skip
     spare = max(1, _SPARE_LOCATIONS * per_location)
-    notes = (_GRADES[0].upper() + _GRADES[1:] + ".",) if compared else ()
+    notes = (words("note.grades"),) if compared else ()
     return Block("readings", title, cells, (*rows, *({},) * spare), due.plan.id, rolls=rolls, notes=notes)

@@ -15,11 +15,12 @@ from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE, TESTS
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from reportgen.intake.form import BlockForm
     from reportgen.job import Job
     from reportgen.sheet.filled import FilledSheet
+    from reportgen.yamlsource import Loc
 
 BLOCK_NAMES: Final = {
     "gauge_checks": "Gauge checks",
@@ -30,7 +31,10 @@ BLOCK_NAMES: Final = {
     "surface": "Preparation",
     "replicas": "Replicas",
     "compared": "Somebody else's readings",
+    "walk_outs": "Walk-out",
     "readings": "Profile readings",
+    "told_released": "Told released",
+    "photos": "Photos",
     **{kind.day_key: sentences().say("entry", kind.key) for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
 }
 
@@ -39,6 +43,25 @@ _BOTH_FILMS: Final = (
     "`film off` and `film on` are both ticked, so nobody can tell what the gauge showed",
     "tick the one that is so, and take the sheet in again",
 )
+_DITTO: Final = frozenset({'"', "''", "″", "”", "„"})
+"""What says in a cell that it holds the same as the one above."""
+_CARRIED: Final = {("readings", "location"), ("readings", "position")} | {
+    (kind, cell)
+    for kind, targets in TARGETS.items()
+    for cell, target in targets.items()
+    if target.quantity is None and not target.measured and not target.clock
+}
+"""Kinds of block and cells that can: names and words, never what was measured or read, and no time."""
+_NOTHING_ABOVE: Final = ("nothing is written above it", "write it out")
+_OF_ONE: Final = frozenset({"spot", "roll", "thrown_away"})
+"""Fields of a row of replicas that is about a single one."""
+_PART_OF_A_WALK: Final = (
+    "a row of a walk-out lacks its area, where it begins, its step, or the direction",
+    "write all of them in its first row, and the direction in each",
+)
+_NO_AREA: Final = ("this is not an area of the contract", "write the id of the area as on its page")
+_OF_A_WALK: Final = 3  # area, failing location and step
+_UNEVEN_TOO: Final = ("the replica is ticked as not uniform too", "tick what is so")
 _HEADS: Final = {"subtracted": "film off", "included": "film on", "tip_clean": "clean", "tip_cleaned": "cleaned"}
 """Ticks that stand under another head than the word of the day file."""
 
@@ -75,6 +98,60 @@ def sheet_rows(sheet: FilledSheet, job: Job, name: str) -> Incoming:
     return incoming
 
 
+class CarriedDown:
+    """What stands above each cell of a sheet: in the row before, or on the page of the area before."""
+
+    def __init__(self, into: Incoming) -> None:
+        self._into = into
+        self._above: dict[tuple[int | str, str], str] = {}
+
+    def fill(self, number: int, block: BlockForm, cells: dict[str, str], place: str) -> None:
+        """Put what stands above into cells that say so; those with nothing above are refused and taken out."""
+        home = block.kind if block.kind == "surface" else number
+        for cell, text in list(cells.items()):
+            if text in _DITTO and (block.kind, cell) in _CARRIED:
+                cells[cell] = self._above.get((home, cell), "")
+            if cells[cell]:
+                self._above[home, cell] = cells[cell]
+            else:
+                del cells[cell]
+                self._into.refuse(place, cell, text, _NOTHING_ABOVE)
+
+
+class Grains:
+    """Ticks beside the readings of spots: the replica is uniform."""
+
+    def __init__(self, into: Incoming) -> None:
+        self._into = into
+        self._ticked: dict[str, list[tuple[str, str, str]]] = {}
+
+    def tick(self, area: str, location: str, spot: str, place: str) -> None:
+        """Note a tick at ``place``."""
+        self._ticked.setdefault(area, []).append((location, spot, place))
+
+    def join(self) -> None:
+        """Join the ticks with what the rows of the replicas say of the same ones; each keeps what they say of all."""
+        for area, ticked_spots in self._ticked.items():
+            self._into.about = area
+            home, surface = self._into.surface(area, ticked_spots[0][2])
+            rows: list[dict[str, str]] = list(surface.get("replicas", ()))
+            for location, spot, place in ticked_spots:
+                self.enter(home, rows, (location, spot), place)
+
+    def enter(self, home: Loc, rows: Sequence[dict[str, str]], named: tuple[str, str], place: str) -> None:
+        """Enter one tick: where the replica has a row, there; else as a row that keeps what is said of all."""
+        own = [one for one in rows if (one.get("location"), one.get("spot")) == named and "thrown_away" not in one]
+        if any(one.setdefault("grain", "uniform") != "uniform" for one in own):
+            self._into.refuse(place, "grain", "uniform", _UNEVEN_TOO)
+        elif all("roll" in one for one in own):
+            of_it = (one for one in rows if one.get("location", named[0]) == named[0] and not one.keys() & _OF_ONE)
+            closest = max(of_it, key=lambda one: "location" in one, default={})
+            of_all = {name: text for name, text in closest.items() if name in ("rubbed", "kept")}
+            self._into.add(
+                home, "replicas", {"location": named[0], "spot": named[1], "grain": "uniform"} | of_all, place
+            )
+
+
 class _BlockReader:
     """Reads block after block into one ``Incoming``."""
 
@@ -95,6 +172,8 @@ class _BlockReader:
         self._on_tape: set[str] = set()
         self._reinspects: dict[str, list[str]] = {}
         self._refusals: dict[str | None, Reason] = {}
+        self._walked: dict[str, Any] = {}
+        self._above, self._grains = CarriedDown(incoming), Grains(incoming)
 
     def read(self, number: int, block: BlockForm) -> None:
         """Read the rows of one block; one in which nothing was written is passed over."""
@@ -111,6 +190,7 @@ class _BlockReader:
             cells = {cell: self._values[name + cell] for cell in block.cells if name + cell in self._values}
             page = f"page {self._sheet.pages.get(name + block.cells[0], 0)}"
             place = f"{page}, {BLOCK_NAMES[block.kind]}, row {row}"
+            self._above.fill(number, block, cells, place)
             blank = cells.keys() <= set(block.given)
             self._touched |= set() if blank else {block.area}
             if block.kind == "surface" and not gone:
@@ -122,9 +202,25 @@ class _BlockReader:
                 text = ", ".join(map(" ".join, cells.items()))
                 self._into.refuse(place, "row", text, (reason, "enter it in the project file, or rename it there"))
             elif readings is not None:
-                readings.row(cells, place)
+                self.spot(readings, str(block.area), cells, place)
             else:
                 self._entry(block, cells, place)
+
+    def spot(self, readings: ReadingCells, area: str, cells: dict[str, str], place: str) -> None:
+        """Read the readings of a spot, whether its replica is uniform, and where its location is."""
+        uniform, written = cells.pop("uniform", None), cells.pop("position", None)
+        location = cells.get("location", "")
+        if readings.row(cells, place) and uniform:
+            self._grains.tick(area, location, cells.get("spot", ""), place)
+        if written is None:
+            return
+        text, reason = read_text(written)
+        _, surface = self._into.surface(area, place)
+        before = surface.setdefault("positions", {}).setdefault(location, text)
+        if reason is None and before != text:
+            reason = (f"location {location} is at `{before}` already", "state its position once")
+        if reason is not None:
+            self._into.refuse(place, "positions", written, reason)
 
     def _note_blank(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
         place_of_spot = cells.get("location", ""), cells.get("spot", "")
@@ -134,6 +230,10 @@ class _BlockReader:
 
     def _entry(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
         """Read one row of a check or a test."""
+        if block.kind == "photos":
+            told = ", ".join(map(" ".join, cells.items()))
+            self._into.missing.append(f"{place}: the photo of this row, to be copied and entered by hand ({told})")
+            return
         before = len(self._into.refused)
         said = self._ticks(block.kind, cells, place)
         if block.kind == "gauge_checks" and not TICK_CELLS & cells.keys():
@@ -141,19 +241,45 @@ class _BlockReader:
             self._into.notes.append(f"{place}: neither `clean` nor `cleaned` is ticked; taken as `not checked`")
         entry = self._texts(block, cells, place) | said
         lost = [one.name for one in self._into.refused[before:] if one.name in needed_names(block.kind)]
-        if entry and lost:  # without what names it, it would count for something else
+        if not entry:
+            return
+        if lost:  # without what names it, it would count for something else
             reason = (f"{' and '.join(f'`{name}`' for name in lost)} was not taken", AGAIN)
             self._into.refuse(place, "row", entry_text(block.kind, entry), reason)
-        elif entry and block.kind == "site":
+        elif block.kind == "walk_outs":
+            self._walk_out(entry, place)
+        elif block.kind == "site":
             self._into.day.setdefault("site", {}).update(entry)
             self._into.places["site",] = place
-        elif entry:
+        else:
             home, surface = ((), self._into.day) if block.area is None else self._into.surface(block.area, place)
             key = block.kind
             if key == "compared":
                 surface.setdefault("comparison", {})
                 home, key = (*home, "comparison"), "values"
             self._into.add(home, key, entry, place)
+
+    def _walk_out(self, entry: dict[str, Any], place: str) -> None:
+        """Read one direction of a walk-out; its area, where it begins, and its step hold on from the row before."""
+        written = entry_text("directions", entry)
+        whole = (self._walked if "area" not in entry else {}) | entry
+        self._walked = {name: whole[name] for name in ("area", "failing", "interval") if name in whole}
+        entry = {name: text for name, text in entry.items() if name not in self._walked}
+        self._into.about = self._walked.get("area")
+        if len(self._walked) < _OF_A_WALK or "towards" not in whole:
+            self._into.refuse(place, "row", written, _PART_OF_A_WALK)
+            return
+        if self._walked["area"] not in self._areas:
+            self._into.refuse(place, "area", self._walked["area"], _NO_AREA)
+            return
+        failing, interval = self._walked["failing"], self._walked["interval"]
+        home, surface = self._into.surface(self._walked["area"], place)
+        walks: list[dict[str, Any]] = surface.setdefault("profile", {}).setdefault("walk_outs", [])
+        known = next((at for at, one in enumerate(walks) if one["failing"] == failing), None)
+        if known is None:
+            walk = {"failing": failing, "interval": interval, "directions": []}
+            known = int(self._into.add((*home, "profile"), "walk_outs", walk, place)[-1])
+        self._into.add((*home, "profile", "walk_outs", known), "directions", {"locations": []} | entry, place)
 
     def _ticks(self, kind: str, cells: Mapping[str, str], place: str) -> dict[str, str]:
         """Read the ticks of a row; those that contradict each other are refused by the field they are about."""
@@ -210,6 +336,7 @@ class _BlockReader:
 
     def finish(self) -> None:
         """Join what several blocks say about an area, and list what is missing there."""
+        self._grains.join()
         self._into.about = None
         known = {surface.area for surface in self._job.day.surfaces}
         entries = {(surface.area, folded(surface.apparatus)) for surface in self._job.day.surfaces}
@@ -232,18 +359,33 @@ class _BlockReader:
                 ticks = "neither `film off` nor `film on` is ticked"
                 self._into.missing.append(f"{area}: {ticks}; the day file will be read as `film: subtracted`")
             known = {"gauge": self._gauges[area]} if area in self._gauges else {}
-            surface["profile"] = known | {key: profile[key] for key in ("film", "readings") if key in profile}
+            kept = ("film", "readings", "walk_outs")
+            surface["profile"] = known | {key: profile[key] for key in kept if key in profile}
         elif new:
             surface.pop("profile", None)  # without readings it is not begun
+            for walk in profile.get("walk_outs", ()):
+                written = entry_text("walk_outs", walk)
+                self._into.missing.append(f"{area}: a walk-out without any reading of the area, not taken: {written}")
         if area in self._reinspects:
             surface["reinspects"] = self._reinspects[area]
+            self.ask_how_much(surface)
         if new:
             ordered = {name: surface[name] for name in _ORDER if name in surface}
             surface.clear()
             surface.update(ordered)
 
+    def ask_how_much(self, surface: dict[str, Any]) -> None:
+        """Name a re-inspection that does not say how much was blasted again, nor does the day file."""
+        area = surface["area"]
+        known = (one.cleaned for one in self._job.day.surfaces if one.area == area and one.reinspects)
+        if "cleaned" not in surface and not any(known):
+            whole = "the day file will be read as if all that failed was blasted again"
+            part = "where it was a part, write its size in `cleaned`, and walk-outs of what fails in it there too"
+            self._into.missing.append(f"{area}: `Cleaned` is empty beside the re-inspection; {whole}; {part}")
+
 
 _ORDER: Final = (
     "area", "apparatus", "initial_condition", "blasted", *(kind.key for kind in OF_A_SURFACE), "profile",
-    "replicas", "comparison", *(kind.key for kind in TESTS), "cleaned", "coated", "reinspects", "remarks",
+    "positions", "replicas", "comparison", *(kind.key for kind in TESTS), "cleaned", "coated", "blasted_again",
+    "reinspects", "remarks",
 )  # fmt: skip

@@ -5,11 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from reportgen.errors import UsageError
-from reportgen.starter.template import may_be_open
+from reportgen.errors import QuantityError, UsageError
+from reportgen.starter.examples import examples
+from reportgen.starter.template import may_be_open, written
+from reportgen.units import parse_quantity
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from reportgen.units import Kind, UnitSystem
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +30,13 @@ class Question:
     examples: tuple[str, ...]
     usual: str | None = None
     choices: tuple[str, ...] = ()
+
+    @property
+    def meanings(self) -> dict[str, str]:
+        """What each choice means, where the choices are rules that the report prints."""
+        kind = _RULES.get(self.key)
+        said = sentences()
+        return {} if kind is None else {choice: said.say("applied", f"{kind}-{choice}") for choice in self.choices}
 
     @property
     def option(self) -> str:
@@ -56,6 +68,8 @@ class Question:
         return " or ".join(self.examples)
 
 
+_RULES: Final = {"overlap_rule": "two-tape-grades", "decision_rule": "decision-rule"}
+"""Questions about a rule, and the beginning of the codes by which the report says what it does."""
 _UNITS: Final = ("mil", "um")
 _OPEN: Final = may_be_open("project") | {"gauge_accuracy", "area_size"}
 
@@ -121,3 +135,28 @@ def answered(answers: Mapping[str, str]) -> dict[str, str]:
         listed = ", ".join(question.option for question in missing)
         raise UsageError(f"these have no default, because the contract decides them: {listed}", help_text=example)
     return complete
+
+
+def limits_of_error(answer: str, units: UnitSystem) -> str:
+    """Return the fields of the gauge for its limits of error: a height, a share of what it shows, or both added.
+
+    Raises:
+        QuantityError: for what is neither, twice the same, or a share alone, of which nothing is left at zero.
+    """
+    fields: dict[str, str] = {}
+    for part in answer.split("+"):
+        kind: Kind = "share" if part.rstrip().endswith("%") else "height"
+        name = "accuracy_of_reading" if kind == "share" else "accuracy"
+        if name in fields:
+            raise QuantityError(
+                f"`{answer}` states the limits of error twice", help_text="write each part once, such as `1 um + 3 %`"
+            )
+        parse_quantity(part.strip(), kind, such_as=units.such_as(kind))
+        fields[name] = part.strip()
+    if list(fields) == ["accuracy_of_reading"]:
+        digit = examples(units)["example_resolution"]
+        raise QuantityError(
+            f"`{answer}` leaves the gauge no error where it shows zero",
+            help_text=f"put the last digit that it shows before it, such as `{digit} + 3 %`",
+        )
+    return "\n    ".join(f"{name}: {written(text)}" for name, text in fields.items())

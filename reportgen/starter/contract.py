@@ -3,49 +3,94 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
+from functools import cache
+from importlib import resources
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files
-from reportgen.starter.answers import QUESTIONS, answered
+from reportgen.starter.answers import QUESTIONS, answered, limits_of_error
 from reportgen.starter.examples import example_readings, examples
 from reportgen.starter.template import filled, template, written
 from reportgen.units import SYSTEMS, parse_quantity
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from reportgen.units import Kind
+    from reportgen.units import Kind, UnitSystem
 
 SCHEMAS: Final = {"project": "schema/project.schema.json", "day": "schema/day.schema.json"}
 """Where the starter files look for their JSON Schema, relative to the contract folder."""
 
 _AS_WRITTEN: Final = ("inspector_id", "structure_id", "area_id", "locations", "readings_per_location")
 _QUANTITIES: Final[dict[str, Kind]] = {
-    "minimum": "height", "maximum": "height", "gauge_accuracy": "height", "area_size": "area",
+    "minimum": "height", "maximum": "height", "area_size": "area",
 }  # fmt: skip
 _NOT_ID: Final = re.compile(r"[^A-Za-z0-9._-]+")
 _NOT_NUMBER: Final = re.compile(r"[^A-Z0-9.-]+")
 
 
-def new_contract(answers: Mapping[str, str], date: dt.date) -> dict[str, bytes]:
+@dataclass(frozen=True, slots=True)
+class FurtherArea:
+    """An area beside the first one: its id, name and size, and the name of its structure where that is another."""
+
+    id: str
+    name: str
+    size: str | None = None
+    structure: str | None = None
+
+
+def further_area(text: str) -> FurtherArea:
+    """Read ``ID: NAME, SIZE``; what stands behind the last comma is the size where it begins with a digit.
+
+    Raises:
+        UsageError: it names no area.
+
+    >>> further_area("L2-OUT: leg 2, outside, 260 ft2")
+    FurtherArea(id='L2-OUT', name='leg 2, outside', size='260 ft2', structure=None)
+    """
+    name, colon, rest = text.partition(":")
+    said, _, size = rest.rpartition(",")
+    sized = bool(said) and size.strip()[:1].isdigit()
+    if not colon or not name.strip() or not rest.strip():
+        raise UsageError(f"`{text}` is no area", help_text="write `L2-OUT: leg 2, outside, 260 ft2`")
+    return FurtherArea(name.strip(), (said if sized else rest).strip(), size.strip() if sized else None)
+
+
+def new_contract(answers: Mapping[str, str], date: dt.date, further: Sequence[FurtherArea] = ()) -> dict[str, bytes]:
     """Return name and content of the files of a new contract folder; ``date`` is the first shift's.
 
-    What was not answered, and has no answer that usually fits, holds a placeholder.
+    What was not answered, and has no answer that usually fits, holds a placeholder. ``further`` are areas beside the
+    first one.
 
     Raises:
         UsageError: a question without an answer, or answers that cannot be used, by their options.
         QuantityError: an answer that is not a quantity with its unit.
     """
     values = answered(answers)
-    files, day = _files(values, date)
+    files, day = _files(values, date, further)
     if objections := _objections(files, day):
         texts = [f"{', '.join(one.options)}: {one.message}" if one.options else one.message for one in objections]
         help_text = next((one.help_text for one in objections if one.help_text), None)
         raise UsageError("; ".join(texts), help_text=help_text)
     return files
+
+
+def area_objection(
+    area: FurtherArea, given: Mapping[str, str], before: Sequence[FurtherArea], date: dt.date
+) -> UsageError | QuantityError | None:
+    """Return what is wrong with a further area, with the answers and the areas given before it; None for nothing."""
+    answers = {question.key: question.example(given.get("unit", "mil")) for question in QUESTIONS} | dict(given)
+    try:
+        known = _objections(*_files(answers, date, before))
+        found = _objections(*_files(answers, date, [*before, area]))
+    except (UsageError, QuantityError) as error:
+        return error
+    new = (one for one in found if one.message not in {other.message for other in known})
+    return next((UsageError(one.message, help_text=one.help_text) for one in new), None)
 
 
 def objection(key: str, answer: str, given: Mapping[str, str], date: dt.date) -> UsageError | QuantityError | None:
@@ -55,15 +100,26 @@ def objection(key: str, answer: str, given: Mapping[str, str], date: dt.date) ->
     """
     known = {question.key: question for question in QUESTIONS}
     unit = answer if key == "unit" else given.get("unit", "mil")
+    examples = {question.key: question.example(unit) for question in QUESTIONS} | {"unit": unit}
+    others = {name: text for name, text in given.items() if name != key}
     try:
         known[key].refuse_other_choice(answer)
-        examples = {question.key: question.example(unit) for question in QUESTIONS} | {"unit": unit}
-        found = _objections(*_files(examples | dict(given) | {key: answer}, date))
+        if _is_refused(examples | others, date):  # another answer is, and says so in its own place
+            others = {name: text for name, text in others.items() if not _is_refused(examples | {name: text}, date)}
+        found = _objections(*_files(examples | others | {key: answer}, date))
     except (UsageError, QuantityError) as error:
         return error
-    asked = {known[name].option for name in {*given, key}}
+    asked = {known[name].option for name in {*others, key}}
     own = (one for one in found if known[key].option in one.options and asked.issuperset(one.options))
     return next((UsageError(one.message, help_text=one.help_text) for one in own), None)
+
+
+def _is_refused(answers: Mapping[str, str], date: dt.date) -> bool:
+    try:
+        _files(answers, date)
+    except (UsageError, QuantityError):
+        return True
+    return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +151,9 @@ def _objections(files: Mapping[str, bytes], day: str) -> list[_Objection]:
     return found
 
 
-def _files(answers: Mapping[str, str], date: dt.date) -> tuple[dict[str, bytes], str]:
+def _files(
+    answers: Mapping[str, str], date: dt.date, further: Sequence[FurtherArea] = ()
+) -> tuple[dict[str, bytes], str]:  # fmt: skip
     """Return the starter files for answers to all questions but those left open, and the name of the day file."""
     values = dict(answers)
     units = SYSTEMS[values["unit"]]
@@ -112,29 +170,71 @@ def _files(answers: Mapping[str, str], date: dt.date) -> tuple[dict[str, bytes],
     # written with their fields' names, because without an answer they are a comment or not there
     plain["size"] = f", size: {written(values['area_size'])}" if "area_size" in values else ""
     if known := values.get("gauge_accuracy"):
-        plain["accuracy"] = f"accuracy: {written(known)}"
+        plain["accuracy"] = limits_of_error(known, units)
     day = f"{date.isoformat()}.yaml"
+    plain["further"] = "".join(_further_lines(further, values.get("structure"), plain["structure_id"], units))
     answers_written = {key: written(text) for key, text in values.items()}
     project = filled("project", answers_written | plain | {"schema": SCHEMAS["project"]})
     rows = [
         f"#        - {{location: 1, spot: {spot}, x1: <{value}>}}"
         for spot, value in zip("ab", example_readings(units), strict=True)
     ]
-    area = {"area_id": plain["area_id"], "gauge": "g1", "film": "subtracted", "rows": "\n".join(rows)}
+    area = {"gauge": "g1", "film": "subtracted", "rows": "\n".join(rows)}
+    ids = (plain["area_id"], *(written(one.id) for one in further))
     first = {
         "schema": SCHEMAS["day"], "file": day, "number": f"{number}-IR-001", "date": date.isoformat(),
         "start": '"06:00"', "end": '"18:00"',
         "gauge": "g1", "roll": "x1", "instruments": ", instruments: [h1, t1]", "nonconformance": "NCR-001",
         "reminder": "`reportgen sheet` makes a form to take along.", "not_inspected": "not_inspected: []\n",
-        "surfaces": filled("area", area), "still_open": "", "at_place": "",
+        "countersigners": "",
+        "surfaces": "".join(filled("area", area | {"area_id": name, "again": ""}) for name in ids),
+        "still_open": "", "at_place": "",
     }  # fmt: skip
     return {"project.yaml": project.encode(), day: filled("day", plain | first).encode()}, day
+
+
+def _further_lines(
+    further: Sequence[FurtherArea], first: str | None, first_id: str, units: UnitSystem
+) -> Iterator[str]:  # fmt: skip
+    """Yield the lines of further areas, those of the first structure before those of others."""
+    others: dict[str, list[FurtherArea]] = {}
+    for one in further:
+        if one.structure in (None, first):
+            yield f"      - {_area_entry(one, units)}\n"
+        else:
+            others.setdefault(str(one.structure), []).append(one)
+    used = {first_id}
+    for name, areas in others.items():
+        base = identifier(name, "structure")
+        unique = next(
+            each for number in range(len(others) + 2) if (each := f"{base}-{number}" if number else base) not in used
+        )
+        used.add(unique)
+        yield f"  - id: {written(unique)}\n    name: {written(name)}\n    areas:\n"
+        yield from (f"      - {_area_entry(one, units)}\n" for one in areas)
+
+
+def _area_entry(area: FurtherArea, units: UnitSystem) -> str:
+    if area.size is not None:
+        parse_quantity(area.size, "area", such_as=units.such_as("area"))
+    size = "" if area.size is None else f", size: {written(area.size)}"
+    return f"{{id: {written(area.id)}, name: {written(area.name)}{size}}}"
 
 
 def identifier(text: str, otherwise: str) -> str:
     """Return a text as an id: lower case, ``-`` between words; ``otherwise`` where no letter of it can stand in one.
 
-    >>> [identifier("Crane portal", "structure"), identifier("Δέλτα", "inspector")]
-    ['crane-portal', 'inspector']
+    >>> [identifier(name, "id") for name in ("Crane portal", "Δέλτα", "Łódź", "Щука", "Åse Størdal", "橋")]
+    ['crane-portal', 'delta', 'lodz', 'shchuka', 'ase-stordal', 'id']
     """
-    return _NOT_ID.sub("-", text.lower()).strip("-._")[:40] or otherwise
+    plain = unicodedata.normalize("NFKD", text.lower())
+    latin = "".join(_letters().get(one, one) for one in plain if not unicodedata.combining(one))
+    return _NOT_ID.sub("-", latin).strip("-._")[:40] or otherwise
+
+
+@cache
+def _letters() -> Mapping[str, str]:
+    """Return by letter what stands for it in an id."""
+    lines = resources.files("reportgen.starter").joinpath("data/letters.txt").read_text("utf-8").splitlines()
+    pairs = (line.split() for line in lines if not line.startswith("#"))
+    return {letter: latin.strip("-") for letter, latin in pairs}

@@ -9,15 +9,16 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.job import Places
 from reportgen.results.codes.coating import ToCoat
-from reportgen.rules.due import AreaDue, areas_due, first_grade, open_nonconformances
+from reportgen.rules.due import AreaDue, areas_due, first_grade, is_in_part, open_nonconformances
 from reportgen.sheet.plan import gauge_of
 from reportgen.starter.contract import SCHEMAS
 from reportgen.starter.examples import examples
+from reportgen.starter.left_bare import apparatus_due, blasted_again, left_bare, same_steel, stated_again
 from reportgen.starter.template import filled, written
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Iterator, Mapping
 
     from reportgen.job import Job, Surface
     from reportgen.results import Evaluation
@@ -41,7 +42,8 @@ class NextDay:
 def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, taken: Collection[str] = ()) -> NextDay:
     """Return the day file of the shift after a job's; ``date`` is the next day unless given, ``taken`` numbers in use.
 
-    Due are areas not inspected, not released, with something still to measure, or with an open nonconformance.
+    Due are areas not inspected, not released, cleaned in part, with something still to measure, or with an open
+    nonconformance. What is owed on one that left the project file is told.
     """
     # on the next day a time until which to coat is yesterday's: it gets its date where it is printed without one
     steps = [
@@ -53,6 +55,7 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
     evaluation = replace(evaluation, measure_next=tuple(steps))
     wanted: set[str | None] = {area.id for area in evaluation.areas if area.decision != "release"}
     wanted |= {step.area for step in steps} | set(open_nonconformances(evaluation))
+    wanted |= {area.id for area in evaluation.areas if is_in_part(area)}
     ids = [area.id for structure in job.project.structures for area in structure.areas if area.id in wanted]
     due = areas_due(job, evaluation, ids) if ids else []
     date = date or job.day.report.date + dt.timedelta(days=1)
@@ -101,51 +104,71 @@ def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, s
     places = Places(job.project.structures, ())
     own = next((place for area in due if (place := places.of(area.plan.id)) is not None), None)
     place = own or next(iter(places.stated), None)
+    everywhere = [
+        sentences().say("note", "open-everywhere", nonconformance=one.id, description=one.description)
+        for one in open_nonconformances(evaluation).get(None, ())
+    ]
+    gone = [*_gone(job, evaluation)]
     raised = [one.id for day in (*job.earlier, job) for one in day.day.nonconformances]
     return examples(job.project.units) | present | {
         "schema": SCHEMAS["day"], "start": _clock(report.shift.start), "end": _clock(report.shift.end),
         "inspector_id": report.inspector, "gauge": gauge_id,
+        "countersigners": f"\n  countersigners: [{', '.join(report.countersigners)}]" if report.countersigners else "",
         "roll": _first_roll(job) or "x1", "instruments": f", instruments: [{named}]" if named else "",
-        "reminder": "Due today:" if due else "Nothing is owed from before.",
-        "surfaces": "".join(_area(job, area, gauge_id) for area in due),
+        "reminder": "Due today:" if due else "Nothing more is owed." if gone else "Nothing is owed from before.",
+        "surfaces": "".join(_area(job, evaluation, area, gauge_id) for area in due),
         "not_inspected": f"not_inspected:\n{listed}" if listed else "not_inspected: []\n",
         "nonconformance": next_number(raised[-1], None, raised) if raised else "NCR-001",
         "at_place": f"place: {written(place)}, " if place is not None and len(places.stated) > 1 else "",
-        "still_open": "".join(
-            f"# {line}\n" for one in open_nonconformances(evaluation).get(None, ())
-            for line in _wrapped(
-                sentences().say("note", "open-everywhere", nonconformance=one.id, description=one.description)
-            )
-        ),
+        "still_open": "".join(f"# {line}\n" for one in (*gone, *everywhere) for line in _wrapped(one)),
     }  # fmt: skip
+
+
+def _gone(job: Job, evaluation: Evaluation) -> Iterator[str]:
+    """Yield what is owed on areas that are not in the project file."""
+    known = {area.id for structure in job.project.structures for area in structure.areas}
+    for step in evaluation.measure_next:
+        if step.area is not None and step.area not in known:
+            yield f"{step.area}: {sentences().task(step)} ({sentences().because(step)})."
 
 
 def _clock(time: dt.time | dt.datetime) -> str:
     return f'"{time:%H:%M}"' if isinstance(time, dt.time) else f'"{time.isoformat(timespec="minutes")}"'
 
 
-def _area(job: Job, due: AreaDue, gauge: str) -> str:
+def _area(job: Job, evaluation: Evaluation, due: AreaDue, gauge: str) -> str:
     """Return the commented entry of an area: what it needs, and the rows of readings to fill."""
     plan = due.plan
     per_location = job.project.specification.profile.readings_needed
     spots = "spot" if per_location == 1 else "spots"
     head = ["#", f"# {plan.id}, {plan.name}: {len(due.locations)} locations of {per_location} {spots}"]
     head += [f"#   {part}" for note in sentences().notes(due) for part in _wrapped(note)]
-    before = [surface for surface in job.day.surfaces if surface.area == plan.id]
     reinspects = f"#    reinspects: [{', '.join(one.id for one in due.open)}]\n" if due.open else ""
-    names: list[str | None] = [*due.apparatus] or [before[-1].apparatus if before else None]
-    if due.open and due.apparatus:  # which of them failed, a nonconformance does not say
-        names = list(dict.fromkeys([*(surface.apparatus for surface in before), *names]))
-    entries = []
-    for name in names:
-        last = next((surface for surface in reversed(before) if name in (None, surface.apparatus)), None)
-        entries.append(_entry(job, due, gauge, name, last) + reinspects)
+    lasts = apparatus_due(job, due)
+    bare = left_bare(job, due, evaluation)
+    rework = any(one.disposition == "rework" for one in due.open)  # what an earlier report has bare is then of that
+    entries = [
+        _entry(job, due, gauge, one.apparatus, one, blasted_again(job, one)) + reinspects if rework
+        else _entry(job, due, gauge, one.apparatus, one, same_steel(day, one))
+        for day, one in bare
+    ]  # fmt: skip
+    stated = {name: stated_again(job, due, evaluation, last) for name, last in lasts.items()}
+    known = {one.apparatus for _, one in bare}
+    entries += [
+        _entry(job, due, gauge, name, lasts[name], again) + reinspects
+        for name, again in stated.items() if name not in known or (again and not rework)
+    ]  # fmt: skip
     return "\n".join([*head, ""]) + "".join(entries)
 
 
-def _entry(job: Job, due: AreaDue, gauge: str, apparatus: str | None, last: Surface | None) -> str:
-    """Return the commented entry of what one apparatus blasts on an area, as it was ``last`` time."""
-    known = {} if apparatus is None else {"apparatus": written(apparatus)}
+def _entry(
+    job: Job, due: AreaDue, gauge: str, apparatus: str | None, last: Surface | None, again: Mapping[str, str]
+) -> str:  # fmt: skip
+    """Return the commented entry of what one apparatus blasts on an area, as it was ``last`` time.
+
+    ``again`` has the times of steel that is only entered again, or what to state of steel that is blasted again.
+    """
+    known = {"again": "", **again, **({} if apparatus is None else {"apparatus": written(apparatus)})}
     if last is not None:
         known["abrasive"] = written(last.blasted.abrasive)
         known["condition"] = "coated" if last.coated is not None else last.initial_condition

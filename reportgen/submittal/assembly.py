@@ -15,6 +15,7 @@ from reportgen.archival import MIME_TYPES, Attachment, Metadata, write_archival
 from reportgen.errors import UsageError
 from reportgen.issued import SUBMITTAL_NAME, read_list, shown_name
 from reportgen.submittal.pages.document import render_submittal
+from reportgen.words.filing import filing_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -94,7 +95,7 @@ def write_unsigned(
     originals = {one.file: one for one in read_list(listed).reports}
     rendered = render_submittal(content, lambda file: original(originals[file]))
     metadata = Metadata(
-        title=f"Submittal of inspection reports, {content.reference}",
+        title=f"{filing_words(content.language)('submittal.title')}, {content.reference}",
         number=content.reference,
         issued=content.at,
         producer=f"reportgen {content.version}",

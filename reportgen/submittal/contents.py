@@ -129,9 +129,9 @@ def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
     """Yield a sentence for each area of which a revision finds better than the one before it."""
     records = sorted((one.record for one in reports if one.counted), key=attrgetter("number", "revision"))
     for before, after in pairwise(records):
-        was = {area.id: found_of(area, before.surfaces) for area in before.areas if before.number == after.number}
+        was = {area.id: found_of(area, before) for area in before.areas if before.number == after.number}
         for area in (area for area in after.areas if area.id in was):
-            now, earlier = (after.revision, found_of(area, after.surfaces)), (before.revision, was[area.id])
+            now, earlier = (after.revision, found_of(area, after)), (before.revision, was[area.id])
             sentence = in_favour(after.number, area.id, earlier, now, after.supersedes_reason or "")
             yield from () if sentence is None else (sentence,)
 
@@ -169,7 +169,7 @@ def _index_row(
         date=record.date,
         issued_at=record.issued_at.replace("T", " ").removesuffix("Z")[:16],
         verdict=record.verdict,
-        areas=tuple((area.id, area.told) for area in record.areas),
+        areas=tuple((area.id, area.told, area.part is not None) for area in record.areas),
         signer=", ".join(signers),
         signature=answer.overall,
         remark=", ".join(remarks),

@@ -109,7 +109,7 @@ def holding(held: Mapping[str, Sequence[str]], area: str) -> tuple[str, ...]:
 
 def _held(area: AreaHistory, names: tuple[str, ...]) -> AreaHistory:
     if area.decision == "release" and names:
-        return replace(area, decision="hold", open=names)
+        return replace(area, decision="hold", part="", open=names)
     return area
 
 
@@ -117,10 +117,8 @@ def _events(one: Enclosed) -> Iterator[_Event]:
     record = one.record
     coated = {surface.area for surface in record.surfaces if surface.coated}
     for area in record.areas:
-        yield (
-            AreaEvent(record.date, record.number, record.revision, area.verdict, area.told, area.id in coated),
-            area,
-        )
+        said = (area.verdict, area.told, area.id in coated, area.part_told)
+        yield AreaEvent(record.date, record.number, record.revision, *said), area
 
 
 def _when(one: Enclosed) -> tuple[str, str]:
@@ -151,6 +149,7 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
         area.structure_name,
         events,
         decision=decision,
+        part=last.part if decision == "release" else "",
         by=_title(last),
         contested=otherwise([one.what[0] for one in less]),
         barred=otherwise(barred),

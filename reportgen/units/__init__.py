@@ -4,7 +4,7 @@ User text is read by this module's own grammar, never by an expression evaluator
 ``SPELLINGS`` are units. A conversion factor is an exact fraction.
 """
 
-from reportgen.units.numbers import RoundingRule, parse_number, render_number, rounded
+from reportgen.units.numbers import RoundingRule, decimal_mark, parse_number, printed, render_number, rounded
 from reportgen.units.quantity import (
     DISPLAY,
     EXAMPLES,
@@ -31,12 +31,14 @@ __all__ = [
     "Quantity",
     "RoundingRule",
     "UnitSystem",
+    "decimal_mark",
     "elapsed",
     "kind_of",
     "later",
     "parse_number",
     "parse_quantity",
     "parse_unit",
+    "printed",
     "render_number",
     "render_quantity",
     "rounded",

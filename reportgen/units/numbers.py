@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import re
+from contextlib import contextmanager
+from contextvars import ContextVar
 from decimal import Decimal
 from fractions import Fraction
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import QuantityError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 RoundingRule = Literal["half-even", "half-up"]
 
@@ -15,6 +20,7 @@ _NUMBER = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,9})?\Z", re.ASCII)
 _COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+\Z", re.ASCII)
 _LOOKS = re.compile(r"[+-]?(nan|inf|infinity)\Z", re.IGNORECASE)
 _MINUS = "\u2212"
+_MARK: ContextVar[str] = ContextVar("decimal mark", default=".")
 
 
 def parse_number(text: str) -> Decimal:
@@ -54,4 +60,22 @@ def rounded(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "
 def render_number(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "half-even") -> str:
     """Render with exactly ``places`` decimals; a result that rounds to zero has no sign."""
     text = f"{rounded(value, places, rule):f}"
-    return text.lstrip("-") if not text.strip("-0.") else text
+    return printed(text.lstrip("-") if not text.strip("-0.") else text)
+
+
+@contextmanager
+def decimal_mark(mark: str) -> Iterator[None]:
+    """Have numbers rendered with a decimal mark: on pages of a language, and where those are read again.
+
+    Everything else is written with a point, whatever the language: files, what a person is to enter, tables.
+    """
+    before = _MARK.set(mark)
+    try:
+        yield
+    finally:
+        _MARK.reset(before)
+
+
+def printed(number: str) -> str:
+    """Return the text of a number, or of one with its unit, with the decimal mark of the pages being made."""
+    return number.replace(".", _MARK.get())

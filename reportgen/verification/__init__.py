@@ -7,7 +7,6 @@ from reportgen.verification.trust import read_trusted
 from reportgen.verification.verdict import (
     NOTICES,
     REASONS,
-    TITLES,
     Changed,
     Notice,
     Reason,
@@ -20,7 +19,6 @@ from reportgen.verification.verdict import (
 __all__ = [
     "NOTICES",
     "REASONS",
-    "TITLES",
     "Changed",
     "Evidence",
     "Notice",

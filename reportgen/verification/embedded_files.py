@@ -21,18 +21,22 @@ from reportgen.formats import (
     counters,
     differences,
     read_manifest,
+    readings_table,
+    require_whole_characters,
 )
 from reportgen.formats.manifest import FORMAT
-from reportgen.verification.forbidden_content import reachable
 from reportgen.verification.pageread import ContentError
 from reportgen.verification.verdict import Reason, Status, Step, broken_off, not_done, step_of
+from reportgen.words.told import Told, broke, told, words_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from datetime import datetime
 
     from reportgen.formats import Signatory
+    from reportgen.job import Job
     from reportgen.results import Evaluation
+    from reportgen.verification.forbidden_content import Opened
     from reportgen.verification.replay import Signing
     from reportgen.verification.verdict import Notice
 
@@ -46,24 +50,31 @@ LARGEST_FILE = 64 << 20
 class Evidence:
     """What the later steps work on: the signed bytes, the embedded files by path, their manifest.
 
-    ``signing`` is what the first signature's revision states, ``results`` what the embedded input gives when it is
-    evaluated again, each where that can be had.
+    ``signing`` is what the first signature's revision states, ``job`` is the embedded input as it was read for step 8,
+    ``results`` what it gives when it is evaluated again, each where that can be had. ``rebuilt`` says that step 10
+    built the same bytes again.
     """
 
     pdf: bytes
     files: Mapping[str, bytes]
     manifest: Manifest
     signing: Signing | None = None
+    job: Job | None = None
     results: Evaluation | None = None
+    rebuilt: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The answer of an injected check: status, a sentence per thing found, and one per thing that was not compared."""
+    """The answer of an injected check: status, a sentence per thing found, and one per thing that was not compared.
+
+    ``same`` says that the pages, built again, are so to the byte: then they need not be read.
+    """
 
     status: Status
     sentences: tuple[str, ...] = ()
     unproven: tuple[str, ...] = ()
+    same: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +83,8 @@ class Recomputed:
 
     ``number``, ``revision`` and ``date`` are those of the day file, ``replaces`` the revision and the reason that it
     states, ``began`` is when its shift did (aware). The results follow by the rules and in the format that the report
-    names; there are none where a later release knows these alone. ``notices`` say what has changed since.
+    names; there are none where a later release knows these alone. ``notices`` say what has changed since, ``ahead``
+    which times in the day file lie after the moment of issue. ``job`` is what was evaluated.
     """
 
     results: Evaluation | None
@@ -85,6 +97,8 @@ class Recomputed:
     replaces: tuple[int, str] | None
     began: datetime
     notices: tuple[Notice, ...] = ()
+    job: Job | None = None
+    ahead: tuple[str, ...] = ()
 
 
 if TYPE_CHECKING:
@@ -101,11 +115,11 @@ def attachments(pdf: pikepdf.Pdf, *, most_nodes: int) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for visited, node in enumerate(waiting):
         if visited > most_nodes:
-            raise ValueError("the list of embedded files has no end")
+            raise ValueError(told("files-without-end"))
         names = list(node.get("/Names", ()))
         for name, specification in zip(map(str, names[::2]), names[1::2], strict=True):
             if name in found:
-                raise ValueError("two embedded files have the same name")
+                raise ValueError(told("file-name-twice"))
             found[name] = specification
         waiting += list(node.get("/Kids", ()))
     return found
@@ -123,39 +137,39 @@ def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
         streams = specification.get("/EF", pikepdf.Dictionary())
         stream = streams.get("/F")
         if not isinstance(stream, pikepdf.Stream):
-            raise ValueError("an embedded file has no content")  # noqa: TRY004 - a fault of the file, not of the caller
+            raise ValueError(told("file-without-content"))  # noqa: TRY004 - a fault of the file, not of the caller
         # whatever else a viewer may take for name or content
         if {str(specification.get(key, "")) for key in ("/F", "/UF")} != {name}:
-            raise ValueError("an embedded file has two names")
+            raise ValueError(told("file-of-two-names"))
         if set(streams.keys()) != {"/F", "/UF"} or streams["/UF"].objgen != stream.objgen:
-            raise ValueError("an embedded file has two contents")
+            raise ValueError(told("file-of-two-contents"))
         if set(specification.keys()) - _SPECIFICATION:
-            raise ValueError("an embedded file is more than its name, description and content")
+            raise ValueError(told("file-more-than-that"))
         files[name] = _decoded(stream, left)
         left -= len(files[name])
     return files
 
 
-def _unlisted(pdf: pikepdf.Pdf, manifest: Manifest) -> list[str]:
+def _unlisted(opened: Opened, manifest: Manifest) -> list[Told]:
     """Return a sentence for each way in which a file is shown otherwise than the manifest lists it, or beside it."""
+    pdf, held = opened.pdf, opened.reached.noted
     tree = attachments(pdf, most_nodes=1000)
     listed = sorted(one.objgen for one in tree.values())
-    held = list(reachable(pdf, set()))
     # what is written in place has no number, and could be another each time
     loose = [one for one in held if "/EF" in one and (one.objgen not in listed or one.objgen == (0, 0))]
     contents = [one for one in held if str(one.get("/Type", "")) == "/EmbeddedFile"]
     belonging = sorted(one.objgen for one in pdf.Root.get("/AF", ()))
     wrong = {
-        "the files that belong to the report are not those of its list of embedded files": belonging != listed,
-        "the report holds a file that its list of embedded files does not": bool(loose),
-        f"the report holds {len(contents)} files, its list of embedded files {len(tree)}": len(contents) != len(tree),
+        told("belonging-not-listed"): belonging != listed,
+        told("file-beside-list"): bool(loose),
+        told("files-and-list", held=len(contents), listed=len(tree)): len(contents) != len(tree),
     }
     relations = {str(entry.attachment): RELATIONSHIPS.get(entry.role) for entry in manifest.embedded()}
     relations[MANIFEST_NAME] = RELATIONSHIPS["manifest"]
-    told = {name: str(one.get("/AFRelationship", ""))[1:] for name, one in tree.items()}
-    otherwise = [name for name, relation in relations.items() if relation and told.get(name, relation) != relation]
+    stated = {name: str(one.get("/AFRelationship", ""))[1:] for name, one in tree.items()}
+    otherwise = [name for name, relation in relations.items() if relation and stated.get(name, relation) != relation]
     return [sentence for sentence, is_so in wrong.items() if is_so] + [
-        f"{name} is embedded as `{told[name]}`, its role makes it `{relations[name]}`" for name in otherwise
+        told("embedded-as", file=name, stated=stated[name], expected=relations[name]) for name in otherwise
     ]
 
 
@@ -165,38 +179,42 @@ def _decoded(stream: pikepdf.Stream, left: int) -> bytes:
     filters = stream.get("/Filter")
     names = [str(name) for name in filters] if isinstance(filters, pikepdf.Array) else [str(filters)] if filters else []
     if names not in ([], ["/FlateDecode"]) or "/DecodeParms" in stream:
-        raise ValueError("an embedded file is packed in an unusual way")
+        raise ValueError(told("file-packed-oddly"))
     if names:
         inflater = zlib.decompressobj()
         try:
             raw = inflater.decompress(raw, left + 1)
         except zlib.error as reason:
-            raise ValueError("an embedded file cannot be unpacked") from reason
+            raise ValueError(told("file-not-unpacked")) from reason
     if len(raw) > left:
-        raise ValueError(f"the embedded files are larger than {LARGEST_FILE >> 20} MiB")
+        raise ValueError(told("files-too-large", most=LARGEST_FILE >> 20))
     return raw
 
 
-def check_files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tuple[Evidence | None, Step]:
+def check_files(pdf: bytes, opened: Opened, signing: Signing | None) -> tuple[Evidence | None, Step]:
     """Return step 7, and the evidence for the later steps where there is a manifest."""
     try:
-        files = embedded_files(opened)
+        files = embedded_files(opened.pdf)
+        for name in files:
+            require_whole_characters(name, files[name])
         manifest = read_manifest(files[MANIFEST_NAME]) if MANIFEST_NAME in files else None
     except OtherReleaseError as later:
-        return None, step_of(7, [Reason("OTHER_RELEASE", str(later))])
+        return None, step_of(7, [Reason("OTHER_RELEASE", words_of(later))])
     except ValueError as reason:
-        return None, step_of(7, [Reason("EMBEDDED_FILES", str(reason))])
+        return None, step_of(7, [Reason("EMBEDDED_FILES", words_of(reason))])
     if manifest is None:
-        return None, step_of(7, [Reason("EMBEDDED_FILES", f"the report holds no {MANIFEST_NAME}")])
+        lacks = told("no-such-file", file=MANIFEST_NAME) if files else told("nothing-embedded")
+        return None, step_of(7, [Reason("EMBEDDED_FILES", lacks)])
     wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in differences(manifest, files)]
     if manifest.format <= FORMAT:
         wrong += [Reason("FILES_DISAGREE", sentence) for sentence in _unlisted(opened, manifest)]
     try:
         manifest.require_known()
     except OtherReleaseError as later:
-        wrong.append(Reason("OTHER_RELEASE", str(later)))
-    details = [f"{entry.name} ({entry.role}) SHA-256 {entry.sha256}" for entry in manifest.files]
-    details.append(f"{MANIFEST_NAME} (manifest) SHA-256 {hashlib.sha256(files[MANIFEST_NAME]).hexdigest()}")
+        wrong.append(Reason("OTHER_RELEASE", words_of(later)))
+    own = hashlib.sha256(files[MANIFEST_NAME]).hexdigest()
+    listed = [(entry.name, entry.role, entry.sha256) for entry in manifest.files] + [(MANIFEST_NAME, "manifest", own)]
+    details = [told("file-hashed", file=name, role=role, sha256=sha256) for name, role, sha256 in listed]
     return Evidence(pdf, by_path(manifest, files), manifest, signing), step_of(7, wrong, details)
 
 
@@ -207,7 +225,7 @@ def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> tuple[S
     release knows, and an input that is refused here, forged or through a defect of ours, remain open.
     """
     if recompute is None:
-        return not_done(8, "nothing that evaluates was given"), None
+        return not_done(8, told("nothing-evaluates")), None
     uncounted = _uncounted(evidence)
     try:
         again = recompute(evidence.files)
@@ -216,45 +234,55 @@ def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> tuple[S
     except Exception as fault:  # noqa: BLE001 - a stranger's input that breaks the evaluation must not end the verification
         if not isinstance(fault, _REFUSALS) or isinstance(fault, MachineError | ProgramError):
             return broken_off(8, fault), None
-        told = f": {fault.message}" if isinstance(fault, ReportgenError) else f" ({type(fault).__name__})"
-        refused = Reason("INPUT_REFUSED", f"the embedded input cannot be evaluated{told}")
+        refused = Reason("INPUT_REFUSED", told("input-refused", why=broke(fault)))
         return step_of(8, [uncounted or refused]), None
     if uncounted:
         return step_of(8, [uncounted]), again
     embedded = evidence.files.get(EVALUATION_NAME, b"")
     if again.evaluation == embedded:
-        same = f"evaluation SHA-256 {hashlib.sha256(embedded).hexdigest()}, the same again"
+        if wrong := _other_readings(evidence, again.results):
+            return step_of(8, [_differs(evidence, wrong)]), again
+        same = told("evaluation-same", sha256=hashlib.sha256(embedded).hexdigest())
         return replace(step_of(8, [], [same]), notices=again.notices), again
     try:
-        places = _walk(json.loads(embedded), json.loads(again.evaluation), "") or ["spelling"]
+        places = _walk(json.loads(embedded), json.loads(again.evaluation), "") or [told("differs-in-spelling")]
     except (ValueError, RecursionError):
-        places = ["not JSON"]
-    sentence = f"evaluating the embedded input again gives another result ({', '.join(places[:5])})"
-    return step_of(8, [_differs(evidence, sentence)]), again
+        places = [told("differs-no-json")]
+    return step_of(8, [_differs(evidence, told("evaluation-differs", places=tuple(places[:5])))]), again
+
+
+def _other_readings(evidence: Evidence, results: Evaluation | None) -> Told | None:
+    """Return what is wrong with the table of readings, where the report has one; nothing where it follows."""
+    name = next((entry.name for entry in evidence.manifest.files if entry.role == "readings"), None)
+    if name is None or results is None or evidence.files.get(name) == readings_table(results):
+        return None
+    return told("readings-otherwise", file=name)
 
 
 def _uncounted(evidence: Evidence) -> Reason | None:
     """Return why the evaluation cannot be compared: it counts by what is not known, or its manifest by another."""
     listed = evidence.manifest
     try:
-        told = counters(evidence.files.get(EVALUATION_NAME, b""))
-        if listed.format > FORMAT or told.rules_edition == listed.rules_edition:
-            told.require_known(listed.generator)
+        named = counters(evidence.files.get(EVALUATION_NAME, b""))
+        if listed.format > FORMAT or named.rules_edition == listed.rules_edition:
+            named.require_known(listed.generator)
             return None
     except OtherReleaseError as later:
-        return Reason("OTHER_RELEASE", str(later))
+        return Reason("OTHER_RELEASE", words_of(later))
     except ValueError as fault:
-        return _differs(evidence, str(fault))
-    editions = f"edition {listed.rules_edition} of the rules, {EVALUATION_NAME} edition {told.rules_edition}"
-    return Reason("EVALUATION_DIFFERS", f"{MANIFEST_NAME} names {editions}")
+        return _differs(evidence, words_of(fault))
+    stated, own = listed.rules_edition, named.rules_edition
+    sentence = told("editions-disagree", file=MANIFEST_NAME, edition=stated, other=EVALUATION_NAME, own=own)
+    return Reason("EVALUATION_DIFFERS", sentence)
 
 
-def _differs(evidence: Evidence, sentence: str) -> Reason:
+def _differs(evidence: Evidence, sentence: Told) -> Reason:
     """Return a failure, or a doubt where a list of a later format may name its files in another way."""
     listed = evidence.manifest
     if listed.format <= FORMAT:
         return Reason("EVALUATION_DIFFERS", sentence)
-    return Reason("OTHER_RELEASE", f"{sentence}; {OtherReleaseError(f'format {listed.format} of {MANIFEST_NAME}')}")
+    later = OtherReleaseError(told("format-of", number=listed.format, file=MANIFEST_NAME))
+    return Reason("OTHER_RELEASE", told("differs-in-later", what=sentence, why=words_of(later)))
 
 
 def _walk(left: Any, right: Any, path: str) -> list[str]:
@@ -271,7 +299,7 @@ def _walk(left: Any, right: Any, path: str) -> list[str]:
 def check_standing(evidence: Evidence | None, check: Check | None) -> Step:
     """Return step 12: whether a later revision stands in the place of the report, where that can be told."""
     if check is None or evidence is None:
-        return not_done(12, "neither a register nor further files were given")
+        return not_done(12, told("no-register-nor-files"))
     try:
         outcome = check(evidence)
     except MemoryError:
@@ -279,27 +307,34 @@ def check_standing(evidence: Evidence | None, check: Check | None) -> Step:
     except Exception as fault:  # noqa: BLE001 - as above
         return broken_off(12, fault)
     if outcome.status == "not done":
-        return not_done(12, "; ".join(outcome.sentences))
+        return not_done(12, *outcome.sentences)
     return Step(12, outcome.status, (), outcome.sentences)
 
 
-def check_injected(number: int, evidence: Evidence | None, check: Check | None, *, name: str, absent: str) -> Step:
-    """Return one of steps 9 to 11 from its injected check; ``name`` is the reason when it fails."""
+def check_injected(
+    number: int, evidence: Evidence | None, check: Check | None, *, name: str, absent: str
+) -> tuple[Step, bool]:
+    """Return one of steps 9 to 11 from its injected check; ``name`` is the reason when it fails, ``absent`` the
+    code of what is told where there is no check.
+
+    And whether the pages were built again to the byte.
+    """
     if check is None:
-        return not_done(number, absent)
+        return not_done(number, told(absent)), False
     if evidence is None:
-        return not_done(number, "there are no embedded files to compare with")
+        return not_done(number, told("no-files-to-compare")), False
     try:
         outcome = check(evidence)
     except MemoryError:
         raise
     except ContentError as damaged:
-        outcome = Outcome("failed", (str(damaged),))
+        outcome = Outcome("failed", (words_of(damaged),))
     except Exception as fault:  # noqa: BLE001 - as above
-        return broken_off(number, fault)
+        return broken_off(number, fault), False
     if outcome.status == "passed":
-        return replace(step_of(number, [], outcome.sentences), unproven=outcome.unproven)
+        return replace(step_of(number, [], outcome.sentences), unproven=outcome.unproven), outcome.same
     if outcome.status == "not done":
-        return not_done(number, "; ".join(outcome.sentences))
+        return not_done(number, *outcome.sentences), False
     reason = name if outcome.status == "failed" else "OTHER_RELEASE"
-    return step_of(number, [Reason(reason, sentence) for sentence in outcome.sentences or ("they do not agree",)])
+    found = outcome.sentences or (told("no-agreement"),)
+    return step_of(number, [Reason(reason, sentence) for sentence in found]), False

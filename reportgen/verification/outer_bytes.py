@@ -10,10 +10,10 @@ import re
 from dataclasses import dataclass
 
 from reportgen.verification.verdict import Reason
+from reportgen.words.told import told
 
 MOST_REVISIONS = 50
 """More appended revisions than any report has; a library's checks grow with their square."""
-
 
 # in a name any character may be written as `#` and two digits
 _LETTERS = (f"(?:{letter}|#{ord(letter):02x}|#{ord(letter):02X})" for letter in "ByteRange")
@@ -35,12 +35,12 @@ class Gap:
 def file_faults(pdf: bytes) -> list[Reason]:
     """Return what is wrong with the file as a whole: no PDF header, too many revisions, bytes after its end."""
     if not pdf.startswith(b"%PDF-"):
-        return [Reason("FORMAT_FAILURE", "the file does not begin as a PDF")]
+        return [Reason("FORMAT_FAILURE", told("no-pdf"))]
     revisions = pdf.count(b"startxref")
     if revisions > MOST_REVISIONS:
-        return [Reason("TOO_MANY_REVISIONS", f"the file has {revisions} revisions, at most {MOST_REVISIONS} are read")]
+        return [Reason("TOO_MANY_REVISIONS", told("too-many-revisions", count=revisions, most=MOST_REVISIONS))]
     if not _END.search(pdf[-7:]):
-        return [Reason("BYTES_AFTER_END", "the file does not end with the end-of-file mark")]
+        return [Reason("BYTES_AFTER_END", told("no-end-mark"))]
     return []
 
 
@@ -50,11 +50,12 @@ def byte_ranges(pdf: bytes) -> tuple[list[Gap], list[Reason]]:
     for found in _BYTE_RANGE.finditer(pdf):
         numbers = _FOUR_NUMBERS.match(pdf, found.end())
         if not numbers:
-            faults.append(Reason("FORMAT_FAILURE", "a byte range is not four whole numbers"))
+            faults.append(Reason("FORMAT_FAILURE", told("byte-range-no-numbers")))
             continue
         first, length, second, rest = (int(number) for number in numbers.groups())
         if first != 0 or not length < second or second + rest > len(pdf):
-            faults.append(Reason("UNCOVERED_BYTES", "a signature's ranges do not run from the beginning of the file"))
+            code = "rewritten" if second + rest > len(pdf) else "ranges-not-from-beginning"
+            faults.append(Reason("UNCOVERED_BYTES", told(code)))
             continue
         gaps.append(Gap(length, second, second + rest))
     return sorted(gaps, key=lambda gap: gap.end), faults
@@ -62,15 +63,17 @@ def byte_ranges(pdf: bytes) -> tuple[list[Gap], list[Reason]]:
 
 def gap_faults(pdf: bytes, gap: Gap) -> list[Reason]:
     """Return what is wrong with the hexadecimal string in the gap: not alone there, not DER, something after it."""
+    if pdf[gap.start : gap.start + 1] != b"<" and pdf[gap.stop - 1 : gap.stop] != b">":
+        return [Reason("UNCOVERED_BYTES", told("rewritten"))]
     digits = _HEXADECIMAL.match(pdf, gap.start, gap.stop)
     if not digits or len(digits[1]) % 2:
-        return [Reason("UNCOVERED_BYTES", "a signature leaves out more of the file than its own value")]
+        return [Reason("UNCOVERED_BYTES", told("leaves-out-more"))]
     value = bytes.fromhex(digits[1].decode("ascii"))
     length = _der_length(value)
     if length is None or length > len(value):
-        return [Reason("FORMAT_FAILURE", "a signature's value is not a DER structure")]
+        return [Reason("FORMAT_FAILURE", told("value-damaged"))]
     if value[length:].strip(b"\0"):
-        return [Reason("HIDDEN_IN_SIGNATURE", "a signature's value is followed by hidden data")]
+        return [Reason("HIDDEN_IN_SIGNATURE", told("hidden-after-value"))]
     return []
 
 
@@ -78,11 +81,11 @@ def coverage_faults(pdf: bytes, gaps: list[Gap]) -> list[Reason]:
     """Return what is wrong with where the signatures end: the last at the end of the file, each at an end of file."""
     faults = []
     if gaps and gaps[-1].end != len(pdf):
-        faults.append(Reason("CHANGED_AFTER_SIGNING", "the file was continued after the last signature"))
+        faults.append(Reason("CHANGED_AFTER_SIGNING", told("continued-after-signature")))
     if len({gap.end for gap in gaps}) != len(gaps):
-        faults.append(Reason("SIGNATURE_COUNT", "two signatures claim to cover the same revision"))
+        faults.append(Reason("SIGNATURE_COUNT", told("two-cover-one-revision")))
     if not all(_END.search(pdf[max(gap.end - 7, 0) : gap.end]) for gap in gaps[:-1]):
-        faults.append(Reason("UNCOVERED_BYTES", "a signature does not end where a revision of the file ends"))
+        faults.append(Reason("UNCOVERED_BYTES", told("signature-ends-elsewhere")))
     return faults
 
 

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 import pikepdf
 
+from reportgen.words.told import broke, told
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -43,7 +45,7 @@ def _of_the_file() -> Iterator[None]:
     except (OSError, ImportError, AssertionError, MemoryError):
         raise
     except Exception as fault:
-        raise ContentError(f"what the pages show cannot be read: it is damaged ({type(fault).__name__})") from fault
+        raise ContentError(told("pages-unreadable", why=broke(fault))) from fault
 
 
 class _UnusualError(Exception):
@@ -192,3 +194,29 @@ def drawn_frames(page: Any) -> list[Corners]:
         if name in _ENDS:
             path, points = [], []
     return found
+
+
+def hang_on_one_tree(pdf: pikepdf.Pdf) -> bool:
+    """Say whether each page hangs on the tree once, under the node that it names, and each node counts its pages."""
+    try:
+        return _pages_below(pdf.Root.get("/Pages"), None, set()) > 0
+    except (ValueError, RecursionError):
+        return False
+
+
+def _pages_below(node: Any, parent: tuple[int, int] | None, seen: set[tuple[int, int]]) -> int:
+    """Return how many pages hang on a node, itself for a page; ``ValueError`` where it hangs there wrongly."""
+    if not isinstance(node, pikepdf.Dictionary) or node.objgen in {(0, 0), *seen}:
+        raise ValueError("no node, or there twice")
+    if getattr(node.get("/Parent"), "objgen", None) != parent:
+        raise ValueError("under another node than it names")
+    seen.add(node.objgen)
+    kids, kind = node.get("/Kids"), node.get("/Type")
+    if kind == pikepdf.Name.Page and kids is None:
+        return 1
+    if kind != pikepdf.Name.Pages or not isinstance(kids, pikepdf.Array):
+        raise ValueError("neither a page nor a node")
+    total = sum(_pages_below(kid, node.objgen, seen) for kid in kids)
+    if node.get("/Count") != total:
+        raise ValueError("counts wrongly")
+    return total

@@ -21,13 +21,17 @@ import pikepdf
 from reportgen.errors import UsageError
 from reportgen.formats import EVALUATION_NAME, OtherReleaseError, counters, head, read_issue
 from reportgen.measurements import MEASUREMENTS
+from reportgen.rules.relied_on import relied_on
+from reportgen.units import decimal_mark, printed
 from reportgen.verification.embedded_files import Outcome
 from reportgen.verification.pageread import drawn_frames, page_texts
 from reportgen.words.numbers import per_cent, shown_unit, typeset
+from reportgen.words.told import Told, told, words_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from reportgen.formats import IssueFacts
     from reportgen.results import Evaluation
     from reportgen.verification.embedded_files import Evidence
     from reportgen.words.catalogue import Words
@@ -59,7 +63,12 @@ def page_text_agrees(evidence: Evidence) -> Outcome:
 
     A signature field says whose name it stands under, so it has to lie on the frame that the pages draw for it. Pages
     built again tell that too, but a report with photos is rebuilt only where their originals are at hand.
+
+    Pages that this release built again to the byte say what it prints of the evaluation, and it has read that before it
+    issued them: they are not read once more.
     """
+    if evidence.rebuilt:
+        return text_agrees(None, evidence.files, evidence.results)
     placed: dict[int, list[float]] = {}
     for field in evidence.signing.fields if evidence.signing else ():
         placed.setdefault(field.box[0], []).extend(field.box[1:])
@@ -69,7 +78,7 @@ def page_text_agrees(evidence: Evidence) -> Outcome:
             drawn = [corner for frame in drawn_frames(opened.pages[page - 1]) for corner in frame]
             pairs = zip(corners, drawn, strict=False)
             if len(corners) != len(drawn) or any(abs(one - other) > _TOLERANCE for one, other in pairs):
-                off.append(f"the signature fields on page {page} do not lie on the signature blocks drawn there")
+                off.append(told("fields-off-blocks", page=page))
     if off:
         return Outcome("failed", tuple(off))
     pages = page_texts(evidence.pdf)
@@ -80,92 +89,129 @@ def page_text_agrees(evidence: Evidence) -> Outcome:
     return text_agrees(pages, evidence.files, evidence.results, page_texts(evidence.pdf, content_only=True))
 
 
-def text_agrees(pages: list[str], files: Any, results: Evaluation | None, content: list[str] | None = None) -> Outcome:
+def text_agrees(
+    pages: list[str] | None, files: Any, results: Evaluation | None, content: list[str] | None = None
+) -> Outcome:
     """Compare the text of pages, in content order, with the evaluation among ``files``.
 
     ``files`` maps names to bytes. ``results`` is the same evaluation made again, of whose facts the sentences are;
     without it findings are neither looked for nor counted among what agrees. ``content`` is the text without head and
-    foot; without it all text is taken for content. The answer is *not done* when the report does not say in which
-    language it is.
+    foot; without it all text is taken for content. None for pages that are known to agree. The answer is *not done*
+    when the report does not say in which language it is.
     """
     from reportgen.words.catalogue import catalogue
-    from reportgen.words.sentences import sentences
 
     try:
         issue = read_issue(files)
         counters(files[EVALUATION_NAME]).require_known(issue.generator)
         head(files[EVALUATION_NAME])
         evaluation = json.loads(files[EVALUATION_NAME], parse_float=Decimal, parse_int=Decimal)
-        words = catalogue(issue.language, issue.words)
+        catalogue(issue.language, issue.words)
     except OtherReleaseError as later:
-        return Outcome("indeterminate", (str(later),))
+        return Outcome("indeterminate", (words_of(later),))
     except (KeyError, TypeError, ValueError, UsageError):
-        return Outcome("not done", ("the report does not say in which language its pages are",))
-    said = sentences(words.language, issue.words)
-    text = " ".join(unicodedata.normalize("NFC", " ".join(pages if content is None else content)).split())
+        return Outcome("not done", (told("no-language"),))
+    missing: list[Told] = []
+    if pages is not None:
+        with decimal_mark(catalogue(issue.language, issue.words).decimal):
+            missing += text_misses(pages, pages if content is None else content, evaluation, results, issue)
+    if issue.slip is not None:
+        return slip_agrees(missing, issue.slip)
+    if missing:
+        more = told("more-places", count=len(missing) - MOST_SENTENCES)
+        return Outcome("failed", (*missing[:MOST_SENTENCES], *((more,) if len(missing) > MOST_SENTENCES else ())))
+    locations = sum(len(area["locations"]) for area in evaluation["areas"])
+    agree = told(
+        "text-agrees", areas=len(evaluation["areas"]), locations=locations, conditions=len(evaluation["conditions"]),
+        findings=len(results.findings) if results else None,
+    )  # fmt: skip
+    return Outcome("passed", (agree,))
+
+
+def text_misses(
+    pages: list[str], content: list[str], evaluation: dict[str, Any], results: Evaluation | None, issue: IssueFacts
+) -> Iterator[Told]:
+    """Yield what the text of pages lacks of an evaluation."""
+    from reportgen.words.catalogue import catalogue
+    from reportgen.words.sentences import sentences
+
+    words = catalogue(issue.language, issue.words)
+    text = " ".join(unicodedata.normalize("NFC", " ".join(content)).split())
     report, verdict = evaluation["report"], evaluation["verdict"]
     identity = [rf"(?<!\S){re.escape(str(report[part]))}(?!\S)" for part in ("number", "revision", "date")]
-    missing = [
-        f"page {number} does not bear number, revision and date of the report"
-        for number, page in enumerate(pages, start=1)
-        if not all(re.search(part, " ".join(page.split())) for part in identity)
-    ]
+    for number, page in enumerate(pages, start=1):
+        if not all(re.search(part, " ".join(page.split())) for part in identity):
+            yield told("page-without-number", page=number)
+    if issue.slip is not None:
+        yield from slip_misses(text, evaluation, issue.slip, words)
+        return
     # the sentence at the top begins with the verdict; what follows it counts areas, which have rows of their own
     begins = re.split("[:.]", words(_HEADLINES[verdict]))[0]
     if not pages or not re.search(rf"(?<!\S){_spaced(begins)}[:.]", pages[0]):
-        missing.append(f"page 1 does not say that the report's verdict is: {verdict}")
-    missing += _results(text, evaluation, words)
+        yield told("page-without-verdict", verdict=told(f"judged-{verdict.replace(' ', '-')}"))
+    yield from _results(text, evaluation, words)
     # a finding's text is broken into lines by its column, so it is looked for without any white space
     solid = "".join(text.split())
-    stated = list(sentences_of(results, said)) if results else []
-    missing += [
-        f"{what}: the pages do not print `{part}`"
-        for what, part in stated
-        if not _stands_in("".join(_printed(typeset(part)).split()), solid)
-    ]
-    if missing:
-        more = f"and {len(missing) - MOST_SENTENCES} more places"
-        return Outcome("failed", (*missing[:MOST_SENTENCES], *((more,) if len(missing) > MOST_SENTENCES else ())))
-    locations = sum(len(area["locations"]) for area in evaluation["areas"])
-    findings = f", {len(results.findings)} findings" if results else ""
-    compared = f"{len(evaluation['areas'])} areas, {locations} locations{findings}"
-    return Outcome("passed", (f"{compared} and {len(evaluation['conditions'])} readings of the conditions agree",))
+    for what, part in sentences_of(results, sentences(words.language, issue.words)) if results else ():
+        if not _stands_in("".join(_printed(typeset(part)).split()), solid):
+            yield told("not-printed", what=what, text=part)
 
 
-def sentences_of(results: Evaluation, said: Sentences) -> Iterator[tuple[str, str]]:
+def slip_agrees(missing: list[Told], area: str) -> Outcome:
+    """Return the answer on a release slip that lacks so much of its area."""
+    return Outcome("failed", tuple(missing)) if missing else Outcome("passed", (told("area-agrees", area=area),))
+
+
+def slip_misses(text: str, evaluation: dict[str, Any], area_id: str, words: Words) -> Iterator[Told]:
+    """Yield what a release slip does not print of its area: id, decision, each location with its value and verdict."""
+    area = next((one for one in evaluation["areas"] if one["id"] == area_id), None)
+    if area is None or area["decision"] != "release":
+        yield told("slip-not-released", area=area_id)
+        return
+    if words("slip.released", area=area_id) not in text:
+        yield told("slip-without-release", area=area_id)
+    for one in area["locations"]:
+        value = one.get("observed") or _shown(one.get("profile"))
+        said = words("slip.location", location=one["id"], value=value, verdict=words(f"verdict.{one['verdict']}"))
+        if _printed(said) not in text:
+            yield told("slip-not-printed", area=area_id, location=one["id"], text=value)
+
+
+def sentences_of(results: Evaluation, said: Sentences) -> Iterator[tuple[Told, str]]:
     """Yield what the pages say in words, with what it is: findings, rules, results of other kinds, nonconformances."""
-    yield from ((f"finding {each.code}", said.observed(each)) for each in results.findings)
-    yield from ((f"rule {each.topic}", said.text(each.rule)) for each in results.rules)
-    yield from ((f"nonconformance {each.id}", each.description) for each in results.nonconformances)
+    yield from ((told("of-finding", code=each.code), said.observed(each)) for each in results.findings)
+    yield from ((told("of-rule", topic=each.topic), said.text(each.rule)) for each in relied_on(results))
+    yield from ((told("of-nonconformance", id=each.id), each.description) for each in results.nonconformances)
     for kind in (each for each in MEASUREMENTS if not each.placed):
         for result in getattr(results, kind.key):
-            yield f"result of {kind.key}", said.say("result", kind.key, kind.result_facts(result))
+            yield told("of-result", kind=kind.key), said.say("result", kind.key, kind.result_facts(result))
 
 
-def _results(text: str, evaluation: dict[str, Any], words: Words) -> Iterator[str]:
+def _results(text: str, evaluation: dict[str, Any], words: Words) -> Iterator[Told]:
     for area in evaluation["areas"]:
         yield from results_of_area(text, area, words)
     for row in evaluation["conditions"]:
         if not _row_of_reading(row, words).search(text):
-            yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
+            dew_point, margin = str(row["dew_point"]), str(row["margin"])
+            yield told("no-row-of-conditions", time=row["time"], dew_point=dew_point, margin=margin)
     for shown in uncertainties_of_readings(evaluation["conditions"]):
-        if not re.search(rf"(?<![\d.]){re.escape(shown)}(?!\d)", text):
-            yield f"conditions: no uncertainty of {shown}"
+        if not re.search(rf"(?<![\d.,]){re.escape(shown)}(?!\d)", text):
+            yield told("no-uncertainty", value=shown)
 
 
-def results_of_area(text: str, area: dict[str, Any], words: Words) -> Iterator[str]:
+def results_of_area(text: str, area: dict[str, Any], words: Words) -> Iterator[Told]:
     """Yield what the pages do not say of an area: its row, its statistics, the rows of its locations."""
     if not _row_of_area(area, words).search(text):
         low, high = (_shown(area.get(name)) for name in ("minimum", "maximum"))
-        yield f"area {area['id']}: no row with {low} – {high} and decision {area['decision']}"
+        yield told(f"no-row-of-{area['decision']}", area=area["id"], low=low, high=high)
     if (statistics := statistics_of(area, words)) and not _sequence(statistics).search(text.replace("; ", " ")):
-        yield f"area {area['id']}: the pages do not print `{statistics}`"
+        yield told("statistics-not-printed", area=area["id"], text=statistics)
     graded = all("observed" in location for location in area["locations"])
     for location in area["locations"]:
         ways = [row_of_grades(location, words)] if graded else rows_of_location(location, words)
         if not any(way.search(text) for way in ways):
             shown = location.get("observed") or _shown(location.get("profile"))
-            yield f"area {area['id']}, location {location['id']}: no row with {shown}"
+            yield told("no-row-of-location", area=area["id"], location=location["id"], value=shown)
 
 
 def statistics_of(area: dict[str, Any], words: Words) -> str:
@@ -294,7 +340,7 @@ def _words(text: str) -> int:
 
 
 def _shown(value: Decimal | None) -> str:
-    return _NOTHING if value is None else f"{value:f}"
+    return _NOTHING if value is None else printed(f"{value:f}")
 
 
 def _sequence(*parts: str | int | list[str]) -> re.Pattern[str]:

@@ -10,14 +10,13 @@ from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 from cryptography.x509 import ocsp
 
-from reportgen.errors import InputError, UsageError
-from reportgen.job import validated
+from reportgen.errors import UsageError
 from reportgen.job.trust import TrustPolicy
-from reportgen.loader.collected import Collected
 from reportgen.loader.paths import UnreadableFileError, read_under
+from reportgen.loader.template import whole
 from reportgen.verification.trust import Root, read_trusted
 from reportgen.verification.verdict import Reason, step_of
-from reportgen.yamlsource import parse_yaml
+from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -35,10 +34,12 @@ _LARGEST_DATA: Final = 64 << 20
 class Policy:
     """Trusted roots and revocation data (DER), whom the verifier pins by id or name, and what is required.
 
+    ``timestamp_roots`` are trusted about the time alone, also where they stand above a signer.
     ``notices`` say which of the roots given were not read; ``sha256`` is that of the policy file, where there is one.
     """
 
     roots: tuple[bytes, ...] = ()
+    timestamp_roots: tuple[bytes, ...] = ()
     crls: tuple[bytes, ...] = ()
     ocsps: tuple[bytes, ...] = ()
     people: Mapping[str, Pin] = field(default_factory=dict)
@@ -64,24 +65,30 @@ def read_policy(path: Path) -> Policy:
         data = read_under(path.parent, path.name, _LIMIT)
     except UnreadableFileError as failure:
         raise UsageError(f"policy: {failure.message}", help_text=failure.help_text) from failure
-    found = Collected()
-    document = parse_yaml(data, str(path))
-    found.add(document.problems)
-    stated = validated(TrustPolicy, document.data)
-    if isinstance(stated, tuple):
-        found.shape(document, stated)
-        raise InputError(found.in_order())
-    if found.errors:
-        raise InputError(found.in_order())
+    stated = whole(TrustPolicy, data, str(path))
+    trusting = Policy.trusting(path.parent / root for root in stated.roots)
+    clocks = Policy.trusting(path.parent / root for root in stated.timestamp_roots)
     return replace(
-        Policy.trusting(path.parent / root for root in stated.roots),
-        crls=tuple(_revocation(path.parent / name, _crl) for name in stated.crls),
-        ocsps=tuple(_revocation(path.parent / name, _ocsp) for name in stated.ocsps),
+        trusting,
+        timestamp_roots=clocks.roots,
+        notices=(*trusting.notices, *clocks.notices),
+        crls=tuple(read_crl(path.parent / name) for name in stated.crls),
+        ocsps=tuple(read_ocsp(path.parent / name) for name in stated.ocsps),
         people={name: pin.pin for name, pin in stated.people.items()},
         require=tuple(dict.fromkeys(stated.require)),
         not_rebuilt=stated.not_rebuilt,
         sha256=hashlib.sha256(data).hexdigest(),
     )
+
+
+def read_crl(path: Path) -> bytes:
+    """Return the list of revoked certificates in a file, PEM or DER, as DER; ``UsageError`` where it holds none."""
+    return _revocation(path, _crl)
+
+
+def read_ocsp(path: Path) -> bytes:
+    """Return the answer about revocation in a file (DER); ``UsageError`` where it holds none."""
+    return _revocation(path, _ocsp)
 
 
 def _revocation(path: Path, read: Callable[[bytes], bytes]) -> bytes:
@@ -107,7 +114,7 @@ def _ocsp(data: bytes) -> bytes:
     return data
 
 
-ALLOWED = "the policy allows that its pages were not made again here"
+ALLOWED = told("not-rebuilt-allowed")
 
 
 def with_required(verification: Verification, policy: Policy, *, confined: bool, rebuilding: bool) -> Verification:
@@ -115,13 +122,14 @@ def with_required(verification: Verification, policy: Policy, *, confined: bool,
 
     ``rebuilding`` says that making the pages again was tried: where that cannot be done here, a policy may allow it.
     """
+    unchecked = dict.fromkeys(one for signer in verification.signers for one in signer.unchecked)
     lacking: dict[Requirement, tuple[int, bool]] = {
         "confinement": (1, not confined),
-        "revocation": (5, verification.revocation == "not checked"),
+        "revocation": (5, bool(unchecked) or verification.revocation == "not checked"),
         "timestamp": (6, verification.time == "claimed"),
         "register": (11, verification.steps[10].status == "not done"),
     }
-    answer = replace(verification, policy_sha256=policy.sha256)
+    answer = replace(verification, policy_sha256=policy.sha256, asked=policy.require)
     tenth = verification.steps[9]
     if rebuilding and policy.not_rebuilt == "allow" and tenth.status == "not done" and not tenth.broke_off:
         answer = replace(answer, required=tuple(number for number in answer.required if number != tenth.number))
@@ -130,15 +138,13 @@ def with_required(verification: Verification, policy: Policy, *, confined: bool,
         number, wanting = lacking[name]
         before = verification.steps[number - 1]
         if wanting:
-            reason = Reason("REQUIRED", f"the policy requires {_REQUIRED[name]}")
+            reason = Reason("REQUIRED", _required(name, tuple(unchecked)))
             step = step_of(number, [*before.reasons, reason], before.details)
             answer = answer.with_step(replace(step, unproven=before.unproven, notices=before.notices))
     return answer
 
 
-_REQUIRED: Final[Mapping[Requirement, str]] = {
-    "confinement": "that the file is read in a confined process, which this system does not have",
-    "revocation": "that revocation is checked, and there is no data for it",
-    "timestamp": "that a trusted authority proves the time of each signature",
-    "register": "that the register is compared, and none was given",
-}
+def _required(name: Requirement, unchecked: tuple[str, ...]) -> Told:
+    if name == "revocation" and unchecked:
+        return told("required-revocation-of", missing=unchecked)
+    return told(f"required-{name}")

@@ -20,6 +20,7 @@ from pyhanko.pdf_utils.reader import PdfFileReader
 from reportgen import certificates
 from reportgen.formats import countersigner_field
 from reportgen.increments import (
+    LONGEST_WORDS,
     REASONS,
     SignatureField,
     Statement,
@@ -30,6 +31,7 @@ from reportgen.increments import (
     stored,
 )
 from reportgen.verification.verdict import Reason
+from reportgen.words.told import Told, broke, told
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -67,16 +69,16 @@ def replayed(
     """
     made = [signature.signed_revision for signature in signatures]
     if made[0] != 1:
-        return None, [_changed(1, "the first signature does not stand right after the unsigned pages")]
+        return None, [_changed(1, told("first-signature-elsewhere"))]
     faults: list[Reason] = []
     signing, first = None, signatures[0]
     try:
         signing = signing_of(pdf, reader, first, gaps[0].start)
         fields = signing.fields
-        data = _data_added(reader, 1) or None
+        data = _data_added(reader, 1)
     except (ArithmeticError, AttributeError, LookupError, PdfError, TypeError, ValueError) as fault:
-        signing, kind = None, type(fault).__name__
-        faults.append(_changed(1, f"the revision of the first signature cannot be read as one ({kind})"))
+        signing = None
+        faults.append(_changed(1, told("first-revision-unreadable", why=broke(fault))))
     else:
         # a report has its inspector's field and those of countersigners, a submittal the one of its engineer
         inspector, engineer = REASONS
@@ -90,17 +92,20 @@ def replayed(
             )
             faults += _differences(pdf, signing.unsigned, gaps[0], reader, first, written)
         else:
-            faults.append(_changed(1, "the signature fields are not those that signing places"))
+            faults.append(_changed(1, told("fields-not-ours")))
     if made != list(range(1, reader.total_revisions)):
-        return signing, [*faults, _changed(2, "a revision after the first signature is not a signature")]
+        return signing, [*faults, _changed(2, told("revision-no-signature"))]
     renewals = 0
     for before, gap, signature in zip(gaps, gaps[1:], signatures[1:], strict=False):
         if signature.sig_object_type == RENEWAL:
             renewals += 1
-            written = partial(_renew, reader, signature.signed_revision, renewals)
+            write: Callable[..., Any] = partial(append_renewal, number=renewals)
         else:
             words = replace(_statement(signature), reason=_word(signature, "/Reason"))
-            written = partial(append_further, field=str(signature.field_name), statement=words)
+            if max(map(len, (words.reason, words.location))) > LONGEST_WORDS:
+                faults.append(_changed(2, told("words-too-long", field=str(signature.field_name))))
+            write = partial(append_further, field=str(signature.field_name), statement=words)
+        written = partial(_with_data, write, reader, signature.signed_revision)
         faults += _differences(pdf, before.end, gap, reader, signature, written)
     return signing, faults
 
@@ -112,7 +117,7 @@ def signing_of(pdf: bytes, reader: PdfFileReader, first: EmbeddedPdfSignature, b
     """
     end = _END.search(pdf, reader.xrefs.get_startxref_for_revision(0), before)
     if end is None:
-        raise ValueError("the unsigned pages have no end")
+        raise ValueError(told("unsigned-without-end"))
     return Signing(end.end(), tuple(_fields(reader)), _word(first, "/Location"))
 
 
@@ -127,12 +132,12 @@ def first_signed(pdf: bytes) -> tuple[Signing, dt.datetime | None, x509.Certific
     return signing_of(pdf, reader, first, int(first.byte_range[1])), first.self_reported_timestamp, certificate
 
 
-def _renew(reader: PdfFileReader, revision: int, number: int, file: BinaryIO, *, digest: str, room: int) -> None:
-    """Append the renewal ``number`` again, with the data that its revision added."""
-    append_renewal(file, number, _data_added(reader, revision), digest=digest, room=room)
+def _with_data(write: Callable[..., Any], reader: PdfFileReader, revision: int, file: BinaryIO, **more: Any) -> None:
+    """Append a revision after the first signature's again, with the validation data that it added."""
+    write(file, revocation=_data_added(reader, revision), **more)
 
 
-def _changed(revision: int, sentence: str) -> Reason:
+def _changed(revision: int, sentence: Told) -> Reason:
     return Reason("CHANGED_WHEN_SIGNING" if revision == 1 else "CHANGED_AFTER_SIGNING", sentence)
 
 
@@ -192,8 +197,7 @@ def _differences(
     except MemoryError:
         raise
     except Exception as fault:  # noqa: BLE001 - the library's kinds vary; what cannot be signed like this was not
-        kind = type(fault).__name__
-        return [_changed(revision, f"signing in {name} cannot have written its revision ({kind})")]
+        return [_changed(revision, told("not-written-by-signing", field=name, why=broke(fault)))]
     own = file.getbuffer()
     if own[start : gap.start] == pdf[start : gap.start] and own[gap.stop :] == pdf[gap.stop : gap.end]:
         return []
@@ -202,17 +206,17 @@ def _differences(
     again = _objects(PdfFileReader(file, strict=True), revision, value)
     differing = sorted(key for key in found.keys() | again.keys() if found.get(key) != again.get(key))
     if not differing:
-        return [Reason("OTHER_RELEASE", f"what signing in {name} writes is there, but spelled in another way")]
-    what = ", ".join((found.get(key) or again[key])[0] for key in differing[:_MOST_NAMED])
-    more = " and more" if len(differing) > _MOST_NAMED else ""
-    return [_changed(revision, f"the revision of the signature in {name} is not as signing writes it: {what}{more}")]
+        return [Reason("OTHER_RELEASE", told("spelled-otherwise", field=name))]
+    what = tuple((found.get(key) or again[key])[0] for key in differing[:_MOST_NAMED])
+    more = len(differing) - _MOST_NAMED
+    return [_changed(revision, told("revision-otherwise", field=name, what=what, more=more if more > 0 else None))]
 
 
-def _objects(reader: PdfFileReader, revision: int, value: Number) -> dict[Number, tuple[str, bytes]]:
+def _objects(reader: PdfFileReader, revision: int, value: Number) -> dict[Number, tuple[Told, bytes]]:
     """Return kind and written form of each object of a revision, by its number; the trailer is number 0."""
     resolver = reader.get_historical_resolver(revision)
     trailer = resolver.trailer_view
-    found = {(0, 0): ("trailer", b"".join(_entry(trailer, key) for key in sorted(trailer)))}
+    found = {(0, 0): (told("object-trailer"), b"".join(_entry(trailer, key) for key in sorted(trailer)))}
     table = reader.xrefs.get_xref_container_info(revision).stream_ref
     for reference in reader.xrefs.explicit_refs_in_revision(revision):
         number = _number(reference)
@@ -220,10 +224,14 @@ def _objects(reader: PdfFileReader, revision: int, value: Number) -> dict[Number
             continue
         thing = resolver.get_object(generic.Reference(*number))
         kind, written = _kind_and_form(thing, ("/Contents", "/ByteRange") if number == value else ())
-        found[number] = (f"{kind} (object {number[0]})", written)
+        found[number] = (told(f"object-{kind}" if kind in _KINDS else "object", kind=kind, number=number[0]), written)
     for reference in reader.xrefs.refs_freed_in_revision(revision):
-        found[_number(reference)] = (f"object {reference.idnum}, removed", b"")
+        found[_number(reference)] = (told("object-removed", number=reference.idnum), b"")
     return found
+
+
+_KINDS = ("value", "dictionary")
+"""Kinds of objects that have no name of their own."""
 
 
 def _kind_and_form(thing: Any, left_out: Sequence[str]) -> tuple[str, bytes]:

@@ -12,20 +12,27 @@ import io
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from asn1crypto import core
 from cryptography import x509
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.fields import enumerate_sig_fields
 from pyhanko.sign.validation.errors import SignatureValidationError
+from pyhanko.sign.validation.generic_cms import extract_tst_data_iter
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_validate_pdf_signature
 from pyhanko.sign.validation.settings import KeyUsageConstraints
 
 from reportgen import certificates
-from reportgen.increments import RevocationData
-from reportgen.verification import moments, naming, replay, trust
+from reportgen.names import shown
+from reportgen.verification import holding, moments, naming, replay, trust
+from reportgen.verification.naming import SignatureFindings
+from reportgen.verification.rendering import chain_words
 from reportgen.verification.verdict import Reason, Signer
+from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from reportgen.verification.naming import SignatureFindings
+    from collections.abc import Sequence
+
+    from reportgen.increments import RevocationData
     from reportgen.verification.outer_bytes import Gap
 
 LATEST_STAMP = timedelta(hours=24)
@@ -44,12 +51,12 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     """Check all signatures of ``pdf`` and add to ``found``, which holds what its bytes alone have said."""
     signatures = sorted(reader.embedded_signatures, key=lambda signature: signature.signed_revision)
     if len(found.gaps) != len(signatures):
-        ranges = f"the file holds {len(found.gaps)} byte ranges of signatures"
-        found.reasons[2].append(Reason("SIGNATURE_COUNT", f"{ranges}, but {len(signatures)} signatures are in use"))
+        counts = told("signatures-and-ranges", signatures=len(signatures), ranges=len(found.gaps))
+        found.reasons[2].append(Reason("SIGNATURE_COUNT", counts))
     elif not signatures and not found.reasons[2]:
-        found.reasons[2].append(Reason("NO_SIGNATURE", "the file is not signed"))
-    found.details[2].append("1 signature" if len(signatures) == 1 else f"{len(signatures)} signatures")
-    found.details[4].append(f"{reader.total_revisions} revisions, {len(pdf)} bytes")
+        found.reasons[2].append(Reason("NO_SIGNATURE", told("not-signed")))
+    found.details[2].append(told("signatures-counted", count=len(signatures)))
+    found.details[4].append(told("revisions-counted", revisions=reader.total_revisions, size=len(pdf)))
     in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
     if not signatures or found.reasons[2] or in_doubt:
         return
@@ -63,26 +70,41 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     belief, wrong = moments.with_store(belief, signatures, reader.root)
     found.reasons[4] += wrong
     found.details[5] += belief.left_out()
-    reached, faults, told = moments.moments(signatures, belief)
-    found.reasons[3] += faults
-    found.details[6] += told
-    for gap, signature, moment in zip(found.gaps, signatures, reached, strict=True):
-        found.reasons[3] += _form_faults(pdf, gap, signature)
-        if signature.sig_object_type != replay.RENEWAL:
-            _check_one(pdf, gap, signature, belief, found, moment)
-    found.reasons[5] += naming.signed_twice(found)
+    _judge(pdf, signatures, belief, found)
+    found.ends = holding.ends(
+        signatures, belief, found, lambda later: _judge(pdf, signatures, later, SignatureFindings(found.gaps))
+    )
     found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
     if found.unfilled:
-        found.details[2].append(f"not yet signed: {', '.join(found.unfilled)}")
+        found.details[2].append(told("not-yet-signed", fields=tuple(found.unfilled)))
+
+
+def _judge(
+    pdf: bytes, signatures: Sequence[EmbeddedPdfSignature], belief: trust.Trust, found: SignatureFindings
+) -> SignatureFindings:
+    """Add to ``found``, and return, what is so of each signature at the moment of ``belief``."""
+    reached, stamped = moments.moments(signatures, belief, found)
+    times: list[moments.Dated] = []
+    for gap, signature, moment in zip(found.gaps, signatures, reached, strict=True):
+        found.reasons[3] += _form_faults(pdf, gap, signature)
+        name = str(signature.field_name)
+        if signature.sig_object_type != replay.RENEWAL:
+            proven = _check_one(pdf, gap, signature, belief, found, moment)
+            times += moments.times_of(signature, proven)
+        elif name in stamped:
+            times.append(moments.Dated(signature.signed_revision, told("time-stamped-in", field=name), stamped[name]))
+    found.reasons[6] += moments.out_of_order(times)
+    found.reasons[5] += naming.signed_twice(found)
     found.judged = True
+    return found
 
 
 def _unusable_names(signature: EmbeddedPdfSignature) -> list[Reason]:
     """Return a doubt where names in the certificates of a signature make the library give up: no damage to the file."""
     held = [choice.chosen for choice in signature.signed_data["certificates"] if choice.name == "certificate"]
     faults = [fault for one in held for fault in certificates.name_faults(x509.load_der_x509_certificate(one.dump()))]
-    where = f"the signature in {signature.field_name} was not checked"
-    return [Reason("NOT_DONE", f"{where}: {fault.sentence}") for fault in faults[:1]]
+    field = str(signature.field_name)
+    return [Reason("NOT_DONE", told("signature-not-checked", field=field, why=one.sentence)) for one in faults[:1]]
 
 
 def _check_one(
@@ -92,60 +114,81 @@ def _check_one(
     belief: trust.Trust,
     found: SignatureFindings,
     reached: moments.Moment,
-) -> None:
-    where = f"the signature in {signature.field_name}"
+) -> datetime | None:
+    """Add to ``found`` what is so of one signature; return the time that a trusted timestamp on it proves."""
+    where = str(signature.field_name)
     try:
-        status = _validate(signature, belief, reached)
+        judged = _validate(signature, belief, reached)
     except SignatureValidationError as refusal:
-        missing = getattr(refusal.ades_subindication, "name", "") == "NO_SIGNING_CERTIFICATE_FOUND"
-        name = "NO_SIGNING_CERTIFICATE_FOUND" if missing else "FORMAT_FAILURE"
-        found.reasons[3].append(Reason(name, f"{where} is malformed"))
-        return
+        missing = "NO_SIGNING_CERTIFICATE_FOUND"
+        name = missing if getattr(refusal.ades_subindication, "name", "") == missing else "FORMAT_FAILURE"
+        found.reasons[3].append(Reason(name, told("signature-malformed", field=where)))
+        return None
+    status, stamped = judged.status, judged.proven
     own = []
     if not status.intact:
-        own.append(Reason("HASH_FAILURE", f"{where} was made over other bytes: the file was altered"))
+        own.append(Reason("HASH_FAILURE", told("signature-over-other-bytes", field=where)))
     elif not status.valid:
-        own.append(Reason("SIG_CRYPTO_FAILURE", f"{where} was not made with the key of its certificate"))
+        own.append(Reason("SIG_CRYPTO_FAILURE", told("signature-by-another-key", field=where)))
     found.reasons[3] += own
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
-    others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
-    others += [x509.load_der_x509_certificate(other) for other in belief.stored.certificates]
-    moment = _proven_time(status) or reached.at
-    trusted = trust.certificate_reasons(certificate, others, belief.roots, moment)
-    trusted += trust.chain_reasons(_chain_problem(signature, status, belief, reached), certificate, others, belief)
-    chain = trust.chain_of(certificate, [*others, *belief.roots])
-    proven = moment if reached.authority else _proven_time(status)
-    trusted = trusted or _revoked(trust.revoked(chain, belief.revocation), proven, where, found)
-    found.reasons[5] += trusted
-    timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
+    brought = (*(one.dump() for one in signature.other_embedded_certs), *belief.stored.certificates)
+    others = [x509.load_der_x509_certificate(one) for one in brought]
+    moment = judged.latest or reached.at
+    chain = trust.chain_of(certificate, [*others, *belief.roots], status)
+    trusted = trust.doubts(chain, judged.problem, others, belief, moment)
+    revoked = trust.revoked(chain, belief.revocation)
+    since, proven = revoked or (moment if judged.revoked else None), moment if reached.authority else judged.latest
+    found.reasons[5] += (trusted := trusted or _revoked(since, proven, where, found))
+    state, ended = trust.state_of(chain, trusted, moment, revoked, revoked=since is not None)
+    timed = _time_faults(certificate, signature, status, judged.stated, belief.at)
     found.reasons[6] += timed
-    since = trust.known_until(chain, belief.revocation)
+    checked = trust.known_until(chain, belief.revocation, belief.at)
+    refused = trust.refused(chain, belief.revocation, belief.at)
+    lacking = (*trust.not_current(chain, belief.revocation, moment, belief.at), *judged.unchecked)
     signer = dataclasses.replace(
-        _describe(signature, certificate, status, reached),
+        _describe(signature, certificate, status, stamped, reached, checked, refused),
+        chain=state,
+        chain_since=_iso(ended),
         kind="countersigner" if found.signers else "inspector",
         doubts=tuple(dict.fromkeys(reason.name for reason in (*own, *trusted, *timed))),
         left_sha256=hashlib.sha256(pdf[: gap.end]).hexdigest(),
-        holds_until=_holds_until(status, certificate, reached),
-        revoked_not_before=_iso(since),
-        revocation="checked with the data at hand" if since else "not checked (no data at hand)",
+        revoked_not_before=_iso(checked),
+        unchecked=(*lacking, *reached.unchecked),
     )
-    found.signers.append(signer)
-    found.certificates.append(certificate)
-    found.issuers.append((*others, *belief.roots))
-    _tell(signer, found)
+    found.add(signer, certificate, (*others, *belief.roots))
+    _tell(signature, signer, found, judged.told, refused)
+    return stamped
 
 
-def _tell(signer: Signer, found: SignatureFindings) -> None:
-    """Add to the details who signed, under which root, and when."""
-    under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
-    who = f"{signer.field}: {signer.subject}, issued by {signer.issuer}"
-    found.details[5].append(f"{who}; {under}; revocation {signer.revocation}")
-    if signer.proven_time:
-        time = f"{signer.proven_time}, proven by {signer.timestamp_authority}"
+def _tell(
+    signature: EmbeddedPdfSignature,
+    signer: Signer,
+    found: SignatureFindings,
+    of_stamp: Told | None,
+    refused: Sequence[Told],
+) -> None:
+    """Add to the details who signed, under which root, and when; ``of_stamp`` is said of its timestamp, and
+    ``refused`` what revocation data about its chain is not used.
+    """
+    who = {"field": signer.field, "subject": shown(signer.subject), "revocation": signer.revocation}
+    if signer.chain_told == "itself":
+        found.details[5].append(told("signed-under-itself", **who, fingerprint=signer.fingerprint))
     else:
-        untrusted = "; its timestamp is not from a trusted authority" if signer.timestamp_authority else ""
-        time = f"{signer.claimed_time}, time claimed, not proven{untrusted}"
-    found.details[6].append(f"{signer.field}: {time}")
+        root = told("under-root", root=signer.anchor) if signer.chain_told == "trusted" else chain_words(signer)
+        found.details[5].append(told("signed-under", **who, issuer=signer.issuer, root=root))
+    if signer.proven_time:
+        by = {"time": signer.proven_time, "authority": signer.timestamp_authority, "more": of_stamp}
+        found.details[6].append(told("time-proven", field=signer.field, **by))
+    else:
+        untrusted = told("stamp-untrusted") if signer.timestamp_authority else None
+        if of_stamp not in {None, trust.STRANGE}:
+            untrusted = told("stamp-proves-nothing", why=of_stamp)
+        found.details[6].append(told("time-claimed", field=signer.field, time=str(signer.claimed_time), more=untrusted))
+    if signer.kind == "countersigner":  # of which no page says reason and place
+        reason, place = (str(signature.sig_object.get(key, "")) for key in ("/Reason", "/Location"))
+        found.details[5].append(told("reason-stated", field=signer.field, reason=reason, where=place))
+    found.details[5] += [told("of-a-field", field=signer.field, what=why) for why in refused]
 
 
 def _revoked(since: datetime | None, proven: datetime | None, where: str, found: SignatureFindings) -> list[Reason]:
@@ -153,9 +196,8 @@ def _revoked(since: datetime | None, proven: datetime | None, where: str, found:
     if since is None:
         return []
     if proven is None or since <= proven:
-        return [Reason("REVOKED_NO_POE", trust.SENTENCES["REVOKED_NO_POE"])]
-    told = f"a certificate of its chain was revoked on {since:%Y-%m-%d %H:%M %z}, after it was proven to be there"
-    found.details[5].append(f"{where}: {told}")
+        return [Reason("REVOKED_NO_POE", told(trust.SENTENCES["REVOKED_NO_POE"]))]
+    found.details[5].append(told("revoked-after-proof", field=where, at=f"{since:%Y-%m-%d %H:%M %z}"))
     return []
 
 
@@ -163,125 +205,188 @@ def _form_faults(pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature) -> list[
     faults = []
     ranges = [int(number) for number in signature.byte_range]
     if ranges != [0, gap.start, gap.stop, gap.end - gap.stop]:
-        faults.append(Reason("SIGNATURE_COUNT", "the byte ranges in the file are not those of its signatures"))
+        faults.append(Reason("SIGNATURE_COUNT", told("ranges-of-others")))
     if bytes.fromhex(pdf[gap.start + 1 : gap.stop - 1].decode("latin-1")) != signature.pkcs7_content:
-        faults.append(Reason("HIDDEN_IN_SIGNATURE", "a signature's value lies elsewhere than its ranges say"))
-    form = _TIMESTAMP if signature.sig_object_type == replay.RENEWAL else _PADES
+        faults.append(Reason("HIDDEN_IN_SIGNATURE", told("value-elsewhere")))
+    renewal = signature.sig_object_type == replay.RENEWAL
+    tokens = [signature.signed_data] if renewal else _stamps_on(signature)
+    if any(_carries_more(one) for one in tokens):
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("stamp-carries-more")))
+    form = _TIMESTAMP if renewal else _PADES
     if str(signature.sig_object.get("/SubFilter", "")) != form:
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature is not of the PAdES form"))
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("no-archive-form")))
     return faults
 
 
-def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust, reached: moments.Moment) -> Any:
-    """Return the library's status at the moment ``reached``; with a trusted timestamp the chain at its own."""
+def _stamps_on(signature: EmbeddedPdfSignature) -> list[Any]:
+    """Return the tokens of the timestamps that a signature bears, over it or over what it signs."""
+    return [one for signed in (False, True) for one in extract_tst_data_iter(signature.signer_info, signed=signed)]
 
-    def status_in(signer_context: Any) -> Any:
+
+def _carries_more(token: Any) -> bool:
+    """Whether a timestamp's ``token`` holds attributes that nothing signs: whoever passes it on could add them."""
+    return any(not isinstance(signer["unsigned_attrs"], core.Void) for signer in token["signer_infos"])
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class _Judged:
+    """The library's status of a signature, its word on whether the signer's chain is revoked, and what a timestamp on
+    it proves, at ``latest`` by the accuracy that its authority states.
+
+    ``unchecked`` is what is lacking for the chain of that, ``told`` a clause that says so, or why it proves nothing.
+    ``stated`` is the time of one that may contradict, though it be of the signer's own house.
+    """
+
+    status: Any
+    revoked: bool
+    proven: datetime | None = None
+    latest: datetime | None = None
+    stated: datetime | None = None
+    unchecked: tuple[str, ...] = ()
+    told: Told | None = None
+
+    @property
+    def problem(self) -> str | None:
+        """The library's sub-indication, where it does not believe the chain."""
+        indicated = self.status.trust_problem_indic
+        return None if indicated is None else str(indicated.name)
+
+
+def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust, reached: moments.Moment) -> _Judged:
+    """Return the signature judged at the moment ``reached``; with a trusted timestamp the chain at its own."""
+    others = [*signature.other_embedded_certs, *trust.brought(belief)]
+
+    def status_at(moment: datetime, data: RevocationData = trust.NO_DATA) -> Any:
+        context = [
+            trust.validation_context(belief, one, others, data, of_time=of_time)
+            for one, of_time in ((moment, False), (reached.at, True))
+        ]
         return asyncio.run(
             async_validate_pdf_signature(
                 signature,
-                signer_validation_context=signer_context,
-                ts_validation_context=now,
+                signer_validation_context=context[0],
+                ts_validation_context=context[1],
                 key_usage_settings=KeyUsageConstraints(key_usage=set()),  # our own rule says which usages count
                 skip_diff=True,  # what may follow a signature is known from writing it again
             )
         )
 
-    others = [*signature.other_embedded_certs, *trust.brought(belief)]
-    now = trust.validation_context(belief, reached.at, others)
-    status = status_in(now)
-    proven = _proven_time(status)
-    return status if proven is None else status_in(trust.validation_context(belief, proven, others))
+    status, data = status_at(reached.at), belief.revocation
+    heard = status_at(reached.at, data) if data else None
+    stamp = status.timestamp_validity
+    stamp_revoked = heard is not None and stamp is not None and trust.says_revoked(
+        heard.timestamp_validity.trust_problem_indic
+    )  # fmt: skip
+    heard_revoked = heard is not None and trust.says_revoked(heard.trust_problem_indic)
+    if stamp is None or not (stamp.intact and stamp.valid):
+        return _Judged(status, heard_revoked)
+    above = trust.keys_above([signature], belief)
+    token = _stamps_on(signature)[0]
+    if lacks := trust.stamp_faults(stamp, token, belief, reached.at, above=above, heard=stamp_revoked):
+        own_house = lacks == [trust.OWN_HOUSE]
+        return _Judged(status, heard_revoked, stated=stamp.timestamp if own_house else None, told=lacks[0])
+    proven, chain = stamp.timestamp, trust.chain_in(stamp.validation_path)
+    latest = proven + trust.accuracy_of(token)
+    heard = status_at(latest, data) if data else None
+    lacking = tuple(trust.not_current(chain, data, reached.at, belief.at))
+    return _Judged(
+        status_at(latest),
+        heard is not None and trust.says_revoked(heard.trust_problem_indic),
+        proven,
+        latest,
+        proven,
+        lacking,
+        trust.authority_checked(chain, data, lacking, belief.at),
+    )
 
 
-def _chain_problem(
-    signature: EmbeddedPdfSignature, status: Any, belief: trust.Trust, reached: moments.Moment
-) -> str | None:
-    """Return the name of what is wrong with the chain; TRY_LATER where only the revocation data does not fit it."""
-    problem = status.trust_problem_indic
-    if problem is None:
-        return None
-    if problem.name == "CERTIFICATE_CHAIN_GENERAL_FAILURE" and belief.revocation_known:
-        without = dataclasses.replace(belief, crls=(), ocsps=(), stored=RevocationData())
-        if _validate(signature, without, reached).trust_problem_indic is None:
-            return "TRY_LATER"
-    return str(problem.name)
-
-
-def _proven_time(status: Any) -> datetime | None:
-    validity = status.timestamp_validity
-    if validity is None or not (validity.intact and validity.valid and validity.trusted):
-        return None
-    moment: datetime = validity.timestamp
-    return moment
-
-
-def _time_faults(certificate: x509.Certificate, claimed: datetime | None, status: Any, at: datetime) -> list[Reason]:
+def _time_faults(
+    certificate: x509.Certificate,
+    signature: EmbeddedPdfSignature,
+    status: Any,
+    stated: datetime | None,
+    at: datetime,
+) -> list[Reason]:
     faults = []
-    proven, token = _proven_time(status), status.timestamp_validity
+    claimed, token = signature.self_reported_timestamp, status.timestamp_validity
     if claimed is None:
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing"))
-        claimed = proven or at
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("no-time-claimed")))
+        claimed = stated or at
     else:
         lapsed = certificates.life_faults(certificate, claimed)
-        faults += [Reason(fault.name, f"at the claimed time {fault.sentence}") for fault in lapsed]
-    if claimed > at + moments.CLOCK_TOLERANCE:
-        sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
-        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
-    stamped = proven or claimed
+        faults += [Reason(fault.name, told("at-claimed-time", why=fault.sentence)) for fault in lapsed]
+    if claimed > at + trust.CLOCK_TOLERANCE:
+        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", told("claimed-in-future", at=f"{claimed:%Y-%m-%d %H:%M %z}")))
+    stamped = stated or claimed
     implausible = {
-        "the claimed time is later than the timestamp on the signature": claimed > stamped + moments.CLOCK_TOLERANCE,
-        "the timestamp is more than a day later than the claimed time": stamped > claimed + LATEST_STAMP,
-        "the timestamp lies in the future: is the clock of this machine right?": proven is not None
-        and proven > at + moments.CLOCK_TOLERANCE,
+        "claimed-after-stamp": claimed > stamped + trust.CLOCK_TOLERANCE,
+        "stamped-a-day-later": stamped > claimed + LATEST_STAMP,
+        "stamp-in-future": stated is not None and stated > at + trust.CLOCK_TOLERANCE,
         # a timestamp of an unknown authority merely proves nothing
-        "the timestamp on the signature was not made for it": token is not None and not (token.intact and token.valid),
+        "stamp-for-another": token is not None and not (token.intact and token.valid),
+        "stamps-several": len(_stamps_on(signature)) > 1,  # of which the library reads one
     }
-    return faults + [Reason("SIG_CONSTRAINTS_FAILURE", told) for told, is_so in implausible.items() if is_so]
+    return faults + [Reason("SIG_CONSTRAINTS_FAILURE", told(code)) for code, is_so in implausible.items() if is_so]
+
+
+def untimely_stamp(pdf: bytes, at: datetime) -> Told | None:
+    """Return why the timestamp on the last signature of ``pdf``, or that it is, made at ``at``, does not speak for that
+    time, or whoever verifies would doubt it; None where neither is so, or there is none. Nobody's trust is asked.
+    """
+    last = max(PdfFileReader(io.BytesIO(pdf)).embedded_signatures, key=lambda one: one.signed_revision)
+    renewal = last.sig_object_type == replay.RENEWAL
+    token = last.signed_data if renewal else next(extract_tst_data_iter(last.signer_info, signed=False), None)
+    if token is None:
+        return None
+    if _carries_more(token):
+        return told("stamp-carries-more")
+    stamped = token["encap_content_info"]["content"].parsed["gen_time"].native
+    if at - trust.CLOCK_TOLERANCE <= stamped <= at + (trust.CLOCK_TOLERANCE if renewal else LATEST_STAMP):
+        return None
+    apart, code = (at - stamped, "clock-ahead") if at > stamped else (stamped - at, "clock-behind")
+    hours, minutes = divmod(int(apart.total_seconds() // 60), 60)
+    by = f"{hours} h {minutes} min" if hours else f"{minutes} min"
+    return told(code, stamped=f"{stamped:%Y-%m-%d %H:%M %z}", own=f"{at:%Y-%m-%d %H:%M %z}", by=by)
 
 
 def _describe(
     signature: EmbeddedPdfSignature,
     certificate: x509.Certificate,
     status: Any,
+    stamped: datetime | None,
     reached: moments.Moment,
+    checked: datetime | None,
+    refused: Sequence[Told],
 ) -> Signer:
     path = status.validation_path if status.trust_problem_indic is None else None
     anchor = path.trust_anchor.certificate.sha256_fingerprint.replace(" ", ":") if path is not None else None
+    fingerprint = certificates.fingerprint(certificate)
+    alone = anchor == fingerprint
+    lacking = told("revocation-data-unusable" if refused else "revocation-without-data")
+    unchecked = told("revocation-without-authority") if alone else lacking
     return Signer(
         field=str(signature.field_name),
         kind="inspector",
         subject=certificates.readable_name(certificate.subject),
         issuer=certificates.readable_name(certificate.issuer),
-        fingerprint=certificates.fingerprint(certificate),
+        fingerprint=fingerprint,
         anchor=anchor,
+        chain="unknown",  # what is known of it is more than the library says
         claimed_time=_iso(signature.self_reported_timestamp),
-        proven_time=_iso(_proven_time(status) or (reached.at if reached.authority else None)),
-        timestamp_authority=_authority(status, reached),
-        revocation="not checked (no data at hand)",
+        proven_time=_iso(stamped or (reached.at if reached.authority else None)),
+        timestamp_authority=_authority(status, stamped, reached),
+        revocation=told("revocation-checked") if checked else unchecked,
         algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
         demonstration=certificates.is_demonstration(certificate),
     )
 
 
-def _authority(status: Any, reached: moments.Moment) -> str | None:
+def _authority(status: Any, stamped: datetime | None, reached: moments.Moment) -> str | None:
     """Return who says when the signature was there: its own timestamp, trusted or not, or else a renewal."""
     token = status.timestamp_validity
-    if token is None or (_proven_time(status) is None and reached.authority):
+    if token is None or (stamped is None and reached.authority):
         return reached.authority
     return certificates.readable_name(x509.load_der_x509_certificate(token.signing_cert.dump()).subject)
-
-
-def _holds_until(status: Any, certificate: x509.Certificate, reached: moments.Moment) -> str | None:
-    """Return until when the proof of a signature holds.
-
-    The newest trusted timestamp is judged now, and what it proves at its moment; else the signer's chain is judged now.
-    """
-    judged = status if _proven_time(status) is None else status.timestamp_validity
-    if None in (status.validation_path, judged.validation_path) or status.trust_problem_indic is not None:
-        return None
-    # without the root, unless that signs itself
-    now = [x509.load_der_x509_certificate(one.dump()) for one in judged.validation_path.iter_certs(include_root=False)]
-    return _iso(reached.until or min(one.not_valid_after_utc for one in now or [certificate]))
 
 
 def _iso(moment: datetime | None) -> str | None:

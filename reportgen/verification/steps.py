@@ -9,21 +9,22 @@ import hashlib
 import importlib.metadata
 import logging
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING
 
 import reportgen
 from reportgen.errors import MachineError
 from reportgen.verification import agreement, bytemap, embedded_files, forbidden_content, naming, outer_bytes, trust
 from reportgen.verification.verdict import Reason, Step, Verification, broken_off, not_done, step_of
+from reportgen.words.told import broke, told
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
-    import pikepdf
-
     from reportgen.names import Pin
     from reportgen.verification.embedded_files import Check, Recompute
+    from reportgen.verification.forbidden_content import Opened
 
 _OURS = (OSError, ImportError, AssertionError, MachineError)
 """What is no fault of a file that a library was given: the file is in memory."""
@@ -35,6 +36,7 @@ def verify_report(
     *,
     at: datetime,
     roots: Sequence[trust.Root] = (),
+    timestamp_roots: Sequence[trust.Root] = (),
     crls: Sequence[bytes] = (),
     ocsps: Sequence[bytes] = (),
     recompute: Recompute | None = None,
@@ -48,19 +50,19 @@ def verify_report(
     """Return the verdict on the bytes of a signed report at the moment ``at`` (aware).
 
     ``roots`` are certificates, their bytes, files or folders; none given means no issuer is known and nothing passes.
+    ``timestamp_roots`` likewise: they are believed about the time alone, also where they stand above a signer.
     ``notices`` say which of those given were not read. ``crls`` and ``ocsps`` (DER): where any is given, every
     certificate must be covered. ``people`` are pinned, by the job's id or by name. ``recompute`` takes all embedded
     files by name. Nothing is raised for a bad file; ``UsageError`` for a root.
     """
-    known, unread = trust.read_trusted(roots)
-    belief = trust.Trust(known, at, tuple(crls), tuple(ocsps), (*notices, *unread))
+    belief = trust.Trust.given(roots, timestamp_roots, at, notices, crls=tuple(crls), ocsps=tuple(ocsps))
     opened, findings, first = _open_and_check(pdf, belief)
     evidence, seventh = _files_in(pdf, opened, findings)
-    again, eighth = None, not_done(8, "there are no embedded files to evaluate")
+    again, eighth = None, not_done(8, told("no-files-to-evaluate"))
     if evidence is not None:
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
         if again:
-            evidence = replace(evidence, results=again.results)
+            evidence = replace(evidence, job=again.job, results=again.results)
             naming.compare_names(findings, again.signatories, again.site, people or {})
         disagreeing = agreement.compare_statements(findings, evidence, again)
         seventh = step_of(7, [*seventh.reasons, *disagreeing], seventh.details)
@@ -68,13 +70,16 @@ def verify_report(
         naming.compare_sender(findings, people or {})
     steps = [first, *(_unread(range(2, 7)) if opened is None else findings.steps()), seventh, eighth]
     injected = (
-        (9, page_text_check, "PAGE_TEXT_DIFFERS", "nothing that reads the pages was given"),
-        (10, rebuild_check, "PAGES_DIFFER", "nothing that rebuilds the pages was given"),
-        (11, register_check, "REGISTER_DISAGREES", "no register was given"),
+        (10, rebuild_check, "PAGES_DIFFER", "nothing-rebuilds"),
+        (9, page_text_check, "PAGE_TEXT_DIFFERS", "nothing-reads"),
+        (11, register_check, "REGISTER_DISAGREES", "no-register"),
     )
     for number, check, name, absent in injected:
-        steps.append(embedded_files.check_injected(number, evidence, check, name=name, absent=absent))
+        step, same = embedded_files.check_injected(number, evidence, check, name=name, absent=absent)
+        steps.append(step)
+        evidence = replace(evidence, rebuilt=True) if evidence and same else evidence
     steps.append(embedded_files.check_standing(evidence, standing_check))
+    steps.sort(key=lambda step: step.number)
     return Verification(
         sha256=hashlib.sha256(pdf).hexdigest(),
         size=len(pdf),
@@ -83,24 +88,25 @@ def verify_report(
         signers=tuple(findings.signers),
         unfilled_fields=tuple(findings.unfilled),
         signatories=again.signatories if again else (),
+        ends=findings.ends,
         versions=versions(),
     )
 
 
 def _files_in(
-    pdf: bytes, opened: pikepdf.Pdf | None, findings: naming.SignatureFindings
+    pdf: bytes, opened: Opened | None, findings: naming.SignatureFindings
 ) -> tuple[embedded_files.Evidence | None, Step]:
     """Return what is embedded, if it can be read, and step 7."""
     if opened is None:
-        return None, not_done(7, "the file cannot be read")
+        return None, not_done(7, told("file-unreadable"))
     try:
         return embedded_files.check_files(pdf, opened, findings.signing)
     except Exception as fault:  # noqa: BLE001 - the library raises a dozen kinds on damaged files; all mean this
-        kind = type(fault).__name__
-        damaged = Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")
+        damaged = Reason("EMBEDDED_FILES", told("files-unreadable", why=broke(fault)))
         return None, broken_off(7, fault) if isinstance(fault, _OURS) else step_of(7, [damaged])
 
 
+@cache
 def versions() -> tuple[tuple[str, str], ...]:
     """Return name and version of this program and of the libraries a verdict rests on."""
     return (("reportgen", reportgen.__version__), *((name, importlib.metadata.version(name)) for name in _LIBRARIES))
@@ -114,10 +120,10 @@ def unreadable(pdf: bytes, at: datetime, reason: Reason) -> Verification:
 
 
 def _unread(numbers: range) -> list[Step]:
-    return [not_done(number, "the file cannot be read") for number in numbers]
+    return [not_done(number, told("file-unreadable")) for number in numbers]
 
 
-def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None, naming.SignatureFindings, Step]:
+def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[Opened | None, naming.SignatureFindings, Step]:
     """Return the opened file, what its signatures say, and step 1; only here may a damaged file raise anything."""
     for name in ("pyhanko", "pyhanko_certvalidator", "pikepdf"):
         # the libraries' own warnings stay off the terminal: what they say is in the verdict
@@ -126,7 +132,7 @@ def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None
             logger.addHandler(logging.NullHandler())
         logger.propagate = False
     faults = outer_bytes.file_faults(pdf)
-    opened: pikepdf.Pdf | None = None
+    opened: Opened | None = None
     found = naming.SignatureFindings()
     if not any(fault.name in {"FORMAT_FAILURE", "TOO_MANY_REVISIONS"} for fault in faults):
         opened, more = forbidden_content.open_strictly(pdf)
@@ -142,11 +148,12 @@ def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None
             reader = signatures.open_reader(pdf)
             signatures.check_signatures(pdf, reader, belief, found)
             faults += forbidden_content.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
+            faults += bytemap.number_gaps(reader)
         except MemoryError:
-            faults.append(Reason("RESOURCE_LIMIT", "reading the file needs more memory than it is given"))
+            faults.append(Reason("RESOURCE_LIMIT", told("too-much-memory")))
         except _OURS as fault:
             return opened, found, broken_off(1, fault)
         except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
-            kind = type(fault).__name__
-            faults.append(Reason("FORMAT_FAILURE", f"the file's structure is damaged ({kind})"))
-    return opened, found, step_of(1, faults, [f"SHA-256 {hashlib.sha256(pdf).hexdigest()}", f"{len(pdf)} bytes"])
+            faults.append(Reason("FORMAT_FAILURE", told("file-unreadable-as-built", why=broke(fault))))
+    hashed = told("hash-of-file", sha256=hashlib.sha256(pdf).hexdigest())
+    return opened, found, step_of(1, faults, [hashed, told("size-of-file", size=len(pdf))])

@@ -4,82 +4,138 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass, field
+from datetime import timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 from cryptography.x509 import ocsp
+from cryptography.x509.oid import CRLEntryExtensionOID
 
 from reportgen import certificates
 from reportgen.errors import UsageError
-from reportgen.increments import RevocationData, needed
+from reportgen.increments import RevocationData, answered_by, answers_about, listed_by, lists_all, needed
 from reportgen.verification.verdict import REASONS, Reason
+from reportgen.words.told import Told, told, words_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from datetime import datetime
 
+    from reportgen.verification.verdict import ChainState
+
 Root = bytes | str | Path | x509.Certificate
 """A trusted root: a certificate, its bytes (PEM or DER), its file, or a folder of such files."""
+
+NO_DATA = RevocationData()
 
 _SUFFIXES = {".pem", ".crt", ".cer", ".der"}
 
 SENTENCES = {
-    "NO_CERTIFICATE_CHAIN_FOUND": "issuer unknown: the certificate leads to none of the trusted roots",
-    "OUT_OF_BOUNDS_NO_POE": "the certificate is no longer valid and nothing trusted proves that it was when signing",
-    "REVOKED_NO_POE": "the certificate is revoked and nothing proves that the signature is older",
-    "CRYPTO_CONSTRAINTS_FAILURE": "an algorithm in the signature or its chain is too weak",
-    "CHAIN_CONSTRAINTS_FAILURE": "the chain does not permit this use of the certificate",
-    "TRY_LATER": "revocation data is required and none fits: obtain newer data and verify again",
+    "NO_CERTIFICATE_CHAIN_FOUND": "issuer-unknown",
+    "OUT_OF_BOUNDS_NO_POE": "certificate-ended-unproven",
+    "REVOKED_NO_POE": "certificate-revoked-unproven",
+    "CRYPTO_CONSTRAINTS_FAILURE": "algorithm-too-weak",
+    "CHAIN_CONSTRAINTS_FAILURE": "chain-forbids-use",
 }
+"""Codes of what is told for a reason, where the library says no more."""
 _EQUIVALENT = {
     "REVOKED_CA_NO_POE": "REVOKED_NO_POE",
     "CRYPTO_CONSTRAINTS_FAILURE_NO_POE": "CRYPTO_CONSTRAINTS_FAILURE",
     "OUT_OF_BOUNDS_NOT_REVOKED": "OUT_OF_BOUNDS_NO_POE",
-    "REVOCATION_OUT_OF_BOUNDS_NO_POE": "TRY_LATER",
-    "NO_POE": "TRY_LATER",
 }
 
 
-Word = tuple["datetime", "datetime | None"]
-"""The date of a list or an answer, and that of the revocation which it states."""
+CLOCK_TOLERANCE = timedelta(minutes=5)
+"""How far clocks may disagree before a time counts as lying in the future."""
+
+OWN_HOUSE = told("stamp-of-own-house")
+
+STRANGE = told("stamp-of-stranger")
+
+_WITHOUT_END = timedelta(days=1)
+"""How long an answer that names no next one still speaks for the present."""
+
+
+def current_until(dated: datetime, following: datetime | None) -> datetime:
+    """Return until when a list or an answer speaks for the present; ``following`` is when the next one comes."""
+    return following or dated + _WITHOUT_END
+
+
+class Word(NamedTuple):
+    """What a list or an answer says of a certificate: its date and until when it is current, where it knows of the
+    certificate, and when that was revoked.
+    """
+
+    dated: datetime | None
+    current_until: datetime
+    revoked: datetime | None
 
 
 @dataclass(frozen=True, slots=True)
 class Trust:
     """Trusted roots, the moment of verification, and revocation data (DER) where there is any.
 
-    ``notices`` say what else was given and could not be read; ``stored`` is what the file itself brings, which can
-    only take trust away: of what a signer leaves out of his file nothing follows.
+    ``signers`` were given as trusted and are no authorities: nobody is believed by them. ``notices`` say what else was
+    given and could not be read; ``stored`` is what the file itself brings, which can only take trust away: of what a
+    signer leaves out of his file nothing follows. ``signing_keys`` are those of whoever signed the file
+    (``certificates.key_of``): none of them proves when he did. ``clocks`` are authorities that are believed about the
+    time, and about nothing else, also where they stand above a signer.
     """
 
     roots: tuple[x509.Certificate, ...]
     at: datetime
     crls: tuple[bytes, ...] = ()
     ocsps: tuple[bytes, ...] = ()
+    signers: tuple[x509.Certificate, ...] = ()
     notices: tuple[str, ...] = ()
     stored: RevocationData = field(default_factory=RevocationData)
+    signing_keys: frozenset[bytes] = frozenset()
+    clocks: tuple[x509.Certificate, ...] = ()
+
+    @classmethod
+    def given(
+        cls, roots: Iterable[Root], clocks: Iterable[Root], at: datetime, notices: Iterable[str], **more: Any
+    ) -> Trust:
+        """Return the trust in what is named; ``UsageError`` for a file that holds no certificate."""
+        known, unread = read_trusted(roots)
+        named, unread_too = read_trusted(clocks)
+        of_time = cls.in_those(named, at)
+        told = (*notices, *unread, *unread_too, *of_time.left_out())
+        return cls.in_those(known, at, notices=told, clocks=of_time.usable(), **more)
 
     @property
     def revocation(self) -> RevocationData:
         """All revocation data, that of the file after what was given."""
         return RevocationData((*self.crls, *self.stored.crls), (*self.ocsps, *self.stored.ocsps))
 
-    @property
-    def usable(self) -> tuple[x509.Certificate, ...]:
-        """The roots whose names can be compared; one that is left out takes no other with it."""
-        return tuple(root for root in self.roots if not certificates.name_faults(root))
+    @classmethod
+    def in_those(cls, given: Iterable[x509.Certificate], at: datetime, **more: Any) -> Trust:
+        """Return the trust in the authorities among ``given``, and in those that have none above them.
 
-    def left_out(self) -> list[str]:
+        A signer's certificate that an authority issued is left out: in its place it would take that authority's limits
+        and its revocations away. One that signed itself is trusted as just this certificate; it can issue no other.
+        """
+        every = tuple(given)
+        signers = tuple(one for one in every if certificates.vouches_for_none(one))
+        return cls(tuple(one for one in every if one not in signers), at, signers=signers, **more)
+
+    def usable(self, *, of_time: bool = False) -> tuple[x509.Certificate, ...]:
+        """Return the roots whose names can be compared; one that is left out takes no other with it."""
+        usable = tuple(root for root in self.roots if not certificates.name_faults(root))
+        return (*usable, *self.clocks) if of_time else usable
+
+    def left_out(self) -> list[str | Told]:
         """Return a sentence for each root that is not usable, and for each file that holds none."""
         faults = (fault for root in self.roots for fault in certificates.name_faults(root))
-        return [*self.notices, *(f"a trusted root is left out: {fault.sentence}" for fault in faults)]
+        named = [told("root-left-out", why=fault.sentence) for fault in faults]
+        return [*self.notices, *named, *map(_no_authority, self.signers)]
 
-    @property
-    def revocation_known(self) -> bool:
-        """Whether the verifier was given revocation data; then every certificate of a chain must be covered by it."""
-        return bool(self.crls or self.ocsps)
+
+def _no_authority(certificate: x509.Certificate) -> Told:
+    name, issuer = (certificates.readable_name(one) for one in (certificate.subject, certificate.issuer))
+    return told("no-authority", name=name, issuer=issuer)
 
 
 def read_trusted(given: Iterable[Root]) -> tuple[tuple[x509.Certificate, ...], tuple[str, ...]]:
@@ -93,7 +149,7 @@ def read_trusted(given: Iterable[Root]) -> tuple[tuple[x509.Certificate, ...], t
         if isinstance(root, x509.Certificate):
             found.append(root)
         elif isinstance(root, bytes):
-            found += _parsed(root, "the trusted root")
+            found += _parsed(root, told("root-given"))
         elif Path(root).is_dir():
             found += _in_folder(Path(root), passed_over)
         else:
@@ -109,25 +165,25 @@ def _in_folder(folder: Path, passed_over: list[str]) -> list[x509.Certificate]:
     if not files:
         raise UsageError(f"the folder {folder} holds no certificate files ({', '.join(sorted(_SUFFIXES))})")
     found: list[x509.Certificate] = []
-    unusable: list[str] = []
+    unusable: list[Told] = []
     for file in files:
         try:
             found += _in_file(file)
         except UsageError as refusal:
-            unusable.append(refusal.message)
+            unusable.append(words_of(refusal))
     if not found:
         raise UsageError(f"the folder {folder} holds no certificate that can be read: {'; '.join(unusable)}")
-    passed_over += [f"{sentence}; it is passed over, and nobody is trusted by it" for sentence in unusable]
+    passed_over += [told("root-not-read", why=sentence) for sentence in unusable]
     return found
 
 
 def _in_file(path: Path) -> list[x509.Certificate]:
     try:
         if path.exists() and not path.is_file():  # a pipe would be waited for without end
-            raise UsageError(f"{path} is not a file")
+            raise UsageError(told("root-no-file", file=str(path)))
         data = path.read_bytes()
     except OSError as reason:
-        raise UsageError(f"{path} cannot be read: {reason.strerror}") from reason
+        raise UsageError(told("root-unreadable", file=str(path), words=reason.strerror)) from reason
     return _parsed(data, str(path))
 
 
@@ -135,17 +191,26 @@ def _parsed(data: bytes, source: str) -> list[x509.Certificate]:
     try:
         return certificates.read_certificates(data)
     except ValueError as reason:
-        raise UsageError(f"{source} holds no certificate") from reason
+        raise UsageError(told("root-without-certificate", file=source)) from reason
 
 
-def validation_context(trust: Trust, moment: datetime, others: Sequence[Any]) -> Any:
-    """Return the library's context: these roots only, this moment, nothing fetched from the network."""
+def validation_context(
+    trust: Trust, moment: datetime, others: Sequence[Any], data: RevocationData = NO_DATA, *, of_time: bool = False
+) -> Any:
+    """Return the library's context: these roots only, this moment, nothing fetched from the network.
+
+    The library asks no root for its dates: one that is not valid at that moment is left out. Where it is given
+    revocation ``data`` about one chain it believes no other any longer, so only what it holds for revoked is listened
+    to (``says_revoked``); whether a chain is believed is asked without.
+    """
     from asn1crypto import x509 as asn1_x509
     from pyhanko_certvalidator import ValidationContext
     from pyhanko_certvalidator.authority import CertTrustAnchor, TrustQualifiers, derive_quals_from_cert
 
     roots = []
-    for root in trust.usable:
+    for root in trust.usable(of_time=of_time):
+        if certificates.life_faults(root, moment):
+            continue
         held = asn1_x509.Certificate.load(root.public_bytes(Encoding.DER))
         names = derive_quals_from_cert(held).standard_parameters
         if names is not None:  # the names a root permits bind those below it; its policies are its own affair
@@ -158,11 +223,17 @@ def validation_context(trust: Trust, moment: datetime, others: Sequence[Any]) ->
         other_certs=others,
         moment=moment,
         allow_fetching=False,
-        crls=list(trust.revocation.crls),
-        ocsps=list(trust.revocation.ocsps),
-        revocation_mode="require" if trust.revocation_known else "soft-fail",
+        crls=list(data.crls),
+        ocsps=list(data.ocsps),
+        revocation_mode="soft-fail",
         retroactive_revinfo=True,
+        time_tolerance=timedelta(0),
     )
+
+
+def says_revoked(problem: Any) -> bool:
+    """Say whether the library's sub-indication is that a certificate is revoked."""
+    return problem is not None and problem.name in {"REVOKED", "REVOKED_NO_POE", "REVOKED_CA_NO_POE"}
 
 
 def brought(trust: Trust) -> list[Any]:
@@ -173,76 +244,357 @@ def brought(trust: Trust) -> list[Any]:
 
 
 def chain_reasons(
-    problem: str | None, certificate: x509.Certificate, others: Iterable[x509.Certificate], trust: Trust
+    problem: str | None,
+    chain: Sequence[x509.Certificate],
+    others: Iterable[x509.Certificate],
+    trust: Trust,
+    at: datetime,
 ) -> list[Reason]:
     """Return why the chain is not believed: no signatures lead to a root, or the library's sub-indication ``problem``.
 
-    The library finds chains by the names in them and then says only that such a chain is broken.
+    The library finds chains by the names in them and then says only that such a chain is broken. ``chain``
+    begins with the signer's certificate and is judged at the moment ``at``.
     """
+    certificate = chain[0]
     if not certificates.leads_to(certificate, others, trust.roots):
-        return [Reason("NO_CERTIFICATE_CHAIN_FOUND", SENTENCES["NO_CERTIFICATE_CHAIN_FOUND"])]
+        alone = certificate in trust.signers
+        why = _no_authority(certificate) if alone else told(SENTENCES["NO_CERTIFICATE_CHAIN_FOUND"])
+        return [Reason("NO_CERTIFICATE_CHAIN_FOUND", why)]
     if problem is None:
         return []
     name = _EQUIVALENT.get(problem, problem)
     if name not in REASONS:
         name = "CERTIFICATE_CHAIN_GENERAL_FAILURE"
-    return [Reason(name, SENTENCES.get(name, "the chain of certificates cannot be validated"))]
+    over = any(certificates.life_faults(one, at) for one in chain)
+    if over and name == "CERTIFICATE_CHAIN_GENERAL_FAILURE":  # so it calls an authority's certificate that has ended
+        name = "OUT_OF_BOUNDS_NO_POE"
+    return [Reason(name, told(SENTENCES.get(name, "chain-not-validated")))]
+
+
+def doubts(
+    chain: Sequence[x509.Certificate],
+    problem: str | None,
+    others: Iterable[x509.Certificate],
+    trust: Trust,
+    at: datetime,
+) -> list[Reason]:
+    """Return why ``chain``, a signer's, is not believed at the moment ``at``, ``problem`` being the library's word."""
+    found = certificate_reasons(chain, trust.roots, at)
+    if any(one.name == "OUT_OF_BOUNDS_NO_POE" for one in found):  # without its root the library finds no chain
+        return found
+    return found + chain_reasons(problem, chain, others, trust, at)
 
 
 def certificate_reasons(
-    certificate: x509.Certificate, others: Iterable[x509.Certificate], roots: Sequence[x509.Certificate], at: datetime
+    chain: Sequence[x509.Certificate], roots: Sequence[x509.Certificate], at: datetime
 ) -> list[Reason]:
-    """Return what the signer's certificate and its chain lack at the moment ``at``, a trusted root's own limits too."""
+    """Return what a signer's certificate and its chain lack at the moment ``at``, a trusted root's own limits too.
+
+    ``chain`` begins with the signer's, each after the one it issued.
+    """
+    certificate, *issuers = chain
     faults = [*certificates.strength_faults(certificate), *certificates.usage_faults(certificate)]
-    for below, issuer in enumerate(certificates.in_order(certificate, [*others, *roots])):
+    for below, issuer in enumerate(issuers):
         faults += [*certificates.authority_faults(issuer, below), *certificates.purpose_faults(issuer)]
-        if issuer not in roots:
-            faults += certificates.strength_faults(issuer)
-        elif certificates.life_faults(issuer, at):
-            name = certificates.readable_name(issuer.subject)
-            sentence = f"the trusted root {name} is not valid at {at:%Y-%m-%d}, and nothing proves an earlier moment"
-            faults.append(certificates.CertificateFault("OUT_OF_BOUNDS_NO_POE", sentence))
+        faults += () if issuer in roots else certificates.strength_faults(issuer)
+    ended = [one for one in chain if certificates.life_faults(one, at)]
+    if any(one in roots for one in ended):  # without its root the library finds no chain, and says nothing of the rest
+        for one in ended:
+            name = certificates.readable_name(one.subject)
+            of_root = told("root-not-valid", name=name, on=f"{at:%Y-%m-%d}")
+            why = of_root if one in roots else told(SENTENCES["OUT_OF_BOUNDS_NO_POE"])
+            faults.append(certificates.CertificateFault("OUT_OF_BOUNDS_NO_POE", why))
     reasons = [Reason(fault.name, fault.sentence) for fault in faults]
     if certificates.is_demonstration(certificate):
-        sentence = "the signer's certificate calls itself a demonstration, not valid for issue"
-        reasons.append(Reason("DEMONSTRATION", sentence))
+        reasons.append(Reason("DEMONSTRATION", told("certificate-a-demonstration")))
     return reasons
+
+
+def keys_above(signatures: Iterable[Any], belief: Trust) -> frozenset[bytes]:
+    """Return the keys of all certificates that stand above who made ``signatures``, known or brought by the file.
+
+    Whoever holds one of them is of the signer's own house, and makes a clock of his own below it.
+    """
+    above: list[x509.Certificate] = []
+    for signature in signatures:
+        if signature.sig_object_type == "/DocTimeStamp":
+            continue
+        leaf = x509.load_der_x509_certificate(signature.signer_cert.dump())
+        held = [*(one.dump() for one in signature.other_embedded_certs), *belief.stored.certificates]
+        others = [*(x509.load_der_x509_certificate(one) for one in held), *belief.roots, *belief.clocks]
+        above += [one for one in certificates.issuers([leaf], others) if one != leaf]
+    return frozenset(certificates.key_of(one) for one in above)
+
+
+def of_own_house(house: Iterable[x509.Certificate], above: frozenset[bytes], trust: Trust) -> list[Told]:
+    """Return OWN_HOUSE where ``house`` has a key of those above a signer, and is not believed about the time."""
+    held = list(house)
+    own = not any(one in trust.clocks for one in held) and any(certificates.key_of(one) in above for one in held)
+    return [OWN_HOUSE] if own else []
+
+
+def state_of(
+    chain: Sequence[x509.Certificate], reasons: Sequence[Reason], at: datetime, since: datetime | None, *, revoked: bool
+) -> tuple[ChainState, datetime | None]:
+    """Return what the chain of a signature is worth, and when it ended or was revoked, where that is known.
+
+    ``reasons`` are why it is not believed at the moment ``at``; ``since`` is when it was revoked, as far as that is
+    told.
+    """
+    names = {reason.name for reason in reasons}
+    if "NO_CERTIFICATE_CHAIN_FOUND" in names:
+        return "unknown", None
+    if revoked:
+        return "revoked", since
+    ended = [one.not_valid_after_utc for one in chain if one.not_valid_after_utc < at]
+    if "OUT_OF_BOUNDS_NO_POE" in names and ended:
+        return "ended", min(ended)
+    return ("unfit" if names else "trusted"), None
+
+
+def accuracy_of(token: Any) -> timedelta:
+    """Return by how much a timestamp's ``token`` may be wrong as it states: RFC 3161, 2.4.2; none where silent."""
+    accuracy = token["encap_content_info"]["content"].parsed["accuracy"].native or {}
+    parts = {"seconds": "seconds", "milliseconds": "millis", "microseconds": "micros"}
+    return timedelta(**{unit: accuracy.get(name) or 0 for unit, name in parts.items()})
+
+
+def _token_faults(token: Any) -> list[Told]:
+    """Return what a timestamp's ``token`` lacks by itself: a time as near as clocks are, whose key it is of, and no
+    condition stated as critical (RFC 5280, 4.2), of which none is known here.
+
+    RFC 3161, 2.4.2, asks for the certificate's digest among what is signed, so that no other may be put in its place.
+    """
+    (signer,) = token["signer_infos"]
+    named = {attribute["type"].native for attribute in signer["signed_attrs"]}
+    faults = [] if named & {"signing_certificate", "signing_certificate_v2"} else [told("stamp-names-no-certificate")]
+    accuracy = accuracy_of(token)
+    coarse = not timedelta(0) <= accuracy <= CLOCK_TOLERANCE
+    faults += [told("stamp-coarse", seconds=int(accuracy.total_seconds()))] * coarse
+    stated = token["encap_content_info"]["content"].parsed["extensions"]
+    return faults + [told("stamp-states-condition")] * any(one["critical"].native for one in stated)
+
+
+def stamp_faults(
+    status: Any, token: Any, trust: Trust, at: datetime, *, above: frozenset[bytes] = frozenset(), heard: bool = False
+) -> list[Told]:
+    """Return why a timestamp proves nothing, judged at the moment ``at``: a sentence for each limit that is broken.
+
+    ``above`` are the keys that stand above whom it speaks for (``keys_above``): an authority under one of them is
+    believed only where it is trusted about the time as such.
+
+    The library, whose ``status`` of the ``token`` it is, asks little of a timestamp authority and nothing of its root.
+    It passes over lists and answers that are in the file where a certificate does not say that there are any;
+    ``heard`` is that it holds a certificate of the chain for revoked by them.
+    """
+    if not status.trusted or status.validation_path is None:
+        problem, ended = status.trust_problem_indic, "OUT_OF_BOUNDS_NO_POE"
+        past = problem is not None and ended in (problem.name, _EQUIVALENT.get(problem.name))
+        return [told(SENTENCES[ended])] if past else _not_believed(status, trust)
+    chain = chain_in(status.validation_path)
+    authority, *issuers = chain
+    brings = [x509.load_der_x509_certificate(one) for one in trust.stored.certificates]
+    house = certificates.issuers(chain, [*brings, *trust.roots, *trust.clocks])
+    if any(certificates.key_of(one) in trust.signing_keys for one in chain):
+        return [told("stamp-by-signer")]
+    faults = [*certificates.stamping_faults(authority)]
+    for below, issuer in enumerate(issuers):
+        faults += [*certificates.authority_faults(issuer, below), *certificates.purpose_faults(issuer, of_time=True)]
+    for one in (authority, *issuers[:-1]):
+        faults += certificates.strength_faults(one)
+    since = revoked((authority, *issuers), trust.revocation)
+    lacks = [told("stamp-chain-revoked-on", on=f"{since:%Y-%m-%d}")] if since is not None and since <= at else []
+    lacks += [told("stamp-chain-revoked")] if heard and not lacks else []
+    lacks += [fault.sentence for fault in faults]
+    return lacks + _token_faults(token) + of_own_house(house, above, trust)
+
+
+_ENTRY_ISSUER = CRLEntryExtensionOID.CERTIFICATE_ISSUER
+_WEAK = {"md5": "MD5", "sha1": "SHA-1"}
+
+
+def _not_believed(status: Any, trust: Trust) -> list[Told]:
+    """Return why the library does not believe a timestamp: where a root is trusted above it, that is not the cause."""
+    leaf = x509.load_der_x509_certificate(status.signing_cert.dump())
+    brings = [x509.load_der_x509_certificate(one) for one in trust.stored.certificates]
+    if not certificates.leads_to(leaf, brings, (*trust.roots, *trust.clocks)):
+        return [STRANGE]
+    digest = str(status.md_algorithm).lower()
+    lacks = [told("stamp-weak", algorithm=_WEAK[digest])] if digest in _WEAK else []
+    lacks += [one.sentence for one in (*certificates.strength_faults(leaf), *certificates.stamping_faults(leaf))]
+    problem = status.trust_problem_indic
+    name = None if problem is None else _EQUIVALENT.get(problem.name, problem.name)
+    of_chain = {
+        "CRYPTO_CONSTRAINTS_FAILURE": "stamp-algorithm-too-weak",
+        "CHAIN_CONSTRAINTS_FAILURE": "stamp-chain-forbids",
+        "REVOKED_NO_POE": "stamp-chain-revoked",
+    }
+    return lacks or [told(of_chain.get(str(name), "stamp-chain-not-valid"))]
+
+
+def chain_in(path: Any) -> tuple[x509.Certificate, ...]:
+    """Return the certificates of the library's ``path``, each before the one that issued it, its root at the end."""
+    held = [x509.load_der_x509_certificate(one.dump()) for one in path.iter_certs(include_root=True)]
+    return tuple(reversed(held))
 
 
 def revoked(chain: Sequence[x509.Certificate], data: RevocationData) -> datetime | None:
     """Return when the first of ``chain`` was revoked, by ``data``; ``chain`` is in order, its root at the end."""
     words = [word for place in range(len(chain) - 1) for word in _words(chain, place, data)]
-    return min((moment for _, moment in words if moment is not None), default=None)
+    return min((one.revoked for one in words if one.revoked is not None), default=None)
 
 
-def known_until(chain: Sequence[x509.Certificate], data: RevocationData) -> datetime | None:
-    """Return until when ``data`` says of each of ``chain`` whether it was revoked; None where it does not of one.
+def known_until(chain: Sequence[x509.Certificate], data: RevocationData, now: datetime) -> datetime | None:
+    """Return until when ``data`` says of each of ``chain`` whether it was revoked; None where it does not of one."""
+    dates = [_dated(chain, place, data, now)[0] for place in range(len(chain) - 1)]
+    return None if None in dates else min(filter(None, dates), default=None)
 
-    What is dated after a certificate ended says nothing of it: an authority then leaves it out of its lists.
+
+def not_current(chain: Sequence[x509.Certificate], data: RevocationData, at: datetime, now: datetime) -> list[Told]:
+    """Return a clause for each of ``chain`` of which ``data`` does not say whether it was revoked at the moment ``at``.
+
+    It names the authority that would say so, and the date of its last word, where there is any.
     """
-    dates = []
+    lacking = []
     for place in range(len(chain) - 1):
-        ends = chain[place].not_valid_after_utc
-        own = [date for date, _ in _words(chain, place, data) if date <= ends]
-        if not own:
-            return None
-        dates.append(max(own))
-    return min(dates, default=None)
+        dated, until = _dated(chain, place, data, now)
+        if dated is None or (dated < at and (until is None or until < at)):
+            issuer = certificates.readable_name(chain[place + 1].subject)
+            last = [] if dated is None else [told("last-list-dated", on=f"{dated:%Y-%m-%d}")]
+            last += _refused(chain, place, data, now)
+            lacking.append(told("list-lacking", issuer=issuer, on=f"{at:%Y-%m-%d}", last=tuple(last)))
+    return list(dict.fromkeys(lacking))
+
+
+def refused(chain: Sequence[x509.Certificate], data: RevocationData, now: datetime) -> list[Told]:
+    """Return a clause for each list and answer about one of ``chain`` that does not say that it was not revoked."""
+    return [
+        told("not-used-of", what=why, issuer=certificates.readable_name(chain[place + 1].subject))
+        for place in range(len(chain) - 1)
+        for why in _refused(chain, place, data, now)
+    ]
+
+
+def _refused(chain: Sequence[x509.Certificate], place: int, data: RevocationData, now: datetime) -> list[Told]:
+    subject, issuer = chain[place], chain[place + 1]
+    unused = [
+        told("list-not-used", on=f"{listed.last_update_utc:%Y-%m-%d}", why=told(why))
+        for der in data.crls
+        if (listed := x509.load_der_x509_crl(der)).issuer == issuer.subject
+        and (why := _faults_of_list(der, listed, subject, issuer, now))
+    ]
+    unused += [
+        told("list-of-another", on=f"{listed.last_update_utc:%Y-%m-%d}", who=certificates.readable_name(listed.issuer))
+        for listed in map(x509.load_der_x509_crl, data.crls)
+        if listed.issuer != issuer.subject and _names_as_revoked(listed, subject)
+    ]
+    for der in data.ocsps:
+        answer = ocsp.load_der_ocsp_response(der)
+        if answer.response_status is ocsp.OCSPResponseStatus.SUCCESSFUL:
+            who = answered_by(answer, issuer)
+            unused += [
+                told("answer-not-used", on=f"{one.this_update_utc:%Y-%m-%d}", why=told(why))
+                for one in answers_about(subject, issuer, answer)
+                if (why := _faults_of_answer(one, who, subject, now))
+            ]
+    return list(dict.fromkeys(unused))
+
+
+def _names_as_revoked(listed: x509.CertificateRevocationList, subject: x509.Certificate) -> bool:
+    """Whether a list about the certificates of several authorities has ``subject`` among them: RFC 5280, 5.3.3."""
+    entry = listed.get_revoked_certificate_by_serial_number(subject.serial_number)
+    named = [] if entry is None else [one.value for one in entry.extensions if one.oid == _ENTRY_ISSUER]
+    return any(name.value == subject.issuer for one in named for name in one if isinstance(name, x509.DirectoryName))
+
+
+def _faults_of_list(
+    der: bytes,
+    listed: x509.CertificateRevocationList,
+    subject: x509.Certificate,
+    issuer: x509.Certificate,
+    now: datetime,
+) -> str:
+    """Return the code of why a list says nothing of ``subject``, or nothing."""
+    if not listed_by(der, [issuer]):
+        return "list-of-another-key"
+    if not certificates.may_list(issuer):
+        return "list-not-permitted"
+    if not lists_all(listed, subject):
+        return "list-of-some"
+    return _faults_of_word(subject, listed.last_update_utc, now)
+
+
+def _faults_of_answer(
+    one: ocsp.OCSPSingleResponse, who: x509.Certificate | None, subject: x509.Certificate, now: datetime
+) -> str:
+    if who is None:
+        return "answer-of-another"
+    if one.certificate_status is ocsp.OCSPCertStatus.UNKNOWN:
+        return "answer-unknown"
+    if certificates.life_faults(who, one.this_update_utc):
+        return "answer-by-ended"
+    return _faults_of_word(subject, one.this_update_utc, now)
+
+
+def _faults_of_word(subject: x509.Certificate, dated: datetime, now: datetime) -> str:
+    """Return the code of why the date of a list or an answer makes it say nothing of ``subject``, as ``_dated``."""
+    if dated > now + CLOCK_TOLERANCE:
+        return "word-in-future"
+    return "word-after-end" if dated > subject.not_valid_after_utc else ""
+
+
+def authority_checked(
+    chain: Sequence[x509.Certificate], data: RevocationData, lacking: Sequence[Told], now: datetime
+) -> Told | None:
+    """Return a clause that says until when the authority of a timestamp is known to be unrevoked, where not to the end;
+    ``lacking`` is what ``not_current`` says of it.
+    """
+    since = known_until(chain, data, now)
+    return told("authority-unchecked", after=None if since is None else f"{since:%Y-%m-%d}") if lacking else None
+
+
+def _dated(
+    chain: Sequence[x509.Certificate], place: int, data: RevocationData, now: datetime
+) -> tuple[datetime | None, datetime | None]:
+    """Return the date of the newest word on one of ``chain``, and until when there is a current one.
+
+    What is dated after a certificate ended says nothing of it: an authority then leaves it out of its lists. Nobody
+    knows what is dated after ``now``, the moment of verification.
+    """
+    ends = min(chain[place].not_valid_after_utc, now + CLOCK_TOLERANCE)
+    own = [one for one in _words(chain, place, data) if one.dated is not None and one.dated <= ends]
+    newest = max((one.dated for one in own if one.dated is not None), default=None)
+    return newest, max((one.current_until for one in own), default=None)
 
 
 def _words(chain: Sequence[x509.Certificate], place: int, data: RevocationData) -> Iterator[Word]:
     """Yield what ``data`` says of one of ``chain``, by its issuer or whom that one names."""
     subject, issuer = chain[place], chain[place + 1]
-    for crl in needed([issuer], (), RevocationData(crls=data.crls)).crls:
+    for crl in data.crls:
+        if not listed_by(crl, [issuer]):
+            continue
         listed = x509.load_der_x509_crl(crl)
         entry = listed.get_revoked_certificate_by_serial_number(subject.serial_number)
-        yield listed.last_update_utc, None if entry is None else entry.revocation_date_utc
+        dated = listed.last_update_utc
+        known = dated if lists_all(listed, subject) and certificates.may_list(issuer) else None
+        until = current_until(dated, listed.next_update_utc)
+        yield Word(known, until, None if entry is None else entry.revocation_date_utc)
     for der in needed([subject, issuer], (), RevocationData(ocsps=data.ocsps)).ocsps:
-        answer = ocsp.load_der_ocsp_response(der)
-        if answer.serial_number == subject.serial_number:
-            yield answer.this_update_utc, answer.revocation_time_utc
+        told = ocsp.load_der_ocsp_response(der)
+        who = answered_by(told, issuer) or issuer
+        for one in answers_about(subject, issuer, told):
+            unknown = one.certificate_status is ocsp.OCSPCertStatus.UNKNOWN
+            unknown |= bool(certificates.life_faults(who, one.this_update_utc))
+            until = current_until(one.this_update_utc, one.next_update_utc)
+            yield Word(None if unknown else one.this_update_utc, until, one.revocation_time_utc)
 
 
-def chain_of(leaf: x509.Certificate, others: Sequence[x509.Certificate]) -> tuple[x509.Certificate, ...]:
-    """Return a certificate and its issuers among ``others``, in order, up to a root."""
+def chain_of(
+    leaf: x509.Certificate, others: Sequence[x509.Certificate], status: Any = None
+) -> tuple[x509.Certificate, ...]:
+    """Return a certificate and its issuers among ``others``, in order, up to a root; of several chains the one that
+    the library believes, by its ``status``.
+    """
+    if status is not None and status.trust_problem_indic is None and status.validation_path is not None:
+        return chain_in(status.validation_path)
     return (leaf, *certificates.in_order(leaf, others))

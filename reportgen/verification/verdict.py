@@ -3,33 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.errors import ReportgenError
-from reportgen.formats import plain
 from reportgen.formats.decoding import value_from
-from reportgen.formats.signatories import Signatory  # noqa: TC001 - `value_from` asks for the types of fields
+from reportgen.results.signatories import Signatory  # noqa: TC001 - `value_from` asks for the types of fields
+from reportgen.words.catalogue import LANGUAGE, catalogue
+from reportgen.words.told import broke, plain_told, told, told_again
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
 Status = Literal["passed", "failed", "indeterminate", "not done", "superseded"]
 Weight = Literal["failed", "indeterminate"]
-
-TITLES: Mapping[int, str] = {
-    1: "readable PDF, bounded in time and memory, nothing in it that changes its look",
-    2: "signatures present",
-    3: "each signature intact",
-    4: "the last signature covers the entire file; nothing but signing was done to the pages",
-    5: "signers: named by the job; chain to a trusted root, validity, key usage, revocation where known",
-    6: "issued, at a time on which report and signatures agree",
-    7: "embedded files complete, hashes as recorded; number, revision and signers as in the job",
-    8: "embedded input re-evaluated gives the embedded evaluation",
-    9: "text on the pages agrees with the evaluation",
-    10: "rebuilt pages are identical",
-    11: "register agrees",
-    12: "whether a later revision stands in its place",
-}
+What = Literal["proof", "revocation", "timestamp"]
+ChainState = Literal["trusted", "unknown", "ended", "revoked", "unfit"]
+"""Whether a signer's chain is believed; if not: it leads to no trusted root, was over or revoked, or does not permit
+this. ``revoked`` is also said of one revoked after the signature was proven to be there."""
 
 REQUIRED_STEPS = range(1, 11)
 """Steps that must have passed for the whole to pass; 11 and 12 need a register, or further files."""
@@ -94,11 +84,14 @@ REASONS: Mapping[str, Weight] = {
 """Every reason there is and what it makes of the verdict."""
 
 
-NOTICES: Mapping[str, str] = {
-    "SINCE_CORRECTED": "a verdict or decision is another by the newest edition of the rules",
-    "OLD_RULES": "issued more than a year after its edition of the rules was replaced",
-}
+NOTICES: Final = frozenset({
+    "SINCE_CORRECTED",  # a verdict or decision is another by the newest edition of the rules
+    "SLIP_NOT_UPHELD",  # a release slip and the report of its shift say otherwise: who holds the slip has to be told
+    "OLD_RULES",  # issued more than a year after its edition of the rules was replaced
+})  # fmt: skip
 """What a reader of a report that passed has to know; none changes the verdict on the file."""
+SLIP_CODES: Final = frozenset({"slip-proven", "slip-undone", "slip-and-report"})
+"""Codes of the details about a release slip."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,13 +144,17 @@ class Step:
     @property
     def title(self) -> str:
         """What the step proves."""
-        return TITLES[self.number]
+        return self.title_in(LANGUAGE)
+
+    def title_in(self, language: str) -> str:
+        """What the step proves, in a language."""
+        return catalogue(language)(f"record.step.{self.number}")
 
     @property
     def undone(self) -> Reason:
         """What keeps a file from passing when this step was not done."""
         name = "NOT_REBUILT" if self.number == 10 and not self.broke_off else "NOT_DONE"
-        return Reason(name, f"step {self.number} was not done: {'; '.join(self.details)}")
+        return Reason(name, told("step-not-done", number=self.number, why=self.details))
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,8 +164,10 @@ class Signer:
     ``kind`` is the role that the field stands for, or ``not named``: the job names another person there. ``doubts``
     are the names of the reasons that are about this signature, ``left_sha256`` is the hash of the file as it left it.
     ``bound_by`` is what makes the certificate that of the person the job names there.
-    ``revoked_not_before`` is the date of the revocation data that its chain was held against, ``holds_until`` when the
-    first certificate ends on which the proof of it rests.
+    ``chain`` is what its chain of certificates is worth, ``chain_since`` when it ended or was revoked; ``anchor`` is
+    the root by which the library believes it. ``revoked_not_before`` is the date of the revocation data that its chain
+    was held against, ``unchecked`` names what is lacking to say that no certificate was revoked on which the proof
+    rests, those of timestamps too.
     """
 
     field: str
@@ -183,11 +182,35 @@ class Signer:
     revocation: str
     algorithm: str
     demonstration: bool
+    chain: ChainState
+    chain_since: str | None = None
     doubts: tuple[str, ...] = ()
     left_sha256: str = ""
     bound_by: Literal["policy", "project", "name", "nothing"] = "nothing"
     revoked_not_before: str | None = None
-    holds_until: str | None = None
+    unchecked: tuple[str, ...] = ()
+
+    @property
+    def stands_alone(self) -> bool:
+        """Whether whoever verifies trusts this very certificate, with no authority above it that vouches for names."""
+        return self.anchor == self.fingerprint
+
+    @property
+    def chain_told(self) -> str:
+        """What is told of its chain: its state, with ``since`` where a date of it is known, or ``itself``."""
+        if self.stands_alone and self.chain == "trusted":
+            return "itself"
+        return f"{self.chain} since" if self.chain_since else self.chain
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """The last second at which, with the file alone, its signatures prove something, all revocation is known that this
+    rests on, or the time of each signature is proven.
+    """
+
+    what: What
+    at: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +219,7 @@ class Verification:
 
     ``signatories`` are whom the job inside names to sign, as far as it could be read; ``policy_sha256`` is that of the
     policy file that was gone by, where one was given. ``required`` are the numbers of the steps without which nothing
-    passes.
+    passes, ``asked`` what the policy requires besides, ``ends`` until when what was found of the signatures is so.
     """
 
     sha256: str
@@ -209,6 +232,8 @@ class Verification:
     policy_sha256: str | None = None
     versions: tuple[tuple[str, str], ...] = ()
     required: tuple[int, ...] = tuple(REQUIRED_STEPS)
+    asked: tuple[str, ...] = ()
+    ends: tuple[End, ...] = ()
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
@@ -229,6 +254,11 @@ class Verification:
         return self.overall != "failed" and any(step.broke_off for step in self.steps)
 
     @property
+    def slips(self) -> tuple[str, ...]:
+        """What was found of release slips: whether the report in hand agrees with those it holds, or that of a slip."""
+        return tuple(one for step in self.steps for one in step.details if getattr(one, "code", "") in SLIP_CODES)
+
+    @property
     def standing(self) -> str:
         """``current``, ``superseded by revision n``, or ``unknown`` without a register or further files."""
         step = next((step for step in self.steps if step.number == 12), None)
@@ -247,9 +277,14 @@ class Verification:
 
     @property
     def holds_until(self) -> str | None:
-        """When a file that passed ceases to: the first certificate ends on which the proof rests."""
-        ends = [signer.holds_until for signer in self.signers]
-        return min(filter(None, ends)) if self.overall == "passed" and all(ends) else None
+        """The last second at which a file that passed does so with itself and what was given alone."""
+        ends = [end.at for end in self.ends if end.what == "proof" or end.what in self.asked]
+        return min(ends, default=None) if self.overall == "passed" else None
+
+    @property
+    def unchanged_until(self) -> str | None:
+        """The last second at which all that is told of a file that passed is still so, not its verdict alone."""
+        return min((end.at for end in self.ends), default=None) if self.overall == "passed" else None
 
     @property
     def notices(self) -> tuple[Notice, ...]:
@@ -264,18 +299,23 @@ class Verification:
             return "failed"
         return "indeterminate" if weights else "passed"
 
+    @property
+    def against_vouching(self) -> list[Reason]:
+        """Why nobody puts a name below the file: it fails, or is signed by others than it names."""
+        return [one for one in self.reasons if one.weight == "failed" or one.name == "SIGNER_NOT_NAMED"]
+
     def with_step(self, step: Step) -> Verification:
         """Return the same answer with ``step`` in place of the one of its number."""
         return replace(self, steps=tuple(step if one.number == step.number else one for one in self.steps))
 
     def plain(self) -> dict[str, Any]:
         """Return everything as JSON types, for ``--json`` and for the pipe from the child process."""
-        steps = [{**plain(step), "title": step.title} for step in self.steps]
-        whole = plain(self) | {"steps": steps, "versions": dict(self.versions)}
-        told = {"overall": self.overall, "reasons": plain(self.reasons), "notices": plain(self.notices)}
-        told |= {"standing": self.standing, "time": self.time, "revocation": self.revocation}
-        told |= {} if self.holds_until is None else {"holds_until": self.holds_until}
-        return {"format": 1, **told, **whole}
+        steps = [{**plain_told(step), "title": step.title} for step in self.steps]
+        whole = plain_told(self) | {"steps": steps, "versions": dict(self.versions)}
+        head = {"overall": self.overall, "reasons": plain_told(self.reasons), "notices": plain_told(self.notices)}
+        head |= {"standing": self.standing, "time": self.time, "revocation": self.revocation}
+        head |= {} if self.holds_until is None else {"holds_until": self.holds_until}
+        return {"format": 1, **head, **whole}
 
 
 def step_of(number: int, reasons: Iterable[Reason], details: Iterable[str] = ()) -> Step:
@@ -286,18 +326,19 @@ def step_of(number: int, reasons: Iterable[Reason], details: Iterable[str] = ())
     return Step(number, status, found, tuple(details))
 
 
-def not_done(number: int, why: str, *, broke_off: bool = False) -> Step:
-    """Return the step as not done, with the sentence that says why; ``broke_off`` where the fault is ours."""
-    return Step(number, "not done", (), (why,), broke_off=broke_off)
+def not_done(number: int, *why: str, broke_off: bool = False) -> Step:
+    """Return the step as not done, with the sentences that say why; ``broke_off`` where the fault is ours."""
+    return Step(number, "not done", (), why, broke_off=broke_off)
 
 
 def broken_off(number: int, fault: Exception) -> Step:
     """Return the step as not done because this program or machine could not go on with it: no fault of the file."""
-    told = fault.message if isinstance(fault, ReportgenError) else type(fault).__name__
-    return not_done(number, f"it broke off here, through no fault of the file that is known ({told})", broke_off=True)
+    known = isinstance(fault, ReportgenError | OSError | ImportError | MemoryError)
+    why = broke(fault) if known else told("broke-by-error-of-ours")
+    return not_done(number, told("broke-off", why=why), broke_off=True)
 
 
 def from_plain(data: Mapping[str, Any]) -> Verification:
     """Return the verification that ``plain`` described; as ``value_from`` for anything else."""
-    read = value_from(Verification, {**data, "versions": ()})
+    read = value_from(Verification, told_again({**data, "versions": ()}))
     return replace(read, versions=tuple(data["versions"].items()))

@@ -3,32 +3,63 @@
 from __future__ import annotations
 
 import json
+import re
+from decimal import Decimal
 from functools import cache
 from importlib import resources
+from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
 from reportgen.words.editions import WORDS_EDITION, earlier_texts
+from reportgen.words.numbers import digits
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 LANGUAGE = "en"
 _COUNTED = 12
+_BY_NUMBER = re.compile(r"\{(\w+):([^|{}]*)\|([^{}]*)\}")
 
 
 class Words:
-    """Texts of one language; what a catalogue lacks is taken from English, which is complete."""
+    """Texts of one language; what a catalogue lacks is taken from English, which is complete.
 
-    def __init__(self, language: str, texts: dict[str, str], fallback: dict[str, str]) -> None:
+    ``borrowed`` collects what was taken from there, where somebody wants to know.
+    """
+
+    def __init__(
+        self, language: str, texts: dict[str, str], fallback: dict[str, str], borrowed: set[str] | None = None
+    ) -> None:
         self.language = language
         self._texts = texts
         self._fallback = fallback
+        self.borrowed = borrowed
+        self.draft = texts.get("translation") == "draft"
+        """Whether nobody has reviewed the catalogue, and it may lack entries."""
+        self.decimal = texts.get("decimal", fallback.get("decimal", "."))
+        """The mark between a number and its decimals."""
         self.lowers = texts.get("nouns", fallback.get("nouns")) != "capital"
         """Whether a name put into a sentence begins with a small letter; not so in German."""
 
     def __call__(self, key: str, /, **values: object) -> str:
-        """Return the text of a key with its ``{names}`` filled in; KeyError for a key English does not have."""
-        text = self._texts.get(key)
-        if text is None:
-            text = self._fallback[key]
-        return text.format_map(values) if values else text
+        """Return the text of a key with its ``{names}`` filled in; KeyError for a key English does not have.
+
+        ``{count:area|areas}`` is one of two by number.
+        """
+        own = self._texts.get(key)
+        text = self._fallback[key] if own is None else own
+        if values:
+            text = _BY_NUMBER.sub(lambda found: found[2 if str(values[found[1]]) == "1" else 3], text)
+            text = text.format_map(
+                {name: digits(one) if isinstance(one, Decimal) else one for name, one in values.items()}
+            )
+        if own is None and self.borrowed is not None:
+            self.borrowed.add(text)
+        return text
+
+    def noting(self, borrowed: set[str]) -> Words:
+        """Return the same texts; what they lack is noted."""
+        return Words(self.language, self._texts, self._fallback, borrowed)
 
     def knows(self, key: str) -> bool:
         """Whether the catalogue has a text for a key."""
@@ -38,6 +69,24 @@ class Words:
         """Return the text of ``group.code``, or the code in plain words when it is new to the catalogue."""
         key = f"{group}.{code}"
         return self(key) if self.knows(key) else code.replace("-", " ").capitalize()
+
+    def continued(self, key: str) -> Callable[[str], str]:
+        """Return what is said where something goes on upon a later page: of its title ``key``, or of a part by name."""
+        again = self if self.knows("continued") else catalogue(self.language)
+        return lambda name: again("continued", what=name or self(key))
+
+    def role(self, role: str) -> str:
+        """Return a role that is usual in the words of the language, any other as somebody wrote it."""
+        key = f"person.{role.lower()}"
+        return self(key) if self.knows(key) else role
+
+    def source(self, text: str) -> str:
+        """Return the source of a rule with what is described of it in the words of the language; names stay."""
+        for key, told in self._texts.items():
+            group, _, said = key.partition(".")
+            if group in {"source", "confidence"}:
+                text = text.replace(said, told)
+        return text
 
     def count(self, number: int) -> str:
         """Return a small number as a word, a larger one in digits."""
@@ -67,7 +116,8 @@ def _labels(file: str, edition: int) -> dict[str, str]:
     return texts
 
 
-def languages() -> list[str]:
-    """Return the languages that have a catalogue."""
+def languages(*, drafts: bool = True) -> list[str]:
+    """Return the languages that have a catalogue, those of which it is a draft only where asked for."""
     folder = resources.files("reportgen.words").joinpath("data")
-    return sorted(item.name.removesuffix(".json") for item in folder.iterdir() if item.name.endswith(".json"))
+    known = sorted(item.name.removesuffix(".json") for item in folder.iterdir() if item.name.endswith(".json"))
+    return [name for name in known if drafts or not catalogue(name).draft]

@@ -4,7 +4,7 @@ import datetime as dt
 import re
 from decimal import ROUND_HALF_EVEN, Decimal
 
-from reportgen.units import DISPLAY, Quantity
+from reportgen.units import DISPLAY, Quantity, printed
 
 _UNITS = ((re.compile(r"(?<=\d )um\b"), "µm"), (re.compile(r"(?<=\d )deg([CF])\b"), r"°\1"))
 _MINUS = re.compile(r"(?<![\w.)-])-(?=\d)")
@@ -20,7 +20,7 @@ def digits(value: Decimal | int | None, missing: str = "–") -> str:
     if value is None:
         return missing
     text = f"{value:f}" if isinstance(value, Decimal) else str(value)
-    return text.lstrip("-") if not text.strip("-0.") else text
+    return printed(text.lstrip("-") if not text.strip("-0.") else text)
 
 
 def per_cent(share: Decimal | None) -> str:
@@ -32,7 +32,7 @@ def per_cent(share: Decimal | None) -> str:
     if share is None:
         return "–"
     shown = (share * 100).quantize(Decimal("0.1"), ROUND_HALF_EVEN)
-    return ">99.9" if shown == 100 else "<0.1" if not shown else f"{shown}"
+    return printed(">99.9" if shown == 100 else "<0.1" if not shown else f"{shown}")
 
 
 def shown_unit(unit: str) -> str:
@@ -42,8 +42,8 @@ def shown_unit(unit: str) -> str:
 
 def typeset(text: str) -> str:
     """A sentence with units and signs as a printer sets them: `3 degC` becomes `3 °C`, the sign of -2 a minus."""
-    for spelled, printed in _UNITS:
-        text = spelled.sub(printed, text)
+    for spelled, shown in _UNITS:
+        text = spelled.sub(shown, text)
     return _MINUS.sub("−", text)
 
 

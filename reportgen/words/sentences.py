@@ -3,8 +3,9 @@
 A catalogue is TOML: groups of sentences by code, or by ``code.kind-of-facts`` where more than one kind of facts can be
 found under a code; for facts within facts a group ``part``, for each closed list of words a group of its own.
 ``{fact}`` is a fact, ``{count:test|tests}`` one of two by number, ``{facts:and}`` several joined by a word of the group
-``list``. ``[, {other} of another kind]`` is dropped where a fact in it is absent, ``[[{other}]]`` prints the fact in
-brackets. ``{area}``, ``{location}``, ``{spot}`` and ``{time}`` are the place's, where the facts have none of that
+``list``, ``{code:finding}`` a code in words, as a name within a sentence. ``[, {other} of another kind]`` is dropped
+where a fact in it is absent, ``[[{other}]]`` prints the fact in brackets. ``{area}``, ``{location}``, ``{spot}`` and
+``{time}`` are the place's, where the facts have none of that
 name. A sentence that a language lacks is English.
 """
 
@@ -12,6 +13,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from copy import copy
 from dataclasses import fields
 from decimal import Decimal
 from functools import cache
@@ -22,7 +24,7 @@ from reportgen.measurements import MEASUREMENTS
 from reportgen.results import Finding, LeftOut, Stated, Task
 from reportgen.results.facts import Amount, Facts, Place, Word
 from reportgen.units import DISPLAY
-from reportgen.words.catalogue import LANGUAGE
+from reportgen.words.catalogue import LANGUAGE, catalogue
 from reportgen.words.editions import WORDS_EDITION, earlier_texts
 from reportgen.words.numbers import digits
 
@@ -40,18 +42,28 @@ _CAPITAL: Final = re.compile(r"(?<!^)(?=[A-Z])")
 
 
 class Sentences:
-    """The sentences of one language."""
+    """The sentences of one language; ``lacking`` are the groups and codes of those that are English."""
 
     def __init__(
-        self, language: str, texts: Mapping[str, Mapping[str, str]], amount: Callable[[Amount], str] | None = None
+        self, language: str, texts: Mapping[str, Mapping[str, str]], lacking: frozenset[tuple[str, str]] = frozenset()
     ) -> None:
         self.language = language
-        self._texts = texts
-        self._amount = amount or amount_text
+        self._texts, self._lacking = texts, lacking
+        self._amount: Callable[[Amount], str] = amount_text
+        self._borrowed: set[str] | None = None
 
     def showing(self, amount: Callable[[Amount], str]) -> Sentences:
         """Return the same sentences with amounts shown in another way."""
-        return Sentences(self.language, self._texts, amount)
+        return self._with(_amount=amount)
+
+    def noting(self, borrowed: set[str]) -> Sentences:
+        """Return the same sentences; those that are English are noted."""
+        return self._with(_borrowed=borrowed)
+
+    def _with(self, **changes: Any) -> Sentences:
+        other = copy(self)
+        other.__dict__.update(changes)
+        return other
 
     def knows(self, group: str, code: str) -> bool:
         """Whether there is a sentence for a code in a group."""
@@ -65,8 +77,13 @@ class Sentences:
         Raises:
             KeyError: no sentence for the code, or one that names what is not there; only a bug of ours can do either.
         """
-        text = self._texts[group][self._key(group, code, facts)]
-        return self._filled(text, members_of(place) | members_of(facts) | more)
+        return self._said(group, self._key(group, code, facts), members_of(place) | members_of(facts) | more)
+
+    def _said(self, group: str, key: str, facts: Mapping[str, Any]) -> str:
+        text = self._filled(self._texts[group][key], facts)
+        if self._borrowed is not None and (group, key) in self._lacking:
+            self._borrowed.add(text)
+        return text
 
     def _key(self, group: str, code: str, facts: Facts | None) -> str:
         """Return the code, or that of its kind of facts where the group has a sentence for it."""
@@ -128,13 +145,14 @@ class Sentences:
     def notes(self, due: AreaDue) -> list[str]:
         """Return what stands at the head of an area to measure: what is still to do there, and what is open."""
         steps = [self.task(step) for step in due.steps]
-        left_open = [self.say("note", "open", nonconformance=one.id, description=one.description) for one in due.open]
+        left_open = [] if due.cleaned is None else [self.say("note", "in-part", due.cleaned)]
+        left_open += [self.say("note", "open", nonconformance=one.id, description=one.description) for one in due.open]
         return [*(f"{step[0].upper()}{step[1:]}." for step in steps), *left_open]
 
     def text(self, value: str | Stated | Finding) -> str:
-        """Return a text as it is, a sentence made of its facts, or a finding in one line after its code."""
+        """Return a text as it is, a verdict in words, a sentence made of its facts, or a finding after its code."""
         if isinstance(value, str):
-            return value
+            return self._texts["verdict"].get(value, value)
         if isinstance(value, Stated):
             return self.say(value.group, value.code, value.facts, value.place)
         return f"{value.code}: {self.observed(value)}"
@@ -175,20 +193,26 @@ class Sentences:
             value = facts[name[1]]
             if name[3] is not None:
                 return name[2] if value == 1 else name[3]
+            if isinstance(value, str) and name[2] is not None:
+                return self._within(self._texts[name[2]].get(value, value))
             return self.shown(value, facts) if name[2] is None else self._joined(value, facts, name[2])
 
         return _FACT.sub(fact, _OPTIONAL.sub(optional, text))
+
+    def _within(self, name: str) -> str:
+        """A name inside a sentence: with a small letter where the language writes it so."""
+        return name[:1].lower() + name[1:] if catalogue(self.language).lowers else name
 
     def shown(self, value: object, around: Mapping[str, Any] | None = None) -> str:
         """Return one fact as text; ``around`` are the facts that it stands among."""
         if isinstance(value, Amount):
             return self._amount(value)
         if isinstance(value, Word):
-            return self._filled(self._texts[value.group][value.key], around or {})
+            return self._said(value.group, value.key, around or {})
         if isinstance(value, Stated):
             return self.text(value)
         if isinstance(value, Facts):
-            return self._filled(self._texts["part"][part_name(type(value))], {**(around or {}), **members_of(value)})
+            return self._said("part", part_name(type(value)), {**(around or {}), **members_of(value)})
         if isinstance(value, tuple):
             return self._joined(value, around)
         return digits(value) if isinstance(value, Decimal) else str(value)
@@ -212,16 +236,29 @@ def members_of(facts: Facts | Place | None) -> dict[str, Any]:
     return {} if facts is None else {field.name: getattr(facts, field.name) for field in fields(facts)}
 
 
-@cache
 def sentences(language: str = LANGUAGE, edition: int = WORDS_EDITION) -> Sentences:
     """Return the sentences of a language, in an edition of the words; what it lacks is English."""
+    return _sentences(language, edition)
+
+
+@cache  # of both arguments, however they are given
+def _sentences(language: str, edition: int) -> Sentences:
     texts: dict[str, dict[str, str]] = {}
+    lacking: set[tuple[str, str]] = set()
     for each in dict.fromkeys((LANGUAGE, language)):
-        newest = (source.read_text("utf-8") for source in sources(each))
-        for text in (*newest, *earlier_texts(f"{each}.toml", edition)):
-            for group, entries in tomllib.loads(text).items():
-                texts.setdefault(group, {}).update(entries)
-    return Sentences(language, texts)
+        for group, entries in _texts(each, edition):
+            texts.setdefault(group, {}).update(entries)
+            keys = {(group, key) for key in entries}
+            lacking = lacking | keys if each != language else lacking - keys
+    return Sentences(language, texts, frozenset(lacking))
+
+
+@cache
+def _texts(language: str, edition: int) -> list[tuple[str, dict[str, str]]]:
+    """Return the groups of all catalogue files of a language, the newest first."""
+    newest = [source.read_text("utf-8") for source in sources(language)]
+    files = map(tomllib.loads, (*newest, *earlier_texts(f"{language}.toml", edition)))
+    return [group for file in files for group in file.items()]
 
 
 def sources(language: str) -> list[Traversable]:

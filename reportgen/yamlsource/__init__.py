@@ -6,7 +6,19 @@ stays the text that was written.
 """
 
 from reportgen.yamlsource.characters import HIDDEN, scalar, unprintable
+from reportgen.yamlsource.daytext import DayText, Loc, value_at
 from reportgen.yamlsource.document import Document, parse_yaml
 from reportgen.yamlsource.text import Lines, decoded_text
 
-__all__ = ["HIDDEN", "Document", "Lines", "decoded_text", "parse_yaml", "scalar", "unprintable"]
+__all__ = [
+    "HIDDEN",
+    "DayText",
+    "Document",
+    "Lines",
+    "Loc",
+    "decoded_text",
+    "parse_yaml",
+    "scalar",
+    "unprintable",
+    "value_at",
+]

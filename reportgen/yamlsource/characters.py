@@ -53,4 +53,23 @@ def scalar(text: str, *, digits_quoted: bool = False) -> str:
     digits = digits_quoted and text.isdigit()
     if _PLAIN.match(text) and not text.endswith(" ") and text not in NOTHING and not digits:
         return text
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return _in_quotes(text)
+
+
+def _in_quotes(text: str) -> str:
+    for character, escape in (("\\", "\\\\"), ('"', '\\"'), ("\n", "\\n"), ("\t", "\\t")):
+        text = text.replace(character, escape)
+    return f'"{text}"'
+
+
+def quoted_as(old: str, text: str) -> str:
+    """Return a text written as the one that it replaces: in its quotes, or without, where it can stand so.
+
+    >>> [quoted_as("'06:40'", "06:45"), quoted_as('"3"', "4"), quoted_as("2.8", "2.7"), quoted_as("'a'", "it's")]
+    ["'06:45'", '"4"', '2.7', '"it\'s"']
+    """
+    if old[:1] == '"':
+        return _in_quotes(text)
+    if old[:1] == "'" and not set(text) & set("'\n\t"):
+        return f"'{text}'"
+    return scalar(text)

@@ -21,7 +21,7 @@ from reportgen.yamlsource.text import Lines, decoded_text
 from reportgen.yamlsource.walk import Walk
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
 NODE_LIMIT: Final = 400_000
 
@@ -53,6 +53,16 @@ class Document:
         if length == 0:  # the entry is not there: the colon before it is
             return self.lines.span(start.line + 1, max(1, start.column), 1, label)
         return self.lines.span(start.line + 1, start.column + 1, length, label)
+
+    def extent(self, loc: Sequence[int | str], *, key: bool = False) -> tuple[int, int]:
+        """Return where the value at ``loc``, or its key, begins and ends in the text: characters from 0.
+
+        A field that stands empty begins and ends behind its colon.
+        """
+        found, node, key_node = _found(self._root, None, tuple(loc))
+        assert found == len(loc)  # noqa: S101 - the place is one of the data
+        node = key_node if key and key_node is not None else node
+        return node.start_mark.index, node.end_mark.index
 
     def loc_at(self, span: Span) -> tuple[int | str, ...]:
         """Return the place in the data of what stands at a place in the text: the reverse of ``span``.
@@ -87,6 +97,26 @@ class Document:
         whole.data, root = _pruned(self.data, self._root, frozenset(gone), ())
         whole._root = root  # noqa: SLF001 - of this class
         return whole
+
+    def filled(self, values: Mapping[tuple[int | str, ...], str]) -> Document:
+        """Return the content with values where nothing stands; those have no place of their own in the text."""
+        if not values:
+            return self
+        whole = copy.copy(self)
+        for loc, value in values.items():
+            whole.data = _with(whole.data, loc, value)
+        return whole
+
+
+def _with(data: Any, loc: tuple[int | str, ...], value: str) -> Any:
+    """Return a copy of data with a value at a place of fields, some of which may not be there."""
+    if not loc:
+        return value
+    first, rest = loc[0], loc[1:]
+    if isinstance(data, list):
+        return [_with(one, rest, value) if index == first else one for index, one in enumerate(data)]
+    found = data if isinstance(data, dict) else {}
+    return {**found, first: _with(found.get(first), rest, value)}
 
 
 _Found = tuple[int, yaml.Node, yaml.Node | None]

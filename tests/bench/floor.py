@@ -9,7 +9,7 @@ import json
 import sys
 from pathlib import Path
 
-FONT = Path(__file__).parents[2] / "reportgen" / "layout" / "data" / "fonts" / "ReportSans-Regular.ttf"
+FONT = Path(__file__).parents[2] / "reportgen" / "pdf" / "data" / "fonts" / "ReportSans-Regular.ttf"
 TEXT = [f"location {line % 12} spot a 2.{line % 10} recorded as taken, 2.{line % 10}0 conforms" for line in range(60)]
 FIXED = [[piece for line in TEXT for piece in (line, "2.20 conforms")] for _ in range(4)]
 

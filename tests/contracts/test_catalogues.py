@@ -25,6 +25,8 @@ from reportgen.results.values import Bounded
 from reportgen.units import Quantity
 from reportgen.words.catalogue import languages
 from reportgen.words.sentences import part_name, sentences, sources
+from reportgen.words.told import GROUP as FOUND
+from tests.contracts.codes_found import CODES_FOUND
 
 GROUPS = {
     Code: ("finding", "observed", "required", "told", "meaning", "rule", "remedy"),
@@ -70,8 +72,12 @@ SHARED = {
     "reason.more": {"count"},
     "reason.not-inspected": {"why"},
     "list.separator": set(),
+    **{f"signature-field.{kind}": {"number"} for kind in ("Inspector", "Engineer", "Countersigner", "Renewal")},
     "list.and": set(),
+    "list.and-as": set(),
+    "list.semicolon": set(),
     "note.open": {"nonconformance", "description"},
+    "note.in-part": {"by_now", "size"},
     "note.open-everywhere": {"nonconformance", "description"},
     "note.closed-by": {"report"},
     "place.locations": {"count", "names"},
@@ -81,7 +87,12 @@ SHARED = {
 """The sentences that are filled in with no facts, and what each may name."""
 TOLD = {one.name: one for one in STATEMENTS if isinstance(one, TaskCode) and sentences().knows("told", one.name)}
 """Things to do that a check tells in a sentence of their own."""
-LANGUAGES = languages()
+LANGUAGES = languages(drafts=False)
+IN_BOTH = {
+    "RSA", "SHA", "Unicode", "UTF", "JSON", "MiB", "PDF", "PAdES", "was", "manifest",
+    "rules", "edition", "issued", "files", "role", "sha", "attachment", "name",  # members of files
+}  # fmt: skip
+"""Words of what `verify` finds that are the same in English and in German."""
 PLACE = {field.name for field in fields(Place)}
 NAME = re.compile(r"\{(\w+)[}:]")
 UNFILLED = re.compile(r"(?<!: )[\[{}]|[\]{}](?!`)|None\b(?!:)")
@@ -192,6 +203,7 @@ def needed(language):
     for one in STATEMENTS:
         for group in groups_for(one):
             yield from ((group, key) for key in keys_of(one, group, language))
+    yield from ((FOUND, code) for code in CODES_FOUND)
     yield from (("step", key) for key in STEPS)
     yield from (("told", key) for key in TOLD)
     yield from (("part", key) for key in PARTS)
@@ -224,6 +236,8 @@ def optional():
 
 def allowed(group, key):
     """Names that a sentence may use."""
+    if group == FOUND:
+        return CODES_FOUND[key]
     if f"{group}.{key}" in SHARED:
         return SHARED[f"{group}.{key}"]
     if group in BARE:
@@ -397,7 +411,7 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     limited = set(get_args(SaltLimit.model_fields["expressed_as"].annotation))
     assert set(WORDS["expressed-as"]) == {*limited, codes.CHLORIDE_BY_CONDUCTIVITY}
     assert set(WORDS["tests"]) == {"reading", "comparison", *(kind.key for kind in (*OF_A_SURFACE, *TESTS))}
-    gauge = uncertainty.Gauge("mil", 1, 1, 2, 1, 1, 1, 1)
+    gauge = uncertainty.Gauge("mil", 1, 1, 2, 1, 1, 1, 1, 1)
     one = uncertainty.location_budget(gauge, uncertainty.Pooled(1, 2), 2).components
     mean = uncertainty.area_budget(gauge, 1, 2).components
     read = uncertainty.instrument_components("relative humidity", uncertainty.Errors("%", 3, 1, 2, 1))
@@ -409,7 +423,8 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     )[1].components
     named = {part.name for part in (*one, *mean, *salts, *compared)} | {"conductivity meter", "instrument"}
     assert named | _SHOWN_BY.keys() == set(WORDS["component"])
-    sources = {part.source for part in (*one, *mean, *read, *salts)} | {"contract", "stated-repeatability"}
+    at_reading = uncertainty.gauge_components(uncertainty.Gauge("mil", accuracy_share=1).at_reading(1))
+    sources = {part.source for part in (*one, *mean, *read, *salts, *at_reading)} | {"contract", "stated-repeatability"}
     assert sources - set(citation_keys()) == set(WORDS["budget-source"])
 
 
@@ -455,3 +470,23 @@ def test_facts_have_only_the_types_that_facts_may_have():
     for kind in KINDS:
         assert [name for name, hint in hints_of(kind).items() if not fit(hint)] == [], kind
         assert all(field.default is MISSING or field.default in (None, ()) for field in fields(kind)), kind
+
+
+def test_a_code_that_has_no_sentence_and_one_that_nothing_finds_would_be_found():
+    assert {"issuer-unknown", "step-not-done", "proof-unchanged", "broke-value"} <= CODES_FOUND.keys()
+    assert CODES_FOUND["step-not-done"] == {"number", "why"}
+    assert "never-told" not in CODES_FOUND
+
+
+def test_what_verify_finds_is_said_in_german_without_an_english_word():
+    """Of the words of an English sentence none stands in the German one that is not both; both name the same facts."""
+    told = {language: {key: text for one, key, text in entries(language) if one == FOUND} for language in ("en", "de")}
+    common, facts = {}, {}
+    for code, english in told["en"].items():
+        texts = (english, told["de"][code])
+        bare = [re.sub(r"\{[^}]*\}|`[^`]*`", " ", text) for text in texts]
+        one, other = (set(re.findall(r"[A-Za-zÄÖÜäöüß]{3,}", text)) for text in bare)
+        common |= {code: words} if (words := (one & other) - IN_BOTH) else {}
+        named = [set(NAME.findall(text)) for text in texts]
+        facts |= {code: named} if named[0] != named[1] else {}
+    assert (common, facts) == ({}, {})

@@ -10,8 +10,16 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-PLUGINS = {"pytest-cov", "pytest-randomly", "pytest-socket", "pytest-xdist", "import-linter", "tzdata"}
-"""Used without being imported by name: by pytest, by its command, by the standard library."""
+PLUGINS = {
+    "pytest-cov",
+    "pytest-randomly",
+    "pytest-socket",
+    "pytest-xdist",
+    "import-linter",
+    "tzdata",
+    "python-multipart",
+}
+"""Used without being imported by name: by pytest, by its command, by the standard library, by starlette."""
 
 
 def declared(requirements):

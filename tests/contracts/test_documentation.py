@@ -120,7 +120,7 @@ def test_the_example_of_a_message_is_printed_as_shown(tmp_path, monkeypatch, cap
     (tmp_path / "project.yaml").write_text(project, encoding="utf-8")
     (tmp_path / name).write_text("\n".join([first, report, *comments, *around, entry, rest]), encoding="utf-8")
     monkeypatch.chdir(tmp_path)
-    assert main(["check", name]) == 2
+    assert main(["check", name]) == 1  # what is wrong within an entry is set aside
     assert shown.strip() in capsys.readouterr().err
 
 
@@ -163,3 +163,20 @@ def test_the_changes_to_come_are_told_by_interface():
     newest = (ROOT / "CHANGELOG.md").read_text("utf-8").split("\n## ")[1]
     headings = re.findall(r"^\*\*(.+)\*\*$", newest, re.MULTILINE)
     assert headings == ["Job files", "Command line", "Pages", "Python", "Archive"]
+
+
+def test_the_reference_of_all_fields_is_that_of_the_models():
+    from tests import build_fields
+
+    written = build_fields.PAGE.read_text("utf-8")
+    assert written == build_fields.page(), "run `python -m tests.build_fields`"
+    for field in ("countersigners", "supersedes", "reinspects", "walk_outs", "comparator", "blasted_again"):
+        (row,) = re.findall(rf"^\| \**`{field}`\** \| (.+) \|$", written, re.MULTILINE)[:1]
+        assert f"`{field}: " in row, field
+    assert "](samples/fields.md)" in README
+
+
+def test_every_picture_of_the_pages_is_there():
+    shown = re.findall(r"\]\((samples/[\w/-]+\.png)\)", README)
+    assert len(shown) >= 3
+    assert [one for one in shown if not (ROOT / one).read_bytes().startswith(b"\x89PNG")] == []

@@ -9,7 +9,7 @@ import pytest
 from reportgen.measurements import WORDS
 
 ROOT = Path(__file__).parents[2] / "reportgen"
-ROOMS = ("measurements", "rules", "metrology", "results", "formats")
+ROOMS = ("measurements", "rules", "metrology", "results", "formats", "verification")
 PROSE = re.compile(r"[A-Za-z]{2,}[,;:]? +[A-Za-z]{2,}")
 """Two words."""
 RAISED = re.compile(r"(Error|Exception)$")
@@ -20,6 +20,14 @@ KEYS = {
     "out of limits",  # part of a check
     "dew point", "wet bulb above air", "wet bulb impossible",  # what a formula refuses
     "areal density",  # what a limit of salts is
+    "not done",  # status of a step
+    "not named",  # role of a signer
+    "own word",  # by what a certificate is bound to a person
+    "checked until ",  # state of revocation, with its date
+    "headline.does not conform",  # name of a sentence
+    "q Q BT ET Tf Td TD Tm T* ' \" Tj TJ Do",  # operators of page content
+    " BMC BDC EMC",
+    "q Q cm re m l c v y h S s f F f* B B* b b* n",
 }  # fmt: skip
 """Other closed lists, of the code itself."""
 

@@ -70,6 +70,26 @@ def test_what_is_printed(bad, tmp_path):
     assert printed + "\n" == bad.with_suffix(".txt").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize("bad", BAD, ids=lambda path: path.stem)
+def test_while_it_is_typed_the_same_is_said_and_nothing_else(bad, tmp_path):
+    """What can be set aside is; what cannot is refused as ever."""
+    refused = _said(_refusal(tmp_path, bad).diagnostics)
+    try:
+        job = load_job(_folder(tmp_path / "typed", bad), typed=True)
+    except InputError as failure:
+        job, again = None, _said(failure.diagnostics)
+    if job is None:
+        assert again == refused
+    else:
+        assert _said(job.unread) <= refused
+        assert {one.code for one in job.unfilled} <= {code for code, _ in refused}
+        assert job.unfinished
+
+
+def _said(diagnostics):
+    return {(one.code, one.message) for one in diagnostics if one.severity == "error"}
+
+
 def test_the_good_folder_is_good(tmp_path):
     shutil.copytree(HERE / "good", tmp_path / "job")
     job = load_job(tmp_path / "job" / "day.yaml")

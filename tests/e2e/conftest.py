@@ -4,10 +4,13 @@ import os
 import shutil
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from tests.browsing import Person, chromium
+from tests.checker_page import CheckerPage
 from tests.command import run
 from tests.conftest import JOBS
 from tests.demo_archive import made_once
@@ -73,6 +76,14 @@ def installed(contract: Path) -> Tool:
     return Installed(contract)
 
 
+@pytest.fixture
+def identities(tmp_path_factory, monkeypatch) -> Path:
+    """The folder of the identities that this user makes on a page, in a state folder of the test's own."""
+    state = tmp_path_factory.mktemp("state")
+    monkeypatch.setenv("XDG_STATE_HOME", str(state))
+    return state / "reportgen" / "identities"
+
+
 @pytest.fixture(scope="session")
 def keys(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Identities of the demo's inspector and engineer, made by the command itself."""
@@ -118,6 +129,49 @@ def _signers(place: Path) -> dict[str, Path]:
     return {name: place / "made" / f"{name.replace('. ', '-').lower()}.p12" for name in people}
 
 
+@pytest.fixture(scope="session")
+def checker(tmp_path_factory: pytest.TempPathFactory) -> Iterator[CheckerPage]:
+    """The page that checks reports, open in a browser."""
+    page = CheckerPage(tmp_path_factory.mktemp("checker"))
+    yield page
+    page.close()
+
+
 def trusted(signers: dict[str, Path]) -> list[Path]:
     """The root certificates of such people."""
     return [file.with_name(f"{file.stem}-root.pem") for file in sorted(signers.values())]
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """One browser process for the tests of a module."""
+    with chromium() as process:
+        yield process
+
+
+@pytest.fixture
+def person_at(browser):
+    """Open windows of the browser at an address; they are closed at the end."""
+    opened = []
+
+    def at(opening, **how):
+        opened.append(Person(browser, opening, **how))
+        return opened[-1]
+
+    yield at
+    for one in opened:
+        one.context.close()
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """A copy of the first demonstration contract, to be worked in by the pages."""
+    return shutil.copytree(JOBS / "quarrowmere", tmp_path / "job")
+
+
+@pytest.fixture
+def site(folder):
+    """Its pages, opened without a browser."""
+    from tests.unit.browser.site import Site  # only who asks for pages loads what serves them
+
+    return Site(folder).opened()

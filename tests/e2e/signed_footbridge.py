@@ -76,6 +76,7 @@ def verified(pdf: bytes, **instead: Any) -> Verification:
         "recompute": Recomputation(),
         "page_text_check": page_text_agrees,
         "rebuild_check": functools.partial(pages_rebuilt, None),
+        "timestamp_roots": [made.root().certificate],
     }
     return verify_report(pdf, at=LATER, roots=[made.root().certificate], **{**checks, **instead})
 

@@ -106,7 +106,7 @@ def test_a_lost_register_is_rebuilt_from_the_reports(tool, days, contract, keys)
     kept = register.read_bytes()
     register.unlink()
     assert "register-missing" in tool("register", "check", ".", code=1).stdout
-    tool("register", "rebuild", ".")
+    tool("register", "rebuild", ".", "--trust", keys["inspector-root"])
     assert "no problems" in tool("register", "check", ".").stdout
     assert register.read_bytes() == kept
 

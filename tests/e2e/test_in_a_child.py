@@ -110,7 +110,7 @@ def test_a_check_that_breaks_off_on_this_machine_never_fails_a_file():
     def broken(_):
         raise FileNotFoundError(2, "No usable temporary directory found")
 
-    step = check_injected(10, object(), broken, name="PAGES_DIFFER", absent="")
+    step, _ = check_injected(10, object(), broken, name="PAGES_DIFFER", absent="")
     assert (step.status, step.broke_off) == ("not done", True)
 
 

@@ -52,6 +52,20 @@ def primed(text, coated):
     return text.replace("    blasted:", f'    coated: "{coated}"\n    blasted:')
 
 
+def sized(size, text):
+    return text.replace("    blasted:", f"    cleaned: {size} m2\n    blasted:")
+
+
+def walked(text):
+    """What failed is bounded by places that comply on each side."""
+    for way in ("up", "down", "left", "right"):
+        text = text.replace(f"{way}, locations: [], no_room: yes", f"{way}, locations: [{way}1, {way}2]")
+        for place in (f"{way}1", f"{way}2"):
+            spots = "".join(f'        - {{location: {place}, spot: {spot}, time: "10:40", x1: 2.8}}\n' for spot in "ab")
+            text = text.replace("      walk_outs:", f"{spots}      walk_outs:")
+    return text
+
+
 PROJECTS = {
     "lax": LAX,
     "varied": LAX.replace("document: HD-9 Part 4", "document: HD-9 Part 4 with variation 2"),
@@ -95,6 +109,17 @@ CASES = {
     "released again": {"one/1": FAILED, "hired/2": day(2, inspector="maddock"), "one/3": day(3, **AGAIN)},
     "left out of a revision": {"one/1": with_second_pot(), "one/2": day(1, revision=1)},
     "corrected by a revision": {"one/1": FAILED, "one/2": day(1, revision=1)},
+    "shrunk by a revision": {"one/1": sized(8, FAILED), "one/2": sized(2, day(1, SMOOTH, revision=1))},
+    "sized by a revision": {"one/1": FAILED, "one/2": sized(2, day(1, SMOOTH, revision=1))},
+    "bounded by a revision": {"one/1": FAILED, "one/2": walked(day(1, SMOOTH, revision=1))},
+    "better graded by a revision": {
+        "one/1": FAILED.replace("observed: SSPC-SP 10", "observed: SSPC-SP 6"), "one/2": day(1, SMOOTH, revision=1),
+    },
+    "more of it by a revision": {"one/1": sized(2, day(1)), "one/2": sized(12, day(1, revision=1))},
+    "a part is good": {
+        "one/1": sized(2, FAILED_AND_RAISED), "one/2": primed(sized(4, day(2, **AGAIN)), "12:00"),
+        "one/3": sized(2, day(3, raised=CLOSED, reinspects=True)),
+    },
     "laxer, by a variation": {"one/1": FAILED, "varied/2": day(2, LOW, **AGAIN)},
     "laxer, accepted": {"one/1": FAILED, "lax/2": day(2, LOW, raised=ACCEPTED, **AGAIN)},
     "small letters": {"one/1": FAILED, "small/2": day(2, **OLD)},
@@ -292,7 +317,7 @@ def test_an_area_that_a_report_does_not_name_keeps_its_standing(archive, audited
     held = pypdf.PdfReader(archive[case] / "reports" / f"{number(2)}.pdf").attachments
     assert ("1.yaml" in " ".join(held)) is (decision == "rework")
     page = pypdf.PdfReader(archive[case] / "reports" / f"{number(2)}.pdf").pages[0].extract_text()
-    assert ("profile-below-minimum of HD-9-001" in " ".join(page.split())) is (decision == "rework")
+    assert ("profile below minimum of HD-9-001" in " ".join(page.split())) is (decision == "rework")
 
 
 def test_what_is_no_fault_is_submitted(archive, trust):
@@ -441,6 +466,40 @@ def test_a_revision_in_favour_of_the_steel_is_a_doubt_that_names_what_is_gone(ar
     assert one["sentence"][1:] in " ".join(
         pypdf.PdfReader(archive[case] / "submittal.pdf").pages[0].extract_text().split()
     )
+
+
+@pytest.mark.parametrize(
+    ("case", "what"),
+    [
+        ("shrunk by a revision", "pot 1 cleaned 2 m², not 8 m²"),
+        ("sized by a revision", "pot 1 cleaned 2 m², not an unstated size"),
+        ("bounded by a revision", "walk-outs bound 1.00 m² around location 2, which nothing bounded"),
+        ("better graded by a revision", "`grade-not-met` is no longer found"),
+        ("more of it by a revision", "released is the whole area, not 2.0 m² of 12 m²"),
+    ],
+)
+def test_a_revision_under_which_less_steel_failed_is_one_in_favour_of_it(audited, case, what):
+    """Whoever shrinks what failed has less to blast again."""
+    (one,) = [one for one in audited(case, "problems") if one["code"] == "revision-in-favour"]
+    first = number(1)
+    assert one["weight"] == "doubt"
+    assert one["sentence"] == (
+        f"{first} revision 1 finds better of area B-1 than revision 0: {what}; reason given: a reading was wrong"
+    )
+
+
+def test_a_part_released_is_not_said_to_be_the_area(archive, audited, trust):
+    """The part that failed was blasted again, the next one is good, and nobody has seen the rest."""
+    case = "a part is good"
+    assert codes(audited(case, "problems")) == []
+    (area,) = audited(case, "areas")
+    assert (area["decision"], area["part"]) == ("release", "6.0 m² of 12 m²")
+    submitted(archive, trust, case, 0)
+    cover = " ".join(pypdf.PdfReader(archive[case] / "submittal.pdf").pages[0].extract_text().split())
+    assert "0 of 1 whole, 1 in part" in cover
+    pages = words_of(archive[case] / "submittal.pdf")
+    assert pages.count("release, part") >= 2  # in the index, and beside the area
+    assert "the part cleaned: 6.0 m² of 12 m²" in pages
 
 
 def test_limits_that_another_document_of_the_contract_states_are_a_doubt(archive, audited, trust):

@@ -2,13 +2,20 @@
 
 import json
 from dataclasses import replace
+from functools import partial
+from unittest import mock
 
 import pytest
 
+from reportgen.errors import ProgramError
 from reportgen.formats import ISSUE_NAME
-from reportgen.pipeline import issue_demonstration
+from reportgen.issued import Recomputation
+from reportgen.pipeline import issue_demonstration, rebuilding
+from reportgen.pipeline.building import build
 from reportgen.pipeline.rebuilding import pages_rebuilt
-from reportgen.verification import Outcome, verify_report
+from reportgen.verification import Outcome, pagetext, verify_report
+from reportgen.verification.pageread import ContentError
+from reportgen.verification.pagetext import page_text_agrees
 from tests.build_samples import DAYS, issue_time
 
 
@@ -104,3 +111,28 @@ def test_a_template_of_another_kind_fails(evidence):
     outcome = pages_rebuilt(DAYS[0].parent, altered(evidence, template={"page": "A3"}))
     assert outcome.status == "failed"
     assert "template" in outcome.sentences[0]
+
+
+def test_pages_that_are_the_same_again_are_not_read_once_more(evidence):
+    """What step 9 says is then what it would say of the text; pages that are merely alike are read."""
+    known = {"at": issue_time(DAYS[0]), "recompute": Recomputation(), "page_text_check": page_text_agrees}
+    read = verify_report(evidence.pdf, **known).steps[8]
+    checks = {**known, "rebuild_check": partial(pages_rebuilt, DAYS[0].parent)}
+    with mock.patch.object(pagetext, "page_texts", side_effect=ContentError("read")):
+        answer = verify_report(evidence.pdf, **checks)
+        assert [step.number for step in answer.steps] == [*range(1, 13)]
+        assert (answer.steps[8], answer.steps[9].status) == (read, "passed")
+        otherwise = mock.patch.object(rebuilding, "build", lambda *given: replace(build(*given), pdf=b"otherwise"))
+        with otherwise, mock.patch("reportgen.archival.repacked", return_value=True):
+            answer = verify_report(evidence.pdf, **checks)
+    assert (answer.steps[8].status, answer.steps[9].status) == ("failed", "passed")
+
+
+def test_what_is_issued_is_read_before(tmp_path):
+    """Its own pages are the same again by their making: whether they say what they should, their text alone tells."""
+    with (
+        mock.patch.object(pagetext, "page_texts", return_value=["blank"]),
+        pytest.raises(ProgramError, match="PAGE_TEXT_DIFFERS"),
+    ):
+        issue_demonstration(DAYS[0], tmp_path / "report.pdf", at=issue_time(DAYS[0]))
+    assert list(tmp_path.iterdir()) == []

@@ -44,7 +44,11 @@ def test_an_area_that_failed_and_left_the_project_file_is_owed(left, command):
     ((_, area, facts),) = [one for one in checked(place, 0)[1] if one[0] == "failed-earlier"]
     assert (area, facts["why"]["failed"]["report"]) == ("B-1", "HD-9-001")
     said = " ".join(Tool(place)("check", "two.yaml").stdout.split())
-    assert "and the area is no longer in the project file: put it back there, under its former id" in said
+    put_back = "and the area is no longer in the project file: put it back there, under its former id"
+    assert put_back in said
+    if command == "new --next":
+        (text,) = [path.read_text("utf-8") for path in place.glob("2026-*.yaml")]
+        assert put_back in " ".join(text.replace("\n#", " ").split())
 
 
 @pytest.mark.parametrize("how", ["failed", "raised", "good"])

@@ -11,6 +11,7 @@ from tests.outside import needs_program
 from tests.saving import saved_attachments
 
 CSV = "readings/2026-06-09-K-4.csv"
+MADE = ("evaluation.json", "issue.json", "README.txt", "readings.csv")
 ROWS = re.compile(r"(- area: K-3\n(?:.*\n)*?      readings:)\n(?:        - .*\n)+")
 
 
@@ -37,7 +38,7 @@ def test_attachments_are_saved_flat_and_whole_and_listed_by_path(verb, day, tool
     saved = saved_attachments(report, tmp_path)
     assert set(saved) == {
         day.name, "2026-06-08.yaml", "2026-06-08-G-2.csv", "project.yaml", "2026-06-09-K-4.csv", "2026-06-09-K-4-2.csv",
-        "evaluation.json", "issue.json", "manifest.json", "README.txt",
+        "evaluation.json", "issue.json", "manifest.json", "README.txt", "readings.csv",
     }  # fmt: skip
     listed = {row["name"]: row for row in json.loads(saved["manifest.json"])["files"] if "attachment" in row}
     assert set(saved) == {row["attachment"] for row in listed.values()} | {"manifest.json"}
@@ -45,7 +46,7 @@ def test_attachments_are_saved_flat_and_whole_and_listed_by_path(verb, day, tool
         data = saved[row["attachment"]]
         assert hashlib.sha256(data).hexdigest() == row["sha256"]
         path = day.parent / name
-        assert data == path.read_bytes() if path.exists() else name in ("evaluation.json", "issue.json", "README.txt")
+        assert data == path.read_bytes() if path.exists() else name in MADE
     assert listed["more/2026-06-09-K-4.csv"]["attachment"] == "2026-06-09-K-4.csv"
     assert listed[CSV]["attachment"] == "2026-06-09-K-4-2.csv"
 

@@ -126,7 +126,7 @@ def test_a_sheet_prints_what_it_is_for(tmp_path):
     text = subprocess.run(command, cwd=tmp_path, check=True, capture_output=True, text=True).stdout
     pages = text.split("\f")
     assert "Field sheet for AB-7-1, revision 0" in pages[0]
-    assert "Profile from 1.5 to 2.5 mil, ends included?" in pages[0]
+    assert "From 1.5 to 2.5 mil, ends included?" in pages[0]
     assert "hose is down" in pages[0]
     assert ["A-1   shell, 24 m²" in " ".join(page.split("  ")) or "A-1" in page for page in pages[1:3]] == [True, False]
     assert "A-2" in pages[2]

@@ -31,6 +31,7 @@ from reportgen.seal import load_identity
 from reportgen.submittal import Source, Transmittal, submittal_of, write_submittal
 from reportgen.verification import Reason
 from reportgen.verification.verdict import step_of
+from reportgen.words.told import said
 from tests.command import run
 from tests.demo_archive import PASSPHRASE, by_a_stranger, engineers_key, made_once, shared_archive
 
@@ -188,7 +189,21 @@ def test_a_report_that_its_sender_calls_unproven_is_not_set_aside_by_that(known,
     out = written(known, sender, tmp_path / "out.pdf", examined=in_doubt(1, 2))
     found = step(out, known)
     assert names(found) == ("indeterminate", {"COVER_DIFFERS"})
-    assert "NCR" in found.reasons[0].sentence or "area" in found.reasons[0].sentence
+    sentence = found.reasons[0].sentence
+    things = sentence.facts["things"]
+    assert sentence == (
+        f"as its originals are proven here, the cover would say otherwise of {'; '.join(things)}; "
+        "ask its sender by which authorities they were judged"
+    )
+    compared = [one for one in things if one.code == "cover-thing"]
+    assert {one.facts["what"].code for one in compared} & {"cover-area", "cover-nonconformance", "cover-report"}
+    for one in compared:
+        what, stated, proven = (one.facts[name] for name in ("what", "stated", "proven"))
+        assert stated != proven
+        assert one == f"{what} (the cover says: {stated}; proven here: {proven})"
+    german = said(sentence, "de")
+    assert german.startswith("so, wie ihre Originale hier bewiesen sind, würde das Deckblatt anderes sagen über ")
+    assert "the " not in german
 
 
 def test_a_sender_who_knows_nothing_of_the_signers_says_nothing_else(known, sender, tmp_path):

@@ -1,7 +1,8 @@
 """The tamper matrix: genuine reports pass, altered ones get exactly the verdict and the reasons written in their row.
 
 Each file is made inside the test from the rule that it breaks. The second opinion is poppler's pdfsig, the third the
-difference check of pyHanko; where one calls valid what must not pass, or the other way round, it is said why.
+difference check of pyHanko, the fourth the page that checks reports in a browser; where one calls valid what must not
+pass, or the other way round, it is said why.
 """
 
 from __future__ import annotations
@@ -22,13 +23,22 @@ from pyhanko_certvalidator import ValidationContext
 
 from reportgen.verification import verify_report
 from tests.e2e.tamper import matrix
-from tests.e2e.tamper.rows import DIFFERENCE_CHECK_DIFFERS, DIFFERENCE_CHECK_IS_BLIND_TO
+from tests.e2e.tamper.rows import (
+    CHECKER_CANNOT_SAY,
+    CHECKER_DOUBTS,
+    CHECKER_IS_BLIND_TO,
+    CHECKER_IS_GIVEN_NO_POLICY,
+    DIFFERENCE_CHECK_DIFFERS,
+    DIFFERENCE_CHECK_IS_BLIND_TO,
+)
 from tests.outside import needs_program
 from tests.unit.verification.signed_material import CHECKS
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from reportgen.verification import Verification
+    from tests.checker_page import CheckerPage
     from tests.e2e.tamper.rows import Row
 
 ROWS = matrix()
@@ -46,13 +56,19 @@ def file_of(name: str) -> bytes:
 
 
 @functools.cache
+def verdict_on(name: str) -> Verification:
+    row = BY_NAME[name]
+    return verify_report(file_of(name), at=row.at, roots=row.roots(), **{**CHECKS, **row.options})
+
+
+@functools.cache
 def version_of_pdfsig() -> str:
     return subprocess.run(["pdfsig", "-v"], capture_output=True, text=True, check=False).stderr
 
 
 @every_row
 def test_verdict_and_reasons(row: Row) -> None:
-    answer = verify_report(file_of(row.name), at=row.at, roots=row.roots(), **{**CHECKS, **row.options})
+    answer = verdict_on(row.name)
     assert (answer.overall, {reason.name for reason in answer.reasons}) == (row.overall, row.reasons), answer.reasons
 
 
@@ -94,11 +110,35 @@ def test_third_opinion(row: Row) -> None:
         assert row.reasons <= DIFFERENCE_CHECK_IS_BLIND_TO.keys()
 
 
+@every_row
+@needs_program("chromium")
+def test_fourth_opinion(row: Row, checker: CheckerPage) -> None:
+    """Another reader, of which no line and no library is shared: what it calls unaltered, the first four steps pass."""
+    verdict = verdict_on(row.name)
+    roots = [one.public_bytes(Encoding.DER) for one in row.roots()]
+    found = checker.examine(file_of(row.name), roots, row.at)
+    assert found["broke"] is None
+    whole = all(step.status == "passed" for step in verdict.steps[:4])
+    said = found["intact"]["answer"] == "yes"
+    if row.name in CHECKER_CANNOT_SAY:
+        assert (whole, found["intact"]["answer"]) == (True, "cannot"), "it is no difference any more"
+    else:
+        assert said == whole, found["intact"]
+    believed = found["head"]["answer"] == "yes"
+    if verdict.overall != "passed":
+        assert not believed or row.name in CHECKER_IS_GIVEN_NO_POLICY or row.reasons <= CHECKER_IS_BLIND_TO.keys()
+    elif row.name in CHECKER_DOUBTS:
+        assert not believed, "it is no difference any more"
+    else:
+        assert believed or not said, found
+
+
 def test_size_and_explanations() -> None:
     altered = [row for row in ROWS if row.overall != "passed"]
     assert len(altered) >= 500
     assert len(ROWS) - len(altered) >= 57
     assert len({row.name for row in ROWS}) == len(ROWS)
+    assert {*CHECKER_CANNOT_SAY, *CHECKER_DOUBTS} <= {row.name for row in ROWS}
     for row in ROWS:
         agrees = (row.overall == "passed") == (row.pdfsig == "valid")
         assert agrees or row.why, f"{row.name}: pdfsig says {row.pdfsig}, and the row does not say why"

@@ -57,3 +57,13 @@ def test_the_wheel_holds_no_tests_and_no_jobs(installed):
     names = {path.relative_to(installed).parts[0] for path in installed.rglob("*") if path.is_file()}
     assert {name for name in names if not name.endswith(".dist-info")} <= {"reportgen", "bin"}
     assert list((installed / "reportgen" / "templates").glob("*.yaml"))
+
+
+def test_the_wheel_holds_all_that_the_pages_are_made_of(installed):
+    here, there = ROOT / "reportgen" / "browser", installed / "reportgen" / "browser"
+    parts = [path.relative_to(here) for folder in ("templates", "static", "data") for path in (here / folder).iterdir()]
+    assert {"templates/base.html", "static/htmx.min.js", "static/htmx-LICENSE.txt", "data/de.toml"} <= {
+        part.as_posix() for part in parts
+    }
+    assert [part for part in parts if not (there / part).is_file()] == []
+    assert [part for part in parts if (there / part).read_bytes() != (here / part).read_bytes()] == []

@@ -4,9 +4,16 @@ The items are named in our words; the letters are those of the standards.
 """
 
 import re
+from dataclasses import replace
+from functools import cache
 
 import pytest
 
+from reportgen.job.day import Supersedes
+from reportgen.job.recorded import ReleaseTold
+from reportgen.job.template import Template
+from reportgen.report.document import render_report
+from tests.golden import sample_evaluation as sample
 from tests.golden.pages import report, texts
 
 FIRST, LAST, EVERY, SOME = "first page", "last page", "every page", "some page"
@@ -54,8 +61,50 @@ FURTHER = {
     "contract action, who and when": (FIRST, r"Closes NCR-004\. not stated no date stated"),
     "contract primer": (FIRST, r"released 12:10"),
     "contract time of the test": (SOME, r"work it covers 06:40"),
+    "17025 7.8.3.1 combined uncertainty": (SOME, r"divisor std\. unc\. d\.o\.f\. .* 1\.732 0\.115"),
+    "17025 7.8.6 decision rule in the annex": (
+        SOME,
+        r"Each location is judged for itself; an area conforms only if every location does",
+    ),
+    "D4417 lowest and highest": (FIRST, r"low – high .* 2\.33 – 2\.87"),
+    "D4417 mean and number of locations": (SOME, r"4 locations, 3 required ?; mean 2\.\d\d mil, s "),
+    "D4417 extent of the area": (SOME, r"24 m² \(258 ft²\) · drawing"),
+    "contract what was raised": (SOME, r"NCR-004 TR-2 Two locations below 2\.0 mil"),
 }
 """What other documents ask for."""
+
+
+REVISED = {
+    "17025 7.8.8 what a revision replaces, and why, under the title": (
+        FIRST, r"shift 06:00–18:00 This report replaces revision 0\. Reason: wrong lot of tape"
+    ),
+    "17025 7.8.8 the same in the annex": (
+        LAST, r"what this revision replaces, and why: This report replaces revision 0\. Reason: wrong lot of tape"
+    ),
+    "17025 k position of each location": (SOME, r"positions of the locations, 1 top flange, east"),
+    "contract who was told of the release": (SOME, r"Q\. Maddock, 12:05"),
+}  # fmt: skip
+"""Items of which a day need not have anything."""
+
+
+@cache
+def revised():
+    """The sample day as a revision, with a position and a release that was told."""
+    job = sample.job(3, 4)
+    report = job.day.report.model_copy(update={"supersedes": Supersedes(revision="0", reason="wrong lot of tape")})
+    first, *others = job.day.surfaces
+    placed = first.model_copy(update={"positions": {"1": "top flange, east"}})
+    told = ReleaseTold(area=first.area, to="Q. Maddock", time="12:05")
+    day = job.day.model_copy(update={"report": report, "surfaces": [placed, *others], "told_released": [told]})
+    return render_report(replace(job, day=day), sample.evaluation(3, 4), sample.ISSUE, Template())
+
+
+@pytest.mark.parametrize("item", REVISED.items(), ids=lambda item: item[0])
+def test_what_a_day_need_not_have_is_on_its_page_where_it_has_it_and_nowhere_else(item):
+    """Without the entry in the day file the item is missing: nothing else on the pages stands for it."""
+    _, (where, pattern) = item
+    assert there(texts(revised()), where, pattern), pattern
+    assert not there(texts(report()), where, pattern)
 
 
 @pytest.mark.parametrize(
@@ -74,7 +123,7 @@ def there(pages, where, pattern):
     return {FIRST: found[0], LAST: found[-1], EVERY: all(found), SOME: any(found)}[where]
 
 
-@pytest.mark.parametrize("item", [*ISO_17025.items(), *FURTHER.items()], ids=lambda item: item[0])
+@pytest.mark.parametrize("item", [*ISO_17020.items(), *ISO_17025.items(), *FURTHER.items()], ids=lambda item: item[0])
 def test_an_item_whose_element_is_removed_is_missed(item):
     """Nothing else on the pages is taken for it: without what was found, the item is not there."""
     _, (where, pattern) = item

@@ -3,7 +3,10 @@
 from dataclasses import replace
 from decimal import Decimal
 
+import pytest
+
 from reportgen.job.template import Template
+from reportgen.report import photos
 from reportgen.report.document import render_report
 from reportgen.results import Amount, Evaluation, Place
 from reportgen.results.codes.equipment import EXPIRY_NOT_STATED, TAPE_EXPIRED, TapeExpired, TapeRollNamed
@@ -62,8 +65,9 @@ def test_an_evaluation_with_nothing_but_areas():
     pages = texts(rendered(sample.job(1, 2), bare, files=(), register_head=None, signer=None))
     whole = " ".join(pages)
     for sentence in (
-        "No conditions were recorded.", "1 TR-900 Inspect · derived not stated before primer",
-        "No nonconformance was raised and none is open.", "No files are recorded with this report.",
+        "No conditions were recorded.",
+        "1 TR-900 Inspect; not inspected today: scaffold not handed over · derived not stated before primer",
+        "No files are recorded with this report.",
         "no earlier entry, or not registered", "No rules were recorded with this evaluation.",
     ):  # fmt: skip
         assert sentence in whole, sentence
@@ -156,3 +160,32 @@ def test_a_large_report_grows_with_its_areas_and_keeps_its_order():
     ]
     assert heads == sorted(heads)
     assert "Release the other 59" in pages[0]
+
+
+def test_names_of_120_letters_leave_all_areas_and_the_signature_on_page_1():
+    """Each stands whole above the rest of its row; the structure's is left to the page of the area."""
+    long = "Outer wall of the northern sedimentation basin, bays one to seven, with brackets, ladders and pipe supports"
+    job, evaluation = sample.job(6, 4), sample.evaluation(6, 4)
+    structures = [
+        one.model_copy(update={"areas": [area.model_copy(update={"name": long}) for area in one.areas]})
+        for one in job.project.structures
+    ]
+    project = job.project.model_copy(update={"structures": type(job.project.structures)(structures)})
+    first = texts(rendered(replace(job, project=project), evaluation))[0].replace("\u00a0", " ")
+    assert first.count(long) == 7
+    assert "R. Hethe" in first
+
+
+@pytest.mark.parametrize(("count", "expected"), [(2, [2]), (3, [3]), (4, [2, 2]), (5, [3, 2])])
+def test_four_photos_stand_in_two_rows_of_two(count, expected, monkeypatch):
+    beside, rows = photos.SideBySide, []
+    monkeypatch.setattr(photos, "SideBySide", lambda cells, **how: rows.append(len(cells)) or beside(cells, **how))
+    job = sample.job(2, 3)
+    one = next(photo for surface in job.day.surfaces for photo in surface.photos)
+    surfaces = [
+        surface.model_copy(update={"photos": [one] * count if number == 0 else []})
+        for number, surface in enumerate(job.day.surfaces)
+    ]
+    rendered(replace(job, day=job.day.model_copy(update={"surfaces": surfaces})), sample.evaluation(2, 3))
+    assert rows[: len(expected)] == expected  # and so again where less space is tried
+    assert set(rows) == set(expected)

@@ -1,10 +1,15 @@
 """Pages as pictures: nothing outside the margins, verdicts told apart without colour."""
 
+import io
 import subprocess
 
 import pytest
 from PIL import Image
 
+from reportgen.charts.drawing import Label
+from reportgen.pdf.canvas import ReportCanvas, artifact
+from reportgen.pdf.painting import paint
+from reportgen.pdf.styles import FINE, LABEL, MUTED
 from tests.golden.pages import report, texts
 from tests.outside import needs_program
 
@@ -78,3 +83,31 @@ def test_a_photocopy_keeps_the_limits_and_the_marks(shown, tmp_path):
     between = copy.crop((limits[0] + 3, 0, limits[1] - 3, high))
     inked = between.point(lambda tone: 255 - tone).getbbox()
     assert inked is not None
+
+
+@needs_program("pdftoppm")
+def test_a_photocopy_keeps_notes(tmp_path):
+    """At 90 dpi, black or white: notes keep most of the dots that they have in pure black."""
+    shares = []
+    for ink in (MUTED, "000000"):
+        picture = copied([Label(20, 60, NOTE, FINE, ink), Label(20, 40, NOTE, LABEL, ink)], tmp_path)
+        shares.append(picture.histogram()[0])
+    assert shares[0] > 0.6 * shares[1] > 0
+
+
+NOTE = "U: expanded uncertainty, about 95 %; judged: the value as compared with the limits"
+
+
+def copied(marks, folder):
+    """Marks on a page of their own, as a harsh copier shows them."""
+    buffer = io.BytesIO()
+    canvas = ReportCanvas(buffer, title="t", pagesize=(400, 100))
+    with artifact(canvas):
+        paint(canvas, marks)
+    canvas.save()
+    file = folder / "marks.pdf"
+    file.write_bytes(buffer.getvalue())
+    subprocess.run(
+        ["pdftoppm", "-r", "90", "-gray", "-png", "-singlefile", str(file), str(folder / "marks")], check=True
+    )
+    return Image.open(folder / "marks.png").convert("L").point(lambda tone: 255 * (tone > 128))

@@ -69,8 +69,9 @@ def test_read_aloud_in_order(tmp_path):
         "Surface preparation inspection", "Does not conform: of 3 areas", "Project", "Marrowmere aqueduct",
         "Areas", "TR-1", "TR-900", "Actions",
         "Requirements and what was found", "Surface profile", "TR-2", "The shift", "06:40", "Areas",
-        "TR-1", "spot a", "location", "profile", "Nonconformances", "NCR-004", "Equipment and checks", "People",
-        "Remarks", "What this report does not cover", "Photos", "Replica record", "Annex 1", "Sources",
+        "TR-1", "spot a", "location", "profile", "Nonconformances", "NCR-004", "Equipment and checks",
+        "People, remarks, limits",
+        "Waterworks visited", "What this report does not cover", "Photos", "Replica record", "Annex 1", "Sources",
         "Uncertainty of one location", "Cautions", "Annex 2", "How to verify", "End of report MM-31-IR-007",
     ]  # fmt: skip
     foot = [spoken.find(text) for text in ("R. Hethe", "demonstration, not valid for issue", "supports a decision")]

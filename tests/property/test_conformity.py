@@ -115,6 +115,16 @@ def test_a_wider_uncertainty_never_improves_a_guarded_verdict(case, rounding, mo
     assert GOODNESS[second.verdict] <= GOODNESS[first.verdict]
 
 
+@given(cases(), RULES, ROUNDINGS, st.fractions(0, 2, max_denominator=100))
+def test_a_wider_uncertainty_accepts_and_rejects_nothing_that_a_narrower_one_leaves_open(case, rule, rounding, more):
+    limits, value, wide = case
+    narrower, wider = (
+        judge(Quantity(value, "mil"), in_mil(limits), rule=rule, rounding=rounding, expanded=Quantity(one, "mil"))
+        for one in (wide, wide + more)
+    )
+    assert wider.verdict in ("inconclusive", narrower.verdict)
+
+
 @given(cases(), RULES, ROUNDINGS, st.sampled_from([-1, 1]), st.integers(-3, 3))
 def test_what_a_root_loses_in_its_last_digits_decides_nothing(case, rule, rounding, side, lost):
     """A value outside the limits by exactly U, where U is a root known to 34 digits: nothing to print shows more."""

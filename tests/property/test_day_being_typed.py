@@ -5,7 +5,9 @@ What is missing is told apart from what is there by the published schema, which 
 
 import copy
 import datetime as dt
+import functools
 import json
+import operator
 from functools import cache
 from pathlib import Path
 
@@ -15,8 +17,14 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reportgen.errors import InputError
+from reportgen.job.template import Template
 from reportgen.loader import job_from_files
+from reportgen.report.context import Context
+from reportgen.report.summary import actions
 from reportgen.rules import evaluate
+from reportgen.words.catalogue import catalogue
+from tests.golden.sample_evaluation import ISSUE
 from tests.job_schemas import json_schema
 
 JOBS = Path(__file__).parents[2] / "jobs"
@@ -187,3 +195,56 @@ def test_an_unfinished_entry_counts_no_more_than_one_that_is_not_there(data):
     assert closed[0] <= closed[1]
     due = [{one.area for one in each.coating_times if one.coat_by is not None} for each in (unfinished, absent)]
     assert due[0] <= due[1]
+
+
+def _every_path(value, path=()):
+    for part, inner in (
+        value.items() if isinstance(value, dict) else enumerate(value if isinstance(value, list) else ())
+    ):
+        yield (*path, part)
+        yield from _every_path(inner, (*path, part))
+
+
+def _shapes(index):
+    """The first place of each kind of field in a day: those of further entries of a list are read the same way."""
+    found = {}
+    for path in _every_path(_written(index)):
+        found.setdefault(tuple("-" if isinstance(part, int) else part for part in path), path)
+    return list(found.values())
+
+
+def _page_1(job, evaluation):
+    return Context(job, evaluation, ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
+
+
+@pytest.mark.parametrize("blank", [False, True], ids=["gone", "blank"])
+def test_without_any_one_field_a_day_evaluates_or_one_error_names_its_line(blank):
+    """Only what makes a day file one (`project`, and the head of the report) is an error while it is missing."""
+    index = next(number for number, day in enumerate(DAYS) if day.stem == "2026-06-09")
+    before = {area.id: area.decision for area in _whole(index)[1].areas}
+    evaluated, refused = 0, set()
+    for path in _shapes(index):
+        changed = _without(_written(index), {path}, {path} if blank else ())
+        if blank and isinstance(path[-1], int):
+            *home, last = path
+            functools.reduce(operator.getitem, home, changed)[last:last] = [""]
+        try:
+            job, evaluation = _judged(index, changed)
+        except InputError as error:
+            (one,) = error.diagnostics
+            assert one.spans[0].file.endswith("2026-06-09.yaml"), path
+            assert one.spans[0].line > 0, path
+            refused.add(path[0])
+            continue
+        evaluated += 1
+        assert bool(job.unfinished) == bool(_unfinished(evaluation)), path
+        assert not job.unfinished or job.unfilled, path  # what `issue` refuses
+        assert "release" not in _held(evaluation).values(), path
+        named = {area for areas in actions(_page_1(job, evaluation)).values() for area in areas}
+        assert {area.id for area in evaluation.areas if area.decision != "release"} <= named, path
+        after = {area.id: area.decision for area in evaluation.areas}
+        if job.unfinished and path[0] == "surfaces":
+            better = {area for area, decision in after.items() if decision == "release" != before.get(area)}
+            assert better == set(), path
+    assert refused <= {"project", "report"}
+    assert evaluated > 100

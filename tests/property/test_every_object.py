@@ -5,17 +5,23 @@ there every object is compared with the pages built again, and a sample goes thr
 revisions of the signatures every object goes through it.
 """
 
+import asyncio
 import functools
+import hashlib
 import re
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reportgen.increments import RevocationData
 from reportgen.pipeline.rebuilding import compared
+from reportgen.seal import renew_report
 from reportgen.verification import Outcome, verify_report
 from tests.e2e.signed_footbridge import Objects, all_repacked, built, repacked, signed, verified
+from tests.e2e.tamper.controls import crl
 from tests.e2e.tamper.insiders import resigned
 from tests.unit.verification import signed_material as made
 
@@ -156,16 +162,41 @@ def in_revision(pdf, place, kind):
 
 
 def whole(pdf, who):
-    """Sign what was written by hand, as the holder of the certificate can."""
+    """Sign what was written by hand, as the holder of the certificate can, or have its time stamped."""
     from unittest import mock
 
+    if who is None:
+        return restamped(pdf)
     with mock.patch.object(made, "inspector", who):
         return resigned(pdf)
+
+
+def restamped(pdf):
+    """Return ``pdf`` with the timestamp of its last renewal made anew over the bytes as they are."""
+    start = pdf.rindex(b"/Contents <") + len(b"/Contents ")
+    stop = pdf.index(b">", start) + 1
+    old = re.compile(rb"/ByteRange \[[ \d]+\] *").search(pdf, stop)
+    new = b"/ByteRange [0 %d %d %d]" % (start, stop, len(pdf) - stop)
+    pdf = pdf[: old.start()] + new.ljust(len(old[0])) + pdf[old.end() :]
+    digest = hashlib.sha256(pdf[:start] + pdf[stop:]).digest()
+    value = asyncio.run(made.timestamper(RENEWED_AT).async_timestamp(digest, "sha256")).dump().hex().upper().encode()
+    return pdf[:start] + b"<" + value.ljust(stop - start - 2, b"0") + b">" + pdf[stop:]
+
+
+RENEWED_AT = made.AT + timedelta(days=1)
+
+
+@functools.cache
+def renewed():
+    """A report renewed with a list of its authority, so that its store has every kind of object."""
+    given = RevocationData(crls=(crl(),))
+    return renew_report(made.report(), made.timestamper(RENEWED_AT), given=given).pdf
 
 
 CASES = {
     "the first signature's": (made.report, made.inspector),
     "a countersignature's": (lambda: made.countersigned(made.open_report(), made.engineer()), made.engineer),
+    "a renewal's": (renewed, None),
 }
 
 

@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -25,6 +26,7 @@ class Told:
     day: dict
     surfaces: list
     readings: list
+    roll: str = "x1"
 
     def evaluated(self):
         texts = ("; ".join(" ".join(row) for row in rows) for rows in self.readings)
@@ -132,21 +134,37 @@ def _function_checks(checks):
     return found
 
 
-def _rows(locations, first=1):
+def _rows(locations, roll, first=1):
     return [
-        [str(number), chr(97 + spot), "x1", str(value)]
+        [str(number), chr(97 + spot), roll, str(value)]
         for number, spots in enumerate(locations, first) for spot, value in enumerate(spots)
     ]  # fmt: skip
 
 
+def _read_by_micrometer(spec, day):
+    """The same numbers off a depth micrometer: no tape, no film, no roll; its checks are made on a flat plate."""
+    profile = {key: value for key, value in spec["specification.profile"].items() if key != "overlap_rule"}
+    checks = [
+        {"time": one["time"], "gauge": "g1", "tip": "clean", "zero": "0.0 mil", "shim": "3.0 mil",
+         "shim_reading": day[f"gauge_checks.{index}.shim_reading"], "confirmed": "yes"}
+        for index, one in enumerate(DAY["gauge_checks"])
+    ]  # fmt: skip
+    changes = {"specification.profile": profile | {"method": "ASTM D4417 Method B"}}
+    changes |= {"instruments.g1.kind": "depth micrometer", "tape_rolls": {}}
+    kept = {key: value for key, value in day.items() if not key.startswith(("gauge_checks.", "tape_checks."))}
+    return spec | changes, kept | {"gauge_checks": checks, "tape_checks": []}
+
+
 @st.composite
-def days(draw):
+def days(draw, *, gauges=("tape", "micrometer")):
     """A day of two surfaces on one area, with every kind of number, most of them near their limits."""
     kind, spec = _project(draw)
+    gauge = draw(st.sampled_from(gauges))
+    roll = {"tape": "x1", "micrometer": "-"}[gauge]
     salts = draw(st.lists(SALT, max_size=3))
     abrasive = draw(st.lists(ABRASIVE, max_size=3))
     dust = draw(st.lists(DUST, max_size=2))
-    shown = draw(st.tuples(_tenths(26, 34), _tenths(26, 34)))
+    shown = draw(st.one_of(*(st.tuples(_tenths(30 - off, 30 + off), _tenths(30 - off, 30 + off)) for off in (1, 1, 4))))
     surfaces, readings = [], []
     for number in range(draw(st.integers(1, 2))):
         locations = draw(LOCATIONS)
@@ -158,7 +176,7 @@ def days(draw):
                 dust=[{"location": str(n), "quantity": str(q), "size": str(s)} for n, (q, s) in enumerate(dust, 1)],
             )
         )  # fmt: skip
-        readings.append(_rows(locations))
+        readings.append(_rows(locations, roll))
     day = {
         "conditions": _conditions(draw(st.lists(READING, min_size=1, max_size=3))),
         "abrasive_checks": [
@@ -173,7 +191,9 @@ def days(draw):
         **{f"gauge_checks.{index}.confirmed": "yes" for index in (0, 1)},
         "tape_checks.0.confirmed": "yes",
     }  # fmt: skip
-    return Told(spec, day, surfaces, readings)
+    if gauge == "micrometer":
+        spec, day = _read_by_micrometer(spec, day)
+    return Told(spec, day, surfaces, readings, roll)
 
 
 def _judged_alike(one, other):
@@ -264,6 +284,65 @@ def test_units_change_no_verdict(told, units, chance, every):
     _judged_alike(told, other)
 
 
+CHECKED_FIELDS = ("preset", "zero", "shim", "shim_reading")
+_AT_REST = st.sampled_from([Decimal(tenths) / 10 for tenths in (-3, -2, -1, 0, 1, 2, 3)] + [Decimal("5.0")])
+
+
+@st.composite
+def checks_of_a_gauge(draw):
+    """A gauge that shows mils or micrometres, on tape or by depth, with two checks whose numbers are in mils."""
+    micrometre, tape = draw(st.booleans()), draw(st.booleans())
+    unit, accuracy, step = ("um", "5 um", "1 um") if micrometre else ("mil", "0.2 mil", "0.1 mil")
+    spec = {
+        "instruments.g1.unit": unit, "instruments.g1.accuracy": draw(st.sampled_from([accuracy, None])),
+        "instruments.g1.resolution": step, "specification.profile.decision_rule": draw(RULES),
+    }  # fmt: skip
+    if not tape:
+        spec |= {
+            "specification.profile.method": "ASTM D4417 Method B", "specification.profile.overlap_rule": None,
+            "specification.profile.edition": "2014", "specification.profile.readings_per_location": None,
+            "instruments.g1.kind": "depth micrometer", "tape_rolls": {},
+        }  # fmt: skip
+    if micrometre:
+        spec |= {"specification.profile.minimum": "50 um", "specification.profile.maximum": "90 um"}
+    dial = draw(st.sampled_from(["-2.0", "3.0"])) if tape else "0.0"
+    name, clean = ("preset", "anvils") if tape else ("zero", "tip")
+    checks = [
+        {
+            "time": time, "gauge": "g1", clean: "clean", name: f"{Decimal(dial) + draw(_AT_REST)} mil",
+            "shim": "3.0 mil", "shim_reading": f"{Decimal('3.0') + draw(_AT_REST)} mil", "confirmed": "yes",
+        }
+        for time in ("06:30", "17:00")
+    ]  # fmt: skip
+    roll = "x1" if tape else "-"
+    values = ["70", "75"] if micrometre else ["2.8", "2.9"]
+    rows = [[str(place), spot, roll, value] for place in (1, 2) for spot, value in zip("ab", values, strict=True)]
+    return spec, checks, rows
+
+
+@SHARED
+@given(checks_of_a_gauge(), st.sets(st.sampled_from(CHECKED_FIELDS), min_size=1))
+def test_a_gauge_check_in_another_unit_is_the_same_check(told, written_otherwise):
+    """Whatever the gauge shows: each number of its checks may be written in mils or in micrometres."""
+    spec, checks, rows = told
+    other = [
+        {
+            key: _in_other_units(value, {"mil"}) if key in written_otherwise and isinstance(value, str) else value
+            for key, value in check.items()
+        }
+        for check in checks
+    ]  # fmt: skip
+    first, second = (
+        evaluated("; ".join(" ".join(row) for row in rows), spec=spec, day={"gauge_checks": one, "tape_checks": []})
+        for one in (checks, other)
+    )
+    assert _found(first) == _found(second)
+    for one, same in zip(first.areas, second.areas, strict=True):
+        assert (one.expanded_uncertainty, one.budget) == (same.expanded_uncertainty, same.budget)
+        assert [at.expanded_uncertainty for at in one.locations] == [at.expanded_uncertainty for at in same.locations]
+        assert any(at.verdict != "not evaluated" for at in one.locations)
+
+
 # Order, entries made twice, film
 
 
@@ -307,7 +386,7 @@ def test_an_entry_made_twice_changes_no_verdict(told, chance):
 
 
 @SHARED
-@given(days(), st.booleans())
+@given(days(gauges=["tape"]), st.booleans())
 def test_the_form_of_the_film_changes_no_verdict(told, metric):
     """Readings less the film, or with it, by the pre-set of the gauge: 2.0 mil, or 50 µm."""
     spec, day = changed(PROJECT, told.spec), _day_of(told)
@@ -344,13 +423,16 @@ def held(draw):
     spec |= {f"specification.{name}": None for name in drop} | EACH
     if "conditions" not in drop:
         spec["specification.conditions"] = draw(st.sampled_from([stated, {**stated, "interval": "4 h"}]))
-    day = {**told.day, "report.shift": {"start": "06:00", "end": "23:00"}, "gauge_checks.1.time": "22:30"}
+    late = {"gauge_checks.1.time": "22:30"}
+    if "gauge_checks" in told.day:
+        late = {"gauge_checks": [told.day["gauge_checks"][0], told.day["gauge_checks"][1] | {"time": "22:30"}]}
+    day = {**told.day, "report.shift": {"start": "06:00", "end": "23:00"}, **late}
     day["conditions"] = [
         {key: value for key, value in one.items() if key != "place"} | {"place": "north side"}
         for one in told.day["conditions"][: draw(st.integers(0, 3))]
     ]  # fmt: skip
     surfaces = [changed(one, {"cleanliness": None} if draw(st.integers(0, 9)) == 0 else {}) for one in told.surfaces]
-    return Told(spec, day, surfaces, told.readings)
+    return Told(spec, day, surfaces, told.readings, told.roll)
 
 
 def _with(told, entry, rows, log=()):
@@ -369,10 +451,85 @@ def test_another_apparatus_or_period_never_releases_an_area(told, even, what):
     times = {"start": "09:30", "end": "10:30"} if what == "apparatus" else {"start": "18:30", "end": "20:00"}
     name = "pot 9" if what == "apparatus" else "pot 1"
     entry = surface(apparatus=name, blasted={**times, "abrasive": "grit 1"}, cleanliness__staining="1 %")
-    before, after = _area(told), _area(_with(told, entry, _rows(even, first=11)))
+    before, after = _area(told), _area(_with(told, entry, _rows(even, told.roll, first=11)))
     assert before.decision == "release" or after.decision != "release"
     for one, later in zip(before.locations, after.locations, strict=False):  # those of the entry come last
         assert one.verdict == "conforms" or later.verdict != "conforms"
+
+
+SOUND = {
+    **EACH, "specification.conditions": {**CONDITIONS, "decision_rule": "guarded"},
+    "specification.soluble_salts": {
+        "maximum": "50 mg/m2", "expressed_as": "chloride", "tests": "1", "precision": "6 mg/m2",
+        "decision_rule": "guarded",
+    },
+    "specification.dust": {"maximum_quantity": "2", "maximum_size": "2"},
+    "specification.surface_preparation.maximum_staining": "5 %", "specification.time_to_coat": {"maximum": "4 h"},
+    **{f"instruments.{name}": one for name, one in INSTRUMENTS.items()},
+}  # fmt: skip
+WEATHER = {
+    "air": "20 degC", "humidity": "50 %", "steel": "20 degC", "steel_warmest": "21 degC", "place": "north side",
+    "instruments": ["h1", "t1"],
+}  # fmt: skip
+TESTED = {
+    "salts": [{"location": "1", "time": "09:20", "chloride": "5 mg/m2", "instrument": "k1"}],
+    "dust": [{"location": "1", "quantity": "1", "size": "1"}],
+}  # fmt: skip
+OBSTACLES = {
+    "nothing": {},
+    "not measured": {"rows": []},
+    "a reading too few": {"rows": [["1", "a", "x1", "2.8"]]},
+    "too low": {"rows": [["1", "a", "x1", "1.2"], ["1", "b", "x1", "1.2"]]},
+    "in the guard band": {"rows": [["1", "a", "x1", "2.0"], ["1", "b", "x1", "2.1"]]},
+    "out of the range of the tape": {"rows": [["1", "a", "x1", "4.8"], ["1", "b", "x1", "2.8"]]},
+    "no grade": {"entry": {"cleanliness": None}},
+    "stained": {"entry": {"cleanliness__staining": "9 %"}},
+    "primed too late": {"entry": {"coated": "14:30"}},
+    "too humid": {"weather": {"humidity": "95 %"}},
+    "nearly too humid": {"weather": {"humidity": "84 %"}},
+    "read elsewhere": {"weather": {"place": "south side"}},
+    "salt": {"entry": {"salts": [TESTED["salts"][0] | {"chloride": "60 mg/m2"}]}},
+    "nearly too much salt": {"entry": {"salts": [TESTED["salts"][0] | {"chloride": "47 mg/m2"}]}},
+    "no test of salt": {"entry": {"salts": []}},
+    "dust": {"entry": {"dust": [{"location": "1", "quantity": "4", "size": "1"}]}},
+    "gauge off": {"day": {"gauge_checks.1.shim_reading": "3.9 mil", "gauge_checks.1.confirmed": "yes"}},
+}
+"""What alone holds an area, or has it blasted again, that would be released."""
+
+
+def _almost(rule, obstacle):
+    """A sound day of one apparatus on one area, but for one thing."""
+    changes = OBSTACLES[obstacle]
+    profile = {**PROJECT["specification"]["profile"], "overlap_rule": "single-grade", "decision_rule": rule}
+    spec = {**SOUND, "specification.profile": profile}
+    log = [{"time": time, **WEATHER, **changes.get("weather", {})} for time in ("06:40", "10:20", "12:20", "16:00")]
+    day = {"conditions": log, **changes.get("day", {})}
+    entry = surface(**{"cleanliness__staining": "2 %", "coated": "12:00", **TESTED, **changes.get("entry", {})})
+    return Told(spec, day, [entry], [changes.get("rows", [["1", "a", "x1", "2.8"], ["1", "b", "x1", "2.7"]])])
+
+
+@pytest.mark.parametrize("obstacle", OBSTACLES)
+@pytest.mark.parametrize("beside", ["apparatus", "period", "place"])
+def test_what_alone_holds_an_area_is_not_settled_by_steel_beside_it(obstacle, beside):
+    """Sound steel of another apparatus, of a later period, or of another area at another place; and it alone holds."""
+    told = _almost("guarded", obstacle)
+    clean = {"cleanliness__staining": "1 %"}
+    if beside == "apparatus":
+        blasted = {"start": "09:30", "end": "10:30", "abrasive": "grit 1"}
+        other = surface(apparatus="pot 9", coated="12:10", blasted=blasted, **clean)
+    elif beside == "period":
+        blasted = {"start": "12:30", "end": "13:30", "abrasive": "grit 1"}
+        other = surface(coated="15:30", blasted=blasted, **clean)
+    else:
+        later_on = TESTED | {"salts": [TESTED["salts"][0] | {"time": "11:10"}]}
+        other = surface(area="B", apparatus="pot 9", coated="12:10", **later_on, **clean)
+    later = _with(told, other, [["11", "a", "x1", "2.7"], ["11", "b", "x1", "2.8"]])
+    later.day["conditions"] = later.day["conditions"] + [
+        {"time": time, **WEATHER, "place": "south side"} for time in ("07:40", "11:20", "14:00") if beside == "place"
+    ]
+    held_for = {"nothing": {"release"}}.get(obstacle, {"hold", "rework"})
+    assert _area(told).decision in held_for
+    assert _area(later).decision in held_for
 
 
 @SHARED
@@ -389,7 +546,7 @@ def test_what_happens_at_another_place_changes_nothing(told, even):
     }
     blasted = {"start": "07:00", "end": "09:00", "abrasive": "grit 9"}  # what was tested is another's
     entry = surface(area="B", apparatus="pot 9", coated="12:30", blasted=blasted, **tests)
-    alone, beside = told.evaluated(), _with(told, entry, _rows(even), log).evaluated()
+    alone, beside = told.evaluated(), _with(told, entry, _rows(even, told.roll), log).evaluated()
     silent = not told.day["conditions"] and told.spec["specification.conditions"] is not None
     if silent:  # then it is said another way that no reading covers it
         assert _area(told).decision == next(one.decision for one in beside.areas if one.id == "A") != "release"

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 from scipy import stats
+from scipy.integrate import quad
 
 from reportgen.metrology.conformity import (
     Limits,
@@ -80,3 +81,23 @@ def test_a_surface_conforms_only_where_every_location_does():
     """SSPC-PA 17 (from memory): each location average decides."""
     assert combined_verdict(["conforms", "does not conform"]) == "does not conform"
     assert combined_verdict(["conforms", "conforms"]) == "conforms"
+
+
+@pytest.mark.parametrize(("limits", "most"), [(1, 0.06), (2, 0.12)])
+def test_a_rectangular_error_that_outweighs_all_others_is_off_by_no_more_than_the_page_says(limits, most):
+    """True probability by quadrature of a rectangular error and a normal one, flat prior; its u is that of both."""
+    off = []
+    for beside in (0.02, 0.1, 0.3):  # standard deviation of the normal part, by the half-width of the rectangular one
+        spread = Quantity(Decimal(str(round((1 / 3 + beside**2) ** 0.5, 12))), "mil")
+        for inside in (0.1, 0.3, 0.45, 0.6, 0.8, 1.0):
+            end = Quantity(Decimal(str(5 + inside)), "mil")
+            stated = Limits(Quantity(Decimal(str(5 - inside)), "mil") if limits == 2 else None, end)
+            said = probability_of_conformity(Quantity(Decimal(5), "mil"), spread, stated)
+
+            def within(error, inside=inside, beside=beside):
+                below = stats.norm.cdf((inside - error) / beside)
+                return (below - (stats.norm.cdf((-inside - error) / beside) if limits == 2 else 0)) / 2
+
+            true, _ = quad(within, -1, 1, points=[-inside, inside] if inside < 1 else None)
+            off.append(abs(float(said) - true))
+    assert most - 0.01 < max(off) <= most

@@ -3,9 +3,11 @@
 from decimal import Decimal
 from fractions import Fraction
 
+import numpy as np
 import pytest
 from scipy import special, stats
 
+from reportgen.audit.repeatability import LEVEL
 from reportgen.metrology.distributions import (
     chi_square_tail,
     cosine_share,
@@ -45,6 +47,35 @@ def test_equal_variances_of_the_handbooks_example():
     assert statistic == pytest.approx(20.78580, abs=1e-4)  # printed from single precision
     other = stats.bartlett(*[[float(value) for value in batch] for batch in batches])
     assert (statistic, chance) == pytest.approx((other.statistic, other.pvalue), rel=1e-9)
+
+
+def test_equal_variances_of_groups_of_different_size_against_scipy():
+    """What reports of different length give: the handbook's batches cut to 3, 4, … values."""
+    batches = [line.split()[: 3 + number] for number, line in enumerate(GEAR.strip().split("\n")[:8])]
+    found = homogeneity([pooled(batch) for batch in batches])
+    other = stats.bartlett(*[[float(value) for value in batch] for batch in batches])
+    assert found == pytest.approx((other.statistic, other.pvalue), rel=1e-9)
+
+
+@pytest.mark.parametrize(("reports", "locations", "scatter"), [(2, 6, 0.3), (5, 3, 0.15), (20, 6, 0.1), (20, 2, 0.3)])
+def test_honest_reports_of_rounded_readings_differ_no_more_often_than_the_level_says(reports, locations, scatter):
+    """Two spots at each location, read to 0.1: simulated, fixed seed; the level is 5 %."""
+    days = 400
+    heights = np.random.default_rng(29).normal(2.5, scatter, (days, reports, locations, 2))
+    variances = np.round(heights, 1).var(axis=-1, ddof=1).mean(axis=-1)
+    told = [
+        homogeneity([Pooled(Root(Fraction(float(one))), locations) for one in day], Fraction(1, 10))[1] < LEVEL
+        for day in variances
+    ]
+    assert sum(told) / days <= 0.05 + 2 * (0.05 * 0.95 / days) ** 0.5
+
+
+def test_one_report_of_three_times_the_scatter_is_mostly_found():
+    """Ten reports of six locations, one read with three times the scatter: it must not vanish in the pooled value."""
+    heights = np.random.default_rng(31).normal(0, 0.15, (200, 10, 6, 2)) * np.array([3, *[1] * 9])[:, None, None]
+    variances = np.round(heights + 2.5, 1).var(axis=-1, ddof=1).mean(axis=-1)
+    told = [homogeneity([Pooled(Root(Fraction(float(one))), 6) for one in day], Fraction(1, 10)) for day in variances]
+    assert sum(chance < LEVEL for _, chance in told) / 200 > 0.7
 
 
 @pytest.mark.parametrize("dof", [1, 2, 3, 4, 7, 30, 301, 2000])

@@ -5,9 +5,10 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from scipy import stats
+from scipy import integrate, stats
 from uncertainties import ufloat
 
+from reportgen.metrology.conformity import Limits, probability_of_conformity
 from reportgen.metrology.exact import number_of
 from reportgen.metrology.uncertainty import (
     Component,
@@ -21,8 +22,9 @@ from reportgen.metrology.uncertainty import (
     pooled_standard_deviation,
     printed_places,
     printed_uncertainty,
+    with_share,
 )
-from reportgen.units import rounded
+from reportgen.units import Quantity, rounded
 from tests.reference.published import published
 
 
@@ -32,6 +34,19 @@ def test_published_budget(row):
     found = budget(parts, "mm", coverage_factor=int(row["k"]))
     assert rounded(found.combined, int(row["digits_combined"])) == Decimal(row["combined"])
     assert rounded(found.expanded, int(row["digits_expanded"])) == Decimal(row["expanded"])
+
+
+def test_a_share_of_the_reading_and_one_of_the_range_as_in_the_guide():
+    """JCGM 100:2008, 4.3.7, example 2, from memory: 0.928571 V on the 1 V range, ±(14e-6 of it + 2e-6 of the range).
+
+    Printed: 15 µV, u² = 75 µV², u = 8.7 µV, and with 12 µV of the readings' mean 15 µV.
+    """
+    half = with_share(Decimal(2), Decimal("14e-6"), Decimal(928571))  # in µV
+    assert rounded(half, 0) == 15
+    limits = Component("voltmeter", rounded(half, 0), "rectangular")
+    assert limits.variance == 75
+    assert rounded(limits.standard, 1) == Decimal("8.7")
+    assert rounded(budget([limits, Component("mean", 12)], "uV").combined, 0) == 15
 
 
 @pytest.mark.parametrize("row", published("half-widths").rows, ids=lambda row: row["distribution"])
@@ -120,3 +135,45 @@ def test_printing_of_an_uncertainty():
     assert printed_uncertainty(Decimal("10.47")) == Decimal(10)  # rounding to 10 takes 4.5 % off: EA-4/02 allows it
     assert printed_uncertainty(Decimal("10.6"), -1) == Decimal("2E+1")  # to 10 would take 5.7 % off
     assert printed_places(Decimal("0.0334")) == 3
+
+
+RECTANGLE = math.sqrt(3)
+"""Half-width of a rectangular part of standard uncertainty 1 (JCGM 100:2008, 4.3.7)."""
+
+
+def _of_a_rectangle_and_a_normal(share):
+    """U of a rectangular part of 1 beside a normal one of ``share``, and the distribution function of their sum."""
+    parts = [Component("gauge", 1, "rectangular", divisor=1), Component("rest", Fraction(share))]
+
+    def below(value):
+        if not share:
+            return min(1.0, max(0.0, (value + RECTANGLE) / (2 * RECTANGLE)))
+        return integrate.quad(lambda t: stats.norm.cdf((value - t) / share), -RECTANGLE, RECTANGLE)[0] / (2 * RECTANGLE)
+
+    return float(budget(parts, "um").expanded), below
+
+
+@pytest.mark.parametrize("share", [0, 0.1, 0.2, 0.3, 0.5, 0.7, 1, 1.5, 2, 3, 5])
+def test_u_covers_at_least_95_per_cent_whatever_a_rectangular_part_outweighs(share):
+    """The convolution, by quadrature: never less than 95 %, and beyond neither end more than 2.5 %.
+
+    EA-4/02 S9 (from memory) takes k = 1.65 where one rectangular part outweighs all others: 0.95·√3 = 1.645. We keep
+    the k of t, so that U does not jump where it outweighs them no more.
+    """
+    expanded, below = _of_a_rectangle_and_a_normal(share)
+    assert below(expanded) - below(-expanded) >= 0.95 - 1e-6
+    assert below(-expanded) <= 0.025 + 1e-6
+    if not share:
+        assert below(1.645) - below(-1.645) == pytest.approx(0.95, abs=1e-3)
+        assert expanded > RECTANGLE > 1.645
+
+
+def test_the_probability_of_conformity_is_off_by_no_more_than_the_page_says():
+    """Farthest from a rectangle at 0.80 standard uncertainties from the limit: 0.789 against 0.732."""
+    limit = Limits(Quantity(Decimal(0), "um"), None)
+    off = []
+    for hundredths in range(-400, 401):
+        value = Fraction(hundredths, 100)
+        ours = probability_of_conformity(Quantity(value, "um"), Quantity(Fraction(1), "um"), limit)
+        off.append(abs(float(ours) - min(1.0, max(0.0, (float(value) + RECTANGLE) / (2 * RECTANGLE)))))
+    assert max(off) == pytest.approx(0.057, abs=5e-4)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from asn1crypto import x509 as structure
 from cryptography import x509
 
-from reportgen.certificates import DEMONSTRATION, misnamed
+from reportgen.certificates import DEMONSTRATION, comparable, misnamed
 from reportgen.names import spelling
 from tests.unit.verification import signed_material as made
 
@@ -76,9 +77,13 @@ def test_what_is_said_can_be_told_apart():
     assert misnamed(certificate((COMMON, "Ines Perk\u00e9")), "Ines Perk") == (
         "the certificate names `Ines Perk\u00e9`, not `Ines Perk`"
     )
-    assert misnamed(certificate((BODY, "Ines Perk")), "Ines Perk") == "the certificate has 0 common names, not one"
+    assert (
+        misnamed(certificate((BODY, "Ines Perk")), "Ines Perk")
+        == "the certificate has 0 common names, not the one `Ines Perk`"
+    )
     pair = certificate((COMMON, "Ines Perk"), (COMMON, "Edda Falk"))
-    assert misnamed(pair, "Ines Perk") == "the certificate has 2 common names, not one"
+    two = "the certificate has 2 common names (`Ines Perk, Edda Falk`), not the one `Ines Perk`"
+    assert misnamed(pair, "Ines Perk") == two
 
 
 def test_organisations():
@@ -96,3 +101,12 @@ def test_organisations():
         "the certificate names the organisation `Harbour Works, Rival Works`, not `Harbour Works`"
     )
     assert misnamed(certificate((COMMON, "Ines Perk"), (BODY, DEMONSTRATION)), "Ines Perk", "Harbour Works") is None
+
+
+def test_a_name_is_prepared_once_however_often_it_is_asked_about(monkeypatch):
+    prepared = []
+    load = structure.Name.load
+    monkeypatch.setattr(structure.Name, "load", lambda data: prepared.append(data) or load(data))
+    subject = certificate((COMMON, "Once Prepared")).subject
+    assert [comparable(subject), comparable(subject)] == [True, True]
+    assert len(prepared) == 1

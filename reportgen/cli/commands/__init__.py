@@ -12,6 +12,7 @@ from reportgen import __version__
 from reportgen.cli.commands import (
     audit,
     check,
+    checker,
     completion,
     countersign,
     draft,
@@ -21,10 +22,12 @@ from reportgen.cli.commands import (
     intake,
     issue,
     new,
+    open,  # noqa: A004 - the command's name; the built-in function is not used here
     register,
     renew,
     schema,
     sheet,
+    slip,
     submittal,
     verify,
 )
@@ -34,8 +37,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 COMMANDS = (
-    new, check, draft, issue, countersign, verify, renew, explain, sheet, intake, export, schema, submittal, audit,
-    register, identity, completion,
+    new, open, check, draft, slip, issue, countersign, verify, renew, explain, sheet, intake, export, schema, submittal,
+    checker, audit, register, identity, completion,
 )  # fmt: skip
 """In the order in which the help names them."""
 

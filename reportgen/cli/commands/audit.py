@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.options import add_quick, add_spread, add_trust, passed_over
+from reportgen.cli.options import add_language, add_quick, add_registers, add_spread, add_trust, passed_over
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import wrapped
 from reportgen.diagnostics import printable
@@ -27,12 +27,14 @@ def add(parser: argparse.ArgumentParser) -> None:
         "what", nargs="+", metavar="FOLDER|query", help="a folder; or `query`, a question's name, and a folder audited"
     )
     add_trust(parser)
+    add_registers(parser)
     parser.add_argument(
         "--index", type=Path, metavar="FILE", help="the index; default: one for each folder, of this user"
     )
     parser.add_argument("--fresh", action="store_true", help="take no verdict over from an earlier run")
     add_quick(parser)
     parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help="write the audit as a PDF, a new file")
+    add_language(parser)
     parser.add_argument("--csv", type=Path, metavar="FOLDER", help="write files.csv and problems.csv there")
     parser.add_argument("--value", metavar="TEXT", help="what a question is about, such as a contract or a number")
     add_spread(parser)
@@ -55,12 +57,14 @@ def run(options: argparse.Namespace) -> Answer:
             Path(options.what[0]),
             trust=options.trust,
             policy=options.policy,
+            registers=options.register,
             index=options.index,
             spread=Spread(options.processes, options.scheduler),
             quick=options.quick,
             fresh=options.fresh,
             tables=options.csv,
             report=options.output,
+            language=options.language,
             progress=progress,
         )
     for path in (done.index, options.output, options.csv):
@@ -123,7 +127,10 @@ def _query(options: argparse.Namespace) -> Answer:
             "a query needs the name of one question, and the folder that was audited or its index",
             help_text="such as `audit query contracts archive/`; `audit query` lists the questions",
         )
-    index = options.index if options.index is not None else default_index(Path(folder[0]))
+    index = options.index
+    if index is None:
+        named = Path(folder[0])
+        index = named if named.is_file() else default_index(named)
     found = audit_query(index, question, options.value)
     rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
     later = f"note: a later audit has not come to its end; this is the answer of that of {found.at}"

@@ -61,15 +61,15 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
         before = "" if day == options.days[0] else "\n"
         print(f"{before}== {printable(str(day))}", flush=True)
     try:
-        checked = check_day(day, at=now())
+        checked = check_day(day, at=now(), typed=True)
     except InputError as error:
         if options.json:
             print(terminal.render_failure_json(error, compact=several), flush=True)
         else:
             print(terminal.render_failure(error), file=sys.stderr, flush=True)
         return EXIT_INPUT, None
-    for warning in checked.job.warnings:
-        print(terminal.render_diagnostic(warning), file=sys.stderr, flush=True)
+    for told in (*checked.job.unread, *checked.job.warnings):
+        print(terminal.render_diagnostic(told), file=sys.stderr, flush=True)
     if options.json:
         print(_as_data(checked, options.language), flush=True)
     else:

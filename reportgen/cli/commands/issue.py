@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.options import add_output, add_signer, add_spread, add_timestamp, instant
+from reportgen.cli.options import add_output, add_revocation, add_signer, add_spread, add_timestamp, instant
 from reportgen.cli.output import finished
 from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, UsageError
@@ -27,14 +27,18 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("days", nargs="+", type=Path, metavar="DAY.yaml", help="one day file, or many at once")
     add_signer(parser, "a PKCS#12 file; `pkcs11:token=NAME?module-path=FILE`; or `demo`: made on the spot, not valid")
     add_timestamp(parser)
+    add_revocation(parser)
     add_output(parser, "OUT.pdf; default: the folder `reports` beside the project file")
     add_spread(parser)
 
 
 def run(options: argparse.Namespace) -> Answer:
     """Issue one day file or many; 0 when every report was written."""
-    if options.identity == "demo" and options.timestamp is not None:
-        raise UsageError("a demonstration takes no timestamp", help_text="leave --timestamp out")
+    if options.identity == "demo" and (options.timestamp is not None or options.crl or options.ocsp):
+        raise UsageError(
+            "a demonstration takes no timestamp and no revocation data",
+            help_text="leave --timestamp, --crl and --ocsp out",
+        )
     if len(options.days) == 1:
         return _one(options)
     if options.output is not None and not options.output.is_dir():
@@ -80,20 +84,20 @@ def _one(options: argparse.Namespace) -> Answer:
         raise UsageError("--at is for drafts and demonstrations", help_text="an issued report bears the time of issue")
     with Stage() as stage:
         from reportgen import pipeline
-        from reportgen.cli.signers import asked_of_authorities, signer, timestamp_service
+        from reportgen.cli.signers import sealed_along, signer, timestamp_service
 
         day, out, given = options.days[0], options.output, {"template": options.template, "tell": stage.tell}
         if demonstration:
             return told(pipeline.issue_demonstration(day, out, at=instant(options), **given), _DEMONSTRATION)
         identity, service = signer(options), timestamp_service(options)
-        data, notes = asked_of_authorities(options, identity)
+        data, notes = sealed_along(options, identity, service)
         answer = told(pipeline.issue(day, identity, out, timestamper=service, revocation=data, **given), "issued")
         return replace(answer, notes=(*answer.notes, *notes))
 
 
 def _many(options: argparse.Namespace) -> tuple[list[Outcome], tuple[str, ...]]:
     from reportgen.cli.progress import Progress
-    from reportgen.cli.signers import SCHEME, asked_of_authorities, signer, timestamp_service
+    from reportgen.cli.signers import SCHEME, sealed_along, signer, timestamp_service
     from reportgen.pipeline.batch import Order, issue_demonstrations, issue_registered
     from reportgen.pipeline.workers import Spread
 
@@ -107,7 +111,7 @@ def _many(options: argparse.Namespace) -> tuple[list[Outcome], tuple[str, ...]]:
     identity, service = signer(options), timestamp_service(options)
     if options.identity.startswith(SCHEME):
         spread = Spread(1, options.scheduler)  # a session with a token belongs to the process that opened it
-    data, told = asked_of_authorities(options, identity)
+    data, told = sealed_along(options, identity, service)
     with Progress("issued") as progress:
         order = Order(None, options.template)
         found = issue_registered(

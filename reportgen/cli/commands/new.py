@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
+import re
+import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,12 +13,13 @@ from typing import TYPE_CHECKING
 from reportgen.cli.answers import Answer
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import render_diagnostic, wrapped
-from reportgen.errors import UsageError
+from reportgen.errors import ReportgenError, UsageError
 
 if TYPE_CHECKING:
     import argparse
 
     from reportgen.diagnostics import Diagnostic
+    from reportgen.starter import FurtherArea
     from reportgen.starter.answers import Question
 
 DOES = "start a contract folder, or the next shift of one, with commented files ready to edit"
@@ -29,6 +33,13 @@ def add(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes, but for its questions."""
     parser.add_argument("folder", nargs="?", type=Path, metavar="FOLDER")
     parser.add_argument("--next", type=Path, metavar="DAY.yaml", help="write the day file of the shift after this one")
+    parser.add_argument(
+        "--further-area",
+        action="append",
+        default=[],
+        metavar="AREA",
+        help="an area beside the first one, as `ID: NAME, SIZE` or `ID: NAME`; may be given again",
+    )
     parser.add_argument("--date", metavar="DATE", help="date of the shift; default: today, or the day after --next")
 
 
@@ -66,7 +77,7 @@ def run(options: argparse.Namespace) -> Answer:
         if options.folder is None:
             raise UsageError("name the folder of the new contract", help_text="or `--next DAY.yaml` for the next shift")
         onsite.refuse_taken(options.folder, date=date)
-        written = onsite.start_contract(options.folder, _answers(options, date), date=date)
+        written = _started(options, date)
         facts = {"written": [str(path) for path in written]}
         closing = f"next: fill in the project file, then `reportgen check {written[-1]}`"
     finished(f"written: {', '.join(map(str, written))}")
@@ -78,21 +89,99 @@ def run(options: argparse.Namespace) -> Answer:
     )
 
 
-def _answers(options: argparse.Namespace, date: dt.date | None) -> dict[str, str]:
-    """Take the answers from the options; on a terminal ask for the rest."""
+def _started(options: argparse.Namespace, date: dt.date | None) -> list[Path]:
+    """Start a contract folder from the options, and on a terminal from what is answered; nothing answered is lost."""
+    from reportgen.pipeline import onsite
+    from reportgen.starter import further_area
+
+    answers = _given(options)
+    further = [further_area(text) for text in options.further_area]
+    asks = sys.stdin.isatty() and not options.json
+    try:
+        if asks and _answer_all(answers, date) and "structure" in answers:
+            ask_for_areas(answers, further, date)
+        return onsite.start_contract(options.folder, answers, date=date, further=further)
+    except (KeyboardInterrupt, ReportgenError):
+        if asks and answers:
+            go_on_with(options.folder, answers, further)
+        raise
+
+
+def _given(options: argparse.Namespace) -> dict[str, str]:
+    """Take the answers from the options."""
     from reportgen.starter import QUESTIONS
 
     answers = {question.key: getattr(options, f"answer_{question.key}") for question in QUESTIONS}
-    given = {key: answer for key, answer in answers.items() if answer and answer.strip()}
-    if not sys.stdin.isatty() or options.json:
-        return given
+    return {key: answer for key, answer in answers.items() if answer and answer.strip()}
+
+
+def _answer_all(given: dict[str, str], date: dt.date | None) -> bool:
+    """Ask for what was not given; say whether all was asked, or there were no more answers."""
+    from reportgen.starter import QUESTIONS
+
     for question in QUESTIONS:
         if question.key not in given:
             try:
                 given |= _answer(question, given, date)
             except EOFError:  # no more answers: what can be left out is
-                break
-    return given
+                return False
+    return True
+
+
+def go_on_with(folder: Path, given: dict[str, str], further: list[FurtherArea]) -> None:
+    """Say what was answered so far as a command that goes on from there."""
+    words = ["reportgen", "new", str(folder)]
+    for key, answer in given.items():
+        words += ["--" + key.replace("_", "-"), answer]
+    for one in further:
+        words += ["--further-area", f"{one.id}: {one.name}{f', {one.size}' if one.size else ''}"]
+    print(f"\nto go on with what was answered:\n{shlex.join(words)}", file=sys.stderr, flush=True)
+
+
+def ask_for_areas(given: dict[str, str], known: list[FurtherArea], date: dt.date | None) -> None:
+    """Ask for further areas until nothing is answered; each is checked when it is given, and added to those known."""
+    from reportgen.pipeline import onsite
+    from reportgen.starter import FurtherArea
+
+    last, size = given.get("area_id", "A-1"), _SIZES[given.get("unit", "mil") != "mil"]
+    name = ""
+    with contextlib.suppress(EOFError):
+        while name := name or input("Another area of it, such as leg 2, outside [no more]: ").strip():
+            usual = _following(last)
+            said = input(f"Its short id [{usual}]: ").strip() or usual
+            area = FurtherArea(said, name, input(f"Its size, such as {size} [left open]: ").strip() or None)
+            refused = onsite.area_refused(area, given, known, date=date)
+            if refused is not None:
+                _say(refused)
+                continue
+            known.append(area)
+            last, name = said, ""
+
+
+def _following(name: str) -> str:
+    """Return an id after another: ``A-2`` after ``A-1``."""
+    number = re.search(r"[0-9]+(?!.*[0-9])", name)
+    if number is None:
+        return f"{name}-2"
+    counted = str(int(number[0]) + 1).zfill(len(number[0]))
+    return f"{name[: number.start()]}{counted}{name[number.end() :]}"
+
+
+def _say(text: str) -> None:
+    print("\n".join(wrapped(f"  {text}")), file=sys.stderr, flush=True)
+
+
+def _typed(prompt: str, before: str) -> str:
+    """Ask, with what was typed before in the line, to be changed, where the terminal can do that."""
+    try:
+        import readline
+    except ImportError:  # Windows
+        return input(prompt).strip()
+    readline.set_startup_hook(lambda: readline.insert_text(before))
+    try:
+        return input(prompt).strip()
+    finally:
+        readline.set_startup_hook()
 
 
 def _answer(question: Question, given: dict[str, str], date: dt.date | None) -> dict[str, str]:
@@ -103,14 +192,18 @@ def _answer(question: Question, given: dict[str, str], date: dt.date | None) -> 
         f" ({'/'.join(question.choices)})" if question.choices else f", such as {question.example(given.get('unit'))}"
     )
     usual = f" [{question.usual}]" if question.usual else (" [left open]" * question.may_be_open)
+    for choice, meaning in question.meanings.items():
+        print("\n".join(wrapped(meaning if meaning.startswith(choice) else f"{choice}: {meaning}")), flush=True)
+    answer = ""
     while True:
-        answer = input(f"{question.words}{shown}{usual}: ").strip()
+        answer = _typed(f"{question.words}{shown}{usual}: ", answer)
         if not answer and not question.must_be_answered:
             return {}
         refused = onsite.answer_refused(question.key, answer, given, date=date) if answer else _NO_DEFAULT
         if refused is None:
             return {question.key: answer}
-        print("\n".join(wrapped(f"  {refused}")), file=sys.stderr, flush=True)
+        _say(refused)
 
 
+_SIZES = ("260 ft2", "24 m2")
 _NO_DEFAULT = "this has no default, because the contract decides it"

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.options import add_timestamp, add_trust, passed_over
+from reportgen.cli.options import add_revocation, add_timestamp, add_trust, passed_over
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import wrapped
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
@@ -31,6 +31,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("reports", nargs="+", type=Path, metavar="REPORT.pdf", help="reports, or folders of them")
     add_trust(parser)
     add_timestamp(parser)
+    add_revocation(parser)
     parser.add_argument("--into", type=Path, metavar="FOLDER", help="a folder for the renewed files, by the same names")
     parser.add_argument(
         "--due", type=_span, metavar="TIME", help="only those whose proof ends within this time, such as 12months"
@@ -51,6 +52,7 @@ def run(options: argparse.Namespace) -> Answer:
     from reportgen.cli.progress import Progress
     from reportgen.cli.signers import timestamp_service
     from reportgen.pipeline.renewing import Order, renew
+    from reportgen.verification.policy import read_crl, read_ocsp
 
     if (options.into is None) != (options.timestamp is None):
         lacking = "--timestamp URL" if options.timestamp is None else "--into FOLDER"
@@ -58,7 +60,9 @@ def run(options: argparse.Namespace) -> Answer:
             f"a renewal needs {lacking} too", help_text="leave out both to see when the proof of each report ends"
         )
     notes = passed_over(options.trust)
-    order = Order(options.into, timestamp_service(options), tuple(options.trust), options.due)
+    data = {"crls": tuple(map(read_crl, options.crl)), "ocsps": tuple(map(read_ocsp, options.ocsp))}
+    service, trust = timestamp_service(options), tuple(options.trust)
+    order = Order(options.into, service, trust, options.policy, options.due, **data)
     with Progress("renewed") as progress:
         found = renew(options.reports, order, progress=progress)
     for one in found:

@@ -23,7 +23,8 @@ def add(parser: argparse.ArgumentParser) -> None:
         "-o", "--output", type=Path, metavar="SHEET.pdf", help="default: the day's name with -sheet.pdf"
     )
     parser.add_argument("--area", action="append", default=[], metavar="ID", help="only these areas; repeatable")
-    parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    parser.add_argument("--paper", choices=("a4", "letter"), help="default: the template's")
+    parser.add_argument("--language", metavar="LANGUAGE", help="of the sheet, such as `de`; default: the template's")
 
 
 def run(options: argparse.Namespace) -> Answer:
@@ -31,7 +32,9 @@ def run(options: argparse.Namespace) -> Answer:
     from reportgen.pipeline import onsite
 
     out = options.output or Path(f"{options.day.stem}-sheet.pdf")
-    blocks, warnings = onsite.write_sheet(options.day, out, areas=options.area, paper=options.paper)
+    blocks, warnings = onsite.write_sheet(
+        options.day, out, areas=options.area, paper=options.paper, language=options.language
+    )
     finished(f"`{out}` is written")
     said = f"{out}: field sheet of {options.day}, to print, or to fill in and take in again"
     return Answer(

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.options import add_passphrase, add_processes, add_trust, passed_over
+from reportgen.cli.options import add_language, add_passphrase, add_processes, add_registers, add_trust, passed_over
 from reportgen.cli.output import finished
 from reportgen.diagnostics import printable
 
@@ -29,6 +29,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     add_passphrase(parser)
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf", help="a new file")
     add_trust(parser)
+    add_registers(parser)
     parser.add_argument("--reference", metavar="TEXT", help="number of the submittal; default: contract and date")
     parser.add_argument("--to", metavar="TEXT", help="recipient; default: the client")
     parser.add_argument("--remarks", default="", metavar="TEXT", help="what the recipient should know")
@@ -37,6 +38,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--page-copies", action="store_true", help="append copies of the reports' pages, marked as copies, for printing"
     )
+    add_language(parser)
     add_processes(parser)
 
 
@@ -53,7 +55,13 @@ def run(options: argparse.Namespace) -> Answer:
 
     passed = passed_over(options.trust)
     sent = filing.Sent(
-        options.reference, options.to, options.remarks, options.role, options.organisation, options.page_copies
+        options.reference,
+        options.to,
+        options.remarks,
+        options.role,
+        options.organisation,
+        options.page_copies,
+        options.language,
     )
     identity = None  # one is made on the spot
     if options.identity != "demo":
@@ -66,6 +74,7 @@ def run(options: argparse.Namespace) -> Answer:
             options.output,
             trust=options.trust,
             policy=options.policy,
+            registers=options.register,
             sent=sent,
             spread=Spread(options.processes),
             progress=progress,

@@ -6,13 +6,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.options import add_quick, add_trust, passed_over
+from reportgen.cli.options import add_language, add_quick, add_trust, passed_over
 from reportgen.cli.output import finished
-from reportgen.cli.terminal import colours_wanted
-from reportgen.errors import EXIT_DONE, EXIT_ENVIRONMENT, EXIT_FINDINGS, UsageError
+from reportgen.cli.terminal import colours_wanted, render_failure
+from reportgen.errors import EXIT_DONE, EXIT_ENVIRONMENT, EXIT_FINDINGS, EXIT_INPUT, UsageError
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Sequence
+
+    from reportgen.verification import Verification
 
 DOES = "prove or disprove issued reports: integrity, signer, recomputation; verdict and reasons"
 EXAMPLE = "reportgen verify AB-12-001.pdf --trust authority.pem"
@@ -28,16 +31,20 @@ def add(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--details", action="store_true", help="everything that was found, hashes included")
     parser.add_argument("--record", type=Path, metavar="OUT.pdf", help="write the verification of one report as a PDF")
+    add_language(parser, "of the answer and of its record")
     parser.add_argument(
         "--photos", type=Path, metavar="FOLDER", help="job folder with the original photos, to compare what they show"
     )
 
 
 def run(options: argparse.Namespace) -> Answer:
-    """Verify each report; 0 when all passed and none is superseded, 4 when a step broke off here, else 1."""
+    """Verify each report; 0 when all passed and none is superseded, 4 when a step broke off here, else 1.
+
+    But 2 when a file or the register cannot be read; the others are judged all the same.
+    """
     from reportgen.cli.progress import Progress
     from reportgen.cli.verification_text import render_proof
-    from reportgen.pipeline import verify as verify_one
+    from reportgen.pipeline.verifying import verify_each
     from reportgen.verification import render_verification
 
     if options.record is not None and len(options.reports) != 1:
@@ -45,28 +52,44 @@ def run(options: argparse.Namespace) -> Answer:
     notes = passed_over(options.trust)
     given = {"trust": options.trust, "policy": options.policy, "register": options.register}
     given |= {"photos": options.photos, "quick": options.quick}
-    answers = []
     with Progress("verified") as progress:
-        for done, report in enumerate(options.reports):
-            progress(done, len(options.reports))
-            answers.append((report, verify_one(report, **given)))
-    if options.record is not None:
+        judged, fault = verify_each(options.reports, **given, progress=progress)
+    answers = [(one.path, one.verification) for one in judged if one.verification is not None]
+    if options.record is not None and answers and fault is None:
         from reportgen import atomicfile
         from reportgen.pipeline.verifying import verification_record
 
         report, answer = answers[0]
-        atomicfile.write_new(options.record, verification_record(answer, report.name))
+        atomicfile.write_new(options.record, verification_record(answer, report.name, language=options.language))
         finished(f"`{options.record}` is written")
-    if options.details:
-        text = "\n".join(render_verification(answer, str(path)) for path, answer in answers)
-    else:
-        colour = colours_wanted()
-        text = "\n\n".join(render_proof(answer, str(path), colour=colour) for path, answer in answers)
-    good = all(answer.overall == "passed" and "superseded" not in answer.standing for _, answer in answers)
-    ours = any(answer.broke_off for _, answer in answers)
+    told = []
+    colour = colours_wanted()
+    for one in judged:
+        if one.verification is None:
+            told.append(render_failure(one.fault) if one.fault else "")
+        elif options.details:
+            told.append(render_verification(one.verification, str(one.path), language=options.language))
+        else:
+            told.append(render_proof(one.verification, str(one.path), colour=colour, language=options.language))
+    told += [render_failure(fault)] if fault is not None else []
     return Answer(
-        code=EXIT_ENVIRONMENT if ours else EXIT_DONE if good else EXIT_FINDINGS,
-        data=[{"file": str(path), **answer.plain()} for path, answer in answers],
-        text=text,
+        code=_exit_code([answer for _, answer in answers], unread=fault is not None or len(answers) < len(judged)),
+        data=[
+            {"file": str(one.path), **one.verification.plain()}
+            if one.verification is not None
+            else {"file": str(one.path), "error": str(one.fault)}
+            for one in judged
+        ]
+        + ([{"error": fault.message, "help": fault.help_text}] if fault is not None else []),
+        text=("\n" if options.details else "\n\n").join(told),
         notes=notes,
     )
+
+
+def _exit_code(answers: Sequence[Verification], *, unread: bool) -> int:
+    if unread:
+        return EXIT_INPUT
+    if any(answer.broke_off for answer in answers):
+        return EXIT_ENVIRONMENT
+    good = all(answer.overall == "passed" and "superseded" not in answer.standing for answer in answers)
+    return EXIT_DONE if good else EXIT_FINDINGS

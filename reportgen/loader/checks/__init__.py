@@ -10,7 +10,6 @@ from reportgen.loader.checks.identifiers import (
     check_places,
     check_set_aside,
     check_signers,
-    check_successors,
 )
 from reportgen.loader.checks.instruments import check_gauge_checks, check_instruments
 from reportgen.loader.checks.recorded import check_recorded
@@ -35,7 +34,6 @@ def check_job(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
     check_places(sheets)
     check_people(sheets)
     check_signers(sheets)
-    check_successors(sheets)
     check_instruments(sheets)
     check_gauge_checks(sheets)
     check_times(sheets)

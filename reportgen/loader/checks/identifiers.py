@@ -11,8 +11,9 @@ from reportgen.loader.unfinished import value_at
 from reportgen.names import perhaps_one
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
+    from reportgen.job import Job
     from reportgen.loader.sheets import Loc, Sheets
 
 _CODES: Final = {"person": "JOB201", "instrument": "JOB202", "roll": "JOB203", "area": "JOB204"}
@@ -42,7 +43,9 @@ def check_set_aside(sheets: Sheets) -> None:
 
 
 def _kind(loc: Loc, name: str) -> str | None:
-    """Return what a field holds the id of; the `area` of a test is a size."""
+    """Return what a field holds the id of; the `area` of a test is a size, and the contractor's gauge is not ours."""
+    if loc[-2:] == ("comparison", "gauge"):
+        return None
     return _NAMES.get(name) if name != "area" or len(loc) == _OF_AN_ENTRY else None
 
 
@@ -79,9 +82,13 @@ def check_people(sheets: Sheets) -> None:
             sheets.refuse(("report", "countersigners", number), "JOB207", message, "keep each signer once")
 
 
-def check_successors(sheets: Sheets) -> None:
-    """Who names a successor is listed, and is neither the successor, nor an inspector, nor of the contractor."""
+def check_successors(sheets: Sheets, earlier: Iterable[Job]) -> None:
+    """Who names a successor is listed, and is neither the successor, nor an inspector, nor of the contractor.
+
+    Whose somebody is, this day file and those of ``earlier`` days say too.
+    """
     people = sheets.project.people
+    told = sheets.project.as_told([*(job.day for job in earlier), sheets.day])
     for key, person in people.items():
         taken = person.takes_over
         if taken is None:
@@ -90,7 +97,7 @@ def check_successors(sheets: Sheets) -> None:
         if taken.named_by not in sheets.ids["person"]:
             sheets.found.at(span, "JOB201", *sheets.unknown("person", taken.named_by))
         namer = people.get(taken.named_by)
-        if namer is not None and (perhaps_one(namer.name, person.name) or not sheets.project.may_name_successor(namer)):
+        if namer is not None and (perhaps_one(namer.name, person.name) or not told.may_name_successor(namer)):
             message = f"`{taken.named_by}`, {namer.role}, may not name who takes over from `{taken.inspector}`"
             if namer.organisation is None:
                 message += ": no organisation is stated"
@@ -99,7 +106,7 @@ def check_successors(sheets: Sheets) -> None:
                 f" not of the contractor, `{sheets.project.project.contractor}`"
             )
             sheets.found.at(span, "JOB256", message, help_text)
-        if sheets.project.is_contractors(person):
+        if told.is_contractors(person):
             own = sheets.project_document.span(("people", key, "takes_over"), key=True)
             contractor = sheets.project.project.contractor
             message = f"`{key}`, who takes over from `{taken.inspector}`, is of the contractor, `{contractor}`"

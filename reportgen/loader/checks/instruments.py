@@ -11,11 +11,15 @@ from reportgen.loader.checks.uses import uses_of
 from reportgen.measurements import MEASUREMENTS
 
 if TYPE_CHECKING:
-    from reportgen.loader.sheets import Sheets
+    from collections.abc import Mapping
+
+    from reportgen.loader.sheets import Loc, Sheets
 
 _PROFILE: Final = ("thickness gauge", "depth micrometer", "comparator")
 _ON_SHIM: Final = ("thickness gauge", "depth micrometer")
 
+_NAMED: Final = 3
+"""Instruments that are named; of others it says how many."""
 _MARK: Final = re.compile(r"[0-9]+|\b[A-Za-z]\b")
 
 _NEEDS: Final[dict[str, tuple[tuple[str, ...], str]]] = {
@@ -40,8 +44,11 @@ _NEEDS: Final[dict[str, tuple[tuple[str, ...], str]]] = {
 
 
 def check_instruments(sheets: Sheets) -> None:
-    """Refuse an instrument of another kind, and one calibrated after the report's date."""
-    date = sheets.day.report.date
+    """Refuse an instrument of another kind, and one calibrated after the report's date: once, however often used.
+
+    Where several were, it is the date that is wrong.
+    """
+    later: dict[str, Loc] = {}
     for use in uses_of(sheets.day):
         instrument = sheets.instrument(use.name) if use.kind == "instrument" else None
         if instrument is None:
@@ -50,11 +57,19 @@ def check_instruments(sheets: Sheets) -> None:
         if instrument.kind not in kinds:
             message = f"`{use.name}` is a {instrument.kind}; {needs}"
             sheets.refuse(use.loc, "JOB205", message, _other(sheets, kinds))
-        if instrument.calibrated is not None and instrument.calibrated > date:
-            message = f"`{use.name}` was calibrated on {instrument.calibrated}, after the report's date {date}"
-            help_text = "enter the calibration that was valid on the day, or correct the date"
-            sheets.refuse(use.loc, "JOB225", message, help_text)
+        if instrument.calibrated is not None and instrument.calibrated > sheets.day.report.date:
+            later.setdefault(use.name, use.loc)
+    if later:
+        _refuse_date(sheets, later)
     _check_apparatus(sheets)
+
+
+def _refuse_date(sheets: Sheets, later: Mapping[str, Loc]) -> None:
+    told = [f"`{one}` was calibrated on {sheets.project.instruments[one].calibrated}" for one in later]
+    more = f" and {len(told) - _NAMED} more" if len(told) > _NAMED else ""
+    message = f"{', '.join(told[:_NAMED])}{more}, after the report's date {sheets.day.report.date}"
+    place: Loc = ("report", "date") if len(later) > 1 else next(iter(later.values()))
+    sheets.refuse(place, "JOB225", message, "enter the calibration that was valid on the day, or correct the date")
 
 
 def check_gauge_checks(sheets: Sheets) -> None:

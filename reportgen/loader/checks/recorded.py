@@ -36,7 +36,9 @@ def _check_required(sheets: Sheets) -> None:
     known = (*record_lists(), *RECORDS)
     for index, name in enumerate(sheets.project.requires):
         if name not in known:
-            meant = closest(name, known)
+            spelt = {one.casefold(): one for one in known}
+            near = closest(name.casefold(), spelt)
+            meant = None if near is None else spelt[near]
             listed = f"lists are {', '.join(record_lists())}; single records {', '.join(RECORDS)}"
             help_text = f"did you mean `{meant}`?" if meant else listed
             message = f"`{name}` is neither a record nor a list of records"

@@ -11,9 +11,9 @@ from reportgen.measurements import CODES
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Collection, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
-    from reportgen.job import Clock, Job, Nonconformance, Surface
+    from reportgen.job import Clock, Job, Surface
     from reportgen.loader.rows import SurfaceRows
     from reportgen.loader.sheets import Loc, Sheets
 
@@ -33,30 +33,66 @@ def check_records(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
 
 
 def check_blasted_again(sheets: Sheets, earlier: Sequence[Job]) -> None:
-    """Note a second blasting of what neither an entry above nor an earlier report has."""
+    """Note a second blasting of what neither another entry nor an earlier report has; refuse one of what came later."""
     for index, surface in enumerate(sheets.day.surfaces):
-        before = [*sheets.day.surfaces[:index], *(one for job in earlier for one in job.day.surfaces)]
-        used = list(dict.fromkeys(one.apparatus for one in before if one.area == surface.area))
-        there_are = "there are " + ", ".join(f"`{one}`" for one in used)
+        before = [one for job in earlier for one in job.day.surfaces if one.area == surface.area]
         for number, name in enumerate(surface.blasted_again):
-            if name not in used:
-                message = f"no entry above, and no earlier report, blasts area `{surface.area}` with `{name}`"
-                help_text = meant_or(name, used, there_are if used else "enter first what was blasted first")
-                part: Loc = ("surfaces", index, "blasted_again")
-                sheets.absent(part, (*part, number), name, ("JOB245", message, help_text))
+            _check_named(sheets, ("surfaces", index, "blasted_again"), number, name, before)
+
+
+def _check_named(sheets: Sheets, part: Loc, number: int, name: str, before: Sequence[Surface]) -> None:
+    index = int(part[1])
+    surface, others = sheets.day.surfaces[index], _others(sheets, index)
+    used = list(dict.fromkeys(one.apparatus for one in (*others, *before)))
+    if name not in used:
+        there_are = "there are " + ", ".join(f"`{one}`" for one in used)
+        message = f"no other entry, and no earlier report, blasts area `{surface.area}` with `{name}`"
+        help_text = meant_or(name, used, there_are if used else "enter first what was blasted first")
+        sheets.absent(part, (*part, number), name, ("JOB245", message, help_text))
+    elif all(one.apparatus != name for one in before):
+        _check_later(sheets, (*part, number), surface, [one for one in others if one.apparatus == name])
+
+
+def _others(sheets: Sheets, index: int) -> list[Surface]:
+    """Return the other entries of the area of one."""
+    surfaces = sheets.day.surfaces
+    return [one for at, one in enumerate(surfaces) if at != index and one.area == surfaces[index].area]
+
+
+def _check_later(sheets: Sheets, loc: Loc, surface: Surface, first: Sequence[Surface]) -> None:
+    """Refuse a second blasting where all that it may be of was blasted after it."""
+    begin, began = _instant(sheets, surface.blasted.start), [_instant(sheets, one.blasted.start) for one in first]
+    if begin is not None and all(one is not None and one >= begin for one in began):
+        _refuse_order(sheets, loc, surface, first[0])
 
 
 def _check_order(sheets: Sheets, index: int, surface: Surface) -> None:
-    """Refuse a second blasting that began before the first, in an entry above, had ended."""
-    begin = _instant(sheets, surface.blasted.start)
-    ended = [
-        (one, _instant(sheets, one.blasted.end)) for one in sheets.day.surfaces[:index] if one.area == surface.area
+    """Refuse a second blasting that began while the first went on, wherever in the file that stands."""
+    begin, ended = _instant(sheets, surface.blasted.start), _instant(sheets, surface.blasted.end)
+    times = [
+        (one, _instant(sheets, one.blasted.start), _instant(sheets, one.blasted.end)) for one in _others(sheets, index)
     ]
     for number, name in enumerate(surface.blasted_again):
-        if begin and any(one.apparatus == name and end and begin < end for one, end in ended):
-            message = f"this blasting begins at {surface.blasted.start:%H:%M}, before the first one of `{name}` ended"
-            loc = ("surfaces", index, "blasted_again", number)
-            sheets.refuse(loc, "JOB222", message, "check the times of both entries")
+        across = (
+            one for one, start, end in times
+            if one.apparatus == name and begin and ended and start and end and start < ended and begin < end
+        )  # fmt: skip
+        if (first := next(across, None)) is not None:
+            _refuse_order(sheets, ("surfaces", index, "blasted_again", number), surface, first)
+
+
+def _refuse_order(sheets: Sheets, loc: Loc, surface: Surface, first: Surface) -> None:
+    start, end = (clock.isoformat(timespec="minutes") for clock in (first.blasted.start, first.blasted.end))
+    begin = surface.blasted.start.isoformat(timespec="minutes")
+    message = (
+        f"this entry says that it blasted again what `{first.apparatus}` blasted from {start} to {end}, "
+        f"and its own blasting began at {begin}, before that had ended"
+    )
+    help_text = (
+        f"write when this steel was blasted again, from {end} on; or leave out `{first.apparatus}` here, "
+        "if this is other steel, and write it in the entry that was blasted later"
+    )
+    sheets.refuse(loc, "JOB222", message, help_text)
 
 
 def _instant(sheets: Sheets, clock: Clock) -> dt.datetime | None:
@@ -93,12 +129,14 @@ def _check_findings(sheets: Sheets) -> None:
 
 
 def check_nonconformances(
-    sheets: Sheets, earlier: Sequence[Job], revisions: Sequence[Job], not_earlier: Mapping[str, str]
-) -> None:
+    sheets: Sheets, earlier: Sequence[Job], revisions: Sequence[Job], not_earlier: Mapping[str, str],
+    later: Callable[[str], str | None],
+) -> None:  # fmt: skip
     """Refuse a number that belongs to another area, and a re-inspection of what was not raised, or elsewhere.
 
     ``revisions`` are the earlier days in every revision there is, ``earlier`` those that count;
-    ``not_earlier`` says of what another file of the folder raises why that file is no earlier day.
+    ``not_earlier`` says of what another file of the folder raises why that file is no earlier day, ``later`` that of
+    a report number where that is of a later date.
     """
     raised: dict[str, tuple[str | None, str]] = {}
     for day in (*(job.day for job in earlier), sheets.day):
@@ -106,7 +144,7 @@ def check_nonconformances(
             raised.setdefault(one.id, (one.area, day.report.number))
     begun = {str(one.get("id", "")).strip() for one in entries_of(sheets.written.data.get("nonconformances"))}
     _check_numbers(sheets, raised)
-    _check_carried(sheets, earlier)
+    _check_carried(sheets, earlier, later)
     for index, surface in enumerate(sheets.day.surfaces):
         for number, name in enumerate(surface.reinspects):
             loc = ("surfaces", index, "reinspects", number)
@@ -131,27 +169,34 @@ def _check_numbers(sheets: Sheets, raised: Mapping[str, tuple[str | None, str]])
             sheets.refuse(("nonconformances", index, "id"), "JOB244", message, help_text)
 
 
-def _check_carried(sheets: Sheets, earlier: Sequence[Job]) -> None:
+def _check_carried(sheets: Sheets, earlier: Sequence[Job], later: Callable[[str], str | None]) -> None:
     """Refuse a nonconformance that is no longer what it was raised against, or by which report."""
-    first: dict[tuple[str, str | None], tuple[Nonconformance, str]] = {}
-    for report, one in ((job.day.report.number, one) for job in earlier for one in job.day.nonconformances):
-        first.setdefault((one.id, one.area), (one, one.raised_in or report))
-    numbers = {job.day.report.number for job in earlier}
+    first = {
+        (one.id, one.area): (one, one.raised_in or job.day.report.number)
+        for job in reversed(earlier) for one in job.day.nonconformances
+    }  # fmt: skip
+    own, numbers = sheets.day.report.number, {job.day.report.number for job in earlier}
     for index, one in enumerate(sheets.day.nonconformances):
         loc: Loc = ("nonconformances", index)
-        before, report = first.get((one.id, one.area), (None, ""))
-        if before is not None and set(one.findings) != set(before.findings):
+        before, report = first.get((one.id, one.area), (one, own))  # what is new is as it stands
+        if set(one.findings) != set(before.findings):
             listed = ", ".join(before.findings)
             message = f"nonconformance `{one.id}` was raised in {report} against {listed}"
             help_text = f"write `findings: [{listed}]`; raise what was found since under a number of its own"
             sheets.refuse((*loc, "findings"), "JOB247", message, help_text)
-        if before is not None and one.raised_in not in (None, report):
-            message = f"nonconformance `{one.id}` was raised in {report}, not in {one.raised_in}"
+        if one.raised_in is None or one.raised_in == report:
+            continue
+        stated = str(one.raised_in)
+        if before is not one:
+            message = f"nonconformance `{one.id}` was raised in {report}, not in {stated}"
             sheets.refuse((*loc, "raised_in"), "JOB247", message, f"write `raised_in: {report}`")
-        elif before is None and (one.raised_in in numbers or is_higher(str(one.raised_in), sheets.day.report.number)):
-            message = f"{one.raised_in} does not raise nonconformance `{one.id}`"
+        elif stated in numbers or is_higher(stated, own):
+            message = f"{stated} does not raise nonconformance `{one.id}`"
             help_text = "leave `raised_in` out where this report raises it; else correct the number"
             sheets.refuse((*loc, "raised_in"), "JOB247", message, help_text)
+        elif (why := later(stated)) is not None:
+            message = f"{stated}, which is said to raise nonconformance `{one.id}`, is no earlier report"
+            sheets.refuse((*loc, "raised_in"), "JOB247", message, why)
 
 
 def _belongs(area: str | None) -> str:

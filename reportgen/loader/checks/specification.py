@@ -8,8 +8,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from reportgen.diagnostics import closest
 from reportgen.errors import UsageError
-from reportgen.loader.sheets import meant_or
-from reportgen.references import cleanliness_grade, cleanliness_names, profile_grade_names
+from reportgen.references import cleanliness_grade, cleanliness_names, profile_grade_named, profile_grade_names
 
 if TYPE_CHECKING:
     from reportgen.loader.sheets import Sheets
@@ -73,9 +72,16 @@ def _check_comparator_grade(sheets: Sheets) -> None:
     grade = sheets.project.specification.profile.comparator_grade
     if grade is None:
         return
-    names = [name.removeprefix(_COMPARATOR) for name in profile_grade_names()]
-    if grade.removeprefix(_COMPARATOR) not in names:
-        help_text = meant_or(grade, names, "known are " + ", ".join(f"`{name}`" for name in names))
+    if profile_grade_named(grade) is None:
+        names = {(short := name.removeprefix(_COMPARATOR)).casefold(): short for name in profile_grade_names()}
+        spelt = " ".join(grade.removeprefix(_COMPARATOR).split()).casefold()
+        either = [f"`{short}`" for name, short in names.items() if name in (f"{spelt} g", f"{spelt} s")]
+        meant = closest(spelt, names)
+        help_text = "known are " + ", ".join(f"`{name}`" for name in names.values())
+        if either:
+            help_text = f"did you mean {' or '.join(either)}? G is the comparator for grit, S that for shot"
+        elif meant is not None:
+            help_text = f"did you mean `{names[meant]}`?"
         place = sheets.project_document.span(("specification", "profile", "comparator_grade"))
         sheets.found.at(place, "JOB215", f"`{grade}` is not a known grade of a comparator", help_text)
 

@@ -200,6 +200,8 @@ def _named(parts: Iterable[str | list[str] | None]) -> str:
 def _check_surfaces(sheets: Sheets, instants: dict[Loc, dt.datetime]) -> None:
     for index, surface in enumerate(sheets.day.surfaces):
         place: Loc = ("surfaces", index)
+        if not surface.steel_known:
+            continue
         start, end = (instants.get((*place, "blasted", name)) for name in ("start", "end"))
         coated = instants.get((*place, "coated"))
         blasted = surface.blasted

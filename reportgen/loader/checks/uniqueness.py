@@ -101,7 +101,10 @@ def _check_surfaces(sheets: Sheets) -> None:
     for index, surface in enumerate(sheets.day.surfaces):
         alike = first.setdefault((surface.area, surface.apparatus), [])
         copied = next((one for one in alike if _overlap(sheets, sheets.day.surfaces[one], surface)), None)
-        if copied is not None:
+        again = copied is not None and any(
+            surface.apparatus in one.blasted_again for one in (surface, sheets.day.surfaces[copied])
+        )
+        if copied is not None and not again:  # else its times are wrong, which is said there
             spans = [
                 sheets.place(("surfaces", index, "area")),
                 sheets.place(("surfaces", copied, "area"), label="first written here"),
@@ -130,7 +133,9 @@ def _check_tests(sheets: Sheets) -> None:
 
 
 def _overlap(sheets: Sheets, one: Surface, other: Surface) -> bool:
-    """Whether two entries were blasted at the same time, or it cannot be told."""
+    """Whether two entries were blasted at the same time, or it cannot be told from what stands there."""
+    if not (one.steel_known and other.steel_known):
+        return False
     if sheets.clock is None:
         return True
     try:

@@ -6,12 +6,14 @@ from reportgen.measurements.abrasive.record import OilSeen
 from reportgen.measurements.gaps import Gap
 from reportgen.results.codes.profile import DecisionRule, GuardBand
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import Code, GapCode, TaskCode, fails, missing, notes
+from reportgen.results.statements import Code, GapCode, Settled, TaskCode, fails, missing, notes
 
 TESTS: Final = ("oil", "conductivity")
 """The tests of an abrasive that a contract can ask for."""
 AbrasiveTest = Annotated[Word, "abrasive-test", TESTS]
 NotStated = Annotated[Word, "abrasive-not-in-uncertainty", ("meter", "method")]
+MeterDoubt = Annotated[Word, "abrasive-doubt", ("if-shown-rightly",)]
+IF_SHOWN_RIGHTLY: Final = Word("abrasive-doubt", "if-shown-rightly")
 OilShown = Annotated[Word, "oil", get_args(OilSeen)]
 
 
@@ -76,10 +78,11 @@ class AbrasiveSeen(Facts):
 
 
 class AbrasiveUnclean(Facts):
-    """What a check showed, and what is required."""
+    """What a check showed, and what is required; ``doubt`` where a failed check of its meter reaches it."""
 
     shown: tuple[Shown, ...]
     demands: tuple[Demand, ...]
+    doubt: MeterDoubt | None = None
 
 
 class AbrasiveNear(Facts):
@@ -130,11 +133,16 @@ class AbrasiveUnchecked(Facts):
     demands: tuple[Demand, ...]
 
 
-CHECK_MISSING: Final = missing("abrasive-check-missing", AbrasiveUnchecked)
-NOT_CLEAN: Final = fails("abrasive-not-clean", AbrasiveUnclean)
-IN_GUARD_BAND: Final = missing("abrasive-in-guard-band", AbrasiveNear)
+def abrasive_settled(facts: AbrasiveNear | AbrasiveUncertain) -> Settled:
+    """Errors of instruments may still be entered; the abrasive that was used is on the steel."""
+    return "entry" if isinstance(facts, AbrasiveUncertain) else "blasting"
+
+
+CHECK_MISSING: Final = missing("abrasive-check-missing", "entry", AbrasiveUnchecked)
+NOT_CLEAN: Final = fails("abrasive-not-clean", "blasting", AbrasiveUnclean)
+IN_GUARD_BAND: Final = missing("abrasive-in-guard-band", "blasting", AbrasiveNear)
 INCONCLUSIVE: Final[Code[AbrasiveNear | AbrasiveUncertain]] = missing(
-    "abrasive-inconclusive", AbrasiveNear, AbrasiveUncertain
+    "abrasive-inconclusive", abrasive_settled, AbrasiveNear, AbrasiveUncertain
 )
 TESTED_AGAIN: Final = notes("abrasive-tested-again", AbrasiveTestedAgain)
 MEASURE_AGAIN: Final = TaskCode("measure-abrasive-again", AbrasiveAgain)

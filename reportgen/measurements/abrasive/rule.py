@@ -1,13 +1,14 @@
 """Checks of the abrasive, and abrasive that was used without the checks that the contract asks for.
 
 The last check before the blasting decides, for oil and for conductivity by itself: the abrasive may have been replaced
-since one before it, or measured with a better meter. One of another apparatus decides nothing, and where several blast
-with the abrasive only one that names its apparatus stands in the place of another. Checks while it was blasted, and
-those after it up to the first good one, are of what was used too.
+since one before it, or measured with a better meter; not where a failed check of its meter reaches that measurement:
+it stands in the place of none, and fails nothing by itself. One of another apparatus decides nothing, and where several
+blast with the abrasive only one that names its apparatus stands in the place of another. Checks while it was blasted,
+and those after it up to the first good one, are of what was used too.
 """
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -20,7 +21,7 @@ from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.conductivity import precision_component, reading_budget
 from reportgen.metrology.conformity import DecisionRule, Limits
 from reportgen.names import spelt_alike
-from reportgen.results import AtTime, Finding, Outcome, ResultBudget, Task, Verdict
+from reportgen.results import AtTime, Finding, Outcome, ResultBudget, Severity, Task, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
 
@@ -47,12 +48,16 @@ class AbrasiveResult(Value):
 
 
 class _Check(Value):
-    """One check with its instant, its result, and its conductivity as judged, None where none was measured."""
+    """One check with its instant, its result, and its conductivity as judged, None where none was measured.
+
+    ``doubted`` says whether a failed check of the meter reaches it.
+    """
 
     record: AbrasiveCheck
     at: dt.datetime
     result: AbrasiveResult
     value: Judged | None
+    doubted: bool = False
 
     def verdict(self, test: str) -> Verdict:
         """Return the verdict of one of its tests alone."""
@@ -109,7 +114,7 @@ def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[
     demands = required(limit).demands
     for area, surface in scene.surfaces:
         own = [one for one in made if one.about(surface)]
-        others = _able_to_replace(scene, surface, own)
+        others = _able_to_replace(scene, surface, [*_heard(limit, scene, surface), *own])
         findings += [found for one in own if (found := _found(area, one, others, surface, limit))]
         for facts in _unchecked(scene, surface, limit, demands):
             findings.append(codes.CHECK_MISSING.found(facts, Place(area), clause=limit.clause))
@@ -126,6 +131,12 @@ def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[
         if (lacking := list(_not_stated(one, limit, scene)))
     )
     return Outcome(results, tuple(findings), tuple(dict.fromkeys(todo)), tuple(dict.fromkeys(without)))
+
+
+def _heard(
+    limit: AbrasiveLimits, scene: Scene[AbrasiveCheck], surface: SceneSurface[AbrasiveCheck]
+) -> list[_Check]:  # fmt: skip
+    return [_made(check, limit, scene) for check in surface.heard if _about(check, surface)]
 
 
 def _able_to_replace(
@@ -147,17 +158,25 @@ def _found(
         if one.verdict(test) in ("does not conform", "inconclusive")
     }
     place = Place(area, time=one.result.time)
-    counting = [one.verdict(test) for test, other in instead.items() if other is None]
-    if "does not conform" in counting:
-        unclean = codes.AbrasiveUnclean(seen(one.result).shown, required(limit).demands)
-        return codes.NOT_CLEAN.found(unclean, place, clause=limit.clause)
-    if counting and one.value is not None:
-        return _open(place, one.result, one.value, limit)
+    counting = {test: one.verdict(test) for test, other in instead.items() if other is None}
+    if counting:
+        return _deciding(place, one, counting, limit)
     again = max((other for other in instead.values() if other is not None), key=lambda each: each.at, default=None)
     if again is None or again.at > surface.blasted[0]:
         return None
     facts = codes.AbrasiveTestedAgain(one.record.abrasive, seen(one.result).shown, again.result.time)
     return codes.TESTED_AGAIN.found(facts, place)
+
+
+def _deciding(place: Place, one: _Check, counting: Mapping[str, Verdict], limit: AbrasiveLimits) -> Finding | None:
+    """Return what follows from the tests of a check that decide; what a meter in doubt showed too high is noted."""
+    sure = [verdict for test, verdict in counting.items() if test == "oil" or not one.doubted]
+    if "does not conform" in counting.values():
+        doubt = None if "does not conform" in sure else codes.IF_SHOWN_RIGHTLY
+        unclean = codes.AbrasiveUnclean(seen(one.result).shown, required(limit).demands, doubt)
+        severity: Severity | None = None if doubt is None else "observation"
+        return codes.NOT_CLEAN.found(unclean, place, clause=limit.clause, severity=severity)
+    return _open(place, one.result, one.value, limit) if sure and one.value is not None else None
 
 
 def _instead_of(
@@ -168,7 +187,10 @@ def _instead_of(
     Of those that were made while it was blasted every one counts.
     """
     start, end = surface.blasted
-    tested = [each for each in others if each.verdict(test) != "not evaluated"]
+    tested = [
+        each for each in others
+        if each.verdict(test) != "not evaluated" and not (test == "conductivity" and each.doubted)
+    ]  # fmt: skip
     if one.at <= start:
         deciding = [each for each in tested if one.at < each.at <= start]
     else:
@@ -187,9 +209,10 @@ def _made(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Scene[Abras
     By the simple rule it stays as written, and U has its digits.
     """
     value, reading, at = _conductivity(check, limit, scene), check.conductivity, scene.at(check.time)
+    doubted = scene.in_doubt(check.instrument, "conductivity meter", at)
     result = AbrasiveResult(
-        check.abrasive, scene.printed(at), check.oil, None, None, check.method, _verdict(check, limit, value),
-        apparatus=check.apparatus,
+        check.abrasive, scene.printed(at), check.oil, None, None, check.method,
+        _verdict(check, limit, value, doubted=doubted), apparatus=check.apparatus,
     )  # fmt: skip
     if value is None or reading is None:
         return _Check(check, at, result, None)
@@ -204,7 +227,7 @@ def _made(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Scene[Abras
         coverage_factor=value.factor, probability_of_conformity=value.probability,
         decision_rule=None if rule == "simple" else rule,
     )  # fmt: skip
-    return _Check(check, at, result, value)
+    return _Check(check, at, result, value, doubted)
 
 
 def _with_budgets(made: Sequence[_Check]) -> Iterator[AbrasiveResult]:
@@ -256,14 +279,16 @@ def _limits(most: Quantity, unit: str) -> Limits:
     return Limits(maximum=most if same else Quantity(rounded(most.in_unit(unit), most.places + 1), unit))
 
 
-def _verdict(check: AbrasiveCheck, limit: AbrasiveLimits | None, value: Judged | None) -> Verdict:
-    """Judge one check: oil that was seen fails whatever the leachate shows."""
+def _verdict(
+    check: AbrasiveCheck, limit: AbrasiveLimits | None, value: Judged | None, *, doubted: bool
+) -> Verdict:  # fmt: skip
+    """Judge one check: oil that was seen fails whatever the leachate shows, or whatever the meter was worth."""
     if limit is None:
         return "not evaluated"
     if check.oil not in (None, "none seen"):
         return "does not conform"
     if value is not None and limit.maximum_conductivity is not None:
-        return value.verdict if _comparable(check, limit) else "inconclusive"
+        return value.verdict if _comparable(check, limit) and not doubted else "inconclusive"
     return "conforms" if check.oil is not None else "not evaluated"
 
 
@@ -294,7 +319,7 @@ def _unchecked(
     demands: tuple[codes.Demand, ...],
 ) -> Iterator[codes.AbrasiveUnchecked]:  # fmt: skip
     """Yield the required tests of what a surface was blasted with that lack or came too late."""
-    own = [check for check in scene.log if _about(check, surface)]
+    own = [check for check in (*surface.heard, *scene.log) if _about(check, surface)]
     conducting = [check for check in own if check.conductivity is not None and _comparable(check, limit)]
     made: tuple[tuple[bool, Sequence[AbrasiveCheck]], ...] = (
         (limit.oil_free, [check for check in own if check.oil is not None]),

@@ -27,6 +27,7 @@ AIR = Measurement(
     sides=(Side("minimum_duration", "duration", least=True),),
     exported=("apparatus", "time", "result", "duration", "duration_unit", "verdict"),
     codes=codes,
+    reaches_back=frozenset({codes.IN_DOUBT.name}),
     rows_on_sheet=3,
     log="air_checks",
     series=("apparatus",),

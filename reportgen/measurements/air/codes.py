@@ -5,7 +5,7 @@ from typing import Annotated, Final, get_args
 from reportgen.measurements.air.record import Blotted
 from reportgen.measurements.gaps import Gap
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import GapCode, TaskCode, fails, missing
+from reportgen.results.statements import GapCode, TaskCode, fails, holds, missing
 
 Blotter = Annotated[Word, "blotter", get_args(Blotted)]
 
@@ -40,6 +40,15 @@ class AirUnclean(Facts):
     required: AirRequired
 
 
+class AirDoubted(Facts):
+    """The apparatus whose air marked the blotter after the blasting, how, and the last clean test before that."""
+
+    apparatus: str
+    blotter: Blotter
+    required: AirRequired
+    clean_at: str | None = None
+
+
 class AirOwed(Facts):
     """The apparatus that needs a test."""
 
@@ -47,7 +56,8 @@ class AirOwed(Facts):
     required: AirRequired
 
 
-CHECK_MISSING: Final = missing("air-check-missing", AirUnchecked)
-NOT_CLEAN: Final = fails("air-not-clean", AirUnclean)
+CHECK_MISSING: Final = missing("air-check-missing", "entry", AirUnchecked)
+NOT_CLEAN: Final = fails("air-not-clean", "blasting", AirUnclean)
+IN_DOUBT: Final = holds("air-in-doubt", "blasting", AirDoubted)
 MAKE_TEST: Final = TaskCode("make-blotter-test", AirOwed, answers=CHECK_MISSING.name)
 WITHOUT_TEST: Final = GapCode("air-without-test", Nothing)

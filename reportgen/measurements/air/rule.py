@@ -1,5 +1,6 @@
 """Blotter tests of the compressed air, and apparatus that blasted without one."""
 
+import datetime as dt
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
@@ -7,9 +8,13 @@ from reportgen.measurements.air import codes
 from reportgen.measurements.air.record import AirCheck, Blotted, CompressedAir
 from reportgen.measurements.gaps import gap_of
 from reportgen.measurements.slice import Scene, SceneSurface
+from reportgen.names import spelt_alike
 from reportgen.results import AtTime, Finding, Outcome, Task, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import rounded
+
+_Timed = tuple[dt.datetime, AirCheck]
+"""A test, and when it was made."""
 
 
 class AirResult(Value):
@@ -43,14 +48,8 @@ def judge(limit: CompressedAir | None, scene: Scene[AirCheck]) -> Outcome[AirRes
     clause, facts = (None if limit is None else limit.clause), required(limit)
     for area, surface in scene.surfaces:
         own = [check for check in scene.log if check.apparatus == surface.apparatus]
-        findings += [
-            codes.NOT_CLEAN.found(
-                codes.AirUnclean(check.apparatus, Word("blotter", check.result), facts),
-                Place(area, time=scene.printed(scene.at(check.time))), clause=clause,
-            )
-            for check in _unclean(scene, surface, own, limit)
-        ]  # fmt: skip
-        times = [scene.at(check.time) for check in own if verdict_of(check, limit) != "inconclusive"]
+        findings += _of_the_air(scene, area, surface, own, limit)
+        times = _tested(limit, scene, surface, own)
         if limit is not None and (gap := gap_of(scene, surface.blasted, times, limit.interval)):
             unchecked = codes.AirUnchecked(surface.apparatus, gap, facts)
             findings.append(codes.CHECK_MISSING.found(unchecked, Place(area), clause=clause))
@@ -66,6 +65,37 @@ def judge(limit: CompressedAir | None, scene: Scene[AirCheck]) -> Outcome[AirRes
     return Outcome(results, tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
 
 
+def _tested(
+    limit: CompressedAir | None, scene: Scene[AirCheck], surface: SceneSurface[AirCheck], own: Sequence[AirCheck]
+) -> list[dt.datetime]:
+    """Return when the air of a surface was tested for long enough, by the reports that have it too as well."""
+    heard = (check for check in surface.heard if spelt_alike(check.apparatus, surface.apparatus))
+    return [scene.at(check.time) for check in (*heard, *own) if verdict_of(check, limit) != "inconclusive"]
+
+
+def _of_the_air(
+    scene: Scene[AirCheck],
+    area: str,
+    surface: SceneSurface[AirCheck],
+    own: Sequence[AirCheck],
+    limit: CompressedAir | None,
+) -> Iterator[Finding]:
+    """Yield what tests of the air say of what was blasted with it: it was not clean, or nobody knows that it was."""
+    clause, facts = (None if limit is None else limit.clause), required(limit)
+    known = [one for one in scene.before if spelt_alike(one[1].apparatus, surface.apparatus)]
+    made = [(scene.at(check.time), check) for check in own]
+    clean = [at for at, check in (*known, *made) if verdict_of(check, limit) == "conforms"]
+    told = made if surface.known else [*known, *made]
+    failed = [(at, check) for at, check in told if verdict_of(check, limit) == "does not conform"]
+    for at, check in _unclean(surface, failed, clean):
+        unclean = codes.AirUnclean(check.apparatus, Word("blotter", check.result), facts)
+        yield codes.NOT_CLEAN.found(unclean, Place(area, time=scene.printed(at)), clause=clause)
+    for at, check, last in _doubted(surface, failed, clean):
+        since = None if last is None else scene.printed(last)
+        doubted = codes.AirDoubted(check.apparatus, Word("blotter", check.result), facts, since)
+        yield codes.IN_DOUBT.found(doubted, Place(area, time=scene.printed(at)), clause=clause)
+
+
 def verdict_of(check: AirCheck, limit: CompressedAir | None) -> Verdict:
     """Judge one blotter test; one that was too short shows nothing when it stayed clean."""
     if check.result != "clean":
@@ -77,13 +107,25 @@ def verdict_of(check: AirCheck, limit: CompressedAir | None) -> Verdict:
 
 
 def _unclean(
-    scene: Scene[AirCheck], surface: SceneSurface[AirCheck], checks: Sequence[AirCheck], limit: CompressedAir | None
-) -> Iterator[AirCheck]:
+    surface: SceneSurface[AirCheck], failed: Sequence[_Timed], clean: Sequence[dt.datetime]
+) -> Iterator[_Timed]:
     """Yield tests that failed before the surface was finished and were not followed by a clean one before it began."""
     start, end = surface.blasted
-    clean = [scene.at(check.time) for check in checks if verdict_of(check, limit) == "conforms"]
-    for check in checks:
-        at = scene.at(check.time)
+    for at, check in failed:
         mended = any(at <= again <= start for again in clean)
-        if verdict_of(check, limit) == "does not conform" and at <= end and not mended:
-            yield check
+        if at <= end and not mended:
+            yield at, check
+
+
+def _doubted(
+    surface: SceneSurface[AirCheck], failed: Sequence[_Timed], clean: Sequence[dt.datetime]
+) -> Iterator[tuple[dt.datetime, AirCheck, dt.datetime | None]]:
+    """Yield tests that failed after the surface was finished, and the last clean one, which was not after that.
+
+    When the air went bad since the clean one nobody knows, also where that is of an earlier shift.
+    """
+    _, end = surface.blasted
+    for at, check in failed:
+        last = max((again for again in clean if again < at), default=None)
+        if at > end and (last is None or last < end):
+            yield at, check, last

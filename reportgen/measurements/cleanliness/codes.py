@@ -92,9 +92,9 @@ class StainObserved(Facts):
     staining: Amount | Remark
 
 
-GRADE_NOT_MET: Final = fails("grade-not-met", GradeNotMet)
-STAIN_ABOVE: Final = fails("stain-above-limit", StainAbove)
-MISSING: Final = missing("cleanliness-missing", CleanlinessLacking)
+GRADE_NOT_MET: Final = fails("grade-not-met", "blasting", GradeNotMet)
+STAIN_ABOVE: Final = fails("stain-above-limit", "blasting", StainAbove)
+MISSING: Final = missing("cleanliness-missing", "entry", CleanlinessLacking)
 GRADE: Final = TaskCode("grade-cleanliness", CleanlinessLacking, answers=MISSING.name)
 RECORD_STAIN: Final = TaskCode("record-staining", CleanlinessLacking, answers=MISSING.name)
 OBSERVED: Final = StepCode("grade-observed", GradeObserved)

@@ -6,12 +6,12 @@ from typing import Annotated, Final
 from reportgen.measurements.gaps import Gap
 from reportgen.results.codes.profile import DecisionRule, GuardBand
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import Code, GapCode, fails, missing
+from reportgen.results.statements import Code, GapCode, Settled, fails, missing
 from reportgen.results.values import Component, UncertainQuantity, VerdictWord
 
 Work = Annotated[Word, "work", ("blasting", "coating", "blasting and coating", "coating and blasting")]
 NoWork = Annotated[Word, "work-none", ("none",)]
-InDoubt = Annotated[Word, "conditions-asked", ("asked",)]
+InDoubt = Annotated[Word, "conditions-asked", ("asked", "if-shown-rightly")]
 Thermometer = Annotated[Word, "thermometer", ("air", "wet bulb")]
 FormulaOver = Annotated[Word, "formula-over", ("water", "ice")]
 
@@ -110,9 +110,9 @@ class ConditionsSeen(Facts):
 
 
 class LimitMissed(Facts):
-    """A value that misses its limit during ``work``, or while ``idle``; ``asked`` where an entry is open to doubt.
+    """A value that misses its limit during ``work``, or while ``idle``.
 
-    ``expanded`` is U where the decision rule asks for it.
+    ``asked`` where an entry, or what showed it, is in doubt; ``expanded`` is U where the decision rule asks for it.
     """
 
     taken_at: str | None
@@ -122,6 +122,10 @@ class LimitMissed(Facts):
     idle: NoWork | None = None
     asked: InDoubt | None = None
     expanded: Amount | None = None
+
+
+class BelowDewPoint(LimitMissed):
+    """The steel is colder than the dew point, by ``value``."""
 
 
 class LimitNear(Facts):
@@ -159,6 +163,15 @@ class ErrorsUnknown(Facts):
     work: Work
     rule: DecisionRule
     lacking: tuple[Lacking, ...]
+
+
+class WarmestUnmeasured(Facts):
+    """The steel has a highest temperature, and during ``work`` the coldest steel alone was measured: ``value``."""
+
+    taken_at: str | None
+    value: Amount
+    limit: SteelAtMost
+    work: Work
 
 
 # Why there is no dew point
@@ -240,17 +253,25 @@ class ConditionsElsewhere(Facts):
     silent: int | None = None
 
 
-DEW_POINT_MARGIN: Final = fails("dew-point-margin", LimitMissed)
-HUMIDITY: Final = fails("humidity-above-maximum", LimitMissed)
-TOO_COLD: Final = fails("steel-too-cold", LimitMissed)
-TOO_WARM: Final = fails("steel-too-warm", LimitMissed)
-AIR: Final = fails("air-temperature-outside-limits", LimitMissed)
-IN_GUARD_BAND: Final = missing("conditions-in-guard-band", LimitNear)
-INCONCLUSIVE: Final[Code[LimitNear | ErrorsUnknown]] = missing("conditions-inconclusive", LimitNear, ErrorsUnknown)
-INTERVAL: Final = missing("conditions-interval", ConditionsUnread)
-MISSING: Final = missing("conditions-missing", ConditionsElsewhere)
-UNPLACED: Final = missing("conditions-unplaced", Nothing, part="wrong")
-OUTSIDE_RANGE: Final = missing("conditions-outside-range", OutsideRange)
+def conditions_settled(facts: LimitNear | ErrorsUnknown) -> Settled:
+    """Errors of instruments may still be entered; the conditions of that time cannot be read again."""
+    return "entry" if isinstance(facts, ErrorsUnknown) else "blasting"
+
+
+DEW_POINT_MARGIN: Final[Code[LimitMissed]] = fails("dew-point-margin", "blasting", LimitMissed, BelowDewPoint)
+HUMIDITY: Final = fails("humidity-above-maximum", "blasting", LimitMissed)
+TOO_COLD: Final = fails("steel-too-cold", "blasting", LimitMissed)
+TOO_WARM: Final = fails("steel-too-warm", "blasting", LimitMissed)
+AIR: Final = fails("air-temperature-outside-limits", "blasting", LimitMissed)
+IN_GUARD_BAND: Final = missing("conditions-in-guard-band", "blasting", LimitNear)
+INCONCLUSIVE: Final[Code[LimitNear | ErrorsUnknown]] = missing(
+    "conditions-inconclusive", conditions_settled, LimitNear, ErrorsUnknown
+)
+WARMEST: Final = missing("steel-warmest-missing", "entry", WarmestUnmeasured)
+INTERVAL: Final = missing("conditions-interval", "entry", ConditionsUnread, part="past")
+MISSING: Final = missing("conditions-missing", "entry", ConditionsElsewhere)
+UNPLACED: Final = missing("conditions-unplaced", "entry", Nothing, part="wrong")
+OUTSIDE_RANGE: Final = missing("conditions-outside-range", "entry", OutsideRange)
 NOT_COMPUTED: Final = GapCode("conditions-not-computed", OutsideRange)
 UNCERTAINTY_UNKNOWN: Final = GapCode("conditions-uncertainty-unknown", UncertaintyLacking)
 WITHOUT_LIMIT: Final = GapCode("conditions-without-limit", Nothing)

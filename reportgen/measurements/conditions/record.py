@@ -20,6 +20,7 @@ from reportgen.fields import (
     Text,
     YesNo,
     refusal,
+    refuse_no_areas,
 )
 from reportgen.units import EXAMPLES
 
@@ -61,6 +62,8 @@ class Condition(Model):
     instruments: list[Ident] = []
     confirmed: Confirmed = False
     remarks: Text | None = None
+
+    _areas_named = model_validator(mode="before")(refuse_no_areas)
 
     @model_validator(mode="after")
     def _humidity_once(self, told: ValidationInfo) -> Self:

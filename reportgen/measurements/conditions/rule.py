@@ -3,7 +3,7 @@
 A reading tells about the areas of its place alone: it neither condemns nor clears steel elsewhere.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -37,6 +37,12 @@ PRINTED_PLACES: Final = 1
 DEFAULT_MARGIN_UNIT: Final = "delta_degC"
 _NO_WORK: Final = Word("work-none", "none")
 _ASKED: Final = Word("conditions-asked", "asked")
+_IF_SHOWN_RIGHTLY: Final = Word("conditions-asked", "if-shown-rightly")
+_SHOWN_BY: Final = {
+    "humidity": "hygrometer", "wet_bulb": "psychrometer", "steel": "surface thermometer",
+    "steel_warmest": "surface thermometer", "air": "air thermometer",
+}  # fmt: skip
+"""Field of a reading → kind of instrument that shows it."""
 
 
 class ConditionResult(Value):
@@ -66,6 +72,7 @@ class ConditionResult(Value):
     humidity_uncertainty: Decimal | None = None
     dew_point_uncertainty: Decimal | None = None
     budgets: tuple[ResultBudget, ...] = ()
+    steel_warmest: Decimal | None = None
 
 
 class _Limit(Value):
@@ -76,11 +83,24 @@ class _Limit(Value):
     limit: Quantity
     decided: Decided
     quantity: str
-    known: bool = True
-    """Whether nothing that it was computed from is doubted."""
+    doubt: Word | None = None
+    """Why what it was computed from is in doubt, where it is."""
     spread: Uncertainty | None = None
     chance: Fraction | None = None
     """Probability that it is kept; None where the uncertainty is not known."""
+    unmeasured: bool = False
+    """Whether the steel that it limits during work was not measured itself, but steel that is no warmer."""
+
+    @property
+    def known(self) -> bool:
+        """Whether nothing that it was computed from is in doubt."""
+        return self.doubt is None
+
+    @property
+    def verdict(self) -> Verdict:
+        """What is known of it: steel that was not measured may miss what colder steel keeps."""
+        found = self.decided.verdict
+        return "inconclusive" if self.unmeasured and found != "does not conform" else found
 
     @property
     def shown(self) -> Decimal:
@@ -97,17 +117,22 @@ class _Limit(Value):
 
     def missed(self, taken_at: str | None, work: Word | None) -> codes.LimitMissed:
         """Return as facts how it was missed during some work, or while nothing was done."""
-        idle, asked = (None if work else _NO_WORK), (None if self.known else _ASKED)
-        value = Amount(self.shown, self.limit.unit)
+        idle = None if work else _NO_WORK
+        below = self.stated is codes.MarginAtLeast and self.shown < 0
+        kind = codes.BelowDewPoint if below else codes.LimitMissed
+        value = Amount(abs(self.shown) if below else self.shown, self.limit.unit)
         expanded, beside = self._expanded, _printed(self.spread, _places(self.shown))
         if expanded is None and beside is not None:
             expanded = Amount(beside, _difference(self.limit.unit))
-        return codes.LimitMissed(taken_at, value, self.stated(Amount.of(self.limit)), work, idle, asked, expanded)
+        return kind(taken_at, value, self.stated(Amount.of(self.limit)), work, idle, self.doubt, expanded)
 
     def open(
         self, taken_at: str | None, work: Word, rule: DecisionRule, lacking: tuple[codes.Lacking, ...]
-    ) -> tuple[Code[Any], codes.LimitNear | codes.ErrorsUnknown]:
+    ) -> tuple[Code[Any], codes.LimitNear | codes.ErrorsUnknown | codes.WarmestUnmeasured]:
         """Return as code and facts why there is no verdict on work during which it was read."""
+        if self.unmeasured:
+            value, most = Amount(self.shown, self.limit.unit), codes.SteelAtMost(Amount.of(self.limit))
+            return codes.WARMEST, codes.WarmestUnmeasured(taken_at, value, most, work)
         quantity, limit = Word("quantity", self.quantity), self.stated(Amount.of(self.limit))
         value, expanded = Amount(self.shown, self.limit.unit), self._expanded
         if expanded is None:
@@ -204,7 +229,7 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
     """Judge every reading; a limit not met is a nonconformance only where something was being blasted or coated."""
     taken: list[_Read] = []
     refused: list[tuple[Covering[Condition], codes.OutsideRange]] = []
-    for one in scene.standing:
+    for one in (each for each in scene.standing if not each.known):
         try:
             taken.append(_computed(limit, scene, one))
         except ClimateRangeError as error:
@@ -273,7 +298,7 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
     warmest, hottest = record.steel, "steel"
     if record.steel_warmest is not None:
         warmest, hottest = record.steel_warmest, "steel_warmest"
-    moist = ("humidity",) if record.humidity is not None else ("air",)
+    moist = ("humidity",) if record.humidity is not None else ("air", "wet_bulb")
     rows: tuple[
         tuple[
             Code[codes.LimitMissed], type[codes.LimitOf], str, Quantity, Uncertainty | None, Quantity | None,
@@ -291,15 +316,30 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
         (codes.AIR, codes.AirAtMost, "air-temperature", record.air, uncertain.air, limit.maximum_air, ("air",)),
     )  # fmt: skip
     rule = limit.decision_rule or "simple"
+    unmeasured = {codes.SteelAtMost} if hottest == "steel" else set()
     limits = tuple(
         _Limit(
             code, kind, stated, _decided(kind, value, stated, rule, spread), quantity,
-            not scene.asked(record, fields), spread, _chance(kind, value, stated, spread),
+            _doubt(scene, one, fields), spread,
+            None if kind in unmeasured else _chance(kind, value, stated, spread),
+            kind in unmeasured and bool(one.windows),
         )
         for code, kind, quantity, value, spread, stated, fields in rows
         if stated is not None
     )  # fmt: skip
     return _Read(one, humidity, dew, above, limits, uncertain)
+
+
+def _doubt(scene: Scene[Condition], one: Covering[Condition], fields: Iterable[str]) -> Word | None:
+    """Return why what follows from some fields of a reading is in doubt: an entry, or a failed check of what shows it.
+
+    A reading that names no instrument may be by any of a kind.
+    """
+    if scene.asked(one.record, fields):
+        return _ASKED
+    used: Sequence[str | None] = one.record.instruments or (None,)
+    failed = any(scene.in_doubt(name, _SHOWN_BY[field], one.at) for name in used for field in fields)
+    return _IF_SHOWN_RIGHTLY if failed else None
 
 
 _AT_LEAST: Final = frozenset({codes.MarginAtLeast, codes.SteelAtLeast, codes.AirAtLeast})
@@ -350,7 +390,7 @@ def outside(error: ClimateRangeError) -> codes.OutsideWhat:
 
 
 def _result(scene: Scene[Condition], reading: _Read, *, explained: bool) -> ConditionResult:
-    verdicts: set[Verdict] = {limit.decided.verdict if limit.known else "inconclusive" for limit in reading.limits}
+    verdicts: set[Verdict] = {limit.verdict if limit.known else "inconclusive" for limit in reading.limits}
     one, record, uncertain = reading.standing, reading.standing.record, reading.uncertain
     verdict = combined_verdict(verdicts) if one.counts else "not evaluated"
     humidity, above, spread = reading.shown_humidity, reading.shown_margin, uncertain.margin
@@ -362,6 +402,7 @@ def _result(scene: Scene[Condition], reading: _Read, *, explained: bool) -> Cond
         None if spread is None else rounded(spread.budget.coverage_factor, 2), reading.probability,
         _printed(uncertain.air), _printed(uncertain.steel), _printed(uncertain.humidity, _places(humidity)),
         _printed(uncertain.dew_point), tuple(each.stated for each in uncertain.each) if explained else (),
+        None if record.steel_warmest is None else rounded(record.steel_warmest.in_unit("degC"), PRINTED_PLACES),
     )  # fmt: skip
 
 
@@ -405,7 +446,7 @@ def _limit_findings(
 def _open_findings(stated: ConditionLimits, scene: Scene[Condition], reading: _Read) -> Iterator[Finding]:
     """Yield one finding for each value that work was done at and that its uncertainty leaves without a verdict."""
     one, rule, lacking = reading.standing, stated.decision_rule or "simple", reading.uncertain.lacking
-    open_ = [limit for limit in reading.limits if limit.known and limit.decided.verdict == "inconclusive"]
+    open_ = [limit for limit in reading.limits if limit.known and limit.verdict == "inconclusive"]
     for limit, (area, work) in product(open_, _by_area(one.windows).items()):
         code, facts = limit.open(one.record.taken_at or None, work, rule, lacking)
         yield code.found(facts, Place(area, time=scene.printed(one.at)), clause=stated.clause)
@@ -445,7 +486,7 @@ def _uncovered(scene: Scene[Condition]) -> dict[str, Word]:
 
 def _unplaced(scene: Scene[Condition]) -> Iterator[Finding]:
     """Yield a finding for each area that a reading may concern which does not say where it was taken."""
-    silent = sorted({one.at for one in scene.standing if one.covered is None})
+    silent = sorted({one.at for one in scene.standing if one.covered is None and not one.known})
     for at, end in zip_longest(silent, silent[1:]):
         work = [window for window in scene.windows if window.end >= at and (end is None or window.start < end)]
         for area in dict.fromkeys(window.area for window in work):

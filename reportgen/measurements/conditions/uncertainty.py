@@ -57,10 +57,14 @@ def uncertainties(
     named = {name: instruments[name] for name in record.instruments if name in instruments}
     wet = record.wet_bulb is not None
     needed = ["air temperature", *(("wet bulb", "pressure") if wet else ("relative humidity",)), "steel temperature"]
+    shown = {"relative humidity": humidity.in_unit("%")}
+    if record.pressure is not None:
+        shown["pressure"] = record.pressure.in_unit("hPa")
     found: dict[str, Errors] = {}
     lacking: list[codes.Lacking] = []
     for name in needed:
-        errors, missing = _errors(name, named, _DRY_BULB if wet and name == "air temperature" else _SHOWN_BY[name])
+        kinds = _DRY_BULB if wet and name == "air temperature" else _SHOWN_BY[name]
+        errors, missing = _errors(name, named, kinds, shown.get(name))
         if errors is None:
             lacking.append(missing)
         else:
@@ -86,11 +90,14 @@ def uncertainties(
 
 
 def _errors(
-    name: str, named: Mapping[str, Instrument], kinds: Sequence[tuple[str, ...]]
+    name: str, named: Mapping[str, Instrument], kinds: Sequence[tuple[str, ...]], shown: Fraction | None
 ) -> tuple[Errors | None, codes.Lacking]:
-    """Return the errors of what showed a quantity, and what to say where they are not known."""
+    """Return the errors of what showed a quantity, and what to say where they are not known.
+
+    ``shown`` is what it showed, of a quantity of which an error may be a share.
+    """
     used = next((those for group in kinds if (those := _of(named, group))), {})
-    errors = widest(name, (errors_of(one, _UNITS.get(name, _DEGREES)) for one in used.values()))
+    errors = widest(name, (errors_of(one, _UNITS.get(name, _DEGREES), shown) for one in used.values()))
     return errors, codes.Lacking(Word("component", name), ", ".join(used) or None)
 
 

@@ -20,7 +20,6 @@ DUST = Measurement(
     derived=derived,
     noun="dust test",
     entries=(Entry("location", 1.2), Entry("quantity", 1.2), Entry("size", 1.2), Entry("time", 1.0)),
-    retested=(codes.ABOVE_MAXIMUM.name,),
     sides=(Side("maximum_quantity", "quantity"),),
     exported=("area", "location", "quantity", "size", "verdict"),
     codes=codes,

@@ -37,8 +37,8 @@ class DustAbove(Facts):
     sizes: tuple[DustSize, ...] | None = None
 
 
-ABOVE_MAXIMUM: Final = fails("dust-above-maximum", DustAbove)
-MISSING: Final = missing("dust-missing", DustAllowed)
+ABOVE_MAXIMUM: Final = fails("dust-above-maximum", "washing", DustAbove)
+MISSING: Final = missing("dust-missing", "entry", DustAllowed)
 TAKE_TEST: Final = TaskCode("take-dust-test", DustAllowed, answers=MISSING.name)
 WITHOUT_LIMIT: Final = GapCode("dust-without-limit", Nothing)
 FINER: Final = GapCode("dust-finer-than-limited", DustSeen)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.salts.rule import SaltResult, allowed, derived, judge, seen
+from reportgen.measurements.salts.rule import SaltResult, allowed, derived, judge, seen, sureness
 from reportgen.measurements.slice import Entry, Formula, Measurement, Side
 
 __all__ = ["SALTS", "SaltLimit", "SaltResult", "SaltTest"]
@@ -18,10 +18,13 @@ _WASHED = (
     Entry("sample", 1.0, "conductivity", "uS/cm"),
 )
 _BY = (Entry("instrument", 0.9, usual=("conductivity meter",)), Entry("time", 0.9))
+_ENTRIES = (_LOCATION, *_WASHED, _CHLORIDE, *_BY)
 
 
-def asked(limit: SaltLimit) -> tuple[Entry, ...]:
+def asked(limit: SaltLimit | None) -> tuple[Entry, ...]:
     """Return what the sheet asks for: chloride as the kit shows it, or what a density follows from."""
+    if limit is None:
+        return _ENTRIES
     if limit.expressed_as == codes.CHLORIDE and limit.constant is None:
         return (_LOCATION, replace(_CHLORIDE, unit=limit.maximum.unit))
     return (_LOCATION, *_WASHED, *_BY)
@@ -39,13 +42,13 @@ SALTS = Measurement(
     result_facts=seen,
     derived=derived,
     noun="salt test",
-    entries=(_LOCATION, *_WASHED, _CHLORIDE, *_BY),
+    entries=_ENTRIES,
     asked=asked,
     depends_on=codes.ENTERED,
     instruments=("conductivity meter", "other"),
     narrowed={"chloride": "other"},
     counted=True,
-    retested=(codes.ABOVE_MAXIMUM.name,),
+    sureness=sureness,
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
     named_by=("location", "time"),
     sides=(Side("maximum", "density"),),

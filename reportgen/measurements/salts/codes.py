@@ -17,8 +17,9 @@ ENTERED: Final = ("chloride", "sample", "blank", "volume", "area")
 """Fields of a test that its density is computed from, in the order in which a derivation names them."""
 ExpressedAs = Annotated[Word, "expressed-as", (CONDUCTIVITY, SODIUM_CHLORIDE, CHLORIDE, CHLORIDE_BY_CONDUCTIVITY)]
 SaltField = Annotated[Word, "salt-entry", ENTERED]
-Hint = Annotated[Word, "salts", ("if-right", "by-size")]
+Hint = Annotated[Word, "salts", ("if-right", "if-shown-rightly", "by-size")]
 IF_RIGHT: Final = Word("salts", "if-right")
+IF_SHOWN_RIGHTLY: Final = Word("salts", "if-shown-rightly")
 BY_SIZE: Final = Word("salts", "by-size")
 NotStated = Annotated[Word, "not-in-uncertainty", ("meter", "kit", "method", "volume", "patch")]
 """Whose error is not on record."""
@@ -46,7 +47,7 @@ class SaltsSeen(Facts):
 
 
 class SaltsAbove(Facts):
-    """A density above its limit, with U; ``doubt`` where an entry that it follows from is open to doubt."""
+    """A density above its limit, with U; ``doubt`` where it follows from an entry or a meter in doubt."""
 
     density: Amount
     maximum: Amount
@@ -133,10 +134,12 @@ class SaltFactor(Facts):
     constant: Decimal
 
 
-ABOVE_MAXIMUM: Final = fails("salts-above-maximum", SaltsAbove)
-IN_GUARD_BAND: Final = missing("salts-in-guard-band", SaltsNear)
-INCONCLUSIVE: Final[Code[SaltsNear | SaltsUncertain]] = missing("salts-inconclusive", SaltsNear, SaltsUncertain)
-MISSING: Final = missing("salts-missing", SaltTestsMade)
+ABOVE_MAXIMUM: Final = fails("salts-above-maximum", "washing", SaltsAbove)
+IN_GUARD_BAND: Final = missing("salts-in-guard-band", "surer", SaltsNear)
+INCONCLUSIVE: Final[Code[SaltsNear | SaltsUncertain]] = missing(
+    "salts-inconclusive", "surer", SaltsNear, SaltsUncertain
+)
+MISSING: Final = missing("salts-missing", "entry", SaltTestsMade)
 BELOW_BLANK: Final = notes("salts-below-blank", SaltsBelowBlank)
 TEST_AGAIN: Final = TaskCode("test-salts-again", Nothing)
 MAKE_TESTS: Final = TaskCode("make-salt-tests", SaltTestsToMake, answers=MISSING.name)

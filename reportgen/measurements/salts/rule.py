@@ -9,7 +9,7 @@ from reportgen.errors import RangeError
 from reportgen.measurements.judging import Judged, errors_at, judged
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.slice import Instrument, Made, Scene, SceneArea
+from reportgen.measurements.slice import Instrument, Made, Scene, SceneArea, Sureness
 from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.conductivity import (
     Extraction,
@@ -229,6 +229,43 @@ def _uncertainty(
     return Uncertainty("salt-density", found)
 
 
+def sureness(
+    limit: SaltLimit, test: SaltTest, at: Quantity | None, instruments: Mapping[str, Instrument], edition: "Edition"
+) -> Sureness:  # fmt: skip
+    """Return how sure a test is at its own density, or would be had its method shown another, by meter, volume, patch.
+
+    A second test that happened to show less has a smaller uncertainty by that; it is no better a test. One that
+    expresses another quantity than the limit says nothing of it.
+    """
+    kind, constant = expressed(test, limit)
+    found = _judged(limit, Made(test), edition, instruments)
+    own = Quantity(found.density.in_unit(UNIT), UNIT)
+    density = own if at is None else at
+    if test.sample is not None and test.blank is not None and test.volume is not None and constant and at is not None:
+        assert test.area is not None  # noqa: S101 - the model asks for all four
+        rise = at.in_unit(UNIT) * test.area.in_unit("cm2") / (constant * test.volume.in_unit("ml"))
+        shown = Quantity(test.blank.in_unit("uS/cm") + rise, "uS/cm")
+        test = test.model_copy(update={"sample": shown})
+    known = _uncertainty(limit, test, density, constant, instruments) if _comparable(kind, limit) else None
+    wide = None if known is None else known.expanded
+    return Sureness(
+        value=own, seen=Amount(found.value.shown, UNIT),
+        expanded=None if found.value.expanded is None else Amount(found.value.expanded, UNIT),
+        wide=wide, means=wide, stated=_stated_errors(test, density, instruments),
+    )  # fmt: skip
+
+
+def _stated_errors(test: SaltTest, density: Quantity, instruments: Mapping[str, Instrument]) -> frozenset[str]:
+    """Return which errors are on record of what a test was made with, whose density is given."""
+    instrument = None if test.instrument is None else instruments.get(test.instrument)
+    meter = errors_at(instrument, *((density, UNIT) if test.sample is None else (test.sample, "uS/cm")))
+    stated = {
+        "meter": meter.accuracy, "certificate": meter.uncertainty, "resolution": meter.resolution,
+        "volume": test.volume_error, "patch": test.area_error,
+    }  # fmt: skip
+    return frozenset(name for name, error in stated.items() if error is not None)
+
+
 def _not_in_uncertainty(
     tests: Mapping[str, Sequence[_Test]], limit: SaltLimit, scene: Scene[SaltTest]
 ) -> Iterator[LeftOut]:
@@ -291,7 +328,8 @@ def _above(place: Place, test: _Test, limit: SaltLimit) -> Finding:
     maximum, doubted = Amount.of(limit.maximum), test.made.doubted
     density = Amount(test.value.shown, UNIT)
     expanded = None if test.value.expanded is None else Amount(test.value.expanded, UNIT)
-    facts = codes.SaltsAbove(density, maximum, _word(test.kind), codes.IF_RIGHT if doubted else None, expanded)
+    why = (codes.IF_SHOWN_RIGHTLY if test.made.unproven else codes.IF_RIGHT) if doubted else None
+    facts = codes.SaltsAbove(density, maximum, _word(test.kind), why, expanded)
     return codes.ABOVE_MAXIMUM.found(
         facts, place, clause=limit.clause, severity="observation" if doubted else None
     )  # fmt: skip
@@ -322,15 +360,18 @@ def _below_blank(area: str, tests: Sequence[_Test]) -> Iterator[Finding]:
 
 
 def _missing(area: SceneArea[SaltTest], tests: Sequence[_Test], limit: SaltLimit) -> Outcome[SaltResult]:
-    """Compare the tests that count with those required; one that is left open was made."""
+    """Compare the tests that count with those required; one that is left open was made.
+
+    Tests at one location say of one place: they count as one.
+    """
     counting = [test for test in tests if test.made.counts]
-    count = sum(test.comparable for test in counting)
+    count = len({test.place for test in counting if test.comparable})
     failing = sum(test.value.verdict == "does not conform" and not test.made.doubted for test in counting)
     required = required_tests(area, limit, failing)
     if required is not None and count >= required:
         return Outcome()
     wanted = codes.BY_SIZE if required is None else codes.SaltTestsRequired(required, _word(limit.expressed_as))
-    facts = codes.SaltTestsMade(count, wanted, len(counting) - count or None)
+    facts = codes.SaltTestsMade(count, wanted, sum(not test.comparable for test in counting) or None)
     found = codes.MISSING.found(facts, Place(area.id), clause=limit.clause)
     if required is None or isinstance(wanted, Word):
         return Outcome((), (found,))

@@ -85,11 +85,38 @@ class PrimedOtherwise(Facts):
     coated: str | None = None
 
 
-TIME_EXCEEDED: Final = fails("time-to-coat-exceeded", PrimedLate)
-OVERDUE: Final = missing("coating-overdue", NotPrimed)
+class PrimedAfterAll(Facts):
+    """When steel was ``coated`` that ``apparatus`` had until ``end``, and ``again`` blasted again from ``began``."""
+
+    apparatus: str
+    end: str
+    coated: str
+    again: str
+    began: str
+
+
+class PrimedThen(Facts):
+    """When steel was ``coated`` that ``again`` blasted again after that from ``began``, as of a bare ``condition``.
+
+    ``report`` is the one that says so where it is another.
+    """
+
+    apparatus: str
+    coated: str
+    again: str
+    began: str
+    condition: str
+    report: str | None = None
+
+
+TIME_EXCEEDED: Final = fails("time-to-coat-exceeded", "blasting", PrimedLate)
+OVERDUE: Final = missing("coating-overdue", "blasting", NotPrimed)
 WITHOUT_RELEASE: Final = notes("coated-without-release", Coated)
-AFTER_RELEASE: Final = notes("coated-after-earlier-release", ReleasedBefore)
-TIMES_CONTRADICTORY: Final[Code[Any]] = missing("times-contradictory", TimesStated, PrimedOtherwise, part="wrong")
+AFTER_RELEASE: Final = notes("coated-after-earlier-release", ReleasedBefore, part="missing")
+TIMES_CONTRADICTORY: Final[Code[Any]] = missing(
+    "times-contradictory", "entry", TimesStated, PrimedOtherwise, PrimedAfterAll, part="wrong"
+)
+PRIMED_BEFORE_REWORK: Final = missing("primed-before-rework", "entry", PrimedThen, part="wrong")
 COAT_BY: Final = TaskCode("coat-by", ToCoat)
 PREPARE_AGAIN: Final = TaskCode("prepare-again", NotPrimed, answers=OVERDUE.name)
 WITHOUT_LIMIT: Final = GapCode("time-to-coat-without-limit", Nothing)

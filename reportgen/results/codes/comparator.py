@@ -4,7 +4,7 @@ from typing import Final
 
 from reportgen.results.codes.ranges import Range
 from reportgen.results.facts import Facts
-from reportgen.results.statements import fails
+from reportgen.results.statements import fails, notes
 
 
 class GradeShown(Facts):
@@ -15,4 +15,11 @@ class GradeShown(Facts):
     grade: str | None = None
 
 
-GRADE_NOT_MET: Final = fails("comparator-grade-not-met", GradeShown)
+class GradeNoted(Facts):
+    """The grade seen, as written, beside readings by which alone the contract has the profile judged."""
+
+    seen: str
+
+
+GRADE_NOT_MET: Final = fails("comparator-grade-not-met", "blasting", GradeShown)
+GRADE_NOTED: Final = notes("comparator-grade-noted", GradeNoted)

@@ -77,7 +77,9 @@ class EntryNotTaken(Facts):
 class Unfinished(Facts):
     """An entry of the day file that was begun: file, line, its place there, the fields missing, how many more are.
 
-    ``absent`` is what it speaks of and nothing else enters; ``texts`` stand in some fields until they are filled in.
+    ``absent`` is what it speaks of and nothing else enters; ``texts`` stand in some fields until they are filled in, or
+    in those ``unread``, where they cannot be taken as they are. ``first`` is the line of an entry that says the same,
+    and counts.
     """
 
     file: str
@@ -87,6 +89,8 @@ class Unfinished(Facts):
     more: int | None = None
     absent: tuple[str, ...] | None = None
     texts: tuple[str, ...] | None = None
+    unread: tuple[str, ...] | None = None
+    first: int | None = None
 
 
 class Asked(Facts):
@@ -98,15 +102,15 @@ class Asked(Facts):
     below: Amount | None = None
 
 
-ENTRY_DOUBTFUL: Final = missing("entry-doubtful", DoubtedEntry, part="wrong")
+ENTRY_DOUBTFUL: Final = missing("entry-doubtful", "entry", DoubtedEntry, part="wrong")
 ENTRY_CONFIRMED: Final = notes("entry-confirmed", DoubtedEntry)
 ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
-APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", DoubtedApparatus, part="wrong")
+APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", "entry", DoubtedApparatus, part="wrong")
 APPARATUS_CONFIRMED: Final = notes("apparatus-confirmed", DoubtedApparatus)
-STEEL_DOUBTFUL: Final = missing("steel-doubtful", DoubtedSteel, part="wrong")
+STEEL_DOUBTFUL: Final = missing("steel-doubtful", "entry", DoubtedSteel, part="wrong")
 STEEL_CONFIRMED: Final = notes("steel-confirmed", DoubtedSteel)
-SERIES_TWICE: Final = missing("series-entered-twice", SameSeries, part="wrong")
+SERIES_TWICE: Final = missing("series-entered-twice", "measuring", SameSeries, part="wrong")
 SERIES_CONFIRMED: Final = notes("series-confirmed", SameSeries)
-ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", EntryNotTaken, part="wrong")
-ENTRY_UNFINISHED: Final = missing("entry-unfinished", Unfinished)
+ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", "blasting", EntryNotTaken, part="wrong")
+ENTRY_UNFINISHED: Final = missing("entry-unfinished", "entry", Unfinished)
 COMPLETE_ENTRY: Final = TaskCode("complete-entry", Unfinished, answers=ENTRY_UNFINISHED.name)

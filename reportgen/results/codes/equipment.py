@@ -4,11 +4,12 @@ from typing import Annotated, Final
 
 from reportgen.results.codes.profile import TapeGrade
 from reportgen.results.facts import Amount, Facts, Word
-from reportgen.results.statements import CheckCode, GapCode, TaskCode, holds, missing, notes
+from reportgen.results.statements import CheckCode, GapCode, Settled, TaskCode, holds, missing, notes
 
 Anvils = Annotated[Word, "anvils", ("clean", "cleaned", "not checked")]
 CheckSide = Annotated[Word, "check-side", ("before", "after")]
 CheckReading = Annotated[Word, "check-reading", ("first", "last")]
+GaugePart = Annotated[Word, "gauge-part", ("pre-set", "zero", "shim")]
 FilmRecorded = Annotated[Word, "film-recorded", ("subtracted", "included")]
 InstrumentKind = Annotated[
     Word, "instrument-kind",
@@ -52,10 +53,11 @@ class PlateNotTried(Facts):
 
 
 class LimitsOfError(Facts):
-    """The gauge's limits of error, on either side, and the shim's own where they are on record."""
+    """The gauge's limits of error, on either side, at zero; the shim's own, and what of the reading comes on top."""
 
     value: Amount
     shim: Amount | None = None
+    of_reading: Amount | None = None
 
 
 class NoLimitsOfError(Facts):
@@ -104,6 +106,13 @@ class InDoubt(Facts):
 
 class NoneInDoubt(Facts):
     """No reading is put in doubt."""
+
+
+class GaugePartUntried(Facts):
+    """What no check of the shift tried on a gauge that was read with: its rest, or the span on a shim."""
+
+    gauge: str
+    part: GaugePart
 
 
 class GaugeFailed(Facts):
@@ -230,19 +239,31 @@ class PersonNamed(Facts):
     person: str
 
 
-OTHER_METHOD: Final = missing("other-method", OtherMethod)
-GAUGE_UNCHECKED: Final = missing("gauge-check-missing", GaugeUnchecked)
-GAUGE_FAILED: Final = holds("gauge-check-failed", GaugeFailed)
-FILM_CONTRADICTED: Final = missing("film-contradicted", FilmContradicted, part="wrong")
+_READ_AT_WORK: Final = frozenset(
+    {"hygrometer", "psychrometer", "surface thermometer", "air thermometer", "barometer"}
+)  # fmt: skip
+"""Kinds of instrument for the conditions, which nobody can read again."""
+
+
+def calibration_settled(facts: Calibration) -> Settled:
+    """What a gauge or a meter of tests showed is measured anew."""
+    return "blasting" if facts.instrument.kind.key in _READ_AT_WORK else "measuring"
+
+
+OTHER_METHOD: Final = missing("other-method", "measuring", OtherMethod)
+GAUGE_UNCHECKED: Final = missing("gauge-check-missing", "entry", GaugeUnchecked)
+GAUGE_FAILED: Final = holds("gauge-check-failed", "measuring", GaugeFailed)
+FILM_CONTRADICTED: Final = missing("film-contradicted", "measuring", FilmContradicted, part="wrong")
 GAUGE_MOVED: Final = notes("gauge-drift", GaugeMoved)
-CALIBRATION_OVERDUE: Final = holds("calibration-overdue", Calibration)
-TAPE_EXPIRED: Final = holds("tape-expired", TapeExpired)
+CALIBRATION_OVERDUE: Final = holds("calibration-overdue", calibration_settled, Calibration)
+TAPE_EXPIRED: Final = holds("tape-expired", "measuring", TapeExpired)
 TAPE_UNCHECKED: Final = notes("tape-check-missing", TapeRollNamed, part="missing")
-TAPE_OUTSIDE: Final = holds("tape-check-outside-range", TapeOutside)
-CERTIFICATE_EXPIRED: Final = holds("certificate-expired", Certificate)
+TAPE_OUTSIDE: Final = holds("tape-check-outside-range", "measuring", TapeOutside)
+CERTIFICATE_EXPIRED: Final = holds("certificate-expired", "measuring", Certificate)
 MEASURE_UNUSED_TAPE: Final = TaskCode("measure-unused-tape", TapeRollNamed, answers=TAPE_UNCHECKED.name)
 EXPIRY_NOT_STATED: Final = GapCode("tape-without-expiry", TapeRollNamed)
 RANGE_NOT_PUBLISHED: Final = GapCode("tape-without-range", TapeOfGrade)
+PART_UNTRIED: Final = GapCode("gauge-part-unchecked", GaugePartUntried)
 CALIBRATION_UNDATED: Final = GapCode("calibration-without-date", CalibrationUndated)
 CERTIFICATE_NOT_STATED: Final = GapCode("certificate-not-stated", PersonNamed)
 CERTIFICATE_UNDATED: Final = GapCode("certificate-without-expiry", PersonNamed)

@@ -9,6 +9,11 @@ from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import Code, TaskCode, defers, fails, missing, notes
 
 Disposition = Annotated[Word, "disposition", ("use-as-is", "rework", "repair", "reject")]
+Again = Annotated[
+    Word, "again",
+    ("not-entered", "not-measured", "not-anew", "not-blasted", "entered", "measured", "anew", "blasted"),
+]  # fmt: skip
+"""What was done later of steel, or at a location, that was left open."""
 
 
 class Uncovered(Facts):
@@ -26,25 +31,27 @@ class Failed(Facts):
 
 
 class FoundHere(Facts):
-    """It was found in this report, in which the steel was not blasted again after it."""
+    """It was found in a report in which the steel was not blasted again after it."""
 
     found: Failed
 
 
 class BlastedBefore(Facts):
-    """The blasting that is to undo it ``began`` before the steel was last known to be so, at ``since``."""
+    """The blasting of a ``later`` report ``began`` before the steel was last known to be so, at ``since``."""
 
     failed: Failed
     since: str
     began: str
+    later: str
 
 
 class OlderSteel(Facts):
-    """The steel inspected was blasted until ``ended``, that which failed later, until ``blasted``."""
+    """The steel of a ``later`` report was blasted until ``ended``, that which failed after that, until ``blasted``."""
 
     failed: Failed
     blasted: str
     ended: str
+    later: str
 
 
 class NotTested(Facts):
@@ -68,26 +75,81 @@ class EarlierTest(Facts):
     again: str
 
 
+class FailedUntimed(Facts):
+    """``report`` does not say when it was tested, and the test that is to clear it, at ``again``, is of its shift."""
+
+    failed: Failed
+    again: str
+    report: str
+
+
 class OtherSteel(Facts):
-    """It failed on what ``apparatus`` blasted, and only steel that was entered beside it is entered again."""
+    """It failed on what ``apparatus`` blasted, and a ``later`` report enters only steel that was entered beside it."""
 
     failed: Failed
     apparatus: tuple[str, ...]
+    later: str
 
 
 class InPart(Facts):
-    """It failed on what was ``cleaned``, and by the sizes entered only a part was blasted ``again``."""
+    """It failed on what was ``cleaned``, and by the sizes entered only a part was blasted ``again``.
+
+    ``lost`` is how much of what was blasted since is no better. ``uncounted`` are the reports whose rework does not
+    count, as who inspected there may not undo it.
+    """
 
     failed: Failed
     cleaned: Amount
     again: Amount
+    lost: Amount | None = None
+    uncounted: tuple[str, ...] = ()
+
+
+class InPartOfBounds(Facts):
+    """What failed is ``bounded`` by walk-outs, and by the sizes entered only a part was blasted ``again``.
+
+    ``lost`` is how much of what was blasted since is no better. ``uncounted`` are the reports whose rework does not
+    count, as who inspected there may not undo it.
+    """
+
+    failed: Failed
+    bounded: Amount
+    again: Amount
+    lost: Amount | None = None
+    uncounted: tuple[str, ...] = ()
+
+
+class InPartOfArea(Facts):
+    """It failed on steel of unstated size, so on the ``whole`` area, of which only a part was blasted ``again``.
+
+    ``lost`` is how much of what was blasted since is no better. ``uncounted`` are the reports whose rework does not
+    count, as who inspected there may not undo it.
+    """
+
+    failed: Failed
+    again: Amount
+    whole: Amount | None = None
+    lost: Amount | None = None
+    uncounted: tuple[str, ...] = ()
 
 
 class PartAgain(Facts):
-    """What was ``cleaned``, and how much of it was blasted ``again`` by the sizes entered."""
+    """What was ``cleaned``, where that is stated, and how much of it was blasted ``again`` by the sizes entered.
 
-    cleaned: Amount
+    ``lost`` is how much of what was blasted since is no better. ``uncounted`` are the reports whose rework does not
+    count, as who inspected there may not undo it.
+    """
+
+    cleaned: Amount | None
     again: Amount
+    lost: Amount | None = None
+    uncounted: tuple[str, ...] = ()
+
+
+class StillSo(Facts):
+    """The logs found it of the blasting, and of the blasting again nothing that was recorded says otherwise."""
+
+    failed: Failed
 
 
 class NotFound(Facts):
@@ -97,9 +159,10 @@ class NotFound(Facts):
 
 
 class NotSeenAgain(Facts):
-    """It was to be repaired, and nothing that this report enters of that steel was measured or looked at after it."""
+    """It was to be repaired, and nothing that a ``later`` report enters of it was measured or looked at after it."""
 
     failed: Failed
+    later: str
 
 
 NotReworked = (
@@ -109,9 +172,13 @@ NotReworked = (
     | OlderSteel
     | OtherSteel
     | InPart
+    | InPartOfBounds
+    | InPartOfArea
     | NotTested
     | UntimedTest
     | EarlierTest
+    | FailedUntimed
+    | StillSo
     | NotSeenAgain
 )
 """Why an inspection is not of steel reworked, or repaired, after what failed."""
@@ -130,9 +197,30 @@ class NotPlanned(Facts):
 
 
 class NotTheirs(Facts):
-    """``inspector`` has neither the role nor the organisation of the inspector of ``report``, which raised it."""
+    """``inspector`` of a ``later`` report has neither role nor organisation of that of ``report``, which raised it."""
 
     inspector: str
+    report: str
+    later: str
+
+
+class NoLater(Facts):
+    """It was measured ``at`` a time, and the reading that is to settle it, at ``again``, is not later."""
+
+    at: str
+    again: str
+
+
+class AgainUntimed(Facts):
+    """It was measured ``at`` a time, and when it was measured again is not recorded."""
+
+    at: str
+
+
+class FirstUntimed(Facts):
+    """``report`` does not say when it was measured, and the reading that is to settle it, at ``again``, is no later."""
+
+    again: str
     report: str
 
 
@@ -166,22 +254,66 @@ class LeftOpen(Facts):
 
 
 class SteelOpen(LeftOpen):
-    """The steel was not entered again; ``coated`` where it was primed, ``refused`` where it was by one who may not.
+    """Steel, and what was done ``again``; ``coated`` where it was primed, ``refused`` why what was done does not count.
 
     ``part`` is what of it was blasted again, where that is not all.
     """
 
+    again: Again
     coated: str | None = None
-    refused: NotTheirs | None = None
+    refused: NotTheirs | NoLater | AgainUntimed | FirstUntimed | None = None
     part: PartAgain | None = None
 
 
 class PlaceOpen(SteelOpen):
-    """The location was not measured or tested again."""
+    """A location that is to be measured or tested again."""
+
+
+class BlastingDoubted(SteelOpen):
+    """Steel that a new blasting alone clears: how it was blasted, or what was begun on it, is in doubt."""
+
+
+class DoubtedSince(BlastingDoubted):
+    """The same by a check in ``report``, of steel that an earlier one enters."""
+
+
+class ValuesDoubted(SteelOpen):
+    """Steel on which what was measured or tested is in doubt."""
+
+
+class ValueUndecided(LeftOpen):
+    """The value was ``seen`` with ``expanded`` uncertainty, and what was measured ``again``, if it was, is no surer.
+
+    ``refused`` is why what was ``tried`` does not count; without ``tried``, why what was measured again does not.
+    """
+
+    seen: Amount
+    expanded: Amount
+    again: Amount | None = None
+    again_expanded: Amount | None = None
+    tried: Again | None = None
+    coated: str | None = None
+    refused: NotTheirs | NoLater | AgainUntimed | FirstUntimed | None = None
+    part: PartAgain | None = None
+
+
+class TestUndecided(ValueUndecided):
+    """The same of a test of what can be washed off."""
 
 
 class EntryOpen(SteelOpen):
     """What came in from the site was never taken."""
+
+
+class Surer(Facts):
+    """What ``report`` left undecided by ``code`` and saw, with its uncertainty, and what was measured ``again``."""
+
+    code: str
+    report: str
+    seen: Amount
+    expanded: Amount | None
+    again: Amount
+    again_expanded: Amount
 
 
 class NotPrimedSince(LeftOpen):
@@ -289,6 +421,14 @@ class DecidedElsewhere(Facts):
     report: str | None = None
 
 
+class ClosedBefore(Facts):
+    """A nonconformance entered as open, or with another disposition, that ``report`` of ``date`` had closed."""
+
+    nonconformance: str
+    report: str
+    date: str
+
+
 class Succeeded(Facts):
     """Who answers here for what ``former`` found in ``report``, named by whom, and by which evidence."""
 
@@ -305,18 +445,23 @@ class RestsOn(Facts):
     file: str
 
 
-MISSING: Final = defers("nonconformance-missing", Uncovered)
-FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
-LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen, EntryOpen, NotPrimedSince)
-ACCEPTED_EARLIER: Final = fails("accepted-earlier", AcceptedBefore)
+MISSING: Final = defers("nonconformance-missing", "standing", Uncovered)
+FAILED_EARLIER: Final = defers("failed-earlier", "standing", FailedBefore)
+LEFT_OPEN: Final[Code[Any]] = missing(
+    "left-open-earlier", "standing", SteelOpen, PlaceOpen, BlastingDoubted, DoubtedSince, ValuesDoubted,
+    ValueUndecided, TestUndecided, EntryOpen, NotPrimedSince,
+)  # fmt: skip
+SURER: Final = notes("decided-by-surer", Surer)
+ACCEPTED_EARLIER: Final = fails("accepted-earlier", "blasting", AcceptedBefore)
 OPEN: Final = defers(
-    "nonconformance-open", StillOpen, ClosedByInspector, ClosedByContractor, ClosedOnPaper, ClosedTooEarly,
+    "nonconformance-open", "standing", StillOpen, ClosedByInspector, ClosedByContractor, ClosedOnPaper, ClosedTooEarly,
     ClosedElsewhere, ClosedBeforeEntry, ClosedUnseen, part="next",
 )  # fmt: skip
-DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
+DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", "standing", DecidedElsewhere, part="wrong")
+REOPENED: Final = defers("closed-nonconformance-reopened", "standing", ClosedBefore, part="wrong")
 RAISED_ELSEWHERE: Final = notes("raised-elsewhere", RaisedIn)
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
-NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
+NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", "standing", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 INSPECT_REPAIRED: Final = TaskCode("inspect-repaired", ToClose, answers=OPEN.name)
 INSPECT_REWORKED: Final = TaskCode("inspect-reworked", FailedBefore, answers=FAILED_EARLIER.name)
@@ -328,11 +473,20 @@ DECIDE_THERE: Final = TaskCode("decide-where-inspected", ToClose, answers=OPEN.n
 FINISH_ENTRY: Final = TaskCode("finish-entry-decided", ToClose, answers=OPEN.name)
 ENTER_STEEL_AGAIN: Final = TaskCode("enter-steel-again", SteelOpen, answers=LEFT_OPEN.name)
 MEASURE_THERE_AGAIN: Final = TaskCode("measure-there-again", PlaceOpen, answers=LEFT_OPEN.name)
+BLAST_AGAIN: Final = TaskCode("blast-in-doubt-again", BlastingDoubted, answers=LEFT_OPEN.name)
+MEASURE_ANEW: Final = TaskCode("measure-anew", ValuesDoubted, answers=LEFT_OPEN.name)
+MEASURE_SURER: Final = TaskCode("measure-surer-there", ValueUndecided, answers=LEFT_OPEN.name)
+TEST_SURER: Final = TaskCode("test-surer-there", TestUndecided, answers=LEFT_OPEN.name)
 ENTER_IN_REVISION: Final = TaskCode("enter-in-revision", EntryOpen, answers=LEFT_OPEN.name)
 ENTER_PRIMER: Final = TaskCode("enter-primer", NotPrimedSince, answers=LEFT_OPEN.name)
 SETTLE: Final[dict[type[LeftOpen], TaskCode[Any]]] = {
     SteelOpen: ENTER_STEEL_AGAIN,
     PlaceOpen: MEASURE_THERE_AGAIN,
+    BlastingDoubted: BLAST_AGAIN,
+    DoubtedSince: BLAST_AGAIN,
+    ValuesDoubted: MEASURE_ANEW,
+    ValueUndecided: MEASURE_SURER,
+    TestUndecided: TEST_SURER,
     EntryOpen: ENTER_IN_REVISION,
     NotPrimedSince: ENTER_PRIMER,
 }

@@ -20,6 +20,21 @@ class MeasuredEarly(Facts):
     until: str | None = None
 
 
+class MeasuredOnGone(Facts):
+    """How many of what were made from when to when, in the entry of what ``apparatus`` blasted until ``end``.
+
+    ``began`` is from when nothing of that stood as it was.
+    """
+
+    what: Made
+    count: int
+    first: str
+    last: str | None
+    apparatus: str
+    end: str
+    began: str
+
+
 class MeasuredLate(Facts):
     """How many of what were made from when to when, and when the steel was primed."""
 
@@ -89,11 +104,12 @@ class InspectorSeen(Facts):
     seen: tuple[SeenAt, ...]
 
 
-MEASURED_BEFORE_BLASTING: Final = missing("measured-before-blasting", MeasuredEarly, part="wrong")
+MEASURED_BEFORE_BLASTING: Final = missing("measured-before-blasting", "measuring", MeasuredEarly, part="wrong")
 MEASURED_AFTER_PRIMER: Final[Code[Any]] = missing(
-    "measured-after-primer", MeasuredLate, UntimedLate, StatedLate, part="wrong"
+    "measured-after-primer", "blasting", MeasuredLate, UntimedLate, StatedLate, part="wrong"
 )  # fmt: skip
+MEASURED_AFTER_REWORK: Final = missing("measured-after-rework", "measuring", MeasuredOnGone, part="wrong")
 TEST_BEFORE_BLASTING: Final = notes("test-before-blasting", EarlyTest)
-READINGS_TOO_FAST: Final = missing("readings-too-fast", ReadTooFast, part="wrong")
-INSTRUMENT_IN_TWO_PLACES: Final = missing("instrument-in-two-places", InstrumentSeen, part="wrong")
+READINGS_TOO_FAST: Final = missing("readings-too-fast", "measuring", ReadTooFast, part="wrong")
+INSTRUMENT_IN_TWO_PLACES: Final = missing("instrument-in-two-places", "measuring", InstrumentSeen, part="wrong")
 INSPECTOR_IN_TWO_PLACES: Final = notes("inspector-in-two-places", InspectorSeen)

@@ -160,18 +160,18 @@ class SpotCame(Facts):
     profile: Amount | None = None
 
 
-BELOW_MINIMUM: Final = fails("profile-below-minimum", ProfileJudged)
-ABOVE_MAXIMUM: Final = fails("profile-above-maximum", ProfileJudged)
-IN_GUARD_BAND: Final = missing("profile-in-guard-band", ProfileJudged)
+BELOW_MINIMUM: Final = fails("profile-below-minimum", "blasting", ProfileJudged)
+ABOVE_MAXIMUM: Final = fails("profile-above-maximum", "blasting", ProfileJudged)
+IN_GUARD_BAND: Final = missing("profile-in-guard-band", "surer", ProfileJudged)
 INCONCLUSIVE: Final[Code[InBand | UncertaintyUnknown | GradeShown]] = missing(
-    "profile-inconclusive", InBand, UncertaintyUnknown, GradeShown
+    "profile-inconclusive", "surer", InBand, UncertaintyUnknown, GradeShown
 )
-SPOTS_MISSING: Final = missing("spots-missing", SpotsMissing)
-SPOTS_TOO_MANY: Final = missing("spots-too-many", SpotsTooMany)
-SECOND_READING_MISSING: Final = missing("second-reading-missing", NoneByTape)
-OUTSIDE_GRADE_RANGE: Final = missing("outside-grade-range", NoneByTape)
-CONTRADICTORY: Final[Code[NoProfile]] = missing("contradictory-readings", NoneByTape, NoneByDepth)
-SPOTS_DISAGREE: Final = missing("spots-disagree", SpotsDisagree)
+SPOTS_MISSING: Final = missing("spots-missing", "entry", SpotsMissing)
+SPOTS_TOO_MANY: Final = missing("spots-too-many", "measuring", SpotsTooMany)
+SECOND_READING_MISSING: Final = missing("second-reading-missing", "entry", NoneByTape)
+OUTSIDE_GRADE_RANGE: Final = missing("outside-grade-range", "measuring", NoneByTape)
+CONTRADICTORY: Final[Code[NoProfile]] = missing("contradictory-readings", "measuring", NoneByTape, NoneByDepth)
+SPOTS_DISAGREE: Final = missing("spots-disagree", "measuring", SpotsDisagree)
 OUTLIER: Final = notes("outlier", Outlier)
 SCATTER_ABOVE_STATED: Final = notes("scatter-above-stated", ScatterAbove)
 READ_OTHER_GRADE: Final = TaskCode("read-other-grade", OtherGrade)

@@ -4,13 +4,14 @@ from typing import Annotated, Final, get_args
 
 from reportgen.results.codes.equipment import InstrumentNamed, NoneInDoubt
 from reportgen.results.facts import Amount, Facts, Word
-from reportgen.results.statements import CheckCode, StepCode, TaskCode, defers, fails, holds, missing, notes
+from reportgen.results.statements import CheckCode, Settled, StepCode, TaskCode, defers, fails, holds, missing, notes
 from reportgen.results.values import Cleaned
 
 Grain = Annotated[Word, "grain", ("uniform", "not uniform")]
 Rubbed = Annotated[Word, "rubbed", ("fully", "not fully", "slid")]
 Kept = Annotated[Word, "kept", ("affixed", "kept")]
 Oil = Annotated[Word, "oil-seen", ("clean", "oil removed", "oil")]
+OilLate = Annotated[Word, "oil-late", ("late",)]
 Edges = Annotated[Word, "edges", ("dressed", "not dressed")]
 HeldWork = Annotated[Word, "held-work", ("blasting", "coating")]
 HoldState = Annotated[Word, "hold-state", ("not asked", "asked", "refused", "released", "released by the contractor")]
@@ -122,13 +123,19 @@ class TestsInDoubt(Facts):
     places: tuple[str, ...]
 
 
+class TestsReplaced(Facts):
+    """Tests of an area that are in doubt and do not count, as others there stand for them; by their locations."""
+
+    places: tuple[str, ...]
+
+
 class FunctionFailed(Facts):
     """A check that failed, and what it puts in doubt; the time is that of the check."""
 
     instrument: InstrumentNamed
     seen: FunctionSeen
     due: Tolerated
-    doubt: TimesInDoubt | TimesReplaced | TestsInDoubt | NoneInDoubt
+    doubt: TimesInDoubt | TimesReplaced | TestsInDoubt | TestsReplaced | NoneInDoubt
 
 
 # Hold points
@@ -197,11 +204,12 @@ class OilFound(Facts):
 
 
 class OilTested(Facts):
-    """What was seen of oil before the blasting, how it was looked for, and when."""
+    """What was seen of oil before the blasting, how it was looked for, and when; ``late`` where that had begun."""
 
     seen: Oil
     method: str | None = None
     at: str | None = None
+    late: OilLate | None = None
 
 
 class EdgesLeft(Facts):
@@ -215,6 +223,16 @@ class ToldReleased(Facts):
     """To whom it was said that an area is released."""
 
     to: str
+
+
+SlipDifference = Annotated[Word, "slip-difference", ("release", "steel", "limits", "readings")]
+
+
+class SlipNotUpheld(Facts):
+    """A release slip, and in what the report says otherwise."""
+
+    file: str
+    differs: tuple[SlipDifference, ...]
 
 
 class ToldEarly(Facts):
@@ -252,21 +270,27 @@ class Overdue(Facts):
     responsible: str | None = None
 
 
-REPLICA_FAULTY: Final = missing("replica-faulty", ReplicaFaulty)
-REPLICA_NOT_REPLACED: Final = missing("replica-not-replaced", ReplicaThrownAway)
+def function_settled(facts: FunctionFailed) -> Settled:
+    """Tests are made anew; under which conditions steel was blasted nobody can read again."""
+    return "measuring" if isinstance(facts.doubt, TestsInDoubt) else "blasting"
+
+
+REPLICA_FAULTY: Final = missing("replica-faulty", "measuring", ReplicaFaulty)
+REPLICA_NOT_REPLACED: Final = missing("replica-not-replaced", "measuring", ReplicaThrownAway)
 REPLICA_THROWN_AWAY: Final = notes("replica-thrown-away", ReplicaThrownAway)
-FUNCTION_FAILED: Final = holds("function-check-failed", FunctionFailed)
+FUNCTION_FAILED: Final = holds("function-check-failed", function_settled, FunctionFailed)
 FUNCTION_BEYOND: Final = notes("function-error-beyond", FunctionBeyond)
-HOLD_PASSED: Final = holds("hold-point-passed", HoldPassed)
-HOLD_STANDS: Final = defers("hold-point-open", HoldNotReleased)
-CLEANED_TOO_MUCH: Final = missing("cleaned-more-than-area", CleanedTooMuch, part="wrong")
+HOLD_PASSED: Final = holds("hold-point-passed", "blasting", HoldPassed)
+HOLD_STANDS: Final = defers("hold-point-open", "standing", HoldNotReleased)
+CLEANED_TOO_MUCH: Final = missing("cleaned-more-than-area", "entry", CleanedTooMuch, part="wrong")
 PARTLY_CLEANED: Final = notes("area-partly-cleaned", AreaCleaned)
 CLEANED_AGAIN: Final = notes("area-cleaned-again", AreaCleaned)
-OIL_FOUND: Final = fails("oil-on-steel", OilFound)
-EDGES_LEFT: Final = holds("edges-not-dressed", EdgesLeft)
+OIL_FOUND: Final = fails("oil-on-steel", "blasting", OilFound)
+EDGES_LEFT: Final = holds("edges-not-dressed", "edges", EdgesLeft)
 TOLD_RELEASED: Final = notes("told-without-release", ToldReleased, part="wrong")
+SLIP_NOT_UPHELD: Final = notes("slip-not-upheld", SlipNotUpheld)
 TOLD_EARLY: Final = notes("told-before-tested", ToldEarly, part="wrong")
-RECORD_MISSING: Final = missing("record-missing", RecordMissing)
+RECORD_MISSING: Final = missing("record-missing", "entry", RecordMissing)
 RECORD_NOT_STATED: Final = notes("record-not-stated", RecordMissing, part="missing")
 REPORT_LATE: Final = notes("report-late", ReportLate)
 NONCONFORMANCE_OVERDUE: Final = notes("nonconformance-overdue", Overdue, part="missing")

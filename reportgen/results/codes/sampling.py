@@ -2,6 +2,7 @@
 
 from typing import Annotated, Final
 
+from reportgen.results.codes.order import Made
 from reportgen.results.codes.profile import TapeGrade
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import Code, GapCode, TaskCode, missing
@@ -108,6 +109,16 @@ class Unmeasured(Facts):
     least: int
 
 
+class Untested(Facts):
+    """Steel of an area of which another part was blasted again, and what it has no test of; ``count`` is 1."""
+
+    what: Made
+    count: int
+    apparatus: str
+    start: str
+    end: str
+
+
 class Lacking(Facts):
     """What the plan needs and the project does not state."""
 
@@ -149,13 +160,15 @@ class NextStep(Facts):
 
 
 LOCATIONS_MISSING: Final[Code[AreaShort | PartShort | PlanUnknown | ChangeNotMeasured]] = missing(
-    "locations-missing", AreaShort, PartShort, PlanUnknown, ChangeNotMeasured
+    "locations-missing", "entry", AreaShort, PartShort, PlanUnknown, ChangeNotMeasured
 )
-SURFACE_NOT_MEASURED: Final = missing("surface-not-measured", Unmeasured)
-WALK_OUT_MISSING: Final[Code[NoWalkOut | WalkOutOpen]] = missing("walk-out-missing", NoWalkOut, WalkOutOpen)
+SURFACE_NOT_MEASURED: Final = missing("surface-not-measured", "entry", Unmeasured)
+PART_NOT_TESTED: Final = missing("part-not-tested", "entry", Untested)
+WALK_OUT_MISSING: Final[Code[NoWalkOut | WalkOutOpen]] = missing("walk-out-missing", "entry", NoWalkOut, WalkOutOpen)
 MEASURE_AREA: Final = TaskCode("measure-area", MoreOnArea, answers=LOCATIONS_MISSING.name)
 MEASURE_PART: Final = TaskCode("measure-part", MoreOnPart, answers=LOCATIONS_MISSING.name)
 MEASURE_SURFACE: Final = TaskCode("measure-surface", Unmeasured, answers=SURFACE_NOT_MEASURED.name)
+TEST_PART: Final = TaskCode("test-part", Untested, answers=PART_NOT_TESTED.name)
 WALK_OUT: Final = TaskCode("walk-out", NoWalkOut, answers=WALK_OUT_MISSING.name)
 WALK_ON: Final = TaskCode("walk-on", NextStep)
 """One step: no single one settles the walk-out."""

@@ -11,9 +11,10 @@ from reportgen.pdf.copied_objects import Imported
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.flow import Flowable, PageBreak
 from reportgen.pdf.styles import BODY, BOLD, INK, LABEL, MUTED, REGULAR, colour
-from reportgen.pdf.tables import Column, GroupedTable
+from reportgen.pdf.tables import Column
 from reportgen.pdf.tagging import PageReference
 from reportgen.pdf.textlines import one_line, text_width
+from reportgen.submittal.pages.tables import SIZE, table
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -48,14 +49,13 @@ def copies_section(
     groups: list[list[Row]] = []
     for row in copied:
         title = f"{row.number} r{row.revision}"
-        link = PageReference(_bookmark(row), size=7.5, width=90, title=title)
+        link = PageReference(_bookmark(row), size=SIZE, width=90, title=title)
         groups.append([(title, row.date, row.file, str(row.copied_pages), link)])
-    table = GroupedTable(columns, groups, words("copies.title"), row_head=True, size=7.5, leading=9.8)
     story: list[Flowable] = [
         PageBreak(),
         SectionTitle(words("copies.title"), "copies"),
         running_text(words("copies.note"), before=4),
-        table,
+        table(columns, groups, words, "copies.title", row_head=True),
     ]
     imported = Imported()
     for row in copied:

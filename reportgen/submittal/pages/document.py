@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from reportgen.gc_pause import collector_off
@@ -9,14 +10,18 @@ from reportgen.pdf.blocks import Facts, SectionTitle, running_text, title_text
 from reportgen.pdf.canvas import artifact
 from reportgen.pdf.drawn import drawn
 from reportgen.pdf.endline import EndLine
-from reportgen.pdf.page import BODY_BOTTOM, MARGIN, Furniture, build_pages, geometry
+from reportgen.pdf.foreign import Foreign
+from reportgen.pdf.page import BODY_BOTTOM, MARGIN, Furniture, Laid, build_pages, geometry
 from reportgen.pdf.signerblock import block_height, paint_block, signer_texts, write_covered
 from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT, TITLE_ROOM, Rendered
 from reportgen.pdf.styles import INK, colour
 from reportgen.pdf.tagging import group
+from reportgen.pdf.tightening import tightest
 from reportgen.submittal.pages.copies import copies_section
 from reportgen.submittal.pages.sections import areas_section, index_section, integrity_section, log_section
 from reportgen.submittal.pages.trends import statistics_section
+from reportgen.units import decimal_mark
+from reportgen.words.catalogue import catalogue
 from reportgen.words.filing import filing_words
 from reportgen.words.numbers import zone_text
 
@@ -38,18 +43,20 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
 
     ``read(file)`` returns the bytes of an original by its name in the submittal; it is called where pages are copied.
     """
-    with collector_off():
+    words, place = filing_words(content.language), geometry(content.page)
+    with collector_off(), decimal_mark(words.decimal):
         content = drawn(content)
-        words, place = filing_words(content.language), geometry(content.page)
         foot = _Foot(content, words, place.width)
-        story = _cover(content, words)
-        for section in (index_section, areas_section, statistics_section, log_section, integrity_section):
-            blocks = section(content, words, place.width)
-            story += group("Sect", blocks) if blocks else []
-        if copies := copies_section(content, words, (place.width, place.height), read):
-            story += group("Sect", copies)
-        else:
-            story.append(EndLine(words("end", reference=content.reference)))
+
+        def story() -> list[Flowable]:
+            told = _cover(content, words)
+            for section in (index_section, areas_section, statistics_section, log_section, integrity_section):
+                blocks = section(content, words, place.width)
+                told += group("Sect", blocks) if blocks else []
+            if copies := copies_section(content, words, (place.width, place.height), read):
+                return [*told, *group("Sect", copies)]
+            return [*told, EndLine(words("end", reference=content.reference))]
+
         furniture = Furniture(
             place,
             content.signer.organisation or content.signer.name,
@@ -59,10 +66,17 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
         )
 
         title = f"{words('submittal.title')}, {content.reference}"
-        pdf, pages = build_pages(
-            story, furniture, title=title, language=words.language, first_page_foot=foot.height,
-            finish_first_page=foot.draw,
-        )  # fmt: skip
+        said = [*content.differing, *(row.remark for row in content.reports)]
+        foreign = Foreign("en", said) if words("english") else None
+
+        def build(ready: Callable[[Any], Any]) -> tuple[Laid, float]:
+            laid = build_pages(
+                list(map(ready, story())), furniture, title=title, language=words.language,
+                first_page_foot=foot.height, finish_first_page=foot.draw, foreign=foreign,
+            )  # fmt: skip
+            return laid, laid.filled
+
+        pdf, pages, _ = tightest(build)
         return Rendered(pdf, pages, foot.box())
 
 
@@ -72,7 +86,8 @@ class _Foot:
     def __init__(self, content: Submittal, words: Words, width: float) -> None:
         self.content, self.words, self.width = content, words, width
         signed = words("signature.digital", at=f"{content.at:%Y-%m-%d %H:%M} {zone_text(content.at)}")
-        self._texts = signer_texts(content.signer.name, content.signer, signed)
+        who = replace(content.signer, role=content.signer.role and catalogue(words.language).role(content.signer.role))
+        self._texts = signer_texts(content.signer.name, who, signed)
         self._high = max(BOX_HEIGHT, block_height(self._texts, (width - BOX_GAP) / 2))
         self.height = TITLE_ROOM + self._high + BOX_GAP
 
@@ -125,8 +140,10 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
         story += [SectionTitle(words("submittal.remarks"), "remarks"), running_text(content.remarks, before=4)]
     # how many areas are where now, and how many nonconformances are open
     now = [area.decision for area in content.areas]
+    (whole, part), total = content.released, len(now) - now.count("unproven")
+    released = words("state.whole" if part else "state.counted", whole=whole, total=total, part=part)
     facts = [
-        (words("state.release"), f"{now.count('release')} of {len(now) - now.count('unproven')}"),
+        (words("state.release"), released),
         (words("state.hold"), str(now.count("hold"))),
         (words("state.rework"), str(now.count("rework"))),
         (words("state.open"), str(content.open_nonconformances)),
@@ -141,6 +158,8 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
         counted = "state.unproven.some" if len(unproven) < content.count else "state.unproven.all"
         story.append(running_text(words(counted, reports=_named(unproven, words)), "note", before=4))
     story += [running_text(f"{one[0].upper()}{one[1:]}.", "note", before=4) for one in content.differing]
+    if words("english") and (content.differing or any(row.remark for row in content.reports)):
+        story.append(running_text(words("english"), "note", before=4))
     return story
 
 

@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class IndexRow:
-    """One report in the index. ``areas`` are id and decision; ``signature`` is the overall verdict on the file.
+    """One report in the index. ``areas`` are id, decision, and whether that is on a part alone.
+
+    ``signature`` is the overall verdict on the file.
 
     ``copied_pages`` is the number of its pages when copies of them are appended, else 0. ``place`` is what becomes of
     it beside other files of its number: ``decides``, ``superseded`` or ``set aside`` by the revision ``beside``,
@@ -27,7 +29,7 @@ class IndexRow:
     date: str
     issued_at: str
     verdict: str
-    areas: tuple[tuple[str, str], ...]
+    areas: tuple[tuple[str, str, bool], ...]
     signer: str
     signature: str
     remark: str
@@ -41,7 +43,10 @@ class IndexRow:
 
 @dataclass(frozen=True, slots=True)
 class AreaEvent:
-    """What one report said of an area; its ``decision`` is ``unseen`` where the report did not inspect it."""
+    """What one report said of an area; its ``decision`` is ``unseen`` where the report did not inspect it.
+
+    ``part`` is how much of how much is released, where that is not the whole.
+    """
 
     date: str
     number: str
@@ -49,6 +54,7 @@ class AreaEvent:
     verdict: str
     decision: str
     coated: bool
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +76,8 @@ class AreaHistory:
     contested: tuple[str, ...] = ()
     proven: bool = True
     barred: tuple[str, ...] = ()
+    part: str = ""
+    """How much of how much is released, where the area is and that is not the whole."""
     open: tuple[str, ...] = ()
     """Nonconformances that are open, on the area or on none in particular: no area is released while one is."""
 
@@ -180,6 +188,12 @@ class Submittal:
     """
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"
+
+    @property
+    def released(self) -> tuple[int, int]:
+        """How many areas are released as a whole, and how many in part."""
+        parts = [bool(area.part) for area in self.areas if area.decision == "release"]
+        return parts.count(False), parts.count(True)
 
     @property
     def open_nonconformances(self) -> int:

@@ -6,14 +6,17 @@ import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import verdict_mark
-from reportgen.pdf.blocks import Ledger, SectionTitle, Verdict, running_text
+from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text
 from reportgen.pdf.canvas import artifact, tagged
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
 from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BOLD, HAIRLINE, LEADING, MUTED, REGULAR, colour, paragraph_style
-from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
+from reportgen.pdf.tables import SECTION_ROOM, Cell, Column, Row
 from reportgen.pdf.tagging import tagged_list
 from reportgen.pdf.textlines import markup
+from reportgen.submittal.pages.tables import SIZE, table
+from reportgen.units import printed
+from reportgen.words.catalogue import catalogue
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,8 +26,7 @@ if TYPE_CHECKING:
 
 _SIGNATURE_MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive"}
 _DECISION_MARK = {"release": "conforms", "hold": "inconclusive", "rework": "does not conform"}
-_SIZE = 7.5
-_LEADING = 9.8
+_END = 34.0  # points of the line that ends the submittal
 _LINE_END = 5.0
 
 
@@ -39,11 +41,11 @@ def index_section(content: Submittal, words: Words, width: float) -> list[Flowab
     groups: list[list[Row]] = []
     for row in content.reports:
         areas = []
-        for area, decision in row.areas:
-            said = f"{area} {words(f'decision.{decision}')}"
+        for area, decision, in_part in row.areas:
+            said = f"{area} {_decided(words, decision, in_part=in_part)}"
             names = [name for held, name in row.held if held == area]  # by which it is on hold all the same
             areas.append(f"{said} ({words('index.held', open=', '.join(names))})" if names else said)
-        state = Verdict(_SIGNATURE_MARK[row.signature], words(f"signature.{row.signature}"), 112, size=_SIZE)
+        state = Verdict(_SIGNATURE_MARK[row.signature], words(f"signature.{row.signature}"), 112, size=SIZE)
         same = ".same" if row.place == "set aside" and row.beside == row.revision else ""
         revision = words(f"index.{row.place.replace(' ', '.')}{same}", revision=row.revision, other=row.beside)
         issued = Cell(words("index.issued", at=row.issued_at), ink=MUTED)
@@ -54,8 +56,8 @@ def index_section(content: Submittal, words: Words, width: float) -> list[Flowab
                 (Cell(revision, REGULAR, MUTED), issued, Cell(f"SHA-256 {row.sha256}", ink=MUTED), signed),
             ]
         )
-    table = GroupedTable(columns, groups, words("index.title"), size=_SIZE, leading=_LEADING)
-    return [CondPageBreak(table.need(2)), SectionTitle(words("index.title"), "index"), table]
+    made = table(columns, groups, words, "index.title")
+    return [CondPageBreak(made.need(2)), SectionTitle(words("index.title"), "index"), made]
 
 
 class _Timeline(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -104,26 +106,35 @@ def areas_section(content: Submittal, words: Words, width: float) -> list[Flowab
         Column(words("areas.last"), 96, ink=MUTED, gap=0),
     ]
     groups = [[_area_row(area, words, (first, last), line - 8)] for area in content.areas]
-    table = GroupedTable(columns, groups, words("areas.title"), row_head=True, size=_SIZE, leading=_LEADING)
+    made = table(columns, groups, words, "areas.title", row_head=True)
     title = SectionTitle(words("areas.title"), "areas", note=words("areas.note"))
     left = []
     for one in content.gone:
         decision = words(f"decision.{one.decision}")
         told = words("areas.gone", by=one.by, area=one.area, report=one.report, decision=decision)
         left.append(running_text(told, "note", before=4))
-    return [CondPageBreak(table.need(2)), title, table, *left]
+    return [CondPageBreak(made.need(2)), title, made, *left]
+
+
+def _decided(words: Words, decision: str, *, in_part: bool) -> str:
+    word = words(f"decision.{decision}")
+    return words("decision.part", decision=word) if in_part else word
 
 
 def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float) -> Row:
-    said = "; ".join(f"{event.date} {words(f'decision.{event.decision}')}" for event in area.events)
+    said = "; ".join(
+        f"{event.date} {_decided(words, event.decision, in_part=bool(event.part))}" for event in area.events
+    )
     marks = [(event.date, event.decision) for event in area.events if event.decision != "unseen"]
-    word = words(f"decision.{area.decision}")
+    word = _decided(words, area.decision, in_part=bool(area.part))
     if area.decision != "unproven" and area.coated:
         word = f"{word}, {words('areas.coated')}"
     if area.decision != "unproven" and not area.proven:
         word = f"{word}, {words('decision.unproven')}"
-    state = Verdict(_DECISION_MARK.get(area.decision, "inconclusive"), word, 96, size=_SIZE)
+    state = Verdict(_DECISION_MARK.get(area.decision, "inconclusive"), word, 96, size=SIZE)
     by = [area.by, *(words("areas.contested", report=report) for report in area.contested)]
+    cleaned, _, size = printed(area.part).partition(" of ")
+    by[1:1] = [words("areas.part", cleaned=cleaned, size=size)] if area.part else []
     by += [words("areas.barred", report=report) for report in area.barred]
     by += [words("areas.open", report=name) for name in area.open]
     history = _Timeline(marks, *period, line, said)
@@ -144,8 +155,8 @@ def log_section(content: Submittal, words: Words, width: float) -> list[Flowable
         Column(words("log.status"), 54, gap=0),
     ]
     groups = [[_log_row(row, words)] for row in content.nonconformances]
-    table = GroupedTable(columns, groups, words("log.title"), row_head=True, size=_SIZE, leading=_LEADING)
-    return [CondPageBreak(table.need(2)), title, table]
+    made = table(columns, groups, words, "log.title", row_head=True)
+    return [CondPageBreak(made.need(2)), title, made]
 
 
 def _log_row(row: LogRow, words: Words) -> Row:
@@ -156,9 +167,10 @@ def _log_row(row: LogRow, words: Words) -> Row:
     told += [words("log.barred", report=report) for report in row.barred]
     told += [] if row.proven else [words("log.unproven")]
     mark = "inconclusive" if not row.proven else "does not conform" if row.status == "open" else "conforms"
-    state = Verdict(mark, words(f"log.{row.status}"), 54, size=_SIZE)
+    state = Verdict(mark, words(f"log.{row.status}"), 54, size=SIZE)
     reports = "\n".join(dict.fromkeys((row.raised_in, row.last_in)))
-    decided = words("log.decided", disposition=row.disposition, who=row.decided_by)
+    disposition = catalogue(words.language).named("disposition", row.disposition)
+    decided = words("log.decided", disposition=disposition, who=row.decided_by)
     return (row.id, row.area, "\n".join(told), decided, reports, state)
 
 
@@ -172,7 +184,7 @@ def integrity_section(content: Submittal, words: Words, width: float) -> list[Fl
     columns = [Column(words("integrity.file"), width - 300), Column("SHA-256", 300, gap=0)]
     groups: list[list[Row]] = [[(row.file, row.sha256)] for row in content.reports]
     groups.append([(content.list_name, content.list_sha256)])
-    table = GroupedTable(columns, groups, words("integrity.files"), size=6.8, leading=9.5)
+    made = table(columns, groups, words, "integrity.files", size=6.8, leading=9.5)
     style = paragraph_style("body").clone("numbered", leftIndent=14, bulletIndent=0)
     steps = [
         Paragraph(markup(words(f"integrity.step.{number}")), style, bulletText=f"{number}.") for number in (1, 2, 3)
@@ -180,11 +192,12 @@ def integrity_section(content: Submittal, words: Words, width: float) -> list[Fl
     return [
         CondPageBreak(140),
         SectionTitle(words("integrity.title"), "integrity"),
-        Ledger(facts, columns=1),
-        CondPageBreak(table.need(2)),
+        Facts(facts, 1, before=3),
+        CondPageBreak(made.need(2)),
         SectionTitle(words("integrity.files"), "files", level=3, outline=False),
-        table,
-        CondPageBreak(90),
+        made,
+        # the end line must not stand on a page of its own
+        CondPageBreak(SECTION_ROOM + sum(step.wrapOn(None, width, 0)[1] for step in steps) + _END),
         SectionTitle(words("integrity.verify"), "verify", level=3, outline=False),
         *tagged_list(steps, numbering="Decimal"),
     ]

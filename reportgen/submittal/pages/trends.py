@@ -16,6 +16,7 @@ from reportgen.charts import (
 from reportgen.pdf.blocks import Facts, SectionTitle, running_text
 from reportgen.pdf.charted import CHART_HEIGHT, CHART_TITLE, Captioned, Drawing, SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.units import printed
 from reportgen.words.numbers import digits, shown_unit
 
 if TYPE_CHECKING:
@@ -48,12 +49,12 @@ def _group(group: Group, words: Words, width: float, number: int) -> list[Flowab
         limits = " ".join(f"{sign} {digits(one)}" for sign, one in (("≥", low), ("≤", high)) if one is not None)
     control = words("statistics.none")
     if group.control is not None:
-        control = f"{digits(group.control[0])} to {digits(group.control[2])} {unit}"
+        control = f"{digits(group.control[0])} – {digits(group.control[2])} {unit}"
     facts = [
         (words("statistics.n"), str(len(group.points))),
         (words("statistics.mean"), f"{digits(group.mean)} {unit}"),
         (words("statistics.sd"), f"{digits(group.standard_deviation)} {unit}" if group.standard_deviation else "–"),
-        (words("statistics.range"), f"{digits(group.least)} to {digits(group.greatest)} {unit}"),
+        (words("statistics.range"), f"{digits(group.least)} – {digits(group.greatest)} {unit}"),
         (words("statistics.limits"), f"{limits} {unit}"),
         (words("statistics.spots"), str(len(group.spots))),
         (words("statistics.control"), control),
@@ -79,7 +80,7 @@ def _histogram(group: Group, words: Words) -> Captioned:
     )  # fmt: skip
     bars = Drawing(_HISTOGRAM, CHART_HEIGHT - 11, lambda height: histogram(ruler, height, group.spots), alt)
     heads = Drawing(_HISTOGRAM, 11.0, lambda _: scale_heads(ruler, 6.5))
-    caption = words("statistics.profile", unit=unit, width=f"{float(bar_width(scale)):g}")
+    caption = words("statistics.profile", unit=unit, width=printed(f"{float(bar_width(scale)):g}"))
     return Captioned(bars, caption, words("statistics.distribution"), heads)
 
 

@@ -186,7 +186,7 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
     """Yield what was appended, how, and the reasons beyond the change itself."""
     yield "page content exchanged", _new_content, "ORPHAN_OBJECTS"
     yield "page added", _another_page, ""
-    yield "page removed", _dropped_page, ""
+    yield "page removed", _dropped_page, "FORMAT_FAILURE"
     yield "page turned", _set(first_page, "Rotate", lambda _: generic.NumberObject(180)), ""
     yield "page cropped", _set(first_page, "CropBox", lambda _: numbers(0, 0, 50, 50)), ""
     yield (

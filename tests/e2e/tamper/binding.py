@@ -72,18 +72,42 @@ def _pinned() -> Iterator[Row]:
         yield failed(f"a namesake; the project file pins {what}", _of(other, pin), wrong, why=MATHEMATICS)
     evaded = _policy("INES  Perk", own(ines))
     yield failed("a namesake under another id; the policy pins the name", _of(other), wrong, why=MATHEMATICS, **evaded)
+    # under the id of another who is pinned too, and with that one's certificate
+    edda = made.engineer()
+    borrowed = lambda: made.sealed(made.unsigned(files=made.inputs_naming((*made.WHO, "edda", None))), edda)  # noqa: E731
+    both = {"options": {"people": {"edda": own(edda), "Ines Perk": own(ines)}}}
+    yield failed("under the id of another; the policy pins her, and the name", borrowed, wrong, why=MATHEMATICS, **both)
     contrary = _policy("ines", own(ines))
     yield failed(
         "a namesake pinned by the project file alone", _of(other, own(other)), wrong, why=MATHEMATICS, **contrary
     )
     yield passed("pinned by the policy, in another name", _of(married), **_policy("ines", own(married)))
     yield passed("pinned by the policy, by issuer and subject", _of(ines), **_policy("ines", by_issuer(ines)))
-    yield passed("pinned by the project file, in another name", _of(married, own(married)))
+    yield passed(
+        "pinned by the policy and the project file", _of(married, own(married)), **_policy("ines", own(married))
+    )
     yield passed("pinned by the project file, by issuer and subject", _of(ines, by_issuer(ines)))
     yield passed("pinned by the policy, otherwise by the project file", _of(ines, own(other)), **contrary)
     yield passed("a policy that pins somebody else", _of(ines), **_policy("edda", own(other)))
     unnamed = "a married name without a pin"
     yield doubtful(unnamed, _of(married), "SIGNER_NOT_NAMED", why=MATHEMATICS)
+    # whoever signs writes the project file too
+    for what, pin in {"certificate": own(married), "issuer and subject": by_issuer(married)}.items():
+        alone = f"in another name, which the project file alone pins by {what}"
+        yield doubtful(alone, _of(married, pin), "SIGNER_NOT_NAMED", why=MATHEMATICS)
+    elsewhere_too = (*made.WHO[:2], "Rival Works", "ines", dataclasses.asdict(own(ines)))
+    body = lambda: made.sealed(made.unsigned(files=made.inputs_naming(elsewhere_too)), ines)  # noqa: E731
+    yield doubtful("of another organisation, which the project file pins", body, "SIGNER_NOT_NAMED", why=MATHEMATICS)
+    # a name that only looks like the pinned one: a Cyrillic letter in it
+    cyrillic = "In\u0435s Perk"
+    alike = made.identity_of(made.certify(made.named(cyrillic), made.ec_key(), made.root()), made.root())
+    who = (made.WHO[0], cyrillic, *made.WHO[2:], "", None)
+    seen = lambda: made.sealed(made.unsigned(files=made.inputs_naming(who)), alike)  # noqa: E731
+    ines_alone = _policy("Ines Perk", own(ines))
+    yield doubtful("a look-alike of a pinned name", seen, "SIGNER_NOT_NAMED", why=MATHEMATICS, **ines_alone)
+    two = {"options": {"people": {"Ines Perk": own(ines), cyrillic: own(alike)}}}
+    yield passed("a look-alike of a pinned name, pinned too", seen, **two)
+    yield passed("a look-alike where nobody is pinned", seen)
 
 
 def _authority(name: str, issuer: made.Pair | None = None, **more: Any) -> made.Pair:

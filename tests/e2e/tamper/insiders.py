@@ -6,8 +6,6 @@ Every signature in these files is sound and leads to the trusted root; no outsid
 from __future__ import annotations
 
 import functools
-import hashlib
-import re
 from typing import TYPE_CHECKING, Any
 from unittest import mock
 
@@ -18,6 +16,7 @@ from reportgen.increments import Prepared, Statement, writing
 from reportgen.seal import Countersigner, signing
 from tests.e2e.tamper import appended
 from tests.e2e.tamper.appended import dictionary, field, first_page, form, name, numbers, page, root, stream
+from tests.e2e.tamper.ranges import revalued
 from tests.e2e.tamper.rows import MATHEMATICS, Row, doubtful, failed, passed
 from tests.unit.verification import signed_material as made
 
@@ -438,15 +437,7 @@ def _along_with_a_further_one() -> Iterator[Row]:
 
 def resigned(pdf: bytes) -> bytes:
     """Return ``pdf`` with the value of its signature made anew over the bytes as they are."""
-    start = pdf.rindex(b"/Contents <") + len(b"/Contents ")
-    stop = pdf.index(b">", start) + 1
-    old = re.compile(rb"/ByteRange \[[ \d]+\] *").search(pdf, stop)
-    assert old is not None
-    new = b"/ByteRange [0 %d %d %d]" % (start, stop, len(pdf) - stop)
-    pdf = pdf[: old.start()] + new.ljust(len(old[0])) + pdf[old.end() :]
-    prepared = Prepared(hashlib.sha256(pdf[:start] + pdf[stop:]).digest(), None)
-    value = signing._value(made.inspector(), prepared, None).dump().hex().encode()
-    return pdf[:start] + b"<" + value.ljust(stop - start - 2, b"0") + b">" + pdf[stop:]
+    return revalued(pdf, lambda digest: bytes(signing._value(made.inspector(), Prepared(digest, None), None).dump()))
 
 
 def _exchanged(old: bytes, new: bytes) -> bytes:

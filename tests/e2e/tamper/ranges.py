@@ -16,7 +16,7 @@ from tests.e2e.tamper.rows import LENIENT, MATHEMATICS, NOT_FOUND, Row, failed
 from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
 _RANGE = re.compile(rb"/ByteRange \[(\d+) (\d+) (\d+) (\d+)\] *")
 
@@ -26,6 +26,21 @@ def in_place(pdf: bytes, old: bytes, new: bytes) -> bytes:
     assert len(new) <= len(old), "the replacement must fit"
     place = pdf.rindex(old)
     return pdf[:place] + new.ljust(len(old)) + pdf[place + len(old) :]
+
+
+def revalued(pdf: bytes, value: Callable[[bytes], bytes]) -> bytes:
+    """Return ``pdf`` with the value of its last signature made anew over the bytes as they are.
+
+    ``value`` returns one (DER) for the digest (SHA-256) of what is signed.
+    """
+    start = pdf.rindex(b"/Contents <") + len(b"/Contents ")
+    stop = pdf.index(b">", start) + 1
+    old = re.compile(rb"/ByteRange \[[ \d]+\] *").search(pdf, stop)
+    assert old is not None
+    new = b"/ByteRange [0 %d %d %d]" % (start, stop, len(pdf) - stop)
+    pdf = pdf[: old.start()] + new.ljust(len(old[0])) + pdf[old.end() :]
+    made_anew = value(hashlib.sha256(pdf[:start] + pdf[stop:]).digest()).hex().upper().encode()
+    return pdf[:start] + b"<" + made_anew.ljust(stop - start - 2, b"0") + b">" + pdf[stop:]
 
 
 def flipped(pdf: bytes, place: int, bit: int = 0) -> bytes:

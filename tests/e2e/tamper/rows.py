@@ -20,8 +20,26 @@ MATHEMATICS = "it checks the mathematics of the signature, not what a signed fil
 CERTIFICATES = "asked not to check certificates, it has no opinion on the signer"
 FILES = "it does not look at embedded files"
 LENIENT = "it repairs or overlooks the damage and finds the signed bytes intact"
+RENEWED = "it does not know the kind of signature that a renewal is"
 NOT_FOUND = "it does not find the signature, which is its way of failing"
 
+_RENEWED_ALONE = (
+    "renewed in time",
+    "renewed by one who is trusted as himself",
+    "renewed under an authority for mail and time",
+)
+_RENEWED_WITH_DATA = (
+    "renewed with an answer of its root",
+    "renewed with an answer of one whom its root named",
+    "renewed with answers of two whom its root named",
+    "renewed with an answer about two certificates",
+    "renewed with an answer and a list",
+    "renewed with a list of its root, which no signature brings",
+    "renewed with certificates that no signature brings, their lists and an answer",
+    "renewed again with a list of one whom the renewal before brings",
+    "renewed with what has grown old, by one who names who answers",
+    "renewed with what has grown old, by one who names a list",
+)
 _LOOKS = "what a signed page may hold is not its question"
 _LATER = "what it takes for harmless may follow a signature, also where none does"
 _ROOTS = "limits of a trusted root, and what a certificate is for, do not count for it"
@@ -35,23 +53,99 @@ DIFFERENCE_CHECK_IS_BLIND_TO: Mapping[str, str] = {
     "CHANGED_WHEN_SIGNING": "the revision of the first signature is the signer's, and compared with nothing",
     "CHANGED_AFTER_SIGNING": _LATER, "BYTES_AFTER_END": _LATER, "TOO_MANY_REVISIONS": _LATER,
     "CHAIN_CONSTRAINTS_FAILURE": _ROOTS, "CERTIFICATE_CHAIN_GENERAL_FAILURE": _ROOTS, "OUT_OF_BOUNDS_NO_POE": _ROOTS,
-    "DEMONSTRATION": _ROOTS,
+    "DEMONSTRATION": _ROOTS, "NO_CERTIFICATE_CHAIN_FOUND": _ROOTS,
     "SIGNER_NOT_NAMED": _JOB, "SIGNER_NOT_PINNED": _JOB, "SIGNED_TWICE": _JOB,
     "EMBEDDED_FILES": _FILES, "EVALUATION_DIFFERS": _FILES, "FILES_DISAGREE": _FILES, "INPUT_REFUSED": _FILES,
     "NOT_ISSUED": _FILES, "OTHER_RELEASE": _FILES,
     "TIMES_DISAGREE": _TIMES, "CLAIMED_TIME_IN_FUTURE": _TIMES, "NOT_YET_VALID": _TIMES,
     "SIG_CONSTRAINTS_FAILURE": _TIMES,
-    "REVOKED_NO_POE": _GIVEN, "TRY_LATER": _GIVEN,
+    "REVOKED_NO_POE": _GIVEN,
     "HIDDEN_IN_SIGNATURE": "what stands behind the signature's value is padding to it",
 }  # fmt: skip
 """What the difference check of pyHanko, asked with the row's roots at its moment, does not object to, and why."""
 DIFFERENCE_CHECK_DIFFERS: Mapping[str, str] = {
     "timestamped, certificate expired since": "asked for one moment, it holds the certificate against that",
     "countersigned, all timestamped": "asked for one moment, it holds the certificates against that",
+    **dict.fromkeys(
+        (*_RENEWED_ALONE, *_RENEWED_WITH_DATA), "asked for one moment, it holds the certificate against that"
+    ),
+    **dict.fromkeys(
+        (
+            "countersigned with a list, and renewed",
+            "renewal by hand, as it was",
+            "countersigned after the renewal below it",
+            "renewed by a clock that is slow by minutes",
+        ),
+        RENEWED,
+    ),
     "timestamp of an unknown authority": "a timestamp that proves nothing is an error to it",
     "blank in the value": "it reads the value as the PDF's grammar does, blanks left out",
 }
 """Rows of which it says otherwise for a reason of their own."""
+
+_PAGES = "what is signed along is the signer's, and it looks for no change that a signature covers"
+ETSI_IS_BLIND_TO: Mapping[str, str] = {
+    **DIFFERENCE_CHECK_IS_BLIND_TO,
+    "CHANGED_AFTER_SIGNING": "it names what followed a signature, and its policy makes that no reason to refuse",
+    "FORMAT_FAILURE": _PAGES,
+}
+"""What the ETSI validator, by the policy that it brings, does not object to, and why."""
+_LOOKING_BACK = "it looks back only with revocation data that is newer than the timestamp, and the file holds none"
+ETSI_DIFFERS: Mapping[str, str] = {
+    "Ed25519": "its policy names no end for this kind of key",
+    "timestamped, certificate expired since": _LOOKING_BACK,
+    "countersigned, all timestamped": _LOOKING_BACK,
+    **dict.fromkeys(_RENEWED_ALONE, _LOOKING_BACK),
+}
+"""Genuine files which it does not pass for a reason of their own."""
+
+
+_FORM = "it reads no other form of PDF than reports are written in"
+_WEAK = "it refuses what is weak as not understood, also where only the certificate is"
+_CHAIN = "it refuses a certificate beside a signature that belongs to no chain it can compute"
+_FACTS = "the issue facts do not name those whose fields are there; which of the two lies, only the job tells"
+_PACKING = "it unpacks all there is, by Flate alone and within a bound"
+CHECKER_CANNOT_SAY: Mapping[str, str] = {
+    "object streams": _FORM, "countersigned, object streams": _FORM, "written for people to read": _FORM,
+    "a signer's certificate used as an authority": _CHAIN,
+    "a signer's certificate used as an authority, revocation data given": _CHAIN,
+    "renewed by one with a short key": _WEAK, "RSA-1024": _WEAK,
+    "report signed with sha1": _WEAK, "report signed with md5": _WEAK,
+    "certificate signed with sha1": _CHAIN, "certificate signed with md5": _CHAIN,
+    "lower-case digits in the signature's value": "no signature covers how its own digits are spelled",
+    "name with a zero": "a text with a zero has no letters in the encoding of a PDF",
+    "issue that names nobody to sign": _FACTS, "issue that names one more to sign": _FACTS,
+    "issue that names another field to sign": _FACTS,
+    "issue that names another site": _FACTS, "issue that names no site": _FACTS,
+    "the word endobj in a text": "a text is no object of its own in what our writer makes",
+    "an embedded file packed badly": _PACKING, "an embedded file packed otherwise": _PACKING,
+    "an embedded file too large when unpacked": _PACKING,
+}  # fmt: skip
+"""Rows of which steps 1 to 4 pass and the page does not say that every byte is as signed, and why."""
+CHECKER_IS_BLIND_TO: Mapping[str, str] = {
+    "REVOKED_NO_POE": "it is given no lists of revoked certificates",
+    "EVALUATION_DIFFERS": "it computes nothing again", "OTHER_RELEASE": "nor does it know by which rules",
+    "TIMES_DISAGREE": "when the shift began stands in the job", "SIGNER_NOT_PINNED": "it is given no policy",
+    "FILES_DISAGREE": "the day file is YAML, and the evaluations of these rows state no number",
+}  # fmt: skip
+"""What ``verify`` holds against a file that the page's headline calls unaltered and signed, and why it is silent."""
+CHECKER_IS_GIVEN_NO_POLICY = frozenset({"a look-alike of a pinned name"})
+CHECKER_DOUBTS: Mapping[str, str] = {
+    "pinned by the policy and the project file": "it is given no policy",
+    "pinned by the policy, in another name": "it is given no policy",
+    "pinned by the policy, otherwise by the project file": "it is given no policy, and the report contradicts itself",
+    "pinned by the project file, by issuer and subject": "it compares no subjects",
+    "a root for these names": "it does not judge limits of names",
+    **dict.fromkeys(
+        (
+            *("timestamped, certificate expired since", "countersigned, all timestamped"),
+            *(name for name in _RENEWED_ALONE if name != "renewed by one who is trusted as himself"),
+            *_RENEWED_WITH_DATA,
+        ),
+        "a policy believes the signer's root about the time, and it is given none",
+    ),
+}
+"""Rows that pass, all bytes as signed, and whose headline is not so."""
 
 
 @dataclass(frozen=True)

@@ -15,10 +15,22 @@ from cryptography.hazmat.primitives.asymmetric import padding
 from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter
 
 from reportgen.increments import Statement, writing
-from reportgen.seal import demo_identity, signing
+from reportgen.seal import demo_identity, renew_report, signing
 from tests.e2e.tamper.appended import appended, dictionary, name, numbers, page, stream
 from tests.e2e.tamper.controls import crl
-from tests.e2e.tamper.rows import CERTIFICATES, LATER_REVISION, MATHEMATICS, NOT_FOUND, Row, doubtful, failed
+from tests.e2e.tamper.rows import (
+    CERTIFICATES,
+    LATER_REVISION,
+    MATHEMATICS,
+    NOT_FOUND,
+    RENEWED,
+    Row,
+    doubtful,
+    failed,
+    passed,
+)
+from tests.unit.seal.authorities import answer
+from tests.unit.seal.authorities import crl as listing
 from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
@@ -33,6 +45,7 @@ def rows() -> Iterator[Row]:
     yield from _issuers()
     yield from _certificates()
     yield from _times()
+    yield from _order_of_times()
     yield from _revocation()
     yield from _permissions()
     yield from _second_signatures()
@@ -180,6 +193,44 @@ def _times() -> Iterator[Row]:
     yield doubtful("timestamp of another signature", _foreign_timestamp, "SIG_CONSTRAINTS_FAILURE", why=MATHEMATICS)
 
 
+def _order_of_times() -> Iterator[Row]:
+    """Each revision was made after the one below it: a time that says otherwise is wrong, and proves nothing."""
+    hour, minute = timedelta(hours=1), timedelta(minutes=1)
+    wrong, later = "SIG_CONSTRAINTS_FAILURE", {"pdfsig": "invalid", "why": RENEWED}
+    stamped = lambda: made.sealed(timestamper=made.timestamper(made.AT + 3 * hour))  # noqa: E731
+    seen = lambda at: made.countersigned(made.open_report(), made.engineer(), at=made.AT + at)  # noqa: E731
+    gone = listing(made.root(), made.AT, [(made.Pair(made.inspector().certificate, None), made.AT - hour)])
+    for what, at, pdf, more in (
+        ("a report before it was signed", -DAY, made.report, {}),
+        ("a report six minutes before it was signed", -6 * minute, made.report, {}),
+        ("a report before its own timestamp", hour, stamped, {}),
+        ("a report before it was countersigned", hour, lambda: seen(2 * hour), {}),
+    ):
+        yield doubtful(f"renewed: {what}", functools.partial(_renewed_at, at, pdf), wrong, **later, **more)
+    back = functools.partial(_renewed_at, -DAY, made.report)
+    revoked = {"options": {"crls": (gone,)}, **later}
+    yield doubtful("renewed before it was signed, and revoked", back, f"{wrong} REVOKED_NO_POE", **revoked)
+    ended = {"at": made.AT + 800 * DAY, **later}
+    yield doubtful("renewed before it was signed, and ended since", back, f"{wrong} OUT_OF_BOUNDS_NO_POE", **ended)
+    for what, at, row, reasons in (
+        ("before the renewal below it", 2 * hour, doubtful, (wrong,)),
+        ("after the renewal below it", DAY + hour, passed, ()),
+    ):
+        renewed = functools.partial(_renewed_at, DAY, made.open_report)
+        build = functools.partial(_countersigned_over, renewed, made.engineer, at)
+        yield row(f"countersigned {what}", build, *reasons, **later)
+    slow = functools.partial(_renewed_at, -4 * minute, made.report)
+    yield passed("renewed by a clock that is slow by minutes", slow, **later)
+
+
+def _renewed_at(after: timedelta, pdf: Callable[[], bytes]) -> bytes:
+    return renew_report(pdf(), made.timestamper(made.AT + after)).pdf
+
+
+def _countersigned_over(pdf: Callable[[], bytes], who: Callable[[], Any], after: timedelta) -> bytes:
+    return made.countersigned(pdf(), who(), at=made.AT + after)
+
+
 def _without_time() -> bytes:
     def timeless(name_of_signer: str, _: datetime, reason: str, location: str) -> Statement:
         return Statement(name_of_signer, None, reason, location)
@@ -208,7 +259,24 @@ def _revocation() -> Iterator[Row]:
         with mock.patch.object(made, "root", lambda other=other: other):
             foreign = crl()
         what = f"revocation data with another key by {owner}"
-        yield doubtful(what, made.report, "TRY_LATER", options={"crls": (foreign,)}, why=CERTIFICATES)
+        yield passed(f"{what}, which says nothing of the signer", made.report, options={"crls": (foreign,)})
+    pair = made.certify(made.named("Ines Perk"), made.ec_key(), made.root(), extra=_revocable())
+    for what, pdf in (
+        ("countersigned", lambda: made.countersigned(_by_revocable(pair, (made.ENGINEER,)), made.engineer())),
+        ("timestamped by a stranger to the list", lambda: _by_revocable(pair, timestamper=made.timestamper())),
+    ):
+        about = (answer(pair.certificate, made.root(), made.AT),)
+        yield passed(f"{what}, an answer about the inspector given", pdf, options={"ocsps": about})
+
+
+def _revocable() -> x509.CRLDistributionPoints:
+    """Return where the list of an authority is to be had: such a certificate states that it can be revoked."""
+    point = x509.UniformResourceIdentifier("http://lists.example/1.crl")
+    return x509.CRLDistributionPoints([x509.DistributionPoint([point], None, None, None)])
+
+
+def _by_revocable(pair: made.Pair, people: tuple[Any, ...] = (), **more: Any) -> bytes:
+    return made.sealed(who=made.identity_of(pair, made.root()), countersigners=people, **more)
 
 
 def _permissions() -> Iterator[Row]:

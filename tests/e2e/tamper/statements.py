@@ -105,6 +105,8 @@ def _status_and_number() -> Iterator[Row]:
     ):  # fmt: skip
         yield failed(f"issue that names {what} to sign", issued(signers=named), wrong, why=FILES)
     yield passed("issue that names the signer", issued(signers=(perk,)))
+    yield failed("issue that names another site", issued(site="Other shed"), wrong, why=FILES)
+    yield failed("issue that names no site", issued(site=None), wrong, why=FILES)
     yield failed("issued as of another day", issued(date="2026-03-03"), wrong, why=FILES)
 
 
@@ -115,6 +117,8 @@ def _replaced() -> Iterator[Row]:
 
     def revised(day: dict[str, Any], supersedes: Supersedes | None) -> Callable[[], bytes]:
         files = made.inputs(revision=day.get("revision", 0), supersedes=supersedes)
+        evaluation = made.evaluation_naming([made.WHO], day.get("revision", 0))
+        files["evaluation.json"] = (evaluation, "evaluation")
         files[made.DAY] = (json.dumps({**json.loads(files[made.DAY][0]), **day}).encode(), "day")
         return lambda: made.sealed(made.unsigned(files=files))
 
@@ -125,9 +129,17 @@ def _replaced() -> Iterator[Row]:
         ("what has no hash", stated, replace(before, sha256="")),
         ("a report where its day file names none", {"revision": 1}, before),
         ("a report before the first", {}, before),
+        # day file and issue facts agree
+        ("nothing, nor does its day file", {"revision": 1}, None),
+        ("another than the one before", {"revision": 2, "replaces": [0, before.reason]}, before),
+        ("itself", {"revision": 1, "replaces": [1, before.reason]}, replace(before, revision=1)),
+        ("one before the first, as its day file", {"replaces": [-1, before.reason]}, replace(before, revision=-1)),
+        ("one for no reason", {"revision": 1, "replaces": [0, " "]}, replace(before, reason=" ")),
     ):
         yield failed(f"revision that replaces {what}", revised(day, told), "FILES_DISAGREE", why=FILES)
     yield passed("revision that says what it replaces", revised(stated, before))
+    third = {"revision": 3, "replaces": [2, before.reason]}
+    yield passed("a third revision, of the second", revised(third, replace(before, revision=2)))
 
 
 def _shown_otherwise() -> Iterator[Row]:

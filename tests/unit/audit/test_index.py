@@ -368,3 +368,29 @@ def test_a_number_that_no_index_can_hold_is_no_record():
     for field, value in (("revision", 10**30), ("number", "9" * 70_000), ("minimum", made.Decimal("1E+999999"))):
         with pytest.raises(ValueError, match="larger than anything a report holds"):
             value_from(ReportRecord, {**data, field: value})
+
+
+@pytest.mark.parametrize(("name", "taken"), [("CLAIMED_TIME_IN_FUTURE", False), ("PAGES_DIFFER", True)])
+def test_what_lay_in_the_future_by_a_slow_clock_is_examined_again(tmp_path, name, taken):
+    from dataclasses import replace
+
+    from reportgen.verification import Reason
+    from reportgen.verification.verdict import step_of
+
+    whole = made.examined(report(1))
+    answer = whole.verification
+    early = replace(answer, steps=(*answer.steps[:5], step_of(6, [Reason(name, "by the clock")]), *answer.steps[6:]))
+    with make(tmp_path / "early.sqlite") as index:
+        index.store("1.pdf", replace(whole, verification=early))
+    with make(tmp_path / "early.sqlite", at="2026-04-02T00:00:00+00:00") as index:
+        assert set(index.known()) == ({"1.pdf"} if taken else set())
+
+
+@pytest.mark.parametrize(("day", "taken"), [("02", True), ("03", True), ("01", False)])
+def test_what_was_examined_by_a_clock_that_was_put_back_is_examined_again(tmp_path, day, taken):
+    with make(tmp_path / "fast.sqlite", at="2026-04-02T00:00:00+00:00") as index:
+        index.store("1.pdf", made.examined(report(1)))
+    with make(tmp_path / "fast.sqlite", at=f"2026-04-{day}T00:00:00+00:00") as index:
+        assert set(index.known()) == ({"1.pdf"} if taken else set())
+    with make(tmp_path / "fast.sqlite", at="2026-04-05T00:00:00+00:00") as index:
+        assert set(index.known()) == ({"1.pdf"} if taken else set()), "what one audit dropped, no later one takes over"

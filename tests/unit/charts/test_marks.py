@@ -201,3 +201,62 @@ def test_individual_values_with_their_control_limits():
     assert 3 < sum(text.startswith("2026") for text in labels(marks)) < 30
     assert not [text for text in labels(individuals(SCALE, 490.0, 130.0, [], [])) if text.startswith("2026")]
     assert max(each.y for each in marks if isinstance(each, Label)) < 130
+
+
+def spans(marks):
+    """Where each label begins and ends, at 3.3 points a letter, and its height."""
+    found = []
+    for one in (each for each in marks if isinstance(each, Label)):
+        wide = 3.3 * len(one.text)
+        start = one.x - {"start": 0.0, "middle": wide / 2, "end": wide}[one.anchor]
+        found.append((one.text, start, start + wide, one.y))
+    return found
+
+
+def test_names_of_failing_locations_of_one_value_do_not_overprint():
+    strip = Strip(RULER, [point(str(100 + n), "1.3", "does not conform") for n in range(8)])
+    named = spans(strip.marks(strip.height, 0.0))
+    assert len(named) == 7
+    for index, (_, start, end, y) in enumerate(named):
+        for _, start_, end_, y_ in named[index + 1 :]:
+            assert end <= start_ or end_ <= start or abs(y - y_) >= 6
+
+
+def test_no_line_goes_through_the_name_of_a_mark():
+    strip = Strip(RULER, [point("1", "2.5"), point("3", "1.3", "does not conform"),
+                          point("3S1", "1.3", "does not conform", walked=True)])  # fmt: skip
+    marks = strip.marks(strip.height, 0.0)
+    flat = [
+        each.path
+        for each in marks
+        if isinstance(each, Shape) and len(each.path) == 2 and each.path[0][1][1] == each.path[1][1][1]
+    ]
+    assert len(flat) >= 2
+    for text, start, end, y in spans(marks):
+        for (_, (x0, height)), (_, (x1, _)) in flat:
+            assert x1 <= start or x0 >= end or not y < height < y + 5, text
+
+
+def test_the_text_of_checks_stands_clear_of_the_marks_that_follow():
+    row = Checks("other", ((365, "abrasive", "conforms"), (384, "tape", "inconclusive"), (392, "air", "conforms")))
+    for checks in (row, replace(row, checks=tuple((at + 680, told, verdict) for at, told, verdict in row.checks))):
+        drawn = shift(lanes=[], panels=[], worst=None, checks=[checks])
+        marks = drawn.checked(checks, 50.0)
+        places_of = [drawn.at(minute) for minute, _, _ in checks.checks]
+        told = [each for each in spans(marks) if each[0] != "other"]
+        assert told
+        assert all(not start - 2 < x < end + 2 for _, start, end, _ in told for x in places_of)
+
+
+def test_the_names_of_a_walk_out_stand_on_paper_over_the_frame():
+    marks = WalkMap(
+        "3", [Walked("up", (("3N1", "conforms"),), 1.0), Walked("west", (("3W1", "conforms"),), 1.0)]
+    ).marks()
+    frame = next(
+        at for at, each in enumerate(marks) if isinstance(each, Shape) and each.stroke and each.stroke.width == 0.9
+    )
+    for name in (each for each in marks if isinstance(each, Label)):
+        under = [at for at, each in enumerate(marks) if getattr(each, "fill", "") == PAPER and not each.stroke
+                 and each.path[0][1][0] <= name.x <= each.path[1][1][0] and each.path[0][1][1] <= name.y]  # fmt: skip
+        assert under
+        assert min(under) > frame

@@ -105,7 +105,17 @@ def terminal(monkeypatch: pytest.MonkeyPatch):
 
 NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
 """When the demonstration day is issued and looked at, at the end of its shift."""
-_CLOCKS = (".issuing", ".verifying", ".countersigning", ".rebuilding", ".filing", ".auditing", ".renewing", "")
+_CLOCKS = (
+    ".issuing",
+    ".verifying",
+    ".countersigning",
+    ".rebuilding",
+    ".filing",
+    ".auditing",
+    ".renewing",
+    ".register_care",
+    "",
+)
 
 
 @pytest.fixture

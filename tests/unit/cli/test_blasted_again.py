@@ -46,7 +46,7 @@ def test_what_was_too_high_and_was_blasted_again_is_released(run, contract):
     ]  # fmt: skip
     said = " ".join(run("check", "day.yaml").out.split())
     assert "A-1: pot 1 08:00 to 10:30; again pot 1 11:00 to 12:00 [blasted-again]" in said
-    before = "A-1 location 1: before that: 4.20 mil, at most 3.5 mil (profile-above-maximum)"
+    before = "A-1 location 1: before that: 4.20 mil, at most 3.5 mil (profile above maximum)"
     assert f"{before} (clause 2.2) [blasted-again]" in said
 
 
@@ -57,7 +57,7 @@ def test_dust_found_before_is_told_in_full(run, contract):
     first = DAY.replace("not_inspected", f"{dusty}not_inspected")
     evaluated(run, contract, day_of(SECOND + clean, first))
     said = " ".join(run("check", "day.yaml").out.split())
-    before = "before that: quantity 4, size class 2, quantity rating at most 2 (dust-above-maximum)"
+    before = "before that: quantity 4, size class 2, quantity rating at most 2 (dust above maximum)"
     assert f"A-1 location D1: {before} [blasted-again]" in said
 
 
@@ -104,7 +104,7 @@ def test_what_was_blasted_again_must_still_be_measured(run, contract):
     [
         (SECOND.replace("[pot 1]", "[pot 3]"), "earlier report, blasts area `A-1`", "did you mean `pot 1`"),
         (SECOND.replace('"11:00"', '"10:00"').replace("apparatus: pot 1", "apparatus: pot 2"),
-         "this blasting begins at 10:00, before the first one of `pot 1` ended", "check the times"),
+         "its own blasting began at 10:00, before that had ended", "from 10:30 on"),
     ],
 )  # fmt: skip
 def test_blasted_again_after_nothing_or_at_once(run, contract, second, message, remedy):
@@ -124,7 +124,7 @@ def test_the_pages_say_so_and_the_report_proves_itself(run, contract):
 
     text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(contract / "demo.pdf").pages).split())
     assert re.search("08:00–10:30 · blasted with steel grit · .*blasted again afterwards; this no longer counts", text)
-    assert "4.20 mil, at most 3.5 mil (profile-above-maximum)" in text
+    assert "4.20 mil, at most 3.5 mil (profile above maximum)" in text
 
 
 def test_two_reports_of_one_shift_follow_each_other(run, contract):
@@ -151,7 +151,7 @@ def test_why_a_file_that_raises_it_is_no_earlier_report(run, contract, old, new,
     second = DAY[: DAY.index("surfaces:")].replace("SL-1-001", "SL-1-002") + "surfaces:\n" + again
     (contract / "second.yaml").write_text(second.replace(old, new), "utf-8")
     code, _, err = run("check", "second.yaml")
-    assert code == 2
+    assert code == 1
     said = " ".join(err.split())
     assert "no earlier day file raises nonconformance `N1`" in said
     assert f"day.yaml` raises it and is no earlier report: {reason}" in said

@@ -85,6 +85,37 @@ def test_a_day_that_does_not_conform_in_one_screen(run, demo):
     assert out.count("second, on coarse tape") == 1, "what is missing is not repeated among what comes next"
 
 
+def test_one_check_of_a_gauge_is_one_line_and_what_is_past_is_not_asked_for(run, demo):
+    day = demo / "2026-06-09.yaml"
+    text = day.read_text("utf-8")
+    day.write_text(re.sub(r"(?m)^gauge_checks:\n(?:  .*\n)+", "gauge_checks: []\n", text), "utf-8")
+    out = " ".join(run("check", "--all", day).out.split())
+    assert out.count("[gauge-check-missing]") == 2
+    before_leaving = out[out.index("Missing before you leave the site") : out.index("Missing, and too late")]
+    assert "G-4, G-5, G-6, K-3, K-4, H-1: no complete check of g1 after 13:50 [gauge-check-missing]" in before_leaving
+    assert "H-1: no complete check of g1 before 08:30 [gauge-check-missing]" not in before_leaving
+    assert "H-1: no complete check of g1 before 08:30 [gauge-check-missing]" in out
+
+
+def test_a_gap_in_the_log_is_past(run, demo):
+    day = demo / "2026-06-09.yaml"
+    text = day.read_text("utf-8")
+    day.write_text(re.sub(r'(?m)^  - \{time: "1[0-3]:.*air:.*\n', "", text), "utf-8")
+    out = run("check", "--all", day).out
+    past = out[out.index("Missing, and too late to measure") : out.index("Measure next")]
+    assert past.count("[conditions-interval]") == out.count("[conditions-interval]") == 4
+
+
+def test_a_wrong_year_is_one_error(run, demo):
+    day = demo / "2026-06-09.yaml"
+    day.write_text(day.read_text("utf-8").replace("date: 2026-06-09", "date: 2025-06-09"), "utf-8")
+    code, _, err = run("check", day)
+    said = " ".join(err.split())
+    assert (code, said.count("error[")) == (2, 1)
+    assert "`g1` was calibrated on 2026-03-02 and 1 more, after the report's date 2025-06-09" in said
+    assert ":8:9 " in said
+
+
 @pytest.mark.parametrize("name", ["2026-06-08.yaml", "2026-06-11.yaml"])
 def test_a_typical_day_that_conforms_fits_a_screen(run, demo, name):
     code, out, _ = run("check", demo / name)
@@ -347,7 +378,7 @@ def test_data_says_where_the_day_stands_beside_the_evaluation(run, contract):
     evaluation = json.loads(check(day).canonical)
     standing = data.pop("standing")
     assert data == evaluation
-    parts = ["wrong", "out_of_limits", "missing", "asked", "next", "deadlines", "noted", "left_out"]
+    parts = ["wrong", "out_of_limits", "missing", "past", "asked", "next", "deadlines", "noted", "left_out"]
     assert sorted(standing) == sorted(parts)
     (grade,) = standing["out_of_limits"]
     assert grade["sentence"].startswith("cleaned to grade SSPC-SP 6; grade SSPC-SP 10 required")

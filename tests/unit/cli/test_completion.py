@@ -28,7 +28,7 @@ def asked(program: str, text: str, folder) -> list[str]:
 @pytest.mark.parametrize(
     ("line", "offered"),
     [
-        ("ch", {"check"}),
+        ("ch", {"check", "checker"}),
         ("check --w", {"--watch"}),
         ("check da", {"day.yaml"}),
         ("export day.yaml --to ''", {"csv", "xlsx", "json"}),

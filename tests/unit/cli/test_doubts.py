@@ -93,7 +93,8 @@ def test_a_confirmation_is_yes_or_no(run, demo, where):
         head, *lines = csv.read_text("utf-8").splitlines()
         csv.write_text("\n".join([f"{head},confirmed", *(f"{line},sure" for line in lines)]) + "\n", "utf-8")
     code, _, err = run("check", day)
-    assert (code, "error[JOB127]: `sure` is neither yes nor no" in err) == (2, True)
+    aside = 1 if where == "row" else 2  # an entry of the day is set aside while it is typed, another file is not
+    assert (code, "error[JOB127]: `sure` is neither yes nor no" in err) == (aside, True)
 
 
 LIMITS = """\
@@ -195,15 +196,15 @@ def test_a_doubt_on_which_nothing_depends_is_noted(run, contract):
 
 
 @pytest.mark.parametrize(
-    ("second", "code"),
-    [("", 2), (", confirmed: yes", 2), (', time: "10:40"', 0), (", sample: 9.3 uS/cm", 0)],
+    ("second", "twice"),
+    [("", True), (", confirmed: yes", True), (', time: "10:40"', False), (", sample: 9.3 uS/cm", False)],
 )
-def test_a_salt_test_that_is_there_twice_is_no_second_test(run, contract, second, code):
+def test_a_salt_test_that_is_there_twice_is_no_second_test(run, contract, second, twice):
     kit = KIT if "sample" not in second else KIT.partition(", sample")[0]
     day = day_with(contract, (f"{{location: 2, {KIT}}}", f"{{location: 1, {kit}{second}}}"))
     said = run("check", day)
-    assert said.code == code
-    assert ("error[JOB206]: the salt test at location `1` is there twice" in said.err) == (code == 2)
+    assert said.code == 1
+    assert ("error[JOB206]: the salt test at location `1` is there twice" in said.err) == twice
 
 
 @pytest.mark.parametrize(

@@ -43,7 +43,7 @@ def test_its_primer_and_what_the_logs_held_of_that_day_are_entered_too(run, cont
     assert "left-open-earlier" not in [one["code"] for one in findings]
     (contract / "day2.yaml").write_text(later + log.replace("2026-05-05", "2026-05-08"), "utf-8")
     code, err = refused(run, "day2.yaml")
-    assert (code, "JOB221" in err) == (2, True)
+    assert (code, "JOB221" in err) == (1, True)
     assert "what was on another day belongs in the report of that day" in err
 
 
@@ -67,7 +67,7 @@ def test_nothing_else_is_let_in_and_the_remedy_states_no_false_day(run, contract
     (contract / "day1.yaml").write_text(UNMEASURED, "utf-8")
     (contract / "day2.yaml").write_text(later.replace(old, new), "utf-8")
     code, err = refused(run, "day2.yaml")
-    assert (code, "JOB221" in err, "clock time alone" in err) == (2, True, False)
+    assert (code, "JOB221" in err, "clock time alone" in err) == (1, True, False)
     told = "as that has them: SL-1-001 has `2026-05-04T07:00+00:00` to `2026-05-04T09:00+00:00` for `pot 2`"
     assert (told in err) is ("pot 3" not in new and "A-2" not in new)
 
@@ -138,6 +138,23 @@ def test_readings_entered_again_are_no_copy_and_count_once(audited, changes, cop
     assert sum(int(row["readings"]) for row in asked["gauges"]) == count
     assert [row["degrees_of_freedom"] for row in asked["repeatability"]] == [count // 2]
     assert f"Locations {values}" in pages, pages[pages.find("Statistics of") :][:600]
+
+
+def test_reports_that_scatter_differently_are_named_and_not_pooled(run, audited):
+    """Spots that lie 0.1 mil apart on one day, and up to 1.2 mil on another, by the same gauge and inspector."""
+    apart = readings(
+        *((str(at), spot, f"x1: {value}") for at, pair in enumerate(("2.6 3.8", "2.7 3.7", "3.8 2.7"), 1)
+          for spot, value in zip("ab", pair.split(), strict=True))
+    )  # fmt: skip
+    close = readings(*((str(at), spot, f"x1: {value}") for at in (1, 2, 3) for spot, value in (("a", 2.8), ("b", 2.9))))
+    _, asked, _ = audited(dated(1, "2026-05-04", **close), dated(2, "2026-05-05", **apart))
+    (row,) = asked["repeatability"]
+    assert (row["reports"], row["degrees_of_freedom"]) == (2, 6)
+    assert float(row["p_of_equal_scatter"]) < 0.05
+    assert not row.keys() & {"standard_deviation", "from", "to"}
+    told = " ".join(run("audit", "query", "repeatability", "--index", "i.sqlite").out.split())
+    assert "None" not in told
+    assert "no report passed" in told, "a demonstration proves no signer, and states nothing"
 
 
 def test_a_copy_beside_what_is_entered_again_is_found(audited):

@@ -229,15 +229,43 @@ def measured(filling):
 
 
 def test_a_sheet_that_asks_for_a_reinspection_closes_the_nonconformance(sheet, contract, next_day):
-    code, _, err = sheet(measured, day=next_day)
+    code, _, err = sheet(lambda f: (measured(f), f.write("surface", 1, "A-1", cleaned="12")), day=next_day)
     assert (code, err) == (0, "")
     evaluation = check(contract / next_day).evaluation
-    assert load_job(contract / next_day).day.surfaces[0].reinspects == ["N-1"]
+    (surface,) = load_job(contract / next_day).day.surfaces
+    assert (surface.reinspects, str(surface.cleaned)) == (["N-1"], "12 m²")
     assert [(area.id, area.decision) for area in evaluation.areas if area.id == "A-1"] == [("A-1", "release")]
     assert [(one.id, one.status, one.closed_by) for one in evaluation.nonconformances] == [
         ("N-1", "closed", "SL-1-002")
     ]
-    assert sheet(measured, day=next_day).code == 0
+
+
+def test_a_reinspection_that_does_not_say_how_much_was_blasted_again_is_asked(sheet, contract, next_day):
+    code, out, err = sheet(measured, day=next_day)
+    assert (code, "A-1: `Cleaned` is empty beside the re-inspection" in " ".join((out + err).split())) == (1, True)
+
+
+def test_how_much_was_blasted_again_can_be_filled_in_afterwards(run, contract, next_day):
+    """The same sheet once more, with the one place filled: that is added, and nothing else is touched."""
+    assert run("sheet", next_day, "-o", "blank.pdf").code == 0
+    made = sheet_of(load_job(contract / next_day), evaluation=check(contract / next_day).evaluation)
+
+    def taken(**more):
+        filling = Filling(made)
+        measured(filling)
+        filling.write("surface", 1, "A-1", **more)
+        (contract / "filled.pdf").write_bytes(by_pypdf((contract / "blank.pdf").read_bytes(), filling.values))
+        return run("intake", "filled.pdf", "--into", next_day)
+
+    assert taken().code == 1
+    before = (contract / next_day).read_text("utf-8").splitlines()
+    code, out, err = taken(cleaned="12")
+    assert (code, err) == (0, ""), out
+    (surface,) = load_job(contract / next_day).day.surfaces
+    assert (surface.reinspects, str(surface.cleaned)) == (["N-1"], "12 m²")
+    added = [one for one in (contract / next_day).read_text("utf-8").splitlines() if one not in before]
+    assert [one.split("#")[0].strip() for one in added] == ["cleaned: 12 m2"]
+    assert taken().code == 0  # what is there by now is not asked for again
 
 
 def test_a_bad_reinspection_leaves_it_open(sheet, contract, next_day):
@@ -290,9 +318,14 @@ def test_typed_readings_of_an_area_with_an_open_nonconformance_say_how_it_is_clo
     code, out, _ = typed(b"A-1 1 a x1 2.8\n")
     assert code == 0
     note = "A-1: N-1 is open; if this is the re-inspection that is to close it, write `reinspects: [N-1]` with the area"
-    assert note in words(out)
+    assert f"{note}, and `cleaned`: how much was blasted again" in words(out)
     path.write_text(path.read_text("utf-8").replace("    profile:", "    reinspects: [N-1]\n    profile:"), "utf-8")
-    assert "N-1" not in typed(b"A-1 2 a x1 2.8\n").out
+    out = words(typed(b"A-1 2 a x1 2.8\n").out)
+    assert "N-1" not in out
+    whole = "A-1: the re-inspection is read as if all that failed was blasted again"
+    assert f"{whole}; where it was a part, write its size in `cleaned`" in out
+    path.write_text(path.read_text("utf-8").replace("    profile:", "    cleaned: 2 m2\n    profile:"), "utf-8")
+    assert "`cleaned`" not in typed(b"A-1 3 a x1 2.8\n").out
 
 
 def test_what_was_kept_is_written_as_confirmed_so_that_check_does_not_ask_again(sheet, run, contract, answered):

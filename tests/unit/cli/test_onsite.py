@@ -112,6 +112,46 @@ def test_an_answer_is_checked_when_it_is_given(run, contract, typed):
     assert all(part in text for part in ("client: Trust", "minimum: 4.0 mil", "maximum: 5.0 mil", "Europe/Oslo"))
 
 
+def test_the_two_rules_are_explained_and_further_areas_are_asked_for(run, contract, typed):
+    texts = {
+        "Number": ["AB-12"], "Name": ["Crane", "N. Tern"], "Specification": ["D"], "Grade": ["SSPC-SP 10"],
+        "Unit": ["mil"], "Lowest": ["2.0 mil"], "Highest": ["3.5 mil"], "Edition": ["2021"], "Rule": ["average"],
+        "Decision": ["guarded"], "Locations": ["3"], "First": ["portal"],
+        "Its": ["leg 1", "L1", "", "L1", "", "", "24"],
+        "Another": ["leg 2", "leg 3", ""], "Size": [""],
+    }  # fmt: skip
+    typed(texts)
+    code, out, err = run("new", "crane", "--date", "2026-05-04")
+    said = " ".join(out.split())
+    assert code == 0
+    for part in ("average: a reading in the overlap of the two grades", "non-averaging: one grade alone counts"):
+        assert said.count(part) == 1
+    assert "guarded: a value inside the limits by at least U conforms; within them but nearer" in said
+    assert "L1" in err
+
+
+def test_what_was_answered_before_ctrl_c_is_a_command_to_go_on_with(run, contract, monkeypatch):
+    def answer(prompt):
+        if prompt.startswith("Client"):
+            raise KeyboardInterrupt
+        return {"Number": "AB 12", "Name": "Crane"}[prompt.split(" ")[0]]
+
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", answer)
+    code, _, err = run("new", "crane", "--date", "2026-05-04")
+    assert code == 130
+    assert "to go on with what was answered:\nreportgen new crane --contract 'AB 12' --name Crane\n" in err
+
+
+def test_further_areas_by_option(run, contract):
+    more = ["--further-area", "L2-OUT: leg 2, outside, 260 ft2", "--further-area", "L3: leg 3"]
+    assert run("new", "crane", "--date", "2026-05-04", *answers(), *more).code == 0
+    text = (contract / "crane" / "project.yaml").read_text("utf-8")
+    assert '- {id: L2-OUT, name: "leg 2, outside", size: 260 ft2}\n      - {id: L3, name: leg 3}\n' in text
+    code, _, err = run("new", "other", *answers(), "--further-area", "leg 2")
+    assert (code, "`leg 2` is no area" in err) == (2, True)
+
+
 def test_a_folder_that_is_taken_is_said_before_any_question(run, typed):
     asked = typed({})
     code, _, err = run("new", ".", "--date", "2026-05-04")

@@ -18,6 +18,7 @@ import pytest
 from pypdf import PdfReader
 
 from reportgen.cli import main
+from reportgen.yamlsource import parse_yaml
 from tests.unit.cli.conftest import _CLOCKS, Said
 from tests.unit.intake.small import by_pypdf
 
@@ -164,6 +165,10 @@ def test_the_tables_hold_the_grades(run, day):
     assert [row["grade seen"] for row in rows][:4] == ["medium G"] * 4
     rows = list(csv.DictReader(io.StringIO(Path("tables/readings.csv").read_text("utf-8-sig"))))
     assert (rows[0]["grade seen"], rows[0]["time"]) == ("medium", "09:52")
+    assert run("export", day.name, "--to", "json", "-o", "all.json").code == 0
+    (report,) = json.loads(Path("all.json").read_text("utf-8"))["reports"]
+    first = {"location": "1", "spot": "a", "grade": "medium", "time": "09:52"}
+    assert report["surfaces"][0]["readings"][0] == first
 
 
 @comparator
@@ -177,7 +182,7 @@ def test_a_sheet_is_filled_and_taken_in(run, day, folder):
     grades = sorted(name for name in fields if name.endswith("_grade"))
     assert len(grades) == 4  # three that the plan asks for, and one to spare
     assert not [name for name in fields if name.endswith(("_preset", "_zero", "_subtracted"))]
-    values = dict(zip(grades, ("medium", "fine", "medium  G", "rough"), strict=True))
+    values = dict(zip(grades, ("Medium", "fine", "medium  G", "rough"), strict=True))
     values[grades[3].replace("_grade", "_location")] = "4"
     values[grades[3].replace("_grade", "_spot")] = "a"
     values |= {grades[0].replace("_grade", "_time"): "0952"}
@@ -185,8 +190,106 @@ def test_a_sheet_is_filled_and_taken_in(run, day, folder):
     told = run("intake", "filled.pdf", "--into", day.name)
     assert "`rough` is not a grade of a comparator" in " ".join((told.out + told.err).split())
     written = day.read_text("utf-8")
-    assert re.search(r'location: "?1"?, spot: a, grade: medium, time: "09:52"', written)
-    assert re.search(r'location: "?2"?, spot: a, grade: fine', written)
+    assert re.search(r'location: "?1"?, grade: medium, time: "09:52"', written)
+    assert re.search(r'location: "?2"?, grade: fine', written)
+
+
+@comparator
+def test_a_grade_with_a_capital_is_that_grade(run, day, change):
+    before, areas = evaluation(run, day)
+    change(("grade: coarser than coarse", "grade: Coarser than Coarse"), ("grade: medium,", "grade: Medium g,"))
+    found, same = evaluation(run, day)
+    seen = [one["observed"] for one in same["R-2"]["locations"]]
+    assert seen == [one["observed"] for one in areas["R-2"]["locations"]]
+    assert finding_codes(found) == finding_codes(before)
+
+
+def readings_of(text):
+    return {
+        one["area"]: {
+            (row["location"], row.get("spot", "a")): {"spot": "a"} | row for row in one["profile"]["readings"]
+        }
+        for one in parse_yaml(text.encode(), "day.yaml").data["surfaces"]
+    }
+
+
+@pytest.mark.parametrize("to", ["csv", "xlsx"])
+def test_the_readings_that_are_exported_are_taken_in_again(run, day, to):
+    """All are there already; and where all but the first of each area are gone, they come back as they were."""
+    whole = day.read_text("utf-8")
+    assert run("export", day.name, "--to", to, "-o", "tables" if to == "csv" else "tables.xlsx").code == 0
+    table = {"csv": "tables/readings.csv", "xlsx": "tables.xlsx"}[to]
+    told = run("intake", table, "--into", day.name)
+    assert (told.code, day.read_text("utf-8")) == (0, whole), told.out
+    rows = re.findall(r"        - \{location: .*\n", whole)
+    day.write_text(
+        "".join(line for line in whole.splitlines(keepends=True) if line not in rows or "location: 1," in line)
+    )
+    told = run("intake", table, "--into", day.name)
+    assert told.code == 0, told.out
+    assert readings_of(day.read_text("utf-8")) == readings_of(whole)
+
+
+LINES = {
+    "comparator": "R-1 1 Medium 09:52\nR-1 2 b finer than fine\nR-1 pot 1 3 grade coarse G 0958\n",
+    "micrometer": "G-1 1 a 73 10:20\nG-1, 1, b, 62,5\nG-1 pot 2 2 a depth 83 1030\n",
+}
+TYPED = {
+    "comparator": [
+        {"location": "1", "grade": "medium", "time": "09:52"},
+        {"location": "2", "spot": "b", "grade": "finer than fine"},
+        {"location": "3", "grade": "coarse G", "time": "09:58"},
+    ],
+    "micrometer": [
+        {"location": "1", "spot": "a", "depth": "73", "time": "10:20"}, {"location": "1", "spot": "b", "depth": "62.5"},
+        {"location": "2", "spot": "a", "depth": "83", "time": "10:30"},
+    ],
+}  # fmt: skip
+FAULTY = {
+    "comparator": {
+        "R-1 1": "this is not a line of readings", "R-1 1 a rough": "this is not a line of readings",
+        "R-1 1 a 2.4": "this is not a line of readings", "R-1 1 medium 6.40": "this is not a line of readings",
+    },
+    "micrometer": {
+        "G-1 1 73": "this is not a line of readings", "G-1 1 a 73 62": "this is not a line of readings",
+        "G-1 1 a OL": "`OL` is not a reading", "G-1 1 b 900": "900 µm is outside what a depth micrometer reads",
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("begun", [True, False])
+def test_lines_are_typed_without_a_roll(run, day, monkeypatch, method, begun):
+    """With the gauge in the day file, and where the area is begun and nothing is measured."""
+    before, _, _ = day.read_text("utf-8").partition("      readings:\n")
+    first = {"comparator": "{location: 9, grade: medium}", "micrometer": "{location: 9, spot: a, depth: 70}"}[method]
+    before = f"{before}      readings:\n        - {first}\n" if begun else before[: before.index("    profile:")]
+    if not begun:  # of two comparators nothing says which was used
+        text = Path("project.yaml").read_text("utf-8")
+        Path("project.yaml").write_text(re.sub(r"  vs: .*\n", "", text), "utf-8")
+    day.write_text(before, "utf-8")
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(LINES[method].encode())))
+    told = run("intake", "-", "--into", day.name)
+    assert "Not taken" not in told.out, told.out
+    (area,) = parse_yaml(day.read_bytes(), day.name).data["surfaces"]
+    assert area["profile"]["readings"][begun:] == TYPED[method]
+
+
+def test_a_line_without_a_roll_that_is_wrong_is_named(run, day, monkeypatch, method):
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO("\n".join(FAULTY[method]).encode())))
+    told = run("intake", "-", "--into", day.name, "--json")
+    refused = [(one["place"], one["message"]) for one in json.loads(told.out)["refused"]]
+    expected = [(f"line {number}", message) for number, message in enumerate(FAULTY[method].values(), 1)]
+    assert [
+        (place, message[: len(wanted)]) for (place, message), (_, wanted) in zip(refused, expected, strict=True)
+    ] == expected
+
+
+@comparator
+def test_a_table_without_spots_holds_grades(run, day):
+    Path("grades.csv").write_text("area,location,spot,roll,reading\nR-1,4,,,Fine\nR-1,5,b,,medium S\n")
+    told = run("intake", "grades.csv", "--into", day.name)
+    assert "`medium S` is of the other comparator: the one used is G" in " ".join(told.out.split())
+    assert readings_of(day.read_text("utf-8"))["R-1"]["4", "a"] == {"location": "4", "spot": "a", "grade": "fine"}
 
 
 @comparator
@@ -247,7 +350,8 @@ surfaces:
     cleanliness: {observed: Sa 2½}
     profile: {gauge: vg, readings: [LOCATIONS]}
 """
-    (folder / "2026-09-15.yaml").write_text(again.replace("LOCATIONS", "{location: 1, grade: medium}"), "utf-8")
+    timed = '{location: 1, grade: medium, time: "07:30"}'
+    (folder / "2026-09-15.yaml").write_text(again.replace("LOCATIONS", timed), "utf-8")
     found, _ = evaluation(run, folder / "2026-09-15.yaml")
     left = [one["place"].get("location") for one in found["findings"] if one["code"] == "left-open-earlier"]
     assert {"2", "3"} <= set(left)
@@ -328,3 +432,74 @@ def test_an_edition_whose_numbers_are_not_known_is_refused_or_said_to_be_unknown
     pages = " ".join(" ".join(page.extract_text() for page in PdfReader("one.pdf").pages).split())
     assert "what `ASTM D4417 Method B`, edition 2011, says itself is not known here; the contract governs" in pages
     assert "mean of 10 spots per location" in pages
+
+
+def _emptied(day):
+    """Take the readings out of the last area of the day; return its id, and the rows that stood there."""
+    data = parse_yaml(day.read_bytes(), day.name).data
+    profile = data["surfaces"][-1]["profile"]
+    rows = profile["readings"]
+    assert isinstance(rows, list)
+    profile["readings"] = []
+    day.write_text(json.dumps(data), "utf-8")
+    return data, data["surfaces"][-1]["area"], rows
+
+
+@pytest.mark.parametrize(
+    ("method", "columns"),
+    [
+        ("micrometer", "area,location,spot,depth"), ("micrometer", "area;location;spot;Depth (µm);unit"),
+        ("micrometer", "area,location,spot,reading"), ("micrometer", "area,location,spot,roll,reading,unit,time"),
+        ("comparator", "area,location,grade"), ("comparator", "area,location,spot,grade"),
+        ("comparator", "area,location,grade seen,time"), ("comparator", "area;location;spot;roll;reading;grade seen"),
+    ],
+    indirect=["method"],
+)  # fmt: skip
+def test_a_table_as_one_keeps_it_is_taken(run, day, method, columns):
+    """Depths and grades need no columns of other methods; what is taken is what stood there."""
+    before = parse_yaml(day.read_bytes(), day.name).data
+    _, area, rows = _emptied(day)
+    mark = ";" if ";" in columns else ","
+    shown = "depth" if method == "micrometer" else "grade"
+    lines = [columns]
+    for row in rows:
+        says = {"area": area, "unit": "um", "location": row["location"], "spot": row.get("spot", "")}
+        says |= {"time": row.get("time", ""), "grade seen": row[shown], "reading": row[shown], shown: row[shown]}
+        says |= {"reading": ""} if "grade seen" in columns else {}
+        lines.append(mark.join(says.get(name.lower().partition(" (")[0], "") for name in columns.split(mark)))
+    Path("r.csv").write_text("\n".join(lines) + "\n", "utf-8")
+    told = run("intake", "r.csv", "--into", day.name)
+    assert told.code == 0, told.err + told.out
+    kept = {"location", shown} | ({"spot"} & set(rows[0])) | ({"time"} if "time" in columns else set())
+    taken = parse_yaml(day.read_bytes(), day.name).data["surfaces"][-1]["profile"]["readings"]
+    assert taken == [{key: value for key, value in row.items() if key in kept} for row in rows]
+    assert before["surfaces"][-1]["profile"]["readings"] == rows
+
+
+@pytest.mark.parametrize(
+    ("method", "columns"),
+    [
+        ("micrometer", "location,spot,depth"), ("micrometer", "location,spot,reading"),
+        ("comparator", "location,grade"), ("comparator", "location,spot,grade seen"),
+        ("comparator", "location,spot,roll,reading,grade seen"),
+    ],
+    indirect=["method"],
+)  # fmt: skip
+def test_such_a_table_stands_beside_the_day_file_too(run, day, method, columns):
+    inline, _ = evaluation(run, day)
+    data, _, rows = _emptied(day)
+    shown = "depth" if method == "micrometer" else "grade"
+    lines = [columns]
+    for row in rows:
+        says = row | {"grade seen": row[shown]} | ({"reading": row[shown]} if shown == "depth" else {})
+        lines.append(",".join(says.get(name, "") for name in columns.split(",")))
+    Path("r.csv").write_text("\n".join(lines) + "\n", "utf-8")
+    data["surfaces"][-1]["profile"]["readings"] = {"csv": "r.csv", "rows": str(len(rows))}
+    day.write_text(json.dumps(data), "utf-8")
+    found, _ = evaluation(run, day)
+    last, before = found["areas"][-1], inline["areas"][-1]
+    assert (last["verdict"], last["decision"]) == (before["verdict"], before["decision"])
+    values = [
+        [(one["id"], one.get("profile"), one.get("observed")) for one in each["locations"]] for each in (last, before)
+    ]
+    assert values[0] == values[1]

@@ -134,3 +134,52 @@ def test_brackets_in_free_text_are_text(run, contract, text):
         day.read_text(encoding="utf-8").replace("reason: scaffold not released", f"reason: '{text}'"), "utf-8"
     )
     assert run("issue", "day.yaml", "--identity", "demo").code == 0
+
+
+NOTHING = (
+    "TBD", "t.b.c.", "to be confirmed", "???", "from the certificate", "see certificate", "n/a", "N.A.", "xxx", "-",
+    "--", "...", "unknown", "not known", "unbekannt", "k. A.", "siehe Kalibrierschein", "vom Typenschild",
+    "wird nachgereicht",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("written", NOTHING)
+def test_what_tells_no_instrument_from_another_is_not_signed_as_its_number(run, contract, written):
+    project = (contract / "project.yaml").read_text("utf-8")
+    (contract / "project.yaml").write_text(project.replace("serial: T-1", f'serial: "{written}"'), "utf-8")
+    said = run("issue", "day.yaml", "--identity", "demo", "-o", "one.pdf")
+    assert said.code == 2
+    assert "`instruments.g1.serial` is still to be filled in" in said.err
+    assert not (contract / "one.pdf").exists()
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "0",
+        "X",
+        "NA-17",
+        "XX-3",
+        "A-1",
+        "none",
+        "111",
+        "K.A. 12",
+        "TBD-200",
+        "unknown maker 7",
+        "8",
+        "Xanten",
+        "certificate 12",
+    ],
+)
+def test_odd_numbers_are_numbers(run, contract, written):
+    project = (contract / "project.yaml").read_text("utf-8")
+    (contract / "project.yaml").write_text(project.replace("serial: T-1", f'serial: "{written}"'), "utf-8")
+    assert "to be filled in" not in run("check", "day.yaml", "--all").out
+
+
+def test_what_is_to_come_is_not_signed_in_any_field(run, contract):
+    day = contract / "day.yaml"
+    text = day.read_text("utf-8")
+    for written, open_ in (("TBD", True), ("wird nachgereicht", True), ("scaffold to be done by the yard", False)):
+        day.write_text(text.replace("reason: scaffold not released", f"reason: {written}"), "utf-8")
+        assert ("to be filled in" in run("check", "day.yaml", "--all").out.lower()) is open_

@@ -48,7 +48,7 @@ def test_places_that_nobody_states_are_not_guessed(run, demo):
     lines = project.read_text("utf-8").splitlines(keepends=True)
     project.write_text("".join(line for line in lines if not line.startswith("    place: ")), "utf-8")
     code, _, err = run("check", demo / DAY)
-    assert code == 2
+    assert code == 1
     assert "error[JOB209]: no area is at `gate hall`" in err
     help_text = "state `place:` of the structure or area that is there, or list the `areas:` it covers"
     assert help_text in " ".join(err.split())
@@ -57,7 +57,7 @@ def test_places_that_nobody_states_are_not_guessed(run, demo):
 def test_a_misspelt_place_is_refused_with_the_right_one(run, demo):
     day = changed(demo, '"10:25", place: gate hall', '"10:25", place: gate hal')
     code, _, err = run("check", day)
-    assert (code, "did you mean `gate hall`?" in err) == (2, True)
+    assert (code, "did you mean `gate hall`?" in err) == (1, True)
 
 
 def test_a_reading_that_does_not_say_where_holds_what_it_may_concern(run, demo):
@@ -88,7 +88,7 @@ def test_the_pages_list_no_work_in_the_hall_beside_the_bridge(run, demo):
         ("weir bridge", "blasting G-6"),
         ("weir bridge", "coating G-6"),
         ("gate hall", "blasting K-3, K-4"),
-        ("gate hall", "blasting K-4, H-1"),
+        ("gate hall", "blasting H-1, K-4"),
         ("gate hall", "coating K-4"),
     ]
 
@@ -152,7 +152,7 @@ def test_where_all_areas_state_one_place_another_name_is_another_place(run, cont
     project = contract / "project.yaml"
     project.write_text(project.read_text("utf-8").replace("place: hall", "place: bridge"), "utf-8")
     code, _, err = run("check", day)
-    assert (code, f"error[JOB209]: no area is at `{place}`" in err) == (2, True)
+    assert (code, f"error[JOB209]: no area is at `{place}`" in err) == (1, True)
     assert (f"did you mean `{meant}`?" if meant else "known are `bridge`; state `place:`") in " ".join(err.split())
 
 
@@ -161,4 +161,4 @@ def test_two_places_that_nobody_stated_are_not_offered_for_each_other(run, contr
     project = contract / "project.yaml"
     project.write_text(project.read_text("utf-8").replace("place: hall, ", "").replace("place: bridge, ", ""), "utf-8")
     code, _, err = run("check", day)
-    assert (code, err.count("error[JOB209]"), "did you mean" in err) == (2, 2, False)
+    assert (code, err.count("error[JOB209]"), "did you mean" in err) == (1, 2, False)

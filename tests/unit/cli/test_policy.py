@@ -17,6 +17,7 @@ from tests.unit.verification import signed_material as made
 pytestmark = pytest.mark.usefixtures("stopped_clock")
 
 REPORT = "reports/SL-1-001.pdf"
+LACKING = "a revocation list or answer of Root of Body, Body that is current on 2026-05-04"
 
 
 def sha256(file):
@@ -43,8 +44,17 @@ def keys(run, contract, made_once):
     return contract
 
 
-def pin(run, folder):
-    return json.loads(run("identity", "show", "--json", f"{folder}/i-tern.p12").out)["signs_with"]["certificate"]
+@pytest.fixture
+def sent(run, keys):
+    """A submittal signed by the namesake."""
+    assert run("issue", "day.yaml", "--identity", "others/i-tern.p12").code == 0
+    assert run("submittal", REPORT, *policy(keys, ""), "--identity", "others/i-tern.p12", "-o", "out.pdf").code == 0
+    return keys / "out.pdf"
+
+
+def pin(run, where):
+    file = where if where.endswith(".p12") else f"{where}/i-tern.p12"
+    return json.loads(run("identity", "show", "--json", file).out)["signs_with"]["certificate"]
 
 
 def pinned(contract, entry):
@@ -54,8 +64,8 @@ def pinned(contract, entry):
     project.write_text(project.read_text("utf-8").replace(ines, f"{ines}, signs_with: {entry}"), "utf-8")
 
 
-def policy(contract, text, name="trust.yaml"):
-    (contract / name).write_text(f"roots: [keys/i-tern-root.pem, others/i-tern-root.pem]\n{text}", "utf-8")
+def policy(contract, text, name="trust.yaml", root="keys/i-tern-root.pem, others/i-tern-root.pem"):
+    (contract / name).write_text(f"roots: [{root}]\n{text}", "utf-8")
     return "--policy", name
 
 
@@ -114,8 +124,63 @@ def test_a_name_that_was_changed_needs_a_pin(run, keys):
     assert run("issue", "day.yaml", "--identity", married).code == 2
     entry = json.loads(run("identity", "show", "--json", married).out)["issued_by"]
     pinned(keys, f"{{issuer: {entry['issuer']}, subject: '{entry['subject']}'}}")
-    assert run("issue", "day.yaml", "--identity", married).code == 0
-    assert run("verify", REPORT, "--trust", "married/i-tern-falk-root.pem").code == 0
+    issued = run("issue", "day.yaml", "--identity", married)
+    said = " ".join(issued.err.split())
+    assert issued.code == 0
+    assert "the certificate names `I. Tern-Falk`, not `I. Tern`: only the project file says" in said
+    assert f"`people: {{I. Tern: {{certificate: {pin(run, 'married/i-tern-falk.p12')}}}}}`" in said
+    # that file is the signer's own word: only whoever verifies can say that both names are one person's
+    given = policy(keys, "", "alone.yaml", root="married/i-tern-falk-root.pem")
+    code, answer, reasons = verified(run, *given)
+    assert (code, answer["overall"], reasons) == (1, "indeterminate", ["SIGNER_NOT_NAMED"])
+    assert "the certificate names `I. Tern-Falk`, not `I. Tern`; the report's own project file" in str(
+        answer["reasons"]
+    )
+    people = f"people: {{I. Tern: {{certificate: {pin(run, 'married/i-tern-falk.p12')}}}}}\n"
+    given = policy(keys, people, "pinned.yaml", root="married/i-tern-falk-root.pem")
+    assert verified(run, *given)[::2] == (0, [])
+
+
+def many_signed(run, keys, *days):
+    """Issue a report of each (identity, name of the inspector) and return the folder that holds them."""
+    archive = keys / "archive"
+    archive.mkdir()
+    for number, (identity, name) in enumerate(days, start=1):
+        here = keys / f"contract-{number}"
+        here.mkdir()
+        for file in keys.glob("*.yaml"):
+            shutil.copy(file, here)
+        day, project = here / "day.yaml", here / "project.yaml"
+        day.write_text(day.read_text("utf-8").replace("SL-1-001", f"SL-{number}-001"), "utf-8")
+        entry = f"{{name: {name}, signs_with: {{certificate: {pin(run, identity)}}}, role: inspector"
+        project.write_text(project.read_text("utf-8").replace("{name: I. Tern, role: inspector", entry), "utf-8")
+        assert run("issue", day, "--identity", identity).code == 0
+        shutil.copy(next((here / "reports").glob("*.pdf")), archive)
+    return archive
+
+
+def test_an_audit_asks_about_people_as_reports_name_them(run, keys):
+    days = [("keys/i-tern.p12", "I. Tern"), ("married/i-tern-falk.p12", "I. Tern"), ("keys/i-tern.p12", "\u0406. Tern")]
+    archive = many_signed(run, keys, *days)
+    given = policy(keys, "", root="keys/i-tern-root.pem, married/i-tern-falk-root.pem")
+    told = json.loads(run("audit", archive, *given, "--index", "a.sqlite", "--json").out)
+    found = {one["code"]: one["sentence"] for one in told["problems"]}
+    assert "I. Tern signs with 2 certificates" in found["several-certificates"]
+    assert "(I. Tern-Falk, Body; SL-2-001.pdf)" in found["several-certificates"]
+    shared = "signs for I. Tern (SL-1-001.pdf), \u0406<U+0406>. Tern (SL-3-001.pdf)"
+    assert shared in found["shared-certificate"]
+    both = "`I. Tern` (SL-1-001.pdf) and `\u0406<U+0406>. Tern` (SL-3-001.pdf) look alike"
+    assert both in found["names-look-alike"]
+
+
+def test_a_file_that_was_not_read_has_no_hash(run, keys):
+    (keys / "archive").mkdir()
+    with (keys / "archive" / "large.pdf").open("wb") as stream:
+        stream.truncate(257 << 20)  # without a byte of it on the disk
+    told = json.loads(run("audit", "archive", *policy(keys, ""), "--index", "a.sqlite", "--json").out)
+    (file,) = told["files_not_passed"]
+    assert file["reasons"][0]["name"] == "RESOURCE_LIMIT"
+    assert "sha256" not in file
 
 
 def test_the_report_prints_and_states_the_certificate(run, keys):
@@ -133,9 +198,13 @@ def test_the_report_prints_and_states_the_certificate(run, keys):
 @pytest.mark.parametrize(
     ("required", "step", "why"),
     [
-        ("revocation", 5, "the policy requires that revocation is checked, and there is no data for it"),
+        (
+            "revocation",
+            5,
+            f"the policy requires that revocation is checked, and this is missing: {LACKING}",
+        ),
         ("timestamp", 6, "the policy requires that a trusted authority proves the time of each signature"),
-        ("register", 11, "the policy requires that the register is compared, and none was given"),
+        ("register", 11, "the policy requires that the register is compared, and it was not"),
     ],
 )
 def test_what_a_policy_requires(run, keys, required, step, why):
@@ -143,7 +212,8 @@ def test_what_a_policy_requires(run, keys, required, step, why):
     given = policy(keys, f"require: [{required}]\n")
     code, answer, reasons = verified(run, *given)
     assert (code, answer["overall"], reasons) == (1, "indeterminate", ["REQUIRED"])
-    assert answer["steps"][step - 1]["reasons"] == [{"name": "REQUIRED", "sentence": why}]
+    found = [(one["name"], one["sentence"]) for one in answer["steps"][step - 1]["reasons"]]
+    assert found == [("REQUIRED", why)]
     if required == "register":
         assert verified(run, *given, "--register", ".")[0] == 0
 
@@ -164,7 +234,7 @@ def test_revocation_data_of_a_policy_are_used(run, keys):
 
     _, key, root, _ = open_store(keys / "keys/i-tern-root.p12", "a passphrase for tests")
     leaf = open_store(keys / "keys/i-tern.p12", "a passphrase for tests")[2]
-    moment = made.AT.replace(year=2026, month=5, day=4, hour=15)
+    moment = made.AT.replace(year=2026, month=5, day=4, hour=14)
     builder = x509.CertificateRevocationListBuilder(root.subject, moment, moment.replace(year=2027))
     for name, listed in (("none", ()), ("her", (leaf,))):
         made_list = builder
@@ -197,6 +267,27 @@ def test_audit_and_submittal_go_by_it(run, keys):
     assert [reason["name"] for reason in answer["reasons"]] == ["SIGNER_NOT_PINNED"]
 
 
+@pytest.mark.parametrize(
+    ("people", "reasons"),
+    [
+        ("{I. Tern: OTHERS}", []),
+        ("{I. Tern: KEYS}", ["SIGNER_NOT_PINNED"]),
+        ("{'i.  TERN': KEYS}", ["SIGNER_NOT_PINNED"]),
+        ("{sender: OTHERS, I. Tern: KEYS}", ["SIGNER_NOT_PINNED"]),
+        ("{sender: KEYS, I. Tern: OTHERS}", ["SIGNER_NOT_PINNED"]),
+        ("{sender: OTHERS, I. Tern: OTHERS}", []),
+        ("{A. Nother: KEYS}", []),
+    ],
+)
+def test_a_sender_is_pinned_by_name_too(run, keys, sent, people, reasons):
+    entry = people
+    for folder in ("keys", "others"):
+        entry = entry.replace(folder.upper(), f"{{certificate: {pin(run, folder)}}}")
+    shutil.copy(sent, keys / "sent.pdf")
+    (answer,) = json.loads(run("verify", "--json", "sent.pdf", *policy(keys, f"people: {entry}\n")).out)
+    assert [reason["name"] for reason in answer["steps"][4]["reasons"]] == reasons
+
+
 def test_an_audit_reports_one_person_with_two_certificates(run, keys):
     assert PROBLEMS["several-certificates"].weight == "screening"
     archive = keys / "archive"
@@ -212,15 +303,21 @@ def test_an_audit_reports_one_person_with_two_certificates(run, keys):
         shutil.copy(next((here / "reports").glob("*.pdf")), archive)
     told = json.loads(run("audit", archive, *policy(keys, ""), "--index", "a.sqlite", "--json").out)
     (found,) = [one for one in told["problems"] if one["code"] == "several-certificates"]
-    assert "I. Tern, Body signs with 2 certificates" in found["sentence"]
+    assert "I. Tern signs with 2 certificates" in found["sentence"]
+    assert "(I. Tern, Body; SL-1-001.pdf)" in found["sentence"]
     assert all(pin(run, folder) in found["sentence"] for folder in ("keys", "others"))
+
+
+def pinning(digit):
+    return f"{{certificate: {digit * 64}}}"
 
 
 WRONG = [
     ("people: {ines: {}}", "a pin names one certificate, or an issuer and a subject"),
     ("people: {ines: {certificate: abc}}", "`abc` is no SHA-256"),
     ("people: {ines: {issuer: " + "a" * 64 + "}}", "a pin names one certificate, or an issuer and a subject"),
-    ("require: [luck]", "luck"),
+    (f"people: {{I. Tern: {pinning('a')}, i. TERN: {pinning('b')}}}", "`I. Tern` and `i. TERN` are one name"),
+    ("require: [luck]", "`luck` is not a choice for `require`"),
     ("not_rebuilt: perhaps", "perhaps"),
     ("trusted: yes", "unknown field `trusted`"),
     ("crls: [none.crl]", "none.crl cannot be read: No such file or directory"),

@@ -5,7 +5,7 @@ import json
 import pytest
 
 from tests.unit.cli.test_left_open import YESTERDAY, dated, project
-from tests.unit.cli.test_reinspection import HIGH, contract, decided, raised, report
+from tests.unit.cli.test_reinspection import HIGH, HIGH_SAID, contract, decided, raised, report
 from tests.unit.cli.test_reinspection_apart import ENGINEER
 
 __all__ = ["contract", "decided", "project"]
@@ -33,7 +33,7 @@ def test_it_is_reinspected_where_it_is_raised(decided, blank, codes):
 def test_not_where_the_steel_was_not_blasted_again(decided, blank):
     decision, states, (held,) = decided(FAILED, late(blasted=YESTERDAY))
     assert (decision, states) == ("hold", ["open"])
-    assert f"{HIGH} of SL-1-001 at location 1 is of" in held
+    assert f"{HIGH_SAID} of SL-1-001 at location 1 is of" in held
 
 
 def test_a_later_report_knows_what_it_was_raised_for(run, decided, blank):
@@ -54,8 +54,8 @@ def test_a_later_report_knows_what_it_was_raised_for(run, decided, blank):
 def test_what_nobody_at_hand_found_is_not_said_to_be_found_here(run, decided, blank):
     decision, states, (held,) = decided(report(1), late(more=raised(HIGH)))
     assert (decision, states) == ("hold", ["open"])
-    assert "was found in this report" not in held
-    assert f"no finding of that report or of an earlier one at hand is {HIGH} of SL-1-002" in held
+    assert "in the report that found it" not in held
+    assert f"no finding of that report or of an earlier one at hand is {HIGH_SAID} of SL-1-002" in held
 
 
 def test_what_this_report_found_is_not_reinspected_in_it(decided, blank):

@@ -4,7 +4,19 @@ import json
 
 import pytest
 
-from tests.unit.cli.test_reinspection import CLEAN, HIGH, NEXT, OLD, SALTY, TIMED, contract, decided, raised, report
+from tests.unit.cli.test_reinspection import (
+    CLEAN,
+    HIGH,
+    HIGH_SAID,
+    NEXT,
+    OLD,
+    SALTY,
+    TIMED,
+    contract,
+    decided,
+    raised,
+    report,
+)
 
 __all__ = ["contract", "decided"]
 
@@ -65,7 +77,7 @@ def test_a_closed_nonconformance_does_not_cover_what_is_found_after(run, decided
     assert missing(run, "day3.yaml") == [("nonconformance-missing", "A-1")]
     again, states, held = decided(first, second, third, report(4, **THIRD))
     assert (again, states) == ("hold", [])
-    assert f"{HIGH} of SL-1-003" in held[0]
+    assert f"{HIGH_SAID} of SL-1-003" in held[0]
 
 
 def test_a_new_number_does(run, decided):
@@ -160,7 +172,7 @@ def test_steel_known_as_other_shows_nothing(decided):
     )
     decision, states, (held,) = decided(first, alone)
     assert (decision, states) == ("hold", ["open"])
-    assert held.endswith("is of what pot 1 blasted, and only other steel of the area is entered here")
+    assert "pot 1 blasted, and in SL-1-002 only other steel of the area is entered: enter the blasting of it" in held
 
 
 @pytest.mark.parametrize("number", [SALTS, ""])
@@ -190,7 +202,7 @@ def test_leaving_a_surface_out_measures_nothing(run, decided):
     assert decided(first, report(2))[0] == "hold"
     said = " ".join(run("check", "day2.yaml").out.split())
     assert (
-        "pot 2, blasted 07:00 to 09:00: surface-not-measured in SL-1-001 of 2026-05-04, and this steel is not" in said
+        "pot 2, blasted 07:00 to 09:00: surface not measured in SL-1-001 of 2026-05-04, and this steel is not" in said
     )
     assert decided(first, report(2), report(3))[0] == "hold"
     assert decided(first, beside(report(2)))[0] == "release"
@@ -326,7 +338,7 @@ def test_steel_never_measured_is_not_settled_by_the_blasting_of_another_apparatu
     """Pot 2 blasted and was not measured; the next report has pot 1 alone, blasted again."""
     first = beside(report(1), reading="")
     assert decided(first, report(2, ("09:30", "10:10")))[0] == "hold"
-    assert "surface-not-measured" in run("check", "day2.yaml").out
+    assert "surface not measured" in run("check", "day2.yaml").out
     pot2 = report(2, ("09:30", "10:10")).replace("apparatus: pot 1", "apparatus: pot 2")
     assert decided(first, pot2)[0] == "hold"  # it may have gone on with what lies beside
     stated = pot2.replace("\nnot_inspected", "\n    blasted_again: [pot 2]\nnot_inspected")

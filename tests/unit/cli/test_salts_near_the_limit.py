@@ -53,7 +53,7 @@ def test_45_against_50_by_each_rule(run, contract, more, decision, verdict, code
         [code] if code else []
     )
     said = " ".join(run("check", day).out.split())
-    assert ("test again: at most 50 mg/m², with a guard band of 8.3 mg/m²" in said) == (code == "salts-in-guard-band")
+    assert ("not accepted: at most 50 mg/m², with a guard band of 8.3 mg/m²" in said) == (code == "salts-in-guard-band")
 
 
 def test_the_budget_is_printed_derived_and_exported(run, contract):

@@ -70,17 +70,21 @@ def test_a_report_is_issued_and_registered(run, keys, contract):
     code, out, err = run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
     assert (code, err) == (0, "")
     assert out == (
-        "reports/SL-1-001.pdf: SL-1-001 revision 0, issued, 4 pages\n"
+        "reports/SL-1-001.pdf: SL-1-001 revision 0, issued, 3 pages\n"
         "Conforms: 1 of 1 inspected areas may be released; A-2 not inspected.\n"
     )
-    assert run("register", "check", ".") == (0, "register of .: no problems\n", "")
+    trust = ("--trust", "keys/i-tern-root.pem")
+    assert run("register", "check", ".", *trust) == (0, "register of .: no problems\n", "")
+    code, out, err = run("register", "check", ".")
+    assert (code, out) == (0, "register of .: no problems\n")
+    assert err.startswith("note: no authority is trusted here")
     assert json.loads(run("register", "check", "--json", ".").out) == {"format": 1, "problems": []}
     (contract / "register.jsonl").unlink()
     code, out, _ = run("register", "check", ".")
     assert code == 1
     assert out.endswith("register of .: 1 problem\n")
     assert " [register-missing]" in " ".join(out.split())
-    code, out, err = run("register", "rebuild", ".")
+    code, out, err = run("register", "rebuild", ".", *trust)
     assert (code, err) == (0, "")
     assert out.startswith("register of . rebuilt: 1 reports, 0 rows kept\n")
     assert json.loads(run("register", "check", "--json", ".").out) == {"format": 1, "problems": []}
@@ -113,7 +117,7 @@ def test_a_rebuilt_register_as_data(run, keys, contract):
     run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
     register = contract / "register.jsonl"
     register.write_bytes(register.read_bytes().splitlines(keepends=True)[0])
-    code, out, _ = run("register", "rebuild", "--json", ".")
+    code, out, _ = run("register", "rebuild", "--json", ".", "--trust", "keys/i-tern-root.pem")
     assert code == 0
     assert json.loads(out)["reports"] == 1
 
@@ -134,18 +138,21 @@ def test_a_demonstration(run, contract):
     code, out, err = run("issue", "day.yaml", "--identity", "demo", "-o", "demo.pdf", "--at", "2026-05-04T15:00:00Z")
     assert (code, err) == (0, "")
     assert " ".join(out.split()).startswith(
-        "demo.pdf: SL-1-001 revision 0, demonstration, not valid for issue and not registered, 4 pages Conforms: "
+        "demo.pdf: SL-1-001 revision 0, demonstration, not valid for issue and not registered, 3 pages Conforms: "
     )
     data = json.loads(run("issue", "--json", "day.yaml", "--identity", "demo", "-o", "demo.pdf").out)
     assert data["status"] == "demonstration, not valid for issue and not registered"
-    assert (data["number"], data["pages"], data["verdict"]) == ("SL-1-001", 4, "conforms")
+    assert (data["number"], data["pages"], data["verdict"]) == ("SL-1-001", 3, "conforms")
 
 
 def test_times_that_are_not_for_this(run, keys):
     message = "error: --at is for drafts and demonstrations\n help: an issued report bears the time of issue\n"
     at = ("--at", "2026-05-04T15:00:00Z")
     assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12", *at) == (2, "", message)
-    message = "error: a demonstration takes no timestamp\n help: leave --timestamp out\n"
+    message = (
+        "error: a demonstration takes no timestamp and no revocation data\n"
+        " help: leave --timestamp, --crl and --ocsp out\n"
+    )
     assert run("issue", "day.yaml", "--identity", "demo", "--timestamp", "http://x") == (2, "", message)
 
 
@@ -166,6 +173,72 @@ def test_nobody_but_the_person_named_countersigns(run, keys, two_signers, contra
         assert " ".join(err.split()).startswith(said)
         assert err.endswith(" help: to sign: E. Falk (engineer); each with an identity in that name\n")
         assert not (contract / "both.pdf").exists()
+
+
+def pin_of(run, file):
+    return json.loads(run("identity", "show", "--json", file).out)["signs_with"]["certificate"]
+
+
+def trusting(contract, people):
+    """A policy that trusts the root of the tests and pins people."""
+    (contract / "trust.yaml").write_text(f"roots: [keys/i-tern-root.pem]\n{people}\n", "utf-8")
+    return ("countersign", "reports/SL-1-001.pdf", "--policy", "trust.yaml", "-o", "both.pdf", "--identity")
+
+
+@pytest.fixture
+def waiting(run, keys, two_signers):
+    """A report that awaits the engineer, and the pins of two who could sign."""
+    assert run("identity", "new", "others", "--name", "E. Falk", "--organisation", "Body").code == 0
+    assert run("identity", "new", "keys", "--name", "E. Falk-Marsh", "--organisation", "Body").code == 0
+    assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12").code == 0
+    return {name: pin_of(run, f"{name}.p12") for name in ("keys/e-falk", "others/e-falk", "keys/e-falk-marsh")}
+
+
+def test_whom_the_policy_pins_to_another_certificate_signs_nothing(run, waiting, contract, monkeypatch):
+    """The name fits; whoever countersigns by a policy goes by it, and nothing has to be taken away again."""
+    sign = trusting(contract, f"people: {{falk: {{certificate: {waiting['others/e-falk']}}}}}")
+    monkeypatch.setattr("reportgen.atomicfile.write_new", lambda *_: pytest.fail("it was written"))
+    code, out, err = run(*sign, "keys/e-falk.p12")
+    said = " ".join(err.split())
+    assert (code, out) == (2, "")
+    assert "error: this report awaits nobody with this identity: by the policy E. Falk signs with another" in said
+    assert f"is {waiting['keys/e-falk']}, not {waiting['others/e-falk']}" in said
+    assert not (contract / "both.pdf").exists()
+
+
+@pytest.mark.parametrize("who", ["keys/e-falk", "keys/e-falk-marsh"])
+def test_whom_the_policy_pins_signs_under_whatever_name(run, waiting, contract, who):
+    sign = trusting(contract, f"people: {{falk: {{certificate: {waiting[who]}}}}}")
+    code, out, err = run(*sign, f"{who}.p12")
+    assert (code, err) == (0, "")
+    assert "the earlier signatures stand" in out
+    answer = json.loads(run("verify", "both.pdf", "--policy", "trust.yaml", "--json").out)[0]
+    assert [(one["kind"], one["bound_by"]) for one in answer["signers"]] == [
+        ("inspector", "name"), ("countersigner", "policy"),
+    ]  # fmt: skip
+    assert not {reason["name"] for reason in answer["reasons"]} & {"SIGNER_NOT_NAMED", "SIGNER_NOT_PINNED"}
+
+
+@pytest.mark.parametrize(
+    ("people", "told"),
+    [
+        ("people: {falk: {certificate: 12}}", "trust.yaml:2:"),
+        ("people: [falk", "trust.yaml:2:"),
+        ("pepole: {}", "trust.yaml:2:"),
+        (None, "policy: "),
+    ],
+    ids=["no pin", "no YAML", "no such entry", "no file"],
+)
+def test_a_policy_that_is_none_is_one_error_and_nothing_is_signed(run, waiting, contract, people, told):
+    sign = trusting(contract, people or "")
+    if people is None:
+        (contract / "trust.yaml").unlink()
+    code, out, err = run(*sign, "keys/e-falk.p12")
+    assert (code, out) == (2, "")
+    assert told in err
+    assert err.count("error") == 1
+    assert "Traceback" not in err
+    assert not (contract / "both.pdf").exists()
 
 
 def test_the_field_is_that_of_the_person_whatever_is_empty(run, keys, two_signers, contract):
@@ -378,6 +451,25 @@ def test_a_time_that_is_proven(run, keys, two_signers, contract, service):  # no
     assert run(*sign, "--timestamp", url).code == 0
     said = " ".join(run("verify", "both.pdf", *trust).out.split())
     assert said.count("proven by Harbour Time") == 2
+
+
+@pytest.mark.allow_hosts(["127.0.0.1"])
+@pytest.mark.enable_socket
+@pytest.mark.parametrize("off", [dt.timedelta(days=-400), dt.timedelta(minutes=-6), dt.timedelta(days=2)])
+def test_a_service_of_another_time_issues_nothing(run, keys, two_signers, contract, service, off):  # noqa: F811
+    stamper = made.timestamper(NOW + off)
+    url = service(lambda query: (200, REPLY, stamper.request_tsa_response(tsp.TimeStampReq.load(query)).dump()))
+    code, out, err = run("issue", "day.yaml", "--identity", "keys/i-tern.p12", "--timestamp", url)
+    assert (code, out) == (4, "")
+    said = " ".join(err.split())
+    assert f"the timestamp service says that it is {NOW + off:%Y-%m-%d %H:%M}" in said
+    assert "; nothing was issued" in said
+    assert "help: set the clock of this machine, use another service, or sign without a timestamp" in said
+    assert not list(contract.rglob("SL-1-001*"))
+    assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12").code == 0, "the number is still free"
+    sign = ("countersign", "reports/SL-1-001.pdf", "--identity", "keys/e-falk.p12", "-o", "both.pdf")
+    assert run(*sign, "--timestamp", url).code == 4
+    assert not (contract / "both.pdf").exists()
 
 
 @pytest.mark.allow_hosts(["127.0.0.1"])

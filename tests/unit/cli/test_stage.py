@@ -23,7 +23,7 @@ def test_a_draft_says_what_it_does(run, terminal):
     assert code == 0
     assert err == "\rbuilding the pages ...\x1b[K\r\x1b[K"
     assert out == (
-        "draft.pdf: SL-1-001 revision 0, draft, 4 pages\n"
+        "draft.pdf: SL-1-001 revision 0, draft, 3 pages\n"
         "Conforms: 1 of 1 inspected areas may be released; A-2 not inspected.\n"
     )
 

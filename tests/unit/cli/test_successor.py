@@ -211,6 +211,16 @@ def test_nobody_of_the_contractor_names_him_however_that_is_written(run, contrac
     assert failed(AGAIN, later, project=first.replace(own, theirs))[:2] == ("hold", {"open"})
 
 
+def test_whose_a_namer_is_the_day_files_say_as_well(run, contract):
+    """She was present for the contractor, by the day file alone: the project file may not have her name anybody."""
+    folder(contract, project=since(), two=AGAIN)
+    assert "JOB256" not in run("check", "two.yaml").err
+    theirs = AGAIN.replace("inspector: sandrel}", "inspector: sandrel, present: ['E. Torrance, Pellworth']}")
+    folder(contract, project=since(), two=theirs)
+    said = run("check", "two.yaml")
+    assert (said.code, "JOB256" in said.err) == (2, True)
+
+
 @pytest.mark.parametrize(
     ("more", "present", "asked"),
     [

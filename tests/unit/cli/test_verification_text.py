@@ -6,13 +6,14 @@ from dataclasses import replace
 import pytest
 
 from reportgen.cli.verification_text import render_proof
+from reportgen.issued import Examined
 from reportgen.verification import Changed, Notice, Reason, Signer, Step, Verification, from_plain, render_verification
 from reportgen.verification.verdict import broken_off
 
 SIGNER = Signer(
     field="Inspector", kind="inspector", subject="I. Tern, Body", issuer="Root", fingerprint="AA", anchor="BB",
     claimed_time="2026-05-04T15:10:00+00:00", proven_time=None, timestamp_authority=None, revocation="not checked",
-    algorithm="sha256", demonstration=False,
+    algorithm="sha256", demonstration=False, chain="trusted",
 )  # fmt: skip
 
 FOLLOW = "The results follow from the readings that are embedded in it"
@@ -86,7 +87,7 @@ r.pdf: passed
         ({"s3": "failed"}, "Changed: it is not, byte for byte, what was signed."),
         ({"s4": "failed"}, "Changed: it is not, byte for byte, what was signed."),
         ({"s3": "not done"}, "Whether it was changed cannot be told."),
-        ({"s7": "failed"}, "The results do NOT follow from the readings that are embedded in it."),
+        ({"s7": "failed"}, "Whether the results follow from the readings cannot be told: step 7 is in doubt."),
         ({"s8": "failed"}, "The results do NOT follow from the readings that are embedded in it."),
         ({"s9": "failed"}, "The results follow from the readings, but the pages are not the ones that print them."),
         ({"s10": "failed"}, "The results follow from the readings, but the pages are not the ones that print them."),
@@ -128,7 +129,13 @@ def test_reasons_are_said_once_and_in_colour_where_wanted():
 def test_who_signed_and_who_has_not():
     from dataclasses import replace
 
-    other = replace(SIGNER, anchor=None, proven_time="2026-05-04T15:11:00+00:00", timestamp_authority="Harbour Time")
+    other = replace(
+        SIGNER,
+        anchor=None,
+        chain="unknown",
+        proven_time="2026-05-04T15:11:00+00:00",
+        timestamp_authority="Harbour Time",
+    )
     text = render_proof(answer(signers=(other,), unfilled=("Countersigner-1",)), "r.pdf")
     said = " ".join(text.split())
     assert (
@@ -148,7 +155,8 @@ def test_a_file_that_could_not_be_opened():
 def asked(monkeypatch):
     """Answers without opening a file."""
     monkeypatch.setattr(
-        "reportgen.pipeline.verify", lambda path, **_: answer(s8="failed" if "bad" in path.name else "passed")
+        "reportgen.pipeline.verifying.examined_file",
+        lambda path, _: Examined(answer(s8="failed" if "bad" in path.name else "passed")),
     )
 
 
@@ -158,7 +166,7 @@ def asked(monkeypatch):
 )
 def test_a_superseded_report_ends_the_command_with_findings(run, monkeypatch, status, told, code):
     said = answer().with_step(Step(12, status, (), (told,)))
-    monkeypatch.setattr("reportgen.pipeline.verify", lambda *_, **__: said)
+    monkeypatch.setattr("reportgen.pipeline.verifying.examined_file", lambda *_: Examined(said))
     assert run("verify", "r.pdf")[0] == code
 
 
@@ -166,7 +174,7 @@ def test_a_fault_of_ours_ends_the_command_with_its_own_code(run, monkeypatch):
     whole = answer()
     broken = whole.with_step(broken_off(9, OSError("no such folder")))
     answers = {"good.pdf": whole, "broken.pdf": broken, "bad.pdf": answer(s8="failed")}
-    monkeypatch.setattr("reportgen.pipeline.verify", lambda path, **_: answers[path.name])
+    monkeypatch.setattr("reportgen.pipeline.verifying.examined_file", lambda path, _: Examined(answers[path.name]))
     code, out, _ = run("verify", "broken.pdf")
     assert code == 4
     assert out.startswith("broken.pdf: indeterminate\n  because step 9 was not done: it broke off here")

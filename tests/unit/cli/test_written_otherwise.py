@@ -6,7 +6,7 @@ import json
 import pytest
 import yaml
 
-from tests.unit.cli.test_reinspection import HIGH, NEXT, contract, decided, raised, report
+from tests.unit.cli.test_reinspection import HIGH, HIGH_SAID, NEXT, contract, decided, raised, report
 
 __all__ = ["contract", "decided"]
 
@@ -38,7 +38,9 @@ STYLES = {
 def test_what_failed_is_remembered(decided, style):
     other = report(2, **NEXT).replace("A-1", "A-9").replace("A-2", "A-1").replace("A-9", "A-2")
     first = STYLES[style](report(1, reading="4.2"))
-    assert decided(first, other)[2] == [f"{HIGH} of SL-1-001 at location 1, and this report does not inspect the area"]
+    assert decided(first, other)[2] == [
+        f"{HIGH_SAID} of SL-1-001 at location 1, and this report does not inspect the area"
+    ]
 
 
 @pytest.mark.parametrize("style", STYLES)

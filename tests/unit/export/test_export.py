@@ -151,7 +151,7 @@ def test_one_table_alone():
 def test_an_area_without_profile_has_no_gauge():
     bare = DAY[: DAY.index("    profile:")] + DAY[DAY.index("not_inspected") :]
     surface = json.loads(export([reported(bare)], "json")["export.json"])["reports"][0]["surfaces"][0]
-    assert surface == {"area": "A-1", "readings": []}
+    assert surface == {"area": "A-1", "apparatus": "pot 1", "readings": []}
     assert "readings.csv" not in export([reported(bare)], "csv")
 
 

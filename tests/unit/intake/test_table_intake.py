@@ -152,6 +152,85 @@ def test_a_date_in_a_workbook_is_not_a_time():
     assert [(r.place, r.name, r.value) for r in intake.refused] == [("row 2", "time", "2026-06-12 09:10:00")]
 
 
+MEASURED = DAY.replace(
+    "surfaces: []",
+    """surfaces:
+  - area: A-1
+    apparatus: pot 1
+    initial_condition: C
+    blasted: {start: "07:00", end: "08:00", abrasive: grit}
+    profile:
+      gauge: g1
+      readings:
+        - {location: 1, spot: a, x1: 2.40, c1: 2.1, time: "09:10"}
+        - {location: 1, spot: b, x1: 3.9, confirmed: yes}
+  - area: A-1
+    apparatus: "+pot 2"
+    initial_condition: C
+    blasted: {start: "07:30", end: "08:30", abrasive: grit}
+    profile:
+      gauge: g1
+      readings: [{location: 1, spot: a, x1: 2.9}]
+""",
+)
+"""An area of two apparatus that use the same names for locations."""
+
+
+def exported(day, to="csv"):
+    from reportgen.export.tables import Exported, tables
+    from reportgen.export.writing import csv_files, render_xlsx
+    from reportgen.rules import evaluate
+
+    job = job_of(day)
+    made = tables([Exported(job, evaluate(job))])
+    return csv_files(made)["readings.csv"] if to == "csv" else render_xlsx(made)
+
+
+@pytest.mark.parametrize("to", ["csv", "xlsx"])
+def test_what_is_exported_is_taken_in_again(to):
+    """Nothing changes where it stands; where it is gone it comes back, with apparatus, time and what was confirmed."""
+    table = exported(MEASURED, to)
+    same = taken(table, day=MEASURED)
+    assert (same.data.decode(), same.complete, same.already > 0) == (MEASURED, True, True)
+    gone = "\n".join(line for line in MEASURED.splitlines() if "spot: b" not in line).replace(", c1: 2.1", "") + "\n"
+    gone = gone.replace("readings: [{location: 1, spot: a, x1: 2.9}]", "readings: [{location: 2, spot: a, x1: 2.8}]")
+    back = taken(table, day=gone)
+    assert back.complete, back.refused
+    first, second = (one["profile"]["readings"] for one in parse_yaml(back.data, "day.yaml").data["surfaces"])
+    assert first == parse_yaml(MEASURED.encode(), "day.yaml").data["surfaces"][0]["profile"]["readings"]
+    assert second == [{"location": "2", "spot": "a", "x1": "2.8"}, {"location": "1", "spot": "a", "x1": "2.9"}]
+
+
+@pytest.mark.parametrize("to", ["csv", "xlsx"])
+@pytest.mark.parametrize(
+    ("was", "said"),
+    [("number: AB-7-1,", "the row is of report AB-7-9, the day file of AB-7-1"),
+     ("date: 2026-06-12,", "the row is of date 2026-06-11, the day file of 2026-06-12")],
+)  # fmt: skip
+def test_readings_exported_of_another_day_are_not_taken(to, was, said):
+    """A folder exports all its days into one table: each row goes into its own day or into none."""
+    other = MEASURED.replace(was, was.replace("1,", "9,").replace("12,", "11,"))
+    intake = taken(exported(other, to), day=MEASURED)
+    assert {one.message.replace(" 00:00:00", "") for one in intake.refused} == {said}
+    assert len(intake.refused) == 4
+    assert intake.data.decode() == MEASURED, "they are no concern of this day"
+
+
+def test_a_date_in_a_table_of_ones_own_says_nothing_of_the_report():
+    intake = taken(csv_of([("12.06.26", "A-1", 1, "a", "x1", 2.4)], names="date,area,location,spot,roll,reading"))
+    assert intake.refused == ()
+    assert readings_of(intake)["A-1"] == [{"location": "1", "spot": "a", "x1": "2.4"}]
+
+
+def test_a_spot_is_confirmed_where_all_its_readings_are():
+    names = "area,location,spot,roll,reading,confirmed"
+    said = {("A-1", "a"): ("yes", "yes"), ("A-1", "b"): ("yes", "no"), ("A-2", "a"): ("", "yes")}
+    rows = [(*at, roll, 2.4, yes) for (area, spot), both in said.items() for at, roll, yes in
+            zip([(area, 1, spot)] * 2, ("x1", "c1"), both, strict=True)]  # fmt: skip
+    read = readings_of(taken(csv_of(rows, names=names)))
+    assert [row.get("confirmed") for several in read.values() for row in several] == ["yes", None, None]
+
+
 def test_typed_lines():
     text = b"# by phone\nA-1 1 a x1 2.4 c1 2.1 09:10\n\nA-2, 1, a, x1, 2.9\nA-1\t1\tb\tx1\t2.8\n"
     assert readings_of(taken(text)) == EXPECTED
@@ -251,18 +330,58 @@ def test_a_workbook_of_more_rows_than_are_read_is_refused(monkeypatch):
         table._csv_of_workbook(xlsx_of(ROWS))
 
 
-def test_readings_of_an_area_that_is_not_begun_are_listed_and_the_others_taken():
+def test_readings_begin_an_area_that_is_not_begun_and_what_it_lacks_is_named():
     begun = BEGUN[: BEGUN.index("  - area: A-2")] + BEGUN[BEGUN.index("# kept: the last") :]
     intake = taken(csv_of(ROWS), day=begun)
-    assert readings_of(intake) == {"A-1": EXPECTED["A-1"]}
-    assert [(r.place, r.name, r.value, r.message) for r in intake.refused] == [
-        (
-            "line 4",
-            "area",
-            "A-2 (profile gauge g1, readings 1 a (x1 2.9))",
-            "`apparatus`, `initial_condition` and `blasted` are missing",
-        )
+    assert readings_of(intake) == EXPECTED
+    assert intake.refused == ()
+    lacking = ("apparatus", "initial_condition", "blasted.start", "blasted.end", "blasted.abrasive")
+    assert intake.missing == tuple(f"line 4: `{name}`" for name in lacking)
+    assert 'apparatus: "<apparatus>"' in intake.data.decode()
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        b"area,location,spot,x1,c1,time\nA-1,7,a,2.4,2.3,09:10\n\nA-1,7,b,2.8,,\n",
+        b"Area;Location;Spot;X1 (mil);c1 (mil);time\nA-1;7;a;2,4;2,3;09:10\n;;;;;\nA-1;7;b;2,8;;\n",
+    ],
+)
+def test_a_table_with_a_column_for_each_roll(table):
+    rows = readings_of(taken(table))["A-1"]
+    seven = [row for row in rows if row["location"] == "7"]
+    assert seven == [
+        {"location": "7", "spot": "a", "x1": "2.4", "c1": "2.3", "time": "09:10"},
+        {"location": "7", "spot": "b", "x1": "2.8"},
     ]
+    wrong = taken(table.replace(b"A-1;7;b;2,8;;", b"A-1;7;b;28 mm;;").replace(b"A-1,7,b,2.8,,", b"A-1,7,b,2,8,,"))
+    assert [one.place for one in wrong.refused] == ["line 4"]
+
+
+def test_a_workbook_with_a_column_for_each_roll():
+    import openpyxl
+
+    book, file = openpyxl.Workbook(), io.BytesIO()
+    for row in [("Area", "location", "spot", "X1 (mil)", "c1"), ("A-1", 7, "a", 2.4, 2.3), ("A-1", 7, "b", 2.8, None)]:
+        book.active.append(row)
+    book.save(file)
+    rows = readings_of(taken(file.getvalue()))["A-1"]
+    assert [row for row in rows if row["location"] == "7"] == [
+        {"location": "7", "spot": "a", "x1": "2.4", "c1": "2.3"}, {"location": "7", "spot": "b", "x1": "2.8"},
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("header", "message"),
+    [
+        (b"area,location,spot,x1,x9\n", "unknown column `x9`"),
+        (b"area,location,spot,x1,x1\n", "the column `x1` is there twice"),
+        (b"location,spot,x1,c1\n", "the table has no column `area`"),
+    ],
+)
+def test_a_column_of_a_wide_table_that_is_none_is_said(header, message):
+    with pytest.raises(UsageError, match=message):
+        taken(header + b"A-1,1,a,2.4,2.3\n")
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from reportgen.issued import (
     SurfaceRecord,
 )
 from reportgen.verification import Reason, Signer, Step, Verification
+from reportgen.verification.verdict import End
 
 
 def report(place=1, revision=0, *, date=None, areas=(), surfaces=(), **more):
@@ -95,11 +96,12 @@ def examined(
     steps = tuple(Step(n, status, reasons) if n == 5 else Step(n, "passed") for n in range(1, 12))
     signer = Signer(
         "Inspector", "inspector", f"{by}, {body}", "Root", f"AA:BB:{by}", "root", "2026-03-01T18:00:00+00:00", None,
-        None, "not checked", "RSA", demonstration=False, doubts=() if countersigned else tuple(doubts),
-        left_sha256=alone, holds_until=until,
+        None, "not checked", "RSA", demonstration=False, chain="trusted", doubts=() if countersigned else tuple(doubts),
+        left_sha256=alone,
     )  # fmt: skip
     second = dataclasses.replace(
         signer, subject=f"{who}, Inspectors", fingerprint="CC", doubts=tuple(doubts), left_sha256=digest
     )
     signers = (signer, second) if countersigned else (signer,)
-    return Examined(Verification(digest, 1000, "2026-04-01T00:00:00+00:00", steps, signers), record)
+    ends = (End("proof", until),) if until else ()
+    return Examined(Verification(digest, 1000, "2026-04-01T00:00:00+00:00", steps, signers, ends=ends), record)

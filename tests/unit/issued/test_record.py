@@ -59,4 +59,4 @@ def test_what_closed_a_nonconformance_is_in_the_record(written, closed_by, evide
     state = NonconformanceState(
         "N1", "A", (), "low", "rework", "eng", "open", "R-1", evidence=written, closed_by=closed_by
     )
-    assert nonconformance_record(plain(state)).evidence == evidence
+    assert nonconformance_record(plain(state), {}).evidence == evidence

@@ -27,6 +27,9 @@ def places(claims):
         ([(1, STRANGER), (1, PROVEN)], ["set aside", "decides"]),
         ([(0, PROVEN), (1, STRANGER), (2, PROVEN)], ["superseded", "superseded", "decides"]),
         ([(0, PROVEN), (2, PROVEN), (9, STRANGER)], ["superseded", "decides", "set aside"]),
+        # a stranger's report with its revision, beside the genuine one
+        ([(0, PROVEN), (0, STRANGER), (1, STRANGER)], ["decides", "set aside", "set aside"]),
+        ([(0, PROVEN), (0, STRANGER), (1, STRANGER), (2, STRANGER)], ["decides", *["set aside"] * 3]),
         # two files for one revision, equally proven
         ([(0, PROVEN), (0, PROVEN)], ["disputed", "disputed"]),
         ([(0, PROVEN), (0, PROVEN), (1, PROVEN)], ["superseded", "superseded", "decides"]),

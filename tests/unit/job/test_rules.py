@@ -119,6 +119,43 @@ SALT = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "2 uS/cm
             "JOB152",
             "`uncertainty` and `coverage_factor` belong together",
         ),
+        (
+            Instrument,
+            {"kind": "surface thermometer", "serial": "1", "accuracy_of_reading": "1 %"},
+            "JOB152",
+            "`accuracy_of_reading` of a surface thermometer: a share of what it shows would depend on the scale",
+        ),
+        (
+            Instrument,
+            {"kind": "psychrometer", "serial": "1", "uncertainty_of_reading": "1 %", "coverage_factor": "2"},
+            "JOB152",
+            "`uncertainty_of_reading` of a psychrometer: a share of what it shows would depend on the scale",
+        ),
+        (
+            Instrument,
+            {"kind": "conductivity meter", "serial": "1", "accuracy": "2 %", "accuracy_of_reading": "1 %"},
+            "JOB152",
+            "`accuracy` 2 % of a conductivity meter is a share of its reading, and so is `accuracy_of_reading`",
+        ),
+        (
+            Instrument,
+            GAUGE | {"accuracy_of_reading": "3 %"},
+            "JOB152",
+            "`accuracy_of_reading` alone leaves the thickness gauge no error where it shows zero",
+        ),
+        (
+            Instrument,
+            GAUGE | {"uncertainty_of_reading": "1 %"},
+            "JOB152",
+            "`uncertainty` and `coverage_factor` belong together",
+        ),
+        (
+            Instrument,
+            GAUGE | {"accuracy": "1 um", "accuracy_of_reading": "0 %"},
+            "JOB131",
+            "`accuracy_of_reading` is 0 %: nothing is exact",
+        ),
+        (Instrument, GAUGE | {"accuracy_of_reading": "3 um"}, "JOB130", "`um` is not a unit of share"),
         (Instrument, GAUGE | {"accuracy": "3 %"}, "JOB130", "`accuracy`: `%` is not a unit of height"),
         (
             SaltTest,
@@ -189,3 +226,10 @@ def test_a_comparison_needs_neither_decision_rule_nor_rounding():
     profile = ProfileRequirement.model_validate(COMPARED)
     assert (profile.kind, profile.readings_needed, profile.decision_rule) == ("comparator", 1, "simple")
     assert profile.gauges[0] == "comparator"
+
+
+@pytest.mark.parametrize("written", ["8 %", "10%"])
+def test_a_share_of_the_reading_as_the_error_of_a_gauge_says_what_to_write(written):
+    (problem,) = validated(Instrument, GAUGE | {"accuracy": written})
+    assert problem.code == "JOB130"
+    assert problem.help_text == f"write a height; a share of the reading is `accuracy_of_reading: {written}`"

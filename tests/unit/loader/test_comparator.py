@@ -7,6 +7,7 @@ import pytest
 
 from reportgen.errors import InputError
 from reportgen.loader import load_job
+from reportgen.rules import evaluate
 
 DAY = "2026-09-14.yaml"
 JOB = Path(__file__).parents[2] / "methods" / "comparator"
@@ -87,3 +88,61 @@ def test_tape_that_was_used_all_the_same_needs_its_rule(folder):
     assert [one.code for one in caught.value.diagnostics] == ["JOB214"]
     stated = ("method: ISO 8503-2,", "method: ISO 8503-2, overlap_rule: average,")
     assert loaded(folder, project=[stated]).readings[0][0].roll == "x1"
+
+
+@pytest.mark.parametrize(
+    "written", ["Medium G", "MEDIUM (G)", "medium g", "iso 8503-1 Medium (g)", "ISO 8503-1 medium G"]
+)
+def test_the_grade_of_the_contract_may_have_any_capitals_and_brackets(folder, written):
+    plain = evaluate(loaded(folder))
+    other = evaluate(loaded(folder, project=[("comparator_grade: medium G", f"comparator_grade: {written}")]))
+    assert [(one.id, one.decision) for one in other.areas] == [(one.id, one.decision) for one in plain.areas]
+    assert [[at.verdict for at in one.locations] for one in other.areas] == [
+        [at.verdict for at in one.locations] for one in plain.areas
+    ]
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("medium", "did you mean `medium G` or `medium S`? G is the comparator for grit, S that for shot"),
+        ("Coarse", "did you mean `coarse G` or `coarse S`? G is the comparator for grit, S that for shot"),
+        ("mediun g", "did you mean `medium G`?"), ("medum S", "did you mean `medium S`?"),
+    ],
+)  # fmt: skip
+def test_a_grade_of_neither_comparator_is_asked_about(folder, written, meant):
+    with pytest.raises(InputError) as caught:
+        loaded(folder, project=[("comparator_grade: medium G", f"comparator_grade: {written}")])
+    (one,) = caught.value.diagnostics
+    assert (one.code, one.help_text) == ("JOB215", meant)
+
+
+def _begun(folder, row, day=DAY):
+    text = (folder / day).read_text("utf-8")
+    first = next(line for line in text.splitlines() if line.lstrip().startswith("- {location: 1"))
+    assert first in text
+    (folder / day).write_text(text.replace(first, first[: first.index("-")] + f"- {row}", 1), "utf-8")
+    return [one for one in load_job(folder / day).unfinished if one.lacks]
+
+
+@pytest.mark.parametrize(
+    ("row", "lacks"),
+    [
+        ("{location: 1}", "grade"), ("{location: 1, grade: }", "grade"), ("{location: 1, spot: a}", "grade"),
+        ('{location: 1, time: "09:52"}', "grade"), ("{grade: medium}", "location"),
+    ],
+)  # fmt: skip
+def test_a_row_of_a_comparison_lacks_what_it_lacks(folder, row, lacks):
+    assert [one.lacks for one in _begun(folder, row)] == [(f"[0].{lacks}",)]
+
+
+@pytest.mark.parametrize(
+    ("row", "lacks"),
+    [
+        ("{location: 1, spot: a}", ("depth",)), ("{location: 1, spot: a, depth: }", ("depth",)),
+        ("{location: 1}", ("spot", "depth")), ("{location: 1, depth: 61}", ("spot",)),
+    ],
+)  # fmt: skip
+def test_a_row_of_a_depth_lacks_what_it_lacks(tmp_path, row, lacks):
+    micrometer = Path(shutil.copytree(JOB.with_name("micrometer"), tmp_path / "job"))
+    assert [one.lacks for one in _begun(micrometer, row, "2026-09-15.yaml")] == [tuple(f"[0].{one}" for one in lacks)]

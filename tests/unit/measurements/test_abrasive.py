@@ -262,12 +262,15 @@ def test_an_open_conductivity_is_measured_again_and_said_in_both_languages():
     evaluation = _ruled("246 uS/cm", "guarded")
     near = finding(evaluation, "abrasive-in-guard-band")
     assert ENGLISH.told(near) == (
-        "conductivity of the abrasive 06:50: grit 1, 246.0 µS/cm ± 5.6 µS/cm within the limit, not accepted;"
-        " measure again: at most 250 µS/cm, with a guard band of 5.6 µS/cm"
+        "conductivity of the abrasive 06:50: grit 1, 246.0 µS/cm ± 5.6 µS/cm within the limit, not accepted:"
+        " at most 250 µS/cm, with a guard band of 5.6 µS/cm"
     )
     assert "nicht angenommen" in GERMAN.told(near)
     (step,) = [one for one in evaluation.measure_next if one.code == "measure-abrasive-again"]
-    assert (step.answers, ENGLISH.task(step)) == (near.code, "conductivity of grit 1 again")
+    assert (step.answers, ENGLISH.task(step)) == (
+        near.code,
+        "conductivity of grit 1 again before more of it is used; what was blasted with it to be decided",
+    )
 
 
 def test_a_rule_that_needs_an_uncertainty_says_which_is_missing():
@@ -311,7 +314,7 @@ NEARER = {**NEAR, "instrument": "k2"}
 def test_the_last_check_before_the_blasting_decides(bad):
     """Replaced and tested again at 06:50, under its own name; blasted from 07:00 to 09:00."""
     assert _said(_log(("06:40", bad), ("06:50", CLEAN))) == ("release", ["abrasive-tested-again"])
-    assert _said(_log(("06:40", bad), ("07:00", CLEAN)))[0] == "release"
+    assert _said(_log(("06:40", bad), ("07:00", CLEAN))) == ("release", ["abrasive-tested-again"])
     assert _said(_log(("06:40", CLEAN), ("06:50", bad))) == ("rework", ["abrasive-not-clean"])
     assert _said(_log(("06:40", bad), ("07:01", CLEAN))) == ("rework", ["abrasive-not-clean"])
     assert _said(_log(("06:40", bad), ("06:40", CLEAN))) == ("rework", ["abrasive-not-clean"])
@@ -327,6 +330,40 @@ def test_what_is_found_while_it_is_blasted_or_after_it_is_of_what_was_used():
     assert _said(_log(("06:40", CLEAN), ("15:00", FILM))) == ("rework", ["abrasive-not-clean"])
     assert _said(_log(("06:40", CLEAN), ("10:00", CLEAN), ("15:00", FILM))) == ("release", [])
     assert _said(_log(("06:40", CLEAN), ("10:00", {"oil": "none seen"}), ("15:00", TOO_MUCH)))[0] == "rework"
+
+
+def test_a_good_check_at_the_end_of_the_blasting_stands_before_a_bad_one_after_it():
+    """At 09:00 it ended; of two at the same time none is later, and only a good one says that what was used is good."""
+    assert _said(_log(("06:40", CLEAN), ("09:00", CLEAN), ("15:00", FILM))) == ("release", [])
+    assert _said(_log(("06:40", CLEAN), ("15:00", CLEAN), ("15:00", FILM))) == ("rework", ["abrasive-not-clean"])
+    guarded = {"decision_rule": "guarded"}
+    between = _said(_log(("06:40", NEARER), ("10:00", NEAR), ("15:00", TOO_MUCH), **guarded))
+    assert between == ("rework", ["abrasive-in-guard-band", "abrasive-not-clean"])
+
+
+def test_of_several_checks_before_the_blasting_the_last_is_named():
+    again = _log(("06:30", FILM), ("06:40", CLEAN), ("06:50", CLEAN))
+    assert finding(again, "abrasive-tested-again").facts.again == "06:50"
+
+
+def test_an_apparatus_with_another_abrasive_is_no_reason_for_doubt():
+    """A check that names no apparatus clears what the only one used; another uses another abrasive."""
+    other = surface(area="B", apparatus="pot 2", blasted__abrasive="grit 2")
+    evaluation = _log(("06:40", FILM), ("06:50", CLEAN), surfaces=[surface(), other])
+    assert _said(evaluation, "A") == ("release", ["abrasive-tested-again"])
+
+
+@pytest.mark.parametrize(("first", "second", "with_budget"), [("30", "20", [1, 0]), ("20", "30", [0, 1])])
+def test_the_highest_conductivity_of_a_meter_has_its_budget(first, second, with_budget):
+    checks = [{**CLEAN, "conductivity": f"{value} uS/cm", "instrument": "k1"} for value in (first, second)]
+    evaluation = _log(("06:40", checks[0]), ("06:50", checks[1]))
+    assert [len(one.budgets) for one in evaluation.abrasive] == with_budget
+
+
+def test_without_a_limit_of_conductivity_no_rule_was_applied_to_it():
+    stated = {"clause": "1.9", "oil_free": "yes", "conductivity_precision": "20 uS/cm", "decision_rule": "guarded"}
+    (result,) = _abrasive(CLEAN, stated=stated).abrasive
+    assert (result.decision_rule, result.verdict) == (None, "conforms")
 
 
 def test_a_later_area_is_blasted_with_what_was_tested_last():
@@ -345,6 +382,38 @@ def test_a_better_meter_clears_the_guard_band_before_the_blasting():
     assert _said(_log(("06:40", NEARER), ("06:50", NEAR), **guarded)) == ("hold", ["abrasive-in-guard-band"])
     unnamed = {key: value for key, value in NEAR.items() if key != "instrument"}
     assert _said(_log(("06:40", unnamed), ("06:50", NEARER), **guarded)) == ("release", ["abrasive-tested-again"])
+
+
+def test_a_meter_whose_check_failed_puts_nothing_right_by_measuring_again():
+    """260 µS/cm against 250, then 240 by the meter that failed its check at 06:55: the abrasive is as it was found."""
+    first, again = {**CLEAN, "conductivity": "260 uS/cm"}, {**CLEAN, "conductivity": "240 uS/cm"}
+    log = [
+        {"time": time, "abrasive": "grit 1", "instrument": name, **one}
+        for time, name, one in (("06:40", "k2", first), ("06:50", "k1", again))
+    ]
+    spec = {"specification.abrasive": LIMIT, "instruments.k1": METER, "instruments.k2": SMALLER}
+
+    def decided(shown, *, named=True):
+        made = {"time": "06:55", "instrument": "k1", "reference": "100 uS/cm", "shown": shown, "tolerance": "5 %"}
+        read = log if named else [log[0], {key: text for key, text in log[1].items() if key != "instrument"}]
+        day = {"abrasive_checks": read, "function_checks": [made]}
+        result = evaluated(spec=spec, day=day)
+        return result.areas[0].decision, "abrasive-not-clean" in codes(result)
+
+    assert decided("98 uS/cm") == ("release", False)
+    assert decided("80 uS/cm") == ("rework", True)
+    assert decided("80 uS/cm", named=False) == ("rework", True)
+
+
+def test_abrasive_of_another_apparatus_is_not_in_doubt():
+    """A check that names its apparatus says nothing of what another blasted with, right or wrong."""
+    check = {"time": "06:50", "abrasive": "grit 1", "instrument": "k1", "apparatus": "pot 2", **CLEAN}
+    failed = {"time": "06:55", "instrument": "k1", "reference": "100 uS/cm", "shown": "80 uS/cm", "tolerance": "5 %"}
+    result = evaluated(
+        spec={"instruments.k1": METER}, surfaces=POTS, day={"abrasive_checks": [check], "function_checks": [failed]}
+    )
+    reached = {one.area for one in result.findings if one.code == "function-check-failed"}
+    assert reached == {"B"}
 
 
 POTS = [
@@ -403,3 +472,75 @@ def test_a_meter_alone_says_that_nothing_is_known_of_the_method():
         "U of the conductivity of grit 1 is without the error of the method itself, of which nothing is known"
     )
     assert "des Verfahrens selbst" in GERMAN.left_out(gap)
+
+
+def _read_by(*read, shown="80 uS/cm", failed_at="06:55", **further):
+    """Conductivities by meter, in the morning; the check of k1 at 06:55 shows `shown` for 100 µS/cm, that of k2 100."""
+    log = [{"time": time, "abrasive": "grit 1", "instrument": name, **CLEAN, **one} for time, name, one in read]
+    checks = [
+        {"time": failed_at, "instrument": name, "reference": "100 uS/cm", "shown": value, "tolerance": "5 %"}
+        for name, value in (("k1", shown), ("k2", "100 uS/cm"))
+    ]
+    spec = {"specification.abrasive": LIMIT, "instruments.k1": METER}
+    spec |= {f"instruments.{name}": SMALLER for name in ("k2", "k3")}
+    return evaluated(spec=spec, day={"abrasive_checks": log, "function_checks": checks}, **further)
+
+
+HIGH, LOW = {"conductivity": "260 uS/cm"}, {"conductivity": "240 uS/cm"}
+
+
+def test_what_a_meter_in_doubt_shows_fails_nothing_and_holds():
+    """260 µS/cm against 250 by a meter that shows 80 for 100: nobody knows what the abrasive has."""
+    evaluation = _read_by(("06:40", "k1", HIGH))
+    assert evaluation.areas[0].decision == "hold"
+    found = finding(evaluation, "abrasive-not-clean")
+    assert found.severity == "observation"
+    assert evaluation.abrasive[0].verdict == "inconclusive"
+    assert ENGLISH.observed(found).endswith("if the meter showed it rightly, whose check failed")
+    assert "Prüfung fehlschlug" in GERMAN.observed(found)
+    proven = _read_by(("06:40", "k1", HIGH), shown="98 uS/cm")
+    assert (proven.areas[0].decision, finding(proven, "abrasive-not-clean").severity) == ("rework", "nonconformance")
+    assert _read_by(("06:40", "k1", LOW)).abrasive[0].verdict == "inconclusive"
+    near = _read_by(("06:40", "k1", {"conductivity": "249.9 uS/cm"}))
+    assert near.areas[0].decision == "hold"
+
+
+def test_oil_is_seen_without_a_meter():
+    evaluation = _read_by(("06:40", "k1", {**HIGH, "oil": "film"}))
+    assert (evaluation.areas[0].decision, evaluation.abrasive[0].verdict) == ("rework", "does not conform")
+    assert finding(evaluation, "abrasive-not-clean").facts.doubt is None
+
+
+def test_oil_that_is_no_longer_seen_is_told_by_a_check_with_any_meter():
+    evaluation = _read_by(("06:40", "k2", {**LOW, "oil": "film"}), ("06:50", "k1", LOW))
+    assert (evaluation.areas[0].decision, "abrasive-not-clean" in codes(evaluation)) == ("hold", False)
+
+
+@pytest.mark.parametrize(("again", "decision"), [("08:15", "release"), ("08:16", "hold"), ("07:59", "hold")])
+def test_while_it_is_blasted_a_good_meter_settles_what_it_showed_soon_after(again, decision):
+    log = [("06:40", "k2", LOW), ("08:00", "k1", HIGH), (again, "k2", LOW)]
+    assert _read_by(*log, failed_at="08:30").areas[0].decision == decision
+
+
+@pytest.mark.parametrize(
+    ("first", "again", "decision"),
+    [
+        (HIGH, ("06:50", "k2", LOW), "release"),
+        (LOW, ("06:50", "k2", LOW), "release"),
+        (HIGH, ("06:50", "k2", HIGH), "rework"),
+        (LOW, ("06:50", "k2", HIGH), "rework"),
+        (HIGH, ("06:30", "k2", LOW), "hold"),  # the abrasive may have been replaced since
+        (HIGH, ("06:50", "k3", LOW), "hold"),  # nothing shows that one to be good
+        (HIGH, ("06:50", "k1", LOW), "hold"),
+        (HIGH, ("06:50", "k2", {**LOW, "method": "another"}), "hold"),
+        (HIGH, ("06:50", "k2", {**LOW, "apparatus": "pot 1"}), "release"),
+        (HIGH, ("06:50", "k2", {**LOW, "apparatus": "pot 2"}), "hold"),
+    ],
+)
+def test_a_good_meter_settles_what_one_in_doubt_showed(first, again, decision):
+    evaluation = _read_by(("06:40", "k1", first), again)
+    assert evaluation.areas[0].decision == decision
+    failed = [one for one in evaluation.findings if one.code == "function-check-failed"]
+    if decision == "release":
+        assert [one.severity for one in failed] == ["observation"]
+        assert "06:40 do not count, others stand for them" in ENGLISH.observed(failed[0])

@@ -7,7 +7,7 @@ import pytest
 from reportgen.intake.cells import TARGETS, ticked
 from reportgen.intake.entries import NAMED_BY
 from reportgen.measurements.air import AIR, AirResult, CompressedAir
-from reportgen.measurements.air.codes import AirOwed, AirRequired, AirSeen, AirUnchecked, AirUnclean
+from reportgen.measurements.air.codes import AirDoubted, AirOwed, AirRequired, AirSeen, AirUnchecked, AirUnclean
 from reportgen.measurements.gaps import GapBefore, GapBetween
 from reportgen.results import LeftOut, Place, Task
 from reportgen.results.facts import NOTHING, Amount, Word
@@ -86,10 +86,30 @@ def test_air_that_was_clean_again_before_blasting():
     assert codes(_air(("06:50", "pot 1", "2 min", "oil"), ("07:00", "pot 1", "2 min", "clean"))) == []
 
 
-def test_air_found_dirty_after_the_surface_was_finished_is_shown_only():
+def test_air_found_dirty_after_the_surface_was_finished_leaves_it_in_doubt():
     evaluation = _air(("07:00", "pot 1", "2 min", "clean"), ("12:00", "pot 1", "2 min", "oil"))
-    assert codes(evaluation) == []
+    found = finding(evaluation, "air-in-doubt")
+    assert found.facts == AirDoubted("pot 1", Word("blotter", "oil"), REQUIRED, "07:00")
+    assert (found.place, found.clause) == (Place("A", time="12:00"), "1.8")
+    assert evaluation.areas[0].decision == "hold"
     assert [check.verdict for check in evaluation.air] == ["conforms", "does not conform"]
+
+
+@pytest.mark.parametrize(
+    ("log", "doubted"),
+    [
+        ((("09:00", "clean"), ("12:00", "oil")), False),  # clean when the blasting ended
+        ((("10:00", "clean"), ("12:00", "oil")), False),
+        ((("08:00", "clean"), ("12:00", "water")), True),  # a part was blasted since
+        ((("12:00", "clean"), ("12:00", "oil")), True),
+        ((("10:00", "oil"), ("12:00", "clean")), True),
+    ],
+)
+def test_only_a_clean_test_between_shows_that_the_air_was_good_while_blasting(log, doubted):
+    tests = [(time, "pot 1", "2 min", result) for time, result in (("06:59", "clean"), *log)]
+    assert ("air-in-doubt" in codes(_air(*tests))) is doubted
+    others = [(time, "pot 2", "2 min", result) for time, _, _, result in tests[1:]]
+    assert "air-in-doubt" not in codes(_air(tests[0], *others))
 
 
 def test_a_clean_test_that_was_too_short_shows_nothing():

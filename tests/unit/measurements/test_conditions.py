@@ -172,10 +172,10 @@ def test_a_reading_at_the_very_time_of_coating_counts():
 
 
 @pytest.mark.parametrize(
-    ("field", "limit"), [("minimum_steel", "18 degC"), ("maximum_steel", "18 degC"), ("maximum_humidity", "60 %")]
+    ("field", "limit"), [("minimum_steel", "18 degC"), ("maximum_steel", "19 degC"), ("maximum_humidity", "60 %")]
 )
 def test_a_value_on_its_limit_conforms(field, limit):
-    evaluation = _evaluated(_reading("06:45"), limits={field: limit})
+    evaluation = _evaluated(_reading("06:45", steel_warmest="19 degC"), limits={field: limit})
     assert (evaluation.conditions[0].verdict, codes(evaluation)) == ("conforms", [])
 
 
@@ -238,6 +238,27 @@ def test_a_reading_without_a_place_in_a_contract_of_several_holds_what_it_may_co
     alone = _apart(log[2])
     missing = [found.facts for found in alone.findings if found.code == "conditions-missing"]
     assert missing == [ConditionsElsewhere(_work("blasting"), place, 1) for place in ("river", "hall")]
+
+
+@pytest.mark.parametrize(
+    ("times", "expected"),
+    [
+        (("07:30", "10:30"), [("A", "07:30"), ("B", "10:30")]),
+        (("09:00", "10:30"), [("A", "09:00"), ("B", "10:30")]),  # the blasting of A ends with the reading
+        (("09:01", "10:30"), [("B", "10:30")]),
+        (("07:30", "11:00"), [("A", "07:30"), ("B", "11:00")]),  # that of B begins with the next reading
+        (("07:30", "11:01"), [("A", "07:30"), ("B", "07:30"), ("B", "11:01")]),
+        (("06:00", "06:30"), [("A", "06:30"), ("B", "06:30")]),
+    ],
+)
+def test_a_reading_without_a_place_may_concern_work_until_the_next_such(times, expected):
+    """A is blasted from 07:00 to 09:00, B from 11:00 to 12:00."""
+    later = surface(area="B", coated=None, blasted={"start": "11:00", "end": "12:00", "abrasive": "grit 1"})
+    log = [_reading("06:45", "river"), _reading("06:50", "hall"), *(_reading(time, None) for time in times)]
+    for silent in log[2:]:
+        silent.pop("place")
+    found = _apart(*log, surfaces=[surface(coated=None), later]).findings
+    assert [(one.place.area, one.place.time) for one in found if one.code == "conditions-unplaced"] == expected
 
 
 def test_a_reading_without_a_place_after_all_work_holds_nothing():
@@ -390,6 +411,7 @@ def test_its_cells_and_names_when_a_sheet_is_taken_in():
         "time": (None, False, True), "place": (None, False, False), "air": ("temperature", False, False),
         "humidity": ("share", False, False), "wet_bulb": ("temperature", False, False),
         "pressure": ("pressure", False, False), "steel": ("temperature", False, False),
+        "steel_warmest": ("temperature", False, False),
         "instruments": (None, True, False),
     }  # fmt: skip
     assert NAMED_BY["conditions"] == ("time", "place")

@@ -103,6 +103,14 @@ def test_number_of_salt_tests(plan, size, required):
     assert evaluation.measure_next == (Task("make-salt-tests", Place("A"), short, required - 1, "salts-missing"),)
 
 
+def test_tests_at_one_location_count_as_one():
+    two = {**SALTS, "tests": "2"}
+    same = _salted(_salt(time="10:00"), _salt(time="11:00"), limit=two)
+    assert finding(same, "salts-missing").facts == SaltTestsMade(1, SaltTestsRequired(2, MIXED))
+    apart = _salted(_salt(time="10:00"), _salt(location="2", time="11:00"), limit=two)
+    assert "salts-missing" not in codes(apart)
+
+
 def test_salt_tests_by_size_need_the_size_and_failing_ones_need_more():
     by_size = {**SALTS, "tests": "1", "first_area": "45 m2"}
     missing = _salted(_salt(), limit=by_size, **{"structures.0.areas.0.size": None})
@@ -199,12 +207,15 @@ def test_what_is_open_is_no_missing_test_and_can_be_accepted():
     assert near.facts == SaltsNear(amounts[0], amounts[1], MIXED, amounts[2], Word("guard-band", "conditional pass"))
     assert (near.severity, near.clause, near.place) == ("observation", "1.5", Place("A", "1"))
     assert ENGLISH.told(near) == (
-        "soluble salts 45.0 mg/m² ± 8.2 mg/m² mixed salts by conductivity within the limit, not accepted; test again:"
+        "soluble salts 45.0 mg/m² ± 8.2 mg/m² mixed salts by conductivity within the limit, not accepted:"
         " at most 50 mg/m², with a guard band of 8.2 mg/m²"
     )
     assert GERMAN.told(near).endswith("höchstens 50 mg/m², mit einem Sicherheitsband von 8.2 mg/m²")
     assert effect_of(near) == "holds"
     assert near.code in REPAIRABLE
+    assert [(one.code, one.count, one.answers) for one in evaluation.measure_next if one.place == near.place] == [
+        ("test-salts-again", 1, "salts-in-guard-band")
+    ]
 
 
 def test_the_meter_the_water_and_the_patch_widen_what_the_method_alone_gives():
@@ -405,3 +416,65 @@ def test_a_sample_one_digit_below_its_blank_is_none_with_its_uncertainty(blank, 
     assert "als keine Salze gewertet" in GERMAN.told(found)
     with pytest.raises(ValidationError, match="is below `blank`"):
         _salted(_salt(blank="2.1 uS/cm") | {"sample": "1.9 uS/cm"})
+
+
+def _read_by(*tests, shown="80 uS/cm"):
+    """Tests on the steel; the check of k1 at 10:30 shows `shown` for 100 µS/cm, that of k2 100, of k3 there is none."""
+    checks = [
+        {"time": "10:30", "instrument": name, "reference": "100 uS/cm", "shown": value, "tolerance": "5 %"}
+        for name, value in (("k1", shown), ("k2", "100 uS/cm"))
+    ]
+    return evaluated(
+        spec={"specification.soluble_salts": SALTS, **{f"instruments.{name}": METER for name in ("k1", "k2", "k3")}},
+        surfaces=[surface(salts=list(tests))], day={"function_checks": checks},
+    )  # fmt: skip
+
+
+HIGH, LOW = "60", "12.1"
+"""69.5 and 12.0 mg/m² against 50, in µS/cm over a blank of 2.1."""
+
+
+def _test(sample, meter="k1", time="10:00", **values):
+    return _salt(sample, **{"instrument": meter, "time": time, **values})
+
+
+def test_what_a_meter_in_doubt_shows_fails_nothing_and_holds():
+    """A meter that shows 80 for 100 says of no steel how much salt is on it, be it much or little."""
+    high, low = _read_by(_test(HIGH)), _read_by(_test(LOW))
+    assert [(one.areas[0].decision, one.salts[0].verdict) for one in (high, low)] == [("hold", "inconclusive")] * 2
+    found = finding(high, "salts-above-maximum")
+    assert (found.severity, found.facts.doubt) == ("observation", Word("salts", "if-shown-rightly"))
+    assert ENGLISH.observed(found).endswith("if the instrument showed it rightly, whose check failed")
+    assert GERMAN.observed(found).endswith("sofern das Gerät, dessen Prüfung fehlschlug, richtig anzeigte")
+    proven = _read_by(_test(HIGH), shown="98 uS/cm")
+    assert (proven.areas[0].decision, finding(proven, "salts-above-maximum").facts.doubt) == ("rework", None)
+
+
+def test_a_test_without_a_meter_or_a_time_may_be_of_the_one_that_failed():
+    for unknown in ("instrument", "time"):
+        test = {name: value for name, value in _test(HIGH).items() if name != unknown}
+        assert _read_by(test).areas[0].decision == "hold"
+    assert _read_by(_test(HIGH, "k2")).areas[0].decision == "rework"
+
+
+@pytest.mark.parametrize(
+    ("first", "again", "decision"),
+    [
+        (HIGH, _test(LOW, "k2", "10:10"), "release"),
+        (LOW, _test(LOW, "k2", "10:10"), "release"),
+        (HIGH, _test(HIGH, "k2", "10:10"), "rework"),
+        (LOW, _test(HIGH, "k2", "10:10"), "rework"),
+        (HIGH, _test(LOW, "k2", "10:10", location="2"), "hold"),  # another place
+        (HIGH, _test(LOW, "k3", "10:10"), "hold"),  # nothing shows that meter to be good
+        (HIGH, _test(LOW, "k1", "10:10"), "hold"),
+        (HIGH, {"location": "1", "chloride": "1 mg/m2", "instrument": "k2", "time": "10:10"}, "hold"),  # something else
+    ],
+)
+def test_a_good_meter_settles_what_one_in_doubt_showed(first, again, decision):
+    evaluation = _read_by(_test(first), again)
+    assert evaluation.areas[0].decision == decision
+    failed = [one for one in evaluation.findings if one.code == "function-check-failed"]
+    if decision == "release":
+        assert [one.severity for one in failed] == ["observation"]
+        assert "tests at location 1 do not count, others stand for them" in ENGLISH.observed(failed[0])
+        assert "zählen nicht, andere stehen für sie" in GERMAN.observed(failed[0])

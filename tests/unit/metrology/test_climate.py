@@ -65,6 +65,19 @@ def test_results_outside_the_formula_are_refused():
         climate.dew_point(celsius("20"), percent("60"), "ice")
 
 
+def test_a_dew_point_outside_the_formula_says_which_it_would_be():
+    """What the finding prints: the value to a tenth, and the ends of the formula's range."""
+    with pytest.raises(climate.ClimateRangeError) as caught:
+        climate.dew_point(celsius("20"), percent("60"), "ice")
+    assert (caught.value.what, caught.value.surface) == ("dew point", "ice")
+    assert caught.value.values == (celsius("10.4"), celsius("-65"), celsius("0.01"))
+
+
+def test_a_wet_bulb_outside_the_formula_is_told_by_its_name():
+    with pytest.raises(climate.ClimateRangeError, match=r"the wet bulb -46 °C is outside -45 to 60 °C"):
+        climate.humidity_from_wet_bulb(celsius("-44"), celsius("-46"), hectopascal("1013"), psychrometer="wmo")
+
+
 def test_frost_point_lies_above_the_dew_point():
     at = (celsius("0"), percent("50"))
     assert climate.dew_point(*at, "ice").exact > climate.dew_point(*at).exact

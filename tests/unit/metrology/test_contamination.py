@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 
 from reportgen.errors import RangeError
-from reportgen.metrology.conductivity import Extraction, salt_budget, salt_precision_component
+from reportgen.metrology.conductivity import Extraction, reading_budget, salt_budget, salt_precision_component
 from reportgen.metrology.contamination import (
     Dust,
     check_same_salts,
@@ -16,7 +16,7 @@ from reportgen.metrology.contamination import (
     salt_density,
     salt_precision,
 )
-from reportgen.metrology.uncertainty import Errors
+from reportgen.metrology.uncertainty import Component, Errors
 from reportgen.units import Quantity
 
 
@@ -142,3 +142,28 @@ def test_a_constant_is_above_zero():
 def test_a_limit_of_dust_for_size_classes_names_one():
     with pytest.raises(RangeError, match="needs at least one of them"):
         dust_of_sizes(Dust(1, 1), 1, ())
+
+
+def test_the_budget_of_salts_names_what_it_is_made_of():
+    stated = (("39.6", "uS/cm"), ("2.1", "uS/cm"), ("3", "ml"), ("12.5", "cm2"), ("0.1", "ml"), ("0.5", "cm2"))
+    made = Extraction(*(Quantity(Decimal(text), unit) for text, unit in stated))
+    density = Quantity(Decimal(45), "mg/m2")
+    meter = Errors("uS/cm", 1)
+    found = salt_budget(density, made, 5, salt_precision_component(density), at_sample=meter, at_blank=meter)
+    assert [(part.name, part.unit) for part in found.components] == [
+        ("method precision", ""), ("meter at sample", "uS/cm"), ("meter at blank", "uS/cm"),
+        ("volume of water", "ml"), ("patch area", "cm2"),
+    ]  # fmt: skip
+
+
+def test_one_reading_has_the_precision_of_the_method_and_the_errors_of_the_meter_or_nothing():
+    precision = Component("method", 3)
+    both = reading_budget("meter", Errors("uS/cm", 4), precision)
+    assert both is not None
+    assert [part.name for part in both.components] == ["method", "meter"]
+    assert both.combined**2 == pytest.approx(9 + 16 / 3)
+    alone = reading_budget("meter", Errors("uS/cm"), precision)
+    assert alone is not None
+    assert alone.combined == 3
+    assert reading_budget("meter", Errors("uS/cm")) is None
+    assert reading_budget("meter", Errors("uS/cm", resolution=1)) is None, "a last digit bounds no error"

@@ -24,6 +24,7 @@ def of(text, unit):
         ("1.5", ["14", "15", "30"], "15"), ("1.5", ["15", "30"], "15"), ("1.5", ["3", "15"], None),
         ("1.5", ["2", "14", "15", "30"], "14"), ("150", ["2", "14", "15", "30"], "15"), ("1.5", [], None),
         ("1.5", ["1", "2", "14", "15", "16"], "14"), ("1.5", ["13", "14", "15", "16"], "14"),
+        ("1.5", ["30", "14", "15", "2"], "14"), ("1.5", ["15", "30", "14"], "15"),  # in whatever order they were read
     ],
 )  # fmt: skip
 def test_a_moved_point_of_a_temperature(written, beside, bound):
@@ -74,3 +75,14 @@ def test_so_many_neighbours_are_enough():
 )  # fmt: skip
 def test_more_digits_than_a_gauge_shows(reading, resolution, doubted):
     assert (digits_doubt(of(*reading), of(*resolution)) is not None) is doubted
+
+
+def test_values_well_below_one_are_doubted_too():
+    """A blank of 0.1 µS/cm, and ten times as much."""
+    blank, other = (Quantity(Decimal(text), "uS/cm") for text in ("0.1", "1"))
+    doubt = neighbour_doubt(other, [blank, blank, blank])
+    assert doubt is not None
+    assert (doubt.kind, doubt.bound) == ("unlike-neighbours", blank)
+    doubt = neighbour_doubt(blank, [other, other, other])
+    assert doubt is not None
+    assert (doubt.kind, doubt.bound) == ("unlike-neighbours", other)

@@ -133,3 +133,8 @@ def test_a_share_that_is_none_is_refused(low):
 
 def test_all_or_none_of_an_area_may_be_low():
     assert (sampling.chance_of_passing(3, 0), sampling.chance_of_passing(3, 1)) == (1, 0)
+
+
+def test_a_share_of_so_many_locations_is_rounded_up_to_whole_ones():
+    """A fifth of seven is 1.4: two are low, and three of the other five are found in 10 of 35 ways."""
+    assert sampling.chance_of_passing(3, Fraction(1, 5), 7) == Fraction(10, 35)

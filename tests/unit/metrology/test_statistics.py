@@ -124,3 +124,16 @@ def test_two_values_are_enough_where_two_are_asked_for():
 
 def test_of_two_equally_far_the_largest_is_tested():
     assert statistics.outlier_test([1, 2, 3]).index == 2
+
+
+def test_the_statistic_of_rounded_readings_by_hand():
+    """0 0 0 4 to the step 6: s² = 4 and 6²/12 = 3, G = 3/√7 = 1.134, no longer above 1.4813."""
+    found = statistics.outlier_test([0, 0, 0, 4], resolution=6)
+    assert float(found.statistic) == pytest.approx(3 / 7**0.5, rel=1e-12)
+    assert not found.flagged
+
+
+def test_values_below_the_control_limits_are_outside_too():
+    """Ranges 0 but for two of 10 in sixteen: their mean is 1.25, the reach 3 · 1.25/1.128 = 3.3."""
+    assert statistics.control_limits([0] * 8 + [-10] + [0] * 8).outside == (8,)
+    assert statistics.control_limits([0] * 8 + [10] + [0] * 8).outside == (8,)

@@ -248,3 +248,23 @@ def test_a_certificate_is_common_to_all_locations():
 def test_a_third_digit_that_rounds_to_a_whole_power_leaves_two(expanded, places):
     """Half up: 0.0995 is printed as 0.10, with two digits."""
     assert uncertainty.printed_places(Fraction(expanded)) == places
+
+
+def test_a_scatter_is_compared_with_the_stated_one_by_their_ratio():
+    """A ratio of 1.44 of variances of 1000 degrees of freedom is no chance, in any unit; less never exceeds."""
+    many = 1000
+    for scale in (1, 7, Fraction(1, 7)):
+        assert uncertainty.exceeds(Pooled(Fraction("1.2") * scale, many), Pooled(scale, many))
+        assert not uncertainty.exceeds(Pooled(scale, many), Pooled(Fraction("1.2") * scale, many))
+        assert not uncertainty.exceeds(Pooled(scale, many), Pooled(scale, many))
+
+
+def test_components_of_an_instrument_keep_the_unit_they_are_stated_in():
+    parts = uncertainty.instrument_components("air", Errors("delta_degC", 1, 1, 2, resolution=1), 3)
+    assert {(part.unit, part.sensitivity) for part in parts} == {("delta_degC", 3)}
+
+
+def test_a_component_is_normal_random_and_whole_unless_it_says_otherwise():
+    part = Component("x", 3)
+    assert (part.distribution, part.sensitivity, part.systematic, part.standard) == ("normal", 1, False, 3)
+    assert (Pooled(1, 2).of, Pooled(1, 2).source, Gauge("um").calibration_k) == ("repeatability", "type-a", 2)

@@ -6,10 +6,11 @@ import pytest
 from reportlab.platypus.doctemplate import ActionFlowable
 
 from reportgen.charts import Label, Shape, Stroke
-from reportgen.pdf.blocks import Facts, TextBlock
+from reportgen.pdf.blocks import Facts, Runs, TextBlock
 from reportgen.pdf.canvas import ReportCanvas, artifact
 from reportgen.pdf.painting import operators, paint
 from reportgen.pdf.tables import Cell, Column, GroupedTable, time_width
+from reportgen.pdf.textlines import Run
 
 COLUMNS = [Column("name", 100), Column("value", 60, "RIGHT", gap=0)]
 
@@ -76,8 +77,8 @@ def test_heights_asked_for_before_a_heading():
 
 def test_a_row_taller_than_a_page_goes_on_as_further_rows():
     whole = GroupedTable(COLUMNS, [[("word " * 700, "1")]], "long")
-    broken = parts(whole, 360)
-    assert len(broken) > 3
+    broken = parts(whole, 640)
+    assert len(broken) > 2
     lines = [
         line
         for part in broken
@@ -89,6 +90,68 @@ def test_a_row_taller_than_a_page_goes_on_as_further_rows():
     values = [row.cells[1] for group in whole._groups for row in group]
     assert values[0].lines == ("1",)
     assert set(values[1:]) == {None}
+
+
+def test_a_row_is_whole_and_where_it_goes_on_says_of_what():
+    """A row that a page can hold is never broken; a longer one bears its name again where it goes on."""
+    one_page = GroupedTable(COLUMNS, [[("Profile", "word " * 40)]], "one", row_head=True)
+    assert len(one_page._groups) == 1
+    longer = [("Profile", "word " * 300)]
+    whole = GroupedTable(COLUMNS, [longer], "long", row_head=True, again="{} (continued)".format)
+    names = ["".join(run.text for run in group[0].cells[0].runs) for group in whole._groups[1:]]
+    assert names
+    assert set(names) == {"Profile (continued)"}
+
+
+def drawn_at(whole, width):
+    """The heights at which the texts of a table stand, by text."""
+    target, found = canvas(), {}
+    whole.wrapOn(target, width, 300)
+    whole._set, whole._put = spy(whole._set, found), spy_put(whole, found)
+    whole.canv = target
+    whole.drawOn(target, 0, 10)
+    return found
+
+
+def spy(setting, found):
+    return lambda target, cell, top: (found.setdefault(" ".join(cell.lines), top), setting(target, cell, top))
+
+
+def spy_put(whole, found):
+    put = whole._put
+
+    def noted(target, cell, place, top):
+        if isinstance(cell, Runs):
+            found["".join(run.text for run in cell.runs)] = top
+        put(target, cell, place, top)
+
+    return noted
+
+
+def test_cells_of_a_row_share_their_top_whatever_stands_across():
+    """A number stands beside the long id after it; what is too wide further on stands below, and moves nothing."""
+    name = "SPAN-17W-18-LOWER-CHORD-NORTH"
+    columns = (Column("", 12), Column("id", 60), Column("text", 60), Column("n", 60, gap=0))
+    at = drawn_at(GroupedTable(columns, [[("1", name, "chord", "2")]], "ids"), 192)
+    assert at["1"] == at[name] > at["chord"] == at["2"]
+    end = drawn_at(GroupedTable(columns, [[("1", "A-1", "chord", name)]], "ids"), 192)
+    assert end["1"] == end["A-1"] == end["chord"] > end[name]
+    runs = Runs([Run(name, "PlexSans", "000000")], 40)
+    end = drawn_at(GroupedTable(columns, [[("1", "A-1", "chord", runs)]], "ids"), 192)
+    assert end["1"] == end["A-1"] == end["chord"] > end[name]
+
+
+def test_a_long_text_stands_on_lines_across_the_table_and_a_short_one_in_its_column():
+    columns = (Column("name", 60), Column("limit", 100), Column("found", 100, gap=0))
+
+    def found(count):
+        cell = Runs([Run("word " * count, "PlexSans", "000000")], 100)
+        [[row]] = GroupedTable(columns, [[("A", "b", cell)]], "found")._groups
+        return row.cells[2]
+
+    assert found(20).start is None
+    assert found(120).start == 60
+    assert len(found(120).lines) < 120 / 4 * 0.7
 
 
 WIDE = (Column("id", 60, face="PlexSans-SemiBold"), Column("text", 120), Column("n", 40, "RIGHT", gap=0))

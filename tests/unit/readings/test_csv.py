@@ -26,14 +26,16 @@ def test_columns_in_any_order_and_optional_ones_left_out():
     )
 
 
-def test_decimal_comma_only_with_semicolons():
+def test_a_decimal_comma_is_read_and_one_that_may_set_off_thousands_is_asked_about():
     assert [row.value for row in _rows("location;spot;roll;reading\n1;a;x1;2,6\n1;b;x1;3\n")] == [
         Decimal("2.6"),
         Decimal(3),
     ]
     assert [row.value for row in _rows("location;spot;roll;reading\n1;a;x1;2.6\n1;b;x1;2.7\n")][1] == Decimal("2.7")
-    table = parse_readings_csv("location\tspot\troll\treading\n1\ta\tx1\t2,6\n", "r.csv")
-    assert [problem.help_text for problem in table.problems] == ["write `2.6` with a decimal point"]
+    for text in ("location\tspot\troll\treading\n1\ta\tx1\t2,6\n", 'location,spot,roll,reading\n1,a,x1,"2,6"\n'):
+        assert [row.value for row in _rows(text)] == [Decimal("2.6")]
+    table = parse_readings_csv('location,spot,roll,reading\n1,a,x1,"1,250"\n', "r.csv")
+    assert [problem.message for problem in table.problems] == ["`1,250` may be 1.250 or 1250"]
 
 
 def test_quotes_blanks_and_blank_lines():
@@ -99,3 +101,70 @@ def test_cells_that_are_no_reading(cell, message):
     (problem,) = parse_readings_csv(f"location,spot,roll,reading\n1,a,x1,{cell}\n", "r.csv").problems
     assert problem.code == "CSV113"
     assert message is None or problem.message == message or "is not a unit" in problem.message
+
+
+# Readings by depth, and grades seen
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "location,spot,depth\n1,a,73\n", "location,spot,roll,depth\n1,a,,73\n", "location,spot,depth (um)\n1,a,73\n",
+        "location,spot,roll,reading,unit,grade seen\n1,a,,73,um,\n", "spot;depth;location;unit\na;73;1;um\n",
+    ],
+)  # fmt: skip
+def test_readings_by_depth(text):
+    table = parse_readings_csv(text, "r.csv", named=lambda heading: heading.partition(" (")[0])
+    assert table.problems == []
+    (row,) = table.rows
+    assert (row.location, row.spot, row.roll, row.value, row.grade) == ("1", "a", None, Decimal(73), None)
+    assert row.unit == ("um" if "um" in text else None)
+
+
+@pytest.mark.parametrize(
+    ("text", "spot"),
+    [
+        ("location,grade\n1,medium\n", "a"), ("location,spot,grade\n1,b,medium\n", "b"),
+        ("location,spot,grade\n1,,medium\n", "a"), ("location,grade seen\n1,medium\n", "a"),
+        ("location,spot,roll,grade\n1,,,medium\n", "a"), ("location,spot,roll,reading\n1,,,medium\n", "a"),
+        ("location,spot,roll,reading,unit,grade seen\n1,,,,,medium\n", "a"),
+    ],
+)  # fmt: skip
+def test_grades_seen(text, spot):
+    assert _rows(text) == (ReadingRow("1", spot, None, None, None, None, 2, grade="medium"),)
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("location,grade\n1,61\n", "`61` is not a grade of a comparator"),
+        ("location,grade\n1,\n", "the grade is still to be filled in"),
+        ("location,spot,roll,grade\n1,a,x1,medium S 1\n", "a grade was seen, and the row names the roll `x1`"),
+        ("location,grade,reading\n1,coarse,61\n", "the row has both the reading `61` and the grade `coarse`"),
+        ("location,spot,reading,grade seen\n1,,,\n", "the row has neither a reading nor a grade"),
+        ("location,spot,reading,grade seen\n1,,61,\n", "`spot` is empty"),
+        ("location,spot,depth,reading\n1,a,61,62\n", "both `reading` and `depth` hold the readings"),
+        ("location,spot,reading\n1,a,61\n", "the column `roll` is missing"),
+        ("location,depth\n1,61\n", "the column `spot` is missing"),
+        ("spot,grade\na,fine\n", "the column `location` is missing"),
+    ],
+)  # fmt: skip
+def test_what_a_table_of_depths_or_grades_lacks(text, message):
+    assert [one.message for one in parse_readings_csv(text, "r.csv").problems] == [message]
+
+
+def test_readings_that_are_on_no_tape_need_no_roll():
+    table = parse_readings_csv("location,spot,reading\n1,a,61\n", "r.csv", on_tape=False)
+    assert (table.problems, table.rows[0].value) == ([], Decimal(61))
+
+
+def test_the_grade_beside_rolls_and_readings_is_that_of_the_tape():
+    text = "location,spot,roll,grade,reading\n1,a,x1,coarse,1.6\n"
+    (row,) = parse_readings_csv(text, "r.csv", more=("grade",)).rows
+    assert (row.roll, row.value, row.grade) == ("x1", Decimal("1.6"), None)
+
+
+def test_the_heading_states_the_unit_where_no_row_does():
+    text = "location,spot,depth (mil),unit\n1,a,2.9,\n1,b,73,um\n"
+    table = parse_readings_csv(text, "r.csv", named=lambda heading: heading.partition(" (")[0])
+    assert [row.unit for row in table.rows] == ["mil", "um"]

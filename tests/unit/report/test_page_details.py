@@ -6,15 +6,26 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.job import Instrument
 from reportgen.job.day import WalkOut
 from reportgen.job.template import Template
 from reportgen.measurements.salts import codes as salts
+from reportgen.pdf.pictures import Pictures
+from reportgen.pdf.styles import BOLD, DENSE
+from reportgen.pdf.tables import GroupedTable
+from reportgen.pdf.textlines import text_width
+from reportgen.report.area_facts import area_facts, area_meta
+from reportgen.report.context import Context
 from reportgen.report.document import render_report
+from reportgen.report.equipment import equipment_section
 from reportgen.results import Place, Word
 from reportgen.results.codes.equipment import CALIBRATION, TAPE_UNCHECKED, Calibration, InstrumentNamed, TapeRollNamed
+from reportgen.results.codes.follow_up import MISSING, Uncovered
 from reportgen.results.codes.profile import BELOW_MINIMUM, ProfileJudged
 from reportgen.results.codes.ranges import AtLeast
 from reportgen.results.values import Chance, PlanMisses
+from reportgen.units import Quantity
+from reportgen.words.catalogue import catalogue
 from reportgen.words.numbers import typeset
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -51,7 +62,40 @@ def test_a_calibration_in_date_stands_beside_its_instrument_and_nowhere_else():
     whole = " ".join(pages(evaluation=checks(calibration("g1", "conforms"))))
     assert re.search(r"g1 thickness gauge not recorded TG-4410 .* 2027-01-20 in date", whole)
     assert "used 2026-06-03" not in whole
-    assert "h1 hygrometer not recorded HY-12 ± 3 % – 2026-02-02 not used, or no date" in whole
+    assert "2027-01-20 in date no check recorded" in whole
+    assert "h1 hygrometer not recorded HY-12 ± 3 % 2026-02-02 no check recorded" in whole
+
+
+@pytest.mark.parametrize(
+    ("language", "unchecked", "unused"),
+    [("en", "no check recorded", "not used"), ("de", "keine Kontrolle eingetragen", "nicht benutzt")],
+)
+def test_a_roll_with_readings_and_no_check_is_not_called_unused(language, unchecked, unused):
+    job = sample.job(2, 3)
+    rolls = job.project.tape_rolls
+    spare = next(iter(rolls.values())).model_copy(update={"lot": "SPARE"})
+    job = replace(job, project=job.project.model_copy(update={"tape_rolls": {**rolls, "z9": spare}}))
+    whole = " ".join(pages(job, checks(), template=Template(language=language)))
+    rows = {lot: whole.split(f" {lot} ")[-1][:60] for lot in ("SPARE", next(iter(rolls.values())).lot)}
+    assert unused in rows.pop("SPARE")
+    assert [row for row in rows.values() if unchecked not in row or unused in row] == []
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("en", "± (1 µm + 3 % of reading) U 2 % of reading (k = 2)"),
+        ("de", "± (1 µm + 3 % vom Messwert) U 2 % vom Messwert (k = 2)"),
+    ],
+)
+def test_an_error_is_printed_as_the_certificate_has_it(language, told):
+    job = sample.job(2, 3)
+    stated = {"accuracy": "1 um", "accuracy_of_reading": "3 %", "uncertainty_of_reading": "2 %", "coverage_factor": "2"}
+    gauge = {"kind": "thickness gauge", "serial": "TG-4410", "unit": "um", **stated}
+    tools = job.project.instruments | {"g1": Instrument.model_validate(gauge)}
+    job = replace(job, project=job.project.model_copy(update={"instruments": tools}))
+    whole = " ".join(pages(job, template=Template(language=language)))
+    assert told in " ".join(whole.replace(";", "").split())
 
 
 def test_a_calibration_out_of_date_or_of_an_unknown_instrument_is_also_a_check():
@@ -62,8 +106,8 @@ def test_a_calibration_out_of_date_or_of_an_unknown_instrument_is_also_a_check()
 
 def test_people_who_were_present_are_listed_once():
     whole = " ".join(pages())
-    assert "T. Orme quality control, present Lowfold Blastworks" in whole
-    people = whole.split(" People ")[1].split(" Remarks, deviations")[0]
+    assert "T. Orme, quality control, Lowfold Blastworks, present" in whole
+    people = whole.split(" People, remarks, limits ")[1].split(" What this report")[0]
     assert people.count("T. Orme") == 1
 
 
@@ -108,7 +152,7 @@ def test_walk_outs_say_from_where_and_in_which_direction():
     job = replace(job, day=job.day.model_copy(update={"surfaces": surfaces}))
     whole = " ".join(pages(job, evaluation))
     assert "from location 1, steps of 0.5 m: up 2" in whole
-    assert "1 locations, 3 required" in whole
+    assert "1 location, 3 required" in whole
     assert "statistics are those of the locations of the sampling plan." in whole
 
 
@@ -150,3 +194,80 @@ def test_units_and_signs_as_a_printer_sets_them(text, printed):
 def test_the_appendix_of_a_day_without_areas_says_so():
     template = Template(sections=[*Template().sections[:-1], "derivation", "integrity"])
     assert "No area was inspected." in " ".join(pages(sample.job(0), sample.evaluation(0), template))
+
+
+def test_areas_of_which_the_same_is_found_stand_together():
+    evaluation = sample.evaluation(3, 2)
+    ids = [area.id for area in evaluation.areas]
+    same = tuple(TAPE_UNCHECKED.found(TapeRollNamed("x1"), Place(area)) for area in ids)
+    whole = " ".join(pages(sample.job(3, 2), replace(evaluation, findings=same)))
+    assert f"{', '.join(ids)} x1 not checked" in whole
+
+
+@pytest.mark.parametrize(("language", "told"), [("en", "profile below minimum"), ("de", "Rautiefe unter Minimum")])
+def test_what_no_nonconformance_covers_is_named_in_words(language, told):
+    evaluation = sample.evaluation(2, 3)
+    missing = MISSING.found(Uncovered("profile-below-minimum"), Place(evaluation.areas[0].id))
+    evaluation = replace(evaluation, findings=(*evaluation.findings, missing))
+    whole = " ".join(pages(evaluation=evaluation, template=Template(language=language)))
+    assert told in whole
+    assert "profile-below-minimum" not in whole
+
+
+def test_compact_areas_keep_where_and_with_what_they_were_blasted_and_end_without_a_separator():
+    job = sample.job(5, 3)
+    surface = job.day.surfaces[0]
+    blasted = surface.blasted.model_copy(update={"pressure": Quantity(Decimal(690), "kPa"), "angle": None})
+    first = job.project.structures[0]
+    plan = first.model_copy(update={"place": "gate hall", "drawing": "MM-S-1"})
+    job = replace(
+        job,
+        day=job.day.model_copy(
+            update={"surfaces": [surface.model_copy(update={"blasted": blasted}), *job.day.surfaces[1:]]}
+        ),
+        project=job.project.model_copy(update={"structures": [plan, *job.project.structures[1:]]}),
+    )
+    context = Context(
+        job, sample.evaluation(5, 3), sample.ISSUE, Template(), catalogue("en"), 500.0, 700.0, Pictures(), {}
+    )
+    area = context.evaluation.areas[0]
+    [told] = area_meta(context, area, short=True)
+    assert [part for part in ("at gate hall", "drawing MM-S-1", "690 kPa") if part not in told] == []
+    assert all(run.text.strip() != "·" for fact in area_facts(context, area) for run in fact.running[-1:])
+
+
+@pytest.mark.parametrize(("language", "told"), [("en", "see requirements"), ("de", "siehe Anforderungen")])
+def test_reasons_that_page_1_has_no_room_for_are_referred_to_without_the_number_of_a_page(language, told):
+    assert catalogue(language)("why.more", count=9).endswith(told)
+
+
+def test_page_1_says_where_areas_and_actions_go_on():
+    many = pages(sample.job(30, 3), sample.evaluation(30, 3))
+    assert "continued on page 2" in many[0]
+    assert "continued on page" not in pages(sample.job(1, 2), sample.evaluation(1, 2))[0]
+
+
+def test_the_value_of_a_location_is_told_for_a_check_by_hand():
+    whole = " ".join(pages(status="issue"))
+    assert "take the mean of the spots as the value of the location, round it" in whole
+
+
+def test_the_legend_of_the_shift_explains_only_letters_that_are_drawn():
+    job = sample.job(2, 3)
+    bare = [one.model_copy(update={"salts": [], "dust": []}) for one in job.day.surfaces]
+    job = replace(job, day=job.day.model_copy(update={"surfaces": bare}))
+    evaluation = replace(sample.evaluation(2, 3), salts=(), dust=())
+    whole = " ".join(pages(job, evaluation))
+    assert "end of the permitted time" in whole
+    assert "s: soluble salts" not in whole
+
+
+def test_the_heads_of_the_equipment_have_room_in_their_columns():
+    for language in ("en", "de"):
+        job = sample.job(2, 3)
+        context = Context(
+            job, sample.evaluation(2, 3), sample.ISSUE, Template(language=language), catalogue(language), 493.0, 700.0,
+            Pictures(), {},
+        )  # fmt: skip
+        made = next(one for one in equipment_section(context) if isinstance(one, GroupedTable))
+        assert [c.head for c in made.columns if text_width(c.head, BOLD, DENSE) > c.width - c.gap] == []

@@ -3,12 +3,10 @@ import copy
 import pytest
 
 from reportgen.report.record import record_title, render_record
+from reportgen.words.catalogue import catalogue
 from tests.golden.pages import texts_of
 
-STEPS = {
-    1: "readable PDF", 2: "signatures present", 3: "each signature intact", 4: "covers the file", 5: "certificate",
-    6: "time", 7: "embedded files", 8: "evaluated again", 9: "text", 10: "pages", 11: "register",
-}  # fmt: skip
+TITLES = {number: catalogue("en")(f"record.step.{number}") for number in range(1, 13)}
 HASHES = [f"{name} ({role}) SHA-256 {digit * 64}" for name, role, digit in (
     ("2026-06-09.yaml", "day", "a"), ("evaluation.json", "evaluation", "b"), ("photos/one.jpg", "photo-hash", "c"),
 )]  # fmt: skip
@@ -22,14 +20,14 @@ PASSED = {
             "number": number, "title": title, "status": "not done" if number > 9 else "passed", "reasons": [],
             "details": HASHES if number == 7 else (["SHA-256 " + "d" * 64, "4711 bytes"] if number == 1 else []),
         }
-        for number, title in STEPS.items()
+        for number, title in TITLES.items()
     ],
     "signers": [
         {
             "field": "Inspector", "kind": "inspector", "subject": "R. Hethe", "issuer": "Marrow Root",
             "fingerprint": "AA:BB", "anchor": "Marrow Root", "claimed_time": "2026-06-09T17:00:00Z",
             "proven_time": None, "timestamp_authority": None, "revocation": "good", "algorithm": "ecdsa",
-            "demonstration": False,
+            "demonstration": False, "chain": "trusted",
         }
     ],
     "unfilled_fields": [], "versions": {"reportgen": "0.1.0", "pikepdf": "10"},
@@ -57,9 +55,9 @@ def test_answer_hash_time_signer_steps_and_files_stand_on_one_page():
         "End of record, report.pdf",
     ):  # fmt: skip
         assert part in text, part
-    assert [f"{number} {title} " in text for number, title in STEPS.items()] == [True] * 11
+    assert [f"{number} {title} " in text for number, title in TITLES.items()] == [True] * 12
     assert text.count("d" * 64) == 1
-    assert text.count("not done") == 2
+    assert text.count("not done") == 3
 
 
 @pytest.mark.parametrize(
@@ -81,9 +79,14 @@ def test_a_file_without_signatures_and_files_has_a_record_too():
 
 def test_proven_missing_and_awaited_signatures():
     proven = {**PASSED["signers"][0], "proven_time": "2026-06-09T17:01:00+00:00", "timestamp_authority": "Tick"}
-    untimed = {**PASSED["signers"][0], "claimed_time": None, "anchor": None}
+    untimed = {**PASSED["signers"][0], "claimed_time": None, "anchor": None, "chain": "unknown"}
     text = page(changed(signers=[proven, untimed], unfilled_fields=["Countersigner-1"]))
-    for part in ("17:01:00 UTC, proven by Tick", "not stated", "no trusted root", "not yet signed Countersigner-1"):
+    for part in (
+        "17:01:00 UTC, proven by Tick",
+        "not stated",
+        "issued by no authority that is trusted",
+        "not yet signed Countersigner-1",
+    ):
         assert part in text, part
 
 
@@ -93,6 +96,14 @@ def test_names_of_strangers_are_printed_whatever_they_hold():
     assert "[U+674E]" in text
     assert "<b>[U+202E U+1F600] (inspector)" in " ".join(text.split())
     assert record_title("報.pdf") == "Verification record, [U+5831].pdf"
+
+
+def test_a_record_in_german_has_german_steps_and_states():
+    text = page(changed(revocation="checked until 2026-06-09T08:00:00+00:00"), language="de")
+    for part in ("ersetzt durch Revision 2", "behauptet, nicht bewiesen", "geprüft bis 2026-06-09 08:00:00 UTC"):
+        assert part in text, part
+    assert not [title for title in TITLES.values() if title in text]
+    assert "das Register stimmt überein" in text
 
 
 def test_what_has_changed_since_stands_under_the_verdict():

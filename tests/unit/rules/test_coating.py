@@ -9,6 +9,7 @@ from reportgen.results import Amount, LeftOut, Place, Task
 from reportgen.results.codes.coating import Coated, NotPrimed, PartBlasted, PrimedLate, TimesStated, ToCoat
 from reportgen.results.facts import NOTHING
 from reportgen.rules import evaluate
+from reportgen.rules.coating import prime_by
 from tests.unit.rules.factory import DAY, GOOD, codes, evaluated, finding, job, surface
 
 CHECKS = [DAY["gauge_checks"][0], DAY["gauge_checks"][1] | {"time": "13:30"}]
@@ -181,3 +182,28 @@ def test_an_area_coated_without_release_is_noted():
     found = finding(evaluation, "coated-without-release")
     assert (found.facts, found.place, found.severity) == (Coated("12:00"), Place("A"), "observation")
     assert "coated-without-release" not in codes(evaluated(surfaces=[surface(coated="12:00")]))
+
+
+# Until when an area may be primed: what a release slip says
+
+
+def _blasted(end, area="A", **given):
+    return surface(area=area, blasted={"start": "07:00", "end": end, "abrasive": "grit 1"}, **given)
+
+
+def test_an_area_is_primed_before_the_time_of_its_earliest_steel_is_over():
+    """Ends 08:00 and 09:30 on A, 07:30 on B, six hours: 14:00, not 15:30 and not 13:30."""
+    surfaces = [_blasted("09:30", apparatus="pot 2"), _blasted("08:00"), _blasted("07:30", area="B")]
+    found = prime_by(job(spec={"specification.time_to_coat": COAT}, surfaces=surfaces), "A")
+    assert f"{found:%H:%M}" == "14:00"
+    assert prime_by(job(surfaces=surfaces), "A") is None
+
+
+def test_steel_that_is_primed_says_nothing_of_when_the_rest_must_be():
+    """The earliest steel is primed: the rest has until 15:30."""
+    surfaces = [_blasted("08:00", coated="11:00"), _blasted("09:30", apparatus="pot 2")]
+    spec = {"specification.time_to_coat": COAT}
+    day = {"report.shift": {"start": "06:00", "end": "14:00"}, "gauge_checks": CHECKS}
+    evaluation = evaluated(GOOD, GOOD, spec=spec, surfaces=surfaces, day=day)
+    (step,) = [one for one in evaluation.measure_next if one.code == "coat-by"]
+    assert (step.facts.until, [one.apparatus for one in step.facts.bare]) == ("15:30", ["pot 2"])

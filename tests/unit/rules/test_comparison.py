@@ -242,7 +242,6 @@ def test_a_location_without_a_profile_of_the_inspector_is_said():
     ("comparison", "code"),
     [
         ("values: [{location: 1, profile: 2.5 mil}, {location: 1, profile: 2.6 mil}]", "JOB168"),
-        ("values: [{location: 1, profile: 2.5 mil}, {location: 1, spot: a, profile: 2.6 mil}]", "JOB168"),
         ("expanded_uncertainty: 0.2 mil, coverage_factor: 0, values: [{location: 1, profile: 2.5 mil}]", "JOB168"),
         ("values: [{location: 1, profile: 2.5}]", "JOB130"),
         ('time: "10:99", values: [{location: 1, profile: 2.5 mil}]', "JOB125"),
@@ -267,3 +266,29 @@ def test_it_is_explained_exported_and_written():
     assert found["comparisons"].rows[0][5] == "Q. Maddock"
     assert b'"normalized_error"' in canonical_json(evaluation)
     assert {field.name for field in fields(evaluation)} >= {"comparisons"}
+
+
+def test_the_limits_of_error_of_their_gauge_may_be_a_share_of_film_and_profile():
+    """Theirs is 3.0 mil at two locations, 5 mil with the film: 1 % + 0.2 mil are 0.25 mil, everywhere."""
+    rows = "values: [{location: 1, profile: 3.0 mil}, {location: 2, profile: 3.0 mil}]"
+    share, fixed = (
+        judged(f"{accuracy}, {rows}")[1].comparisons
+        for accuracy in ("gauge_accuracy: 0.2 mil, gauge_accuracy_of_reading: 1 %", "gauge_accuracy: 0.25 mil")
+    )
+    assert share == fixed
+    alone, same = (
+        judged(f"{accuracy}, {rows}")[1].comparisons
+        for accuracy in ("gauge_accuracy_of_reading: 5 %", "gauge_accuracy: 0.25 mil")
+    )
+    assert alone == same
+    assert alone[0].basis.key == "from-accuracy"
+
+
+def test_a_share_of_the_inspectors_gauge_enters_the_mean_difference():
+    """The inspector's means, 2.7 at both locations, are 4.7 mil with the film: 5 % are 0.235 mil."""
+    rows = "gauge_accuracy: 0.2 mil, values: [{location: 1, profile: 3.0 mil}, {location: 2, profile: 3.0 mil}]"
+    share, fixed = (
+        judged(rows, project=PROJECT.replace("accuracy: 0.2 mil", accuracy))[1].comparisons
+        for accuracy in ("accuracy_of_reading: 5 %", "accuracy: 0.235 mil")
+    )
+    assert share == fixed

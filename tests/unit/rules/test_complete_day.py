@@ -88,8 +88,8 @@ FINDINGS = [
     ("contradictory-readings", "B", "1", "1.2", f"spot b: extra coarse 2.6 mil, coarse 1.4 mil; {AGAIN}", TAPE),
     ("locations-missing", "B", None, "1.3", "1 location", "3: 3 locations per area"),
     ("dew-point-margin", "A", None, "1.4",
-     "06:45, span: steel above the dew point by -6.3 °C while blasting and coating", MARGIN),
-    ("dew-point-margin", "B", None, "1.4", "06:45, span: steel above the dew point by -6.3 °C while blasting", MARGIN),
+     "06:45, span: steel below the dew point by 6.3 °C while blasting and coating", MARGIN),
+    ("dew-point-margin", "B", None, "1.4", "06:45, span: steel below the dew point by 6.3 °C while blasting", MARGIN),
     ("humidity-above-maximum", "A", None, "1.4", "06:45, span: relative humidity 90.0 % while blasting and coating",
      "relative humidity at most 85 %"),
     ("humidity-above-maximum", "B", None, "1.4", "06:45, span: relative humidity 90.0 % while blasting",
@@ -155,7 +155,7 @@ AVERAGE = (
     "counts; one outside: that one counts"
 )
 SIMPLE = "simple: a value within the limits conforms; a value at the limit has a risk of up to 50 %"
-TO_EVEN = "rounding method: rounded to the last digit of the limit, an exact half to the even digit"
+TO_EVEN = "rounded to the last digit of the limit, an exact half to the even digit"
 
 # topic, rule, the contract's clause, key of the published source (None: the contract itself)
 BUDGET = (
@@ -255,8 +255,8 @@ def test_every_rule_is_named_with_clause_and_source(evaluation):
          "guarded: a value inside the limits by at least U conforms; within them but nearer, it is measured again"),
         ("decision_rule", "banded",
          "banded: within the expanded uncertainty U of a limit, on either side, the verdict is inconclusive"),
-        ("rounding", "half-up", "rounding method: rounded to the last digit of the limit, an exact half up"),
-        ("rounding", "none", "absolute method: the unrounded value is compared"),
+        ("rounding", "half-up", "rounded to the last digit of the limit, an exact half up"),
+        ("rounding", "none", "none: the unrounded value is compared (absolute method)"),
         ("overlap_rule", "non-averaging",
          "non-averaging: one grade alone counts: coarse below the changeover, extra coarse from there on"),
         ("overlap_rule", "single-grade", "single-grade: one grade is enough wherever its range holds the reading"),
@@ -317,7 +317,14 @@ def test_a_day_of_omissions():
         (one.code, one.area, one.location, one.clause, SAID.observed(one), SAID.required(one)) for one in day.findings
     ]
     assert found[:-1] == [
-        ("profile-inconclusive", "A", "1", "1.2", "comparator shows medium", "2.0 to 3.5 mil"),
+        (
+            "comparator-grade-noted",
+            "A",
+            "1",
+            None,
+            "comparator shows medium",
+            "readings of a gauge; the contract asks for no comparator",
+        ),
         ("conditions-outside-range", "A", None, None, f"06:45, span: {impossible}", "range of the formula"),
         ("tape-check-missing", "A", None, None, "x1 not checked", missing),
         ("certificate-expired", None, None, None, "A. Inspector: L2, expires 2026-05-13", "valid on 2026-05-14"),

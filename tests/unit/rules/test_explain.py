@@ -168,7 +168,7 @@ WHOLE = [
     ("sampling", ("2 regular locations",), "fixed", "T-1 Part 1", "1 required"),
     ("what the plan can miss", ("2 regular locations",),
      "locations chosen at random, none that does not conform is accepted", ["acceptance-by-attributes"],
-     ("2 locations chosen at random, of 1777 that the area has room for, would pass an area with a probability of "
+     ("2 locations chosen at random of 1777 there is room for would pass an area with a probability of "
      "0.81 where 10 %, 0.64 where 20 %, 0.49 where 30 % of its locations do not conform")),
     ("mean of the locations", ("location 1: 2.90",), "arithmetic mean; it does not decide", ["sspc-pa-17-decision"],
      "2.90, n = 1"),

@@ -18,7 +18,7 @@ from reportgen.results.codes.equipment import (
     NoLimitsOfError,
     NoneInDoubt,
 )
-from tests.unit.rules.factory import codes, evaluated, finding, surface
+from tests.unit.rules.factory import METRIC, codes, evaluated, finding, surface
 
 TIMED = "1 a x1 3.1 10:00; 1 b x1 2.9 10:05; 2 a x1 3.1 14:00; 2 b x1 2.9 14:05"
 
@@ -104,6 +104,39 @@ def test_a_failed_closing_check_leaves_everything_since_the_last_good_one_inconc
     assert (found.facts.gauge, found.facts.seen, found.facts.due) == ("g1", seen(**bad), DUE)
     assert found.facts.doubt == InDoubt(("2",))
     assert evaluation.areas[0].verdict == "inconclusive"
+
+
+@pytest.mark.parametrize(
+    ("shown", "verdict"),
+    [("0.1 mil", "conforms"), ("4 mil", "does not conform"), ("0.005 mm", "conforms"), ("0.1 mm", "does not conform")],
+)
+def test_the_zero_of_a_depth_micrometer_in_micrometres_may_be_written_in_another_unit(shown, verdict):
+    """4 mil are 102 µm, far beyond its 5 µm."""
+    micrometer = {**METRIC, "instruments.g1": {**METRIC["instruments.g1"], "kind": "depth micrometer"}}
+    spec = {**micrometer, "specification.profile.method": "ASTM D4417 Method B",
+            "specification.profile.overlap_rule": None, "tape_rolls": {}}  # fmt: skip
+    checks = [
+        {"time": time, "gauge": "g1", "tip": "clean", "zero": shown, "shim": "75 um", "shim_reading": "75 um"}
+        for time in ("06:30", "17:00")
+    ]
+    evaluation = evaluated("1 a - 70; 1 b - 71", spec=spec, day={"gauge_checks": checks, "tape_checks": []})
+    assert [check.verdict for check in evaluation.checks if check.kind == "gauge"] == [verdict] * 2
+    assert (evaluation.areas[0].decision == "release") == (verdict == "conforms")
+
+
+@pytest.mark.parametrize(
+    ("unit", "preset", "verdict"),
+    [
+        ("mil", "-50.8 um", "conforms"), ("mil", "-60 um", "does not conform"), ("um", "-2.0 mil", "conforms"),
+        ("um", "-5.0 mil", "does not conform"), ("um", "-2.2 mil", "does not conform"), ("um", "-0.05 mm", "conforms"),
+    ],
+)  # fmt: skip
+def test_the_preset_of_a_gauge_may_be_written_in_another_unit(unit, preset, verdict):
+    spec, text = (METRIC, "1 a x1 70; 1 b x1 71") if unit == "um" else ({}, "1 a x1 3.1; 1 b x1 2.9")
+    on_shim = {"shim": "75 um", "shim_reading": "75 um"} if unit == "um" else {}
+    checks = [_check(time, preset=preset, **on_shim) for time in ("06:30", "17:00")]
+    evaluation = evaluated(text, spec=spec, day={"gauge_checks": checks, "tape_checks": []})
+    assert [check.verdict for check in evaluation.checks if check.kind == "gauge"] == [verdict] * 2
 
 
 def test_a_reading_at_the_time_of_a_good_check_stands():
@@ -331,3 +364,43 @@ def test_the_finding_names_film_check_and_pre_set():
     one = finding(_two_ways("-2.0 mil", "-2.0 mil"), "film-contradicted")
     assert one.facts == FilmContradicted(Word("film-recorded", "included"), "g1", seen())
     assert (one.place, one.severity) == (Place("B", time="09:30"), "observation")
+
+
+def _checks_without(*fields, **values):
+    return [_check(time, **dict.fromkeys(fields), **values) for time in ("09:30", "17:00")]
+
+
+def _parts(evaluation):
+    return [one.facts.part.key for one in evaluation.not_evaluated if one.code == "gauge-part-unchecked"]
+
+
+def _told_of_checks(evaluation):
+    parts = ("shim check", "check at rest")
+    return {one.component.key: str(one.value) for one in evaluation.areas[0].budget if one.component.key in parts}
+
+
+@pytest.mark.parametrize(
+    ("without", "values", "untried", "told"),
+    [
+        ((), {}, [], {"shim check": "0.000"}),
+        (("shim", "shim_reading"), {}, ["shim"], {}),
+        (("shim", "shim_reading"), {"preset": "-1.9 mil"}, ["shim"], {"check at rest": "0.100"}),
+        (("preset",), {}, ["pre-set"], {"shim check": "0.000"}),
+    ],
+)
+def test_what_no_check_tried_is_said_and_enters_no_budget(without, values, untried, told):
+    """Anvils and pre-set say nothing of the span: a line for the shim would be of a check that nobody made."""
+    evaluation = _evaluated(*_checks_without(*without, **values))
+    assert (_parts(evaluation), _told_of_checks(evaluation)) == (untried, told)
+    assert evaluation.areas[0].decision == "release"
+
+
+@pytest.mark.parametrize(("shown", "untried"), [({"zero": "0 um"}, []), ({}, ["zero"])])
+def test_a_depth_micrometer_without_its_zero_is_told(shown, untried):
+    micrometer = {**METRIC, "instruments.g1": {**METRIC["instruments.g1"], "kind": "depth micrometer"}}
+    spec = {**micrometer, "specification.profile.method": "ASTM D4417 Method B",
+            "specification.profile.overlap_rule": None, "tape_rolls": {}}  # fmt: skip
+    on_shim = {"gauge": "g1", "tip": "clean", "shim": "75 um", "shim_reading": "75 um", **shown}
+    checks = [{"time": time, **on_shim} for time in ("06:30", "17:00")]
+    evaluation = evaluated("1 a - 70; 1 b - 71", spec=spec, day={"gauge_checks": checks, "tape_checks": []})
+    assert _parts(evaluation) == untried

@@ -6,8 +6,9 @@ from fractions import Fraction
 import pytest
 
 from reportgen.errors import RangeError
+from reportgen.job.project import ProfileRequirement
 from reportgen.results import LeftOut, Stated, Task, Word
-from reportgen.results.codes.comparator import GradeShown
+from reportgen.results.codes.comparator import GradeNoted, GradeShown
 from reportgen.results.codes.profile import (
     ByDepth,
     MoreSpots,
@@ -19,11 +20,11 @@ from reportgen.results.codes.profile import (
     SpotsMissing,
     SpotsTooMany,
 )
-from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
+from reportgen.results.codes.ranges import AtLeast, AtMost, Below, BetweenBelow
 from reportgen.results.codes.rules import GradeStated, MethodEdition, MethodUnknown, ProfileRequired
 from reportgen.results.facts import NOTHING, Amount, Place
-from reportgen.rules.requirement import one_digit_more
-from tests.unit.rules.factory import GOOD, METRIC, ON_PLATE, codes, evaluated, finding, surface
+from reportgen.rules.requirement import one_digit_more, requirement_of
+from tests.unit.rules.factory import METRIC, ON_PLATE, codes, evaluated, finding, surface
 
 # Worked examples of the rule for two grades: common practice without a published source.
 SPOTS = [
@@ -305,17 +306,11 @@ MEDIUM = {
         (MEDIUM, "fine", "does not conform", "comparator-grade-not-met"),
         (MEDIUM, "medium S", "inconclusive", "profile-inconclusive"),
         (MEDIUM, "between 2 and 3", "inconclusive", "profile-inconclusive"),
-        ({}, "medium", "inconclusive", "profile-inconclusive"),
-        ({}, "medium G", "inconclusive", "profile-inconclusive"),
-        ({"specification.profile.maximum": None}, "coarse G", "conforms", None),
-        ({"specification.profile.minimum": None}, "coarse G", "does not conform", "comparator-grade-not-met"),
     ],
 )
 def test_a_visual_comparison(spec, seen, verdict, code):
     record = surface(profile__comparator=[{"location": "1", "grade": seen}])
-    metric = spec is MEDIUM
-    text = "1 a x1 75; 1 b x1 76" if metric else GOOD
-    evaluation = evaluated(text, spec={**METRIC, **spec} if metric else spec, surfaces=[record])
+    evaluation = evaluated("1 a x1 75; 1 b x1 76", spec={**METRIC, **spec}, surfaces=[record])
     (result,) = evaluation.comparators
     assert (result.area, result.location, result.observed, result.verdict) == ("A", "1", seen, verdict)
     assert [name for name in codes(evaluation) if name in {"comparator-grade-not-met", "profile-inconclusive"}] == (
@@ -324,11 +319,22 @@ def test_a_visual_comparison(spec, seen, verdict, code):
     if code:
         found = finding(evaluation, code)
         graded = GradeShown(seen, BetweenBelow(Decimal(60), Amount(Decimal(100), "um")), "medium G")
-        if not metric:
-            highest, lowest = Amount(Decimal("3.5"), "mil"), Decimal("2.0")
-            graded = GradeShown(seen, Between(lowest, highest) if not spec else AtMost(highest))
         assert found.facts == graded
         assert (found.place, found.clause) == (Place("A", "1"), "1.2")
+
+
+@pytest.mark.parametrize("seen", ["medium", "medium G", "coarse G", "coarser than coarse", "fine S", "rough"])
+@pytest.mark.parametrize("rule", ["simple", "guarded", "banded"])
+def test_a_grade_beside_readings_decides_nothing_where_the_contract_names_no_comparator(seen, rule):
+    record = surface(profile__comparator=[{"location": "1", "grade": seen}])
+    spec, text = {"specification.profile.decision_rule": rule}, "1 a x1 2.7; 1 b x1 2.8; 2 a x1 2.8; 2 b x1 2.7"
+    without, beside = evaluated(text, spec=spec), evaluated(text, spec=spec, surfaces=[record])
+    assert beside.areas == without.areas
+    assert beside.areas[0].decision == "release"
+    (result,) = beside.comparators
+    assert (result.area, result.location, result.observed, result.verdict) == ("A", "1", seen, "not evaluated")
+    found = finding(beside, "comparator-grade-noted")
+    assert (found.facts, found.place, found.severity) == (GradeNoted(seen), Place("A", "1"), "observation")
 
 
 def test_the_numbers_of_the_edition_stand_beside_the_contracts():
@@ -339,3 +345,77 @@ def test_the_numbers_of_the_edition_stand_beside_the_contracts():
     unknown = {rule.topic: rule for rule in evaluated(spec=house).rules}["method"]
     assert unknown.rule.facts == MethodUnknown("House method", "2021")
     assert (unknown.source, unknown.clause) == ("T-1 Part 1", "1.2")
+
+
+@pytest.mark.parametrize(
+    ("record", "taken"),
+    [
+        ({"minimum": "50 um", "maximum": "100 um"}, ("49.5 µm", "100.5 µm")),
+        ({"minimum": "50 um"}, ("49.5 µm", None)),
+        ({"comparator_grade": "medium G"}, ("59.5 µm", "99.5 µm")),  # from 100 µm it is coarse
+        ({"minimum": "2.0 mil", "maximum": "3.5 mil"}, (None, None)),  # a digit more is judged, and rounded as read
+        ({"minimum": "50 um", "rounding": "none"}, (None, None)),
+        ({"minimum": "50 um", "decision_rule": "guarded"}, (None, None)),
+    ],
+)
+def test_between_which_values_rounding_alone_keeps_a_limit(record, taken):
+    """What the page says of a limit without decimals: half a digit beyond it."""
+    rest = {"method": "ISO 8503-4", "edition": "2012", "decision_rule": "simple", "rounding": "half-even",
+            "readings_per_location": "2", "location_value": "mean"}  # fmt: skip
+    required = requirement_of(ProfileRequirement.model_validate(rest | record))
+    assert tuple(None if one is None else str(one) for one in required.taken_by_rounding) == taken
+
+
+# What is open about a location, and what is to be done
+
+
+def _steps(evaluation, location):
+    return [step.code for step in evaluation.measure_next if step.place.location == location]
+
+
+def test_a_location_is_measured_again_only_where_nothing_else_is_owed():
+    """Both are within U of 3.5 mil; at location 2 the second spot may decide."""
+    guarded = {"specification.profile.decision_rule": "guarded"}
+    evaluation = evaluated("1 a x1 3.3; 1 b x1 3.3; 2 a x1 3.3", spec=guarded)
+    assert _steps(evaluation, "1") == ["measure-location-again"]
+    assert _steps(evaluation, "2") == ["measure-spots"]
+
+
+@pytest.mark.parametrize(
+    ("text", "spec"),
+    [
+        ("1 a x1 3.3; 1 b x1 3.3; 1 c x1 3.3", {}),
+        ("1 a x1 3.5; 1 b x1 3.1", {"specification.profile.agreement_tolerance": "0.2 mil"}),
+    ],
+)
+def test_a_spot_too_many_or_spots_that_disagree_are_told_instead(text, spec):
+    evaluation = evaluated(
+        f"{text}; 2 a x1 2.9; 2 b x1 3.0", spec={"specification.profile.decision_rule": "guarded"} | spec
+    )
+    assert evaluation.areas[0].locations[0].verdict == "inconclusive"
+    assert "measure-location-again" not in _steps(evaluation, "1")
+
+
+def test_a_spot_too_many_never_holds_what_fails():
+    """Three spots of two, all above 3.5 mil by more than U."""
+    evaluation = evaluated("1 a x1 4.0; 1 b x1 4.0; 1 c x1 4.0")
+    assert (evaluation.areas[0].locations[0].verdict, evaluation.areas[0].decision) == ("does not conform", "rework")
+
+
+def test_spots_are_printed_in_the_unit_of_the_specification():
+    """76 µm are 2.992 mil (25.4 µm to the mil), 74 µm 2.913, the mean 75 µm 2.953."""
+    gauge = {"instruments.g1": METRIC["instruments.g1"]}
+    (location,) = evaluated("1 a x1 76; 1 b x1 74", spec=gauge).areas[0].locations
+    assert [spot.profile for spot in location.spots] == [Decimal("2.992"), Decimal("2.913")]
+    assert location.profile == Decimal("2.953")
+
+
+def test_a_location_of_a_walk_out_is_not_measured_again_for_itself():
+    """It is near 3.5 mil, and what it says is of the location that the walk started from."""
+    walk = {"failing": "1", "interval": "0.5 m", "directions": [{"towards": "up", "locations": ["2"]}]}
+    evaluation = evaluated(
+        "1 a x1 4.0; 1 b x1 4.0; 2 a x1 3.3; 2 b x1 3.3", surfaces=[surface(profile__walk_outs=[walk])],
+        spec={"specification.profile.decision_rule": "guarded"},
+    )  # fmt: skip
+    assert evaluation.areas[0].locations[1].verdict == "inconclusive"
+    assert "measure-location-again" not in _steps(evaluation, "2")

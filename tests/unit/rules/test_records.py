@@ -6,6 +6,7 @@ import pytest
 
 from reportgen.results.codes.records import TimesInDoubt, TimesReplaced
 from reportgen.rules import evaluate
+from reportgen.rules.also_recorded import also_recorded
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, job, surface
 
@@ -143,6 +144,47 @@ def test_a_reading_that_names_no_instrument_may_be_by_the_one_that_failed():
     assert decision(climatic({**warm, "shown": "66.2 degF"})) == "release"  # 19.0 degC
 
 
+LIMITS = {
+    "maximum_humidity": "50 %",
+    "minimum_steel": "19 degC",
+    "minimum_air": "21 degC",
+    "dew_point_margin": "12 delta_degC",
+}
+"""Each missed by 60 %, 18 °C and 20 °C."""
+MISSED = {"humidity-above-maximum", "steel-too-cold", "air-temperature-outside-limits", "dew-point-margin"}
+
+
+@pytest.mark.parametrize("named", [("h1", "t1"), ()])
+@pytest.mark.parametrize(
+    ("failed", "in_doubt"),
+    [
+        (check("07:30", shown="60 %"), {"humidity-above-maximum", "dew-point-margin"}),
+        (
+            check("07:30", "t1", "18.0 degC", "19.1 degC", tolerance="1 delta_degC"),
+            {"steel-too-cold", "dew-point-margin"},
+        ),
+        (check("07:30"), set()),
+    ],
+)
+def test_what_an_instrument_in_doubt_shows_fails_nothing_and_holds(failed, in_doubt, named):
+    """What another instrument showed at the same time fails as ever."""
+    result = climatic(failed, log=("06:50",), named=named, **{"specification.conditions": LIMITS})
+    missed = [one for one in result.findings if one.code in MISSED]
+    assert {one.code for one in missed} == MISSED
+    assert {one.code for one in missed if one.severity == "observation"} == in_doubt
+    assert {one.code for one in missed if one.facts.asked is not None} == in_doubt
+
+
+@pytest.mark.parametrize(("shown", "decided"), [("60 %", "hold"), ("74.0 %", "rework")])
+def test_too_humid_by_a_hygrometer_that_shows_otherwise_is_not_known_to_be_too_humid(shown, decided):
+    limit = {"specification.conditions": {"maximum_humidity": "50 %"}}
+    result = climatic(check("07:30", shown=shown), log=("06:50",), **limit)
+    assert decision(result) == decided
+    found = finding(result, "humidity-above-maximum")
+    assert sentences("en").observed(found).endswith("whose check failed") is (decided == "hold")
+    assert sentences("de").observed(found).endswith("richtig anzeigte") is (decided == "hold")
+
+
 SECOND = {"instruments.h2": {**HYGROMETER, "serial": "H2"}, "instruments.t2": {**THERMOMETER, "serial": "T2"}}
 FAILED, SECOND_GOOD = check("10:00", shown="60 %"), check("10:05", "h2")
 WARM = check("10:00", "t1", "18.0 degC", "19.1 degC", tolerance="1 delta_degC")
@@ -178,7 +220,8 @@ def test_readings_by_another_instrument_stand_for_those_of_one_that_failed():
 def test_they_are_judged_by_what_they_show_themselves():
     """Dew point 12.0 °C: the steel of the one that does not count neither clears nor fails."""
     cold = {"steel": "12.5 degC"}
-    assert decision(beside(during=cold)) == "rework"
+    assert decision(beside(during=cold)) == "hold"
+    assert decision(beside(during=cold, checks=(SECOND_GOOD,))) == "rework"
     result = beside(climate("07:35", "h2", "t1"), during=cold)
     assert (decision(result), "dew-point-margin" in codes(result)) == ("release", False)
     assert decision(beside(climate("07:35", "h2", "t1") | cold)) == "rework"
@@ -315,6 +358,36 @@ def held(*points, coated=None, spec=STEPS, **given):
     return evaluated(spec=spec, surfaces=[record], day={"hold_points": list(points)}, **given)
 
 
+@pytest.mark.parametrize(
+    ("step", "at", "work", "passed"),
+    [
+        ("start of blasting", "07:00", {}, False), ("start of blasting", "07:01", {}, True),
+        ("steel cleaned", "09:00", {"coated": "10:00"}, False), ("steel cleaned", "08:59", {"coated": "10:00"}, True),
+        ("steel cleaned", "10:00", {"coated": "10:00"}, False), ("steel cleaned", "10:01", {"coated": "10:00"}, True),
+    ],
+)  # fmt: skip
+def test_a_release_counts_from_the_minute_of_the_blasting_to_that_of_the_work(step, at, work, passed):
+    """Blasting from 07:00 to 09:00: steel is not released before it is blasted, and what is released may begin."""
+    before = "coating" if work else "blasting"
+    point = {"step": step, "before": before, "released": at, "by": "E. Engineer"}
+    result = evaluated(surfaces=[surface(**work)], day={"hold_points": [point]})
+    assert ("hold-point-passed" in codes(result)) is passed
+
+
+def test_a_hold_point_of_another_area_holds_nothing_here():
+    point = {"step": "steel cleaned", "before": "coating", "asked": "09:30"}
+    for areas, expected in ((["B"], "release"), (["A"], "hold"), (["A", "B"], "hold"), ([], "hold")):
+        about = point | ({"areas": areas} if areas else {})
+        assert decision(evaluated(surfaces=[surface()], day={"hold_points": [about]})) == expected, areas
+
+
+def test_a_step_of_the_contract_is_told_once_however_the_day_spells_it():
+    point = {"step": "Steel  Cleaned", "before": "coating", "asked": "09:30"}
+    steps = {"specification.hold_points": [{"step": "steel cleaned", "before": "coating", "clause": "4.2"}]}
+    result = evaluated(spec=steps, surfaces=[surface()], day={"hold_points": [point]})
+    assert [one.clause for one in result.findings if one.code == "hold-point-open"] == ["4.2"]
+
+
 def test_work_after_a_released_hold_point_is_released():
     assert decision(held(CLEANED, PREPARED, coated="11:00")) == "release"
     assert decision(held(CLEANED, PREPARED)) == "release"
@@ -362,6 +435,7 @@ def test_a_release_of_an_earlier_report_counts_and_a_decision_accepts_work_past_
 
 BY_LIST = {
     "people.qc": {"name": "Q. Maddock", "role": "quality control", "organisation": "Contractor Ltd"},
+    "people.third": {"name": "R. Maddock", "role": "resident engineer", "organisation": "Client"},
     "people.own": {"name": "F. Painter", "role": "resident engineer", "organisation": "Client"},
 }
 
@@ -371,7 +445,9 @@ BY_LIST = {
     [
         ("E. Engineer", True), ("eng", True), ("client", True), ("F. Painter", True), ("W. Hall, harbour board", True),
         ("Q. Maddock", False), ("qc", False), ("Maddock, Q.", False), ("Contractor", False), ("the contractor", False),
-        ("foreman", False), ("contractor's QC", False),
+        ("foreman", False), ("contractor's QC", False), ("Maddock", False), ("Mr Maddock", False),
+        ("P. Maddock", False), ("Mr. Q Maddock, for the works", False), ("(Maddock)", False), ("Q. Hall", True),
+        ("P. Maddoc", True), ("Q.", True), ("R. Maddock", True),
     ],
 )  # fmt: skip
 def test_the_contractor_does_not_release_what_his_own_work_waits_for(by, counts):
@@ -385,6 +461,13 @@ def test_the_contractor_does_not_release_what_his_own_work_waits_for(by, counts)
         assert (facts.state.key, facts.by) == ("released by the contractor", by)
         assert "released by the contractor alone" in ENGLISH.told(finding(waiting, "hold-point-open"))
         assert "allein vom Auftragnehmer freigegeben" in GERMAN.told(finding(waiting, "hold-point-open"))
+
+
+@pytest.mark.parametrize(("house", "by"), [("Co", "Co"), ("Co", "the Co."), ("AG", "H. Renn, AG"), ("CBP", "cbp")])
+def test_a_contractor_with_a_short_name_does_not_release_either(house, by):
+    spec = {**STEPS, "project.contractor": house}
+    assert decision(held(CLEANED, {**PREPARED, "by": by}, coated="11:00", spec=spec)) == "hold"
+    assert decision(held(CLEANED, {**PREPARED, "by": "W. Hall"}, coated="11:00", spec=spec)) == "release"
 
 
 def test_a_release_by_the_contractor_takes_none_away_and_stands_for_no_refusal():
@@ -429,6 +512,19 @@ def test_more_than_the_area_in_one_day_holds_as_the_plan_rests_on_its_size():
     assert (decision(result), codes(result, "A")[-1]) == ("hold", "cleaned-more-than-area")
 
 
+def test_what_was_cleaned_is_more_than_nothing():
+    surfaces = [surface(cleaned="0 m2")]
+    with pytest.raises(ValueError, match="`0 m2` is outside"):
+        job(surfaces=surfaces)
+
+
+@pytest.mark.parametrize(("time", "late"), [("06:59", False), ("07:00", False), ("07:01", True), ("09:30", True)])
+def test_a_test_for_oil_made_after_blasting_began_says_that_it_does_not_count(time, late):
+    made = job(surfaces=[surface(oil_test={"result": "clean", "time": time})])
+    (told,) = [ENGLISH.text(one.value) for one in also_recorded(made) if one.record.key == "oil_test"]
+    assert ("after blasting began, which does not count" in told) is late
+
+
 BY_AREA = {
     "specification.sampling": {
         "plan": "area-rate", "locations": "1", "first_area": "10 m2", "further_area": "10 m2", "further_locations": "1",
@@ -444,7 +540,7 @@ BY_AREA = {
     ("cleaned", "required", "salts"),
     [
         (["10 m2"], 1, 1), (["11 m2"], 2, 2), (["120 ft2"], 2, 2), (["40 m2"], 4, 4), (["50 m2"], 4, 4),
-        ([None], 4, 4), (["0 m2"], 4, 4), (["10 m2", "10 m2"], 2, 2), (["10 m2", None], 4, 4),
+        ([None], 4, 4), (["10 m2", "10 m2"], 2, 2), (["10 m2", None], 4, 4),
     ],
 )  # fmt: skip
 def test_a_rate_by_area_is_of_the_steel_that_was_cleaned(cleaned, required, salts):
@@ -530,8 +626,17 @@ def test_a_report_is_late_after_the_hours_of_the_contract(spec):
 # What the contract requires
 
 
+def test_the_resolution_on_ballast_tanks_asks_for_edges():
+    """IMO MSC.215(82), of which a secondary summary was read, asks for edges and welds to be prepared."""
+    spec = {"requires": ["MSC.215(82)"]}
+    found = finding(evaluated(spec=spec), "record-missing").facts
+    assert (found.record.key, found.lists) == ("edges", ("MSC.215(82)",))
+    assert decision(evaluated(spec=spec, surfaces=[surface(edges="dressed")])) == "release"
+
+
 @pytest.mark.parametrize(("key", "there"), [
-    ("replicas", {"replicas": [{"grain": "uniform"}]}), ("oil_test", {"oil_test": {"result": "clean"}}),
+    ("replicas", {"replicas": [{"grain": "uniform", "kept": "affixed"}]}),
+    ("oil_test", {"oil_test": {"result": "clean", "time": "06:50"}}),
     ("edges", {"edges": "dressed"}),
 ])  # fmt: skip
 def test_a_record_that_a_release_rests_on_holds_until_it_is_there(key, there):
@@ -542,8 +647,91 @@ def test_a_record_that_a_release_rests_on_holds_until_it_is_there(key, there):
     assert decision(evaluated(spec=spec, surfaces=[surface(**there)])) == "release"
 
 
+@pytest.mark.parametrize("section", ["UFGS 09973 §3.11.2.1", "Ohio 514.04", "UFGS 0997"])
+def test_a_section_that_asks_for_less_is_not_taken_for_the_list(section):
+    assert job(spec={"requires": [section]}).project.requires == [section]  # which the loader refuses: JOB249
+
+
+UNIFORM, AFFIXED = {"grain": "uniform"}, {"kept": "affixed"}
+
+
 @pytest.mark.parametrize(
-    ("time", "held"), [(None, False), ("06:50", False), ("07:00", False), ("07:01", True), ("09:30", True)]
+    ("replicas", "met"),
+    [
+        ([AFFIXED], False), ([UNIFORM], False), ([{"rubbed": "fully"}, AFFIXED], False),
+        ([UNIFORM | {"kept": "kept"}], True), ([AFFIXED, {"location": "1", **UNIFORM}], True),
+        ([AFFIXED, {"location": "1", "spot": "a", **UNIFORM}], False),
+    ],
+)  # fmt: skip
+def test_a_replica_is_recorded_by_how_it_came_out_and_where_it_is_kept(replicas, met):
+    result = evaluated(spec={"requires": ["replicas"]}, surfaces=[surface(replicas=replicas)])
+    assert ("record-missing" in codes(result)) is not met
+
+
+ANSWERED = {"step": "steel cleaned", "released": "09:30", "by": "E. Engineer"}
+
+
+@pytest.mark.parametrize(
+    ("point", "met"),
+    [
+        ({"step": "toolbox talk", "before": "other", "released": "06:10", "by": "E. Engineer"}, False),
+        ({"step": "steel cleaned", "before": "coating", "asked": "09:10"}, False),
+        ({**ANSWERED, "before": "coating", "areas": ["B"]}, False),
+        ({**ANSWERED, "before": "coating"}, True),
+        ({"step": "steel cleaned", "before": "coating", "refused": "09:30", "by": "E. Engineer"}, True),
+    ],
+)
+def test_a_hold_point_is_one_that_stops_work_and_was_answered(point, met):
+    areas = ["A", "B"] if "areas" in point else ["A"]
+    surfaces = [surface(area=one, apparatus=f"pot {one}") for one in areas]
+    result = evaluated(spec={"requires": ["hold_points"]}, surfaces=surfaces, day={"hold_points": [point]})
+    assert ("record-missing" in codes(result, "A")) is not met
+
+
+@pytest.mark.parametrize("key", ["function_checks", "make_and_model"])
+def test_an_instrument_that_nobody_named_meets_nothing(key):
+    named = {**TOOLS["instruments.k1"], "make": "M", "model": "1"}
+    tools = {"instruments.k1": named, "instruments.g1.make": "M", "instruments.g1.model": "2"}
+    rolls = {f"tape_rolls.{one}.{name}": "M" for one in ("c1", "x1") for name in ("make", "model")}
+    salt = {"location": "1", "area": "1250 mm2", "volume": "3 ml", "blank": "2 uS/cm", "sample": "5 uS/cm"}
+    checks = {"function_checks": [check("06:40", "k1", "100 uS/cm", "100 uS/cm", tolerance="2 %")]}
+    code = "record-missing" if key == "function_checks" else "record-not-stated"
+    for more, met in (({}, False), ({"instrument": "k1"}, True)):
+        tested = [surface(salts=[salt | more])]
+        result = evaluated(spec=tools | rolls | {"requires": [key]}, surfaces=tested, day=checks)
+        assert (code in codes(result)) is not met
+
+
+def test_a_comparison_is_somebody_elses_where_both_read():
+    def met(by, location):
+        values = [{"location": location, "profile": "2.6 mil"}]
+        beside = [surface(comparison={"by": by, "values": values})]
+        return "record-not-stated" not in codes(evaluated(spec={"requires": ["comparison"]}, surfaces=beside))
+
+    inspector = job().inspector.name
+    assert met("Q. Maddock", "1")
+    assert not met("Q. Maddock", "77")
+    assert not met(str(inspector), "1")
+
+
+@pytest.mark.parametrize(
+    ("log", "met"),
+    [
+        ([("06:50", None), ("07:30", ["A"])], False),  # its own began after the blasting
+        ([("06:50", ["A"])], True),
+        ([("06:50", ["A"]), ("08:00", ["A", "B"])], True),
+        ([("06:50", ["A", "B"])], False),
+    ],
+)
+def test_a_log_of_its_own_begins_before_the_work_on_the_area(log, met):
+    surfaces = [surface(), surface(area="B", apparatus="pot 2")]
+    conditions = [climate(time) | ({} if areas is None else {"areas": areas}) for time, areas in log]
+    result = evaluated(spec={"requires": ["conditions_per_area"]}, surfaces=surfaces, day={"conditions": conditions})
+    assert ("record-missing" in codes(result, "A")) is not met
+
+
+@pytest.mark.parametrize(
+    ("time", "held"), [(None, True), ("06:50", False), ("07:00", False), ("07:01", True), ("09:30", True)]
 )
 def test_oil_is_looked_for_before_the_blasting(time, held):
     test = {"result": "clean"} if time is None else {"result": "clean", "time": time}
@@ -570,3 +758,26 @@ def test_other_records_are_named_and_hold_nothing():
     record = surface(cleaned="40 m2", blasted__nozzle="no. 7", blasted__pressure="700 kPa")
     whole = evaluated(spec={"requires": ["NCDOT M&T 610", "wind"]}, surfaces=[record], day={"site": site})
     assert "record-not-stated" not in codes(whole)
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("ufgs 09973", "UFGS 09973"),
+        ("Oil_Test", "oil_test"),
+        ("oil test", "oil_test"),
+        ("Ncdot M&T 610", "NCDOT M&T 610"),
+        ("NCDOT 610", "NCDOT M&T 610"),
+        ("NCDOT M & T Form 610", "NCDOT M&T 610"),
+        ("MSC.215 (82)", "MSC.215(82)"),
+        ("IMO MSC.1 / Circ. 1330 §7", "MSC.1/Circ.1330"),
+        ("MIL-HDBK-1110 §9.4.1", "MIL-HDBK-1110"),
+        ("NAVSEA 009-32 App. 1", "NAVSEA 009-32"),
+        ("FHWA RD 98 084", "FHWA-RD-98-084"),
+        ("UFGS-09973 §3.11.2", "UFGS 09973"),
+    ],
+)
+def test_what_is_required_is_named_with_any_capitals(written, meant):
+    other, plain = evaluated(spec={"requires": [written]}), evaluated(spec={"requires": [meant]})
+    assert job(spec={"requires": [written]}).project.requires == [meant]
+    assert other.findings == plain.findings

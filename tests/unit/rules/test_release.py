@@ -5,19 +5,20 @@ from dataclasses import replace
 import pytest
 
 from reportgen.measurements import CODES
-from reportgen.results import Counted, LeftOut, Place, Word
+from reportgen.results import AreaResult, Counted, LeftOut, NonconformanceState, Place, Word
 from reportgen.results.codes.equipment import TAPE_EXPIRED, TAPE_UNCHECKED, TapeExpired, TapeRollNamed
 from reportgen.results.codes.follow_up import (
     BRING_EVIDENCE,
     HAVE_DECIDED,
     INSPECT_AGAIN,
     ClosedOnPaper,
+    LeftOpen,
     StillOpen,
     ToClose,
     Uncovered,
 )
 from reportgen.results.facts import NOTHING
-from reportgen.rules.release import acceptance, reasons
+from reportgen.rules.release import acceptance, area_verdict, decision, reasons, report_verdict
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, job, surface
 
@@ -56,7 +57,7 @@ def test_a_failing_finding_needs_a_nonconformance():
     assert evaluation.areas[0].reasons == (Counted(0), Counted(1), Counted(2))
     assert SAID.reasons(evaluation, evaluation.areas[0]) == [
         "profile-below-minimum, location 1: 1.60 mil ± 0.25 mil", "walk-out-missing, location 1: no walk-out",
-        "nonconformance-missing: no nonconformance covers profile-below-minimum",
+        "nonconformance-missing: no nonconformance covers profile below minimum",
     ]  # fmt: skip
 
 
@@ -130,6 +131,22 @@ def test_a_decision_still_open_asks_for_its_evidence():
         close = ToClose("NCR-1", Word("disposition", "use-as-is"), "Low profile")
         assert code.due(close, Place("A")) in evaluation.measure_next
         assert evaluation.areas[0].decision == "rework"
+
+
+def test_who_may_be_the_inspector_or_the_contractors_man_does_not_accept():
+    people = {
+        "people.other": {"name": "Amos Inspector", "role": "resident engineer"},
+        "people.qc": {"name": "Q. Maddock", "role": "quality control", "organisation": "Contractor Ltd"},
+        "people.short": {"name": "Maddock", "role": "engineer"},
+        "people.own": {"name": "R. Maddock", "role": "engineer", "organisation": "Client"},
+    }
+    for who, accepted in (("other", False), ("short", False), ("own", True)):
+        record = _ncr(
+            disposition="use-as-is", status="closed", evidence="Letter 7.", decided_by=who,
+            findings=["profile-below-minimum", "walk-out-missing"],
+        )  # fmt: skip
+        (area,) = evaluated(LOW, spec=SPEC | people, day={"nonconformances": [record]}).areas
+        assert (area.decision == "release") is accepted
 
 
 def test_carried_forward_until_a_re_inspection_passes():
@@ -263,3 +280,134 @@ def test_every_code_has_meaning_rule_and_remedy():
         said = SAID.explained(name)
         assert set(said) == {"meaning", "rule", "remedy"}
         assert all(text.endswith(".") for text in said.values()), name
+
+
+# Decisions that let steel stay as it is
+
+
+def _found(code, name="NCR-1", area="A", facts=NOTHING):
+    return replace(CODES[code].found(facts, Place(area)), nonconformance=name)
+
+
+def _state(disposition, status="closed", area="A", name="NCR-1"):
+    return NonconformanceState(name, area, (), "", disposition, "eng", status, "R-1")
+
+
+@pytest.mark.parametrize(
+    ("code", "disposition", "accepted"),
+    [
+        ("profile-below-minimum", "use-as-is", True),
+        ("profile-below-minimum", "repair", True),
+        ("profile-below-minimum", "rework", False),
+        ("profile-below-minimum", "reject", False),
+        ("profile-in-guard-band", "use-as-is", True),
+        ("profile-in-guard-band", "repair", True),  # it is of the steel
+        ("spots-missing", "use-as-is", True),
+        ("spots-missing", "repair", False),  # a repair brings nothing that was not measured
+        ("entry-doubtful", "use-as-is", False),  # there is nothing in it to decide on
+        ("entry-doubtful", "repair", False),
+    ],
+)
+def test_what_a_closed_decision_lets_stand(code, disposition, accepted):
+    assert acceptance([_state(disposition)])(_found(code)) is accepted
+    assert acceptance([_state(disposition, area=None)])(_found(code)) is accepted
+    assert not acceptance([_state(disposition, status="open")])(_found(code))
+    assert not acceptance([_state(disposition, area="B")])(_found(code))
+    assert not acceptance([_state(disposition, name="NCR-2")])(_found(code))
+    assert not acceptance([_state(disposition)])(_found(code, name=None))
+    assert not acceptance([])(_found(code))
+
+
+@pytest.mark.parametrize(("left", "accepted"), [("profile-in-guard-band", True), ("spots-missing", False)])
+def test_what_was_left_open_earlier_is_repaired_as_what_it_is(left, accepted):
+    facts = LeftOpen(left, "R-0", "2026-05-13", "pot 1", "07:00", "09:00")
+    assert acceptance([_state("repair")])(_found("left-open-earlier", facts=facts)) is accepted
+    assert acceptance([_state("use-as-is")])(_found("left-open-earlier", facts=facts))
+
+
+FAILS, HOLDS, NOTES = "profile-below-minimum", "spots-missing", "gauge-drift"
+
+
+@pytest.mark.parametrize(
+    ("verdict", "found", "accepted", "decided"),
+    [
+        ("conforms", [], [], "release"), ("inconclusive", [], [], "hold"), ("not evaluated", [], [], "hold"),
+        ("does not conform", [FAILS], [], "rework"), ("does not conform", [FAILS], [FAILS], "release"),
+        ("does not conform", [FAILS, HOLDS], [FAILS], "hold"),
+        ("does not conform", [FAILS, HOLDS], [HOLDS], "rework"),
+        ("inconclusive", [HOLDS], [], "hold"), ("inconclusive", [HOLDS], [HOLDS], "release"),
+        ("inconclusive", [HOLDS, "profile-in-guard-band"], [HOLDS], "hold"),
+        ("inconclusive", [NOTES], [NOTES], "hold"),  # nothing was open that was decided
+    ],
+)  # fmt: skip
+def test_what_is_recommended(verdict, found, accepted, decided):
+    findings = [_found(code) for code in found]
+    assert decision(verdict, findings, lambda one: one.code in accepted) == decided
+
+
+@pytest.mark.parametrize("code", sorted(name for name, one in CODES.items() if one.effect == "defers"))
+def test_what_defers_holds_a_conforming_area_until_it_is_accepted(code):
+    assert decision("conforms", [_found(code)], lambda _: False) == "hold"
+    assert decision("conforms", [_found(code)], lambda _: True) == "release"
+
+
+@pytest.mark.parametrize(
+    ("effects", "verdicts", "verdict"),
+    [
+        (set(), ["conforms", "conforms"], "conforms"), (set(), [], "inconclusive"),
+        (set(), ["conforms", "inconclusive"], "inconclusive"), ({"holds"}, ["conforms"], "inconclusive"),
+        ({"fails"}, ["conforms"], "does not conform"), ({"fails", "holds"}, [], "does not conform"),
+        ({"holds"}, ["does not conform"], "does not conform"), ({"none", "defers"}, ["conforms"], "conforms"),
+    ],
+)  # fmt: skip
+def test_an_area_conforms_where_everything_does(effects, verdicts, verdict):
+    (one,) = evaluated().areas[0].locations
+    assert area_verdict([replace(one, verdict=each) for each in verdicts], effects) == verdict
+    walked = replace(one, verdict="does not conform", walk_out="9")
+    assert area_verdict([walked, *(replace(one, verdict=each) for each in verdicts)], effects) == verdict
+
+
+@pytest.mark.parametrize(
+    ("areas", "verdict"),
+    [
+        ([("conforms", "release")], "conforms"),
+        ([("conforms", "release"), ("conforms", "hold")], "inconclusive"),  # as for an open nonconformance
+        ([("does not conform", "release")], "does not conform"),
+        ([("conforms", "hold"), ("does not conform", "rework")], "does not conform"),
+        ([("conforms", "release"), ("not evaluated", "hold")], "conforms"),
+        ([("not evaluated", "hold")], "not evaluated"),
+    ],
+)
+def test_a_report_conforms_where_each_area_does_and_none_is_on_hold(areas, verdict):
+    area = evaluated().areas[0]
+    several = [replace(area, verdict=one, decision=decided) for one, decided in areas]
+    assert report_verdict(several) == verdict
+
+
+# Of an area as a whole
+
+
+def _area(verdict, decided):
+    return AreaResult("A", "S", "area A", verdict, decided, "mil", None, 1, 2)
+
+
+def test_an_area_that_fails_and_is_on_hold_fails_the_report():
+    """It is no more in doubt for what is missing beside it."""
+    assert report_verdict([_area("does not conform", "hold")]) == "does not conform"
+    assert report_verdict([_area("conforms", "hold")]) == "inconclusive"
+    assert report_verdict([_area("conforms", "release")]) == "conforms"
+
+
+def test_an_area_is_not_called_unmeasured_for_a_surface_that_is():
+    """One of its two surfaces was measured: the other one lacks its locations, which is told as that."""
+    second = surface(apparatus="pot 2")
+    del second["profile"]
+    of = {len(several): evaluated(surfaces=several).areas[0] for several in ([second], [surface(), second])}
+    assert [one.code for one in of[1].not_evaluated].count("profile-not-measured") == 1
+    assert "profile-not-measured" not in [one.code for one in of[2].not_evaluated]
+
+
+def test_an_area_stands_at_its_own_place_whatever_that_of_its_structure():
+    spec = {"structures.0.place": "hall", "structures.0.areas.0.place": "yard"}
+    assert evaluated(spec=spec).areas[0].place == "yard"
+    assert evaluated(spec={"structures.0.place": "hall"}).areas[0].place == "hall"

@@ -9,6 +9,7 @@ from reportgen.results import Amount, Place, Word
 from reportgen.results.codes.profile import ScatterAbove, UncertaintyUnknown
 from reportgen.results.values import Chance, PlanMisses
 from reportgen.rules import evaluate
+from reportgen.rules.uncertainty import spot_scatter
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import codes, evaluated, finding, job, surface
 
@@ -140,6 +141,8 @@ def test_what_the_plan_can_miss():
     assert area.can_miss == PlanMisses(3, chances, None, 2)
     assert "although the size of the area has room for 2 alone" in sentences("en").shown(area.can_miss)
     assert "nur für 2 Platz ist" in sentences("de").shown(area.can_miss)
+    full = {"structures.0.areas.0.size": "675 cm2"}  # three locations, and all were measured
+    assert evaluate(job(TWO_SPOTS, spec=full)).areas[0].can_miss.possible == 3
     unsized = {"structures.0.areas.0.size": None}
     assert evaluate(job(TWO_SPOTS, spec=unsized)).areas[0].can_miss.possible is None
 
@@ -178,3 +181,10 @@ def test_the_budget_of_a_location_is_that_of_the_spots_it_has():
     assert area.expanded_uncertainty == area.locations[0].expanded_uncertainty
     (mixed,) = evaluated(f"{text}; 2 a x1 3.0; 2 b x1 3.2; 3 a x1 3.1; 3 b x1 2.8; 3 c x1 2.9", spec=GUARDED).areas
     assert str(lines(mixed)["repeatability"].divisor) == "1.414"
+
+
+@pytest.mark.parametrize(("resolution", "step"), [("0.5 mil", "0.5"), ("0.01 mil", "0.1"), (None, "0.1")])
+def test_readings_are_rounded_to_the_coarser_of_the_gauge_and_the_digits_written(resolution, step):
+    """Readings to 0.1 mil: a gauge in steps of half a mil showed no more, one in hundredths was not read so."""
+    one = job("1 a x1 3.1; 1 b x1 2.9", spec={"instruments.g1.resolution": resolution})
+    assert [str(found.normalize()) for _, _, found, _ in spot_scatter(one)] == [step]

@@ -215,12 +215,16 @@ def test_locations_read_at_the_end_are_taken_for_neither():
     [
         ("16:00", "18:30", 1), ("16:00", "18:31", 2), ("17:30", "20:00", 1), ("17:29", "20:00", 2),
         ("17:45", "18:15", 1), ("17:50", "18:10", 1), ("18:00", "20:00", 1), ("06:00", "18:00", 1),
+        ("06:00", "06:20", 1), ("17:40", "17:55", 1),  # minutes within one period are work of it
+        ("17:45", "2026-05-15T06:00+00:00", 1), ("17:45", "2026-05-15T06:01+00:00", 1),  # minutes at both ends
+        ("17:29", "2026-05-15T06:01+00:00", 2),
     ],
 )  # fmt: skip
 def test_a_boundary_crossed_by_some_minutes_is_no_second_period(start, end, periods):
     evaluation = _long(_rows(3), surfaces=[_blasted(start, end)])
     assert len(evaluation.areas[0].sampling) == (periods if periods > 1 else 0)
-    assert (evaluation.areas[0].decision == "release") is (periods == 1)
+    assert evaluation.areas[0].required_locations == 3 * periods
+    assert ("locations-missing" in codes(evaluation)) is (periods > 1)
 
 
 def test_periods_begin_with_blasting_before_the_shift():
@@ -286,3 +290,94 @@ def test_a_night_shift_past_midnight_is_one_period():
     evaluation = evaluated(_rows(3), spec=SHIFTS, surfaces=[_blasted("22:00", "03:00")], day=day)
     assert evaluation.areas[0].required_locations == 3
     assert evaluation.areas[0].sampling == ()
+
+
+def test_what_was_read_at_the_boundary_lies_on_the_steel_before_it():
+    assert _parts(_long(_rows(3, at="18:00"), surfaces=OVER)) == [("pot 1", AFTER, 0, None)]
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "first"),
+    [
+        ("2026-05-13T10:00+00:00", "2026-05-13T12:00+00:00", "06:00"),
+        ("05:00", "06:00", "06:00"),  # it ended as the shift began
+        ("05:00", "06:01", "05:00"),
+    ],
+)
+def test_steel_of_an_earlier_shift_moves_no_period(start, end, first):
+    evaluation = _long("", _rows(3), surfaces=[_blasted(start, end, apparatus="pot 2"), *OVER])
+    assert next(part.period.start for part in evaluation.areas[0].sampling if part.period) == first
+
+
+@pytest.mark.parametrize(
+    ("start", "parts"),
+    [("2026-05-13T15:00+00:00", 2), ("2026-05-13T14:59+00:00", 3)],
+)
+def test_steel_of_an_earlier_shift_has_the_periods_of_its_own(start, parts):
+    """Twelve hours until 03:00 are one, though six in the evening lies between; a minute more is another."""
+    early = _blasted(start, "2026-05-14T03:00+00:00", apparatus="pot 2")
+    evaluation = _long(_rows(3), _rows(3), surfaces=[_blasted("07:00", "09:00"), early])
+    assert len(evaluation.areas[0].sampling) == parts
+
+
+def test_a_plan_for_the_whole_counts_what_lies_in_no_period_too():
+    spec = {**SINGLE, PLAN: {"plan": "fixed", "locations": "6"}}
+    surfaces = [*OVER, _blasted("07:00", "09:00", apparatus="pot 2")]
+    evaluation = evaluated(f"{_rows(2, at='17:30')}; {_rows(3, 3, at='20:30')}", _rows(1), spec=spec,
+                           surfaces=surfaces, day=LONG)  # fmt: skip
+    assert [(part.required, part.taken) for part in evaluation.areas[0].sampling] == [(1, 5), (1, 1)]
+    assert evaluated(_rows(6), spec=spec).areas[0].sampling == ()
+
+
+@pytest.mark.parametrize(("value", "each"), [("3.0", "2"), ("1.5", None)])
+def test_nothing_is_added_that_no_failing_location_asks_for(value, each):
+    """Further locations are those of the contract, for each that failed: neither of the two by itself."""
+    spec = {**SHIFTS, PLAN: {**SHIFTS[PLAN], "additional_per_failing": each} if each else SHIFTS[PLAN]}
+    (short,) = (one for one in evaluated(_rows(2, value=value), spec=spec).findings if one.code == "locations-missing")
+    assert short.facts.plan == Plan(PerShift(3, 1))
+    assert short.facts.required == 3
+
+
+CHANGE = {"time": "08:00", "change": "new nozzle", "before": "1", "after": "2"}
+
+
+@pytest.mark.parametrize(("locations", "added"), [("3", ()), ("2", ()), ("1", (2,))])
+@pytest.mark.parametrize("plan", ["fixed", "per-shift-and-apparatus"])
+def test_a_change_asks_for_no_more_than_stands_around_it(plan, locations, added):
+    """One change has two locations around it: a plan of three loses none by it, one of two gains none."""
+    spec = {**SINGLE, PLAN: {"plan": plan, "locations": locations}}
+    evaluation = evaluated("", spec=spec, surfaces=[surface(process_changes=[CHANGE])])
+    facts = next(one.facts for one in evaluation.findings if hasattr(one.facts, "plan"))
+    assert evaluation.areas[0].required_locations == max(int(locations), 2)
+    assert facts.plan.changes == added
+
+
+def test_a_change_asks_in_the_last_period_of_its_apparatus():
+    spec = {**SINGLE, PLAN: {"plan": "per-shift-and-apparatus", "locations": "1"}}
+    changes = [CHANGE, {**CHANGE, "time": "17:00", "before": "2", "after": "3"}]
+    surfaces = [_blasted("16:00", "20:00", process_changes=changes), surface(apparatus="pot 2")]
+    evaluation = evaluated("", "", spec=spec, surfaces=surfaces, day=LONG)
+    assert [part.required for part in evaluation.areas[0].sampling] == [1, 2, 1]
+    assert next(one.facts for one in evaluation.measure_next).plan.rule == PerShift(1, 2, 2)
+
+
+def test_a_plan_with_as_many_locations_as_surfaces_says_no_least():
+    spec = {**SINGLE, PLAN: {"plan": "fixed", "locations": "2"}}
+    assert _pots("", "", spec=spec).measure_next[0].facts.plan == Plan(PerArea(2))
+
+
+@pytest.mark.parametrize("size", [None, "0 m2"])
+def test_a_rate_needs_a_size_that_is_there(size):
+    spec = {**SINGLE, PLAN: TOTALS["area-rate"], "structures.0.areas.0.size": size}
+    evaluation = evaluated(_rows(6), spec=spec)
+    assert evaluation.areas[0].required_locations is None
+
+
+def test_what_is_not_measured_lacks_what_its_own_apparatus_owes():
+    changes = [CHANGE, {**CHANGE, "time": "08:30", "before": "2", "after": "3"}]
+    spec = {**SINGLE, PLAN: {"plan": "per-shift-and-apparatus", "locations": "2"}}
+    surfaces = [surface(), surface(apparatus="pot 2", process_changes=changes)]
+    evaluation = evaluated(_rows(2), "", spec=spec, surfaces=surfaces)
+    assert finding(evaluation, "surface-not-measured").facts == Unmeasured("pot 2", "07:00", "09:00", 3)
+    fixed = {**SINGLE, PLAN: {"plan": "fixed", "locations": "2"}}
+    assert finding(_pots(_rows(2), "", spec=fixed), "surface-not-measured").facts.least == 1

@@ -81,6 +81,10 @@ def modules():
     return b" ".join(name.encode() for name in ("wave", "reportgen.sheet.filled") if name in sys.modules)
 
 
+def who_begins_children():
+    return str(os.getppid()).encode()
+
+
 def load_wave():
     __import__("wave")
 
@@ -154,7 +158,7 @@ def test_what_cannot_be_loaded_here_is_left_to_the_child():
 
 
 def test_a_fault_of_ours_is_not_the_file_s():
-    with pytest.raises(MachineError, match=r"KeyError: 'x'"):
+    with pytest.raises(MachineError, match=r"something that belongs there is missing$"):
         confined(partial(answering, b"x"), "a.pdf", load=load_a_fault)
     assert confined(partial(answering, b"x"), "a.pdf") == b"x"
 
@@ -178,11 +182,42 @@ def test_a_lost_opener_costs_one_file():
     assert confined(partial(answering, b"x"), "a.pdf") == b"x"
 
 
-def test_a_process_forked_from_ours_begins_its_own():
+def test_a_process_forked_from_ours_has_an_opener_of_its_own(monkeypatch):
+    """It is forked from ours: nothing is imported again, and nobody waits for the other."""
+    assert confined(modules, "a.pdf", load=load_wave) == b"wave"
+    ours = sandbox._OPENERS[0]
+
+    def asked():
+        return b"%s %r %r" % (confined(modules, "a.pdf"), sandbox.is_confined(), sandbox._OPENERS[0] is ours)
+
+    with monkeypatch.context() as changed:
+        changed.setattr(sandbox, "_fresh", None)
+        told = probes.in_a_process_of_its_own(asked)
+    assert told == f"wave {sandbox.is_confined()} False"
+    assert [ours] == sandbox._OPENERS
+    assert not sandbox._FOR_A_FORK
     assert confined(partial(answering, b"x"), "a.pdf") == b"x"
-    told = probes.in_a_process_of_its_own(lambda: confined(partial(answering, b"y"), "a.pdf"))
-    assert told == "y"
+
+
+def test_a_process_forked_while_ours_is_busy_or_lost_begins_its_own():
     assert confined(partial(answering, b"x"), "a.pdf") == b"x"
+    with sandbox._OPENERS[0].lock:
+        assert probes.in_a_process_of_its_own(lambda: confined(partial(answering, b"y"), "a.pdf")) == "y"
+    sandbox._OPENERS[0]._process.kill()
+    sandbox._OPENERS[0]._process.wait()
+    assert probes.in_a_process_of_its_own(lambda: confined(partial(answering, b"y"), "a.pdf")) == "y"
+
+
+def test_an_opener_forked_from_ours_ends_with_the_process_that_has_it(monkeypatch):
+    assert confined(partial(answering, b"x"), "a.pdf") == b"x"
+    other = sandbox._OPENERS[0].another()
+    with monkeypatch.context() as changed:
+        changed.setattr(sandbox, "_OPENERS", [other])
+        process = int(confined(who_begins_children, "a.pdf"))
+    assert process != sandbox._OPENERS[0]._process.pid
+    assert Path(f"/proc/{process}/exe").exists()
+    other.end()
+    assert eventually(lambda: not Path(f"/proc/{process}/exe").exists())
 
 
 def children_of(process):

@@ -5,10 +5,15 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from asn1crypto import core as asn1_core
+from asn1crypto import ocsp as asn1_ocsp
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding
 from cryptography.x509 import ocsp
+
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,3 +52,22 @@ def answer(
     if responder is not None:
         builder = builder.certificates([responder.certificate])
     return builder.sign(own.key, hashes.SHA256()).public_bytes(Encoding.DER)
+
+
+def responder(name: str, issuer: Pair | None = None) -> Pair:
+    """Return one whom the root, or another, names to answer for it, and for nothing else: RFC 6960, 4.2.2.2."""
+    return made.certify(
+        made.named(name), made.ec_key(), issuer or made.root(), key_usage=made.usage("digital_signature"),
+        purposes=("1.3.6.1.5.5.7.3.9",), end=made.AT + timedelta(days=3650),
+    )  # fmt: skip
+
+
+def joined(one: bytes, other: bytes, by: Pair) -> bytes:
+    """Return one answer about what two are about, by whom gave both: RFC 6960, 4.2.1."""
+    response, second = (asn1_ocsp.OCSPResponse.load(der) for der in (one, other))
+    basic = response.basic_ocsp_response
+    data = basic["tbs_response_data"]
+    data["responses"].append(second.response_data["responses"][0])
+    basic["signature"] = by.key.sign(data.dump(force=True), ec.ECDSA(hashes.SHA256()))
+    response["response_bytes"]["response"] = asn1_core.ParsableOctetString(basic.dump(force=True))
+    return response.dump(force=True)

@@ -39,10 +39,17 @@ def as_the_program_does(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(protection, "ROUNDS", ROUNDS)
 
 
-def test_a_process_of_its_own_takes_as_many() -> None:
-    told = "from reportgen.seal import protection; print(protection.ROUNDS)"
+def test_a_process_of_its_own_takes_as_many_and_keys_as_long(tmp_path: Path) -> None:
+    told = (
+        "import datetime as dt; from pathlib import Path; "
+        "from reportgen.seal import load_identity, new_identity, protection; "
+        f"place, at, secret = Path({str(tmp_path)!r}), dt.datetime(2026, 1, 1, tzinfo=dt.UTC), {SECRET!r}; "
+        "made = new_identity(place, name='I. Tern', organisation='Body', at=at, years=1, passphrase=secret); "
+        "identity = load_identity(made.signer_file, secret); "
+        "print(protection.ROUNDS, identity.certificate.public_key().key_size)"
+    )
     done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
-    assert int(done.stdout) == ROUNDS
+    assert done.stdout.split() == [str(ROUNDS), "3072"]
 
 
 def signer() -> made.Pair:

@@ -5,15 +5,18 @@ import re
 
 import pytest
 from pypdf import PdfReader
-from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from reportgen.errors import UsageError
 from reportgen.loader import job_from_files
+from reportgen.pdf.styles import REGULAR
+from reportgen.pdf.textlines import text_width
 from reportgen.results import Task
 from reportgen.rules import evaluate
 from reportgen.sheet import FORM_FIELD, field_name, parse_form, render_sheet, sheet_identity, sheet_plan
+from reportgen.words.catalogue import catalogue
 from tests.legal_jobs import Changed, job_files
 from tests.unit.intake.small import DAY, METRIC, PROJECT, job_of
+from tests.verapdf import needs_verapdf, verapdf
 
 
 def blocks_of(plan, kind, area=None):
@@ -59,8 +62,9 @@ def test_there_are_no_scripts_and_only_text_and_ticks(reader):
 
 def test_fields_are_large_enough_for_gloves(reader):
     sizes = [widget["/Rect"] for widget in widgets(reader) if widget["/T"] != FORM_FIELD]
-    assert min(float(box[3]) - float(box[1]) for box in sizes) >= 19
-    assert min(float(box[2]) - float(box[0]) for box in sizes) >= 19
+    eight_mm = 8 / 25.4 * 72
+    assert min(float(box[3]) - float(box[1]) for box in sizes) >= eight_mm
+    assert min(float(box[2]) - float(box[0]) for box in sizes) >= eight_mm
 
 
 def test_no_field_leaves_the_page_or_lies_on_another(reader):
@@ -74,8 +78,60 @@ def test_no_field_leaves_the_page_or_lies_on_another(reader):
                 assert apart, (one, other)
 
 
-def test_the_tab_order_is_by_rows(reader):
-    assert all(page["/Tabs"] == "/R" for page in reader.pages)
+def elements(reader):
+    """Role, kids and parent's role of every element of the structure, in reading order."""
+    found = []
+
+    def walk(node, parent):
+        kids = node.get_object() if hasattr(node, "get_object") else node
+        for kid in kids if isinstance(kids, list) else [kids]:
+            one = kid.get_object() if hasattr(kid, "get_object") else kid
+            if isinstance(one, dict) and "/S" in one:
+                found.append((one["/S"], one.get("/K", []), parent))
+                walk(one.get("/K", []), one["/S"])
+
+    walk(reader.trailer["/Root"]["/StructTreeRoot"]["/K"], None)
+    return found
+
+
+def test_every_field_is_tagged_as_a_cell_of_its_table_in_reading_order(reader):
+    """ISO 14289-1 §7.18.4: each widget in a Form element, tab order by structure."""
+    assert all(page["/Tabs"] == "/S" for page in reader.pages)
+    forms = [(kids, parent) for role, kids, parent in elements(reader) if role == "/Form"]
+    assert {parent for _, parent in forms} == {"/TD"}
+    assert {kids[0].get_object()["/Type"] for kids, _ in forms} == {"/OBJR"}
+    names = [kids[0].get_object()["/Obj"].get_object()["/T"] for kids, _ in forms]
+    seen = [widget for widget in widgets(reader) if widget["/T"] != FORM_FIELD]
+    assert names == [widget["/T"] for widget in seen]
+    assert all("/StructParent" in widget for widget in seen)
+    roles = [role for role, *_ in elements(reader)]
+    assert roles.count("/H1") == 1
+    assert roles.count("/Table") == roles.count("/THead")
+
+
+@needs_verapdf
+def test_the_reference_validator_finds_a_sheet_accessible(tmp_path):
+    """Pages, fields and metadata as PDF/UA-1."""
+    paths = [tmp_path / "en.pdf", tmp_path / "de.pdf"]
+    for path, paper in zip(paths, ("a4", "letter"), strict=True):
+        path.write_bytes(render_sheet(sheet_plan(job_of(), paper=paper, language=path.stem)))
+    assert verapdf(paths, "ua1") == {path: [] for path in paths}
+
+
+def test_every_page_says_which_of_how_many_it_is_and_what_to_keep_out_of(reader):
+    pages = [" ".join(page.extract_text().split()) for page in reader.pages]
+    for number, text in enumerate(pages, 1):
+        assert f"{number} of {len(pages)}" in text
+        assert "Stay out of the blast until the pot is isolated" in text
+        assert "Field sheet for AB-7-1, revision 0" in text
+
+
+def test_whoever_writes_in_a_field_sees_a_face_that_is_in_the_file(reader):
+    fonts = reader.trailer["/Root"]["/AcroForm"]["/DR"]["/Font"]
+    assert fonts["/Sans"]["/FontDescriptor"]["/FontFile2"].get_data()[:4] in (b"\0\1\0\0", b"true")
+    widths = fonts["/Sans"]["/Widths"]
+    assert len(widths) == 256 - 32
+    assert widths[ord("5") - 32] == widths[ord("1") - 32]  # tabular figures
 
 
 def test_the_sheet_carries_whose_it_is(reader):
@@ -88,8 +144,9 @@ def test_the_sheet_carries_whose_it_is(reader):
     assert (hidden["/F"], hidden["/Ff"]) == (2, 1)
 
 
-def test_a_page_per_area_and_a_page_of_checks(reader):
-    assert [page.extract_text().count("Preparation") for page in reader.pages] == [0, 1, 1]
+def test_a_page_per_area_between_one_of_checks_and_one_of_the_end(reader):
+    assert [page.extract_text().count("Preparation") for page in reader.pages] == [0, 1, 1, 0]
+    assert "Told released" in reader.pages[-1].extract_text()
 
 
 def test_heads_of_columns_are_whole_however_long_the_ids():
@@ -112,45 +169,113 @@ def test_many_rows_go_on_on_the_next_page_with_their_heads():
     project = PROJECT.replace("locations: 3}", "locations: 20}")
     reader = reader_of(sheet_plan(job_of(project=project), areas=["A-1"]))
     texts = [page.extract_text() for page in reader.pages]
-    assert len(texts) == 3
-    assert all("x1, extra coarse" in text for text in texts[1:])
+    assert len(texts) == 4
+    assert all("x1, extra coarse" in text for text in texts[1:3])
 
 
 @pytest.mark.parametrize(
-    ("project", "lines"),
+    ("project", "film", "last"),
     [
+        (PROJECT, "2.0 mil", "6  From 1.5 to 2.5 mil, ends included? Read the other grade"),
+        (METRIC, "50 µm", "6  From 38 to 64 µm, ends included?"),
         (
-            PROJECT,
-            (
-                "1  Begin with extra coarse tape (roll x1).",
-                "2  Profile from 1.5 to 2.5 mil",
-                "3  Write both down. Both inside",
-            ),
-        ),
-        (METRIC, ("1  Begin with extra coarse", "2  Profile from 38 to 64 µm", "3  Write both down. Both inside")),
-        (
-            PROJECT.replace("overlap_rule: average", "overlap_rule: non-averaging"),
-            ("1  Begin with extra coarse", "2  Coarse tape shows 2.0 mil or more?", "3  Write both down. Extra coarse"),
+            PROJECT.replace("overlap_rule: average", "overlap_rule: non-averaging"), "2.0 mil",
+            "6  Coarse tape shows 2.0 mil or more?",
         ),
         (
-            PROJECT.replace("overlap_rule: average", "overlap_rule: single-grade"),
-            ("1  Begin with extra coarse", "2  One grade, one reading a spot", "3  A reading outside the range"),
+            PROJECT.replace("overlap_rule: average", "overlap_rule: single-grade"), "2.0 mil",
+            "6  One grade, one reading a spot.",
         ),
     ],
-)
-def test_the_reminder_of_the_two_grades_is_three_lines(project, lines):
-    reminder = sheet_plan(job_of(project=project)).reminder
-    assert len(reminder) == 3
-    assert all(line.startswith(begin) for line, begin in zip(reminder, lines, strict=True))
+)  # fmt: skip
+def test_the_six_steps_of_a_good_replica_are_six_lines(project, film, last):
+    steps = sheet_plan(job_of(project=project)).reminder
+    assert len(steps) == 6
+    begins = (
+        "1  Clean both anvils", f"2  Pre-set: with closed anvils the gauge shows −{film}",
+        "3  Unused tape: measure a piece of each roll. Begin with extra coarse tape (roll x1).",
+        "4  Press and rub the circle until the grain is uniform all over; let nothing slide.", "5  Read the circle",
+        last,
+    )  # fmt: skip
+    assert all(line.startswith(begin) for line, begin in zip(steps, begins, strict=True))
 
 
-def test_without_tape_there_is_no_reminder_and_a_column_of_depths():
+def test_without_tape_there_are_no_steps_and_a_column_of_depths():
     project = PROJECT.replace("kind: thickness gauge", "kind: depth micrometer")
     plan = sheet_plan(job_of(project=project))
     assert plan.reminder == ()
     assert blocks_of(plan, "tape_checks") == []
     readings = blocks_of(plan, "readings", "A-1")[0]
-    assert [cell.key for cell in readings.cells] == ["location", "spot", "depth", "time"]
+    assert [cell.key for cell in readings.cells] == ["location", "spot", "depth", "time", "position"]
+
+
+def test_each_spot_has_a_tick_for_its_grain_and_each_location_a_position():
+    readings = blocks_of(sheet_plan(job_of()), "readings", "A-1")[0]
+    assert [(cell.key, cell.kind) for cell in readings.cells if cell.key in {"uniform", "position"}] == [
+        ("uniform", "tick"), ("position", "text")
+    ]  # fmt: skip
+
+
+def test_at_the_end_it_asks_who_was_told_of_each_release_for_photos_and_for_a_signature(reader):
+    plan = sheet_plan(job_of())
+    told, photos = blocks_of(plan, "told_released")[0], blocks_of(plan, "photos")[0]
+    assert [row["area"] for row in told.rows] == ["A-1", "A-2"]
+    assert [cell.key for cell in told.cells] == ["area", "to", "time", "by"]
+    assert [cell.key for cell in photos.cells] == ["number", "area", "location", "time", "caption"]
+    last = reader.pages[-1].extract_text()
+    assert all(part in last for part in ("Inspector: Noor", "Date, time", "Signature"))
+
+
+@pytest.mark.parametrize(("unit", "step", "tolerance"), [("degC", 1, 0.06), ("degF", 1.8, 0.11)])
+def test_the_small_table_of_dew_points_is_that_of_an_independent_library(unit, step, tolerance):
+    """psychrolib, ASHRAE's formula over water and over ice; the table is over water, so from 0 °C on."""
+    import psychrolib
+
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    project = PROJECT if unit == "degC" else PROJECT.replace("3 delta_degC", "5 delta_degF")
+    (_, *humidities), *rows = sheet_plan(job_of(project=project)).dew_points
+    compared = 0
+    for air, *points in rows:
+        celsius = (float(air) - (32 if unit == "degF" else 0)) / step
+        for humidity, point in zip(humidities, points, strict=True):
+            printed = (float(point.replace("−", "-")) - (32 if unit == "degF" else 0)) / step
+            if printed > 0 and celsius > 0:
+                known = psychrolib.GetTDewPointFromRelHum(celsius, float(humidity.removesuffix(" %")) / 100)
+                assert printed == pytest.approx(known, abs=tolerance)
+                compared += 1
+    assert compared > 30
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("project", [PROJECT, METRIC])
+def test_the_german_sheet_has_no_english_and_the_same_fields(project, paper):
+    job = job_of(project=project)
+    english, german = sheet_plan(job, paper=paper), sheet_plan(job, paper=paper, language="de")
+    assert german.form == english.form
+    reader = reader_of(german)
+    assert reader.trailer["/Root"]["/Lang"] == "de"
+    words = set(re.findall(r"[A-Za-z]{3,}", " ".join(page.extract_text() for page in reader.pages)))
+    tips = [widget["/TU"] for widget in widgets(reader) if widget["/T"] != FORM_FIELD]
+    words |= set(re.findall(r"[A-Za-z]{3,}", " ".join(tips)))
+    assert not words & {
+        "the",
+        "and",
+        "Time",
+        "Location",
+        "Spot",
+        "Grain",
+        "Roll",
+        "with",
+        "such",
+        "where",
+        "row",
+        "coarse",
+    }
+    assert {"Stelle", "Uhrzeit", "Unterschrift", "Taupunkt"} & words >= {"Stelle", "Uhrzeit", "Unterschrift"}
+
+
+def test_a_language_without_words_of_its_own_for_sheets_is_english():
+    assert sheet_plan(job_of(), language="es").title == "Field sheet for AB-7-1, revision 0"
 
 
 def test_without_a_gauge_there_are_no_readings():
@@ -162,7 +287,7 @@ def test_without_a_gauge_there_are_no_readings():
 
 def test_a_range_that_only_a_comparator_states_gives_no_advice():
     project = PROJECT.replace("    minimum: 1.8 mil\n    maximum: 3.3 mil\n", "    comparator_grade: medium G\n")
-    assert sheet_plan(job_of(project=project)).reminder[0] == "1  Begin with the grade the contract asks for."
+    assert sheet_plan(job_of(project=project)).reminder[2].endswith("Begin with the grade the contract asks for.")
 
 
 def test_contracts_in_fahrenheit_and_chloride_have_their_units():
@@ -344,10 +469,10 @@ def test_ids_are_seen_whole_in_heads_and_fields(pattern):
     given = [widget for widget in widgets(reader) if widget["/FT"] == "/Tx" and widget.get("/AP")]
     assert any(widget["/V"].startswith(pattern) for widget in given)
     for widget in given:
-        [size] = re.findall(rb"/Helv ([\d.]+) Tf", widget["/AP"]["/N"].get_object().get_data())
-        assert widget["/DA"] == f"/Helv {size.decode()} Tf 0 g"
+        [size] = re.findall(rb"/Sans ([\d.]+) Tf", widget["/AP"]["/N"].get_object().get_data())
+        assert widget["/DA"] == f"/Sans {size.decode()} Tf 0 g"
         left, _, right, _ = map(float, widget["/Rect"])
-        assert stringWidth(widget["/V"], "Helvetica", float(size)) <= right - left - 6, widget["/V"]
+        assert text_width(widget["/V"], REGULAR, float(size)) <= right - left - 6, widget["/V"]
     text = "\n".join(page.extract_text() for page in reader.pages)
     assert "…" not in text
     assert re.search(rf"{pattern}\d\d\d,\s+extra\s+coarse", text)
@@ -362,3 +487,20 @@ def test_a_head_without_room_is_a_number_that_is_explained():
 def test_letters_that_no_face_has_are_shown_as_code_points():
     text = "\n".join(page.extract_text() for page in _with_ids("A", "{} 橋 ⌀").pages)
     assert "shell, course 1 [U+6A4B] ⌀" in text
+
+
+def test_a_sheet_in_a_language_that_has_no_words_for_it_is_english_and_says_so():
+    pdf = PdfReader(io.BytesIO(render_sheet(sheet_plan(job_of(), language="es"))))
+    first = " ".join(pdf.pages[0].extract_text().split())
+    assert catalogue("es")("translation.told") in first
+    assert pdf.trailer["/Root"]["/Lang"] == "en"
+    english = PdfReader(io.BytesIO(render_sheet(sheet_plan(job_of()))))
+    assert catalogue("en")("translation.told") not in english.pages[0].extract_text()
+
+
+def test_the_sheet_has_a_place_for_walk_outs_and_for_what_was_blasted_again():
+    plan = sheet_plan(job_of(), areas=["A-1"])
+    [walks] = blocks_of(plan, "walk_outs")
+    assert [cell.key for cell in walks.cells] == ["area", "failing", "interval", "towards", "locations", "edge"]
+    assert len(walks.rows) >= 4
+    assert any(cell.key == "blasted_again" for block in blocks_of(plan, "surface", "A-1") for cell in block.cells)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files, placeholders
 from reportgen.rules import evaluate
-from reportgen.starter import QUESTIONS, SCHEMAS, new_contract, next_day
+from reportgen.starter import QUESTIONS, SCHEMAS, FurtherArea, area_objection, new_contract, next_day
 from reportgen.starter.following import next_number
 from reportgen.starter.template import TEMPLATES, template
 from reportgen.yamlsource import parse_yaml
@@ -44,6 +44,11 @@ def test_a_new_contract_is_valid_as_created(answers):
     assert job.project.project.report_numbers == "AB-12-IR-###"
     assert evaluate(job).verdict == "not evaluated"
     assert (job.unfilled == ()) is (answers is EXAMPLES)
+
+
+def test_limits_of_error_may_be_a_share_of_the_reading_beside_a_fixed_part():
+    gauge = loaded(new_contract(IN_UM | {"gauge_accuracy": "1 um + 3 %"}, DATE)).project.instruments["g1"]
+    assert (str(gauge.accuracy), str(gauge.accuracy_of_reading)) == ("1 µm", "3 %")
 
 
 def test_the_rules_that_conflict_have_no_default():
@@ -184,7 +189,9 @@ def test_no_answer_breaks_a_file(answers):
         (EXAMPLES | {"colour": "red"}, UsageError, "^`colour` is not a question$"),
         (EXAMPLES | {"unit": "mm"}, UsageError, "^`mm` is not a choice for --unit$"),
         (EXAMPLES | {"minimum": "2.0"}, QuantityError, "^`2.0` has no unit$"),
-        (EXAMPLES | {"gauge_accuracy": "3 %"}, QuantityError, "^`%` is not a unit of height$"),
+        (EXAMPLES | {"gauge_accuracy": "3 %"}, QuantityError, "^`3 %` leaves the gauge no error where it shows zero$"),
+        (EXAMPLES | {"gauge_accuracy": "3 psi"}, QuantityError, "^`psi` is not a unit of height$"),
+        (EXAMPLES | {"gauge_accuracy": "1 um + 2 um"}, QuantityError, "states the limits of error twice$"),
         (EXAMPLES | {"area_size": "24"}, QuantityError, "^`24` has no unit$"),
         (
             EXAMPLES | {"minimum": "4.0 mil"},
@@ -206,8 +213,47 @@ def test_an_answer_that_cannot_be_used(answers, error, message):
 
 def test_a_name_without_a_letter_from_a_to_z_has_an_id():
     job = loaded(new_contract(EXAMPLES | {"inspector": "Δ. Ρόζα", "structure": "Πύλη"}, DATE))
-    assert (job.day.report.inspector, job.project.people["inspector"].name) == ("inspector", "Δ. Ρόζα")
-    assert [(one.id, one.name) for one in job.project.structures] == [("structure", "Πύλη")]
+    assert (job.day.report.inspector, job.project.people["roza"].name) == ("roza", "Δ. Ρόζα")
+    assert [(one.id, one.name) for one in job.project.structures] == [("pyli", "Πύλη")]
+    assert loaded(new_contract(EXAMPLES | {"inspector": "橋本"}, DATE)).day.report.inspector == "inspector"
+
+
+FURTHER = (
+    FurtherArea("L2-OUT", "leg 2, outside", "260 ft2"), FurtherArea("B-1", "beam", None, "Bridge"),
+    FurtherArea("L3-OUT", "leg 3", None, "crane portal"), FurtherArea("B-2", "beam 2", "30 ft2", "Bridge"),
+)  # fmt: skip
+
+
+def test_further_areas_stand_in_the_project_file_and_on_the_first_day():
+    files = new_contract(EXAMPLES, DATE, FURTHER)
+    job = loaded(files)
+    assert [(one.name, [area.id for area in one.areas]) for one in job.project.structures] == [
+        ("crane portal", ["L1-OUT", "L2-OUT", "L3-OUT"]), ("Bridge", ["B-1", "B-2"]),
+    ]  # fmt: skip
+    assert re.findall(r"(?m)^#  - area: (.*)$", files["2026-06-08.yaml"].decode()) == [
+        "L1-OUT", "L2-OUT", "B-1", "L3-OUT", "B-2",
+    ]  # fmt: skip
+    assert new_contract(EXAMPLES, DATE)["project.yaml"].decode().endswith("such as size: 260 ft2\n")
+
+
+@pytest.mark.parametrize(
+    ("area", "message"),
+    [
+        (FurtherArea("L1-OUT", "again"), "L1-OUT"),
+        (FurtherArea("L 2", "leg 2"), "L 2"),
+        (FurtherArea("L-2", "leg 2", "24"), "no unit"),
+        (FurtherArea("L-2", "leg 2", "24 m2"), None),
+    ],
+)
+def test_a_further_area_is_checked_when_it_is_given(area, message):
+    found = area_objection(area, {"unit": "mil"}, (), DATE)
+    assert (found is None) if message is None else message in found.message
+
+
+def test_the_next_day_keeps_who_countersigns():
+    project = PROJECT.replace("people: {", "people: {eng: {name: E. Torrance, role: project engineer}, ", 1)
+    _, job = following(TODAY.replace("  inspector: noor\n", "  inspector: noor\n  countersigners: [eng]\n"), project)
+    assert job.day.report.countersigners == ["eng"]
 
 
 def test_what_the_starter_files_write_into_free_text_is_known_to_the_loader():

@@ -18,7 +18,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec, ed25519, rsa
 from reportlab.pdfgen import canvas
 
-from reportgen.formats import MANIFEST_NAME, IssueFacts, Signatory, build_manifest, encode_issue, entry_of
+from reportgen.formats import MANIFEST_NAME, IssueFacts, Signatory, build_manifest, encode, encode_issue, entry_of
 from reportgen.names import Pin
 from reportgen.results import Evaluation, ReportIdentity
 from reportgen.seal import Countersigner, Identity, countersign, seal_report, signing
@@ -38,7 +38,6 @@ OWNER = Countersigner("owner's representative", "Olin Marsh", (1, 300.0, 200.0, 
 SITE = "Harbour shed"
 WHO = ("inspector", "Ines Perk", None)
 
-EVALUATION = b'{"verdict":"conforms"}'
 RESULTS = Evaluation(ReportIdentity("HS-1", 0, "2026-03-02"), "conforms", ())
 DAY = "days/2026-03-02.yaml"
 
@@ -63,10 +62,16 @@ def _signatory(field: str, role: str, name: str, body: str | None, who: str = ""
     return Signatory(field, role, name, body, who, Pin(**pin) if pin else None)
 
 
+def evaluation_naming(people: Sequence[tuple[Any, ...]], revision: int = 0, **other: Any) -> bytes:
+    """Return the evaluation of a job with these people; ``other`` says otherwise than its rules do."""
+    report = dataclasses.replace(RESULTS.report, revision=revision)
+    return encode(dataclasses.replace(RESULTS, **{"report": report, "signers": signatories(people), **other}))
+
+
 def issue_facts(*people: tuple[Any, ...], at: datetime = AT, **other: Any) -> bytes:
     """Return how a report that names these people was issued; ``other`` says otherwise than it was."""
     facts = IssueFacts("HS-1", 0, "2026-03-02", at.strftime("%Y-%m-%dT%H:%M:%SZ"), "issue", "reportgen 0.1.0")
-    return encode_issue(dataclasses.replace(facts, **{"signers": signatories(people), **other}))
+    return encode_issue(dataclasses.replace(facts, **{"site": SITE, "signers": signatories(people), **other}))
 
 
 def inputs_naming(*people: tuple[Any, ...], **facts: Any) -> dict[str, Any]:
@@ -79,7 +84,7 @@ def inputs_naming(*people: tuple[Any, ...], **facts: Any) -> dict[str, Any]:
         "project.yaml": (b"project: harbour shed\n", "project"),
         DAY: (day_naming(*people), "day"),
         "days/readings.csv": (b"location,mil\nL1,2.4\n", "csv"),
-        "evaluation.json": (EVALUATION, "evaluation"),
+        "evaluation.json": (evaluation_naming(people), "evaluation"),
     }
 
 
@@ -91,19 +96,16 @@ def recompute(files: Mapping[str, bytes]) -> Recomputed:
     kept = ("project.yaml", "days/readings.csv")
     same = all(files.get(name) == INPUTS[name][0] for name in kept)
     day = json.loads(files[DAY])
-    evaluation = EVALUATION if same else b'{"verdict":"does not conform"}'
+    revision = day.get("revision", 0)
+    evaluation = evaluation_naming(day["people"], revision, **({} if same else {"verdict": "does not conform"}))
     replaces = tuple(day["replaces"]) if "replaces" in day else None
-    told = signatories(day["people"]), SITE, "HS-1", day.get("revision", 0), day["date"], replaces, BEGAN
+    told = signatories(day["people"]), SITE, "HS-1", revision, day["date"], replaces, BEGAN
     return Recomputed(RESULTS, evaluation, *told)
 
 
 def agreed(_: Evidence) -> Outcome:
     """Say that pages agree: those of this material are no pages of a report."""
     return Outcome("passed")
-
-
-CHECKS: dict[str, Any] = {"recompute": recompute, "page_text_check": agreed, "rebuild_check": agreed}
-"""What stands in for the pipeline's checks."""
 
 
 def _signatory(field: str, role: str, name: str, body: str | None, who: str = "", pin: Any = None) -> Signatory:
@@ -191,10 +193,13 @@ def certify(
     if key_usage is not None:
         builder = builder.add_extension(key_usage, critical=True)
     if extra is not None:
-        builder = builder.add_extension(extra, critical=True)
+        # where to ask is never critical: RFC 5280, 4.2.2.1 and 4.2.1.13
+        places = (x509.AuthorityInformationAccess, x509.CRLDistributionPoints)
+        builder = builder.add_extension(extra, critical=not isinstance(extra, places))
     if purposes:
         oids = [x509.ObjectIdentifier(purpose) for purpose in purposes]
-        builder = builder.add_extension(x509.ExtendedKeyUsage(oids), critical=False)
+        alone = purposes == ("1.3.6.1.5.5.7.3.8",)  # stamping the time: RFC 3161, 2.3
+        builder = builder.add_extension(x509.ExtendedKeyUsage(oids), critical=alone)
     if algorithm is None and not isinstance(signing_key, ed25519.Ed25519PrivateKey):
         algorithm = hashes.SHA256()
     return Pair(builder.sign(signing_key, algorithm), key)
@@ -211,6 +216,15 @@ def root() -> Pair:
         begin=AT - timedelta(days=400),
         end=AT + timedelta(days=7000),
     )
+
+
+CHECKS: dict[str, Any] = {
+    "recompute": recompute,
+    "page_text_check": agreed,
+    "rebuild_check": agreed,
+    "timestamp_roots": (root().certificate,),
+}
+"""What stands in for the pipeline's checks, and the policy that the root is believed about the time as well."""
 
 
 def identity_of(pair: Pair, *chain: Pair) -> Identity:

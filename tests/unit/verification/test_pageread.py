@@ -128,7 +128,7 @@ def test_content_that_cannot_be_unpacked_is_a_fault_of_the_file(read):
     pdf.save(target, compress_streams=False, stream_decode_level=pikepdf.StreamDecodeLevel.none)
     with pytest.raises(pageread.ContentError, match="damaged"):
         read(target.getvalue())
-    outcome = check_injected(
+    outcome, _ = check_injected(
         9, Evidence(target.getvalue(), {}, None), lambda one: read(one.pdf), name="PAGES_DIFFER", absent=""
     )
     assert (outcome.status, outcome.broke_off) == ("failed", False)

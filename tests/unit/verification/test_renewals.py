@@ -13,12 +13,13 @@ from asn1crypto import x509 as asn1_x509
 from cryptography.hazmat.primitives.serialization import Encoding
 from pyhanko_certvalidator.registry import SimpleCertificateStore
 
+from reportgen.cli.verification_text import render_proof
 from reportgen.errors import SealError
 from reportgen.increments import RevocationData, append_renewal
 from reportgen.seal import renew_report
 from reportgen.verification import verify_report
 from tests.e2e.tamper import appended
-from tests.unit.seal.authorities import answer, crl
+from tests.unit.seal.authorities import answer, crl, responder
 from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
@@ -34,12 +35,12 @@ SIGNER_ENDS = made.AT + timedelta(days=700)
 
 
 @functools.cache
-def authority(name: str, begins: int = 0, ends: int = 10) -> Pair:
-    """Return a timestamp authority under the root, valid from one year after signing to another."""
+def authority(name: str, begins: int = 0, ends: int = 10, under: Pair | None = None) -> Pair:
+    """Return a timestamp authority under the root, or another, valid from one year after signing to another."""
     return made.certify(
         made.named(name),
         made.rsa_key(),
-        made.root(),
+        under or made.root(),
         key_usage=made.usage("digital_signature"),
         purposes=("1.3.6.1.5.5.7.3.8",),
         begin=made.AT + begins * YEAR - timedelta(days=30),
@@ -116,7 +117,38 @@ def test_the_authority_of_a_renewal_that_is_not_trusted_proves_nothing() -> None
     found = verified(renewed(made.report(), own, 1.5), 2.5)
     assert names(found) == ["OUT_OF_BOUNDS_NO_POE"]
     assert found.time == "claimed"
-    assert names(verified(renewed(made.report(), own, 1.5), 1.8)) == [], "nor does it harm"
+    early = verified(renewed(made.report(), own, 1.5), 1.8)
+    assert names(early) == [], "nor does it harm"
+    (said,) = early.steps[5].unproven
+    assert said == "Renewal-1: a timestamp of Own Time, Harbour Works that proves nothing: its authority is not trusted"
+
+
+def stamping(**more: Any) -> Pair:
+    stated = {"key_usage": made.usage("digital_signature"), "purposes": ("1.3.6.1.5.5.7.3.8",), **more}
+    key = stated.pop("key", None) or made.rsa_key()
+    return made.certify(made.named("Some Time"), key, made.root(), end=made.AT + 20 * YEAR, **stated)
+
+
+@pytest.mark.parametrize(
+    ("by", "how", "why"),
+    [
+        (stamping(), {"override_md": "sha1"}, "it is made with SHA-1, which can be forged"),
+        (stamping(), {"override_md": "md5"}, "it is made with MD5, which can be forged"),
+        (stamping(key=made.rsa_key(1024)), {}, "the RSA key has 1024 bits; at least 2048 are needed"),
+        (stamping(purposes=()), {}, "its certificate does not say that it stamps the time"),
+    ],
+    ids=["hash", "old hash", "key", "purpose"],
+)
+def test_of_a_trusted_authority_nobody_says_that_it_is_not_trusted(by: Pair, how: dict[str, str], why: str) -> None:
+    """Whoever reads that gives its root once more, and finds no cause."""
+    at = made.AT + YEAR
+    (said,) = verified(renew_report(made.report(), made.timestamper(at, by, **how)).pdf, 1.5).steps[5].unproven
+    assert said == f"Renewal-1: a timestamp of Some Time, Harbour Works that proves nothing: {why}"
+    found = verified(made.sealed(timestamper=made.timestamper(made.AT, by, **how)), 0.1)
+    assert found.time == "claimed"
+    assert any(
+        f"time claimed, not proven; its timestamp proves nothing: {why}" in one for one in found.steps[5].details
+    )
 
 
 @pytest.mark.parametrize(("years", "reasons"), [(1.2, ["REVOKED_NO_POE"]), (1.7, [])])
@@ -126,8 +158,28 @@ def test_revoked_before_it_was_proven_to_be_there_and_after(years: float, reason
     today = crl(made.root(), made.AT + 1.8 * YEAR, [(signer, at)])
     found = verified(ONCE, 1.85, crls=(today,))
     assert names(found) == reasons
-    said = [line for line in found.steps[4].details if "was revoked on" in line]
+    said = [line for line in found.steps[4].details if "after it was proven to be there" in line]
     assert len(said) == (0 if reasons else 1)
+
+
+def test_a_renewal_dated_before_the_one_below_it_contradicts_it() -> None:
+    once = renewed(made.report(), FIRST, 1.5)
+    for years, found in ((1.4, ["FORMAT_FAILURE"]), (1.5, [])):
+        assert names(verified(renewed(once, FIRST, years), 1.8)) == found
+
+
+def test_a_renewal_dated_before_the_signature_proves_nothing_and_is_said_to() -> None:
+    back = renew_report(made.report(), made.timestamper(made.AT - timedelta(days=9), FIRST)).pdf
+    found = verified(back, 0.01)
+    assert (found.overall, found.time, names(found)) == ("indeterminate", "claimed", ["SIG_CONSTRAINTS_FAILURE"])
+    assert found.reasons[0].sentence == (
+        "the timestamp in Renewal-1, 2026-02-21 14:30 +0000, lies before the time that the signature in Inspector "
+        "claims, 2026-03-02 14:30 +0000, which was there first: one of the two is wrong"
+    )
+    assert found.signers[0].proven_time is None
+    said = "Renewal-1: a timestamp of First Time, Harbour Works that is dated before what it covers, and proves nothing"
+    assert found.steps[5].unproven == (said,)
+    assert f"  note: {said}" in " ".join(render_proof(found, "r.pdf").replace("\n    ", " ").splitlines())
 
 
 @pytest.mark.parametrize("stale", [True, False])
@@ -197,7 +249,7 @@ def smuggled(change: Callable[[Any], None], number: int = 1, data: RevocationDat
 
     file = io.BytesIO(made.report())
     with mock.patch.object(writing, "place_invisible_field", with_more):
-        prepared = append_renewal(file, number, data or RevocationData(), digest="sha256", room=32768)
+        prepared = append_renewal(file, number, revocation=data or RevocationData(), digest="sha256", room=32768)
     stamper = made.timestamper(made.AT + YEAR, FIRST)
     prepared.fill(asyncio.run(stamper.async_timestamp(prepared.digest, "sha256")))
     return file.getvalue()
@@ -271,6 +323,27 @@ def test_nothing_that_no_chain_needs_comes_with_a_renewal() -> None:
         found = verified(smuggled(nothing, data=data), 1.5)
         assert names(found) == ["CHANGED_AFTER_SIGNING"]
         assert found.reasons[0].sentence == "the store of validation data holds 1 that no chain of this file needs"
+
+
+def test_what_no_chain_needs_of_an_answer_does_not_come_with_a_renewal() -> None:
+    signer, root = made.inspector().certificate, made.root()
+    own = responder("One Who Answers")
+    other = made.certify(made.named("Another"), made.ec_key(), None, ca=True, key_usage=made.AUTHORITY)
+    word = answer(signer, root, made.AT, own)
+    for data in (
+        RevocationData(ocsps=(word,), certificates=(own.certificate.public_bytes(Encoding.DER),)),
+        RevocationData(ocsps=(answer(signer, root, made.AT, responder("Stranger", other)),)),
+        RevocationData(crls=(crl(own, made.AT),)),
+    ):
+        assert names(verified(smuggled(nothing, data=data), 1.5)) == ["CHANGED_AFTER_SIGNING"]
+        assert renew_report(made.report(), made.timestamper(made.AT + YEAR, FIRST), given=data).added.crls == ()
+    assert names(verified(smuggled(nothing, data=RevocationData(ocsps=(word,))), 1.5)) == []
+
+
+def test_an_empty_answer_of_the_authorities_is_sealed_in_as_nothing() -> None:
+    pdf = made.sealed(revocation=RevocationData())
+    assert b"/DSS" not in pdf
+    assert names(verified(pdf, 0.1)) == []
 
 
 @pytest.mark.parametrize("number", [0, 2, 7])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from typing import TYPE_CHECKING, Any
 
 import pikepdf
@@ -102,4 +103,4 @@ def test_what_differs_is_said() -> None:
         for number in numbers(rich()):
             again(number, changed=False)(writer)
 
-    assert sentences(many)[0].endswith(" and more")
+    assert re.search(r" and \d+ more$", sentences(many)[0])

@@ -81,4 +81,7 @@ def test_embedded_files_that_break_the_library(monkeypatch: pytest.MonkeyPatch) 
 
     monkeypatch.setattr(embedded_files, "check_files", broken)
     answer = verify_report(made.report(), at=made.LATER)
-    assert answer.steps[6].reasons[0].sentence == "the embedded files cannot be read (LookupError)"
+    assert (
+        answer.steps[6].reasons[0].sentence
+        == "the embedded files cannot be read: something that belongs there is missing"
+    )

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from reportgen.results import Amount, Place
-from reportgen.results.codes.comparator import GRADE_NOT_MET, GradeShown
+from reportgen.results.codes.comparator import GRADE_NOT_MET, GRADE_NOTED, GradeNoted, GradeShown
 from reportgen.results.codes.profile import INCONCLUSIVE
 from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
 from reportgen.words.sentences import sentences
@@ -41,3 +41,14 @@ def test_how_a_check_tells_it():
     assert line == (
         "A location 1: no verdict on the profile: comparator shows fine; at most 100 µm [profile-inconclusive]"
     )
+
+
+def test_a_grade_that_is_merely_noted():
+    found = GRADE_NOTED.found(GradeNoted("medium"), Place("A", "1"))
+    assert GRADE_NOTED.part == "noted"
+    assert told([found]) == [
+        "A location 1: comparator shows medium: noted beside the readings, and counts for none [comparator-grade-noted]"
+    ]
+    assert sentences("en").required(found) == "readings of a gauge; the contract asks for no comparator"
+    assert sentences("de").observed(found) == "Rauheitsvergleichsmuster zeigt medium"
+    assert sentences("de").required(found).startswith("Messwerte eines Messgeräts")

@@ -29,8 +29,8 @@ RANGES = [
     (ranges.Between(D("2.0"), mil("3.5")), "2.0 to 3.5 mil", "2.0 bis 3.5 mil"),
     (ranges.BetweenBelow(D("2.0"), mil("3.5")), "2.0 to below 3.5 mil", "2.0 bis unter 3.5 mil"),
 ]
-TO_EVEN = "rounding method: rounded to the last digit of the limit, an exact half to the even digit"
-UP = "rounding method: rounded to the last digit of the limit, an exact half up"
+TO_EVEN = "rounded to the last digit of the limit, an exact half to the even digit"
+UP = "rounded to the last digit of the limit, an exact half up"
 BESIDE_U = "; the distance to the limit is compared with U unrounded"
 COMMON = (
     (
@@ -100,7 +100,7 @@ APPLIED = [
      ("mit Bändern: liegt ein Wert auf einer der beiden Seiten um weniger als die erweiterte Unsicherheit U neben "
       "einer Grenze, bleibt das Urteil offen")),
     (rules.ROUNDING["half-up"].of(NOTHING), UP,
-     "mit Rundung: auf die letzte Stelle der Grenze gerundet, genau eine Hälfte aufwärts"),
+     "auf die letzte Stelle der Grenze gerundet, genau eine Hälfte aufwärts"),
     (rules.SAMPLING["length-rate"].of(NOTHING), "length rate", "nach Länge"),
     (rules.SAMPLING["fixed"].of(NOTHING), "fixed", "feste Zahl"),
     (rules.OWN_PLACE.of(NOTHING), "a reading counts for the areas of its own place, and for no others",
@@ -116,15 +116,15 @@ APPLIED = [
     (rules.BUDGET.of(NOTHING), *COMMON),
     (rules.PROBABILITY.of(NOTHING), *FLAT),
     (rules.ROUNDING["half-even"].of(NOTHING), TO_EVEN,
-     "mit Rundung: auf die letzte Stelle der Grenze gerundet, genau eine Hälfte zur geraden Ziffer"),
+     "auf die letzte Stelle der Grenze gerundet, genau eine Hälfte zur geraden Ziffer"),
     (rules.ROUNDING_BESIDE_U["half-even"].of(NOTHING), TO_EVEN + BESIDE_U,
-     ("mit Rundung: auf die letzte Stelle der Grenze gerundet, genau eine Hälfte zur geraden Ziffer; der Abstand zur "
+     ("auf die letzte Stelle der Grenze gerundet, genau eine Hälfte zur geraden Ziffer; der Abstand zur "
       "Grenze wird ungerundet mit U verglichen")),
     (rules.ROUNDING_BESIDE_U["half-up"].of(NOTHING), UP + BESIDE_U,
-     ("mit Rundung: auf die letzte Stelle der Grenze gerundet, genau eine Hälfte aufwärts; der Abstand zur Grenze wird "
+     ("auf die letzte Stelle der Grenze gerundet, genau eine Hälfte aufwärts; der Abstand zur Grenze wird "
       "ungerundet mit U verglichen")),
-    (rules.ROUNDING_BESIDE_U["none"].of(NOTHING), "absolute method: the unrounded value is compared",
-     "ohne Rundung: der ungerundete Wert wird verglichen"),
+    (rules.ROUNDING_BESIDE_U["none"].of(NOTHING), "none: the unrounded value is compared (absolute method)",
+     "keine: der ungerundete Wert wird verglichen"),
     (rules.METHOD_UNKNOWN.of(rules.MethodUnknown("House method", "3")),
      "what `House method`, edition 3, says itself is not known here; the contract governs",
      "was `House method`, Ausgabe 3, selbst sagt, ist hier nicht bekannt; der Vertrag geht vor"),
@@ -225,10 +225,10 @@ STEPS = [
      "arithmetisches Mittel; es entscheidet nicht"),
     (derivation.MEAN_CAME.of(derivation.Mean(D("73.0"), 2, D("3.54"))), "73.0, s = 3.54, n = 2",
      "73.0, s = 3.54, n = 2"),
-    (derivation.DECISION.of(NOTHING), "decision", "Entscheid"),
+    (derivation.DECISION.of(NOTHING), "decision", "Entscheidung"),
     (derivation.RECOMMENDED.of(NOTHING),
      "rework where something does not conform, hold where something is missing, else release",
-     "Nacharbeit, wo etwas nicht erfüllt; Halt, wo etwas fehlt; sonst Freigabe"),
+     "Nacharbeit, wo etwas nicht erfüllt; zurückgestellt, wo etwas fehlt; sonst Freigabe"),
     (derivation.BY_INSPECTOR.of(NOTHING), "recommendation of the inspector under the contract",
      "Empfehlung des Prüfers nach dem Vertrag"),
     (derivation.CONCLUDED.of(derivation.Concluded(CONFORMS, Word("decision", "release"))), "conforms: release",

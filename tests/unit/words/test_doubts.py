@@ -44,7 +44,7 @@ def _doubted(what, value, usual, bound, *, code=ENTRY_DOUBTFUL, beside=None, **m
         ("preset", {"gauge": "g1"}, "06:45: pre-set 85 °C on g1", "06:45: Voreinstellung 85 °C an g1"),
         (
             "shim-reading", {"gauge": "g1"}, "06:45: shim read as 85 °C on g1",
-            "06:45: Prüflehre abgelesen als 85 °C an g1",
+            "06:45: Prüffolie abgelesen als 85 °C an g1",
         ),
         (
             "thickness", {"gauge": "g1", "roll": "x1"}, "06:45: unused tape of x1 85 °C on g1",

@@ -43,9 +43,9 @@ FINDINGS = [
     (codes.GAUGE_FAILED.found(codes.GaugeFailed("g1", SEEN, DUE, codes.InDoubt(("1", "2"))), AT_FIVE),
      ("g1 at 17:00: anvils clean, pre-set -2.0 mil, shim 3.0 mil read as 3.3 mil; in doubt: location 1, 2",
       "pre-set (minus the film of 2.0 mil) and shim as they should be, within 0.2 mil", "gauge {observed}"),
-     (("g1 um 17:00: Messflächen sauber, Voreinstellung -2.0 mil, Prüflehre 3.0 mil als 3.3 mil gemessen; in Zweifel: "
+     (("g1 um 17:00: Messflächen sauber, Voreinstellung -2.0 mil, Prüffolie 3.0 mil als 3.3 mil gemessen; in Zweifel: "
       "Messstelle 1, 2"),
-      "Voreinstellung (minus Folie von 2.0 mil) und Prüflehre, wie sie sein sollen, auf 0.2 mil genau",
+      "Voreinstellung (minus Folie von 2.0 mil) und Prüffolie, wie sie sein sollen, auf 0.2 mil genau",
       "Messuhr {observed}")),
     (codes.GAUGE_FAILED.found(
         codes.GaugeFailed("g1", codes.GaugeSeen(Word("anvils", "cleaned"), mil("0.0")),
@@ -54,7 +54,7 @@ FINDINGS = [
       "pre-set (minus the film of 2.0 mil) and shim as they should be, exactly, as no limits of error are on record",
       "gauge {observed}"),
      ("g1 um 17:00: Messflächen gereinigt, Voreinstellung 0.0 mil; kein Messwert in Zweifel",
-      ("Voreinstellung (minus Folie von 2.0 mil) und Prüflehre, wie sie sein sollen, ganz genau, da keine "
+      ("Voreinstellung (minus Folie von 2.0 mil) und Prüffolie, wie sie sein sollen, ganz genau, da keine "
        "Fehlergrenzen verzeichnet sind"), "Messuhr {observed}")),
     (codes.FILM_CONTRADICTED.found(
         codes.FilmContradicted(Word("film-recorded", "included"), "g1",
@@ -75,7 +75,7 @@ FINDINGS = [
     (codes.TAPE_EXPIRED.found(codes.TapeExpired("x1", "2", "2026-05-14", "2026-05-13"), Place("A")),
      ("roll x1, lot 2: used 2026-05-14, expired 2026-05-13", "tape that is valid on the date of the reading",
       "tape out of date, {observed}"),
-     ("Rolle x1, Los 2: benutzt am 2026-05-14, haltbar bis 2026-05-13", "am Tag der Messung haltbares Band",
+     ("Rolle x1, Charge 2: benutzt am 2026-05-14, haltbar bis 2026-05-13", "am Tag der Messung haltbares Band",
       "Band abgelaufen, {observed}")),
     (codes.TAPE_UNCHECKED.found(codes.TapeRollNamed("x1"), Place("A")),
      ("x1 not checked", "unused tape of x1 measured in the shift", "unused tape of {observed} this shift"),
@@ -95,8 +95,8 @@ CHECKS = [
     (codes.GAUGE.of("g1", codes.GaugeChecked(codes.GaugeNotTried(Word("anvils", "clean")), DUE), "inconclusive"),
      ("g1", "anvils clean, neither pre-set nor shim",
       "pre-set (minus the film of 2.0 mil) and shim as they should be, within 0.2 mil"),
-     ("g1", "Messflächen sauber, weder Voreinstellung noch Prüflehre",
-      "Voreinstellung (minus Folie von 2.0 mil) und Prüflehre, wie sie sein sollen, auf 0.2 mil genau")),
+     ("g1", "Messflächen sauber, weder Voreinstellung noch Prüffolie",
+      "Voreinstellung (minus Folie von 2.0 mil) und Prüffolie, wie sie sein sollen, auf 0.2 mil genau")),
     (codes.TAPE.of("c1", codes.TapeChecked(mil("2.4"), codes.NoTapeRange()), "not evaluated"),
      ("c1", "2.4 mil", "no published range for this grade"),
      ("c1", "2.4 mil", "für diese Sorte ist kein Bereich veröffentlicht")),

@@ -1,9 +1,11 @@
 """What is said of nonconformances, re-inspections and steel blasted again: each sentence once, in both languages."""
 
+from decimal import Decimal
+
 import pytest
 
 from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, DustAbove
-from reportgen.results import Place, Stated, Word
+from reportgen.results import Amount, Place, Stated, Word
 from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes.blasted_again import (
     BLASTED_AGAIN,
@@ -22,31 +24,42 @@ ENGLISH, GERMAN = sentences("en"), sentences("de")
 REWORK, AS_IS = Word("disposition", "rework"), Word("disposition", "use-as-is")
 HIGH = codes.Failed("profile-above-maximum", "R-1", "7")
 SALTY = codes.Failed("salts-above-maximum", "R-1")
-EARLY = codes.BlastedBefore(HIGH, "09:00", "08:30")
+EARLY = codes.BlastedBefore(HIGH, "09:00", "08:30", "R-2")
 
 
-HIGH_SAID, HIGH_GESAGT = (f"profile-above-maximum {of} 7" for of in ("of R-1 at location", "aus R-1 an Messstelle"))
-SALTS_SAID, SALTS_GESAGT = (f"salts-above-maximum {of} R-1" for of in ("of", "aus"))
+HIGH_SAID, HIGH_GESAGT = (
+    "profile above maximum of R-1 at location 7",
+    "„Rautiefe über Maximum“ aus R-1 an Messstelle 7",
+)
+SALTS_SAID, SALTS_GESAGT = "salts above maximum of R-1", "„Salze über Maximum“ aus R-1"
+STRAHLEN = "das in R-2 eingetragene Strahlen"
+WAY_OUT = ": enter the blasting of it after that, with `blasted_again: [pot 1]`"
+AUSWEG = ": das Strahlen dieses Stahls danach eintragen, mit `blasted_again: [pot 1]`"
+STATE_TIME = ": state the time of the first in a revision of R-1"
+ZEIT_ANGEBEN = "ist nicht nach jener Schicht: die Zeit der ersten in einer Revision von R-1 angeben"
+SHOW_BEFORE = "a check or a reading that shows it within the limits has to come before that blasting"
+VORHER_ZEIGEN = "Vor diesem Strahlen braucht es eine Prüfung oder Ablesung, die die Grenzen einhält"
 WHY = [
     (
         codes.FoundHere(HIGH),
-        f"{HIGH_SAID} was found in this report, in which the steel was not blasted again after it",
-        f"{HIGH_GESAGT} wurde in diesem Bericht gefunden, und in ihm wurde der Stahl danach nicht erneut gestrahlt",
+        f"{HIGH_SAID}: in the report that found it, the steel was not blasted again after it",
+        f"{HIGH_GESAGT}: In dem Bericht, der es fand, wurde der Stahl danach nicht erneut gestrahlt",
     ),
     (
         EARLY,
-        f"this blasting began at 08:30, and {HIGH_SAID} is of 09:00: not blasted again after it",
-        f"dieses Strahlen begann um 08:30, und {HIGH_GESAGT} ist von 09:00: danach nicht erneut gestrahlt",
+        f"the blasting entered in R-2 began at 08:30, and {HIGH_SAID} is of 09:00: not blasted again after it",
+        f"{STRAHLEN} begann um 08:30, und {HIGH_GESAGT} ist von 09:00: danach nicht erneut gestrahlt",
     ),
     (
-        codes.OlderSteel(SALTY, "09:00", "06:50"),
-        f"this blasting ended at 06:50, and {SALTS_SAID} is of steel blasted until 09:00",
-        f"dieses Strahlen endete um 06:50, und {SALTS_GESAGT} gilt Stahl, der bis 09:00 gestrahlt wurde",
+        codes.OlderSteel(SALTY, "09:00", "06:50", "R-2"),
+        f"the blasting entered in R-2 ended at 06:50, and {SALTS_SAID} is of steel blasted until 09:00",
+        f"{STRAHLEN} endete um 06:50, und {SALTS_GESAGT} gilt Stahl, der bis 09:00 gestrahlt wurde",
     ),
     (
-        codes.OtherSteel(HIGH, ("pot 1",)),
-        f"{HIGH_SAID} is of what pot 1 blasted, and only other steel of the area is entered here",
-        f"{HIGH_GESAGT} gilt Stahl, den pot 1 gestrahlt hat, und hier ist nur anderer Stahl der Fläche eingetragen",
+        codes.OtherSteel(HIGH, ("pot 1",), "R-2"),
+        f"{HIGH_SAID} is of what pot 1 blasted, and in R-2 only other steel of the area is entered" + WAY_OUT,
+        f"{HIGH_GESAGT} gilt Stahl, den pot 1 gestrahlt hat, und in R-2 ist nur anderer Stahl der Fläche eingetragen"
+        + AUSWEG,
     ),
     (
         codes.NotTested(SALTY),
@@ -63,6 +76,17 @@ WHY = [
         f"{SALTS_SAID} is of 10:40, and the test that is to clear it is of 10:10",
         f"{SALTS_GESAGT} ist von 10:40, und die Prüfung, die das ausräumen soll, von 10:10",
     ),
+    (
+        codes.FailedUntimed(SALTY, "10:10", "R-1"),
+        f"{SALTS_SAID} has no time, and the test that is to clear it, of 10:10, is no later than that shift"
+        + STATE_TIME,
+        f"{SALTS_GESAGT} hat keine Uhrzeit, und die Prüfung, die das ausräumen soll, von 10:10, " + ZEIT_ANGEBEN,
+    ),
+    (
+        codes.StillSo(HIGH),
+        f"{HIGH_SAID} is so of what was blasted again as well: " + SHOW_BEFORE,
+        f"{HIGH_GESAGT} gilt auch für das erneut Gestrahlte: " + VORHER_ZEIGEN,
+    ),
 ]
 
 
@@ -76,27 +100,27 @@ POT = ("R-1", "2026-05-04", "pot 2", "07:00", "09:00")
 AGAIN, ERNEUT = "if it was blasted again, enter that", "wurde erneut gestrahlt, das eintragen"
 LEFT = [
     (
-        codes.SteelOpen("salts-missing", *POT, "13:00"),
-        ("pot 2, blasted 07:00 to 09:00, primed 13:00: salts-missing in R-1 of 2026-05-04, and this steel is not "
+        codes.SteelOpen("salts-missing", *POT, Word("again", "not-entered"), "13:00"),
+        ("pot 2, blasted 07:00 to 09:00, primed 13:00: salts missing in R-1 of 2026-05-04, and this steel is not "
          "entered again"),
-        ("enter again what pot 2 blasted 07:00 to 09:00, primed 13:00, with what was missing or in doubt: "
-         f"salts-missing in R-1 of 2026-05-04; {AGAIN}, with `blasted_again: [pot 2]`"),
-        ("pot 2, gestrahlt 07:00 bis 09:00, grundiert 13:00: salts-missing in R-1 vom 2026-05-04, und dieser Stahl ist "
-         "nicht erneut eingetragen"),
+        ("enter again what pot 2 blasted 07:00 to 09:00, primed 13:00, with what was missing: "
+         f"salts missing in R-1 of 2026-05-04; {AGAIN}, with `blasted_again: [pot 2]`"),
+        ("pot 2, gestrahlt 07:00 bis 09:00, grundiert 13:00: „Salzprüfung fehlt“ in R-1 vom 2026-05-04, und dieser "
+         "Stahl ist nicht erneut eingetragen"),
     ),
     (
-        codes.PlaceOpen("outside-grade-range", *POT),
-        ("pot 2, blasted 07:00 to 09:00: outside-grade-range in R-1 of 2026-05-04, and this location is not measured "
+        codes.PlaceOpen("outside-grade-range", *POT, Word("again", "not-measured")),
+        ("pot 2, blasted 07:00 to 09:00: outside grade range in R-1 of 2026-05-04, and this location is not measured "
          "again"),
-        ("measure location 3 again on what pot 2 blasted 07:00 to 09:00: outside-grade-range in R-1 of 2026-05-04; "
+        ("measure location 3 again on what pot 2 blasted 07:00 to 09:00: outside grade range in R-1 of 2026-05-04; "
          f"{AGAIN}, with `blasted_again: [pot 2]`"),
-        ("pot 2, gestrahlt 07:00 bis 09:00: outside-grade-range in R-1 vom 2026-05-04, und diese Messstelle ist nicht "
-         "erneut gemessen"),
+        ("pot 2, gestrahlt 07:00 bis 09:00: „Außerhalb der Bandsorte“ in R-1 vom 2026-05-04, und diese "
+         "Messstelle ist nicht erneut gemessen"),
     ),
     (
-        codes.EntryOpen("entry-not-taken", *POT),
+        codes.EntryOpen("entry-not-taken", *POT, Word("again", "not-entered")),
         "pot 2, blasted 07:00 to 09:00: an entry of R-1 of 2026-05-04 was not taken",
-        (f"enter in a revision of R-1 what was not taken: entry-not-taken in R-1 of 2026-05-04; {AGAIN}, with "
+        (f"enter in a revision of R-1 what was not taken: entry not taken in, R-1 of 2026-05-04; {AGAIN}, with "
          "`blasted_again: [pot 2]`"),
         "pot 2, gestrahlt 07:00 bis 09:00: ein Eintrag von R-1 vom 2026-05-04 wurde nicht übernommen",
     ),
@@ -121,6 +145,60 @@ def test_what_an_earlier_report_left_open(facts, english, to_do, german):
     assert GERMAN.because(due).endswith(f"{ERNEUT}, mit `blasted_again: [pot 2]`")
 
 
+TWICE = Amount(Decimal("3.40"), "mil"), Amount(Decimal("0.26"), "mil"), Amount(Decimal("2.90"), "mil")
+UNSURE = codes.ValueUndecided("profile-in-guard-band", *POT, *TWICE, Amount(Decimal("0.27"), "mil"))
+
+
+@pytest.mark.parametrize(
+    ("facts", "english", "german", "ways", "wege"),
+    [
+        (UNSURE, "measured again here as 2.90 mil ± 0.27 mil", "hier erneut gemessen: 2.90 mil ± 0.27 mil",
+         ["measured again with a smaller", "(`blasted_again: [pot 2]`)", "a decision"],
+         ["mit kleinerer Unsicherheit", "(`blasted_again: [pot 2]`)", "eine Entscheidung"]),
+        (codes.TestUndecided("salts-in-guard-band", *POT, *TWICE), "tested again here as 2.90 mil",
+         "hier erneut geprüft: 2.90 mil",
+         ["tested again with a smaller", "washed", "(`blasted_again: [pot 2]`)", "a decision"],
+         ["mit kleinerer Unsicherheit", "gewaschen", "(`blasted_again: [pot 2]`)", "eine Entscheidung"]),
+    ],
+)  # fmt: skip
+def test_what_is_measured_again_and_no_surer_is_told_with_both_values_and_every_way_out(
+    facts, english, german, ways, wege
+):
+    found, due = codes.LEFT_OPEN.found(facts, Place("A", "3")), codes.SETTLE[type(facts)].due(facts, Place("A", "3"))
+    for words, seen in ((ENGLISH, english), (GERMAN, german)):
+        assert words.observed(found).endswith(f", 3.40 mil ± 0.26 mil; {seen}")
+        assert "3.40 mil ± 0.26 mil; " in words.because(due)
+    assert [way for way in ways if way not in ENGLISH.required(found)] == []
+    assert [weg for weg in wege if weg not in GERMAN.required(found)] == []
+    assert "smaller error" in ENGLISH.task(due)
+    assert "kleinerem Fehler" in GERMAN.task(due)
+
+
+@pytest.mark.parametrize("kind", [codes.ValueUndecided, codes.TestUndecided])
+def test_why_what_was_tried_of_an_undecided_value_does_not_count(kind):
+    refused = codes.NotTheirs("J. On", "R-1", "R-2")
+    facts = kind("profile-in-guard-band", *POT, *TWICE[:2], tried=Word("again", "blasted"), refused=refused)
+    found = codes.LEFT_OPEN.found(facts, Place("A", "3"))
+    assert (
+        "3.40 mil ± 0.26 mil; this steel was blasted again, but J. On, who inspected in R-2, is not named in R-1"
+        in (ENGLISH.observed(found))
+    )
+    assert "3.40 mil ± 0.26 mil; dieser Stahl wurde erneut gestrahlt, aber J. On, in R-2 für die Prüfung" in (
+        GERMAN.observed(found)
+    )
+
+
+def test_a_surer_value_is_told_beside_the_one_that_it_replaces():
+    facts = codes.Surer("profile-in-guard-band", "R-1", *TWICE, Amount(Decimal("0.13"), "mil"))
+    found = codes.SURER.found(facts, Place("A", "3"))
+    assert ENGLISH.observed(found).startswith(
+        "profile in guard band in R-1, 3.40 mil ± 0.26 mil: measured again as 2.90 mil ± 0.13 mil"
+    )
+    assert GERMAN.observed(found).startswith(
+        "„Rautiefe im Sicherheitsband“ in R-1, 3.40 mil ± 0.26 mil: erneut gemessen mit 2.90 mil ± 0.13 mil"
+    )
+
+
 @pytest.mark.parametrize(
     ("facts", "english", "german"),
     [
@@ -131,8 +209,8 @@ def test_what_an_earlier_report_left_open(facts, english, to_do, german):
         ),
         (
             codes.StillOpen("N1", "R-1", REWORK, codes.NotTested(SALTY)),
-            "N1 raised in R-1: rework, open; salts-above-maximum of R-1 was not tested again",
-            "N1, erhoben in R-1: Nacharbeiten, offen; salts-above-maximum aus R-1 wurde nicht erneut geprüft",
+            "N1 raised in R-1: rework, open; salts above maximum of R-1 was not tested again",
+            "N1, erhoben in R-1: Nacharbeiten, offen; „Salze über Maximum“ aus R-1 wurde nicht erneut geprüft",
         ),
         (
             codes.ClosedByInspector("N1", AS_IS),
@@ -146,8 +224,8 @@ def test_what_an_earlier_report_left_open(facts, english, to_do, german):
         ),
         (
             codes.ClosedTooEarly("N1", codes.NotTested(SALTY)),
-            "N1 is written as closed, but salts-above-maximum of R-1 was not tested again",
-            "N1 ist als geschlossen eingetragen, aber salts-above-maximum aus R-1 wurde nicht erneut geprüft",
+            "N1 is written as closed, but salts above maximum of R-1 was not tested again",
+            "N1 ist als geschlossen eingetragen, aber „Salze über Maximum“ aus R-1 wurde nicht erneut geprüft",
         ),
     ],
     ids=["open", "refused", "inspector", "paper", "early"],
@@ -161,8 +239,8 @@ def test_an_open_nonconformance(facts, english, german):
 
 def test_what_no_nonconformance_covers():
     found = codes.MISSING.found(codes.Uncovered("grade-not-met"), Place("A"))
-    assert ENGLISH.observed(found) == "no nonconformance covers grade-not-met"
-    assert GERMAN.observed(found) == "für grade-not-met ist keine Abweichung erhoben"
+    assert ENGLISH.observed(found) == "no nonconformance covers grade not met"
+    assert GERMAN.observed(found) == "für „Vorbereitungsgrad nicht erreicht“ ist keine Abweichung erhoben"
 
 
 @pytest.mark.parametrize(
@@ -205,7 +283,7 @@ def test_steel_that_was_blasted_again():
     stated = (Stated(group, codes.MISSING.name, uncovered) for group in ("observed", "required"))
     before = BLASTED_AGAIN.found(FoundBefore(*stated, codes.MISSING.name))
     required = ENGLISH.required(codes.MISSING.found(uncovered))
-    assert ENGLISH.observed(before) == f"before that: no nonconformance covers x, {required} (nonconformance-missing)"
+    assert ENGLISH.observed(before) == f"before that: no nonconformance covers x, {required} (nonconformance missing)"
     perhaps = SAY_BLASTED_AGAIN.due(LaterBlasting("pot 1", "11:00"), Place("A"))
     said = "if the blasting that began at 11:00 was of what failed, write `blasted_again: [pot 1]` in its entry"
     assert StandingText().asked(perhaps) == f"A: {said} [blasted-again]"

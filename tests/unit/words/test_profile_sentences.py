@@ -38,6 +38,7 @@ BEYOND = profile.NoneByTape((profile.OnTape(COARSE, mil("0.7")),), Word("why", "
 TWICE = profile.NoneByDepth(
     (profile.ByDepth(mil("2.3")), profile.ByDepth(mil("2.6"))), Word("why", "read-twice"), "ASTM D4417 Method B"
 )
+FAR_SAID = "3.40 mil lies apart from the other locations (Grubbs' test, G = 1.9992)"
 FAR = profile.Outlier(mil("3.40"), D("1.9992"), D("1.8871"), 6, mil("0.10"))
 ALL_OF_IT = sampling.Plan(sampling.PerShift(3, 2, 2), (2, 3), 1, 2, 1)
 PER_AREA = sampling.Plan(sampling.PerArea(1), each=2, failing=3)
@@ -63,7 +64,7 @@ FOUND = [
     (profile.ABOVE_MAXIMUM.found(END, AT), "3.50 mil", "below 3.5 mil",
      "profile 3.50 mil; below 3.5 mil required", "out of limits"),
     (profile.IN_GUARD_BAND.found(NEAR, AT), "2.10 mil ± 0.25 mil", "at least 2.0 mil, with a guard band of 0.25 mil",
-     ("profile 2.10 mil ± 0.25 mil within the limits, not accepted; measure again: at least 2.0 mil, with a guard band "
+     ("profile 2.10 mil ± 0.25 mil within the limits, not accepted: at least 2.0 mil, with a guard band "
      "of 0.25 mil"), "missing"),
     (profile.INCONCLUSIVE.found(BAND, AT), "2.10 mil ± 0.25 mil: conditional pass",
      "at least 2.0 mil, with a guard band of 0.25 mil",
@@ -89,9 +90,9 @@ FOUND = [
      "spot a: depth 2.3 mil, depth 2.6 mil; the spot was read twice with different results", "missing"),
     (profile.SPOTS_DISAGREE.found(profile.SpotsDisagree(mil("0.30"), mil("0.2")), AT), "spots differ by 0.30 mil",
      "at most 0.2 mil", "spots differ by 0.30 mil, at most 0.2 mil allowed", "missing"),
-    (profile.OUTLIER.found(FAR, AT), "3.40 mil, G = 1.9992",
+    (profile.OUTLIER.found(FAR, AT), FAR_SAID,
      ("Grubbs' test, two-sided, 5 %: G at most 1.8871 for 6 locations, with the gauge's resolution of 0.10 mil in the "
-     "scatter"), "lies far from the others: 3.40 mil, G = 1.9992", "noted"),
+     "scatter"), FAR_SAID, "noted"),
     (sampling.LOCATIONS_MISSING.found(sampling.AreaShort(1, 3, PER_AREA), AT), "1 location",
      "3: 1 location per area; 2 more for each of 3 failing locations",
      "1 location measured of 3: 1 location per area; 2 more for each of 3 failing locations", "missing"),
@@ -118,8 +119,8 @@ FOUND = [
                                               again.Blasted("pot 1", "11:00", "12:00")), AT),
      "pot 1 08:00 to 10:30; again pot 1 11:00 to 12:00", "The surface is judged as it was last blasted.",
      "pot 1 08:00 to 10:30; again pot 1 11:00 to 12:00", "noted"),
-    (again.BLASTED_AGAIN.found(BEFORE, AT), "before that: 3.60 mil, at most 3.5 mil (profile-above-maximum)",
-     "The surface is judged as it was last blasted.", "before that: 3.60 mil, at most 3.5 mil (profile-above-maximum)",
+    (again.BLASTED_AGAIN.found(BEFORE, AT), "before that: 3.60 mil, at most 3.5 mil (profile above maximum)",
+     "The surface is judged as it was last blasted.", "before that: 3.60 mil, at most 3.5 mil (profile above maximum)",
      "noted"),
 ]  # fmt: skip
 
@@ -135,7 +136,8 @@ NEXT = [
      "a reading on coarse tape at location 1, spot a", "a reading in the window needs a second, on coarse tape"),
     (profile.READ_SPOT_AGAIN.due(profile.Why(Word("why", "grade-read-twice"), EXTRA), SPOT),
      "location 1, spot a again", "the extra coarse tape was read twice with different results"),
-    (profile.MEASURE_LOCATION_AGAIN.due(NOTHING, AT), "location 1 again",
+    (profile.MEASURE_LOCATION_AGAIN.due(NOTHING, AT),
+     "location 1 again, in a later report with a gauge of smaller error, or a decision on it",
      "its value is nearer to a limit than its uncertainty"),
     (profile.MEASURE_SPOTS.due(profile.MoreSpots(2), AT), "2 more spots at location 1", "the method requires them"),
     (sampling.MEASURE_AREA.due(sampling.MoreOnArea(ALL_OF_IT), AT, count=1), "1 more location",

@@ -11,7 +11,7 @@ from reportgen.words.catalogue import Words, catalogue, languages
 
 PAGES = Path(__file__).parents[3] / "reportgen" / "report"
 FOLDER = resources.files("reportgen.words").joinpath("data")
-TEXTS = {name: json.loads(FOLDER.joinpath(f"{name}.json").read_text("utf-8")) for name in languages()}
+TEXTS = {name: json.loads(FOLDER.joinpath(f"{name}.json").read_text("utf-8")) for name in languages(drafts=False)}
 NAMED_ONLY = ("finding", "instrument")  # groups whose codes English prints in plain words
 
 

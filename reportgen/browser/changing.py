@@ -1,0 +1,348 @@
+"""From what a page sends to what the day file says, and back to what the page says of it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import quote
+from zoneinfo import ZoneInfo
+
+from reportgen.browser.contents import change_text, diagnostic_text, place_text, refused_text, shown
+from reportgen.browser.fields import NEW, clock, sent_back
+from reportgen.browser.record_views import nonconformance_begun
+from reportgen.browser.sight import MARKS, seen
+from reportgen.browser.texts import texts
+from reportgen.errors import InputError, ReportgenError, UsageError
+from reportgen.intake.carried import carried
+from reportgen.intake.changes import Address, Change, Entry, content_at, without
+from reportgen.measurements import MEASUREMENTS
+from reportgen.pipeline.looking import look, typed
+from reportgen.pipeline.writing import Conflict, Objection, Wrote, undo, write_entry
+from reportgen.results import CheckResult
+from reportgen.results.codes.profile import READ_OTHER_GRADE
+from reportgen.units import DISPLAY
+from reportgen.words.sentences import sentences
+from reportgen.yamlsource import parse_yaml
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from reportgen.browser.texts import Texts
+    from reportgen.intake.changes import Content, Step
+    from reportgen.pipeline.looking import Look
+
+_SECONDS: Final = "%H:%M:%S"
+_ONCE: Final = frozenset({"walk_outs", "directions", "nonconformances", "photos"})
+"""Lists in which nothing is there twice: a location has one walk-out, and that one direction each way."""
+_SHOWN_AT: Final = {
+    "walk_outs": "profile", "directions": "profile", "surfaces": "setup", "replicas": "d-replicas",
+    "process_changes": "d-process_changes", "photos": "main",
+}  # fmt: skip
+"""Lists whose part of a page is not called as they are."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What became of what a page sent: ``what`` is ``wrote``, ``conflict``, ``asked`` or ``refused``; its view."""
+
+    what: str
+    view: dict[str, Any]
+    wrote: Wrote | None = None
+
+
+def photo_added(day: Path, language: str, data: bytes, name: str, given: Mapping[str, str]) -> Answer:
+    """Bring a photo to an area; answer as ``entered``.
+
+    Raises:
+        UsageError: it is no picture that a report can show. As ``entered``.
+    """
+    from reportgen.pipeline.photos import add_photo
+
+    added = add_photo(
+        day, data, name, Address.parse(given.get("surface", "")), caption=given.get("caption", "").strip(),
+        time=clock(given.get("time", "")) or None, location=given.get("location", "").strip() or None,
+    )  # fmt: skip
+    outcome = added.wrote
+    if isinstance(outcome, Objection):
+        return _objection(language, outcome.look, (), given)
+    if isinstance(outcome, Conflict):
+        return _there_already(texts(language), outcome.change.at)
+    return Answer("wrote", _written(day, texts(language), outcome, back=False), outcome)
+
+
+def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | None) -> Answer:
+    """Write what a page sent, or take back what was written last.
+
+    Raises:
+        InputError: the day file cannot be read. UsageError, MachineError: as ``write_entry``.
+    """
+    say = texts(language)
+    if "undo" in given:
+        if last is None:
+            raise UsageError(say("write.nothing-to-undo"))
+        outcome: Any = undo(day, last)
+        changes: Sequence[Change] = ()
+    else:
+        changes = _changes(day, language, given)
+        if not changes:
+            raise UsageError(say("write.nothing"))
+        if given.get("begin") and (twice := _twice(_data(day), changes[0])):
+            return _there_already(say, twice)
+        why = (refused_text(say, str(one.at.steps[-1]), one.now) for one in changes)
+        if refused := [text for text in why if text is not None]:
+            return Answer("refused", {"refused": refused})
+        outcome = write_entry(day, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
+    if isinstance(outcome, Conflict):
+        return Answer("conflict", _conflict(say, outcome, given))
+    if isinstance(outcome, Objection):
+        return _objection(language, outcome.look, changes, given)
+    assert isinstance(outcome, Wrote)  # noqa: S101 - there is nothing else
+    return Answer("wrote", _written(day, say, outcome, back="undo" in given) | _leads_to(day, outcome, given), outcome)
+
+
+def _leads_to(day: Path, wrote: Wrote, given: Mapping[str, str]) -> dict[str, str]:
+    """Return where a further entry of an area that was begun is gone on with."""
+    first = wrote.changes[0].at.steps if wrote.changes else ()
+    if not given.get("begin") or len(first) != 1 or not isinstance(first[0], Entry) or first[0].of != "surfaces":
+        return {}
+    area = wrote.changes[0].at.named("area") or ""
+    count = sum(one.get("area") == area for one in _data(day).get("surfaces") or [])
+    return {"go": f"area/{quote(area)}?entry={count}#setup"}
+
+
+def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change, ...]:
+    """Return the changes that a page means: a field, an entry taken out, or what was carried and is confirmed.
+
+    Raises:
+        UsageError: it names no place.
+    """
+    if "take-out" in given:
+        at = Address.parse(given["take-out"])
+        there = content_at(_data(day), at)
+        return () if there is None else (Change(at, there, None),)
+    if "choose" in given:
+        at = Address.parse(given["choose"])
+        there = content_at(_data(day), at)
+        return (Change(at, there, _chosen(there, given.get("text", ""))),)
+    if "confirm" in given:
+        return _confirmed(day, given)
+    if "raise" in given:
+        sight = seen(day, language)
+        name, entry = nonconformance_begun(sight, given["raise"], given.get("codes", "").split())
+        return (Change(Address((Entry("nonconformances", (("id", name),)),)), None, entry),)
+    change = _change(given)
+    if given.get("begin"):
+        change = _further(_data(day), change)
+    return (change, *_nothing_walked(day, change))
+
+
+def _beside(data: Mapping[str, Any], at: Address) -> list[Any]:
+    """Return the entries of the list that an entry is begun in."""
+    home, step = content_at(data, at.parent) if at.parent.steps else data, at.steps[-1]
+    found = home.get(step.of) if isinstance(home, dict) and isinstance(step, Entry) else None
+    return found if isinstance(found, list) else []
+
+
+def _further(data: Mapping[str, Any], change: Change) -> Change:
+    """Return a change that begins an entry, told from those that are there and are named alike by what it lacks yet."""
+    step = change.at.steps[-1]
+    if not isinstance(step, Entry) or not isinstance(change.now, dict) or step.of in _ONCE:
+        return change
+    return replace(change, at=change.at.parent / without(step, _beside(data, change.at), change.now))
+
+
+def _twice(data: Mapping[str, Any], change: Change) -> Address | None:
+    """Return the place of an entry that is to be begun and is there already; None where it is not."""
+    step = change.at.steps[-1]
+    there = isinstance(step, Entry) and any(map(step.fits, _beside(data, change.at)))
+    return change.at if there and change.now is not None else None
+
+
+def _there_already(say: Texts, at: Address) -> Answer:
+    of = at.steps[-1].of if isinstance(at.steps[-1], Entry) else ""
+    link = {"to": f"#{_SHOWN_AT.get(of, of)}", "name": say("write.go-to-it")}
+    return Answer("refused", {"refused": [say("write.there-already", where=place_text(say, at))], "link": link})
+
+
+def _chosen(there: Content | None, name: str) -> list[Any] | None:
+    """Return a list with a name more, or without it where it names it already."""
+    named = there if isinstance(there, list) else []
+    return ([one for one in named if one != name] if name in named else [*named, name]) or None
+
+
+def _nothing_walked(day: Path, change: Change) -> tuple[Change, ...]:
+    """Return that a direction names no location, where it is said that it has no room for one."""
+    if change.at.steps[-1] != "no_room" or change.now != "yes":
+        return ()
+    at = change.at.parent / "locations"
+    return (Change(at, None, []),) if content_at(_data(day), at) is None else ()
+
+
+def _data(day: Path) -> dict[str, Any]:
+    return parse_yaml(day.read_bytes(), day.name).data
+
+
+def _confirmed(day: Path, given: Mapping[str, str]) -> tuple[Change, ...]:
+    data, surface = _data(day), Address.parse(given.get("surface") or given.get("at", ""))
+    if given["confirm"] != "row":
+        return tuple(
+            change for one in carried(data, surface) if one.part == given["confirm"] for change in one.changes
+        )  # fmt: skip
+    entry = content_at(data, surface)
+    there = entry if isinstance(entry, dict) else {}
+    kind = surface.steps[-1].of if isinstance(surface.steps[-1], Entry) else ""
+    offers = [one for one in carried(data, Address(surface.steps[:1])) if one.part == kind]
+    values = {path.rpartition("/")[2]: text for one in offers for path, text in one.values.items()}
+    return tuple(
+        Change(Address((*surface.steps, name)), None, text) for name, text in values.items() if name not in there
+    )
+
+
+def _change(given: Mapping[str, str]) -> Change:
+    at = Address.parse(given.get("at", ""))
+    text = _text(given)
+    if given.get("begin"):
+        begin = sent_back(given["begin"])
+        begun = _begun(begin if isinstance(begin, dict) else {}, text)
+        return Change(Address(tuple(_named(step, text) for step in at.steps)), None, begun if text else None)
+    now: Content | None = text or None
+    if given.get("kind") == "list":
+        now = text.replace(",", " ").split() or None
+    if given.get("kind") == "names":
+        now = [name.strip() for name in text.split(",") if name.strip()] or None
+    return Change(at, sent_back(given["was"]) if given.get("was") else None, now)
+
+
+def _begun(entry: Mapping[str, Any], text: str) -> dict[str, Any]:
+    """Return what an entry begins with, the text that was typed in its place."""
+    return {
+        key: _begun(value, text) if isinstance(value, dict) else text if value == NEW else value
+        for key, value in entry.items()
+    }
+
+
+def _text(given: Mapping[str, str]) -> str:
+    text, kind = given.get("value", "").strip(), given.get("kind", "text")
+    if kind == "number" and text:
+        return typed(text, given.get("unit") or None)
+    return clock(text) if kind == "clock" else text
+
+
+def _named(step: Step, text: str) -> Step:
+    if isinstance(step, str):
+        return step
+    return Entry(step.of, tuple((name, text if value == NEW else value) for name, value in step.names))
+
+
+# What the page says
+
+
+def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, Any]:
+    zone = _zone(day)
+    time = wrote.at.astimezone(zone).strftime(_SECONDS)
+    what = "; ".join(change_text(say, one) for one in wrote.changes[:2])
+    text = say("margin.taken-back" if back else "margin.written", time=time, what=what or None)
+    if wrote.set_aside is not None:
+        text += " " + say("margin.set-aside", file=wrote.set_aside.name)
+    elif wrote.elsewhere:
+        text += " " + say("margin.elsewhere-changed")
+    return {"text": text, "undo": not back}
+
+
+def _zone(day: Path) -> ZoneInfo:
+    try:
+        project = parse_yaml((day.parent / "project.yaml").read_bytes(), "project.yaml").data
+        return ZoneInfo(project["project"]["time_zone"])
+    except (OSError, LookupError, TypeError, ValueError, ReportgenError):
+        return ZoneInfo("UTC")
+
+
+def _conflict(say: Texts, found: Conflict, given: Mapping[str, str]) -> dict[str, Any]:
+    present = "" if found.present is None else json.dumps(found.present)
+    return {
+        "field": given.get("field", ""), "where": place_text(say, found.change.at), "then": shown(found.then),
+        "present": shown(found.present), "typed": shown(found.typed), "was": present,
+    }  # fmt: skip
+
+
+def _objection(language: str, found: Look, changes: Sequence[Change], given: Mapping[str, str]) -> Answer:
+    """Return why an entry is not written: refused by the loader, or asked about first."""
+    say, said = texts(language), sentences(language)
+    if found.refused:
+        return Answer("refused", {"refused": [diagnostic_text(say, one) for one in found.refused]})
+    why = list(dict.fromkeys(said.told(one) for one in found.asked))
+    if found.outside_shift:
+        why.append(say("ask.outside-shift"))
+    value = shown(changes[0].now) if changes else ""
+    return Answer(
+        "asked",
+        {
+            "field": given.get("field", ""),
+            "value": value,
+            "why": why,
+            "number": given.get("kind") in ("number", "clock"),
+        },
+    )
+
+
+# What is typed and not written yet
+
+
+def looked_at(day: Path, language: str, given: Mapping[str, str]) -> dict[str, Any]:
+    """Return what follows from what a page shows, as typed: value, uncertainty, verdict; nothing for no number yet.
+
+    Raises:
+        InputError: the day file cannot be read. UsageError: the place is none.
+    """
+    say, said = texts(language), sentences(language)
+    change = _change(given)
+    view: dict[str, Any] = {
+        "location": change.at.named("location"),
+        "light": None,
+        "value": "",
+        "text": "",
+        "strip": None,
+    }
+    if change.now is None:
+        return view
+    try:
+        found = look(day, change, whole=change.at.named("location") is None)
+    except InputError:
+        return view
+    if found.refused:
+        return view
+    if change.at.named("spot") is not None:
+        return view | _reading(said, found, change)
+    result = found.result
+    if result is not None and hasattr(result, "verdict"):
+        view["text"] = _result_text(said, result)
+        view["verdict"] = {"state": MARKS[result.verdict], "word": say(f"verdict.{result.verdict}")}
+    return view
+
+
+def _result_text(said: Any, result: Any) -> str:
+    if isinstance(result, CheckResult):
+        return f"{said.checked(result)}; {said.check_required(result)}"
+    kind = next((kind for kind in MEASUREMENTS if isinstance(result, kind.result)), None)
+    return "" if kind is None else said.say("result", kind.key, kind.result_facts(result))
+
+
+def _reading(said: Any, found: Look, change: Change) -> dict[str, Any]:
+    """Return the location of a reading as typed, and whether its spot wants the other tape."""
+    spot = change.at.named("spot")
+    task = next((one for one in found.wanted if one.code == READ_OTHER_GRADE.name and one.place.spot == spot), None)
+    light: dict[str, Any] = {"spot": spot, "grade": None, "because": ""}
+    if task is not None:
+        because = f"{said.task(task)}: {said.because(task)}."
+        light |= {"grade": task.facts.wanted.key, "because": because[:1].upper() + because[1:]}  # type: ignore[attr-defined] # of its code
+    one = found.location
+    if one is None or (one.profile is None and one.observed is None):
+        return {"light": light}
+    return {
+        "light": light, "value": str(one.profile if one.profile is not None else one.observed), "result": one,
+        "uncertainty": None if one.expanded_uncertainty is None else str(one.expanded_uncertainty),
+        "verdict": {"state": MARKS[one.verdict], "word": one.verdict},
+        "unit": "" if found.area is None else DISPLAY.get(found.area.unit, found.area.unit),
+    }  # fmt: skip

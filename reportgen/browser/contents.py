@@ -1,0 +1,111 @@
+"""A place of the day file and what stands there, in words."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from functools import cache
+from importlib import resources
+from typing import TYPE_CHECKING, Final
+
+from reportgen.intake.changes import Address, Change, Entry
+from reportgen.loader.placeholders import in_brackets
+from reportgen.units import DISPLAY
+from reportgen.yamlsource.characters import HIDDEN, character_name
+
+if TYPE_CHECKING:
+    from reportgen.browser.texts import Texts
+    from reportgen.diagnostics import Diagnostic
+    from reportgen.intake.changes import Content
+
+
+def change_text(say: Texts, change: Change) -> str:
+    """Return what a change is about, and what stands there now: ``G-6, location 4, spot b, x1: 2.3``."""
+    where, last = place_text(say, change.at), change.at.steps[-1]
+    if change.now is None:
+        return say("write.taken-out", where=where)
+    what = shown(change.now)
+    if isinstance(change.now, dict) and isinstance(last, Entry):  # beside what names it
+        names = {name.partition(".")[0] for name, _ in last.names}
+        rest = ((name, shown(value)) for name, value in change.now.items() if name not in names)
+        what = ", ".join(f"{field_text(say, last.of, name)} {value}" for name, value in rest if value)
+    return say("write.change", where=where, what=what or None)
+
+
+def place_text(say: Texts, at: Address) -> str:
+    """Return a place of the day file in words."""
+    parts = []
+    for step in at.steps:
+        if isinstance(step, Entry):
+            named = {f"write.{name}": value for name, value in step.names if value}
+            parts += [say(key, value=value) if say.knows(key) else value for key, value in named.items()]
+        elif step not in ("profile", "blasted", "cleanliness"):
+            parts.append(say.named("name", step))
+    return ", ".join(parts)
+
+
+def refused_text(say: Texts, field: str, content: Content | None) -> str | None:
+    """Return why a text cannot stand in a field: a character that nobody sees, or what reads as still to be filled in.
+
+    Line ends and tabs may stand in a text.
+    """
+    if isinstance(content, dict):
+        found = (refused_text(say, name, value) for name, value in content.items())
+        return next(filter(None, found), None)
+    text = " ".join(map(str, content)) if isinstance(content, list) else content or ""
+    hidden, brackets = HIDDEN.search(text), in_brackets(field, text)
+    if hidden is not None:
+        return say("write.character", name=character_name(hidden[0]))
+    return None if brackets is None else say("write.brackets", text=brackets)
+
+
+_LABELS: Final = ("name.{name}", "field.{block}-{name}", "entry.{name}", "ncr.{name}", "beside.{name}")
+
+
+def field_text(say: Texts, block: str, field: str) -> str:
+    """Return a field of an entry as its page calls it: ``blasted.end`` of ``surfaces`` is the end of blasting."""
+    names = [part.partition("[")[0] for part in field.split(".") if part]
+    name = names[-1] if names else field
+    keys = (one.format(block=block, name=name) for one in _LABELS)
+    return next((say(key) for key in keys if say.knows(key)), name.replace("_", " "))
+
+
+def shown(content: Content | None) -> str:
+    """Return what stands somewhere as a person reads it."""
+    if isinstance(content, dict):
+        return ", ".join(filter(None, map(shown, content.values())))
+    if isinstance(content, list):
+        return ", ".join(map(shown, content))
+    text = "" if content is None else str(content)
+    number, space, unit = text.rpartition(" ")
+    return f"{number} {DISPLAY[unit]}" if space and unit in DISPLAY else text
+
+
+def diagnostic_text(say: Texts, one: Diagnostic) -> str:
+    """Return what is wrong and what to write instead."""
+    return objection_text(say, one.message, one.help_text)
+
+
+def objection_text(say: Texts, message: str, help_text: str | None = None) -> str:
+    """Return what is wrong and what to write instead, in the language of the page as far as it has the sentences."""
+    return ": ".join(_in_language(say.language, text) for text in (message, help_text) if text)
+
+
+def _in_language(language: str, text: str) -> str:
+    for pattern, said in _said_otherwise(language):
+        found = pattern.fullmatch(text)
+        if found is not None:
+            return said.format(**found.groupdict())
+    return text
+
+
+@cache
+def _said_otherwise(language: str) -> list[tuple[re.Pattern[str], str]]:
+    """Return the sentences of the loader that a language has, as patterns, and how it says them."""
+    file = resources.files("reportgen.browser").joinpath(f"data/refused-{language}.toml")
+    if not file.is_file():
+        return []
+    said = tomllib.loads(file.read_text("utf-8"))["said"]
+    return [
+        (re.compile(re.sub(r"\\\{(\w)\\\}", r"(?P<\1>.+?)", re.escape(text))), other) for text, other in said.items()
+    ]

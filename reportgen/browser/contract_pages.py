@@ -1,0 +1,222 @@
+"""The contract: where things stand, and a new one by form."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Any, Final
+
+from starlette.responses import RedirectResponse
+from starlette.routing import Route
+
+from reportgen.browser.contents import objection_text, refused_text
+from reportgen.browser.contract_views import contract_view, next_day_begun
+from reportgen.browser.desk import DAY_NAME, go_to, told, typed
+from reportgen.browser.guard import RefusedError
+from reportgen.errors import ReportgenError, UsageError
+from reportgen.pipeline.looking import typed as number
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from starlette.requests import Request
+    from starlette.responses import Response
+
+    from reportgen.browser.desk import Desk
+    from reportgen.starter import FurtherArea
+
+GROUPS: Final = {
+    "contract": ("contract", "name", "client", "contractor", "site", "time_zone"),
+    "inspection": ("inspection_body", "address", "inspector"),
+    "terms": (
+        "document", "grade", "unit", "minimum", "maximum", "edition", "overlap_rule", "decision_rule", "locations",
+        "readings_per_location",
+    ),
+    "instruments": (
+        "gauge_serial", "gauge_accuracy", "hygrometer_serial", "thermometer_serial", "coarse_lot", "extra_coarse_lot",
+    ),
+    "steel": ("structure", "area", "area_id", "area_size"),
+}  # fmt: skip
+"""Questions of a new contract by the part of the form in which they stand."""
+_LONG: Final = frozenset({"name", "address", "document", "area", "site"})
+_NUMBERS: Final = frozenset({"minimum", "maximum", "gauge_accuracy", "area_size"})
+_EXPLAINED: Final = ("overlap_rule", "decision_rule", "edition", "locations")
+
+
+def routes(desk: Desk) -> list[Route]:
+    """Return the addresses of the contract."""
+
+    async def home(_: Request) -> Response:
+        view = await desk.workers.quick(contract_view, desk.folder, desk.say.language)
+        if view["new"]:
+            return RedirectResponse(view["begin"], 303)
+        desk.contract_language = view.pop("language")
+        head = {"body": view.pop("body"), "what": view.pop("what"), "links": _home_links(desk)}
+        return desk.page("home.html", {**view, "head": head, "today": await desk.workers.quick(_today)})
+
+    async def following(request: Request) -> Response:
+        given = await typed(request)
+        if not DAY_NAME.match(given.get("day", "")):
+            raise RefusedError(404, "no such page")
+        try:
+            name = await desk.workers.quick(next_day_begun, desk.folder / f"{given['day']}.yaml", _date(given))
+        except ReportgenError as error:
+            return desk.page("refused.html", {"refused": [told(desk.say, error)]})
+        return go_to(f"/shift/{name}")
+
+    async def new(_: Request) -> Response:
+        if (desk.folder / "project.yaml").exists():
+            return RedirectResponse("/", 303)
+        today = await desk.workers.quick(_today)
+        return desk.page("new.html", {"head": _head(desk), "groups": _asked(desk), "date": today})
+
+    async def one_answer(request: Request) -> Response:
+        given = await typed(request)
+        key = request.query_params.get("asked", "")
+        refused = await _refused(desk, key, given)
+        note = desk.say(f"explained.{key}") if key in _EXPLAINED else ""
+        return desk.page("refused.html", {"refused": [refused] if refused else [], "note": note})
+
+    async def begin(request: Request) -> Response:
+        given = await typed(request)
+        refused = await _refused_as_a_whole(desk, given)
+        return desk.page("refused.html", {"refused": refused}) if refused else go_to("/")
+
+    return [
+        Route("/", home, methods=["GET"]),
+        Route("/next", following, methods=["POST"]),
+        Route("/new", new, methods=["GET"]),
+        Route("/new", begin, methods=["POST"]),
+        Route("/new/field", one_answer, methods=["POST"]),
+    ]
+
+
+def _home_links(desk: Desk) -> list[dict[str, Any]]:
+    pages = (("contract", "/"), ("terms", "/terms"), ("file", "/file"), ("audit", "/audit"))
+    return [{"to": to, "name": desk.say(f"nav.{name}"), "here": name == "contract"} for name, to in pages]
+
+
+def _head(desk: Desk) -> dict[str, Any]:
+    links = [{"to": "/new", "name": desk.say("new.title"), "here": True}]
+    return {"body": "reportgen", "what": desk.folder.name, "links": links}
+
+
+def _asked(desk: Desk) -> list[dict[str, Any]]:
+    """Return the questions as the form asks them."""
+    from reportgen.starter import QUESTIONS
+
+    known = {question.key: question for question in QUESTIONS}
+
+    def shown(key: str) -> dict[str, Any]:
+        question = known[key]
+        return {
+            "key": key, "words": desk.say(f"question.{key}"), "may_be_open": question.may_be_open,
+            "choices": question.choices, "usual": question.usual or "", "long": key in _LONG,
+            "example": question.example(None), "note": desk.say(f"explained.{key}") if key in _EXPLAINED else "",
+        }  # fmt: skip
+
+    return [{"key": group, "questions": [shown(key) for key in keys]} for group, keys in GROUPS.items()]
+
+
+async def _refused(desk: Desk, key: str, given: Mapping[str, str]) -> str:
+    """Return why an answer of the form cannot stand; empty when it can."""
+    why = refused_text(desk.say, key, given.get(key))
+    if why is not None:
+        return why
+    message, _, remedy = (await desk.workers.quick(refusal_of_answer, key, given)).partition("; ")
+    return objection_text(desk.say, message, remedy)
+
+
+async def _refused_as_a_whole(desk: Desk, given: Mapping[str, str]) -> list[str]:
+    """Begin the contract that a form describes; return what stands against it, empty when it was begun."""
+    refused = _objections(desk, given)
+    if refused:
+        return refused
+    try:
+        await desk.workers.quick(begun, desk.folder, given)
+    except ReportgenError as error:
+        return [told(desk.say, error)]
+    return []
+
+
+def _objections(desk: Desk, given: Mapping[str, str]) -> list[str]:
+    """Return what stands against a form as a whole: texts that cannot stand, else what is still to be answered."""
+    why = (refused_text(desk.say, key, text) for key, text in given.items())
+    if refused := [text for text in why if text is not None]:
+        return refused
+    missing = _missing(desk, given)
+    return [desk.say("new.missing", what=", ".join(missing))] if missing else []
+
+
+def _missing(desk: Desk, given: Mapping[str, str]) -> list[str]:
+    """Return the questions that only the contract can answer and that were left open, as the form asks them."""
+    from reportgen.starter import QUESTIONS
+
+    answers = _answers(given)
+    return [desk.say(f"question.{one.key}") for one in QUESTIONS if one.must_be_answered and one.key not in answers]
+
+
+def _today() -> str:
+    from reportgen.pipeline import now
+
+    return now().date().isoformat()
+
+
+def refusal_of_answer(key: str, given: Mapping[str, str]) -> str:
+    """Return in words what is wrong with an answer of the form, with the others in it; empty when it can stand."""
+    from reportgen.pipeline.onsite import answer_refused
+
+    if key == "further":
+        return refusal_of_areas(given)
+    answers = _answers(given)
+    answer = answers.pop(key, "")
+    if not answer:
+        return ""
+    return answer_refused(key, answer, answers, date=_date(given)) or ""
+
+
+def refusal_of_areas(given: Mapping[str, str]) -> str:
+    """Return in words what is wrong with the further areas of the form; empty when they can stand."""
+    from reportgen.pipeline.onsite import area_refused
+
+    answers, before = _answers(given), list[Any]()
+    try:
+        for area in _further(given):
+            refused = area_refused(area, answers, before, date=_date(given))
+            if refused is not None:
+                return f"{area.id}: {refused}"
+            before.append(area)
+    except UsageError as error:
+        return "; ".join(part for part in (error.message, error.help_text) if part)
+    return ""
+
+
+def _answers(given: Mapping[str, str]) -> dict[str, str]:
+    """Return the answers to the questions, without what else the form asks; a comma is a decimal mark in a number."""
+    found = {name: value.strip() for name, value in given.items() if value.strip() and name not in ("date", "further")}
+    return {name: number(value) if name in _NUMBERS else value for name, value in found.items()}
+
+
+def _further(given: Mapping[str, str]) -> list[FurtherArea]:
+    from reportgen.starter import further_area
+
+    return [further_area(line) for line in given.get("further", "").splitlines() if line.strip()]
+
+
+def begun(folder: Path, given: Mapping[str, str]) -> list[str]:
+    """Write the files of a new contract; return their names.
+
+    Raises:
+        UsageError, InputError, QuantityError: an answer that is missing or cannot be used. MachineError: the disk.
+    """
+    from reportgen.pipeline.onsite import start_contract
+
+    written = start_contract(folder, _answers(given), date=_date(given), further=_further(given))
+    return [path.name for path in written]
+
+
+def _date(given: Mapping[str, str]) -> dt.date | None:
+    try:
+        return dt.date.fromisoformat(given["date"]) if given.get("date") else None
+    except ValueError:
+        raise UsageError(f"`{given['date']}` is not a date", help_text="write it like `2026-05-14`") from None

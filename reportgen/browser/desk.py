@@ -1,0 +1,110 @@
+"""What every page needs: the folder, the workers, the words, and how a page is answered."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.responses import HTMLResponse, Response
+
+from reportgen.browser.contents import objection_text
+from reportgen.browser.guard import RefusedError
+from reportgen.browser.texts import texts
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from starlette.requests import Request
+
+    from reportgen.browser.guard import Keys
+    from reportgen.browser.texts import Texts
+    from reportgen.browser.workers import Workers
+    from reportgen.errors import ReportgenError
+
+MOST_FIELDS: Final = 80
+FIELD_LIMIT: Final = 16 << 10
+DAY_NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,79}\Z")
+"""Names of day files as an address may hold them: no separator, none hidden."""
+
+
+@dataclass(slots=True)
+class Desk:
+    """One contract folder being worked on in a browser."""
+
+    folder: Path
+    workers: Workers
+    keys: Keys
+    language: str | None = None
+    contract_language: str = "en"
+    last: dict[str, Any] = field(default_factory=dict)
+    """The last change of each day file, for its undo."""
+    prepared: dict[str, Any] = field(default_factory=dict)
+    """What was prepared to be signed, by its day file."""
+    brought: dict[str, tuple[bytes, str, str]] = field(default_factory=dict)
+    """Filled sheets and tables that were looked at and not taken in yet, by their day file: bytes, name, area."""
+
+    @property
+    def say(self) -> Texts:
+        """The words of the pages."""
+        return texts(self.language or self.contract_language)
+
+    def day(self, request: Request) -> Path:
+        """Return the day file that an address names; it need not be there.
+
+        Raises:
+            RefusedError: a name that is none.
+        """
+        name = request.path_params["day"]
+        if not DAY_NAME.match(name) or name == "project":
+            raise RefusedError(404, "no such page")
+        return self.folder / f"{name}.yaml"
+
+    def page(self, template: str, view: Mapping[str, Any], *, headers: Mapping[str, str] | None = None) -> HTMLResponse:
+        """Return a page, or a part of one, of a view."""
+        given = {"say": self.say, "key": self.keys.page, "language": self.say.language, **view}
+        return HTMLResponse(_environment().get_template(template).render(given), headers=headers)
+
+
+_MADE: dict[str, Environment] = {}
+
+
+def _environment() -> Environment:
+    if not _MADE:
+        _MADE["pages"] = Environment(
+            loader=PackageLoader("reportgen.browser"),
+            autoescape=True,
+            undefined=StrictUndefined,
+            trim_blocks=True,
+            lstrip_blocks=True,
+        )
+    return _MADE["pages"]
+
+
+def go_to(address: str) -> Response:
+    """Return the answer by which a page goes on to another."""
+    return Response(headers={"HX-Redirect": address})
+
+
+def told(say: Texts, error: ReportgenError) -> str:
+    """Return a refusal in one line: what is wrong, and what to do instead."""
+    diagnostics = getattr(error, "diagnostics", ())
+    texts_of = [(one.message, one.help_text) for one in diagnostics if one.severity == "error"][:3]
+    return "; ".join(
+        objection_text(say, message, remedy) for message, remedy in texts_of or [(error.message, error.help_text)]
+    )
+
+
+async def typed(request: Request) -> dict[str, str]:
+    """Return the fields of a form, each once, without control characters.
+
+    Raises:
+        RefusedError: a file among them, or a text that no field holds.
+    """
+    async with request.form(max_files=0, max_fields=MOST_FIELDS, max_part_size=FIELD_LIMIT) as form:
+        found = {name: value for name, value in form.multi_items() if isinstance(value, str)}
+    if any(len(value) > FIELD_LIMIT for value in found.values()):
+        raise RefusedError(413, "larger than is taken here")
+    return found

@@ -1,0 +1,231 @@
+"""For the engineer and the auditor: reports filed in one submittal, and a folder audited with its questions."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.audit.own_folder import default_index, own_identities
+from reportgen.browser.signing_views import loaded_identity
+from reportgen.browser.texts import texts
+from reportgen.errors import ReportgenError, UsageError
+from reportgen.issued import pdf_files
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from reportgen.browser.texts import Texts
+
+FILED: Final = "submittals"
+"""Folder of the submittals that were made on the page, in the contract's own."""
+FILED_NAME: Final = re.compile(r"submittal-\d{1,4}\.pdf\Z")
+_COUNTERSIGNED: Final = re.compile(r"(.+)-countersigned-(\d+)\Z")
+_MARK: Final = {"passed": "conforms", "failed": "fails", "indeterminate": "open", "not done": "none"}
+_WEIGHT: Final = {"fault": "fails", "doubt": "open", "screening": "none"}
+_FIRST: Final = ("failed", "indeterminate", "not done", "passed")
+"""Verdicts in the order in which files are shown."""
+_ROWS: Final = 400
+
+
+def reports_of(folder: Path) -> list[Path]:
+    """Return the reports that a folder has to file: of each the copy with the most signatures, no submittal."""
+    found: dict[Path, tuple[int, Path]] = {}
+    for path in pdf_files([folder]):
+        if path.parent == folder / FILED:
+            continue
+        copy = _COUNTERSIGNED.match(path.stem)
+        original, number = (path, 0) if copy is None else (path.with_name(f"{copy[1]}.pdf"), int(copy[2]))
+        if original not in found or number > found[original][0]:
+            found[original] = (number, path)
+    return [path for _, path in found.values()]
+
+
+def file_view(folder: Path, language: str) -> dict[str, Any]:
+    """Return what the page shows on which reports are filed: what there is, and what is missing or open before it."""
+    from reportgen.pipeline.contract_state import contract_state
+
+    say, state = texts(language), contract_state(folder)
+    places = [path for path in sorted((folder / FILED).glob("*.pdf")) if FILED_NAME.match(path.name)]
+    return {
+        "reports": [path.relative_to(folder).as_posix() for path in reports_of(folder)],
+        "lacks": list(_lacks(say, state)), "filed": [path.name for path in places], **_kept(folder),
+        "body": "reportgen" if state.project is None else state.project.inspection_body.name,
+        "what": folder.name if state.project is None else state.project.project.name,
+        "client": "" if state.project is None else state.project.project.client,
+    }  # fmt: skip
+
+
+def _lacks(say: Texts, state: Any) -> Iterator[dict[str, str]]:
+    """Yield what a reader of the submittal would miss, each with the page where it is settled."""
+    for shift in state.shifts:
+        if shift.state not in ("issued", "revised") and shift.day is not None:
+            text = say("file.not-issued", day=shift.day.stem, state=say(f"short.{shift.state}"))
+            yield {"to": f"/shift/{shift.day.stem}", "text": text}
+    for one in state.nonconformances:
+        where = f"/shift/{state.shifts[-1].day.stem}/nonconformances" if state.shifts[-1].day else "/"
+        yield {"to": where, "text": say("file.open", number=one.state.id, what=one.state.description)}
+    for area in state.areas:
+        if area.decision != "release":
+            decision = say(f"decision.{area.decision}") if area.decision else say("file.never")
+            yield {"to": "/", "text": say("file.area", area=area.id, decision=decision)}
+    for problem in state.register_problems:
+        yield {"to": "/", "text": problem}
+
+
+def _kept(folder: Path) -> dict[str, Any]:
+    """Return the identities that this user made on a page."""
+    with contextlib.suppress(ReportgenError):
+        kept = own_identities(folder)
+        names = sorted(one.name for one in kept.glob("*.p12") if not one.name.endswith("-root.p12"))
+        return {"made": names, "kept": str(kept)}
+    return {"made": [], "kept": ""}
+
+
+def filed(
+    folder: Path, language: str, identity: bytes | str, passphrase: str, given: Mapping[str, str], roots: list[bytes]
+) -> dict[str, Any]:
+    """Enclose the reports of a folder in one signed file; return what was written, and what is not plainly passed.
+
+    Raises:
+        UsageError, SealError, MachineError: as ``submittal``.
+    """
+    from reportgen.pipeline.filing import Sent, submittal
+
+    say = texts(language)
+    signer = loaded_identity(folder, identity, passphrase)
+    place = folder / FILED
+    place.mkdir(exist_ok=True)
+    taken = {path.name for path in place.iterdir()}
+    name = next(each for n in range(1, 10_000) if (each := f"submittal-{n}.pdf") not in taken)
+    sent = Sent(
+        given.get("reference") or None, given.get("recipient") or None, given.get("remarks", ""),
+        given.get("role") or "project engineer", given.get("organisation") or None, given.get("copies") == "yes",
+    )  # fmt: skip
+    try:
+        with _trusted(folder, roots) as trust:
+            made = submittal(reports_of(folder), signer, place / name, trust=trust, sent=sent)
+    finally:
+        with contextlib.suppress(OSError):  # nothing was written
+            place.rmdir()
+    told = say("file.made", name=name, reports=made.reports, pages=made.pages, open=made.open_nonconformances)
+    return {"name": name, "told": told, "notices": list(made.notices)}
+
+
+@contextlib.contextmanager
+def _trusted(folder: Path, roots: Sequence[bytes]) -> Iterator[list[Path]]:
+    """Yield root certificates as files: those given, else those that this user made on a page."""
+    kept = _kept(folder)["kept"]
+    own = sorted(Path(kept).glob("*-root.pem")) if kept and not roots else []
+    with tempfile.TemporaryDirectory(prefix="reportgen-") as temporary:
+        given = []
+        for number, data in enumerate(roots):
+            path = Path(temporary) / f"root-{number}.pem"
+            path.write_bytes(data)
+            given.append(path)
+        yield [*own, *given]
+
+
+def submittal_file(folder: Path, name: str) -> bytes:
+    """Return a submittal that was made on the page.
+
+    Raises:
+        UsageError: there is none of that name.
+    """
+    path = folder / FILED / name
+    if not FILED_NAME.match(name) or path.is_symlink() or not path.is_file():
+        raise UsageError(f"there is no submittal `{name}`")
+    return path.read_bytes()
+
+
+# Audit
+
+
+def audited(folder: Path, roots: list[bytes], *, quick: bool) -> list[dict[str, Any]]:
+    """Audit a folder; return the files that did not plainly pass, with their reasons.
+
+    Raises:
+        UsageError, MachineError: as ``audit``.
+    """
+    from reportgen.pipeline.auditing import audit
+
+    with _trusted(folder, roots) as trust:
+        answer = audit(folder, trust=trust, quick=quick).audit
+    return [
+        {"file": one.path, "reasons": [f"{sentence} [{code}]" for code, sentence in one.reasons],
+         "signers": ", ".join(one.signers)}
+        for one in answer.files_with_reasons
+    ]  # fmt: skip
+
+
+def audit_view(
+    folder: Path, language: str, verdict: str, asked: str, value: str, reasons: list[dict[str, Any]]
+) -> dict[str, Any]:
+    """Return what the page of an audit shows: the last answer of its index, by verdict, and one question asked of it.
+
+    Raises:
+        UsageError: there is no such question.
+    """
+    from reportgen.audit import QUESTIONS
+    from reportgen.pipeline.auditing import audit_query
+
+    say, index = texts(language), default_index(folder)
+    view: dict[str, Any] = {
+        "folder": folder.name, "there": index.exists(), "questions": list(QUESTIONS), "asked": asked,
+        "verdict": verdict, "value": value, "answer": None, "at": "",
+    }  # fmt: skip
+    if not view["there"]:
+        return view
+    files = audit_query(index, "files")
+    listed = [dict(zip(files.heads, map(_cell, row), strict=True)) for row in files.rows]
+    counts = {word: sum(one["verdict"] == word for one in listed) for word in _MARK}
+    shown = sorted(
+        (one for one in listed if verdict in ("", one["verdict"])),
+        key=lambda one: (_FIRST.index(one["verdict"]), one["file"]),
+    )
+    view |= {
+        "at": say.moment(files.at), "finished": files.finished, "count": len(listed),
+        "counts": [(word, _MARK[word], count) for word, count in counts.items() if count],
+        "overall": next((_MARK[word] for word in _FIRST if counts[word]), "none"),
+        "files": _files(say, shown[:_ROWS], reasons), "more": max(0, len(shown) - _ROWS),
+        "problems": _problems(say, index),
+    }  # fmt: skip
+    if asked:
+        answer = audit_query(index, asked, value or None)
+        rows = [list(map(_cell, row)) for row in answer.rows[:_ROWS]]
+        view["answer"] = {"heads": answer.heads, "below": list(answer.below), "rows": rows}
+    return view
+
+
+def _cell(value: object) -> str:
+    return "" if value is None else str(value)
+
+
+def _files(say: Texts, listed: list[dict[str, str]], reasons: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    by_file = {one["file"]: one for one in reasons}
+    nothing = {"reasons": [], "signers": ""}
+    return [
+        {"file": one["file"], "mark": _MARK[one["verdict"]], "verdict": one["verdict"],
+         "number": say("report.numbered", number=one["number"], revision=one["revision"]) if one["number"] else "",
+         **by_file.get(one["file"], nothing)}
+        for one in listed
+    ]  # fmt: skip
+
+
+def _problems(say: Texts, index: Path) -> list[dict[str, Any]]:
+    """Return what was found across the files, each kind once with its lines."""
+    from reportgen.audit import PROBLEMS
+    from reportgen.pipeline.auditing import audit_query
+
+    answer, found = audit_query(index, "problems"), dict[str, dict[str, Any]]()
+    for row in answer.rows:
+        one = dict(zip(answer.heads, map(_cell, row), strict=True))
+        code, known = one["code"], PROBLEMS[one["code"]]
+        group = found.setdefault(code, {
+            "code": code, "mark": _WEIGHT[known.weight], "weight": say(f"audit.{known.weight}"),
+            "meaning": known.explained()["meaning"], "remedy": known.remedy, "lines": [],
+        })  # fmt: skip
+        group["lines"].append(one["sentence"])
+    return list(found.values())

@@ -1,0 +1,327 @@
+"""What the page of the terms shows: the project file by form, what was issued under it, and what a change would do."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.browser.contents import diagnostic_text, place_text, refused_text, shown
+from reportgen.browser.fields import Field, field, row, section, sent_back
+from reportgen.browser.texts import Texts, texts
+from reportgen.errors import UsageError
+from reportgen.intake.changes import Address, Change, Entry, address_of
+from reportgen.job.instruments import ACCURACY_KINDS
+from reportgen.loader.assembly import load_project
+from reportgen.pipeline.looking import typed
+from reportgen.pipeline.terms import PROJECT_NAME, TermsObjection, terms_state, undo_terms, write_terms
+from reportgen.pipeline.writing import Conflict, Wrote, file_now
+from reportgen.starter import identifier
+from reportgen.units import DISPLAY
+from reportgen.yamlsource import parse_yaml
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from reportgen.fields import Model
+    from reportgen.job import Project
+
+_RULES: Final = {
+    "overlap_rule": ("average", "non-averaging", "single-grade"), "decision_rule": ("simple", "guarded", "banded"),
+    "rounding": ("half-even", "half-up", "none"), "before": ("blasting", "coating"),
+    "expressed_as": ("mixed salts by conductivity", "sodium chloride by conductivity", "chloride"),
+    "grade_of_tape": ("coarse", "extra coarse"), "unit": ("mil", "um"),
+    "kind": tuple(ACCURACY_KINDS),
+}  # fmt: skip
+"""Fields of which the file takes one of a few words."""
+_SHEET: Final[Mapping[str, tuple[str, ...]]] = {
+    "contract": (
+        "project/name", "project/contract", "project/client", "project/contractor", "project/site",
+        "project/client_contact", "inspection_body/name", "inspection_body/address",
+    ),
+    "profile": (
+        "specification/document", "specification/surface_preparation/grade",
+        "specification/surface_preparation/maximum_staining:%", "specification/profile/minimum:height",
+        "specification/profile/maximum:height", "specification/profile/clause", "specification/profile/edition",
+        "specification/profile/overlap_rule", "specification/profile/decision_rule", "specification/profile/rounding",
+        "specification/profile/readings_per_location", "specification/sampling/locations",
+    ),
+    "weather": (
+        "specification/conditions/dew_point_margin:difference", "specification/conditions/maximum_humidity:%",
+        "specification/conditions/minimum_steel:temperature", "specification/conditions/interval:h",
+        "specification/time_to_coat/maximum:h",
+    ),
+    "tests": (
+        "specification/soluble_salts/maximum:density", "specification/soluble_salts/tests",
+        "specification/dust/maximum_quantity", "specification/dust/maximum_size",
+        "specification/compressed_air/interval:h", "specification/abrasive/maximum_conductivity:uS/cm",
+        "specification/abrasive/interval:h",
+    ),
+}  # fmt: skip
+"""Fields by the part of the page in which they stand; behind a colon a unit, or what is measured in one."""
+_OF_LISTS: Final[Mapping[str, tuple[str, ...]]] = {
+    "people": ("name", "role", "organisation", "certificate", "certificate_expires"),
+    "instruments": (
+        "kind", "serial", "unit", "resolution", "accuracy", "certificate", "calibrated", "calibration_due",
+    ),
+    "tape_rolls": ("grade", "lot", "expires"),
+}  # fmt: skip
+_LONG: Final = frozenset({
+    "name", "document", "address", "site", "client", "contractor", "overlap_rule", "decision_rule",
+})  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Adding:
+    """A form that adds an entry: what it asks, ``needed`` first, the others may be left empty; its choices."""
+
+    key: str
+    needed: tuple[str, ...]
+    others: tuple[str, ...] = ()
+
+
+ADDED: Final = (
+    Adding("area", ("structure", "id", "name"), ("size",)),
+    Adding("person", ("name", "role"), ("organisation",)),
+    Adding("roll", ("id", "grade", "lot"), ("expires",)),
+    Adding("instrument", ("id", "kind", "serial"), ("unit", "accuracy", "calibration_due")),
+    Adding("salts", ("maximum", "expressed_as")),
+    Adding("hold", ("step", "before"), ("clause",)),
+)
+"""What is added to the terms by a form, as an entry that says less would be none."""
+
+
+def terms_view(folder: Path, language: str) -> dict[str, Any]:
+    """Return what the page of the terms shows.
+
+    Raises:
+        InputError, UsageError: the project file cannot be used.
+    """
+    import hashlib
+
+    say, data = texts(language), file_now(folder / PROJECT_NAME)
+    project = load_project(folder / PROJECT_NAME, data)
+    plain = parse_yaml(data, PROJECT_NAME).data
+    parts = [
+        section(key, say(f"terms.{key}"), [_single(say, project, plain, one) for one in paths])
+        for key, paths in _SHEET.items()
+    ]
+    lists = [_list(say, plain, key, names) for key, names in _OF_LISTS.items()]
+    state = terms_state(folder)
+    return {
+        "title": say("terms.title"), "seen": hashlib.sha256(data).hexdigest(), "offset": 0,
+        "parts": parts, "lists": [*lists, _areas(say, project, plain), _holds(say, plain)],
+        "adding": [_form(say, project, one) for one in ADDED if not _is_there(one, plain)],
+        "issued": state.issued, "number": state.last,
+        "differs": [
+            say("report.differs", where=place_text(say, one.at), issued=shown(one.before) or say("conflict.nothing"),
+                now=shown(one.after) or say("conflict.nothing"))
+            for one in state.differs
+        ],
+        "body": project.inspection_body.name, "what": f"{project.project.contract} · {project.project.client}",
+        "language": "de" if (project.template or "").endswith("-de") else "en",
+    }  # fmt: skip
+
+
+def _single(say: Texts, project: Project, plain: Mapping[str, Any], path: str) -> Field:
+    name, _, unit = path.partition(":")
+    at = Address.parse(name)
+    return _field(say, plain, at, _label(say, at), str(at.steps[-1]), unit=getattr(project.units, unit, unit))
+
+
+def _label(say: Texts, at: Address) -> str:
+    """Return what a field of the project file is called, without the entry that it is of."""
+    own = f"term.{'-'.join(map(str, at.steps[-2:]))}"
+    return say(own) if say.knows(own) else say.named("term", str(at.steps[-1]))
+
+
+def _field(say: Texts, plain: Mapping[str, Any], at: Address, label: str, name: str, unit: str = "") -> Field:
+    """Return a field of the project file; a placeholder is shown as nothing, and wanted."""
+    words = _RULES.get(name)
+    how: dict[str, Any] = {"kind": "number"} if unit else {}
+    if words:
+        how = {"kind": "choice", "options": _options(say, words)}
+    return field(plain, at, label, unit=unit, wide=name in _LONG, **how)
+
+
+def _options(say: Texts, words: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    return tuple((one, say(f"choice.{one}") if say.knows(f"choice.{one}") else one) for one in words)
+
+
+def _list(say: Texts, plain: Mapping[str, Any], key: str, names: tuple[str, ...]) -> dict[str, Any]:
+    """Return the entries of a part of the file that are called by their keys."""
+    rows = []
+    for name, entry in (plain.get(key) or {}).items():
+        at = Address((key, str(name)))
+        fields = [
+            _field(say, plain, at / one, say(f"term.{one}"), "grade_of_tape" if one == "grade" else one)
+            for one in names if one != "unit" or "unit" in entry
+        ]  # fmt: skip
+        told = ", ".join(shown(entry[one]) for one in names if one in entry and one not in ("unit", "resolution"))
+        rows.append(_row(at, str(name), told, fields))
+    return section(key, say(f"terms.{key}"), []) | {"rows": rows, "fresh": []}
+
+
+def _row(at: Address, name: str, told: str, fields: list[Field]) -> dict[str, Any]:
+    shown_as = {"state": "entered", "word": "", "text": told}
+    return row(at, fields, shown_as) | {"name": name, "open": any(one.wanted for one in fields)}
+
+
+def _areas(say: Texts, project: Project, plain: Mapping[str, Any]) -> dict[str, Any]:
+    rows = []
+    for index, structure in enumerate(plain.get("structures") or []):
+        for number, entry in enumerate(structure.get("areas") or []):
+            at = address_of(plain, ("structures", index, "areas", number))
+            size = project.structures[index].areas[number].size
+            fields = [
+                _field(say, plain, at / "name", say("term.area"), "name"),
+                _field(say, plain, at / "size", say("term.size"), "size",
+                       unit=project.units.area if size is None else size.unit),
+                _field(say, plain, at / "drawing", say("term.drawing"), "drawing"),
+            ]  # fmt: skip
+            told = ", ".join(filter(None, (entry.get("name"), shown(entry.get("size")), structure.get("name"))))
+            rows.append(_row(at, str(entry.get("id")), told, fields))
+    return section("areas", say("terms.areas"), []) | {"rows": rows, "fresh": []}
+
+
+def _holds(say: Texts, plain: Mapping[str, Any]) -> dict[str, Any]:
+    rows = []
+    for index, entry in enumerate((plain.get("specification") or {}).get("hold_points") or []):
+        at = address_of(plain, ("specification", "hold_points", index))
+        fields = [_field(say, plain, at / one, say(f"term.{one}"), one) for one in ("step", "before", "clause")]
+        rows.append(_row(at, str(entry.get("step")), str(entry.get("before", "")), fields))
+    return section("hold_points", say("terms.hold_points"), []) | {"rows": rows, "fresh": []}
+
+
+def _is_there(one: Adding, plain: Mapping[str, Any]) -> bool:
+    return one.key == "salts" and "soluble_salts" in plain.get("specification", {})
+
+
+def _form(say: Texts, project: Project, one: Adding) -> dict[str, Any]:
+    """Return a form that adds an entry."""
+    fields = []
+    for name in (*one.needed, *one.others):
+        options: tuple[tuple[str, str], ...] = ()
+        if name == "structure":
+            options = tuple((each.id, each.name) for each in project.structures)
+        elif name in _RULES or (one.key, name) == ("roll", "grade"):
+            options = _options(say, _RULES["grade_of_tape" if name == "grade" else name])
+        unit = {"size": project.units.area, "maximum": project.units.density}.get(name, "")
+        label = say(f"adding.{one.key}-{name}") if say.knows(f"adding.{one.key}-{name}") else say(f"term.{name}")
+        fields.append({
+            "name": name, "label": label, "options": options, "unit": DISPLAY.get(unit, unit),
+            "later": name in one.others,
+        })  # fmt: skip
+    return {"key": one.key, "title": say(f"adding.{one.key}"), "fields": fields}
+
+
+# Writing
+
+
+def terms_entered(
+    folder: Path, language: str, given: Mapping[str, str], last: Wrote | None
+) -> tuple[str, dict[str, Any], Wrote | None]:  # fmt: skip
+    """Write what the page sent; return ``wrote``, ``conflict``, ``follows`` or ``refused``, its view, and the doing.
+
+    Raises:
+        InputError, UsageError, MachineError: as ``write_terms``.
+    """
+    say = texts(language)
+    if "undo" in given:
+        if last is None:
+            raise UsageError(say("write.nothing-to-undo"))
+        outcome = undo_terms(folder, last)
+    else:
+        change = _change(folder, say, given)
+        if change is None or change.before == change.now:
+            raise UsageError(say("write.nothing"))
+        if (why := refused_text(say, str(change.at.steps[-1]), change.now)) is not None:
+            return "refused", {"refused": [why]}, None
+        outcome = write_terms(
+            folder, [change], seen=given.get("seen") or None, believed=given.get("believed") == "yes"
+        )  # fmt: skip
+    if isinstance(outcome, Conflict):
+        view = {
+            "field": given.get("field", ""), "where": place_text(say, outcome.change.at), "then": shown(outcome.then),
+            "present": shown(outcome.present), "typed": shown(outcome.typed),
+            "was": "" if outcome.present is None else json.dumps(outcome.present),
+        }  # fmt: skip
+        return "conflict", view, None
+    if isinstance(outcome, TermsObjection):
+        return *_objection(say, outcome, given), None
+    what = "; ".join(_written(say, one) for one in outcome.changes[:2])
+    text = say("terms.taken-back" if "undo" in given else "terms.written", time=f"{outcome.at:%H:%M:%S} UTC", what=what)
+    return "wrote", {"text": text, "undo": "undo" not in given}, outcome
+
+
+def _written(say: Texts, one: Change) -> str:
+    entry = one.at.steps[-2] if len(one.at.steps) > 1 else ""
+    of = ", ".join(value for _, value in entry.names) if isinstance(entry, Entry) else ""
+    last = one.at.steps[-1]
+    name = _label(say, one.at) if isinstance(last, str) else ", ".join(value for _, value in last.names)
+    return f"{of}, {name}: {shown(one.now)}".removeprefix(", ")
+
+
+def _objection(say: Texts, found: TermsObjection, given: Mapping[str, str]) -> tuple[str, dict[str, Any]]:
+    if found.refused:
+        return "refused", {"refused": list(dict.fromkeys(diagnostic_text(say, one) for one in found.refused))[:3]}
+    alike: dict[tuple[str, str], list[str]] = {}
+    for one in found.follows:
+        before, after = (
+            say(f"decision.{each}") if each else say("conflict.nothing") for each in (one.before, one.after)
+        )
+        alike.setdefault((one.day, say("terms.becomes", before=before, after=after)), []).append(one.area)
+    why = [say("terms.follows", day=day, areas=", ".join(areas), what=what) for (day, what), areas in alike.items()]
+    return "follows", {"field": given.get("field", ""), "why": why}
+
+
+def _change(folder: Path, say: Texts, given: Mapping[str, str]) -> Change | None:
+    """Return the change that a field, a form or a press means.
+
+    Raises:
+        UsageError: it names no place, or a form lacks what is needed.
+    """
+    if "take-out" in given:
+        from reportgen.intake.changes import content_at
+
+        path = folder / PROJECT_NAME
+        at = Address.parse(given["take-out"])
+        return Change(at, content_at(parse_yaml(file_now(path), PROJECT_NAME).data, at), None)
+    if "add" in given:
+        return _added(folder, say, given)
+    text = given.get("value", "").strip()
+    now = typed(text, given.get("unit") or None) if text and given.get("kind") == "number" else text
+    return Change(
+        Address.parse(given.get("at", "")), sent_back(given["was"]) if given.get("was") else None, now or None
+    )
+
+
+def _added(folder: Path, say: Texts, given: Mapping[str, str]) -> Change:
+    """Return the entry of a form as one change."""
+    form = next((one for one in ADDED if one.key == given["add"]), None)
+    if form is None or any(not given.get(name, "").strip() for name in form.needed):
+        raise UsageError(say("terms.needs"))
+    project = load_project(folder / PROJECT_NAME)
+    entry = {name: given.get(name, "").strip() for name in (*form.needed, *form.others)}
+    entry = {name: text for name, text in entry.items() if text}
+    for name, unit in (("size", project.units.area), ("maximum", project.units.density)):
+        if name in entry:
+            entry[name] = typed(entry[name], unit)
+    if form.key == "area":
+        at = Address(
+            (Entry("structures", (("id", entry.pop("structure")),)), Entry("areas", (("id", entry.pop("id")),)))
+        )
+    elif form.key == "person":
+        at = Address(("people", _free(identifier(entry["name"].rpartition(" ")[2], "person"), project.people)))
+    elif form.key == "salts":
+        at = Address(("specification", "soluble_salts"))
+    elif form.key == "hold":
+        at = Address(("specification", Entry("hold_points", (("step", entry.pop("step")),))))
+    else:
+        at = Address(({"roll": "tape_rolls", "instrument": "instruments"}[form.key], entry.pop("id")))
+    return Change(at, None, entry)
+
+
+def _free(name: str, taken: Mapping[str, Model]) -> str:
+    return next(each for n in range(1, len(taken) + 2) if (each := name if n == 1 else f"{name}-{n}") not in taken)

@@ -1,0 +1,437 @@
+// DER and certificates, read strictly; the arithmetic is the browser's own (WebCrypto).
+// Encoding: ITU-T X.690, clauses 8 and 10. Certificates: RFC 5280. Algorithms: RFC 4055, 5480, 8410.
+
+const badForm = (detail) => refuse("SIGNATURE_FORM", detail);
+
+// One element of DER, with those inside it. Every length has its shortest form.
+function element(bytes, start = 0, end = bytes.length, depth = 0) {
+  if (depth > 30 || end - start < 2) badForm("DER");
+  const tag = bytes[start];
+  let at = start + 1;
+  let length = bytes[at++];
+  if ((tag & 0x1f) === 0x1f || length === 0x80) badForm("DER");
+  if (length > 0x80) {
+    const count = length & 0x7f;
+    if (count > 4 || at + count > end) badForm("DER");
+    length = 0;
+    for (let i = 0; i < count; i++) length = length * 256 + bytes[at++];
+    if (length < 0x80 || (count > 1 && length < 256 ** (count - 1))) badForm("DER");
+  }
+  if (at + length > end) badForm("DER");
+  const node = {
+    tag,
+    end: at + length,
+    all: bytes.subarray(start, at + length),
+    body: bytes.subarray(at, at + length),
+    kids: [],
+  };
+  if (tag & 0x20) {
+    for (let place = at; place < node.end;) {
+      const kid = element(bytes, place, node.end, depth + 1);
+      node.kids.push(kid);
+      place = kid.end;
+    }
+  }
+  return node;
+}
+
+function onlyElement(bytes) {
+  const node = element(bytes);
+  return node.end === bytes.length ? node : badForm("DER");
+}
+
+const [BOOLEAN, INTEGER, BITS, OCTETS, OBJECT, SEQUENCE, SET] = [1, 2, 3, 4, 6, 0x30, 0x31];
+const want = (node, tag) => (node?.tag === tag ? node : badForm("ASN.1"));
+const sequence = (node) => want(node, SEQUENCE).kids;
+
+function objectId(node) {
+  const numbers = [];
+  let number = 0;
+  const { body } = want(node, OBJECT);
+  if (!body.length || body.at(-1) & 0x80) badForm("ASN.1");
+  for (const byte of body) {
+    if (number === 0 && byte === 0x80) badForm("ASN.1");
+    number = number * 128 + (byte & 0x7f);
+    if (number > 2 ** 46) badForm("ASN.1");
+    if (!(byte & 0x80)) {
+      numbers.push(number);
+      number = 0;
+    }
+  }
+  const first = Math.min(Math.floor(numbers[0] / 40), 2);
+  return [first, numbers[0] - 40 * first, ...numbers.slice(1)].join(".");
+}
+
+function smallNumber(node) {
+  const { body } = want(node, INTEGER);
+  if (!body.length || body.length > 4 || body[0] & 0x80) badForm("ASN.1");
+  return body.reduce((number, byte) => number * 256 + byte, 0);
+}
+
+const bitString = (node) => (want(node, BITS).body[0] === 0 ? node.body.subarray(1) : badForm("ASN.1"));
+const isTrue = (node) => (want(node, BOOLEAN).body.length === 1 && node.body[0] === 0xff ? true : badForm("ASN.1"));
+const same = (one, other) => one.length === other.length && one.every((byte, i) => byte === other[i]);
+const hex = (bytes) => Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+const digest = async (name, bytes) => new Uint8Array(await crypto.subtle.digest(name, bytes));
+
+const HASHES = {
+  "2.16.840.1.101.3.4.2.1": "SHA-256",
+  "2.16.840.1.101.3.4.2.2": "SHA-384",
+  "2.16.840.1.101.3.4.2.3": "SHA-512",
+};
+const CURVES = { "1.2.840.10045.3.1.7": ["P-256", 32], "1.3.132.0.34": ["P-384", 48], "1.3.132.0.35": ["P-521", 66] };
+const [RSA, PSS, EC_KEY, ED25519] = [
+  "1.2.840.113549.1.1.1",
+  "1.2.840.113549.1.1.10",
+  "1.2.840.10045.2.1",
+  "1.3.101.112",
+];
+const SIGNING = {
+  "1.2.840.113549.1.1.11": ["RSA", "SHA-256"],
+  "1.2.840.113549.1.1.12": ["RSA", "SHA-384"],
+  "1.2.840.113549.1.1.13": ["RSA", "SHA-512"],
+  "1.2.840.10045.4.3.2": ["ECDSA", "SHA-256"],
+  "1.2.840.10045.4.3.3": ["ECDSA", "SHA-384"],
+  "1.2.840.10045.4.3.4": ["ECDSA", "SHA-512"],
+};
+
+// The name of an algorithm that has no parameters, or NULL.
+function plainAlgorithm(node) {
+  const kids = sequence(node);
+  if (kids.length !== 1 && !(kids.length === 2 && hex(kids[1].all) === "0500")) badForm("ASN.1");
+  return objectId(kids[0]);
+}
+
+const hashOf = (node) => HASHES[plainAlgorithm(node)] ?? refuse("ALGORITHM");
+
+// How a signature was made: kind and hash, and the salt of RSA-PSS. `hashed`: the hash where the algorithm names none.
+function signing(node, hashed) {
+  const id = objectId(sequence(node)[0]);
+  if (id === PSS) return pssSigning(node);
+  if (id === ED25519) return node.kids.length === 1 ? { kind: "Ed25519", hash: hashed } : badForm("Ed25519");
+  if (plainAlgorithm(node) === RSA) return { kind: "RSA", hash: hashed ?? refuse("ALGORITHM") };
+  const [kind, hash] = SIGNING[id] ?? refuse("ALGORITHM", id);
+  return { kind, hash };
+}
+
+function pssSigning(node) {
+  const how = { kind: "RSA-PSS", salt: 20 };
+  let mask;
+  for (const field of sequence(node.kids[1])) {
+    if (field.kids.length !== 1) badForm("RSA-PSS");
+    const [value] = field.kids;
+    if (field.tag === 0xa0) how.hash = hashOf(value);
+    else if (field.tag === 0xa1 && objectId(sequence(value)[0]) === "1.2.840.113549.1.1.8")
+      mask = hashOf(value.kids[1]);
+    else if (field.tag === 0xa2) how.salt = smallNumber(value);
+    else refuse("ALGORITHM", "RSA-PSS");
+  }
+  return how.hash && how.hash === mask ? how : refuse("ALGORITHM", "RSA-PSS");
+}
+
+// Whether the key of `certificate` made `signature` over `data`.
+async function holds(certificate, how, signature, data) {
+  const { key } = certificate;
+  const algorithm = algorithmFor(key, how);
+  const raw = how.kind === "ECDSA" ? joinedPair(signature, CURVES[key.curve][1]) : signature;
+  let imported;
+  try {
+    imported = await crypto.subtle.importKey("spki", key.whole, algorithm, false, ["verify"]);
+  } catch {
+    refuse("ALGORITHM", how.kind);
+  }
+  return crypto.subtle.verify(algorithm, imported, raw, data);
+}
+
+function algorithmFor(key, how) {
+  if (how.kind === "ECDSA") {
+    const [namedCurve] = CURVES[key.curve] ?? refuse("ALGORITHM", "curve");
+    return { name: "ECDSA", namedCurve, hash: how.hash };
+  }
+  if (how.kind === "Ed25519") return key.kind === ED25519 ? { name: "Ed25519" } : refuse("ALGORITHM", "Ed25519");
+  if (key.kind !== RSA || key.bits < 2048) refuse("ALGORITHM", "RSA"); // NIST SP 800-131A Rev. 2, table 2
+  return how.kind === "RSA-PSS"
+    ? { name: "RSA-PSS", hash: how.hash, saltLength: how.salt }
+    : { name: "RSASSA-PKCS1-v1_5", hash: how.hash };
+}
+
+// The two numbers of an ECDSA signature, as WebCrypto wants them.
+function joinedPair(signature, size) {
+  const pair = sequence(onlyElement(signature));
+  const raw = new Uint8Array(2 * size);
+  if (pair.length !== 2) badForm("ECDSA");
+  pair.forEach((part, i) => {
+    let { body } = want(part, INTEGER);
+    const shortest = body.length === 1 || body[0] !== 0 || body[1] & 0x80;
+    if (!body.length || body[0] & 0x80 || !shortest) badForm("ECDSA");
+    if (body[0] === 0) body = body.subarray(1);
+    if (body.length > size) badForm("ECDSA");
+    raw.set(body, (i + 1) * size - body.length);
+  });
+  return raw;
+}
+
+const NAME_PARTS = { "2.5.4.3": "CN", "2.5.4.10": "O" };
+const LETTERS = { 0x0c: "utf-8", 0x1e: "utf-16be", 0x13: "latin1", 0x14: "latin1", 0x16: "latin1" };
+
+// Common names and organisations of a distinguished name, in its order.
+function nameParts(node) {
+  const found = [];
+  for (const set of sequence(node)) {
+    for (const pair of want(set, SET).kids) {
+      const [kind, value] = sequence(pair);
+      const part = NAME_PARTS[objectId(kind)];
+      if (!part) continue;
+      try {
+        const letters = LETTERS[value.tag] ?? badForm("name");
+        found.push([part, new TextDecoder(letters, { fatal: true, ignoreBOM: true }).decode(value.body)]);
+      } catch {
+        badForm("name");
+      }
+    }
+  }
+  return found;
+}
+
+function moment(node) {
+  const text = latin(node.body);
+  const long = node.tag === 0x18;
+  const form = long ? /^(\d{4})(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)(?:\.\d+)?Z$/ : /^(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)Z$/;
+  const parts = [0x17, 0x18].includes(node.tag) ? form.exec(text)?.slice(1).map(Number) : undefined;
+  if (!parts) badForm("time");
+  if (!long) parts[0] += parts[0] < 50 ? 2000 : 1900;
+  return dateOf(parts) ?? badForm("time");
+}
+
+// A moment of UTC from year, month, day, hour, minute, second; undefined for a day that does not exist.
+function dateOf([year, month, day, hour, minute, second]) {
+  const date = new Date(Date.UTC(year, month - 1, day, hour, minute, second));
+  const kept = date.getUTCMonth() === month - 1 && date.getUTCDate() === day && hour < 24 && minute < 60 && second < 60;
+  return kept ? date : undefined;
+}
+
+const BASIC = "2.5.29.19";
+const USAGE = "2.5.29.15";
+const PURPOSES = "2.5.29.37";
+// Limits that no certificate here is judged by, whether it calls them critical or not: of names, of policies
+const LIMITS = ["2.5.29.30", "2.5.29.33", "2.5.29.36", "2.5.29.54"];
+const [OWN_KEY, KEY_ABOVE] = ["2.5.29.14", "2.5.29.35"];
+const JUDGED = new Set([BASIC, USAGE, PURPOSES]);
+const CERTIFIES = 5; // bits of the key usage: RFC 5280, 4.2.1.3
+const SIGNS = [0, 1];
+
+async function certificate(node) {
+  const [statement, algorithm, value, ...more] = sequence(node);
+  const [version, serial, inner, issuer, validity, subject, key, ...rest] = sequence(statement);
+  if (more.length || version?.tag !== 0xa0 || hex(version.body) !== "020102") badForm("X.509");
+  if (!same(inner.all, algorithm.all) || sequence(validity).length !== 2) badForm("X.509");
+  const held = {
+    whole: node.all,
+    statement: statement.all,
+    algorithm,
+    signature: bitString(value),
+    serial: want(serial, INTEGER).body,
+    issuer: want(issuer, SEQUENCE).all,
+    subject: want(subject, SEQUENCE).all,
+    name: nameParts(subject),
+    issuerName: nameParts(issuer),
+    from: moment(validity.kids[0]),
+    until: moment(validity.kids[1]),
+    key: publicKey(key),
+    fingerprint: hex(await digest("SHA-256", node.all)).toUpperCase(),
+  };
+  const listed = rest.filter((one) => one.tag === 0xa3);
+  if (listed.length > 1 || rest.some((one) => ![0xa3, 0x81, 0x82].includes(one.tag))) badForm("X.509");
+  return Object.assign(held, extensionsOf(listed[0]));
+}
+
+const MOST_CERTIFICATES = 30; // in one place: each is tried as the issuer of each
+
+async function certificatesOf(nodes, most = MOST_CERTIFICATES) {
+  if (nodes.length > most) refuse("LIMIT", "X.509");
+  const found = [];
+  for (const node of nodes) found.push(await certificate(node));
+  return found;
+}
+
+function publicKey(node) {
+  const [algorithm, value] = sequence(node);
+  const [id, parameters] = sequence(algorithm);
+  const key = { whole: node.all, kind: objectId(id), value: bitString(value) };
+  if (key.kind === EC_KEY) key.curve = objectId(parameters);
+  if (key.kind === RSA) {
+    const [modulus] = sequence(onlyElement(key.value));
+    const { body } = want(modulus, INTEGER);
+    const significant = body[0] === 0 ? body.subarray(1) : body;
+    key.bits = 8 * significant.length - Math.clz32(significant[0]) + 24;
+  }
+  return key;
+}
+
+function extensionsOf(listed) {
+  const extensions = new Map();
+  const held = { extensions, unjudged: false, authority: false, below: Infinity };
+  for (const item of listed ? sequence(listed.kids[0]) : []) {
+    const [kind, ...rest] = sequence(item);
+    const id = objectId(kind);
+    const critical = rest.length === 2 && isTrue(rest[0]);
+    if (extensions.has(id)) badForm("X.509");
+    extensions.set(id, { critical, value: onlyElement(want(rest.at(-1), OCTETS).body) });
+    if (LIMITS.includes(id) || (critical && !JUDGED.has(id))) held.unjudged = true;
+  }
+  const basic = extensions.get(BASIC);
+  if (basic) {
+    const [first, second] = sequence(basic.value);
+    held.authority = first?.tag === BOOLEAN && isTrue(first);
+    if (second) held.below = smallNumber(second);
+  }
+  const usage = extensions.get(USAGE);
+  const bits = usage ? want(usage.value, BITS).body.subarray(1) : new Uint8Array();
+  held.may = (bit) => Boolean(bits[bit >> 3] & (0x80 >> (bit & 7)));
+  held.purposes = extensions.has(PURPOSES) ? sequence(extensions.get(PURPOSES).value).map(objectId) : undefined;
+  return held;
+}
+
+const alive = (one, at) => at >= one.from && at <= one.until;
+const isSame = (one, other) => same(one.whole, other.whole);
+const namesIn = (name, kind) => name.filter(([label]) => label === kind).map(([, value]) => value);
+
+// Whether `issuer` signed the certificate `one`: by arithmetic, whatever names say.
+async function issued(issuer, one) {
+  if (!same(issuer.subject, one.issuer)) return false;
+  try {
+    return await holds(issuer, signing(one.algorithm), one.signature, one.statement);
+  } catch (fault) {
+    if (fault instanceof Refused) return false;
+    throw fault;
+  }
+}
+
+// `leaves` and every one of `others` that, by its signature, issued one of the chain.
+async function issuers(leaves, others) {
+  const chain = [...leaves];
+  for (const one of chain) {
+    for (const other of others) {
+      if (!chain.some((held) => isSame(held, other)) && (await issued(other, one))) chain.push(other);
+    }
+  }
+  return chain;
+}
+
+const SIGNING_PURPOSES = [
+  "2.5.29.37.0", // any
+  "1.3.6.1.5.5.7.3.4", // e-mail
+  "1.3.6.1.5.5.7.3.36", // documents: RFC 9336
+  "1.2.840.113583.1.1.5", // authentic documents
+  "1.3.6.1.4.1.311.10.3.12", // documents, older
+];
+const STAMPING = "1.3.6.1.5.5.7.3.8";
+const STAMPING_PURPOSES = [SIGNING_PURPOSES[0], STAMPING];
+
+const MOST_ISSUERS = 100; // tried in one search
+const LONGEST_CHAIN = 8;
+
+// Follow signatures from a certificate to one of `roots`, all judged at the moment `at`: an authority may have several
+// certificates, so each way is tried. Returns the chain up to that root; or why there is none, and whether one `leads`
+// there that is not as it should be.
+async function chainOf(leaf, others, roots, at, purposes) {
+  let left = MOST_ISSUERS;
+  let doubted;
+  let unfinished;
+  const follow = async (path, earlier) => {
+    const tip = path.at(-1);
+    const doubt = earlier ?? doubtAbout(tip, tip === leaf ? undefined : purposes, at);
+    if (roots.some((root) => isSame(root, tip))) {
+      doubted ??= doubt;
+      return doubt ? undefined : { root: tip, path };
+    }
+    unfinished ??= doubt;
+    if (path.length === LONGEST_CHAIN) return undefined;
+    for (const next of [...roots, ...others]) {
+      if (path.some((one) => isSame(one, next)) || !(await issued(next, tip)) || left-- <= 0) continue;
+      const may = next.authority && next.may(CERTIFIES) && path.length - 1 <= next.below;
+      const fault = may ? undefined : "CHAIN_ISSUER";
+      const found = await follow([...path, next], doubt ?? fault ?? (pointsTo(tip, next) ? undefined : "CHAIN_UNKNOWN"));
+      if (found) return found;
+    }
+    return undefined;
+  };
+  return (
+    (await follow([leaf])) ?? { doubt: doubted ?? unfinished ?? "CHAIN_NO_ROOT", leads: doubted !== undefined }
+  );
+}
+
+// Whether what a certificate says of the key above it is so of `issuer`: RFC 5280, 4.2.1.1.
+function pointsTo(one, issuer) {
+  const stated = one.extensions.get(KEY_ABOVE)?.value;
+  if (!stated) return true;
+  const own = issuer.extensions.get(OWN_KEY)?.value;
+  return sequence(stated).every(({ tag, body, kids }) => {
+    if (tag === 0x80) return !own || same(body, want(own, OCTETS).body);
+    if (tag === 0xa1) return kids.some((name) => name.tag === 0xa4 && same(name.body, issuer.issuer));
+    return tag === 0x82 && same(body, issuer.serial);
+  });
+}
+
+function doubtAbout(one, purposes, at) {
+  if (one.unjudged) return "CHAIN_UNKNOWN";
+  if (!alive(one, at)) return "CHAIN_DATES";
+  return purposes && one.purposes && !one.purposes.some((held) => purposes.includes(held)) ? "CHAIN_ISSUER" : undefined;
+}
+
+// Those of `given` that vouch for others, or for themselves with none above them.
+async function authoritiesAmong(given) {
+  const found = [];
+  for (const one of given) if (one.authority || (await issued(one, one))) found.push(one);
+  return found;
+}
+
+const BLOCK = /\s*-----BEGIN CERTIFICATE-----([A-Za-z0-9+/=\s]+)-----END CERTIFICATE-----\s*/gy;
+
+// The certificates in a file that is nothing but PEM, or nothing but DER.
+async function certificatesIn(bytes) {
+  const text = latin(bytes);
+  const blocks = [...text.matchAll(BLOCK)];
+  if (!blocks.length) return certificatesOf([onlyElement(bytes)]);
+  if (blocks.reduce((size, [whole]) => size + whole.length, 0) !== text.length) badForm("PEM");
+  const binary = (block) => Uint8Array.from(atob(block.replace(/\s/g, "")), (one) => one.charCodeAt(0));
+  return certificatesOf(blocks.map(([, block]) => onlyElement(binary(block))));
+}
+
+const LONGEST_PASTED = 4000;
+const WORD = /[\p{L}\p{N}]*(?![a-f])\p{L}[\p{L}\p{N}]*/giu; // with a letter that is no digit
+const LABEL = /^\s*[0-9a-f\s-]{1,12}(?:=|:\s)/i; // what a word of digits alone may be: "CA: "
+
+// Fingerprints as they are printed: in one, or in groups of two, four or eight with the same sign between them all.
+const PRINTED = new RegExp(
+  ["[0-9a-f]{64}", ...["[0-9a-f]{2}", "[0-9a-f]{4}", "[0-9a-f]{8}"].flatMap((group, i) => {
+    const [most, alone] = [32 >> i, `(?![0-9a-z]|:\\s*[0-9a-f]{2}\\b)`];
+    return [":\\s*", "\\s+", "-\\s*"].map((sign) => `(?:${group}${sign}){${most - 1}}${group}${alone}`);
+  })]
+    .map((form) => `(?<![0-9a-z])${form}(?![0-9a-z])`)
+    .join("|"),
+  "gi",
+);
+
+// The fingerprints in a text: 64 digits each, whatever words stand around them and however they are parted.
+// `odd`: how many digits there are that make none, and `left` which.
+function fingerprintsIn(text) {
+  const digitsOf = (part) => (part.match(/[0-9a-f]/gi) ?? []).join("").toUpperCase();
+  const published = [];
+  let odd = 0;
+  const left = [];
+  const rest = text
+    .slice(0, LONGEST_PASTED)
+    .replace(/SHA-?\s?256/gi, " ")
+    .replace(PRINTED, (whole) => (published.push(digitsOf(whole)), " word "));
+  for (const group of rest.split(WORD)) {
+    const all = digitsOf(group);
+    const digits = all.length % 64 ? digitsOf(group.replace(LABEL, "")) : all;
+    if (digits.length % 64) {
+      odd += digits.length;
+      left.push(digits);
+    } else published.push(...(digits.match(/.{64}/g) ?? []));
+  }
+  const counts = odd > 0 && !(published.length && odd < 16);
+  return { published: [...new Set(published)], odd: counts ? odd : 0, left: counts ? left.join(" ") : "" };
+}

@@ -1,0 +1,508 @@
+// What signing writes, written again.
+//
+// Each revision after the first is written anew upon the bytes before it, from what it states itself: fields, words,
+// stored certificates. All but the value of the signature must come out the same, byte for byte. So there is no list of
+// what may follow a signature: whatever signing does not write was put there by somebody.
+
+const REASONS = {
+  Inspector: "inspection report, issued by the inspector",
+  Engineer: "submittal of inspection reports",
+};
+const name = (text) => new Name(text);
+const number = (value) => new Num(String(value));
+const entries = (pairs) => new Map(Object.entries(pairs));
+
+// --- how values are spelled
+
+const hexText = (bytes) => `<${hex(bytes)}>`;
+
+function spelled(value) {
+  if (value instanceof Map)
+    return `<<\n${[...value].map(([key, item]) => `${spelledName(key)} ${spelled(item)}\n`).join("")}>>`;
+  if (Array.isArray(value)) return `[${value.map((item) => ` ${spelled(item)}`).join("")} ]`;
+  if (value instanceof Name) return spelledName(value.text);
+  if (value instanceof Ref) return `${value.number} 0 R`;
+  if (value instanceof Num) return spelledNumber(value.text);
+  if (value instanceof Text) return spelledText(value.bytes);
+  return String(value); // true, false, and what is spelled already
+}
+
+function spelledName(text) {
+  const isPlain = (one) => /[!-~]/.test(one) && !/[()<>[\]{}/%#]/.test(one);
+  const code = (one) => `#${one.charCodeAt(0).toString(16).toUpperCase()}`;
+  return `/${[...text].map((one) => (isPlain(one) ? one : code(one))).join("")}`;
+}
+
+function spelledNumber(text) {
+  const [, sign, whole, fraction] = /^([+-]?)(\d*)(?:\.(\d*))?$/.exec(text);
+  const digits = whole.replace(/^0+(?=\d)/, "") || "0";
+  const minus = sign === "-" && /[1-9]/.test(text) ? "-" : "";
+  return fraction && /[1-9]/.test(fraction) ? `${minus}${digits}.${fraction}` : minus + digits;
+}
+
+// A text is written in PDFDocEncoding where that has its letters, else in UTF-16; bytes that are no text as such.
+function spelledText(bytes) {
+  const text = decoded(bytes);
+  if (text === undefined) return hexText(bytes);
+  const octal = (one) => `\\${one.charCodeAt(0).toString(8).padStart(3, "0")}`;
+  return `(${latin(encoded(text)).replace(/[^A-Za-z0-9 ]/g, octal)})`;
+}
+
+// A text that would begin like the mark of an encoding goes in UTF-16, too.
+const LIKE_A_MARK = /^(\u00fe\u00ff|\u00ff\u00fe|\u00ef\u00bb\u00bf)/;
+
+function encoded(text) {
+  const own = (code) => (DOC_LETTERS.has(code) || code > 255 || undefinedInDoc(code) ? undefined : code);
+  const codes = [...text].map((letter) => DOC_CODES.get(letter) ?? own(letter.codePointAt(0)));
+  if (!codes.includes(undefined) && !LIKE_A_MARK.test(text)) return Uint8Array.from(codes);
+  const units = Array.from({ length: text.length }, (_, i) => text.charCodeAt(i));
+  return Uint8Array.from([0xfe, 0xff, ...units.flatMap((unit) => [unit >> 8, unit & 255])]);
+}
+
+// --- one revision
+
+class Writing {
+  // `view` is the file before. New numbers begin one after the first free one, as the library of signing counts.
+  constructor(view) {
+    this.view = view;
+    this.objects = new Map(); // number -> value, or { value, stream }
+    this.changed = new Set();
+    this.next = view.trailer.get("Size").value + 1;
+  }
+
+  // The value of an object, to be changed.
+  own(number) {
+    if (!this.objects.has(number)) this.objects.set(number, { value: copied(this.view.get(new Ref(number))) });
+    return this.objects.get(number).value;
+  }
+
+  change(number) {
+    this.changed.add(number);
+    return this.own(number);
+  }
+
+  add(value, stream) {
+    this.objects.set(this.next, { value, stream });
+    this.changed.add(this.next);
+    return new Ref(this.next++);
+  }
+
+  // A value behind a reference or in place, with the number of the object that it stands in.
+  follow(value, home) {
+    return value instanceof Ref ? { value: this.own(value.number), home: value.number } : { value, home };
+  }
+
+  get root() {
+    return this.view.trailer.get("Root").number;
+  }
+}
+
+const copied = (value) =>
+  value instanceof Map
+    ? new Map([...value].map(([key, item]) => [key, copied(item)]))
+    : Array.isArray(value)
+      ? value.map(copied)
+      : value;
+
+// The bytes of a revision; `identifier` and `gap` as they are to be.
+function revisionText(writing, start, identifier, before) {
+  const parts = [];
+  const places = new Map();
+  let at = start;
+  const put = (text) => {
+    parts.push(text);
+    at += text.length;
+  };
+  for (const one of [...writing.changed].sort((a, b) => a - b)) {
+    const { value, stream } = writing.objects.get(one);
+    places.set(one, at);
+    put(`${one} 0 obj\n${spelled(value)}`);
+    if (stream !== undefined) put(`\nstream\n${stream}\nendstream`);
+    put("\nendobj\n");
+  }
+  const table = at;
+  put("xref\n");
+  for (const [first, ...rest] of runs([...places.keys()])) {
+    if (first === 1) {
+      put(`0 ${rest.length + 2}\n0000000000 65535 f \n`);
+    } else {
+      if (first === [...places.keys()][0]) put("0 1\n0000000000 65535 f \n");
+      put(`${first} ${rest.length + 1}\n`);
+    }
+    for (const one of [first, ...rest]) put(`${String(places.get(one)).padStart(10, "0")} 00000 n \n`);
+  }
+  const trailer = new Map(writing.view.trailer);
+  for (const key of ["Root", "Info"]) if (trailer.has(key)) trailer.set(key, writing.view.trailer.get(key));
+  trailer.set("ID", identifier).set("Prev", number(before.place)).set("Size", number(writing.next));
+  put(`trailer\n${spelled(trailer)}\nstartxref\n${table}\n%%EOF\n`);
+  return parts.join("");
+}
+
+// Numbers in order, those that follow each other together.
+function runs(numbers) {
+  const found = [];
+  for (const one of numbers) {
+    if (one - 1 === found.at(-1)?.at(-1)) found.at(-1).push(one);
+    else found.push([one]);
+  }
+  return found;
+}
+
+// Identifier of the file: that of the first revision, and a hash of what is before and the time of signing.
+async function identifierOf(bytes, before, time) {
+  const first = before.trailer.get("ID");
+  const own = (
+    await digest("SHA-256", joined([bytes.subarray(0, before.end), new TextEncoder().encode(time)]))
+  ).subarray(0, 16);
+  const kept = Array.isArray(first) && first[0] instanceof Text ? first[0].bytes : own;
+  return [hexText(kept), hexText(own)];
+}
+
+// --- what a signature states
+
+// The moment that a signature states, as its text and as that is written in the identifier.
+function statedTime(text) {
+  const found = /^D:(\d{4})(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)(?:Z|([+-])(\d\d)'(\d\d)')$/.exec(text ?? "");
+  if (!found) return undefined;
+  const [, year, month, day, hour, minute, second, sign, hours, minutes] = found;
+  const date = dateOf([year, month, day, hour, minute, second].map(Number));
+  if (!date) return undefined;
+  const offset = sign ? `${sign}${hours}:${minutes}` : "+00:00";
+  const ahead = sign ? Number(`${sign}1`) * (60 * Number(hours) + Number(minutes)) : 0;
+  return { at: new Date(date - ahead * 60e3), written: `${year}-${month}-${day}T${hour}:${minute}:${second}${offset}` };
+}
+
+// The value of a signature as signing writes it, from its own words.
+function signatureValue(value, kind, form, extra) {
+  const contents = value.get("Contents");
+  const range = value
+    .get("ByteRange")
+    .map((one) => one.text)
+    .join(" ");
+  const again = new Map([
+    ["Contents", `<${"\0".repeat(contents.end - contents.start - 2)}>`],
+    ["ByteRange", `[${range}]`.padEnd(62)],
+    ["Type", name(kind)],
+    ["Filter", name("Adobe.PPKLite")],
+    ["SubFilter", name(form)],
+  ]);
+  for (const [key, item] of extra) if (item !== undefined) again.set(key, item);
+  return again;
+}
+
+const words = (value, ...keys) => keys.map((key) => [key, value.get(key) instanceof Text ? value.get(key) : undefined]);
+
+// --- the revision of the first signature
+
+const TRANSPARENT = { Type: name("XObject"), Subtype: name("Form") };
+
+function appendFirst(writing, view, signature) {
+  const { value } = signature;
+  const listed = view.entry(view.entry(view.catalog, "AcroForm"), "Fields");
+  if (!Array.isArray(listed) || !listed.length) refuse("REVISIONS", "/Fields");
+  if (view.revisions.version < 7) raiseVersion(writing);
+  const fields = listed.map((ref) => placeField(writing, view.get(ref)));
+  const form = writing.add(entries({ Fields: fields, SigFlags: number(3) }));
+  const catalog = writing.change(writing.root);
+  catalog.set("AcroForm", form);
+  registerExtension(writing, catalog);
+  storeAgain(writing, view);
+  const certified = entries({
+    Type: name("SigRef"),
+    TransformMethod: name("DocMDP"),
+    TransformParams: entries({ Type: name("TransformParams"), V: name("1.2"), P: number(fields.length > 1 ? 2 : 1) }),
+  });
+  const extra = [...words(value, "M", "Name", "Location", "Reason"), ["Reference", [certified]]];
+  const made = writing.add(signatureValue(value, "Sig", "ETSI.CAdES.detached", extra));
+  writing.own(fields[0].number).set("V", made);
+  if (!catalog.has("Perms")) catalog.set("Perms", new Map());
+  catalog.get("Perms").set("DocMDP", made);
+}
+
+function raiseVersion(writing) {
+  const catalog = writing.own(writing.root);
+  const stated = catalog.get("Version");
+  if (stated instanceof Name && /^1\.[7-9]$|^2\.\d$/.test(stated.text)) return;
+  writing.change(writing.root).set("Version", name("1.7"));
+}
+
+function registerExtension(writing, catalog) {
+  if (!catalog.has("Extensions")) catalog.set("Extensions", new Map());
+  const { value, home } = writing.follow(catalog.get("Extensions"), writing.root);
+  if (value.has("ESIC")) return;
+  const level = { Type: name("DeveloperExtensions"), BaseVersion: name("1.7"), ExtensionLevel: number(1) };
+  value.set("ESIC", entries(level));
+  writing.change(home);
+}
+
+// One field over a block of a page, with its place in the page's list and in the structure of the file.
+function placeField(writing, stated) {
+  const [title, description, rectangle, page] = ["T", "TU", "Rect", "P"].map((key) => stated.get(key));
+  const corners = Array.isArray(rectangle) ? rectangle.map((one) => thousandths(one)) : [];
+  if (!(title instanceof Text && description instanceof Text && page instanceof Ref) || corners.length !== 4)
+    refuse("REVISIONS", "field");
+  const sides = [corners[2] - corners[0], corners[3] - corners[1]].map((one) => number((one / 1000).toFixed(3)));
+  const box = { ...TRANSPARENT, BBox: [number(0), number(0), ...sides], Resources: new Map(), Length: number(0) };
+  const appearance = writing.add(entries(box), "");
+  const widget = entries({
+    Type: name("Annot"),
+    Subtype: name("Widget"),
+    FT: name("Sig"),
+    T: title,
+    TU: description,
+    F: number(132),
+    Rect: corners.map((one) => number((one / 1000).toFixed(3))),
+    P: page,
+    AP: entries({ N: appearance }),
+  });
+  const reference = writing.add(widget);
+  onPage(writing, page, reference);
+  inStructure(writing, widget, reference, page, description);
+  return reference;
+}
+
+function thousandths(value) {
+  const found = value instanceof Num ? /^(-?\d+)(?:\.(\d{1,3}))?$/.exec(value.text) : undefined;
+  if (!found) refuse("REVISIONS", "/Rect");
+  return Math.round(value.value * 1000);
+}
+
+function onPage(writing, page, reference) {
+  if (!isName(writing.own(page.number).get("Type"), "Page")) refuse("REVISIONS", "/P");
+  const held = writing.own(page.number);
+  const listed = held.get("Annots");
+  if (listed === undefined) held.set("Annots", []);
+  const { value, home } = writing.follow(held.get("Annots"), page.number);
+  value.push(reference);
+  writing.change(home);
+}
+
+function inStructure(writing, widget, reference, page, description) {
+  const root = writing.own(writing.root).get("StructTreeRoot");
+  if (root === undefined) return;
+  if (!(root instanceof Ref)) refuse("REVISIONS", "/StructTreeRoot");
+  const tree = writing.own(root.number);
+  const parents = tree.has("ParentTree") ? writing.follow(tree.get("ParentTree"), root.number) : undefined;
+  const numbers = parents ? keysOf(writing, parents, new Set()) : [];
+  const next = tree.get("ParentTreeNextKey");
+  const key = Math.max(
+    next instanceof Num ? next.value : 0,
+    ...numbers.map((one) => one + 1),
+  );
+  const parent = topElement(writing, tree, root);
+  const pointing = entries({ Type: name("OBJR"), Obj: reference, Pg: page });
+  const tag = { Type: name("StructElem"), S: name("Form"), P: parent, Pg: page, Alt: description, K: pointing };
+  const element = writing.add(entries(tag));
+  widget.set("StructParent", number(key));
+  const above = writing.own(parent.number);
+  const kids = above.has("K") ? writing.follow(above.get("K"), parent.number) : undefined;
+  if (Array.isArray(kids?.value)) {
+    kids.value.push(element);
+    writing.change(kids.home);
+  } else {
+    above.set("K", kids ? [above.get("K"), element] : [element]);
+    writing.change(parent.number);
+  }
+  inParentTree(writing, tree, root, parents, key, element);
+  tree.set("ParentTreeNextKey", number(key + 1));
+  writing.change(root.number);
+}
+
+function inParentTree(writing, tree, root, parents, key, element) {
+  const pair = [number(key), element];
+  if (!parents) {
+    tree.set("ParentTree", writing.add(entries({ Nums: pair })));
+    return;
+  }
+  if (parents.value.has("Kids")) {
+    const leaf = writing.add(entries({ Limits: [number(key), number(key)], Nums: pair }));
+    const grown = writing.follow(parents.value.get("Kids"), parents.home);
+    grown.value.push(leaf);
+    writing.change(grown.home);
+  } else {
+    const grown = writing.follow(parents.value.get("Nums"), parents.home);
+    grown.value.push(...pair);
+    writing.change(grown.home);
+  }
+}
+
+// The numbers in a tree: a node that hangs on two would be walked as often as there are ways to it.
+function keysOf(writing, node, seen, depth = 0) {
+  if (depth > DEEPEST || seen.has(node.value)) refuse("LIMIT", "/ParentTree");
+  seen.add(node.value);
+  const numbers = node.value.has("Nums") ? writing.follow(node.value.get("Nums"), node.home).value : [];
+  const kids = node.value.has("Kids") ? writing.follow(node.value.get("Kids"), node.home) : { value: [] };
+  const own = numbers.filter((_, i) => i % 2 === 0).map((one) => one.value);
+  return [...own, ...kids.value.flatMap((kid) => keysOf(writing, writing.follow(kid, kids.home), seen, depth + 1))];
+}
+
+// The single element below the root of the structure, or that root where there are several.
+function topElement(writing, tree, root) {
+  const { value } = writing.follow(tree.get("K"), root.number);
+  const only = Array.isArray(value) && value.length === 1 ? value[0] : tree.get("K");
+  return only instanceof Ref && writing.own(only.number) instanceof Map ? only : root;
+}
+
+// --- the store of what proves certificates
+
+const STORED = ["Certs", "OCSPs", "CRLs"];
+const MOST_STORED = 200; // of each kind: each is tried with each certificate
+
+// Write the store as it stands in `view`, with what this revision added to it.
+function storeAgain(writing, view) {
+  const reference = view.catalog.get("DSS");
+  if (reference === undefined) return;
+  const now = view.get(reference);
+  const old = writing.own(writing.root).get("DSS");
+  if (!(now instanceof Map) || !(reference instanceof Ref) || (old !== undefined && !(old instanceof Ref)))
+    refuse("REVISIONS", "/DSS");
+  const before = old ? writing.own(old.number) : new Map();
+  const added = STORED.flatMap((kind) => referencesIn(view, now, kind).slice(referencesIn(view, before, kind).length));
+  const first = writing.next;
+  for (const one of [...added].sort((a, b) => a.number - b.number)) {
+    if (one.number !== writing.next) refuse("REVISIONS", "/DSS");
+    const { stream } = view.stream(one) ?? refuse("REVISIONS", "/DSS");
+    writing.add(entries({ Length: number(stream.length) }), latin(stream));
+  }
+  const store = old ? before : new Map();
+  for (const kind of STORED) {
+    const kept = referencesIn(view, store, kind);
+    const all = [
+      ...kept,
+      ...added.filter((one) => referencesIn(view, now, kind).some((held) => held.number === one.number)),
+    ];
+    if (all.length || kind === "Certs") store.set(kind, all);
+  }
+  if (!old) {
+    writing.change(writing.root).set("DSS", writing.add(store));
+  } else if (writing.next !== first) {
+    writing.change(old.number);
+  }
+}
+
+function referencesIn(view, store, kind) {
+  const listed = view.get(store.get(kind)) ?? [];
+  return Array.isArray(listed) && listed.every((one) => one instanceof Ref) ? listed : refuse("REVISIONS", `/${kind}`);
+}
+
+// What the file carries beside its signatures.
+async function storeIn(view, signatures) {
+  const store = { certificates: [], lists: [], answers: [] };
+  const held = view.entry(view.catalog, "DSS");
+  if (held === undefined) return store;
+  if ([...held.keys()].some((key) => !STORED.includes(key))) refuse("STORE");
+  const content = (kind) => referencesIn(view, held, kind).map((one) => view.stream(one)?.stream ?? refuse("STORE"));
+  for (const kind of STORED) if (referencesIn(view, held, kind).length > MOST_STORED) refuse("LIMIT", `/${kind}`);
+  const stored = content("Certs").map((bytes) => onlyElement(bytes));
+  store.certificates = await certificatesOf(stored, MOST_STORED);
+  for (const bytes of content("CRLs")) store.lists.push(revocationList(bytes));
+  for (const bytes of content("OCSPs")) store.answers.push(await revocationAnswer(bytes));
+  return store;
+}
+
+// Everything in the store is needed by a chain of this file, up to one of `roots`.
+async function refuseIdle({ signatures, store }, roots) {
+  const leaves = signatures.flatMap((one) => [one.cms.signer, ...one.tokens.map((token) => token.signer)]);
+  const brought = signatures.flatMap((one) => [one.cms, ...one.tokens]).flatMap((one) => one.certificates);
+  const chain = await issuers(leaves, [...brought, ...store.certificates, ...roots]);
+  const needed = async (items, test) => {
+    for (const item of items) if (!(await test(item))) refuse("STORE");
+  };
+  await needed(store.certificates, (item) => chain.some((one) => isSame(one, item)));
+  // a list by who issued none of them is of no use: a signer could bring along what he likes in one of his own
+  const issuing = [];
+  for (const issuer of chain) if (await some(chain, (one) => issued(issuer, one))) issuing.push(issuer);
+  await needed(store.lists, (list) => some(issuing, (one) => listIsOf(list, one)));
+  await needed(store.answers, (answer) =>
+    some(chain, (issuer) => some(chain, async (one) => (await wordsAbout(answer, one, issuer)).length > 0)),
+  );
+}
+
+async function some(items, test) {
+  for (const item of items) if (await test(item)) return true;
+  return false;
+}
+
+// --- revisions after the first signature
+
+function appendFurther(writing, view, signature) {
+  const field = writing.own(signature.number);
+  if (field.has("V")) refuse("REVISIONS", "/V");
+  storeAgain(writing, view);
+  const extra = words(signature.value, "M", "Name", "Location", "Reason");
+  const made = writing.add(signatureValue(signature.value, "Sig", "ETSI.CAdES.detached", extra));
+  writing.change(signature.number).set("V", made);
+}
+
+function appendRenewal(writing, view, signature, count) {
+  storeAgain(writing, view);
+  const field = entries({
+    Type: name("Annot"),
+    Subtype: name("Widget"),
+    FT: name("Sig"),
+    T: ascii(`Renewal-${count}`),
+    TU: ascii(`Timestamp of renewal ${count}`),
+    F: number(132),
+    Rect: [number(0), number(0), number(0), number(0)],
+  });
+  const reference = writing.add(field);
+  const form = writing.follow(writing.own(writing.root).get("AcroForm"), writing.root);
+  const listed = writing.follow(form.value.get("Fields"), form.home);
+  listed.value.push(reference);
+  writing.change(listed.home);
+  field.set("V", writing.add(signatureValue(signature.value, "DocTimeStamp", "ETSI.RFC3161", [])));
+}
+
+const ascii = (text) => new Text(Uint8Array.from(text, (one) => one.charCodeAt(0)));
+
+// Refuse a file of which a revision is not what signing writes. Returns what was added after the first signature.
+// A change that came with a later signature is told by `added`: nobody has signed for it before.
+async function writeAgain(bytes, revisions, signatures) {
+  if (signatures[0].index !== 1) refuse("REVISIONS", "revision 1");
+  const counts = { countersignatures: 0, renewals: 0 };
+  for (const [place, signature] of signatures.entries()) {
+    if (signature.index !== place + 1) return { added: place + 1 };
+    const view = new View(revisions, signature.index);
+    const writing = new Writing(new View(revisions, place));
+    const renewal = signature.kind === "DocTimeStamp";
+    if (place === 0) appendFirst(writing, view, signature);
+    else if (renewal) appendRenewal(writing, view, signature, ++counts.renewals);
+    else appendFurther(writing, view, signature, ++counts.countersignatures);
+    const identifier = await identifierOf(
+      bytes,
+      revisions[place],
+      renewal ? "" : (statedTime(textOf(signature.value.get("M")))?.written ?? ""),
+    );
+    if (
+      !isWritten(bytes, revisions, signature, revisionText(writing, revisions[place].end, identifier, revisions[place]))
+    ) {
+      return place > 0 && touchesMore(writing, revisions[signature.index])
+        ? { added: signature.index }
+        : refuse("REVISIONS", `revision ${place + 1}`);
+    }
+  }
+  return counts;
+}
+
+function isWritten(bytes, revisions, signature, again) {
+  const { start, end } = revisions[signature.index];
+  const contents = signature.value.get("Contents");
+  if (again.length !== end - start) return false;
+  for (let at = start; at < end; at++) {
+    const inValue = at > contents.start && at < contents.end - 1;
+    if (!inValue && bytes[at] !== again.charCodeAt(at - start)) return false;
+  }
+  return true;
+}
+
+// Whether a revision holds another object, or one with another value, than signing writes.
+function touchesMore(writing, revision) {
+  if (revision.objects.size !== writing.changed.size) return true;
+  for (const [one, object] of revision.objects) {
+    if (!writing.changed.has(one)) return true;
+    const { value } = writing.objects.get(one);
+    const isSignature = value instanceof Map && typeof value.get("Contents") === "string";
+    if (!isSignature && spelled(value) !== spelled(object.value)) return true;
+  }
+  return false;
+}

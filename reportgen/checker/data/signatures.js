@@ -1,0 +1,272 @@
+// Signatures, timestamps, lists of revoked certificates and answers about them.
+// CMS: RFC 5652; signatures of documents: ETSI EN 319 122-1 (from memory); timestamps: RFC 3161; OCSP: RFC 6960.
+
+const [DATA, SIGNED_DATA, STAMP_INFO] = ["1.2.840.113549.1.7.1", "1.2.840.113549.1.7.2", "1.2.840.113549.1.9.16.1.4"];
+const STATEMENTS = {
+  "1.2.840.113549.1.9.3": "type",
+  "1.2.840.113549.1.9.4": "digest",
+  "1.2.840.113549.1.9.5": "time",
+  "1.2.840.113549.1.9.52": "protection",
+  "1.2.840.113549.1.9.16.2.47": "signer",
+  "1.2.840.113549.1.9.16.2.12": "signer1",
+};
+const STAMP_STATEMENT = "1.2.840.113549.1.9.16.2.14";
+
+// Read one SignedData of one signer. `data`: what is signed, where it is not inside.
+// Returns what it says, or what is `wrong` about it; refuses what it does not know.
+async function signedData(bytes, data) {
+  const [kind, wrapped, ...after] = sequence(onlyElement(bytes));
+  if (objectId(kind) !== SIGNED_DATA || after.length || want(wrapped, 0xa0).kids.length !== 1) badForm("CMS");
+  const [version, hashes, content, ...rest] = sequence(wrapped.kids[0]);
+  const type = objectId(sequence(content)[0]);
+  const signers = rest.pop();
+  const [listed] = rest;
+  if (rest.length > 1 || (listed && listed.tag !== 0xa0)) badForm("CMS");
+  if (hex(want(version, INTEGER).body) !== (type === DATA ? "01" : "03")) badForm("CMS");
+  let inside = data;
+  if (data === undefined) {
+    if (content.kids.length !== 2 || want(content.kids[1], 0xa0).kids.length !== 1) badForm("CMS");
+    inside = want(content.kids[1].kids[0], OCTETS).body;
+  } else if (content.kids.length !== 1 || type !== DATA) {
+    badForm("CMS");
+  }
+  const certificates = await certificatesOf(listed?.kids ?? []);
+  if (want(signers, SET).kids.length !== 1) badForm("CMS");
+  const signature = await signerInfo(signers.kids[0], certificates, type, inside);
+  const [hashed, ...more] = want(hashes, SET).kids;
+  if (more.length || hashOf(hashed) !== signature.hash) badForm("CMS");
+  return signature;
+}
+
+async function signerInfo(node, certificates, type, data) {
+  const [version, id, algorithm, statements, how, value, unsigned, ...more] = sequence(node);
+  if (hex(want(version, INTEGER).body) !== "01" || more.length) badForm("CMS");
+  const hash = hashOf(algorithm);
+  const said = signedStatements(statements);
+  const older = type === STAMP_INFO && !said.signer; // timestamps may name their certificate by SHA-1: RFC 2634
+  const named = older ? said.signer1 : said.signer;
+  if (!said.type || objectId(said.type) !== type || !said.digest || !named) badForm("CMS");
+  const [issuer, serial] = sequence(id);
+  const own = certificates.filter(
+    (one) => same(one.issuer, issuer.all) && same(one.serial, want(serial, INTEGER).body),
+  );
+  if (own.length !== 1) badForm("CMS");
+  const [signer] = own;
+  const found = { signer, certificates, hash, type, content: data, value: want(value, OCTETS).body };
+  found.how = signing(how, hash);
+  found.stated = said.time && moment(said.time);
+  if (found.how.hash !== hash) badForm("CMS");
+  if (said.protection && !protects(said.protection, algorithm, how)) badForm("RFC 6211");
+  if (type === STAMP_INFO && unsigned) badForm("RFC 3161"); // no signature covers what would stand there
+  found.stamps = stampsIn(unsigned);
+  if (!(await namesItself(named, older ? "SHA-1" : "SHA-256", signer))) return { ...found, wrong: "SIGNER_SWAPPED" };
+  if (!same(want(said.digest, OCTETS).body, await digest(hash, data))) return { ...found, wrong: "HASH" };
+  const covered = Uint8Array.from(statements.all);
+  covered[0] = SET; // signed as a set: RFC 5652, 5.4
+  if (!(await holds(signer, found.how, found.value, covered))) return { ...found, wrong: "CRYPTO" };
+  await requireChain(signer, certificates);
+  return found;
+}
+
+// Signed statements by name, each known, each there once.
+function signedStatements(node) {
+  const said = {};
+  for (const statement of want(node, 0xa0).kids) {
+    const [kind, values, ...more] = sequence(statement);
+    const name = STATEMENTS[objectId(kind)] ?? badForm(objectId(kind));
+    if (name in said || more.length || want(values, SET).kids.length !== 1) badForm("CMS");
+    said[name] = values.kids[0];
+  }
+  return said;
+}
+
+// Whether the algorithms that are signed for (RFC 6211) are those in use. A parameter NULL may be there or not.
+function protects(statement, hashed, how) {
+  const told = (kids) => kids.map((kid) => hex(kid.all)).filter((text) => text !== "0500").join();
+  const [first, second, ...more] = sequence(statement);
+  if (more.length || second?.tag !== 0xa1) return false;
+  return told(sequence(first)) === told(sequence(hashed)) && told(second.kids) === told(sequence(how));
+}
+
+// The timestamps on a signature: nothing else may stand where no signature covers it.
+function stampsIn(unsigned) {
+  if (unsigned === undefined) return [];
+  const found = want(unsigned, 0xa1).kids.map((statement) => {
+    const [kind, values, ...more] = sequence(statement);
+    if (objectId(kind) !== STAMP_STATEMENT || more.length || want(values, SET).kids.length !== 1) badForm("CMS");
+    return values.kids[0].all;
+  });
+  return found.length === 1 ? found : badForm("CMS");
+}
+
+// Whether the signed statement of the signer's certificate (RFC 5035) is about `signer`: by its hash and, where they are
+// stated, by issuer and serial number. The first named is the signer's (5.4); those after it limit what may certify
+// attributes of the signer, and no attribute is read here. A policy is not judged.
+async function namesItself(statement, usual, signer) {
+  const [named, ...policies] = sequence(statement);
+  if (policies.length) badForm("RFC 5035");
+  const parts = [...sequence(sequence(named)[0])];
+  const hash = parts[0]?.tag === SEQUENCE ? hashOf(parts.shift()) : usual;
+  const [value, from, ...more] = parts;
+  if (more.length) badForm("RFC 5035");
+  if (from && !isIssuedBy(from, signer)) return false;
+  return same(want(value, OCTETS).body, await digest(hash, signer.whole));
+}
+
+// Whether issuer and serial number, as RFC 5035 states them, are those of `signer`: one name, of a directory.
+function isIssuedBy(stated, signer) {
+  const [names, serial, ...more] = sequence(stated);
+  const [directory, ...others] = sequence(names);
+  if (more.length || others.length || directory?.tag !== 0xa4 || directory.kids.length !== 1) badForm("RFC 5035");
+  return same(directory.kids[0].all, signer.issuer) && same(want(serial, INTEGER).body, signer.serial);
+}
+
+// No signature covers the certificates beside it: each must belong to the signer's chain, each root issue itself.
+async function requireChain(signer, certificates) {
+  const chain = await issuers([signer], certificates);
+  if (chain.length !== certificates.length) badForm("X.509");
+  for (const one of chain) if (same(one.issuer, one.subject) && !(await issued(one, one))) badForm("X.509");
+}
+
+// A timestamp by RFC 3161: when, and by whom. `wrong` is STAMP where it is sound, but not over `data`.
+async function timestamp(token, data) {
+  const found = await signedData(token);
+  if (found.wrong) return found;
+  if (found.type !== STAMP_INFO) badForm("RFC 3161");
+  const [version, , imprint, , time, ...rest] = sequence(onlyElement(found.content));
+  const [hash, value] = sequence(imprint);
+  if (hex(want(version, INTEGER).body) !== "01") badForm("RFC 3161");
+  if (!same(want(value, OCTETS).body, await digest(hashOf(hash), data))) return { ...found, wrong: "STAMP" };
+  return { ...found, time: moment(time), fit: stamps(found.signer), ...limitsOf(rest) };
+}
+
+// What may follow the time in a timestamp (RFC 3161, 2.4.2): by how many milliseconds that may be wrong, and whether
+// something is stated as critical, of which nothing is known here.
+function limitsOf(rest) {
+  const parts = [...rest];
+  const next = (tag) => (parts[0]?.tag === tag ? parts.shift().kids : []);
+  const accuracy = next(SEQUENCE).reduce((sum, part) => sum + millisecondsOf(part), 0);
+  for (const tag of [BOOLEAN, INTEGER, 0xa0]) next(tag); // order, number of the request, name of the authority
+  const extensions = next(0xa1).map((one) => sequence(one));
+  if (parts.length) badForm("RFC 3161");
+  return { accuracy, unjudged: extensions.some((one) => one.length > 2 && isTrue(one[1])) };
+}
+
+const MILLISECONDS = { [INTEGER]: 1000, 0x80: 1, 0x81: 0.001 };
+const millisecondsOf = ({ tag, body }) =>
+  (MILLISECONDS[tag] ?? badForm("RFC 3161")) * smallNumber({ tag: INTEGER, body });
+
+// Whether a certificate is for stamping the time alone, stated as critical (RFC 3161, 2.3), and may sign.
+function stamps({ authority, purposes, extensions, may }) {
+  const alone = purposes?.length === 1 && purposes[0] === STAMPING && extensions.get(PURPOSES).critical;
+  return !authority && alone && (!extensions.has(USAGE) || SIGNS.some(may));
+}
+
+// --- what is known of revoked certificates
+
+// A list of revoked certificates: who issued it, its date, and when each serial number was revoked.
+function revocationList(bytes) {
+  const [statement, algorithm, value] = sequence(onlyElement(bytes));
+  const parts = [...sequence(statement)];
+  if (parts[0].tag === INTEGER) parts.shift();
+  const [inner, issuer, date, ...rest] = parts;
+  if (!same(inner.all, algorithm.all)) badForm("CRL");
+  const entries = new Map();
+  for (const entry of rest.find((one) => one.tag === SEQUENCE)?.kids ?? []) {
+    entries.set(hex(want(entry.kids[0], INTEGER).body), moment(entry.kids[1]));
+  }
+  return {
+    statement: statement.all,
+    algorithm,
+    signature: bitString(value),
+    issuer: issuer.all,
+    date: moment(date),
+    entries,
+  };
+}
+
+async function listIsOf(list, issuer) {
+  return (
+    same(list.issuer, issuer.subject) &&
+    quietly(() => holds(issuer, signing(list.algorithm), list.signature, list.statement))
+  );
+}
+
+async function quietly(work) {
+  try {
+    return await work();
+  } catch (fault) {
+    if (fault instanceof Refused) return false;
+    throw fault;
+  }
+}
+
+// An answer, which may be about several certificates.
+async function revocationAnswer(bytes) {
+  const [status, wrapped] = sequence(onlyElement(bytes));
+  if (hex(status.all) !== "0a0100") badForm("OCSP");
+  const [kind, response] = sequence(want(wrapped, 0xa0).kids[0]);
+  if (objectId(kind) !== "1.3.6.1.5.5.7.48.1.1") badForm("OCSP");
+  const [statement, algorithm, value, brought] = sequence(onlyElement(want(response, OCTETS).body));
+  const singles = sequence(statement).find((one) => one.tag === SEQUENCE);
+  if (!sequence(singles).length) badForm("OCSP");
+  const certificates = await certificatesOf(brought ? sequence(want(brought, 0xa0).kids[0]) : []);
+  return {
+    statement: statement.all,
+    algorithm,
+    signature: bitString(value),
+    words: singles.kids.map(wordOf),
+    certificates,
+  };
+}
+
+// What an answer says of one certificate, and which.
+function wordOf(single) {
+  const [about, state] = sequence(single);
+  const [hash, issuerName, issuerKey, serial] = sequence(about);
+  return {
+    hash: plainAlgorithm(hash) === "1.3.14.3.2.26" ? "SHA-1" : hashOf(hash),
+    issuerName: want(issuerName, OCTETS).body,
+    issuerKey: want(issuerKey, OCTETS).body,
+    serial: want(serial, INTEGER).body,
+    revoked: state.tag === 0xa1 ? moment(state.kids[0]) : undefined,
+  };
+}
+
+// What an answer says of `one`: all of it by `issuer`, or by one whom that certified for nothing but this.
+async function wordsAbout(answer, one, issuer) {
+  if (!same(one.issuer, issuer.subject)) return [];
+  const found = [];
+  for (const word of answer.words) {
+    const named = same(word.issuerName, await digest(word.hash, issuer.subject));
+    const known = named && same(word.issuerKey, await digest(word.hash, issuer.key.value));
+    if (known && same(word.serial, one.serial)) found.push(word);
+  }
+  return found.length && (await answersFor(answer, issuer)) ? found : [];
+}
+
+async function answersFor(answer, issuer) {
+  const responders = [issuer];
+  for (const held of answer.certificates) {
+    if (held.purposes?.includes("1.3.6.1.5.5.7.3.9") && (await issued(issuer, held))) responders.push(held);
+  }
+  for (const held of responders) {
+    if (await quietly(() => holds(held, signing(answer.algorithm), answer.signature, answer.statement))) return true;
+  }
+  return false;
+}
+
+// When the first of a chain was revoked, by what the file itself brings; undefined where nothing says so.
+async function revokedSince(path, store) {
+  const moments = [];
+  for (let i = 0; i + 1 < path.length; i++) {
+    for (const list of store.lists) {
+      const since = list.entries.get(hex(path[i].serial));
+      if (since && (await listIsOf(list, path[i + 1]))) moments.push(since);
+    }
+    for (const answer of store.answers) {
+      for (const word of await wordsAbout(answer, path[i], path[i + 1])) if (word.revoked) moments.push(word.revoked);
+    }
+  }
+  return moments.length ? new Date(Math.min(...moments)) : undefined;
+}

@@ -1,0 +1,58 @@
+"""Each member of the issue facts, altered at issue by a holder of a trusted certificate: never passed.
+
+The report is a real one; only what its issue says of itself is not so. What a file says of its register, and which hash
+it says it replaces, only the register can deny: ``unit/cli/test_forked_register`` and ``unit/register`` hold that.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import pytest
+
+from reportgen.formats import IssueFacts, Supersedes
+from reportgen.formats.issue import CameraNotes, Head
+from tests.e2e.signed_footbridge import built, signed, verified
+from tests.unit.verification import signed_material as made
+
+DIFFER, PAGES = "FILES_DISAGREE", "PAGES_DIFFER"
+ALTERED: dict[str, list[tuple[Any, str]]] = {
+    "number": [("HD-9-002", f"{DIFFER} {PAGES}"), ("", f"{DIFFER} {PAGES}")],
+    "revision": [(1, f"{DIFFER} {PAGES}"), (-1, f"{DIFFER} {PAGES}")],
+    "date": [("2026-05-05", f"{DIFFER} {PAGES}"), ("yesterday", f"{DIFFER} {PAGES}")],
+    "issued_at": [
+        ("2026-05-04T18:31:00Z", f"TIMES_DISAGREE {PAGES}"),
+        ("2026-05-03T18:30:00Z", f"TIMES_DISAGREE {PAGES}"),
+        ("2026-05-04T18:30:00", "EMBEDDED_FILES"),
+    ],
+    "status": [("draft", f"NOT_ISSUED {PAGES}"), ("demonstration", f"DEMONSTRATION {PAGES}")],
+    "generator": [("reportgen 0.0.1", "NOT_REBUILT"), ("reportgen 9.0.0", "NOT_REBUILT"), ("", "NOT_REBUILT")],
+    "made_with": [({}, PAGES)],
+    "template": [({}, PAGES), ({"language": "en", "page": "A5"}, PAGES)],
+    "register": [(Head(7, "ab" * 32), PAGES), (Head(-1, ""), PAGES)],
+    "supersedes": [(Supersedes(0, "ab" * 32, "a reading was wrong"), f"{DIFFER} {PAGES}")],
+    "camera": [({"p.jpg": CameraNotes("2026-05-04 10:00", "60 N")}, PAGES)],
+    "slip": [("B-1", f"PAGE_TEXT_DIFFERS {PAGES}"), ("B-2", "PAGE_TEXT_DIFFERS")],
+    "site": [("Other shed", f"FILES_DISAGREE {PAGES}")],
+    "certificate": [("ab" * 32, f"SIGNER_NOT_PINNED {PAGES}")],
+    "signers": [
+        ((), f"{DIFFER} {PAGES}"),
+        (made.signatories([("inspector", "Edda Falk", None)]), f"{DIFFER} {PAGES}"),
+    ],
+    "words": [(0, PAGES), (2, f"OTHER_RELEASE {PAGES}")],
+    "format": [(0, PAGES), (2, PAGES)],
+}
+CASES = [(member, value, reasons) for member, cases in ALTERED.items() for value, reasons in cases]
+
+
+@pytest.mark.parametrize(("member", "value", "reasons"), CASES, ids=[f"{one[0]}={one[1]}"[:60] for one in CASES])
+def test_no_member_says_otherwise(member: str, value: object, reasons: str) -> None:
+    answer = verified(signed(built(**{member: value})))
+    assert {reason.name for reason in answer.reasons} == set(reasons.split()), answer.reasons
+    assert answer.overall == ("indeterminate" if reasons == "NOT_REBUILT" else "failed")
+
+
+def test_every_member_is_altered_and_none_of_it_is_nothing() -> None:
+    assert set(ALTERED) == {field.name for field in dataclasses.fields(IssueFacts)}
+    assert verified(signed(built())).overall == "passed"

@@ -1,0 +1,56 @@
+"""Whose man somebody is: a day file says it too, of who took readings beside, was present or was told."""
+
+import json
+
+import pytest
+
+from tests.unit.cli.conftest import DAY, PROJECT
+
+STEPS = "  hold_points: [{step: surface preparation, before: coating}]\n  sampling:"
+PRIMED = '    coated: "11:00"\n    profile:'
+BESIDE = "    comparison: {{by: {by}{house}, values: [{{location: 1, profile: 2.8 mil}}]}}\n"
+TOLD = '\ntold_released: [{{area: A-1, to: "{to}", time: "10:50"}}]\n'
+
+
+@pytest.fixture
+def decided(contract, run):
+    """Return the decision about an area whose hold point somebody released, and how that release is told."""
+
+    def decide(by, *, beside="", present="", after=""):
+        (contract / "project.yaml").write_text(PROJECT.replace("  sampling:", STEPS, 1), encoding="utf-8")
+        day = DAY.replace("    profile:", PRIMED, 1).replace("not_inspected:", f"{beside}not_inspected:", 1)
+        day = day.replace("inspector: ines", f"inspector: ines{present}", 1)
+        day += f'hold_points: [{{step: surface preparation, asked: "10:40", released: "10:45", by: {by}}}]{after}'
+        (contract / "day.yaml").write_text(day, encoding="utf-8")
+        said = run("check", "--json", "day.yaml")
+        result = json.loads(said.out)
+        told = [one["code"] for one in result["findings"] if one["code"].startswith("hold-point")]
+        return next(one["decision"] for one in result["areas"] if one["id"] == "A-1"), told
+
+    return decide
+
+
+HELD, RELEASED = ("hold", ["hold-point-passed"]), ("release", [])
+
+
+@pytest.mark.parametrize("by", ["Q. Maddock", "Maddock", "Mr Q. Maddock"])
+@pytest.mark.parametrize("house", [", organisation: Blasters", ", organisation: Blasters Ltd"])
+def test_one_who_took_readings_for_the_contractor_does_not_release_for_him(decided, by, house):
+    assert decided(by, beside=BESIDE.format(by="Q. Maddock", house=house)) == HELD
+
+
+@pytest.mark.parametrize("by", ["Q. Maddock (Blasters)", "'Q. Maddock, foreman'"])
+def test_it_may_stand_in_the_name_itself(decided, by):
+    assert decided("Q. Maddock", beside=BESIDE.format(by=by, house="")) == HELD
+
+
+def test_who_was_present_or_told_for_the_contractor_does_not_release_either(decided):
+    assert decided("Q. Maddock", present=", present: ['Q. Maddock, Blasters']") == HELD
+    assert decided("Q. Maddock", after=TOLD.format(to="Q. Maddock, Blasters")) == HELD
+
+
+def test_others_release_as_before(decided):
+    assert decided("Q. Maddock") == RELEASED
+    assert decided("Q. Maddock", beside=BESIDE.format(by="Q. Maddock", house=", organisation: Board")) == RELEASED
+    assert decided("R. Torrance", beside=BESIDE.format(by="Q. Maddock", house=", organisation: Blasters")) == RELEASED
+    assert decided("R. Torrance", present=", present: ['R. Torrance, Board', 'Q. Maddock, Blasters']") == RELEASED

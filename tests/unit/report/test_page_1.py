@@ -1,0 +1,116 @@
+"""Page 1 of evaluated days: each reading under its own limit, and something to do for whatever is not released."""
+
+import pytest
+
+from reportgen.job.template import Template
+from reportgen.report.context import Context
+from reportgen.report.summary import actions
+from reportgen.rules import evaluate
+from reportgen.words.catalogue import catalogue
+from tests.golden import sample_evaluation as sample
+from tests.unit.rules.factory import job, surface
+
+LIMITS = {
+    "clause": "4", "dew_point_margin": "3 delta_degC", "maximum_humidity": "85 %", "minimum_steel": "5 degC",
+    "minimum_air": "5 degC", "maximum_air": "40 degC",
+}  # fmt: skip
+TOOLS = {
+    "instruments.h1": {
+        "kind": "hygrometer", "serial": "1", "accuracy": "3 %", "temperature_accuracy": "0.5 delta_degC",
+    },
+    "instruments.t1": {"kind": "surface thermometer", "serial": "2", "accuracy": "0.5 delta_degC"},
+}  # fmt: skip
+FINE = {"time": "06:45", "air": "15.5 degC", "humidity": "60 %", "steel": "20 degC", "instruments": ["h1", "t1"]}
+
+
+def seen(language="en", rule="guarded", surfaces=None, spec=None, **reading):
+    given = {"specification.conditions": {**LIMITS, "decision_rule": rule}, **TOOLS, **(spec or {})}
+    made = job(spec=given, day={"conditions": [FINE | reading]}, surfaces=surfaces)
+    template = Template(language=language)
+    return Context(made, evaluate(made), sample.ISSUE, template, catalogue(language), 500.0, 700.0, None, {})
+
+
+def limits(context):
+    """Verdict, how many conform and what is told of each limit of the conditions."""
+    rows = [row for row in context.requirements.rows() if row.topic.startswith("conditions.")]
+    return {row.topic.split(".")[1]: (row.verdict, row.conform, "".join(run.text for run in row.found)) for row in rows}
+
+
+@pytest.mark.parametrize(
+    ("rule", "reading", "missed", "conform", "told"),
+    [
+        ("banded", {"humidity": "87 %"}, "maximum_humidity", "0 of 1", "A 06:45: relative humidity 87.0 % ± 3.4 %"),
+        ("guarded", {"humidity": "84 %"}, "maximum_humidity", "0 of 1", "A 06:45: relative humidity 84.0 % ± 3.4 %"),
+        ("guarded", {"steel": "11.2 degC"}, "dew_point_margin", "0 of 1", "A 06:45: margin"),
+        ("guarded", {"steel": "5.3 degC", "air": "8 degC", "humidity": "50 %"}, "minimum_steel", "0 of 1",
+         "A 06:45: steel temperature 5.30 °C ± 0.57 °C"),
+        ("guarded", {"air": "39.8 degC", "steel": "39 degC", "humidity": "30 %"}, "maximum_air", "0 of 1",
+         "A 06:45: air temperature 39.80 °C ± 0.57 °C"),
+        ("guarded", {"air": "5.2 degC", "steel": "9 degC", "humidity": "30 %"}, "minimum_air", "0 of 1",
+         "A 06:45: air temperature 5.20 °C ± 0.57 °C"),
+    ],
+)  # fmt: skip
+def test_a_reading_that_is_undecided_on_one_limit_conforms_to_the_others_and_not_to_that(
+    rule, reading, missed, conform, told
+):
+    found = limits(seen(rule=rule, **reading))
+    assert found[missed][:2] == ("inconclusive", conform)
+    assert told in found[missed][2]
+    others = {key: one for key, one in found.items() if key != missed}
+    assert {one[:2] for one in others.values()} == {("conforms", "1 of 1")}
+    assert all(one[2].startswith("06:45: ") and " ± " in one[2] for one in others.values())
+
+
+def test_without_the_errors_of_the_instruments_each_limit_is_open_in_its_own_row():
+    found = limits(seen(instruments=[]))
+    assert {one[:2] for one in found.values()} == {("inconclusive", "0 of 1")}
+    assert "relative humidity 60.0 %" in found["maximum_humidity"][2]
+    assert "steel temperature 20.0 °C" in found["minimum_steel"][2]
+
+
+def test_a_reading_that_fails_one_limit_stands_there_alone():
+    found = limits(seen(rule="simple", humidity="92 %"))
+    assert found["maximum_humidity"][:2] == ("does not conform", "0 of 1")
+    assert found["dew_point_margin"][:2] == ("conforms", "1 of 1")
+    german = limits(seen("de", humidity="84 %"))
+    assert german["maximum_humidity"][:2] == ("inconclusive", "0 von 1")
+    assert "A 06:45: relative Feuchte 84" in german["maximum_humidity"][2]
+
+
+def test_the_closest_profile_has_its_uncertainty():
+    rows = {row.topic: row for row in seen().requirements.rows()}
+    (told,) = rows["profile"].found
+    (location,) = seen().evaluation.areas[0].locations
+    assert told.text == f"A, location 1: {location.profile} ± {location.expanded_uncertainty} mil"
+
+
+HELD = {
+    "conditions in guard band": {"humidity": "84 %"},
+    "conditions without errors": {"instruments": []},
+    "conditions failed, no nonconformance": {"rule": "simple", "humidity": "92 %"},
+    "profile undecided": {"spec": {"specification.profile.decision_rule": "guarded",
+                                   "specification.profile.minimum": "2.9 mil"}},
+    "profile failed": {"spec": {"specification.profile.minimum": "3.2 mil"}},
+    "locations missing": {"spec": {"specification.sampling.locations": "3"}},
+    "no salt test": {"spec": {"specification.soluble_salts": {
+        "clause": "5", "maximum": "50 mg/m2", "expressed_as": "mixed salts by conductivity"}}},
+    "no readings of the profile": {"surfaces": [surface(profile=None)]},
+    "lower grade": {"surfaces": [surface(cleanliness__observed="SSPC-SP 6", cleanliness__staining=None)]},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("why", HELD)
+def test_whatever_is_not_released_has_something_to_do(why, language):
+    context = seen(language, **HELD[why])
+    (area,) = context.evaluation.areas
+    assert area.decision != "release"
+    assert any("A" in areas for areas in actions(context).values())
+
+
+def test_what_to_do_names_what_holds():
+    told = [action.what for action in actions(seen(humidity="84 %"))]
+    assert told == ["Settle: 06:45: relative humidity 84.0 % ± 3.4 % while blasting"]
+    (german,) = (action.what for action in actions(seen("de", humidity="84 %")))
+    assert german.startswith("Zu klären: 06:45: relative Feuchte 84")
+    assert not actions(seen())
