@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from copy import copy
 from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
@@ -44,6 +46,7 @@ _COMBINED = (
 )  # fmt: skip
 _TOGETHER = 2  # locations that stand together on a page, at least
 _BESIDE = 6  # facts beside the histogram; the others stand below
+_FEWEST_LINES = 3  # of what was done in an area, below its name before the page ends
 _KEPT = 0.3  # of a page: an area that takes less is not broken
 
 
@@ -130,6 +133,16 @@ class AreaHeading(Flowable):  # type: ignore[misc] # reportlab has no types
         self.height = (max(self._head, below) if beside else self._head + below) + (1.0 if self.compact else 4.5)
         return self.width, self.height
 
+    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803 - reportlab's names
+        """What of the meta does not fit on a page that is begun goes on as running text."""
+        self.wrap(aW, aH)
+        fits = len(self._meta.lines) - math.ceil((self.height - aH) / self._meta.leading)
+        if fits < _FEWEST_LINES:
+            return []
+        first, more = copy(self), self._meta.lines[fits:]
+        first.meta = [Run("\n".join(map(_line_text, self._meta.lines[:fits])), REGULAR, MUTED)]
+        return [first, running_text(" ".join(map(_line_text, more)), "fine")]
+
     def draw(self) -> None:
         """Mark, heading, decision, meta, line."""
         canvas, top = self.canv, self.height
@@ -145,6 +158,10 @@ class AreaHeading(Flowable):  # type: ignore[misc] # reportlab has no types
             canvas.setStrokeColor(colour(INK))
             canvas.setLineWidth(0.9)
             canvas.line(0, 0.6, self.width, 0.6)
+
+
+def _line_text(line: Sequence[tuple[float, Run]]) -> str:
+    return "".join(run.text for _, run in line).strip()
 
 
 class Layout:

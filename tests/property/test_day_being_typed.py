@@ -8,6 +8,7 @@ import datetime as dt
 import functools
 import json
 import operator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -173,6 +174,15 @@ def test_there_are_entries_to_leave_unfinished(index):
 _COUNTED = ("locations", "n_locations", "n_spots", "required_locations", "sampling", "mean", "expanded_uncertainty")
 
 
+def _apart_from(own, evaluation, key):
+    """Results but those of one area: what is measured on steel whose entry lacks a field is told, and releases nothing.
+
+    Of a reading beside work on it the work is known too: steel coated under bad conditions fails, typed in full or not.
+    """
+    others = [one for one in getattr(evaluation, key) if own is None or getattr(one, "area", None) != own]
+    return [replace(one, during=()) for one in others] if own and key == "conditions" else others
+
+
 @few
 @given(st.data())
 def test_an_unfinished_entry_counts_no_more_than_one_that_is_not_there(data):
@@ -182,6 +192,7 @@ def test_an_unfinished_entry_counts_no_more_than_one_that_is_not_there(data):
     _, unfinished = _judged(index, _without(_written(index), {(*path, name)}))
     _, absent = _judged(index, _without(_written(index), {path}))
     assert _unfinished(unfinished)
+    own = _written(index)["surfaces"][path[1]]["area"] if path[0] == "surfaces" else None
     areas = {area.id: area for area in absent.areas}
     for area in unfinished.areas:
         other = areas.get(area.id)
@@ -190,7 +201,7 @@ def test_an_unfinished_entry_counts_no_more_than_one_that_is_not_there(data):
             assert [getattr(area, each) for each in _COUNTED] == [getattr(other, each) for each in _COUNTED]
     for key in ("conditions", "salts", "dust", "air", "abrasive", "checks", "comparators"):
         if hasattr(unfinished, key):
-            assert getattr(unfinished, key) == getattr(absent, key)
+            assert _apart_from(own, unfinished, key) == _apart_from(own, absent, key)
     closed = [{one.id for one in each.nonconformances if one.status == "closed"} for each in (unfinished, absent)]
     assert closed[0] <= closed[1]
     due = [{one.area for one in each.coating_times if one.coat_by is not None} for each in (unfinished, absent)]

@@ -61,6 +61,7 @@ DIFFERENCE_CHECK_IS_BLIND_TO: Mapping[str, str] = {
     "SIG_CONSTRAINTS_FAILURE": _TIMES,
     "REVOKED_NO_POE": _GIVEN,
     "HIDDEN_IN_SIGNATURE": "what stands behind the signature's value is padding to it",
+    "FORMAT_FAILURE": "it asks neither whether pages hang on one tree nor whether objects are numbered without gaps",
 }  # fmt: skip
 """What the difference check of pyHanko, asked with the row's roots at its moment, does not object to, and why."""
 DIFFERENCE_CHECK_DIFFERS: Mapping[str, str] = {

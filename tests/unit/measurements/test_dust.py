@@ -166,7 +166,7 @@ def test_what_is_missing_and_what_to_do():
         (
             "dust-on-condition-d",
             "whether the dust tape suits initial condition D (area A): its method covers A to C",
-            "ob das Klebeband für Ausgangszustand D taugt (Fläche A): das Verfahren gilt für A bis C",
+            "ob das Klebeband für Rostgrad D taugt (Fläche A): das Verfahren gilt für A bis C",
         ),
     ],
 )

@@ -57,7 +57,11 @@ def test_signature_whose_ranges_or_value_are_not_those_in_the_file() -> None:
     gap = Gap(0, len(pdf), len(pdf))
     value = {"/SubFilter": "/ETSI.CAdES.detached"}
     other: Any = SimpleNamespace(
-        byte_range=[0, 1, 2, 3], pkcs7_content=b"other", sig_object=value, sig_object_type="/Sig"
+        byte_range=[0, 1, 2, 3],
+        pkcs7_content=b"other",
+        sig_object=value,
+        sig_object_type="/Sig",
+        signer_info={"signed_attrs": [], "unsigned_attrs": []},
     )
     assert names(signatures._form_faults(pdf, gap, other)) == ["SIGNATURE_COUNT", "HIDDEN_IN_SIGNATURE"]
 
