@@ -177,10 +177,11 @@ _COUNTED = ("locations", "n_locations", "n_spots", "required_locations", "sampli
 def _apart_from(own, evaluation, key):
     """Results but those of one area: what is measured on steel whose entry lacks a field is told, and releases nothing.
 
-    Of a reading beside work on it the work is known too: steel coated under bad conditions fails, typed in full or not.
+    The work beside a reading is known too, and whose budget is shown follows it: steel coated under bad conditions
+    fails, typed in full or not.
     """
     others = [one for one in getattr(evaluation, key) if own is None or getattr(one, "area", None) != own]
-    return [replace(one, during=()) for one in others] if own and key == "conditions" else others
+    return [replace(one, during=(), budgets=()) for one in others] if own and key == "conditions" else others
 
 
 @few
