@@ -250,18 +250,17 @@ def safety_section(context: Context) -> list[Flowable]:
     """The usual cautions for work around abrasive blasting, with the public texts they rest on."""
     words = context.words
     told = " ".join(words(f"safety.{number}") for number in range(1, CAUTIONS + 1))
-    return [
-        CondPageBreak(100),
-        SectionTitle(words("safety.title"), "safety"),
-        paragraph(
-            [
-                Run(f"{words('safety.first')} ", BOLD, INK),
-                Run(told, REGULAR, INK),
-                Run(f" {words('safety.sources')}", REGULAR, MUTED),
-            ],
-            size=FINE,
-        ),
-    ]
+    title = SectionTitle(words("safety.title"), "safety")
+    text = paragraph(
+        [
+            Run(f"{words('safety.first')} ", BOLD, INK),
+            Run(told, REGULAR, INK),
+            Run(f" {words('safety.sources')}", REGULAR, MUTED),
+        ],
+        size=FINE,
+    )
+    tall = sum(float(each.wrapOn(None, context.width, 0)[1] + each.getSpaceBefore()) for each in (title, text))
+    return [CondPageBreak(tall + title.getSpaceAfter()), title, text]
 
 
 def _again(context: Context, title: str, _name: str) -> str:

@@ -21,6 +21,8 @@ from tests.unit.cli.conftest import DAY, PROJECT
 
 SMALLEST = 6.5
 """Points of the smallest letters."""
+HEADING = 11.0
+"""Points of the letters of a section's heading, or more."""
 PAGES = {
     "2026-06-08": 6, "2026-06-09": 8, "2026-06-11": 6, "2026-09-15": 6, "smallest": 3, "40 areas": 11,
     "200 locations": 8, "letter": 6, "german": 6,
@@ -83,6 +85,13 @@ def test_a_day_takes_so_many_pages_and_leaves_little_of_them_blank(case, folder)
         lowest = min(y for y, _ in found if BODY_BOTTOM < y < BODY_BOTTOM + room)
         blank.append((lowest - BODY_BOTTOM) / room)
     assert sum(blank[:-1]) < BLANK, blank
+
+
+@pytest.mark.parametrize("case", PAGES)
+def test_no_page_ends_with_a_heading(case, folder):
+    for height, found in letters(case, folder):
+        body = [(y, size) for y, size in found if BODY_BOTTOM < y < height - BODY_TOP]
+        assert min(body)[1] < HEADING, body
 
 
 @pytest.mark.parametrize("case", PAGES)
