@@ -224,7 +224,13 @@ class FirstUntimed(Facts):
     report: str
 
 
-NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned
+class AsIssued(Facts):
+    """``report`` was issued with it open, upon an earlier report as that was before its revision."""
+
+    report: str
+
+
+NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned | AsIssued
 """Why a report does not undo what failed, or close a nonconformance."""
 
 
