@@ -115,7 +115,7 @@ class _Evaluated:
             order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view),
             under_other_areas(view), asked.outcome, unfinished_entries(view), replicas(view), surface_records(view),
             cleaned_findings(view), required_records(view), same_series(view),
-            parts_untested(view), primed_before_rework(view),
+            parts_untested(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
@@ -138,8 +138,8 @@ class _Evaluated:
         kinds = [self.kinds[kind.key] for kind in MEASUREMENTS if not kind.subject]
         checked = [self.kinds[kind.key] for kind in MEASUREMENTS if kind.subject]
         return (
-            self.comparators, self.comparisons, *kinds, self.coating, *self.record, *self.checks[:2], *checked,
-            *self.checks[2:],
+            self.comparators, self.comparisons, *kinds, self.coating, *self.record, primed_before_rework(self.view),
+            *self.checks[:2], *checked, *self.checks[2:],
         )  # fmt: skip
 
     @property
