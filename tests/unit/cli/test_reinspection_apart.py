@@ -354,8 +354,8 @@ def test_rework_by_another_pot_that_re_inspects_alone_is_told_what_to_write(run,
     assert (decision, states) == ("hold", ["open"])
     assert held.endswith(
         f"{HIGH_SAID} of SL-1-001 at location 1 is of what pot 1 blasted, and what pot 2 blasted in SL-1-002 is "
-        "entered with `reinspects` alone: if that went over it, write `blasted_again: [pot 1]` in that entry, else blast it "
-        "again and enter that"
+        "entered with `reinspects` alone: if that went over it, write `blasted_again: [pot 1]` in that entry, else "
+        "blast it again and enter that"
     )
     named = second.replace("    reinspects: [N1]\n", "    reinspects: [N1]\n    blasted_again: [pot 1]\n")
     assert decided(first, named) == ("release", ["closed"], [])
