@@ -135,12 +135,15 @@ class _Carried:
         self._keep_open(day, former, reworked)
 
     def _keep_open(self, day: Inspected, former: Mapping[_Key, _Raised], reworked: Collection[Failure]) -> None:
-        """Keep what a day was issued with as open, though by what is known since it settles that."""
+        """Keep what a day was issued with as open, though by what is known since it settles that.
+
+        What a report before it states as closed itself, in a revision, is closed by that.
+        """
         said = day.said_open
         for key in said.nonconformances & self.known.keys():
-            raised = self.known[key]
-            if _status(raised) == "closed":
-                again = former[key].again if key in former else frozenset()
+            raised, before = self.known[key], former.get(key)
+            if _status(raised) == "closed" and (before is None or _status(before) == "open"):
+                again = frozenset() if before is None else before.again
                 refused = follow_up.AsIssued(day.job.day.report.number)
                 self.known[key] = replace(raised, closed_by=None, again=again, refused=refused, kept=True)
         self.reworked = {

@@ -6,9 +6,10 @@ import pytest
 
 from reportgen.archival import read_attachments
 from tests.unit.cli.test_reinspection import CLEAN, HIGH, contract, raised, report
+from tests.unit.cli.test_reinspection_apart import accepted, engineer
 from tests.unit.cli.test_sizes_again import reworked, sized
 
-__all__ = ["contract"]
+__all__ = ["contract", "engineer"]
 
 THIRD = {"date: 2026-05-04": "date: 2026-05-06"}
 FOURTH = {"date: 2026-05-04": "date: 2026-05-07"}
@@ -124,6 +125,15 @@ def test_so_stands_what_failed_or_lacked_something_with_no_nonconformance(issue,
     assert before
     issue("day1-r1", revised(first.replace("5 m2", "2 m2")))
     assert failing(silent) == before
+
+
+@pytest.mark.usefixtures("engineer")
+def test_what_the_revision_itself_decides_is_decided(issue, stands):
+    issue("day1", sized("5 m2", FAILED))
+    issue("day2", reworked("2 m2"))
+    issue("day1-r1", revised(accepted(sized("5 m2", FAILED))))
+    _, states, err = stands(sized("1 m2", report(3, **THIRD)))  # what is bare there has to be primed still
+    assert (states, err) == ([], "")
 
 
 def test_where_the_report_between_is_not_at_hand_nothing_rests_on_it(contract, issue, stands):
