@@ -172,11 +172,7 @@ def area_states(
         hands = {one.what: one.filed for one in settlings}
         said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
         said = [(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said]
-        told = [
-            Told(row[13] if row[14] else "", bool(row[15]), one.standing)
-            for row, (_, one) in zip(of_area, said, strict=True)
-        ]
-        heard = _heard(list(_as_seen(said, told)))
+        heard = _heard(list(_as_seen(said, of_area)))
         gone = list(_areas_gone(contract, area, heard, silent))
         releases = [
             *(_release_void(contract, *pair) for pair in vain.items()),
@@ -191,11 +187,13 @@ def area_states(
 
 
 def _as_seen(
-    said: Sequence[tuple[str, Said[_Word]]], told: Sequence[Told]
+    said: Sequence[tuple[str, Said[_Word]]], rows: Sequence[tuple[Any, ...]]
 ) -> Iterator[tuple[str, Said[_Word]]]:  # fmt: skip
     """Yield what files say of an area, with the place of those that did not inspect it and leave it as it was."""
     counting = [
-        (number, seen) for number, ((place, _), seen) in enumerate(zip(said, told, strict=True)) if place in COUNTING
+        (number, Told(row[13] if row[14] else "", bool(row[15]), one.standing))
+        for number, ((place, one), row) in enumerate(zip(said, rows, strict=True))
+        if place in COUNTING
     ]
     silent = says_nothing_new(seen for _, seen in counting)
     unseen = {number for (number, _), left in zip(counting, silent, strict=True) if left}

@@ -107,27 +107,33 @@ def _as_issued_then(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
     A revision of a report states what that one found; what later ones were issued with as open, they still are. There
     is a warning for each of which nobody can say that.
     """
-    from reportgen.loader import with_basis
-    from reportgen.rules import evaluate
-    from reportgen.rules.said_open import said_open
-
     told: list[Diagnostic] = []
     for index, one in enumerate(job.earlier):
         report = folder.issued.get((one.day.report.number, one.day.report.revision))
         if report is None or not folder.is_revised_since(report):
             continue
         document = folder.document(report)
-        issued = None if document is None else document.known
-        if issued is None or issued.job is None or issued.evaluation is None:
+        if document is not None and document.known.evaluation is not None:
+            job = _upon_what_it_was(job, index, document.known)
+        else:
             name = next(file.name for file in one.files if file.role == "day")
             sentence = f"what {report.number} was issued upon was revised since, and {folder.gone(report)}"
             told.append(_diagnostic(folder, name, sentence, report, put_back=True))
-            continue
-        now = evaluate(replace(one, earlier=job.earlier[:index]))
-        if said_open(issued.evaluation).exceeds(said_open(now)):
-            basis = {file.name: file.data for file in issued.job.files if file.role != "slip"}
-            job = with_basis(job, one, basis)
     return job, told
+
+
+def _upon_what_it_was(job: Job, index: int, known: Recomputation) -> Job:
+    """Return a day with what one of its earlier days was issued upon, if that left more open than it would by now."""
+    from reportgen.loader import with_basis
+    from reportgen.rules import evaluate
+    from reportgen.rules.said_open import said_open
+
+    assert known.job is not None and known.evaluation is not None  # noqa: S101, PT018 - as it was asked
+    now = evaluate(replace(job.earlier[index], earlier=job.earlier[:index]))
+    if not said_open(known.evaluation).exceeds(said_open(now)):
+        return job
+    basis = {file.name: file.data for file in known.job.files if file.role != "slip"}
+    return with_basis(job, job.earlier[index], basis)
 
 
 def _with_slips(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:

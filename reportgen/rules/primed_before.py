@@ -109,25 +109,28 @@ def _found(view: JobView, surface: SurfaceView, over: _Over) -> Iterator[Finding
 
 
 def _gone_from_under(view: JobView, surface: SurfaceView, over: _Over) -> list[_Primed]:
-    """Return the primed steel that a blasting has to be of: of what failed, else of all it may be of.
-
-    It is of bare steel first, as far as there is enough of that by the sizes. Without a size it is of all that this
-    shift has of it, or of primed steel where there is no other.
-    """
-    record, here = surface.record, {id(one) for one in view.job.day.surfaces}
-    for steel in dict.fromkeys((tuple(failed_of(over.steel)), tuple(over.steel))):
+    """Return the primed steel that a blasting has to be of: of what failed, else of all it may be of."""
+    for steel in (failed_of(over.steel), over.steel):
         primed = [one for one in over.primed if one.steel in steel and one.coated <= surface.blasted[0]]
-        covered = [one.steel for one in primed]
-        bare = [one for one in steel if one not in covered]
-        if record.cleaned is None:
-            asked = not bare or any(id(each) in here for one in primed for each in one.steel.records)
-        else:
-            sizes = [_size(one) for one in bare]
-            gone = [one.cleaned for one in over.between if one.cleaned is not None]
-            asked = not bare or part_again([record.cleaned], sizes, lost=gone) is not None
-        if primed and asked:
+        if primed and _is_of_primed(view, surface.record, steel, primed, over.between):
             return primed
     return []
+
+
+def _is_of_primed(
+    view: JobView, record: Surface, steel: Sequence[Blasted], primed: Sequence[_Primed], between: Sequence[Blasted]
+) -> bool:  # fmt: skip
+    """Whether a blasting is of primed steel: it is of bare steel first, as far as there is enough of that by the sizes.
+
+    Without a size it is of all that this shift has of it, or of primed steel where there is no other.
+    """
+    covered = [one.steel for one in primed]
+    bare = [one for one in steel if one not in covered]
+    if record.cleaned is None:
+        here = {id(one) for one in view.job.day.surfaces}
+        return not bare or any(id(each) in here for one in covered for each in one.records)
+    gone = [one.cleaned for one in dict.fromkeys(between) if one.cleaned is not None]
+    return not bare or part_again([record.cleaned], [_size(one) for one in bare], lost=gone) is not None
 
 
 def _size(steel: Blasted) -> Quantity | None:
@@ -148,12 +151,15 @@ def _gone_over(view: JobView, surface: SurfaceView) -> _Over:
     known = blastings([*(one.view for one in view.before), view], surface.record.area)
     before = [one for one in known if one.ended <= surface.blasted[0]]
     there = {one.apparatus for one in before}
-    may = [one for one in before if _says(surface.record, one.apparatus, there)]
-    primed = {id(one): found for one in may if (found := _primed(view, one)) is not None}
-    between = {id(one): [mid for mid in before if _goes_over(mid, one, primed.get(id(one)), there)] for one in may}
-    steel = [one for one in may if not _covers(between[id(one)], one)]
-    bare = [mid for one in may if id(one) not in primed for mid in between[id(one)]]
-    return _Over(steel, [primed[id(one)] for one in steel if id(one) in primed], list(dict.fromkeys(bare)))
+    over = _Over([], [], [])
+    for one in (each for each in before if _says(surface.record, each.apparatus, there)):
+        primed = _primed(view, one)
+        between = [mid for mid in before if _goes_over(mid, one, primed, there)]
+        over.between.extend(() if primed else between)
+        if not _covers(between, one):
+            over.steel.append(one)
+            over.primed.extend(filter(None, [primed]))
+    return over
 
 
 def _goes_over(mid: Blasted, steel: Blasted, primed: _Primed | None, there: set[str]) -> bool:

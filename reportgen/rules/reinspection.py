@@ -140,11 +140,16 @@ def _not_gone_over(
         told = all(is_gone_over(name, after, asked) for name in missing)
         if told and _in_part(failure, failed, area, asked) is None:
             return None
-        again = tuple(dict.fromkeys(one.apparatus for one in here if one.reinspects and not one.blasted_again))
-        if again:
-            return NotSaid(failure.stated, missing, again, view.job.day.report.number)
-        return OtherSteel(failure.stated, missing, view.job.day.report.number)
+        return _other_steel(failure, missing, here, view.job.day.report.number)
     return _in_part(failure, failed, area, Asked(view, failure.view.job, failure.view.job, here))
+
+
+def _other_steel(
+    failure: Failure, missing: tuple[str, ...], here: Sequence[Surface], later: str
+) -> OtherSteel | NotSaid:  # fmt: skip
+    """Return that only other steel is entered, or steel of which it is not said that it is that."""
+    again = tuple(dict.fromkeys(one.apparatus for one in here if one.reinspects and not one.blasted_again))
+    return NotSaid(failure.stated, missing, again, later) if again else OtherSteel(failure.stated, missing, later)
 
 
 def _in_part(

@@ -58,7 +58,7 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
     wanted |= {area.id for area in evaluation.areas if is_in_part(area)}
     known = [area.id for structure in job.project.structures for area in structure.areas]
     ids = [name for name in known if name in wanted]
-    gone = sorted(name for name in wanted.difference(known) if name is not None)
+    gone = sorted(filter(None, wanted.difference(known)))
     due = areas_due(job, evaluation, ids) if ids else []
     date = date or job.day.report.date + dt.timedelta(days=1)
     number = next_number(job.day.report.number, job.project.project.report_numbers, taken)
