@@ -27,6 +27,7 @@ from reportgen.issued import (
     Said,
     Settling,
     Spoken,
+    Told,
     as_successor,
     changes,
     in_favour,
@@ -171,30 +172,30 @@ def area_states(
         hands = {one.what: one.filed for one in settlings}
         said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
         said = [(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said]
-        heard = _heard(list(_as_seen(said, [bool(row[15]) for row in of_area])))
+        heard = _heard(list(_as_seen(said, of_area)))
         gone = list(_areas_gone(contract, area, heard, silent))
-        told = [
+        releases = [
             *(_release_void(contract, *pair) for pair in vain.items()),
             *(
                 _asked_about(contract, word, f"releases area {area}", (before.title, before.path), hands[word])
                 for word, before in settled_as_successor(settlings)
             ),
         ]
-        told = [one for one in told if (one.files[0], area) not in void]
+        releases = [one for one in releases if (one.files[0], area) not in void]
         state, problems = _state(contract, area, heard, [*vain, *(word for word, _ in gone)], held)
-        yield state, [*problems, *told, *(problem for _, problem in gone)]
+        yield state, [*problems, *releases, *(problem for _, problem in gone)]
 
 
 def _as_seen(
-    said: Sequence[tuple[str, Said[_Word]]], inspected: Sequence[bool]
+    said: Sequence[tuple[str, Said[_Word]]], rows: Sequence[tuple[Any, ...]]
 ) -> Iterator[tuple[str, Said[_Word]]]:  # fmt: skip
     """Yield what files say of an area, with the place of those that did not inspect it and leave it as it was."""
     counting = [
-        (number, seen)
-        for number, ((place, _), seen) in enumerate(zip(said, inspected, strict=True))
+        (number, Told(row[13] if row[14] else "", bool(row[15]), one.standing))
+        for number, ((place, one), row) in enumerate(zip(said, rows, strict=True))
         if place in COUNTING
     ]
-    silent = says_nothing_new(bool(seen) for _, seen in counting)
+    silent = says_nothing_new(seen for _, seen in counting)
     unseen = {number for (number, _), left in zip(counting, silent, strict=True) if left}
     yield from ((_NOT_SEEN if number in unseen else place, one) for number, (place, one) in enumerate(said))
 

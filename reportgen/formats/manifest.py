@@ -47,6 +47,7 @@ Role = Literal[
     "issue",
     "earlier-day",
     "earlier-project",
+    "earlier-basis",
     "readings",
     "readme",
     "slip",
@@ -54,7 +55,7 @@ Role = Literal[
 ROLES: tuple[Role, ...] = get_args(Role)
 Relationship = Literal["Source", "Data", "Supplement"]
 RELATIONSHIPS: Final[Mapping[str, Relationship]] = {
-    **dict.fromkeys(("day", "project", "csv", "earlier-day", "earlier-project", "slip"), "Source"),
+    **dict.fromkeys(("day", "project", "csv", "earlier-day", "earlier-project", "earlier-basis", "slip"), "Source"),
     **dict.fromkeys(("evaluation", "issue", "readings", "manifest"), "Data"),
     "readme": "Supplement",
 }

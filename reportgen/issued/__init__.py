@@ -53,7 +53,7 @@ from reportgen.issued.revisions import (
     settled_in_vain,
 )
 from reportgen.issued.slips import slip_of, slips_among, with_slips
-from reportgen.issued.standing import COUNTERSIGNER, Said, Standing, last_words, says_nothing_new, standing_of
+from reportgen.issued.standing import COUNTERSIGNER, Said, Standing, Told, last_words, says_nothing_new, standing_of
 from reportgen.issued.submittal_file import (
     SUBMITTAL_NAME,
     Cover,
@@ -101,6 +101,7 @@ __all__ = [
     "SubmittalList",
     "SuccessionRecord",
     "SurfaceRecord",
+    "Told",
     "Undone",
     "as_successor",
     "changes",

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import groupby
 from operator import attrgetter
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from reportgen.names import spelt_alike
 
@@ -95,17 +95,30 @@ class Said(Generic[T]):
     what: T
 
 
-def says_nothing_new(inspected: Iterable[bool]) -> list[bool]:
+class Told(NamedTuple):
+    """What a file says of an area: its decision where it inspected it, or that it is ``bare`` past its time to coat."""
+
+    decision: str
+    bare: bool
+    standing: Standing
+
+
+def says_nothing_new(told: Iterable[Told]) -> list[bool]:
     """Say of each statement on an area, in the order of time, whether it leaves the area as it was.
 
-    Of each is told whether it inspected the area, or says of it that its time to coat is over. What the last inspection
-    left, a release too, stays until then.
+    What the last inspection left, a release too, stays until the next, or until the area is said to be bare past its
+    time to coat. That holds it, and so says nothing of what is to be reworked by a file at least as well proven.
     """
     found: list[bool] = []
-    seen = False
-    for one in inspected:
-        found.append(seen and not one)
-        seen = seen or one
+    spoken: list[Told] = []
+    for one in told:
+        if one.bare and not one.decision:
+            last = next((each for each in reversed(spoken) if each.standing.at_least(one.standing)), None)
+            found.append(last is not None and last.decision == "rework")
+        else:
+            found.append(bool(spoken) and not one.decision)
+        if not found[-1] and (one.decision or one.bare):
+            spoken.append(one)
     return found
 
 

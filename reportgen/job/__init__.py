@@ -164,11 +164,12 @@ class SourceFile:
     """One input file, byte for byte: ``name`` relative to the job folder, the folder of the day file, with ``/``.
 
     ``role`` is project, day, csv, photo, logo, or earlier: the day file of an earlier day, whose CSVs have role csv; or
-    earlier project: the project file by which an earlier day was issued, where it is another by now.
+    earlier project: the project file by which an earlier day was issued, where it is another by now; earlier basis:
+    what the report of an earlier day was issued upon, where that was revised since.
     """
 
     name: str
-    role: str  # project | day | csv | photo | logo | earlier | earlier project | slip
+    role: str  # project | day | csv | photo | logo | earlier | earlier project | earlier basis | slip
     data: bytes
 
 
@@ -233,7 +234,8 @@ class Job:
     files have still to be filled in: a draft may show it, nobody may sign it; ``unfinished`` are the entries that it
     keeps out of the day, and ``unread`` what is wrong in those while it is being typed.
     ``not_as_issued`` are the files of earlier days, or of the contract, on which the day rests and that are not what
-    was issued. ``slips`` were issued for areas of the day before its report.
+    was issued. ``slips`` were issued for areas of the day before its report. ``as_issued`` is an earlier day with what
+    its report was issued upon, where that was revised since and the report left open what it would not leave open now.
     """
 
     project: Project
@@ -249,6 +251,7 @@ class Job:
     unread: tuple[Diagnostic, ...] = ()
     not_as_issued: tuple[str, ...] = ()
     slips: tuple[Slip, ...] = ()
+    as_issued: Job | None = None
 
     @property
     def inspector(self) -> Person:

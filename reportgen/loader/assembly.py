@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final, Generic, TypeAlias, TypeVar
@@ -190,12 +190,41 @@ def job_from_files(
 
     with collector_off():
         wanted = _Wanted(photos=have_photos, earlier=True, until=until, issued=embedded, before=_all_before)
-        return _load(MemoryFiles(files, day.parent), day.name, wanted)
+        job = _load(MemoryFiles(files, day.parent), day.name, wanted)
+        for one in job.earlier:
+            folder = day.parent / _basis_folder(one.day)
+            paths = {PurePosixPath(name): data for name, data in files.items()}
+            basis = {
+                path.relative_to(folder).as_posix(): data for path, data in paths.items() if path.is_relative_to(folder)
+            }
+            job = with_basis(job, one, basis) if basis else job
+        return job
+
+
+def with_basis(job: Job, earlier: Job, basis: Mapping[str, bytes]) -> Job:
+    """Return a job of which an earlier day is as its report was issued, with the files that this was issued upon.
+
+    Unchanged where that day is not among them.
+    """
+    own = next(file.data for file in earlier.files if file.role == "day")
+    name = next((name for name, data in basis.items() if data == own), None)
+    if name is None:
+        return job
+    known = replace(earlier, as_issued=job_from_files(basis, name, have_photos=False))
+    folder = _basis_folder(earlier.day)
+    files = (SourceFile(f"{folder}/{path}", "earlier basis", data) for path, data in sorted(basis.items()))
+    days = tuple(known if one is earlier else one for one in job.earlier)
+    return replace(job, earlier=days, files=(*job.files, *files))
 
 
 def _as_issued_name(day: Day) -> str:
     """Return under which name a report embeds the project file of an earlier day, where that is not its own."""
     return f"as-issued/{day.report.number}-r{day.report.revision}.yaml"
+
+
+def _basis_folder(day: Day) -> str:
+    """Return in which folder a report embeds what that of an earlier day was issued upon, where that was revised."""
+    return f"as-issued/{day.report.number}-r{day.report.revision}"
 
 
 @dataclass(frozen=True, slots=True)

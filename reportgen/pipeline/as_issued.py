@@ -80,8 +80,15 @@ def load(
         )
     except InputError as failure:
         raise InputError([*failure.diagnostics, *folder.without_project()]) from None
+    job, unfounded = _as_issued_then(folder, job)
     job, without = _with_slips(folder, job)
-    told = [*without, *folder.unregistered(), *folder.without_project(), *_otherwise_than_issued(folder, job)]
+    told = [
+        *without,
+        *unfounded,
+        *folder.unregistered(),
+        *folder.without_project(),
+        *_otherwise_than_issued(folder, job),
+    ]
     files = {span.file for one in told for span in one.spans}
     as_issued = folder.as_issued  # of which it is asked above whether they bear on the day
     kept = [
@@ -92,6 +99,41 @@ def load(
     warnings = (*kept, *told)
     resting = dict.fromkeys(Path(one.spans[0].file).name for one in warnings if one.code in NOT_AS_ISSUED)
     return replace(job, warnings=warnings, not_as_issued=tuple(resting))
+
+
+def _as_issued_then(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
+    """Return a day whose earlier days have with them what their reports were issued upon, where that tells more.
+
+    A revision of a report states what that one found; what later ones were issued with as open, they still are. There
+    is a warning for each of which nobody can say that.
+    """
+    told: list[Diagnostic] = []
+    for index, one in enumerate(job.earlier):
+        report = folder.issued.get((one.day.report.number, one.day.report.revision))
+        if report is None or not folder.is_revised_since(report):
+            continue
+        document = folder.document(report)
+        if document is not None and document.known.evaluation is not None:
+            job = _upon_what_it_was(job, index, document.known)
+        else:
+            name = next(file.name for file in one.files if file.role == "day")
+            sentence = f"what {report.number} was issued upon was revised since, and {folder.gone(report)}"
+            told.append(_diagnostic(folder, name, sentence, report, put_back=True))
+    return job, told
+
+
+def _upon_what_it_was(job: Job, index: int, known: Recomputation) -> Job:
+    """Return a day with what one of its earlier days was issued upon, if that left more open than it would by now."""
+    from reportgen.loader import with_basis
+    from reportgen.rules import evaluate
+    from reportgen.rules.said_open import said_open
+
+    assert known.job is not None and known.evaluation is not None  # noqa: S101, PT018 - as it was asked
+    now = evaluate(replace(job.earlier[index], earlier=job.earlier[:index]))
+    if not said_open(known.evaluation).exceeds(said_open(now)):
+        return job
+    basis = {file.name: file.data for file in known.job.files if file.role != "slip"}
+    return with_basis(job, job.earlier[index], basis)
 
 
 def _with_slips(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
@@ -224,6 +266,14 @@ class Folder:
         numbers = list(dict.fromkeys(number for number, _ in self.issued))
         theirs, mine = other.report.number, day.report.number
         return theirs in numbers and (mine not in numbers or numbers.index(theirs) < numbers.index(mine))
+
+    def is_revised_since(self, report: Report) -> bool:
+        """Say whether a revision of another report, of no later date, was issued after a report."""
+        every = list(self.issued.values())
+        return any(
+            one.revision > 0 and one.number != report.number and one.date <= report.date
+            for one in every[every.index(report) + 1 :]
+        )
 
     def conformed(self, day: Day, file: bytes) -> bool:
         """Say whether a day file was issued as it is, and its report conforms, as registered."""

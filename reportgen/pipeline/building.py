@@ -54,6 +54,7 @@ _ROLES: dict[str, Role] = {
     "day": "day",
     "earlier": "earlier-day",
     "earlier project": "earlier-project",
+    "earlier basis": "earlier-basis",
     "csv": "csv",
     "photo": "photo-hash",
     "logo": "photo-hash",
@@ -66,6 +67,7 @@ _TOLD = {
     "day": "day file: the shift as the inspector recorded it",
     "earlier": "earlier day of the contract, from which nonconformances are carried forward",
     "earlier project": "project file by which an earlier day was issued",
+    "earlier basis": "file upon which an earlier report was issued",
     "csv": "readings as recorded",
     "slip": "release slip, signed during the shift",
 }

@@ -155,7 +155,8 @@ def _built_again(
         slip=facts.slip,
     )
     files = [*job.files, *(SourceFile(one.name, one.role, one.data or b"") for one in wanted)]
-    files.sort(key=lambda file: file.role == "slip")  # they stand last, as in the job that was issued
+    last = ("earlier basis", "slip")  # in this order, as in the job that was issued
+    files.sort(key=lambda file: last.index(file.role) if file.role in last else -1)
     photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}
     job = replace(job, photos=photos, files=tuple({file.name: file for file in files}.values()))
     built = build(Checked(job, evaluation, encode(evaluation)), terms)

@@ -26,12 +26,10 @@ from reportgen.rules.failed_before import accepted_before, failed_before, succes
 from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
+from reportgen.rules.inspected import Inspected
 from reportgen.rules.left_open import bounds_undecided, left_open_before
 from reportgen.rules.locations import location_findings, other_methods
-from reportgen.rules.nonconformances import (
-    Inspected,
-    followed,
-)
+from reportgen.rules.nonconformances import followed
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.owed import Lost
 from reportgen.rules.primed_before import primed_before_rework
@@ -52,6 +50,7 @@ from reportgen.rules.replicas import replicas
 from reportgen.rules.required_records import overdue, report_late, required_records, surface_records, told_released
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
+from reportgen.rules.said_open import said_open
 from reportgen.rules.same_series import same_series
 from reportgen.rules.sampling import parts_untested, sampling_findings
 from reportgen.rules.scene import JobView, Stood, at_hand, scene_of
@@ -81,9 +80,7 @@ def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWE
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
-    earlier: list[Inspected] = []
-    for day in at_hand(job)[:-1]:  # what any of them left open is owed still; each knows those before it
-        earlier += [_inspected_alone(day, at, earlier, edition)]
+    earlier = _inspected_before(job, at, edition)
     every = _Evaluated(job, JobView(job, at, before=_stood(earlier), edition=edition, again={}))
     evaluated, formerly = _as_it_stands(every, at)
     return evaluated.concluded(earlier, formerly, report_late(evaluated.view, at))
@@ -118,7 +115,7 @@ class _Evaluated:
             order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view),
             under_other_areas(view), asked.outcome, unfinished_entries(view), replicas(view), surface_records(view),
             cleaned_findings(view), required_records(view), same_series(view),
-            parts_untested(view), primed_before_rework(view),
+            parts_untested(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
@@ -141,8 +138,8 @@ class _Evaluated:
         kinds = [self.kinds[kind.key] for kind in MEASUREMENTS if not kind.subject]
         checked = [self.kinds[kind.key] for kind in MEASUREMENTS if kind.subject]
         return (
-            self.comparators, self.comparisons, *kinds, self.coating, *self.record, *self.checks[:2], *checked,
-            *self.checks[2:],
+            self.comparators, self.comparisons, *kinds, self.coating, *self.record, primed_before_rework(self.view),
+            *self.checks[:2], *checked, *self.checks[2:],
         )  # fmt: skip
 
     @property
@@ -346,6 +343,21 @@ def _lost_on(evaluated: _Evaluated, record: Surface) -> Lost:
         any(one.surface.surface.record is record for one in parts.profile.locations),
         frozenset(kind.key for kind in TESTS if kind.entries_on(record)),
     )
+
+
+def _inspected_before(job: Job, at: dt.datetime | None, edition: Edition) -> list[Inspected]:
+    """Return the reports at hand before a day: what any of them left open is owed still; each knows those before it.
+
+    What one was issued upon is not what it would be by now where that was revised since: it stands as issued.
+    """
+    earlier: list[Inspected] = []
+    for day in at_hand(job)[:-1]:
+        if day.as_issued is None:
+            earlier += [_inspected_alone(day, at, earlier, edition)]
+        else:
+            alone = _inspected_alone(day.as_issued, at, _inspected_before(day.as_issued, at, edition), edition)
+            earlier += [replace(alone, said_open=said_open(evaluate(day.as_issued, at=at, edition=edition)))]
+    return earlier
 
 
 def _inspected_alone(

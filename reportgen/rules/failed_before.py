@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from reportgen.results import Finding
-    from reportgen.rules.nonconformances import Followed, Inspected
+    from reportgen.rules.inspected import Inspected
+    from reportgen.rules.nonconformances import Followed
 
 
 def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:

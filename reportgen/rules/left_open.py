@@ -39,8 +39,10 @@ if TYPE_CHECKING:
     from reportgen.results.statements import Settled
     from reportgen.rules.entered_before import Moment
     from reportgen.rules.extent import Part
-    from reportgen.rules.nonconformances import Followed, Inspected
+    from reportgen.rules.inspected import Inspected
+    from reportgen.rules.nonconformances import Followed
     from reportgen.rules.release import Acceptance
+    from reportgen.rules.said_open import Left
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
     from reportgen.units import Quantity
 
@@ -188,11 +190,17 @@ def _left_by(follow: Followed) -> dict[_Open, None]:
     left: dict[_Open, None] = {}
     for before in follow.earlier:
         left = {
-            replace(one, since=(*one.since, before.view)): None for one in left if not _settled(one, before)
+            replace(one, since=(*one.since, before.view)): None
+            for one in left if not _settled(one, before) or _key(one, before.view) in before.said_open.left
         }  # fmt: skip
         opened = (*_opened(before, follow.accepted), *_reached(before))
         left.update(dict.fromkeys(replace(one, since=(before.view,)) for one in opened))
     return left
+
+
+def _key(one: _Open, view: JobView) -> Left:
+    """Return what a report says of it, by which that is found in what it was issued with."""
+    return one.area, one.location, one.code, one.report, one.apparatus, view.printed(one.blasted[0])
 
 
 def _facts(one: _Open, day: Inspected) -> codes.LeftOpen:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+from dataclasses import dataclass, replace
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
@@ -25,13 +24,12 @@ from reportgen.rules.reinspection import (
 from reportgen.rules.release import acceptance, effect_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
     from reportgen.job import Job, Nonconformance
     from reportgen.results import Facts, Finding, Task
     from reportgen.results.codes.follow_up import NotClosed
-    from reportgen.results.values import Bounded
-    from reportgen.rules.profile import AreaProfile
+    from reportgen.rules.inspected import Inspected
     from reportgen.rules.release import Acceptance
     from reportgen.rules.scene import AreaView, JobView
 
@@ -44,6 +42,7 @@ class _Raised:
     are what it was written against, and what was found of the same since; ``refused`` says why the last report that was
     to close it does not. ``repaired`` are the areas of which a later report inspects the steel as it was repaired.
     ``tried`` are the areas re-inspected, by one who may, though that did not show all that failed to be reworked.
+    ``kept`` is whether the last report was issued with it open, whatever is known since of what that rests upon.
     ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas inspected by the
     reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that has an entry not
     finished yet.
@@ -65,6 +64,7 @@ class _Raised:
     begun: frozenset[str] = frozenset()
     repaired: frozenset[str] = frozenset()
     tried: frozenset[str] = frozenset()
+    kept: bool = False
 
     @property
     def is_unseen(self) -> bool:
@@ -102,40 +102,6 @@ class _Raised:
         return [(finding, one) for finding, one in named if finding is not None]
 
 
-@dataclass(frozen=True)
-class Inspected:
-    """One day as the rules found it: its findings, those on steel blasted again in it, and the areas that passed.
-
-    ``released`` are those that it releases, what earlier days found or raised aside. ``bounds`` are what the walk-outs
-    of each area bound, ``profiles`` its locations as judged.
-    """
-
-    view: JobView
-    findings: Sequence[Finding]
-    formerly: Sequence[Finding]
-    passed: frozenset[str]
-    released: frozenset[str] = frozenset()
-    bounds: Mapping[str, tuple[Bounded, ...]] = field(default_factory=dict)
-    profiles: Sequence[AreaProfile] = ()
-
-    @property
-    def job(self) -> Job:
-        """The day."""
-        return self.view.job
-
-    @cached_property
-    def failures(self) -> list[tuple[Finding, Failure]]:
-        """Every finding as a failure of this report."""
-        before = self.view.as_replaced()
-        open_ = {(one.area, str(one.location)) for one in self.findings if one.code == WALK_OUT_MISSING.name}
-        return [
-            (one, Failure(one.code, one.area, one.location, view, finding=one, bounds=bounds.get(str(one.area), ()),
-                          unbounded=frozenset(name for area, name in open_ if area == one.area)))
-            for found_here, view, bounds in ((self.findings, self.view, self.bounds), (self.formerly, before, {}))
-            for one in found_here
-        ]  # fmt: skip
-
-
 _Key = tuple[str, str | None]
 
 
@@ -158,6 +124,7 @@ class _Carried:
     def take(self, day: Inspected) -> None:
         """Add a day: what it raises and changes, what failed in it, and what its re-inspections close."""
         before = {key for key, raised in self.known.items() if _status(raised) == "closed"}
+        former, reworked = dict(self.known), set(self.reworked)
         self._take_up(day)
         self._cover(day, before)
         self._add_failures(day)
@@ -165,6 +132,24 @@ class _Carried:
         self._keep_rejected()
         failed = chain((one for _, one in self.uncovered), (one for _, one in self.accepted()))
         self.reworked |= {failure for failure in failed if _is_reworked(failure, day)}
+        self._keep_open(day, former, reworked)
+
+    def _keep_open(self, day: Inspected, former: Mapping[_Key, _Raised], reworked: Collection[Failure]) -> None:
+        """Keep what a day was issued with as open, though by what is known since it settles that.
+
+        What a report before it states as closed itself, in a revision, is closed by that.
+        """
+        said = day.said_open
+        for key in said.nonconformances & self.known.keys():
+            raised, before = self.known[key], former.get(key)
+            if _status(raised) == "closed" and (before is None or _status(before) == "open"):
+                again = frozenset() if before is None else before.again
+                refused = follow_up.AsIssued(day.job.day.report.number)
+                self.known[key] = replace(raised, closed_by=None, again=again, refused=refused, kept=True)
+        self.reworked = {
+            one for one in self.reworked
+            if one in reworked or not said.has_failed(one.area, one.code, one.view.job.day.report.number)
+        }  # fmt: skip
 
     def linked(
         self, day: Inspected, covering: Sequence[_Key | None]
@@ -336,7 +321,7 @@ def _closed_again(raised: _Raised, day: Inspected, name: str) -> _Raised:
         return replace(raised, refused=refused)
     again = raised.again | {name}
     closed_by = day.job.day.report.number if raised.areas <= again else None
-    return replace(raised, again=again, closed_by=closed_by, refused=None)
+    return replace(raised, again=again, closed_by=closed_by, refused=None, kept=False)
 
 
 def _refused(raised: _Raised, job: Job) -> NotClosed | None:
@@ -495,7 +480,7 @@ def _taken_on(
     stays = {name: getattr(record, name) or getattr(before.record, name) for name in ("due", "responsible")}
     decided = before.decided if record.disposition == before.record.disposition else frozenset()
     taken = record.model_copy(update=stays)
-    return replace(before, record=taken, barred=barred, refused=refused, decided=decided)
+    return replace(before, record=taken, barred=barred, refused=refused, decided=decided, kept=False)
 
 
 def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> frozenset[str]:
@@ -551,7 +536,7 @@ def _with_decision(raised: _Raised, day: Inspected) -> _Raised:
 def _status(raised: _Raised) -> str:
     on_paper = is_decided(raised.record) and raised.barred is None and not raised.is_unseen
     decided = on_paper and not raised.undecided and not isinstance(raised.refused, follow_up.NotTheirs)
-    return "closed" if decided or raised.closed_by is not None else "open"
+    return "closed" if (decided and not raised.kept) or raised.closed_by is not None else "open"
 
 
 def _state(raised: _Raised) -> NonconformanceState:

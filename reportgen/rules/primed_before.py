@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from reportgen.names import spelt_alike
 from reportgen.results import Outcome, Place
 from reportgen.results.codes import coating as codes
+from reportgen.rules.extent import part_again, whole_area
 from reportgen.rules.owed import blastings
 from reportgen.rules.scene import gone_over_by
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from reportgen.results import AreaResult, Finding
     from reportgen.rules.owed import Blasted
     from reportgen.rules.scene import JobView, SurfaceView
+    from reportgen.units import Quantity
 
 _BLASTED_OFF = "coated"
 """The initial condition of steel whose primer was blasted off."""
@@ -34,17 +36,25 @@ class _Primed(NamedTuple):
     report: str | None
 
 
+class _Over(NamedTuple):
+    """Steel that a blasting may have gone over, what of it was primed, and what of the bare went over between."""
+
+    steel: list[Blasted]
+    primed: list[_Primed]
+    between: list[Blasted]
+
+
 def primed_before_rework(view: JobView) -> Outcome[Finding]:
     """Find each blasting of primed steel that does not say so, and primer on steel that was blasted again by then.
 
-    Where a later entry may be of some of several parts, it is asked where all of them are primed.
+    Where a later entry may be of some of several parts, it is of what failed and of what is bare first, by the sizes.
     """
     reworks = (
-        (surface, steel) for surface in view.surfaces
+        (surface, over) for surface in view.surfaces
         if (surface.record.blasted_again or surface.record.reinspects) and surface.blasted[0] <= surface.blasted[1]
-        and (steel := _gone_over(view, surface))
+        and (over := _gone_over(view, surface)).steel
     )  # fmt: skip
-    found = (finding for surface, steel in reworks for finding in _found(view, surface, steel))
+    found = (finding for surface, over in reworks for finding in _found(view, surface, over))
     return Outcome((), (*_after_all_of_it(view), *found))
 
 
@@ -81,29 +91,51 @@ def _after_all_of_it(view: JobView) -> Iterator[Finding]:
             yield codes.TIMES_CONTRADICTORY.found(facts, Place(record.area))
 
 
-def _found(view: JobView, surface: SurfaceView, steel: Sequence[Blasted]) -> Iterator[Finding]:
+def _found(view: JobView, surface: SurfaceView, over: _Over) -> Iterator[Finding]:
     """Yield what is wrong with the primer on steel before a surface that was blasted again."""
     record, place, began = surface.record, Place(surface.record.area), view.printed(surface.blasted[0])
-    primed = [found for one in steel if (found := _primed(view, one)) is not None]
-    for one in primed:
+    known = failed_of(over.steel) or over.steel
+    for one in (each for each in over.primed if each.steel in known):
         told = any(stated is view and index in view.again for stated, index in one.steel.entries)
         if one.coated > surface.blasted[0] and record.cleaned is None and not told:
             end, coated = view.printed(one.steel.ended), view.printed(one.coated)
             facts = codes.PrimedAfterAll(one.steel.apparatus, end, coated, record.apparatus, began)
             yield codes.TIMES_CONTRADICTORY.found(facts, place)
-    before = [one for one in primed if one.coated <= surface.blasted[0]]
-    if record.initial_condition == _BLASTED_OFF or not is_of_primed(view, record, steel, before):
+    if record.initial_condition == _BLASTED_OFF:
         return
-    for one in before:
+    for one in _gone_from_under(view, surface, over):
         then = one.steel.apparatus, view.printed(one.coated), record.apparatus, began
         yield codes.PRIMED_BEFORE_REWORK.found(codes.PrimedThen(*then, record.initial_condition, one.report), place)
 
 
-def is_of_primed(view: JobView, record: Surface, steel: Sequence[Blasted], primed: Sequence[_Primed]) -> bool:
-    """Whether a blasting is of primed steel: it is of all that this shift has of it, or all that it may be of is."""
-    here = {id(one) for one in view.job.day.surfaces}
-    whole = record.cleaned is None and any(id(each) in here for one in primed for each in one.steel.records)
-    return bool(primed) and (whole or len(primed) == len(steel))
+def _gone_from_under(view: JobView, surface: SurfaceView, over: _Over) -> list[_Primed]:
+    """Return the primed steel that a blasting has to be of: of what failed, else of all it may be of."""
+    for steel in (failed_of(over.steel), over.steel):
+        primed = [one for one in over.primed if one.steel in steel and one.coated <= surface.blasted[0]]
+        if primed and _is_of_primed(view, surface.record, steel, primed, over.between):
+            return primed
+    return []
+
+
+def _is_of_primed(
+    view: JobView, record: Surface, steel: Sequence[Blasted], primed: Sequence[_Primed], between: Sequence[Blasted]
+) -> bool:  # fmt: skip
+    """Whether a blasting is of primed steel: it is of bare steel first, as far as there is enough of that by the sizes.
+
+    Without a size it is of all that this shift has of it, or of primed steel where there is no other.
+    """
+    covered = [one.steel for one in primed]
+    bare = [one for one in steel if one not in covered]
+    if record.cleaned is None:
+        here = {id(one) for one in view.job.day.surfaces}
+        return not bare or any(id(each) in here for one in covered for each in one.records)
+    gone = [one.cleaned for one in dict.fromkeys(between) if one.cleaned is not None]
+    return not bare or part_again([record.cleaned], [_size(one) for one in bare], lost=gone) is not None
+
+
+def _size(steel: Blasted) -> Quantity | None:
+    """Return how much a blasting cleaned, as far as is known."""
+    return steel.cleaned or whole_area(steel.entries[0][0].job, steel.records[0].area, steel.records)
 
 
 def _primed(view: JobView, steel: Blasted) -> _Primed | None:
@@ -114,24 +146,37 @@ def _primed(view: JobView, steel: Blasted) -> _Primed | None:
     return None
 
 
-def _gone_over(view: JobView, surface: SurfaceView) -> list[Blasted]:
-    """Return what a surface may have gone over, and nothing had between: of earlier reports what failed, if known."""
+def _gone_over(view: JobView, surface: SurfaceView) -> _Over:
+    """Return what a surface may have gone over, as far as nothing had between by the sizes."""
     known = blastings([*(one.view for one in view.before), view], surface.record.area)
     before = [one for one in known if one.ended <= surface.blasted[0]]
     there = {one.apparatus for one in before}
-    may = [one for one in before if _says(surface.record, one.apparatus, there)]
-    bare = [
-        one for one in may
-        if not any(
-            mid.began >= one.ended and any(_says(record, one.apparatus, there) for record in mid.records)
-            for mid in before
-        )
-    ]  # fmt: skip
-    return failed_of(bare) or bare
+    over = _Over([], [], [])
+    for one in (each for each in before if _says(surface.record, each.apparatus, there)):
+        primed = _primed(view, one)
+        between = [mid for mid in before if _goes_over(mid, one, primed, there)]
+        over.between.extend(() if primed else between)
+        if not _covers(between, one):
+            over.steel.append(one)
+            over.primed.extend(filter(None, [primed]))
+    return over
+
+
+def _goes_over(mid: Blasted, steel: Blasted, primed: _Primed | None, there: set[str]) -> bool:
+    """Whether a blasting between may be of some steel: of primed steel only where it says that it was coated."""
+    off = any(record.initial_condition == _BLASTED_OFF for record in mid.records)
+    bare = primed is None or primed.coated > mid.began
+    says = any(_says(record, steel.apparatus, there) for record in mid.records)
+    return mid.began >= steel.ended and says and (bare or off)
+
+
+def _covers(between: Sequence[Blasted], steel: Blasted) -> bool:
+    """Whether blastings between are of all of some steel."""
+    return bool(between) and part_again([_size(steel)], [one.cleaned for one in between]) is None
 
 
 def failed_of(steel: Sequence[Blasted]) -> list[Blasted]:
-    """Return of some steel what an earlier report found to fail, or left on hold; of this one that is not known yet."""
+    """Return of some steel what a report found to fail, or left on hold."""
     lost = {id(one): [view.lost[index] for view, index in one.entries if index in view.lost] for one in steel}
     return [
         one for one in steel

@@ -26,6 +26,7 @@ from reportgen.results.codes.follow_up import (
     InPartOfBounds,
     NotFound,
     NotReworked,
+    NotSaid,
     NotSeenAgain,
     NotTested,
     NotTheirs,
@@ -121,7 +122,7 @@ def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotRewo
 
 def _not_gone_over(
     failure: Failure, failed: Sequence[SurfaceView], view: JobView, area: str, entries: Sequence[SurfaceView]
-) -> OtherSteel | InPart | InPartOfArea | InPartOfBounds | None:  # fmt: skip
+) -> OtherSteel | NotSaid | InPart | InPartOfArea | InPartOfBounds | None:  # fmt: skip
     """Return that steel which failed is not entered again, nor stated to be blasted again; or by the sizes only a part.
 
     An apparatus that was not there reworked it where its entry re-inspects; else it may have blasted what lies beside.
@@ -139,8 +140,16 @@ def _not_gone_over(
         told = all(is_gone_over(name, after, asked) for name in missing)
         if told and _in_part(failure, failed, area, asked) is None:
             return None
-        return OtherSteel(failure.stated, missing, view.job.day.report.number)
+        return _other_steel(failure, missing, here, view.job.day.report.number)
     return _in_part(failure, failed, area, Asked(view, failure.view.job, failure.view.job, here))
+
+
+def _other_steel(
+    failure: Failure, missing: tuple[str, ...], here: Sequence[Surface], later: str
+) -> OtherSteel | NotSaid:  # fmt: skip
+    """Return that only other steel is entered, or steel of which it is not said that it is that."""
+    again = tuple(dict.fromkeys(one.apparatus for one in here if one.reinspects and not one.blasted_again))
+    return NotSaid(failure.stated, missing, again, later) if again else OtherSteel(failure.stated, missing, later)
 
 
 def _in_part(

@@ -18,7 +18,7 @@ from reportgen.units import Quantity
 
 if TYPE_CHECKING:
     from reportgen.job import Surface
-    from reportgen.rules.nonconformances import Inspected
+    from reportgen.rules.inspected import Inspected
     from reportgen.rules.profile import AreaProfile, JudgedLocation
 
 _ERRORS: Final = frozenset({"gauge accuracy", "calibration"})

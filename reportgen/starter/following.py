@@ -31,7 +31,7 @@ _WIDTH: Final = 106
 
 @dataclass(frozen=True, slots=True)
 class NextDay:
-    """Name and content of the next day file, its report number, and the ids of the areas due."""
+    """Name and content of the next day file, its report number, and the ids of the areas due, also by a former id."""
 
     name: str
     data: bytes
@@ -43,7 +43,7 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
     """Return the day file of the shift after a job's; ``date`` is the next day unless given, ``taken`` numbers in use.
 
     Due are areas not inspected, not released, cleaned in part, with something still to measure, or with an open
-    nonconformance. What is owed on one that left the project file is told.
+    nonconformance. What is owed on one that left the project file is told, and it is named among them, last.
     """
     # on the next day a time until which to coat is yesterday's: it gets its date where it is printed without one
     steps = [
@@ -56,13 +56,15 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
     wanted: set[str | None] = {area.id for area in evaluation.areas if area.decision != "release"}
     wanted |= {step.area for step in steps} | set(open_nonconformances(evaluation))
     wanted |= {area.id for area in evaluation.areas if is_in_part(area)}
-    ids = [area.id for structure in job.project.structures for area in structure.areas if area.id in wanted]
+    known = [area.id for structure in job.project.structures for area in structure.areas]
+    ids = [name for name in known if name in wanted]
+    gone = sorted(filter(None, wanted.difference(known)))
     due = areas_due(job, evaluation, ids) if ids else []
     date = date or job.day.report.date + dt.timedelta(days=1)
     number = next_number(job.day.report.number, job.project.project.report_numbers, taken)
     name = f"{date.isoformat()}.yaml"
     text = filled("day", _values(job, evaluation, due) | {"file": name, "date": date.isoformat(), "number": number})
-    return NextDay(name, text.encode(), number, tuple(area.plan.id for area in due))
+    return NextDay(name, text.encode(), number, (*(area.plan.id for area in due), *gone))
 
 
 def next_number(number: str, pattern: str | None, taken: Collection[str] = ()) -> str:

@@ -11,6 +11,7 @@ from reportgen.issued import (
     Said,
     Settling,
     Spoken,
+    Told,
     as_successor,
     filed,
     last_words,
@@ -160,7 +161,8 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
 def _of_the_steel(said: Sequence[Said[_Event]]) -> list[Said[_Event]]:
     """Leave out the reports that did not inspect an area and leave it as it was."""
     ordered = sorted(said, key=lambda one: one.when)
-    silent = says_nothing_new(one.what[1].speaks for one in ordered)
+    areas = [(one.what[1], one.standing) for one in ordered]
+    silent = says_nothing_new(Told(one.decision if one.inspected else "", one.bare, by) for one, by in areas)
     return [one for one, left in zip(ordered, silent, strict=True) if not left]
 
 

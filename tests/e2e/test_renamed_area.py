@@ -40,7 +40,8 @@ def checked(place, code):
 def test_an_area_that_failed_and_left_the_project_file_is_owed(left, command):
     place = folder(left("failed"), project=RENAMED, two=day(2, area="B-2"))
     more = {"draft": ("-o", "out.pdf"), "sheet": ("-o", "out.pdf")}.get(command, ())
-    Tool(place)(*command.split(), "two.yaml", *more)
+    said = Tool(place)(*command.split(), "two.yaml", *more).stdout
+    assert "areas due: B-1\n" in said or command != "new --next"
     ((_, area, facts),) = [one for one in checked(place, 0)[1] if one[0] == "failed-earlier"]
     assert (area, facts["why"]["failed"]["report"]) == ("B-1", "HD-9-001")
     said = " ".join(Tool(place)("check", "two.yaml").stdout.split())

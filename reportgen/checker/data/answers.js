@@ -141,6 +141,7 @@ const ROLES = {
   csv: "Source",
   "earlier-day": "Source",
   "earlier-project": "Source",
+  "earlier-basis": "Source",
   evaluation: "Data",
   issue: "Data",
   readings: "Data",

@@ -91,6 +91,15 @@ class OtherSteel(Facts):
     later: str
 
 
+class NotSaid(Facts):
+    """It is of what ``apparatus`` blasted, and what ``again`` did in a ``later`` report re-inspects, and names none."""
+
+    failed: Failed
+    apparatus: tuple[str, ...]
+    again: tuple[str, ...]
+    later: str
+
+
 class InPart(Facts):
     """It failed on what was ``cleaned``, and by the sizes entered only a part was blasted ``again``.
 
@@ -171,6 +180,7 @@ NotReworked = (
     | BlastedBefore
     | OlderSteel
     | OtherSteel
+    | NotSaid
     | InPart
     | InPartOfBounds
     | InPartOfArea
@@ -224,7 +234,13 @@ class FirstUntimed(Facts):
     report: str
 
 
-NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned
+class AsIssued(Facts):
+    """``report`` was issued with it open, upon an earlier report as that was before its revision."""
+
+    report: str
+
+
+NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned | AsIssued
 """Why a report does not undo what failed, or close a nonconformance."""
 
 

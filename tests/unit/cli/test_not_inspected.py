@@ -4,11 +4,11 @@ import json
 
 import pytest
 
-from reportgen.issued import says_nothing_new
+from reportgen.issued import Standing, Told, says_nothing_new
 from tests.unit.cli.test_closing import words_of
 from tests.unit.cli.test_decided_elsewhere import of_the_other
 from tests.unit.cli.test_left_open import PRIMED, UNTIMED, dated
-from tests.unit.cli.test_reinspection import OLD, contract, report
+from tests.unit.cli.test_reinspection import HIGH, OLD, contract, raised, report
 from tests.unit.cli.test_reinspection_apart import beside
 
 __all__ = ["contract"]
@@ -26,10 +26,17 @@ BARE = of_the_other(dated(2, "2026-05-07"))
 """A report when the time to coat of the first has passed."""
 
 
+SHORT = "maximum: 1 h"
+"""A time to coat that is over by the end of the shift."""
+
+
 @pytest.mark.parametrize(
     ("days", "decision"),
     [
         ((FAILED, UNSEEN), "rework"),
+        ((SHORT, FAILED, silent(UNSEEN)), "rework"),  # past its time on the first day already
+        ((SHORT, FAILED + raised(HIGH), UNSEEN), "rework"),
+        ((SHORT, GOOD, silent(UNSEEN)), "hold"),
         ((FAILED, UNSEEN, of_the_other(dated(3, "2026-05-06"))), "rework"),
         ((FAILED, UNSEEN, dated(3, "2026-05-06")), "release"),
         ((GOOD, UNSEEN), "release"),
@@ -43,6 +50,10 @@ BARE = of_the_other(dated(2, "2026-05-07"))
     ],
 )
 def test_what_was_found_stays_until_it_is_inspected_again(run, contract, days, decision):
+    short = days[0] == SHORT
+    if short:
+        path, days = contract / "project.yaml", days[1:]
+        path.write_text(path.read_text("utf-8").replace("maximum: 48 h", SHORT), "utf-8")
     names = [f"day{number}.yaml" for number, _ in enumerate(days, start=1)]
     for name, text in zip(names, days, strict=True):
         (contract / name).write_text(text, "utf-8")
@@ -59,6 +70,8 @@ def test_what_was_found_stays_until_it_is_inspected_again(run, contract, days, d
     pages = words_of(contract / "s.pdf")
     assert f"Areas to be reworked {int(decision == 'rework')}" in pages
     assert f"A-1 Sluice, gate {decision}" in pages
+    if short:  # the other area is on hold by then, and the second report tells of this one that it stands bare
+        return
     unseen = any("area: A-1, reason" in day for day in days) or days[:2] == (GOOD, silent(BARE))
     assert ("A-1 not inspected" in pages) is unseen
     assert f"Areas on hold {int(decision == 'hold')}" in pages
@@ -67,14 +80,25 @@ def test_what_was_found_stays_until_it_is_inspected_again(run, contract, days, d
 @pytest.mark.parametrize(
     ("said", "silent"),
     [
-        ([], []),
-        ([False, False], [False, False]),
-        ([True, False, False], [False, True, True]),
-        ([False, True, False, True, False], [False, False, True, False, True]),
+        ("", ""),
+        ("- -", "n n"),
+        ("hold - -", "n s s"),
+        ("- rework - hold -", "n n s n s"),
+        ("release bare -", "n n s"),
+        ("rework bare release bare", "n s n n"),
+        ("bare rework bare", "n n s"),
+        ("release rework? bare", "n n n"),  # what is in doubt does not keep what is proven from being told
+        ("rework release? bare?", "n n n"),
     ],
 )
 def test_which_statements_leave_an_area_as_it_was(said, silent):
-    assert says_nothing_new(said) == silent
+    """A statement is a decision on an inspected area, `bare`, or nothing; `?` of a file that is in doubt."""
+    told = []
+    for one in said.split():
+        word, doubts = one.rstrip("?"), frozenset({"X"} if one.endswith("?") else ())
+        decision = word if word in ("hold", "rework", "release") else ""
+        told.append(Told(decision, word == "bare", Standing(doubts)))
+    assert ["s" if one else "n" for one in says_nothing_new(told)] == silent.split()
 
 
 BARE_UNTIL = {"2026-05-05": "2026-05-06 09:00", "2026-05-07": None}

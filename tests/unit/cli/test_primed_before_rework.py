@@ -59,7 +59,8 @@ def test_steel_primed_and_blasted_again_says_that_it_was_coated(run, contract, v
     said = " ".join(run("check", "day.yaml").out.split())
     assert (
         "A-1: what pot 1 blasted was primed at 11:00, and pot 1 blasted it again from 12:00 with initial condition B; "
-        "if the primer was blasted off, write `initial_condition: coated` there, else correct the times"
+        "if the primer was blasted off, write `initial_condition: coated` there; where only a part was primed, state "
+        "as `cleaned` in the entry of each part how much that is; else correct the times"
     ) in said
     written(contract, first(value), entry(more=AGAIN, condition="coated"))
     result = evaluated(run)
@@ -145,3 +146,70 @@ def test_of_primed_and_bare_steel_a_rework_of_a_part_may_be_of_either(run, contr
     third = entry("13:10", "13:40", AGAIN, location=12)
     written(contract, first(), entry(more=AGAIN, condition="coated", value="4.2"), third)
     assert "primed-before-rework" not in codes(evaluated(run))
+
+
+# Rework in parts over several days, the first of them primed between
+
+
+def on_day(number, *entries, tail=""):
+    head = HEAD.replace("SL-1-001", f"SL-1-00{number}").replace("2026-05-04", f"2026-05-0{3 + number}")
+    return head + "".join(entries) + TAIL + tail
+
+
+def rework(size, *, value="2.9", more="", at=("12:00", "13:00"), coated="14:30", **other):
+    """A part blasted again, which says so, and was primed."""
+    told = f"    reinspects: [N1]\n    blasted_again: [pot 1]\n    cleaned: {size} m2\n"
+    return entry(*at, told + more + (f'    coated: "{coated}"\n' if coated else ""), value=value, **other)
+
+
+@pytest.fixture
+def reworked(run, contract):
+    """Write the days after one of which 12 m2 failed; answer with the decision of the last, and what holds it."""
+    written(contract, first(more="    cleaned: 12 m2\n"), tail=RAISED)
+
+    def told(*days):
+        for number, entries in enumerate(days, start=2):
+            (contract / f"day{number}.yaml").write_text(on_day(number, *entries), "utf-8")
+        result = evaluated(run, f"day{len(days) + 1}.yaml")
+        return decision(result), [one for one in codes(result) if one == "primed-before-rework"]
+
+    return told
+
+
+AMISS = ("hold", ["primed-before-rework"])
+
+
+@pytest.mark.parametrize("pots", ["pot 1 pot 1", "pot 2 pot 1", "pot 1 pot 2", "pot 2 pot 2", "pot 2 pot 3"])
+def test_the_second_part_of_a_rework_is_not_of_the_first_which_was_primed(reworked, pots):
+    """4 m2 on one day, primed; the 8 m2 that were left on the next, whichever pot was at hand."""
+    one, two = pots.split(" pot ")
+    assert reworked([rework(4, apparatus=one)], [rework(8, apparatus=f"pot {two}")]) == ("release", [])
+
+
+def test_what_is_more_than_was_left_bare_is_of_primed_steel(reworked):
+    assert reworked([rework(4)], [rework(9)]) == AMISS
+    assert reworked([rework(4)], [rework(9, condition="coated")]) == ("release", [])
+
+
+def test_two_parts_of_a_day_are_of_what_the_first_left(reworked):
+    second = {"at": ("13:10", "13:50"), "location": 12}
+    assert reworked([rework(4)], [rework(5), rework(3, **second)]) == ("release", [])
+    assert reworked([rework(4)], [rework(5), rework(9, **second)]) == AMISS
+    assert reworked([rework(4)], [rework(8), rework(4, condition="coated", **second)]) == ("release", [])
+
+
+def test_a_part_that_failed_again_and_was_primed_over_is_not_gone_by_the_rest(reworked):
+    """What is left bare is 8 m2; the 4 m2 under primer failed, and come off as primed steel or not at all."""
+    failed, second = rework(4, value="4.2"), {"at": ("13:10", "13:50"), "location": 12}
+    assert reworked([failed], [rework(8)])[0] == "hold"
+    assert reworked([failed], [rework(12)]) == AMISS
+    assert reworked([failed], [rework(8), rework(4, **second)]) == AMISS
+    assert reworked([failed], [rework(8), rework(4, condition="coated", **second)]) == ("release", [])
+    assert reworked([failed], [rework(12, condition="coated")]) == ("release", [])
+
+
+def test_where_no_sizes_are_stated_they_are_asked_for(run, reworked):
+    small = rework(4).replace("    cleaned: 4 m2\n", "")
+    assert reworked([small], [rework(8)]) == AMISS
+    said = " ".join(run("check", "day3.yaml").out.split())
+    assert "where only a part was primed, state as `cleaned` in the entry of each part how much that is" in said

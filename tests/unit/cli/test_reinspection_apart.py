@@ -343,3 +343,19 @@ def test_steel_never_measured_is_not_settled_by_the_blasting_of_another_apparatu
     assert decided(first, pot2)[0] == "hold"  # it may have gone on with what lies beside
     stated = pot2.replace("\nnot_inspected", "\n    blasted_again: [pot 2]\nnot_inspected")
     assert decided(first, stated)[0] == "release"
+
+
+def test_rework_by_another_pot_that_re_inspects_alone_is_told_what_to_write(run, decided):
+    """Both pots were on the area; the second went over what the first had, and its entry does not say so."""
+    tested = CLEAN.replace("S1", "S2").replace("D1", "D2")
+    first = beside(report(1, reading="4.2", more=raised(HIGH)), tests=tested)
+    second = report(2, reinspects="N1", **NEXT).replace("apparatus: pot 1", "apparatus: pot 2")
+    decision, states, (held,) = decided(first, second)
+    assert (decision, states) == ("hold", ["open"])
+    assert held.endswith(
+        f"{HIGH_SAID} of SL-1-001 at location 1 is of what pot 1 blasted, and what pot 2 blasted in SL-1-002 is "
+        "entered with `reinspects` alone: if that went over it, write `blasted_again: [pot 1]` in that entry, else "
+        "blast it again and enter that"
+    )
+    named = second.replace("    reinspects: [N1]\n", "    reinspects: [N1]\n    blasted_again: [pot 1]\n")
+    assert decided(first, named) == ("release", ["closed"], [])

@@ -48,8 +48,8 @@ def test_who_inspected_is_not_who_inspects_here(told, project):
 def test_what_was_entered_is_not_entered_here(told):
     first = beside(report(1, reading="2.9", more=raised(HIGH)), reading="4.2")
     english, german = told(first, report(2, reinspects="N1", **NEXT), report(3, **ELSEWHERE), last=3)
-    assert "and in SL-1-002 only other steel of the area is entered: enter the blasting of it" in english
-    assert "in SL-1-002 ist nur anderer Stahl der Fläche eingetragen" in german
+    assert "and what pot 1 blasted in SL-1-002 is entered with `reinspects` alone: if that went over it" in english
+    assert "und was pot 1 in SL-1-002 gestrahlt hat, ist nur mit `reinspects` eingetragen" in german
 
 
 def test_a_blasting_is_not_this_one(told):

@@ -62,6 +62,29 @@ WHY = [
         + AUSWEG,
     ),
     (
+        codes.NotSaid(HIGH, ("pot 1",), ("pot 2",), "R-2"),
+        (
+            f"{HIGH_SAID} is of what pot 1 blasted, and what pot 2 blasted in R-2 is entered with `reinspects` alone: "
+            "if that went over it, write `blasted_again: [pot 1]` in that entry, else blast it again and enter that"
+        ),
+        (
+            f"{HIGH_GESAGT} gilt Stahl, den pot 1 gestrahlt hat, und was pot 2 in R-2 gestrahlt hat, ist nur mit "
+            "`reinspects` eingetragen: wurde jener Stahl dabei erneut gestrahlt, in diesem Eintrag "
+            "`blasted_again: [pot 1]` schreiben, sonst ihn erneut strahlen und das eintragen"
+        ),
+    ),
+    (
+        codes.AsIssued("R-2"),
+        (
+            "R-2 was issued with it open, before an earlier report was revised: inspect again, or issue a revision of "
+            "R-2 upon that one"
+        ),
+        (
+            "R-2 wurde damit als offen ausgestellt, bevor ein früherer Bericht revidiert wurde: erneut prüfen, oder "
+            "auf dessen Revision hin eine Revision von R-2 ausstellen"
+        ),
+    ),
+    (
         codes.NotTested(SALTY),
         f"{SALTS_SAID} was not tested again",
         f"{SALTS_GESAGT} wurde nicht erneut geprüft",

@@ -1,0 +1,57 @@
+"""One day as the rules found it, before what was raised earlier is carried on to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from reportgen.results.codes.sampling import WALK_OUT_MISSING
+from reportgen.rules.reinspection import Failure
+from reportgen.rules.said_open import NOTHING_OPEN
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from reportgen.job import Job
+    from reportgen.results import Finding
+    from reportgen.results.values import Bounded
+    from reportgen.rules.profile import AreaProfile
+    from reportgen.rules.said_open import SaidOpen
+    from reportgen.rules.scene import JobView
+
+
+@dataclass(frozen=True)
+class Inspected:
+    """One day as the rules found it: its findings, those on steel blasted again in it, and the areas that passed.
+
+    ``released`` are those that it releases, what earlier days found or raised aside. ``bounds`` are what the walk-outs
+    of each area bound, ``profiles`` its locations as judged. ``said_open`` is what its report was issued with as open,
+    upon one that was revised since.
+    """
+
+    view: JobView
+    findings: Sequence[Finding]
+    formerly: Sequence[Finding]
+    passed: frozenset[str]
+    released: frozenset[str] = frozenset()
+    bounds: Mapping[str, tuple[Bounded, ...]] = field(default_factory=dict)
+    profiles: Sequence[AreaProfile] = ()
+    said_open: SaidOpen = NOTHING_OPEN
+
+    @property
+    def job(self) -> Job:
+        """The day."""
+        return self.view.job
+
+    @cached_property
+    def failures(self) -> list[tuple[Finding, Failure]]:
+        """Every finding as a failure of this report."""
+        before = self.view.as_replaced()
+        open_ = {(one.area, str(one.location)) for one in self.findings if one.code == WALK_OUT_MISSING.name}
+        return [
+            (one, Failure(one.code, one.area, one.location, view, finding=one, bounds=bounds.get(str(one.area), ()),
+                          unbounded=frozenset(name for area, name in open_ if area == one.area)))
+            for found_here, view, bounds in ((self.findings, self.view, self.bounds), (self.formerly, before, {}))
+            for one in found_here
+        ]  # fmt: skip
