@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from reportgen.browser.contents import change_text, diagnostic_text, place_text, refused_text, shown
 from reportgen.browser.fields import NEW, clock, sent_back
+from reportgen.browser.profile_views import why_second
 from reportgen.browser.record_views import nonconformance_begun
 from reportgen.browser.sight import MARKS, seen
 from reportgen.browser.texts import texts
@@ -314,7 +315,7 @@ def looked_at(day: Path, language: str, given: Mapping[str, str]) -> dict[str, A
     if found.refused:
         return view
     if change.at.named("spot") is not None:
-        return view | _reading(said, found, change)
+        return view | _reading(say, said, found, change)
     result = found.result
     if result is not None and hasattr(result, "verdict"):
         view["text"] = _result_text(said, result)
@@ -329,14 +330,14 @@ def _result_text(said: Any, result: Any) -> str:
     return "" if kind is None else said.say("result", kind.key, kind.result_facts(result))
 
 
-def _reading(said: Any, found: Look, change: Change) -> dict[str, Any]:
+def _reading(say: Texts, said: Any, found: Look, change: Change) -> dict[str, Any]:
     """Return the location of a reading as typed, and whether its spot wants the other tape."""
     spot = change.at.named("spot")
     task = next((one for one in found.wanted if one.code == READ_OTHER_GRADE.name and one.place.spot == spot), None)
     light: dict[str, Any] = {"spot": spot, "grade": None, "because": ""}
     if task is not None:
-        because = f"{said.task(task)}: {said.because(task)}."
-        light |= {"grade": task.facts.wanted.key, "because": because[:1].upper() + because[1:]}  # type: ignore[attr-defined] # of its code
+        because = why_second(say, said, task, found.findings)
+        light |= {"grade": task.facts.wanted.key, "because": because}  # type: ignore[attr-defined] # of its code
     one = found.location
     if one is None or (one.profile is None and one.observed is None):
         return {"light": light}

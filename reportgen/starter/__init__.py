@@ -1,6 +1,6 @@
 """Files to start from: a contract folder, and the next shift of one."""
 
-from reportgen.starter.answers import QUESTIONS, Question
+from reportgen.starter.answers import GAUGES, QUESTIONS, Question, is_asked, kind_of, missing
 from reportgen.starter.contract import (
     SCHEMAS,
     FurtherArea,
@@ -13,6 +13,7 @@ from reportgen.starter.contract import (
 from reportgen.starter.following import NextDay, next_day
 
 __all__ = [
+    "GAUGES",
     "QUESTIONS",
     "SCHEMAS",
     "FurtherArea",
@@ -21,6 +22,9 @@ __all__ = [
     "area_objection",
     "further_area",
     "identifier",
+    "is_asked",
+    "kind_of",
+    "missing",
     "new_contract",
     "next_day",
     "objection",

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files, placeholders
 from reportgen.rules import evaluate
-from reportgen.starter import QUESTIONS, SCHEMAS, FurtherArea, area_objection, new_contract, next_day
+from reportgen.starter import QUESTIONS, SCHEMAS, FurtherArea, area_objection, is_asked, new_contract, next_day
 from reportgen.starter.following import next_number
 from reportgen.starter.template import TEMPLATES, template
 from reportgen.yamlsource import parse_yaml
@@ -19,8 +19,9 @@ from tests.unit.intake.small import PROJECT
 from tests.unit.schema.editor import as_an_editor_reads
 
 DATE = dt.date(2026, 6, 8)
-EXAMPLES = {question.key: question.example("mil") for question in QUESTIONS}
-IN_UM = {question.key: question.example("um") for question in QUESTIONS} | {"unit": "um"}
+ASKED = [question for question in QUESTIONS if is_asked(question.key, {})]
+EXAMPLES = {question.key: question.example("mil") for question in ASKED}
+IN_UM = {question.key: question.example("um") for question in ASKED} | {"unit": "um"}
 NEEDED = {
     question.key: question.example("mil")
     for question in QUESTIONS
