@@ -1,6 +1,6 @@
 """Files to start from: a contract folder, and the next shift of one."""
 
-from reportgen.starter.answers import GAUGES, QUESTIONS, Question, is_asked, kind_of, missing
+from reportgen.starter.answers import GAUGES, METHODS, QUESTIONS, Question, asked_with, is_asked, missing
 from reportgen.starter.contract import (
     SCHEMAS,
     FurtherArea,
@@ -14,16 +14,17 @@ from reportgen.starter.following import NextDay, next_day
 
 __all__ = [
     "GAUGES",
+    "METHODS",
     "QUESTIONS",
     "SCHEMAS",
     "FurtherArea",
     "NextDay",
     "Question",
     "area_objection",
+    "asked_with",
     "further_area",
     "identifier",
     "is_asked",
-    "kind_of",
     "missing",
     "new_contract",
     "next_day",

@@ -13,7 +13,7 @@ from reportgen.units import parse_quantity
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     from reportgen.units import Kind, UnitSystem
 
@@ -128,9 +128,14 @@ def kind_of(answers: Mapping[str, str]) -> str:
     return method_kind(answers.get("method", "").strip() or METHODS[2]) or "tape"
 
 
+def asked_with(key: str) -> Collection[str]:
+    """Return the kinds of method with which a question is one."""
+    return _ASKED_WITH.get(key, GAUGES)
+
+
 def is_asked(key: str, answers: Mapping[str, str]) -> bool:
     """Whether a question is one with the method that was answered."""
-    return kind_of(answers) in _ASKED_WITH.get(key, GAUGES)
+    return kind_of(answers) in asked_with(key)
 
 
 def missing(answers: Mapping[str, str]) -> list[Question]:
