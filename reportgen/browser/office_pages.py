@@ -114,8 +114,10 @@ class Office:
 
     async def progress(self, _: Request) -> Response:
         """Say how far the audit is that runs; nothing where none does."""
-        done, _, count = ("" if self._counting is None else self._counting.read_text("ascii")).partition(" ")
-        said = self.desk.say("audit.progress", done=done, count=count) if count else ""
+        if self._counting is None:
+            return Response("", media_type="text/plain")
+        done, _, count = self._counting.read_text("ascii").partition(" ")
+        said = self.desk.say("audit.progress", done=done, count=count) if count else self.desk.say("audit.begun")
         return Response(said, media_type="text/plain")
 
     async def audit_pdf(self, _: Request) -> Response:

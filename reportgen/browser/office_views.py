@@ -275,14 +275,17 @@ def _problems(say: Texts, index: Path) -> list[dict[str, Any]]:
     """Return what was found across the files, each kind once with its lines."""
     from reportgen.audit import PROBLEMS
     from reportgen.pipeline.auditing import audit_query
+    from reportgen.words.filing import filing_words
 
-    answer, found = audit_query(index, "problems"), dict[str, dict[str, Any]]()
+    answer, found, words = audit_query(index, "problems"), dict[str, dict[str, Any]](), filing_words(say.language)
     for row in answer.rows:
         one = dict(zip(answer.heads, map(_cell, row), strict=True))
         code, known = one["code"], PROBLEMS[one["code"]]
+        key = f"problem.{code}"
+        meaning = words(key) if words.knows(key) else known.meaning
         group = found.setdefault(code, {
             "code": code, "mark": _WEIGHT[known.weight], "weight": say(f"audit.{known.weight}"),
-            "meaning": known.explained()["meaning"], "remedy": known.remedy, "lines": [],
+            "meaning": f"{meaning[:1].upper()}{meaning[1:]}.", "remedy": known.remedy, "lines": [],
         })  # fmt: skip
         group["lines"].append(one["sentence"])
     return list(found.values())
