@@ -67,7 +67,7 @@ def photo_added(day: Path, language: str, data: bytes, name: str, given: Mapping
     )  # fmt: skip
     outcome = added.wrote
     if isinstance(outcome, Objection):
-        return _objection(language, outcome.look, (), given)
+        return _objection(day, language, outcome.look, (), given)
     if isinstance(outcome, Conflict):
         return _there_already(texts(language), outcome.change.at)
     return Answer("wrote", _written(day, texts(language), outcome, back=False), outcome)
@@ -98,7 +98,7 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
     if isinstance(outcome, Conflict):
         return Answer("conflict", _conflict(say, outcome, given))
     if isinstance(outcome, Objection):
-        return _objection(language, outcome.look, changes, given)
+        return _objection(day, language, outcome.look, changes, given)
     assert isinstance(outcome, Wrote)  # noqa: S101 - there is nothing else
     return Answer("wrote", _written(day, say, outcome, back="undo" in given) | _leads_to(day, outcome, given), outcome)
 
@@ -268,7 +268,7 @@ def _conflict(say: Texts, found: Conflict, given: Mapping[str, str]) -> dict[str
     }  # fmt: skip
 
 
-def _objection(language: str, found: Look, changes: Sequence[Change], given: Mapping[str, str]) -> Answer:
+def _objection(day: Path, language: str, found: Look, changes: Sequence[Change], given: Mapping[str, str]) -> Answer:
     """Return why an entry is not written: refused by the loader, or asked about first."""
     say, said = texts(language), sentences(language)
     if found.refused:
@@ -284,6 +284,7 @@ def _objection(language: str, found: Look, changes: Sequence[Change], given: Map
             "value": value,
             "why": why,
             "number": given.get("kind") in ("number", "clock"),
+            "shift": f"/shift/{quote(day.stem)}#report" if found.outside_shift else "",
         },
     )
 
