@@ -115,7 +115,8 @@ def _asked(desk: Desk) -> list[dict[str, Any]]:
             "choices": [(one, method_kind(one) or "", choice_text(desk.say, key, one)) for one in question.choices],
             "not_of": " ".join(kind for kind in GAUGES if kind not in asked_with(key)),
             "usual": question.usual or "", "long": key in _LONG,
-            "example": desk.say("new.or").join(question.examples), "note": desk.say(f"explained.{key}") if key in _EXPLAINED else "",
+            "example": desk.say("new.or").join(question.examples),
+            "note": desk.say(f"explained.{key}") if key in _EXPLAINED else "",
         }  # fmt: skip
 
     return [{"key": group, "questions": [shown(key) for key in keys]} for group, keys in GROUPS.items()]

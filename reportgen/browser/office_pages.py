@@ -116,7 +116,7 @@ class Office:
         """Say how far the audit is that runs; nothing where none does."""
         if self._counting is None:
             return Response("", media_type="text/plain")
-        done, _, count = self._counting.read_text("ascii").partition(" ")
+        done, __, count = self._counting.read_text("ascii").partition(" ")
         said = self.desk.say("audit.progress", done=done, count=count) if count else self.desk.say("audit.begun")
         return Response(said, media_type="text/plain")
 

@@ -65,7 +65,9 @@ def _listed(say: Texts, folder: Path, state: ContractState) -> Iterator[dict[str
     for path in reports_of(folder):
         name = path.relative_to(folder).as_posix()
         original = _COUNTERSIGNED.match(path.stem)
-        of = known.get(name if original is None else path.with_name(f"{original[1]}.pdf").relative_to(folder).as_posix())
+        of = known.get(
+            name if original is None else path.with_name(f"{original[1]}.pdf").relative_to(folder).as_posix()
+        )
         told = [] if of is None else [
             say("report.numbered", number=of.number, revision=of.issued.revision),  # type: ignore[union-attr] # it was
             *([say.day(of.date)] if of.date is not None else []),
@@ -164,7 +166,8 @@ def submittal_file(folder: Path, name: str) -> bytes:
 
 
 def audited(
-    folder: Path, language: str, roots: Mapping[str, bytes], *, quick: bool, policy: bytes = b"", count: Path | None = None
+    folder: Path, language: str, roots: Mapping[str, bytes], *,
+    quick: bool, policy: bytes = b"", count: Path | None = None,
 ) -> dict[str, Any]:  # fmt: skip
     """Audit a folder; return the files that did not plainly pass with their reasons, the policy, and the audit as PDF.
 

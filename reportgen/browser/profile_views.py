@@ -247,7 +247,7 @@ def why_second(say: Texts, said: Sentences, task: Task, findings: Iterable[Findi
     if found is None or not isinstance(found.facts, NoneByTape):
         return told
     rule, unit, why = found.facts.rule.key, found.facts.readings[0].net.unit, found.facts.why.key
-    scheme = tape_scheme(rule, unit)  # type: ignore[arg-type] # one of its words
+    scheme = tape_scheme(rule, unit)
     coarse, extra = scheme.ranges["coarse"], scheme.ranges["extra coarse"]
     ends = {
         "low": scheme.window.minimum, "high": scheme.window.maximum, "change": scheme.changeover,
@@ -255,8 +255,8 @@ def why_second(say: Texts, said: Sentences, task: Task, findings: Iterable[Findi
         "extra_low": extra.minimum, "extra_high": extra.maximum,
     }  # fmt: skip
     numbers = {name: render_number(value, 1 if unit == "mil" else 0) for name, value in ends.items()}
-    key = "second-tape." + (why if why in ("needs-second", "other-grade-alone") else "ranges")
-    return f"{told} {say(key, **numbers, unit=DISPLAY.get(unit, unit), clause=found.clause)}"
+    rule = why if why in ("needs-second", "other-grade-alone") else "ranges"
+    return f"{told} {say(f'second_tape.{rule}', **numbers, unit=DISPLAY.get(unit, unit), clause=found.clause)}"
 
 
 def _columns(here: Place, own: list[str], roll: str) -> list[str]:

@@ -86,10 +86,7 @@ def _nonconformance_row(sight: Sight, index: int, entry: Mapping[str, Any]) -> d
 
 def _wanted(sight: Sight) -> list[dict[str, Any]]:
     """Return findings that fail and against which none was raised or begun, by area."""
-    begun = {
-        (one.get("area"), code) for one in sight.data.get("nonconformances") or [] for code in one.get("findings") or []
-        if one.get("id") not in {each.id for each in sight.job.day.nonconformances}
-    }  # fmt: skip
+    begun = _begun(sight)
     found: dict[str | None, list[Finding]] = {}
     for one in sight.evaluation.findings:
         if one.severity == "nonconformance" and one.nonconformance is None and (one.area, one.code) not in begun:
@@ -101,6 +98,13 @@ def _wanted(sight: Sight) -> list[dict[str, Any]]:
         }
         for area, several in found.items()
     ]  # fmt: skip
+
+
+def _begun(sight: Sight) -> set[tuple[str | None, str]]:
+    """Return area and code of what was raised in entries that are still unfinished."""
+    whole = {one.id for one in sight.job.day.nonconformances}
+    begun = [one for one in sight.data.get("nonconformances") or [] if one.get("id") not in whole]
+    return {(one.get("area"), code) for one in begun for code in one.get("findings") or []}
 
 
 def nonconformance_begun(sight: Sight, area: str, codes: list[str]) -> tuple[str, dict[str, Any]]:

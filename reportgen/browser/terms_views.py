@@ -65,7 +65,8 @@ _SHEET: Final[Mapping[str, tuple[str, ...]]] = {
 _OF_LISTS: Final[Mapping[str, tuple[str, ...]]] = {
     "people": ("name", "role", "organisation", "certificate", "certificate_expires"),
     "instruments": (
-        "kind", "serial", "comparator", "unit", "resolution", "accuracy", "certificate", "calibrated", "calibration_due",
+        "kind", "serial", "comparator", "unit", "resolution", "accuracy", "certificate", "calibrated",
+        "calibration_due",
     ),
     "tape_rolls": ("grade", "lot", "expires"),
 }  # fmt: skip
@@ -174,13 +175,17 @@ def _list(say: Texts, plain: Mapping[str, Any], key: str, names: tuple[str, ...]
         at = Address((key, str(name)))
         called = {one: "grade_of_tape" if one == "grade" else one for one in names}
         fields = [
-            _field(say, plain, at / one, say(f"term.{one}"), called[one])
-            for one in names if one in entry or entry.get("kind") in _OF_ONE_KIND.get(one, (entry.get("kind"),))
+            _field(say, plain, at / one, say(f"term.{one}"), called[one]) for one in names if _belongs(one, entry)
         ]  # fmt: skip
         said = (one for one in names if one in entry and one not in ("unit", "resolution"))
         told = ", ".join(_word(say, called[one], shown(entry[one])) for one in said)
         rows.append(_row(at, str(name), told, fields))
     return section(key, say(f"terms.{key}"), []) | {"rows": rows, "fresh": []}
+
+
+def _belongs(name: str, entry: Mapping[str, Any]) -> bool:
+    """Whether an entry may have a field: of instruments some kinds alone have a unit, or are of one abrasive."""
+    return name in entry or name not in _OF_ONE_KIND or entry.get("kind") in _OF_ONE_KIND[name]
 
 
 def _word(say: Texts, name: str, text: str) -> str:

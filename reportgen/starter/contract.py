@@ -203,7 +203,9 @@ def _files(
         "gauge": "g1", "roll": "x1", "instruments": ", instruments: [h1, t1]", "nonconformance": "NCR-001",
         "reminder": "`reportgen sheet` makes a form to take along.", "not_inspected": "not_inspected: []\n",
         "countersigners": "",
-        "surfaces": "".join(of_gauge(filled("area", area | {"area_id": name, "again": ""}), GAUGES[method]) for name in ids),
+        "surfaces": "".join(
+            of_gauge(filled("area", area | {"area_id": name, "again": ""}), GAUGES[method]) for name in ids
+        ),
         "still_open": "", "at_place": "",
     }  # fmt: skip
     return {"project.yaml": project.encode(), day: filled("day", plain | first).encode()}, day
