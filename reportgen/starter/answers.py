@@ -72,7 +72,7 @@ class Question:
 _RULES: Final = {"overlap_rule": "two-tape-grades", "decision_rule": "decision-rule"}
 """Questions about a rule, and the beginning of the codes by which the report says what it does."""
 _UNITS: Final = ("mil", "um")
-_OPEN: Final = may_be_open("project") | {"gauge_accuracy", "area_size", "readings_per_location", "comparator_grade"}
+_OPEN: Final = may_be_open("project") | {"gauge_accuracy", "area_size", "readings_per_location"}
 GAUGES: Final = {"tape": "thickness gauge", "probe": "depth micrometer", "comparator": "comparator"}
 """Kinds of method that a contract can begin with, and the instrument of each."""
 METHODS: Final = tuple(name for name in method_names() if method_kind(name) in GAUGES)
@@ -142,8 +142,7 @@ def missing(answers: Mapping[str, str]) -> list[Question]:
     """Return the questions that only the contract can answer and that were left open."""
     return [
         one for one in QUESTIONS
-        if not answers.get(one.key, "").strip() and is_asked(one.key, answers)
-        and (one.must_be_answered or one.key == "comparator_grade")
+        if one.must_be_answered and is_asked(one.key, answers) and not answers.get(one.key, "").strip()
     ]  # fmt: skip
 
 

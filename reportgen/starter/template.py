@@ -42,7 +42,8 @@ def filled(name: str, values: Mapping[str, str]) -> str:
 
 def at_rest(kind: str, preset: str) -> str:
     """Return what an example of a gauge check says of the gauge at rest, by the kind of the gauge."""
-    return "tip: <clean>, zero: <0>" if kind == "depth micrometer" else f"anvils: <clean>, preset: <{preset}>"
+    unit = preset.rpartition(" ")[2]
+    return f"tip: <clean>, zero: <0 {unit}>" if kind == "depth micrometer" else f"anvils: <clean>, preset: <{preset}>"
 
 
 def of_gauge(entry: str, kind: str) -> str:
