@@ -106,7 +106,7 @@ def test_one_change_after_another_is_taken_back_and_the_next_one_is_named(contra
     for number, after in ((2, "pot 2"), (1, "remarks: one"), (0, None)):
         shown = undo(site)
         assert day.read_bytes() == states[number]
-        told = re.search(r"Undo takes back next: ([^<]*)", shown)
+        told = re.search(r"Before that: ([^<]*)", shown)
         assert (told and after in told[1]) if after else told is None
     assert "nothing to take back" in undo(site)
     assert day.read_bytes() == states[0]
@@ -129,7 +129,7 @@ def test_terms_are_taken_back_one_after_another(contract):
         given = {"at": f"project/{name}", "was": f'"{was}"', "value": value, "kind": "text"}
         assert "HX-Retarget" in site.post("/terms/write", given).headers
     first = html.unescape(site.post("/terms/write", {"undo": "yes"}).text)
-    assert "Undo takes back next:" in first
+    assert "Before that:" in first
     site.post("/terms/write", {"undo": "yes"})
     assert project.read_bytes() == before
 
@@ -154,7 +154,7 @@ def test_the_reason_of_a_second_tape_states_the_rule_and_its_numbers(contract, d
     day.write_text(DAY.replace("x1: 2.9", f"{roll}: {reading}"), "utf-8")
     (spot,) = area_view(day, "en", "A-1")["profile"]["spots"]
     assert why in spot["why"]
-    assert "(section 2.2)" in spot["why"]
+    assert "(clause 2.2)" in spot["why"]
     day.write_text(DAY.replace("x1: 2.9", f"{roll}: "), "utf-8")
     typed = looked_at(day, "en", {"at": f"{ON}/{roll}", "was": "", "value": reading, "kind": "number"})
     assert typed["light"]["because"] == spot["why"]
