@@ -111,7 +111,8 @@ def _asked(desk: Desk) -> list[dict[str, Any]]:
     def shown(key: str) -> dict[str, Any]:
         question = known[key]
         return {
-            "key": key, "words": desk.say(f"question.{key}"), "may_be_open": question.may_be_open and key not in _EXPLAINED,
+            "key": key, "words": desk.say(f"question.{key}"),
+            "may_be_open": question.may_be_open and key not in _EXPLAINED,
             "choices": [(one, method_kind(one) or "", choice_text(desk.say, key, one)) for one in question.choices],
             "not_of": " ".join(kind for kind in GAUGES if kind not in asked_with(key)),
             "usual": question.usual or "", "long": key in _LONG,
