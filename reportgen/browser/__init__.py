@@ -17,7 +17,8 @@ T7        a cookie that another server on 127.0.0.1 was sent, for ports share co
 T8        script in any text of a file, an answer or a name: templates escape, and the policy runs none but ours
 T9        the passphrase seen: it is in a request's body and a pipe to the worker alone; no access log, no value in a
           trace; pages are not stored
-T10       a path that leads out of the folder: addresses name days, reports and submittals, never files
+T10       a path that leads out of the folder: addresses name days, reports and submittals, never files; a policy names
+          files that were chosen beside it
 T11       a request that fills memory or disk, or never ends: limits a request, a file and a count, before it is read
 T12       a stranger's file that takes over its reader: opened in a confined child of a worker, never in the server
 T13       a request that changes something by being followed: GET changes nothing but the one-time key

@@ -86,7 +86,7 @@ def hold_points(sight: Sight) -> dict[str, Any]:
 
 
 def report_fields(sight: Sight) -> dict[str, Any]:
-    """Return what the day file says of the report itself: who was there, who signs too, the site, remarks."""
+    """Return what the day file says of the report itself: the shift, who was there, who signs too, the site."""
     say, data, units = sight.say, sight.data, sight.project.units
     report, site = Address(("report",)), Address(("site",))
     inspector = sight.job.day.report.inspector
@@ -95,6 +95,7 @@ def report_fields(sight: Sight) -> dict[str, Any]:
         "high": {"kind": "number", "unit": units.temperature}, "low": {"kind": "number", "unit": units.temperature},
     }  # fmt: skip
     fields = [
+        *(field(data, report / "shift" / name, say(f"beside.shift-{name}"), kind="clock") for name in ("start", "end")),
         field(data, report / "present", say("beside.present"), kind="names", wide=True),
         *([field(data, report / "countersigners", say("beside.countersigners"), kind="several", options=people)]
           if people else []),
@@ -119,17 +120,20 @@ def replicas(here: Place, location: str, spots: list[str]) -> dict[str, Any]:
     rows = [
         _replica(here, index, entry) for index, entry in enumerate(recorded)
     ]  # fmt: skip
-    known = {(one.get("location"), one.get("spot")) for one in recorded}
-    fresh = [
-        field(sight.data, at / Entry("replicas", (("location", location), ("spot", spot))) / "thrown_away",
-              say("beside.thrown-away-at", location=location, spot=spot), wide=True)
-        for spot in spots if location and (location, spot) not in known
-    ]  # fmt: skip
+    fresh = [_thrown_away(here, location, spot) for spot in spots if location]
     if not any("location" not in one for one in recorded):
         options = tuple((one, say(f"beside.grain-{one}")) for one in _GRAIN)
         whole = beginning(at / "replicas", {}, say("beside.grain-all"), "grain", kind="choice", options=options)
         fresh.insert(0, whole)
     return {"rows": rows, "fresh": fresh, "any": bool(recorded)}
+
+
+def _thrown_away(here: Place, location: str, spot: str) -> Field:
+    """Return the field for why a replica of a spot was thrown away: one more, however many there are."""
+    names = {"location": location, "spot": spot, "thrown_away": NEW}
+    at = Address((*here.at.steps, Entry("replicas", tuple(names.items()))))
+    label = here.sight.say("beside.thrown-away-at", location=location, spot=spot)
+    return Field(str(at), label, begin=json.dumps(names), wide=True)
 
 
 def _replica(here: Place, index: int, entry: Mapping[str, Any]) -> dict[str, Any]:

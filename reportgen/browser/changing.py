@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from reportgen.browser.contents import change_text, diagnostic_text, place_text, refused_text, shown
 from reportgen.browser.fields import NEW, clock, sent_back
+from reportgen.browser.profile_views import why_second
 from reportgen.browser.record_views import nonconformance_begun
 from reportgen.browser.sight import MARKS, seen
 from reportgen.browser.texts import texts
@@ -66,7 +67,7 @@ def photo_added(day: Path, language: str, data: bytes, name: str, given: Mapping
     )  # fmt: skip
     outcome = added.wrote
     if isinstance(outcome, Objection):
-        return _objection(language, outcome.look, (), given)
+        return _objection(day, language, outcome.look, (), given)
     if isinstance(outcome, Conflict):
         return _there_already(texts(language), outcome.change.at)
     return Answer("wrote", _written(day, texts(language), outcome, back=False), outcome)
@@ -97,7 +98,7 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
     if isinstance(outcome, Conflict):
         return Answer("conflict", _conflict(say, outcome, given))
     if isinstance(outcome, Objection):
-        return _objection(language, outcome.look, changes, given)
+        return _objection(day, language, outcome.look, changes, given)
     assert isinstance(outcome, Wrote)  # noqa: S101 - there is nothing else
     return Answer("wrote", _written(day, say, outcome, back="undo" in given) | _leads_to(day, outcome, given), outcome)
 
@@ -267,7 +268,7 @@ def _conflict(say: Texts, found: Conflict, given: Mapping[str, str]) -> dict[str
     }  # fmt: skip
 
 
-def _objection(language: str, found: Look, changes: Sequence[Change], given: Mapping[str, str]) -> Answer:
+def _objection(day: Path, language: str, found: Look, changes: Sequence[Change], given: Mapping[str, str]) -> Answer:
     """Return why an entry is not written: refused by the loader, or asked about first."""
     say, said = texts(language), sentences(language)
     if found.refused:
@@ -283,6 +284,7 @@ def _objection(language: str, found: Look, changes: Sequence[Change], given: Map
             "value": value,
             "why": why,
             "number": given.get("kind") in ("number", "clock"),
+            "shift": f"/shift/{quote(day.stem)}#report" if found.outside_shift else "",
         },
     )
 
@@ -314,7 +316,7 @@ def looked_at(day: Path, language: str, given: Mapping[str, str]) -> dict[str, A
     if found.refused:
         return view
     if change.at.named("spot") is not None:
-        return view | _reading(said, found, change)
+        return view | _reading(say, said, found, change)
     result = found.result
     if result is not None and hasattr(result, "verdict"):
         view["text"] = _result_text(said, result)
@@ -329,14 +331,14 @@ def _result_text(said: Any, result: Any) -> str:
     return "" if kind is None else said.say("result", kind.key, kind.result_facts(result))
 
 
-def _reading(said: Any, found: Look, change: Change) -> dict[str, Any]:
+def _reading(say: Texts, said: Any, found: Look, change: Change) -> dict[str, Any]:
     """Return the location of a reading as typed, and whether its spot wants the other tape."""
     spot = change.at.named("spot")
     task = next((one for one in found.wanted if one.code == READ_OTHER_GRADE.name and one.place.spot == spot), None)
     light: dict[str, Any] = {"spot": spot, "grade": None, "because": ""}
     if task is not None:
-        because = f"{said.task(task)}: {said.because(task)}."
-        light |= {"grade": task.facts.wanted.key, "because": because[:1].upper() + because[1:]}  # type: ignore[attr-defined] # of its code
+        because = why_second(say, said, task, found.findings)
+        light |= {"grade": task.facts.wanted.key, "because": because}  # type: ignore[attr-defined] # of its code
     one = found.location
     if one is None or (one.profile is None and one.observed is None):
         return {"light": light}

@@ -10,13 +10,17 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.intake.changes import Address, Change, Entry
 from reportgen.loader.placeholders import in_brackets
+from reportgen.references import method_kind
 from reportgen.units import DISPLAY
+from reportgen.words.catalogue import catalogue
+from reportgen.words.sentences import sentences
 from reportgen.yamlsource.characters import HIDDEN, character_name
 
 if TYPE_CHECKING:
     from reportgen.browser.texts import Texts
     from reportgen.diagnostics import Diagnostic
     from reportgen.intake.changes import Content
+    from reportgen.job.project import ProfileRequirement
 
 
 def change_text(say: Texts, change: Change) -> str:
@@ -34,13 +38,14 @@ def change_text(say: Texts, change: Change) -> str:
 
 def place_text(say: Texts, at: Address) -> str:
     """Return a place of the day file in words."""
-    parts = []
+    parts, block = [], ""
     for step in at.steps:
         if isinstance(step, Entry):
+            block = step.of
             named = {f"write.{name}": value for name, value in step.names if value}
             parts += [say(key, value=value) if say.knows(key) else value for key, value in named.items()]
         elif step not in ("profile", "blasted", "cleanliness"):
-            parts.append(say.named("name", step))
+            parts.append(field_text(say, block, step))
     return ", ".join(parts)
 
 
@@ -57,6 +62,29 @@ def refused_text(say: Texts, field: str, content: Content | None) -> str | None:
     if hidden is not None:
         return say("write.character", name=character_name(hidden[0]))
     return None if brackets is None else say("write.brackets", text=brackets)
+
+
+_WORDS: Final = {
+    "finding": "finding", "kind": "instrument-kind", "grade_of_tape": "tape-grade", "expressed_as": "expressed-as",
+}  # fmt: skip
+"""Fields that take one of a few words, and the group of the report's catalogue that has them."""
+
+
+def choice_text(say: Texts, field: str, word: str) -> str:
+    """Return what one of the words of a field is called; a word that no catalogue lists as it is written."""
+    if field == "role":
+        return catalogue(say.language).role(word)
+    if field == "method":
+        kind = method_kind(word)
+        return word if kind is None else say("method.named", method=word, kind=say(f"method.{kind}"))
+    group, said = _WORDS.get(field, ""), sentences(say.language)
+    return said.say(group, word) if said.knows(group, word) else say.named("choice", word)
+
+
+def limits_stated(say: Texts, profile: ProfileRequirement) -> str:
+    """Return the range of the profile as the contract states it: its limits, or a grade."""
+    limits = [shown(str(one)) for one in (profile.minimum, profile.maximum) if one is not None]
+    return say("shift.range", low=limits[0], high=limits[1]) if len(limits) == 2 else profile.range_as_stated
 
 
 _LABELS: Final = ("name.{name}", "field.{block}-{name}", "entry.{name}", "ncr.{name}", "beside.{name}")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from starlette.responses import RedirectResponse
 from starlette.routing import Route
 
-from reportgen.browser.contents import objection_text, refused_text
+from reportgen.browser.contents import choice_text, objection_text, refused_text
 from reportgen.browser.contract_views import contract_view, next_day_begun
 from reportgen.browser.desk import DAY_NAME, go_to, told, typed
 from reportgen.browser.guard import RefusedError
@@ -29,8 +29,8 @@ GROUPS: Final = {
     "contract": ("contract", "name", "client", "contractor", "site", "time_zone"),
     "inspection": ("inspection_body", "address", "inspector"),
     "terms": (
-        "document", "grade", "unit", "minimum", "maximum", "edition", "overlap_rule", "decision_rule", "locations",
-        "readings_per_location",
+        "document", "grade", "unit", "method", "edition", "comparator_grade", "minimum", "maximum", "overlap_rule",
+        "decision_rule", "locations", "readings_per_location",
     ),
     "instruments": (
         "gauge_serial", "gauge_accuracy", "hygrometer_serial", "thermometer_serial", "coarse_lot", "extra_coarse_lot",
@@ -38,9 +38,9 @@ GROUPS: Final = {
     "steel": ("structure", "area", "area_id", "area_size"),
 }  # fmt: skip
 """Questions of a new contract by the part of the form in which they stand."""
-_LONG: Final = frozenset({"name", "address", "document", "area", "site"})
+_LONG: Final = frozenset({"name", "address", "document", "area", "site", "method"})
 _NUMBERS: Final = frozenset({"minimum", "maximum", "gauge_accuracy", "area_size"})
-_EXPLAINED: Final = ("overlap_rule", "decision_rule", "edition", "locations")
+_EXPLAINED: Final = ("method", "overlap_rule", "decision_rule", "edition", "locations", "readings_per_location")
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -103,16 +103,21 @@ def _head(desk: Desk) -> dict[str, Any]:
 
 def _asked(desk: Desk) -> list[dict[str, Any]]:
     """Return the questions as the form asks them."""
-    from reportgen.starter import QUESTIONS
+    from reportgen.references import method_kind
+    from reportgen.starter import GAUGES, QUESTIONS, asked_with
 
     known = {question.key: question for question in QUESTIONS}
 
     def shown(key: str) -> dict[str, Any]:
         question = known[key]
         return {
-            "key": key, "words": desk.say(f"question.{key}"), "may_be_open": question.may_be_open,
-            "choices": question.choices, "usual": question.usual or "", "long": key in _LONG,
-            "example": question.example(None), "note": desk.say(f"explained.{key}") if key in _EXPLAINED else "",
+            "key": key, "words": desk.say(f"question.{key}"),
+            "may_be_open": question.may_be_open and key not in _EXPLAINED,
+            "choices": [(one, method_kind(one) or "", choice_text(desk.say, key, one)) for one in question.choices],
+            "not_of": " ".join(kind for kind in GAUGES if kind not in asked_with(key)),
+            "usual": question.usual or "", "long": key in _LONG,
+            "example": desk.say("new.or").join(question.examples),
+            "note": desk.say(f"explained.{key}") if key in _EXPLAINED else "",
         }  # fmt: skip
 
     return [{"key": group, "questions": [shown(key) for key in keys]} for group, keys in GROUPS.items()]
@@ -150,10 +155,9 @@ def _objections(desk: Desk, given: Mapping[str, str]) -> list[str]:
 
 def _missing(desk: Desk, given: Mapping[str, str]) -> list[str]:
     """Return the questions that only the contract can answer and that were left open, as the form asks them."""
-    from reportgen.starter import QUESTIONS
+    from reportgen.starter import missing
 
-    answers = _answers(given)
-    return [desk.say(f"question.{one.key}") for one in QUESTIONS if one.must_be_answered and one.key not in answers]
+    return [desk.say(f"question.{one.key}") for one in missing(_answers(given))]
 
 
 def _today() -> str:
@@ -192,8 +196,14 @@ def refusal_of_areas(given: Mapping[str, str]) -> str:
 
 
 def _answers(given: Mapping[str, str]) -> dict[str, str]:
-    """Return the answers to the questions, without what else the form asks; a comma is a decimal mark in a number."""
-    found = {name: value.strip() for name, value in given.items() if value.strip() and name not in ("date", "further")}
+    """Return the answers to the questions, without what else the form asks; a comma is a decimal mark in a number.
+
+    What the method does not ask is not on the form, whatever was typed there before.
+    """
+    from reportgen.starter import is_asked
+
+    own = (name for name, value in given.items() if value.strip() and name not in ("date", "further"))
+    found = {name: given[name].strip() for name in own if is_asked(name, given)}
     return {name: number(value) if name in _NUMBERS else value for name, value in found.items()}
 
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.browser.contents import diagnostic_text
+from reportgen.browser.contents import diagnostic_text, limits_stated
 from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import Texts, texts
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.contract_state import ContractState, NextStep, ShiftState, contract_state
-from reportgen.units import DISPLAY
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -52,19 +51,12 @@ def _of_project(say: Texts, project: Project | None, folder: Path) -> dict[str, 
     if project is None:
         return {"title": folder.name, "body": "reportgen", "what": "", "sub": "", "language": "en", "runs_out": []}
     spec, own = project.specification, project.project
-    requires = (spec.document, _profile(project), spec.surface_preparation.grade)
+    requires = (spec.document, limits_stated(say, spec.profile), spec.surface_preparation.grade)
     return {
         "title": own.name, "body": project.inspection_body.name, "what": f"{own.contract} · {own.client}",
         "sub": " · ".join((say("home.contract", number=own.contract), own.contractor, *requires)),
         "language": "de" if (project.template or "").endswith("-de") else "en", "runs_out": _runs_out(say, project),
     }  # fmt: skip
-
-
-def _profile(project: Any) -> str:
-    text = project.specification.profile.range_as_stated
-    for unit, shown in DISPLAY.items():
-        text = text.replace(f" {unit}", f" {shown}")
-    return str(text)
 
 
 def _told(say: Texts, state: ContractState, today: dt.date) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -23,8 +23,11 @@ if TYPE_CHECKING:
     from reportgen.browser.texts import Texts
     from reportgen.browser.workers import Workers
     from reportgen.errors import ReportgenError
+    from reportgen.pipeline.writing import Wrote
 
 MOST_FIELDS: Final = 80
+MOST_UNDONE: Final = 100
+"""Changes of one file that can be taken back: each keeps the file before it."""
 FIELD_LIMIT: Final = 16 << 10
 DAY_NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,79}\Z")
 """Names of day files as an address may hold them: no separator, none hidden."""
@@ -39,8 +42,9 @@ class Desk:
     keys: Keys
     language: str | None = None
     contract_language: str = "en"
-    last: dict[str, Any] = field(default_factory=dict)
-    """The last change of each day file, for its undo."""
+    done: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
+    """What was written into each file, the last at the end, and what was said of it: for its undo."""
+    _told: dict[str, dict[str, Any]] = field(default_factory=dict)
     prepared: dict[str, Any] = field(default_factory=dict)
     """What was prepared to be signed, by its day file."""
     brought: dict[str, tuple[bytes, str, str]] = field(default_factory=dict)
@@ -61,6 +65,33 @@ class Desk:
         if not DAY_NAME.match(name) or name == "project":
             raise RefusedError(404, "no such page")
         return self.folder / f"{name}.yaml"
+
+    def wrote(self, name: str, view: Mapping[str, Any], wrote: Wrote | None) -> None:
+        """Keep what was written into a file, or forget what was taken back: ``view`` says which."""
+        done = self.done.setdefault(name, [])
+        if view["undo"]:
+            done.append({"wrote": None if wrote is None else replace(wrote, look=None), "text": view["text"]})
+            del done[:-MOST_UNDONE]
+        elif done:
+            done.pop()
+        self._told[name] = {"text": view["text"], "back": not view["undo"]}
+
+    def to_undo(self, name: str) -> Wrote | None:
+        """Return what would be taken back next from a file."""
+        done = self.done.get(name)
+        return done[-1]["wrote"] if done else None
+
+    def last(self, name: str) -> dict[str, Any] | None:
+        """Return what the margin says was done to a file last, and what undo takes back next."""
+        if name not in self._told:
+            return None
+        told, done = self._told[name], self.done.get(name)
+        return {"text": told["text"], "undo": bool(done), "next": done[-1]["text"] if done and told["back"] else ""}
+
+    def forget(self, name: str) -> None:
+        """Forget what was done to a file: it was issued, or begun anew."""
+        self.done.pop(name, None)
+        self._told.pop(name, None)
 
     def page(self, template: str, view: Mapping[str, Any], *, headers: Mapping[str, str] | None = None) -> HTMLResponse:
         """Return a page, or a part of one, of a view."""

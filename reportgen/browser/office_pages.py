@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
+import tempfile
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from starlette.responses import Response
@@ -15,12 +19,15 @@ from reportgen.browser.signing_pages import identity_of
 from reportgen.errors import ReportgenError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from starlette.datastructures import FormData
     from starlette.requests import Request
 
     from reportgen.browser.desk import Desk
 
 _MOST_ROOTS = 8
+_MOST_REPORTS = 2000
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -32,6 +39,8 @@ def routes(desk: Desk) -> list[Route]:
         Route("/file/{name}", office.submittal, methods=["GET"]),
         Route("/audit", office.audit, methods=["GET"]),
         Route("/audit", office.audited, methods=["POST"]),
+        Route("/audit/progress", office.progress, methods=["GET"]),
+        Route("/audit/audit.pdf", office.audit_pdf, methods=["GET"]),
     ]
 
 
@@ -40,7 +49,8 @@ class Office:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self._reasons: list[dict[str, Any]] = []
+        self._told: dict[str, Any] = {"reasons": [], "policy": "", "pdf": b""}
+        self._counting: Path | None = None
 
     async def file(self, _: Request) -> Response:
         """Show what there is to file, and what is missing or open."""
@@ -50,13 +60,16 @@ class Office:
 
     async def filed(self, request: Request) -> Response:
         """Enclose the reports in one signed file."""
-        async with request.form(max_files=_MOST_ROOTS + 1, max_fields=12, max_part_size=FIELD_LIMIT) as form:
-            identity, roots = await identity_of(form), await _roots(form)
+        fields = 12 + _MOST_REPORTS
+        async with request.form(max_files=_MOST_ROOTS + 1, max_fields=fields, max_part_size=FIELD_LIMIT) as form:
+            identity, roots = await identity_of(form), await _files(form, "trust")
+            chosen = [one for one in form.getlist("report") if isinstance(one, str)]
             given = {name: value.strip() for name, value in form.items() if isinstance(value, str)}
         passphrase = given.pop("passphrase", "")
-        if not identity or not passphrase:
-            return self.desk.page("refused.html", {"refused": [self.desk.say("sign.needs")]})
-        work = (self.desk.folder, self.desk.say.language, identity, passphrase, given, roots)
+        if not identity or not passphrase or not chosen:
+            why = self.desk.say("sign.needs" if chosen else "file.choose")
+            return self.desk.page("refused.html", {"refused": [why]})
+        work = (self.desk.folder, self.desk.say.language, identity, passphrase, given, chosen, roots)
         try:
             view = await self.desk.workers.slow(filed, *work)
         except ReportgenError as error:
@@ -76,7 +89,7 @@ class Office:
         """Show the last audit of the folder, and the answer to one question."""
         given = request.query_params
         asked = tuple(given.get(name, "").strip()[:200] for name in ("verdict", "ask", "value"))
-        work = (self.desk.folder, self.desk.say.language, *asked, self._reasons)
+        work = (self.desk.folder, self.desk.say.language, *asked, self._told)
         try:
             view = await self.desk.workers.slow(audit_view, *work)
         except ReportgenError as error:
@@ -85,14 +98,46 @@ class Office:
         return self.desk.page("audit.html", {**view, "head": head})
 
     async def audited(self, request: Request) -> Response:
-        """Audit the folder."""
-        async with request.form(max_files=_MOST_ROOTS, max_fields=4, max_part_size=FIELD_LIMIT) as form:
-            roots, quick = await _roots(form), form.get("quick") == "yes"
-        try:
-            self._reasons = await self.desk.workers.slow(partial(audited, quick=quick), self.desk.folder, roots)
-        except ReportgenError as error:
-            return self.desk.page("refused.html", {"refused": [told(self.desk.say, error)]})
+        """Audit the folder, by the policy of whoever audits where one is given."""
+        async with request.form(max_files=_MOST_ROOTS + 1, max_fields=4, max_part_size=FIELD_LIMIT) as form:
+            roots, policy = await _files(form, "trust"), await _files(form, "policy")
+            quick = form.get("quick") == "yes"
+        if self._counting is not None:
+            return self.desk.page("refused.html", {"refused": [self.desk.say("audit.runs")]})
+        with self._counted() as count:
+            work = partial(audited, quick=quick, policy=next(iter(policy.values()), b""), count=count)
+            try:
+                self._told = await self.desk.workers.slow(work, self.desk.folder, self.desk.say.language, roots)
+            except ReportgenError as error:
+                return self.desk.page("refused.html", {"refused": [told(self.desk.say, error)]})
         return go_to("/audit")
+
+    async def progress(self, _: Request) -> Response:
+        """Say how far the audit is that runs; nothing where none does."""
+        if self._counting is None:
+            return Response("", media_type="text/plain")
+        done, __, count = self._counting.read_text("ascii").partition(" ")
+        said = self.desk.say("audit.progress", done=done, count=count) if count else self.desk.say("audit.begun")
+        return Response(said, media_type="text/plain")
+
+    async def audit_pdf(self, _: Request) -> Response:
+        """Give the last audit out as a PDF."""
+        if not self._told["pdf"]:
+            raise RefusedError(404, "no such page")
+        headers = {"content-disposition": 'attachment; filename="audit.pdf"'}
+        return Response(self._told["pdf"], media_type="application/pdf", headers=headers)
+
+    @contextlib.contextmanager
+    def _counted(self) -> Iterator[Path]:
+        """Yield the file into which the worker writes how far it is; it is there while an audit runs."""
+        descriptor, name = tempfile.mkstemp(prefix="reportgen-")
+        os.close(descriptor)
+        self._counting = Path(name)
+        try:
+            yield self._counting
+        finally:
+            self._counting = None
+            Path(name).unlink(missing_ok=True)
 
     def _links(self, here: str) -> list[dict[str, Any]]:
         return [
@@ -101,6 +146,8 @@ class Office:
         ]
 
 
-async def _roots(form: FormData) -> list[bytes]:
-    files = [one for one in form.getlist("trust") if not isinstance(one, str)]
-    return [data for data in [await one.read() for one in files] if data]
+async def _files(form: FormData, field: str) -> dict[str, bytes]:
+    """Return the files of a field by their names."""
+    files = [one for one in form.getlist(field) if not isinstance(one, str)]
+    found = {one.filename or "": await one.read() for one in files}
+    return {name: data for name, data in found.items() if data}

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.browser.texts import Texts
+    from reportgen.pipeline.contract_state import ContractState
 
 FILED: Final = "submittals"
 """Folder of the submittals that were made on the page, in the contract's own."""
@@ -50,12 +51,29 @@ def file_view(folder: Path, language: str) -> dict[str, Any]:
     say, state = texts(language), contract_state(folder)
     places = [path for path in sorted((folder / FILED).glob("*.pdf")) if FILED_NAME.match(path.name)]
     return {
-        "reports": [path.relative_to(folder).as_posix() for path in reports_of(folder)],
+        "reports": list(_listed(say, folder, state)),
         "lacks": list(_lacks(say, state)), "filed": [path.name for path in places], **_kept(folder),
         "body": "reportgen" if state.project is None else state.project.inspection_body.name,
         "what": folder.name if state.project is None else state.project.project.name,
         "client": "" if state.project is None else state.project.project.client,
     }  # fmt: skip
+
+
+def _listed(say: Texts, folder: Path, state: ContractState) -> Iterator[dict[str, str]]:
+    """Yield the reports that may be enclosed, with what the register knows of each."""
+    known = {one.issued.file: one for one in state.shifts if one.issued is not None}
+    for path in reports_of(folder):
+        name = path.relative_to(folder).as_posix()
+        original = _COUNTERSIGNED.match(path.stem)
+        of = known.get(
+            name if original is None else path.with_name(f"{original[1]}.pdf").relative_to(folder).as_posix()
+        )
+        told = [] if of is None else [
+            say("report.numbered", number=of.number, revision=of.issued.revision),  # type: ignore[union-attr] # it was
+            *([say.day(of.date)] if of.date is not None else []),
+            *(f"{say(f'decision.{word}')} {count}" for word, count in (of.decisions or {}).items() if count),
+        ]  # fmt: skip
+        yield {"file": name, "told": ", ".join(told)}
 
 
 def _lacks(say: Texts, state: Any) -> Iterator[dict[str, str]]:
@@ -85,16 +103,20 @@ def _kept(folder: Path) -> dict[str, Any]:
 
 
 def filed(
-    folder: Path, language: str, identity: bytes | str, passphrase: str, given: Mapping[str, str], roots: list[bytes]
-) -> dict[str, Any]:
-    """Enclose the reports of a folder in one signed file; return what was written, and what is not plainly passed.
+    folder: Path, language: str, identity: bytes | str, passphrase: str, given: Mapping[str, str],
+    chosen: Sequence[str], roots: Mapping[str, bytes],
+) -> dict[str, Any]:  # fmt: skip
+    """Enclose reports of a folder in one signed file; return what was written, and what is not plainly passed.
 
     Raises:
-        UsageError, SealError, MachineError: as ``submittal``.
+        UsageError, SealError, MachineError: as ``submittal``; a report that is chosen and not there.
     """
     from reportgen.pipeline.filing import Sent, submittal
 
     say = texts(language)
+    reports = {path.relative_to(folder).as_posix(): path for path in reports_of(folder)}
+    if gone := [one for one in chosen if one not in reports]:
+        raise UsageError(f"there is no report `{gone[0]}`", help_text="load the page again")
     signer = loaded_identity(folder, identity, passphrase)
     place = folder / FILED
     place.mkdir(exist_ok=True)
@@ -106,7 +128,7 @@ def filed(
     )  # fmt: skip
     try:
         with _trusted(folder, roots) as trust:
-            made = submittal(reports_of(folder), signer, place / name, trust=trust, sent=sent)
+            made = submittal([reports[one] for one in chosen], signer, place / name, trust=trust, sent=sent)
     finally:
         with contextlib.suppress(OSError):  # nothing was written
             place.rmdir()
@@ -115,13 +137,13 @@ def filed(
 
 
 @contextlib.contextmanager
-def _trusted(folder: Path, roots: Sequence[bytes]) -> Iterator[list[Path]]:
+def _trusted(folder: Path, roots: Mapping[str, bytes]) -> Iterator[list[Path]]:
     """Yield root certificates as files: those given, else those that this user made on a page."""
     kept = _kept(folder)["kept"]
     own = sorted(Path(kept).glob("*-root.pem")) if kept and not roots else []
     with tempfile.TemporaryDirectory(prefix="reportgen-") as temporary:
         given = []
-        for number, data in enumerate(roots):
+        for number, data in enumerate(roots.values()):
             path = Path(temporary) / f"root-{number}.pem"
             path.write_bytes(data)
             given.append(path)
@@ -143,25 +165,62 @@ def submittal_file(folder: Path, name: str) -> bytes:
 # Audit
 
 
-def audited(folder: Path, roots: list[bytes], *, quick: bool) -> list[dict[str, Any]]:
-    """Audit a folder; return the files that did not plainly pass, with their reasons.
+def audited(
+    folder: Path, language: str, roots: Mapping[str, bytes], *,
+    quick: bool, policy: bytes = b"", count: Path | None = None,
+) -> dict[str, Any]:  # fmt: skip
+    """Audit a folder; return the files that did not plainly pass with their reasons, the policy, and the audit as PDF.
+
+    ``count`` is where it says how far it is. What a ``policy`` names are the files beside it, ``roots`` by their names.
 
     Raises:
-        UsageError, MachineError: as ``audit``.
+        InputError, UsageError, MachineError: as ``audit``.
     """
     from reportgen.pipeline.auditing import audit
 
-    with _trusted(folder, roots) as trust:
-        answer = audit(folder, trust=trust, quick=quick).audit
-    return [
+    with _trusted(folder, {} if policy else roots) as trust, tempfile.TemporaryDirectory(prefix="reportgen-") as place:
+        stated = None if not policy else _stated(policy, roots, Path(place))
+        report = Path(place) / "audit.pdf"
+        done = audit(
+            folder, trust=() if stated else trust, policy=stated, quick=quick, report=report, language=language,
+            progress=lambda one, all_: None if count is None else _put(count, f"{one} {all_}"),
+        )  # fmt: skip
+        pdf = report.read_bytes()
+    reasons = [
         {"file": one.path, "reasons": [f"{sentence} [{code}]" for code, sentence in one.reasons],
          "signers": ", ".join(one.signers)}
-        for one in answer.files_with_reasons
+        for one in done.audit.files_with_reasons
     ]  # fmt: skip
+    return {"reasons": reasons, "policy": done.policy_sha256 or "", "pdf": pdf}
+
+
+def _put(count: Path, text: str) -> None:
+    with contextlib.suppress(OSError):
+        count.write_text(text, "ascii")
+
+
+def _stated(policy: bytes, beside: Mapping[str, bytes], place: Path) -> Path:
+    """Put a policy down with the files beside it; return where it is.
+
+    Raises:
+        InputError: it is no policy. UsageError: it names a file that is not beside it.
+    """
+    from reportgen.job.trust import TrustPolicy
+    from reportgen.loader.template import whole
+
+    stated = whole(TrustPolicy, policy, "policy")
+    for name in (*stated.roots, *stated.timestamp_roots, *stated.crls, *stated.ocsps):
+        if name not in beside or name != Path(name).name:
+            raise UsageError(f"the policy names `{name}`", help_text="choose that file too, beside the policy")
+    for name, data in beside.items():
+        (place / Path(name).name).write_bytes(data)
+    path = place / "policy.yaml"
+    path.write_bytes(policy)
+    return path
 
 
 def audit_view(
-    folder: Path, language: str, verdict: str, asked: str, value: str, reasons: list[dict[str, Any]]
+    folder: Path, language: str, verdict: str, asked: str, value: str, told: Mapping[str, Any]
 ) -> dict[str, Any]:
     """Return what the page of an audit shows: the last answer of its index, by verdict, and one question asked of it.
 
@@ -175,6 +234,7 @@ def audit_view(
     view: dict[str, Any] = {
         "folder": folder.name, "there": index.exists(), "questions": list(QUESTIONS), "asked": asked,
         "verdict": verdict, "value": value, "answer": None, "at": "",
+        "policy": told["policy"], "pdf": bool(told["pdf"]),
     }  # fmt: skip
     if not view["there"]:
         return view
@@ -189,7 +249,7 @@ def audit_view(
         "at": say.moment(files.at), "finished": files.finished, "count": len(listed),
         "counts": [(word, _MARK[word], count) for word, count in counts.items() if count],
         "overall": next((_MARK[word] for word in _FIRST if counts[word]), "none"),
-        "files": _files(say, shown[:_ROWS], reasons), "more": max(0, len(shown) - _ROWS),
+        "files": _files(say, shown[:_ROWS], told["reasons"]), "more": max(0, len(shown) - _ROWS),
         "problems": _problems(say, index),
     }  # fmt: skip
     if asked:
@@ -218,14 +278,17 @@ def _problems(say: Texts, index: Path) -> list[dict[str, Any]]:
     """Return what was found across the files, each kind once with its lines."""
     from reportgen.audit import PROBLEMS
     from reportgen.pipeline.auditing import audit_query
+    from reportgen.words.filing import filing_words
 
-    answer, found = audit_query(index, "problems"), dict[str, dict[str, Any]]()
+    answer, found, words = audit_query(index, "problems"), dict[str, dict[str, Any]](), filing_words(say.language)
     for row in answer.rows:
         one = dict(zip(answer.heads, map(_cell, row), strict=True))
         code, known = one["code"], PROBLEMS[one["code"]]
+        key = f"problem.{code}"
+        meaning = words(key) if words.knows(key) else known.meaning
         group = found.setdefault(code, {
             "code": code, "mark": _WEIGHT[known.weight], "weight": say(f"audit.{known.weight}"),
-            "meaning": known.explained()["meaning"], "remedy": known.remedy, "lines": [],
+            "meaning": f"{meaning[:1].upper()}{meaning[1:]}.", "remedy": known.remedy, "lines": [],
         })  # fmt: skip
         group["lines"].append(one["sentence"])
     return list(found.values())

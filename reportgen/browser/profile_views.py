@@ -12,19 +12,24 @@ from reportgen.browser.follow_up_views import to_measure, walk_outs
 from reportgen.browser.shift_views import limits_text
 from reportgen.browser.strips import scale_of, strip
 from reportgen.intake.changes import Address, Entry, content_at, reading_at
+from reportgen.metrology.tape import tape_scheme
 from reportgen.readings.rows import DEPTH, GRADE
 from reportgen.references import COMPARATOR_GRADES
-from reportgen.results.codes.profile import READ_OTHER_GRADE
+from reportgen.results.codes.profile import READ_OTHER_GRADE, NoneByTape
+from reportgen.results.codes.records import RECORD_MISSING, RECORD_NOT_STATED
 from reportgen.rules.due import areas_due, first_grade
 from reportgen.sheet.plan import gauge_of
+from reportgen.units import DISPLAY, render_number
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from reportgen.browser.area_views import Place
     from reportgen.browser.sight import Sight
+    from reportgen.browser.texts import Texts
     from reportgen.charts import ProfileScale
-    from reportgen.results import LocationResult
+    from reportgen.results import Finding, LocationResult, Task
+    from reportgen.words.sentences import Sentences
 
 NOT_READINGS: Final = ("location", "spot", "time", "confirmed")
 
@@ -47,20 +52,20 @@ def profile_view(here: Place, location: str = "", roll: str = "", number: int = 
     found, scale = {one.id: one for one in here.locations}, scale_of(sight)
     blocks = [
         _block(sight, scale, name, found.get(name))
-        | {"current": name == current, "to": _to(here, number, name), "raw": _raw(rows, name)}
+        | {"current": name == current, "to": _to(here, number, name), "raw": _raw(here, rows, name)}
         for name in dict.fromkeys([*names, current])
     ]
     spots = [
         _spot(here, rows, current, spot, wanted.get((current, spot)), roll) for spot in _spot_names(here, rows, current)
     ]
-    fields = [one for spot in spots for one in spot["fields"]]
+    fields = [*(one for spot in spots for one in spot["fields"]), _position(here, current)]
     missing = bool(wanted) or len(names) < len(planned) or any(one.wanted for one in fields)
     shown = {*(str(key) for one in rows for key in one), roll, *_rolls(here)}
     return section("profile", sight.say("area.profile"), fields, _profile_note(here, names, planned)) | {
         "state": "none" if not names else "open" if missing else "entered",
         "blocks": blocks, "spots": spots, "current": current, "file": "", "next": _fresh_name([*names, *others]),
         "to_next": _to(here, number, _fresh_name([*names, *others])),
-        "no_reading": beginning_of_no_reading(here, current),
+        "no_reading": beginning_of_no_reading(here, current), "position": _position(here, current),
         "rolls": [
             {"name": name, "to": _to(here, number, current, name)}
             for name in sight.project.tape_rolls if name not in shown
@@ -93,18 +98,19 @@ def _profile_of_file(here: Place, rows: Mapping[str, Any], number: int) -> dict[
     return made | {
         "state": "entered" if blocks else "open", "blocks": blocks, "spots": [], "current": "", "rolls": [],
         "file": here.sight.say("area.in-table", file=str(rows.get("csv", ""))), "next": "", "no_reading": None,
+        "position": None,
         "to_next": "", "walks": [_with_addresses(here, number, walk) for walk in walk_outs(here)],
     }  # fmt: skip
 
 
-def _raw(rows: list[dict[str, str]], location: str) -> list[str]:
-    """Return the readings of a location as they stand in the file, spot by spot."""
+def _raw(here: Place, rows: list[dict[str, str]], location: str) -> list[str]:
+    """Return the readings of a location as they stand in the file, spot by spot, and where it is."""
     found = []
     for one in rows:
         if one.get("location") == location:
             readings = ", ".join(str(value) for key, value in one.items() if key not in NOT_READINGS)
             found.append(f"{one.get('spot', '')} {readings}".strip())
-    return found
+    return [*found, *filter(None, [(here.entry.get("positions") or {}).get(location)])]
 
 
 def _value(one: LocationResult | None) -> str:
@@ -224,13 +230,33 @@ def _spot(
         )
         for number, column in enumerate(columns)
     ]
-    why = "" if task is None else f"{sight.said.task(task)}: {sight.said.because(task)}."
+    why = "" if task is None else why_second(sight.say, sight.said, task, sight.evaluation.findings)
     told = ("", "") if result is None or result.profile is None else (
         str(result.profile), sight.said.say("how", result.how)
     )  # fmt: skip
     return {
-        "id": spot, "fields": fields, "value": told[0], "how": told[1], "why": why[:1].upper() + why[1:],
+        "id": spot, "fields": fields, "value": told[0], "how": told[1], "why": why,
     }  # fmt: skip
+
+
+def why_second(say: Texts, said: Sentences, task: Task, findings: Iterable[Finding]) -> str:
+    """Return why a reading on the other tape is asked for: the reading, and the contract's rule with its numbers."""
+    told = f"{said.task(task)}: {said.because(task)}."
+    told = told[:1].upper() + told[1:]
+    found = next((one for one in findings if (one.code, one.place) == (task.answers, task.place)), None)
+    if found is None or not isinstance(found.facts, NoneByTape):
+        return told
+    rule, unit, why = found.facts.rule.key, found.facts.readings[0].net.unit, found.facts.why.key
+    scheme = tape_scheme(rule, unit)
+    coarse, extra = scheme.ranges["coarse"], scheme.ranges["extra coarse"]
+    ends = {
+        "low": scheme.window.minimum, "high": scheme.window.maximum, "change": scheme.changeover,
+        "coarse_low": coarse.minimum, "coarse_high": coarse.maximum,
+        "extra_low": extra.minimum, "extra_high": extra.maximum,
+    }  # fmt: skip
+    numbers = {name: render_number(value, 1 if unit == "mil" else 0) for name, value in ends.items()}
+    rule = why if why in ("needs-second", "other-grade-alone") else "ranges"
+    return f"{told} {say(f'second_tape.{rule}', **numbers, unit=DISPLAY.get(unit, unit), clause=found.clause)}"
 
 
 def _columns(here: Place, own: list[str], roll: str) -> list[str]:
@@ -258,6 +284,17 @@ def _reading(here: Place, at: Address, column: str, *, first: bool, wanted: str)
     return field(
         data, at, label, unit=unit, kind="number", bare=True, grade=roll.grade, lit=lit, wanted=lit or first
     )  # fmt: skip
+
+
+def _position(here: Place, location: str) -> Field:
+    """Return the field for where a location is; wanted where the contract wants it on record."""
+    wanted = any(
+        one.code in (RECORD_MISSING.name, RECORD_NOT_STATED.name) and one.area == here.plan.id
+        and one.facts.record.key == "positions"  # type: ignore[attr-defined] # of its code
+        for one in here.sight.evaluation.findings
+    )  # fmt: skip
+    at = Address((*here.at.steps, "positions", location))
+    return field(here.sight.data, at, here.sight.say("area.position"), wide=True, wanted=wanted)
 
 
 def beginning_of_no_reading(here: Place, location: str) -> Field:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.browser.contents import choice_text
 from reportgen.browser.fields import choices, field, row, section
 from reportgen.browser.sight import Sight, seen
 from reportgen.intake.changes import Address, address_of
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from reportgen.results import Finding
 
 _DISPOSITIONS: Final = ("rework", "repair", "use-as-is", "reject")
+_FIRST: Final = ("description", "disposition", "decided_by", "status")
+"""Fields of a nonconformance that stand open; the others fold."""
 _TURNS: Final = ("", "90", "180", "270")
 
 
@@ -67,20 +70,26 @@ def _nonconformance_row(sight: Sight, index: int, entry: Mapping[str, Any]) -> d
     }
     fields = [field(sight.data, Address((*at.steps, name)), say(f"ncr.{name}"), **more) for name, more in how.items()]
     state = next((one for one in sight.evaluation.nonconformances if one.id == entry.get("id")), None)
-    text = ", ".join(filter(None, (entry.get("area"), ", ".join(entry.get("findings") or []))))
+    named = (choice_text(say, "finding", str(code)) for code in entry.get("findings") or [])
+    text = ", ".join(filter(None, (entry.get("area"), *named)))
     shown = {
         "state": "conforms" if state and state.status == "closed" else "open",
         "word": say(f"status.{state.status if state else 'open'}"),
         "text": text,
     }
-    return row(at, fields, shown) | {"name": entry.get("id", "")}
+    first = (*_FIRST, *(["evidence"] if closed else []))
+    later = [one for one in fields if one.at.rpartition("/")[2] not in first]
+    return row(at, [one for one in fields if one not in later], shown) | {
+        "name": entry.get("id", ""), "later": later, "more": say("ncr.more"),
+    }  # fmt: skip
 
 
 def _wanted(sight: Sight) -> list[dict[str, Any]]:
-    """Return findings that fail and that no nonconformance covers, by area."""
+    """Return findings that fail and against which none was raised or begun, by area."""
+    begun = _begun(sight)
     found: dict[str | None, list[Finding]] = {}
     for one in sight.evaluation.findings:
-        if one.severity == "nonconformance" and one.nonconformance is None:
+        if one.severity == "nonconformance" and one.nonconformance is None and (one.area, one.code) not in begun:
             found.setdefault(one.area, []).append(one)
     return [
         {
@@ -89,6 +98,13 @@ def _wanted(sight: Sight) -> list[dict[str, Any]]:
         }
         for area, several in found.items()
     ]  # fmt: skip
+
+
+def _begun(sight: Sight) -> set[tuple[str | None, str]]:
+    """Return area and code of what was raised in entries that are still unfinished."""
+    whole = {one.id for one in sight.job.day.nonconformances}
+    begun = [one for one in sight.data.get("nonconformances") or [] if one.get("id") not in whole]
+    return {(one.get("area"), code) for one in begun for code in one.get("findings") or []}
 
 
 def nonconformance_begun(sight: Sight, area: str, codes: list[str]) -> tuple[str, dict[str, Any]]:

@@ -106,7 +106,7 @@ class Sheet:
         except ReportgenError as error:
             return self.desk.page("refused.html", {"refused": [told(self.desk.say, error)]})
         self.desk.brought.pop(day.stem, None)
-        self.desk.last[day.stem] = {"view": view, "wrote": wrote}
+        self.desk.wrote(day.stem, view, wrote)
         return go_to(f"/shift/{day.stem}")
 
 
@@ -143,7 +143,7 @@ def _photo_added(desk: Desk) -> Any:
                     "refused": answer.view.get("refused") or answer.view.get("why") or [desk.say("conflict.title")],
                 },
             )
-        desk.last[day.stem] = {"view": answer.view, "wrote": answer.wrote}
+        desk.wrote(day.stem, answer.view, answer.wrote)
         return go_to(f"/shift/{day.stem}/photos")
 
     return add
@@ -170,9 +170,8 @@ def _shown(desk: Desk, template: str, view: Callable[[Request], tuple[Any, ...]]
             found = await desk.workers.quick(work, day, desk.say.language, *more)
         except InputError as error:
             return unreadable(desk, error, day.name)
-        last = desk.last.get(day.stem)
         base = "part.html" if part else "base.html"
-        return desk.page(template, {**found, "last": last and last["view"], "base": base}, headers=headers)
+        return desk.page(template, {**found, "last": desk.last(day.stem), "base": base}, headers=headers)
 
     return show
 
@@ -193,11 +192,8 @@ def unreadable(desk: Desk, error: InputError, name: str) -> Response:
 def _written(desk: Desk, show: Any) -> Any:
     async def write(request: Request) -> Response:
         day, given = desk.day(request), await typed(request)
-        last = desk.last.get(day.stem)
         try:
-            answer: Answer = await desk.workers.quick(
-                entered, day, desk.say.language, given, last and last["wrote"]
-            )  # fmt: skip
+            answer: Answer = await desk.workers.quick(entered, day, desk.say.language, given, desk.to_undo(day.stem))
         except InputError as error:
             lines = [
                 f"{one.spans[0].line}: {diagnostic_text(desk.say, one)}"
@@ -211,7 +207,7 @@ def _written(desk: Desk, show: Any) -> Any:
             return desk.page("refused.html", {"refused": [told(desk.say, error)]})
         if answer.what != "wrote" or answer.wrote is None:
             return desk.page(f"{answer.what}.html", answer.view)
-        desk.last[day.stem] = {"view": answer.view, "wrote": answer.wrote if answer.view["undo"] else None}
+        desk.wrote(day.stem, answer.view, answer.wrote)
         if answer.view.get("go"):
             return go_to(f"/shift/{day.stem}/{answer.view['go']}")
         headers = {

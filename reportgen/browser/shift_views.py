@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from reportgen.browser.beside_views import report_fields
-from reportgen.browser.contents import place_text, shown
+from reportgen.browser.contents import limits_stated, place_text, shown
 from reportgen.browser.fields import to_fill_in
 from reportgen.browser.sight import MARKS, Sight, seen
 from reportgen.browser.strips import range_of, scale_of, strip
@@ -100,11 +100,7 @@ def _begun(sight: Sight, area: str, name: str) -> dict[str, Any]:
 def limits_text(sight: Sight) -> str:
     """Return the limits of the profile with their clause."""
     profile = sight.project.specification.profile
-    limits = [str(one) for one in (profile.minimum, profile.maximum) if one is not None]
-    stated = sight.say("shift.range", low=limits[0], high=limits[1]) if len(limits) == 2 else profile.range_as_stated
-    for unit, printed in DISPLAY.items():
-        stated = stated.replace(f" {unit}", f" {printed}")
-    return sight.say("shift.limits", limits=stated, clause=profile.clause)
+    return sight.say("shift.limits", limits=limits_stated(sight.say, profile), clause=profile.clause)
 
 
 def first_step(sight: Sight, state: str) -> dict[str, str] | None:

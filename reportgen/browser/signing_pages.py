@@ -116,7 +116,7 @@ class Signing:
         except ReportgenError as error:
             return self.no([told(self.desk.say, error)])
         self.desk.prepared.pop(day.stem, None)
-        self.desk.last.pop(day.stem, None)
+        self.desk.forget(day.stem)
         return go_to(f"/report/{number}/{revision}")
 
     async def identity(self, request: Request) -> Response:
@@ -233,7 +233,7 @@ class Signing:
                 await self.desk.workers.quick(revision_begun, day, given.get("reason", ""))
         except ReportgenError as error:
             return self.no([told(self.desk.say, error)])
-        self.desk.last.pop(day.stem, None)
+        self.desk.forget(day.stem)
         return go_to(f"/shift/{day.stem}")
 
     def no(self, why: list[str]) -> Response:

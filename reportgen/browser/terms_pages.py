@@ -47,9 +47,8 @@ class Terms:
         links = [{"to": "/", "name": self.desk.say("nav.contract"), "here": False},
                  {"to": "/terms", "name": self.desk.say("nav.terms"), "here": True}]  # fmt: skip
         head = {"body": view.pop("body"), "what": view.pop("what"), "links": links}
-        last = self.desk.last.get(PROJECT_NAME)
         base = "part.html" if part else "base.html"
-        shown = {**view, "head": head, "last": last and last["view"], "base": base}
+        shown = {**view, "head": head, "last": self.desk.last(PROJECT_NAME), "base": base}
         return self.desk.page("terms.html", shown, headers=headers)
 
     async def write(self, request: Request) -> Response:
@@ -71,10 +70,9 @@ class Terms:
 
     async def _entered(self, request: Request, given: dict[str, str]) -> tuple[str, dict[str, Any]]:
         del request
-        last = self.desk.last.get(PROJECT_NAME)
         try:
             what, view, wrote = await self.desk.workers.quick(
-                terms_entered, self.desk.folder, self.desk.say.language, given, last and last["wrote"]
+                terms_entered, self.desk.folder, self.desk.say.language, given, self.desk.to_undo(PROJECT_NAME)
             )
         except InputError as error:
             lines = [f"{one.spans[0].line}: {diagnostic_text(self.desk.say, one)}" for one in error.diagnostics]
@@ -82,5 +80,5 @@ class Terms:
         except ReportgenError as error:
             return "refused", {"refused": [told(self.desk.say, error)]}
         if what == "wrote":
-            self.desk.last[PROJECT_NAME] = {"view": view, "wrote": wrote if view["undo"] else None}
+            self.desk.wrote(PROJECT_NAME, view, wrote)
         return what, view

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.browser.contents import diagnostic_text, place_text, refused_text, shown
-from reportgen.browser.fields import Field, field, row, section, sent_back
+from reportgen.browser.contents import choice_text, diagnostic_text, place_text, refused_text, shown
+from reportgen.browser.fields import Field, choices, field, row, section, sent_back
 from reportgen.browser.texts import Texts, texts
 from reportgen.errors import UsageError
-from reportgen.intake.changes import Address, Change, Entry, address_of
+from reportgen.intake.changes import Address, Change, Entry, address_of, content_at
 from reportgen.job.instruments import ACCURACY_KINDS
 from reportgen.loader.assembly import load_project
 from reportgen.pipeline.looking import typed
 from reportgen.pipeline.terms import PROJECT_NAME, TermsObjection, terms_state, undo_terms, write_terms
 from reportgen.pipeline.writing import Conflict, Wrote, file_now
-from reportgen.starter import identifier
+from reportgen.starter import METHODS, identifier
 from reportgen.units import DISPLAY
 from reportgen.yamlsource import parse_yaml
 
@@ -32,7 +32,7 @@ _RULES: Final = {
     "rounding": ("half-even", "half-up", "none"), "before": ("blasting", "coating"),
     "expressed_as": ("mixed salts by conductivity", "sodium chloride by conductivity", "chloride"),
     "grade_of_tape": ("coarse", "extra coarse"), "unit": ("mil", "um"),
-    "kind": tuple(ACCURACY_KINDS),
+    "kind": tuple(ACCURACY_KINDS), "method": METHODS, "comparator": ("G", "S"), "location_value": ("mean", "maximum"),
 }  # fmt: skip
 """Fields of which the file takes one of a few words."""
 _SHEET: Final[Mapping[str, tuple[str, ...]]] = {
@@ -43,9 +43,11 @@ _SHEET: Final[Mapping[str, tuple[str, ...]]] = {
     "profile": (
         "specification/document", "specification/surface_preparation/grade",
         "specification/surface_preparation/maximum_staining:%", "specification/profile/minimum:height",
-        "specification/profile/maximum:height", "specification/profile/clause", "specification/profile/edition",
+        "specification/profile/maximum:height", "specification/profile/comparator_grade",
+        "specification/profile/clause", "specification/profile/method", "specification/profile/edition",
         "specification/profile/overlap_rule", "specification/profile/decision_rule", "specification/profile/rounding",
-        "specification/profile/readings_per_location", "specification/sampling/locations",
+        "specification/profile/readings_per_location", "specification/profile/location_value",
+        "specification/sampling/locations",
     ),
     "weather": (
         "specification/conditions/dew_point_margin:difference", "specification/conditions/maximum_humidity:%",
@@ -63,12 +65,21 @@ _SHEET: Final[Mapping[str, tuple[str, ...]]] = {
 _OF_LISTS: Final[Mapping[str, tuple[str, ...]]] = {
     "people": ("name", "role", "organisation", "certificate", "certificate_expires"),
     "instruments": (
-        "kind", "serial", "unit", "resolution", "accuracy", "certificate", "calibrated", "calibration_due",
+        "kind", "serial", "comparator", "unit", "resolution", "accuracy", "certificate", "calibrated",
+        "calibration_due",
     ),
     "tape_rolls": ("grade", "lot", "expires"),
 }  # fmt: skip
+_OF_ONE_KIND: Final = {"unit": ("thickness gauge", "depth micrometer"), "comparator": ("comparator",)}
+"""Fields of an instrument that some kinds have."""
+_IN_ITS_PLACE: Final[Mapping[str, tuple[str, ...]]] = {
+    "comparator_grade": ("minimum", "maximum"), "minimum": ("comparator_grade",), "maximum": ("comparator_grade",),
+}  # fmt: skip
+"""Fields of the profile, and what each takes the place of: a contract states limits or a grade."""
+_ROLES: Final = ("inspector", "coating inspector", "engineer", "project engineer", "contractor's quality control")
 _LONG: Final = frozenset({
-    "name", "document", "address", "site", "client", "contractor", "overlap_rule", "decision_rule",
+    "name", "document", "address", "site", "client", "contractor", "overlap_rule", "decision_rule", "method",
+    "kind", "role", "rounding", "location_value",
 })  # fmt: skip
 
 
@@ -85,7 +96,7 @@ ADDED: Final = (
     Adding("area", ("structure", "id", "name"), ("size",)),
     Adding("person", ("name", "role"), ("organisation",)),
     Adding("roll", ("id", "grade", "lot"), ("expires",)),
-    Adding("instrument", ("id", "kind", "serial"), ("unit", "accuracy", "calibration_due")),
+    Adding("instrument", ("id", "kind", "serial"), ("comparator", "unit", "accuracy", "calibration_due")),
     Adding("salts", ("maximum", "expressed_as")),
     Adding("hold", ("step", "before"), ("clause",)),
 )
@@ -141,12 +152,20 @@ def _field(say: Texts, plain: Mapping[str, Any], at: Address, label: str, name: 
     words = _RULES.get(name)
     how: dict[str, Any] = {"kind": "number"} if unit else {}
     if words:
-        how = {"kind": "choice", "options": _options(say, words)}
-    return field(plain, at, label, unit=unit, wide=name in _LONG, **how)
+        how = {"kind": "choice", "options": _options(say, name, words)}
+    if name == "role":
+        how = {"options": choices([choice_text(say, name, one) for one in _ROLES])}
+    own = field(plain, at, label, unit=unit, wide=name in _LONG, **how)
+    return replace(own, value=choice_text(say, name, own.value)) if name == "role" else own
 
 
-def _options(say: Texts, words: Sequence[str]) -> tuple[tuple[str, str], ...]:
-    return tuple((one, say(f"choice.{one}") if say.knows(f"choice.{one}") else one) for one in words)
+def _role(say: Texts, text: str) -> str:
+    """Return a role as the file has it: one of the usual ones by its English name, whatever the page calls it."""
+    return next((one for one in _ROLES if choice_text(say, "role", one) == text), text)
+
+
+def _options(say: Texts, name: str, words: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    return tuple((one, choice_text(say, name, one)) for one in words)
 
 
 def _list(say: Texts, plain: Mapping[str, Any], key: str, names: tuple[str, ...]) -> dict[str, Any]:
@@ -154,13 +173,23 @@ def _list(say: Texts, plain: Mapping[str, Any], key: str, names: tuple[str, ...]
     rows = []
     for name, entry in (plain.get(key) or {}).items():
         at = Address((key, str(name)))
+        called = {one: "grade_of_tape" if one == "grade" else one for one in names}
         fields = [
-            _field(say, plain, at / one, say(f"term.{one}"), "grade_of_tape" if one == "grade" else one)
-            for one in names if one != "unit" or "unit" in entry
+            _field(say, plain, at / one, say(f"term.{one}"), called[one]) for one in names if _belongs(one, entry)
         ]  # fmt: skip
-        told = ", ".join(shown(entry[one]) for one in names if one in entry and one not in ("unit", "resolution"))
+        said = (one for one in names if one in entry and one not in ("unit", "resolution"))
+        told = ", ".join(_word(say, called[one], shown(entry[one])) for one in said)
         rows.append(_row(at, str(name), told, fields))
     return section(key, say(f"terms.{key}"), []) | {"rows": rows, "fresh": []}
+
+
+def _belongs(name: str, entry: Mapping[str, Any]) -> bool:
+    """Whether an entry may have a field: of instruments some kinds alone have a unit, or are of one abrasive."""
+    return name in entry or name not in _OF_ONE_KIND or entry.get("kind") in _OF_ONE_KIND[name]
+
+
+def _word(say: Texts, name: str, text: str) -> str:
+    return choice_text(say, name, text) if name in (*_RULES, "role") else text
 
 
 def _row(at: Address, name: str, told: str, fields: list[Field]) -> dict[str, Any]:
@@ -190,7 +219,7 @@ def _holds(say: Texts, plain: Mapping[str, Any]) -> dict[str, Any]:
     for index, entry in enumerate((plain.get("specification") or {}).get("hold_points") or []):
         at = address_of(plain, ("specification", "hold_points", index))
         fields = [_field(say, plain, at / one, say(f"term.{one}"), one) for one in ("step", "before", "clause")]
-        rows.append(_row(at, str(entry.get("step")), str(entry.get("before", "")), fields))
+        rows.append(_row(at, str(entry.get("step")), _word(say, "before", str(entry.get("before", ""))), fields))
     return section("hold_points", say("terms.hold_points"), []) | {"rows": rows, "fresh": []}
 
 
@@ -206,7 +235,8 @@ def _form(say: Texts, project: Project, one: Adding) -> dict[str, Any]:
         if name == "structure":
             options = tuple((each.id, each.name) for each in project.structures)
         elif name in _RULES or (one.key, name) == ("roll", "grade"):
-            options = _options(say, _RULES["grade_of_tape" if name == "grade" else name])
+            called = "grade_of_tape" if name == "grade" else name
+            options = _options(say, called, _RULES[called])
         unit = {"size": project.units.area, "maximum": project.units.density}.get(name, "")
         label = say(f"adding.{one.key}-{name}") if say.knows(f"adding.{one.key}-{name}") else say(f"term.{name}")
         fields.append({
@@ -238,9 +268,8 @@ def terms_entered(
             raise UsageError(say("write.nothing"))
         if (why := refused_text(say, str(change.at.steps[-1]), change.now)) is not None:
             return "refused", {"refused": [why]}, None
-        outcome = write_terms(
-            folder, [change], seen=given.get("seen") or None, believed=given.get("believed") == "yes"
-        )  # fmt: skip
+        changes = [*_replaced(folder, change), change]
+        outcome = write_terms(folder, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):
         view = {
             "field": given.get("field", ""), "where": place_text(say, outcome.change.at), "then": shown(outcome.then),
@@ -250,7 +279,7 @@ def terms_entered(
         return "conflict", view, None
     if isinstance(outcome, TermsObjection):
         return *_objection(say, outcome, given), None
-    what = "; ".join(_written(say, one) for one in outcome.changes[:2])
+    what = "; ".join(_written(say, one) for one in outcome.changes)
     text = say("terms.taken-back" if "undo" in given else "terms.written", time=f"{outcome.at:%H:%M:%S} UTC", what=what)
     return "wrote", {"text": text, "undo": "undo" not in given}, outcome
 
@@ -283,18 +312,26 @@ def _change(folder: Path, say: Texts, given: Mapping[str, str]) -> Change | None
         UsageError: it names no place, or a form lacks what is needed.
     """
     if "take-out" in given:
-        from reportgen.intake.changes import content_at
-
         path = folder / PROJECT_NAME
         at = Address.parse(given["take-out"])
         return Change(at, content_at(parse_yaml(file_now(path), PROJECT_NAME).data, at), None)
     if "add" in given:
         return _added(folder, say, given)
     text = given.get("value", "").strip()
+    at = Address.parse(given.get("at", ""))
     now = typed(text, given.get("unit") or None) if text and given.get("kind") == "number" else text
-    return Change(
-        Address.parse(given.get("at", "")), sent_back(given["was"]) if given.get("was") else None, now or None
-    )
+    now = _role(say, now) if at.steps[-1] == "role" else now
+    return Change(at, sent_back(given["was"]) if given.get("was") else None, now or None)
+
+
+def _replaced(folder: Path, change: Change) -> list[Change]:
+    """Return what a limit of the profile, or a grade, takes the place of: taken out with it, or neither is."""
+    *block, name = change.at.steps
+    if block != ["specification", "profile"] or change.now is None or change.before is not None:
+        return []
+    data = parse_yaml(file_now(folder / PROJECT_NAME), PROJECT_NAME).data
+    others = [change.at.parent / one for one in _IN_ITS_PLACE.get(str(name), ())]
+    return [Change(one, there, None) for one in others if (there := content_at(data, one)) is not None]
 
 
 def _added(folder: Path, say: Texts, given: Mapping[str, str]) -> Change:
@@ -313,6 +350,7 @@ def _added(folder: Path, say: Texts, given: Mapping[str, str]) -> Change:
             (Entry("structures", (("id", entry.pop("structure")),)), Entry("areas", (("id", entry.pop("id")),)))
         )
     elif form.key == "person":
+        entry["role"] = _role(say, entry["role"])
         at = Address(("people", _free(identifier(entry["name"].rpartition(" ")[2], "person"), project.people)))
     elif form.key == "salts":
         at = Address(("specification", "soluble_salts"))

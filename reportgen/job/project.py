@@ -270,7 +270,7 @@ class Specification(Model):
     reporting: Reporting | None = None
 
 
-_INSPECTS: Final = re.compile(r"inspe[ck]tor|\binsp\b")
+_INSPECTS: Final = re.compile(r"inspe[ck]t(or|eur)|\binsp\b|prüf(er|ing)")
 """What of a role, in small letters, says that it is an inspector's: free text, so common spellings and no more."""
 _CONTRACTORS: Final = re.compile(
     r"contractor|auftragnehmer|quality control|qualitätskontrolle|\bq\.?c\b|fore(man|woman|person)|vorarbeiter|polier"

@@ -1,6 +1,6 @@
 """Files to start from: a contract folder, and the next shift of one."""
 
-from reportgen.starter.answers import QUESTIONS, Question
+from reportgen.starter.answers import GAUGES, METHODS, QUESTIONS, Question, asked_with, is_asked, missing
 from reportgen.starter.contract import (
     SCHEMAS,
     FurtherArea,
@@ -13,14 +13,19 @@ from reportgen.starter.contract import (
 from reportgen.starter.following import NextDay, next_day
 
 __all__ = [
+    "GAUGES",
+    "METHODS",
     "QUESTIONS",
     "SCHEMAS",
     "FurtherArea",
     "NextDay",
     "Question",
     "area_objection",
+    "asked_with",
     "further_area",
     "identifier",
+    "is_asked",
+    "missing",
     "new_contract",
     "next_day",
     "objection",

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import QuantityError, UsageError
+from reportgen.references import method_kind, method_names
 from reportgen.starter.examples import examples
 from reportgen.starter.template import may_be_open, written
 from reportgen.units import parse_quantity
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     from reportgen.units import Kind, UnitSystem
 
@@ -71,7 +72,16 @@ class Question:
 _RULES: Final = {"overlap_rule": "two-tape-grades", "decision_rule": "decision-rule"}
 """Questions about a rule, and the beginning of the codes by which the report says what it does."""
 _UNITS: Final = ("mil", "um")
-_OPEN: Final = may_be_open("project") | {"gauge_accuracy", "area_size"}
+_OPEN: Final = may_be_open("project") | {"gauge_accuracy", "area_size", "readings_per_location"}
+GAUGES: Final = {"tape": "thickness gauge", "probe": "depth micrometer", "comparator": "comparator"}
+"""Kinds of method that a contract can begin with, and the instrument of each."""
+METHODS: Final = tuple(name for name in method_names() if method_kind(name) in GAUGES)
+_ASKED_WITH: Final = {
+    **dict.fromkeys(("overlap_rule", "coarse_lot", "extra_coarse_lot"), ("tape",)),
+    **dict.fromkeys(("minimum", "maximum", "decision_rule", "gauge_accuracy"), ("tape", "probe")),
+    "comparator_grade": ("comparator",),
+}  # fmt: skip
+"""Questions that are none with every kind of method, and the kinds with which they are."""
 
 QUESTIONS: Final = (
     Question("contract", "Number of the contract", ("AB-12",)),
@@ -86,6 +96,8 @@ QUESTIONS: Final = (
     Question("document", "Specification and revision", ("AB-12 part 6, revision 1",)),
     Question("grade", "Grade of cleanliness required", ("SSPC-SP 10",)),
     Question("unit", "Unit the gauge shows; temperatures, pressures and areas follow it", ("mil",), choices=_UNITS),
+    Question("method", "Method of measuring profile", METHODS[2:3], METHODS[2], METHODS),
+    Question("comparator_grade", "Grade required beside a reference comparator", ("medium G",)),
     Question("minimum", "Lowest profile allowed, with its unit", ("2.0 mil", "50 um")),
     Question("maximum", "Highest profile allowed, with its unit", ("3.5 mil", "85 um")),
     Question("edition", "Edition of the method the contract names", ("2021",)),
@@ -97,7 +109,7 @@ QUESTIONS: Final = (
     ),
     Question("decision_rule", "Decision rule at the limits", ("simple",), choices=("simple", "guarded", "banded")),
     Question("locations", "Locations per area, shift and apparatus", ("3",)),
-    Question("readings_per_location", "Spots per location", ("2",), "2"),
+    Question("readings_per_location", "Spots per location, if not as the edition of the method says", ("2",)),
     Question("gauge_serial", "Serial number of the gauge", ("4711",)),
     Question("gauge_accuracy", "Limits of error of the gauge, from its certificate", ("0.2 mil", "5 um")),
     Question("hygrometer_serial", "Serial number of the hygrometer", ("H-208",)),
@@ -111,8 +123,31 @@ QUESTIONS: Final = (
 )
 
 
+def kind_of(answers: Mapping[str, str]) -> str:
+    """Return with what the method of some answers measures: ``tape``, ``probe`` or ``comparator``."""
+    return method_kind(answers.get("method", "").strip() or METHODS[2]) or "tape"
+
+
+def asked_with(key: str) -> Collection[str]:
+    """Return the kinds of method with which a question is one."""
+    return _ASKED_WITH.get(key, GAUGES)
+
+
+def is_asked(key: str, answers: Mapping[str, str]) -> bool:
+    """Whether a question is one with the method that was answered."""
+    return kind_of(answers) in asked_with(key)
+
+
+def missing(answers: Mapping[str, str]) -> list[Question]:
+    """Return the questions that only the contract can answer and that were left open."""
+    return [
+        one for one in QUESTIONS
+        if one.must_be_answered and is_asked(one.key, answers) and not answers.get(one.key, "").strip()
+    ]  # fmt: skip
+
+
 def answered(answers: Mapping[str, str]) -> dict[str, str]:
-    """Return an answer to every question but those that are left open.
+    """Return an answer to every question but those that are left open, and those that the method does not ask.
 
     Raises:
         UsageError: an answer missing that only the contract can give, one that is no choice, or one to no question.
@@ -122,17 +157,18 @@ def answered(answers: Mapping[str, str]) -> dict[str, str]:
     if unknown:
         raise UsageError(f"`{unknown[0]}` is not a question", help_text="questions: " + ", ".join(known))
     complete: dict[str, str] = {}
-    missing: list[Question] = []
     for question in QUESTIONS:
         answer = answers.get(question.key, "").strip() or question.usual
         if answer is None:
-            missing += [] if question.may_be_open else [question]
             continue
         question.refuse_other_choice(answer)
+        if not is_asked(question.key, answers):
+            method = answers.get("method", METHODS[2])
+            raise UsageError(f"{question.option} does not go with `{method}`", help_text="leave it out")
         complete[question.key] = answer
-    if missing:
-        example = f'{missing[0].option} "{missing[0].example(answers.get("unit"))}"'
-        listed = ", ".join(question.option for question in missing)
+    if lacking := missing(answers):
+        example = f'{lacking[0].option} "{lacking[0].example(answers.get("unit"))}"'
+        listed = ", ".join(question.option for question in lacking)
         raise UsageError(f"these have no default, because the contract decides them: {listed}", help_text=example)
     return complete
 

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files
-from reportgen.starter.answers import QUESTIONS, answered, limits_of_error
+from reportgen.starter.answers import GAUGES, QUESTIONS, answered, is_asked, kind_of, limits_of_error
 from reportgen.starter.examples import example_readings, examples
-from reportgen.starter.template import filled, template, written
+from reportgen.starter.template import at_rest, filled, of_gauge, template, written
 from reportgen.units import SYSTEMS, parse_quantity
 
 if TYPE_CHECKING:
@@ -29,6 +29,13 @@ _AS_WRITTEN: Final = ("inspector_id", "structure_id", "area_id", "locations", "r
 _QUANTITIES: Final[dict[str, Kind]] = {
     "minimum": "height", "maximum": "height", "area_size": "area",
 }  # fmt: skip
+_LINES: Final = ("minimum", "maximum", "comparator_grade", "overlap_rule", "readings_per_location", "decision_rule")
+"""Lines of the project file that stand as a comment where nothing was answered, or asked."""
+_NOT_OF: Final = {
+    "tape": ("comparator",), "probe": ("comparator", "c1", "x1"), "comparator": ("rounding", "unit", "c1", "x1"),
+}  # fmt: skip
+"""Lines that are of another method."""
+_READ_AS: Final = {"tape": "x1", "probe": "depth", "comparator": "grade"}
 _NOT_ID: Final = re.compile(r"[^A-Za-z0-9._-]+")
 _NOT_NUMBER: Final = re.compile(r"[^A-Z0-9.-]+")
 
@@ -155,7 +162,8 @@ def _files(
     answers: Mapping[str, str], date: dt.date, further: Sequence[FurtherArea] = ()
 ) -> tuple[dict[str, bytes], str]:  # fmt: skip
     """Return the starter files for answers to all questions but those left open, and the name of the day file."""
-    values = dict(answers)
+    method = kind_of(answers)
+    values = {key: text for key, text in answers.items() if is_asked(key, answers)}
     units = SYSTEMS[values["unit"]]
     for key, kind in _QUANTITIES.items():
         if key in values:
@@ -166,7 +174,7 @@ def _files(
         "inspector_id": identifier(values["inspector"].split()[-1], "inspector"),
         "structure_id": identifier(values.get("structure", ""), "structure"),
     }
-    plain = examples(units) | {key: values[key] for key in _AS_WRITTEN}
+    plain = examples(units) | {key: values[key] for key in _AS_WRITTEN if key in values}
     # written with their fields' names, because without an answer they are a comment or not there
     plain["size"] = f", size: {written(values['area_size'])}" if "area_size" in values else ""
     if known := values.get("gauge_accuracy"):
@@ -174,20 +182,30 @@ def _files(
     day = f"{date.isoformat()}.yaml"
     plain["further"] = "".join(_further_lines(further, values.get("structure"), plain["structure_id"], units))
     answers_written = {key: written(text) for key, text in values.items()}
-    project = filled("project", answers_written | plain | {"schema": SCHEMAS["project"]})
+    of_method = {"kind": GAUGES[method], "comparator": values.get("comparator_grade", "")[-1:]}
+    unasked = dict.fromkeys(_LINES, "")
+    project = filled("project", unasked | answers_written | plain | of_method | {"schema": SCHEMAS["project"]})
+    for name in (*(key for key in _LINES if key not in values), *_NOT_OF[method]):
+        project = re.sub(rf"(?m)^( *)({name}:.*?) *$", r"\1# \2", project, count=1)
+    if method != "tape":
+        project = project.replace("\ntape_rolls:\n", "\ntape_rolls: {}\n")
+    readings = example_readings(units) if method != "comparator" else ("medium", "medium")
     rows = [
-        f"#        - {{location: 1, spot: {spot}, x1: <{value}>}}"
-        for spot, value in zip("ab", example_readings(units), strict=True)
+        f"#        - {{location: 1, spot: {spot}, {_READ_AS[method]}: <{value}>}}"
+        for spot, value in zip("ab", readings, strict=True)
     ]
     area = {"gauge": "g1", "film": "subtracted", "rows": "\n".join(rows)}
     ids = (plain["area_id"], *(written(one.id) for one in further))
     first = {
+        "at_rest": at_rest(GAUGES[method], plain["preset"]),
         "schema": SCHEMAS["day"], "file": day, "number": f"{number}-IR-001", "date": date.isoformat(),
         "start": '"06:00"', "end": '"18:00"',
         "gauge": "g1", "roll": "x1", "instruments": ", instruments: [h1, t1]", "nonconformance": "NCR-001",
         "reminder": "`reportgen sheet` makes a form to take along.", "not_inspected": "not_inspected: []\n",
         "countersigners": "",
-        "surfaces": "".join(filled("area", area | {"area_id": name, "again": ""}) for name in ids),
+        "surfaces": "".join(
+            of_gauge(filled("area", area | {"area_id": name, "again": ""}), GAUGES[method]) for name in ids
+        ),
         "still_open": "", "at_place": "",
     }  # fmt: skip
     return {"project.yaml": project.encode(), day: filled("day", plain | first).encode()}, day

@@ -14,7 +14,7 @@ from reportgen.sheet.plan import gauge_of
 from reportgen.starter.contract import SCHEMAS
 from reportgen.starter.examples import examples
 from reportgen.starter.left_bare import apparatus_due, blasted_again, left_bare, same_steel, stated_again
-from reportgen.starter.template import filled, written
+from reportgen.starter.template import at_rest, filled, of_gauge, written
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Surface
     from reportgen.results import Evaluation
 
-_FILM: Final = re.compile(r"^#      film:.*\n", re.MULTILINE)
-"""The line of an entry that is of tape alone."""
 _LAST_NUMBER: Final = re.compile(r"(\d+)(?!.*\d)")
 _WIDTH: Final = 106
 
@@ -112,7 +110,9 @@ def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, s
     ]
     gone = [*_gone(job, evaluation)]
     raised = [one.id for day in (*job.earlier, job) for one in day.day.nonconformances]
-    return examples(job.project.units) | present | {
+    shown = examples(job.project.units)
+    return shown | present | {
+        "at_rest": at_rest("" if gauge is None else gauge[1].kind, shown["preset"]),
         "schema": SCHEMAS["day"], "start": _clock(report.shift.start), "end": _clock(report.shift.end),
         "inspector_id": report.inspector, "gauge": gauge_id,
         "countersigners": f"\n  countersigners: [{', '.join(report.countersigners)}]" if report.countersigners else "",
@@ -184,7 +184,7 @@ def _entry(
     rows = [f"#        - {{location: {place}, {spot}{key}: }}" for place in due.locations for spot in spots]
     film = last.profile.film if last and last.profile else "subtracted"
     entry = filled("area", known | {"area_id": due.plan.id, "gauge": gauge, "film": film, "rows": "\n".join(rows)})
-    return entry if key not in keys.values() else _FILM.sub("", entry)
+    return of_gauge(entry, "thickness gauge" if on is None else on[1].kind)
 
 
 def _first_roll(job: Job) -> str | None:

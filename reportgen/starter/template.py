@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 TEMPLATES: Final = ("project", "day", "area", "reason")
 
 _NAME: Final = re.compile(r"\{\{(\w+)(?:: (.*?))?\}\}")
+_FILM: Final = re.compile(r"^#      film:.*\n", re.MULTILINE)
+"""The line of an entry that is of tape alone."""
 _COMMENT: Final = re.compile(r"^(.{1,80}?\S)  +(# .*)$", re.MULTILINE)
 _COLUMN: Final = 40
 
@@ -36,6 +38,17 @@ def filled(name: str, values: Mapping[str, str]) -> str:
     """
     done = _NAME.sub(lambda found: values[found[1]] if found[1] in values or not found[2] else found[2], template(name))
     return _COMMENT.sub(lambda found: f"{found[1]:<{_COLUMN - 2}}  {found[2]}", done)
+
+
+def at_rest(kind: str, preset: str) -> str:
+    """Return what an example of a gauge check says of the gauge at rest, by the kind of the gauge."""
+    unit = preset.rpartition(" ")[2]
+    return f"tip: <clean>, zero: <0 {unit}>" if kind == "depth micrometer" else f"anvils: <clean>, preset: <{preset}>"
+
+
+def of_gauge(entry: str, kind: str) -> str:
+    """Return the entry of an area without what is of tape alone, where another gauge reads the profile."""
+    return entry if kind == "thickness gauge" else _FILM.sub("", entry)
 
 
 def written(text: str) -> str:

@@ -104,9 +104,9 @@ def revised(folder):
 def office_in_use(folder):
     """File the report, spoil a copy of it, and audit the folder."""
     site = Site(folder).opened()
-    filed = site.post(
-        "/file", {"made": "d-rusketh.p12", "passphrase": SECRET, "organisation": "Ostrel Surface Inspection"}
-    )
+    whose = {"made": "d-rusketh.p12", "passphrase": SECRET, "organisation": "Ostrel Surface Inspection"}
+    reports = [f"reports/{one.name}" for one in (folder / "reports").iterdir()]
+    filed = site.post("/file", {**whose, "report": reports})
     assert "submittal-1.pdf" in filed.text, filed.text
     site.post("/audit", {"quick": "yes"})
 

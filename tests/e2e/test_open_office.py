@@ -18,6 +18,12 @@ def reports(site, folder, identities):
     return folder / "reports"
 
 
+def files_report(site, reports, **given):
+    """Send the form that files every report."""
+    names = [f"reports/{one.name}" for one in sorted(reports.iterdir())]
+    return site.post("/file", {**WHOSE, "report": names, **given})
+
+
 def text_of(answer):
     return html.unescape(answer.text)
 
@@ -27,12 +33,12 @@ def test_reports_are_filed_with_what_is_open_said_first(site, folder, reports):
     assert "2026-06-09 is not issued: ready to issue, areas on hold" in shown
     (report,) = reports.iterdir()
     assert f"reports/{report.name}" in shown
-    answer = site.post("/file", {**WHOSE, "reference": "S-1"})
+    answer = files_report(site, reports, reference="S-1")
     assert "submittal-1.pdf is written: 1 report on" in text_of(answer)
     given = site.get("/file/submittal-1.pdf")
     assert given.content == (folder / "submittals" / "submittal-1.pdf").read_bytes()
     assert "submittal-1.pdf" in text_of(site.get("/file"))
-    assert "submittal-2.pdf is written: 1 report on" in text_of(site.post("/file", WHOSE))  # none is enclosed in it
+    assert "submittal-2.pdf is written: 1 report on" in text_of(files_report(site, reports))  # none is enclosed in it
 
 
 def test_a_countersigned_copy_is_filed_instead_of_its_original(site, reports):
@@ -47,11 +53,13 @@ def test_a_countersigned_copy_is_filed_instead_of_its_original(site, reports):
 
 def test_what_cannot_be_filed_is_refused_and_leaves_nothing(site, folder, reports):
     for sent, why in (
-        ({"made": "d-rusketh.p12"}, "passphrase"),
-        ({**WHOSE, "passphrase": "another"}, "passphrase"),
-        ({**WHOSE, "organisation": "Somebody Else"}, "would not name the signer"),
+        ({"passphrase": ""}, "passphrase"),
+        ({"passphrase": "another"}, "passphrase"),
+        ({"organisation": "Somebody Else"}, "would not name the signer"),
+        ({"report": []}, "Choose at least one report"),
+        ({"report": ["project.yaml"]}, "there is no report"),
     ):
-        answer = site.post("/file", sent)
+        answer = files_report(site, reports, **sent)
         assert "refused" in answer.text
         assert why in text_of(answer)
     assert not (folder / "submittals").exists()
@@ -59,8 +67,60 @@ def test_what_cannot_be_filed_is_refused_and_leaves_nothing(site, folder, report
     data = bytearray(report.read_bytes())
     data[2000] ^= 1
     report.write_bytes(data)
-    assert "refused" in site.post("/file", WHOSE).text
+    assert "refused" in files_report(site, reports).text
     assert not (folder / "submittals").exists()
+
+
+def test_the_engineer_chooses_what_is_filed(site, folder, reports):
+    (report,) = reports.iterdir()
+    shutil.copy(report, reports / "another.pdf")
+    shown = text_of(site.get("/file"))
+    assert "QW-14-IR-001, revision 0, 8 June 2026, release 5" in shown
+    assert shown.count('name="report"') == shown.count("checked>") == 2
+    answer = site.post("/file", {**WHOSE, "report": [f"reports/{report.name}"]})
+    assert "1 report on" in text_of(answer)
+
+
+def policy_of(folder, identities):
+    """A policy and the root that it names, as the page of an audit sends them."""
+    (root,) = identities.glob("*-root.pem")
+    policy = b"format: 1\nroots: [root.pem]\nrequire: [timestamp]\n"
+    return {"policy": ("policy.yaml", policy), "trust": ("root.pem", root.read_bytes())}
+
+
+def test_an_audit_goes_by_a_policy_and_is_given_out_as_a_pdf(site, folder, reports, identities):
+    assert site.get("/audit/audit.pdf").status_code == 404
+    files = policy_of(folder, identities)
+    assert site.post("/audit", files=files).headers.get("hx-redirect") == "/audit"
+    shown = text_of(site.get("/audit"))
+    assert "By the policy with SHA-256 " in shown
+    assert "indeterminate 1" in " ".join(shown.split())  # without the timestamp that is required
+    pdf = site.get("/audit/audit.pdf")
+    assert pdf.content.startswith(b"%PDF-")
+    assert pdf.headers["content-type"] == "application/pdf"
+    lacking = site.post("/audit", files={"policy": files["policy"]})
+    assert "the policy names `root.pem`" in text_of(lacking)
+    outside = ("policy.yaml", b"format: 1\nroots: [../root.pem]\n")
+    assert "the policy names `../root.pem`" in text_of(site.post("/audit", files={**files, "policy": outside}))
+    assert "refused" in site.post("/audit", files={"policy": ("policy.yaml", b"rootz: []\n")}).text
+
+
+def test_an_audit_says_how_far_it_is_while_it_runs(site, reports, monkeypatch):
+    from reportgen.browser import office_views
+
+    said, put = [], office_views._put
+
+    def put_and_ask(count, text):
+        put(count, text)
+        said.append((site.get("/audit/progress").text, text_of(site.post("/audit"))))
+
+    monkeypatch.setattr(office_views, "_put", put_and_ask)
+    assert site.get("/audit/progress").text == ""
+    site.post("/audit")
+    ((far, second),) = said
+    assert far == "1 of 1 files examined"
+    assert "An audit of this folder is running." in second
+    assert site.get("/audit/progress").text == ""
 
 
 def test_a_folder_is_audited_and_asked(site, folder, reports):
@@ -128,8 +188,8 @@ def test_t8_script_in_the_terms_in_names_of_files_and_in_reports_is_text(site, f
 
 def test_t9_the_passphrase_of_a_submittal_is_nowhere_afterwards(site, folder, reports, capfd):
     answers = [
-        site.post("/file", {**WHOSE, "passphrase": f"{SECRET}-not"}),
-        site.post("/file", WHOSE),
+        files_report(site, reports, passphrase=f"{SECRET}-not"),
+        files_report(site, reports),
         site.get("/file"),
     ]
     said = capfd.readouterr()
@@ -159,6 +219,6 @@ def test_t11_t12_a_hostile_root_and_a_hostile_report_are_refused_in_words(site, 
 
 def test_t13_looking_at_these_pages_writes_nothing(site, folder):
     before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-    for address in ("/terms", "/file", "/audit", "/audit?ask=files", "/terms/write", "/terms/add"):
+    for address in ("/terms", "/file", "/audit", "/audit?ask=files", "/audit/progress", "/terms/write", "/terms/add"):
         site.get(address)
     assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before

@@ -21,6 +21,7 @@ const send = (values, target) => { // what is sent is read when its turn comes: 
     under = given?.field || "";
     if (given) await htmx.ajax("POST", address("write"), { source: "#writer", target: target(), swap: "innerHTML", values: given });
     under = "";
+    if (!done && given?.field && document.activeElement === document.body) by(given.field)?.focus(); // what had the focus was answered and is gone
     return done;
   }).catch(() => false);
   return chain;
@@ -42,6 +43,7 @@ const after = (f, section) => {
   const beyond = each => section && section.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
   const next = (f.isConnected && !f.dataset.begin ? wanted.find(later) : wanted.find(within) || wanted.find(beyond)) || wanted[0];
   const again = section?.dataset.log !== undefined && section.querySelector("[data-begin]"); // a log goes on where it is
+  for (let part = next?.closest("details"); part; part = part.parentElement.closest("details")) part.open = true;
   (next || again !== f && again || document.querySelector("main a.next") || document.querySelector("#margin a, #foot summary, main a.first") || page()).focus();
 };
 const before = f => {
@@ -62,7 +64,7 @@ const press = async button => { // one that is next in the order of entry leads 
   const next = button.dataset.wanted !== undefined, name = button.closest("section")?.id;
   if (next) moving = true;
   const written = await send(() => ({ ...JSON.parse(button.dataset.send), seen: page().dataset.seen }), () => "#told");
-  if (!next) return;
+  if (!next && document.activeElement !== document.body) return;
   moving = false;
   if (written) { after(button, by(name)); replay(); } else keys = [];
 };
@@ -115,7 +117,10 @@ document.addEventListener("change", event => {
   if (f.dataset?.same) { const own = by(f.dataset.same); own.value = f.value; moving = true; write(own).then(() => { moving = false; after(own, own.closest("section")); }); }
   else if (f.dataset?.at && unwritten(f) && !moving) write(f);
 });
+const folds = new Map(); // what a person folded or unfolded stays so when the page is drawn again
 document.addEventListener("click", event => {
+  const part = event.target.closest("summary")?.parentElement;
+  if (part?.id) folds.set(part.id, !part.open);
   const button = event.target.closest("button");
   if (!button) return;
   const own = by(button.dataset.for || button.dataset.now);
@@ -132,6 +137,7 @@ let typed = new Map();
 document.addEventListener("htmx:before:swap", () => { typed = new Map(fields().filter(unwritten).map(f => [f.id, [f.value, f.dataset.typedOver ?? f.dataset.was]])); });
 document.addEventListener("htmx:after:swap", () => {
   for (const f of fields()) if (typed.has(f.id)) [f.value, f.dataset.typedOver] = typed.get(f.id); else if (!f.dataset.origin) f.value = f.dataset.shown; // what came meanwhile is asked about
+  for (const [id, open] of folds) if (by(id)) by(id).open = open;
   const again = page().querySelector("[data-again]");
   if (again && !again.value) again.focus();
 });

@@ -117,10 +117,10 @@ def _given(options: argparse.Namespace) -> dict[str, str]:
 
 def _answer_all(given: dict[str, str], date: dt.date | None) -> bool:
     """Ask for what was not given; say whether all was asked, or there were no more answers."""
-    from reportgen.starter import QUESTIONS
+    from reportgen.starter import QUESTIONS, is_asked
 
     for question in QUESTIONS:
-        if question.key not in given:
+        if question.key not in given and is_asked(question.key, given):
             try:
                 given |= _answer(question, given, date)
             except EOFError:  # no more answers: what can be left out is

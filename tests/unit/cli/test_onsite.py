@@ -57,7 +57,7 @@ def test_questions_are_asked_on_a_terminal(run, contract, monkeypatch):
     code, _, err = run("new", "crane", "--date", "2026-05-04", *answers())
     assert (code, err) == (0, "")
     assert asked[0] == "Client, such as Harbour Trust [left open]: "
-    assert asked[-1].startswith("Spots per location, such as 2 [2]")
+    assert asked[-1].startswith("Spots per location, if not as the edition of the method says, such as 2 [left open]")
     assert "Trust" in (contract / "crane" / "project.yaml").read_text(encoding="utf-8")
     asked.clear()
     run("new", "--json", "other", *answers())

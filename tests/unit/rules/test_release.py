@@ -139,8 +139,9 @@ def test_who_may_be_the_inspector_or_the_contractors_man_does_not_accept():
         "people.qc": {"name": "Q. Maddock", "role": "quality control", "organisation": "Contractor Ltd"},
         "people.short": {"name": "Maddock", "role": "engineer"},
         "people.own": {"name": "R. Maddock", "role": "engineer", "organisation": "Client"},
+        "people.german": {"name": "G. Holm", "role": "Beschichtungsprüferin", "organisation": "Client"},
     }
-    for who, accepted in (("other", False), ("short", False), ("own", True)):
+    for who, accepted in (("other", False), ("short", False), ("own", True), ("german", False)):
         record = _ncr(
             disposition="use-as-is", status="closed", evidence="Letter 7.", decided_by=who,
             findings=["profile-below-minimum", "walk-out-missing"],

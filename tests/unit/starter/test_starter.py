@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files, placeholders
 from reportgen.rules import evaluate
-from reportgen.starter import QUESTIONS, SCHEMAS, FurtherArea, area_objection, new_contract, next_day
+from reportgen.starter import QUESTIONS, SCHEMAS, FurtherArea, area_objection, is_asked, new_contract, next_day
 from reportgen.starter.following import next_number
 from reportgen.starter.template import TEMPLATES, template
 from reportgen.yamlsource import parse_yaml
@@ -19,12 +19,11 @@ from tests.unit.intake.small import PROJECT
 from tests.unit.schema.editor import as_an_editor_reads
 
 DATE = dt.date(2026, 6, 8)
-EXAMPLES = {question.key: question.example("mil") for question in QUESTIONS}
-IN_UM = {question.key: question.example("um") for question in QUESTIONS} | {"unit": "um"}
+ASKED = [question for question in QUESTIONS if is_asked(question.key, {})]
+EXAMPLES = {question.key: question.example("mil") for question in ASKED}
+IN_UM = {question.key: question.example("um") for question in ASKED} | {"unit": "um"}
 NEEDED = {
-    question.key: question.example("mil")
-    for question in QUESTIONS
-    if question.usual is None and not question.may_be_open
+    question.key: question.example("mil") for question in ASKED if question.usual is None and not question.may_be_open
 }
 BRACKETS = re.compile(r"<([^<>]+)>")
 
@@ -44,6 +43,40 @@ def test_a_new_contract_is_valid_as_created(answers):
     assert job.project.project.report_numbers == "AB-12-IR-###"
     assert evaluate(job).verdict == "not evaluated"
     assert (job.unfilled == ()) is (answers is EXAMPLES)
+
+
+METHODS = {
+    "ASTM D4417 Method B": {"edition": "2021", "minimum": "50 um", "maximum": "85 um"},
+    "ISO 8503-2": {"edition": "2012", "comparator_grade": "medium G"},
+    "ISO 8503-5": {"edition": "2003", "minimum": "50 um", "maximum": "85 um"},
+}
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_a_contract_of_another_method_is_valid_and_so_is_every_example_of_its_first_day(method):
+    own = {"method": method}
+    given = {one.key: one.example("um") for one in QUESTIONS if is_asked(one.key, own)} | own | METHODS[method]
+    del given["readings_per_location"]
+    files = new_contract(given | {"unit": "um"}, DATE)
+    assert loaded(files).unfilled == ()
+    profile = loaded(files).project.specification.profile
+    assert (profile.method, profile.readings_per_location) == (method, None)
+    used = uncommented(files["2026-06-08.yaml"].decode())
+    day = BRACKETS.sub(lambda found: CHOSEN.get(found[1], found[1]).replace(", ", " and "), used)
+    if profile.kind != "tape":
+        day = re.sub(r"(?m)^  - \{time: 06:35.*\n", "", day)  # of unused tape
+    if profile.kind == "comparator":
+        day = re.sub(r"(?m)^  - \{time: 06:30.*\n", "", day)  # of a gauge
+    job = loaded({"project.yaml": files["project.yaml"], "2026-06-08.yaml": day.encode()})
+    assert len(job.readings[0]) == 2
+
+
+def test_what_the_method_does_not_ask_is_refused_and_what_it_asks_is_missed():
+    with pytest.raises(UsageError, match=r"^--overlap-rule does not go with `ASTM D4417 Method B`$"):
+        new_contract(EXAMPLES | {"method": "ASTM D4417 Method B"}, DATE)
+    comparator = {key: text for key, text in EXAMPLES.items() if is_asked(key, {"method": "ISO 8503-2"})}
+    with pytest.raises(UsageError, match=r"the contract decides them: --comparator-grade$"):
+        new_contract(comparator | {"method": "ISO 8503-2"}, DATE)
 
 
 def test_limits_of_error_may_be_a_share_of_the_reading_beside_a_fixed_part():

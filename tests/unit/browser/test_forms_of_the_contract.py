@@ -1,0 +1,157 @@
+"""A contract by form: the method and what goes with it, limits or a grade, and the words of the page's language."""
+
+import html
+import re
+
+import pytest
+
+from reportgen.browser.contract_pages import refusal_of_answer
+from reportgen.browser.record_views import nonconformances_view
+from reportgen.browser.terms_views import terms_view
+from reportgen.starter import METHODS, QUESTIONS, is_asked
+from reportgen.yamlsource import parse_yaml
+from tests.unit.browser.site import Site
+from tests.unit.browser.test_rework_fields import every
+from tests.unit.cli.conftest import DAY, contract
+
+__all__ = ["contract"]
+
+ANSWERS = {one.key: one.example("um") for one in QUESTIONS if one.key not in ("method", "comparator_grade")}
+ANSWERS |= {"unit": "um", "date": "2026-06-08", "readings_per_location": ""}
+READ_WITH = {
+    "ASTM D4417 Method C": ("thickness gauge", {"minimum", "maximum", "overlap_rule"}, {"c1", "x1"}),
+    "ASTM D4417 Method B": ("depth micrometer", {"minimum", "maximum"}, set()),
+    "ISO 8503-2": ("comparator", {"comparator_grade"}, set()),
+}
+
+
+def project_of(folder):
+    return parse_yaml((folder / "project.yaml").read_bytes(), "project.yaml").data
+
+
+@pytest.mark.parametrize("method", READ_WITH)
+def test_a_contract_begins_with_the_method_that_it_names(tmp_path, method):
+    """What was typed before another method was chosen, and is on the form no more, is not written."""
+    gauge, limits, rolls = READ_WITH[method]
+    site = Site(tmp_path).opened()
+    edition = {"ISO 8503-2": "2012"}.get(method, "2021")
+    given = ANSWERS | {"method": method, "edition": edition, "comparator_grade": "medium S"}
+    answer = site.post("/new", given)
+    assert answer.headers.get("hx-redirect") == "/", answer.text
+    data = project_of(tmp_path)
+    profile, instrument = data["specification"]["profile"], data["instruments"]["g1"]
+    assert profile["method"] == method
+    assert profile.keys() & {"minimum", "maximum", "comparator_grade", "overlap_rule"} == limits
+    assert "readings_per_location" not in profile
+    assert (instrument["kind"], instrument.get("comparator")) == (gauge, "S" if gauge == "comparator" else None)
+    assert set(data["tape_rolls"] or ()) == rolls
+    page = html.unescape(site.get("/shift/2026-06-08/area/L1-OUT").text)
+    column = {"depth micrometer": "/depth", "comparator": "/grade"}.get(gauge, "/x1")
+    assert f"spot=a]{column}" in page
+    last = {"depth micrometer": "j", "comparator": "a", "thickness gauge": "b"}[gauge]  # as the edition says
+    assert re.findall(r"spot=(\w)\]" + column, page)[-1] == last
+
+
+def test_what_a_method_asks_is_missed_and_what_it_does_not_ask_is_not(tmp_path):
+    site = Site(tmp_path, "de").opened()
+    told = html.unescape(site.post("/new", {"method": "ISO 8503-2"}).text)
+    assert "verlangter Rauheitsgrad" in told
+    assert "kleinste zulässige Rautiefe" not in told
+    assert "Regel für zwei Bandsorten" not in told
+    told = html.unescape(site.post("/new", {"method": "ASTM D4417 Method B"}).text)
+    assert "kleinste zulässige Rautiefe" in told
+    assert "Regel für zwei Bandsorten" not in told
+    assert "known" in refusal_of_answer("comparator_grade", {"method": "ISO 8503-2", "comparator_grade": "rough"})
+    page = html.unescape(site.get("/new").text)
+    assert '<option value="ISO 8503-2" data-kind="comparator">ISO 8503-2: Rauheitsvergleichsmuster</option>' in page
+    for one in QUESTIONS:
+        asked = {kind: is_asked(one.key, {"method": method}) for method, (kind, *_) in READ_WITH.items()}
+        entry = page[: page.index(f'id="q-{one.key}"')].rpartition('<div class="entry')[2]
+        assert ("data-not-of" in entry) is not all(asked.values()), one.key
+
+
+# Terms
+
+
+def sends(site, at, was, value, **more):
+    return site.post("/terms/write", {"at": f"specification/profile/{at}", "was": was, "value": value, **more})
+
+
+def test_the_method_is_changed_in_the_terms(contract):
+    site = Site(contract).opened()
+    (field,) = [one for one in every(terms_view(contract, "en")) if one.at.endswith("profile/method")]
+    assert [value for value, _ in field.options] == list(METHODS)
+    told = sends(site, "method", field.was, "ASTM D4417 Method B").text
+    assert "A-1: release becomes hold" in html.unescape(told)  # it was read on tape
+    answer = sends(site, "method", field.was, "ASTM D4417 Method B", believed="yes")
+    assert "HX-Retarget" in answer.headers, answer.text
+    assert project_of(contract)["specification"]["profile"]["method"] == "ASTM D4417 Method B"
+
+
+def test_a_grade_takes_the_place_of_limits_and_limits_that_of_a_grade(contract):
+    site, project = Site(contract).opened(), contract / "project.yaml"
+    before = project.read_bytes()
+    assert "HX-Retarget" in sends(site, "comparator_grade", "", "medium G", believed="yes").headers
+    profile = project_of(contract)["specification"]["profile"]
+    assert (profile["comparator_grade"], profile.keys() & {"minimum", "maximum"}) == ("medium G", set())
+    site.post("/terms/write", {"undo": "yes"})
+    assert project.read_bytes() == before
+    sends(site, "comparator_grade", "", "medium G", believed="yes")
+    answer = sends(site, "minimum", "", "2.0", kind="number", unit="mil", believed="yes")
+    assert "HX-Retarget" in answer.headers, answer.text
+    profile = project_of(contract)["specification"]["profile"]
+    assert (profile["minimum"], "comparator_grade" in profile) == ("2.0 mil", False)
+
+
+def test_roles_and_kinds_are_told_in_german_and_written_as_the_file_has_them(contract):
+    site = Site(contract, "de").opened()
+    page = html.unescape(site.get("/terms").text)
+    assert re.search(r"I\. Tern, Prüfer<", page)
+    assert "Dickenmessuhr, T-1" in page
+    assert "extra grob, 7" in page
+    assert 'value="Prüfer"' in page
+    site.post("/terms/add", {"add": "person", "name": "O. Reed", "role": "Projektingenieur"})
+    site.post("/terms/add", {"add": "person", "name": "P. Holt", "role": "Polier"})
+    people = project_of(contract)["people"]
+    assert (people["reed"]["role"], people["holt"]["role"]) == ("project engineer", "Polier")
+    sent = {"at": "people/holt/role", "was": '"Polier"', "value": "Prüfer"}
+    assert "HX-Retarget" in site.post("/terms/write", sent).headers
+    assert project_of(contract)["people"]["holt"]["role"] == "inspector"
+
+
+def test_ranges_findings_and_fields_are_told_in_german(contract):
+    day = contract / "day.yaml"
+    raised = "nonconformances: [{id: N-1, area: A-1, findings: [profile-below-minimum], status: open}]\n"
+    day.write_text(DAY.replace("x1: 2.9", "x1: 1.4") + raised, "utf-8")
+    site = Site(contract, "de").opened()
+    for address in ("/", "/shift/day", "/shift/day/area/A-1"):
+        page = html.unescape(site.get(address).text)
+        assert "2.0 mil bis 3.5 mil" in page
+        assert "2.0 mil to" not in page
+    (row,) = nonconformances_view(day, "de")["part"]["rows"]
+    assert row["result"]["text"] == "A-1, Rautiefe unter Minimum"
+    given = {"at": "nonconformances[id=N-1]/decided_by", "value": "ines", "kind": "choice"}
+    told = html.unescape(site.post("/shift/day/nonconformances/write", given).text)
+    assert "N-1, entschieden von: ines" in told
+
+
+def test_a_nonconformance_that_was_begun_is_not_offered_again(contract):
+    day = contract / "day.yaml"
+    day.write_text(DAY.replace("x1: 2.9", "x1: 3.9"), "utf-8")
+    assert [one["codes"] for one in nonconformances_view(day, "en")["wanted"]] == [["profile-above-maximum"]]
+    site = Site(contract).opened()
+    site.post("/shift/day/nonconformances/write", {"raise": "A-1", "codes": "profile-above-maximum"})
+    view = nonconformances_view(day, "en")
+    assert view["wanted"] == []
+    (row,) = view["part"]["rows"]
+    first = [one.at.rpartition("/")[2] for one in row["fields"]]
+    assert first == ["description", "disposition", "decided_by", "status"]
+    folded = [one.at.rpartition("/")[2] for one in row["later"]]
+    assert folded == ["corrective_action", "responsible", "due", "evidence"]
+
+
+def test_the_evidence_of_a_closed_nonconformance_is_asked_in_the_open(contract):
+    day = contract / "day.yaml"
+    day.write_text(DAY + "nonconformances: [{id: N-1, area: A-1, findings: [x], status: closed}]\n", "utf-8")
+    (row,) = nonconformances_view(day, "en")["part"]["rows"]
+    assert [one.wanted for one in row["fields"] if one.at.endswith("/evidence")] == [True]
