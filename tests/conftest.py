@@ -24,6 +24,10 @@ JOBS = ROOT / "jobs"
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
+os.fsync = lambda _: None
+"""Tests look at what is written, not at the disk; lost power has its own model (``tests/unit/register/powerloss.py``).
+The processes that tests start do wait for the disk."""
+
 protection.ROUNDS = 2_048
 """Identity files that tests make in this process take few, but where their protection is tried."""
 

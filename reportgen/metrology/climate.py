@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final, Literal
 
 from reportgen.errors import RangeError
@@ -67,8 +68,11 @@ _WET_BULB_TERM: Final[dict[Psychrometer, dict[Surface, Decimal]]] = {
 }
 _PRESSURE_SHARE: Final = (Decimal("0.7"), Decimal("1.3"))
 """Station pressures accepted, as shares of standard pressure."""
+_computed_once: Final = lru_cache(maxsize=1024)
+"""Sensitivities ask for what was computed for their result, and a day is evaluated again with each of its entries."""
 
 
+@_computed_once
 def saturation_pressure(temperature: Quantity, surface: Surface = "water") -> Quantity:
     """Saturation vapour pressure of pure water vapour over water or over ice, by the Magnus form.
 
@@ -92,6 +96,7 @@ def saturation_pressure(temperature: Quantity, surface: Surface = "water") -> Qu
     return Quantity(Fraction(WORKING.multiply(form.alpha, WORKING.exp(exponent))), "hPa")
 
 
+@_computed_once
 def dew_point(air: Quantity, humidity: Quantity, surface: Surface = "water") -> Quantity:
     """Temperature at which the air's vapour saturates: dew point over water, frost point over ice.
 
@@ -131,6 +136,7 @@ def dew_point(air: Quantity, humidity: Quantity, surface: Surface = "water") -> 
     return Quantity(Fraction(value), "degC")
 
 
+@_computed_once
 def humidity_from_wet_bulb(
     air: Quantity, wet_bulb: Quantity, pressure: Quantity, *, psychrometer: Psychrometer, wick: Surface = "water"
 ) -> Quantity:
@@ -203,6 +209,7 @@ def margin(steel: Quantity, dew: Quantity, unit: str = "delta_degC") -> Quantity
     return Quantity(steel.in_unit("degC") - dew.in_unit("degC"), "delta_degC").to(unit)
 
 
+@_computed_once
 def dew_point_slopes(air: Quantity, humidity: Quantity) -> tuple[Fraction, Fraction]:
     """How fast the dew point over water rises with the air temperature and with the humidity.
 
@@ -226,6 +233,7 @@ def dew_point_slopes(air: Quantity, humidity: Quantity) -> tuple[Fraction, Fract
     return Fraction(by_air), Fraction(WORKING.divide(per_logarithm, decimal_of(humidity.in_unit("%"))))
 
 
+@_computed_once
 def wet_bulb_slopes(
     air: Quantity, wet_bulb: Quantity, pressure: Quantity, *, psychrometer: Psychrometer, wick: Surface = "water"
 ) -> tuple[Fraction, Fraction, Fraction]:

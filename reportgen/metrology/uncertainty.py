@@ -88,7 +88,7 @@ class Component:
     @property
     def variance(self) -> Fraction:
         """Contribution to the result's variance, exactly."""
-        return Fraction(self.sensitivity) ** 2 * self._square
+        return self._square if self.sensitivity == 1 else Fraction(self.sensitivity) ** 2 * self._square
 
     @property
     def _divisor(self) -> Magnitude:

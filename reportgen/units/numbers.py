@@ -6,13 +6,13 @@ import re
 from contextlib import contextmanager
 from contextvars import ContextVar
 from decimal import Decimal
-from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import QuantityError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from fractions import Fraction
 
 RoundingRule = Literal["half-even", "half-up"]
 
@@ -48,10 +48,14 @@ def rounded(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "
 
     Source: ASTM E29 (half to even); half up as some contracts prescribe instead.
     """
-    exact = Fraction(value) * Fraction(10) ** places
-    below, rest = divmod(exact.numerator, exact.denominator)
-    twice = 2 * rest - exact.denominator
-    half = exact >= 0 if rule == "half-up" else below % 2 == 1
+    over, under = value.as_integer_ratio()  # in whole numbers: a fraction would be brought to lowest terms each time
+    if places >= 0:
+        over *= 10**places
+    else:
+        under *= 10**-places
+    below, rest = divmod(over, under)
+    twice = 2 * rest - under
+    half = over >= 0 if rule == "half-up" else below % 2 == 1
     if twice > 0 or (twice == 0 and half):
         below += 1
     return Decimal(f"{below}E{-places}")  # exact, where arithmetic of decimals would keep 28 digits

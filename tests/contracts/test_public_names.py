@@ -76,3 +76,15 @@ def test_a_check_loads_no_library_it_does_not_need(clean_day):
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
     assert out.splitlines()[-1] == "[]"
+
+
+@pytest.mark.parametrize("asked", ["--version", "--help"])
+def test_what_names_no_command_loads_nothing_to_judge_a_day_with(asked):
+    heavy = ("pydantic", "reportgen.formats", "reportgen.rules")
+    code = (
+        "import sys; from reportgen.cli import main\n"
+        f"try: main([{asked!r}])\n"
+        f"except SystemExit: print([m for m in {heavy} if m in sys.modules])"
+    )
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    assert out.splitlines()[-1] == "[]"

@@ -6,7 +6,7 @@ import pytest
 
 import reportgen
 from tests.unit.browser.site import Site
-from tests.unit.intake.small import DAY, PREPARED, PROJECT, Filling, by_pypdf, rolls_of
+from tests.unit.intake.small import DAY, PREPARED, PROJECT, Filling, rolls_of
 
 PAGE = "/shift/2026-06-12"
 READINGS = {1: ("2.4", "2.2"), 2: ("2.7", ""), 3: ("2.6", ""), 4: ("2.8", ""), 5: ("2.9", ""), 6: ("2.6", "")}
@@ -35,7 +35,7 @@ def filled(site, day):
     filling = Filling(plan).write("surface", 1, "A-1", **PREPARED)
     roll = rolls_of(plan, "A-1")
     filling.readings("A-1", {row: {"x1": x1, "c1": c1} for row, (x1, c1) in READINGS.items()}, roll)
-    return by_pypdf(answer.content, filling.values)
+    return filling.filled(answer.content)
 
 
 def brings(site, data, name="filled.pdf", area=""):

@@ -61,13 +61,6 @@ FIRST = Place(issue_first, "AB-12-001", "reports/AB-12-001-r0.pdf", 0)
 SECOND = Place(issue_second, "AB-12-002", "AB-12-002-r0.pdf", 1)
 
 
-@pytest.fixture(autouse=True)
-def no_waiting_for_the_disk() -> Iterator[None]:
-    """Only lost power makes syncing matter, and the model of that notes the call, not its effect."""
-    with mock.patch.object(os, "fsync"):
-        yield
-
-
 PLACES = pytest.mark.parametrize("place", [FIRST, SECOND], ids=["no register yet", "one issued"])
 
 

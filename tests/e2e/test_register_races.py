@@ -21,13 +21,6 @@ from tests.unit.register import samples
 ISSUED, REFUSED, MACHINE, BROKEN = 0, 2, 4, 9
 
 
-@pytest.fixture(autouse=True)
-def no_waiting_for_the_disk() -> Iterator[None]:
-    """Races are about order among processes; how long the disk takes only slows them."""
-    with mock.patch.object(os, "fsync"):
-        yield
-
-
 def race(folder: Path, numbers: list[str], *, build_seconds: float = 0.0) -> Counter[tuple[str, int]]:
     """Start one process for each of ``numbers`` at the same moment; returns how often each number ended how."""
     starting, start = os.pipe()

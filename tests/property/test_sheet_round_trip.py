@@ -45,7 +45,7 @@ def test_the_readings_come_back(case):
             filling.write("readings", row, area, **place)
             filling.readings(area, {row: by_roll}, rolls_of(plan, area))
             written |= {(area, place["location"], place["spot"], roll): text for roll, text in by_roll.items()}
-    intake = take_in(filling.by_pypdf(pdf), "sheet.pdf", job)
+    intake = take_in(filling.filled(pdf), "sheet.pdf", job)
     assert intake.refused == ()
     back = job_from_files({"project.yaml": project.encode(), "day.yaml": intake.data}, "day.yaml", have_photos=False)
     came = {

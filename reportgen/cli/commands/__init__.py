@@ -6,7 +6,7 @@ Nothing that a command does not need is imported to build the parser.
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, cast
 
 from reportgen import __version__
 from reportgen.cli.commands import (
@@ -48,7 +48,7 @@ _EXITS = "exit codes: 0 done; 1 done, with findings; 2 wrong input;\n           
 def build_parser(arguments: Sequence[str] = ()) -> Parser:
     """Return the parser of the whole command line; ``options.run`` is the command to call.
 
-    ``arguments`` are those to be parsed: options that cost time to know are added only where they are asked for.
+    ``arguments`` are those to be parsed: of a command that they do not name the help knows the name, and nobody more.
     """
     parser = Parser(
         prog="reportgen",
@@ -57,9 +57,17 @@ def build_parser(arguments: Sequence[str] = ()) -> Parser:
     )
     parser.add_argument("--version", action="version", version=f"reportgen {__version__}")
     parser.set_defaults(run=None)
-    verbs = parser.add_subparsers(title="commands", metavar="COMMAND")
+    unnamed = Parser(add_help=False)
+
+    def parser_of(**given: Any) -> Parser:
+        return Parser(**given) if given["prog"].rpartition(" ")[2] in arguments else unnamed
+
+    verbs: Any = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=cast("Any", parser_of))
     for command in COMMANDS:
         name = command.__name__.rpartition(".")[2]
+        if name not in arguments:
+            verbs.add_parser(name, help=command.DOES)
+            continue
         examples = "\n".join(shell_lines(line.strip()) for line in command.EXAMPLE.splitlines())
         own = verbs.add_parser(
             name,
@@ -70,8 +78,6 @@ def build_parser(arguments: Sequence[str] = ()) -> Parser:
         own.set_defaults(run=command.run, parser=own, whole_parser=whole_parser)
         own.add_argument("--json", action="store_true", help="print data for a program instead of sentences")
         command.add(own)
-        if name in arguments and hasattr(command, "add_more"):
-            command.add_more(own)
     return parser
 
 

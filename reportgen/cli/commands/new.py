@@ -30,7 +30,9 @@ EXAMPLE = (
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Declare what the command takes, but for its questions."""
+    """Declare what the command takes: an option for every question too."""
+    from reportgen.starter import QUESTIONS
+
     parser.add_argument("folder", nargs="?", type=Path, metavar="FOLDER")
     parser.add_argument("--next", type=Path, metavar="DAY.yaml", help="write the day file of the shift after this one")
     parser.add_argument(
@@ -41,12 +43,6 @@ def add(parser: argparse.ArgumentParser) -> None:
         help="an area beside the first one, as `ID: NAME, SIZE` or `ID: NAME`; may be given again",
     )
     parser.add_argument("--date", metavar="DATE", help="date of the shift; default: today, or the day after --next")
-
-
-def add_more(parser: argparse.ArgumentParser) -> None:
-    """Declare an option for every question: they cost time to know, so only where this command is asked for."""
-    from reportgen.starter import QUESTIONS
-
     for question in QUESTIONS:
         usual = f"; default: {question.usual}" if question.usual else ("; may be left open" * question.may_be_open)
         parser.add_argument(

@@ -9,7 +9,7 @@ import pytest
 
 from reportgen.loader import load_job
 from reportgen.pipeline import check
-from tests.unit.intake.small import Filling, by_pypdf, sheet_of
+from tests.unit.intake.small import Filling, filled, sheet_of
 
 RAISED = """\
 nonconformances:
@@ -264,7 +264,7 @@ def test_a_sheet_that_names_one_of_another_area_is_taken_without_it(run, contrac
     filling.write("surface", 1, "A-1", **prepared, subtracted="x", reinspects="NCR-001 NCR-002")
     filling.write("readings", 1, "A-1", roll1="2.8")
     sheet = contract / "sheet.pdf"
-    sheet.write_bytes(by_pypdf(sheet.read_bytes(), filling.values))
+    sheet.write_bytes(filled(sheet.read_bytes(), filling.values))
     code, out, _ = run("intake", "sheet.pdf", "--into", following)
     assert code == 1
     assert "A-1, reinspects `NCR-002`: nonconformance `NCR-002` belongs to area `A-2`" in " ".join(out.split())

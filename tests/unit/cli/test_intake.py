@@ -10,7 +10,7 @@ import pytest
 from reportgen.loader import load_job
 from reportgen.pipeline import check
 from tests.unit.cli.conftest import DAY
-from tests.unit.intake.small import Filling, by_pypdf, sheet_of
+from tests.unit.intake.small import Filling, filled, sheet_of
 
 CONDITIONS = {"time": "07:20", "place": "weir", "air": "13.5", "humidity": "71", "steel": "12.5"}
 PREPARED = {"apparatus": "pot 1", "was_C": "x", "start": "07:30", "end": "09:00", "abrasive": "steel grit",
@@ -27,7 +27,7 @@ def sheet(run, contract):
         assert run("sheet", day, "-o", path).code == 0
         filling = Filling(sheet_of(load_job(contract / day), evaluation=check(contract / day).evaluation))
         fill(filling)
-        path.write_bytes(by_pypdf(path.read_bytes(), filling.values))
+        path.write_bytes(filled(path.read_bytes(), filling.values))
         return run("intake", "sheet.pdf", "--into", day, *options)
 
     return take
@@ -254,7 +254,7 @@ def test_how_much_was_blasted_again_can_be_filled_in_afterwards(run, contract, n
         filling = Filling(made)
         measured(filling)
         filling.write("surface", 1, "A-1", **more)
-        (contract / "filled.pdf").write_bytes(by_pypdf((contract / "blank.pdf").read_bytes(), filling.values))
+        (contract / "filled.pdf").write_bytes(filled((contract / "blank.pdf").read_bytes(), filling.values))
         return run("intake", "filled.pdf", "--into", next_day)
 
     assert taken().code == 1

@@ -12,7 +12,7 @@ from reportgen.pipeline import check
 from tests.unit.cli.conftest import DAY as SMALL
 from tests.unit.cli.conftest import PROJECT
 from tests.unit.cli.test_intake import PREPARED, words
-from tests.unit.intake.small import Filling, by_pypdf, less_kept, rolls_of, sheet_of
+from tests.unit.intake.small import Filling, filled, less_kept, rolls_of, sheet_of
 
 TWO_GRADES = (
     PROJECT.replace("readings_per_location: 1", "readings_per_location: 2")
@@ -45,7 +45,7 @@ def sheet(run, fresh):
         assert run("sheet", "day.yaml", "--area", "A-1", "-o", path).code == 0
         filling = Filling(sheet_of(load_job(fresh), areas=["A-1"], evaluation=check(fresh).evaluation))
         fill(filling)
-        path.write_bytes(by_pypdf(path.read_bytes(), filling.values))
+        path.write_bytes(filled(path.read_bytes(), filling.values))
         return run("intake", "sheet.pdf", "--into", "day.yaml", *options)
 
     return take

@@ -20,7 +20,7 @@ from pypdf import PdfReader
 from reportgen.cli import main
 from reportgen.yamlsource import parse_yaml
 from tests.unit.cli.conftest import _CLOCKS, Said
-from tests.unit.intake.small import by_pypdf
+from tests.unit.intake.small import filled
 
 METHODS = Path(__file__).parents[2] / "methods"
 DAYS = {"comparator": "2026-09-14.yaml", "micrometer": "2026-09-15.yaml"}
@@ -186,7 +186,7 @@ def test_a_sheet_is_filled_and_taken_in(run, day, folder):
     values[grades[3].replace("_grade", "_location")] = "4"
     values[grades[3].replace("_grade", "_spot")] = "a"
     values |= {grades[0].replace("_grade", "_time"): "0952"}
-    Path("filled.pdf").write_bytes(by_pypdf(pdf, values))
+    Path("filled.pdf").write_bytes(filled(pdf, values))
     told = run("intake", "filled.pdf", "--into", day.name)
     assert "`rough` is not a grade of a comparator" in " ".join((told.out + told.err).split())
     written = day.read_text("utf-8")
@@ -412,7 +412,7 @@ def test_a_sheet_asks_for_the_plate_and_is_taken_in(run, day):
     zero = min(name for name in PdfReader(io.BytesIO(pdf)).get_fields() if name.endswith("_zero"))
     other = zero.removesuffix("zero")
     Path("filled.pdf").write_bytes(
-        by_pypdf(pdf, {zero: "-1", other + "time": "0740", other + "tip_clean": "/Yes", other + "gauge": "m1"})
+        filled(pdf, {zero: "-1", other + "time": "0740", other + "tip_clean": "/Yes", other + "gauge": "m1"})
     )
     told = run("intake", "filled.pdf", "--into", day.name)
     assert "film" not in told.out + told.err

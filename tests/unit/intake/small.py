@@ -1,7 +1,8 @@
-"""A small contract in memory, its sheet, and a filler that works as any program does: by field name."""
+"""A small contract in memory, its sheet, and fillers that work as any program does: by field name."""
 
 import io
 
+import pikepdf
 from pypdf import PdfReader, PdfWriter
 
 from reportgen.intake import take_in as joined
@@ -99,8 +100,25 @@ class Filling:
             self.write("readings", row, area, **{roll[name]: text for name, text in by_roll.items()})
         return self
 
-    def by_pypdf(self, pdf=None):
-        return by_pypdf(pdf or render_sheet(self.plan), self.values)
+    def by_pypdf(self):
+        return by_pypdf(render_sheet(self.plan), self.values)
+
+    def filled(self, pdf=None):
+        return filled(pdf or render_sheet(self.plan), self.values)
+
+
+def filled(pdf, values):
+    """Write the values alone: how fields look is no part of what is read, and drawing them takes most of the time."""
+    with pikepdf.open(io.BytesIO(pdf)) as sheet:
+        fields = [field for page in sheet.pages for field in page.get("/Annots", ()) if str(field.get("/T")) in values]
+        for field in fields:
+            text = values[str(field.T)]
+            field.V = pikepdf.Name(text) if text.startswith("/") else pikepdf.String(text)
+            if text.startswith("/"):
+                field.AS = field.V
+        into = io.BytesIO()
+        sheet.save(into)
+    return into.getvalue()
 
 
 def by_pypdf(pdf, values):

@@ -19,7 +19,7 @@ def filled(project=ASKING):
 
 
 def taken(job, filling):
-    merged = take_in(filling.by_pypdf(), "sheet.pdf", job)
+    merged = take_in(filling.filled(), "sheet.pdf", job)
     return job_of(merged.data.decode(), ASKING), merged
 
 
@@ -69,7 +69,7 @@ def test_a_sheet_that_was_taken_in_changes_nothing_the_second_time():
     filling.write("hold_points", 1, areas="A-1", asked="0930")
     filling.write("site", 1, weather="dry")
     once, merged = taken(job, filling)
-    again = take_in(filling.by_pypdf(), "sheet.pdf", once)
+    again = take_in(filling.filled(), "sheet.pdf", once)
     assert (again.data, again.added) == (merged.data, ())
 
 
@@ -88,7 +88,7 @@ def test_somebody_elses_readings_come_in_beside_the_inspectors():
     filling.write("compared", 1, "A-1", profile="2.7")
     filling.write("compared", 2, "A-1", profile="2,9")
     filling.write("compared", 3, "A-1", location="2", spot="", profile="thick")
-    merged = take_in(filling.by_pypdf(), "sheet.pdf", job)
+    merged = take_in(filling.filled(), "sheet.pdf", job)
     day = job_of(merged.data.decode(), asking).day
     told = day.surfaces[0].comparison
     assert (told.by, told.organisation, str(told.gauge_accuracy), f"{told.time:%H:%M}") == (
@@ -98,7 +98,7 @@ def test_somebody_elses_readings_come_in_beside_the_inspectors():
         ("1", "a", "2.7 mil"), ("1", "b", "2.9 mil"),
     ]  # fmt: skip
     assert [one.written for one in day.not_taken] == ["thick", "2"]
-    assert take_in(filling.by_pypdf(), "sheet.pdf", job_of(merged.data.decode(), asking)).data == merged.data
+    assert take_in(filling.filled(), "sheet.pdf", job_of(merged.data.decode(), asking)).data == merged.data
 
 
 def test_nobody_is_asked_for_them_unasked():

@@ -32,7 +32,7 @@ def filled(job, fill, **options):
     plan = sheet_of(job, **options)
     filling = Filling(plan)
     fill(filling)
-    return take_in(filling.by_pypdf(), "sheet.pdf", job)
+    return take_in(filling.filled(), "sheet.pdf", job)
 
 
 def whole_area(filling, area="A-1", rows=6):
@@ -205,7 +205,7 @@ def test_a_second_intake_of_the_same_sheet_changes_nothing():
 def _filled_pdf(job, fill):
     filling = Filling(sheet_of(job, areas=["A-1"]))
     fill(filling)
-    return filling.by_pypdf()
+    return filling.filled()
 
 
 def test_a_missing_second_reading_is_added_to_its_row_and_nothing_else():
