@@ -52,6 +52,10 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
         told(_STATUS.get(facts.status, "status-other"), status=facts.status, at=f"{moment:%Y-%m-%d %H:%M:%S %z}")
     )
     unnamed = _replaces_nothing(facts) if facts.status == "issue" else []
+    try:
+        facts.require_known()
+    except OtherReleaseError as later:
+        unnamed.append(Reason("OTHER_RELEASE", words_of(later)))
     if again is None:
         return unnamed
     says = {ISSUE_NAME: (facts.number, facts.revision)}
