@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.across_reports import Held
     from reportgen.audit.index import Index
+    from reportgen.audit.numbering import Registers
     from reportgen.audit.refuted import Judge, Refuted
 
 
@@ -85,10 +86,11 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
-def audit_of(index: Index, judge: Judge | None = None) -> Audit:
+def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer.
 
-    ``judge`` judges a report beside others; without it none is judged again.
+    ``judge`` judges a report beside others; without it none is judged again. ``registers`` are those of contracts, with
+    what contract each is of.
     """
     index.settle()
     followed = list(nonconformance_problems(index))
@@ -102,7 +104,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
     found = (
         *_file_problems(index),
         *_noticed(index),
-        *numbering_problems(index),
+        *numbering_problems(index, registers),
         *contract_problems(index),
         *requirement_problems(index),
         *revision_problems(index),

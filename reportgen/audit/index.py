@@ -44,9 +44,9 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 13
+FORMAT = 14
 _OF_A_FILE = (
-    "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
+    "reports", "upon", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
 _ANSWER = ("files", *_OF_A_FILE, "requirements", "states", "problems")
 """The tables that questions are asked of."""
@@ -293,6 +293,11 @@ class Index:
         self._insert("files", [row])
         if record is not None and answer.overall != "failed":
             self._enter_report(path, answer, record)
+        failing = {reason.name for reason in answer.reasons if reason.weight == "failed"}
+        if (one := examined.upon) is not None and failing <= {"REGISTER_DISAGREES"}:
+            proven = {reason.name for reason in answer.reasons} == failing
+            told = (one.number, one.revision, one.area, one.sequence, one.sha256, one.signed_sha256)
+            self._insert("upon", [(path, *told, int(not proven))])
         self._insert("enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed])
 
     def save(self) -> None:
@@ -313,7 +318,7 @@ class Index:
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.order, record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
-            record.head, answer.overall, answer.holds_until, " ".join(sorted(standing.doubts)), standing.certificate,
+            answer.overall, answer.holds_until, " ".join(sorted(standing.doubts)), standing.certificate,
             standing.name, _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record),
             0,
         )])  # fmt: skip
