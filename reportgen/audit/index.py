@@ -33,6 +33,8 @@ from reportgen.issued import (
     shown_name,
 )
 from reportgen.names import spelling
+from reportgen.verification import Reason
+from reportgen.words.told import plain_told
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -276,7 +278,7 @@ class Index:
     def _enter(self, path: str, examined: Examined) -> None:
         """Enter a file in the tables that questions are asked of."""
         answer, record = examined.verification, examined.record
-        reasons = [{"name": reason.name, "sentence": reason.sentence} for reason in answer.reasons]
+        reasons = plain_told(answer.reasons)
         named = {one.field: one.name for one in answer.signatories}
         signers = [
             {name: getattr(signer, name) for name in _OF_A_SIGNER} | {"named": named.get(signer.field)}
@@ -284,7 +286,7 @@ class Index:
         ]
         if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
             record = replace(record, contract=f"{NOT_STATED} ({path})")
-        notices = [{"name": notice.name, "sentence": notice.sentence} for notice in answer.notices]
+        notices = plain_told([Reason(notice.name, notice.sentence) for notice in answer.notices])
         claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
         row = (
             path, answer.sha256, answer.size, examined.kind, answer.overall, _json(reasons), _json(signers),

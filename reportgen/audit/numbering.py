@@ -210,6 +210,7 @@ def _registered(index: Index, registers: Registers) -> Iterator[Problem]:
                 "SELECT path, overall FROM files WHERE number = ? AND revision = ? ORDER BY path",
                 one.number, one.revision,
             )  # fmt: skip
-            claims = "".join(f"; {path}, which claims to be it, is {overall}" for path, overall in others)
-            sentence = told("registered-not-given", what=told("a-revision", number=one.number, revision=one.revision))
-            yield Problem(contract or "", one.number, "report-missing", "", f"{sentence}{claims}", ())
+            claims = tuple(told("file-claims-it", file=path, verdict=told(f"overall-{word}")) for path, word in others)
+            title = told("a-revision", number=one.number, revision=one.revision)
+            sentence = told("registered-not-given", what=title, claims=claims)
+            yield Problem(contract or "", one.number, "report-missing", "", sentence, ())

@@ -19,13 +19,13 @@ CREATE TABLE files (
     size INTEGER NOT NULL,
     kind TEXT NOT NULL,           -- report, submittal, other
     overall TEXT NOT NULL,        -- passed, failed, indeterminate
-    reasons TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]
+    reasons TEXT NOT NULL,        -- JSON: [{"name", "sentence", "code", "facts"}]; the sentence is made of these, where there is a code
     signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256",
                                   -- "named": the person of that field in the job, or null}]
     verified_at TEXT NOT NULL,    -- moment for which the verdict holds
     contract TEXT, number TEXT, revision INTEGER,  -- as the file claims, even when it failed
     written TEXT,                 -- the contract as it is written there; `contract` is one spelling for all that are one
-    notices TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]: what has changed since it was issued
+    notices TEXT NOT NULL,        -- JSON as in `reasons`: what has changed since it was issued
     holds_until TEXT,             -- when what passed ceases to, as the first certificate ends on which the proof rests
     broke_off INTEGER NOT NULL    -- 1 where a step was not done through a fault of the machine that examined it
 ) WITHOUT ROWID;

@@ -191,7 +191,7 @@ def _write_report(answer: Audit, out: Path, language: str) -> None:
     from reportgen.words.filing import filing_words
 
     data = canonical_json(plain_audit(answer))
-    content = pages_of(answer, __version__)
+    content = pages_of(answer, __version__, language)
     pdf = make_archival(
         render_audit(content, language=language),
         metadata=Metadata(

@@ -386,7 +386,7 @@ def _missing(examined: Mapping[Path, Examined], registers: Sequence[tuple[str | 
     for _, chain in registers:
         for one in missing(chain, held):
             what = told("a-revision", number=one.number, revision=one.revision)
-            yield told("registered-not-given", what=what)
+            yield told("registered-not-given", what=what, claims=None)
 
 
 def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime, examined: Sequence[Examined]) -> None:

@@ -135,6 +135,14 @@ def test_an_audit_with_a_register_names_forks_and_what_is_missing(run, contract,
     assert found["register-forked"][1] == f"{FORK.format('SL-1-001 revision 1', 'SL-1-002 revision 0')}"
     missing = "SL-1-002 revision 0 is in the register and not among the files"
     assert found["report-missing"] == ("SL-1-002", missing, "fault")
+    german = " ".join(run(*audit[:-1], "--register", ".", "--language", "de").out.split())
+    assert "SL-1-001-r1.pdf: SL-1-001 Revision 1 (`SL-1-001-r1.pdf`) ist unterschrieben, steht aber nicht im" in german
+    assert "SL-1-002 Revision 0 steht im Register und ist nicht unter den Dateien" in german
+    out = tmp_path / "a.pdf"
+    run(*audit[:-1], "--register", ".", "--language", "de", "-o", out)
+    pages = " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
+    assert "ist unterschrieben, steht aber nicht im Register, das anders weiterging" in pages
+    assert "is signed but not in the register" not in pages
     shutil.copy(contract / "reports/SL-1-002.pdf", place)
     told = json.loads(run(*audit, "--register", ".").out)
     assert set(told["by_code"]) == {"file-failed", "register-forked"}
