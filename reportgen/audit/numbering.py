@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.audit.places import place_problems
 from reportgen.audit.problems import Problem
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.audit.index import Index
-    from reportgen.register import Chain
+    from reportgen.register import Chain, Fork
 
     Registers = Sequence[tuple[str | None, Chain]]
 
@@ -189,16 +189,18 @@ def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
         " FROM upon JOIN files USING (path) LEFT JOIN reports USING (path) WHERE reports.place IS NOT 'set aside'"
         " ORDER BY reports.issued_at, path"
     )
-    issues = [Issue(*row[1:7]) for row in rows]
     known = [one for _, chain in registers for one in issues_in(chain)]
-    for fork in forks([*issues, *known]):
+    for fork in forks([*(Issue(*row[1:7]) for row in rows), *known]):
         given = [rows[place] for place in fork.issues if place < len(rows)]
-        if not given:
-            continue
-        *_, contract, _ = next((one for one in reversed(given) if one[-2]), given[-1])
-        files = tuple(path for path, *_ in given)
-        number, rests = given[-1][1], any(one[-1] for one in given)
-        yield Problem(contract or "", number, "register-forked", "", fork.sentence, files, unproven=rests)
+        if given:
+            yield _forked(fork, given)
+
+
+def _forked(fork: Fork, given: Sequence[tuple[Any, ...]]) -> Problem:
+    """Return the problem of a fork by the files that are there."""
+    contract = next((one[7] for one in reversed(given) if one[7]), "")
+    files, unproven = tuple(one[0] for one in given), any(one[8] for one in given)
+    return Problem(contract, given[-1][1], "register-forked", "", fork.sentence, files, unproven=unproven)
 
 
 def _registered(index: Index, registers: Registers) -> Iterator[Problem]:

@@ -99,12 +99,9 @@ def audit(
         raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
     key, place = own_key(), index or default_index(folder)
     held = registers_of(registers)
-    terms = Terms(
-        folder.resolve(),
-        with_registers(examination_checks(trust, policy=policy, quick=quick, at=at), held),
-        __version__,
-        tuple(sorted(chain.head.sha256 for _, chain in held)),  # which the last row states of them all
-    )
+    heads = tuple(sorted(chain.head.sha256 for _, chain in held))  # of all rows, as each states the one before
+    checks = with_registers(examination_checks(trust, policy=policy, quick=quick, at=at), held)
+    terms = Terms(folder.resolve(), checks, __version__, heads)
     moment = terms.checks.at.isoformat(timespec="seconds")
     make_private(place)
     with only_writer(place.resolve(), f"{now():%Y-%m-%d %H:%M} UTC"):

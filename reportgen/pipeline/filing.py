@@ -127,13 +127,9 @@ def submittal(
     sources = [Source(path, one.verification.sha256) for path, one in examined.items()]
     sound = partial(_require_sound, identity=signer, moment=moment, examined=list(examined.values()))
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
-    told = (
-        *_notices(examined, {row.sha256 for row in content.reports}),
-        *contradictions(content),
-        *settled,
-        *_missing(examined, held),
-    )
-    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, told)
+    told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
+    told += _missing(examined, held)
+    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
 
 
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:

@@ -32,11 +32,14 @@ def beside_each_other(found: Mapping[Path, Examined]) -> dict[Path, Verification
         for each, outcome in zip(copies, outcomes(claims), strict=True):
             beside = {file: claims[number].revision for number in outcome.beside for file in copies[number]}
             answers |= {path: _beside(found[path].verification, outcome, beside) for path in each}
-    for path, told_of in _forked(found).items():
-        answer = answers.get(path, found[path].verification)
-        step = next(step for step in answer.steps if step.number == _STANDING)
-        answers[path] = answer.with_step(replace(step, notices=(*step.notices, *told_of)))
-    return answers
+    forked = _forked(found)
+    return answers | {path: _noted(answers.get(path, found[path].verification), forked[path]) for path in forked}
+
+
+def _noted(answer: Verification, notices: Sequence[Notice]) -> Verification:
+    """Return an answer with further notices in step 12."""
+    step = next(step for step in answer.steps if step.number == _STANDING)
+    return answer.with_step(replace(step, notices=(*step.notices, *notices)))
 
 
 def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
