@@ -118,7 +118,7 @@ def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builde
     if whole and not any(contradictions(chain, witness) for witness in ordered):
         raise UsageError(f"`{REGISTER_NAME}` is sound and agrees with the reports: there is nothing to rebuild")
     for fork in forks([issue_of(one.entry, one.signed_sha256) for one in ordered]):
-        files = tuple(ordered[place].file for place in fork.issues)
+        files = tuple(f"`{ordered[place].file}`" for place in fork.issues)
         raise UsageError(told("rebuild-forked", why=fork.sentence, files=files), help_text=_WHICH_TO_KEEP)
     builder = _Builder(_trusted_rows(chain, ordered))
     for witness in ordered:
