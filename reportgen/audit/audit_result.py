@@ -28,6 +28,7 @@ from reportgen.audit.refuted import refuted
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
 from reportgen.names import shown
+from reportgen.words.told import told, told_again
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.across_reports import Held
     from reportgen.audit.index import Index
+    from reportgen.audit.numbering import Registers
     from reportgen.audit.refuted import Judge, Refuted
 
 
@@ -85,10 +87,11 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
-def audit_of(index: Index, judge: Judge | None = None) -> Audit:
+def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer.
 
-    ``judge`` judges a report beside others; without it none is judged again.
+    ``judge`` judges a report beside others; without it none is judged again. ``registers`` are those of contracts, with
+    what contract each is of.
     """
     index.settle()
     followed = list(nonconformance_problems(index))
@@ -102,7 +105,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
     found = (
         *_file_problems(index),
         *_noticed(index),
-        *numbering_problems(index),
+        *numbering_problems(index, registers),
         *contract_problems(index),
         *requirement_problems(index),
         *revision_problems(index),
@@ -166,7 +169,7 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
             sha256=sha256,
             kind=kind,
             overall=overall,
-            reasons=tuple((one["name"], printable(one["sentence"])) for one in json.loads(reasons)),
+            reasons=tuple((one["name"], one["sentence"]) for one in told_again(json.loads(reasons))),
             signers=tuple(printable(shown(one["subject"])) for one in json.loads(signers)),
             verified_at=at,
             contract=contract or "",
@@ -178,12 +181,12 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
 
 def _file_problems(index: Index) -> Iterator[Problem]:
     for one in verdicts(index, "WHERE overall != 'passed' OR kind = 'other'"):
-        told = "; ".join(sentence for _, sentence in one.reasons)
+        why = tuple(sentence for _, sentence in one.reasons) or (told("file-no-report"),)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"
         if one.kind == "other" and one.overall != "failed":
             stopped = any(name == "RESOURCE_LIMIT" for name, _ in one.reasons)
             code = code if stopped else "file-unknown"
-        yield Problem(one.contract, one.number, code, "", f"{one.path}: {told or 'no report'}", (one.path,))
+        yield Problem(one.contract, one.number, code, "", told("file-because", file=one.path, why=why), (one.path,))
 
 
 _NOTICED: Final = {
@@ -197,8 +200,8 @@ def _noticed(index: Index) -> Iterator[Problem]:
     """Yield what a reader has to know of a file that is as it was issued: corrected rules, a slip not upheld."""
     question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' ORDER BY path"
     for path, notices, contract, number in index.each(question):
-        for one in json.loads(notices):
-            sentence = f"{path}: {printable(one['sentence'])}"
+        for one in told_again(json.loads(notices)):
+            sentence = told("of-a-file", file=path, what=one["sentence"])
             yield Problem(contract or "", number or "", _NOTICED[one["name"]], "", sentence, (path,))
 
 
@@ -211,7 +214,7 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
             "contract": one.contract,
             "number": one.number,
             "area": one.area,
-            "sentence": one.sentence,
+            "sentence": printable(one.sentence),
             "files": list(one.files),
             "verdict": one.verdict,
         }
@@ -223,7 +226,7 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
             "overall": one.overall,
             "kind": one.kind,
             **({"sha256": one.sha256} if one.sha256 else {}),
-            "reasons": [{"name": name, "sentence": sentence} for name, sentence in one.reasons],
+            "reasons": [{"name": name, "sentence": printable(sentence)} for name, sentence in one.reasons],
         }
         for one in audit.files_with_reasons
     ]
@@ -256,13 +259,22 @@ def write_tables(audit: Audit, index: Index, folder: Path) -> tuple[Path, Path]:
     heads = ("file", "verdict", "kind", "contract", "number", "revision", "signers", "reasons", "sha256", "holds until")
     rows = (
         (one.path, one.overall, one.kind, one.contract, one.number, one.revision, "; ".join(one.signers),
-         "; ".join(f"{name}: {sentence}" for name, sentence in one.reasons), one.sha256, one.holds_until)
+         "; ".join(f"{name}: {printable(sentence)}" for name, sentence in one.reasons), one.sha256, one.holds_until)
         for one in verdicts(index)
     )  # fmt: skip
     atomicfile.write_replacing(files, _table(heads, rows))
     columns = ("weight", "code", "contract", "number", "area", "problem", "files", "verdict")
     found = (
-        (one.weight, one.code, one.contract, one.number, one.area, one.sentence, "; ".join(one.files), one.verdict)
+        (
+            one.weight,
+            one.code,
+            one.contract,
+            one.number,
+            one.area,
+            printable(one.sentence),
+            "; ".join(one.files),
+            one.verdict,
+        )
         for one in audit.problems
     )
     atomicfile.write_replacing(problems, _table(columns, found))

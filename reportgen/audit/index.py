@@ -33,6 +33,8 @@ from reportgen.issued import (
     shown_name,
 )
 from reportgen.names import spelling
+from reportgen.verification import Reason
+from reportgen.words.told import plain_told
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -44,9 +46,9 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 13
+FORMAT = 14
 _OF_A_FILE = (
-    "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
+    "reports", "upon", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
 _ANSWER = ("files", *_OF_A_FILE, "requirements", "states", "problems")
 """The tables that questions are asked of."""
@@ -276,7 +278,7 @@ class Index:
     def _enter(self, path: str, examined: Examined) -> None:
         """Enter a file in the tables that questions are asked of."""
         answer, record = examined.verification, examined.record
-        reasons = [{"name": reason.name, "sentence": reason.sentence} for reason in answer.reasons]
+        reasons = plain_told(answer.reasons)
         named = {one.field: one.name for one in answer.signatories}
         signers = [
             {name: getattr(signer, name) for name in _OF_A_SIGNER} | {"named": named.get(signer.field)}
@@ -284,7 +286,7 @@ class Index:
         ]
         if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
             record = replace(record, contract=f"{NOT_STATED} ({path})")
-        notices = [{"name": notice.name, "sentence": notice.sentence} for notice in answer.notices]
+        notices = plain_told([Reason(notice.name, notice.sentence) for notice in answer.notices])
         claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
         row = (
             path, answer.sha256, answer.size, examined.kind, answer.overall, _json(reasons), _json(signers),
@@ -293,6 +295,11 @@ class Index:
         self._insert("files", [row])
         if record is not None and answer.overall != "failed":
             self._enter_report(path, answer, record)
+        failing = {reason.name for reason in answer.reasons if reason.weight == "failed"}
+        if (one := examined.upon) is not None and failing <= {"REGISTER_DISAGREES"}:
+            proven = {reason.name for reason in answer.reasons} == failing
+            told = (one.number, one.revision, one.area, one.sequence, one.sha256, one.signed_sha256)
+            self._insert("upon", [(path, *told, int(not proven))])
         self._insert("enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed])
 
     def save(self) -> None:
@@ -313,7 +320,7 @@ class Index:
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.order, record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
-            record.head, answer.overall, answer.holds_until, " ".join(sorted(standing.doubts)), standing.certificate,
+            answer.overall, answer.holds_until, " ".join(sorted(standing.doubts)), standing.certificate,
             standing.name, _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record),
             0,
         )])  # fmt: skip

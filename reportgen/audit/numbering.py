@@ -2,34 +2,40 @@
 
 from __future__ import annotations
 
-import itertools
 import json
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.audit.places import place_problems
 from reportgen.audit.problems import Problem
 from reportgen.issued import NOT_STATED
+from reportgen.register import Issue, forks, issues_in, missing
 from reportgen.register.numbering import number_at, position
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.audit.index import Index
+    from reportgen.register import Chain, Fork
+
+    Registers = Sequence[tuple[str | None, Chain]]
 
 
 LONGEST_LISTED = 20
 """Missing numbers in a row up to which each is named by itself."""
 
 
-def numbering_problems(index: Index) -> Iterator[Problem]:
-    """Yield everything wrong with numbers and revisions."""
-    yield from _missing(index)
+def numbering_problems(index: Index, registers: Registers = ()) -> Iterator[Problem]:
+    """Yield everything wrong with numbers and revisions, by the files and by ``registers`` that are given with them."""
+    absent = [*_missing(index), *_revisions(index)]
+    yield from absent
     yield from place_problems(index)
-    yield from _revisions(index)
     yield from _built_upon(index)
     yield from _submitted(index)
-    yield from _forks(index)
+    yield from _forks(index, registers)
+    told_of = {one.number for one in absent}
+    yield from (one for one in _registered(index, registers) if one.number not in told_of)
 
 
 def _missing(index: Index) -> Iterator[Problem]:
@@ -96,9 +102,9 @@ def _revisions(index: Index) -> Iterator[Problem]:
         "SELECT path, contract, number, revision, supersedes_revision, supersedes_sha256, supersedes_reason, overall,"
         " unproven FROM reports WHERE revision > 0 AND place NOT IN ('set aside', 'not entitled') ORDER BY path"
     )
-    for path, contract, number, revision, told, sha256, reason, overall, unproven in later:
+    for path, contract, number, revision, replaced, sha256, reason, overall, unproven in later:
         title, rests = f"{number} revision {revision}", bool(unproven)
-        if told != revision - 1 or not (reason or "").strip():
+        if replaced != revision - 1 or not (reason or "").strip():
             sentence = f"{title} does not say which revision it replaces, and why"
             yield Problem(contract, number, "revision-without-reason", "", sentence, (path,), unproven=rests)
         before = index.rows(
@@ -172,24 +178,41 @@ def _submitted(index: Index) -> Iterator[Problem]:
             yield Problem(contract, number, "superseded-in-use", "", sentence, (path,), unproven=bool(unproven))
 
 
-def _forks(index: Index) -> Iterator[Problem]:
+def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
     """Two issues upon one row of a register: each was the next, so that two copies of the register went on apart.
 
     The report that follows says which row was the last, whether or not anybody still has the register.
     """
     rows = index.rows(
-        "SELECT head, contract, number, revision, path, unproven FROM reports WHERE head != '' AND place != 'set aside'"
-        " ORDER BY head, issued_at, path"
+        "SELECT upon.path, upon.number, upon.revision, row, upon.sha256, signed_sha256, area, files.contract,"
+        " CASE WHEN reports.path IS NULL THEN doubted ELSE reports.unproven END"
+        " FROM upon JOIN files USING (path) LEFT JOIN reports USING (path) WHERE reports.place IS NOT 'set aside'"
+        " ORDER BY reports.issued_at, path"
     )
-    for head, several in itertools.groupby(rows, key=lambda row: row[0]):
-        issues: dict[tuple[str, str, int], tuple[str, int]] = {}
-        for _, contract, number, revision, path, unproven in several:
-            issues.setdefault((contract, number, revision), (path, unproven))
-        if len(issues) < 2:
-            continue
-        named = " and ".join(f"{number} revision {revision}" for _, number, revision in issues)
-        contract, number, _ = list(issues)[-1]
-        sentence = f"{named} were each issued as the next after row {head.partition(' ')[0]} of the same register"
-        rests = any(unproven for _, unproven in issues.values())
-        files = tuple(path for path, _ in issues.values())
-        yield Problem(contract, number, "register-forked", "", sentence, files, unproven=rests)
+    known = [one for _, chain in registers for one in issues_in(chain)]
+    for fork in forks([*(Issue(*row[1:7]) for row in rows), *known]):
+        given = [rows[place] for place in fork.issues if place < len(rows)]
+        if given:
+            yield _forked(fork, given)
+
+
+def _forked(fork: Fork, given: Sequence[tuple[Any, ...]]) -> Problem:
+    """Return the problem of a fork by the files that are there."""
+    contract = next((one[7] for one in reversed(given) if one[7]), "")
+    files, unproven = tuple(one[0] for one in given), any(one[8] for one in given)
+    return Problem(contract, given[-1][1], "register-forked", "", fork.sentence, files, unproven=unproven)
+
+
+def _registered(index: Index, registers: Registers) -> Iterator[Problem]:
+    """What a register has as issued and no file is; of a file that claims to be it, its verdict is told."""
+    held = {sha256 for (sha256,) in index.rows("SELECT sha256 FROM left_as")}
+    for contract, chain in registers:
+        for one in missing(chain, held):
+            others = index.rows(
+                "SELECT path, overall FROM files WHERE number = ? AND revision = ? ORDER BY path",
+                one.number, one.revision,
+            )  # fmt: skip
+            claims = tuple(told("file-claims-it", file=path, verdict=told(f"overall-{word}")) for path, word in others)
+            title = told("a-revision", number=one.number, revision=one.revision)
+            sentence = told("registered-not-given", what=title, claims=claims)
+            yield Problem(contract or "", one.number, "report-missing", "", sentence, ())

@@ -105,6 +105,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "something builds upon a revision that had been superseded",
         "Have a revision issued that builds upon the newest revision; make the submittal anew.",
     ),
+    "report-missing": Kind(
+        "fault",
+        "a register that was given has a report that is not among the files",
+        "Ask for the report; where only part of a contract is audited, look whether it belongs to that part.",
+    ),
     "register-forked": Kind(
         "fault",
         "two reports were each issued as the next after one row of a register: it went on in two copies",

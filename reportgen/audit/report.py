@@ -48,10 +48,11 @@ def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en")
         def finish(_canvas: Any) -> None:
             """Nobody signs an audit report here."""
 
-        said = [row.sentence for one in content.groups for row in one.rows] + [row.why for row in content.rows]
+        said = [row.sentence for one in content.groups for row in one.rows if not row.own]
+        foreign = Foreign("en", said) if words("audit.english") else None
         pdf, *_ = build_pages(
             story, furniture, title=f"{words('audit.title')}, {content.folder}", language=words.language,
-            first_page_foot=0.0, finish_first_page=finish, foreign=Foreign("en", said) if words("english") else None,
+            first_page_foot=0.0, finish_first_page=finish, foreign=foreign,
         )  # fmt: skip
         return pdf
 
@@ -76,7 +77,7 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
         running_text(words("audit.subtitle", folder=content.folder), "subtitle"),
         VerdictBanner(_MARK[mark], words(key, **counts), ()),
         Facts(facts, 4, before=12),
-        running_text(" ".join(filter(None, (words("audit.meaning"), words("english")))), "muted", before=4),
+        running_text(" ".join(filter(None, (words("audit.meaning"), words("audit.english")))), "muted", before=4),
     ]
 
 

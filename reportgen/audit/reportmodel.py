@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 from reportgen.audit import copies, digit_screens
 from reportgen.audit.problems import PROBLEMS
+from reportgen.diagnostics import printable
+from reportgen.words.told import Told, said
 
 if TYPE_CHECKING:
     from reportgen.audit.audit_result import Audit
@@ -25,13 +27,17 @@ class FileRow:
 
 @dataclass(frozen=True, slots=True)
 class ProblemRow:
-    """A problem found across the files: ``verdict`` is the worst on them, empty where all passed."""
+    """A problem found across the files: ``verdict`` is the worst on them, empty where all passed.
+
+    ``own`` says that its sentence is in the language of the pages; else it is English.
+    """
 
     where: str
     sentence: str
     files: str
     verdict: str = ""
     doubted: bool = False
+    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +70,8 @@ class AuditPages:
     methods: tuple[str, ...]
 
 
-def pages_of(audit: Audit, version: str) -> AuditPages:
-    """Return what the report of an audit prints."""
+def pages_of(audit: Audit, version: str, language: str = "en") -> AuditPages:
+    """Return what the report of an audit prints; what was found of a file by itself is told in the language."""
     across = [problem for problem in audit.problems if not problem.code.startswith("file-")]
     return AuditPages(
         folder=PurePath(audit.folder).name,
@@ -80,11 +86,17 @@ def pages_of(audit: Audit, version: str) -> AuditPages:
         faults=audit.faults,
         doubts=audit.doubts,
         rows=tuple(
-            FileRow(one.path, one.overall, "; ".join(f"{name}: {sentence}" for name, sentence in one.reasons))
+            FileRow(
+                one.path,
+                one.overall,
+                "; ".join(f"{name}: {_text(sentence, language)}" for name, sentence in one.reasons),
+            )
             for one in audit.files_with_reasons
         ),
         groups=tuple(
-            ProblemGroup(code, kind.weight, kind.meaning, tuple(_row(one) for one in across if one.code == code))
+            ProblemGroup(
+                code, kind.weight, kind.meaning, tuple(_row(one, language) for one in across if one.code == code)
+            )
             for code, kind in PROBLEMS.items()
             if any(one.code == code for one in across)
         ),
@@ -96,7 +108,14 @@ def pages_of(audit: Audit, version: str) -> AuditPages:
     )
 
 
-def _row(problem: Problem) -> ProblemRow:
+def _text(sentence: str, language: str) -> str:
+    return printable(said(sentence, language))
+
+
+def _row(problem: Problem, language: str) -> ProblemRow:
     where = " ".join(filter(None, (problem.number or problem.contract, problem.area)))
     verdict = "" if problem.verdict == "passed" else problem.verdict
-    return ProblemRow(where, problem.sentence, ", ".join(problem.files), verdict, problem.unproven)
+    return ProblemRow(
+        where, _text(problem.sentence, language), ", ".join(problem.files), verdict, problem.unproven,
+        own=isinstance(problem.sentence, Told),
+    )  # fmt: skip

@@ -1,4 +1,4 @@
--- The index of an audit, format 13. One row of `examined` for each file; everything else follows from them, and is made
+-- The index of an audit, format 14. One row of `examined` for each file; everything else follows from them, and is made
 -- anew when an audit comes to its end. Until then it is the answer of the audit before.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder; of the audit that began last fingerprint (of release, trust and checks), verified_at, finished (empty until
@@ -19,13 +19,13 @@ CREATE TABLE files (
     size INTEGER NOT NULL,
     kind TEXT NOT NULL,           -- report, submittal, other
     overall TEXT NOT NULL,        -- passed, failed, indeterminate
-    reasons TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]
+    reasons TEXT NOT NULL,        -- JSON: [{"name", "sentence", "code", "facts"}]; the sentence is made of these, where there is a code
     signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256",
                                   -- "named": the person of that field in the job, or null}]
     verified_at TEXT NOT NULL,    -- moment for which the verdict holds
     contract TEXT, number TEXT, revision INTEGER,  -- as the file claims, even when it failed
     written TEXT,                 -- the contract as it is written there; `contract` is one spelling for all that are one
-    notices TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]: what has changed since it was issued
+    notices TEXT NOT NULL,        -- JSON as in `reasons`: what has changed since it was issued
     holds_until TEXT,             -- when what passed ceases to, as the first certificate ends on which the proof rests
     broke_off INTEGER NOT NULL    -- 1 where a step was not done through a fault of the machine that examined it
 ) WITHOUT ROWID;
@@ -39,7 +39,6 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
     supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
-    head TEXT NOT NULL,           -- row of the register that it was issued upon: number and SHA-256; empty where there was none
     overall TEXT NOT NULL,        -- passed, indeterminate
     holds_until TEXT,             -- as in `files`
     doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between; COUNTERSIGNER: before those about a later signature
@@ -60,6 +59,15 @@ CREATE INDEX reports_by_day ON reports (day_sha256);
 CREATE TABLE requirements (       -- what a version of the requirements says, once for all reports that have it
     version TEXT NOT NULL, part TEXT NOT NULL, member TEXT NOT NULL, value TEXT NOT NULL,
     PRIMARY KEY (version, part, member)
+) WITHOUT ROWID;
+
+CREATE TABLE upon (               -- the row of a register that a report or release slip was issued upon; what fails is not
+                                  -- here unless only a register that was given speaks against it
+    path TEXT PRIMARY KEY, number TEXT NOT NULL, revision INTEGER NOT NULL,
+    area TEXT,                    -- of a release slip
+    row INTEGER NOT NULL, sha256 TEXT NOT NULL,  -- 0 where the register was empty
+    signed_sha256 TEXT NOT NULL,  -- of the file up to its first signature
+    doubted INTEGER NOT NULL      -- 1 where something else than a register is left open about it
 ) WITHOUT ROWID;
 
 CREATE TABLE left_as (            -- SHA-256 of a report, and of copies of it that have no row of their own, as each signature left it

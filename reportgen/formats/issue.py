@@ -81,6 +81,11 @@ class IssueFacts(Value):
             raise ValueError(told("issue-no-offset", file=ISSUE_NAME))
         return moment
 
+    def require_known(self) -> None:
+        """Raise ``OtherReleaseError`` for the format of a later release."""
+        if self.format > FORMAT:
+            raise OtherReleaseError(told("format-of", number=self.format, file=ISSUE_NAME), self.generator)
+
     @property
     def language(self) -> str:
         """Language of the pages; ``ValueError`` where it is not told, ``OtherReleaseError`` for later words."""

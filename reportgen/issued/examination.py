@@ -20,13 +20,14 @@ import pikepdf
 
 from reportgen.copies import Drawing
 from reportgen.errors import ToldError, UsageError
-from reportgen.formats import canonical_json, encode
+from reportgen.formats import canonical_json, encode, read_issue
 from reportgen.formats.decoding import value_from
 from reportgen.issued.extraction import Recomputation, is_slip, record_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
 from reportgen.loader import job_from_files
 from reportgen.pdf.fonts import drawable
+from reportgen.register import Issue
 from reportgen.results.codes.records import SlipNotUpheld
 from reportgen.results.facts import make_all
 from reportgen.results.signatories import ENGINEER_FIELD
@@ -91,7 +92,8 @@ class Checks:
 class Examined:
     """Verdict and record of one file; ``record`` is None for what is no report, ``listed`` is for a submittal.
 
-    ``copies`` says of an original inside a submittal whether the copies of its pages there are true.
+    ``copies`` says of an original inside a submittal whether the copies of its pages there are true; ``upon`` which row
+    of a register a report or slip says it followed.
     """
 
     verification: Verification
@@ -100,6 +102,7 @@ class Examined:
     reference: str | None = None
     copies: Step | None = None
     slip: bool = False
+    upon: Issue | None = None
 
     @property
     def kind(self) -> str:
@@ -203,16 +206,29 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         notices=checks.policy.notices,
     )
     if known.job is not None or not looks_like_submittal(pdf):
-        return Examined(slips_proven(verification, known, checks), record_of(known), slip=is_slip(known.files))
-    step, found = read_list_of(pdf)
+        found = slips_proven(verification, known, checks)
+        return Examined(found, record_of(known), slip=is_slip(known.files), upon=_issue(known.files, verification))
+    step, listing = read_list_of(pdf)
     others = [signer.field for signer in verification.signers if signer.field != ENGINEER_FIELD]
     if others:
         sentence = told("submittal-signed-elsewhere", field=ENGINEER_FIELD, others=tuple(others))
         step = step_of(7, [*step.reasons, Reason("SIGNER_NOT_NAMED", sentence)], step.details)
-    reference, listed = found or (None, ())
+    reference, listed = listing or (None, ())
     signers = tuple(replace(signer, kind="engineer") for signer in verification.signers)
     envelope = replace(verification.with_step(step), signers=signers, required=_OF_A_SUBMITTAL)
     return Examined(envelope, None, listed, reference)
+
+
+def _issue(files: Mapping[str, bytes], verification: Verification) -> Issue | None:
+    """Return upon which row of a register a file says it was issued; None where it says none, or nobody signed it."""
+    try:
+        facts = read_issue(files)
+    except ValueError:
+        return None
+    if facts.register is None or not verification.signers:
+        return None
+    signed = verification.signers[0].left_sha256
+    return Issue(facts.number, facts.revision, facts.register.sequence, facts.register.sha256, signed, facts.slip)
 
 
 def slips_proven(verification: Verification, known: Recomputation, checks: Checks) -> Verification:
@@ -256,7 +272,7 @@ def not_upheld_because(decision: str | None, differs: Sequence[str]) -> Told:
 
 def render_examined(examined: Examined) -> bytes:
     """Return an examination as JSON, for the pipe and for an index."""
-    members = {name: getattr(examined, name) for name in ("record", "listed", "reference", "slip")}
+    members = {name: getattr(examined, name) for name in ("record", "listed", "reference", "slip", "upon")}
     members["copies"] = None if examined.copies is None else plain_told(examined.copies)
     verification = json.dumps(examined.verification.plain(), ensure_ascii=False).encode()
     return b'{"verification":%b,"told":%b}' % (verification, canonical_json(members))
@@ -270,7 +286,8 @@ def examined_from(data: bytes) -> Examined:
     listed = tuple(value_from(Listed, row) for row in members["listed"])
     copies = value_from(Step, told_again(members["copies"])) if "copies" in members else None
     slip = bool(members.get("slip"))
-    return Examined(from_plain(plain["verification"]), record, listed, members.get("reference"), copies, slip)
+    upon = value_from(Issue, members["upon"]) if "upon" in members else None
+    return Examined(from_plain(plain["verification"]), record, listed, members.get("reference"), copies, slip, upon)
 
 
 def load_for_examination() -> None:

@@ -160,7 +160,6 @@ def _record(known: Recomputation) -> ReportRecord:
         supersedes_revision=None if replaced is None else replaced.revision,
         supersedes_sha256=None if issue.supersedes is None else issue.supersedes.sha256,
         supersedes_reason=None if replaced is None else str(replaced.reason),
-        head=f"{issue.register.sequence} {issue.register.sha256}" if issue.register and issue.register.sequence else "",
         **stated,
     )
 

@@ -216,8 +216,7 @@ class ReportRecord:
     ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
     those of the inspection body, which stands above; ``may_name_successor`` may name who answers for these since, as
     ``succession`` says of its own inspector. ``day_sha256`` is the hash of its day file, ``earlier`` those of
-    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known;
-    ``head`` the last row of the register that it was issued upon, number and SHA-256, empty where there was none.
+    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known.
     """
 
     contract: str
@@ -253,7 +252,6 @@ class ReportRecord:
     requirements: tuple[RequirementRecord, ...] = ()
     scatter: tuple[ScatterRecord, ...] = ()
     shift: str = ""
-    head: str = ""
 
     @property
     def order(self) -> str:

@@ -80,6 +80,11 @@ class SubmittalList:
     made_with: Mapping[str, str]
     format: int = FORMAT
 
+    def require_known(self) -> None:
+        """Raise ``OtherReleaseError`` for a list of a later format."""
+        if self.format > FORMAT:
+            raise _later(self.format, self.generator)
+
 
 def render_list(told: SubmittalList) -> bytes:
     """Return the list as canonical JSON."""
@@ -141,8 +146,10 @@ def read_list_of(pdf: bytes) -> tuple[Step, tuple[str, tuple[Listed, ...]] | Non
     except ValueError as reason:
         return step_of(7, [Reason("EMBEDDED_FILES", words_of(reason))]), None
     reasons = [Reason("EMBEDDED_FILES", sentence) for sentence in wrong]
-    if found.format > FORMAT:
-        reasons.append(Reason("OTHER_RELEASE", words_of(_later(found.format, found.generator))))
+    try:
+        found.require_known()
+    except OtherReleaseError as later:
+        reasons.append(Reason("OTHER_RELEASE", words_of(later)))
     details = [told("original-hashed", file=one.file, sha256=one.sha256, size=one.size) for one in found.reports]
     return step_of(7, reasons, details), (found.reference, found.reports)
 

@@ -11,7 +11,7 @@ from reportgen import __version__
 from reportgen.errors import UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks
-from reportgen.pipeline.register_agreement import digests_of, with_registers
+from reportgen.pipeline.register_agreement import registers_of, with_registers
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 
 if TYPE_CHECKING:
@@ -98,12 +98,10 @@ def audit(
         why = "exists already and is never overwritten" if report.exists() else "cannot be written: no such folder"
         raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
     key, place = own_key(), index or default_index(folder)
-    terms = Terms(
-        folder.resolve(),
-        with_registers(examination_checks(trust, policy=policy, quick=quick, at=at), registers),
-        __version__,
-        digests_of(registers),
-    )
+    held = registers_of(registers)
+    heads = tuple(sorted(chain.head.sha256 for _, chain in held))  # of all rows, as each states the one before
+    checks = with_registers(examination_checks(trust, policy=policy, quick=quick, at=at), held)
+    terms = Terms(folder.resolve(), checks, __version__, heads)
     moment = terms.checks.at.isoformat(timespec="seconds")
     make_private(place)
     with only_writer(place.resolve(), f"{now():%Y-%m-%d %H:%M} UTC"):
@@ -111,7 +109,7 @@ def audit(
         made = Index.make(place, key=key, folder=named, fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
             taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress)
-            answer = audit_of(open_index, _Judge(terms))
+            answer = audit_of(open_index, _Judge(terms), held)
             if tables is not None:
                 write_tables(answer, open_index, tables)
     if report is not None:
@@ -190,7 +188,7 @@ def _write_report(answer: Audit, out: Path, language: str) -> None:
     from reportgen.words.filing import filing_words
 
     data = canonical_json(plain_audit(answer))
-    content = pages_of(answer, __version__)
+    content = pages_of(answer, __version__, language)
     pdf = make_archival(
         render_audit(content, language=language),
         metadata=Metadata(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import PurePosixPath
@@ -48,6 +49,9 @@ Status = Literal["draft", "issue", "demonstration"]
 GENERATOR = f"reportgen {__version__}"
 REBUILDS = (GENERATOR,)
 """Releases whose reports this one builds again to the byte: those whose stored pages still come out the same here."""
+
+_VERSION = re.compile(r"\d{1,6}(\.\d{1,6}){0,4}((a|b|rc)\d{1,3})?(\.(post|dev)\d{1,8}){0,2}([.+-][a-z0-9.-]{1,12})?")
+"""A version as libraries state theirs (PEP 440; ``1.3.1.zlib-ng``): no room for a sentence."""
 
 _ROLES: dict[str, Role] = {
     "project": "project",
@@ -168,6 +172,19 @@ def made_with() -> Mapping[str, str]:
     from importlib.metadata import version
 
     return {name: version(name) for name in ("pillow", "reportlab")} | {"zlib": zlib.ZLIB_RUNTIME_VERSION}
+
+
+def versions_stated(stated: Mapping[str, str]) -> Mapping[str, str]:
+    """Return those entries of what a file was ``made_with`` that an issue writes: known libraries, with versions.
+
+    Whatever else stands there was put there by hand, and is not written again when the file is made again.
+    """
+    here = made_with()
+    return {
+        name: version
+        for name, version in stated.items()
+        if name in here and (version == here[name] or _VERSION.fullmatch(version))
+    }
 
 
 def _as_written(value: object) -> object:

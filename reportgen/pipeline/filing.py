@@ -13,7 +13,7 @@ from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.names import spelt_alike
 from reportgen.pipeline.clock import now
-from reportgen.pipeline.register_agreement import with_registers
+from reportgen.pipeline.register_agreement import registers_of, with_registers
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 from reportgen.sandbox import SECONDS
 
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
+    from reportgen.register import Chain
     from reportgen.seal import Identity
     from reportgen.submittal.pages.model import Submittal
     from reportgen.verification import Verification
@@ -104,7 +105,8 @@ def submittal(
         raise SealError(f"the cover would not name the signer: {why}")
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
     paths = [path for path in pdf_files(given) if path != out]
-    checks = with_registers(examination_checks(trust, policy=policy), registers)
+    held = registers_of(registers)
+    checks = with_registers(examination_checks(trust, policy=policy), held)
     examined = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
     content, listed = submittal_of(
         list(examined.values()),
@@ -125,8 +127,9 @@ def submittal(
     sources = [Source(path, one.verification.sha256) for path, one in examined.items()]
     sound = partial(_require_sound, identity=signer, moment=moment, examined=list(examined.values()))
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
-    told = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled)
-    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, told)
+    told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
+    told += _missing(examined, held)
+    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
 
 
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:
@@ -368,6 +371,18 @@ def _notices(examined: dict[Path, Examined], enclosed: set[str]) -> tuple[str, .
             why = ", ".join(reason.name for reason in one.verification.reasons)
             told.append(f"{shown_name(path)} is enclosed with a signature that is not proven: {why}")
     return tuple(told)
+
+
+def _missing(examined: Mapping[Path, Examined], registers: Sequence[tuple[str | None, Chain]]) -> Iterator[str]:
+    """Yield a sentence for each report that a register has and that is not enclosed."""
+    from reportgen.register import missing
+    from reportgen.words.told import told
+
+    held = {one.upon.signed_sha256 for one in examined.values() if one.upon is not None}
+    for _, chain in registers:
+        for one in missing(chain, held):
+            what = told("a-revision", number=one.number, revision=one.revision)
+            yield told("registered-not-given", what=what, claims=None)
 
 
 def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime, examined: Sequence[Examined]) -> None:

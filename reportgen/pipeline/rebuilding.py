@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from reportgen.errors import MachineError, ProgramError, ReportgenError
-from reportgen.formats import CameraNotes, encode, read_issue
+from reportgen.formats import EVALUATION_NAME, CameraNotes, OtherReleaseError, counters, encode, read_issue
 from reportgen.issued import Recomputation, slips_among, with_slips
 from reportgen.job import SourceFile, validated
 from reportgen.job.template import Template
@@ -21,7 +21,7 @@ from reportgen.loader import job_from_files
 from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.pictures import logo_of
 from reportgen.pdf.pictures import Pictures, PrintedPhoto, as_drawn
-from reportgen.pipeline.building import GENERATOR, REBUILDS, Terms, build, made_with, signature_boxes
+from reportgen.pipeline.building import GENERATOR, REBUILDS, Terms, build, made_with, signature_boxes, versions_stated
 from reportgen.pipeline.checking import Checked
 from reportgen.rules import evaluate
 from reportgen.verification import Outcome
@@ -83,8 +83,10 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
         return Outcome("not done", (by,))
     if evidence.signing is None:
         return Outcome("not done", (told("end-of-pages-unknown"),))
-    here = made_with()
-    others = [f"{name} {version}" for name, version in facts.made_with.items() if here.get(name) != version]
+    if later := _later(evidence, facts):
+        return Outcome("not done", (words_of(later),))
+    here, stated = made_with(), versions_stated(facts.made_with)
+    others = [f"{name} {version}" for name, version in stated.items() if here[name] != version]
     try:
         # another library may pack the same photo into another picture
         built, unproven = _built_again(evidence, facts, moment, None if others else folder)
@@ -101,6 +103,20 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
         unproven = (unproven[0], told("originals-not-used"))
     same = evidence.pdf[: evidence.signing.unsigned] == built.pdf
     return replace(outcome, unproven=unproven, same=same)
+
+
+def _later(evidence: Evidence, facts: IssueFacts) -> OtherReleaseError | None:
+    """Return by which format, edition or words a report counts that are not known here: it cannot be made again."""
+    try:
+        facts.require_known()
+        evidence.manifest.require_known()
+        counters(evidence.files.get(EVALUATION_NAME, b"")).require_known(facts.generator)
+        _ = facts.language
+    except OtherReleaseError as later:
+        return later
+    except ValueError:  # steps 7 to 9 say so
+        return None
+    return None
 
 
 def compared(evidence: Evidence, built: Built) -> Outcome:
@@ -150,7 +166,7 @@ def _built_again(
         supersedes=facts.supersedes,
         pictures=_stand_ins(lacking, shown, facts),
         certificate=facts.certificate,
-        libraries=facts.made_with,
+        libraries=versions_stated(facts.made_with),
         generator=facts.generator,
         slip=facts.slip,
     )

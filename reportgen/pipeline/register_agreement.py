@@ -72,14 +72,22 @@ def _unsigned(pdf: bytes, before: int) -> bytes:
     return pdf[: end + 6] if pdf[end + 5 : end + 6] == b"\n" else pdf[: end + 5]
 
 
-def standing_by_register(chain: Chain, evidence: Evidence) -> Outcome:
-    """Step 12 of a verification: has the register a later revision of the report?"""
+def standing_by_register(chain: Chain, name: str, evidence: Evidence) -> Outcome:
+    """Step 12 of a verification: has the register a later revision of the report?
+
+    One that does not have the very file, or says otherwise of it, tells nothing of that.
+    """
+    from reportgen.register import contradictions
     from reportgen.verification import Outcome
 
     try:
         facts = read_issue(evidence.files)
-    except ValueError as lack:
-        return Outcome("not done", (words_of(lack),))
+        witness = witness_of(evidence.pdf, evidence.files, name)
+        untold = [problem.message for problem in contradictions(chain, witness) if problem.grave]
+    except (ValueError, TypeError) as lack:
+        return Outcome("not done", (broke(lack),))
+    if untold:
+        return Outcome("not done", (told("standing-untold", why=untold[0]),))
     if facts.slip is not None:
         issued = any(number == facts.number for number, _ in chain.issued)
         return (
@@ -123,18 +131,20 @@ def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
     return Outcome("passed", (told("register-knows", **own),))
 
 
-def with_registers(checks: Checks, folders: Sequence[Path]) -> Checks:
-    """Return the checks of many files with the registers of contract folders, each for the reports of its contract.
+def registers_of(folders: Sequence[Path]) -> tuple[tuple[str | None, Chain], ...]:
+    """Return the registers of contract folders, each with its contract.
 
     Raises:
         UsageError: a register cannot be read.
     """
     from reportgen.register import read_register
 
-    if not folders:
-        return checks
-    chains = tuple((_contract(folder), read_register(folder).chain) for folder in folders)
-    return replace(checks, registers=partial(one_agrees, chains))
+    return tuple((_contract(folder), read_register(folder).chain) for folder in folders)
+
+
+def with_registers(checks: Checks, registers: Sequence[tuple[str | None, Chain]]) -> Checks:
+    """Return the checks of many files with registers, each for the reports of its contract."""
+    return replace(checks, registers=partial(one_agrees, registers)) if registers else checks
 
 
 def _contract(folder: Path) -> str | None:
@@ -167,10 +177,3 @@ def one_agrees(chains: Sequence[tuple[str | None, Chain]], name: str, evidence: 
 def _stem(number: str) -> str:
     """Return a report number without its last digits, which those of one contract have in common."""
     return re.sub(r"\d+(?=\D*$)", "", number)
-
-
-def digests_of(folders: Sequence[Path]) -> tuple[str, ...]:
-    """Return the SHA-256 at the end of the registers of contract folders, which their last row states of them all."""
-    from reportgen.register import read_register
-
-    return tuple(sorted(read_register(folder).chain.head.sha256 for folder in folders))

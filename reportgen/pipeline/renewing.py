@@ -29,7 +29,8 @@ class Renewed:
     """What became of one report.
 
     ``holds_until`` is when its proof ends, after a renewal that of the renewed file; None where it does not pass.
-    ``why`` says what stands in the way of a proof or of a renewal, ``failed`` which authorities did not answer.
+    ``why`` says in sentences what stands in the way of a proof or of a renewal, ``failed`` which authorities did not
+    answer.
     """
 
     report: Path
@@ -37,7 +38,7 @@ class Renewed:
     holds_until: str | None = None
     out: Path | None = None
     number: int = 0
-    why: str = ""
+    why: tuple[str, ...] = ()
     failed: tuple[str, ...] = ()
 
 
@@ -97,7 +98,7 @@ def _places(given: Sequence[Path], into: Path | None) -> Iterator[tuple[Path, Pa
 
 def _one(report: Path, out: Path | None, order: Order) -> Renewed:
     answer = verify(report, trust=order.trust, policy=order.policy)
-    doubts = "; ".join(reason.sentence for reason in answer.reasons)
+    doubts = tuple(reason.sentence for reason in answer.reasons)
     until = answer.holds_until
     if answer.overall == "failed" or not answer.signers:
         return Renewed(report, "not renewed", why=doubts)
@@ -125,7 +126,7 @@ def _written(report: Path, out: Path, order: Order, before: Verification) -> Ren
     known = read_trusted((*believed.roots, *believed.timestamp_roots))[0]
     made = renew_report(pdf, order.timestamper, given=given, known=known, ask=True)
     if wrong := untimely_stamp(made.pdf, now()):
-        return Renewed(report, "not renewed", why=told("clock-advice", why=wrong))
+        return Renewed(report, "not renewed", why=(told("clock-advice", why=wrong),))
     out.parent.mkdir(parents=True, exist_ok=True)
     atomicfile.write_new(out, made.pdf)
     after = verify(out, trust=order.trust, policy=order.policy)
@@ -137,10 +138,9 @@ def _written(report: Path, out: Path, order: Order, before: Verification) -> Ren
     untimely = [one for one in after.reasons if one.name == "SIG_CONSTRAINTS_FAILURE" and one not in before.reasons]
     if untimely:
         atomicfile.remove(out)
-        return Renewed(report, "not renewed", why=told("clock-advice", why=untimely[0].sentence))
+        return Renewed(report, "not renewed", why=(told("clock-advice", why=untimely[0].sentence),))
     if idle and believed.roots:
         atomicfile.remove(out)
-        why = f"by the trust given it would prove nothing ({idle[0]}); it was not written: give the certificate of the"
-        return Renewed(report, "not renewed", why=f"{why} timestamp's authority with --trust, or use another service")
-    doubts = "; ".join(reason.sentence for reason in after.reasons)
+        return Renewed(report, "not renewed", why=(told("renewal-idle", what=idle[0]),))
+    doubts = tuple(reason.sentence for reason in after.reasons)
     return Renewed(report, "renewed", after.holds_until, out, made.number, doubts, made.failed)

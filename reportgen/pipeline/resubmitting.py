@@ -16,7 +16,7 @@ from reportgen.errors import MachineError, ProgramError, ReportgenError
 from reportgen.formats import OtherReleaseError
 from reportgen.issued import examined_from, list_of, opened_envelope, originals_of, render_list
 from reportgen.pdf.signing import SignerBlock
-from reportgen.pipeline.building import GENERATOR, REBUILDS, made_with
+from reportgen.pipeline.building import GENERATOR, REBUILDS, made_with, versions_stated
 from reportgen.submittal import Transmittal, submittal_of, write_unsigned
 from reportgen.verification import Notice, Reason, Step
 from reportgen.verification.verdict import NOTICES, REASONS, broken_off, not_done, step_of
@@ -54,6 +54,7 @@ def _compared(pdf: bytes, originals: Sequence[Examined]) -> Step:
     if listed.generator not in REBUILDS:
         release = listed.generator.rpartition(" ")[2]
         return not_done(10, told("submittal-of-release", generator=listed.generator, own=GENERATOR, release=release))
+    listed.require_known()
     sent = _transmittal(listed)
     found = [_as_sent(one, row) for one, row in zip(originals, listed.reports, strict=True)]
     content, own_list = submittal_of(found, sent)
@@ -63,7 +64,7 @@ def _compared(pdf: bytes, originals: Sequence[Examined]) -> Step:
     rendered = write_unsigned(content, own_list, lambda row: next(originals_of(opened, [row])), own)
     differing = _differing(pdf, own.getvalue(), rendered, content, sent)
     here = made_with()
-    others = [f"{name} {version}" for name, version in listed.made_with.items() if here.get(name) != version]
+    others = [f"{name} {version}" for name, version in sent.made_with.items() if here[name] != version]
     if differing and others and all(one.name == "PAGES_DIFFER" for one in differing):
         return not_done(10, told("submittal-of-other-libraries", libraries=tuple(others)))
     details = () if differing else (told("submittal-same-again", size=len(own.getvalue())),)
@@ -83,7 +84,7 @@ def _transmittal(listed: SubmittalList) -> Transmittal:
         page=cover.page,
         language=cover.language,
         copied_pages={one.sha256: one.copied_pages for one in listed.reports},
-        made_with=listed.made_with,
+        made_with=versions_stated(listed.made_with),
     )
 
 

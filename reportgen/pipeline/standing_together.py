@@ -1,12 +1,13 @@
-"""Files that are verified together, at hand for each other: which of them replaces which, and which contradict."""
+"""Files that are verified together, at hand for each other: which replaces which, which contradict, which forked."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from reportgen.issued import filed, outcomes, shown_name
+from reportgen.issued import filed, outcomes, shown_name, standing_of
 from reportgen.names import spelling
+from reportgen.verification import Notice
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ _STANDING = 12
 
 
 def beside_each_other(found: Mapping[Path, Examined]) -> dict[Path, Verification]:
-    """Return the answers on reports of one number that were given together, each with what the others say of it.
+    """Return the answers on files that were given together and say something of each other, with what that is.
 
     Only a file that is proven no worse, and signed by one who may, supersedes another; one that failed says nothing.
     """
@@ -31,7 +32,32 @@ def beside_each_other(found: Mapping[Path, Examined]) -> dict[Path, Verification
         for each, outcome in zip(copies, outcomes(claims), strict=True):
             beside = {file: claims[number].revision for number in outcome.beside for file in copies[number]}
             answers |= {path: _beside(found[path].verification, outcome, beside) for path in each}
-    return answers
+    forked = _forked(found)
+    return answers | {path: _noted(answers.get(path, found[path].verification), forked[path]) for path in forked}
+
+
+def _noted(answer: Verification, notices: Sequence[Notice]) -> Verification:
+    """Return an answer with further notices in step 12."""
+    step = next(step for step in answer.steps if step.number == _STANDING)
+    return answer.with_step(replace(step, notices=(*step.notices, *notices)))
+
+
+def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
+    """Return for each file what others show of the register that it was issued upon, where it went on in two copies.
+
+    None that is proven less speaks of another, and none that failed.
+    """
+    from reportgen.register import forks
+
+    upon = [(path, one.upon) for path, one in found.items() if one.upon and one.verification.overall != "failed"]
+    standing = {path: standing_of(found[path].verification) for path, _ in upon}
+    told_of: dict[Path, list[Notice]] = {}
+    for path, mine in upon:
+        heard = [one for other, one in upon if standing[other].at_least(standing[path])]
+        for fork in forks([one for one in heard if one.upon == mine.upon]):
+            notice = Notice("REGISTER_FORKED", told("register-forked-beside", why=fork.sentence))
+            told_of.setdefault(path, []).append(notice)
+    return told_of
 
 
 def _by_number(found: Mapping[Path, Examined]) -> list[dict[str, dict[Path, Filed]]]:

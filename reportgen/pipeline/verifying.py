@@ -121,7 +121,7 @@ def _with_register(checks: Checks, name: str, chain: Chain | None, fault: UsageE
     return replace(
         checks,
         register_check=partial(register_agrees, chain, name),
-        standing_check=partial(standing_by_register, chain),
+        standing_check=partial(standing_by_register, chain, name),
     )
 
 

@@ -18,13 +18,16 @@ from reportgen.register.journal import Register
 from reportgen.register.numbering import missing_numbers, next_number
 from reportgen.register.rebuild import Rebuilt, rebuild_register
 from reportgen.register.rows import EMPTY, Entry, Report, Row, utc_text
+from reportgen.register.together import Fork, Issue, forks, issues_in, missing
 
 __all__ = [
     "EMPTY",
     "REGISTER_NAME",
     "Chain",
     "Entry",
+    "Fork",
     "Head",
+    "Issue",
     "Problem",
     "ProblemCode",
     "Reading",
@@ -37,6 +40,9 @@ __all__ = [
     "Witness",
     "check_register",
     "contradictions",
+    "forks",
+    "issues_in",
+    "missing",
     "missing_numbers",
     "next_number",
     "read_chain",

@@ -16,6 +16,7 @@ from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, Reading, 
 from reportgen.register.journal import digest_of_beginning
 from reportgen.register.numbering import missing_numbers
 from reportgen.register.rows import report_of, utc_text
+from reportgen.register.together import forks, issue_of, issues_in
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ ProblemCode = Literal[
     "report-changed",
     "report-unregistered",
     "report-unproven",
+    "register-forked",
     "slip-unreported",
 ]
 
@@ -110,6 +112,11 @@ def contradictions(chain: Chain, witness: Witness) -> list[Problem]:
         unread = told("register-unread", what=what, format=chain.unread.format)
         return [Problem("row-unread", unread, number=entry.number, grave=False)]
     if row is None or row.report is None:
+        mine = issue_of(entry, witness.signed_sha256)
+        forked = forks([*(one for one in issues_in(chain) if one.upon == mine.upon), mine])
+        if forked:
+            why = forked[0].sentence
+            return problem("register-forked", told("signed-upon-a-fork", what=what, file=witness.file, why=why))
         return problem("report-unregistered", told("signed-not-registered", what=what, file=witness.file))
     if row.report.signed_sha256 != witness.signed_sha256:
         return problem("report-changed", told("not-the-registered-file", what=what, file=witness.file))

@@ -17,6 +17,8 @@ from reportgen.register.check import contradictions
 from reportgen.register.journal import read_all
 from reportgen.register.lock import PATIENCE, close_locked, open_locked
 from reportgen.register.rows import NO_ROW, Row, encode_row, report_of, utc_text
+from reportgen.register.together import forks, issue_of
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -115,6 +117,9 @@ def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builde
     chain.require_read()
     if whole and not any(contradictions(chain, witness) for witness in ordered):
         raise UsageError(f"`{REGISTER_NAME}` is sound and agrees with the reports: there is nothing to rebuild")
+    for fork in forks([issue_of(one.entry, one.signed_sha256) for one in ordered]):
+        files = tuple(f"`{ordered[place].file}`" for place in fork.issues)
+        raise UsageError(told("rebuild-forked", why=fork.sentence, files=files), help_text=_WHICH_TO_KEEP)
     builder = _Builder(_trusted_rows(chain, ordered))
     for witness in ordered:
         rows = (*builder.chain.issued.values(), *(row for row in builder.chain.rows if row.event == "slip"))

@@ -21,10 +21,12 @@ from reportgen.issued import (
     render_list,
     standing_of,
 )
+from reportgen.register import forks
 from reportgen.submittal.enclosing import enclosed
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
 from reportgen.submittal.pages.model import IndexRow, Submittal
 from reportgen.submittal.trends import groups_of
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -104,7 +106,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         nonconformances=log,
         gone=gone(reports),
         left_out=len(valid) - len(pooled),
-        differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports)),
+        differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports), *_forked(reports)),
         page=sent.page,
         language=sent.language,
     ), listed
@@ -134,6 +136,13 @@ def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
             now, earlier = (after.revision, found_of(area, after)), (before.revision, was[area.id])
             sentence = in_favour(after.number, area.id, earlier, now, after.supersedes_reason or "")
             yield from () if sentence is None else (sentence,)
+
+
+def _forked(reports: Sequence[Enclosed]) -> Iterator[str]:
+    """Yield a sentence for each row of a register upon which several were issued; none set aside accuses another."""
+    upon = [one.examined.upon for one in reports if one.place != "set aside"]
+    for fork in forks([one for one in upon if one is not None]):
+        yield told("register-forked-beside", why=fork.sentence)
 
 
 def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:

@@ -51,7 +51,7 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
     found.details[6].append(
         told(_STATUS.get(facts.status, "status-other"), status=facts.status, at=f"{moment:%Y-%m-%d %H:%M:%S %z}")
     )
-    unnamed = _replaces_nothing(facts) if facts.status == "issue" else []
+    unnamed = [*_later_format(facts), *(_replaces_nothing(facts) if facts.status == "issue" else [])]
     if again is None:
         return unnamed
     says = {ISSUE_NAME: (facts.number, facts.revision)}
@@ -73,6 +73,14 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
     if stated != again.replaces and facts.status == "issue":
         differing.append(told("replaced-disagrees", file=ISSUE_NAME))
     return [*unnamed, *(Reason("FILES_DISAGREE", sentence) for sentence in differing)]
+
+
+def _later_format(facts: IssueFacts) -> Iterator[Reason]:
+    """Yield OTHER_RELEASE for issue facts of a later format, of which what is known here is compared all the same."""
+    try:
+        facts.require_known()
+    except OtherReleaseError as later:
+        yield Reason("OTHER_RELEASE", words_of(later))
 
 
 def _replaces_nothing(facts: IssueFacts) -> list[Reason]:

@@ -13,6 +13,7 @@ import pytest
 
 from reportgen.formats import IssueFacts, Supersedes
 from reportgen.formats.issue import CameraNotes, Head
+from reportgen.pipeline.building import made_with, versions_stated
 from tests.e2e.signed_footbridge import built, signed, verified
 from tests.unit.verification import signed_material as made
 
@@ -28,7 +29,13 @@ ALTERED: dict[str, list[tuple[Any, str]]] = {
     ],
     "status": [("draft", f"NOT_ISSUED {PAGES}"), ("demonstration", f"DEMONSTRATION {PAGES}")],
     "generator": [("reportgen 0.0.1", "NOT_REBUILT"), ("reportgen 9.0.0", "NOT_REBUILT"), ("", "NOT_REBUILT")],
-    "made_with": [({}, PAGES)],
+    "made_with": [
+        ({}, PAGES),
+        ({**made_with(), "note": "The owner has accepted location 3 as it is."}, PAGES),
+        ({**made_with(), "The owner has accepted location 3": "1.0"}, PAGES),
+        ({**made_with(), "zlib": "1.3.1 (the owner has accepted location 3)"}, PAGES),
+        ({**made_with(), "zlib": "1.3.1-accepted-by-the-owner"}, PAGES),
+    ],
     "template": [({}, PAGES), ({"language": "en", "page": "A5"}, PAGES)],
     "register": [(Head(7, "ab" * 32), PAGES), (Head(-1, ""), PAGES)],
     "supersedes": [(Supersedes(0, "ab" * 32, "a reading was wrong"), f"{DIFFER} {PAGES}")],
@@ -40,8 +47,8 @@ ALTERED: dict[str, list[tuple[Any, str]]] = {
         ((), f"{DIFFER} {PAGES}"),
         (made.signatories([("inspector", "Edda Falk", None)]), f"{DIFFER} {PAGES}"),
     ],
-    "words": [(0, PAGES), (2, f"OTHER_RELEASE {PAGES}")],
-    "format": [(0, PAGES), (2, PAGES)],
+    "words": [(0, PAGES), (2, "OTHER_RELEASE NOT_REBUILT")],
+    "format": [(0, PAGES), (2, "OTHER_RELEASE")],
 }
 CASES = [(member, value, reasons) for member, cases in ALTERED.items() for value, reasons in cases]
 
@@ -50,7 +57,24 @@ CASES = [(member, value, reasons) for member, cases in ALTERED.items() for value
 def test_no_member_says_otherwise(member: str, value: object, reasons: str) -> None:
     answer = verified(signed(built(**{member: value})))
     assert {reason.name for reason in answer.reasons} == set(reasons.split()), answer.reasons
-    assert answer.overall == ("indeterminate" if reasons == "NOT_REBUILT" else "failed")
+    open_ = {*reasons.split()} <= {"NOT_REBUILT", "OTHER_RELEASE"}
+    assert answer.overall == ("indeterminate" if open_ else "failed")
+
+
+def test_a_later_format_is_named_and_what_is_known_of_it_still_compared() -> None:
+    answer = verified(signed(built(format=2)))
+    (reason,) = answer.reasons
+    assert reason.sentence == "format 2 of issue.json is not known to reportgen 0.1.0: use a later release"
+    assert answer.steps[9].status == "not done"
+    answer = verified(signed(built(format=2, site="Other shed")))
+    assert {reason.name for reason in answer.reasons} == {DIFFER, "OTHER_RELEASE"}
+
+
+def test_versions_that_libraries_state_are_known_for_what_they_are() -> None:
+    for version in ("12.0.0", "4.4.4", "1.3.1", "10.0.0.dev0", "9.0.0.post1", "5.0rc1", "1.3.1.zlib-ng", "4.2+ubuntu1"):
+        assert versions_stated({"zlib": version}) == {"zlib": version}
+    assert versions_stated(made_with()) == made_with()
+    assert verified(signed(built(made_with={**made_with(), "zlib": "1.2.99"}))).overall == "passed"
 
 
 def test_every_member_is_altered_and_none_of_it_is_nothing() -> None:

@@ -245,6 +245,23 @@ def test_another_release_and_other_libraries_are_no_fault_of_the_file(known, sen
     assert "was made with reportlab 1.0" in step(moved, known).details[0]
 
 
+def test_a_list_of_a_later_format_is_left_open_and_named(known, sender, tmp_path):
+    def by(**change):
+        return lambda one: dataclasses.replace(one, **change)
+
+    later = written(known, sender, tmp_path / "later.pdf", listed=by(format=2))
+    said = "format 2 of submittal.json is not known to reportgen 0.1.0: use a later release"
+    assert (step(later, known).status, step(later, known).details) == ("not done", (said,))
+    answer = verify(later, trust=[sender[1]], quick=False)
+    assert (answer.overall, said in [one.sentence for one in answer.reasons]) == ("indeterminate", True)
+
+
+@pytest.mark.parametrize("more", [{"note": "The owner has accepted it."}, {"zlib": "accepted by the owner"}])
+def test_no_sentence_stands_where_versions_do(known, sender, tmp_path, more):
+    sent = dataclasses.replace(SENT, made_with={**made_with(), **more})
+    assert names(step(written(known, sender, tmp_path / "said.pdf", sent=sent), known)) == ("failed", {"PAGES_DIFFER"})
+
+
 def test_the_verdict_is_that_of_verify_and_of_audit(known, archive, sender, tmp_path):
     """Genuine, with released areas, and without making pages again."""
     trust = [archive.root, sender[1]]

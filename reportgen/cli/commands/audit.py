@@ -34,7 +34,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--fresh", action="store_true", help="take no verdict over from an earlier run")
     add_quick(parser)
     parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help="write the audit as a PDF, a new file")
-    add_language(parser)
+    add_language(parser, "of the pages, and of what is said of each file")
     parser.add_argument("--csv", type=Path, metavar="FOLDER", help="write files.csv and problems.csv there")
     parser.add_argument("--value", metavar="TEXT", help="what a question is about, such as a contract or a number")
     add_spread(parser)
@@ -76,7 +76,9 @@ def run(options: argparse.Namespace) -> Answer:
     return Answer(
         code=EXIT_ENVIRONMENT if answer.broke_off else EXIT_FINDINGS if objections else EXIT_DONE,
         data={**plain_audit(answer), **{name: value for name, value in beside.items() if value}},
-        text="\n".join((*map(printable, _lines(done)), *wrapped(_QUICK if options.quick else _WHOLE))),
+        text="\n".join(
+            (*map(printable, _lines(done, options.language)), *wrapped(_QUICK if options.quick else _WHOLE))
+        ),
         notes=passed,
     )
 
@@ -87,11 +89,12 @@ _QUICK = "pages: only their text was compared (--quick), so nothing passed; what
 _MOST_NAMED = 5
 
 
-def _lines(done: Audited) -> list[str]:
+def _lines(done: Audited, language: str) -> list[str]:
     """Return the counts, then each kind of problem with what it was found in."""
     from reportgen.audit import PROBLEMS
     from reportgen.issued import shown_name
     from reportgen.words.numbers import counted
+    from reportgen.words.told import said
 
     answer, files = done.audit, sum(done.audit.counts.values())
     verdicts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
@@ -110,7 +113,7 @@ def _lines(done: Audited) -> list[str]:
         for problem in [one for one in answer.problems if one.code == code]:
             # no fault where it rests on a file that did not pass, in a contract of which others did
             doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
-            lines.append(f"  {problem.sentence}{doubt}")
+            lines.append(f"  {said(problem.sentence, language)}{doubt}")
     policy = [f"policy SHA-256 {done.policy_sha256}"] if done.policy_sha256 else []
     return [*lines, f"index: {shown_name(done.index)}", *policy]
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.options import add_revocation, add_timestamp, add_trust, passed_over
+from reportgen.cli.options import add_language, add_revocation, add_timestamp, add_trust, passed_over
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import wrapped
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
@@ -36,6 +36,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--due", type=_span, metavar="TIME", help="only those whose proof ends within this time, such as 12months"
     )
+    add_language(parser, "of the answer")
 
 
 def _span(text: str) -> dt.timedelta:
@@ -68,7 +69,7 @@ def run(options: argparse.Namespace) -> Answer:
     for one in found:
         if one.out is not None:
             finished(f"`{one.out}` is written")
-    lines = [line for one in found for line in wrapped(_told(one))]
+    lines = [line for one in found for line in wrapped(_said(one, options.language))]
     bad = any(one.state == "not renewed" or one.why for one in found)
     return Answer(
         code=EXIT_FINDINGS if bad else EXIT_DONE,
@@ -78,16 +79,17 @@ def run(options: argparse.Namespace) -> Answer:
     )
 
 
-def _told(one: Renewed) -> str:
-    until = f"holds until {one.holds_until[:10]}" if one.holds_until else "is not proven"
-    said = {
-        "renewed": f"renewal {one.number} is written to {one.out}; it {until}",
-        "due": f"{until}",
-        "not due": f"{until}",
-        "not renewed": "is not renewed",
+def _said(one: Renewed, language: str) -> str:
+    from reportgen.words.told import said, told
+
+    until = told("renewal-holds", until=one.holds_until[:10]) if one.holds_until else told("renewal-unproven")
+    became = {
+        "renewed": told("renewal-written", number=one.number, out=str(one.out), until=until),
+        "due": until,
+        "not due": until,
+        "not renewed": told("renewal-none"),
     }[one.state]
-    told = f"{one.report}: {said}{f': {one.why}' if one.why else ''}"
-    return f"{told} (not asked: {'; '.join(one.failed)})" if one.failed else told
+    return said(told("renewal-of", file=str(one.report), what=became, why=one.why, failed=one.failed), language)
 
 
 def _data(one: Renewed) -> dict[str, object]:
@@ -97,7 +99,7 @@ def _data(one: Renewed) -> dict[str, object]:
         "holds_until": one.holds_until,
         "renewed_file": None if one.out is None else str(one.out),
         "renewal": one.number or None,
-        "why": one.why or None,
+        "why": "; ".join(one.why) or None,
         "not_answered": list(one.failed) or None,
     }
     return {key: value for key, value in told.items() if value is not None}

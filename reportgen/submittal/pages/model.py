@@ -184,7 +184,8 @@ class Submittal:
     differing: tuple[str, ...] = ()
     """A sentence for each change of what the reports were judged by, or of whose contract it is.
 
-    Also for each further way in which its number is written, and for what a revision finds better than the one before.
+    Also for each further way in which its number is written, for what a revision finds better than the one before, and
+    for a register that went on in two copies.
     """
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"

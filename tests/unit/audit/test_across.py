@@ -10,6 +10,7 @@ import pytest
 
 from reportgen.audit import Index, ask, audit_of
 from reportgen.issued import Listed, LocationRecord, PersonRecord
+from reportgen.register import Issue
 from reportgen.verification import Notice
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, finding, nonconformance, report, surface
@@ -752,17 +753,26 @@ def test_how_a_contract_is_called_does_not_depend_on_what_was_there_before():
         assert {contract for (contract,) in index.rows("SELECT contract FROM reports")} == {"HM-1"}
 
 
-HEAD = f"12 {'a' * 64}"
+def upon(n, sequence=12, sha256="a" * 64):
+    one = made.examined(report(n))
+    signed = one.verification.signers[0].left_sha256
+    return dataclasses.replace(one, upon=Issue(one.record.number, 0, sequence, sha256, signed))
+
+
+def audited_upon(*given):
+    with Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00") as index:
+        for n, one in enumerate(given):
+            index.store(f"{n}.pdf", one)
+        return audit_of(index).problems
 
 
 def test_two_reports_that_each_followed_one_row_of_a_register():
-    """Two copies of a folder went on apart; copies of one issue, and other rows, are no fork."""
-    forked = [("register-forked", "HM-1-IR-002", "")]
-    assert found(report(1, head=HEAD), report(2, head=HEAD)) == forked
-    assert found(report(1, head=HEAD), report(2, head=f"13 {'a' * 64}")) == []
-    assert found(report(1, head=HEAD), report(2, head=f"12 {'b' * 64}")) == []
-    assert found(report(1, head=HEAD), report(1, head=HEAD)) == []
-    assert found(report(1), report(2)) == []
-    (problem,) = audited(report(1, head=HEAD), report(2, head=HEAD)).problems
+    """Two copies of a folder went on apart; copies of one issue, other rows and none are no fork."""
+    (problem,) = audited_upon(upon(1), upon(2))
+    assert (problem.code, problem.number, problem.weight) == ("register-forked", "HM-1-IR-002", "fault")
     named = "HM-1-IR-001 revision 0 and HM-1-IR-002 revision 0"
-    assert problem.sentence == (f"{named} were each issued as the next after row 12 of the same register")
+    assert problem.sentence == f"{named} were each issued as the next after row 12 of the same register"
+    assert audited_upon(upon(1), upon(2, 13)) == ()
+    assert audited_upon(upon(1), upon(2, sha256="b" * 64)) == ()
+    assert audited_upon(upon(1), upon(1)) == ()
+    assert audited_upon(upon(1, 0), upon(2, 0)) == ()

@@ -4,18 +4,19 @@ import json
 import shutil
 
 import pytest
+from pypdf import PdfReader
 
 pytestmark = pytest.mark.usefixtures("stopped_clock")
 
 
 @pytest.mark.parametrize("again", [True, False])
-def test_two_copies_of_a_folder_that_went_on(run, contract, monkeypatch, again):
+def test_two_copies_of_a_folder_that_went_on(run, contract, monkeypatch, tmp_path, again):
     """Each report follows the first; or, where one folder held all, the one before."""
     key = ("--identity", contract / "keys" / "i-tern.p12")
     assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
     assert run("issue", "day.yaml", *key).code == 0
     text = (contract / "day.yaml").read_text("utf-8")
-    copy = shutil.copytree(contract, contract.parent / "copy") if again else contract
+    copy = shutil.copytree(contract, tmp_path / "copy") if again else contract
     for number, folder in ((2, contract), (3, copy)):
         monkeypatch.chdir(folder)
         (folder / f"next-{number}.yaml").write_text(text.replace("SL-1-001", f"SL-1-00{number}"), "utf-8")
@@ -30,3 +31,126 @@ def test_two_copies_of_a_folder_that_went_on(run, contract, monkeypatch, again):
         "SL-1-002 revision 0 and SL-1-003 revision 0 were each issued as the next after row 2 of the same register"
     )
     assert forked == ([sentence] if again else [])
+
+
+FORK = "{} and {} were each issued as the next after row 2 of the same register"
+OTHER = FORK.format("SL-1-002 revision 0", "SL-1-001 revision 1")
+REVISED = "revision: 1, supersedes: {revision: 0, reason: a reading was misread},"
+
+
+@pytest.fixture
+def forked(run, contract, monkeypatch, tmp_path):
+    """The contract folder with its report and the next; and a copy in which the report was revised instead."""
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    assert run("issue", "day.yaml", *key).code == 0
+    copy = shutil.copytree(contract, tmp_path / "copy")
+    text = (contract / "day.yaml").read_text("utf-8")
+    (contract / "next.yaml").write_text(text.replace("SL-1-001", "SL-1-002"), "utf-8")
+    assert run("issue", "next.yaml", *key).code == 0
+    monkeypatch.chdir(copy)
+    (copy / "day.yaml").write_text(text.replace("revision: 0,", REVISED).replace("x1: 2.9", "x1: 2.8"), "utf-8")
+    assert run("issue", "day.yaml", *key).code == 0
+    monkeypatch.chdir(contract)
+    return copy
+
+
+def verified(run, *files, more=()):
+    said = run("verify", *files, "--trust", "keys/i-tern-root.pem", "--json", *more)
+    return said.code, json.loads(said.out)
+
+
+def test_verify_names_the_fork_of_files_given_together(run, contract, forked):
+    """Of a report and a revision, of one number and another; not of what both copies have in common."""
+    revision, first, second = forked / "reports/SL-1-001-r1.pdf", "reports/SL-1-001.pdf", "reports/SL-1-002.pdf"
+    _, answers = verified(run, second, revision, first)
+    notices = [[one["sentence"] for one in answer["notices"]] for answer in answers]
+    told = f"{OTHER}: it went on in two copies, and each may hold reports that the other lacks"
+    assert notices == [[told], [told], []]
+    assert [one["overall"] for one in answers] == ["passed"] * 3
+    assert [one["notices"][0]["name"] for one in answers[:2]] == ["REGISTER_FORKED"] * 2
+    assert [one["steps"][11]["notices"] != [] for one in answers] == [True, True, False]
+    assert verified(run, first, second)[1][1]["notices"] == []
+    said = run("verify", second, revision, "--trust", "keys/i-tern-root.pem", "--language", "de").out
+    assert "Es wurde in zwei Kopien weitergeführt" in " ".join(said.split())
+
+
+def test_a_file_that_proves_nothing_accuses_nobody(run, contract, tmp_path, monkeypatch):
+    """A stranger's report upon the same row is told of, and speaks of none that passes."""
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    assert run("identity", "new", "others", "--name", "I. Tern", "--organisation", "Body").code == 0
+    assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12").code == 0
+    text = (contract / "day.yaml").read_text("utf-8")
+    copy = shutil.copytree(contract, tmp_path / "copy")
+    for number, folder, keys in ((2, contract, "keys"), (3, copy, "others")):
+        monkeypatch.chdir(folder)
+        (folder / "next.yaml").write_text(text.replace("SL-1-001", f"SL-1-00{number}"), "utf-8")
+        assert run("issue", "next.yaml", "--identity", f"{keys}/i-tern.p12").code == 0
+    monkeypatch.chdir(contract)
+    _, (own, strange) = verified(run, "reports/SL-1-002.pdf", copy / "reports/SL-1-003.pdf")
+    assert (own["overall"], own["notices"]) == ("passed", [])
+    assert (strange["overall"], [one["name"] for one in strange["notices"]]) == ("indeterminate", ["REGISTER_FORKED"])
+
+
+def test_a_submittal_names_the_fork_on_its_cover(run, contract, forked, tmp_path):
+    given = ["reports/SL-1-001.pdf", "reports/SL-1-002.pdf", forked / "reports/SL-1-001-r1.pdf"]
+    trust = ("--trust", "keys/i-tern-root.pem")
+    out = tmp_path / "s.pdf"
+    said = run("submittal", *given, "--identity", "demo", *trust, "-o", out)
+    assert said.code == 0, said.err
+    assert "were each issued as the next after row 2 of the same register" in " ".join((said.out + said.err).split())
+    text = " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
+    assert "were each issued as the next after row 2 of the same register: it went on in two copies" in text
+    _, (answer,) = verified(run, out)
+    assert answer["steps"][9]["status"] == "passed"
+    alone = run("submittal", *given[:2], "--identity", "demo", *trust, "-o", tmp_path / "alone.pdf")
+    assert "two copies" not in alone.out + alone.err
+
+
+def test_where_the_register_has_not_the_file_nothing_stands_by_it(run, contract, forked):
+    """That of the other copy names the fork; the standing is known by neither."""
+    revision = forked / "reports/SL-1-001-r1.pdf"
+    _, (answer,) = verified(run, revision, more=("--register", "."))
+    assert (answer["overall"], answer["standing"]) == ("failed", "unknown")
+    (reason,) = answer["reasons"]
+    assert "is signed but not in the register, which went on otherwise: SL-1-002 revision 0 and" in reason["sentence"]
+    assert answer["steps"][11]["status"] == "not done"
+    _, (answer,) = verified(run, "reports/SL-1-001.pdf", more=("--register", forked))
+    assert (answer["overall"], answer["standing"]) == ("passed", "superseded by revision 1")
+    _, (answer,) = verified(run, "reports/SL-1-002.pdf", more=("--register", "."))
+    assert (answer["overall"], answer["standing"]) == ("passed", "current")
+
+
+def test_an_audit_with_a_register_names_forks_and_what_is_missing(run, contract, forked, tmp_path):
+    place = tmp_path / "archive"
+    place.mkdir()
+    shutil.copy(forked / "reports/SL-1-001-r1.pdf", place)
+    shutil.copy(contract / "reports/SL-1-001.pdf", place)
+    audit = ("audit", place, "--trust", "keys/i-tern-root.pem", "--index", tmp_path / "a.sqlite", "--json")
+    told = json.loads(run(*audit).out)
+    assert told["by_code"] == {}
+    told = json.loads(run(*audit, "--register", ".").out)
+    found = {one["code"]: (one["number"], one["sentence"], one["weight"]) for one in told["problems"]}
+    assert set(found) == {"file-failed", "register-forked", "report-missing"}
+    assert found["register-forked"][1] == f"{FORK.format('SL-1-001 revision 1', 'SL-1-002 revision 0')}"
+    missing = "SL-1-002 revision 0 is in the register and not among the files"
+    assert found["report-missing"] == ("SL-1-002", missing, "fault")
+    german = " ".join(run(*audit[:-1], "--register", ".", "--language", "de").out.split())
+    assert "SL-1-001-r1.pdf: SL-1-001 Revision 1 (`SL-1-001-r1.pdf`) ist unterschrieben, steht aber nicht im" in german
+    assert "SL-1-002 Revision 0 steht im Register und ist nicht unter den Dateien" in german
+    out = tmp_path / "a.pdf"
+    run(*audit[:-1], "--register", ".", "--language", "de", "-o", out)
+    pages = " ".join(" ".join(page.extract_text() for page in PdfReader(out).pages).split())
+    assert "ist unterschrieben, steht aber nicht im Register, das anders weiterging" in pages
+    assert "is signed but not in the register" not in pages
+    shutil.copy(contract / "reports/SL-1-002.pdf", place)
+    told = json.loads(run(*audit, "--register", ".").out)
+    assert set(told["by_code"]) == {"file-failed", "register-forked"}
+
+
+def test_a_register_is_not_rebuilt_from_a_fork(run, contract, forked):
+    shutil.copy(forked / "reports/SL-1-001-r1.pdf", "reports")
+    (contract / "register.jsonl").unlink()
+    said = run("register", "rebuild", ".", "--trust", "keys/i-tern-root.pem")
+    assert said.code == 2
+    assert FORK.format("SL-1-001 revision 1", "SL-1-002 revision 0") in " ".join((said.out + said.err).split())

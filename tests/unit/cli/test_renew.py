@@ -76,6 +76,9 @@ def test_it_says_until_when_a_proof_holds_and_what_is_due(run, at):
     code, (one,) = told(run, REPORT)
     assert (code, "holds_until" in one) == (1, False)
     assert "no longer valid" in one["why"]
+    said = run("renew", REPORT, *TRUST, "--language", "de").out
+    assert said.startswith(f"{REPORT}: ist nicht bewiesen: ")
+    assert "valid" not in said
 
 
 @pytest.mark.parametrize("absolute", [True, False])
@@ -94,6 +97,9 @@ def test_the_policy_alone_says_whom_to_trust(run, report, contract, url, at, abs
     (one,) = json.loads(shown.out)
     assert (shown.code, one["state"], "why" in one) == (0, "renewed", False)
     assert one["holds_until"] > due["holds_until"]
+    again = run("renew", str(report), *policy[:2], *into[:2], "--into", "neu", "--language", "de")
+    german = " ".join(again.out.split())
+    assert "Erneuerung 1 ist nach neu/SL-1-001.pdf geschrieben; sie gilt bis 20" in german
 
 
 @pytest.mark.parametrize("trusting", [(), TRUST], ids=["nobody", "both"])

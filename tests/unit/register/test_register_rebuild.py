@@ -197,13 +197,14 @@ def test_two_reports_issued_on_one_row_are_named(folder: Path, witnesses: list[W
     entry = replace(witnesses[3].entry, head=witnesses[1].entry.head, number="AB-12-009", revision=0, supersedes=None)
     refusal = refused(folder, [*witnesses, Witness(entry, "forked.pdf", 7, "b" * 64)])
     assert refusal.message == (
-        "`forked.pdf` (AB-12-009 revision 0) contradicts the other reports: "
-        "its row stands for lost rows at a place where none can be lost"
+        "AB-12-002 revision 0 and AB-12-009 revision 0 were each issued as the next after row 2 of the same register "
+        "(`AB-12-002-r0.pdf` and `forked.pdf`)"
     )
 
 
 def test_reports_that_exclude_each_other_are_named(folder: Path, witnesses: list[Witness]) -> None:
-    entry = replace(witnesses[0].entry, head=witnesses[1].entry.head, number="AB-12-009")
+    head = replace(witnesses[1].entry.head, sha256="c" * 64)
+    entry = replace(witnesses[0].entry, head=head, number="AB-12-009")
     refusal = refused(folder, [*witnesses, Witness(entry, "forked.pdf", 7, "b" * 64)])
     assert refusal.message == ("`forked.pdf` and `AB-12-002-r1.pdf` were issued upon registers that exclude each other")
 

@@ -1,0 +1,88 @@
+"""What several reports say of the register that they were issued upon: whether it forked, and what is lacking.
+
+Each signed report holds the row that it followed, whether or not anybody still has the register.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from reportgen.words.told import Told, told
+
+if TYPE_CHECKING:
+    from collections.abc import Container, Iterable, Sequence
+
+    from reportgen.register.chain import Chain
+    from reportgen.register.rows import Entry, Report
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """A report, or the release slip of an ``area``: as first signed, and the row of a register that it followed."""
+
+    number: str
+    revision: int
+    sequence: int
+    sha256: str
+    signed_sha256: str
+    area: str | None = None
+
+    @property
+    def upon(self) -> tuple[int, str]:
+        """The row, by its number and hash."""
+        return self.sequence, self.sha256
+
+    @property
+    def title(self) -> Told:
+        """Which report or slip it is."""
+        if self.area is not None:
+            return told("a-slip", area=self.area, number=self.number)
+        return told("a-revision", number=self.number, revision=self.revision)
+
+
+class Fork(NamedTuple):
+    """Issues that each followed one row, by their places: each was the next, so that two copies of it went on apart."""
+
+    issues: tuple[int, ...]
+    sentence: Told
+
+
+def forks(issues: Sequence[Issue]) -> list[Fork]:
+    """Return the rows upon which more than one was issued, in the order of the issues.
+
+    Copies of one issue are one. Whatever came first stands upon no row: each register begins so.
+    """
+    followed: dict[tuple[int, str], dict[str, int]] = {}
+    for place, one in enumerate(issues):
+        if one.sequence:
+            followed.setdefault(one.upon, {}).setdefault(one.signed_sha256, place)
+    return [
+        Fork(places, told("register-forked", issues=tuple(issues[place].title for place in places), row=row))
+        for (row, _), same in followed.items()
+        if len(places := tuple(same.values())) > 1
+    ]
+
+
+def issue_of(entry: Entry, signed_sha256: str) -> Issue:
+    """Return what a report or slip says of its issue."""
+    return Issue(entry.number, entry.revision, entry.head.sequence, entry.head.sha256, signed_sha256, entry.area)
+
+
+def issues_in(chain: Chain) -> list[Issue]:
+    """Return what a register has as issued, each upon the row before its own."""
+    found = []
+    for row in chain.rows:
+        before = row.sequence - (1 if row.event == "slip" else 2)
+        if row.report is not None and row.event in ("issued", "slip") and before in chain.hashes:
+            own = row.report
+            upon = before, chain.hashes[before]
+            found.append(Issue(own.number, own.revision, *upon, own.signed_sha256, own.area))
+    return found
+
+
+def missing(chain: Chain, held: Container[str]) -> Iterable[Report]:
+    """Yield the reports that a register has as issued and that are not ``held``, by hashes as first signed."""
+    for row in chain.issued.values():
+        if row.report is not None and row.report.signed_sha256 not in held:
+            yield row.report
