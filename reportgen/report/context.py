@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from reportgen.charts import ProfileScale, profile_scale
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import LOGS, MEASUREMENTS
+from reportgen.measurements.shown_by import shown_by, unnamed_in
 from reportgen.pdf.blocks import Verdict
 from reportgen.units import DISPLAY, Quantity, render_quantity
 from reportgen.words.numbers import number, shown_unit, zone_text
@@ -90,12 +91,14 @@ class Context:
         used |= {check.gauge for check in day.tape_checks}
         used |= {one.instrument for kind, one in tests if kind.instruments and one.instrument is not None}
         used |= {one.instrument for one in day.abrasive_checks if one.instrument is not None}
-        unnamed = {
-            tool for kind, one in tests if kind.instruments and one.instrument is None for tool in kind.instruments
-        }
-        if not all(one.instruments for one in day.conditions):
-            unnamed |= {tool for kind in MEASUREMENTS if kind.key == "conditions" for tool in kind.instruments}
-        used |= {key for key, tool in self.job.project.instruments.items() if tool.kind in unnamed}
+        checks = [(log, one) for log in LOGS if log.subject for one in log.entries_in(day) if log.instruments]
+        measured = [(kind, one) for kind, one in tests if kind.instruments]
+        measured += [(log, one) for log, one in checks if one.conductivity is not None]
+        unnamed = {tool for kind, one in measured if one.instrument is None for tool in kind.may_show(one)}
+        tools = self.job.project.instruments
+        lacking = ((one, field) for one in day.conditions for field in unnamed_in(one, tools))
+        used |= {name for one, field in lacking for name in shown_by(one, field, tools)}
+        used |= {key for key, tool in tools.items() if tool.kind in unnamed}
         return frozenset(used) | {one.roll for some in self.job.readings for one in some if one.roll is not None}
 
     @cached_property

@@ -48,9 +48,8 @@ from reportgen.results.codes.doubts import (
     EntryNotTaken,
 )
 from reportgen.results.facts import EVERYWHERE
-from reportgen.rules.checked_instruments import made_with
 from reportgen.rules.covering import standing
-from reportgen.rules.equipment import instrument_uses
+from reportgen.rules.equipment import instrument_uses, perhaps_used
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
@@ -275,9 +274,9 @@ def _in_function_checks(view: JobView) -> Iterator[_Doubted]:
 
 def _resting_on(view: JobView, instrument: str) -> tuple[str | None, ...]:
     """Return the areas for which an instrument was used, or may have been where a reading names none."""
-    kind, conditions = view.project.instruments[instrument].kind, view.job.day.conditions
-    used = {area for name, area, _, severity in instrument_uses(view) if name == instrument and severity is None}
-    if None in used or any(not one.instruments and made_with(one, instrument, kind) for one in conditions):
+    uses = (*instrument_uses(view), *perhaps_used(view))
+    used = {area for name, area, _, severity in uses if name == instrument and severity is None}
+    if None in used:
         return (None,)
     return _concerned(view, {area for area in used if area is not None}) if used else ()
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.job.recorded import CHECKED_KINDS
 from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS
 from reportgen.measurements.gaps import gap_in
+from reportgen.measurements.shown_by import unnamed_in
 from reportgen.names import perhaps_one
 from reportgen.references import record_lists
 from reportgen.results import Amount, Outcome, Place, Word
@@ -261,7 +262,7 @@ def _unchecked(view: JobView) -> Iterator[tuple[str | None, str | None]]:
 
 def _with_nobody_knows_what(view: JobView) -> Iterator[tuple[str | None, str | None]]:
     """Yield where something was measured with an instrument that is not named: no more is known of it than nothing."""
-    if not all(one.instruments for one in view.job.day.conditions):
+    if any(any(unnamed_in(one, view.project.instruments)) for one in view.job.day.conditions):
         yield None, None
     for area in view.areas:
         if not all(_by_named_meter(surface) for surface in area.surfaces):

@@ -218,6 +218,14 @@ class Calibration(Facts):
     due: str
 
 
+class PerhapsUsed(Facts):
+    """As above, of an instrument that may have shown what an entry holds that names none of its kind."""
+
+    instrument: InstrumentNamed
+    used: str
+    due: str
+
+
 class CalibrationUndated(Facts):
     """An instrument whose calibration has no due date."""
 
@@ -245,7 +253,7 @@ _READ_AT_WORK: Final = frozenset(
 """Kinds of instrument for the conditions, which nobody can read again."""
 
 
-def calibration_settled(facts: Calibration) -> Settled:
+def calibration_settled(facts: Calibration | PerhapsUsed) -> Settled:
     """What a gauge or a meter of tests showed is measured anew."""
     return "blasting" if facts.instrument.kind.key in _READ_AT_WORK else "measuring"
 
@@ -255,7 +263,7 @@ GAUGE_UNCHECKED: Final = missing("gauge-check-missing", "entry", GaugeUnchecked)
 GAUGE_FAILED: Final = holds("gauge-check-failed", "measuring", GaugeFailed)
 FILM_CONTRADICTED: Final = missing("film-contradicted", "measuring", FilmContradicted, part="wrong")
 GAUGE_MOVED: Final = notes("gauge-drift", GaugeMoved)
-CALIBRATION_OVERDUE: Final = holds("calibration-overdue", calibration_settled, Calibration)
+CALIBRATION_OVERDUE: Final = holds("calibration-overdue", calibration_settled, Calibration, PerhapsUsed)
 TAPE_EXPIRED: Final = holds("tape-expired", "measuring", TapeExpired)
 TAPE_UNCHECKED: Final = notes("tape-check-missing", TapeRollNamed, part="missing")
 TAPE_OUTSIDE: Final = holds("tape-check-outside-range", "measuring", TapeOutside)
