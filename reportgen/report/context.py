@@ -118,12 +118,19 @@ class Context:
 
     def primed(self, area: str) -> str:
         """When an area was primed, as printed; empty where a part of it was not."""
-        standing = (
-            at for at, one in enumerate(self.job.day.surfaces) if one.area == area and at not in self._view.again
-        )
-        times = [self._view.coated(at) for at in standing]
+        times = self._primers(area)
         printed = (self.printed(at) for at in times if at is not None)
         return ", ".join(dict.fromkeys(printed)) if times and all(times) else ""
+
+    def primed_in_part(self, area: str) -> bool:
+        """Whether a part of an area was primed."""
+        return any(self._primers(area))
+
+    def _primers(self, area: str) -> list[dt.datetime | None]:
+        """When each entry of an area that stands was primed."""
+        again = self._view.again
+        standing = (at for at, one in enumerate(self.job.day.surfaces) if one.area == area and at not in again)
+        return [self._view.coated(at) for at in standing]
 
     def printed(self, moment: dt.datetime) -> str:
         """An instant by the clock on site, as all times of the report: its date where that is not the report's."""
