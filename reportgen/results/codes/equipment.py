@@ -115,6 +115,12 @@ class GaugePartUntried(Facts):
     part: GaugePart
 
 
+class ShimErrorUnknown(Facts):
+    """A gauge that was checked on a shim whose own error is not on record."""
+
+    gauge: str
+
+
 class GaugeFailed(Facts):
     """A check that failed, what it should have shown, and what it puts in doubt; the time is that of the check."""
 
@@ -272,6 +278,7 @@ MEASURE_UNUSED_TAPE: Final = TaskCode("measure-unused-tape", TapeRollNamed, answ
 EXPIRY_NOT_STATED: Final = GapCode("tape-without-expiry", TapeRollNamed)
 RANGE_NOT_PUBLISHED: Final = GapCode("tape-without-range", TapeOfGrade)
 PART_UNTRIED: Final = GapCode("gauge-part-unchecked", GaugePartUntried)
+SHIM_ERROR: Final = GapCode("shim-error-unknown", ShimErrorUnknown, beyond_uncertainty=True)
 CALIBRATION_UNDATED: Final = GapCode("calibration-without-date", CalibrationUndated)
 CERTIFICATE_NOT_STATED: Final = GapCode("certificate-not-stated", PersonNamed)
 CERTIFICATE_UNDATED: Final = GapCode("certificate-without-expiry", PersonNamed)
