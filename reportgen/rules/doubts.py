@@ -357,10 +357,21 @@ def _moved(entries: Sequence[_Entry], asked: Sequence[_Entry]) -> Iterator[_Doub
 
 
 def _beside(entries: Sequence[_Entry]) -> Iterator[tuple[_Entry, list[Quantity]]]:
-    """Yield each entry with the values beside it."""
-    for index, entry in enumerate(entries):
-        beside = (*entries[max(0, index - BESIDE) : index], *entries[index + 1 : index + 1 + BESIDE])
+    """Yield each entry with the values beside it; one that was made twice counts once."""
+    once: list[_Entry] = []
+    at = [_place_in(once, entry) for entry in entries]
+    for index, entry in zip(at, entries, strict=True):
+        beside = (*once[max(0, index - BESIDE) : index], *once[index + 1 : index + 1 + BESIDE])
         yield entry, [other.value for other in beside]
+
+
+def _place_in(once: list[_Entry], entry: _Entry) -> int:
+    """Return where an entry stands among those that differ; a copy stands where the first does, near as it is."""
+    for index in range(len(once) - 1, max(-1, len(once) - 2 * BESIDE), -1):
+        if (once[index].place, once[index].records) == (entry.place, entry.records):
+            return index
+    once.append(entry)
+    return len(once) - 1
 
 
 # Entries that were not taken, and names of apparatus
