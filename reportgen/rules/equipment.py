@@ -76,19 +76,27 @@ def instrument_uses(view: JobView) -> Iterator[_Use]:
 
 def perhaps_used(view: JobView) -> Iterator[_Use]:
     """Yield what may have shown a quantity whose instrument no entry names: any that the contract has of its kinds."""
+    yield from _perhaps_read(view)
+    for surface, kind, test in _tests(view):
+        if test.instrument is None:
+            yield from ((name, *_of_test(view, surface, test)) for name in _of_kinds(view, kind.may_show(test)))
+    yield from _perhaps_checked(view)
+
+
+def _perhaps_read(view: JobView) -> Iterator[_Use]:
     tools = view.project.instruments
     for record in view.job.day.conditions:
         names = chain.from_iterable(shown_by(record, field, tools) for field in unnamed_in(record, tools))
         for name in dict.fromkeys(names):
             yield from _uses(view, name, view.places.covered(record), view.local(view.at(record.time)).date())
-    for surface, kind, test in _tests(view):
-        if test.instrument is None:
-            yield from ((name, *_of_test(view, surface, test)) for name in _of_kinds(view, kind.may_show(test)))
+
+
+def _perhaps_checked(view: JobView) -> Iterator[_Use]:
     logs = [log for log in LOGS if log.subject and log.instruments]
-    for log, check in [(each, one) for each in logs for one in each.entries_in(view.job.day)]:
-        if check.instrument is None and check.conductivity is not None:
-            for name in _of_kinds(view, log.instruments):
-                yield from _of_check(view, name, check)
+    measured = ((each, one) for each in logs for one in each.entries_in(view.job.day) if one.conductivity is not None)
+    for log, check in measured:
+        names = _of_kinds(view, log.instruments) if check.instrument is None else ()
+        yield from chain.from_iterable(_of_check(view, name, check) for name in names)
 
 
 def _of_kinds(view: JobView, kinds: Collection[str]) -> list[str]:
