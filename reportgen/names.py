@@ -164,20 +164,36 @@ def tells_nothing(text: str) -> bool:
     >>> tells_nothing("n/a"), tells_nothing("---"), tells_nothing("T-114")
     (True, True, False)
     """
-    return _TELLS_NOTHING.fullmatch(_bare(text) or "-") is not None
+    bare = _bare(text)
+    return _says_nothing(bare) or _ELSEWHERE.fullmatch(bare) is not None
+
+
+def says_nothing(text: str, *, none: bool = False) -> bool:
+    """Say whether a text, where something is to be recorded, records nothing; ``none`` says something where it is so.
+
+    >>> says_nothing("not recorded"), says_nothing("siehe Protokoll"), says_nothing("none"), says_nothing("dry")
+    (True, True, True, False)
+    """
+    bare = _bare(text)
+    return is_to_come(text) or _says_nothing(bare) or (not none and _NONE.fullmatch(bare) is not None)
 
 
 def names_nobody(text: str) -> bool:
-    """Say whether a text, where a person is to be named, names none: it tells nothing, or says that there is nobody.
+    """Say whether a text, where a person is to be named, names none: it says nothing, or that there is nobody.
 
     >>> names_nobody("not yet"), names_nobody("niemand"), names_nobody("N. O. Body")
     (True, True, False)
     """
-    return is_to_come(text) or tells_nothing(text) or _NOBODY.fullmatch(_bare(text)) is not None
+    return says_nothing(text) or tells_nothing(text) or _NOBODY.fullmatch(_bare(text)) is not None
+
+
+def _says_nothing(bare: str) -> bool:
+    return _SAYS_NOTHING.fullmatch(bare or "-") is not None
 
 
 def _bare(text: str) -> str:
-    return " ".join(text.casefold().split()).strip("()[]{}\"'`., ")
+    plain = unicodedata.normalize("NFC", text).casefold().translate(_PLAIN)
+    return " ".join(plain.split()).strip("()[]{}\"'`.,:;! ")
 
 
 def _words(name: str, *, inside: bool = False) -> frozenset[str]:
@@ -211,28 +227,55 @@ _LEGAL_FORMS: Final = frozenset({
     "ag", "kg", "ohg", "ug", "se", "sa", "sarl", "srl", "spa", "bv", "nv", "ab", "as", "oy", "and", "und", "the",
 })  # fmt: skip
 _TITLES: Final = frozenset({"dr", "prof", "ing", "dipl", "mr", "mrs", "ms", "herr", "frau", "eng"})
+_PLAIN: Final = {ord("ä"): "ae", ord("ö"): "oe", ord("ü"): "ue"}
 _TO_COME: Final = re.compile(
     r"tb[acd]|t\.b\.[acd]\.?|todo|to do|to be (?:added|advised|agreed|announced|completed|confirmed|decided|defined|"
-    r"determined|done|entered|filled in|provided|supplied)|(?:will )?follows?|pending|fill in|placeholder|"
-    r"folgt(?: noch)?|wird (?:noch )?(?:nachgereicht|nachgetragen|ergänzt)|(?:noch )?(?:nachzutragen|einzutragen|"
-    r"auszufüllen|zu ergänzen|zu klären)|ausfüllen|platzhalter|\?+|x\?+"
+    r"determined|done|entered|filled in|named|noted|provided|recorded|signed|supplied)|"
+    r"(?:will |to )?follows?|later|added later|pending|fill in|placeholder|"
+    r"(?:folgt|kommt)(?: noch)?|spaeter|wird (?:noch )?(?:nachgereicht|nachgetragen|ergaenzt)|"
+    r"(?:noch )?(?:nachzutragen|nachzureichen|einzutragen|auszufuellen|zu ergaenzen|zu klaeren|zu benennen)|"
+    r"ausfuellen|platzhalter|\?+|x\?+"
 )
-"""What says only that something is to come: the whole of an entry, without regard to capitals."""
+"""What says only that something is to come: the whole of an entry, without regard to capitals and umlauts."""
 
-_TELLS_NOTHING: Final = re.compile(
-    r"[\W_]+|([^\W\d_])\1{2,}|xx|n\.? ?[/.]? ?a\.?|k\. ?a\.?|(?:un|not )known|"
-    r"not (?:applicable|available|stated|legible)|unbekannt|nicht (?:bekannt|vorhanden|lesbar|angegeben)|"
-    r"keine angabe|entfällt|"
-    r"(?:see|from|as per|acc(?:ording)? to|per|on|siehe|s\.|laut|lt\.|gemäß|aus|vom|auf) "
-    r"(?:the |calibration |dem |der |den )*(?:certificate|label|(?:type |rating )?plate|case|box|gauge|instrument|"
-    r"zertifikat|kalibrierschein|schein|etikett|typenschild|gerät|rolle|roll)"
+_NOT_THERE: Final = (
+    r"(?:illegible|unreadable|unclear|unknown|unrecorded|unspecified|unstated|unsigned|missing|lost|forgotten|blank|"
+    r"empty|not (?:yet )?(?:applicable|available|clear|determined|documented|entered|filled in|found|given|known|"
+    r"legible|listed|logged|measured|named|noted|provided|readable|recorded|signed|specified|stated|supplied|written)|"
+    r"un(?:leserlich|lesbar|bekannt|klar)|fehlt|fehlend|leer|vergessen|verloren|"
+    r"(?:noch )?nicht (?:angegeben|anwendbar|aufgeschrieben|ausgefuellt|bekannt|dokumentiert|eingetragen|erfasst|"
+    r"festgehalten|feststellbar|gemessen|genannt|lesbar|leserlich|notiert|protokolliert|unterschrieben|verfuegbar|"
+    r"vermerkt|vorhanden|zutreffend))"
 )
-"""What tells nothing from anything else: the whole of an entry, as above."""
+_SAYS_NOTHING: Final = re.compile(
+    r"[\W_]+|([^\W\d_])\1{2,}|xx|n\.? ?[/.]? ?a\.?|k\.? ?a\.?|n\.? ?b\.?|null|void|"
+    r"(?:(?:the )?(?:date|entry|field|name|record|signature|value|eintrag|feld|name|unterschrift|wert) (?:is |ist )?)?"
+    rf"{_NOT_THERE}|left (?:blank|empty|open|out)|"
+    r"(?:none|nothing|no one) (?:available|entered|given|known|named|noted|recorded|stated)|"
+    r"no (?:answer|data|details?|entry|idea|info|information|names?|record|signature)|"
+    r"(?:ohne|keine?n?) (?:angaben?|daten|details|eintrag|infos?|namen?|unterschrift)|entfaellt|"
+    r"(?:see|as per|acc(?:ording)? to|per|in|siehe|s\.|laut|lt\.|gemaess|im) (?:the |daily |site |dem |das )*"
+    r"(?:log|log ?book|diary|protokoll|tagebuch|bautagebuch)|"
+    r"(?:see|siehe|s\.) (?:the |die |das )?(?:above|below|notes?|remarks?|attached|attachment|sheet|blatt|oben|unten|"
+    r"anlage|anhang|notiz(?:en)?|bemerkung(?:en)?)"
+)
+"""What says nothing of anything: the whole of an entry, as above."""
+
+_ELSEWHERE: Final = re.compile(
+    r"(?:see|from|as per|acc(?:ording)? to|per|on|siehe|s\.|laut|lt\.|gemaess|aus|vom|auf) "
+    r"(?:the |calibration |dem |der |den )*(?:certificate|label|(?:type |rating )?plate|case|box|gauge|instrument|"
+    r"zertifikat|kalibrierschein|schein|etikett|typenschild|geraet|rolle|roll)"
+)
+"""What tells no instrument from another: the whole of an entry, as above."""
+
+_NONE: Final = re.compile(r"none|nil|nothing|no|nein|nichts|kein(?:e[mnrs]?)?")
+"""What says that there is none: a fact of some things, and of others nothing; the whole of an entry, as above."""
 
 _NOBODY: Final = re.compile(
-    r"none|nobody|no[ -]?one|nil|no|yes|not (?:yet|(?:yet )?(?:done|given|known|named|released|asked|sure))|"
-    r"(?:some|any)(?:body|one)|open|unnamed|anonymous|"
-    r"niemand|keine[rsn]?|nein|ja|(?:noch )?(?:nicht|niemand|offen|keine[rsn]?)(?: (?:benannt|freigegeben|erfolgt))?|"
-    r"jemand|irgend(?:jemand|wer)|unbenannt"
+    r"nobody|no[ -]?one|yes|not (?:yet|(?:yet )?(?:done|released|asked|sure))|(?:some|any)(?:body|one)|open|unnamed|"
+    r"anonymous|n\.? ?n\.?|ok|okay|done|released|approved|accepted|verbal(?:ly)?|oral(?:ly)?|by word of mouth|"
+    r"(?:(?:by|per|via|am|on the) )?(?:(?:tele)?phone|telefon|e-?mail|radio|funk)|telefonisch|muendlich|"
+    r"ditto|dito|same|as above|wie oben|niemand(?:en)?|ja|jemand(?:en)?|irgend(?:jemand|wer)|unbenannt|erledigt|"
+    r"freigegeben|in ordnung|(?:noch )?(?:nicht|niemand|offen|keine[rsn]?)(?: (?:benannt|freigegeben|erfolgt))?"
 )
 """What names no person, where one is to be named: the whole of an entry, as above."""

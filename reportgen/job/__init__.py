@@ -203,6 +203,11 @@ class UnfinishedEntry:
     unread: tuple[str, ...] = ()
     first: int | None = None
 
+    @property
+    def is_copy(self) -> bool:
+        """Whether nothing is the matter with it but that it says what another does, which counts."""
+        return self.first is not None and not (self.lacks or self.absent or self.unread)
+
     def names(self, name: str) -> tuple[str, ...]:
         """Return what the entry says in a field that names something, as far as it does."""
         value = self.written.get(name)
@@ -263,10 +268,14 @@ class Job:
         return (project or self.project).as_told([job.day for job in (*self.earlier, self)])
 
     @property
+    def _begun(self) -> tuple[UnfinishedEntry, ...]:
+        return tuple(one for one in self.unfinished if one.block == "surfaces" and not one.is_copy)
+
+    @property
     def begun(self) -> tuple[str, ...]:
         """Ids of the areas of which an entry was begun and is unfinished."""
         known = {plan.id for structure in self.project.structures for plan in structure.areas}
-        areas = (area for one in self.unfinished if one.block == "surfaces" for area in one.names("area"))
+        areas = (area for one in self._begun for area in one.names("area"))
         return tuple(dict.fromkeys(area for area in areas if area in known))
 
     def taken_over_by(self, later: Job) -> SuccessorNamed | None:

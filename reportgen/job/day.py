@@ -11,6 +11,7 @@ from pydantic import (
     Tag,
     ValidationInfo,
     ValidatorFunctionWrapHandler,
+    field_validator,
     model_validator,
 )
 
@@ -55,6 +56,7 @@ from reportgen.measurements.cleanliness import Cleanliness
 from reportgen.measurements.conditions import Condition
 from reportgen.measurements.dust import DustTest
 from reportgen.measurements.salts import SaltTest
+from reportgen.names import names_nobody, says_nothing
 from reportgen.units import Quantity
 
 READING_FIELDS = ("location", "spot", "time", "confirmed", "depth", "grade")
@@ -90,6 +92,12 @@ class Report(Model):
     countersigners: Annotated[list[Ident], Field(description="people who will sign after the inspector")] = []
     supersedes: Supersedes | None = None
     entered: Annotated[Clock | None, Field(description="when it was entered from paper")] = None
+
+    @field_validator("present")
+    @classmethod
+    def _somebody(cls, names: list[str]) -> list[str]:
+        """Leave out words such as ``none``: nobody was present."""
+        return [name for name in names if not names_nobody(name)]
 
 
 class GaugeCheck(Model):
@@ -390,7 +398,7 @@ class Nonconformance(Model):
 
     @model_validator(mode="after")
     def _closed_with_evidence(self) -> Self:
-        if self.status == "closed" and self.evidence is None:
+        if self.status == "closed" and (self.evidence is None or says_nothing(self.evidence)):
             raise refusal(
                 "JOB163",
                 f"nonconformance {self.id} is closed without `evidence`",

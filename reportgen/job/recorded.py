@@ -304,6 +304,13 @@ class Site(Model):
     results_from_others: Text | None = None
     client_data: Annotated[Text | None, Field(description="data that the client supplied")] = None
 
+    @model_validator(mode="after")
+    def _high_above_low(self) -> Self:
+        if self.high is not None and self.low is not None and self.high.in_unit("degC") < self.low.in_unit("degC"):
+            message = f"`high` {self.high} is below `low` {self.low}"
+            raise refusal("JOB169", message, "check which of the two is which")
+        return self
+
 
 class Reporting(Model):
     """How soon after the shift the report is due."""

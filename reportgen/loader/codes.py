@@ -53,6 +53,7 @@ CODES: Final[dict[str, str]] = {
     "JOB166": "A hold point without time or answer, or with two: state when, and by whom it was answered.",
     "JOB167": "A replica that says nothing, or nobody can tell which: name it and say how it came out or why it went.",
     "JOB168": "Somebody else's readings contradict themselves: one value for a place, a coverage factor with its U.",
+    "JOB169": "The highest temperature of the day is below the lowest: check which is which.",
     "JOB170": "A profile without readings: leave `profile` out until there are some; `intake` begins it.",
     "JOB171": "A row that is no row of readings: write `{location: 1, spot: a, <roll>: <reading>}`.",
     "JOB180": "A template leaves out a section that a report must have: add it.",

@@ -70,7 +70,7 @@ _PERSON: Final = frozenset({"client_contact", "contact", "organisation"})
 read."""
 
 _MAYBE_TO_COME: Final = re.compile(
-    r"(?i)\bt\.?b\.?[acd]\b|\bto ?(?:do|be)\b|follow|pending|fill|place|folgt|nach|aus|zu |\?"
+    r"(?i)\bt\.?b\.?[acd]\b|\bto ?(?:do|be)\b|follow|pending|fill|place|later|sp(?:ä|ae)ter|kommt|folgt|nach|aus|zu |\?"
 )
 """What a file has in which such words may stand, so that long ones without are not read word by word."""
 

@@ -333,6 +333,12 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
         """Return in which part of an entry its instrument shows something: in a field of its own, else in all of it."""
         return next((f"{self.key}.{name}" for name in self.narrowed if getattr(entry, name) is not None), self.key)
 
+    def may_show(self, entry: T) -> tuple[str, ...]:
+        """Return the kinds of instrument that an entry may have been made with."""
+        return next(
+            ((kind,) for name, kind in self.narrowed.items() if getattr(entry, name) is not None), self.instruments
+        )
+
     def entries_in(self, day: Any) -> Sequence[T]:
         """Return its entries in the log of a day file; none of a kind that is measured on each surface."""
         return getattr(day, self.day_key) if self.scope == "log of the shift" else ()

@@ -116,7 +116,8 @@ def moved_temperature_doubt(value: Quantity, neighbours: Iterable[Quantity]) -> 
     """Doubt a temperature that a point one place off brings to its neighbours: 1.6 for 16 beside 15.
 
     Parameters:
-        value : Quantity [temperature], as written: the point is moved in its own unit.
+        value : Quantity [temperature], as written: the point is moved in °C and in °F, so that no conversion of a log
+            changes what is asked.
         neighbours : Quantity [temperature], of the same place and shift; the other values, without ``value``.
     Returns:
         Doubt with the neighbours' middle value as its bound: that is more than 10 °C away, and within 5 °C of ten times
@@ -128,6 +129,8 @@ def moved_temperature_doubt(value: Quantity, neighbours: Iterable[Quantity]) -> 
         >>> degC = lambda text: Quantity(Decimal(text), "degC")
         >>> moved_temperature_doubt(degC("1.6"), [degC("15")]).kind
         'point-moved'
+        >>> moved_temperature_doubt(Quantity(Decimal("34.88"), "degF"), [degC("15")]).kind
+        'point-moved'
         >>> moved_temperature_doubt(degC("6"), [degC("15")])
     """
     ordered = sorted(neighbours, key=lambda one: one.in_unit("degC"))
@@ -137,7 +140,9 @@ def moved_temperature_doubt(value: Quantity, neighbours: Iterable[Quantity]) -> 
     middles = (ordered[(len(ordered) - 1) // 2], ordered[len(ordered) // 2])
     middle = min(middles, key=lambda one: abs(one.in_unit("degC") - written))
     meant = middle.in_unit("degC")
-    restored = [Quantity(moved, value.unit).in_unit("degC") for moved in (value.exact * 10, value.exact / 10)]
+    scales = (("degC", written), ("degF", value.in_unit("degF")))
+    moved = ((number, unit) for unit, own in scales for number in (own * 10, own / 10))
+    restored = [Quantity(number, unit).in_unit("degC") for number, unit in moved]
     near = any(abs(one - meant) <= RESTORED.exact for one in restored)
     return Doubt("point-moved", value, middle) if near and abs(written - meant) > APART.exact else None
 

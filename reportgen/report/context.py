@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from reportgen.charts import ProfileScale, profile_scale
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import LOGS, MEASUREMENTS
+from reportgen.measurements.shown_by import shown_by, unnamed_in
 from reportgen.pdf.blocks import Verdict
 from reportgen.units import DISPLAY, Quantity, render_quantity
 from reportgen.words.numbers import number, shown_unit, zone_text
@@ -90,12 +91,14 @@ class Context:
         used |= {check.gauge for check in day.tape_checks}
         used |= {one.instrument for kind, one in tests if kind.instruments and one.instrument is not None}
         used |= {one.instrument for one in day.abrasive_checks if one.instrument is not None}
-        unnamed = {
-            tool for kind, one in tests if kind.instruments and one.instrument is None for tool in kind.instruments
-        }
-        if not all(one.instruments for one in day.conditions):
-            unnamed |= {tool for kind in MEASUREMENTS if kind.key == "conditions" for tool in kind.instruments}
-        used |= {key for key, tool in self.job.project.instruments.items() if tool.kind in unnamed}
+        checks = [(log, one) for log in LOGS if log.subject for one in log.entries_in(day) if log.instruments]
+        measured = [(kind, one) for kind, one in tests if kind.instruments]
+        measured += [(log, one) for log, one in checks if one.conductivity is not None]
+        unnamed = {tool for kind, one in measured if one.instrument is None for tool in kind.may_show(one)}
+        tools = self.job.project.instruments
+        lacking = ((one, field) for one in day.conditions for field in unnamed_in(one, tools))
+        used |= {name for one, field in lacking for name in shown_by(one, field, tools)}
+        used |= {key for key, tool in tools.items() if tool.kind in unnamed}
         return frozenset(used) | {one.roll for some in self.job.readings for one in some if one.roll is not None}
 
     @cached_property
@@ -115,12 +118,19 @@ class Context:
 
     def primed(self, area: str) -> str:
         """When an area was primed, as printed; empty where a part of it was not."""
-        standing = (
-            at for at, one in enumerate(self.job.day.surfaces) if one.area == area and at not in self._view.again
-        )
-        times = [self._view.coated(at) for at in standing]
+        times = self._primers(area)
         printed = (self.printed(at) for at in times if at is not None)
         return ", ".join(dict.fromkeys(printed)) if times and all(times) else ""
+
+    def primed_in_part(self, area: str) -> bool:
+        """Whether a part of an area was primed."""
+        return any(self._primers(area))
+
+    def _primers(self, area: str) -> list[dt.datetime | None]:
+        """When each entry of an area that stands was primed."""
+        again = self._view.again
+        standing = (at for at, one in enumerate(self.job.day.surfaces) if one.area == area and at not in again)
+        return [self._view.coated(at) for at in standing]
 
     def printed(self, moment: dt.datetime) -> str:
         """An instant by the clock on site, as all times of the report: its date where that is not the report's."""

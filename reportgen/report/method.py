@@ -7,6 +7,7 @@ from itertools import chain
 from typing import TYPE_CHECKING, Any, Literal
 
 from reportgen.measurements import MEASUREMENTS
+from reportgen.metrology.contamination import PRECISION, PRECISION_RANGE
 from reportgen.pdf.blocks import SECTION_HEIGHT, Runs, SectionTitle, running_text, titled
 from reportgen.pdf.columns import in_columns
 from reportgen.pdf.flow import CondPageBreak, Flowable
@@ -19,7 +20,8 @@ from reportgen.references import citation
 from reportgen.report.tables import section, table
 from reportgen.report.verdicts import lowered
 from reportgen.results import Amount, Finding
-from reportgen.results.statements import GapCode
+from reportgen.results.codes import equipment
+from reportgen.results.statements import GapCode, statements_of
 from reportgen.rules.relied_on import relied_on
 from reportgen.units import printed
 from reportgen.words.numbers import digits, shown_unit, typeset
@@ -36,8 +38,14 @@ _ROWS: dict[str, Any] = {"pad": 1.2, "leading": 9.0}  # rows of 4 mm
 _ROOM = 0.3  # of a page: with less of it left, the annex begins on the next one
 _BESIDE = 3  # areas beyond which their uncertainties stand in several columns
 BEYOND_UNCERTAINTY = {
-    one.name for kind in MEASUREMENTS for one in kind.statements if isinstance(one, GapCode) and one.beyond_uncertainty
+    one.name
+    for one in chain(statements_of(equipment), *(kind.statements for kind in MEASUREMENTS))
+    if isinstance(one, GapCode) and one.beyond_uncertainty
 }
+_PUBLISHED = {"published-precision", "beyond-published"}
+"""Sources of the precision of a salt test that are the method's own."""
+_TOLD = {*_PUBLISHED, "contract"}
+"""Sources that are named beside what they bring."""
 _MARKS = {"from memory": "†", "read in a secondary": "‡"}
 """How a confidence begins, and its mark in every report; any other has §."""
 
@@ -128,7 +136,11 @@ def _other_budgets(context: Context) -> list[Flowable]:
     rows: list[Row] = []
     for budget, result in widest.values():
         place = " · ".join(filter(None, (getattr(result, at, None) for at in ("area", "location", "place", "time"))))
-        inputs = "; ".join(f"{shown(line.component)} {digits(line.contribution)}" for line in budget.lines)
+        inputs = "; ".join(
+            f"{shown(line.component)} {digits(line.contribution)}"
+            + (f" ({shown(line.source)})" if line.source.key in _TOLD else "")
+            for line in budget.lines
+        )
         numbers = (digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"))
         expanded = shown(Amount(budget.expanded_uncertainty, budget.unit))
         rows.append((shown(budget.quantity), place, *numbers, digits(budget.coverage_factor), expanded, inputs))
@@ -233,6 +245,10 @@ def beyond_uncertainty(context: Context) -> list[str]:
         "13 µm" if context.unit == shown_unit("um") else printed("0.5 mil")
     )  # of the window as published in either unit
     told = [words(f"beyond.{one}", half=half) for one in topics]
+    if any(line.source.key in _PUBLISHED for _, budget, _ in _budgets(context) for line in budget.lines):
+        given = {"low": PRECISION_RANGE[0], "high": PRECISION_RANGE[1], "half": PRECISION}
+        shown = {name: context.said.shown(Amount.of(one)) for name, one in given.items()}
+        told.append(words("beyond.precision", **shown))
     told += [f"{context.said.left_out(one)}." for one in evaluation.not_evaluated if one.code in BEYOND_UNCERTAINTY]
     return [typeset(one) for one in told]
 

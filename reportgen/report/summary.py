@@ -204,7 +204,8 @@ def _area_row(context: Context, area: AreaResult, named: float, width: float) ->
     released = area.decision == DECISIONS[0] and area.id not in context.unseen
     verdict = "not evaluated" if area.id in context.unseen else decision_verdict(area)
     told = _decision(verdict, decision_word(context, area), reasons(context, area), width)
-    primed = (context.primed(area.id) or context.coat_by(area.id)) if released else ""
+    primed = context.primed(area.id) or (context.coat_by(area.id) if released else "")
+    part = context.words("areas.in-part") if context.primed_in_part(area.id) else "–"
     return (
         area.id,
         _name(context, area.id, named),
@@ -212,7 +213,7 @@ def _area_row(context: Context, area: AreaResult, named: float, width: float) ->
         counted(context, area),
         low_high,
         told,
-        primed or "–",
+        primed or part,
     )
 
 

@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.job.recorded import TOLERATED
+from reportgen.measurements.shown_by import measured, shown_by
 from reportgen.measurements.uncertain import share_of
 from reportgen.metrology.exact import decimal_of
 from reportgen.metrology.plausibility import tolerance_doubt
@@ -30,12 +31,6 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import JobView, SurfaceView
 
     Span = tuple[dt.datetime, dt.datetime]
-
-_SHOWN_IN: Final = {
-    "hygrometer": "humidity", "psychrometer": "wet_bulb", "surface thermometer": "steel", "air thermometer": "air",
-    "barometer": "pressure",
-}  # fmt: skip
-"""Kind of instrument → field of a reading of the conditions that it shows."""
 
 _SHARED: Final = {"hygrometer": "share", "barometer": "pressure", "conductivity meter": "conductivity"}
 """Kind of instrument → kind of quantity of which its error may be a share of the reading."""
@@ -114,7 +109,7 @@ def may_be_in_doubt(view: JobView, surface: SurfaceView, kind: Measurement[Any, 
     """Whether a failed check of its instrument may reach a test of a surface."""
     if not any(one.job.day.function_checks for one in (view, *(stood.view for stood in view.before))):
         return False
-    return _touched(view, test.instrument, kind.instruments, time_of_test(view, surface, test))
+    return _touched(view, test.instrument, kind.may_show(test), time_of_test(view, surface, test))
 
 
 def beyond_accuracy(view: JobView) -> tuple[Beyond, ...]:
@@ -169,11 +164,10 @@ def _error(record: FunctionCheck, unit: str) -> Fraction:
     return Quantity(off, f"delta_{own}" if record.kind == "temperature" else own).in_unit(unit)
 
 
-def made_with(record: Condition, name: str, kind: str) -> bool:
+def made_with(view: JobView, record: Condition, name: str) -> bool:
     """Whether a reading of the conditions was made with an instrument, or may have been."""
-    if record.instruments:
-        return name in record.instruments
-    return kind in _SHOWN_IN and getattr(record, _SHOWN_IN[kind]) is not None
+    tools = view.project.instruments
+    return name in record.instruments or any(name in shown_by(record, field, tools) for field in measured(record))
 
 
 def _judged(view: JobView, record: FunctionCheck) -> Checked:

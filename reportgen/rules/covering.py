@@ -102,7 +102,7 @@ def _failed_kinds(view: JobView, at: dt.datetime, record: Condition) -> set[str]
     return {
         tools[name].kind
         for name, spans in in_doubt(view).items()
-        if made_with(record, name, tools[name].kind) and any(start < at < end for start, end in spans)
+        if made_with(view, record, name) and any(start < at < end for start, end in spans)
     }
 
 

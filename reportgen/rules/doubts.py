@@ -48,9 +48,8 @@ from reportgen.results.codes.doubts import (
     EntryNotTaken,
 )
 from reportgen.results.facts import EVERYWHERE
-from reportgen.rules.checked_instruments import made_with
 from reportgen.rules.covering import standing
-from reportgen.rules.equipment import instrument_uses
+from reportgen.rules.equipment import instrument_uses, perhaps_used
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
@@ -275,9 +274,9 @@ def _in_function_checks(view: JobView) -> Iterator[_Doubted]:
 
 def _resting_on(view: JobView, instrument: str) -> tuple[str | None, ...]:
     """Return the areas for which an instrument was used, or may have been where a reading names none."""
-    kind, conditions = view.project.instruments[instrument].kind, view.job.day.conditions
-    used = {area for name, area, _, severity in instrument_uses(view) if name == instrument and severity is None}
-    if None in used or any(not one.instruments and made_with(one, instrument, kind) for one in conditions):
+    uses = (*instrument_uses(view), *perhaps_used(view))
+    used = {area for name, area, _, severity in uses if name == instrument and severity is None}
+    if None in used:
         return (None,)
     return _concerned(view, {area for area in used if area is not None}) if used else ()
 
@@ -358,10 +357,21 @@ def _moved(entries: Sequence[_Entry], asked: Sequence[_Entry]) -> Iterator[_Doub
 
 
 def _beside(entries: Sequence[_Entry]) -> Iterator[tuple[_Entry, list[Quantity]]]:
-    """Yield each entry with the values beside it."""
-    for index, entry in enumerate(entries):
-        beside = (*entries[max(0, index - BESIDE) : index], *entries[index + 1 : index + 1 + BESIDE])
+    """Yield each entry with the values beside it; one that was made twice counts once."""
+    once: list[_Entry] = []
+    at = [_place_in(once, entry) for entry in entries]
+    for index, entry in zip(at, entries, strict=True):
+        beside = (*once[max(0, index - BESIDE) : index], *once[index + 1 : index + 1 + BESIDE])
         yield entry, [other.value for other in beside]
+
+
+def _place_in(once: list[_Entry], entry: _Entry) -> int:
+    """Return where an entry stands among those that differ; a copy stands where the first does, near as it is."""
+    for index in range(len(once) - 1, max(-1, len(once) - 2 * BESIDE), -1):
+        if (once[index].place, once[index].records) == (entry.place, entry.records):
+            return index
+    once.append(entry)
+    return len(once) - 1
 
 
 # Entries that were not taken, and names of apparatus

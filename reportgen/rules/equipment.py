@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import TYPE_CHECKING
+from itertools import chain
+from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import LOGS, MEASUREMENTS
+from reportgen.measurements.shown_by import shown_by, unnamed_in
 from reportgen.metrology.tape import UPPER, unused_tape_range
 from reportgen.results import Amount, CheckResult, Outcome, Place, Word
 from reportgen.results.codes import equipment as codes
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from reportgen.job import TapeCheck
+    from reportgen.measurements import Measurement
     from reportgen.results import Finding, LeftOut, Severity, Verdict
     from reportgen.rules.scene import JobView, SurfaceView
 
@@ -24,10 +27,11 @@ _Use = tuple[str, str | None, dt.date, "Severity | None"]
 def calibrations(view: JobView) -> Outcome[CheckResult]:
     """Compare the date of every use of an instrument with the date its calibration falls due."""
     uses = dict.fromkeys(instrument_uses(view))
+    perhaps = _only_perhaps(view, uses)
     results: dict[tuple[str, dt.date], CheckResult] = {}
     findings: list[Finding] = []
     left_out: dict[LeftOut, None] = {}
-    for instrument_id, area, date, severity in uses:
+    for instrument_id, area, date, severity in (*uses, *perhaps):
         instrument = view.project.instruments[instrument_id]
         due = instrument.calibration_due
         named = codes.InstrumentNamed(instrument_id, Word("instrument-kind", instrument.kind), instrument.serial)
@@ -35,15 +39,24 @@ def calibrations(view: JobView) -> Outcome[CheckResult]:
             left_out[codes.CALIBRATION_UNDATED.at(codes.CalibrationUndated(named))] = None
             continue
         verdict: Verdict = "conforms" if date <= due else "does not conform"
-        facts = codes.Calibration(named, date.isoformat(), due.isoformat())
-        results[instrument_id, date] = codes.CALIBRATION.of(instrument_id, facts, verdict)
+        facts: codes.Calibration | codes.PerhapsUsed = codes.PerhapsUsed(named, date.isoformat(), due.isoformat())
+        if (instrument_id, area, date, severity) in uses:
+            facts = codes.Calibration(named, date.isoformat(), due.isoformat())
+            results[instrument_id, date] = codes.CALIBRATION.of(instrument_id, facts, verdict)
         if verdict != "conforms":
             findings.append(codes.CALIBRATION_OVERDUE.found(facts, Place(area), severity=severity))
     return Outcome(tuple(results.values()), tuple(findings), not_evaluated=tuple(left_out))
 
 
+def _only_perhaps(view: JobView, uses: Collection[_Use]) -> list[_Use]:
+    """Return each use that there may have been of an instrument, where none is known that weighs as much."""
+    known = {(name, area, date) for name, area, date, severity in uses if severity is None}
+    found = dict.fromkeys(perhaps_used(view))
+    return [one for one in found if one not in uses and not {one[:3], (one[0], None, one[2])} & known]
+
+
 def instrument_uses(view: JobView) -> Iterator[_Use]:
-    """Yield each instrument with the area and the date of its use.
+    """Yield each instrument that an entry names with the area and the date of its use.
 
     That of a reading of the conditions concerns the areas the reading covers; that of a check of the abrasive, those
     blasted with it.
@@ -53,11 +66,61 @@ def instrument_uses(view: JobView) -> Iterator[_Use]:
         for instrument in condition.instruments:
             yield from _uses(view, instrument, view.places.covered(condition), date)
     for surface in view.surfaces:
-        yield from _surface_uses(view, surface)
+        yield from _gauge_uses(view, surface)
+    named = (each for each in _tests(view) if each[2].instrument is not None)
+    yield from ((test.instrument, *_of_test(view, surface, test)) for surface, _, test in named)
     for check in view.job.day.abrasive_checks:
         if check.instrument is not None:
-            blasted = {one.area for one in view.job.day.surfaces if one.blasted.abrasive == check.abrasive}
-            yield from _uses(view, check.instrument, blasted, view.local(view.at(check.time)).date())
+            yield from _of_check(view, check.instrument, check)
+
+
+def perhaps_used(view: JobView) -> Iterator[_Use]:
+    """Yield what may have shown a quantity whose instrument no entry names: any that the contract has of its kinds."""
+    yield from _perhaps_read(view)
+    for surface, kind, test in _tests(view):
+        if test.instrument is None:
+            yield from ((name, *_of_test(view, surface, test)) for name in _of_kinds(view, kind.may_show(test)))
+    yield from _perhaps_checked(view)
+
+
+def _perhaps_read(view: JobView) -> Iterator[_Use]:
+    tools = view.project.instruments
+    for record in view.job.day.conditions:
+        names = chain.from_iterable(shown_by(record, field, tools) for field in unnamed_in(record, tools))
+        for name in dict.fromkeys(names):
+            yield from _uses(view, name, view.places.covered(record), view.local(view.at(record.time)).date())
+
+
+def _perhaps_checked(view: JobView) -> Iterator[_Use]:
+    logs = [log for log in LOGS if log.subject and log.instruments]
+    measured = ((each, one) for each in logs for one in each.entries_in(view.job.day) if one.conductivity is not None)
+    for log, check in measured:
+        names = _of_kinds(view, log.instruments) if check.instrument is None else ()
+        yield from chain.from_iterable(_of_check(view, name, check) for name in names)
+
+
+def _of_kinds(view: JobView, kinds: Collection[str]) -> list[str]:
+    return [name for name, one in view.project.instruments.items() if one.kind in kinds]
+
+
+def _of_check(view: JobView, instrument: str, check: Any) -> Iterator[_Use]:
+    """Yield the use of an instrument for a check of the abrasive."""
+    blasted = {one.area for one in view.job.day.surfaces if one.blasted.abrasive == check.abrasive}
+    yield from _uses(view, instrument, blasted, view.local(view.at(check.time)).date())
+
+
+def _tests(view: JobView) -> Iterator[tuple[SurfaceView, Measurement[Any, Any, Any], Any]]:
+    """Yield the tests of all surfaces that are made with an instrument."""
+    kinds = [kind for kind in MEASUREMENTS if kind.instruments]
+    return (
+        (surface, kind, test) for surface in view.surfaces for kind in kinds for test in kind.entries_on(surface.record)
+    )
+
+
+def _of_test(view: JobView, surface: SurfaceView, test: Any) -> tuple[str, dt.date, None]:
+    """Return the area and the date of a test, which weighs as usual."""
+    at = surface.blasted[1] if test.time is None else view.at(test.time)
+    return surface.record.area, view.local(at).date(), None
 
 
 def _uses(view: JobView, instrument: str, areas: Collection[str] | None, date: dt.date) -> Iterator[_Use]:
@@ -73,17 +136,13 @@ def _uses(view: JobView, instrument: str, areas: Collection[str] | None, date: d
         yield from ((instrument, area, date, None) for area in inspected)
 
 
-def _surface_uses(view: JobView, surface: SurfaceView) -> Iterator[_Use]:
-    """Yield the gauge on every date of its readings, and the instruments of the tests."""
+def _gauge_uses(view: JobView, surface: SurfaceView) -> Iterator[_Use]:
+    """Yield the gauge on every date of its readings."""
     area, day = surface.record.area, view.local(surface.blasted[1]).date()
     if surface.record.profile is not None:
         times = dict.fromkeys(reading.time for reading in surface.readings)
         for date in dict.fromkeys(_date(view, time, day) for time in times) or [day]:
             yield surface.record.profile.gauge, area, date, None
-    tests = [test for kind in MEASUREMENTS if kind.instruments for test in kind.entries_on(surface.record)]
-    for test in tests:
-        if test.instrument is not None:
-            yield test.instrument, area, day if test.time is None else view.local(view.at(test.time)).date(), None
 
 
 def _date(view: JobView, time: str | None, otherwise: dt.date) -> dt.date:

@@ -104,7 +104,7 @@ def _doubts(view: JobView, name: str, span: Span) -> Iterator[tuple[str, Doubt]]
 def _shown_in(view: JobView, name: str, span: Span) -> list[tuple[str, str, bool]]:
     """Return areas for which an instrument may have been read in a period, when, and whether another stands for it."""
     kind = view.project.instruments[name].kind
-    read = [one for one in standing(view) if not one.known and made_with(one.record, name, kind)]
+    read = [one for one in standing(view) if not one.known and made_with(view, one.record, name)]
     used = [(one.at, area, False) for one in read for area in one.areas]
     used += [(one.at, area, True) for one in read for area in sorted(one.replaced)]
     used += _logged(view, name, kind)

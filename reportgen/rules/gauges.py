@@ -305,14 +305,21 @@ def gauge_checks(
             _failed(view, proof.gauge, state, codes.NoneInDoubt())
             for proof in proofs.values() for state in proof.states if state.verdict == "does not conform"
         )  # fmt: skip
-    return Outcome(results, tuple(findings), not_evaluated=tuple(_untried(surfaces, proofs)))
+    gaps = tuple(_untried(view, surfaces, proofs))
+    return Outcome(results, tuple(findings), not_evaluated=gaps)
 
 
-def _untried(surfaces: Iterable[MeasuredSurface], proofs: dict[str, GaugeProof]) -> Iterator[LeftOut]:
-    """Yield what no check of the shift tried on the gauges that were read with."""
+def _untried(
+    view: JobView, surfaces: Iterable[MeasuredSurface], proofs: dict[str, GaugeProof]
+) -> Iterator[LeftOut]:  # fmt: skip
+    """Yield what no check of the shift tried on the gauges that were read with, and what U lacks by that."""
     for name in dict.fromkeys(one.gauge_id for one in surfaces if not one.compared and one.locations):
         facts = (codes.GaugePartUntried(name, Word("gauge-part", part)) for part in proofs[name].untried)
         yield from map(codes.PART_UNTRIED.at, facts)
+        gauge = view.project.instruments[name]
+        known = gauge.accuracy is not None or gauge.accuracy_of_reading is not None
+        if known and proofs[name].shim_tried and gauge.shim_accuracy is None:
+            yield codes.SHIM_ERROR.at(codes.ShimErrorUnknown(name))
 
 
 def _due(view: JobView, gauge_id: str) -> codes.GaugeDue | codes.PlateDue:

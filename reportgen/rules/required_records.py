@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.job.recorded import CHECKED_KINDS
 from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS
 from reportgen.measurements.gaps import gap_in
-from reportgen.names import perhaps_one
+from reportgen.measurements.shown_by import unnamed_in
+from reportgen.names import names_nobody, perhaps_one, says_nothing
 from reportgen.references import record_lists
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes import records as codes
@@ -175,7 +176,9 @@ def _lacking(view: JobView, key: str) -> Iterator[tuple[str | None, str | None]]
         yield from ((area.id, None) for area in view.areas if not _OF_AN_AREA[key](view, area))
     elif key in _OF_THE_SITE:
         site = view.job.day.site
-        if site is None or any(getattr(site, name) is None for name in _OF_THE_SITE[key]):
+        if site is None or not all(
+            _stated(getattr(site, name), none=key in _MAY_BE_NONE) for name in _OF_THE_SITE[key]
+        ):
             yield None, None
     else:
         yield from _OTHERS[key](view)
@@ -190,7 +193,13 @@ def _timed(surface: SurfaceView) -> bool:
 
 
 def _positioned(surface: SurfaceView) -> bool:
-    return {one.location for one in surface.readings} <= surface.record.positions.keys()
+    told = {location for location, where in surface.record.positions.items() if _stated(where)}
+    return {one.location for one in surface.readings} <= told
+
+
+def _stated(value: object, *, none: bool = False) -> bool:
+    """Whether something stands in a record, in words that say something; ``none`` where there may be none of it."""
+    return value is not None and not (isinstance(value, str) and says_nothing(value, none=none))
 
 
 def _own_log(view: JobView, area: AreaView) -> bool:
@@ -261,7 +270,7 @@ def _unchecked(view: JobView) -> Iterator[tuple[str | None, str | None]]:
 
 def _with_nobody_knows_what(view: JobView) -> Iterator[tuple[str | None, str | None]]:
     """Yield where something was measured with an instrument that is not named: no more is known of it than nothing."""
-    if not all(one.instruments for one in view.job.day.conditions):
+    if any(any(unnamed_in(one, view.project.instruments)) for one in view.job.day.conditions):
         yield None, None
     for area in view.areas:
         if not all(_by_named_meter(surface) for surface in area.surfaces):
@@ -280,7 +289,7 @@ def _unnamed(view: JobView) -> Iterator[tuple[str | None, str | None]]:
             for area in view.areas for surface in area.surfaces for one in surface.readings if one.roll is not None
         ),
     ]  # fmt: skip
-    yield from ((None, name) for name, one in used if one.make is None or one.model is None)
+    yield from ((None, name) for name, one in used if not (_stated(one.make) and _stated(one.model)))
     yield from _with_nobody_knows_what(view)
 
 
@@ -299,7 +308,8 @@ def _unassigned(view: JobView) -> Iterator[tuple[str | None, str | None]]:
 
 
 def _no_contact(view: JobView) -> Iterator[tuple[str | None, str | None]]:
-    if view.project.project.client_contact is None:
+    contact = view.project.project.client_contact
+    if contact is None or names_nobody(contact):
         yield None, None
 
 
@@ -307,9 +317,9 @@ _OF_A_SURFACE: Final[dict[str, Callable[[SurfaceView], bool]]] = {
     "replicas": recorded,
     "edges": lambda one: one.record.edges is not None,
     "area_cleaned": lambda one: one.record.cleaned is not None,
-    "nozzle": lambda one: one.record.blasted.nozzle is not None,
+    "nozzle": lambda one: _stated(one.record.blasted.nozzle),
     "blast_pressure": lambda one: one.record.blasted.pressure is not None,
-    "distance_and_angle": lambda one: None not in (one.record.blasted.distance, one.record.blasted.angle),
+    "distance_and_angle": lambda one: one.record.blasted.distance is not None and _stated(one.record.blasted.angle),
     "test_times": _timed,
     "positions": _positioned,
 }
@@ -328,6 +338,7 @@ _OF_THE_SITE: Final[dict[str, tuple[str, ...]]] = {
         )
     },
 }  # fmt: skip
+_MAY_BE_NONE: Final = frozenset({"wind", "agreements", "deviations", "results_from_others", "client_data"})
 _OTHERS: Final[dict[str, Callable[[JobView], Iterator[tuple[str | None, str | None]]]]] = {
     "oil_test": _oil_untested,
     "function_checks": _unchecked,

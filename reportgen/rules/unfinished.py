@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.job import place_name
 from reportgen.results import Outcome
-from reportgen.results.codes.doubts import COMPLETE_ENTRY, ENTRY_UNFINISHED, Unfinished
+from reportgen.results.codes.doubts import COMPLETE_ENTRY, ENTRY_TWICE, ENTRY_UNFINISHED, EnteredTwice, Unfinished
 from reportgen.results.facts import EVERYWHERE, Place
 
 if TYPE_CHECKING:
@@ -33,10 +33,17 @@ _USED: Final[Mapping[str, Callable[[SurfaceView], set[str | None]]]] = {
 
 
 def unfinished_entries(view: JobView) -> Outcome[Finding]:
-    """Find every entry that was begun and lacks something, at each area that it may be about."""
-    places = [(one, place) for one in view.job.unfinished for place in _places(view, one)]
-    findings = tuple(ENTRY_UNFINISHED.found(_facts(one), place) for one, place in places)
-    return Outcome((), findings, measure_next=tuple(COMPLETE_ENTRY.due(_facts(one), place) for one, place in places))
+    """Find every entry that was begun and lacks something, at each area that it may be about; note every copy."""
+    every = [(one, place) for one in view.job.unfinished for place in _places(view, one)]
+    places = [(one, place) for one, place in every if not one.is_copy]
+    findings = [ENTRY_UNFINISHED.found(_facts(one), place) for one, place in places]
+    copies = ((one, place) for one, place in every if one.is_copy)
+    findings += [
+        ENTRY_TWICE.found(EnteredTwice(one.file, one.line, place_name(one.place), one.first or 0), place)
+        for one, place in copies
+    ]
+    todo = tuple(COMPLETE_ENTRY.due(_facts(one), place) for one, place in places)
+    return Outcome((), tuple(findings), measure_next=todo)
 
 
 def stands_unfinished(view: JobView) -> Callable[[Finding], bool]:
@@ -46,7 +53,7 @@ def stands_unfinished(view: JobView) -> Callable[[Finding], bool]:
     """
     begun = {
         (area, f"{key}-missing")
-        for one in view.job.unfinished if one.block == "surfaces"
+        for one in view.job.unfinished if one.block == "surfaces" and not one.is_copy
         for area in one.names("area") for key in _begun_in(one)
     }  # fmt: skip
     return lambda finding: (finding.area, finding.code) in begun
@@ -65,7 +72,6 @@ def _facts(one: UnfinishedEntry) -> Unfinished:
     return Unfinished(
         one.file, one.line, place_name(one.place), one.lacks[:_NAMED] or None, more if more > 0 else None,
         one.absent[:_NAMED] or None, one.texts[:_NAMED] or None, one.unread[:_NAMED] or None,
-        one.first,
     )  # fmt: skip
 
 

@@ -395,7 +395,7 @@ def test_every_part_and_every_word_is_rendered(language):
 
 
 def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
-    from reportgen.measurements.conditions.uncertainty import _SHOWN_BY
+    from reportgen.measurements.conditions.uncertainty import _FIELDS
     from reportgen.measurements.salts import SaltLimit, codes
     from reportgen.metrology import comparison, conductivity, conformity, plausibility, tape, uncertainty
 
@@ -422,7 +422,7 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
         "mil",
     )[1].components
     named = {part.name for part in (*one, *mean, *salts, *compared)} | {"conductivity meter", "instrument"}
-    assert named | _SHOWN_BY.keys() == set(WORDS["component"])
+    assert named | _FIELDS.keys() == set(WORDS["component"])
     at_reading = uncertainty.gauge_components(uncertainty.Gauge("mil", accuracy_share=1).at_reading(1))
     sources = {part.source for part in (*one, *mean, *read, *salts, *at_reading)} | {"contract", "stated-repeatability"}
     assert sources - set(citation_keys()) == set(WORDS["budget-source"])

@@ -5,9 +5,11 @@ import pytest
 from reportgen.names import (
     look_alike,
     names_house,
+    names_nobody,
     names_somebody,
     perhaps_one,
     perhaps_one_house,
+    says_nothing,
     shown,
     told_apart,
 )
@@ -84,3 +86,19 @@ def test_two_look_alikes_are_told_apart():
     assert told_apart("\u0410. Vintry", "A. Vintry") == "\u0410<U+0410>. Vintry"
     assert told_apart("A. Vintry", "\u0410. Vintry") == "A. Vintry"
     assert told_apart("Vlntry", "VIntry") == "Vl<U+006C>ntry"
+
+
+@pytest.mark.parametrize("text", [
+    "Board", "N. Body", "A. Nunn", "N. Nash", "Nan Oakes", "O. Kay", "Ann Open", "Laura Later", "N. Missing",
+    "Leer GmbH", "dry", "90 deg", "venturi 8", "below", "see sketch 4", "in the box girder", "clear", "calm",
+])  # fmt: skip
+def test_what_says_something(text):
+    assert not says_nothing(text)
+    assert not names_nobody(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["nicht erfaßt", "Später", "spaeter", "gemäß Protokoll", "Entfa\u0308llt", "MÜNDLICH", "lost!"]
+)
+def test_umlauts_capitals_and_marks_hide_no_word_that_says_nothing(text):
+    assert names_nobody(text)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.errors import RangeError
 from reportgen.job import CsvReadings
-from reportgen.measurements import TESTS
+from reportgen.measurements import LOGS, TESTS
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
@@ -32,6 +32,7 @@ def check_uniqueness(sheets: Sheets) -> None:
     _check_apparatus(sheets)
     _check_surfaces(sheets)
     _check_tests(sheets)
+    _note_rows(sheets)
     day = sheets.day
     left = [
         (("not_inspected", index, "area"), entry.area, f"area `{entry.area}`")
@@ -130,6 +131,19 @@ def _check_tests(sheets: Sheets) -> None:
         for number, test in enumerate(kind.entries_on(surface))
     ]
     _refuse_repeats(sheets, tests, "remove the copy, or write where and when the other test was made")
+
+
+def _note_rows(sheets: Sheets) -> None:
+    """Name each row of a log that is there twice; it is no second reading, and changes nothing."""
+    for kind in LOGS:
+        seen: dict[str, int] = {}
+        for number, entry in enumerate(kind.entries_in(sheets.day)):
+            first = seen.setdefault(entry.model_dump_json(exclude={"confirmed"}), number)
+            if first != number:
+                again, before = (kind.day_key, number), (kind.day_key, first)
+                spans = [sheets.place(again), sheets.place(before, label="first written here")]
+                message = f"the {kind.noun} is there twice"
+                sheets.found.at(spans, "JOB206", message, "remove the copy, or correct what differed", "warning")
 
 
 def _overlap(sheets: Sheets, one: Surface, other: Surface) -> bool:

@@ -3,7 +3,7 @@
 A reading tells about the areas of its place alone: it neither condemns nor clears steel elsewhere.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -15,6 +15,7 @@ from reportgen.measurements.conditions.record import Condition, ConditionLimits
 from reportgen.measurements.conditions.uncertainty import Uncertainties, uncertainties
 from reportgen.measurements.gaps import GapBefore, gap_of
 from reportgen.measurements.judging import chance_within
+from reportgen.measurements.shown_by import shown_by
 from reportgen.measurements.slice import Covering, Scene, Window
 from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.climate import STANDARD_PRESSURE, ClimateRangeError, dew_point, humidity_from_wet_bulb, margin
@@ -38,11 +39,6 @@ DEFAULT_MARGIN_UNIT: Final = "delta_degC"
 _NO_WORK: Final = Word("work-none", "none")
 _ASKED: Final = Word("conditions-asked", "asked")
 _IF_SHOWN_RIGHTLY: Final = Word("conditions-asked", "if-shown-rightly")
-_SHOWN_BY: Final = {
-    "humidity": "hygrometer", "wet_bulb": "psychrometer", "steel": "surface thermometer",
-    "steel_warmest": "surface thermometer", "air": "air thermometer",
-}  # fmt: skip
-"""Field of a reading → kind of instrument that shows it."""
 
 
 class ConditionResult(Value):
@@ -333,12 +329,15 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
 def _doubt(scene: Scene[Condition], one: Covering[Condition], fields: Iterable[str]) -> Word | None:
     """Return why what follows from some fields of a reading is in doubt: an entry, or a failed check of what shows it.
 
-    A reading that names no instrument may be by any of a kind.
+    What none of the instruments named shows may be by any of a kind. What is checked of a hygrometer is its humidity.
     """
     if scene.asked(one.record, fields):
         return _ASKED
-    used: Sequence[str | None] = one.record.instruments or (None,)
-    failed = any(scene.in_doubt(name, _SHOWN_BY[field], one.at) for name in used for field in fields)
+    tools = scene.instruments
+    used = ((field, name, tools[name].kind) for field in fields for name in shown_by(one.record, field, tools))
+    failed = any(
+        scene.in_doubt(name, kind, one.at) for field, name, kind in used if (field, kind) != ("air", "hygrometer")
+    )
     return _IF_SHOWN_RIGHTLY if failed else None
 
 

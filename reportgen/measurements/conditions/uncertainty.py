@@ -1,11 +1,12 @@
 """Uncertainty of a reading of the conditions, from the errors of the instruments that it names."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Final
 
 from reportgen.measurements.conditions import codes
 from reportgen.measurements.conditions.record import Condition
+from reportgen.measurements.shown_by import named_for
 from reportgen.measurements.slice import Instrument
 from reportgen.measurements.uncertain import Uncertainty, errors_of, widest
 from reportgen.metrology.climate import Psychrometer, dew_point_slopes, wet_bulb_slopes
@@ -15,15 +16,11 @@ from reportgen.results.facts import Value, Word
 from reportgen.units import Quantity
 
 _DEGREES: Final = "delta_degC"
-_SHOWN_BY: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
-    "air temperature": (("air thermometer",), ("hygrometer", "psychrometer")),
-    "relative humidity": (("hygrometer",), ("psychrometer",)),
-    "steel temperature": (("surface thermometer",),),
-    "wet bulb": (("psychrometer",),),
-    "pressure": (("barometer",),),
-}
-"""Which kinds of instrument show a quantity: those named first, where a reading names one of them."""
-_DRY_BULB: Final = (("psychrometer",), ("air thermometer",))
+_FIELDS: Final = {
+    "air temperature": "air", "relative humidity": "humidity", "steel temperature": "steel", "wet bulb": "wet_bulb",
+    "pressure": "pressure",
+}  # fmt: skip
+"""Component of an uncertainty → field of a reading that is it."""
 _UNITS: Final = {"relative humidity": "%", "pressure": "hPa"}
 
 
@@ -54,7 +51,6 @@ def uncertainties(
     errors, which holds save in very dry air, where no margin is small. What no instrument with errors on record has
     shown is not known, and nothing that is computed from it.
     """
-    named = {name: instruments[name] for name in record.instruments if name in instruments}
     wet = record.wet_bulb is not None
     needed = ["air temperature", *(("wet bulb", "pressure") if wet else ("relative humidity",)), "steel temperature"]
     shown = {"relative humidity": humidity.in_unit("%")}
@@ -63,8 +59,8 @@ def uncertainties(
     found: dict[str, Errors] = {}
     lacking: list[codes.Lacking] = []
     for name in needed:
-        kinds = _DRY_BULB if wet and name == "air temperature" else _SHOWN_BY[name]
-        errors, missing = _errors(name, named, kinds, shown.get(name))
+        used = {one: instruments[one] for one in named_for(record, _FIELDS[name], instruments)}
+        errors, missing = _errors(name, used, shown.get(name))
         if errors is None:
             lacking.append(missing)
         else:
@@ -89,20 +85,13 @@ def uncertainties(
     )  # fmt: skip
 
 
-def _errors(
-    name: str, named: Mapping[str, Instrument], kinds: Sequence[tuple[str, ...]], shown: Fraction | None
-) -> tuple[Errors | None, codes.Lacking]:
+def _errors(name: str, used: Mapping[str, Instrument], shown: Fraction | None) -> tuple[Errors | None, codes.Lacking]:
     """Return the errors of what showed a quantity, and what to say where they are not known.
 
     ``shown`` is what it showed, of a quantity of which an error may be a share.
     """
-    used = next((those for group in kinds if (those := _of(named, group))), {})
     errors = widest(name, (errors_of(one, _UNITS.get(name, _DEGREES), shown) for one in used.values()))
     return errors, codes.Lacking(Word("component", name), ", ".join(used) or None)
-
-
-def _of(named: Mapping[str, Instrument], kinds: Iterable[str]) -> dict[str, Instrument]:
-    return {name: one for name, one in named.items() if one.kind in kinds}
 
 
 def _propagated(

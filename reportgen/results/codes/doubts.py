@@ -78,8 +78,7 @@ class Unfinished(Facts):
     """An entry of the day file that was begun: file, line, its place there, the fields missing, how many more are.
 
     ``absent`` is what it speaks of and nothing else enters; ``texts`` stand in some fields until they are filled in, or
-    in those ``unread``, where they cannot be taken as they are. ``first`` is the line of an entry that says the same,
-    and counts.
+    in those ``unread``, where they cannot be taken as they are.
     """
 
     file: str
@@ -90,7 +89,15 @@ class Unfinished(Facts):
     absent: tuple[str, ...] | None = None
     texts: tuple[str, ...] | None = None
     unread: tuple[str, ...] | None = None
-    first: int | None = None
+
+
+class EnteredTwice(Facts):
+    """An entry of the day file that says what another does: its file, line and place, and the line of the first."""
+
+    file: str
+    line: int
+    entry: str
+    first: int
 
 
 class Asked(Facts):
@@ -112,5 +119,6 @@ STEEL_CONFIRMED: Final = notes("steel-confirmed", DoubtedSteel)
 SERIES_TWICE: Final = missing("series-entered-twice", "measuring", SameSeries, part="wrong")
 SERIES_CONFIRMED: Final = notes("series-confirmed", SameSeries)
 ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", "blasting", EntryNotTaken, part="wrong")
+ENTRY_TWICE: Final = notes("entry-twice", EnteredTwice)
 ENTRY_UNFINISHED: Final = missing("entry-unfinished", "entry", Unfinished)
 COMPLETE_ENTRY: Final = TaskCode("complete-entry", Unfinished, answers=ENTRY_UNFINISHED.name)

@@ -115,6 +115,12 @@ class GaugePartUntried(Facts):
     part: GaugePart
 
 
+class ShimErrorUnknown(Facts):
+    """A gauge that was checked on a shim whose own error is not on record."""
+
+    gauge: str
+
+
 class GaugeFailed(Facts):
     """A check that failed, what it should have shown, and what it puts in doubt; the time is that of the check."""
 
@@ -218,6 +224,14 @@ class Calibration(Facts):
     due: str
 
 
+class PerhapsUsed(Facts):
+    """As above, of an instrument that may have shown what an entry holds that names none of its kind."""
+
+    instrument: InstrumentNamed
+    used: str
+    due: str
+
+
 class CalibrationUndated(Facts):
     """An instrument whose calibration has no due date."""
 
@@ -245,7 +259,7 @@ _READ_AT_WORK: Final = frozenset(
 """Kinds of instrument for the conditions, which nobody can read again."""
 
 
-def calibration_settled(facts: Calibration) -> Settled:
+def calibration_settled(facts: Calibration | PerhapsUsed) -> Settled:
     """What a gauge or a meter of tests showed is measured anew."""
     return "blasting" if facts.instrument.kind.key in _READ_AT_WORK else "measuring"
 
@@ -255,7 +269,7 @@ GAUGE_UNCHECKED: Final = missing("gauge-check-missing", "entry", GaugeUnchecked)
 GAUGE_FAILED: Final = holds("gauge-check-failed", "measuring", GaugeFailed)
 FILM_CONTRADICTED: Final = missing("film-contradicted", "measuring", FilmContradicted, part="wrong")
 GAUGE_MOVED: Final = notes("gauge-drift", GaugeMoved)
-CALIBRATION_OVERDUE: Final = holds("calibration-overdue", calibration_settled, Calibration)
+CALIBRATION_OVERDUE: Final = holds("calibration-overdue", calibration_settled, Calibration, PerhapsUsed)
 TAPE_EXPIRED: Final = holds("tape-expired", "measuring", TapeExpired)
 TAPE_UNCHECKED: Final = notes("tape-check-missing", TapeRollNamed, part="missing")
 TAPE_OUTSIDE: Final = holds("tape-check-outside-range", "measuring", TapeOutside)
@@ -264,6 +278,7 @@ MEASURE_UNUSED_TAPE: Final = TaskCode("measure-unused-tape", TapeRollNamed, answ
 EXPIRY_NOT_STATED: Final = GapCode("tape-without-expiry", TapeRollNamed)
 RANGE_NOT_PUBLISHED: Final = GapCode("tape-without-range", TapeOfGrade)
 PART_UNTRIED: Final = GapCode("gauge-part-unchecked", GaugePartUntried)
+SHIM_ERROR: Final = GapCode("shim-error-unknown", ShimErrorUnknown, beyond_uncertainty=True)
 CALIBRATION_UNDATED: Final = GapCode("calibration-without-date", CalibrationUndated)
 CERTIFICATE_NOT_STATED: Final = GapCode("certificate-not-stated", PersonNamed)
 CERTIFICATE_UNDATED: Final = GapCode("certificate-without-expiry", PersonNamed)

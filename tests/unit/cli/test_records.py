@@ -16,11 +16,15 @@ ASKING = PROJECT.replace(
     '  reporting: {clause: "5.1", within: 24 h}\nrequires: [UFGS 09972, wind]\npeople:',
 ).replace("kind: thickness gauge,", "kind: thickness gauge, make: Works, model: G 2,")
 ASKING = ASKING.replace("tape_rolls:", "  h1: {kind: hygrometer, serial: H-1, make: Works, model: H 4}\ntape_rolls:")
+ASKING = ASKING.replace(
+    "tape_rolls:", "  t1: {kind: surface thermometer, serial: S-1, make: Works, model: S 2}\ntape_rolls:"
+)
 ASKING = ASKING.replace('lot: "7",', 'lot: "7", make: Mill, model: T 1,')
 SITE = """\
-conditions: [{time: "07:20", air: 18 degC, humidity: 60 %, steel: 16 degC, instruments: [h1]}]
+conditions: [{time: "07:20", air: 18 degC, humidity: 60 %, steel: 16 degC, instruments: [h1, t1]}]
 function_checks:
   - {time: "07:05", instrument: h1, reference: 75.3 %, shown: 74.0 %, tolerance: 3 %, against: salt solution}
+  - {time: "07:06", instrument: t1, reference: 20.0 degC, shown: 20.1 degC, tolerance: 1 delta_degC}
 hold_points:
   - {step: surface preparation, areas: [A-1], asked: "10:50", released: "11:20", by: Board}
 told_released: [{area: A-1, to: painter, time: "11:30"}]
@@ -65,7 +69,7 @@ def test_a_day_with_every_record_is_released_and_says_what_was_cleaned(run, reco
     assert codes[2:] == ["report-late"]  # the day is long over
     share = {"today": {"value": 8.0, "unit": "m2"}, "by_now": {"value": 8.0, "unit": "m2"}}
     assert result["areas"][0]["cleaned"] == share | {"size": {"value": 12, "unit": "m2"}, "share": 67}
-    assert [one["verdict"] for one in result["checks"] if one["kind"] in ("function", "hold-point")] == ["conforms"] * 2
+    assert [one["verdict"] for one in result["checks"] if one["kind"] in ("function", "hold-point")] == ["conforms"] * 3
 
 
 @pytest.mark.parametrize(("old", "new", "code", "decision", "said"), [

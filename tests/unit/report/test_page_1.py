@@ -4,7 +4,7 @@ import pytest
 
 from reportgen.job.template import Template
 from reportgen.report.context import Context
-from reportgen.report.summary import actions
+from reportgen.report.summary import _area_row, actions
 from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
@@ -114,3 +114,18 @@ def test_what_to_do_names_what_holds():
     (german,) = (action.what for action in actions(seen("de", humidity="84 %")))
     assert german.startswith("Zu klären: 06:45: relative Feuchte 84")
     assert not actions(seen())
+
+
+@pytest.mark.parametrize(("coated", "told"), [
+    (["12:00", "12:00"], "12:00"), (["12:00", None], "in part"), ([None, None], "–"),
+])  # fmt: skip
+def test_an_area_that_was_primed_says_so_whatever_was_decided(coated, told):
+    fails = {"observed": "SSPC-SP 7", "staining": "3 %"}
+    made = [
+        surface(apparatus=f"pot {number}", cleanliness=fails, **({"coated": at} if at else {}))
+        for number, at in enumerate(coated)
+    ]
+    context = seen(surfaces=made)
+    area = context.evaluation.areas[0]
+    assert area.decision == "rework"
+    assert _area_row(context, area, 100.0, 100.0)[-1] == told
