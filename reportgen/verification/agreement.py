@@ -67,6 +67,9 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
         differing.append(told("date-disagrees", file=ISSUE_NAME, date=facts.date[:40], own=again.date))
     if (facts.site, facts.signers) != (again.site, again.signatories):
         differing.append(told("signers-disagree", file=ISSUE_NAME))
+    areas = None if again.results is None else again.results.areas
+    if None not in (facts.slip, areas) and facts.slip not in {one.id for one in areas or () if one.released_whole}:
+        differing.append(told("slip-of-unreleased", file=ISSUE_NAME, area=str(facts.slip)[:40]))
     named = facts.supersedes
     stated = None if named is None else (named.revision, named.reason if _HASH.fullmatch(named.sha256) else "")
     # what is no issue was made without a register, in which alone the hash is found

@@ -269,7 +269,7 @@ def test_the_digits_are_found_behind_the_words(around: str, form: str, checker: 
     found = checker.do(
         lambda page: page.evaluate("(text) => window.reader.fingerprintsIn(text)", around.replace("{}", text))
     )
-    assert found == {"published": [digits], "odd": 0, "left": ""}
+    assert found == {"published": [digits], "odd": 0, "left": "", "mistyped": False}
 
 
 def test_what_is_left_over_is_told_and_makes_no_fingerprint(checker: CheckerPage) -> None:
@@ -280,11 +280,29 @@ def test_what_is_left_over_is_told_and_makes_no_fingerprint(checker: CheckerPage
         (f"{one}, then {other[:40]}", [one], 40),
         (one + other[:2], [], 66),
         ("no digits of any kind here", [], 0),
-        (one.replace(one[3], "O", 1), [], 64 - len(one.replace(one[3], "O", 1))),
     ):
         found = checker.do(lambda page, text=text: page.evaluate("(text) => window.reader.fingerprintsIn(text)", text))
         assert (found["published"], found["odd"]) == (published, odd)
         assert odd == 0 or len(found["left"].replace(" ", "")) == odd
+
+
+@pytest.mark.parametrize("groups", [64, 8, 4])
+def test_digits_that_were_typed_as_letters_are_told(groups: int, checker: CheckerPage) -> None:
+    digits = f"{'0123456789ABCDEF' * 4}"
+    text = " ".join(digits[at : at + groups] for at in range(0, 64, groups))
+    wide = "".join(chr(ord(one) + 0xFEE0) if one != " " else one for one in text)
+    for typed, published, mistyped in (
+        (text, [digits], False),
+        (wide, [digits], False),
+        (text.replace("0", "O"), [], True),
+        (text.replace("1", "l"), [], True),
+        (text.replace("0", "X"), [], False),
+    ):
+        found = checker.do(lambda page, typed=typed: page.evaluate("(text) => window.reader.fingerprintsIn(text)", typed))
+        assert (found["published"], found["mistyped"]) == (published, mistyped)
+    checker.ask(made.report(), at=made.LATER)
+    checker.do(lambda page: page.fill("#published", text.replace("0", "O")))
+    checker.do(lambda page: page.wait_for_selector("text=a letter O, I or L where only a digit can stand"))
 
 
 def test_the_digits_that_are_left_over_are_named(checker: CheckerPage) -> None:
