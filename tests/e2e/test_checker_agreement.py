@@ -53,7 +53,7 @@ def ways(verdict: Verification) -> set[str]:
 
 def linked(action: Callable[[pikepdf.Pdf], Any]) -> Callable[[pikepdf.Pdf], None]:
     def edit(pdf: pikepdf.Pdf) -> None:
-        link = Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=[0, 0, 9, 9], A=action(pdf))
+        link = Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=[0, 0, 9, 9], Border=[0, 0, 0], A=action(pdf))
         pdf.pages[0].obj["/Annots"] = pikepdf.Array([link])
 
     return edit
