@@ -118,7 +118,11 @@ def _contents() -> Iterator[tuple[str, Edit, str]]:
     white, wide = (lambda _: pikepdf.Array([1, 1, 1])), (lambda _: D(W=300, S=N("/S")))
     frames = {"of a width": [0, 0, 800], "of rounded corners": [9, 9, 0], "of dashes": [0, 0, 0, [3]]}
     for what, border in frames.items():
-        yield f"link with a frame {what}", _annotated("Link", Border=lambda _, b=border: pikepdf.Array(b)), "ANNOTATIONS"
+        yield (
+            f"link with a frame {what}",
+            _annotated("Link", Border=lambda _, b=border: pikepdf.Array(b)),
+            "ANNOTATIONS",
+        )
     yield "link with a white frame", _annotated("Link", C=white, BS=wide), "ANNOTATIONS"
     yield "link with the frame of those that state none", _annotated("Link", Border=lambda _: None), "ANNOTATIONS"
     for key in ("C", "BS", "BE", "MK", "H", "PA", "QuadPoints", "AS", "CA", "IC", "Popup"):

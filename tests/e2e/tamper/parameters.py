@@ -87,8 +87,7 @@ def _countersigned(**words: str) -> bytes:
 
 def _in_a_box(*corners: float) -> bytes:
     """Return a report whose field was placed on its page, and then lies elsewhere."""
-    left = iter(corners)
-    with mock.patch.object(fields, "round", lambda *_: next(left), create=True):
+    with mock.patch.object(fields, "round", create=True, side_effect=corners):
         return made.sealed()
 
 
@@ -165,7 +164,7 @@ def _stores() -> Iterator[Row]:
     held = RevocationData(certificates=(der,))
     twice = RevocationData(certificates=(der, der))
     listing = mock.patch.object(writing, "_Store", _EachTime)
-    nothing = mock.patch.object(writing, "_add_store", lambda *_: None)
+    nothing = mock.patch.object(writing, "_add_store")
     naming = mock.patch.object(writing, "_add_store", _named_twice)
     waiting = functools.partial(made.countersigned, made.open_report(), made.engineer())
     stranger = made.certify(made.named("Anyone"), made.ec_key(), None, ca=True, key_usage=made.AUTHORITY)
@@ -196,5 +195,3 @@ def _stores() -> Iterator[Row]:
     yield failed("renewed without a store", within(nothing, renewed), LATER, **by_clock)
     yield failed("renewed without a store by anyone's clock", within(nothing, renewed, by=clock), LATER, **by_clock)
     yield failed("renewed with a list named twice", within(naming, renewed, given=data), LATER, **by_clock)
-
-
