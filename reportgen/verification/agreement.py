@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from reportgen.formats import IssueFacts
     from reportgen.verification.embedded_files import Evidence, Recomputed
     from reportgen.verification.naming import SignatureFindings
+    from reportgen.words.told import Told
 
 _HASH = re.compile("[0-9a-f]{64}")
 _STATUS = {"issue": "status-issue", "demonstration": "status-demonstration"}
@@ -67,15 +68,21 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
         differing.append(told("date-disagrees", file=ISSUE_NAME, date=facts.date[:40], own=again.date))
     if (facts.site, facts.signers) != (again.site, again.signatories):
         differing.append(told("signers-disagree", file=ISSUE_NAME))
-    areas = None if again.results is None else again.results.areas
-    if None not in (facts.slip, areas) and facts.slip not in {one.id for one in areas or () if one.released_whole}:
-        differing.append(told("slip-of-unreleased", file=ISSUE_NAME, area=str(facts.slip)[:40]))
+    differing += _unreleased_slip(facts, again)
     named = facts.supersedes
     stated = None if named is None else (named.revision, named.reason if _HASH.fullmatch(named.sha256) else "")
     # what is no issue was made without a register, in which alone the hash is found
     if stated != again.replaces and facts.status == "issue":
         differing.append(told("replaced-disagrees", file=ISSUE_NAME))
     return [*unnamed, *(Reason("FILES_DISAGREE", sentence) for sentence in differing)]
+
+
+def _unreleased_slip(facts: IssueFacts, again: Recomputed) -> Iterator[Told]:
+    """Yield a sentence where a slip is of an area that the job does not release as a whole."""
+    if facts.slip is None or again.results is None:
+        return
+    if facts.slip not in {one.id for one in again.results.areas if one.released_whole}:
+        yield told("slip-of-unreleased", file=ISSUE_NAME, area=facts.slip[:40])
 
 
 def _replaces_nothing(facts: IssueFacts) -> list[Reason]:
