@@ -297,6 +297,11 @@ class AreaResult(Value):
             return None
         return part if part.by_now.value < part.size.value else None
 
+    @property
+    def released_whole(self) -> bool:
+        """Whether a release slip may speak of the area: it is released, and all of it was cleaned and inspected."""
+        return self.decision == "release" and self.released_part is None and self.not_inspected is None
+
 
 class ComparatorResult(Value):
     """One visual comparison with a reference comparator: the grade seen."""

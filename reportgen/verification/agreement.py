@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from reportgen.formats import IssueFacts
     from reportgen.verification.embedded_files import Evidence, Recomputed
     from reportgen.verification.naming import SignatureFindings
+    from reportgen.words.told import Told
 
 _HASH = re.compile("[0-9a-f]{64}")
 _STATUS = {"issue": "status-issue", "demonstration": "status-demonstration"}
@@ -67,6 +68,7 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
         differing.append(told("date-disagrees", file=ISSUE_NAME, date=facts.date[:40], own=again.date))
     if (facts.site, facts.signers) != (again.site, again.signatories):
         differing.append(told("signers-disagree", file=ISSUE_NAME))
+    differing += _unreleased_slip(facts, again)
     named = facts.supersedes
     stated = None if named is None else (named.revision, named.reason if _HASH.fullmatch(named.sha256) else "")
     # what is no issue was made without a register, in which alone the hash is found
@@ -81,6 +83,14 @@ def _later_format(facts: IssueFacts) -> Iterator[Reason]:
         facts.require_known()
     except OtherReleaseError as later:
         yield Reason("OTHER_RELEASE", words_of(later))
+
+
+def _unreleased_slip(facts: IssueFacts, again: Recomputed) -> Iterator[Told]:
+    """Yield a sentence where a slip is of an area that the job does not release as a whole."""
+    if facts.slip is None or again.results is None:
+        return
+    if facts.slip not in {one.id for one in again.results.areas if one.released_whole}:
+        yield told("slip-of-unreleased", file=ISSUE_NAME, area=facts.slip[:40])
 
 
 def _replaces_nothing(facts: IssueFacts) -> list[Reason]:

@@ -33,6 +33,9 @@ _ACTIONS = frozenset(
 )
 _HARMLESS = frozenset({"/GoTo", "/URI"})
 _LINK_SCHEMES = ("https://", "http://", "mailto:")
+_LINK = frozenset(
+    f"/{name}" for name in ("Type", "Subtype", "Rect", "Border", "Contents", "Dest", "A", "F", "StructParent")
+)
 _BOOKKEEPING = frozenset({"/XRef", "/ObjStm"})
 _OUTSIDE_KEYS = frozenset({"/F", "/FFilter", "/Ref", "/OPI"})
 _FILE_NAMES = frozenset({"/EF", "/EmbeddedFile"})
@@ -159,13 +162,20 @@ def _faults_of(thing: Any, fields: set[tuple[int, int]]) -> Iterator[Reason]:
     if _refers_outside(thing, keys):
         yield Reason("EXTERNAL_REFERENCE", told("external-reference"))
     kind = _name(thing, "/Subtype")
-    plain = thing.objgen in fields if kind == "/Widget" else kind == "/Link" and "/AP" not in keys
+    plain = thing.objgen in fields if kind == "/Widget" else kind == "/Link" and _draws_nothing(thing)
     listed = thing.get("/Annots", pikepdf.Array())
     stated = isinstance(listed, pikepdf.Array) and all(
         isinstance(one, pikepdf.Dictionary) and {"/Rect", "/Subtype"} <= set(one.keys()) for one in listed
     )
     if not stated or (not plain and (_name(thing, "/Type") == "/Annot" or {"/Rect", "/Subtype"} <= keys)):
         yield Reason("ANNOTATIONS", told("annotations"))
+
+
+def _draws_nothing(link: Any) -> bool:
+    """Say whether a link is what our pages have: without a frame, which is drawn where none is stated, too."""
+    border = link.get("/Border")
+    frameless = isinstance(border, pikepdf.Array) and [str(width) for width in border] == ["0"] * 3
+    return frameless and set(link.keys()) <= _LINK
 
 
 def _acts(thing: Any) -> bool:

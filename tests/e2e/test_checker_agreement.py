@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import re
 import unicodedata
 import zlib
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 from unittest import mock
 
@@ -17,7 +19,10 @@ from cryptography import x509 as cx509
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.serialization import Encoding
 
+from reportgen.errors import SealError
 from reportgen.names import UNSEEN, spelling
+from reportgen.results import Amount, AreaResult
+from reportgen.results.values import Cleaned
 from reportgen.verification import verify_report
 from tests.outside import needs_program
 from tests.unit.verification import signed_material as made
@@ -53,7 +58,7 @@ def ways(verdict: Verification) -> set[str]:
 
 def linked(action: Callable[[pikepdf.Pdf], Any]) -> Callable[[pikepdf.Pdf], None]:
     def edit(pdf: pikepdf.Pdf) -> None:
-        link = Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=[0, 0, 9, 9], A=action(pdf))
+        link = Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=[0, 0, 9, 9], Border=[0, 0, 0], A=action(pdf))
         pdf.pages[0].obj["/Annots"] = pikepdf.Array([link])
 
     return edit
@@ -102,6 +107,111 @@ def tree(change: Callable[[Any], None]) -> Callable[[pikepdf.Pdf], None]:
 
 def in_node_of_another(pages: Any) -> None:
     pages.Kids[0].Parent = pages.Kids[0]
+
+
+def odd(where: Callable[[pikepdf.Pdf], Any], key: str, value: Any) -> Callable[[pikepdf.Pdf], None]:
+    """An entry that our files never have, and that a reader may heed when it shows or prints them."""
+
+    def edit(pdf: pikepdf.Pdf) -> None:
+        where(pdf)[f"/{key}"] = value
+
+    return edit
+
+
+def page(pdf: pikepdf.Pdf) -> Any:
+    return pdf.pages[0].obj
+
+
+def catalog(pdf: pikepdf.Pdf) -> Any:
+    return pdf.Root
+
+
+ODD: dict[str, Callable[[pikepdf.Pdf], None]] = {
+    "half of a page": odd(page, "CropBox", [0, 400, 595, 842]),
+    "a page upside down": odd(page, "Rotate", 180),
+    "a page ten times as large": odd(page, "UserUnit", 10),
+    "a page that turns by itself": odd(page, "Dur", 1),
+    "a way of turning": odd(page, "Trans", Dictionary(S=Name.Dissolve)),
+    "data of another program on a page": odd(page, "PieceInfo", Dictionary()),
+    "a box of all pages": odd(lambda pdf: pdf.Root.Pages, "CropBox", [0, 400, 595, 842]),
+    "pages that are printed": odd(catalog, "ViewerPreferences", Dictionary(PrintPageRange=[1, 1])),
+    "another way to begin": odd(catalog, "PageMode", Name.UseAttachments),
+    "numbers of pages": odd(catalog, "PageLabels", Dictionary(Nums=[0, Dictionary(P="9")])),
+    "a beginning of all addresses": odd(catalog, "URI", Dictionary(Base="https://x.invalid/")),
+    "other presentations": odd(lambda pdf: pdf.Root.Names, "AlternatePresentations", Dictionary(Names=[])),
+    "a key of nobody": odd(catalog, "Unknown", 1),
+}
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_what_our_files_never_have_is_refused(name: str, checker: CheckerPage) -> None:
+    """The pages are not built again here: `verify` finds it in its step 10."""
+    found, verdict = both(checker, made.sealed(made.unsigned(edit=ODD[name])))
+    assert (found["intact"]["code"], ways(verdict)) == ("CONTENT", {"passed"})
+
+
+@pytest.mark.parametrize("key", ["AcroForm", "Extensions", "Perms", "Version"])
+def test_what_signing_adds_is_not_there_before(key: str, checker: CheckerPage) -> None:
+    """What stands there is not looked at, so nothing does: signing would leave some of it as it is."""
+    stated = Name("/1.7") if key == "Version" else Dictionary()
+    pages = made.unsigned(edit=odd(catalog, key, stated))
+    if key == "AcroForm":
+        with pytest.raises(SealError):
+            made.sealed(pages)
+        return
+    found, _ = both(checker, made.sealed(pages))
+    assert (found["intact"]["answer"], found["head"]["answer"]) == ("cannot", "cannot")
+
+
+def area(**more: Any) -> AreaResult:
+    stated = {"id": "A-1", "structure": "S", "name": "Deck", "verdict": "conforms"}
+    stated |= {"unit": "um", "decision": "release"}
+    counts = {"required_locations": 1, "n_locations": 0, "n_spots": 0}
+    return AreaResult(**{**stated, **counts, **more})
+
+
+def cleaned(part: int) -> Cleaned:
+    done = Amount(Decimal(part), "m2")
+    return Cleaned(done, done, Amount(Decimal(9), "m2"))
+
+
+@pytest.mark.parametrize(
+    ("held", "released"),
+    [
+        (area(), True),
+        (area(cleaned=cleaned(9)), True),
+        (area(cleaned=cleaned(8)), False),
+        (area(decision="rework"), False),
+        (area(decision="hold"), False),
+        (area(not_inspected="later"), False),
+        (area(id="A-2"), False),
+    ],
+    ids=["released", "cleaned whole", "in part", "rework", "hold", "not inspected", "another"],
+)
+def test_a_slip_is_of_an_area_that_may_be_primed(held: AreaResult, released: bool, checker: CheckerPage) -> None:
+    """Told by the files alone, before anybody reads the block of signatures on the page."""
+    evaluation = made.evaluation_naming([made.WHO], areas=(held,))
+    files = {**made.inputs(slip="A-1"), "evaluation.json": (evaluation, "evaluation")}
+    pdf = made.sealed(made.unsigned(files=files))
+    found = checker.examine(pdf, [root_der()], made.LATER)
+    assert (found["files"]["code"] == "FILES_SAME") == released
+    assert (found["head"]["key"] == "signed") == released
+
+    def again(inside: Any) -> Any:
+        results = dataclasses.replace(made.RESULTS, areas=(held,))
+        return dataclasses.replace(made.recompute(inside), results=results, evaluation=evaluation)
+
+    verdict = verify_report(pdf, at=made.LATER, roots=[made.root().certificate], **{**made.CHECKS, "recompute": again})
+    assert [one.name for one in verdict.reasons] == ([] if released else ["FILES_DISAGREE"])
+    assert verdict.steps[6].status == ("passed" if released else "failed")
+
+
+def test_a_part_that_was_cleaned_is_not_told_as_the_whole(checker: CheckerPage) -> None:
+    """In the headline as everywhere: of the rest nothing is said."""
+    evaluation = made.evaluation_naming([made.WHO], areas=(area(cleaned=cleaned(8)),))
+    files = {**made.INPUTS, "evaluation.json": (evaluation, "evaluation")}
+    found = checker.ask(made.sealed(made.unsigned(files=files)), [root_der()], made.LATER)
+    assert "1 of 1 inspected areas may be released, 1 of them in the part cleaned alone" in found["head"]["text"]
 
 
 EDITS: dict[str, Callable[[pikepdf.Pdf], None]] = {

@@ -269,7 +269,7 @@ def test_the_digits_are_found_behind_the_words(around: str, form: str, checker: 
     found = checker.do(
         lambda page: page.evaluate("(text) => window.reader.fingerprintsIn(text)", around.replace("{}", text))
     )
-    assert found == {"published": [digits], "odd": 0, "left": ""}
+    assert found == {"published": [digits], "odd": 0, "left": "", "mistyped": False}
 
 
 def test_what_is_left_over_is_told_and_makes_no_fingerprint(checker: CheckerPage) -> None:
@@ -280,17 +280,90 @@ def test_what_is_left_over_is_told_and_makes_no_fingerprint(checker: CheckerPage
         (f"{one}, then {other[:40]}", [one], 40),
         (one + other[:2], [], 66),
         ("no digits of any kind here", [], 0),
-        (one.replace(one[3], "O", 1), [], 64 - len(one.replace(one[3], "O", 1))),
     ):
         found = checker.do(lambda page, text=text: page.evaluate("(text) => window.reader.fingerprintsIn(text)", text))
         assert (found["published"], found["odd"]) == (published, odd)
         assert odd == 0 or len(found["left"].replace(" ", "")) == odd
 
 
+@pytest.mark.parametrize("groups", [64, 8, 4])
+def test_digits_that_were_typed_as_letters_are_told(groups: int, checker: CheckerPage) -> None:
+    digits = f"{'0123456789ABCDEF' * 4}"
+    text = " ".join(digits[at : at + groups] for at in range(0, 64, groups))
+    wide = "".join(chr(ord(one) + 0xFEE0) if one != " " else one for one in text)
+    for typed, published, mistyped in (
+        (text, [digits], False),
+        (wide, [digits], False),
+        (text.replace("0", "O"), [], True),
+        (text.replace("1", "l"), [], True),
+        (text.replace("0", "X"), [], False),
+    ):
+        found = checker.do(
+            lambda page, typed=typed: page.evaluate("(text) => window.reader.fingerprintsIn(text)", typed)
+        )
+        assert (found["published"], found["mistyped"]) == (published, mistyped)
+    checker.ask(made.report(), at=made.LATER)
+    checker.do(lambda page: page.fill("#published", text.replace("0", "O")))
+    checker.do(lambda page: page.wait_for_selector("text=a letter O, I or L where only a digit can stand"))
+
+
 def test_the_digits_that_are_left_over_are_named(checker: CheckerPage) -> None:
     checker.ask(made.report(), at=made.LATER)
     checker.do(lambda page: page.fill("#published", f"{fingerprint(made.root())}, then 0123456789ABCDEF0123"))
     checker.do(lambda page: page.wait_for_selector("text=20 digits are left over (0123456789ABCDEF0123)"))
+
+
+# --- a doubt about one is none about another
+
+
+ROOT_DER = made.root().certificate.public_bytes(Encoding.DER)
+
+
+@pytest.mark.parametrize(
+    ("days", "key", "answer"), [(-2, "partly-time", "no"), (1, "partly", "cannot")], ids=["early", "after"]
+)
+def test_a_strangers_time_takes_nobody_elses_name_away(days: int, key: str, answer: str, checker: CheckerPage) -> None:
+    """Whoever countersigns under a root of his own may claim what he likes."""
+    anyone = made.certify(made.named("Anyone"), made.ec_key(), None, ca=True, key_usage=made.AUTHORITY)
+    who = made.identity_of(made.certify(made.named(made.ENGINEER.name), made.ec_key(), anyone), anyone)
+    pdf = made.countersigned(made.open_report(), who, at=made.AT + timedelta(days=days))
+    for locale, doubt in (("en-GB", "with a time that is in doubt: "), ("de-DE", "mit zweifelhaftem Zeitpunkt: ")):
+        checker.renew(locale=locale)
+        found = checker.ask(pdf, [ROOT_DER], made.LATER)
+        assert (found["head"]["key"], found["head"]["answer"]) == (key, answer)
+        assert "Ines Perk" in found["head"]["text"]
+        assert (doubt in found["head"]["text"]) == (key == "partly-time")
+    checker.renew()
+    own = made.countersigned(made.open_report(), made.engineer(), at=made.AT + timedelta(days=days))
+    assert checker.examine(own, [ROOT_DER], made.LATER)["head"]["key"] == ("time" if days < 0 else "signed")
+    assert checker.examine(pdf, [], made.LATER)["head"]["key"] == ("time" if days < 0 else "who")
+
+
+def test_a_certificate_that_is_not_yet_valid_is_not_called_ended(checker: CheckerPage) -> None:
+    soon = made.certify(
+        made.named("Soon"), made.ec_key(), made.root(), ca=True, key_usage=made.AUTHORITY,
+        begin=made.LATER + timedelta(days=9),
+    )  # fmt: skip
+    who = made.identity_of(made.certify(made.named("Ines Perk"), made.ec_key(), soon), soon)
+    for locale, said in (("en-GB", "past its dates or not yet valid"), ("de-DE", "abgelaufen oder noch nicht gültig")):
+        checker.renew(locale=locale)
+        found = checker.ask(made.force_sealed(who=who), [ROOT_DER], made.LATER)
+        assert found["head"]["key"] == "dates"
+        assert said in found["head"]["text"]
+        assert said in found["who"][0]["text"]
+    checker.renew()
+
+
+def test_what_is_not_compared_is_told_beside_what_is(checker: CheckerPage) -> None:
+    for locale, bytes_, pages in (
+        ("en-GB", "Every byte is signed, no part of the file is left out", "What the pages show is not looked at here"),
+        ("de-DE", "Jedes Byte ist unterschrieben", "Was die Seiten zeigen, wird hier nicht angesehen"),
+    ):
+        checker.renew(locale=locale)
+        found = checker.ask(made.report(), [ROOT_DER], made.LATER)
+        assert pages in found["head"]["text"]
+        assert bytes_ in found["intact"]["text"]
+    checker.renew()
 
 
 # --- what is no report

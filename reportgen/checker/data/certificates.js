@@ -414,14 +414,21 @@ const PRINTED = new RegExp(
 );
 
 // The fingerprints in a text: 64 digits each, whatever words stand around them and however they are parted.
-// `odd`: how many digits there are that make none, and `left` which.
+// `odd`: how many digits there are that make none, and `left` which; `mistyped`: whether letters that look like digits
+// stand where there would be one. Digits of full width are digits.
 function fingerprintsIn(text) {
+  const typed = text.slice(0, LONGEST_PASTED).normalize("NFKC").slice(0, LONGEST_PASTED);
+  const found = digitsIn(typed);
+  const meant = digitsIn(typed.replace(/o/gi, "0").replace(/[il]/gi, "1"));
+  return { ...found, mistyped: meant.published.length > found.published.length };
+}
+
+function digitsIn(text) {
   const digitsOf = (part) => (part.match(/[0-9a-f]/gi) ?? []).join("").toUpperCase();
   const published = [];
   let odd = 0;
   const left = [];
   const rest = text
-    .slice(0, LONGEST_PASTED)
     .replace(/SHA-?\s?256/gi, " ")
     .replace(PRINTED, (whole) => (published.push(digitsOf(whole)), " word "));
   for (const group of rest.split(WORD)) {

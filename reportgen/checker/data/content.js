@@ -54,8 +54,17 @@ function refusePart(part, object, view, fields) {
   }
   if (isName(type, "Annot") || (part.has("Rect") && subtype !== undefined)) {
     const field = isName(subtype, "Widget") && part === object.value && fields.has(object.number);
-    if (!field && !(isName(subtype, "Link") && !part.has("AP"))) wrong("/Annot");
+    if (!field && !(isName(subtype, "Link") && drawsNothing(part))) wrong("/Annot");
   }
+}
+
+const LINK = ["Type", "Subtype", "Rect", "Border", "Contents", "Dest", "A", "F", "StructParent"];
+
+// Whether a link is what our pages have: without a frame, which is drawn where none is stated, too.
+function drawsNothing(link) {
+  const border = link.get("Border");
+  const none = Array.isArray(border) && border.length === 3 && border.every((one) => one instanceof Num && one.value === 0);
+  return none && [...link.keys()].every((key) => LINK.includes(key));
 }
 
 // What stands in the place of an action goes to a place in this file, or to an address that is shown, and does no more.
@@ -91,9 +100,35 @@ function pagesIn(view) {
   return { pages, seen };
 }
 
+// What our catalog and pages have, and nothing of what else a reader may heed when it shows or prints them.
+const CATALOG = [
+  ...["Type", "Pages", "Metadata", "Names", "AF", "Lang", "MarkInfo", "StructTreeRoot", "Outlines", "OutputIntents"],
+  ...["PageMode", "ViewerPreferences", "DSS", "AcroForm", "Extensions", "Perms", "Version"], // the last as signing wrote them
+];
+const PAGE = ["Type", "Parent", "MediaBox", "Resources", "Contents", "Annots", "Rotate", "StructParents", "Tabs", "Trans"];
+const NODE = ["Type", "Parent", "Kids", "Count"];
+
+function refuseOddities(view, nodes) {
+  const plain = (held, keys, what) => {
+    for (const key of held?.keys() ?? []) if (!keys.includes(key)) refuse("CONTENT", `/${what}/${key}`);
+  };
+  const { catalog } = view;
+  plain(catalog, CATALOG, "Root");
+  plain(view.entry(catalog, "Names"), ["EmbeddedFiles"], "Names");
+  plain(view.entry(catalog, "ViewerPreferences"), ["DisplayDocTitle"], "ViewerPreferences");
+  if (catalog.has("PageMode") && !isName(catalog.get("PageMode"), "UseNone")) refuse("CONTENT", "/PageMode");
+  for (const node of nodes) {
+    const isPage = isName(node.get("Type"), "Page");
+    plain(node, isPage ? PAGE : NODE, isPage ? "Page" : "Pages");
+    if (node.has("Rotate") && node.get("Rotate").value !== 0) refuse("CONTENT", "/Rotate");
+    plain(view.entry(node, "Trans"), [], "Trans");
+  }
+}
+
 // No page but those of the tree; and what is drawn on them can be unpacked, within a bound.
 async function refusePages(revisions, view) {
   const { pages, seen } = pagesIn(view);
+  refuseOddities(view, [...seen].map((one) => view.get(new Ref(one))));
   for (const revision of revisions) {
     for (const object of revision.objects.values()) {
       for (const part of dictionaries(object.value)) {

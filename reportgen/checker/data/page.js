@@ -166,7 +166,7 @@ function ofTheSteel({ verdict, areas }) {
   const [first, ...others] = counted
     .filter(([, count]) => count)
     .map(([decision, count], i) => say(i ? "tally" : "tally.first", { count, all: inspected.length, what: say(TOLD[decision]) }));
-  const part = inspected.filter((area) => area.released_part !== undefined).length;
+  const part = inspected.filter(isReleasedInPart).length;
   const told = [first ?? say("tally.none"), ...others, ...(part ? [say("tally.part", { count: part })] : [])].join(", ");
   const unseen = missed.length ? `; ${say("tally.missed", { areas: severalQuoted(missed) })}` : "";
   return `${label("verdict", verdict)}: ${told}${unseen}`;
@@ -201,6 +201,7 @@ function head(result) {
     { class: `head ${answer}`, id: "head", "data-key": key, "data-answer": answer },
     make("h1", { tabindex: "-1" }, mark(answer), say(`head.${key}`, facts), missing, envelope),
     make("p", {}, [say(`under.${key}`, facts), ...verdict.filter(Boolean).map((one) => [" ", make("strong", {}, one)])]),
+    result.intact.answer === "yes" ? make("p", { class: "note" }, say("pages")) : "",
     make("p", { class: "note" }, say("checked", checked)),
     current.others ? make("p", {}, say("others", { count: current.others, file: quoted(current.name) })) : "",
     result.sha256 && make("p", { class: "note hash" }, "SHA-256 ", hashText(result.sha256)),
@@ -284,7 +285,8 @@ function comparison() {
   }
   setText(typing.label, say("published"));
   setText(typing.help, say("published.help"));
-  setText(typing.status, current.odd ? say("published.digits", { count: current.odd, digits: current.left }) : "");
+  const left = current.odd ? say("published.digits", { count: current.odd, digits: current.left }) : "";
+  setText(typing.status, current.mistyped ? say("published.letters") : left);
   return make("div", { "data-slot": "" });
 }
 
@@ -599,8 +601,8 @@ function typed() {
   const file = current;
   pause = setTimeout(() => {
     if (file !== current) return;
-    const { published, odd, left } = fingerprintsIn(typing.field.value);
-    Object.assign(file, { odd, left: left.length > LONGEST ? `${left.slice(0, LONGEST)}…` : left });
+    const { published, odd, left, mistyped } = fingerprintsIn(typing.field.value);
+    Object.assign(file, { odd, mistyped, left: left.length > LONGEST ? `${left.slice(0, LONGEST)}…` : left });
     const as = (list) => list.join();
     if (as(published) === as(file.published)) return void comparison();
     file.published = published;

@@ -1,8 +1,9 @@
 // What signing writes, written again.
 //
-// Each revision after the first is written anew upon the bytes before it, from what it states itself: fields, words,
+// Each revision after the first is written anew upon the bytes before it, from what signing is given: fields, words,
 // stored certificates. All but the value of the signature must come out the same, byte for byte. So there is no list of
-// what may follow a signature: whatever signing does not write was put there by somebody.
+// what may follow a signature: whatever signing does not write was put there by somebody. What is taken from the
+// revision itself is judged first: nothing is written again merely because it stands there.
 
 const REASONS = {
   Inspector: "inspection report, issued by the inspector",
@@ -160,16 +161,17 @@ async function identifierOf(bytes, before, time) {
 
 // --- what a signature states
 
-// The moment that a signature states, as its text and as that is written in the identifier.
+// The moment that a signature states, as its text and as that is written in the identifier; undefined for any but the
+// one way in which signing spells a moment: an offset of less than a day, and that of UTC as Z.
 function statedTime(text) {
-  const found = /^D:(\d{4})(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)(?:Z|([+-])(\d\d)'(\d\d)')$/.exec(text ?? "");
-  if (!found) return undefined;
-  const [, year, month, day, hour, minute, second, sign, hours, minutes] = found;
-  const date = dateOf([year, month, day, hour, minute, second].map(Number));
+  const offset = "Z|([+-])(?!00'00')([01]\\d|2[0-3])'([0-5]\\d)'";
+  const found = new RegExp(`^D:([12]\\d{3})(\\d\\d)(\\d\\d)(\\d\\d)(\\d\\d)(\\d\\d)(?:${offset})$`).exec(text ?? "");
+  const date = found && dateOf(found.slice(1, 7).map(Number));
   if (!date) return undefined;
-  const offset = sign ? `${sign}${hours}:${minutes}` : "+00:00";
-  const ahead = sign ? Number(`${sign}1`) * (60 * Number(hours) + Number(minutes)) : 0;
-  return { at: new Date(date - ahead * 60e3), written: `${year}-${month}-${day}T${hour}:${minute}:${second}${offset}` };
+  const [, year, month, day, hour, minute, second, sign = "+", hours = "00", minutes = "00"] = found;
+  const ahead = Number(`${sign}1`) * (60 * Number(hours) + Number(minutes));
+  const written = `${year}-${month}-${day}T${hour}:${minute}:${second}${sign}${hours}:${minutes}`;
+  return { at: new Date(date - ahead * 60e3), written };
 }
 
 // The value of a signature as signing writes it, from its own words.
@@ -190,7 +192,24 @@ function signatureValue(value, kind, form, extra) {
   return again;
 }
 
-const words = (value, ...keys) => keys.map((key) => [key, value.get(key) instanceof Text ? value.get(key) : undefined]);
+const LONGEST_WORDS = 4000; // letters of a reason or a place
+
+// The words of a signature: its time, the one name in its certificate, the reason, the place. What is empty, signing
+// leaves out. A reason of its own has whoever countersigns.
+function words({ value, cms }, reason) {
+  if (value.has("M") && !statedTime(textOf(value.get("M")))) refuse("REVISIONS", "/M");
+  const text = (said) => (said ? new Text(encoded(said)) : undefined);
+  const [own, place] = ["Reason", "Location"].map((key) => textOf(value.get(key)) ?? "");
+  if (reason === undefined && [own, place].some((one) => [...one].length > LONGEST_WORDS)) refuse("REVISIONS", "/Reason");
+  return [
+    ["M", value.get("M")],
+    ["Name", text(nameIn(cms.signer))],
+    ["Location", text(place)],
+    ["Reason", text(reason ?? own)],
+  ];
+}
+
+const nameIn = (certificate) => namesIn(certificate.name, "CN")[0] ?? "";
 
 // --- the revision of the first signature
 
@@ -198,41 +217,43 @@ const TRANSPARENT = { Type: name("XObject"), Subtype: name("Form") };
 
 function appendFirst(writing, view, signature) {
   const { value } = signature;
-  const listed = view.entry(view.entry(view.catalog, "AcroForm"), "Fields");
-  if (!Array.isArray(listed) || !listed.length) refuse("REVISIONS", "/Fields");
-  if (view.revisions.version < 7) raiseVersion(writing);
-  const fields = listed.map((ref) => placeField(writing, view.get(ref)));
+  const stated = fieldsOf(view, signature);
+  if (SIGNING_ADDS.some((key) => writing.view.catalog.has(key))) refuse("REVISIONS", "/Root");
+  if (view.revisions.version < 7) writing.change(writing.root).set("Version", name("1.7"));
+  const fields = stated.map((one) => placeField(writing, one));
   const form = writing.add(entries({ Fields: fields, SigFlags: number(3) }));
   const catalog = writing.change(writing.root);
   catalog.set("AcroForm", form);
-  registerExtension(writing, catalog);
-  storeAgain(writing, view);
+  const level = { Type: name("DeveloperExtensions"), BaseVersion: name("1.7"), ExtensionLevel: number(1) };
+  catalog.set("Extensions", entries({ ESIC: entries(level) }));
+  addStore(writing, view);
   const certified = entries({
     Type: name("SigRef"),
     TransformMethod: name("DocMDP"),
     TransformParams: entries({ Type: name("TransformParams"), V: name("1.2"), P: number(fields.length > 1 ? 2 : 1) }),
   });
-  const extra = [...words(value, "M", "Name", "Location", "Reason"), ["Reference", [certified]]];
+  const extra = [...words(signature, REASONS[textOf(stated[0].get("T"))]), ["Reference", [certified]]];
   const made = writing.add(signatureValue(value, "Sig", "ETSI.CAdES.detached", extra));
   writing.own(fields[0].number).set("V", made);
-  if (!catalog.has("Perms")) catalog.set("Perms", new Map());
-  catalog.get("Perms").set("DocMDP", made);
+  catalog.set("Perms", entries({ DocMDP: made }));
 }
 
-function raiseVersion(writing) {
-  const catalog = writing.own(writing.root);
-  const stated = catalog.get("Version");
-  if (stated instanceof Name && /^1\.[7-9]$|^2\.\d$/.test(stated.text)) return;
-  writing.change(writing.root).set("Version", name("1.7"));
-}
+// What the catalog of pages that nobody signed has none of.
+const SIGNING_ADDS = ["AcroForm", "Extensions", "Perms", "Version"];
 
-function registerExtension(writing, catalog) {
-  if (!catalog.has("Extensions")) catalog.set("Extensions", new Map());
-  const { value, home } = writing.follow(catalog.get("Extensions"), writing.root);
-  if (value.has("ESIC")) return;
-  const level = { Type: name("DeveloperExtensions"), BaseVersion: name("1.7"), ExtensionLevel: number(1) };
-  value.set("ESIC", entries(level));
-  writing.change(home);
+// The fields of the first signature's revision: that of the inspector and those of countersigners, or the one of a
+// submittal's engineer. The first is described by the name in its signer's certificate; the others as the report says,
+// which is compared where that is read.
+function fieldsOf(view, { cms }) {
+  const listed = view.entry(view.entry(view.catalog, "AcroForm"), "Fields");
+  const fields = Array.isArray(listed) ? listed.map((one) => view.get(one)) : [];
+  const titles = fields.map((one) => textOf(one.get("T")));
+  const waiting = titles.slice(1).map((_, i) => `Countersigner-${i + 1}`);
+  const expected = titles[0] === "Engineer" ? ["Engineer"] : ["Inspector", ...waiting];
+  if (titles.join() !== expected.join()) refuse("REVISIONS", "/T");
+  const own = titles[0] === "Engineer" ? "Signature of" : "Signature of the inspector,";
+  if (textOf(fields[0].get("TU")) !== `${own} ${nameIn(cms.signer)}`) refuse("REVISIONS", "/TU");
+  return fields;
 }
 
 // One field over a block of a page, with its place in the page's list and in the structure of the file.
@@ -241,6 +262,7 @@ function placeField(writing, stated) {
   const corners = Array.isArray(rectangle) ? rectangle.map((one) => thousandths(one)) : [];
   if (!(title instanceof Text && description instanceof Text && page instanceof Ref) || corners.length !== 4)
     refuse("REVISIONS", "field");
+  requireOnPage(writing.view, page, corners);
   const sides = [corners[2] - corners[0], corners[3] - corners[1]].map((one) => number((one / 1000).toFixed(3)));
   const box = { ...TRANSPARENT, BBox: [number(0), number(0), ...sides], Resources: new Map(), Length: number(0) };
   const appearance = writing.add(entries(box), "");
@@ -267,8 +289,17 @@ function thousandths(value) {
   return Math.round(value.value * 1000);
 }
 
+// A field lies within its page and has a size.
+function requireOnPage(view, page, [left, bottom, right, top]) {
+  const held = view.get(page);
+  const box = held instanceof Map && isName(held.get("Type"), "Page") ? view.entry(held, "MediaBox") : undefined;
+  if (!Array.isArray(box) || box.length !== 4 || !box.every((one) => one instanceof Num)) refuse("REVISIONS", "/P");
+  const [x0, y0, x1, y1] = box.map((one) => 1000 * one.value);
+  if (!(x0 <= left && left < right && right <= x1 && y0 <= bottom && bottom < top && top <= y1))
+    refuse("REVISIONS", "/Rect");
+}
+
 function onPage(writing, page, reference) {
-  if (!isName(writing.own(page.number).get("Type"), "Page")) refuse("REVISIONS", "/P");
   const held = writing.own(page.number);
   const listed = held.get("Annots");
   if (listed === undefined) held.set("Annots", []);
@@ -348,36 +379,36 @@ function topElement(writing, tree, root) {
 const STORED = ["Certs", "OCSPs", "CRLs"];
 const MOST_STORED = 200; // of each kind: each is tried with each certificate
 
-// Write the store as it stands in `view`, with what this revision added to it.
-function storeAgain(writing, view) {
-  const reference = view.catalog.get("DSS");
-  if (reference === undefined) return;
-  const now = view.get(reference);
+// Write what a revision adds to the store, which is what its own holds and the one before does not, each item once; a
+// renewal writes a store in any case.
+function addStore(writing, view, always = false) {
+  const before = storedIn(writing.view);
+  const added = storedIn(view).map((items, i) => [...items].filter(([key]) => !before[i].has(key)));
+  if (!always && !added.some((items) => items.length)) return;
   const old = writing.own(writing.root).get("DSS");
-  if (!(now instanceof Map) || !(reference instanceof Ref) || (old !== undefined && !(old instanceof Ref)))
-    refuse("REVISIONS", "/DSS");
-  const before = old ? writing.own(old.number) : new Map();
-  const added = STORED.flatMap((kind) => referencesIn(view, now, kind).slice(referencesIn(view, before, kind).length));
-  const first = writing.next;
-  for (const one of [...added].sort((a, b) => a.number - b.number)) {
-    if (one.number !== writing.next) refuse("REVISIONS", "/DSS");
-    const { stream } = view.stream(one) ?? refuse("REVISIONS", "/DSS");
-    writing.add(entries({ Length: number(stream.length) }), latin(stream));
-  }
-  const store = old ? before : new Map();
-  for (const kind of STORED) {
-    const kept = referencesIn(view, store, kind);
-    const all = [
-      ...kept,
-      ...added.filter((one) => referencesIn(view, now, kind).some((held) => held.number === one.number)),
-    ];
+  if (old !== undefined && !(old instanceof Ref)) refuse("REVISIONS", "/DSS");
+  const store = old ? writing.own(old.number) : new Map();
+  const more = added.map((items) =>
+    items.map(([, stream]) => writing.add(entries({ Length: number(stream.length) }), latin(stream))),
+  );
+  for (const [i, kind] of STORED.entries()) {
+    const all = [...referencesIn(writing.view, store, kind), ...more[i]];
     if (all.length || kind === "Certs") store.set(kind, all);
   }
-  if (!old) {
-    writing.change(writing.root).set("DSS", writing.add(store));
-  } else if (writing.next !== first) {
-    writing.change(old.number);
-  }
+  if (!old) writing.change(writing.root).set("DSS", writing.add(store));
+  else if (more.flat().length) writing.change(old.number);
+}
+
+// What the store holds, of each kind: item by item, by their digits.
+function storedIn(view) {
+  const store = view.entry(view.catalog, "DSS") ?? new Map();
+  if (!(store instanceof Map) || [...store.keys()].some((key) => !STORED.includes(key))) refuse("STORE", "/DSS");
+  return STORED.map((kind) => {
+    const listed = referencesIn(view, store, kind);
+    if (listed.length > MOST_STORED) refuse("LIMIT", `/${kind}`);
+    const streams = listed.map((one) => view.stream(one)?.stream ?? refuse("STORE", `/${kind}`));
+    return new Map(streams.map((stream) => [hex(stream), stream]));
+  });
 }
 
 function referencesIn(view, store, kind) {
@@ -385,19 +416,17 @@ function referencesIn(view, store, kind) {
   return Array.isArray(listed) && listed.every((one) => one instanceof Ref) ? listed : refuse("REVISIONS", `/${kind}`);
 }
 
-// What the file carries beside its signatures.
-async function storeIn(view, signatures) {
-  const store = { certificates: [], lists: [], answers: [] };
-  const held = view.entry(view.catalog, "DSS");
-  if (held === undefined) return store;
-  if ([...held.keys()].some((key) => !STORED.includes(key))) refuse("STORE");
-  const content = (kind) => referencesIn(view, held, kind).map((one) => view.stream(one)?.stream ?? refuse("STORE"));
-  for (const kind of STORED) if (referencesIn(view, held, kind).length > MOST_STORED) refuse("LIMIT", `/${kind}`);
-  const stored = content("Certs").map((bytes) => onlyElement(bytes));
-  store.certificates = await certificatesOf(stored, MOST_STORED);
-  for (const bytes of content("CRLs")) store.lists.push(revocationList(bytes));
-  for (const bytes of content("OCSPs")) store.answers.push(await revocationAnswer(bytes));
-  return store;
+// What the file carries beside its signatures, each item once.
+async function storeIn(view) {
+  const store = view.entry(view.catalog, "DSS") ?? new Map();
+  const [certificates, answers, lists] = storedIn(view).map((items) => [...items.values()]);
+  const found = { certificates: [], lists: lists.map((one) => revocationList(one)), answers: [] };
+  found.certificates = await certificatesOf(certificates.map((one) => onlyElement(one)), MOST_STORED);
+  for (const one of answers) found.answers.push(await revocationAnswer(one));
+  const named = new Set(found.certificates.map((one) => hex(one.issuer) + hex(one.serial)));
+  const held = [named.size, answers.length, lists.length];
+  if (STORED.some((kind, i) => referencesIn(view, store, kind).length !== held[i])) refuse("STORE");
+  return found;
 }
 
 // Everything in the store is needed by a chain of this file, up to one of `roots`.
@@ -428,14 +457,13 @@ async function some(items, test) {
 function appendFurther(writing, view, signature) {
   const field = writing.own(signature.number);
   if (field.has("V")) refuse("REVISIONS", "/V");
-  storeAgain(writing, view);
-  const extra = words(signature.value, "M", "Name", "Location", "Reason");
-  const made = writing.add(signatureValue(signature.value, "Sig", "ETSI.CAdES.detached", extra));
+  addStore(writing, view);
+  const made = writing.add(signatureValue(signature.value, "Sig", "ETSI.CAdES.detached", words(signature)));
   writing.change(signature.number).set("V", made);
 }
 
 function appendRenewal(writing, view, signature, count) {
-  storeAgain(writing, view);
+  addStore(writing, view, true);
   const field = entries({
     Type: name("Annot"),
     Subtype: name("Widget"),

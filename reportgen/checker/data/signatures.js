@@ -166,8 +166,9 @@ function stamps({ authority, purposes, extensions, may }) {
 
 // A list of revoked certificates: who issued it, its date, and when each serial number was revoked.
 function revocationList(bytes) {
-  const [statement, algorithm, value] = sequence(onlyElement(bytes));
+  const [statement, algorithm, value, ...more] = sequence(onlyElement(bytes));
   const parts = [...sequence(statement)];
+  if (more.length) badForm("CRL"); // nobody signed that
   if (parts[0].tag === INTEGER) parts.shift();
   const [inner, issuer, date, ...rest] = parts;
   if (!same(inner.all, algorithm.all)) badForm("CRL");
@@ -203,11 +204,12 @@ async function quietly(work) {
 
 // An answer, which may be about several certificates.
 async function revocationAnswer(bytes) {
-  const [status, wrapped] = sequence(onlyElement(bytes));
-  if (hex(status.all) !== "0a0100") badForm("OCSP");
-  const [kind, response] = sequence(want(wrapped, 0xa0).kids[0]);
-  if (objectId(kind) !== "1.3.6.1.5.5.7.48.1.1") badForm("OCSP");
-  const [statement, algorithm, value, brought] = sequence(onlyElement(want(response, OCTETS).body));
+  const [status, wrapped, ...after] = sequence(onlyElement(bytes));
+  if (hex(status.all) !== "0a0100" || after.length || want(wrapped, 0xa0).kids.length !== 1) badForm("OCSP");
+  const [kind, response, ...beside] = sequence(wrapped.kids[0]);
+  if (objectId(kind) !== "1.3.6.1.5.5.7.48.1.1" || beside.length) badForm("OCSP");
+  const [statement, algorithm, value, brought, ...more] = sequence(onlyElement(want(response, OCTETS).body));
+  if (more.length || (brought && want(brought, 0xa0).kids.length !== 1)) badForm("OCSP");
   const singles = sequence(statement).find((one) => one.tag === SEQUENCE);
   if (!sequence(singles).length) badForm("OCSP");
   const certificates = await certificatesOf(brought ? sequence(want(brought, 0xa0).kids[0]) : []);

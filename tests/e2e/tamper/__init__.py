@@ -10,12 +10,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tests.e2e.tamper import anchors, appended, binding, carried, controls, held, insiders, ranges, signers, statements
+from tests.e2e.tamper import (
+    anchors,
+    appended,
+    binding,
+    carried,
+    controls,
+    held,
+    insiders,
+    parameters,
+    ranges,
+    signers,
+    statements,
+)
 
 if TYPE_CHECKING:
     from tests.e2e.tamper.rows import Row
 
-KINDS = (controls, appended, ranges, signers, held, insiders, statements, binding, anchors, carried)
+KINDS = (controls, appended, ranges, signers, held, insiders, parameters, statements, binding, anchors, carried)
 
 
 def matrix() -> list[Row]:

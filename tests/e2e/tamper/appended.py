@@ -206,7 +206,7 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
     yield "white rectangle", annotation("Square", AP=_appearance), "ANNOTATIONS"
     yield "note", annotation("Text", Contents=pdf_string("see over")), "ANNOTATIONS"
     yield "redaction", annotation("Redact"), "ANNOTATIONS"
-    yield "link", annotation("Link"), ""
+    yield "link", annotation("Link"), "ANNOTATIONS"
     yield "text field", _text_field, ""
     yield "empty signature field", _signature_field, ""
     yield "field moved", _set(field, "Rect", lambda _: numbers(0, 0, 500, 700)), ""

@@ -12,6 +12,8 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from unittest import mock
 
+from asn1crypto import parser
+
 from reportgen.increments import Prepared, RevocationData
 from reportgen.seal import renew_report, signing
 from tests.e2e.tamper.ranges import revalued
@@ -154,6 +156,15 @@ def _exchanged(pattern: bytes, new: bytes) -> Body:
     return change
 
 
+def _grown_list(part: bytes) -> bytes:
+    """Put one element more at the end of the list, which no signature of it covers."""
+    found = re.search(rb"/Length (\d+)\n>>\nstream\n", part)
+    assert found
+    stop = found.end() + int(found[1])
+    grown = parser.emit(0, 1, 16, parser.parse(part[found.end() : stop])[4] + b"\x05\x00")
+    return part[: found.start(1)] + b"%d" % len(grown) + part[found.end(1) : found.end()] + grown + part[stop:]
+
+
 def _by_hand() -> Iterator[tuple[str, str, tuple[Any, ...]]]:
     """Yield what is changed, what is said of it, and how: objects, table, trailer, end."""
     loose = b"99 0 obj\n(conforms)\nendobj\n"
@@ -177,6 +188,7 @@ def _by_hand() -> Iterator[tuple[str, str, tuple[Any, ...]]]:
     yield "two ends", SPELLED, (None, None, None, lambda end: end.replace(b"%%EOF\n", b"") + end)
     yield "a list that the store names twice", WRONG, (_exchanged(rb"/CRLs \[ (\d+ 0 R) \]", rb"/CRLs [ \1 \1 ]"),)
     unnamed = _exchanged(rb"/CRLs \[ \d+ 0 R \]", b"/CRLs [  ]")
+    yield "a list with more than its authority signed", WRONG, (_grown_list,)
     yield "a list that the store does not name", f"{WRONG} ORPHAN_OBJECTS", (unnamed,)
     turned = _exchanged(rb"/Certs \[[ ]*\]\n/CRLs (\[ \d+ 0 R \])", rb"/CRLs [  ]\n/Certs \1")
     yield "a list stored as a certificate", WRONG, (turned,)

@@ -66,6 +66,7 @@ def _links(pdf: pikepdf.Pdf) -> None:
             Subtype=pikepdf.Name("/Link"),
             Rect=pikepdf.Array([72, 690, 200, 710]),
             A=action,
+            Border=pikepdf.Array([0, 0, 0]),
         )
         for action in (inside, outside)
     ]

@@ -56,7 +56,9 @@ def _page(key: str, value: Callable[[pikepdf.Pdf], Any]) -> Edit:
 
 def _annotated(kind: str, **entries: Callable[[pikepdf.Pdf], Any]) -> Edit:
     def annotations(pdf: pikepdf.Pdf) -> Any:
-        more = {key: value(pdf) for key, value in entries.items()}
+        frame = {"Border": pikepdf.Array([0, 0, 0])} if kind == "Link" else {}
+        more = {**frame, **{key: value(pdf) for key, value in entries.items()}}
+        more = {key: value for key, value in more.items() if value is not None}
         thing = D(Type=N("/Annot"), Subtype=N(f"/{kind}"), Rect=pikepdf.Array([9, 9, 90, 90]), **more)
         return pikepdf.Array([pdf.make_indirect(thing)])
 
@@ -113,6 +115,18 @@ def _contents() -> Iterator[tuple[str, Edit, str]]:
     )
     appearance = {"AP": lambda pdf: D(N=pdf.make_stream(b"", Subtype=N("/Form"), BBox=pikepdf.Array([0, 0, 9, 9])))}
     yield "link that draws", _annotated("Link", **appearance), "ANNOTATIONS"
+    white, wide = (lambda _: pikepdf.Array([1, 1, 1])), (lambda _: D(W=300, S=N("/S")))
+    frames = {"of a width": [0, 0, 800], "of rounded corners": [9, 9, 0], "of dashes": [0, 0, 0, [3]]}
+    for what, border in frames.items():
+        yield (
+            f"link with a frame {what}",
+            _annotated("Link", Border=lambda _, b=border: pikepdf.Array(b)),
+            "ANNOTATIONS",
+        )
+    yield "link with a white frame", _annotated("Link", C=white, BS=wide), "ANNOTATIONS"
+    yield "link with the frame of those that state none", _annotated("Link", Border=lambda _: None), "ANNOTATIONS"
+    for key in ("C", "BS", "BE", "MK", "H", "PA", "QuadPoints", "AS", "CA", "IC", "Popup"):
+        yield f"link with an entry {key}", _annotated("Link", **{key: white}), "ANNOTATIONS"
     for kind in ("FreeText", "Stamp", "Square", "Text", "Highlight", "Popup", "FileAttachment", "Redact", "Watermark"):
         yield f"annotation of kind {kind}", _annotated(kind), "ANNOTATIONS"
     for kind in ("Movie", "Sound", "Screen", "3D", "RichMedia"):

@@ -275,8 +275,9 @@ def _rich(pdf: pikepdf.Pdf) -> None:
     made.tagged(pdf)
     inside = pikepdf.Dictionary(S=pikepdf.Name("/GoTo"), D=pikepdf.Array([pdf.pages[1].obj, pikepdf.Name("/Fit")]))
     link = pikepdf.Dictionary(
-        Type=pikepdf.Name("/Annot"), Subtype=pikepdf.Name("/Link"), Rect=pikepdf.Array([72, 690, 200, 710]), A=inside
-    )
+        Type=pikepdf.Name("/Annot"), Subtype=pikepdf.Name("/Link"), Rect=pikepdf.Array([72, 690, 200, 710]), A=inside,
+        Border=pikepdf.Array([0, 0, 0]),
+    )  # fmt: skip
     pdf.pages[0].obj["/Annots"] = pikepdf.Array([pdf.make_indirect(link)])
     with pdf.open_outline() as outline:
         outline.root.append(pikepdf.OutlineItem("Summary", 0))

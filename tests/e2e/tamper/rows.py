@@ -80,6 +80,7 @@ DIFFERENCE_CHECK_DIFFERS: Mapping[str, str] = {
         RENEWED,
     ),
     "timestamp of an unknown authority": "a timestamp that proves nothing is an error to it",
+    "renewed by anyone's clock": "a timestamp that proves nothing is an error to it",
     "blank in the value": "it reads the value as the PDF's grammar does, blanks left out",
 }
 """Rows of which it says otherwise for a reason of their own."""
@@ -105,6 +106,7 @@ _FORM = "it reads no other form of PDF than reports are written in"
 _WEAK = "it refuses what is weak as not understood, also where only the certificate is"
 _CHAIN = "it refuses a certificate beside a signature that belongs to no chain it can compute"
 _FACTS = "the issue facts do not name those whose fields are there; which of the two lies, only the job tells"
+_ODD = "it refuses whatever our pages never have, and step 7 comes after the four"
 _PACKING = "it unpacks all there is, by Flate alone and within a bound"
 CHECKER_CANNOT_SAY: Mapping[str, str] = {
     "object streams": _FORM, "countersigned, object streams": _FORM, "written for people to read": _FORM,
@@ -119,6 +121,8 @@ CHECKER_CANNOT_SAY: Mapping[str, str] = {
     "issue that names another field to sign": _FACTS,
     "issue that names another site": _FACTS, "issue that names no site": _FACTS,
     "the word endobj in a text": "a text is no object of its own in what our writer makes",
+    "report that has a file on a page": _ODD, "report that has a file on a page, written in place": _ODD,
+    "report that has the contents of a file on a page": _ODD,
     "an embedded file packed badly": _PACKING, "an embedded file packed otherwise": _PACKING,
     "an embedded file too large when unpacked": _PACKING,
 }  # fmt: skip

@@ -22,7 +22,7 @@ CODE = re.compile(r"\"([A-Z][A-Z0-9]*(?:_[A-Z0-9]+)*)\"")
 NO_CODES = {
     *("AA", "JS", "XFA", "OC", "OCG", "OCMD", "OPI", "EF", "F", "UF", "T", "TU", "V", "P", "M", "S", "R", "D", "AP"),
     *("PS", "AF", "K", "N", "FT", "ID", "ESIC", "DSS", "OBJR", "URI", "CN", "O", "RSA", "PSS", "ECDSA", "DER", "CMS"),
-    *("CRL", "OCSP", "STAMP", "SHA", "NFC", "NFD", "A", "PA", "PEM"),
+    *("CRL", "OCSP", "STAMP", "SHA", "NFC", "NFD", "NFKC", "A", "PA", "PEM"),
 }  # fmt: skip
 """Texts of the scripts in capitals that are none of its answers: keys of PDF, kinds of algorithms and of data."""
 
@@ -72,7 +72,7 @@ def test_every_word_is_used() -> None:
     groups = ("code.", "head.", "under.", "role.", "state.", "question.", "limits.", "field.")
     lone = {key for key in WORDS["en.json"] if not key.startswith(groups)}
     assert lone - {"language"} <= set(spelled)
-    heads = set(re.findall(r"key: \"([a-z]+)\"", SCRIPTS["answers"]))
+    heads = set(re.findall(r"key: \"([a-z-]+)\"", SCRIPTS["answers"]))
     for group in ("head.", "under."):
         assert {key.removeprefix(group) for key in WORDS["en.json"] if key.startswith(group)} == heads
 
