@@ -206,7 +206,7 @@ def test_a_timestamp_that_proves_nothing_by_the_trust_given_is_not_written(run, 
     (one,) = json.loads(said.out)
     assert (said.code, one["state"], "holds_until" in one) == (1, "not renewed", False)
     assert "Renewal-1: a timestamp of Harbour Time, Harbour Works that proves nothing" in one["why"]
-    assert "with --trust" in one["why"]
+    assert "with `--trust`" in one["why"]
     assert not list(contract.rglob("renewed/*.pdf"))
     assert run("renew", *given, "--trust", "time.pem").code == 0
 
