@@ -19,7 +19,7 @@ from reportgen.charts.drawing import (
     rectangle,
     verdict_mark,
 )
-from reportgen.charts.palette import CONFORMS, DATA, FAILS, HAIRLINE, INK, MUTED, PAPER
+from reportgen.charts.palette import CONFORMS, DATA, FAILS, HAIRLINE, INK, MUTED, PAPER, VERDICT_COLOUR
 from reportgen.charts.scale import nice_step
 from reportgen.units import printed
 
@@ -50,7 +50,7 @@ class TimedTest(NamedTuple):
 class Lane:
     """The work on one area: blasting from and to, the steel open until ``open_until``, primer, end of its time.
 
-    ``told`` and ``below`` stand at the right; ``fails`` says that the primer should not have come.
+    ``told`` and ``below`` stand at the right; a ``primer`` whose verdict is another than *conforms* should not have come.
     """
 
     name: str
@@ -58,7 +58,7 @@ class Lane:
     blasted: tuple[tuple[int, int], ...]
     open_until: int
     primed: tuple[int, ...] = ()
-    fails: bool = False
+    primer: str = "conforms"
     limit: int | None = None
     tests: tuple[TimedTest, ...] = ()
     told: str = ""
@@ -204,9 +204,9 @@ class ShiftChart:
         for start, end in lane.blasted:
             marks.append(rectangle(self.at(start), y - tall, max(1.0, self.at(end) - self.at(start)), 2 * tall, DATA))
         marks += self.end_of_time(lane, lane.limit, y) if lane.limit is not None else []
-        marks += [_triangle(self.at(at), y, fails=lane.fails) for at in lane.primed]
+        marks += [_triangle(self.at(at), y, lane.primer) for at in lane.primed]
         marks += [verdict_mark(test.verdict, self.at(test.minute), y, 5.0) for test in lane.tests]
-        x, ink = self.width - _RIGHT + 8, FAILS if lane.fails else INK
+        x, ink = self.width - _RIGHT + 8, FAILS if lane.primer == "does not conform" else INK
         if tight:
             told = " · ".join(filter(None, (lane.told, lane.below)))
             return [*marks, Label(x, y - 2.4, told, _TEXT, ink, "semibold", room=_RIGHT - 8)]
@@ -341,6 +341,8 @@ def _spread(places: Sequence[float]) -> list[float]:
     return spread
 
 
-def _triangle(x: float, y: float, *, fails: bool) -> Command:
+def _triangle(x: float, y: float, verdict: str) -> Command:
     corners = ((x - 5, y + 4.4), (x + 5, y + 4.4), (x, y - 4.6))
-    return polygon(corners, PAPER, Stroke(FAILS, 1.3)) if fails else polygon(corners, CONFORMS)
+    if verdict == "conforms":
+        return polygon(corners, CONFORMS)
+    return polygon(corners, PAPER, Stroke(VERDICT_COLOUR[verdict], 1.3))

@@ -9,9 +9,20 @@ from reportgen.charts import Walked, WalkMap
 from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.pdf.styles import BOLD, INK, REGULAR
 from reportgen.pdf.textlines import Run
-from reportgen.report.verdicts import lowered, worst
+from reportgen.report.verdicts import (
+    NOTICED,
+    WORST_FIRST,
+    decision_verdict,
+    decision_word,
+    in_short,
+    lowered,
+    primer_doubts,
+    reasons,
+    worst,
+)
 from reportgen.results.facts import Word
 from reportgen.rules.also_recorded import also_recorded
+from reportgen.rules.release import effect_of
 from reportgen.units import Quantity
 from reportgen.words.numbers import digits, typeset
 
@@ -106,10 +117,17 @@ def _steel(context: Context, surface: Surface) -> list[str]:
 
 
 def area_facts(context: Context, area: AreaResult) -> list[Fact]:
-    """Profile, other measurements in a fixed order of kinds, primer."""
+    """Profile, other measurements in a fixed order of kinds, primer; why it is not released where none of them says."""
     facts = [profile_fact(context, area)] if area.locations else []
     facts += [fact for kind in (*TESTS, *OF_A_SURFACE) for fact in _measured(context, kind, area)]
-    return facts + [_primer(context, each) for each in context.evaluation.coating_times if each.area == area.id]
+    facts += [_primer(context, area, each) for each in context.evaluation.coating_times if each.area == area.id]
+    decided, shown = decision_verdict(area), [fact.verdict for fact in facts if fact.verdict]
+    if area.id not in context.unseen and facts and WORST_FIRST.index(worst(shown)) > WORST_FIRST.index(decided):
+        why = reasons(context, area)
+        facts.append(
+            Fact(context.words("fact.decision"), decided, decision_word(context, area), f": {why}" * bool(why))
+        )
+    return facts
 
 
 def profile_fact(context: Context, area: AreaResult) -> Fact:
@@ -138,7 +156,8 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
     if not any(surface.positions for surface in context.surfaces.get(area.id, [])):
         positions = lowered(context, said.shown(Word("record", "positions")))
         parts.append(f"{positions} {words('equipment.not-recorded')}")
-    verdict = worst(one.verdict for one in area.locations)
+    noticed = _noticed(context, area.id, "sampling").values()
+    verdict = worst([*(one.verdict for one in area.locations), *noticed])
     return Fact(words("fact.profile"), verdict, taken, "".join(f"; {part}" for part in parts))
 
 
@@ -157,6 +176,16 @@ def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResu
         told = [_where(context, result, test), _inputs(context, kind, test)] if kind in TESTS else []
         rest = ": ".join(filter(None, told))
         yield Fact(label, result.verdict, shown, f" · {rest}" if rest else "", required)
+    noticed = _noticed(context, area.id, kind.key)
+    told, shown = worst(noticed.values()), {each.verdict for each in results}
+    if noticed and told not in shown and "does not conform" not in shown:
+        yield Fact(label, told, "; ".join(noticed), "", required)
+
+
+def _noticed(context: Context, area: str, topic: str) -> dict[str, str]:
+    """What findings on an area say under a requirement, in a few words, by the verdict that each comes to."""
+    found = (one for one in context.findings.get(area, []) if context.requirements.topic_of(one) == topic)
+    return {in_short(context, one): noticed for one in found if (noticed := NOTICED[effect_of(one)])}
 
 
 def _where(context: Context, result: Any, test: Any) -> str:
@@ -172,15 +201,18 @@ def _inputs(context: Context, kind: Measurement[Any, Any, Any], test: Any) -> st
     return ", ".join(f"{heads[name]} {value}" for name, value in quantities.items())
 
 
-def _primer(context: Context, result: CoatingTime) -> Fact:
-    words, area = context.words, result.area
-    strong = context.primed(area)
+def _primer(context: Context, area: AreaResult, result: CoatingTime) -> Fact:
+    words = context.words
+    strong = context.primed(area.id)
     if result.hours is not None:
         limit = context.job.project.specification.time_to_coat
         taken = words("other.hours", hours=digits(result.hours))
         required = f" · {words('fact.required', limit=words('limit.at-most', limit=limit.maximum))}" if limit else ""
-        return Fact(words("fact.primer"), result.verdict, f"{strong}, {taken}" if strong else taken, "", required)
-    overdue = any(finding.code == "coating-overdue" for finding in context.findings.get(area, []))
+        doubted, why = primer_doubts(context, area)
+        verdict = result.verdict if doubted == "conforms" else worst((result.verdict, doubted))
+        rest = "".join(f"; {one}" for one in why)
+        return Fact(words("fact.primer"), verdict, f"{strong}, {taken}" if strong else taken, rest, required)
+    overdue = any(finding.code == "coating-overdue" for finding in context.findings.get(area.id, []))
     told = words("other.not-in-time") if overdue else words("other.not-coated")
     if result.coat_by is not None:
         told = words("other.coat-by", time=result.coat_by)

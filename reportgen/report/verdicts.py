@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.results.facts import Place
+from reportgen.results.codes.coating import WITHOUT_RELEASE
+from reportgen.results.facts import Place, Word
+from reportgen.rules.release import effect_of
 from reportgen.words.numbers import number, typeset
 
 if TYPE_CHECKING:
@@ -15,6 +17,8 @@ if TYPE_CHECKING:
 
 WORST_FIRST = ("does not conform", "inconclusive", "not evaluated", "conforms")
 """Verdicts in the order of their weight."""
+NOTICED = {"fails": "does not conform", "holds": "inconclusive", "none": ""}
+"""The verdict that a finding comes to, by its effect."""
 DECISIONS = ("release", "rework", "hold")
 UNSEEN = "unseen"
 
@@ -74,6 +78,23 @@ def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
             yield decision, context.words("decided.others", count=len(ids))
         elif ids:
             yield decision, ", ".join(ids)
+
+
+def primer_doubts(context: Context, area: AreaResult) -> tuple[str, list[str]]:
+    """What the findings say of the primer of an area, by its verdict and in a few words each.
+
+    One that came without release, or in conditions outside their limits, should not have come; where the area is on
+    hold, or what the conditions were is undecided, it is open whether it should.
+    """
+    told: dict[str, str] = {}
+    for one in context.findings.get(area.id, []) if context.coated(area.id) else ():
+        work = getattr(one.facts, "work", None)
+        if one.code == WITHOUT_RELEASE.name:
+            told["primer.unreleased"] = decision_verdict(area)
+        elif isinstance(work, Word) and "coating" in work.key and (noticed := NOTICED[effect_of(one)]):
+            key = "primer.conditions" if noticed == WORST_FIRST[0] else "primer.conditions-open"
+            told[key] = "conforms" if area.decision == DECISIONS[0] else noticed  # accepted by decision
+    return worst([*told.values(), "conforms"]), [context.words(key) for key in told]
 
 
 def reasons(context: Context, area: AreaResult) -> str:

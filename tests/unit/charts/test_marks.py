@@ -139,7 +139,7 @@ def test_a_walk_out_is_drawn_to_scale_with_its_frame_and_edge():
 
 
 SALTS = TimedTest(845, "s", "conforms")
-WORK = Lane("G-6", "pot A", ((730, 830),), 945, (945,), fails=True, limit=1300, tests=(SALTS,),
+WORK = Lane("G-6", "pot A", ((730, 830),), 945, (945,), primer="does not conform", limit=1300, tests=(SALTS,),
             told="primed 15:45", below="1.92 of 6 h")  # fmt: skip
 TEMPERATURES = Panel("bridge", "°C", (
     Line("air", AIR, ((400, 12.5), (900, 14.0)), (MEASURED, MEASURED)),
@@ -169,7 +169,7 @@ def test_the_shift_shows_work_checks_temperatures_and_its_worst_moment():
 def test_a_primer_that_should_not_have_come_is_open_and_a_limit_beyond_the_axis_an_arrow():
     shapes = [each for each in shift().marks(300.0) if isinstance(each, Shape) and each.stroke]
     assert any(each.fill == PAPER and each.stroke.colour == FAILS and len(each.path) == 4 for each in shapes)
-    within = shift(lanes=[replace(WORK, limit=1000, fails=False)]).marks(300.0)
+    within = shift(lanes=[replace(WORK, limit=1000, primer="conforms")]).marks(300.0)
     assert any(isinstance(each, Shape) and each.stroke and each.stroke.width == 1.6 for each in within)
 
 

@@ -3,7 +3,9 @@
 import pytest
 
 from reportgen.job.template import Template
+from reportgen.report.area_facts import area_facts
 from reportgen.report.context import Context
+from reportgen.report.shift import area_lanes
 from reportgen.report.summary import actions
 from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
@@ -23,9 +25,9 @@ TOOLS = {
 FINE = {"time": "06:45", "air": "15.5 degC", "humidity": "60 %", "steel": "20 degC", "instruments": ["h1", "t1"]}
 
 
-def seen(language="en", rule="guarded", surfaces=None, spec=None, **reading):
+def seen(*texts, language="en", rule="guarded", surfaces=None, spec=None, **reading):
     given = {"specification.conditions": {**LIMITS, "decision_rule": rule}, **TOOLS, **(spec or {})}
-    made = job(spec=given, day={"conditions": [FINE | reading]}, surfaces=surfaces)
+    made = job(*texts, spec=given, day={"conditions": [FINE | reading]}, surfaces=surfaces)
     template = Template(language=language)
     return Context(made, evaluate(made), sample.ISSUE, template, catalogue(language), 500.0, 700.0, None, {})
 
@@ -72,7 +74,7 @@ def test_a_reading_that_fails_one_limit_stands_there_alone():
     found = limits(seen(rule="simple", humidity="92 %"))
     assert found["maximum_humidity"][:2] == ("does not conform", "0 of 1")
     assert found["dew_point_margin"][:2] == ("conforms", "1 of 1")
-    german = limits(seen("de", humidity="84 %"))
+    german = limits(seen(language="de", humidity="84 %"))
     assert german["maximum_humidity"][:2] == ("inconclusive", "0 von 1")
     assert "A 06:45: relative Feuchte 84" in german["maximum_humidity"][2]
 
@@ -102,7 +104,7 @@ HELD = {
 @pytest.mark.parametrize("language", ["en", "de"])
 @pytest.mark.parametrize("why", HELD)
 def test_whatever_is_not_released_has_something_to_do(why, language):
-    context = seen(language, **HELD[why])
+    context = seen(language=language, **HELD[why])
     (area,) = context.evaluation.areas
     assert area.decision != "release"
     assert any("A" in areas for areas in actions(context).values())
@@ -111,6 +113,68 @@ def test_whatever_is_not_released_has_something_to_do(why, language):
 def test_what_to_do_names_what_holds():
     told = [action.what for action in actions(seen(humidity="84 %"))]
     assert told == ["Settle: 06:45: relative humidity 84.0 % ± 3.4 % while blasting"]
-    (german,) = (action.what for action in actions(seen("de", humidity="84 %")))
+    (german,) = (action.what for action in actions(seen(language="de", humidity="84 %")))
     assert german.startswith("Zu klären: 06:45: relative Feuchte 84")
     assert not actions(seen())
+
+
+def under(context, topic):
+    """What stands under a requirement, in lines."""
+    row = next(row for row in context.requirements.rows() if row.topic == topic)
+    return row.verdict, row.conform, "".join(run.text for run in row.found).split("\n")
+
+
+def test_a_grade_that_is_not_met_stands_under_the_profile_and_no_location_that_conforms():
+    profile = {"clause": "1.2", "method": "ISO 8503-2", "edition": "2012", "comparator_grade": "medium G"}
+    comparator = {"kind": "comparator", "serial": "R", "comparator": "G"}
+    surfaces = [surface(area=area, **{"profile.gauge": "r1"}) for area in "AB"]
+    texts = ("1 a - medium; 2 a - medium", "1 a - medium; 2 a - coarse")
+    spec = {"specification.profile": profile, "instruments.r1": comparator}
+    found = seen(*texts, rule="simple", spec=spec, surfaces=surfaces)
+    verdict, conform, told = under(found, "profile")
+    assert (verdict, conform) == ("does not conform", "3 of 4")
+    assert [one.partition(":")[0] for one in told] == ["B location 2"]
+    assert not [row.topic for row in found.requirements.rows() if "comparator" in row.topic]
+
+
+def test_a_location_of_a_walk_out_that_fails_is_named_though_no_finding_is_of_it():
+    walk = {"failing": "1", "interval": "0.6 m", "directions": [{"towards": "up", "locations": ["1N", "2N", "3N"]}]}
+    low = [surface(**{"profile.walk_outs": [walk]})]
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    text = "1 a x1 2.6; 1N a x1 2.7; 2N a x1 3.0; 3N a x1 3.0"
+    verdict, conform, told = under(seen(text, surfaces=low, spec=spec), "profile")
+    assert (verdict, conform) == ("does not conform", "2 of 4")
+    assert told[0].startswith("A location 1: ")
+    assert told[1].startswith("A, location 1N (walk-out): 2.70 mil")
+
+
+SALTS = {"clause": "1.5", "maximum": "30 mg/m2", "expressed_as": "mixed salts by conductivity", "tests": "1"}
+
+
+@pytest.mark.parametrize(
+    ("spec", "reading", "surfaces", "marks", "told"),
+    [
+        ({"specification.soluble_salts": SALTS}, {}, {"coated": "13:00"},
+         {"soluble salts": "inconclusive", "primer": "inconclusive"}, "without release"),
+        ({}, {"time": "12:50", "humidity": "94 %"}, {"coated": "13:00"}, {"primer": "does not conform"},
+         "in conditions outside the limits; without release"),
+        ({}, {"time": "08:00", "humidity": "94 %"}, {}, {"decision": "does not conform"}, ""),
+        ({"specification.sampling.locations": "2"}, {}, {}, {"profile": "inconclusive"}, ""),
+        ({}, {}, {"coated": "13:00"}, {}, ""),
+    ],
+)  # fmt: skip
+def test_no_area_is_all_green_beside_hold_or_rework_nor_is_a_primer_that_should_not_have_come(
+    spec, reading, surfaces, marks, told
+):
+    stated = {"specification.time_to_coat": {"clause": "1.8", "maximum": "8 h"}} | spec
+    context = seen(surfaces=[surface(**surfaces)], spec=stated, rule="simple", **reading)
+    (area,) = context.evaluation.areas
+    facts = {fact.label: fact for fact in area_facts(context, area)}
+    found = {label: fact.verdict for label, fact in facts.items() if fact.verdict != "conforms"}
+    if not surfaces:
+        found.pop("primer", None)  # not coated yet
+    assert found == marks
+    (lane,) = area_lanes(context)
+    if lane.primed:
+        assert lane.primer == facts["primer"].verdict
+        assert facts["primer"].rest.removeprefix("; ") == told
