@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import chain
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen.charts import Walked, WalkMap
+from reportgen.charts import LONGEST_ON_MAP, Walked, WalkMap
 from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.pdf.styles import BOLD, INK, REGULAR
 from reportgen.pdf.textlines import Run
@@ -177,9 +177,9 @@ def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResu
         rest = ": ".join(filter(None, told))
         yield Fact(label, result.verdict, shown, f" · {rest}" if rest else "", required)
     noticed = _noticed(context, area.id, kind.key)
-    told, shown = worst(noticed.values()), {each.verdict for each in results}
-    if noticed and told not in shown and "does not conform" not in shown:
-        yield Fact(label, told, "; ".join(noticed), "", required)
+    lacking, found = worst(noticed.values()), {each.verdict for each in results}
+    if noticed and lacking not in found and "does not conform" not in found:
+        yield Fact(label, lacking, "; ".join(noticed), "", required)
 
 
 def _noticed(context: Context, area: str, topic: str) -> dict[str, str]:
@@ -265,7 +265,8 @@ def walk_maps(context: Context, area: AreaResult) -> list[tuple[WalkMap, str]]:
         for one in walk.directions:
             places = tuple((name, verdicts.get(name, "not evaluated")) for name in one.locations)
             directions.append(Walked(one.towards, places, reach.get(one.towards, 0.0), one.no_room))
-        if sum(bool(one.places) for one in directions) > 1:
+        longest = max(len(name) for one in walk.directions for name in (walk.failing, *one.locations))
+        if longest <= LONGEST_ON_MAP and sum(bool(one.places) for one in directions) > 1:
             found.append((WalkMap(walk.failing, directions), _walked_in_words(context, walk)))
     return found
 
