@@ -98,7 +98,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         self._named = [named[index] if named else "" for index in of_group]
         self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
         self._start, self._stop = 0, len(self._groups)
-        self._table, self._body = SharedElement(), SharedElement()
+        self._table, self._body, self._tight = SharedElement(), SharedElement(), False
 
     @property
     def head(self) -> float:
@@ -283,8 +283,9 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             show_text(canvas, x, top - self.size - number * self.leading, line, cell.face, cell.size, cell.ink)
 
     def tighten(self) -> None:
-        """Take from the room above and below each row."""
-        less = self._pad * (1 - _TIGHT)
+        """Take from the room above and below each row, once."""
+        less = 0.0 if self._tight else self._pad * (1 - _TIGHT)
+        self._tight = True
         self._pad -= less
         for group in self._groups:
             for index in {0, len(group) - 1}:

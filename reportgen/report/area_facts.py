@@ -138,6 +138,8 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
         taken = words("result.locations", count=area.n_locations)
     parts = []
     if area.mean is not None:
+        valued = sum(one.profile is not None for one in area.locations if one.walk_out is None)
+        parts += [words("result.valued", count=valued)] if valued < area.n_locations else []
         key = "result.statistics" if area.effective_degrees_of_freedom is not None else "result.statistics.plain"
         parts.append(
             words(
@@ -189,7 +191,7 @@ def _noticed(context: Context, area: str, topic: str) -> dict[str, str]:
 
 
 def _where(context: Context, result: Any, test: Any) -> str:
-    at = f"{test.time:%H:%M}" if getattr(test, "time", None) else ""
+    at = context.at(test.time) if getattr(test, "time", None) else ""
     return ", ".join(filter(None, (context.words("location", location=result.location), at)))
 
 
@@ -226,7 +228,7 @@ def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:
     yield from (Fact(lowered(context, label), None, "", text) for label, text in recorded_facts(context, area.id))
     for surface in surfaces:
         for change in surface.process_changes:
-            at = f"{change.time:%H:%M}"
+            at = context.at(change.time)
             told = words("area.change", time=at, change=change.change, before=change.before, after=change.after)
             yield Fact(words("fact.change"), None, "", told)
         if surface.remarks:

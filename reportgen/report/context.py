@@ -126,6 +126,10 @@ class Context:
         """An instant by the clock on site, as all times of the report: its date where that is not the report's."""
         return self._view.printed(moment)
 
+    def at(self, clock: dt.time | dt.datetime) -> str:
+        """A time as entered, as printed."""
+        return self.printed(self.job.clock.instant(clock))
+
     def moment(self, at: str) -> dt.datetime:
         """The instant of a time as printed, on the clock of the site."""
         zone = ZoneInfo(self.job.clock.zone)

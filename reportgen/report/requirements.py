@@ -148,9 +148,11 @@ class Requirements:
             by_area.setdefault(one.area, []).append(one)
         alike: dict[str, list[str]] = {}
         for area, own in by_area.items():
-            sentences = "; ".join(dict.fromkeys(map(self._observed, own)))
-            under = dict.fromkeys(one.nonconformance for one in own if one.nonconformance)
-            alike.setdefault(" · ".join([sentences, *filter(None, under)]), []).extend([area] if area else [])
+            under: dict[str | None, dict[str, None]] = {}
+            for one in own:  # a nonconformance stands behind what it covers
+                under.setdefault(one.nonconformance, {})[self._observed(one)] = None
+            told = (" · ".join(filter(None, ("; ".join(some), raised))) for raised, some in under.items())
+            alike.setdefault("; ".join(told), []).extend([area] if area else [])
         for text, areas in alike.items():
             runs += [Run(("\n" if runs else "") + ", ".join(areas), BOLD, INK)] if areas else []
             runs.append(Run((" " if areas else "\n" if runs else "") + text, REGULAR, INK))

@@ -130,7 +130,7 @@ def further(context: Context) -> list[Flowable]:
         }
         told = [words(key, **values) for key, values in stated.items() if values] + [entry.remarks or ""]
         if any(told):
-            at = f"{entry.time:%H:%M} {entry.taken_at}".rstrip()
+            at = f"{context.at(entry.time)} {entry.taken_at}".rstrip()
             texts.append(f"{at}: {', '.join(filter(None, told))}")
     return [running_text("; ".join(texts), "fine", before=3)] if texts else []
 

@@ -9,12 +9,14 @@ from reportgen.charts.profiles import LIMIT
 from reportgen.pdf.blocks import Facts, Runs, SectionTitle, VerdictBanner, running_text, title_text, word_ink
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.charted import Drawing
-from reportgen.pdf.flow import Flowable
+from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR
 from reportgen.pdf.tables import Cell, Column, Row
 from reportgen.pdf.textlines import Run, lines_of, text_width
+from reportgen.pdf.tightening import tightened
 from reportgen.report.requirements import profile_limits, profile_rules, stated_topics
+from reportgen.report.signature import SignatureFoot
 from reportgen.report.tables import END, PAD, cell, empty, section, table
 from reportgen.report.verdicts import (
     DECISIONS,
@@ -27,6 +29,7 @@ from reportgen.report.verdicts import (
     reasons,
     told_of,
 )
+from reportgen.results.codes.coating import COAT_BY
 from reportgen.results.codes.records import SLIP_NOT_UPHELD
 from reportgen.words.numbers import digits, typeset, zone_text
 
@@ -67,10 +70,25 @@ def summary_pages(context: Context) -> list[Flowable]:
     ]
     details += [line_of_ids] if line_of_ids else []
     banner = VerdictBanner(context.evaluation.verdict, headline(context), details)
-    blocks = [areas_section(context), actions_section(context)]
-    if len(context.evaluation.areas) > _MANY:
-        blocks.reverse()
-    return [*story, banner, Facts(identity_facts(context), 3, before=7, size=8, leading=9.4), *blocks[0], *blocks[1]]
+    story += [banner, Facts(identity_facts(context), 3, before=7, size=8, leading=9.4)]
+    blocks = [*areas_section(context), *actions_section(context)]
+    room = context.height - SignatureFoot(context).height
+    if len(context.evaluation.areas) <= _MANY:
+        if _tall(context, [*story, *blocks]) <= room:
+            return [*story, *blocks]
+        blocks = [tightened(one) for one in blocks]
+        if _tall(context, [*story, *blocks]) <= room:
+            return [*story, *blocks]
+    return [*story, *actions_section(context), *areas_section(context, going_on=True)]
+
+
+def _tall(context: Context, blocks: list[Flowable]) -> float:
+    """Height of blocks under each other on a page."""
+    shown = [one for one in blocks if not isinstance(one, CondPageBreak)]
+    tall = (
+        one.wrapOn(None, context.width, context.height)[1] + one.getSpaceBefore() + one.getSpaceAfter() for one in shown
+    )
+    return sum(map(float, tall)) - float(shown[0].getSpaceBefore())
 
 
 def identity_facts(context: Context) -> list[tuple[str, str]]:
@@ -149,8 +167,11 @@ def _decision(verdict: str, word: str, why: str, width: float) -> Runs:
     return Runs(runs, width, verdict=verdict, size=DENSE - 0.3, leading=8.9)
 
 
-def areas_section(context: Context) -> list[Flowable]:
-    """A row for each area, what is not released first in a long list."""
+def areas_section(context: Context, *, going_on: bool = False) -> list[Flowable]:
+    """A row for each area, what is not released first in a long list.
+
+    What the marks mean and how was judged stands below, above a table that goes on beyond page 1.
+    """
     words, evaluation = context.words, context.evaluation
     ids = [*(area.id for area in evaluation.areas), *context.unseen]
     if not ids:
@@ -187,8 +208,9 @@ def areas_section(context: Context) -> list[Flowable]:
         ruler = Ruler(context.scale, _STRIP_END, _STRIP - 2 * _STRIP_END)
         heads = {2: Drawing(_STRIP, 9.0, lambda _: scale_heads(ruler, FINE - 0.3))}
     made = table(context, "areas.title", columns, rows, heads=heads)
-    judged = running_text(judged_by(context), "fine", before=3)
-    return [*section(context, "areas.title", "areas", made, areas_note(context)), Legend(context), judged]
+    below = [Legend(context), running_text(judged_by(context), "fine", before=3)]
+    *title, _ = section(context, "areas.title", "areas", made, areas_note(context))
+    return [*title, *below, made] if going_on else [*title, made, *below]
 
 
 def counted(context: Context, area: AreaResult) -> str:
@@ -314,7 +336,9 @@ def actions(context: Context) -> dict[Action, list[str]]:
             continue
         what = said.task(task)
         counted = what if task.count is None else words("action.counted", what=what, count=task.count)
-        due(task.area, counted, None, None, derived=True)
+        until = getattr(task.facts, "until", None) if task.code == COAT_BY.name else None
+        date = getattr(task.facts, "date", None)
+        due(task.area, counted, None, until and " ".join(filter(None, (date, until))), derived=True)
     for area_id, what in _unanswered(context, written, {area for areas in found.values() for area in areas}):
         due(area_id, what, None, None, derived=True)
     return found

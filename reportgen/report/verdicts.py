@@ -112,12 +112,21 @@ def told_of(context: Context, area: AreaResult, indices: Iterable[int], *, whole
     """Findings on an area, in a few words each or as they were observed, and the numbers of the nonconformances."""
     words, findings = context.words, context.evaluation.findings
     counted = [findings[index] for index in indices]
-    listed = list(_shortly(context, area, [one for one in counted if one.code != _OPEN], whole=whole))
-    more = [words("why.more", count=len(listed) - _MOST_REASONS)] if len(listed) > _MOST_REASONS else []
-    shown = [*listed[:_MOST_REASONS], *more]
-    raised = dict.fromkeys(one.nonconformance for one in counted if one.nonconformance)
-    under = [words("why.open", ids=", ".join(raised))] if raised and not shown else [", ".join(raised)]
-    return " · ".join(part for part in ("; ".join(shown), *under) if part)
+    under: dict[str | None, list[Finding]] = {}
+    for one in counted:
+        under.setdefault(one.nonconformance, []).append(one)
+    listed = [
+        (text, raised)
+        for raised, some in under.items()
+        for text in _shortly(context, area, [one for one in some if one.code != _OPEN], whole=whole)
+    ]
+    shown, parts = listed[:_MOST_REASONS], []
+    for raised in dict.fromkeys(raised for _, raised in shown):
+        told = "; ".join(text for text, of in shown if of == raised)
+        parts.append(" · ".join(filter(None, (told, raised))))
+    parts += [words("why.more", count=len(listed) - _MOST_REASONS)] if len(listed) > _MOST_REASONS else []
+    left = ", ".join(raised for raised in under if raised and raised not in {of for _, of in shown})
+    return "; ".join([*parts, *([words("why.open", ids=left)] if left else [])])
 
 
 def _shortly(context: Context, area: AreaResult, counted: list[Finding], *, whole: bool) -> Iterator[str]:
@@ -140,6 +149,12 @@ def counted_beyond(context: Context, area: AreaResult, key: str, places: list[st
     planned = {one.id for one in area.locations if one.walk_out is None}
     within = [place for place in places if place in planned]
     beyond = [place for place in places if place not in planned]
+    missed = (
+        one
+        for one in area.locations
+        if one.verdict == "does not conform" and key.startswith(f"why.profile-{one.side}-")
+    )
+    beyond += [one.id for one in missed if one.walk_out is not None and one.id not in beyond]
     told = context.words(key, count=len(within), total=len(planned), ids=", ".join(within))
     return told + (context.words("why.walked", count=len(beyond), ids=", ".join(beyond)) if beyond else "")
 

@@ -221,6 +221,9 @@ def statistics_of(area: dict[str, Any], words: Words) -> str:
     taken = words("result.locations", count=area["n_locations"])
     if "required_locations" in area:
         taken = words("result.of", taken=area["n_locations"], required=area["required_locations"])
+    valued = sum("profile" in one for one in area["locations"] if "walk_out" not in one)
+    if valued < area["n_locations"]:
+        taken = f"{taken} {words('result.valued', count=valued)}"
     freedom = area.get("effective_degrees_of_freedom")
     statistics = words(
         "result.statistics.plain" if freedom is None else "result.statistics", mean=_shown(area["mean"]),

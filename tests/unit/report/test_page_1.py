@@ -3,14 +3,16 @@
 import pytest
 
 from reportgen.job.template import Template
-from reportgen.report.area_facts import area_facts
+from reportgen.pdf.blocks import SectionTitle
+from reportgen.report.area_facts import area_facts, profile_fact
 from reportgen.report.context import Context
 from reportgen.report.shift import area_lanes
-from reportgen.report.summary import actions
+from reportgen.report.summary import actions, summary_pages
+from reportgen.report.verdicts import reasons
 from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
-from tests.unit.rules.factory import job, surface
+from tests.unit.rules.factory import PROJECT, job, surface
 
 LIMITS = {
     "clause": "4", "dew_point_margin": "3 delta_degC", "maximum_humidity": "85 %", "minimum_steel": "5 degC",
@@ -178,3 +180,64 @@ def test_no_area_is_all_green_beside_hold_or_rework_nor_is_a_primer_that_should_
     if lane.primed:
         assert lane.primer == facts["primer"].verdict
         assert facts["primer"].rest.removeprefix("; ") == told
+
+
+def found_in(context, area="A"):
+    (result,) = (one for one in context.evaluation.areas if one.id == area)
+    return reasons(context, result)
+
+
+def test_a_nonconformance_stands_behind_what_it_covers_and_nothing_else():
+    raised = {
+        "id": "NCR-1", "area": "A", "findings": ["profile-below-minimum"], "description": "low",
+        "disposition": "rework", "decided_by": "eng", "status": "open",
+    }  # fmt: skip
+    made = job(
+        "1 a x1 2.6; 2 a x1 3.0; 3 a x1 3.2",
+        spec={"specification.profile": PROJECT["specification"]["profile"] | {
+            "readings_per_location": "1", "minimum": "2.9 mil", "decision_rule": "guarded"}},
+        day={"nonconformances": [raised]},
+    )  # fmt: skip
+    context = Context(made, evaluate(made), sample.ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
+    (low, near), told = under(context, "profile")[2][0].split(" · NCR-1; "), found_in(context)
+    assert ("location 1" in low, "location 1" in near, "location 2" in near) == (True, False, True)
+    assert told.split(" · NCR-1; ")[0] == "1 of 3 locations low (1)"
+    assert "guard band, location 2" in told.split(" · NCR-1; ")[1]
+
+
+def test_locations_of_a_walk_out_that_fail_are_counted_beside_those_of_the_plan():
+    walk = {"failing": "1", "interval": "0.6 m", "directions": [{"towards": "up", "locations": ["1N", "2N", "3N"]}]}
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    text = "1 a x1 2.6; 1N a x1 2.7; 2N a x1 3.0; 3N a x1 3.0"
+    context = seen(text, surfaces=[surface(**{"profile.walk_outs": [walk]})], spec=spec)
+    assert found_in(context).startswith("1 of 1 location low (1), 1 more on the walk-out (1N)")
+
+
+def test_what_is_to_be_primed_by_a_time_is_due_by_then():
+    context = seen(spec={"specification.time_to_coat": {"clause": "1.8", "maximum": "10 h"}})
+    (coat,) = (one for one in actions(context) if one.what.startswith("Coat by"))
+    assert coat.when == "19:00"
+
+
+@pytest.mark.parametrize(("language", "told"), [("en", "1 of them with a value"), ("de", "1 davon mit Wert")])
+def test_a_mean_of_fewer_locations_than_were_taken_says_of_how_many(language, told):
+    context = seen("1 a x1 3.1; 1 b x1 2.9; 2 a x1 2.3; 2 b x1 2.9", language=language)
+    (area,) = context.evaluation.areas
+    fact = profile_fact(context, area)
+    assert told in fact.rest
+    assert told not in profile_fact(seen(language=language), seen().evaluation.areas[0]).rest
+
+
+@pytest.mark.parametrize(("low", "first"), [(1, "areas"), (40, "actions")])
+def test_what_must_happen_comes_first_where_page_1_cannot_hold_all(low, first):
+    text = "; ".join(f"{number} a x1 2.6" for number in range(1, low + 1))
+    walks = [
+        {"failing": str(number), "interval": "0.6 m", "directions": [{"towards": "up", "no_room": "yes"}]}
+        for number in range(1, low)
+    ]
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    context = seen(text, spec=spec, surfaces=[surface(**{"profile.walk_outs": walks})])
+    titles = [one for one in summary_pages(context) if isinstance(one, SectionTitle)]
+    assert titles[0].text == context.words("areas.title" if first == "areas" else "action.title")
+    legends = [type(one).__name__ for one in summary_pages(context)]
+    assert (legends.index("Legend") < [at for at, one in enumerate(legends) if one == "GroupedTable"][-1]) == (low > 1)
