@@ -1,9 +1,12 @@
 """Page 1 of evaluated days: each reading under its own limit, and something to do for whatever is not released."""
 
+from decimal import Decimal
+
 import pytest
 
 from reportgen.job.template import Template
 from reportgen.pdf.blocks import SectionTitle
+from reportgen.report import method
 from reportgen.report.area_facts import area_facts, profile_fact
 from reportgen.report.context import Context
 from reportgen.report.shift import area_lanes
@@ -232,7 +235,11 @@ def test_a_mean_of_fewer_locations_than_were_taken_says_of_how_many(language, to
 def test_what_must_happen_comes_first_where_page_1_cannot_hold_all(low, first):
     text = "; ".join(f"{number} a x1 2.6" for number in range(1, low + 1))
     walks = [
-        {"failing": str(number), "interval": "0.6 m", "directions": [{"towards": "up", "no_room": "yes"}]}
+        {
+            "failing": str(number),
+            "interval": "0.6 m",
+            "directions": [{"towards": "up", "locations": [], "no_room": "yes"}],
+        }
         for number in range(1, low)
     ]
     spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
@@ -240,4 +247,21 @@ def test_what_must_happen_comes_first_where_page_1_cannot_hold_all(low, first):
     titles = [one for one in summary_pages(context) if isinstance(one, SectionTitle)]
     assert titles[0].text == context.words("areas.title" if first == "areas" else "action.title")
     legends = [type(one).__name__ for one in summary_pages(context)]
-    assert (legends.index("Legend") < [at for at, one in enumerate(legends) if one == "GroupedTable"][-1]) == (low > 1)
+    assert (legends[legends.index("Legend") - 1] == "SectionTitle") == (low > 1)
+
+
+@pytest.mark.parametrize("areas", ["A", "AB"])
+def test_the_budget_of_a_location_ends_in_its_combined_uncertainty_with_what_it_is_multiplied_by(areas):
+    text = "1 a x1 3.1; 1 b x1 2.9; 2 a x1 2.7; 2 b x1 2.9"
+    context = seen(*[text] * len(areas), surfaces=[surface(area=area) for area in areas])
+    for area in context.evaluation.areas:
+        shown = method._coverage(area)
+        location = area.locations[0]
+        assert shown[1:] == tuple(
+            str(one)
+            for one in (location.effective_degrees_of_freedom, location.coverage_factor, location.expanded_uncertainty)
+        )
+        # U = k u, as JCGM 100, 6.2.1 has it
+        assert abs(location.standard_uncertainty * location.coverage_factor - location.expanded_uncertainty) < Decimal(
+            "0.01"
+        )
