@@ -176,8 +176,7 @@ class Layout:
         self.grades = grades_of(spots)
         self.gross = any(one.gross != one.net for spot in spots for one in spot.readings)
         most = max([1, *(len(location.spots) for area in areas for location in area.locations)])
-        said = {location_word(context, location) for area in areas for location in area.locations}
-        told = max([_LEAST_VERDICT, *(widest_piece(each, BOLD, DENSE) + _MARK_ROOM for each in said)])
+        told = _verdict_room(context, areas)
         ids = [location.id for area in areas for location in area.locations]
         widest = max([35.0, *(text_width(each, BOLD, DENSE) + 14 for each in ids)])
         first = widest if widest < 50 else 35.0  # a longer id stands above the rest of its row
@@ -270,6 +269,12 @@ class Layout:
         value = f"{digits(point.profile)} {context.unit}" if point.profile is not None else "–"
         alt = f"{point.id}: {value}, {context.words(f'verdict.{point.verdict}')}" if last else None
         return Drawing(self.plot, 8.0, lambda height: row_plot(ruler, height, shown), alt, fills=True)
+
+
+def _verdict_room(context: Context, areas: Sequence[AreaResult]) -> float:
+    """Points that the longest word of the verdicts needs."""
+    said = {location_word(context, location) for area in areas for location in area.locations}
+    return max([_LEAST_VERDICT, *(widest_piece(each, BOLD, DENSE) + _MARK_ROOM for each in said)])
 
 
 def area_section(context: Context, area: AreaResult) -> list[Flowable]:

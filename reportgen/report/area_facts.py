@@ -136,7 +136,24 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
     taken = words("result.of", taken=area.n_locations, required=area.required_locations)
     if area.required_locations is None:
         taken = words("result.locations", count=area.n_locations)
-    parts = []
+    parts = _statistics(context, area)
+    for part in area.sampling:
+        named = ", ".join(said.shown(one) for one in (part.apparatus, part.period) if one)
+        parts.append(words("result.part", part=named, taken=part.taken, required=part.required))
+    if area.bounded_area:
+        parts.append(words("result.bounded", area="; ".join(map(said.shown, area.bounded_area))))
+    if not any(surface.positions for surface in context.surfaces.get(area.id, [])):
+        positions = lowered(context, said.shown(Word("record", "positions")))
+        parts.append(f"{positions} {words('equipment.not-recorded')}")
+    noticed = _noticed(context, area.id, "sampling").values()
+    verdict = worst([*(one.verdict for one in area.locations), *noticed])
+    return Fact(words("fact.profile"), verdict, taken, "".join(f"; {part}" for part in parts))
+
+
+def _statistics(context: Context, area: AreaResult) -> list[str]:
+    """Mean, scatter and uncertainty of an area, and of how many locations where not all have a value; or the grades."""
+    words = context.words
+    parts: list[str] = []
     if area.mean is not None:
         valued = sum(one.profile is not None for one in area.locations if one.walk_out is None)
         parts += [words("result.valued", count=valued)] if valued < area.n_locations else []
@@ -150,17 +167,7 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
         )  # fmt: skip
     elif seen := context.seen_grades(area):
         parts += [seen, words("result.compared")]
-    for part in area.sampling:
-        named = ", ".join(said.shown(one) for one in (part.apparatus, part.period) if one)
-        parts.append(words("result.part", part=named, taken=part.taken, required=part.required))
-    if area.bounded_area:
-        parts.append(words("result.bounded", area="; ".join(map(said.shown, area.bounded_area))))
-    if not any(surface.positions for surface in context.surfaces.get(area.id, [])):
-        positions = lowered(context, said.shown(Word("record", "positions")))
-        parts.append(f"{positions} {words('equipment.not-recorded')}")
-    noticed = _noticed(context, area.id, "sampling").values()
-    verdict = worst([*(one.verdict for one in area.locations), *noticed])
-    return Fact(words("fact.profile"), verdict, taken, "".join(f"; {part}" for part in parts))
+    return parts
 
 
 def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResult) -> Iterator[Fact]:
@@ -267,10 +274,15 @@ def walk_maps(context: Context, area: AreaResult) -> list[tuple[WalkMap, str]]:
         for one in walk.directions:
             places = tuple((name, verdicts.get(name, "not evaluated")) for name in one.locations)
             directions.append(Walked(one.towards, places, reach.get(one.towards, 0.0), one.no_room))
-        longest = max(len(name) for one in walk.directions for name in (walk.failing, *one.locations))
-        if longest <= LONGEST_ON_MAP and sum(bool(one.places) for one in directions) > 1:
+        if _has_room(walk):
             found.append((WalkMap(walk.failing, directions), _walked_in_words(context, walk)))
     return found
+
+
+def _has_room(walk: WalkOut) -> bool:
+    """Whether locations lie in two directions or more, and their names have room between them."""
+    names = [walk.failing, *(name for one in walk.directions for name in one.locations)]
+    return max(map(len, names)) <= LONGEST_ON_MAP and sum(bool(one.locations) for one in walk.directions) > 1
 
 
 def _reach(area: AreaResult, walk: WalkOut) -> dict[str, float]:

@@ -29,21 +29,30 @@ from reportgen.report.verdicts import (
     reasons,
     told_of,
 )
-from reportgen.results.codes.coating import COAT_BY
-from reportgen.results.codes.records import SLIP_NOT_UPHELD
+from reportgen.results.codes import profile, records
+from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.words.numbers import digits, typeset, zone_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, NonconformanceState
+    from reportgen.results import AreaResult, NonconformanceState, Task
 
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
 _TIME_ALONE = 12  # letters of a time without its date
 _LINES_OF_IDS = 3  # of the areas of an action, as far as their column may grow
 _ID = 118.0  # points of the ids of areas that have a column
 _NAME_LINES = 3  # of the name of an area beside its strip
+_TO_DO = {"rework": "action.rework", "hold": "action.settle"}
+_OF_THE_STEEL = frozenset(
+    one.name
+    for one in (
+        profile.READ_OTHER_GRADE, profile.READ_SPOT_AGAIN, profile.MEASURE_LOCATION_AGAIN, profile.MEASURE_SPOTS,
+        records.MAKE_REPLICA_AGAIN,
+    )
+)  # fmt: skip
+"""Things to measure that nobody need measure on steel which is prepared and inspected again."""
 _MANY = 12  # areas from which on the actions come first, and what is released last
 
 
@@ -331,24 +340,36 @@ def actions(context: Context) -> dict[Action, list[str]]:
     for state, what in stated:
         due(state.area, what, state.responsible, state.due, derived=False)
     written = {state.id for state, _ in stated}
-    for task in evaluation.measure_next:
-        if getattr(task.facts, "nonconformance", None) in written:
-            continue
+    for task in _standing(evaluation.measure_next, written):
         what = said.task(task)
-        counted = what if task.count is None else words("action.counted", what=what, count=task.count)
-        until = getattr(task.facts, "until", None) if task.code == COAT_BY.name else None
-        date = getattr(task.facts, "date", None)
-        due(task.area, counted, None, until and " ".join(filter(None, (date, until))), derived=True)
+        told = task.count is None or str(task.count) in what.split()
+        counted = what if told else words("action.counted", what=what, count=task.count)
+        due(task.area, counted, None, _until(task), derived=True)
     for area_id, what in _unanswered(context, written, {area for areas in found.values() for area in areas}):
         due(area_id, what, None, None, derived=True)
     return found
+
+
+def _standing(tasks: Iterable[Task], written: set[str]) -> list[Task]:
+    """What is still to be done: not what the inspector wrote, nor readings of steel that is prepared again."""
+    again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
+    anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
+    left = (one for one in tasks if not (one.area in anew and one.code in _OF_THE_STEEL))
+    return [one for one in left if getattr(one.facts, "nonconformance", None) not in written]
+
+
+def _until(task: Task) -> str | None:
+    """By when a thing must be done that has a time."""
+    if task.code != COAT_BY.name:
+        return None
+    return " ".join(filter(None, (getattr(task.facts, name, None) for name in ("date", "until"))))
 
 
 def _slips_to_take_back(context: Context) -> dict[Action, list[str]]:
     """What whoever holds a release slip that this report does not uphold has to be told, with its area."""
     words, decided = context.words, {area.id: area.decision for area in context.evaluation.areas}
     found: dict[Action, list[str]] = {}
-    for finding in (one for one in context.evaluation.findings if one.code == SLIP_NOT_UPHELD.name):
+    for finding in (one for one in context.evaluation.findings if one.code == records.SLIP_NOT_UPHELD.name):
         area = finding.area or ""
         other = decided.get(area) == DECISIONS[0]
         told = typeset(context.said.observed(finding)) if other else finding.place.time
@@ -383,7 +404,7 @@ def _unanswered(context: Context, written: set[str], has_one: set[str]) -> Itera
         ]  # fmt: skip
         if left or area.id not in has_one:
             what = told_of(context, area, left or counted, whole=True)
-            yield area.id, words("action.settle", what=what) if what else words("action.inspect")
+            yield area.id, words(_TO_DO[area.decision], what=what) if what else words("action.inspect")
 
 
 def actions_section(context: Context) -> list[Flowable]:

@@ -265,3 +265,20 @@ def test_the_budget_of_a_location_ends_in_its_combined_uncertainty_with_what_it_
         assert abs(location.standard_uncertainty * location.coverage_factor - location.expanded_uncertainty) < Decimal(
             "0.01"
         )
+
+
+def test_what_is_prepared_again_need_not_be_read_again_before():
+    spec = {"specification.time_to_coat": {"clause": "1.8", "maximum": "2 h"}}
+    context = seen("1 a x1 2.3; 1 b x1 2.9", spec=spec)
+    told = [one.what for one in actions(context)]
+    assert [one for one in told if "repare the surface again" in one]
+    assert not [one for one in told if "reading" in one]
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_an_area_to_rework_is_not_said_to_be_settled_and_a_count_stands_once(language):
+    failed = seen(language=language, **HELD["conditions failed, no nonconformance"])
+    begins = failed.words("action.rework", what="").rstrip(": ")
+    assert any(one.what[1:].startswith(begins[1:]) for one in actions(failed))
+    (salts,) = actions(seen(language=language, **HELD["no salt test"]))
+    assert [one for one in salts.what.split() if one.strip(":").isdigit()] == ["1"]
