@@ -252,3 +252,11 @@ def test_a_long_cell_across_the_table_takes_the_room_of_its_own_lines():
     first = made._groups[0][0]
     (across,) = (each for each in first.cells if isinstance(each, Runs))
     assert first.height >= 9.4 * len(across.lines) + 8.0
+
+
+def test_a_label_wider_than_its_column_is_not_printed_over_the_next_one():
+    facts = Facts([("short", "1"), ("a label that is very much wider than its column", "2"), ("next", "3")], 4)
+    facts.wrap(300.0, 800.0)
+    assert [[one.label for one in row] for row in facts._rows] == [
+        ["short"], ["a label that is very much wider than its column"], ["next"],
+    ]  # fmt: skip
