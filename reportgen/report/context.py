@@ -151,11 +151,10 @@ class Context:
         times = dict.fromkeys(each.coat_by for each in self.evaluation.coating_times if each.area == area)
         return ", ".join(self.words("areas.by", time=at) for at in times if at)
 
-    @staticmethod
-    def seen_grades(area: AreaResult) -> str:
+    def seen_grades(self, area: AreaResult) -> str:
         """The grades seen at the locations of the plan, each with how often; empty without a comparison."""
         seen = Counter(one.observed for one in area.locations if one.observed is not None and one.walk_out is None)
-        return ", ".join(f"{grade} × {count}" for grade, count in seen.items())
+        return ", ".join(f"{self.said.graded(grade)} × {count}" for grade, count in seen.items())
 
     @cached_property
     def findings(self) -> Mapping[str | None, list[Finding]]:

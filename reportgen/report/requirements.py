@@ -247,7 +247,7 @@ class Requirements:
 
     def _located(self, area: AreaResult, location: LocationResult) -> str:
         """A location with what was found there, and that it is of a walk-out."""
-        value = location.observed
+        value = location.observed and self.said.graded(location.observed)
         if value is None:
             expanded = location.expanded_uncertainty
             beside = "" if expanded is None else f" ± {digits(expanded)}"
@@ -357,7 +357,7 @@ def profile_limits(context: Context) -> str:
     profile = context.job.project.specification.profile
     if profile.comparator_grade is None:
         return context.limits(profile.minimum, profile.maximum)
-    return f"{profile.comparator_grade} ({context.said.shown(requirement_of(profile).range)})"
+    return f"{context.said.graded(profile.comparator_grade)} ({context.said.shown(requirement_of(profile).range)})"
 
 
 def profile_rules(context: Context) -> list[str]:

@@ -95,8 +95,10 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
     limits = "; ".join(f"{row.label} {row.limit}" for row in asked if not row.topic.endswith(".interval"))
     only = words("slip.only", limits=limits or words("slip.no-limits"))
     said = " · ".join(
-        words("slip.location", location=one.id, value=one.observed or digits(one.profile),
-              verdict=words(f"verdict.{one.verdict}"))
+        words(
+            "slip.location", location=one.id, verdict=words(f"verdict.{one.verdict}"),
+            value=context.said.graded(one.observed) if one.observed else digits(one.profile),
+        )
         for one in area.locations
     )  # fmt: skip
     beside: list[Any] = [_Sized(Facts(_facts(context, area), 2, size=DENSE, leading=9.0), context.width - _STRIP - 14)]

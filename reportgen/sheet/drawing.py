@@ -26,7 +26,6 @@ from reportgen.words.filing import sheet_words
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from reportgen.pdf.tagging import Tagged
     from reportgen.sheet.plan import Block, Cell, SheetPlan
     from reportgen.words.catalogue import Words
 

@@ -203,6 +203,11 @@ class Sentences:
         """A name inside a sentence: with a small letter where the language writes it so."""
         return name[:1].lower() + name[1:] if catalogue(self.language).lowers else name
 
+    def graded(self, seen: str) -> str:
+        """Grades seen beside a comparator, or named by a contract, as the language has them; others as they stand."""
+        known = self._texts["comparator-grade"]
+        return ", ".join(known.get(one, one) for one in seen.split(", "))
+
     def shown(self, value: object, around: Mapping[str, Any] | None = None) -> str:
         """Return one fact as text; ``around`` are the facts that it stands among."""
         if isinstance(value, Amount):

@@ -135,6 +135,9 @@ def test_a_grade_that_is_not_met_stands_under_the_profile_and_no_location_that_c
     surfaces = [surface(area=area, **{"profile.gauge": "r1"}) for area in "AB"]
     texts = ("1 a - medium; 2 a - medium", "1 a - medium; 2 a - coarse")
     spec = {"specification.profile": profile, "instruments.r1": comparator}
+    german = seen(*texts, language="de", rule="simple", spec=spec, surfaces=surfaces)
+    assert under(german, "profile")[2] == ["B Messstelle 2: Rauheitsvergleichsmuster zeigt grob G"]
+    assert german.seen_grades(german.evaluation.areas[1]) == "mittel G × 1, grob G × 1"
     found = seen(*texts, rule="simple", spec=spec, surfaces=surfaces)
     verdict, conform, told = under(found, "profile")
     assert (verdict, conform) == ("does not conform", "3 of 4")
