@@ -147,11 +147,8 @@ class Strip:
             text = point.id if fails and named <= _NAMED else ""
             found.append(self._named(point, text, left=fails and middle is not None and point.profile < middle))
         if named > _NAMED:
-            last = found[-1]
-            text = f"+ {named - _NAMED}"
-            wide = 2 + _LETTER * len(text)
-            start, end = last.start - wide * last.left, last.end + wide * (not last.left)
-            found[-1] = last._replace(text=text, start=start, end=end)
+            left = middle is not None and point.profile is not None and point.profile < middle
+            found[-1] = self._named(point, f"+ {named - _NAMED}", left=left)
         return found
 
     def _named(self, point: LocationPoint, text: str, *, left: bool) -> _Placed:
