@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -279,3 +280,12 @@ _NOBODY: Final = re.compile(
     r"freigegeben|in ordnung|(?:noch )?(?:nicht|niemand|offen|keine[rsn]?)(?: (?:benannt|freigegeben|erfolgt))?"
 )
 """What names no person, where one is to be named: the whole of an entry, as above."""
+
+
+def slip_number(report: str, area: str, at: dt.datetime) -> str:
+    """The number of a release slip, on its page and of its file: its report, its area, and when it was signed, in UTC.
+
+    >>> slip_number("R-1", "B-1", dt.datetime(2026, 5, 4, 11, 30, 17, tzinfo=dt.UTC))
+    'R-1-B-1-0504113017'
+    """
+    return f"{report}-{area}-{at.astimezone(dt.UTC):%m%d%H%M%S}"

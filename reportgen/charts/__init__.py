@@ -3,6 +3,7 @@
 from reportgen.charts.drawing import Command, Label, Shape, Stroke, line, verdict_mark
 from reportgen.charts.individuals import IndividualPoint, individuals
 from reportgen.charts.profiles import (
+    LONGEST_ON_MAP,
     LocationPoint,
     Ruler,
     Strip,
@@ -16,7 +17,7 @@ from reportgen.charts.profiles import (
 from reportgen.charts.scale import ProfileScale, profile_scale
 
 __all__ = [
-    "Command", "IndividualPoint", "Label", "LocationPoint", "ProfileScale", "Ruler", "Shape", "Strip",
-    "Stroke", "WalkMap", "Walked", "bar_width", "histogram", "individuals", "line",
+    "LONGEST_ON_MAP", "Command", "IndividualPoint", "Label", "LocationPoint", "ProfileScale", "Ruler", "Shape",
+    "Strip", "Stroke", "WalkMap", "Walked", "bar_width", "histogram", "individuals", "line",
     "profile_scale", "row_plot", "scale_heads", "verdict_mark",
 ]  # fmt: skip

@@ -25,6 +25,7 @@ _PITCH, _TIGHT = 5.4, 3.9
 _SMALL_FROM, _MOST_DEEP = 4, 5
 _HISTOGRAM_FROM = 31
 _NAMED = 6
+_BESIDE = 10.0  # of the next column, which numbers at its right leave free
 _BARS, _BAR = 14.0, 2.4
 _ZONE, _WALK_ZONE = 8.0, 8.0
 _LINE = 6.4  # points between the names of marks over each other
@@ -118,12 +119,21 @@ class Strip:
         self.bars = Counter(round((ruler.at(value) - ruler.x) / _BAR) for value in held)
         single = [p for p in planned if p.profile is not None and not (barred and p.verdict == "conforms")]
         lacking = [p.id for p in planned if p.profile is None and p.verdict != "conforms"]
-        self.levels = _levels([*self._placed(single), *self._beyond(_few(lacking)), *self._beyond(missing)])
+        self.levels = _levels(
+            [*self._placed(single), *self._beyond(lacking), *self._beyond([missing] if missing else [], more=_BESIDE)]
+        )
 
-    def _beyond(self, text: str) -> list[_Placed]:
-        """The mark of what has no value, right of the band."""
+    @property
+    def _room(self) -> float:
+        """Where the strip ends: what is beyond belongs to the next column."""
+        return self.ruler.x + self.ruler.end
+
+    def _beyond(self, names: Sequence[str], more: float = 0.0) -> list[_Placed]:
+        """The mark of what has no value, right of the band, with as many names as have room."""
         x = max((*self.ruler.limits, self.ruler.x)) + 8.0
-        return [_Placed(x, x - 3, x + 6 + _LETTER * len(text), "inconclusive", text)] if text else []
+        texts = [_few(names, count) for count in (3, 2, 1)]
+        text = next((one for one in texts if x + 6 + _LETTER * len(one) <= self._room + more), "")
+        return [_Placed(x, x - 3, x + 6 + _LETTER * len(text), "inconclusive", text)] if names else []
 
     def _placed(self, points: Sequence[LocationPoint]) -> list[_Placed]:
         """The marks of locations that have a value; what fails lies on top, with its name away from the band."""
@@ -131,23 +141,28 @@ class Strip:
         named, low, high = 0, self.ruler.scale.minimum, self.ruler.scale.maximum
         middle = None if low is None else (low + (high or low)) / 2
         for point in sorted(points, key=lambda each: (each.verdict != "conforms", each.profile)):
-            assert point.profile is not None  # noqa: S101 - for mypy: they have one
+            assert point.profile is not None  # noqa: S101 - for mypy, again below
             fails = point.verdict != "conforms"
             named += fails
-            x, text = self.ruler.at(point.profile), point.id if fails and named <= _NAMED else ""
-            left = fails and middle is not None and point.profile < middle
-            wide = 2 + _LETTER * len(text) if text else 0.0
-            left ^= any(
-                x - 2.7 - wide * left < one < x + 2.7 + wide * (not left) for one in self.ruler.limits if one != x
-            ) and bool(text)
-            found.append(_Placed(x, x - 2.7 - wide * left, x + 2.7 + wide * (not left), point.verdict, text, left))
+            text = point.id if fails and named <= _NAMED else ""
+            found.append(self._named(point, text, left=fails and middle is not None and point.profile < middle))
         if named > _NAMED:
-            last = found[-1]
-            text = f"+ {named - _NAMED}"
-            wide = 2 + _LETTER * len(text)
-            start, end = last.start - wide * last.left, last.end + wide * (not last.left)
-            found[-1] = last._replace(text=text, start=start, end=end)
+            left = middle is not None and point.profile is not None and point.profile < middle
+            found[-1] = self._named(point, f"+ {named - _NAMED}", left=left)
         return found
+
+    def _named(self, point: LocationPoint, text: str, *, left: bool) -> _Placed:
+        """A mark with its name on that side, on the other where a limit is in the way; without it where it has no room.
+
+        Why an area is not released, in the same row, names the location too.
+        """
+        assert point.profile is not None  # noqa: S101 - for mypy: they have one
+        x, wide = self.ruler.at(point.profile), 2 + _LETTER * len(text)
+        sides = [_Placed(x, x - 2.7 - wide * side, x + 2.7 + wide * (not side), point.verdict, text, side)
+                 for side in (left, not left)]  # fmt: skip
+        fit = [one for one in sides if one.start >= 0 and one.end <= self._room] if text else []
+        clear = [one for one in fit if not any(one.start < at < one.end for at in self.ruler.limits if at != x)]
+        return next(iter(clear or fit), _Placed(x, x - 2.7, x + 2.7, point.verdict))
 
     @property
     def _pitch(self) -> float:
@@ -236,9 +251,9 @@ def _levels(placed: Iterable[_Placed]) -> list[list[_Placed]]:
     return levels
 
 
-def _few(ids: Sequence[str]) -> str:
-    shown = ", ".join(ids[:3])
-    return f"{shown} + {len(ids) - 3}" if len(ids) > 3 else shown
+def _few(ids: Sequence[str], count: int) -> str:
+    shown = ", ".join(ids[:count])
+    return f"{shown} + {len(ids) - count}" if len(ids) > count else shown
 
 
 def row_plot(ruler: Ruler, height: float, point: LocationPoint) -> list[Command]:
@@ -298,6 +313,8 @@ class Walked(NamedTuple):
 _TOWARDS = {"up": (0, 1), "north": (0, 1), "down": (0, -1), "south": (0, -1), "left": (-1, 0), "west": (-1, 0),
             "right": (1, 0), "east": (1, 0)}  # fmt: skip
 _STEP = 15.0
+LONGEST_ON_MAP = 8
+"""Letters of a location's name for which a map has room."""
 
 
 def _on_paper(marks: Sequence[Command]) -> list[Command]:
@@ -327,6 +344,8 @@ class WalkMap:
             self.placed.append((vector, one))
         steps = {vector: max(len(one.places), one.reach) for vector, one in self.placed}
         self.left, self.right = (24 + _STEP * max(1, steps.get((sign, 0), 0)) for sign in (-1, 1))
+        upright = [name for (_, dy), one in self.placed if dy for name, _ in one.places]
+        self.right = max(self.right, 8 + _LETTER * max(map(len, (failing, *upright))))
         self.up, self.down = (14 + _STEP * max(0.5, steps.get((0, sign), 0)) for sign in (1, -1))
 
     @property

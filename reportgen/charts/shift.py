@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from textwrap import wrap
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.charts.drawing import (
@@ -19,7 +20,7 @@ from reportgen.charts.drawing import (
     rectangle,
     verdict_mark,
 )
-from reportgen.charts.palette import CONFORMS, DATA, FAILS, HAIRLINE, INK, MUTED, PAPER
+from reportgen.charts.palette import CONFORMS, DATA, FAILS, HAIRLINE, INK, MUTED, PAPER, VERDICT_COLOUR
 from reportgen.charts.scale import nice_step
 from reportgen.units import printed
 
@@ -35,6 +36,7 @@ _CHECKS, _PANEL, _BETWEEN = 12.0, 45.0, 7.0
 _TOP, _FOOT, _TURNS = 11.0, 11.0, 8.5
 _APART = 7.4  # names at the ends of lines, at least
 _DAY = 24 * 60
+_CAPTION, _CAPTION_LETTER = 8.2, 3.75  # a line of the worst moment's words, points of one of their letters
 _TEXT, _SMALL = 6.8, 6.5
 
 
@@ -50,7 +52,7 @@ class TimedTest(NamedTuple):
 class Lane:
     """The work on one area: blasting from and to, the steel open until ``open_until``, primer, end of its time.
 
-    ``told`` and ``below`` stand at the right; ``fails`` says that the primer should not have come.
+    ``told`` and ``below`` stand at the right; a ``primer`` that does not conform should not have come.
     """
 
     name: str
@@ -58,7 +60,7 @@ class Lane:
     blasted: tuple[tuple[int, int], ...]
     open_until: int
     primed: tuple[int, ...] = ()
-    fails: bool = False
+    primer: str = "conforms"
     limit: int | None = None
     tests: tuple[TimedTest, ...] = ()
     told: str = ""
@@ -145,7 +147,19 @@ class ShiftChart:
     def height(self) -> float:
         """Height of the chart."""
         lanes = self._lane * len(self.lanes) + _CHECKS * len(self.checks)
-        return self._top + lanes + (_PANEL + _BETWEEN) * len(self.panels) + (_FOOT if self.worst else 2.0)
+        return self._top + lanes + (_PANEL + _BETWEEN) * len(self.panels) + self._foot
+
+    @property
+    def _foot(self) -> float:
+        return _FOOT + _CAPTION * (len(self.caption) - 1) if self.worst else 2.0
+
+    @property
+    def caption(self) -> list[str]:
+        """What the worst moment was, in lines on that side of it where there is more room."""
+        if self.worst is None:
+            return []
+        x = self.at(self.worst[0])
+        return wrap(self.worst[1], int((max(x, self.width - x) - 3) / _CAPTION_LETTER), break_long_words=False)
 
     def at(self, minute: int) -> float:
         """Where a minute stands; one beyond the axis at its end."""
@@ -168,12 +182,13 @@ class ShiftChart:
             y -= _PANEL + _BETWEEN
             marks += self.panel(panel, y)
         if self.worst is not None:
-            minute, text = self.worst
-            x = self.at(minute)
-            marks.append(line(x, _FOOT - 2, x, height - self._top, Stroke(FAILS, 0.8)))
+            x = self.at(self.worst[0])
+            marks.append(line(x, 1.6, x, height - self._top, Stroke(FAILS, 0.8)))
             anchor: Anchor = "end" if x > self.width / 2 else "start"
             aside = -3 if anchor == "end" else 3
-            marks.append(Label(x + aside, 1.6, text, _TEXT, FAILS, "semibold", anchor=anchor))
+            for number, text in enumerate(reversed(self.caption)):
+                y = 1.6 + _CAPTION * number
+                marks.append(Label(x + aside, y, text, _TEXT, FAILS, "semibold", anchor=anchor))
         return marks
 
     def hours(self, height: float) -> list[Command]:
@@ -182,16 +197,18 @@ class ShiftChart:
         most = (self.width - self.left - _RIGHT) / 27  # hours that have room for their numbers
         step = next(hours for hours in (1, 2, 3, 4, 6, 12, 24, 48) if (end - start) / 60 / hours <= most) * 60
         marks: list[Command] = []
-        foot = _FOOT if self.worst else 2.0
         for minute in range(-(-start // step) * step, end + 1, step):
             x = self.at(minute)
-            marks.append(line(x, foot, x, height - self._top, Stroke(HAIRLINE, 0.5)))
+            marks.append(line(x, self._foot, x, height - self._top, Stroke(HAIRLINE, 0.5)))
             marks.append(Label(x, height - self._top + 3, self.clock(minute), _SMALL, MUTED, anchor="middle"))
         for minute, told in self.turns:
             x = self.at(minute)
-            for low, high in ((foot, height - self._top), (height - 9.5, height - 1)):  # the hours stand between
+            for low, high in ((self._foot, height - self._top), (height - 9.5, height - 1)):  # the hours stand between
                 marks.append(line(x, low, x, high, Stroke(MUTED, 0.7, (2.0, 1.4))))
-            marks.append(Label(x + 3, height - 6.5, told, _SMALL, INK))
+            late = x + 3 + _CAPTION_LETTER * len(told) > self.width
+            marks.append(
+                Label(x - 3 if late else x + 3, height - 6.5, told, _SMALL, INK, anchor="end" if late else "start")
+            )
         return marks
 
     def work(self, lane: Lane, y: float) -> list[Command]:
@@ -204,9 +221,9 @@ class ShiftChart:
         for start, end in lane.blasted:
             marks.append(rectangle(self.at(start), y - tall, max(1.0, self.at(end) - self.at(start)), 2 * tall, DATA))
         marks += self.end_of_time(lane, lane.limit, y) if lane.limit is not None else []
-        marks += [_triangle(self.at(at), y, fails=lane.fails) for at in lane.primed]
+        marks += [_triangle(self.at(at), y, lane.primer) for at in lane.primed]
         marks += [verdict_mark(test.verdict, self.at(test.minute), y, 5.0) for test in lane.tests]
-        x, ink = self.width - _RIGHT + 8, FAILS if lane.fails else INK
+        x, ink = self.width - _RIGHT + 8, FAILS if lane.primer == "does not conform" else INK
         if tight:
             told = " · ".join(filter(None, (lane.told, lane.below)))
             return [*marks, Label(x, y - 2.4, told, _TEXT, ink, "semibold", room=_RIGHT - 8)]
@@ -341,6 +358,8 @@ def _spread(places: Sequence[float]) -> list[float]:
     return spread
 
 
-def _triangle(x: float, y: float, *, fails: bool) -> Command:
+def _triangle(x: float, y: float, verdict: str) -> Command:
     corners = ((x - 5, y + 4.4), (x + 5, y + 4.4), (x, y - 4.6))
-    return polygon(corners, PAPER, Stroke(FAILS, 1.3)) if fails else polygon(corners, CONFORMS)
+    if verdict == "conforms":
+        return polygon(corners, CONFORMS)
+    return polygon(corners, PAPER, Stroke(VERDICT_COLOUR[verdict], 1.3))

@@ -146,7 +146,7 @@ class _Value(NamedTuple):
 class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
     """Labels over values, in columns; a row of them is as high as its longest value. Breaks between rows.
 
-    A value with a word that is wider than its column has a row to itself.
+    A value with a word that is wider than its column, or with a label that is, has a row to itself.
     """
 
     def __init__(
@@ -169,7 +169,7 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
         wide: list[bool] = []
         for label, value in self.facts:
             size = fitting(value, REGULAR, self.size, aW)
-            alone = widest_piece(value, REGULAR, size) > narrow + HAIR
+            alone = max(widest_piece(value, REGULAR, size), text_width(label, REGULAR, LABEL)) > narrow + HAIR
             fact = _Value(label, lines_of(value, REGULAR, size, aW if alone else narrow), size)
             if self._rows and not alone and not wide[-1] and len(self._rows[-1]) < self.columns:
                 self._rows[-1].append(fact)

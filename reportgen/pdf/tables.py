@@ -98,7 +98,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         self._named = [named[index] if named else "" for index in of_group]
         self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
         self._start, self._stop = 0, len(self._groups)
-        self._table, self._body = SharedElement(), SharedElement()
+        self._table, self._body, self._tight = SharedElement(), SharedElement(), False
 
     @property
     def head(self) -> float:
@@ -248,7 +248,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             return
         leads = self._leads(row.cells)
         last = max(leads, default=0)
-        beside = top - self.leading * sum(_lines_across((row.cells[index],)) for index in leads)
+        beside = top - sum(self._tall_across((row.cells[index],)) for index in leads)
         at = [beside - self._beside(row.cells), top]  # what stands across: below the row, above it
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
             head = index == 0 and self.row_head
@@ -259,7 +259,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             elif cell is not None:
                 own = at[index in leads] if _is_across(cell) else top if index < last else beside
                 self._put(canvas, cell, (column, x), own)
-                at[index in leads] -= self.leading * _lines_across((cell,))
+                at[index in leads] -= self._tall_across((cell,))
             canvas.end()
         canvas.end()
 
@@ -283,8 +283,9 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             show_text(canvas, x, top - self.size - number * self.leading, line, cell.face, cell.size, cell.ink)
 
     def tighten(self) -> None:
-        """Take from the room above and below each row."""
-        less = self._pad * (1 - _TIGHT)
+        """Take from the room above and below each row, once."""
+        less = 0.0 if self._tight else self._pad * (1 - _TIGHT)
+        self._tight = True
         self._pad -= less
         for group in self._groups:
             for index in {0, len(group) - 1}:
@@ -328,7 +329,12 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         if len(cells) == 1:
             whole: Any = cells[0]
             return float(whole.wrapOn(None, sum(column.width for column in self.columns), 0)[1])
-        return _lines_across(cells) * self.leading + self._beside(cells)
+        return self._tall_across(cells) + self._beside(cells)
+
+    def _tall_across(self, cells: _Cells) -> float:
+        """Height of what stands across the table, each with the leading it is set with."""
+        across = [cell for cell in cells if isinstance(cell, (Setting, Runs)) and _is_across(cell)]
+        return sum(len(cell.lines) * getattr(cell, "leading", self.leading) for cell in across)
 
     def _beside(self, cells: _Cells) -> float:
         """Height of what stands beside each other in a row: a line at least, unless all stands across."""

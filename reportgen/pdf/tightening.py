@@ -38,7 +38,7 @@ def tightest(build: Callable[[Callable[[Any], Any]], tuple[P, float]]) -> P:
     usual, filled = build(lambda one: one)
     if usual.pages == 1 or filled > _GAINED * usual.pages:
         return usual
-    tighter, _ = build(_tightened)
+    tighter, _ = build(tightened)
     return tighter if tighter.pages < usual.pages else usual
 
 
@@ -85,16 +85,16 @@ class WhicheverFits(Flowable):  # type: ignore[misc] # reportlab has no types
         return []
 
 
-def _tightened(one: Any) -> Any:
+def tightened(one: Any) -> Any:
     """Take space out of a flowable, and return it."""
     if isinstance(one, Tagged):
-        _tightened(one.flowable)
+        tightened(one.flowable)
     elif isinstance(one, WhicheverFits):
         for block in (*one.titles, *one.others):
-            _tightened(block)
+            tightened(block)
     elif isinstance(one, Columns):
         for block in one.blocks:
-            _tightened(block)
+            tightened(block)
     elif isinstance(one, SectionTitle):
         one.spaceBefore = _GAP
     elif isinstance(one, BreakUnless):

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from reportgen import atomicfile
 from reportgen.errors import InputError, MachineError, ProgramError, SealError, UsageError
 from reportgen.formats import ISSUE_NAME, read_issue
+from reportgen.names import slip_number
 from reportgen.pipeline.as_issued import NOT_AS_ISSUED, SLIPS
 from reportgen.pipeline.building import Built, Terms, build, signature_boxes
 from reportgen.pipeline.checking import check
@@ -258,11 +259,10 @@ def entered(
     """
     checked, built, terms = readied.checked, readied.built, readied.terms
     signed = _sealed(checked, built, identity, terms.at, timestamper, revocation)
-    folder, mark = day.parent / REPORTS_FOLDER, ""
+    folder, name = day.parent / REPORTS_FOLDER, _file_stem(checked)
     if terms.slip is not None:
-        number = checked.job.day.report.number
-        folder, mark = folder / SLIPS_FOLDER, f"-slip-{sum(one.number == number for one in register.slips) + 1}"
-    target = out or folder / f"{_file_stem(checked)}{mark}.pdf"
+        folder, name = folder / SLIPS_FOLDER, slip_number(checked.job.day.report.number, terms.slip, terms.at)
+    target = out or folder / f"{name}.pdf"
     _make_folder(target.parent)
     write = register.issue if terms.slip is None else register.slip
     write(_entry(readied, register), signed, target)

@@ -17,7 +17,7 @@ from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR, VERDICT_COLOUR, colour
 from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
-from reportgen.pdf.textlines import Run, lines_of, text_width
+from reportgen.pdf.textlines import Run, lines_of, text_width, widest_piece
 from reportgen.pdf.tightening import BreakUnless
 from reportgen.report.area_facts import Fact, area_facts, area_meta, further_facts, walk_maps
 from reportgen.report.context import area_bookmark, spot_profiles, spots_of
@@ -37,6 +37,8 @@ if TYPE_CHECKING:
 
 _PLOT, _PLOT_END = 102.0, 5.0  # 36 mm; room for the numbers of the outermost ticks
 _PAD, _TIGHT_PAD = 2.4, 1.2  # rows of 5.5 mm, of a compact table 4.3
+_LEAST_PLOT, _LEAST_VERDICT = 60.0, 40.0
+_MARK_ROOM = 14.5  # of a verdict's mark, and the gap to the plot
 _LABEL = 62.0
 _HISTOGRAM = 26.0
 _COMPACT_FROM, _ALL_COMPACT_FROM = 9, 4
@@ -174,7 +176,7 @@ class Layout:
         self.grades = grades_of(spots)
         self.gross = any(one.gross != one.net for spot in spots for one in spot.readings)
         most = max([1, *(len(location.spots) for area in areas for location in area.locations)])
-        self.beside = min(most, 3 - (len(self.grades) > 1) - self.gross)
+        told = _verdict_room(context, areas)
         ids = [location.id for area in areas for location in area.locations]
         widest = max([35.0, *(text_width(each, BOLD, DENSE) + 14 for each in ids)])
         first = widest if widest < 50 else 35.0  # a longer id stands above the rest of its row
@@ -184,20 +186,24 @@ class Layout:
             for grade in self.grades
         ]
         spot = [*own, Column(words("readings.spot-value"), 28, "RIGHT", gap=3), Column("", 31, ink=MUTED, gap=4)]
-        self.columns = [
-            Column(words("readings.location"), first, face=BOLD),
-            *(column for _ in range(self.beside) for column in spot),
+        named = Column(words("readings.location"), first, face=BOLD)
+        whole = [
             Column(words("readings.value"), 29, "RIGHT", face=BOLD, gap=4),
             Column(words("readings.judged"), 29, "RIGHT", gap=4),
             Column("U", 26, "RIGHT", gap=4),
             Column("P, %", 33, "RIGHT", gap=7),
         ]
-        used = sum(column.width for column in self.columns)
-        rest = context.width - used
-        self.plot = min(_PLOT, max(60.0, rest - 58))
+        free = context.width - sum(column.width for column in (named, *whole))
+        each = sum(column.width for column in spot)
+        # as many spots beside each other as leave the plot its room and the verdict that of its longest word
+        fits = int((free - told - _LEAST_PLOT) / each)
+        self.beside = max(1, min(most, 3 - (len(self.grades) > 1) - self.gross, fits))
+        self.columns = [named, *(column for _ in range(self.beside) for column in spot), *whole]
+        rest = free - each * self.beside
+        self.plot = min(_PLOT, max(_LEAST_PLOT, rest - max(58.0, told)))
         self.verdict = rest - self.plot
         self.columns += [Column(words("readings.verdict"), self.verdict, gap=4), Column("", self.plot, gap=0)]
-        each = len(self.grades) + 2
+        each = len(spot)
         self.over = [
             (1 + number * each, each, words("readings.of-spot", spot=letter))
             for number, letter in enumerate(self._letters(spots))
@@ -263,6 +269,12 @@ class Layout:
         value = f"{digits(point.profile)} {context.unit}" if point.profile is not None else "–"
         alt = f"{point.id}: {value}, {context.words(f'verdict.{point.verdict}')}" if last else None
         return Drawing(self.plot, 8.0, lambda height: row_plot(ruler, height, shown), alt, fills=True)
+
+
+def _verdict_room(context: Context, areas: Sequence[AreaResult]) -> float:
+    """Points that the longest word of the verdicts needs."""
+    said = {location_word(context, location) for area in areas for location in area.locations}
+    return max([_LEAST_VERDICT, *(widest_piece(each, BOLD, DENSE) + _MARK_ROOM for each in said)])
 
 
 def area_section(context: Context, area: AreaResult) -> list[Flowable]:

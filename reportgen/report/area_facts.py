@@ -5,13 +5,24 @@ from __future__ import annotations
 from itertools import chain
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen.charts import Walked, WalkMap
+from reportgen.charts import LONGEST_ON_MAP, Walked, WalkMap
 from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.pdf.styles import BOLD, INK, REGULAR
 from reportgen.pdf.textlines import Run
-from reportgen.report.verdicts import lowered, worst
+from reportgen.report.verdicts import (
+    NOTICED,
+    WORST_FIRST,
+    decision_verdict,
+    decision_word,
+    in_short,
+    lowered,
+    primer_doubts,
+    reasons,
+    worst,
+)
 from reportgen.results.facts import Word
 from reportgen.rules.also_recorded import also_recorded
+from reportgen.rules.release import effect_of
 from reportgen.units import Quantity
 from reportgen.words.numbers import digits, typeset
 
@@ -106,10 +117,17 @@ def _steel(context: Context, surface: Surface) -> list[str]:
 
 
 def area_facts(context: Context, area: AreaResult) -> list[Fact]:
-    """Profile, other measurements in a fixed order of kinds, primer."""
+    """Profile, other measurements in a fixed order of kinds, primer; why it is not released where none of them says."""
     facts = [profile_fact(context, area)] if area.locations else []
     facts += [fact for kind in (*TESTS, *OF_A_SURFACE) for fact in _measured(context, kind, area)]
-    return facts + [_primer(context, each) for each in context.evaluation.coating_times if each.area == area.id]
+    facts += [_primer(context, area, each) for each in context.evaluation.coating_times if each.area == area.id]
+    decided, shown = decision_verdict(area), [fact.verdict for fact in facts if fact.verdict]
+    if area.id not in context.unseen and facts and WORST_FIRST.index(worst(shown)) > WORST_FIRST.index(decided):
+        why = reasons(context, area)
+        facts.append(
+            Fact(context.words("fact.decision"), decided, decision_word(context, area), f": {why}" * bool(why))
+        )
+    return facts
 
 
 def profile_fact(context: Context, area: AreaResult) -> Fact:
@@ -118,8 +136,27 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
     taken = words("result.of", taken=area.n_locations, required=area.required_locations)
     if area.required_locations is None:
         taken = words("result.locations", count=area.n_locations)
-    parts = []
+    parts = _statistics(context, area)
+    for part in area.sampling:
+        named = ", ".join(said.shown(one) for one in (part.apparatus, part.period) if one)
+        parts.append(words("result.part", part=named, taken=part.taken, required=part.required))
+    if area.bounded_area:
+        parts.append(words("result.bounded", area="; ".join(map(said.shown, area.bounded_area))))
+    if not any(surface.positions for surface in context.surfaces.get(area.id, [])):
+        positions = lowered(context, said.shown(Word("record", "positions")))
+        parts.append(f"{positions} {words('equipment.not-recorded')}")
+    noticed = _noticed(context, area.id, "sampling").values()
+    verdict = worst([*(one.verdict for one in area.locations), *noticed])
+    return Fact(words("fact.profile"), verdict, taken, "".join(f"; {part}" for part in parts))
+
+
+def _statistics(context: Context, area: AreaResult) -> list[str]:
+    """Mean, scatter and uncertainty of an area, and of how many locations where not all have a value; or the grades."""
+    words = context.words
+    parts: list[str] = []
     if area.mean is not None:
+        valued = sum(one.profile is not None for one in area.locations if one.walk_out is None)
+        parts += [words("result.valued", count=valued)] if valued < area.n_locations else []
         key = "result.statistics" if area.effective_degrees_of_freedom is not None else "result.statistics.plain"
         parts.append(
             words(
@@ -130,16 +167,7 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
         )  # fmt: skip
     elif seen := context.seen_grades(area):
         parts += [seen, words("result.compared")]
-    for part in area.sampling:
-        named = ", ".join(said.shown(one) for one in (part.apparatus, part.period) if one)
-        parts.append(words("result.part", part=named, taken=part.taken, required=part.required))
-    if area.bounded_area:
-        parts.append(words("result.bounded", area="; ".join(map(said.shown, area.bounded_area))))
-    if not any(surface.positions for surface in context.surfaces.get(area.id, [])):
-        positions = lowered(context, said.shown(Word("record", "positions")))
-        parts.append(f"{positions} {words('equipment.not-recorded')}")
-    verdict = worst(one.verdict for one in area.locations)
-    return Fact(words("fact.profile"), verdict, taken, "".join(f"; {part}" for part in parts))
+    return parts
 
 
 def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResult) -> Iterator[Fact]:
@@ -157,10 +185,20 @@ def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResu
         told = [_where(context, result, test), _inputs(context, kind, test)] if kind in TESTS else []
         rest = ": ".join(filter(None, told))
         yield Fact(label, result.verdict, shown, f" · {rest}" if rest else "", required)
+    noticed = _noticed(context, area.id, kind.key)
+    lacking, found = worst(noticed.values()), {each.verdict for each in results}
+    if noticed and lacking not in found and "does not conform" not in found:
+        yield Fact(label, lacking, "; ".join(noticed), "", required)
+
+
+def _noticed(context: Context, area: str, topic: str) -> dict[str, str]:
+    """What findings on an area say under a requirement, in a few words, by the verdict that each comes to."""
+    found = (one for one in context.findings.get(area, []) if context.requirements.topic_of(one) == topic)
+    return {in_short(context, one): noticed for one in found if (noticed := NOTICED[effect_of(one)])}
 
 
 def _where(context: Context, result: Any, test: Any) -> str:
-    at = f"{test.time:%H:%M}" if getattr(test, "time", None) else ""
+    at = context.at(test.time) if getattr(test, "time", None) else ""
     return ", ".join(filter(None, (context.words("location", location=result.location), at)))
 
 
@@ -172,15 +210,18 @@ def _inputs(context: Context, kind: Measurement[Any, Any, Any], test: Any) -> st
     return ", ".join(f"{heads[name]} {value}" for name, value in quantities.items())
 
 
-def _primer(context: Context, result: CoatingTime) -> Fact:
-    words, area = context.words, result.area
-    strong = context.primed(area)
+def _primer(context: Context, area: AreaResult, result: CoatingTime) -> Fact:
+    words = context.words
+    strong = context.primed(area.id)
     if result.hours is not None:
         limit = context.job.project.specification.time_to_coat
         taken = words("other.hours", hours=digits(result.hours))
         required = f" · {words('fact.required', limit=words('limit.at-most', limit=limit.maximum))}" if limit else ""
-        return Fact(words("fact.primer"), result.verdict, f"{strong}, {taken}" if strong else taken, "", required)
-    overdue = any(finding.code == "coating-overdue" for finding in context.findings.get(area, []))
+        doubted, why = primer_doubts(context, area)
+        verdict = result.verdict if doubted == "conforms" else worst((result.verdict, doubted))
+        rest = "".join(f"; {one}" for one in why)
+        return Fact(words("fact.primer"), verdict, f"{strong}, {taken}" if strong else taken, rest, required)
+    overdue = any(finding.code == "coating-overdue" for finding in context.findings.get(area.id, []))
     told = words("other.not-in-time") if overdue else words("other.not-coated")
     if result.coat_by is not None:
         told = words("other.coat-by", time=result.coat_by)
@@ -194,7 +235,7 @@ def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:
     yield from (Fact(lowered(context, label), None, "", text) for label, text in recorded_facts(context, area.id))
     for surface in surfaces:
         for change in surface.process_changes:
-            at = f"{change.time:%H:%M}"
+            at = context.at(change.time)
             told = words("area.change", time=at, change=change.change, before=change.before, after=change.after)
             yield Fact(words("fact.change"), None, "", told)
         if surface.remarks:
@@ -233,9 +274,15 @@ def walk_maps(context: Context, area: AreaResult) -> list[tuple[WalkMap, str]]:
         for one in walk.directions:
             places = tuple((name, verdicts.get(name, "not evaluated")) for name in one.locations)
             directions.append(Walked(one.towards, places, reach.get(one.towards, 0.0), one.no_room))
-        if sum(bool(one.places) for one in directions) > 1:
+        if _has_room(walk):
             found.append((WalkMap(walk.failing, directions), _walked_in_words(context, walk)))
     return found
+
+
+def _has_room(walk: WalkOut) -> bool:
+    """Whether locations lie in two directions or more, and their names have room between them."""
+    names = [walk.failing, *(name for one in walk.directions for name in one.locations)]
+    return max(map(len, names)) <= LONGEST_ON_MAP and sum(bool(one.locations) for one in walk.directions) > 1
 
 
 def _reach(area: AreaResult, walk: WalkOut) -> dict[str, float]:

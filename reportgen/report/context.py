@@ -136,6 +136,10 @@ class Context:
         """An instant by the clock on site, as all times of the report: its date where that is not the report's."""
         return self._view.printed(moment)
 
+    def at(self, clock: dt.time | dt.datetime) -> str:
+        """A time as entered, as printed."""
+        return self.printed(self.job.clock.instant(clock))
+
     def moment(self, at: str) -> dt.datetime:
         """The instant of a time as printed, on the clock of the site."""
         zone = ZoneInfo(self.job.clock.zone)
@@ -157,11 +161,10 @@ class Context:
         times = dict.fromkeys(each.coat_by for each in self.evaluation.coating_times if each.area == area)
         return ", ".join(self.words("areas.by", time=at) for at in times if at)
 
-    @staticmethod
-    def seen_grades(area: AreaResult) -> str:
+    def seen_grades(self, area: AreaResult) -> str:
         """The grades seen at the locations of the plan, each with how often; empty without a comparison."""
         seen = Counter(one.observed for one in area.locations if one.observed is not None and one.walk_out is None)
-        return ", ".join(f"{grade} × {count}" for grade, count in seen.items())
+        return ", ".join(f"{self.said.graded(grade)} × {count}" for grade, count in seen.items())
 
     @cached_property
     def findings(self) -> Mapping[str | None, list[Finding]]:

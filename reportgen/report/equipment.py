@@ -184,7 +184,7 @@ def remarks(context: Context) -> list[Flowable]:
     facts = dict(recorded_facts(context, None))
     names = {key: said.say("record", key) for key in ALWAYS}
     first = [context.job.day.remarks] if context.job.day.remarks else [words("equipment.no-remarks")]
-    always = [f"{_capital(name)}: {facts.pop(name, words('equipment.not-stated'))}" for name in names.values()]
+    always = [f"{_capital(name)}: {facts.pop(name, words('equipment.none-recorded'))}" for name in names.values()]
     told = [*first, *(f"{_capital(name)}: {text}" for name, text in facts.items()), " · ".join(always)]
     return [running_text(text, "dense", before=2) for text in told]
 

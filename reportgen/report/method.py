@@ -11,10 +11,10 @@ from reportgen.metrology.contamination import PRECISION, PRECISION_RANGE
 from reportgen.pdf.blocks import SECTION_HEIGHT, Runs, SectionTitle, running_text, titled
 from reportgen.pdf.columns import in_columns
 from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.styles import BOLD, DENSE, FINE, INK, MUTED, REGULAR, SMALL
+from reportgen.pdf.styles import BOLD, DENSE, FINE, INK, LABEL, MUTED, REGULAR, SMALL
 from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import Tagged
-from reportgen.pdf.textlines import Run
+from reportgen.pdf.textlines import Run, text_width
 from reportgen.pdf.tightening import BreakUnless
 from reportgen.references import citation
 from reportgen.report.tables import section, table
@@ -37,6 +37,7 @@ _WHAT = 92.0
 _ROWS: dict[str, Any] = {"pad": 1.2, "leading": 9.0}  # rows of 4 mm
 _ROOM = 0.3  # of a page: with less of it left, the annex begins on the next one
 _BESIDE = 3  # areas beyond which their uncertainties stand in several columns
+_LEAST_NAME = 40.0  # points of the ids of their areas
 BEYOND_UNCERTAINTY = {
     one.name
     for one in chain(statements_of(equipment), *(kind.statements for kind in MEASUREMENTS))
@@ -178,9 +179,9 @@ def _location_budgets(context: Context) -> list[Flowable]:
 
 def _of_the_area(area: AreaResult) -> Row:
     """What the uncertainty of the only area comes to: a line under its parts."""
-    sums = " · ".join(
-        f"{name} {_each(area, key)}" for name, key in (("k", "coverage_factor"), ("U", "expanded_uncertainty"))
-    )
+    names = ("u", "ν", "k", "U")
+    each = zip(*(one.split("\n") for one in _coverage(area)), strict=True)
+    sums = "\n".join(" · ".join(f"{name} {one}" for name, one in zip(names, some, strict=True)) for some in each)
     return (Cell(area.id, BOLD), "", "", "", "", "", Cell(sums, BOLD, INK))
 
 
@@ -218,23 +219,34 @@ def _by_area(
     """What differs by area: standard uncertainty and degrees of freedom of each such component, k and U."""
     words = context.words
     heads = [text for name in varying for text in (f"u {context.said.shown(name)}", words("budget.freedom"))]
-    beside = min(3, -(-len(areas) // _BESIDE)) if len(heads) <= 2 else 1
-    wide = (context.width / beside - 60) / (len(heads) + 2)
-    columns = [Column(words("areas.area"), 60, face=BOLD), *(Column(head, wide, "RIGHT") for head in (*heads, "k"))]
-    columns.append(Column("U", wide, "RIGHT", face=BOLD, gap=14))
+    heads += [words("budget.combined-short"), words("budget.effective"), "k"]
+    wide = [max(30.0, text_width(head, BOLD, LABEL) + 9) for head in heads]
+    fits = int(context.width // (sum(wide) + 40 + _LEAST_NAME))
+    beside = max(1, min(3, -(-len(areas) // _BESIDE), fits))
+    first = context.width / beside - sum(wide) - 40
+    columns = [Column(words("areas.area"), first, face=BOLD)]
+    columns += [Column(head, own, "RIGHT") for head, own in zip(heads, wide, strict=True)]
+    columns.append(Column("U", 40, "RIGHT", face=BOLD, gap=14))
     rows: list[tuple[str, ...]] = []
     for area in areas:
         own = [text for name in varying for text in _numbers(lines[area.id].get(name))[2:]]
-        rows.append((area.id, *own, _each(area, "coverage_factor"), _each(area, "expanded_uncertainty")))
+        rows.append((area.id, *own, *_coverage(area)))
     middle = -(-len(rows) // beside)
     rows += [("",) * len(columns)] * (middle * beside - len(rows))
     return columns * beside, [tuple(text for part in rows[row::middle] for text in part) for row in range(middle)]
 
 
-def _each(area: AreaResult, name: str) -> str:
-    """What the locations of an area have, each number once."""
-    known = (getattr(one, name) for one in area.locations)
-    return ", ".join(dict.fromkeys(digits(one) for one in known if one is not None)) or "–"
+def _coverage(area: AreaResult) -> tuple[str, ...]:
+    """Combined standard uncertainty, its degrees of freedom, k and U of the locations, each set of them once."""
+    known = dict.fromkeys(
+        (
+            digits(one.standard_uncertainty), digits(one.effective_degrees_of_freedom, "∞"),
+            digits(one.coverage_factor), digits(one.expanded_uncertainty),
+        )
+        for one in area.locations
+        if one.expanded_uncertainty is not None
+    )  # fmt: skip
+    return tuple(map("\n".join, zip(*known, strict=True))) if known else ("–",) * 4
 
 
 def beyond_uncertainty(context: Context) -> list[str]:

@@ -30,7 +30,7 @@ def _known(context: Context, photo: Photo, printed: PrintedPhoto | None) -> list
     """Location, time, and what the camera noted as far as the template asks for it."""
     words, style = context.words, context.template.photos
     parts = [words("location", location=photo.location)] if photo.location else []
-    parts += [f"{photo.time:%H:%M}"] if photo.time else []
+    parts += [context.at(photo.time)] if photo.time else []
     if printed is not None:
         parts += [words("photo.taken", time=printed.taken)] if style.time and printed.taken else []
         parts += [printed.position] if style.position and printed.position else []

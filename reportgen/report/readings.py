@@ -38,7 +38,7 @@ def spot_cells(context: Context, spot: SpotResult, grades: Sequence[str | None])
         shown = ((digits(one.gross), digits(one.net)) for one in own)
         told.append(" ".join(net if gross == net else f"{gross} → {net}" for gross, net in shown))
     if spot.observed is not None:
-        told[0] = spot.observed
+        told[0] = context.said.graded(spot.observed)
     word = context.words(f"combined.{spot.how}")
     ink = OPEN if spot.profile is None and spot.observed is None else None
     return [*told, digits(spot.profile), Cell(word, BOLD if ink else None, ink)]
@@ -75,8 +75,10 @@ def graded_locations(context: Context, area: AreaResult) -> GroupedTable:
         origin = words("readings.walk-out", failing=location.walk_out) if location.walk_out is not None else ""
         origin += f": {towards[location.id]}" if location.id in towards else ""
         first, *others = location.spots
-        rows: list[Row] = [(location.id, first.id if others else "", first.observed or "–", origin, verdict)]
-        groups.append([*rows, *(("", spot.id, spot.observed or "–", "", "") for spot in others)])
+        rows: list[Row] = [
+            (location.id, first.id if others else "", context.said.graded(first.observed or "–"), origin, verdict)
+        ]
+        groups.append([*rows, *(("", spot.id, context.said.graded(spot.observed or "–"), "", "") for spot in others)])
     summary = words("readings.summary", area=area.id)
     return GroupedTable(
         columns, groups, summary, row_head=True, size=DENSE, leading=LEADING, pad=PAD, named=[area.id] * len(groups),

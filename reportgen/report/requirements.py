@@ -14,7 +14,7 @@ from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.method import BEYOND_UNCERTAINTY
 from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import worst
-from reportgen.results.codes import coating, profile, sampling
+from reportgen.results.codes import coating, comparator, profile, sampling
 from reportgen.results.facts import Amount
 from reportgen.results.statements import Code, statements_of
 from reportgen.rules.release import effect_of
@@ -40,7 +40,7 @@ def _codes(module: Any) -> frozenset[str]:
     return frozenset(one.name for one in statements_of(module) if isinstance(one, Code))
 
 
-_OF_THE_PROFILE, _OF_THE_SAMPLE = _codes(profile), _codes(sampling)
+_OF_THE_PROFILE, _OF_THE_SAMPLE = _codes(profile) | {comparator.GRADE_NOT_MET.name}, _codes(sampling)
 _OF_THE_TIME = frozenset({coating.TIME_EXCEEDED.name, coating.OVERDUE.name})
 
 
@@ -148,9 +148,11 @@ class Requirements:
             by_area.setdefault(one.area, []).append(one)
         alike: dict[str, list[str]] = {}
         for area, own in by_area.items():
-            sentences = "; ".join(dict.fromkeys(map(self._observed, own)))
-            under = dict.fromkeys(one.nonconformance for one in own if one.nonconformance)
-            alike.setdefault(" · ".join([sentences, *filter(None, under)]), []).extend([area] if area else [])
+            under: dict[str | None, dict[str, None]] = {}
+            for one in own:  # a nonconformance stands behind what it covers
+                under.setdefault(one.nonconformance, {})[self._observed(one)] = None
+            told = (" · ".join(filter(None, ("; ".join(some), raised))) for raised, some in under.items())
+            alike.setdefault("; ".join(told), []).extend([area] if area else [])
         for text, areas in alike.items():
             runs += [Run(("\n" if runs else "") + ", ".join(areas), BOLD, INK)] if areas else []
             runs.append(Run((" " if areas else "\n" if runs else "") + text, REGULAR, INK))
@@ -224,18 +226,34 @@ class Requirements:
         spots = self.words(key, count=stated.readings_needed)
         rule = f"{stated.method} ({stated.edition}); {spots}"
         every = [(area, one) for area in self.evaluation.areas for one in area.locations]
+        told = self._untold(every, found)
         closest = min(every, key=lambda each: self._room(each[1]), default=None)
-        told = ""
-        if closest is not None:
-            area, location = closest
-            value = location.observed
-            if value is None:
-                expanded = location.expanded_uncertainty
-                beside = "" if expanded is None else f" ± {digits(expanded)}"
-                value = f"{digits(location.profile)}{beside} {self.context.unit}"
-            told = f"{area.id}, {self.words('location', location=location.id)}: {value}"
-        limits = profile_limits(self.context)
-        return self._row("profile", limits, stated.clause, rule, [one.verdict for _, one in every], found, told)
+        if not (told or found) and closest is not None:
+            told = self._located(*closest)
+        limits, verdicts = profile_limits(self.context), [one.verdict for _, one in every]
+        row = self._row("profile", limits, stated.clause, rule, verdicts, found, told)
+        return row._replace(found=[*row.found, Run(f"\n{told}", REGULAR, INK)]) if found and told else row
+
+    def _untold(self, every: list[tuple[AreaResult, LocationResult]], found: list[Finding]) -> str:
+        """The locations that do not conform and that no finding names, such as those of a walk-out."""
+        named = {(one.area, one.location) for one in found} | {(one.area, None) for one in found if not one.location}
+        left = [
+            self._located(area, one)
+            for area, one in every
+            if one.verdict != "conforms" and not {(area.id, one.id), (area.id, None)} & named
+        ]
+        more = [self.words("required.more", count=len(left) - _NAMED)] if len(left) > _NAMED else []
+        return "; ".join([*left[:_NAMED], *more])
+
+    def _located(self, area: AreaResult, location: LocationResult) -> str:
+        """A location with what was found there, and that it is of a walk-out."""
+        value = location.observed and self.said.graded(location.observed)
+        if value is None:
+            expanded = location.expanded_uncertainty
+            beside = "" if expanded is None else f" ± {digits(expanded)}"
+            value = f"{digits(location.profile)}{beside} {self.context.unit}"
+        walked = "" if location.walk_out is None else f" ({self.words('fact.walk-out')})"
+        return f"{area.id}, {self.words('location', location=location.id)}{walked}: {value}"
 
     def _room(self, location: LocationResult) -> float:
         """How far the profile of a location is from the nearer limit."""
@@ -339,7 +357,7 @@ def profile_limits(context: Context) -> str:
     profile = context.job.project.specification.profile
     if profile.comparator_grade is None:
         return context.limits(profile.minimum, profile.maximum)
-    return f"{profile.comparator_grade} ({context.said.shown(requirement_of(profile).range)})"
+    return f"{context.said.graded(profile.comparator_grade)} ({context.said.shown(requirement_of(profile).range)})"
 
 
 def profile_rules(context: Context) -> list[str]:

@@ -18,7 +18,7 @@ from reportgen.pdf.tables import SECTION_ROOM, Cell, Column, GroupedTable, Row, 
 from reportgen.pdf.textlines import Run
 from reportgen.pdf.tightening import WhicheverFits
 from reportgen.report.tables import cell, section, table
-from reportgen.report.verdicts import in_short, lowered, worst
+from reportgen.report.verdicts import in_short, lowered, primer_doubts, worst
 from reportgen.units import DISPLAY
 from reportgen.words.numbers import digits
 
@@ -130,7 +130,7 @@ def further(context: Context) -> list[Flowable]:
         }
         told = [words(key, **values) for key, values in stated.items() if values] + [entry.remarks or ""]
         if any(told):
-            at = f"{entry.time:%H:%M} {entry.taken_at}".rstrip()
+            at = f"{context.at(entry.time)} {entry.taken_at}".rstrip()
             texts.append(f"{at}: {', '.join(filter(None, told))}")
     return [running_text("; ".join(texts), "fine", before=3)] if texts else []
 
@@ -226,10 +226,17 @@ def area_lane(context: Context, name: str, areas: Sequence[AreaResult]) -> chart
         return chart.Lane(name, "", blasted, max(primed, default=end), primed, told=told)
     return chart.Lane(
         name, ", ".join(dict.fromkeys(one.apparatus for one in surfaces)), blasted,
-        max(primed, default=min(end, limit or end)), primed, bool(primed) and areas[0].verdict == "does not conform",
+        max(primed, default=min(end, limit or end)), primed, primer_mark(context, areas[0]),
         limit, tuple(test for surface in surfaces for test in timed_tests(context, surface)),
         *_primer_in_words(context, areas[0], limit, end),
     )  # fmt: skip
+
+
+def primer_mark(context: Context, area: AreaResult) -> str:
+    """The verdict on the primer of an area: it came in time, and nothing says that it should not have come."""
+    late = [one.verdict for one in context.evaluation.coating_times if one.area == area.id]
+    known = [one for one in late if one != "not evaluated"]
+    return worst([*known, primer_doubts(context, area)[0]])
 
 
 def _primer_in_words(context: Context, area: AreaResult, limit: int | None, end: int) -> tuple[str, str]:
@@ -337,7 +344,15 @@ def worst_moment(context: Context) -> tuple[int, str] | None:
 def chart_in_words(context: Context, drawn: chart.ShiftChart) -> str:
     """What the chart shows, for a reader who does not see it."""
     words = context.words
-    work = [words("shift.alt-lane", area=lane.name, told=f"{lane.told} {lane.below}".strip()) for lane in drawn.lanes]
+    doubts = {area.id: primer_doubts(context, area)[1] for area in context.evaluation.areas}
+    work = [
+        words(
+            "shift.alt-lane",
+            area=lane.name,
+            told=", ".join((f"{lane.told} {lane.below}".strip(), *doubts.get(lane.name, ()))),
+        )
+        for lane in drawn.lanes
+    ]
     read = [point_in_words(context, each) for each in context.evaluation.conditions]
     gravest = [drawn.worst[1]] if drawn.worst else []
     turned = [told for _, told in drawn.turns]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import Ruler, scale_heads
 from reportgen.gc_pause import collector_off
+from reportgen.names import slip_number
 from reportgen.pdf.blocks import Facts, Runs, SectionTitle, VerdictBanner, running_text
 from reportgen.pdf.charted import Captioned, Drawing, SideBySide
 from reportgen.pdf.page import Furniture, Geometry, build_pages, geometry
@@ -79,13 +79,9 @@ def identity(context: Context, area: str) -> str:
     return f"{own} · {report_line(context)}"
 
 
-def slip_number(context: Context, area: str) -> str:
-    """The slip's own number: that of its report, the area, and month, day, hour and minute of signing, in UTC."""
-    return f"{context.evaluation.report.number}-{area}-{context.issue.at.astimezone(dt.UTC):%m%d%H%M}"
-
-
 def _story(context: Context, area: AreaResult) -> list[Flowable]:
     words, report, at = context.words, context.evaluation.report, context.issue.at
+    own = slip_number(report.number, area.id, at)
     moment = context.in_full(at)
     stated = context.job.project.specification.time_to_coat is not None
     times = dict.fromkeys(one.coat_by for one in context.evaluation.coating_times if one.area == area.id)
@@ -99,8 +95,10 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
     limits = "; ".join(f"{row.label} {row.limit}" for row in asked if not row.topic.endswith(".interval"))
     only = words("slip.only", limits=limits or words("slip.no-limits"))
     said = " · ".join(
-        words("slip.location", location=one.id, value=one.observed or digits(one.profile),
-              verdict=words(f"verdict.{one.verdict}"))
+        words(
+            "slip.location", location=one.id, verdict=words(f"verdict.{one.verdict}"),
+            value=context.said.graded(one.observed) if one.observed else digits(one.profile),
+        )
         for one in area.locations
     )  # fmt: skip
     beside: list[Any] = [_Sized(Facts(_facts(context, area), 2, size=DENSE, leading=9.0), context.width - _STRIP - 14)]
@@ -117,7 +115,7 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
             area_bookmark(area.id),
             level=1,
             ruled=False,
-            note=words("slip.subtitle", own=slip_number(context, area.id), number=report.number, moment=moment),
+            note=words("slip.subtitle", own=own, number=report.number, moment=moment),
         ),
         banner,
         SideBySide(beside, before=5),

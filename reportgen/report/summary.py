@@ -9,12 +9,14 @@ from reportgen.charts.profiles import LIMIT
 from reportgen.pdf.blocks import Facts, Runs, SectionTitle, VerdictBanner, running_text, title_text, word_ink
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.charted import Drawing
-from reportgen.pdf.flow import Flowable
+from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR
 from reportgen.pdf.tables import Cell, Column, Row
 from reportgen.pdf.textlines import Run, lines_of, text_width
+from reportgen.pdf.tightening import tightened
 from reportgen.report.requirements import profile_limits, profile_rules, stated_topics
+from reportgen.report.signature import SignatureFoot
 from reportgen.report.tables import END, PAD, cell, empty, section, table
 from reportgen.report.verdicts import (
     DECISIONS,
@@ -27,20 +29,30 @@ from reportgen.report.verdicts import (
     reasons,
     told_of,
 )
-from reportgen.results.codes.records import SLIP_NOT_UPHELD
+from reportgen.results.codes import profile, records
+from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.words.numbers import digits, typeset, zone_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, NonconformanceState
+    from reportgen.results import AreaResult, NonconformanceState, Task
 
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
 _TIME_ALONE = 12  # letters of a time without its date
 _LINES_OF_IDS = 3  # of the areas of an action, as far as their column may grow
 _ID = 118.0  # points of the ids of areas that have a column
 _NAME_LINES = 3  # of the name of an area beside its strip
+_TO_DO = {"rework": "action.rework", "hold": "action.settle"}
+_OF_THE_STEEL = frozenset(
+    one.name
+    for one in (
+        profile.READ_OTHER_GRADE, profile.READ_SPOT_AGAIN, profile.MEASURE_LOCATION_AGAIN, profile.MEASURE_SPOTS,
+        records.MAKE_REPLICA_AGAIN,
+    )
+)  # fmt: skip
+"""Things to measure that nobody need measure on steel which is prepared and inspected again."""
 _MANY = 12  # areas from which on the actions come first, and what is released last
 
 
@@ -67,10 +79,25 @@ def summary_pages(context: Context) -> list[Flowable]:
     ]
     details += [line_of_ids] if line_of_ids else []
     banner = VerdictBanner(context.evaluation.verdict, headline(context), details)
-    blocks = [areas_section(context), actions_section(context)]
-    if len(context.evaluation.areas) > _MANY:
-        blocks.reverse()
-    return [*story, banner, Facts(identity_facts(context), 3, before=7, size=8, leading=9.4), *blocks[0], *blocks[1]]
+    story += [banner, Facts(identity_facts(context), 3, before=7, size=8, leading=9.4)]
+    blocks = [*areas_section(context), *actions_section(context)]
+    room = context.height - SignatureFoot(context).height
+    if len(context.evaluation.areas) <= _MANY:
+        if _tall(context, [*story, *blocks]) <= room:
+            return [*story, *blocks]
+        blocks = [tightened(one) for one in blocks]
+        if _tall(context, [*story, *blocks]) <= room:
+            return [*story, *blocks]
+    return [*story, *actions_section(context), *areas_section(context, going_on=True)]
+
+
+def _tall(context: Context, blocks: list[Flowable]) -> float:
+    """Height of blocks under each other on a page."""
+    shown = [one for one in blocks if not isinstance(one, CondPageBreak)]
+    tall = (
+        one.wrapOn(None, context.width, context.height)[1] + one.getSpaceBefore() + one.getSpaceAfter() for one in shown
+    )
+    return sum(map(float, tall)) - float(shown[0].getSpaceBefore())
 
 
 def identity_facts(context: Context) -> list[tuple[str, str]]:
@@ -149,8 +176,11 @@ def _decision(verdict: str, word: str, why: str, width: float) -> Runs:
     return Runs(runs, width, verdict=verdict, size=DENSE - 0.3, leading=8.9)
 
 
-def areas_section(context: Context) -> list[Flowable]:
-    """A row for each area, what is not released first in a long list."""
+def areas_section(context: Context, *, going_on: bool = False) -> list[Flowable]:
+    """A row for each area, what is not released first in a long list.
+
+    What the marks mean and how was judged stands below, above a table that goes on beyond page 1.
+    """
     words, evaluation = context.words, context.evaluation
     ids = [*(area.id for area in evaluation.areas), *context.unseen]
     if not ids:
@@ -187,8 +217,9 @@ def areas_section(context: Context) -> list[Flowable]:
         ruler = Ruler(context.scale, _STRIP_END, _STRIP - 2 * _STRIP_END)
         heads = {2: Drawing(_STRIP, 9.0, lambda _: scale_heads(ruler, FINE - 0.3))}
     made = table(context, "areas.title", columns, rows, heads=heads)
-    judged = running_text(judged_by(context), "fine", before=3)
-    return [*section(context, "areas.title", "areas", made, areas_note(context)), Legend(context), judged]
+    below = [Legend(context), running_text(judged_by(context), "fine", before=3)]
+    *title, _ = section(context, "areas.title", "areas", made, areas_note(context))
+    return [*title, *below, made] if going_on else [*title, made, *below]
 
 
 def counted(context: Context, area: AreaResult) -> str:
@@ -310,22 +341,36 @@ def actions(context: Context) -> dict[Action, list[str]]:
     for state, what in stated:
         due(state.area, what, state.responsible, state.due, derived=False)
     written = {state.id for state, _ in stated}
-    for task in evaluation.measure_next:
-        if getattr(task.facts, "nonconformance", None) in written:
-            continue
+    for task in _standing(evaluation.measure_next, written):
         what = said.task(task)
-        counted = what if task.count is None else words("action.counted", what=what, count=task.count)
-        due(task.area, counted, None, None, derived=True)
+        told = task.count is None or str(task.count) in what.split()
+        counted = what if told else words("action.counted", what=what, count=task.count)
+        due(task.area, counted, None, _until(task), derived=True)
     for area_id, what in _unanswered(context, written, {area for areas in found.values() for area in areas}):
         due(area_id, what, None, None, derived=True)
     return found
+
+
+def _standing(tasks: Iterable[Task], written: set[str]) -> list[Task]:
+    """What is still to be done: not what the inspector wrote, nor readings of steel that is prepared again."""
+    again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
+    anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
+    left = (one for one in tasks if not (one.area in anew and one.code in _OF_THE_STEEL))
+    return [one for one in left if getattr(one.facts, "nonconformance", None) not in written]
+
+
+def _until(task: Task) -> str | None:
+    """By when a thing must be done that has a time."""
+    if task.code != COAT_BY.name:
+        return None
+    return " ".join(filter(None, (getattr(task.facts, name, None) for name in ("date", "until"))))
 
 
 def _slips_to_take_back(context: Context) -> dict[Action, list[str]]:
     """What whoever holds a release slip that this report does not uphold has to be told, with its area."""
     words, decided = context.words, {area.id: area.decision for area in context.evaluation.areas}
     found: dict[Action, list[str]] = {}
-    for finding in (one for one in context.evaluation.findings if one.code == SLIP_NOT_UPHELD.name):
+    for finding in (one for one in context.evaluation.findings if one.code == records.SLIP_NOT_UPHELD.name):
         area = finding.area or ""
         other = decided.get(area) == DECISIONS[0]
         told = typeset(context.said.observed(finding)) if other else finding.place.time
@@ -360,7 +405,7 @@ def _unanswered(context: Context, written: set[str], has_one: set[str]) -> Itera
         ]  # fmt: skip
         if left or area.id not in has_one:
             what = told_of(context, area, left or counted, whole=True)
-            yield area.id, words("action.settle", what=what) if what else words("action.inspect")
+            yield area.id, words(_TO_DO[area.decision], what=what) if what else words("action.inspect")
 
 
 def actions_section(context: Context) -> list[Flowable]:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.results.facts import Place
+from reportgen.results.codes.coating import WITHOUT_RELEASE
+from reportgen.results.facts import Place, Word
+from reportgen.rules.release import effect_of
 from reportgen.words.numbers import number, typeset
 
 if TYPE_CHECKING:
@@ -15,6 +17,8 @@ if TYPE_CHECKING:
 
 WORST_FIRST = ("does not conform", "inconclusive", "not evaluated", "conforms")
 """Verdicts in the order of their weight."""
+NOTICED = {"fails": "does not conform", "holds": "inconclusive", "none": ""}
+"""The verdict that a finding comes to, by its effect."""
 DECISIONS = ("release", "rework", "hold")
 UNSEEN = "unseen"
 
@@ -76,6 +80,23 @@ def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
             yield decision, ", ".join(ids)
 
 
+def primer_doubts(context: Context, area: AreaResult) -> tuple[str, list[str]]:
+    """What the findings say of the primer of an area, by its verdict and in a few words each.
+
+    One that came without release, or in conditions outside their limits, should not have come; where the area is on
+    hold, or what the conditions were is undecided, it is open whether it should.
+    """
+    told: dict[str, str] = {}
+    for one in context.findings.get(area.id, []) if context.coated(area.id) else ():
+        work = getattr(one.facts, "work", None)
+        if one.code == WITHOUT_RELEASE.name:
+            told["primer.unreleased"] = decision_verdict(area)
+        elif isinstance(work, Word) and "coating" in work.key and (noticed := NOTICED[effect_of(one)]):
+            key = "primer.conditions" if noticed == WORST_FIRST[0] else "primer.conditions-open"
+            told[key] = "conforms" if area.decision == DECISIONS[0] else noticed  # accepted by decision
+    return worst([*told.values(), "conforms"]), [context.words(key) for key in told]
+
+
 def reasons(context: Context, area: AreaResult) -> str:
     """Why an area is not released, in a few words each, and the numbers of the nonconformances."""
     words = context.words
@@ -91,12 +112,21 @@ def told_of(context: Context, area: AreaResult, indices: Iterable[int], *, whole
     """Findings on an area, in a few words each or as they were observed, and the numbers of the nonconformances."""
     words, findings = context.words, context.evaluation.findings
     counted = [findings[index] for index in indices]
-    listed = list(_shortly(context, area, [one for one in counted if one.code != _OPEN], whole=whole))
-    more = [words("why.more", count=len(listed) - _MOST_REASONS)] if len(listed) > _MOST_REASONS else []
-    shown = [*listed[:_MOST_REASONS], *more]
-    raised = dict.fromkeys(one.nonconformance for one in counted if one.nonconformance)
-    under = [words("why.open", ids=", ".join(raised))] if raised and not shown else [", ".join(raised)]
-    return " · ".join(part for part in ("; ".join(shown), *under) if part)
+    under: dict[str | None, list[Finding]] = {}
+    for one in counted:
+        under.setdefault(one.nonconformance, []).append(one)
+    listed = [
+        (text, raised)
+        for raised, some in under.items()
+        for text in _shortly(context, area, [one for one in some if one.code != _OPEN], whole=whole)
+    ]
+    shown, parts = listed[:_MOST_REASONS], []
+    for raised in dict.fromkeys(raised for _, raised in shown):
+        told = "; ".join(text for text, of in shown if of == raised)
+        parts.append(" · ".join(filter(None, (told, raised))))
+    parts += [words("why.more", count=len(listed) - _MOST_REASONS)] if len(listed) > _MOST_REASONS else []
+    left = ", ".join(raised for raised in under if raised and raised not in {of for _, of in shown})
+    return "; ".join([*parts, *([words("why.open", ids=left)] if left else [])])
 
 
 def _shortly(context: Context, area: AreaResult, counted: list[Finding], *, whole: bool) -> Iterator[str]:
@@ -119,6 +149,12 @@ def counted_beyond(context: Context, area: AreaResult, key: str, places: list[st
     planned = {one.id for one in area.locations if one.walk_out is None}
     within = [place for place in places if place in planned]
     beyond = [place for place in places if place not in planned]
+    missed = (
+        one
+        for one in area.locations
+        if one.verdict == "does not conform" and key.startswith(f"why.profile-{one.side}-")
+    )
+    beyond += [one.id for one in missed if one.walk_out is not None and one.id not in beyond]
     told = context.words(key, count=len(within), total=len(planned), ids=", ".join(within))
     return told + (context.words("why.walked", count=len(beyond), ids=", ".join(beyond)) if beyond else "")
 

@@ -94,7 +94,8 @@ class LocationResult(Value):
     ``profile`` is printed; ``compared`` is what the rounding method compares with the limits, with its digits.
     ``walk_out`` names the failing location this one was measured for, or None for a regular location.
     ``apparatus`` is there where several prepared the area: they may use the same names for their locations.
-    ``observed`` are the grades seen beside a reference comparator, which give no profile.
+    ``observed`` are the grades seen beside a reference comparator, which give no profile. The degrees of freedom are
+    those of the combined ``standard_uncertainty``, infinite where it has none.
     """
 
     id: str
@@ -111,6 +112,8 @@ class LocationResult(Value):
     walk_out: str | None = None
     apparatus: str | None = None
     observed: str | None = None
+    standard_uncertainty: Decimal | None = None
+    effective_degrees_of_freedom: int | None = None
 
 
 class BudgetLine(Facts):

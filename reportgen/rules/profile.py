@@ -184,5 +184,7 @@ def _judged(
             expanded_uncertainty=expanded,
             coverage_factor=uncertainty.factor,
             probability_of_conformity=rounded(probability, PROBABILITY_PLACES),
+            standard_uncertainty=rounded(uncertainty.standard, places + 1),
+            effective_degrees_of_freedom=uncertainty.budget.effective_dof,
         )
     return value, result, judgement

@@ -26,7 +26,6 @@ from reportgen.words.filing import sheet_words
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from reportgen.pdf.tagging import Tagged
     from reportgen.sheet.plan import Block, Cell, SheetPlan
     from reportgen.words.catalogue import Words
 
@@ -108,6 +107,7 @@ def drawn(plan: SheetPlan) -> bytes:
             leading=8.2,
             pad=0.2,
         )
+        named = _Stack([running_text(words("dew", unit=unit), "note"), table], _TABLE)
         steps = _Stack([running_text(line, "dense") for line in plan.reminder], place.width - _TABLE - 14)
         steps.parts.insert(0, title_text(words("steps"), "block", 2, bookmark="steps", outline=False))
         story: list[Flowable] = [
@@ -115,7 +115,7 @@ def drawn(plan: SheetPlan) -> bytes:
             title_text(plan.title, "section", 1, bookmark="sheet"),
             running_text(plan.subtitle, "note"),
             *([] if words.language == plan.language else [running_text(told, "note", before=2)]),
-            SideBySide([steps, table], before=4) if plan.reminder else table,
+            SideBySide([steps, named], before=4) if plan.reminder else named,
             running_text(words("how"), "dense", before=3),
         ]
         for number, block in enumerate(plan.blocks, 1):
@@ -164,9 +164,9 @@ class _Attached(Flowable):  # type: ignore[misc] # reportlab has no types
 
 
 class _Stack(Flowable):  # type: ignore[misc] # reportlab has no types
-    """Texts under each other, of a width."""
+    """Texts and tables under each other, of a width."""
 
-    def __init__(self, parts: list[Tagged], width: float) -> None:
+    def __init__(self, parts: list[Flowable], width: float) -> None:
         super().__init__()
         self.parts, self.own = parts, width
 

@@ -171,7 +171,7 @@ def slip_misses(text: str, evaluation: dict[str, Any], area_id: str, words: Word
     if words("slip.released", area=area_id) not in text:
         yield told("slip-without-release", area=area_id)
     for one in area["locations"]:
-        value = one.get("observed") or _shown(one.get("profile"))
+        value = _graded(one["observed"], words) if "observed" in one else _shown(one.get("profile"))
         said = words("slip.location", location=one["id"], value=value, verdict=words(f"verdict.{one['verdict']}"))
         if _printed(said) not in text:
             yield told("slip-not-printed", area=area_id, location=one["id"], text=value)
@@ -221,6 +221,9 @@ def statistics_of(area: dict[str, Any], words: Words) -> str:
     taken = words("result.locations", count=area["n_locations"])
     if "required_locations" in area:
         taken = words("result.of", taken=area["n_locations"], required=area["required_locations"])
+    valued = sum("profile" in one for one in area["locations"] if "walk_out" not in one)
+    if valued < area["n_locations"]:
+        taken = f"{taken} {words('result.valued', count=valued)}"
     freedom = area.get("effective_degrees_of_freedom")
     statistics = words(
         "result.statistics.plain" if freedom is None else "result.statistics", mean=_shown(area["mean"]),
@@ -267,9 +270,9 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
 def row_of_grades(location: dict[str, Any], words: Words) -> re.Pattern[str]:
     """The row of a location that was graded beside a comparator, and those of its further comparisons."""
     first, *others = location["spots"]
-    parts: list[Any] = [location["id"], *([first["id"]] if others else []), first["observed"]]
+    parts: list[Any] = [location["id"], *([first["id"]] if others else []), _graded(first["observed"], words)]
     parts += [_NAME_WORDS if "walk_out" in location else 0, [words(f"verdict.{location['verdict']}")]]
-    return _sequence(*parts, *(part for spot in others for part in (spot["id"], spot["observed"])))
+    return _sequence(*parts, *(part for spot in others for part in (spot["id"], _graded(spot["observed"], words))))
 
 
 def rows_of_location(location: dict[str, Any], words: Words) -> Iterator[re.Pattern[str]]:
@@ -305,8 +308,14 @@ def _parts_of_spot(spot: dict[str, Any], words: Words) -> list[Any]:
         _shown(each["net"]) if each["net"] == each["gross"] else f"{_shown(each['gross'])} → {_shown(each['net'])}"
         for each in readings
     ]
-    seen = [spot["observed"]] if "observed" in spot else told
+    seen = [_graded(spot["observed"], words)] if "observed" in spot else told
     return [*seen, _shown(spot.get("profile")), words(f"combined.{spot['how']}")]
+
+
+def _graded(seen: str, words: Words) -> str:
+    from reportgen.words.sentences import sentences
+
+    return sentences(words.language).graded(seen)
 
 
 def _stands_in(text: str, solid: str) -> bool:

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 REASONS_SHOWN: Final = 12
 _OPTIONAL: Final = re.compile(r"\[([^\[\]]*)\]")
 _FACT: Final = re.compile(r"\{(\w+)(?::([^|{}]*)(?:\|([^{}]*))?)?\}")
+_GRADES: Final = "comparator-grade"
 _CAPITAL: Final = re.compile(r"(?<!^)(?=[A-Z])")
 
 
@@ -194,14 +195,23 @@ class Sentences:
             if name[3] is not None:
                 return name[2] if value == 1 else name[3]
             if isinstance(value, str) and name[2] is not None:
-                return self._within(self._texts[name[2]].get(value, value))
+                return self._of_group(name[2], value)
             return self.shown(value, facts) if name[2] is None else self._joined(value, facts, name[2])
 
         return _FACT.sub(fact, _OPTIONAL.sub(optional, text))
 
+    def _of_group(self, group: str, key: str) -> str:
+        """A word of a group inside a sentence; one that is not there stands as it is."""
+        return self.graded(key) if group == _GRADES else self._within(self._texts[group].get(key, key))
+
     def _within(self, name: str) -> str:
         """A name inside a sentence: with a small letter where the language writes it so."""
         return name[:1].lower() + name[1:] if catalogue(self.language).lowers else name
+
+    def graded(self, seen: str) -> str:
+        """Grades seen beside a comparator, or named by a contract, as the language has them; others as they stand."""
+        known = self._texts[_GRADES]
+        return ", ".join(known.get(one, one) for one in seen.split(", "))
 
     def shown(self, value: object, around: Mapping[str, Any] | None = None) -> str:
         """Return one fact as text; ``around`` are the facts that it stands among."""

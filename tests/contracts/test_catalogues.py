@@ -13,7 +13,7 @@ import pytest
 
 from reportgen.measurements import CODES, LOGS, MEASUREMENTS, OF_A_SURFACE, STATEMENTS, TESTS, WORDS
 from reportgen.pdf.fonts import drawable
-from reportgen.references import citation_keys
+from reportgen.references import COMPARATOR_GRADES, citation_keys
 from reportgen.results import BudgetLine, SamplingPart, Verdict
 from reportgen.results.codes import WORDS as OWN_WORDS
 from reportgen.results.codes.coating import TimeAllowed, TimeTaken
@@ -39,7 +39,18 @@ OF_A_LIMIT = ("limit", "whole-limit", "applied", "method", "entry", "note")
 """Groups whose sentences are filled in with the limit of a kind of measurement."""
 OF_A_RESULT = ("result", "measured", "rule-of", "derived")
 """Groups whose sentences are filled in with a result of a kind of measurement."""
-BARE = {"finding", "meaning", "rule", "remedy", "measurement", "topic", "sheet", "ask", "without-limit"}
+BARE = {
+    "finding",
+    "meaning",
+    "rule",
+    "remedy",
+    "measurement",
+    "topic",
+    "sheet",
+    "ask",
+    "without-limit",
+    "comparator-grade",
+}
 """Groups whose sentences are filled in with nothing."""
 GIVEN = {"told": {"observed", "required"}}
 """What a group is filled in with instead of facts and place."""
@@ -205,6 +216,7 @@ def needed(language):
             yield from ((group, key) for key in keys_of(one, group, language))
     yield from ((FOUND, code) for code in CODES_FOUND)
     yield from (("step", key) for key in STEPS)
+    yield from (("comparator-grade", f"{one}{of}") for one in COMPARATOR_GRADES for of in ("", " G", " S"))
     yield from (("told", key) for key in TOLD)
     yield from (("part", key) for key in PARTS)
     yield from ((group, key) for group, keys in WORDS.items() for key in keys)

@@ -44,14 +44,14 @@ ISO_17025 = {
     "k sampling plan": (SOME, r"Sampling at least 3 locations per shift and apparatus · 7\.3\.2"),
     "l results relate only to the items": (EVERY, r"Results relate only to the areas and times stated"),
     "m results with units": (SOME, r"mean 2\.\d\d mil"),
-    "n deviations and exclusions": (SOME, r"Deviations from the method: not stated"),
+    "n deviations and exclusions": (SOME, r"Deviations from the method: none recorded"),
     "o person authorising": (FIRST, r"R\. Hethe inspector · Hethe and Pike Inspection · level 3 / 8810"),
-    "p results of external providers": (SOME, r"Results from others: not stated"),
+    "p results of external providers": (SOME, r"Results from others: none recorded"),
     "note not reproduced except in full": (EVERY, r"Not to be reproduced except in full"),
 }
 
 FURTHER = {
-    "17025 7.8.2.2 data from the client": (SOME, r"Data from the client: not stated"),
+    "17025 7.8.2.2 data from the client": (SOME, r"Data from the client: none recorded"),
     "17025 7.8.3.1 environment": (SOME, r"06:40 trough 14\.5 71 13\.5 9\.3 4\.2"),
     "17025 7.8.3.1 uncertainty": (SOME, r"U of the mean 0\.28 \(k 2\.1, ν 11\)"),
     "17025 7.8.6 decision rule": (FIRST, r"simple acceptance, no guard band"),

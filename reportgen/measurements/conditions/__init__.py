@@ -57,7 +57,7 @@ CONDITIONS = Measurement(
         "humidity_uncertainty", "dew_point_uncertainty", "steel_uncertainty", "steel_warmest",
     ),
     codes=codes,
-    rows_on_sheet=5,
+    rows_on_sheet=8,
     series=("place", "areas"),
 )  # fmt: skip
 """The kind of measurement, whole."""

@@ -3,6 +3,8 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 
+import pytest
+
 from reportgen.charts import (
     IndividualPoint,
     Label,
@@ -19,7 +21,7 @@ from reportgen.charts import (
     scale_heads,
     verdict_mark,
 )
-from reportgen.charts.palette import CONFORMS, DATA, FAILS, INK, PAPER
+from reportgen.charts.palette import CONFORMS, DATA, FAILS, INK, OPEN, PAPER
 from reportgen.charts.shift import AIR, MEASURED, NEEDED, Checks, Lane, Line, Panel, ShiftChart, TimedTest, clock_text
 
 D = Decimal
@@ -83,10 +85,14 @@ def test_what_fails_bears_its_name_outside_the_band_and_lies_on_top():
 
 
 def test_no_value_and_what_is_missing_stand_right_of_the_band():
-    marks = Strip(RULER, [point("1", "2.5"), point("3", None, "inconclusive")], "2 missing").marks(30.0, 0.0)
-    named = {each.text: each.x for each in marks if isinstance(each, Label)}
+    points = [point("1", "2.5"), point("3", None, "inconclusive")]
+    wide = Ruler(profile_scale([D("1.4"), D("4.8")], D("2.0"), D("3.5"), "mil"), 5.0, 108.0)
+    named = {each.text: each.x for each in Strip(wide, points, "2 missing").marks(30.0, 0.0) if isinstance(each, Label)}
     assert set(named) == {"3", "2 missing"}
-    assert min(named.values()) > RULER.at(D("3.5"))
+    assert min(named.values()) > wide.at(D("3.5"))
+    narrow = Strip(RULER, points, "2 missing").marks(30.0, 0.0)  # whose text would stand in the next column
+    assert labels(narrow) == ["3"]
+    assert sum(each.stroke.colour == OPEN for each in narrow if isinstance(each, Shape) and each.stroke) == 2
 
 
 def test_walk_outs_are_smaller_marks_below():
@@ -139,7 +145,7 @@ def test_a_walk_out_is_drawn_to_scale_with_its_frame_and_edge():
 
 
 SALTS = TimedTest(845, "s", "conforms")
-WORK = Lane("G-6", "pot A", ((730, 830),), 945, (945,), fails=True, limit=1300, tests=(SALTS,),
+WORK = Lane("G-6", "pot A", ((730, 830),), 945, (945,), primer="does not conform", limit=1300, tests=(SALTS,),
             told="primed 15:45", below="1.92 of 6 h")  # fmt: skip
 TEMPERATURES = Panel("bridge", "°C", (
     Line("air", AIR, ((400, 12.5), (900, 14.0)), (MEASURED, MEASURED)),
@@ -169,7 +175,7 @@ def test_the_shift_shows_work_checks_temperatures_and_its_worst_moment():
 def test_a_primer_that_should_not_have_come_is_open_and_a_limit_beyond_the_axis_an_arrow():
     shapes = [each for each in shift().marks(300.0) if isinstance(each, Shape) and each.stroke]
     assert any(each.fill == PAPER and each.stroke.colour == FAILS and len(each.path) == 4 for each in shapes)
-    within = shift(lanes=[replace(WORK, limit=1000, fails=False)]).marks(300.0)
+    within = shift(lanes=[replace(WORK, limit=1000, primer="conforms")]).marks(300.0)
     assert any(isinstance(each, Shape) and each.stroke and each.stroke.width == 1.6 for each in within)
 
 
@@ -260,3 +266,29 @@ def test_the_names_of_a_walk_out_stand_on_paper_over_the_frame():
                  and each.path[0][1][0] <= name.x <= each.path[1][1][0] and each.path[0][1][1] <= name.y]  # fmt: skip
         assert under
         assert min(under) > frame
+
+
+@pytest.mark.parametrize("name", ["3", "3S1", "PIER-04-EAST", "LOC-" + "Y" * 34 + "-2"])
+@pytest.mark.parametrize("value", ["1.0", "1.9", "2.2", "3.4", "3.6", "4.4"])
+def test_no_name_of_a_strip_reaches_into_the_next_column(name, value):
+    ruler = Ruler(SCALE, 5.0, 108.0)
+    points = [point(name, value, "does not conform"), point(f"{name[:-1]}8", None, "inconclusive")]
+    points.append(point(f"{name[:-1]}9", value, "does not conform", walked=True))
+    strip = Strip(ruler, points)
+    found = spans(strip.marks(strip.height, 0.0))
+    assert [one for one in found if one[1] < 0 or one[2] > 118] == []
+    assert len(name) > 4 or {name, f"{name[:-1]}8"} & {one[0] for one in found}
+
+
+@pytest.mark.parametrize("minute", [370, 600, 730, 1070])
+def test_the_worst_moment_is_told_whole_and_within_the_chart(minute):
+    told = "12:10: " + ", ".join(f"steel {n} °C above the dew point, 3 °C required" for n in range(6))
+    drawn = shift(worst=(minute, told), turns=((1050, "clock change: 03:00 becomes 02:00"),))
+    marks = drawn.marks(drawn.height)
+    caption = [one for one in spans(marks) if one[0] in drawn.caption]
+    assert " ".join(one[0] for one in sorted(caption, key=lambda one: -one[3])) == told
+    assert [one for one in spans(marks) if one[1] < 0 or one[2] > 490] == []
+    below = [
+        each.path[0][1][1] for each in marks if isinstance(each, Shape) and each.stroke and each.stroke.width == 1.3
+    ]
+    assert max(one[3] for one in caption) < min(below)

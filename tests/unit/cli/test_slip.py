@@ -20,7 +20,7 @@ from tests.unit.cli.conftest import _CLOCKS
 pytestmark = pytest.mark.usefixtures("stopped_clock")
 
 NOON = dt.datetime(2026, 5, 4, 11, 40, tzinfo=dt.UTC)
-SLIP = "reports/slips/SL-1-001-slip-1.pdf"
+SLIP = "reports/slips/SL-1-001-A-1-0504114000.pdf"
 LATE_CHECK = '  - {time: "14:30", gauge: g1, anvils: clean, preset: -2.0 mil, shim: 3.0 mil, shim_reading: 3.0 mil}\n'
 
 
@@ -78,7 +78,8 @@ def test_a_slip_says_of_one_area_that_it_may_be_primed(run, contract, noon, sign
     for part in (
         "Release slip", "for the report SL-1-001", "A-1: recommended for release, to be primed.", "Sluice, gate",
         "Prime by 2026-05-04 18:30 UTC; after that this slip is void.",
-        "slip of A-1, 2026-05-04 11:40 UTC", "Steel; times of 2026-05-04, UTC", "This slip supports a decision",
+        "slip of A-1, 2026-05-04 11:40 UTC", "No. SL-1-001-A-1-0504114000", "Steel; times of 2026-05-04, UTC",
+        "This slip supports a decision",
         "1 of 1", "1: 2.90 conforms", "I. Tern",
         "No acceptance of any other area", "Measure the conditions again before priming",
     ):  # fmt: skip
@@ -144,11 +145,12 @@ def test_the_report_holds_the_slip_and_they_agree(run, contract, noon, signer, a
     report = contract / "reports" / "SL-1-001.pdf"
     issued = report.read_bytes()
     held = {name: data[0] for name, data in PdfReader(report).attachments.items()}
-    assert held["SL-1-001-slip-1.pdf"] == (contract / SLIP).read_bytes()
-    assert "reports/slips/SL-1-001-slip-1.pdf" in text_of(report).replace(" ", "")
+    assert held["SL-1-001-A-1-0504114000.pdf"] == (contract / SLIP).read_bytes()
+    assert "reports/slips/SL-1-001-A-1-0504114000.pdf" in text_of(report).replace(" ", "")
     _, answer = verified(run, "reports/SL-1-001.pdf", "--register", ".")
     assert (answer["overall"], answer["reasons"]) == ("passed", [])
-    told = "elease slip SL-1-001-slip-1 of A-1, signed 2026-05-04 11:40+00:00, passed, agrees: steel, limits, readings,"
+    told = "of A-1, signed 2026-05-04 11:40+00:00, passed, agrees: steel, limits, readings,"
+    told = f"elease slip SL-1-001-A-1-0504114000 {told}"
     assert told in said(answer)
     assert answer["notices"] == []
     trust = ("--trust", "keys/i-tern-root.pem", "--register", ".")
@@ -157,7 +159,7 @@ def test_the_report_holds_the_slip_and_they_agree(run, contract, noon, signer, a
     assert slip["standing"].startswith("superseded by the report SL-1-001")
     assert slip["notices"] == []
     told = " ".join(run("verify", SLIP, *trust).out.split())
-    assert "release slip SL-1-001-slip-1 of A-1: the report SL-1-001 revision 0 agrees" in told
+    assert "release slip SL-1-001-A-1-0504114000 of A-1: the report SL-1-001 revision 0 agrees" in told
     report.unlink()
     told = " ".join(run("verify", SLIP, *trust).out.split())
     assert "the report SL-1-001 revision 0 is not in the folder as it was issued; ask what it says" in told
@@ -396,7 +398,10 @@ def test_a_slip_that_the_register_never_had_is_named(run, contract, noon, signer
     told = " ".join(out.split())
     assert code == 1
     assert "was issued when the register had 1 rows, now it has 0: its end was cut off" in told
-    assert "the release slip of A-1 for SL-1-001 (`reports/slips/SL-1-001-slip-1.pdf`) is signed but not in the" in told
+    assert (
+        "the release slip of A-1 for SL-1-001 (`reports/slips/SL-1-001-A-1-0504114000.pdf`) is signed but not in the"
+        in told
+    )
 
 
 @pytest.mark.parametrize(("hours", "named"), [(23, False), (25, True)])

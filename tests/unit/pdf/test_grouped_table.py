@@ -9,6 +9,7 @@ from reportgen.charts import Label, Shape, Stroke
 from reportgen.pdf.blocks import Facts, Runs, TextBlock
 from reportgen.pdf.canvas import ReportCanvas, artifact
 from reportgen.pdf.painting import operators, paint
+from reportgen.pdf.styles import INK, REGULAR
 from reportgen.pdf.tables import Cell, Column, GroupedTable, time_width
 from reportgen.pdf.textlines import Run
 
@@ -241,3 +242,21 @@ def test_labels_are_anchored_and_turned():
         paint(target, labels)
     target.showPage()
     assert target._doc.Pages.pages[0].stream.count("Tj") == 2
+
+
+def test_a_long_cell_across_the_table_takes_the_room_of_its_own_lines():
+    told = Runs([Run("word " * 400, REGULAR, INK)], 90.0, size=7.6, leading=9.4)
+    columns = [Column("a", 90.0), Column("b", 300.0), Column("c", 90.0)]
+    rows = [("one", "two", told), ("three", "four", "five")]
+    made = GroupedTable(columns, [[row] for row in rows], "summary", size=7.6, leading=8.0, pad=0.0)
+    first = made._groups[0][0]
+    (across,) = (each for each in first.cells if isinstance(each, Runs))
+    assert first.height >= 9.4 * len(across.lines) + 8.0
+
+
+def test_a_label_wider_than_its_column_is_not_printed_over_the_next_one():
+    facts = Facts([("short", "1"), ("a label that is very much wider than its column", "2"), ("next", "3")], 4)
+    facts.wrap(300.0, 800.0)
+    assert [[one.label for one in row] for row in facts._rows] == [
+        ["short"], ["a label that is very much wider than its column"], ["next"],
+    ]  # fmt: skip

@@ -66,7 +66,7 @@ def test_the_label_of_a_fact_has_lines_of_its_own_beside_the_text(label):
 @pytest.mark.parametrize("language", ["en", "de"])
 def test_positions_that_nobody_recorded_are_said_to_be_missing(language):
     for given, missing in (({}, True), ({"positions": {"1": "mid web"}}, False)):
-        context = seen(language, surfaces=[surface(**given)])
+        context = seen(language=language, surfaces=[surface(**given)])
         (area,) = context.evaluation.areas
         label = lowered(context, context.said.shown(Word("record", "positions")))
         told = f"{label} {context.words('equipment.not-recorded')}"

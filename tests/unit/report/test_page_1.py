@@ -1,14 +1,21 @@
 """Page 1 of evaluated days: each reading under its own limit, and something to do for whatever is not released."""
 
+from decimal import Decimal
+
 import pytest
 
 from reportgen.job.template import Template
+from reportgen.pdf.blocks import SectionTitle
+from reportgen.report import method
+from reportgen.report.area_facts import area_facts, profile_fact
 from reportgen.report.context import Context
-from reportgen.report.summary import _area_row, actions
+from reportgen.report.shift import area_lanes
+from reportgen.report.summary import _area_row, actions, summary_pages
+from reportgen.report.verdicts import reasons
 from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
-from tests.unit.rules.factory import job, surface
+from tests.unit.rules.factory import PROJECT, job, surface
 
 LIMITS = {
     "clause": "4", "dew_point_margin": "3 delta_degC", "maximum_humidity": "85 %", "minimum_steel": "5 degC",
@@ -23,9 +30,9 @@ TOOLS = {
 FINE = {"time": "06:45", "air": "15.5 degC", "humidity": "60 %", "steel": "20 degC", "instruments": ["h1", "t1"]}
 
 
-def seen(language="en", rule="guarded", surfaces=None, spec=None, **reading):
+def seen(*texts, language="en", rule="guarded", surfaces=None, spec=None, **reading):
     given = {"specification.conditions": {**LIMITS, "decision_rule": rule}, **TOOLS, **(spec or {})}
-    made = job(spec=given, day={"conditions": [FINE | reading]}, surfaces=surfaces)
+    made = job(*texts, spec=given, day={"conditions": [FINE | reading]}, surfaces=surfaces)
     template = Template(language=language)
     return Context(made, evaluate(made), sample.ISSUE, template, catalogue(language), 500.0, 700.0, None, {})
 
@@ -72,7 +79,7 @@ def test_a_reading_that_fails_one_limit_stands_there_alone():
     found = limits(seen(rule="simple", humidity="92 %"))
     assert found["maximum_humidity"][:2] == ("does not conform", "0 of 1")
     assert found["dew_point_margin"][:2] == ("conforms", "1 of 1")
-    german = limits(seen("de", humidity="84 %"))
+    german = limits(seen(language="de", humidity="84 %"))
     assert german["maximum_humidity"][:2] == ("inconclusive", "0 von 1")
     assert "A 06:45: relative Feuchte 84" in german["maximum_humidity"][2]
 
@@ -102,7 +109,7 @@ HELD = {
 @pytest.mark.parametrize("language", ["en", "de"])
 @pytest.mark.parametrize("why", HELD)
 def test_whatever_is_not_released_has_something_to_do(why, language):
-    context = seen(language, **HELD[why])
+    context = seen(language=language, **HELD[why])
     (area,) = context.evaluation.areas
     assert area.decision != "release"
     assert any("A" in areas for areas in actions(context).values())
@@ -111,7 +118,7 @@ def test_whatever_is_not_released_has_something_to_do(why, language):
 def test_what_to_do_names_what_holds():
     told = [action.what for action in actions(seen(humidity="84 %"))]
     assert told == ["Settle: 06:45: relative humidity 84.0 % ± 3.4 % while blasting"]
-    (german,) = (action.what for action in actions(seen("de", humidity="84 %")))
+    (german,) = (action.what for action in actions(seen(language="de", humidity="84 %")))
     assert german.startswith("Zu klären: 06:45: relative Feuchte 84")
     assert not actions(seen())
 
@@ -129,3 +136,167 @@ def test_an_area_that_was_primed_says_so_whatever_was_decided(coated, told):
     area = context.evaluation.areas[0]
     assert area.decision == "rework"
     assert _area_row(context, area, 100.0, 100.0)[-1] == told
+
+
+def under(context, topic):
+    """What stands under a requirement, in lines."""
+    row = next(row for row in context.requirements.rows() if row.topic == topic)
+    return row.verdict, row.conform, "".join(run.text for run in row.found).split("\n")
+
+
+def test_a_grade_that_is_not_met_stands_under_the_profile_and_no_location_that_conforms():
+    profile = {"clause": "1.2", "method": "ISO 8503-2", "edition": "2012", "comparator_grade": "medium G"}
+    comparator = {"kind": "comparator", "serial": "R", "comparator": "G"}
+    surfaces = [surface(area=area, **{"profile.gauge": "r1"}) for area in "AB"]
+    texts = ("1 a - medium; 2 a - medium", "1 a - medium; 2 a - coarse")
+    spec = {"specification.profile": profile, "instruments.r1": comparator}
+    german = seen(*texts, language="de", rule="simple", spec=spec, surfaces=surfaces)
+    assert under(german, "profile")[2] == ["B Messstelle 2: Rauheitsvergleichsmuster zeigt grob G"]
+    assert german.seen_grades(german.evaluation.areas[1]) == "mittel G × 1, grob G × 1"
+    found = seen(*texts, rule="simple", spec=spec, surfaces=surfaces)
+    verdict, conform, told = under(found, "profile")
+    assert (verdict, conform) == ("does not conform", "3 of 4")
+    assert [one.partition(":")[0] for one in told] == ["B location 2"]
+    assert not [row.topic for row in found.requirements.rows() if "comparator" in row.topic]
+
+
+def test_a_location_of_a_walk_out_that_fails_is_named_though_no_finding_is_of_it():
+    walk = {"failing": "1", "interval": "0.6 m", "directions": [{"towards": "up", "locations": ["1N", "2N", "3N"]}]}
+    low = [surface(**{"profile.walk_outs": [walk]})]
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    text = "1 a x1 2.6; 1N a x1 2.7; 2N a x1 3.0; 3N a x1 3.0"
+    verdict, conform, told = under(seen(text, surfaces=low, spec=spec), "profile")
+    assert (verdict, conform) == ("does not conform", "2 of 4")
+    assert told[0].startswith("A location 1: ")
+    assert told[1].startswith("A, location 1N (walk-out): 2.70 mil")
+
+
+SALTS = {"clause": "1.5", "maximum": "30 mg/m2", "expressed_as": "mixed salts by conductivity", "tests": "1"}
+
+
+@pytest.mark.parametrize(
+    ("spec", "reading", "surfaces", "marks", "told"),
+    [
+        ({"specification.soluble_salts": SALTS}, {}, {"coated": "13:00"},
+         {"soluble salts": "inconclusive", "primer": "inconclusive"}, "without release"),
+        ({}, {"time": "12:50", "humidity": "94 %"}, {"coated": "13:00"}, {"primer": "does not conform"},
+         "in conditions outside the limits; without release"),
+        ({}, {"time": "08:00", "humidity": "94 %"}, {}, {"decision": "does not conform"}, ""),
+        ({"specification.sampling.locations": "2"}, {}, {}, {"profile": "inconclusive"}, ""),
+        ({}, {}, {"coated": "13:00"}, {}, ""),
+    ],
+)  # fmt: skip
+def test_no_area_is_all_green_beside_hold_or_rework_nor_is_a_primer_that_should_not_have_come(
+    spec, reading, surfaces, marks, told
+):
+    stated = {"specification.time_to_coat": {"clause": "1.8", "maximum": "8 h"}} | spec
+    context = seen(surfaces=[surface(**surfaces)], spec=stated, rule="simple", **reading)
+    (area,) = context.evaluation.areas
+    facts = {fact.label: fact for fact in area_facts(context, area)}
+    found = {label: fact.verdict for label, fact in facts.items() if fact.verdict != "conforms"}
+    if not surfaces:
+        found.pop("primer", None)  # not coated yet
+    assert found == marks
+    (lane,) = area_lanes(context)
+    if lane.primed:
+        assert lane.primer == facts["primer"].verdict
+        assert facts["primer"].rest.removeprefix("; ") == told
+
+
+def found_in(context, area="A"):
+    (result,) = (one for one in context.evaluation.areas if one.id == area)
+    return reasons(context, result)
+
+
+def test_a_nonconformance_stands_behind_what_it_covers_and_nothing_else():
+    raised = {
+        "id": "NCR-1", "area": "A", "findings": ["profile-below-minimum"], "description": "low",
+        "disposition": "rework", "decided_by": "eng", "status": "open",
+    }  # fmt: skip
+    made = job(
+        "1 a x1 2.6; 2 a x1 3.0; 3 a x1 3.2",
+        spec={"specification.profile": PROJECT["specification"]["profile"] | {
+            "readings_per_location": "1", "minimum": "2.9 mil", "decision_rule": "guarded"}},
+        day={"nonconformances": [raised]},
+    )  # fmt: skip
+    context = Context(made, evaluate(made), sample.ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
+    (low, near), told = under(context, "profile")[2][0].split(" · NCR-1; "), found_in(context)
+    assert ("location 1" in low, "location 1" in near, "location 2" in near) == (True, False, True)
+    assert told.split(" · NCR-1; ")[0] == "1 of 3 locations low (1)"
+    assert "guard band, location 2" in told.split(" · NCR-1; ")[1]
+
+
+def test_locations_of_a_walk_out_that_fail_are_counted_beside_those_of_the_plan():
+    walk = {"failing": "1", "interval": "0.6 m", "directions": [{"towards": "up", "locations": ["1N", "2N", "3N"]}]}
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    text = "1 a x1 2.6; 1N a x1 2.7; 2N a x1 3.0; 3N a x1 3.0"
+    context = seen(text, surfaces=[surface(**{"profile.walk_outs": [walk]})], spec=spec)
+    assert found_in(context).startswith("1 of 1 location low (1), 1 more on the walk-out (1N)")
+
+
+def test_what_is_to_be_primed_by_a_time_is_due_by_then():
+    context = seen(spec={"specification.time_to_coat": {"clause": "1.8", "maximum": "10 h"}})
+    (coat,) = (one for one in actions(context) if one.what.startswith("Coat by"))
+    assert coat.when == "19:00"
+
+
+@pytest.mark.parametrize(("language", "told"), [("en", "1 of them with a value"), ("de", "1 davon mit Wert")])
+def test_a_mean_of_fewer_locations_than_were_taken_says_of_how_many(language, told):
+    context = seen("1 a x1 3.1; 1 b x1 2.9; 2 a x1 2.3; 2 b x1 2.9", language=language)
+    (area,) = context.evaluation.areas
+    fact = profile_fact(context, area)
+    assert told in fact.rest
+    assert told not in profile_fact(seen(language=language), seen().evaluation.areas[0]).rest
+
+
+@pytest.mark.parametrize(("low", "first"), [(1, "areas"), (40, "actions")])
+def test_what_must_happen_comes_first_where_page_1_cannot_hold_all(low, first):
+    text = "; ".join(f"{number} a x1 2.6" for number in range(1, low + 1))
+    walks = [
+        {
+            "failing": str(number),
+            "interval": "0.6 m",
+            "directions": [{"towards": "up", "locations": [], "no_room": "yes"}],
+        }
+        for number in range(1, low)
+    ]
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    context = seen(text, spec=spec, surfaces=[surface(**{"profile.walk_outs": walks})])
+    titles = [one for one in summary_pages(context) if isinstance(one, SectionTitle)]
+    assert titles[0].text == context.words("areas.title" if first == "areas" else "action.title")
+    legends = [type(one).__name__ for one in summary_pages(context)]
+    assert (legends[legends.index("Legend") - 1] == "SectionTitle") == (low > 1)
+
+
+@pytest.mark.parametrize("areas", ["A", "AB"])
+def test_the_budget_of_a_location_ends_in_its_combined_uncertainty_with_what_it_is_multiplied_by(areas):
+    text = "1 a x1 3.1; 1 b x1 2.9; 2 a x1 2.7; 2 b x1 2.9"
+    context = seen(*[text] * len(areas), surfaces=[surface(area=area) for area in areas])
+    for area in context.evaluation.areas:
+        shown = method._coverage(area)
+        location = area.locations[0]
+        assert shown[1:] == tuple(
+            str(one)
+            for one in (location.effective_degrees_of_freedom, location.coverage_factor, location.expanded_uncertainty)
+        )
+        # U = k u, as JCGM 100, 6.2.1 has it
+        assert abs(location.standard_uncertainty * location.coverage_factor - location.expanded_uncertainty) < Decimal(
+            "0.01"
+        )
+
+
+def test_what_is_prepared_again_need_not_be_read_again_before():
+    spec = {"specification.time_to_coat": {"clause": "1.8", "maximum": "2 h"}}
+    context = seen("1 a x1 2.3; 1 b x1 2.9", spec=spec)
+    told = [one.what for one in actions(context)]
+    assert [one for one in told if "repare the surface again" in one]
+    assert not [one for one in told if "reading" in one]
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_an_area_to_rework_is_not_said_to_be_settled_and_a_count_stands_once(language):
+    failed = seen(language=language, **HELD["conditions failed, no nonconformance"])
+    begins = failed.words("action.rework", what="").rstrip(": ")
+    assert any(one.what[1:].startswith(begins[1:]) for one in actions(failed))
+    (salts,) = actions(seen(language=language, **HELD["no salt test"]))
+    assert [one for one in salts.what.split() if one.strip(":").isdigit()] == ["1"]

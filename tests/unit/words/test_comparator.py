@@ -17,7 +17,7 @@ LOWEST, MOST = Decimal(60), Amount(Decimal(100), "um")
 @pytest.mark.parametrize(
     ("asked", "grade", "english", "german"),
     [
-        (BetweenBelow(LOWEST, MOST), "medium G", "medium G: 60 to below 100 µm", "medium G: 60 bis unter 100 µm"),
+        (BetweenBelow(LOWEST, MOST), "medium G", "medium G: 60 to below 100 µm", "mittel G: 60 bis unter 100 µm"),
         (Between(LOWEST, MOST), None, "60 to 100 µm", "60 bis 100 µm"),
         (AtLeast(MOST), None, "at least 100 µm", "mindestens 100 µm"),
         (AtMost(MOST), None, "at most 100 µm", "höchstens 100 µm"), (Below(MOST), None, "below 100 µm", "unter 100 µm"),
@@ -28,7 +28,7 @@ def test_what_is_required(code, asked, grade, english, german):
     found = code.found(GradeShown("fine", asked, grade), Place("A", "1"))
     assert (sentences("en").required(found), sentences("de").required(found)) == (english, german)
     assert sentences("en").observed(found) == "comparator shows fine"
-    assert sentences("de").observed(found) == "Rauheitsvergleichsmuster zeigt fine"
+    assert sentences("de").observed(found) == "Rauheitsvergleichsmuster zeigt fein"
 
 
 def test_how_a_check_tells_it():
@@ -50,5 +50,5 @@ def test_a_grade_that_is_merely_noted():
         "A location 1: comparator shows medium: noted beside the readings, and counts for none [comparator-grade-noted]"
     ]
     assert sentences("en").required(found) == "readings of a gauge; the contract asks for no comparator"
-    assert sentences("de").observed(found) == "Rauheitsvergleichsmuster zeigt medium"
+    assert sentences("de").observed(found) == "Rauheitsvergleichsmuster zeigt mittel"
     assert sentences("de").required(found).startswith("Messwerte eines Messgeräts")
