@@ -341,7 +341,7 @@ def _facts(context: Context, area: AreaResult, layout: Layout | None) -> list[Fl
     first = FactRows(facts[:_BESIDE], wide)
     rows = [SideBySide([first, *beside], before=2)] if beside else [first]
     further = maps[1:]
-    return [*rows, *further, *(FactRows([fact], context.width) for fact in below)]
+    return [*rows, *further, *(FactRows([fact], context.width, area.id) for fact in below)]
 
 
 def _marks_of(drawn: WalkMap) -> Callable[[float], list[Command]]:
@@ -349,11 +349,11 @@ def _marks_of(drawn: WalkMap) -> Callable[[float], list[Command]]:
 
 
 class FactRows(Flowable):  # type: ignore[misc] # reportlab has no types
-    """Facts under each other: label, mark, text."""
+    """Facts under each other: label, mark, text; of ``area`` where they may stand on a page without its heading."""
 
-    def __init__(self, facts: Sequence[Fact], width: float) -> None:
+    def __init__(self, facts: Sequence[Fact], width: float, area: str = "") -> None:
         super().__init__()
-        self.width, self.facts = width, facts
+        self.width, self.facts, self.area = width, facts, area
         self.rows = [Runs(fact.runs(), width - _LABEL, verdict=fact.verdict, size=DENSE, leading=9.0) for fact in facts]
         self.labels = [lines_of(fact.label, REGULAR, FINE, _LABEL - 4) for fact in facts]
 
@@ -366,6 +366,9 @@ class FactRows(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def draw(self) -> None:
         """Row under row, each one paragraph."""
+        there = self.canv.named_on(self.canv.getPageNumber())
+        if self.area and not any(self.area in one.split() for one in there):
+            self.canv.names(self.area)
         y = self.height - 2
         for fact, row, label, tall in zip(self.facts, self.rows, self.labels, self.tall, strict=True):
             with tagged(self.canv, "P"):

@@ -42,7 +42,9 @@ def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
     ]
     end = EndLine(words("end", number=report.number, revision=report.revision), before=8)
     standing = [
-        run for label, value in facts for run in (Run(f"{label}: ", REGULAR, MUTED), Run(f"{value}  ", REGULAR, INK))
+        run
+        for number, (label, value) in enumerate(facts)
+        for run in (Run(f"{' · ' if number else ''}{label}: ", REGULAR, MUTED), Run(value, REGULAR, INK))
     ]
     half = _files(context, (context.width - GAP) / 2)
     high = sum(float(each.wrapOn(None, context.width, 0)[1]) for each in half)
