@@ -363,6 +363,19 @@ def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: Surf
     return BlastedBefore(failure.stated, view.printed(since), view.printed(surface.blasted[0]), later)
 
 
+def shows_rework(failures: Sequence[Failure], against: Iterable[Failure], view: JobView, index: int) -> bool:
+    """Whether an entry of a report is of steel reworked since what failed before, and nothing is ``against`` it."""
+    record = view.job.day.surfaces[index]
+    area = next((one for one in view.areas if one.id == record.area), None)
+    entry = None if area is None else next((one for one in area.surfaces if one.record is record), None)
+    if area is None or entry is None:
+        return False
+    before = (one for one in failures if one.area in (None, area.id) and one.view.job is not view.job)
+    found = (one for one in against if one.view is view and one.area in (None, area.id))
+    bad = any(each.record is record for one in found for each in failed_on(one, area.id))
+    return not bad and all(why_not_after(one, view, area, entry) is None for one in before)
+
+
 def _is_made_anew(failure: Failure, failed: Sequence[SurfaceView], view: JobView, surface: SurfaceView) -> bool:
     """Whether a surface has anew what a failure puts in doubt; where no rule found that, nothing says of what it is."""
     found = failure.finding if failure.settled in ("measuring", "surer") else None
