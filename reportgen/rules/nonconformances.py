@@ -284,8 +284,7 @@ class _Carried:
         What that finds again is covered by the decision; what was found before it is of the steel as it was.
         """
         name = day.job.day.surfaces[index].area
-        against = [failure for finding, failure in day.failures if effect_of(finding) in ("fails", "holds")]
-        if _not_theirs(raised, day.job) is None and shows_rework(raised.failures, against, day.view, index):
+        if _not_theirs(raised, day.job) is None and shows_rework(raised.failures, day.against, day.view, index):
             raised = replace(raised, tried=raised.tried | {name})
         part = why_in_part(raised.failures, day.view, name) or raised.refused
         passed = _closed_again(raised, day, name) if name in day.passed else replace(raised, refused=part)

@@ -363,17 +363,25 @@ def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: Surf
     return BlastedBefore(failure.stated, view.printed(since), view.printed(surface.blasted[0]), later)
 
 
-def shows_rework(failures: Sequence[Failure], against: Iterable[Failure], view: JobView, index: int) -> bool:
+def shows_rework(failures: Iterable[Failure], against: Iterable[Failure], view: JobView, index: int) -> bool:
     """Whether an entry of a report is of steel reworked since what failed before, and nothing is ``against`` it."""
     record = view.job.day.surfaces[index]
-    area = next((one for one in view.areas if one.id == record.area), None)
-    entry = None if area is None else next((one for one in area.surfaces if one.record is record), None)
-    if area is None or entry is None:
-        return False
-    before = (one for one in failures if one.area in (None, area.id) and one.view.job is not view.job)
-    found = (one for one in against if one.view is view and one.area in (None, area.id))
-    bad = any(each.record is record for one in found for each in failed_on(one, area.id))
-    return not bad and all(why_not_after(one, view, area, entry) is None for one in before)
+    entries = ((area, each) for area in view.areas for each in area.surfaces if each.record is record)
+    return any(
+        not any(one.view is view and _is_on(one, each) for one in against)
+        and all(why_not_after(one, view, area, each) is None for one in _before(failures, view, area.id))
+        for area, each in entries
+    )
+
+
+def _is_on(failure: Failure, surface: SurfaceView) -> bool:
+    of_area = failure.area in (None, surface.record.area)
+    return of_area and any(one.record is surface.record for one in failed_on(failure, surface.record.area))
+
+
+def _before(failures: Iterable[Failure], view: JobView, area: str) -> list[Failure]:
+    """Return the failures of an area that earlier reports found."""
+    return [one for one in failures if one.area in (None, area) and one.view.job is not view.job]
 
 
 def _is_made_anew(failure: Failure, failed: Sequence[SurfaceView], view: JobView, surface: SurfaceView) -> bool:
