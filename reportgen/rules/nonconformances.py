@@ -15,6 +15,7 @@ from reportgen.rules.reinspection import (
     Failure,
     ends_with_rework,
     found_again,
+    found_before,
     not_theirs,
     on_the_same_steel,
     shows_rework,
@@ -291,7 +292,7 @@ class _Carried:
         if raised.record.disposition != "repair" or passed.closed_by is not None:
             return passed
         area = next(one for one in day.view.areas if one.id == name)
-        before = [one for one in raised.failures if one.area in (None, name) and one.view.job is not day.job]
+        before = found_before(raised.failures, day.view, name)
         reasons = (
             _not_theirs(raised, day.job),
             *(why_not_seen_since(one, day.view, area, raised.record.id) for one in before),

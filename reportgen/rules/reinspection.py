@@ -369,7 +369,7 @@ def shows_rework(failures: Iterable[Failure], against: Iterable[Failure], view: 
     entries = ((area, each) for area in view.areas for each in area.surfaces if each.record is record)
     return any(
         not any(one.view is view and _is_on(one, each) for one in against)
-        and all(why_not_after(one, view, area, each) is None for one in _before(failures, view, area.id))
+        and all(why_not_after(one, view, area, each) is None for one in found_before(failures, view, area.id))
         for area, each in entries
     )
 
@@ -379,7 +379,7 @@ def _is_on(failure: Failure, surface: SurfaceView) -> bool:
     return of_area and any(one.record is surface.record for one in failed_on(failure, surface.record.area))
 
 
-def _before(failures: Iterable[Failure], view: JobView, area: str) -> list[Failure]:
+def found_before(failures: Iterable[Failure], view: JobView, area: str) -> list[Failure]:
     """Return the failures of an area that earlier reports found."""
     return [one for one in failures if one.area in (None, area) and one.view.job is not view.job]
 
