@@ -245,7 +245,11 @@ def _under_another_area(other: Job, day: Day, clock: SiteClock) -> bool:
     mine = [(one, _blasting(one, clock)) for one in day.surfaces]
     theirs = [(one, _blasting(one, other.clock)) for one in other.day.surfaces]
     return any(
-        one.area != each.area and at is not None and at == then and spelt_alike(one.apparatus, each.apparatus)
+        one.area != each.area
+        and at is not None
+        and then is not None
+        and (at == then or (at[0] < max(then) and then[0] < max(at)))
+        and spelt_alike(one.apparatus, each.apparatus)
         for one, at in mine
         for each, then in theirs
     )

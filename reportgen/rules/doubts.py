@@ -429,7 +429,7 @@ def joined_apparatus(view: JobView) -> Outcome[Finding]:
 
 
 def under_other_areas(view: JobView) -> Outcome[Finding]:
-    """Ask about each surface whose apparatus an earlier report has on another area, from the same minute to the same.
+    """Ask about each surface whose apparatus an earlier report has on another area for some of that time.
 
     It is mostly that steel, by another name. Not where that report has it on both areas; ``blasted`` confirms it.
     """
@@ -438,9 +438,8 @@ def under_other_areas(view: JobView) -> Outcome[Finding]:
         for stood in view.before
         for theirs in stood.view.surfaces
         for one in view.surfaces
-        if one.blasted == theirs.blasted and one.record.area != theirs.record.area
-        and spelt_alike(one.record.apparatus, theirs.record.apparatus) and not stood.enters(one)
-    ]  # fmt: skip
+        if _is_elsewhere(one, theirs) and not stood.enters(one)
+    ]
     found: dict[Finding, None] = {}
     for one, area, report in both:
         start, end = (view.printed(at) for at in one.blasted)
@@ -448,3 +447,12 @@ def under_other_areas(view: JobView) -> Outcome[Finding]:
         code = STEEL_CONFIRMED if one.record.blasted.confirmed else STEEL_DOUBTFUL
         found[code.found(facts, Place(one.record.area))] = None
     return Outcome((), tuple(found))
+
+
+def _is_elsewhere(one: SurfaceView, other: SurfaceView) -> bool:
+    """Whether an apparatus is on another area for some of the time."""
+    meanwhile = one.blasted == other.blasted or (
+        one.blasted[0] < max(other.blasted) and other.blasted[0] < max(one.blasted)
+    )
+    elsewhere = meanwhile and one.record.area != other.record.area
+    return elsewhere and spelt_alike(one.record.apparatus, other.record.apparatus)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
 from reportgen.rules.reinspection import Failure
+from reportgen.rules.release import effect_of
 from reportgen.rules.said_open import NOTHING_OPEN
 
 if TYPE_CHECKING:
@@ -55,3 +56,8 @@ class Inspected:
             for found_here, view, bounds in ((self.findings, self.view, self.bounds), (self.formerly, before, {}))
             for one in found_here
         ]  # fmt: skip
+
+    @property
+    def against(self) -> list[Failure]:
+        """What of its findings fails or holds."""
+        return [failure for finding, failure in self.failures if effect_of(finding) in ("fails", "holds")]

@@ -15,8 +15,10 @@ from reportgen.rules.reinspection import (
     Failure,
     ends_with_rework,
     found_again,
+    found_before,
     not_theirs,
     on_the_same_steel,
+    shows_rework,
     why_in_part,
     why_not_reworked,
     why_not_seen_since,
@@ -41,7 +43,7 @@ class _Raised:
     ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
     are what it was written against, and what was found of the same since; ``refused`` says why the last report that was
     to close it does not. ``repaired`` are the areas of which a later report inspects the steel as it was repaired.
-    ``tried`` are the areas re-inspected, by one who may, though that did not show all that failed to be reworked.
+    ``tried`` are the areas of which a re-inspection, by one who may, found steel reworked and good, if not all of it.
     ``kept`` is whether the last report was issued with it open, whatever is known since of what that rests upon.
     ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas inspected by the
     reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that has an entry not
@@ -283,14 +285,14 @@ class _Carried:
         What that finds again is covered by the decision; what was found before it is of the steel as it was.
         """
         name = day.job.day.surfaces[index].area
-        if _not_theirs(raised, day.job) is None:
+        if _not_theirs(raised, day.job) is None and shows_rework(raised.failures, day.against, day.view, index):
             raised = replace(raised, tried=raised.tried | {name})
         part = why_in_part(raised.failures, day.view, name) or raised.refused
         passed = _closed_again(raised, day, name) if name in day.passed else replace(raised, refused=part)
         if raised.record.disposition != "repair" or passed.closed_by is not None:
             return passed
         area = next(one for one in day.view.areas if one.id == name)
-        before = [one for one in raised.failures if one.area in (None, name) and one.view.job is not day.job]
+        before = found_before(raised.failures, day.view, name)
         reasons = (
             _not_theirs(raised, day.job),
             *(why_not_seen_since(one, day.view, area, raised.record.id) for one in before),
@@ -321,7 +323,9 @@ def _closed_again(raised: _Raised, day: Inspected, name: str) -> _Raised:
         return replace(raised, refused=refused)
     again = raised.again | {name}
     closed_by = day.job.day.report.number if raised.areas <= again else None
-    return replace(raised, again=again, closed_by=closed_by, refused=None, kept=False)
+    own = (raised.record.id, raised.record.area) in {(one.id, one.area) for one in day.job.day.nonconformances}
+    record = raised.record if own else raised.record.model_copy(update={"evidence": None})  # of what closed nothing
+    return replace(raised, record=record, again=again, closed_by=closed_by, refused=None, kept=False)
 
 
 def _refused(raised: _Raised, job: Job) -> NotClosed | None:
@@ -478,7 +482,8 @@ def _taken_on(
     """Return a nonconformance as a later day states it; what that does not state again stays."""
     refused = before.refused if record.status == "open" else _refused(before, job)
     stays = {name: getattr(record, name) or getattr(before.record, name) for name in ("due", "responsible")}
-    decided = before.decided if record.disposition == before.record.disposition else frozenset()
+    counted = before.barred is None and not isinstance(before.refused, follow_up.NotTheirs)
+    decided = before.decided if counted and record.disposition == before.record.disposition else frozenset()
     taken = record.model_copy(update=stays)
     return replace(before, record=taken, barred=barred, refused=refused, decided=decided, kept=False)
 
@@ -540,10 +545,11 @@ def _status(raised: _Raised) -> str:
 
 
 def _state(raised: _Raised) -> NonconformanceState:
-    record = raised.record
+    record, status = raised.record, _status(raised)
+    evidence = record.evidence if status == "closed" else None  # of what closed nothing
     return NonconformanceState(
         record.id, record.area, tuple(record.findings), record.description, record.disposition, record.decided_by,
-        "closed" if _status(raised) == "closed" else "open", raised.report, record.corrective_action, record.evidence,
+        "closed" if status == "closed" else "open", raised.report, record.corrective_action, evidence,
         raised.original, raised.closed_by, None if record.due is None else record.due.isoformat(), record.responsible,
     )  # fmt: skip
 

@@ -13,6 +13,7 @@ made after that is of it as it was, in whichever entry it stands: it holds the a
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter
 from decimal import Decimal
 from itertools import accumulate
@@ -34,7 +35,6 @@ from reportgen.rules.entered_before import entries_on, first_stated, of_an_earli
 from reportgen.rules.scene import counts
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.results import Finding
@@ -171,21 +171,26 @@ def _paces(view: JobView) -> Iterator[Finding]:
         window = _too_fast(times, [len(stamps[at]) for at in times], shortest)
         if window is not None:
             yield from _read_too_fast(view, gauge, stamps, window)
-    yield from (one for surface in view.surfaces for one in _before_primer(view, surface))
+    yield from (one for surface in view.surfaces for one in _after_blasting(view, surface))
 
 
-def _before_primer(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
-    """Find more readings between the end of the blasting and the primer than anybody takes in that time."""
+def _after_blasting(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
+    """Find more readings after the end of the blasting than anybody takes until the primer, or until their last time.
+
+    That may stand for several as well, for the first of them.
+    """
     profile, (start, end), coated = surface.record.profile, surface.blasted, surface.coated
-    if profile is None or coated is None or end < start or not surface.record.steel_known:
+    if profile is None or end < start or not surface.record.steel_known:
         return
     kind = view.project.instruments[profile.gauge].kind
     needed = _WITH_REPLICA.get(kind, SHORTEST.get(kind, 1))
     times = (view.at_text(one.time) for one in surface.readings if one.time is not None)
-    read = sum(end <= at <= coated for at in times)
-    if read * needed > (coated - end).total_seconds() + _MINUTE:
-        begun, primed = view.printed(end), view.printed(coated)
-        facts = ReadTooFast(read, profile.gauge, Amount(Decimal(needed), "s"), first=begun, last=primed)
+    read = [at for at in times if end <= at and (coated is None or at <= coated)]
+    until = max(read, default=end) + dt.timedelta(seconds=_BATCH)
+    until = until if coated is None else min(until, coated)
+    if len(read) * needed > (until - end).total_seconds() + _MINUTE:
+        begun, ended = view.printed(end), view.printed(until)
+        facts = ReadTooFast(len(read), profile.gauge, Amount(Decimal(needed), "s"), first=begun, last=ended)
         yield codes.READINGS_TOO_FAST.found(facts, Place(surface.record.area))
 
 

@@ -363,6 +363,27 @@ def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: Surf
     return BlastedBefore(failure.stated, view.printed(since), view.printed(surface.blasted[0]), later)
 
 
+def shows_rework(failures: Iterable[Failure], against: Iterable[Failure], view: JobView, index: int) -> bool:
+    """Whether an entry of a report is of steel reworked since what failed before, and nothing is ``against`` it."""
+    record = view.job.day.surfaces[index]
+    entries = ((area, each) for area in view.areas for each in area.surfaces if each.record is record)
+    return any(
+        not any(one.view is view and _is_on(one, each) for one in against)
+        and all(why_not_after(one, view, area, each) is None for one in found_before(failures, view, area.id))
+        for area, each in entries
+    )
+
+
+def _is_on(failure: Failure, surface: SurfaceView) -> bool:
+    of_area = failure.area in (None, surface.record.area)
+    return of_area and any(one.record is surface.record for one in failed_on(failure, surface.record.area))
+
+
+def found_before(failures: Iterable[Failure], view: JobView, area: str) -> list[Failure]:
+    """Return the failures of an area that earlier reports found."""
+    return [one for one in failures if one.area in (None, area) and one.view.job is not view.job]
+
+
 def _is_made_anew(failure: Failure, failed: Sequence[SurfaceView], view: JobView, surface: SurfaceView) -> bool:
     """Whether a surface has anew what a failure puts in doubt; where no rule found that, nothing says of what it is."""
     found = failure.finding if failure.settled in ("measuring", "surer") else None

@@ -79,3 +79,21 @@ def test_other_times_are_other_steel(left):
     decisions, found, _ = checked(place, 0)
     assert decisions == {"B-2": "release"}
     assert not [code for code, _, _ in found if code.startswith("steel-")]
+
+
+@pytest.mark.parametrize(("start", "end"), [("08:01", "10:00"), ("08:30", "09:30"), ("09:59", "11:00")])
+@pytest.mark.parametrize("confirmed", ["", ", confirmed: yes"])
+def test_any_of_its_time_is_asked_about(left, start, end, confirmed):
+    blasted = f'{{start: "2026-05-04T{start}:00Z", end: "2026-05-04T{end}:00Z", abrasive: steel grit{confirmed}}}'
+    place = folder(left("failed"), two=day(2, area="B-2", blasted=blasted))
+    decisions, found, _ = checked(place, 0 if confirmed else 1)
+    assert decisions == {"B-2": "release" if confirmed else "hold"}
+    code = "steel-confirmed" if confirmed else "steel-doubtful"
+    assert [facts["area"] for name, _, facts in found if name == code] == ["B-1"]
+
+
+@pytest.mark.parametrize(("start", "end"), [("07:00", "08:00"), ("10:00", "11:00")])
+def test_what_ends_as_the_other_begins_is_other_steel(left, start, end):
+    blasted = f'{{start: "2026-05-04T{start}:00Z", end: "2026-05-04T{end}:00Z", abrasive: steel grit}}'
+    _, found, _ = checked(folder(left("failed"), two=day(2, area="B-2", blasted=blasted)), 0)
+    assert not [code for code, _, _ in found if code.startswith("steel-")]

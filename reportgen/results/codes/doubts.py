@@ -41,7 +41,7 @@ class DoubtedEntry(Facts):
 
 
 class DoubtedSteel(Facts):
-    """What an apparatus blasted in the very time in which ``report`` has it on another area; times as printed."""
+    """What an apparatus blasted while ``report`` has it on another area; times as printed."""
 
     apparatus: str
     start: str
