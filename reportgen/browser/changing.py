@@ -9,8 +9,9 @@ from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from reportgen.browser.contents import change_text, diagnostic_text, place_text, refused_text, shown
-from reportgen.browser.fields import NEW, clock, sent_back
+from reportgen.browser.fields import NEW, Field, clock, sent_back
 from reportgen.browser.profile_views import why_second
+from reportgen.browser.questions import place_of, question_text
 from reportgen.browser.record_views import nonconformance_begun
 from reportgen.browser.sight import MARKS, seen
 from reportgen.browser.texts import texts
@@ -19,7 +20,7 @@ from reportgen.intake.carried import carried
 from reportgen.intake.changes import Address, Change, Entry, content_at, without
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.looking import look, typed
-from reportgen.pipeline.writing import Conflict, Objection, Wrote, undo, write_entry
+from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, undo, write_entry
 from reportgen.results import CheckResult
 from reportgen.results.codes.profile import READ_OTHER_GRADE
 from reportgen.units import DISPLAY
@@ -127,6 +128,9 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
         at = Address.parse(given["choose"])
         there = content_at(_data(day), at)
         return (Change(at, there, _chosen(there, given.get("text", ""))),)
+    if "settle" in given:
+        there = sent_back(given.get("was", ""))
+        return confirming(_data(day), Change(Address.parse(given["settle"]), there, there))
     if "confirm" in given:
         return _confirmed(day, given)
     if "raise" in given:
@@ -249,7 +253,12 @@ def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, An
         text += " " + say("margin.set-aside", file=wrote.set_aside.name)
     elif wrote.elsewhere:
         text += " " + say("margin.elsewhere-changed")
-    return {"text": text, "undo": not back}
+    beside = () if wrote.look is None or back else wrote.look.beside
+    if beside:
+        where, found = beside[0].place.location, question_text(sentences(say.language), beside[0])
+        text += " " + say("ask.stands", location=where, what=found)
+    asks = next((Field(str(at), "").id for one in beside for at in place_of(_data(day), one)), "")
+    return {"text": text, "undo": not back, "asks": asks}
 
 
 def _zone(day: Path) -> ZoneInfo:
@@ -273,7 +282,7 @@ def _objection(day: Path, language: str, found: Look, changes: Sequence[Change],
     say, said = texts(language), sentences(language)
     if found.refused:
         return Answer("refused", {"refused": [diagnostic_text(say, one) for one in found.refused]})
-    why = list(dict.fromkeys(said.told(one) for one in found.asked))
+    why = list(dict.fromkeys(question_text(said, one) for one in found.asked))
     if found.outside_shift:
         why.append(say("ask.outside-shift"))
     value = shown(changes[0].now) if changes else ""

@@ -13,6 +13,7 @@ from reportgen.browser.shift_views import limits_text
 from reportgen.browser.strips import scale_of, strip
 from reportgen.intake.changes import Address, Entry, content_at, reading_at
 from reportgen.metrology.tape import tape_scheme
+from reportgen.pipeline.looking import SINGLE
 from reportgen.readings.rows import DEPTH, GRADE
 from reportgen.references import COMPARATOR_GRADES
 from reportgen.results.codes.profile import READ_OTHER_GRADE, NoneByTape
@@ -142,9 +143,13 @@ def _next_location(
     """Return the location to enter: one that lacks a reading, else the next of the plan, else the last."""
     spots = _needed_spots(here)
     rows = (here.entry.get("profile") or {}).get("readings") or []
+    open_doubts = [
+        one for one in here.sight.evaluation.findings if one.code in SINGLE and one.area == here.plan.id
+    ]  # fmt: skip
     for name in names:
         there = {str(one.get("spot", "a")) for one in rows if one.get("location") == name}
-        if len(there) < len(spots) or any(place == name for place, _ in wanted):
+        asked = any(one.place.location == name for one in open_doubts)
+        if len(there) < len(spots) or asked or any(place == name for place, _ in wanted):
             return name
     return next((name for name in planned if name not in names), names[-1] if names else _fresh_name(_others(here)))
 

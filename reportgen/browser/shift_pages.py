@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -213,7 +214,7 @@ def _written(desk: Desk, show: Any) -> Any:
         headers = {
             "HX-Retarget": "#main",
             "HX-Reswap": "outerMorph",
-            "HX-Trigger": f'{{"written": "{_plain(given.get("field", ""))}"}}',
+            "HX-Trigger": json.dumps({"written": _plain(given.get("field", "")), "asks": answer.view.get("asks", "")}),
         }
         answered: Response = await show(request, part=True, **headers)
         return answered

@@ -55,6 +55,8 @@ DOUBTS: Final = frozenset(
     one.name for one in (ENTRY_DOUBTFUL, ENTRY_UNLIKELY, APPARATUS_DOUBTFUL, STEEL_DOUBTFUL, SERIES_TWICE)
 )
 """Codes of findings that ask whether an entry is true, and are settled by ``confirmed: yes``."""
+SINGLE: Final = frozenset({ENTRY_DOUBTFUL.name, ENTRY_UNLIKELY.name})
+"""Those that are about one entry, wherever it was compared with others."""
 _ASKED: Final = DOUBTS | {OUTSIDE_GRADE_RANGE.name}
 _NUMBER: Final = re.compile(r"([+-]?[0-9]+),([0-9]+)(?=[^0-9,.][^,.]*\Z|\Z)", re.ASCII)
 _TIMES: Final = frozenset({"time", "start", "end", "coated", "asked", "released", "refused"})
@@ -75,7 +77,8 @@ class Look:
     """What follows from a change, as typed and not written yet; everything is of the tool's own evaluation.
 
     ``refused``: what the loader objects to because of it; then there is no result. ``asked``: findings that ask
-    whether the entry is true before it is believed; ``outside_shift`` where it is a time before or after the shift.
+    whether the entry is true before it is believed, and ``beside`` those that ask it of another entry, of which the
+    change made an unlikely one; ``outside_shift`` where it is a time before or after the shift.
     ``spot``, ``location`` and ``area`` are those of the place, ``result`` that of another kind of measurement: a
     reading of the conditions with dew point and margin, salts, dust, a check. ``wanted`` is what to measure next right
     there, such as the reading with the other grade (``read-other-grade``: facts name grade and reason). ``findings``
@@ -88,6 +91,7 @@ class Look:
     sha256: str
     refused: tuple[Diagnostic, ...] = ()
     asked: tuple[Finding, ...] = ()
+    beside: tuple[Finding, ...] = ()
     outside_shift: bool = False
     spot: SpotResult | None = None
     location: LocationResult | None = None

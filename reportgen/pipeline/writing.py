@@ -19,13 +19,13 @@ from reportgen.errors import UsageError
 from reportgen.intake.changes import Address, Change, Entry, OtherwiseError, changed, content_at
 from reportgen.pipeline.as_issued import Folder
 from reportgen.pipeline.clock import now
-from reportgen.pipeline.looking import DOUBTS, Look, looked, needs_clock, site_clock, with_inspected
+from reportgen.pipeline.looking import DOUBTS, SINGLE, Look, looked, needs_clock, site_clock, with_inspected
 from reportgen.register.lock import close_locked, open_locked
 from reportgen.yamlsource import DayText
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from reportgen.intake.changes import Content
@@ -107,7 +107,8 @@ def write_entry(
     The first entry of an area takes it out of those that were not inspected; undoing puts it back.
 
     ``seen`` is the SHA-256 of the file that the person saw. ``believed`` says that the person looked again and the
-    entry is true: it is written with ``confirmed: yes`` where that is what was asked.
+    entry is true: it is written with ``confirmed: yes`` where that is what was asked. What another entry is doubted
+    for because of it is asked there (``look.beside``): this one is written, and never confirmed for the other.
 
     Raises:
         InputError: the day file cannot be read, so nothing can be written.
@@ -123,11 +124,17 @@ def write_entry(
         if conflict is not None:
             return conflict
         look = looked(day, data, wanted, at=at)
-        if believed and not look.refused and any(one.code in DOUBTS for one in look.asked):
+        if not look.refused and any(one.code in DOUBTS for one in look.asked):
+            # what is still asked where this entry is confirmed is asked of another one, and stays open there
             confirmed = (*wanted, *_confirmations(wanted, before))
-            conflict, made, data = made_in(day, before, confirmed)
+            conflict, with_it, then = made_in(day, before, confirmed)
             assert conflict is None  # noqa: S101 - nothing was written meanwhile
-            look = looked(day, data, confirmed, at=at)
+            after = looked(day, then, confirmed, at=at)
+            beside = tuple(one for one in after.asked if one.code in SINGLE)
+            own = tuple(one for one in look.asked if one not in beside)
+            if believed and any(one.code in DOUBTS for one in own):
+                made, data, look = with_it, then, after
+            look = replace(look, asked=own, beside=beside)
         if look.refused or (not believed and (look.asked or look.outside_shift)):
             return Objection(look)
         return put(day, before, data, made, look, seen=seen)
@@ -229,9 +236,17 @@ def made_in(
     return None, made, text.encoded()
 
 
+def confirming(data: Mapping[str, Any], change: Change) -> tuple[Change, ...]:
+    """Return a change of nothing, and that somebody looked again at the entry that it is of."""
+    return (change, *_unconfirmed(data, [change]))
+
+
 def _confirmations(changes: Sequence[Change], before: bytes) -> Iterator[Change]:
-    """Yield what says of each entry that somebody looked again."""
-    data = DayText(before, "").data
+    """Return what says of each entry that somebody looked again."""
+    return _unconfirmed(DayText(before, "").data, changes)
+
+
+def _unconfirmed(data: Mapping[str, Any], changes: Sequence[Change]) -> Iterator[Change]:
     for at in dict.fromkeys(_record_of(change) for change in changes if change.now is not None):
         confirmed = Address((*at, "confirmed"))
         present = content_at(data, confirmed)

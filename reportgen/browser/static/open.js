@@ -13,7 +13,7 @@ const sent = (f, more) => ({ at: f.dataset.at, was: f.dataset.typedOver ?? f.dat
   unit: f.dataset.unit, begin: f.dataset.begin || "", field: f.id, seen: page().dataset.seen, ...more });
 
 // One answer after another; `moving` while Enter waits for one, and what is typed meanwhile belongs to the next field.
-let chain = Promise.resolve(), moving = false, keys = [], done = false, under = "";
+let chain = Promise.resolve(), moving = false, keys = [], done = false, under = "", asks = "";
 const send = (values, target) => { // what is sent is read when its turn comes: an answer before may have changed it
   chain = chain.then(async () => {
     const given = values();
@@ -56,7 +56,7 @@ const enter = async f => {
   if (from !== f) from.value = f.value;
   const written = await write(from);
   moving = false;
-  if (!written) { keys = []; return; }
+  if (!written || asks && by("again-" + asks)) { keys = []; return; } // what is typed meanwhile answers no question
   after(from.isConnected ? from : f, by(name));
   replay();
 };
@@ -138,9 +138,10 @@ document.addEventListener("htmx:before:swap", () => { typed = new Map(fields().f
 document.addEventListener("htmx:after:swap", () => {
   for (const f of fields()) if (typed.has(f.id)) [f.value, f.dataset.typedOver] = typed.get(f.id); else if (!f.dataset.origin) f.value = f.dataset.shown; // what came meanwhile is asked about
   for (const [id, open] of folds) if (by(id)) by(id).open = open;
-  const again = page().querySelector("[data-again]");
+  const again = asks && by("again-" + asks) || page().querySelector("[data-again]:not([data-stands])");
   if (again && !again.value) again.focus();
 });
+document.addEventListener("asks", event => { asks = event.detail.value; }); // of another entry than the one that was written
 document.addEventListener("written", event => {
   const f = by(event.detail.value);
   typed.delete(event.detail.value);
