@@ -84,7 +84,7 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
     if "undo" in given:
         if last is None:
             raise UsageError(say("write.nothing-to-undo"))
-        outcome: Any = undo(day, last)
+        outcome: Any = undo(day, last, over=over_of(given))
         changes: Sequence[Change] = ()
     else:
         changes = _changes(day, language, given)
@@ -97,7 +97,7 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
             return Answer("refused", {"refused": refused})
         outcome = write_entry(day, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):
-        return Answer("conflict", _conflict(say, outcome, given))
+        return Answer("conflict", conflict_view(say, outcome, given))
     if isinstance(outcome, Objection):
         return _objection(day, language, outcome.look, changes, given)
     assert isinstance(outcome, Wrote)  # noqa: S101 - there is nothing else
@@ -269,9 +269,22 @@ def _zone(day: Path) -> ZoneInfo:
         return ZoneInfo("UTC")
 
 
-def _conflict(say: Texts, found: Conflict, given: Mapping[str, str]) -> dict[str, Any]:
+def over_of(given: Mapping[str, str]) -> dict[str, Content | None]:
+    """Return what a person has seen to stand in the way of an undo, and takes back with it.
+
+    Raises:
+        UsageError: it is none of that.
+    """
+    found = sent_back(given["over"]) if given.get("over") else {}
+    return found if isinstance(found, dict) else {}
+
+
+def conflict_view(say: Texts, found: Conflict, given: Mapping[str, str]) -> dict[str, Any]:
+    """Return what a page says where a place says something else by now, and what may be done."""
     present = "" if found.present is None else json.dumps(found.present)
+    over = over_of(given) | {str(found.change.at): found.present} if "undo" in given else None
     return {
+        "over": None if over is None else json.dumps(over),
         "field": given.get("field", ""), "where": place_text(say, found.change.at), "then": shown(found.then),
         "present": shown(found.present), "typed": shown(found.typed), "was": present,
     }  # fmt: skip

@@ -140,13 +140,23 @@ def write_entry(
         return put(day, before, data, made, look, seen=seen)
 
 
-def undo(day: Path, wrote: Wrote, *, at: dt.datetime | None = None) -> Wrote | Conflict:
+def taken_back(wrote: Wrote, over: Mapping[str, Content | None]) -> tuple[Change, ...]:
+    """Return the changes that take back what was written; ``over`` is what stands at places by now and is to go."""
+    back = (one.inverse for one in reversed(wrote.changes))
+    return tuple(replace(one, before=over[str(one.at)]) if str(one.at) in over else one for one in back)
+
+
+def undo(
+    day: Path, wrote: Wrote, *, over: Mapping[str, Content | None] | None = None, at: dt.datetime | None = None
+) -> Wrote | Conflict:
     """Take back what was written, under the same rules: to the byte where nothing was written since.
+
+    ``over`` is what was written since at some places, by their addresses, and is to be taken back with it.
 
     Raises:
         InputError, IssuedError, UsageError, MachineError: as ``write_entry``.
     """
-    back = tuple(one.inverse for one in reversed(wrote.changes))
+    back = taken_back(wrote, over or {})
     with alone(day):
         before = file_now(day)
         refuse_issued(day, before)

@@ -127,7 +127,7 @@ document.addEventListener("click", event => {
   if (button.dataset.send) press(button);
   else if (button.dataset.now) { own.value = new Date(Date.now() + document.body.dataset.offset * 6e4).toISOString().slice(11, 16); enter(own); }
   else if (button.dataset.write) write(own, JSON.parse(button.dataset.write)).then(ok => ok && after(own, own.closest("section")));
-  else if (button.dataset.keep !== undefined) { own.value = own.dataset.shown; location.reload(); }
+  else if (button.dataset.keep !== undefined) { if (own) own.value = own.dataset.shown; location.reload(); }
   else if (button.dataset.leave !== undefined) { own.value = own.dataset.shown; told(own).replaceChildren(); own.focus(); }
 });
 window.addEventListener("beforeunload", event => { if (fields().some(unwritten)) event.preventDefault(); });

@@ -1,4 +1,4 @@
-"""A reading that makes an earlier one unlikely: it is the earlier one that is asked about, and confirmed or corrected."""
+"""A reading that makes an earlier one unlikely: the earlier one is asked about, and confirmed or corrected."""
 
 import json
 import re
