@@ -114,7 +114,8 @@ def _open(say: Texts, state: ContractState, one: Any) -> dict[str, Any]:
     return {
         "age": say("home.age", days=one.age), "id": one.state.id, "area": one.state.area or "", "raised": number,
         "what": one.state.description,
-        "closing": say("home.closing", report=one.closing) if one.closing else "", "disposition": say(f"disposition.{one.state.disposition}"),
+        "closing": say("home.closing", report=one.closing) if one.closing else "",
+        "disposition": say(f"disposition.{one.state.disposition}"),
         "to": f"/shift/{day}/nonconformances" if day else "",
     }  # fmt: skip
 
