@@ -298,6 +298,9 @@ def _objection(day: Path, language: str, found: Look, changes: Sequence[Change],
     why = list(dict.fromkeys(question_text(said, one) for one in found.asked))
     if found.outside_shift:
         why.append(say("ask.outside-shift"))
+    if found.shift is not None:
+        why += [say("ask.shift-hours", hours=found.shift.hours)] if found.shift.hours else []
+        why += [say("ask.shift-moved", count=found.shift.moved)] if found.shift.moved else []
     value = shown(changes[0].now) if changes else ""
     return Answer(
         "asked",

@@ -89,7 +89,7 @@ class Conflict:
 
 @dataclass(frozen=True, slots=True)
 class Objection:
-    """The entry is refused (``look.refused``) or asked about (``look.asked``, ``outside_shift``); not written."""
+    """The entry is refused (``look.refused``) or asked about (``asked``, ``outside_shift``, ``shift``); not written."""
 
     look: Look
 
@@ -135,7 +135,7 @@ def write_entry(
             if believed and any(one.code in DOUBTS for one in own):
                 made, data, look = with_it, then, after
             look = replace(look, asked=own, beside=beside)
-        if look.refused or (not believed and (look.asked or look.outside_shift)):
+        if look.refused or (not believed and (look.asked or look.outside_shift or look.shift)):
             return Objection(look)
         return put(day, before, data, made, look, seen=seen)
 

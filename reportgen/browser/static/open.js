@@ -37,7 +37,9 @@ document.addEventListener("htmx:before:response", event => { // what leads on to
 const write = (f, more) => send(() => (more || unwritten(f) || f.dataset.origin) && sent(f, more), () => told(f));
 
 const after = (f, section) => {
-  const wanted = [...page().querySelectorAll("[data-wanted]")].filter(each => each !== f);
+  // a number typed after a reading is the next reading: never the size of what was blasted
+  const size = each => f.dataset.live === "live" && each.dataset.kind === "number" && each.closest("#rest");
+  const wanted = [...page().querySelectorAll("[data-wanted]")].filter(each => each !== f && !size(each));
   const later = each => f.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
   const within = each => section && section.contains(each);
   const beyond = each => section && section.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
