@@ -143,15 +143,18 @@ def _next_location(
     """Return the location to enter: one that lacks a reading, else the next of the plan, else the last."""
     spots = _needed_spots(here)
     rows = (here.entry.get("profile") or {}).get("readings") or []
-    open_doubts = [
-        one for one in here.sight.evaluation.findings if one.code in SINGLE and one.area == here.plan.id
-    ]  # fmt: skip
+    asked = _asked_about(here)
     for name in names:
         there = {str(one.get("spot", "a")) for one in rows if one.get("location") == name}
-        asked = any(one.place.location == name for one in open_doubts)
-        if len(there) < len(spots) or asked or any(place == name for place, _ in wanted):
+        if len(there) < len(spots) or name in asked or any(place == name for place, _ in wanted):
             return name
     return next((name for name in planned if name not in names), names[-1] if names else _fresh_name(_others(here)))
+
+
+def _asked_about(here: Place) -> set[str | None]:
+    """Return the locations of the area at which a reading is asked about."""
+    findings = here.sight.evaluation.findings
+    return {one.place.location for one in findings if one.code in SINGLE and one.area == here.plan.id}
 
 
 def _to(here: Place, number: int, location: str, roll: str = "") -> str:

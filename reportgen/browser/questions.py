@@ -21,11 +21,14 @@ if TYPE_CHECKING:
     from reportgen.words.sentences import Sentences
     from reportgen.yamlsource import Loc
 
+    Record = tuple[Loc, Mapping[str, Any]]
+
 _LOGS: Final = {
     "air": "conditions", "steel": "conditions", "steel_warmest": "conditions", "humidity": "conditions",
     "pressure": "air_checks", "preset": "gauge_checks", "zero": "gauge_checks", "shim_reading": "gauge_checks",
     "thickness": "tape_checks", "tolerance": "function_checks",
 }  # fmt: skip
+_READINGS: Final = ("reading", "readings")
 _FIELDS: Final = {"air-pressure": "pressure", "blasting-pressure": "pressure"}
 """Entries whose field is not called as they are; of the rest each is called so, with a hyphen for a low line."""
 
@@ -62,54 +65,57 @@ def place_of(data: Mapping[str, Any], finding: Finding) -> Iterator[Address]:
     if finding.code not in SINGLE or not isinstance(facts, DoubtedEntry):
         return
     what = facts.entry.key
-    for loc, record in _records(data, finding, what):
-        name = _FIELDS.get(what, what.replace("-", "_"))
-        if record.get("confirmed") == "yes":
-            continue
-        if what in ("reading", "readings"):
-            names = [key for key in record if key not in NO_READING and facts.roll in (None, key)]
-            name = names[0] if names else ""
-        if name in record:
-            yield address_of(data, (*loc, name))
-            if what != "readings":
-                return
+    found = [(loc, record) for loc, record in _records(data, finding, facts) if record.get("confirmed") != "yes"]
+    named = [(*loc, name) for loc, record in found if (name := _name_in(record, facts)) in record]
+    yield from (address_of(data, loc) for loc in (named if what == "readings" else named[:1]))
 
 
-def _records(data: Mapping[str, Any], finding: Finding, what: str) -> Iterator[tuple[Loc, Mapping[str, Any]]]:
+def _name_in(record: Mapping[str, Any], facts: DoubtedEntry) -> str:
+    """Return the field of a record that a doubt is about; nothing where it has none."""
+    what = facts.entry.key
+    if what not in _READINGS:
+        return _FIELDS.get(what, what.replace("-", "_"))
+    return next((key for key in record if key not in NO_READING and facts.roll in (None, key)), "")
+
+
+def _records(data: Mapping[str, Any], finding: Finding, facts: DoubtedEntry) -> Iterator[Record]:
     """Yield the records that a doubt may be about, with their places."""
+    what, area = facts.entry.key, finding.place.area
+    block = _LOGS.get(_FIELDS.get(what, what.replace("-", "_")))
+    surfaces = [(("surfaces", at), one) for at, one in enumerate(_listed(data, "surfaces")) if one.get("area") == area]
+    if what == "blasting-pressure":
+        own = (each for each in surfaces if each[1].get("apparatus") in (None, facts.apparatus))
+        yield from (((*loc, "blasted"), surface.get("blasted") or {}) for loc, surface in own)
+    elif block is not None:
+        rows = enumerate(_listed(data, block))
+        yield from (((block, at), row) for at, row in rows if _is_of_log(row, finding, facts, block))
+    else:
+        for loc, surface in surfaces:
+            yield from _rows_of(loc, surface, finding, facts)
+
+
+def _is_of_log(row: Mapping[str, Any], finding: Finding, facts: DoubtedEntry, block: str) -> bool:
+    """Whether a row of a log has the time, and what was checked, of a doubt."""
+    subjects = {facts.apparatus, facts.gauge, facts.roll}
+    named = {str(row[key]) for key in ("apparatus", "gauge", "instrument", "roll") if key in row}
+    time = finding.place.time
+    return time is not None and str(row.get("time", "")) in time and (block == "conditions" or named <= subjects)
+
+
+def _rows_of(loc: Loc, surface: Mapping[str, Any], finding: Finding, facts: DoubtedEntry) -> Iterator[Record]:
+    """Yield the readings, or the salt tests, of a surface that a doubt may be about."""
     place = finding.place
-    name = _FIELDS.get(what, what.replace("-", "_"))
-    if name in _LOGS and what != "blasting-pressure":
-        block = _LOGS[name]
-        subjects = {getattr(finding.facts, each) for each in ("apparatus", "gauge", "roll", "where")}
-        for index, one in enumerate(_listed(data, block)):
-            named = {str(one[key]) for key in ("apparatus", "gauge", "instrument", "place") if key in one}
-            fits = named <= subjects or block == "conditions"
-            if fits and place.time is not None and str(one.get("time", "")) in place.time:
-                yield (block, index), one
-        return
-    for index, surface in enumerate(_listed(data, "surfaces")):
-        if surface.get("area") != place.area:
-            continue
-        at: Loc = ("surfaces", index)
-        if what == "blasting-pressure":
-            if surface.get("apparatus") in (None, getattr(finding.facts, "apparatus", None)):
-                yield (*at, "blasted"), surface.get("blasted") or {}
-            continue
-        part = "profile" if what in ("reading", "readings") else ""
-        home, key = (surface.get("profile") or {}, "readings") if part else (surface, "salts")
-        for number, row in enumerate(_listed(home, key)):
-            same = place.location in (None, str(row.get("location", ""))) and (
-                place.spot is None or place.spot == str(row.get("spot", "a"))
-            )
-            if same and _as_told(row, finding):
-                yield (*at, *([part] if part else []), key, number), row
+    steps = ("profile", "readings") if facts.entry.key in _READINGS else ("salts",)
+    home = surface.get("profile") or {} if len(steps) > 1 else surface
+    for number, row in enumerate(_listed(home, steps[-1])):
+        here = place.location in (None, str(row.get("location", "")))
+        if here and place.spot in (None, str(row.get("spot", "a"))) and _as_told(row, facts):
+            yield (*loc, *steps, number), row
 
 
-def _as_told(row: Mapping[str, Any], finding: Finding) -> bool:
+def _as_told(row: Mapping[str, Any], facts: DoubtedEntry) -> bool:
     """Whether a row has the value of a doubt; of readings under one doubt every row may be meant."""
-    facts = finding.facts
-    if not isinstance(facts, DoubtedEntry) or facts.entry.key == "readings":
+    if facts.entry.key == "readings":
         return True
     written = (str(value).partition(" ")[0] for key, value in row.items() if key not in NO_READING)
     return any(_is_number(text, facts.value.value) for text in written)

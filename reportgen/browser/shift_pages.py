@@ -22,7 +22,7 @@ from reportgen.browser.shift_views import shift_view
 from reportgen.errors import InputError, MachineError, ReportgenError
 
 if TYPE_CHECKING:
-    from collections.abc import Awaitable, Callable
+    from collections.abc import Awaitable, Callable, Mapping
 
     from starlette.requests import Request
 
@@ -212,8 +212,7 @@ def _written(desk: Desk, show: Any) -> Any:
                 "refused.html", {"refused": [desk.say("write.unreadable", line=lines[0] if lines else "")]}
             )
         except ReportgenError as error:
-            keep = "undo" in given and not isinstance(error, MachineError) and desk.to_undo(day.stem) is not None
-            return desk.page("refused.html", {"refused": [told(desk.say, error)], "keep": keep})
+            return _not_written(desk, day.stem, given, error)
         if answer.what != "wrote" or answer.wrote is None:
             return desk.page(f"{answer.what}.html", answer.view)
         desk.wrote(day.stem, answer.view, answer.wrote)
@@ -226,6 +225,12 @@ def _written(desk: Desk, show: Any) -> Any:
         return await redrawn(request, **headers)
 
     return write
+
+
+def _not_written(desk: Desk, day: str, given: Mapping[str, str], error: ReportgenError) -> Response:
+    """Say why nothing was written; an undo that is refused may be left out, else no other is ever reached."""
+    keep = "undo" in given and not isinstance(error, MachineError) and desk.to_undo(day) is not None
+    return desk.page("refused.html", {"refused": [told(desk.say, error)], "keep": keep})
 
 
 def _plain(field: str) -> str:

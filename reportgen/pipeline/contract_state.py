@@ -354,6 +354,11 @@ def _as_last_issued(folder: Folder, shifts: Sequence[ShiftState]) -> Sequence[No
     return ()
 
 
+def _by_id(states: Sequence[NonconformanceState]) -> dict[str, NonconformanceState]:
+    """Return those that are open."""
+    return {one.id: one for one in states if one.status == "open"}
+
+
 def _open(
     shifts: Sequence[ShiftState], issued: Sequence[NonconformanceState], moment: dt.datetime
 ) -> tuple[OpenNonconformance, ...]:
@@ -361,23 +366,19 @@ def _open(
 
     What the last report has open that was ``issued`` stays so, whatever a shift says that was not.
     """
-    newest = next((one for one in reversed(shifts) if one.areas), None)
-    last = () if newest is None else newest.nonconformances
-    still = {one.id for one in last if one.status == "open"}
-    unsigned = newest is not None and newest.state not in _ISSUED
-    closing = {one.id for one in issued if one.status == "open" and one.id not in still} if unsigned else set()
-    number = None if newest is None else newest.number
+    newest = next((one for one in reversed(shifts) if one.areas), ShiftState(None, "issued"))
+    still = _by_id(newest.nonconformances)
+    left = {} if newest.state in _ISSUED else _by_id(issued)
+    every = left | still
     dates = {one.number: one.date for one in shifts}
     today = moment.date()
     found = []
-    for one in (*last, *(each for each in issued if each.id in closing)):
-        if one.status != "open":
-            continue
+    for one in every.values():
         raised = dates.get(one.raised_in) or today
         due = _date(one.due) if one.due else None
         late = (today - due).days if due is not None and due < today else None
         found.append(
-            OpenNonconformance(one, raised, (today - raised).days, late, number if one.id in closing else None)
+            OpenNonconformance(one, raised, (today - raised).days, late, None if one.id in still else newest.number)
         )
     return tuple(sorted(found, key=lambda one: (one.raised, one.state.id)))
 

@@ -62,7 +62,7 @@ _NUMBER: Final = re.compile(r"([+-]?[0-9]+),([0-9]+)(?=[^0-9,.][^,.]*\Z|\Z)", re
 _TIMES: Final = frozenset({"time", "start", "end", "coated", "asked", "released", "refused"})
 _KEPT: Final = 64
 _LONGEST_SHIFT: Final = 16
-"""Hours [h] of a shift beyond which its times are asked about; no source: two shifts of eight hours are no one shift."""
+"""Hours [h] of a shift beyond which its times are asked about; no source: it is two shifts of eight hours."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -124,20 +124,27 @@ def write_entry(
         if conflict is not None:
             return conflict
         look = looked(day, data, wanted, at=at)
-        if not look.refused and any(one.code in DOUBTS for one in look.asked):
-            # what is still asked where this entry is confirmed is asked of another one, and stays open there
+        if not look.refused and _is_doubted(look):
             confirmed = (*wanted, *_confirmations(wanted, before))
             conflict, with_it, then = made_in(day, before, confirmed)
             assert conflict is None  # noqa: S101 - nothing was written meanwhile
             after = looked(day, then, confirmed, at=at)
-            beside = tuple(one for one in after.asked if one.code in SINGLE)
-            own = tuple(one for one in look.asked if one not in beside)
-            if believed and any(one.code in DOUBTS for one in own):
-                made, data, look = with_it, then, after
-            look = replace(look, asked=own, beside=beside)
+            look = _apart(look, after)
+            if believed and _is_doubted(look):
+                made, data, look = with_it, then, _apart(after, after)
         if look.refused or (not believed and (look.asked or look.outside_shift or look.shift)):
             return Objection(look)
         return put(day, before, data, made, look, seen=seen)
+
+
+def _is_doubted(look: Look) -> bool:
+    return any(one.code in DOUBTS for one in look.asked)
+
+
+def _apart(look: Look, confirmed: Look) -> Look:
+    """Return a look with what is asked of other entries by itself: what is still asked where the own is confirmed."""
+    beside = tuple(one for one in confirmed.asked if one.code in SINGLE)
+    return replace(look, asked=tuple(one for one in look.asked if one not in beside), beside=beside)
 
 
 def taken_back(wrote: Wrote, over: Mapping[str, Content | None]) -> tuple[Change, ...]:

@@ -38,7 +38,7 @@ const write = (f, more) => send(() => (more || unwritten(f) || f.dataset.origin)
 
 const after = (f, section) => {
   // a number typed after a reading is the next reading: never the size of what was blasted
-  const size = each => f.dataset.live === "live" && each.dataset.kind === "number" && each.closest("#rest");
+  const size = each => f.dataset.live === "live" && each.dataset.at?.endsWith("/cleaned");
   const wanted = [...page().querySelectorAll("[data-wanted]")].filter(each => each !== f && !size(each));
   const later = each => f.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
   const within = each => section && section.contains(each);

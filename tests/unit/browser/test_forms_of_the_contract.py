@@ -10,6 +10,7 @@ from reportgen.browser.contract_pages import refusal_of_answer
 from reportgen.browser.record_views import nonconformances_view
 from reportgen.browser.terms_views import terms_view
 from reportgen.starter import METHODS, QUESTIONS, is_asked
+from reportgen.starter.template import template
 from reportgen.yamlsource import parse_yaml
 from tests.unit.browser.site import Site
 from tests.unit.browser.test_rework_fields import every
@@ -166,3 +167,10 @@ def test_sizes_of_further_areas_are_written_whole(tmp_path):
     for wrong, said in (("S-2: Nord, 1.250,5 m2", "1.250,5"), ("L3: leg 2,5 m2", "lässt sich nicht sagen")):
         assert said in site.post("/new/field?asked=further", {"further": wrong}).text
     assert "refused" not in site.post("/new/field?asked=further", {"further": typed}).text
+
+
+def test_limits_that_the_form_does_not_ask_for_are_to_be_confirmed(tmp_path):
+    assert "confirm each with the contract" in Site(tmp_path, "en").opened().get("/new").text
+    lines = template("project").splitlines()
+    first = next(number for number, line in enumerate(lines) if line == "  conditions:")
+    assert lines[first + 1].strip() == "# Usual limits, not read in your contract: confirm each, or take it out."
