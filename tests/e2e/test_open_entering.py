@@ -203,3 +203,25 @@ def test_a_number_typed_after_the_last_reading_is_no_size(folder, day, person_at
         person.page.keyboard.type("2.9")  # the next reading
         assert not (person.at or "").endswith("/cleaned")
         assert "cleaned" not in next(one for one in yaml.safe_load(day.read_text())["surfaces"] if one["area"] == "G-6")
+
+
+def test_a_question_about_an_earlier_reading_is_answered_there(folder, day, person_at):
+    with served(folder) as opening:
+        person = person_at(opening())
+        row = "        - {location: 1, spot: a, x1: 2.2, c1: 1.9}\n"
+        day.write_text(day.read_text().replace(row, row.replace("x1: 2.2, c1: 1.9", "x1: 2.7").replace("2.7", "0.3")))
+        person.goes(f"{DAY}/area/G-6?location=1#profile")
+        slip = f"[data-at='{OF_G6}[location=1,spot=a]/x1']"
+        ask = person.page.locator(".ask")
+        assert "Is 0.3 right?" in ask.inner_text()
+        own = f"[data-again={person.page.locator(slip).get_attribute('id')}]"
+        person.page.locator(own).focus()
+        person.types("2.7⏎")
+        assert rows_of(day)[0] == {"location": 1, "spot": "a", "x1": 2.7}
+        assert person.page.locator(".ask").count() == 0
+        day.write_text(day.read_text().replace("spot: a, x1: 2.7}", "spot: a, x1: 2.6}", 1))
+        person.page.locator("#margin .written button").click()
+        person.settled()
+        person.page.get_by_role("button", name="Write 0.3").click()
+        person.settled()
+        assert rows_of(day)[0]["x1"] == 0.3
