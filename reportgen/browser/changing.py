@@ -9,8 +9,9 @@ from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from reportgen.browser.contents import change_text, diagnostic_text, place_text, refused_text, shown
-from reportgen.browser.fields import NEW, clock, sent_back
+from reportgen.browser.fields import NEW, Field, clock, sent_back
 from reportgen.browser.profile_views import why_second
+from reportgen.browser.questions import place_of, question_text
 from reportgen.browser.record_views import nonconformance_begun
 from reportgen.browser.sight import MARKS, seen
 from reportgen.browser.texts import texts
@@ -19,7 +20,7 @@ from reportgen.intake.carried import carried
 from reportgen.intake.changes import Address, Change, Entry, content_at, without
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.looking import look, typed
-from reportgen.pipeline.writing import Conflict, Objection, Wrote, undo, write_entry
+from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, undo, write_entry
 from reportgen.results import CheckResult
 from reportgen.results.codes.profile import READ_OTHER_GRADE
 from reportgen.units import DISPLAY
@@ -83,7 +84,7 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
     if "undo" in given:
         if last is None:
             raise UsageError(say("write.nothing-to-undo"))
-        outcome: Any = undo(day, last)
+        outcome: Any = undo(day, last, over=over_of(given))
         changes: Sequence[Change] = ()
     else:
         changes = _changes(day, language, given)
@@ -96,7 +97,7 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
             return Answer("refused", {"refused": refused})
         outcome = write_entry(day, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):
-        return Answer("conflict", _conflict(say, outcome, given))
+        return Answer("conflict", conflict_view(say, outcome, given))
     if isinstance(outcome, Objection):
         return _objection(day, language, outcome.look, changes, given)
     assert isinstance(outcome, Wrote)  # noqa: S101 - there is nothing else
@@ -127,6 +128,9 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
         at = Address.parse(given["choose"])
         there = content_at(_data(day), at)
         return (Change(at, there, _chosen(there, given.get("text", ""))),)
+    if "settle" in given:
+        there = sent_back(given.get("was", ""))
+        return confirming(_data(day), Change(Address.parse(given["settle"]), there, there))
     if "confirm" in given:
         return _confirmed(day, given)
     if "raise" in given:
@@ -249,7 +253,12 @@ def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, An
         text += " " + say("margin.set-aside", file=wrote.set_aside.name)
     elif wrote.elsewhere:
         text += " " + say("margin.elsewhere-changed")
-    return {"text": text, "undo": not back}
+    beside = () if wrote.look is None or back else wrote.look.beside
+    if beside:
+        where, found = beside[0].place.location, question_text(sentences(say.language), beside[0])
+        text += " " + say("ask.stands", location=where, what=found)
+    asks = next((Field(str(at), "").id for one in beside for at in place_of(_data(day), one)), "")
+    return {"text": text, "undo": not back, "asks": asks}
 
 
 def _zone(day: Path) -> ZoneInfo:
@@ -260,9 +269,22 @@ def _zone(day: Path) -> ZoneInfo:
         return ZoneInfo("UTC")
 
 
-def _conflict(say: Texts, found: Conflict, given: Mapping[str, str]) -> dict[str, Any]:
+def over_of(given: Mapping[str, str]) -> dict[str, Content | None]:
+    """Return what a person has seen to stand in the way of an undo, and takes back with it.
+
+    Raises:
+        UsageError: it is none of that.
+    """
+    found = sent_back(given["over"]) if given.get("over") else {}
+    return found if isinstance(found, dict) else {}
+
+
+def conflict_view(say: Texts, found: Conflict, given: Mapping[str, str]) -> dict[str, Any]:
+    """Return what a page says where a place says something else by now, and what may be done."""
     present = "" if found.present is None else json.dumps(found.present)
+    over = over_of(given) | {str(found.change.at): found.present} if "undo" in given else None
     return {
+        "over": None if over is None else json.dumps(over),
         "field": given.get("field", ""), "where": place_text(say, found.change.at), "then": shown(found.then),
         "present": shown(found.present), "typed": shown(found.typed), "was": present,
     }  # fmt: skip
@@ -273,9 +295,12 @@ def _objection(day: Path, language: str, found: Look, changes: Sequence[Change],
     say, said = texts(language), sentences(language)
     if found.refused:
         return Answer("refused", {"refused": [diagnostic_text(say, one) for one in found.refused]})
-    why = list(dict.fromkeys(said.told(one) for one in found.asked))
+    why = list(dict.fromkeys(question_text(said, one) for one in found.asked))
     if found.outside_shift:
         why.append(say("ask.outside-shift"))
+    if found.shift is not None:
+        why += [say("ask.shift-hours", hours=found.shift.hours)] if found.shift.hours else []
+        why += [say("ask.shift-moved", count=found.shift.moved)] if found.shift.moved else []
     value = shown(changes[0].now) if changes else ""
     return Answer(
         "asked",

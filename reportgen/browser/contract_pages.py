@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 from starlette.responses import RedirectResponse
@@ -210,7 +211,8 @@ def _answers(given: Mapping[str, str]) -> dict[str, str]:
 def _further(given: Mapping[str, str]) -> list[FurtherArea]:
     from reportgen.starter import further_area
 
-    return [further_area(line) for line in given.get("further", "").splitlines() if line.strip()]
+    found = [further_area(line) for line in given.get("further", "").splitlines() if line.strip()]
+    return [one if one.size is None else replace(one, size=number(one.size)) for one in found]
 
 
 def begun(folder: Path, given: Mapping[str, str]) -> list[str]:

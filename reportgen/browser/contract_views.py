@@ -63,13 +63,15 @@ def _told(say: Texts, state: ContractState, today: dt.date) -> dict[str, str]:
     """Return how the contract stands today, in one sentence and what follows from it."""
     last = next((one for one in reversed(state.shifts) if one.day is not None), None)
     inspected = [one for one in state.areas if one.steps]
-    released = sum(one.decision == "release" for one in inspected)
+    released = [one for one in inspected if one.decision == "release"]
     more = say(
         "home.stands",
         open=len(state.nonconformances),
         inspected=len(inspected),
         all=len(state.areas),
-        released=released,
+        closing=sum(one.closing is not None for one in state.nonconformances) or None,
+        released=len(released),
+        unsigned=sum(not one.steps[-1].issued for one in released) or None,
     )
     unread = [one.day.name for one in state.shifts if one.state == "unreadable" and one.day is not None]
     if unread:
@@ -111,7 +113,9 @@ def _open(say: Texts, state: ContractState, one: Any) -> dict[str, Any]:
     day = next((each.day.stem for each in reversed(state.shifts) if each.day is not None), "")
     return {
         "age": say("home.age", days=one.age), "id": one.state.id, "area": one.state.area or "", "raised": number,
-        "what": one.state.description, "disposition": say(f"disposition.{one.state.disposition}"),
+        "what": one.state.description,
+        "closing": say("home.closing", report=one.closing) if one.closing else "",
+        "disposition": say(f"disposition.{one.state.disposition}"),
         "to": f"/shift/{day}/nonconformances" if day else "",
     }  # fmt: skip
 

@@ -81,6 +81,13 @@ class Desk:
         done = self.done.get(name)
         return done[-1]["wrote"] if done else None
 
+    def keep(self, name: str) -> None:
+        """Forget what was written last into a file without taking it back; undo goes on with what was before it."""
+        done = self.done.get(name)
+        if done:
+            done.pop()
+        self._told[name] = {"text": self.say("margin.kept"), "back": True}
+
     def last(self, name: str) -> dict[str, Any] | None:
         """Return what the margin says was done to a file last, and what undo takes back next."""
         if name not in self._told:

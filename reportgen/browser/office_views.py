@@ -13,6 +13,9 @@ from reportgen.browser.signing_views import loaded_identity
 from reportgen.browser.texts import texts
 from reportgen.errors import ReportgenError, UsageError
 from reportgen.issued import pdf_files
+from reportgen.loader.assembly import load_project
+from reportgen.names import spelt_alike
+from reportgen.pipeline.terms import PROJECT_NAME
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -118,13 +121,14 @@ def filed(
     if gone := [one for one in chosen if one not in reports]:
         raise UsageError(f"there is no report `{gone[0]}`", help_text="load the page again")
     signer = loaded_identity(folder, identity, passphrase)
+    role = given.get("role", "").strip() or _role_of(folder, signer.name)
     place = folder / FILED
     place.mkdir(exist_ok=True)
     taken = {path.name for path in place.iterdir()}
     name = next(each for n in range(1, 10_000) if (each := f"submittal-{n}.pdf") not in taken)
     sent = Sent(
         given.get("reference") or None, given.get("recipient") or None, given.get("remarks", ""),
-        given.get("role") or "project engineer", given.get("organisation") or None, given.get("copies") == "yes",
+        role, given.get("organisation") or None, given.get("copies") == "yes",
     )  # fmt: skip
     try:
         with _trusted(folder, roots) as trust:
@@ -134,6 +138,22 @@ def filed(
             place.rmdir()
     told = say("file.made", name=name, reports=made.reports, pages=made.pages, open=made.open_nonconformances)
     return {"name": name, "told": told, "notices": list(made.notices)}
+
+
+def _role_of(folder: Path, name: str) -> str:
+    """Return the role of who signs, as the project file has it.
+
+    Raises:
+        UsageError: it lists nobody of that name, or several; a role is never guessed.
+    """
+    with contextlib.suppress(ReportgenError):
+        people = load_project(folder / PROJECT_NAME).people.values()
+        roles = {one.role for one in people if spelt_alike(one.name, name)}
+        if len(roles) == 1:
+            return roles.pop()
+    raise UsageError(
+        f"the project file does not say in which role {name} signs", help_text="write it into the field for your role"
+    )
 
 
 @contextlib.contextmanager

@@ -13,6 +13,7 @@ from reportgen.browser.shift_views import limits_text
 from reportgen.browser.strips import scale_of, strip
 from reportgen.intake.changes import Address, Entry, content_at, reading_at
 from reportgen.metrology.tape import tape_scheme
+from reportgen.pipeline.looking import SINGLE
 from reportgen.readings.rows import DEPTH, GRADE
 from reportgen.references import COMPARATOR_GRADES
 from reportgen.results.codes.profile import READ_OTHER_GRADE, NoneByTape
@@ -142,11 +143,18 @@ def _next_location(
     """Return the location to enter: one that lacks a reading, else the next of the plan, else the last."""
     spots = _needed_spots(here)
     rows = (here.entry.get("profile") or {}).get("readings") or []
+    asked = _asked_about(here)
     for name in names:
         there = {str(one.get("spot", "a")) for one in rows if one.get("location") == name}
-        if len(there) < len(spots) or any(place == name for place, _ in wanted):
+        if len(there) < len(spots) or name in asked or any(place == name for place, _ in wanted):
             return name
     return next((name for name in planned if name not in names), names[-1] if names else _fresh_name(_others(here)))
+
+
+def _asked_about(here: Place) -> set[str | None]:
+    """Return the locations of the area at which a reading is asked about."""
+    findings = here.sight.evaluation.findings
+    return {one.place.location for one in findings if one.code in SINGLE and one.area == here.plan.id}
 
 
 def _to(here: Place, number: int, location: str, roll: str = "") -> str:

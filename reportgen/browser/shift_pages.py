@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from starlette.responses import Response
 from starlette.routing import Route
@@ -18,16 +19,18 @@ from reportgen.browser.guard import RefusedError
 from reportgen.browser.record_views import nonconformances_view, photo_bytes, photos_view
 from reportgen.browser.sheet_views import PAPERS, brought_in, brought_view, sheet_pdf, sheet_view
 from reportgen.browser.shift_views import shift_view
-from reportgen.errors import InputError, ReportgenError
+from reportgen.errors import InputError, MachineError, ReportgenError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Awaitable, Callable, Mapping
 
     from starlette.requests import Request
 
     from reportgen.browser.desk import Desk
 
 _SHOWN = 12
+DRAWN: Final = {"HX-Retarget": "#main", "HX-Reswap": "outerMorph"}
+"""Headers of an answer that draws the page again as it stands now."""
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -190,8 +193,13 @@ def unreadable(desk: Desk, error: InputError, name: str) -> Response:
 
 
 def _written(desk: Desk, show: Any) -> Any:
+    redrawn: Callable[..., Awaitable[Response]] = partial(show, part=True)
+
     async def write(request: Request) -> Response:
         day, given = desk.day(request), await typed(request)
+        if "keep" in given:
+            desk.keep(day.stem)
+            return await redrawn(request, **DRAWN)
         try:
             answer: Answer = await desk.workers.quick(entered, day, desk.say.language, given, desk.to_undo(day.stem))
         except InputError as error:
@@ -204,21 +212,25 @@ def _written(desk: Desk, show: Any) -> Any:
                 "refused.html", {"refused": [desk.say("write.unreadable", line=lines[0] if lines else "")]}
             )
         except ReportgenError as error:
-            return desk.page("refused.html", {"refused": [told(desk.say, error)]})
+            return _not_written(desk, day.stem, given, error)
         if answer.what != "wrote" or answer.wrote is None:
             return desk.page(f"{answer.what}.html", answer.view)
         desk.wrote(day.stem, answer.view, answer.wrote)
         if answer.view.get("go"):
             return go_to(f"/shift/{day.stem}/{answer.view['go']}")
         headers = {
-            "HX-Retarget": "#main",
-            "HX-Reswap": "outerMorph",
-            "HX-Trigger": f'{{"written": "{_plain(given.get("field", ""))}"}}',
+            **DRAWN,
+            "HX-Trigger": json.dumps({"written": _plain(given.get("field", "")), "asks": answer.view.get("asks", "")}),
         }
-        answered: Response = await show(request, part=True, **headers)
-        return answered
+        return await redrawn(request, **headers)
 
     return write
+
+
+def _not_written(desk: Desk, day: str, given: Mapping[str, str], error: ReportgenError) -> Response:
+    """Say why nothing was written; an undo that is refused may be left out, else no other is ever reached."""
+    keep = "undo" in given and not isinstance(error, MachineError) and desk.to_undo(day) is not None
+    return desk.page("refused.html", {"refused": [told(desk.say, error)], "keep": keep})
 
 
 def _plain(field: str) -> str:

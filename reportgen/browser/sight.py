@@ -13,11 +13,13 @@ from zoneinfo import ZoneInfo
 
 from reportgen.browser.contents import diagnostic_text, field_text, place_text
 from reportgen.browser.fields import to_fill_in
+from reportgen.browser.questions import question_text, questions
 from reportgen.browser.texts import Texts, texts
 from reportgen.intake.changes import address_of
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.pipeline.checking import check
 from reportgen.pipeline.clock import now
+from reportgen.pipeline.looking import DOUBTS
 from reportgen.results.codes.doubts import ENTRY_UNFINISHED
 from reportgen.rules.due import areas_due
 from reportgen.words.sentences import Sentences, sentences
@@ -117,6 +119,7 @@ class Sight:
         offset = self.local.utcoffset() or dt.timedelta()
         return {
             "head": self.head(here), "margin": self.margin(area), "day": self.day.stem, "seen": self.sha256,
+            "asks": questions(self.data, self.evaluation, self.said),
             "offset": int(offset.total_seconds() // 60),
         }  # fmt: skip
 
@@ -226,6 +229,8 @@ class Sight:
             self.said.say("place", "locations", count=len(names), names=", ".join(names)) if names else "",
         ]
         code = one.get("answers") or one["code"]
+        if code in DOUBTS and one.get("findings"):
+            one = one | {"sentence": question_text(self.said, self.evaluation.findings[one["findings"][0]])}
         return {
             "to": self._to(code, places[0] if places else {}), "where": " ".join(filter(None, where)),
             "text": one["sentence"], "areas": areas,

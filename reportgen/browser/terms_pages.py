@@ -8,7 +8,7 @@ from starlette.routing import Route
 
 from reportgen.browser.contents import diagnostic_text
 from reportgen.browser.desk import go_to, told, typed
-from reportgen.browser.shift_pages import unreadable
+from reportgen.browser.shift_pages import DRAWN, unreadable
 from reportgen.browser.terms_views import terms_entered, terms_view
 from reportgen.errors import InputError, ReportgenError
 from reportgen.pipeline.terms import PROJECT_NAME
@@ -53,10 +53,14 @@ class Terms:
 
     async def write(self, request: Request) -> Response:
         """Write a field of the project file, or take back what was written last."""
-        what, view = await self._entered(request, await typed(request))
+        given = await typed(request)
+        if "keep" in given:
+            self.desk.keep(PROJECT_NAME)
+            return await self.show(request, part=True, **DRAWN)
+        what, view = await self._entered(request, given)
         if what != "wrote":
             return self.desk.page(f"{what}.html", view)
-        return await self.show(request, part=True, **{"HX-Retarget": "#main", "HX-Reswap": "outerMorph"})
+        return await self.show(request, part=True, **DRAWN)
 
     async def add(self, request: Request) -> Response:
         """Add an entry to the project file."""
@@ -78,7 +82,8 @@ class Terms:
             lines = [f"{one.spans[0].line}: {diagnostic_text(self.desk.say, one)}" for one in error.diagnostics]
             return "refused", {"refused": lines[:1]}
         except ReportgenError as error:
-            return "refused", {"refused": [told(self.desk.say, error)]}
+            keep = "undo" in given and self.desk.to_undo(PROJECT_NAME) is not None
+            return "refused", {"refused": [told(self.desk.say, error)], "keep": keep}
         if what == "wrote":
             self.desk.wrote(PROJECT_NAME, view, wrote)
         return what, view

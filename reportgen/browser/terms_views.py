@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.browser.changing import conflict_view, over_of
 from reportgen.browser.contents import choice_text, diagnostic_text, place_text, refused_text, shown
 from reportgen.browser.fields import Field, choices, field, row, section, sent_back
 from reportgen.browser.texts import Texts, texts
@@ -261,7 +261,7 @@ def terms_entered(
     if "undo" in given:
         if last is None:
             raise UsageError(say("write.nothing-to-undo"))
-        outcome = undo_terms(folder, last)
+        outcome = undo_terms(folder, last, over_of(given))
     else:
         change = _change(folder, say, given)
         if change is None or change.before == change.now:
@@ -271,12 +271,7 @@ def terms_entered(
         changes = [*_replaced(folder, change), change]
         outcome = write_terms(folder, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):
-        view = {
-            "field": given.get("field", ""), "where": place_text(say, outcome.change.at), "then": shown(outcome.then),
-            "present": shown(outcome.present), "typed": shown(outcome.typed),
-            "was": "" if outcome.present is None else json.dumps(outcome.present),
-        }  # fmt: skip
-        return "conflict", view, None
+        return "conflict", conflict_view(say, outcome, given), None
     if isinstance(outcome, TermsObjection):
         return *_objection(say, outcome, given), None
     what = "; ".join(_written(say, one) for one in outcome.changes)

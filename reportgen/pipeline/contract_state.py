@@ -74,12 +74,16 @@ class ShiftState:
 
 @dataclass(frozen=True, slots=True)
 class OpenNonconformance:
-    """A nonconformance that stands open: since when, for how many days, and how many of these after it was due."""
+    """A nonconformance that stands open: since when, for how many days, and how many of these after it was due.
+
+    ``closing`` is the report that closes it and was not issued: until it is, the nonconformance is open.
+    """
 
     state: NonconformanceState
     raised: dt.date
     age: int
     overdue: int | None = None
+    closing: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +156,9 @@ def contract_state(folder: Path, *, at: dt.datetime | None = None) -> ContractSt
     known = Folder(folder)
     days = [path for path in sorted(folder.glob("*.yaml")) if path.name != "project.yaml" and path.is_file()]
     ordered = _shifts(known, [path for path in days if not is_saved_copy(path.name)], moment)
+    still_open = _open(ordered, _as_last_issued(known, ordered), moment)
     return ContractState(
-        folder, project, ordered, _open(ordered, moment), tuple(_over_time(project, ordered)),
+        folder, project, ordered, still_open, tuple(_over_time(project, ordered)),
         next_among(ordered, moment.date()) if project or ordered else NextStep("new contract"), problems,
         tuple(_register_problems(folder)), tuple(path for path in days if is_saved_copy(path.name)),
     )  # fmt: skip
@@ -337,19 +342,44 @@ def _project(folder: Path) -> tuple[Project | None, tuple[Diagnostic, ...]]:
         return None, (Diagnostic("", failure.message, (), failure.help_text),)
 
 
-def _open(shifts: Sequence[ShiftState], moment: dt.datetime) -> tuple[OpenNonconformance, ...]:
-    """Return what stands open after the last shift, the oldest first: it carries forward what the others left."""
-    last: Sequence[NonconformanceState] = next((one.nonconformances for one in reversed(shifts) if one.areas), ())
+_ISSUED: Final = frozenset({"issued", "revised", "differs"})
+"""States of a shift whose areas and nonconformances are those of its report."""
+
+
+def _as_last_issued(folder: Folder, shifts: Sequence[ShiftState]) -> Sequence[NonconformanceState]:
+    """Return the nonconformances as the last report has them that was issued."""
+    for one in reversed(shifts):
+        if one.issued is not None:
+            return (one if one.state in _ISSUED else _of_report(folder, one.issued)).nonconformances
+    return ()
+
+
+def _by_id(states: Sequence[NonconformanceState]) -> dict[str, NonconformanceState]:
+    """Return those that are open."""
+    return {one.id: one for one in states if one.status == "open"}
+
+
+def _open(
+    shifts: Sequence[ShiftState], issued: Sequence[NonconformanceState], moment: dt.datetime
+) -> tuple[OpenNonconformance, ...]:
+    """Return what stands open after the last shift, the oldest first: it carries forward what the others left.
+
+    What the last report has open that was ``issued`` stays so, whatever a shift says that was not.
+    """
+    newest = next((one for one in reversed(shifts) if one.areas), ShiftState(None, "issued"))
+    still = _by_id(newest.nonconformances)
+    left = {} if newest.state in _ISSUED else _by_id(issued)
+    every = left | still
     dates = {one.number: one.date for one in shifts}
     today = moment.date()
     found = []
-    for one in last:
-        if one.status != "open":
-            continue
+    for one in every.values():
         raised = dates.get(one.raised_in) or today
         due = _date(one.due) if one.due else None
         late = (today - due).days if due is not None and due < today else None
-        found.append(OpenNonconformance(one, raised, (today - raised).days, late))
+        found.append(
+            OpenNonconformance(one, raised, (today - raised).days, late, None if one.id in still else newest.number)
+        )
     return tuple(sorted(found, key=lambda one: (one.raised, one.state.id)))
 
 

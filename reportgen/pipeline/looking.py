@@ -55,10 +55,14 @@ DOUBTS: Final = frozenset(
     one.name for one in (ENTRY_DOUBTFUL, ENTRY_UNLIKELY, APPARATUS_DOUBTFUL, STEEL_DOUBTFUL, SERIES_TWICE)
 )
 """Codes of findings that ask whether an entry is true, and are settled by ``confirmed: yes``."""
+SINGLE: Final = frozenset({ENTRY_DOUBTFUL.name, ENTRY_UNLIKELY.name})
+"""Those that are about one entry, wherever it was compared with others."""
 _ASKED: Final = DOUBTS | {OUTSIDE_GRADE_RANGE.name}
 _NUMBER: Final = re.compile(r"([+-]?[0-9]+),([0-9]+)(?=[^0-9,.][^,.]*\Z|\Z)", re.ASCII)
 _TIMES: Final = frozenset({"time", "start", "end", "coated", "asked", "released", "refused"})
 _KEPT: Final = 64
+_LONGEST_SHIFT: Final = 16
+"""Hours [h] of a shift beyond which its times are asked about; no source: it is two shifts of eight hours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,11 +75,21 @@ class AreaChanged:
 
 
 @dataclass(frozen=True, slots=True)
+class ShiftDoubt:
+    """What other times of the shift would do: its ``hours`` where they are many, how many entries are ``moved``."""
+
+    hours: int | None
+    moved: int
+
+
+@dataclass(frozen=True, slots=True)
 class Look:
     """What follows from a change, as typed and not written yet; everything is of the tool's own evaluation.
 
     ``refused``: what the loader objects to because of it; then there is no result. ``asked``: findings that ask
-    whether the entry is true before it is believed; ``outside_shift`` where it is a time before or after the shift.
+    whether the entry is true before it is believed, and ``beside`` those that ask it of another entry, of which the
+    change made an unlikely one; ``outside_shift`` where it is a time before or after the shift, ``shift`` where it is
+    one of the shift itself that makes it unusually long, or puts what is entered on another day or outside it.
     ``spot``, ``location`` and ``area`` are those of the place, ``result`` that of another kind of measurement: a
     reading of the conditions with dew point and margin, salts, dust, a check. ``wanted`` is what to measure next right
     there, such as the reading with the other grade (``read-other-grade``: facts name grade and reason). ``findings``
@@ -88,7 +102,9 @@ class Look:
     sha256: str
     refused: tuple[Diagnostic, ...] = ()
     asked: tuple[Finding, ...] = ()
+    beside: tuple[Finding, ...] = ()
     outside_shift: bool = False
+    shift: ShiftDoubt | None = None
     spot: SpotResult | None = None
     location: LocationResult | None = None
     area: AreaResult | None = None
@@ -173,6 +189,7 @@ def looked(
         sha256,
         asked=_asked(evaluation, was, place),
         outside_shift=any(_outside_shift(one, job.clock) for one in changes),
+        shift=_shift_doubt(day, before, data, changes),
         spot=next((one for one in location.spots if one.id == spot), None) if location else None,
         location=location,
         area=area,
@@ -335,11 +352,33 @@ def _outside_shift(change: Change, clock: SiteClock) -> bool:
     )
 
 
+def _shift_doubt(day: Path, before: bytes, data: bytes, changes: Sequence[Change]) -> ShiftDoubt | None:
+    """Return what speaks against other times of the shift: clock times are told by them which day they are of."""
+    if not any(one.at.steps[:2] == ("report", "shift") for one in changes):
+        return None
+    now = parse_yaml(data, "").data
+    clock, was = site_clock(day, now), site_clock(day, parse_yaml(before, "").data)
+    if clock is None:
+        return None
+    start, end = clock.shift()
+    hours = round((end - start).total_seconds() / 3600)
+    entered = {name: block for name, block in now.items() if name != "report"}
+    moved = 0
+    pairs = zip(_instants("", entered, was), _instants("", entered, clock), strict=False) if was else ()
+    for old, new in pairs:
+        outside = not start <= new <= end and was is not None and was.shift()[0] <= old <= was.shift()[1]
+        moved += old != new or outside
+    return ShiftDoubt(hours if hours > _LONGEST_SHIFT else None, moved) if hours > _LONGEST_SHIFT or moved else None
+
+
 def _instants(name: Any, content: Any, clock: SiteClock) -> Iterator[dt.datetime]:
     """Yield the moments of the clock times that a content states, under the names of its fields."""
     if isinstance(content, dict):
         for key, value in content.items():
             yield from _instants(key, value, clock)
+    elif isinstance(content, list):
+        for value in content:
+            yield from _instants(name, value, clock)
     elif name in _TIMES and isinstance(content, str):
         with contextlib.suppress(QuantityError, RangeError):
             yield clock.instant(parse_clock(content))

@@ -15,17 +15,17 @@ from reportgen.loader.assembly import load_project
 from reportgen.loader.earlier import is_saved_copy
 from reportgen.pipeline.as_issued import Folder, load
 from reportgen.pipeline.revising import EntryDiffers, differences
-from reportgen.pipeline.writing import Conflict, Wrote, alone, file_now, made_in, put
+from reportgen.pipeline.writing import Conflict, Wrote, alone, file_now, made_in, put, taken_back
 from reportgen.rules import evaluate
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.diagnostics import Diagnostic
-    from reportgen.intake.changes import Change
+    from reportgen.intake.changes import Change, Content
     from reportgen.results import AreaResult, Decision, Evaluation
 
 PROJECT_NAME: Final = "project.yaml"
@@ -87,13 +87,17 @@ def write_terms(
         return put(path, before, data, made, None, seen=seen)
 
 
-def undo_terms(folder: Path, wrote: Wrote) -> Wrote | Conflict | TermsObjection:
+def undo_terms(
+    folder: Path, wrote: Wrote, over: Mapping[str, Content | None] | None = None
+) -> Wrote | Conflict | TermsObjection:
     """Take back what was written into the project file; only what that makes unusable is refused.
+
+    ``over`` as for ``undo``.
 
     Raises:
         InputError, UsageError, MachineError: as ``write_terms``.
     """
-    return write_terms(folder, [one.inverse for one in reversed(wrote.changes)], seen=wrote.sha256, believed=True)
+    return write_terms(folder, taken_back(wrote, over or {}), seen=wrote.sha256, believed=True)
 
 
 def terms_state(folder: Path) -> TermsState:

@@ -19,13 +19,13 @@ from reportgen.errors import UsageError
 from reportgen.intake.changes import Address, Change, Entry, OtherwiseError, changed, content_at
 from reportgen.pipeline.as_issued import Folder
 from reportgen.pipeline.clock import now
-from reportgen.pipeline.looking import DOUBTS, Look, looked, needs_clock, site_clock, with_inspected
+from reportgen.pipeline.looking import DOUBTS, SINGLE, Look, looked, needs_clock, site_clock, with_inspected
 from reportgen.register.lock import close_locked, open_locked
 from reportgen.yamlsource import DayText
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from reportgen.intake.changes import Content
@@ -89,7 +89,7 @@ class Conflict:
 
 @dataclass(frozen=True, slots=True)
 class Objection:
-    """The entry is refused (``look.refused``) or asked about (``look.asked``, ``outside_shift``); not written."""
+    """The entry is refused (``look.refused``) or asked about (``asked``, ``outside_shift``, ``shift``); not written."""
 
     look: Look
 
@@ -107,7 +107,8 @@ def write_entry(
     The first entry of an area takes it out of those that were not inspected; undoing puts it back.
 
     ``seen`` is the SHA-256 of the file that the person saw. ``believed`` says that the person looked again and the
-    entry is true: it is written with ``confirmed: yes`` where that is what was asked.
+    entry is true: it is written with ``confirmed: yes`` where that is what was asked. What another entry is doubted
+    for because of it is asked there (``look.beside``): this one is written, and never confirmed for the other.
 
     Raises:
         InputError: the day file cannot be read, so nothing can be written.
@@ -123,23 +124,46 @@ def write_entry(
         if conflict is not None:
             return conflict
         look = looked(day, data, wanted, at=at)
-        if believed and not look.refused and any(one.code in DOUBTS for one in look.asked):
+        if not look.refused and _is_doubted(look):
             confirmed = (*wanted, *_confirmations(wanted, before))
-            conflict, made, data = made_in(day, before, confirmed)
+            conflict, with_it, then = made_in(day, before, confirmed)
             assert conflict is None  # noqa: S101 - nothing was written meanwhile
-            look = looked(day, data, confirmed, at=at)
-        if look.refused or (not believed and (look.asked or look.outside_shift)):
+            after = looked(day, then, confirmed, at=at)
+            look = _apart(look, after)
+            if believed and _is_doubted(look):
+                made, data, look = with_it, then, _apart(after, after)
+        if look.refused or (not believed and (look.asked or look.outside_shift or look.shift)):
             return Objection(look)
         return put(day, before, data, made, look, seen=seen)
 
 
-def undo(day: Path, wrote: Wrote, *, at: dt.datetime | None = None) -> Wrote | Conflict:
+def _is_doubted(look: Look) -> bool:
+    return any(one.code in DOUBTS for one in look.asked)
+
+
+def _apart(look: Look, confirmed: Look) -> Look:
+    """Return a look with what is asked of other entries by itself: what is still asked where the own is confirmed."""
+    beside = tuple(one for one in confirmed.asked if one.code in SINGLE)
+    return replace(look, asked=tuple(one for one in look.asked if one not in beside), beside=beside)
+
+
+def taken_back(wrote: Wrote, over: Mapping[str, Content | None]) -> tuple[Change, ...]:
+    """Return the changes that take back what was written; ``over`` is what stands at places by now and is to go."""
+    back = (one.inverse for one in reversed(wrote.changes))
+    return tuple(replace(one, before=over[str(one.at)]) if str(one.at) in over else one for one in back)
+
+
+def undo(
+    day: Path, wrote: Wrote, *, over: Mapping[str, Content | None] | None = None, at: dt.datetime | None = None
+) -> Wrote | Conflict:
     """Take back what was written, under the same rules: to the byte where nothing was written since.
+
+    ``over`` is what was written since at some places, by their addresses, and is to be taken back with it.
 
     Raises:
         InputError, IssuedError, UsageError, MachineError: as ``write_entry``.
     """
-    back = tuple(one.inverse for one in reversed(wrote.changes))
+    back = taken_back(wrote, over or {})
     with alone(day):
         before = file_now(day)
         refuse_issued(day, before)
@@ -229,9 +253,17 @@ def made_in(
     return None, made, text.encoded()
 
 
+def confirming(data: Mapping[str, Any], change: Change) -> tuple[Change, ...]:
+    """Return a change of nothing, and that somebody looked again at the entry that it is of."""
+    return (change, *_unconfirmed(data, [change]))
+
+
 def _confirmations(changes: Sequence[Change], before: bytes) -> Iterator[Change]:
-    """Yield what says of each entry that somebody looked again."""
-    data = DayText(before, "").data
+    """Return what says of each entry that somebody looked again."""
+    return _unconfirmed(DayText(before, "").data, changes)
+
+
+def _unconfirmed(data: Mapping[str, Any], changes: Sequence[Change]) -> Iterator[Change]:
     for at in dict.fromkeys(_record_of(change) for change in changes if change.now is not None):
         confirmed = Address((*at, "confirmed"))
         present = content_at(data, confirmed)

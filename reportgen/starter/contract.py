@@ -50,21 +50,35 @@ class FurtherArea:
     structure: str | None = None
 
 
+_SIZE_APART: Final = re.compile(r"(.+?)\s*(?:;|,(?=\s))\s*(\d\S*(?:\s+\S+)?)")
+_SIZE_CLOSE: Final = re.compile(r"(.*[^\d\s]),(\d[^\s,]*(?:,\d+)?\s*[^\W\d]\S*)")
+_SIZE_SOMEWHERE: Final = re.compile(r".*\d\s*(?:m|ft|mm|cm|in|yd)(?:2|²|\^2|\*\*2)\W*", re.IGNORECASE)
+"""A size behind a comma and a space, or a semicolon; behind a comma alone; and anything else that ends in one."""
+
+
 def further_area(text: str) -> FurtherArea:
-    """Read ``ID: NAME, SIZE``; what stands behind the last comma is the size where it begins with a digit.
+    """Read ``ID: NAME, SIZE``: the size begins with a digit behind a comma and a space, or a semicolon.
+
+    So a comma within the size is a decimal one; where it could be either, nothing is guessed.
 
     Raises:
-        UsageError: it names no area.
+        UsageError: it names no area, or holds a size that cannot be told from the name.
 
     >>> further_area("L2-OUT: leg 2, outside, 260 ft2")
     FurtherArea(id='L2-OUT', name='leg 2, outside', size='260 ft2', structure=None)
+    >>> [further_area(text).size for text in ("L3: leg 3, 12,5 m2", "L3: leg; 10 m2", "L3, leg 3, 30 m2", "L3: leg 3")]
+    ['12,5 m2', '10 m2', '30 m2', None]
     """
-    name, colon, rest = text.partition(":")
-    said, _, size = rest.rpartition(",")
-    sized = bool(said) and size.strip()[:1].isdigit()
-    if not colon or not name.strip() or not rest.strip():
+    name, colon, rest = (text if ":" in text else text.replace(",", ":", 1)).partition(":")
+    name, rest = name.strip(), rest.strip()
+    if not colon or not name or not rest:
         raise UsageError(f"`{text}` is no area", help_text="write `L2-OUT: leg 2, outside, 260 ft2`")
-    return FurtherArea(name.strip(), (said if sized else rest).strip(), size.strip() if sized else None)
+    found = _SIZE_APART.fullmatch(rest) or _SIZE_CLOSE.fullmatch(rest)
+    if found is None and _SIZE_SOMEWHERE.fullmatch(rest):
+        help_text = "write `L2-OUT: leg 2, outside; 260 ft2`"
+        raise UsageError(f"where the size in `{text}` begins cannot be told", help_text=help_text)
+    said, size = (rest, None) if found is None else found.groups()
+    return FurtherArea(name, said.strip(), size)
 
 
 def new_contract(answers: Mapping[str, str], date: dt.date, further: Sequence[FurtherArea] = ()) -> dict[str, bytes]:

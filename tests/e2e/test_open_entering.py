@@ -189,3 +189,39 @@ def test_a_further_entry_of_an_area_is_gone_on_with_unasked(folder, day, person_
         person.page.keyboard.press("Enter")
         person.page.wait_for_url("**/area/G-6?entry=2#setup")
         assert (warned, 'start: "13:00"' in day.read_text() or "start: '13:00'" in day.read_text()) == ([], True)
+
+
+def test_a_number_typed_after_the_last_reading_is_no_size(folder, day, person_at):
+    again = "  - area: G-6\n    blasted_again: [pot 9]\n"
+    day.write_text(day.read_text().replace("  - area: G-6\n", again), "utf-8")
+    with served(folder) as opening:
+        person = person_at(opening())
+        person.goes(f"{DAY}/area/G-6?location=7#profile")
+        person.until("document.activeElement.dataset.at")
+        assert person.page.locator("[data-at='surfaces[area=G-6]/cleaned'][data-wanted]").count() == 1
+        person.types("2.9⏎2.8⏎")
+        person.page.keyboard.type("2.9")  # the next reading
+        assert not (person.at or "").endswith("/cleaned")
+        assert "cleaned" not in next(one for one in yaml.safe_load(day.read_text())["surfaces"] if one["area"] == "G-6")
+
+
+def test_a_question_about_an_earlier_reading_is_answered_there(folder, day, person_at):
+    with served(folder) as opening:
+        person = person_at(opening())
+        row = "        - {location: 1, spot: a, x1: 2.2, c1: 1.9}\n"
+        day.write_text(day.read_text().replace(row, row.replace("x1: 2.2, c1: 1.9", "x1: 2.7").replace("2.7", "0.3")))
+        person.goes(f"{DAY}/area/G-6?location=1#profile")
+        slip = f"[data-at='{OF_G6}[location=1,spot=a]/x1']"
+        ask = person.page.locator(".ask")
+        assert "Is 0.3 right?" in ask.inner_text()
+        own = f"[data-again={person.page.locator(slip).get_attribute('id')}]"
+        person.page.locator(own).focus()
+        person.types("2.7⏎")
+        assert rows_of(day)[0] == {"location": 1, "spot": "a", "x1": 2.7}
+        assert person.page.locator(".ask").count() == 0
+        day.write_text(day.read_text().replace("spot: a, x1: 2.7}", "spot: a, x1: 2.6}", 1))
+        person.page.locator("#margin .written button").click()
+        person.settled()
+        person.page.get_by_role("button", name="Write 0.3").click()
+        person.settled()
+        assert rows_of(day)[0]["x1"] == 0.3

@@ -13,7 +13,7 @@ const sent = (f, more) => ({ at: f.dataset.at, was: f.dataset.typedOver ?? f.dat
   unit: f.dataset.unit, begin: f.dataset.begin || "", field: f.id, seen: page().dataset.seen, ...more });
 
 // One answer after another; `moving` while Enter waits for one, and what is typed meanwhile belongs to the next field.
-let chain = Promise.resolve(), moving = false, keys = [], done = false, under = "";
+let chain = Promise.resolve(), moving = false, keys = [], done = false, under = "", asks = "";
 const send = (values, target) => { // what is sent is read when its turn comes: an answer before may have changed it
   chain = chain.then(async () => {
     const given = values();
@@ -37,7 +37,9 @@ document.addEventListener("htmx:before:response", event => { // what leads on to
 const write = (f, more) => send(() => (more || unwritten(f) || f.dataset.origin) && sent(f, more), () => told(f));
 
 const after = (f, section) => {
-  const wanted = [...page().querySelectorAll("[data-wanted]")].filter(each => each !== f);
+  // a number typed after a reading is the next reading: never the size of what was blasted
+  const size = each => f.dataset.live === "live" && each.dataset.at?.endsWith("/cleaned");
+  const wanted = [...page().querySelectorAll("[data-wanted]")].filter(each => each !== f && !size(each));
   const later = each => f.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
   const within = each => section && section.contains(each);
   const beyond = each => section && section.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
@@ -56,7 +58,7 @@ const enter = async f => {
   if (from !== f) from.value = f.value;
   const written = await write(from);
   moving = false;
-  if (!written) { keys = []; return; }
+  if (!written || asks && by("again-" + asks)) { keys = []; return; } // what is typed meanwhile answers no question
   after(from.isConnected ? from : f, by(name));
   replay();
 };
@@ -127,7 +129,7 @@ document.addEventListener("click", event => {
   if (button.dataset.send) press(button);
   else if (button.dataset.now) { own.value = new Date(Date.now() + document.body.dataset.offset * 6e4).toISOString().slice(11, 16); enter(own); }
   else if (button.dataset.write) write(own, JSON.parse(button.dataset.write)).then(ok => ok && after(own, own.closest("section")));
-  else if (button.dataset.keep !== undefined) { own.value = own.dataset.shown; location.reload(); }
+  else if (button.dataset.keep !== undefined) { if (own) own.value = own.dataset.shown; location.reload(); }
   else if (button.dataset.leave !== undefined) { own.value = own.dataset.shown; told(own).replaceChildren(); own.focus(); }
 });
 window.addEventListener("beforeunload", event => { if (fields().some(unwritten)) event.preventDefault(); });
@@ -138,9 +140,10 @@ document.addEventListener("htmx:before:swap", () => { typed = new Map(fields().f
 document.addEventListener("htmx:after:swap", () => {
   for (const f of fields()) if (typed.has(f.id)) [f.value, f.dataset.typedOver] = typed.get(f.id); else if (!f.dataset.origin) f.value = f.dataset.shown; // what came meanwhile is asked about
   for (const [id, open] of folds) if (by(id)) by(id).open = open;
-  const again = page().querySelector("[data-again]");
+  const again = asks && by("again-" + asks) || page().querySelector("[data-again]:not([data-stands])");
   if (again && !again.value) again.focus();
 });
+document.addEventListener("asks", event => { asks = event.detail.value; }); // of another entry than the one that was written
 document.addEventListener("written", event => {
   const f = by(event.detail.value);
   typed.delete(event.detail.value);

@@ -5,10 +5,12 @@ import re
 
 import pytest
 
+from reportgen.browser import contract_pages
 from reportgen.browser.contract_pages import refusal_of_answer
 from reportgen.browser.record_views import nonconformances_view
 from reportgen.browser.terms_views import terms_view
 from reportgen.starter import METHODS, QUESTIONS, is_asked
+from reportgen.starter.template import template
 from reportgen.yamlsource import parse_yaml
 from tests.unit.browser.site import Site
 from tests.unit.browser.test_rework_fields import every
@@ -155,3 +157,20 @@ def test_the_evidence_of_a_closed_nonconformance_is_asked_in_the_open(contract):
     day.write_text(DAY + "nonconformances: [{id: N-1, area: A-1, findings: [x], status: closed}]\n", "utf-8")
     (row,) = nonconformances_view(day, "en")["part"]["rows"]
     assert [one.wanted for one in row["fields"] if one.at.endswith("/evidence")] == [True]
+
+
+def test_sizes_of_further_areas_are_written_whole(tmp_path):
+    typed = "L3: Bein 3, 12,5 m2\nS-3: West; 10 m2"
+    found = contract_pages._further({"further": typed})
+    assert [(one.id, one.name, one.size) for one in found] == [("L3", "Bein 3", "12.5 m2"), ("S-3", "West", "10 m2")]
+    site = Site(tmp_path, "de").opened()
+    for wrong, said in (("S-2: Nord, 1.250,5 m2", "1.250,5"), ("L3: leg 2,5 m2", "lässt sich nicht sagen")):
+        assert said in site.post("/new/field?asked=further", {"further": wrong}).text
+    assert "refused" not in site.post("/new/field?asked=further", {"further": typed}).text
+
+
+def test_limits_that_the_form_does_not_ask_for_are_to_be_confirmed(tmp_path):
+    assert "confirm each with the contract" in Site(tmp_path, "en").opened().get("/new").text
+    lines = template("project").splitlines()
+    first = next(number for number, line in enumerate(lines) if line == "  conditions:")
+    assert lines[first + 1].strip() == "# Usual limits, not read in your contract: confirm each, or take it out."

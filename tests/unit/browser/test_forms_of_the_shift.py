@@ -44,6 +44,24 @@ def test_the_times_of_the_shift_are_typed(day):
     assert write(day, field_at(shift_view(day, "en")["report"], "shift/start"), "").what == "refused"
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("end", "0600", "The shift would then last 23 h."),
+        ("start", "1900", "The shift would then last 20 h."),
+        ("end", "1000", "times entered would then lie on another day, or outside the shift."),
+    ],
+)
+def test_times_of_the_shift_that_move_the_day_are_asked_about(day, name, value, said):
+    before = day.read_bytes()
+    one = field_at(shift_view(day, "en")["report"], f"shift/{name}")
+    asked = write(day, one, value)
+    assert asked.what == "asked"
+    assert said in " ".join(asked.view["why"])
+    assert day.read_bytes() == before
+    assert write(day, one, value, believed="yes").what in ("wrote", "refused")  # as the loader takes it
+
+
 def test_a_time_outside_the_shift_is_asked_about_and_leads_to_the_times_of_the_shift(contract):
     given = {"at": "surfaces[area=A-1]/coated", "value": "1645", "kind": "clock", "field": "f1"}
     asked = Site(contract).opened().post(f"{AREA}/write", given).text

@@ -10,7 +10,16 @@ from hypothesis import strategies as st
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files, placeholders
 from reportgen.rules import evaluate
-from reportgen.starter import QUESTIONS, SCHEMAS, FurtherArea, area_objection, is_asked, new_contract, next_day
+from reportgen.starter import (
+    QUESTIONS,
+    SCHEMAS,
+    FurtherArea,
+    area_objection,
+    further_area,
+    is_asked,
+    new_contract,
+    next_day,
+)
 from reportgen.starter.following import next_number
 from reportgen.starter.template import TEMPLATES, template
 from reportgen.yamlsource import parse_yaml
@@ -267,6 +276,32 @@ def test_further_areas_stand_in_the_project_file_and_on_the_first_day():
         "L1-OUT", "L2-OUT", "B-1", "L3-OUT", "B-2",
     ]  # fmt: skip
     assert new_contract(EXAMPLES, DATE)["project.yaml"].decode().endswith("such as size: 260 ft2\n")
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "size"),
+    [
+        ("L3: Bein 3, 12,5 m2", "Bein 3", "12,5 m2"),
+        ("L3: Bein,12,5 m2", "Bein", "12,5 m2"),
+        ("L3: Bein 3,12,5 m2", None, None),
+        ("L3: leg 2,5 m2", None, None),
+        ("S-2: Nord, 1.250,5 m2", "Nord", "1.250,5 m2"),
+        ("S-3: West; 10 m2", "West", "10 m2"),
+        ("S-3: West 10 m2", None, None),
+        ("S-3: West (10 m²)", None, None),
+        ("L2, Bein 2, 30 m2", "Bein 2", "30 m2"),
+        ("L2: leg 2, 3rd bay", "leg 2", "3rd bay"),  # refused as a size, so that nobody takes it for a name
+        ("L2: leg 2, outside", "leg 2, outside", None),
+        ("L2: leg, north, 260 ft2", "leg, north", "260 ft2"),
+    ],
+)
+def test_a_size_of_a_further_area_is_never_cut(text, name, size):
+    if name is None:
+        with pytest.raises(UsageError, match="begins cannot be told"):
+            further_area(text)
+        return
+    found = further_area(text)
+    assert (found.name, found.size) == (name, size)
 
 
 @pytest.mark.parametrize(

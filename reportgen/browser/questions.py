@@ -1,0 +1,133 @@
+"""Entries that are asked about and stand in the day file: where each is, and what a page asks there."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.browser.contents import shown
+from reportgen.browser.fields import Field
+from reportgen.intake.changes import address_of, content_at
+from reportgen.intake.entries import NO_READING
+from reportgen.pipeline.looking import DOUBTS, SINGLE
+from reportgen.results.codes.doubts import DoubtedEntry
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from reportgen.intake.changes import Address
+    from reportgen.results import Evaluation, Finding
+    from reportgen.words.sentences import Sentences
+    from reportgen.yamlsource import Loc
+
+    Record = tuple[Loc, Mapping[str, Any]]
+
+_LOGS: Final = {
+    "air": "conditions", "steel": "conditions", "steel_warmest": "conditions", "humidity": "conditions",
+    "pressure": "air_checks", "preset": "gauge_checks", "zero": "gauge_checks", "shim_reading": "gauge_checks",
+    "thickness": "tape_checks", "tolerance": "function_checks",
+}  # fmt: skip
+_READINGS: Final = ("reading", "readings")
+_FIELDS: Final = {"air-pressure": "pressure", "blasting-pressure": "pressure"}
+"""Entries whose field is not called as they are; of the rest each is called so, with a hyphen for a low line."""
+
+
+def question_text(said: Sentences, finding: Finding) -> str:
+    """Return what a page asks: what was found and what is usual; how a file would say the answer is not for a page."""
+    return f"{said.observed(finding)}; {said.required(finding)}" if finding.code in DOUBTS else said.told(finding)
+
+
+def questions(data: Mapping[str, Any], evaluation: Evaluation, said: Sentences) -> dict[str, Any]:
+    """Return what is asked at which field, by the field's name on the page."""
+    found: dict[str, dict[str, Any]] = {}
+    for one in evaluation.findings:
+        for at in place_of(data, one):
+            name = Field(str(at), "").id
+            asked = found.setdefault(
+                name,
+                {
+                    "at": str(at),
+                    "was": json.dumps(content_at(data, at)),
+                    "field": name,
+                    "value": shown(content_at(data, at)),
+                    "why": [],
+                    "number": True,
+                },
+            )
+            asked["why"] = list(dict.fromkeys([*asked["why"], question_text(said, one)]))
+    return found
+
+
+def place_of(data: Mapping[str, Any], finding: Finding) -> Iterator[Address]:
+    """Yield where the entry of a doubt stands that nobody has confirmed: once, of readings under one doubt each."""
+    facts = finding.facts
+    if finding.code not in SINGLE or not isinstance(facts, DoubtedEntry):
+        return
+    what = facts.entry.key
+    found = [(loc, record) for loc, record in _records(data, finding, facts) if record.get("confirmed") != "yes"]
+    named = [(*loc, name) for loc, record in found if (name := _name_in(record, facts)) in record]
+    yield from (address_of(data, loc) for loc in (named if what == "readings" else named[:1]))
+
+
+def _name_in(record: Mapping[str, Any], facts: DoubtedEntry) -> str:
+    """Return the field of a record that a doubt is about; nothing where it has none."""
+    what = facts.entry.key
+    if what not in _READINGS:
+        return _FIELDS.get(what, what.replace("-", "_"))
+    return next((key for key in record if key not in NO_READING and facts.roll in (None, key)), "")
+
+
+def _records(data: Mapping[str, Any], finding: Finding, facts: DoubtedEntry) -> Iterator[Record]:
+    """Yield the records that a doubt may be about, with their places."""
+    what, area = facts.entry.key, finding.place.area
+    block = _LOGS.get(_FIELDS.get(what, what.replace("-", "_")))
+    surfaces = [(("surfaces", at), one) for at, one in enumerate(_listed(data, "surfaces")) if one.get("area") == area]
+    if what == "blasting-pressure":
+        own = (each for each in surfaces if each[1].get("apparatus") in (None, facts.apparatus))
+        yield from (((*loc, "blasted"), surface.get("blasted") or {}) for loc, surface in own)
+    elif block is not None:
+        rows = enumerate(_listed(data, block))
+        yield from (((block, at), row) for at, row in rows if _is_of_log(row, finding, facts, block))
+    else:
+        for loc, surface in surfaces:
+            yield from _rows_of(loc, surface, finding, facts)
+
+
+def _is_of_log(row: Mapping[str, Any], finding: Finding, facts: DoubtedEntry, block: str) -> bool:
+    """Whether a row of a log has the time, and what was checked, of a doubt."""
+    subjects = {facts.apparatus, facts.gauge, facts.roll}
+    named = {str(row[key]) for key in ("apparatus", "gauge", "instrument", "roll") if key in row}
+    time = finding.place.time
+    return time is not None and str(row.get("time", "")) in time and (block == "conditions" or named <= subjects)
+
+
+def _rows_of(loc: Loc, surface: Mapping[str, Any], finding: Finding, facts: DoubtedEntry) -> Iterator[Record]:
+    """Yield the readings, or the salt tests, of a surface that a doubt may be about."""
+    place = finding.place
+    steps = ("profile", "readings") if facts.entry.key in _READINGS else ("salts",)
+    home = surface.get("profile") or {} if len(steps) > 1 else surface
+    for number, row in enumerate(_listed(home, steps[-1])):
+        here = place.location in (None, str(row.get("location", "")))
+        if here and place.spot in (None, str(row.get("spot", "a"))) and _as_told(row, facts):
+            yield (*loc, *steps, number), row
+
+
+def _as_told(row: Mapping[str, Any], facts: DoubtedEntry) -> bool:
+    """Whether a row has the value of a doubt; of readings under one doubt every row may be meant."""
+    if facts.entry.key == "readings":
+        return True
+    written = (str(value).partition(" ")[0] for key, value in row.items() if key not in NO_READING)
+    return any(_is_number(text, facts.value.value) for text in written)
+
+
+def _is_number(text: str, number: Decimal) -> bool:
+    try:
+        return Decimal(text) == number
+    except ArithmeticError:
+        return False
+
+
+def _listed(home: Mapping[str, Any], key: str) -> list[dict[str, Any]]:
+    found = home.get(key)
+    return [one for one in found if isinstance(one, dict)] if isinstance(found, list) else []
