@@ -340,13 +340,14 @@ def test_a_day_of_omissions():
     assert tuple(map(SAID.left_out, day.not_evaluated)) == (
         f"conditions at 06:45: {impossible}", LACKING.format("relative humidity"),
         "soluble salts: the contract states no limit",
-        "dust: the contract states no limit", "time to coat: the contract states no limit",
+        "dust: the contract states no limit", "time to coat: the contract states no limit", SHIM,
         "compressed air: the contract states no test", "abrasive: the contract states no limits",
     )  # fmt: skip
     (rule,) = [one for one in day.rules if one.topic == "humidity-from-wet-bulb"]
     assert (SAID.text(rule.rule), rule.source) == ("AMS psychrometer coefficient", citation("ams-psychrometer").title)
 
 
+SHIM = "U of the profile read with g1 is without the error of the shim it was checked on, of which nothing is on record"
 WITHOUT = (
     "U of the salt tests of A is without the error of the conductivity meter and the volume of water and the area"
     " of the patch, of which nothing is known"
@@ -358,6 +359,7 @@ def test_the_report_is_named_and_only_what_the_contract_leaves_open_is_left_out(
     assert [SAID.left_out(one) for one in evaluation.not_evaluated] == [
         LACKING.format("relative humidity"),
         WITHOUT,
+        SHIM,
         "certificate of A. Inspector: none is stated",
     ]  # fmt: skip
 

@@ -754,7 +754,14 @@ def test_other_records_are_named_and_hold_nothing():
     assert decision(result) == "release"
     assert ("wind", ()) in lacking
     assert ("blasters", ("NCDOT M&T 610",)) in lacking
-    site = {"weather": "dry", "wind": "none", "high": "20 degC", "low": "9 degC", "blasters": "3", "equipment": "none"}
+    site = {
+        "weather": "dry",
+        "wind": "none",
+        "high": "20 degC",
+        "low": "9 degC",
+        "blasters": "3",
+        "equipment": "one dehumidifier",
+    }
     record = surface(cleaned="40 m2", blasted__nozzle="no. 7", blasted__pressure="700 kPa")
     whole = evaluated(spec={"requires": ["NCDOT M&T 610", "wind"]}, surfaces=[record], day={"site": site})
     assert "record-not-stated" not in codes(whole)
