@@ -34,7 +34,7 @@ from reportgen.formats.manifest import (
     with_attachments,
 )
 from reportgen.formats.readings import readings_name, readings_table
-from reportgen.formats.releases import OtherReleaseError, is_later
+from reportgen.formats.releases import OtherReleaseError, is_later, release_of
 from reportgen.results.signatories import (
     ENGINEER_FIELD,
     INSPECTOR_FIELD,
@@ -79,6 +79,7 @@ __all__ = [
     "readings_name",
     "readings_table",
     "require_whole_characters",
+    "release_of",
     "required",
     "with_attachments",
 ]

@@ -13,7 +13,16 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from reportgen.errors import MachineError, ProgramError, ReportgenError
-from reportgen.formats import EVALUATION_NAME, CameraNotes, OtherReleaseError, counters, encode, read_issue
+from reportgen.formats import (
+    EVALUATION_NAME,
+    ISSUE_NAME,
+    CameraNotes,
+    OtherReleaseError,
+    counters,
+    encode,
+    read_issue,
+    release_of,
+)
 from reportgen.issued import Recomputation, slips_among, with_slips
 from reportgen.job import SourceFile, validated
 from reportgen.job.template import Template
@@ -78,7 +87,9 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
     except ValueError as lack:
         return Outcome("not done", (told("issue-unreadable", why=words_of(lack)),))
     if facts.generator not in REBUILDS:
-        release = facts.generator.rpartition(" ")[2]
+        release = release_of(facts.generator)
+        if release is None:
+            return Outcome("not done", (told("no-release-named", file=ISSUE_NAME),))
         by = told("report-of-release", generator=facts.generator, own=GENERATOR, release=release)
         return Outcome("not done", (by,))
     if evidence.signing is None:

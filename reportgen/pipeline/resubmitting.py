@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 from reportgen.certificates import misnamed
 from reportgen.errors import MachineError, ProgramError, ReportgenError
-from reportgen.formats import OtherReleaseError
-from reportgen.issued import examined_from, list_of, opened_envelope, originals_of, render_list
+from reportgen.formats import OtherReleaseError, release_of
+from reportgen.issued import SUBMITTAL_NAME, examined_from, list_of, opened_envelope, originals_of, render_list
 from reportgen.pdf.signing import SignerBlock
 from reportgen.pipeline.building import GENERATOR, REBUILDS, made_with, versions_stated
 from reportgen.submittal import Transmittal, submittal_of, write_unsigned
@@ -52,7 +52,9 @@ def _compared(pdf: bytes, originals: Sequence[Examined]) -> Step:
     opened = opened_envelope(pdf)
     listed = list_of(opened)
     if listed.generator not in REBUILDS:
-        release = listed.generator.rpartition(" ")[2]
+        release = release_of(listed.generator)
+        if release is None:
+            return not_done(10, told("no-release-named", file=SUBMITTAL_NAME))
         return not_done(10, told("submittal-of-release", generator=listed.generator, own=GENERATOR, release=release))
     listed.require_known()
     sent = _transmittal(listed)
