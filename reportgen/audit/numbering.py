@@ -184,13 +184,14 @@ def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
     The report that follows says which row was the last, whether or not anybody still has the register.
     """
     rows = index.rows(
-        "SELECT upon.path, upon.number, upon.revision, row, upon.sha256, signed_sha256, area, files.contract,"
+        "SELECT upon.path, upon.number, upon.revision, row, upon.sha256, signed_sha256, area, upon.contract,"
+        " files.contract,"
         " CASE WHEN reports.path IS NULL THEN doubted ELSE reports.unproven END"
         " FROM upon JOIN files USING (path) LEFT JOIN reports USING (path) WHERE reports.place IS NOT 'set aside'"
         " ORDER BY reports.issued_at, path"
     )
     known = [one for _, chain in registers for one in issues_in(chain)]
-    for fork in forks([*(Issue(*row[1:7]) for row in rows), *known]):
+    for fork in forks([*(Issue(*row[1:8]) for row in rows), *known]):
         given = [rows[place] for place in fork.issues if place < len(rows)]
         if given:
             yield _forked(fork, given)
@@ -198,8 +199,8 @@ def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
 
 def _forked(fork: Fork, given: Sequence[tuple[Any, ...]]) -> Problem:
     """Return the problem of a fork by the files that are there."""
-    contract = next((one[7] for one in reversed(given) if one[7]), "")
-    files, unproven = tuple(one[0] for one in given), any(one[8] for one in given)
+    contract = next((one[8] or one[7] for one in reversed(given) if one[8] or one[7]), "")
+    files, unproven = tuple(one[0] for one in given), any(one[9] for one in given)
     return Problem(contract, given[-1][1], "register-forked", "", fork.sentence, files, unproven=unproven)
 
 

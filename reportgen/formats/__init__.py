@@ -78,8 +78,8 @@ __all__ = [
     "read_manifest",
     "readings_name",
     "readings_table",
-    "require_whole_characters",
     "release_of",
+    "require_whole_characters",
     "required",
     "with_attachments",
 ]

@@ -207,7 +207,7 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
     )
     if known.job is not None or not looks_like_submittal(pdf):
         found = slips_proven(verification, known, checks)
-        return Examined(found, record_of(known), slip=is_slip(known.files), upon=_issue(known.files, verification))
+        return Examined(found, record_of(known), slip=is_slip(known.files), upon=_issue(known, verification))
     step, listing = read_list_of(pdf)
     others = [signer.field for signer in verification.signers if signer.field != ENGINEER_FIELD]
     if others:
@@ -219,16 +219,18 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
     return Examined(envelope, None, listed, reference)
 
 
-def _issue(files: Mapping[str, bytes], verification: Verification) -> Issue | None:
+def _issue(known: Recomputation, verification: Verification) -> Issue | None:
     """Return upon which row of a register a file says it was issued; None where it says none, or nobody signed it."""
     try:
-        facts = read_issue(files)
+        facts = read_issue(known.files)
     except ValueError:
         return None
     if facts.register is None or not verification.signers:
         return None
     signed = verification.signers[0].left_sha256
-    return Issue(facts.number, facts.revision, facts.register.sequence, facts.register.sha256, signed, facts.slip)
+    contract = "" if known.job is None else str(known.job.project.project.contract)
+    row = facts.register
+    return Issue(facts.number, facts.revision, row.sequence, row.sha256, signed, facts.slip, contract)
 
 
 def slips_proven(verification: Verification, known: Recomputation, checks: Checks) -> Verification:

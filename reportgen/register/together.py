@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from reportgen.names import spelling
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
@@ -19,7 +20,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Issue:
-    """A report, or the release slip of an ``area``: as first signed, and the row of a register that it followed."""
+    """A report, or the release slip of an ``area``: as first signed, and the row of a register that it followed.
+
+    ``contract`` is that of its project file, where it is known.
+    """
 
     number: str
     revision: int
@@ -27,6 +31,7 @@ class Issue:
     sha256: str
     signed_sha256: str
     area: str | None = None
+    contract: str = ""
 
     @property
     def upon(self) -> tuple[int, str]:
@@ -51,17 +56,27 @@ class Fork(NamedTuple):
 def forks(issues: Sequence[Issue]) -> list[Fork]:
     """Return the rows upon which more than one was issued, in the order of the issues.
 
-    Copies of one issue are one. Whatever came first stands upon no row: each register begins so.
+    Copies of one issue are one. Whatever came first stands upon no row, as each register begins so: but a release slip
+    and the report of its number are never both the first.
     """
-    followed: dict[tuple[int, str], dict[str, int]] = {}
+    followed: dict[tuple[object, ...], dict[str, int]] = {}
     for place, one in enumerate(issues):
-        if one.sequence:
-            followed.setdefault(one.upon, {}).setdefault(one.signed_sha256, place)
-    return [
-        Fork(places, told("register-forked", issues=tuple(issues[place].title for place in places), row=row))
-        for (row, _), same in followed.items()
-        if len(places := tuple(same.values())) > 1
-    ]
+        first = () if one.sequence else (spelling(one.contract) or one.contract, one.number)
+        if one.sequence or one.contract:
+            followed.setdefault((*one.upon, *first), {}).setdefault(one.signed_sha256, place)
+    found = []
+    for (row, _, *first), same in followed.items():
+        places = tuple(same.values())
+        kinds = {issues[place].area is None for place in places}
+        if len(places) > 1 and (not first or len(kinds) > 1):
+            titles = tuple(issues[place].title for place in places)
+            code = (
+                told("register-forked-first", issues=titles)
+                if first
+                else told("register-forked", issues=titles, row=row)
+            )
+            found.append(Fork(places, code))
+    return found
 
 
 def issue_of(entry: Entry, signed_sha256: str) -> Issue:
