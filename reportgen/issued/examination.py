@@ -403,6 +403,7 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
     reasons: list[Reason] = []
     details: list[str] = []
     since: list[Notice] = []
+    pictured: list[str] = []
     for listed, examined in inside:
         answer = examined.verification
         signers = tuple(signer.subject for signer in answer.signers) or (told("by-nobody"),)
@@ -410,6 +411,7 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
         compared = told("pages-not-compared")
         if tenth is not None and tenth.status == "passed":
             compared = told("pages-same-but-pictures" if tenth.unproven else "pages-same")
+            pictured += [listed.file] if tenth.unproven else []
         verdict = told(f"overall-{answer.overall}")
         details.append(told("original", file=listed.file, verdict=verdict, signers=signers, compared=compared))
         reasons += [_about(listed, reason) for reason in answer.reasons]
@@ -417,6 +419,8 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
     eighth = step_of(8, reasons, details) if inside else not_done(8, told("submittal-empty"))
     eighth = replace(eighth, notices=tuple(since), broke_off=any(one.verification.broke_off for _, one in inside))
     tenth = _with_copies(again, inside)
+    if pictured:
+        tenth = replace(tenth, unproven=(*tenth.unproven, told("pictures-of-originals", files=tuple(pictured))))
     if 10 not in envelope.required and tenth.status == "not done":
         tenth = replace(tenth, details=(*tenth.details, ALLOWED))
     last = [not_done(9, _REBUILT_INSIDE), tenth, *(not_done(number, _REBUILT_INSIDE) for number in (11, 12))]

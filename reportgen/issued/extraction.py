@@ -201,6 +201,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
             ),
             "succession": None,
             "shift": "",
+            "photos": 0,
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -226,6 +227,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "may_name_successor": _records(one for one in people.values() if told.may_name_successor(one)),
         "succession": _succession(job),
         "shift": str(job.day.report.shift.start),
+        "photos": sum(len(one.photos) for one in job.day.surfaces),
         "requirements": requirements_of(job),
         "scatter": tuple(
             ScatterRecord(

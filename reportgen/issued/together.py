@@ -47,7 +47,7 @@ class Undone(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class SlipBeside:
-    """A release slip against a report of its number: whether that holds it, and what it says where it does not uphold it.
+    """A release slip against a report of its number: whether that holds it, and what it says otherwise.
 
     ``why`` follows upon the name of the report.
     """

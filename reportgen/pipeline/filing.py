@@ -370,6 +370,9 @@ def _notices(examined: dict[Path, Examined], enclosed: set[str]) -> tuple[str, .
         elif one.verification.overall != "passed":
             why = ", ".join(reason.name for reason in one.verification.reasons)
             told.append(f"{shown_name(path)} is enclosed with a signature that is not proven: {why}")
+    pictured = [shown_name(path) for path, one in examined.items() if one.record is not None and one.record.photos]
+    if pictured:
+        told.append(f"what the photos show was not compared, as no report holds their originals: {', '.join(pictured)}")
     return tuple(told)
 
 

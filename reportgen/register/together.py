@@ -61,11 +61,12 @@ def forks(issues: Sequence[Issue]) -> list[Fork]:
     """
     followed: dict[tuple[object, ...], dict[str, int]] = {}
     for place, one in enumerate(issues):
-        first = () if one.sequence else (spelling(one.contract) or one.contract, one.number)
+        first: tuple[str, ...] = () if one.sequence else (spelling(one.contract) or one.contract, one.number)
         if one.sequence or one.contract:
             followed.setdefault((*one.upon, *first), {}).setdefault(one.signed_sha256, place)
     found = []
-    for (row, _, *first), same in followed.items():
+    for key, same in followed.items():
+        row, first = key[0], key[2:]
         places = tuple(same.values())
         kinds = {issues[place].area is None for place in places}
         if len(places) > 1 and (not first or len(kinds) > 1):

@@ -186,6 +186,7 @@ def _index_row(
         place=one.place,
         beside=one.beside,
         copied_pages=sent.copied_pages.get(answer.sha256, 0),
+        photos=record.photos,
         held=tuple(
             (area.id, name)
             for area in record.areas
