@@ -299,7 +299,7 @@ class Index:
         if (one := examined.upon) is not None and failing <= {"REGISTER_DISAGREES"}:
             proven = {reason.name for reason in answer.reasons} == failing
             told = (one.number, one.revision, one.area, one.sequence, one.sha256, one.signed_sha256, one.contract)
-            self._insert("upon", [(path, *told, int(not proven))])
+            self._insert("upon", [(path, *told, " ".join(one.rows), int(not proven))])
         self._insert("enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed])
 
     def save(self) -> None:

@@ -116,7 +116,7 @@ def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
 
     None that is proven less speaks of another, and none that failed.
     """
-    from reportgen.register import forks
+    from reportgen.register import astray, forks
 
     upon = [(path, one.upon) for path, one in found.items() if one.upon and one.verification.overall != "failed"]
     standing = {path: standing_of(found[path].verification) for path, _ in upon}
@@ -126,6 +126,10 @@ def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
         for fork in forks([one for one in heard if one.upon == mine.upon]):
             notice = Notice("REGISTER_FORKED", told("register-forked-beside", why=fork.sentence))
             told_of.setdefault(path, []).append(notice)
+        own = [place for place, one in enumerate(heard) if one == mine]
+        for one in astray(heard):
+            if one.issues[-1] in own:
+                told_of.setdefault(path, []).append(Notice("REGISTER_FORKED", one.sentence))
     return told_of
 
 
