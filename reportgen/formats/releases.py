@@ -25,6 +25,14 @@ def release_of(generator: str) -> str | None:
     return match and match[1]
 
 
+def made_by(code: str, generator: str, file: str) -> Told:
+    """Return by which other release a file was made, as the sentence ``code``; or that ``file`` names none."""
+    release = release_of(generator)
+    if release is None:
+        return told("no-release-named", file=file)
+    return told(code, generator=generator, own=f"reportgen {__version__}", release=release)
+
+
 class OtherReleaseError(ValueError):
     """A file of a later release: authentic as far as is known, and not to be called faulty."""
 

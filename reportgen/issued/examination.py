@@ -404,7 +404,6 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
     reasons: list[Reason] = []
     details: list[str] = []
     since: list[Notice] = []
-    pictured: list[str] = []
     for listed, examined in inside:
         answer = examined.verification
         signers = tuple(signer.subject for signer in answer.signers) or (told("by-nobody"),)
@@ -412,7 +411,6 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
         compared = told("pages-not-compared")
         if tenth is not None and tenth.status == "passed":
             compared = told("pages-same-but-pictures" if tenth.unproven else "pages-same")
-            pictured += [listed.file] if tenth.unproven else []
         verdict = told(f"overall-{answer.overall}")
         details.append(told("original", file=listed.file, verdict=verdict, signers=signers, compared=compared))
         reasons += [_about(listed, reason) for reason in answer.reasons]
@@ -420,8 +418,6 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
     eighth = step_of(8, reasons, details) if inside else not_done(8, told("submittal-empty"))
     eighth = replace(eighth, notices=tuple(since), broke_off=any(one.verification.broke_off for _, one in inside))
     tenth = _with_copies(again, inside)
-    if pictured:
-        tenth = replace(tenth, unproven=(*tenth.unproven, told("pictures-of-originals", files=tuple(pictured))))
     if 10 not in envelope.required and tenth.status == "not done":
         tenth = replace(tenth, details=(*tenth.details, ALLOWED))
     last = [not_done(9, _REBUILT_INSIDE), tenth, *(not_done(number, _REBUILT_INSIDE) for number in (11, 12))]
@@ -437,6 +433,9 @@ def _with_copies(again: Step, inside: Sequence[tuple[Listed, Examined]]) -> Step
     steps = [(listed, one.copies) for listed, one in inside if one.copies is not None]
     reasons = [_about(listed, reason) for listed, step in steps for reason in step.reasons]
     details = [told("of-a-file", file=listed.file, what=detail) for listed, step in steps for detail in step.details]
+    files = tuple(listed.file for listed, one in inside for step in one.verification.steps[9:10] if step.unproven)
+    pictures = (told("pictures-of-originals", files=files),) if files else ()
+    again = replace(again, unproven=(*again.unproven, *pictures))
     if again.status == "not done" and not reasons:
         return replace(again, details=(*again.details, *details))
     found = step_of(10, [*reasons, *again.reasons], [*again.details, *details])

@@ -201,7 +201,6 @@ def _stated(job: Job | None) -> dict[str, Any]:
             ),
             "succession": None,
             "shift": "",
-            "photos": 0,
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -227,7 +226,6 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "may_name_successor": _records(one for one in people.values() if told.may_name_successor(one)),
         "succession": _succession(job),
         "shift": str(job.day.report.shift.start),
-        "photos": sum(len(one.photos) for one in job.day.surfaces),
         "requirements": requirements_of(job),
         "scatter": tuple(
             ScatterRecord(
@@ -277,6 +275,7 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             steel=_steel(job, surface),
             locations=tuple(str(reading.location) for reading in readings if reading.value is not None),
             cleaned="" if surface.cleaned is None else str(surface.cleaned),
+            photos=len(surface.photos),
         )
         records.append(record)
     return tuple(records)

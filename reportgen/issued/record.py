@@ -50,6 +50,7 @@ class SurfaceRecord:
     steel: str = ""
     locations: tuple[str, ...] = ()
     cleaned: str = ""
+    photos: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,8 +217,7 @@ class ReportRecord:
     ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
     those of the inspection body, which stands above; ``may_name_successor`` may name who answers for these since, as
     ``succession`` says of its own inspector. ``day_sha256`` is the hash of its day file, ``earlier`` those of
-    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known;
-    ``photos`` are counted.
+    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known.
     """
 
     contract: str
@@ -253,7 +253,6 @@ class ReportRecord:
     requirements: tuple[RequirementRecord, ...] = ()
     scatter: tuple[ScatterRecord, ...] = ()
     shift: str = ""
-    photos: int = 0
 
     @property
     def order(self) -> str:

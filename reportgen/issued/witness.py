@@ -33,13 +33,16 @@ def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
     if signed is None:
         raise ValueError(told("report-without-signature"))
     size = int(signed[2]) + int(signed[3])
+    # the unsigned file is the beginning of the signed one: up to the end mark before the signature
+    end = pdf.rfind(b"%%EOF", 0, int(signed[1])) + len(b"%%EOF")
+    unsigned = pdf[: end + pdf.startswith(b"\n", end)]
     entry = Entry(
         number=facts.number,
         revision=facts.revision,
         date=dt.date.fromisoformat(facts.date),
         issued_at=facts.moment,
         verdict=cast("Verdict", head(required(files, EVALUATION_NAME)).verdict),
-        unsigned_sha256=hashlib.sha256(_unsigned(pdf, int(signed[1]))).hexdigest(),
+        unsigned_sha256=hashlib.sha256(unsigned).hexdigest(),
         evaluation_sha256=hashlib.sha256(required(files, EVALUATION_NAME)).hexdigest(),
         inputs=read_manifest(required(files, MANIFEST_NAME)).inputs(),
         head=facts.register,
@@ -47,12 +50,6 @@ def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
         area=facts.slip,
     )
     return Witness(entry, name, size, hashlib.sha256(pdf[:size]).hexdigest())
-
-
-def _unsigned(pdf: bytes, before: int) -> bytes:
-    """Return the unsigned file, which is the beginning of the signed one: up to the end mark before the signature."""
-    end = pdf.rfind(b"%%EOF", 0, before)
-    return pdf[: end + 6] if pdf[end + 5 : end + 6] == b"\n" else pdf[: end + 5]
 
 
 def rows_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> tuple[str, ...]:

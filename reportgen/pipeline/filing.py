@@ -128,7 +128,7 @@ def submittal(
     sound = partial(_require_sound, identity=signer, moment=moment, examined=list(examined.values()))
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
-    told += _missing(examined, held)
+    told += [*_missing(examined, held), *content.photos_told]
     return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
 
 
@@ -370,9 +370,6 @@ def _notices(examined: dict[Path, Examined], enclosed: set[str]) -> tuple[str, .
         elif one.verification.overall != "passed":
             why = ", ".join(reason.name for reason in one.verification.reasons)
             told.append(f"{shown_name(path)} is enclosed with a signature that is not proven: {why}")
-    pictured = [shown_name(path) for path, one in examined.items() if one.record is not None and one.record.photos]
-    if pictured:
-        told.append(f"what the photos show was not compared, as no report holds their originals: {', '.join(pictured)}")
     return tuple(told)
 
 

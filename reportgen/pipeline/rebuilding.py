@@ -20,8 +20,8 @@ from reportgen.formats import (
     OtherReleaseError,
     counters,
     encode,
+    made_by,
     read_issue,
-    release_of,
 )
 from reportgen.issued import Recomputation, slips_among, with_slips
 from reportgen.job import SourceFile, validated
@@ -30,7 +30,7 @@ from reportgen.loader import job_from_files
 from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.pictures import logo_of
 from reportgen.pdf.pictures import Pictures, PrintedPhoto, as_drawn
-from reportgen.pipeline.building import GENERATOR, REBUILDS, Terms, build, made_with, signature_boxes, versions_stated
+from reportgen.pipeline.building import REBUILDS, Terms, build, made_with, signature_boxes, versions_stated
 from reportgen.pipeline.checking import Checked
 from reportgen.rules import evaluate
 from reportgen.verification import Outcome
@@ -87,11 +87,7 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
     except ValueError as lack:
         return Outcome("not done", (told("issue-unreadable", why=words_of(lack)),))
     if facts.generator not in REBUILDS:
-        release = release_of(facts.generator)
-        if release is None:
-            return Outcome("not done", (told("no-release-named", file=ISSUE_NAME),))
-        by = told("report-of-release", generator=facts.generator, own=GENERATOR, release=release)
-        return Outcome("not done", (by,))
+        return Outcome("not done", (made_by("report-of-release", facts.generator, ISSUE_NAME),))
     if evidence.signing is None:
         return Outcome("not done", (told("end-of-pages-unknown"),))
     if later := _later(evidence, facts):

@@ -13,7 +13,7 @@ from reportgen.verification import Notice
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.issued import Checks, Examined, Filed, Outcome
@@ -36,16 +36,25 @@ def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Pa
         for each, outcome in zip(copies, outcomes(claims), strict=True):
             beside = {file: claims[number].revision for number in outcome.beside for file in copies[number]}
             answers |= {path: _beside(found[path].verification, outcome, beside) for path in each}
-    for path, one in found.items() if len(found) > 1 else ():
-        if one.upon is not None and one.upon.area is not None and one.verification.overall != "failed":
-            answers |= _of_slip(path, one.upon, found, answers, checks)
+    answers = _with_slips(found, answers, checks)
     forked = _forked(found)
     return answers | {path: _noted(answers.get(path, found[path].verification), forked[path]) for path in forked}
 
 
+def _with_slips(
+    found: Mapping[Path, Examined], answers: Mapping[Path, Verification], checks: Checks
+) -> dict[Path, Verification]:
+    """Return the answers with what slips and reports say of each other."""
+    answers = dict(answers)
+    slips = {path: one.upon for path, one in found.items() if one.slip and one.verification.overall != "failed"}
+    for path, slip in slips.items():
+        answers |= _of_slip(path, slip, found, answers, checks)
+    return answers
+
+
 def _of_slip(
     path: Path,
-    slip: Issue,
+    slip: Issue | None,
     found: Mapping[Path, Examined],
     answers: Mapping[Path, Verification],
     checks: Checks,
@@ -54,6 +63,8 @@ def _of_slip(
 
     The one that is proven less is told, and tells nothing of the other.
     """
+    if slip is None or len(found) == 1:
+        return {}
     answer = answers.get(path, found[path].verification)
     reports = {
         other: one.record
@@ -116,21 +127,22 @@ def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
 
     None that is proven less speaks of another, and none that failed.
     """
-    from reportgen.register import astray, forks
-
     upon = [(path, one.upon) for path, one in found.items() if one.upon and one.verification.overall != "failed"]
     standing = {path: standing_of(found[path].verification) for path, _ in upon}
     told_of: dict[Path, list[Notice]] = {}
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
-        for fork in forks([one for one in heard if one.upon == mine.upon]):
-            notice = Notice("REGISTER_FORKED", told("register-forked-beside", why=fork.sentence))
-            told_of.setdefault(path, []).append(notice)
-        own = [place for place, one in enumerate(heard) if one == mine]
-        for one in astray(heard):
-            if one.issues[-1] in own:
-                told_of.setdefault(path, []).append(Notice("REGISTER_FORKED", one.sentence))
+        told_of[path] = [Notice("REGISTER_FORKED", one) for one in _apart(mine, heard)]
     return told_of
+
+
+def _apart(mine: Issue, heard: Sequence[Issue]) -> Iterator[Told]:
+    """Yield what issues show of the register upon which one of them stands."""
+    from reportgen.register import astray, forks
+
+    for fork in forks([one for one in heard if one.upon == mine.upon]):
+        yield told("register-forked-beside", why=fork.sentence)
+    yield from (one.sentence for one in astray(heard) if heard[one.issues[-1]] == mine)
 
 
 def _by_number(found: Mapping[Path, Examined]) -> list[dict[str, dict[Path, Filed]]]:

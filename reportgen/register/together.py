@@ -69,19 +69,19 @@ def forks(issues: Sequence[Issue]) -> list[Fork]:
         first: tuple[str, ...] = () if one.sequence else (spelling(one.contract) or one.contract, one.number)
         if one.sequence or one.contract:
             followed.setdefault((*one.upon, first), {}).setdefault(one.signed_sha256, place)
-    found = []
-    for (row, _, first), same in followed.items():
-        places = tuple(same.values())
-        kinds = {issues[place].area is None for place in places}
-        if len(places) > 1 and (not first or len(kinds) > 1):
-            titles = tuple(issues[place].title for place in places)
-            code = (
-                told("register-forked-first", issues=titles)
-                if first
-                else told("register-forked", issues=titles, row=row)
-            )
-            found.append(Fork(places, code))
-    return found
+    several = [(row, first, tuple(same.values())) for (row, _, first), same in followed.items() if len(same) > 1]
+    return [
+        Fork(
+            places,
+            told(
+                "register-forked-first" if first else "register-forked",
+                issues=tuple(issues[place].title for place in places),
+                row=row,
+            ),
+        )
+        for row, first, places in several
+        if not first or len({issues[place].area is None for place in places}) > 1
+    ]
 
 
 def astray(issues: Sequence[Issue]) -> list[Fork]:

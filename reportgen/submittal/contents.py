@@ -188,7 +188,7 @@ def _index_row(
         place=one.place,
         beside=one.beside,
         copied_pages=sent.copied_pages.get(answer.sha256, 0),
-        photos=record.photos,
+        photos=sum(one.photos for one in record.surfaces),
         held=tuple(
             (area.id, name)
             for area in record.areas

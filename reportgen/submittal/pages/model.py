@@ -220,6 +220,12 @@ class Submittal:
         return tuple(f"{row.number} r{row.revision}" for row in self.reports if row.photos and row.place != "copy")
 
     @property
+    def photos_told(self) -> tuple[str, ...]:
+        """What to tell the sender of the photos, where there are any."""
+        said = "what the photos show was not compared, as no report holds their originals: "
+        return (said + ", ".join(self.with_photos),) if self.with_photos else ()
+
+    @property
     def not_entitled(self) -> tuple[str, ...]:
         """The revisions by somebody whom the report revised does not name, and who that is."""
         return tuple(
