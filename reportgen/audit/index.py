@@ -46,7 +46,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 14
+FORMAT = 15
 _OF_A_FILE = (
     "reports", "upon", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
@@ -298,8 +298,8 @@ class Index:
         failing = {reason.name for reason in answer.reasons if reason.weight == "failed"}
         if (one := examined.upon) is not None and failing <= {"REGISTER_DISAGREES"}:
             proven = {reason.name for reason in answer.reasons} == failing
-            told = (one.number, one.revision, one.area, one.sequence, one.sha256, one.signed_sha256)
-            self._insert("upon", [(path, *told, int(not proven))])
+            told = (one.number, one.revision, one.area, one.sequence, one.sha256, one.signed_sha256, one.contract)
+            self._insert("upon", [(path, *told, " ".join(one.rows), int(not proven))])
         self._insert("enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed])
 
     def save(self) -> None:

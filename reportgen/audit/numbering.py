@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.audit.places import place_problems
 from reportgen.audit.problems import Problem
 from reportgen.issued import NOT_STATED
-from reportgen.register import Issue, forks, issues_in, missing
+from reportgen.register import Issue, astray, forks, issues_in, missing
 from reportgen.register.numbering import number_at, position
 from reportgen.words.told import told
 
@@ -184,23 +184,26 @@ def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
     The report that follows says which row was the last, whether or not anybody still has the register.
     """
     rows = index.rows(
-        "SELECT upon.path, upon.number, upon.revision, row, upon.sha256, signed_sha256, area, files.contract,"
+        "SELECT upon.path, upon.number, upon.revision, row, upon.sha256, signed_sha256, area, upon.contract, leaves,"
+        " files.contract,"
         " CASE WHEN reports.path IS NULL THEN doubted ELSE reports.unproven END"
         " FROM upon JOIN files USING (path) LEFT JOIN reports USING (path) WHERE reports.place IS NOT 'set aside'"
         " ORDER BY reports.issued_at, path"
     )
     known = [one for _, chain in registers for one in issues_in(chain)]
-    for fork in forks([*(Issue(*row[1:7]) for row in rows), *known]):
+    issues = [*(Issue(*(*row[1:8], tuple(row[8].split()))) for row in rows), *known]
+    found = [*(("register-forked", one) for one in forks(issues)), *(("issued-astray", one) for one in astray(issues))]
+    for code, fork in found:
         given = [rows[place] for place in fork.issues if place < len(rows)]
         if given:
-            yield _forked(fork, given)
+            yield _forked(code, fork, given)
 
 
-def _forked(fork: Fork, given: Sequence[tuple[Any, ...]]) -> Problem:
+def _forked(code: str, fork: Fork, given: Sequence[tuple[Any, ...]]) -> Problem:
     """Return the problem of a fork by the files that are there."""
-    contract = next((one[7] for one in reversed(given) if one[7]), "")
-    files, unproven = tuple(one[0] for one in given), any(one[8] for one in given)
-    return Problem(contract, given[-1][1], "register-forked", "", fork.sentence, files, unproven=unproven)
+    contract = next((one[9] or one[7] for one in reversed(given) if one[9] or one[7]), "")
+    files, unproven = tuple(one[0] for one in given), any(one[10] for one in given)
+    return Problem(contract, given[-1][1], code, "", fork.sentence, files, unproven=unproven)
 
 
 def _registered(index: Index, registers: Registers) -> Iterator[Problem]:

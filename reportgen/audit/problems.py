@@ -110,6 +110,12 @@ PROBLEMS: Mapping[str, Kind] = {
         "a register that was given has a report that is not among the files",
         "Ask for the report; where only part of a contract is audited, look whether it belongs to that part.",
     ),
+    "issued-astray": Kind(
+        "screening",
+        "a report was issued upon a row of a register that does not follow from the report before it",
+        "Ask for the register and give it with `--register`: it was changed in between, went on in two copies, or was"
+        " repaired.",
+    ),
     "register-forked": Kind(
         "fault",
         "two reports were each issued as the next after one row of a register: it went on in two copies",

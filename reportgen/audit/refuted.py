@@ -20,12 +20,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 from reportgen.audit.problems import Problem
 from reportgen.errors import UsageError
 from reportgen.issued import variation, what_undone, which_of
+from reportgen.names import spelt_alike
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.audit.index import Index
-    from reportgen.issued import Undone
+    from reportgen.issued import SlipBeside, Undone
 
 
 class Judge(Protocol):
@@ -36,6 +38,9 @@ class Judge(Protocol):
 
     def under(self, path: str, other: str) -> Sequence[Undone]:
         """Return what it would not release under the limits of another."""
+
+    def slip(self, path: str, report: str) -> SlipBeside:
+        """Return how a release slip stands against a report of its number."""
 
 
 _PAIRS = """
@@ -70,6 +75,13 @@ AND mine.contract IN (SELECT contract FROM reports GROUP BY contract HAVING COUN
 ORDER BY mine.contract, mine.ordered, mine.path, other.ordered, other.path, areas.area
 """
 
+_SLIPS = """
+SELECT upon.path, area, upon.contract, doubted OR reports.unproven, reports.path, reports.contract, reports.number,
+    reports.revision
+FROM upon JOIN reports ON reports.number = upon.number AND reports.counts
+WHERE area IS NOT NULL ORDER BY upon.path, reports.path
+"""
+
 
 class Refuted(NamedTuple):
     """What a report released or closed, against others: an area, or a nonconformance, and the problem that it is.
@@ -88,6 +100,7 @@ def refuted(index: Index, judge: Judge) -> Iterator[Refuted]:
     """Yield what reports release or close that they would not beside other reports of their contract."""
     yield from _beside(index, judge)
     yield from _under(index, judge)
+    yield from _slips(index, judge)
 
 
 def _beside(index: Index, judge: Judge) -> Iterator[Refuted]:
@@ -107,6 +120,25 @@ def _beside(index: Index, judge: Judge) -> Iterator[Refuted]:
             sentence = f"{title} {what_undone(one)}; beside {beside}, it may not: {one.why}"
             problem = Problem(contract, number, "failure-not-undone", one.area, sentence, files, unproven=unproven)
             yield Refuted(path, one.area, one.nonconformance, problem, by)
+
+
+def _slips(index: Index, judge: Judge) -> Iterator[Refuted]:
+    """Yield release slips that the report of their shift does not list and does not uphold; others it tells itself."""
+    for path, area, own, unproven, report, contract, number, revision in index.rows(_SLIPS):
+        if not spelt_alike(own, contract):
+            continue
+        its = {"number": number, "revision": revision}
+        try:
+            beside = judge.slip(path, report)
+        except UsageError as fault:
+            sentence = told("slip-not-compared", **its, why=fault.message)
+            yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, (path, report)), number)
+            continue
+        if beside.why is not None and not beside.held:
+            sentence = told("of-a-file", file=path, what=told("slip-not-upheld-there", **its, why=beside.why))
+            files = (path, report)
+            problem = Problem(contract, number, "slip-contradicted", area, sentence, files, unproven=bool(unproven))
+            yield Refuted(path, area, "", problem, number)
 
 
 def _under(index: Index, judge: Judge) -> Iterator[Refuted]:

@@ -34,7 +34,7 @@ from reportgen.formats.manifest import (
     with_attachments,
 )
 from reportgen.formats.readings import readings_name, readings_table
-from reportgen.formats.releases import OtherReleaseError, is_later
+from reportgen.formats.releases import OtherReleaseError, is_later, made_by
 from reportgen.results.signatories import (
     ENGINEER_FIELD,
     INSPECTOR_FIELD,
@@ -73,6 +73,7 @@ __all__ = [
     "is_later",
     "is_plain",
     "issue_moment",
+    "made_by",
     "plain",
     "read_issue",
     "read_manifest",

@@ -2,10 +2,35 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from reportgen import __version__
 from reportgen.words.told import Told, told
+
+_RELEASE = re.compile(
+    r"reportgen (\d{1,6}(?:\.\d{1,6}){0,3}(?:(?:a|b|rc)\d{1,6})?(?:\.post\d{1,6})?(?:\.dev\d{1,8})?)", re.ASCII
+)
+
+
+def release_of(generator: str) -> str | None:
+    """Return the release of this program that a file states as its maker; None for any other text.
+
+    People type it into a command, which a file must not write for them.
+
+    >>> [release_of(text) for text in ("reportgen 0.2.0", "reportgen 0.2.0;reboot", "0.2.0")]
+    ['0.2.0', None, None]
+    """
+    match = _RELEASE.fullmatch(generator)
+    return match and match[1]
+
+
+def made_by(code: str, generator: str, file: str) -> Told:
+    """Return by which other release a file was made, as the sentence ``code``; or that ``file`` names none."""
+    release = release_of(generator)
+    if release is None:
+        return told("no-release-named", file=file)
+    return told(code, generator=generator, own=f"reportgen {__version__}", release=release)
 
 
 class OtherReleaseError(ValueError):
@@ -13,7 +38,7 @@ class OtherReleaseError(ValueError):
 
     def __init__(self, what: Told, generator: str = "") -> None:
         known = f"reportgen {__version__}"
-        by = None if generator in ("", known) else generator[:40]
+        by = None if generator == known or release_of(generator) is None else generator
         super().__init__(told("other-release", what=what, known=known, generator=by))
 
 

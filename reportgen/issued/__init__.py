@@ -66,7 +66,15 @@ from reportgen.issued.submittal_file import (
     read_list,
     render_list,
 )
-from reportgen.issued.together import Undone, undone_together, undone_under, what_undone, which_of
+from reportgen.issued.together import (
+    SlipBeside,
+    Undone,
+    slip_beside,
+    undone_together,
+    undone_under,
+    what_undone,
+    which_of,
+)
 
 __all__ = [
     "COUNTERSIGNER",
@@ -96,6 +104,7 @@ __all__ = [
     "Said",
     "ScatterRecord",
     "Settling",
+    "SlipBeside",
     "Spoken",
     "Standing",
     "SubmittalList",
@@ -137,6 +146,7 @@ __all__ = [
     "settled_as_successor",
     "settled_in_vain",
     "shown_name",
+    "slip_beside",
     "slip_of",
     "slips_among",
     "standing_of",

@@ -25,6 +25,7 @@ from reportgen.formats.decoding import value_from
 from reportgen.issued.extraction import Recomputation, is_slip, record_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
+from reportgen.issued.witness import rows_of
 from reportgen.loader import job_from_files
 from reportgen.pdf.fonts import drawable
 from reportgen.register import Issue
@@ -145,7 +146,7 @@ def _in_child(pdf: bytes, name: str, checks: Checks, inside: Inside | None, scal
     """Return what a child with ``scale`` times the limits answers; their breach is a reason by name."""
     if checks.registers is not None:
         checks = replace(checks, register_check=partial(checks.registers, name))
-    work = partial(_examination, pdf, inside, checks)
+    work = partial(_examination, pdf, name, inside, checks)
     try:
         answer = in_child(work, name, checks, scale, readable=checks.readable)
         examined = examined_from(answer)
@@ -171,24 +172,24 @@ def in_child(
     return confined(work, name, seconds=seconds, memory=memory, load=checks.load, readable=readable)
 
 
-def _examination(pdf: bytes, inside: Inside | None, checks: Checks) -> bytes:
+def _examination(pdf: bytes, name: str, inside: Inside | None, checks: Checks) -> bytes:
     """Verify a file, or one original inside it, in the child process."""
     logging.disable()  # what libraries think of a damaged file is in the verdict, not on the terminal
     if inside is None:
-        return render_examined(judged(pdf, checks))
+        return render_examined(judged(pdf, checks, name))
     try:
         opened = opened_envelope(pdf)
         (data,) = originals_of(opened, [inside.listed])
     except ValueError as reason:
         return render_examined(Examined(unreadable(b"", checks.at, Reason("EMBEDDED_FILES", words_of(reason)))))
-    examined = judged(data, checks)
+    examined = judged(data, checks, name)
     if inside.listed.copied_pages:
         examined = replace(examined, copies=compared_copies(Drawing(opened), data, inside))
     return render_examined(examined)
 
 
-def judged(pdf: bytes, checks: Checks) -> Examined:
-    """Verify and read bytes in this process: for a child that has limits."""
+def judged(pdf: bytes, checks: Checks, name: str = "") -> Examined:
+    """Verify and read the bytes of the file called ``name`` in this process: for a child that has limits."""
     known = Recomputation()
     verification = verify_report(
         pdf,
@@ -207,7 +208,7 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
     )
     if known.job is not None or not looks_like_submittal(pdf):
         found = slips_proven(verification, known, checks)
-        return Examined(found, record_of(known), slip=is_slip(known.files), upon=_issue(known.files, verification))
+        return Examined(found, record_of(known), slip=is_slip(known.files), upon=_issue(pdf, name, known, verification))
     step, listing = read_list_of(pdf)
     others = [signer.field for signer in verification.signers if signer.field != ENGINEER_FIELD]
     if others:
@@ -219,16 +220,18 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
     return Examined(envelope, None, listed, reference)
 
 
-def _issue(files: Mapping[str, bytes], verification: Verification) -> Issue | None:
+def _issue(pdf: bytes, name: str, known: Recomputation, verification: Verification) -> Issue | None:
     """Return upon which row of a register a file says it was issued; None where it says none, or nobody signed it."""
     try:
-        facts = read_issue(files)
+        facts = read_issue(known.files)
     except ValueError:
         return None
     if facts.register is None or not verification.signers:
         return None
     signed = verification.signers[0].left_sha256
-    return Issue(facts.number, facts.revision, facts.register.sequence, facts.register.sha256, signed, facts.slip)
+    contract = "" if known.job is None else str(known.job.project.project.contract)
+    row, rows = facts.register, rows_of(pdf, known.files, name)
+    return Issue(facts.number, facts.revision, row.sequence, row.sha256, signed, facts.slip, contract, rows)
 
 
 def slips_proven(verification: Verification, known: Recomputation, checks: Checks) -> Verification:
@@ -430,6 +433,9 @@ def _with_copies(again: Step, inside: Sequence[tuple[Listed, Examined]]) -> Step
     steps = [(listed, one.copies) for listed, one in inside if one.copies is not None]
     reasons = [_about(listed, reason) for listed, step in steps for reason in step.reasons]
     details = [told("of-a-file", file=listed.file, what=detail) for listed, step in steps for detail in step.details]
+    files = tuple(listed.file for listed, one in inside for step in one.verification.steps[9:10] if step.unproven)
+    pictures = (told("pictures-of-originals", files=files),) if files else ()
+    again = replace(again, unproven=(*again.unproven, *pictures))
     if again.status == "not done" and not reasons:
         return replace(again, details=(*again.details, *details))
     found = step_of(10, [*reasons, *again.reasons], [*again.details, *details])

@@ -275,6 +275,7 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             steel=_steel(job, surface),
             locations=tuple(str(reading.location) for reading in readings if reading.value is not None),
             cleaned="" if surface.cleaned is None else str(surface.cleaned),
+            photos=len(surface.photos),
         )
         records.append(record)
     return tuple(records)

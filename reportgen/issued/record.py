@@ -50,6 +50,7 @@ class SurfaceRecord:
     steel: str = ""
     locations: tuple[str, ...] = ()
     cleaned: str = ""
+    photos: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,18 +8,21 @@ not shown to be reworked, or on what only the others say is open.
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.archival import read_attachments
 from reportgen.errors import InputError, UsageError
 from reportgen.formats import MANIFEST_NAME, by_path, issue_moment, read_manifest, required
-from reportgen.issued.examination import in_child
+from reportgen.issued.examination import in_child, not_upheld
+from reportgen.issued.extraction import Recomputation
+from reportgen.issued.slips import slips_among, with_slips
 from reportgen.loader import job_from_files
 from reportgen.loader.earlier import is_earlier, latest_revisions
 from reportgen.rules import evaluate
 from reportgen.words.sentences import sentences
+from reportgen.words.told import plain_told, told_again
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -28,6 +31,7 @@ if TYPE_CHECKING:
     from reportgen.issued.examination import Checks
     from reportgen.job import Job
     from reportgen.results import Evaluation, Finding
+    from reportgen.words.told import Told
 
 
 class Undone(NamedTuple):
@@ -39,6 +43,17 @@ class Undone(NamedTuple):
     area: str
     nonconformance: str
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class SlipBeside:
+    """A release slip against a report of its number: whether that holds it, and what it says otherwise.
+
+    ``why`` follows upon the name of the report.
+    """
+
+    held: bool
+    why: Told | None = None
 
 
 def undone_together(pdf: bytes, others: Sequence[bytes], name: str, checks: Checks) -> list[Undone]:
@@ -74,6 +89,34 @@ def _under(pdf: bytes, other: bytes) -> bytes:
     project = job.project.model_copy(update={"specification": theirs.project.specification})
     alone, under = (evaluate(one, at=moment) for one in (job, replace(job, project=project)))
     return json.dumps([one for one in _undone_of(alone, under) if not one.nonconformance]).encode()
+
+
+def slip_beside(slip: bytes, report: bytes, name: str, checks: Checks) -> SlipBeside:
+    """Return how a release slip stands against a report of its number.
+
+    Raises:
+        UsageError: as ``undone_together``; or the slip is none that the report could hold.
+    """
+    answer = told_again(json.loads(in_child(partial(_slip_beside, slip, report), name, checks, 2)))
+    return SlipBeside(answer["held"], answer.get("why"))
+
+
+def _slip_beside(slip: bytes, report: bytes) -> bytes:
+    job, moment = _job_in(report)
+    files = read_attachments(report)
+    manifest = read_manifest(required(files, MANIFEST_NAME))
+    others = slips_among(manifest, by_path(manifest, files)).values()
+    try:
+        beside = with_slips(job, {_SLIP: slip}, Recomputation)
+    except ValueError as fault:
+        raise UsageError(f"the slip cannot be held against it: {fault}") from fault
+    why = not_upheld(evaluate(beside, at=moment)).get(_SLIP)
+    # a file that was stamped since begins with what was held
+    held = any(slip.startswith(one) or one.startswith(slip) for one in others)
+    return json.dumps(plain_told(SlipBeside(held, why))).encode()
+
+
+_SLIP = "slip.pdf"
 
 
 def what_undone(one: Undone) -> str:

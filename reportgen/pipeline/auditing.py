@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from reportgen.audit import Audit, Index, Terms
-    from reportgen.issued import Undone
+    from reportgen.issued import SlipBeside, Undone
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +173,12 @@ class _Judge:
         from reportgen.issued import read_pdf, undone_under
 
         return undone_under(read_pdf(self._paths[path]), read_pdf(self._paths[other]), path, self._checks)
+
+    def slip(self, path: str, report: str) -> SlipBeside:
+        """Return how a release slip stands against a report of its number."""
+        from reportgen.issued import read_pdf, slip_beside
+
+        return slip_beside(read_pdf(self._paths[path]), read_pdf(self._paths[report]), path, self._checks)
 
 
 def _write_report(answer: Audit, out: Path, language: str) -> None:

@@ -128,7 +128,7 @@ def submittal(
     sound = partial(_require_sound, identity=signer, moment=moment, examined=list(examined.values()))
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
-    told += _missing(examined, held)
+    told += [*_missing(examined, held), *content.photos_told]
     return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
 
 

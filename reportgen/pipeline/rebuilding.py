@@ -13,7 +13,16 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from reportgen.errors import MachineError, ProgramError, ReportgenError
-from reportgen.formats import EVALUATION_NAME, CameraNotes, OtherReleaseError, counters, encode, read_issue
+from reportgen.formats import (
+    EVALUATION_NAME,
+    ISSUE_NAME,
+    CameraNotes,
+    OtherReleaseError,
+    counters,
+    encode,
+    made_by,
+    read_issue,
+)
 from reportgen.issued import Recomputation, slips_among, with_slips
 from reportgen.job import SourceFile, validated
 from reportgen.job.template import Template
@@ -21,7 +30,7 @@ from reportgen.loader import job_from_files
 from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.pictures import logo_of
 from reportgen.pdf.pictures import Pictures, PrintedPhoto, as_drawn
-from reportgen.pipeline.building import GENERATOR, REBUILDS, Terms, build, made_with, signature_boxes, versions_stated
+from reportgen.pipeline.building import REBUILDS, Terms, build, made_with, signature_boxes, versions_stated
 from reportgen.pipeline.checking import Checked
 from reportgen.rules import evaluate
 from reportgen.verification import Outcome
@@ -78,9 +87,7 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
     except ValueError as lack:
         return Outcome("not done", (told("issue-unreadable", why=words_of(lack)),))
     if facts.generator not in REBUILDS:
-        release = facts.generator.rpartition(" ")[2]
-        by = told("report-of-release", generator=facts.generator, own=GENERATOR, release=release)
-        return Outcome("not done", (by,))
+        return Outcome("not done", (made_by("report-of-release", facts.generator, ISSUE_NAME),))
     if evidence.signing is None:
         return Outcome("not done", (told("end-of-pages-unknown"),))
     if later := _later(evidence, facts):

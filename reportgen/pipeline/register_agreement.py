@@ -2,74 +2,27 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import hashlib
 import re
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from reportgen.errors import ReportgenError
 from reportgen.formats import (
-    EVALUATION_NAME,
-    MANIFEST_NAME,
     OtherReleaseError,
-    head,
     read_issue,
-    read_manifest,
-    required,
 )
 from reportgen.names import spelt_alike
 from reportgen.words.told import broke, told, words_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
 
     from reportgen.issued import Checks
-    from reportgen.register import Chain, Witness
-    from reportgen.results import Verdict
+    from reportgen.register import Chain
     from reportgen.verification import Evidence, Outcome
     from reportgen.words.told import Told
-
-_BYTE_RANGE = re.compile(rb"/ByteRange\s*\[\s*0\s+(\d+)\s+(\d+)\s+(\d+)\s*\]")
-
-
-def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
-    """Return what a signed report says of itself and of the register it was issued upon.
-
-    Raises:
-        ValueError: when the report does not hold what an issued report holds.
-    """
-    from reportgen.register import Entry, Witness
-
-    facts = read_issue(files)
-    if facts.register is None:
-        raise ValueError(told("upon-no-register"))
-    signed = _BYTE_RANGE.search(pdf)
-    if signed is None:
-        raise ValueError(told("report-without-signature"))
-    size = int(signed[2]) + int(signed[3])
-    entry = Entry(
-        number=facts.number,
-        revision=facts.revision,
-        date=dt.date.fromisoformat(facts.date),
-        issued_at=facts.moment,
-        verdict=cast("Verdict", head(required(files, EVALUATION_NAME)).verdict),
-        unsigned_sha256=hashlib.sha256(_unsigned(pdf, int(signed[1]))).hexdigest(),
-        evaluation_sha256=hashlib.sha256(required(files, EVALUATION_NAME)).hexdigest(),
-        inputs=read_manifest(required(files, MANIFEST_NAME)).inputs(),
-        head=facts.register,
-        supersedes=facts.supersedes,
-        area=facts.slip,
-    )
-    return Witness(entry, name, size, hashlib.sha256(pdf[:size]).hexdigest())
-
-
-def _unsigned(pdf: bytes, before: int) -> bytes:
-    """Return the unsigned file, which is the beginning of the signed one: up to the end mark before the signature."""
-    end = pdf.rfind(b"%%EOF", 0, before)
-    return pdf[: end + 6] if pdf[end + 5 : end + 6] == b"\n" else pdf[: end + 5]
 
 
 def standing_by_register(chain: Chain, name: str, evidence: Evidence) -> Outcome:
@@ -77,6 +30,7 @@ def standing_by_register(chain: Chain, name: str, evidence: Evidence) -> Outcome
 
     One that does not have the very file, or says otherwise of it, tells nothing of that.
     """
+    from reportgen.issued.witness import witness_of
     from reportgen.register import contradictions
     from reportgen.verification import Outcome
 
@@ -112,6 +66,7 @@ def register_unread(why: Told, _: Evidence) -> Outcome:
 
 def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
     """Step 11 of a verification: does the register know the report as it is?"""
+    from reportgen.issued.witness import witness_of
     from reportgen.register import contradictions
     from reportgen.verification import Outcome
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import EXIT_DONE, EXIT_ENVIRONMENT, EXIT_FINDINGS, EXIT_INPUT, MachineError, UsageError
+from reportgen.issued.witness import witness_of
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks, verified_file
-from reportgen.pipeline.register_agreement import witness_of
 from reportgen.words.told import broke, told, words_of
 
 if TYPE_CHECKING:

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 
 from reportgen.certificates import misnamed
 from reportgen.errors import MachineError, ProgramError, ReportgenError
-from reportgen.formats import OtherReleaseError
-from reportgen.issued import examined_from, list_of, opened_envelope, originals_of, render_list
+from reportgen.formats import OtherReleaseError, made_by
+from reportgen.issued import SUBMITTAL_NAME, examined_from, list_of, opened_envelope, originals_of, render_list
 from reportgen.pdf.signing import SignerBlock
-from reportgen.pipeline.building import GENERATOR, REBUILDS, made_with, versions_stated
+from reportgen.pipeline.building import REBUILDS, made_with, versions_stated
 from reportgen.submittal import Transmittal, submittal_of, write_unsigned
 from reportgen.verification import Notice, Reason, Step
 from reportgen.verification.verdict import NOTICES, REASONS, broken_off, not_done, step_of
@@ -52,8 +52,7 @@ def _compared(pdf: bytes, originals: Sequence[Examined]) -> Step:
     opened = opened_envelope(pdf)
     listed = list_of(opened)
     if listed.generator not in REBUILDS:
-        release = listed.generator.rpartition(" ")[2]
-        return not_done(10, told("submittal-of-release", generator=listed.generator, own=GENERATOR, release=release))
+        return not_done(10, made_by("submittal-of-release", listed.generator, SUBMITTAL_NAME))
     listed.require_known()
     sent = _transmittal(listed)
     found = [_as_sent(one, row) for one, row in zip(originals, listed.reports, strict=True)]

@@ -3,27 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
-from reportgen.issued import filed, outcomes, shown_name, standing_of
-from reportgen.names import spelling
+from reportgen.errors import UsageError
+from reportgen.issued import filed, outcomes, read_pdf, shown_name, slip_beside, standing_of
+from reportgen.names import spelling, spelt_alike
 from reportgen.verification import Notice
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Examined, Filed, Outcome
-    from reportgen.verification import Verification
+    from reportgen.issued import Checks, Examined, Filed, Outcome
+    from reportgen.register import Issue
+    from reportgen.verification import Step, Verification
 
 _STANDING = 12
 
 
-def beside_each_other(found: Mapping[Path, Examined]) -> dict[Path, Verification]:
+def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Path, Verification]:
     """Return the answers on files that were given together and say something of each other, with what that is.
 
     Only a file that is proven no worse, and signed by one who may, supersedes another; one that failed says nothing.
+    A release slip is held against the report of its shift with the limits of ``checks``.
     """
     answers: dict[Path, Verification] = {}
     for reports in _by_number(found) if len(found) > 1 else ():
@@ -32,13 +36,89 @@ def beside_each_other(found: Mapping[Path, Examined]) -> dict[Path, Verification
         for each, outcome in zip(copies, outcomes(claims), strict=True):
             beside = {file: claims[number].revision for number in outcome.beside for file in copies[number]}
             answers |= {path: _beside(found[path].verification, outcome, beside) for path in each}
+    answers = _with_slips(found, answers, checks)
     forked = _forked(found)
     return answers | {path: _noted(answers.get(path, found[path].verification), forked[path]) for path in forked}
 
 
+def _with_slips(
+    found: Mapping[Path, Examined], answers: Mapping[Path, Verification], checks: Checks
+) -> dict[Path, Verification]:
+    """Return the answers with what slips and reports say of each other."""
+    answers = dict(answers)
+    slips = {path: one.upon for path, one in found.items() if one.slip and one.verification.overall != "failed"}
+    for path, slip in slips.items():
+        answers |= _of_slip(path, slip, found, answers, checks)
+    return answers
+
+
+def _of_slip(
+    path: Path,
+    slip: Issue | None,
+    found: Mapping[Path, Examined],
+    answers: Mapping[Path, Verification],
+    checks: Checks,
+) -> dict[Path, Verification]:
+    """Return the answers on a slip and on the last report of its number, with what that says of the area.
+
+    The one that is proven less is told, and tells nothing of the other.
+    """
+    if slip is None or len(found) == 1:
+        return {}
+    answer = answers.get(path, found[path].verification)
+    reports = {
+        other: one.record
+        for other, one in found.items()
+        if one.record is not None
+        and one.verification.overall != "failed"
+        and (one.record.number == slip.number and spelt_alike(one.record.contract, slip.contract))
+        and _weighs(one, found[path])
+    }
+    if not reports:
+        return {path: _with_details(answer, told("no-register-no-report"))}
+    other, record = max(reports.items(), key=lambda one: one[1].revision)
+    its = {"number": record.number, "revision": record.revision}
+    own = {"slip": PurePosixPath(shown_name(path)).stem, "area": slip.area}
+    try:
+        beside = slip_beside(read_pdf(path), read_pdf(other), shown_name(path), checks)
+    except UsageError as fault:
+        return {path: _with_details(answer, told("slip-not-compared", **its, why=fault.message))}
+    says = told("report-agrees" if beside.why is None else "report-does-not-uphold")
+    if any(getattr(one, "code", "") == "slip-and-report" for one in _standing(answer).details):
+        return {}
+    told_of = {
+        path: _with_details(answer, told("no-register-but-report"), told("slip-and-report", **own, **its, says=says))
+    }
+    if beside.why is None:
+        return told_of
+    why = beside.why
+    told_of[path] = _noted(told_of[path], [Notice("SLIP_NOT_UPHELD", told("slip-not-upheld-there", **its, why=why))])
+    if not beside.held and _weighs(found[path], found[other]):
+        notice = Notice("SLIP_NOT_UPHELD", told("slip-beside-not-upheld", **own, why=why))
+        told_of[other] = _noted(answers.get(other, found[other].verification), [notice])
+    return told_of
+
+
+def _weighs(one: Examined, other: Examined) -> bool:
+    """Whether a file is proven no worse than another."""
+    return standing_of(one.verification).at_least(standing_of(other.verification))
+
+
+def _standing(answer: Verification) -> Step:
+    return next(step for step in answer.steps if step.number == _STANDING)
+
+
+def _with_details(answer: Verification, instead: Told, *more: Told) -> Verification:
+    """Return an answer with more in step 12, and ``instead`` of that nothing was given."""
+    step = _standing(answer)
+    details = [one for one in step.details if getattr(one, "code", "") != "no-register-nor-files"]
+    first = [instead] if len(details) < len(step.details) else []
+    return answer.with_step(replace(step, details=(*first, *details, *more)))
+
+
 def _noted(answer: Verification, notices: Sequence[Notice]) -> Verification:
     """Return an answer with further notices in step 12."""
-    step = next(step for step in answer.steps if step.number == _STANDING)
+    step = _standing(answer)
     return answer.with_step(replace(step, notices=(*step.notices, *notices)))
 
 
@@ -47,17 +127,22 @@ def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
 
     None that is proven less speaks of another, and none that failed.
     """
-    from reportgen.register import forks
-
     upon = [(path, one.upon) for path, one in found.items() if one.upon and one.verification.overall != "failed"]
     standing = {path: standing_of(found[path].verification) for path, _ in upon}
     told_of: dict[Path, list[Notice]] = {}
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
-        for fork in forks([one for one in heard if one.upon == mine.upon]):
-            notice = Notice("REGISTER_FORKED", told("register-forked-beside", why=fork.sentence))
-            told_of.setdefault(path, []).append(notice)
+        told_of[path] = [Notice("REGISTER_FORKED", one) for one in _apart(mine, heard)]
     return told_of
+
+
+def _apart(mine: Issue, heard: Sequence[Issue]) -> Iterator[Told]:
+    """Yield what issues show of the register upon which one of them stands."""
+    from reportgen.register import astray, forks
+
+    for fork in forks([one for one in heard if one.upon == mine.upon]):
+        yield told("register-forked-beside", why=fork.sentence)
+    yield from (one.sentence for one in astray(heard) if heard[one.issues[-1]] == mine)
 
 
 def _by_number(found: Mapping[Path, Examined]) -> list[dict[str, dict[Path, Filed]]]:
@@ -82,7 +167,7 @@ def _best(copies: Sequence[Filed]) -> Filed:
 
 def _beside(answer: Verification, outcome: Outcome, beside: Mapping[Path, int]) -> Verification:
     """Return an answer with what became of its file beside the others, in step 12."""
-    step = next(step for step in answer.steps if step.number == _STANDING)
+    step = _standing(answer)
     files = tuple(shown_name(path) for path in beside)
     if outcome.place == "superseded":
         own = [told("superseded-by-revision", revision=max(beside.values())), told("superseded-by-files", files=files)]

@@ -95,7 +95,7 @@ def verify_each(
         if register is not None and chain is not None:
             one = replace(one, verification=_with_report_of_slip(one.verification, register, chain))
         found[path] = one
-    answers = {path: one.verification for path, one in found.items()} | beside_each_other(found)
+    answers = {path: one.verification for path, one in found.items()} | beside_each_other(found, checks)
     return [Judged(path, answers.get(path), faults.get(path)) for path in reports], fault
 
 

@@ -18,7 +18,7 @@ from reportgen.register.journal import Register
 from reportgen.register.numbering import missing_numbers, next_number
 from reportgen.register.rebuild import Rebuilt, rebuild_register
 from reportgen.register.rows import EMPTY, Entry, Report, Row, utc_text
-from reportgen.register.together import Fork, Issue, forks, issues_in, missing
+from reportgen.register.together import Fork, Issue, astray, forks, issues_in, missing, rows_left
 
 __all__ = [
     "EMPTY",
@@ -38,6 +38,7 @@ __all__ = [
     "Row",
     "Supersedes",
     "Witness",
+    "astray",
     "check_register",
     "contradictions",
     "forks",
@@ -48,5 +49,6 @@ __all__ = [
     "read_chain",
     "read_register",
     "rebuild_register",
+    "rows_left",
     "utc_text",
 ]

@@ -21,7 +21,7 @@ from reportgen.issued import (
     render_list,
     standing_of,
 )
-from reportgen.register import forks
+from reportgen.register import astray, forks
 from reportgen.submittal.enclosing import enclosed
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
 from reportgen.submittal.pages.model import IndexRow, Submittal
@@ -141,8 +141,10 @@ def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
 def _forked(reports: Sequence[Enclosed]) -> Iterator[str]:
     """Yield a sentence for each row of a register upon which several were issued; none set aside accuses another."""
     upon = [one.examined.upon for one in reports if one.place != "set aside"]
-    for fork in forks([one for one in upon if one is not None]):
+    issues = [one for one in upon if one is not None]
+    for fork in forks(issues):
         yield told("register-forked-beside", why=fork.sentence)
+    yield from (one.sentence for one in astray(issues))
 
 
 def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:
@@ -186,6 +188,7 @@ def _index_row(
         place=one.place,
         beside=one.beside,
         copied_pages=sent.copied_pages.get(answer.sha256, 0),
+        photos=sum(one.photos for one in record.surfaces),
         held=tuple(
             (area.id, name)
             for area in record.areas

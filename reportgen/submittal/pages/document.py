@@ -157,6 +157,8 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
     if unproven := content.unproven:
         counted = "state.unproven.some" if len(unproven) < content.count else "state.unproven.all"
         story.append(running_text(words(counted, reports=_named(unproven, words)), "note", before=4))
+    if pictured := content.with_photos:
+        story.append(running_text(words("state.pictures", reports=_named(pictured, words)), "note", before=4))
     story += [running_text(f"{one[0].upper()}{one[1:]}.", "note", before=4) for one in content.differing]
     if words("english") and (content.differing or any(row.remark for row in content.reports)):
         story.append(running_text(words("english"), "note", before=4))

@@ -39,6 +39,7 @@ class IndexRow:
     copied_pages: int = 0
     held: tuple[tuple[str, str], ...] = ()
     """Area and number of each open nonconformance that holds an area which this report releases."""
+    photos: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +213,17 @@ class Submittal:
         return tuple(
             f"{row.number} r{row.revision}" for row in self.reports if row.signature != "passed" and row.place != "copy"
         )
+
+    @property
+    def with_photos(self) -> tuple[str, ...]:
+        """The reports that show photos, whose originals none of them holds, by number and revision."""
+        return tuple(f"{row.number} r{row.revision}" for row in self.reports if row.photos and row.place != "copy")
+
+    @property
+    def photos_told(self) -> tuple[str, ...]:
+        """What to tell the sender of the photos, where there are any."""
+        said = "what the photos show was not compared, as no report holds their originals: "
+        return (said + ", ".join(self.with_photos),) if self.with_photos else ()
 
     @property
     def not_entitled(self) -> tuple[str, ...]:

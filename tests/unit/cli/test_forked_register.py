@@ -1,5 +1,6 @@
 """A contract folder that was copied, in which both copies went on: seen from the reports alone."""
 
+import hashlib
 import json
 import shutil
 
@@ -105,6 +106,57 @@ def test_a_submittal_names_the_fork_on_its_cover(run, contract, forked, tmp_path
     assert answer["steps"][9]["status"] == "passed"
     alone = run("submittal", *given[:2], "--identity", "demo", *trust, "-o", tmp_path / "alone.pdf")
     assert "two copies" not in alone.out + alone.err
+
+
+def told_astray(run, given, tmp_path):
+    """What audit, verify and submittal say of a row that does not follow, of the files given and no register."""
+    place = tmp_path / "archive"
+    place.mkdir()
+    for file in given:
+        shutil.copy(file, place)
+    trust = ("--trust", "keys/i-tern-root.pem")
+    audited = json.loads(run("audit", place, *trust, "--index", tmp_path / "a.sqlite", "--json").out)["problems"]
+    made = run("submittal", place, "--identity", "demo", *trust, "-o", tmp_path / "s.pdf")
+    cover = " ".join(" ".join(page.extract_text() for page in PdfReader(tmp_path / "s.pdf").pages).split())
+    _, answers = verified(run, *given)
+    verify = [one["sentence"] for answer in answers for one in answer["notices"]]
+    return [one["sentence"] for one in audited if one["code"] == "issued-astray"], verify, made.out + made.err, cover
+
+
+ASTRAY = (
+    "SL-1-002 revision 0 was issued upon a row 2 of a register that does not follow from SL-1-001 revision 0 as given"
+)
+
+
+@pytest.mark.parametrize("how", ["another file", "edited register", "as it was", "named otherwise"])
+def test_a_row_that_the_report_before_cannot_have_left_is_told_without_a_register(run, contract, tmp_path, how):
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    text = (contract / "day.yaml").read_text("utf-8")
+    copy = shutil.copytree(contract, tmp_path / "copy")
+    first = () if how != "named otherwise" else ("-o", contract / "first.pdf")
+    assert run("issue", "day.yaml", *key, *first).code == 0
+    folder = copy if how == "another file" else contract
+    if how == "another file":
+        (copy / "day.yaml").write_text(text.replace("x1: 2.9", "x1: 2.8"), "utf-8")
+        assert run("issue", copy / "day.yaml", *key).code == 0
+    if how == "edited register":
+        register, previous, lines = contract / "register.jsonl", "0" * 64, []
+        for line in register.read_text("utf-8").splitlines():
+            row = json.loads(line) | {"previous": previous, "verdict": "inconclusive"}
+            lines.append(json.dumps(row, sort_keys=True, separators=(",", ":"), ensure_ascii=False))
+            previous = hashlib.sha256(lines[-1].encode()).hexdigest()
+        register.write_text("".join(f"{line}\n" for line in lines), "utf-8")
+    (folder / "next.yaml").write_text(text.replace("SL-1-001", "SL-1-002"), "utf-8")
+    issued = run("issue", folder / "next.yaml", *key)
+    assert issued.code == 0, issued.err
+    own = contract / ("first.pdf" if first else "reports/SL-1-001.pdf")
+    audited, verify, submitted, cover = told_astray(run, [own, folder / "reports/SL-1-002.pdf"], tmp_path)
+    if how in ("as it was", "named otherwise"):
+        assert (audited, verify, "does not follow" in submitted + cover) == ([], [], False)
+        return
+    assert [len(audited), len(verify)] == [1, 1]
+    assert all(ASTRAY in " ".join(one.split()) for one in (audited[0], verify[0], submitted, cover))
 
 
 def test_where_the_register_has_not_the_file_nothing_stands_by_it(run, contract, forked):

@@ -411,3 +411,44 @@ def test_a_slip_whose_report_is_never_issued_is_named_after_a_day(run, noon, sig
     code, out, _ = run("register", "check", ".")
     told = " ".join(out.split())
     assert (code, "and its report SL-1-001 was never issued [slip-unreported]" in told) == (int(named), named), told
+
+
+@pytest.mark.parametrize(("profile", "upheld"), [("x1: 1.2", False), ("x1: 2.9", True)], ids=["held", "released"])
+def test_a_slip_is_held_against_the_report_beside_it_that_does_not_list_it(
+    run, contract, noon, signer, at, tmp_path, profile, upheld
+):
+    """The folder was copied before the slip; the report of the copy knows of none. No register is given."""
+    _, whole = noon
+    copy = shutil.copytree(contract, tmp_path / "copy")
+    assert run("slip", "day.yaml", "A-1", "--identity", signer).code == 0
+    (copy / "day.yaml").write_text(whole.replace("x1: 2.9", profile), "utf-8")
+    at(dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC))
+    assert run("issue", copy / "day.yaml", "--identity", signer).code == 0
+    given = tmp_path / "given"
+    given.mkdir()
+    slip, report = (shutil.copy(file, given) for file in (contract / SLIP, copy / "reports" / "SL-1-001.pdf"))
+    answers = json.loads(run("verify", slip, report, "--trust", "keys/i-tern-root.pem", "--json").out)
+    assert [one["overall"] for one in answers] == ["passed", "passed"]
+    assert said(answers[0], 12).startswith("no register was given, but the report of its shift was")
+    assert ("revision 0 agrees" if upheld else "revision 0 does not uphold it") in said(answers[0], 12)
+    told = [[one["sentence"] for one in answer["notices"] if one["name"] == "SLIP_NOT_UPHELD"] for answer in answers]
+    if upheld:
+        assert told == [[], []]
+    else:
+        assert "SL-1-001 revision 0 does not uphold this slip: it decides `hold`, on other readings; tell" in told[0][0]
+        assert "which this report does not list, is not upheld: the report decides `hold`" in told[1][0]
+    audited = json.loads(run("audit", given, "--trust", "keys/i-tern-root.pem", "--json").out)
+    codes = {one["code"]: one["sentence"] for one in audited["problems"]}
+    assert ("slip-contradicted" in codes) is not upheld
+    assert "were each issued first, upon an empty register" in codes["register-forked"]
+    forked = [[one["sentence"] for one in answer["notices"] if one["name"] == "REGISTER_FORKED"] for answer in answers]
+    assert all("were each issued first, upon an empty register" in one[0] for one in forked)
+
+
+def test_a_slip_alone_among_other_files_says_so(run, contract, noon, signer, at):
+    issued_with_its_slip(run, noon, signer, at)
+    slip, report = json.loads(
+        run("verify", SLIP, "reports/SL-1-001.pdf", "--trust", "keys/i-tern-root.pem", "--json").out
+    )
+    assert "SL-1-001 revision 0 agrees" in said(slip, 12)
+    assert (slip["notices"], report["notices"]) == ([], [])

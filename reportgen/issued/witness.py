@@ -1,0 +1,73 @@
+"""What a signed report says of itself and of the register it was issued upon, and which row it left there."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import re
+from typing import TYPE_CHECKING, cast
+
+from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, head, read_issue, read_manifest, required
+from reportgen.names import slip_number
+from reportgen.register import Entry, Witness, rows_left
+from reportgen.words.told import told
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from reportgen.results import Verdict
+
+_BYTE_RANGE = re.compile(rb"/ByteRange\s*\[\s*0\s+(\d+)\s+(\d+)\s+(\d+)\s*\]")
+
+
+def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
+    """Return what a signed report says of itself and of the register it was issued upon.
+
+    Raises:
+        ValueError: when the report does not hold what an issued report holds.
+    """
+    facts = read_issue(files)
+    if facts.register is None:
+        raise ValueError(told("upon-no-register"))
+    signed = _BYTE_RANGE.search(pdf)
+    if signed is None:
+        raise ValueError(told("report-without-signature"))
+    size = int(signed[2]) + int(signed[3])
+    # the unsigned file is the beginning of the signed one: up to the end mark before the signature
+    end = pdf.rfind(b"%%EOF", 0, int(signed[1])) + len(b"%%EOF")
+    unsigned = pdf[: end + pdf.startswith(b"\n", end)]
+    entry = Entry(
+        number=facts.number,
+        revision=facts.revision,
+        date=dt.date.fromisoformat(facts.date),
+        issued_at=facts.moment,
+        verdict=cast("Verdict", head(required(files, EVALUATION_NAME)).verdict),
+        unsigned_sha256=hashlib.sha256(unsigned).hexdigest(),
+        evaluation_sha256=hashlib.sha256(required(files, EVALUATION_NAME)).hexdigest(),
+        inputs=read_manifest(required(files, MANIFEST_NAME)).inputs(),
+        head=facts.register,
+        supersedes=facts.supersedes,
+        area=facts.slip,
+    )
+    return Witness(entry, name, size, hashlib.sha256(pdf[:size]).hexdigest())
+
+
+def rows_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> tuple[str, ...]:
+    """Return the hashes that the row which a report left can have; ``name`` is that of its file, as it is now.
+
+    Under which name it was issued stands in the row alone: the usual one is tried, and its present one.
+    """
+    try:
+        witness = witness_of(pdf, files, "")
+    except (LookupError, TypeError, ValueError):
+        return ()
+    one = witness.entry
+    day = read_manifest(required(files, MANIFEST_NAME)).day
+    beside = f"{day.rpartition('/')[0]}/reports".lstrip("/")
+    own = name.replace("\\", "/").rpartition("/")[2]
+    stem = f"{one.number}-r{one.revision}" if one.revision else one.number
+    if one.area is not None:
+        stem = f"slips/{slip_number(one.number, one.area, one.issued_at)}"
+    places = ("reports", "reports/slips", beside, f"{beside}/slips")
+    names = (f"reports/{stem}.pdf", f"{beside}/{stem}.pdf", own, *(f"{place}/{own}" for place in places))
+    return tuple(digest for file in dict.fromkeys(names) if file for digest in rows_left(witness, file))
