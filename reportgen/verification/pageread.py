@@ -232,6 +232,7 @@ def are_of_one_size(pdf: pikepdf.Pdf) -> bool:
     first = boxes[0] if boxes else None
     if not isinstance(first, pikepdf.Array) or any(box != first for box in boxes):
         return False
-    corners = [one for one in first if isinstance(one, int | Decimal)]
-    whole = len(corners) == len(first) == _CORNERS and corners[:2] == [0, 0]
+    stated: list[Any] = list(first)
+    corners = [one for one in stated if isinstance(one, int | Decimal)]
+    whole = len(corners) == len(stated) == _CORNERS and corners[:2] == [0, 0]
     return whole and all(0 < side <= _LARGEST_SIDE for side in corners[2:])
