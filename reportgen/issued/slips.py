@@ -33,8 +33,10 @@ def slip_of(name: str, pdf: bytes, known: Recomputation) -> Slip:
     job, evaluation = known.job, again.results
     if facts.slip is None or job is None or evaluation is None or again.evaluation != files[EVALUATION_NAME]:
         raise ToldError(f"{name} is no release slip whose data gives what it says")
-    if facts.slip not in {area.id for area in evaluation.areas if area.released_whole}:
-        raise ToldError(f"{name} is a slip of {facts.slip}, which its own data does not release")
+    if facts.slip not in evaluation.for_slips:
+        raise ToldError(
+            f"{name} is a slip of {facts.slip}, which its own data does not release, or has as primed already"
+        )
     return Slip(name, facts.slip, facts.moment, job, evaluation)
 
 

@@ -466,6 +466,12 @@ class Evaluation(Value):
     signers: tuple[Signatory, ...] = ()
     format: int = 1
 
+    @property
+    def for_slips(self) -> frozenset[str]:
+        """The areas that a release slip may speak of: released as a whole, and no part of them primed yet."""
+        primed = {one.area for one in self.coating_times if one.hours is not None}
+        return frozenset(one.id for one in self.areas if one.released_whole) - primed
+
 
 class Outcome(Value, Generic[R]):
     """Results of one concern, and everything noticed on the way to them."""

@@ -86,10 +86,10 @@ def _later_format(facts: IssueFacts) -> Iterator[Reason]:
 
 
 def _unreleased_slip(facts: IssueFacts, again: Recomputed) -> Iterator[Told]:
-    """Yield a sentence where a slip is of an area that the job does not release as a whole."""
+    """Yield a sentence where a slip is of an area that the job does not release as a whole, or that is primed."""
     if facts.slip is None or again.results is None:
         return
-    if facts.slip not in {one.id for one in again.results.areas if one.released_whole}:
+    if facts.slip not in again.results.for_slips:
         yield told("slip-of-unreleased", file=ISSUE_NAME, area=facts.slip[:40])
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import pikepdf
 
-from reportgen.verification.pageread import hang_on_one_tree
+from reportgen.verification.pageread import are_of_one_size, hang_on_one_tree
 from reportgen.verification.verdict import Reason
 from reportgen.words.told import told
 
@@ -131,6 +131,8 @@ def content_faults(opened: Opened) -> list[Reason]:
         faults["ORPHAN_OBJECTS"] = Reason("ORPHAN_OBJECTS", told("orphan-objects"))
     if not hang_on_one_tree(pdf):
         faults["FORMAT_FAILURE"] = Reason("FORMAT_FAILURE", told("page-tree-unsound"))
+    elif not are_of_one_size(pdf):
+        faults["FORMAT_FAILURE"] = Reason("FORMAT_FAILURE", told("pages-of-sizes"))
     if pdf.get_warnings():
         faults["FORMAT_FAILURE"] = Reason("FORMAT_FAILURE", told("structure-damaged"))
     return list(faults.values())

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import io
 import re
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import pikepdf
@@ -25,6 +26,9 @@ _READ = "q Q BT ET Tf Td TD Tm T* ' \" Tj TJ Do"
 _MARKS = " BMC BDC EMC"
 _GAP = -200  # thousandths of the size between two glyphs: a space that was not written as one
 _DEEPEST = 8
+_CORNERS = 4
+_LARGEST_SIDE = 14_400
+"""Of a page, in points, that readers show: ISO 32000-1, annex C."""
 _SECTION = re.compile(r"beginbfchar(.*?)endbfchar", re.DOTALL)
 _DRAWN = "q Q cm re m l c v y h S s f F f* B B* b b* n"
 _ENDS = {"S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "n"}
@@ -220,3 +224,15 @@ def _pages_below(node: Any, parent: tuple[int, int] | None, seen: set[tuple[int,
     if node.get("/Count") != total:
         raise ValueError("counts wrongly")
     return total
+
+
+def are_of_one_size(pdf: pikepdf.Pdf) -> bool:
+    """Say whether all pages have one size, from their lower left corner: a smaller one hides what lies beyond it."""
+    boxes = [page.get("/MediaBox") for page in pdf.pages]
+    first = boxes[0] if boxes else None
+    if not isinstance(first, pikepdf.Array) or any(box != first for box in boxes):
+        return False
+    stated: list[Any] = list(first)
+    corners = [one for one in stated if isinstance(one, int | Decimal)]
+    whole = len(corners) == len(stated) == _CORNERS and corners[:2] == [0, 0]
+    return whole and all(0 < side <= _LARGEST_SIDE for side in corners[2:])

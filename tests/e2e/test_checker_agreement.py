@@ -140,6 +140,10 @@ ODD: dict[str, Callable[[pikepdf.Pdf], None]] = {
     "a beginning of all addresses": odd(catalog, "URI", Dictionary(Base="https://x.invalid/")),
     "other presentations": odd(lambda pdf: pdf.Root.Names, "AlternatePresentations", Dictionary(Names=[])),
     "a key of nobody": odd(catalog, "Unknown", 1),
+    "an order that is none": odd(page, "Tabs", 1),
+    "a place among the tags that is none": odd(page, "StructParents", Name.x),
+    "a language that is none": odd(catalog, "Lang", "no language"),
+    "a mark of nobody": odd(catalog, "MarkInfo", Dictionary(Marked=True, Suspects=True)),
 }
 
 

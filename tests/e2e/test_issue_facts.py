@@ -50,7 +50,7 @@ ALTERED: dict[str, list[tuple[Any, str]]] = {
     "register": [(Head(7, "ab" * 32), PAGES), (Head(-1, ""), PAGES)],
     "supersedes": [(Supersedes(0, "ab" * 32, "a reading was wrong"), f"{DIFFER} {PAGES}")],
     "camera": [({"p.jpg": CameraNotes("2026-05-04 10:00", "60 N")}, PAGES)],
-    "slip": [("B-1", f"PAGE_TEXT_DIFFERS {PAGES}"), ("B-2", "PAGE_TEXT_DIFFERS")],
+    "slip": [("B-1", f"PAGE_TEXT_DIFFERS {PAGES}"), ("B-2", "FILES_DISAGREE PAGE_TEXT_DIFFERS")],
     "site": [("Other shed", f"FILES_DISAGREE {PAGES}")],
     "certificate": [("ab" * 32, f"SIGNER_NOT_PINNED {PAGES}")],
     "signers": [

@@ -268,9 +268,10 @@ function refuseOthers(data, issue) {
   const told = (one) => [one.number, digitsOf(one.revision), one.date].join();
   const named = Array.isArray(data.signers) ? data.signers : [];
   const expected = issue.slip === undefined ? named : named.slice(0, 1);
-  // a slip is of one area of its day, and lets it be primed
-  if (issue.slip !== undefined && !data.areas.some((area) => area.id === issue.slip && isReleasedWhole(area)))
-    refuse("FILES_DISAGREE");
+  // a slip is of one area of its day, and lets it be primed: none of that is primed yet
+  const primed = (data.coating_times ?? []).filter((one) => one.hours !== undefined).map((one) => one.area);
+  const free = data.areas.filter((one) => isReleasedWhole(one) && !primed.includes(one.id));
+  if (issue.slip !== undefined && !free.some((one) => one.id === issue.slip)) refuse("FILES_DISAGREE");
   if (told(data.report) !== told(issue) || inOrder(expected) !== inOrder(issue.signers)) refuse("FILES_DISAGREE");
 }
 

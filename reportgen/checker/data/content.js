@@ -100,35 +100,77 @@ function pagesIn(view) {
   return { pages, seen };
 }
 
-// What our catalog and pages have, and nothing of what else a reader may heed when it shows or prints them.
-const CATALOG = [
-  ...["Type", "Pages", "Metadata", "Names", "AF", "Lang", "MarkInfo", "StructTreeRoot", "Outlines", "OutputIntents"],
-  ...["PageMode", "ViewerPreferences", "DSS", "AcroForm", "Extensions", "Perms", "Version"], // the last as signing wrote them
-];
-const PAGE = ["Type", "Parent", "MediaBox", "Resources", "Contents", "Annots", "Rotate", "StructParents", "Tabs", "Trans"];
-const NODE = ["Type", "Parent", "Kids", "Count"];
+// What our catalog and pages have, each in the form in which our writer puts it, and nothing of what else a reader may
+// heed when it shows or prints them: what is of another form, some read as damage, and signing would write otherwise.
+const isRef = (value) => value instanceof Ref;
+const named =
+  (...kinds) =>
+  (value) =>
+    kinds.some((kind) => isName(value, kind));
+const isWholeNumber = (value) => value instanceof Num && isWhole(value.text);
+const isMap = (value, view) => view.get(value) instanceof Map;
+const isList = (value, view) => Array.isArray(view.get(value));
+const isFlag = (value) => typeof value === "boolean";
+const isLanguage = (value) => /^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$/.test(textOf(value) ?? "");
+const CATALOG = {
+  ...{ Type: named("Catalog"), Pages: isRef, Metadata: isRef, Names: isMap, AF: isList, Lang: isLanguage, MarkInfo: isMap },
+  ...{ StructTreeRoot: isRef, Outlines: isMap, OutputIntents: isList, PageMode: named("UseNone"), ViewerPreferences: isMap },
+  // as signing wrote them
+  ...{ DSS: isRef, AcroForm: isRef, Extensions: isMap, Perms: isMap, Version: named("1.7") },
+};
+const PAGE = {
+  ...{ Type: named("Page"), Parent: isRef, MediaBox: isBox, Resources: isMap, Contents: isDrawn, Annots: isList },
+  ...{ Rotate: (value) => value instanceof Num && value.value === 0, StructParents: isWholeNumber, Tabs: named("S") },
+  Trans: isMap,
+};
+const NODE = { Type: named("Pages"), Parent: isRef, Kids: isList, Count: isWholeNumber };
+const TREE = { Type: named("StructTreeRoot"), K: isStructure, ParentTree: isMap, ParentTreeNextKey: isWholeNumber };
 
-function refuseOddities(view, nodes) {
-  const plain = (held, keys, what) => {
-    for (const key of held?.keys() ?? []) if (!keys.includes(key)) refuse("CONTENT", `/${what}/${key}`);
+function isDrawn(value, view) {
+  const held = view.get(value);
+  return view.stream(value) !== undefined || (Array.isArray(held) && held.every((one) => view.stream(one)));
+}
+
+function isStructure(value, view) {
+  const held = view.get(value);
+  return held instanceof Map || (Array.isArray(held) && held.every((one) => isRef(one) && isMap(one, view)));
+}
+
+// A page begins at its lower left corner and is no larger than a reader shows: ISO 32000-1, annex C.
+const LARGEST_SIDE = 14_400;
+
+function isBox(value) {
+  if (!Array.isArray(value) || value.length !== 4 || !value.every((one) => one instanceof Num)) return false;
+  const [left, bottom, ...sides] = value.map((one) => one.value);
+  return left === 0 && bottom === 0 && sides.every((one) => one > 0 && one <= LARGEST_SIDE);
+}
+
+function refuseOddities(view, nodes, pages) {
+  const plain = (held, forms, what) => {
+    for (const [key, value] of held?.entries() ?? [])
+      if (!(Object.hasOwn(forms, key) && forms[key](value, view))) refuse("CONTENT", `/${what}/${key}`);
   };
   const { catalog } = view;
   plain(catalog, CATALOG, "Root");
-  plain(view.entry(catalog, "Names"), ["EmbeddedFiles"], "Names");
-  plain(view.entry(catalog, "ViewerPreferences"), ["DisplayDocTitle"], "ViewerPreferences");
-  if (catalog.has("PageMode") && !isName(catalog.get("PageMode"), "UseNone")) refuse("CONTENT", "/PageMode");
+  plain(view.entry(catalog, "Names"), { EmbeddedFiles: isMap }, "Names");
+  plain(view.entry(catalog, "ViewerPreferences"), { DisplayDocTitle: isFlag }, "ViewerPreferences");
+  plain(view.entry(catalog, "MarkInfo"), { Marked: isFlag }, "MarkInfo");
+  plain(view.entry(catalog, "StructTreeRoot"), TREE, "StructTreeRoot");
   for (const node of nodes) {
     const isPage = isName(node.get("Type"), "Page");
     plain(node, isPage ? PAGE : NODE, isPage ? "Page" : "Pages");
-    if (node.has("Rotate") && node.get("Rotate").value !== 0) refuse("CONTENT", "/Rotate");
-    plain(view.entry(node, "Trans"), [], "Trans");
+    plain(view.entry(node, "Trans"), {}, "Trans");
   }
+  // all pages of a report have one size: a smaller one hides what is drawn beyond it
+  const sizes = pages.map((page) => page.get("MediaBox")?.map((one) => one.value).join());
+  if (sizes.some((one) => !one || one !== sizes[0])) refuse("CONTENT", "/MediaBox");
+  if (!pages.every((page) => page.has("Resources"))) refuse("CONTENT", "/Resources");
 }
 
 // No page but those of the tree; and what is drawn on them can be unpacked, within a bound.
 async function refusePages(revisions, view) {
   const { pages, seen } = pagesIn(view);
-  refuseOddities(view, [...seen].map((one) => view.get(new Ref(one))));
+  refuseOddities(view, [...seen].map((one) => view.get(new Ref(one))), pages);
   for (const revision of revisions) {
     for (const object of revision.objects.values()) {
       for (const part of dictionaries(object.value)) {
@@ -136,11 +178,6 @@ async function refusePages(revisions, view) {
         if (isPage && !(part === object.value && seen.has(object.number))) refuse("CONTENT", `object ${object.number}`);
       }
     }
-  }
-  for (const page of pages) {
-    const stated = view.entry(page, "Contents") ?? [];
-    const drawn = Array.isArray(stated) ? stated : [page.get("Contents")];
-    if (!drawn.every((one) => view.stream(one))) refuse("CONTENT", "/Contents");
   }
   let left = LARGEST;
   for (const revision of revisions) {

@@ -98,12 +98,18 @@ class Writing {
   }
 }
 
-const copied = (value) =>
-  value instanceof Map
-    ? new Map([...value].map(([key, item]) => [key, copied(item)]))
-    : Array.isArray(value)
-      ? value.map(copied)
-      : value;
+function copied(value) {
+  if (value instanceof Map) return new Map([...value].map(([key, item]) => [key, copied(item)]));
+  if (Array.isArray(value)) return value.map(copied);
+  if (value instanceof Text && !isKept(value.bytes)) refuse("REVISIONS", `byte ${value.start}`);
+  return value;
+}
+
+// Whether signing writes a text as it stood: not one with a zero, nor one that begins like the mark of an encoding.
+function isKept(bytes) {
+  const text = decoded(bytes);
+  return text === undefined ? !latin(bytes).startsWith("\xff\xfe") : !text.includes("\0") && !LIKE_A_MARK.test(text);
+}
 
 // The bytes of a revision; `identifier` and `gap` as they are to be.
 function revisionText(writing, start, identifier, before) {
@@ -316,10 +322,7 @@ function inStructure(writing, widget, reference, page, description) {
   const parents = tree.has("ParentTree") ? writing.follow(tree.get("ParentTree"), root.number) : undefined;
   const numbers = parents ? keysOf(writing, parents, new Set()) : [];
   const next = tree.get("ParentTreeNextKey");
-  const key = Math.max(
-    next instanceof Num ? next.value : 0,
-    ...numbers.map((one) => one + 1),
-  );
+  const key = Math.max(next === undefined ? 0 : wholeIn(next), ...numbers.map((one) => one + 1));
   const parent = topElement(writing, tree, root);
   const pointing = entries({ Type: name("OBJR"), Obj: reference, Pg: page });
   const tag = { Type: name("StructElem"), S: name("Form"), P: parent, Pg: page, Alt: description, K: pointing };
@@ -357,13 +360,15 @@ function inParentTree(writing, tree, root, parents, key, element) {
   }
 }
 
+const wholeIn = (one) => (one instanceof Num && isWhole(one.text) ? one.value : refuse("REVISIONS", "/ParentTree"));
+
 // The numbers in a tree: a node that hangs on two would be walked as often as there are ways to it.
 function keysOf(writing, node, seen, depth = 0) {
   if (depth > DEEPEST || seen.has(node.value)) refuse("LIMIT", "/ParentTree");
   seen.add(node.value);
   const numbers = node.value.has("Nums") ? writing.follow(node.value.get("Nums"), node.home).value : [];
   const kids = node.value.has("Kids") ? writing.follow(node.value.get("Kids"), node.home) : { value: [] };
-  const own = numbers.filter((_, i) => i % 2 === 0).map((one) => one.value);
+  const own = numbers.filter((_, i) => i % 2 === 0).map(wholeIn);
   return [...own, ...kids.value.flatMap((kid) => keysOf(writing, writing.follow(kid, kids.home), seen, depth + 1))];
 }
 

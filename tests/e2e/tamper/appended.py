@@ -130,7 +130,8 @@ def _new_content(writer: Any) -> None:
 
 
 def _another_page(writer: Any) -> None:
-    new = dictionary(Type=name("Page"), MediaBox=numbers(0, 0, 300, 300), Resources=dictionary())
+    box = generic.ArrayObject(first_page(writer)["/MediaBox"])
+    new = dictionary(Type=name("Page"), MediaBox=box, Resources=dictionary())
     writer.insert_page(new)
 
 

@@ -8,6 +8,7 @@ import io
 import json
 import warnings
 from typing import TYPE_CHECKING, Any
+from unittest import mock
 
 import pikepdf
 
@@ -31,6 +32,8 @@ def rows() -> Iterator[Row]:
     yield doubtful("signed along: a second copy of an object", _second_copy, "ORPHAN_OBJECTS", why=MATHEMATICS)
     yield doubtful("signed along: an object behind a stream", _behind_stream, "ORPHAN_OBJECTS", why=MATHEMATICS)
     yield doubtful("signed along: text before the first object", _before_objects, "ORPHAN_OBJECTS", why=MATHEMATICS)
+    yield from _odd_pages()
+    yield from _texts_of_the_catalog()
     yield from _files()
     yield from _written_anew()
     yield from _damaged()
@@ -143,6 +146,54 @@ def _contents() -> Iterator[tuple[str, Edit, str]]:
     )
     yield "printer's program", _page("/Resources", lambda pdf: D(XObject=_postscript(pdf))), "EXTERNAL_REFERENCE"
     yield "requirements", _root("/Requirements", lambda _: [D(S=N("/EnableJavaScripts"))]), acting
+
+
+def _odd_pages() -> Iterator[Row]:
+    """Pages of which a part is not shown, and what readers take for damage, on a page that holds no field."""
+    box = pikepdf.Array
+    boxes: dict[str, Any] = {
+        "a part of a page": box([0, 500, 595, 842]),
+        "a page of no size": box([0, 0, 0, 0]),
+        "a page too large to be shown": box([0, 0, 9999999, 9999999]),
+        "a page whose box has three numbers": box([0, 0, 595]),
+        "a page whose box is a text": pikepdf.String("x"),
+    }
+    for what, value in boxes.items():
+        edit = _page("/MediaBox", lambda _, value=value: value)
+        yield failed(f"signed along: {what}", functools.partial(_sealed_with, edit), "FORMAT_FAILURE", why=MATHEMATICS)
+    lacking: dict[str, Edit] = {
+        "a page without a box": lambda pdf: pdf.pages[1].obj.__delitem__("/MediaBox"),
+        "a page without resources": lambda pdf: pdf.pages[1].obj.__delitem__("/Resources"),
+        "a page whose resources are a text": _page("/Resources", lambda _: pikepdf.String("x")),
+    }
+    for what, edit in lacking.items():
+        yield failed(f"signed along: {what}", functools.partial(_sealed_with, edit), "FORMAT_FAILURE", why=MATHEMATICS)
+
+
+def _texts_of_the_catalog() -> Iterator[Row]:
+    """Texts that signing would write otherwise than they stand, in a revision that leaves them as they are."""
+    zero = _root("/Lang", lambda _: pikepdf.String(b"\xfe\xff\0e\0n\0\0\0G\0B"))
+    mark = _root("/MarkInfo", lambda _: D(Marked=True, X=pikepdf.String(b"\xff\xfea\0")))
+    build = functools.partial(_sealed_as_it_stands, zero)
+    yield failed("signed along: a language with a zero", build, "CHANGED_WHEN_SIGNING", why=MATHEMATICS)
+    build = functools.partial(_sealed_as_it_stands, mark)
+    yield doubtful("signed along: a mark of the other byte order", build, "OTHER_RELEASE", why=MATHEMATICS)
+
+
+def _sealed_as_it_stands(edit: Edit) -> bytes:
+    """Seal with a writer that keeps a zero and bytes in the other order."""
+    from pyhanko.pdf_utils import generic
+
+    encode, guess = generic.encode_pdfdocencoding, generic._guess_enc_by_bom
+
+    def without_zero(text: str) -> bytes:
+        return encode("\u2603" if "\0" in text else text)
+
+    def as_bytes(data: bytes) -> Any:
+        return mock.Mock(decode=lambda _: b"\xff".decode()) if data.startswith(b"\xff\xfe") else guess(data)
+
+    with mock.patch.multiple(generic, encode_pdfdocencoding=without_zero, _guess_enc_by_bom=as_bytes):
+        return _sealed_with(edit)
 
 
 def _second_copy() -> bytes:

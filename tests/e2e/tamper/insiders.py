@@ -341,7 +341,8 @@ def _kinds() -> Iterator[tuple[str, Edit, str]]:
     covering = lambda w: _list(first_page(w).raw_get("/Contents"), stream(b"1 g 0 0 600 800 re f")(w))  # noqa: E731
     yield "more drawn on a page", _within(first_page, "Contents", covering), ""
     for box in ("MediaBox", "CropBox", "BleedBox", "TrimBox", "ArtBox"):
-        yield f"{box} of a page", _within(first_page, box, numbers(0, 0, 300, 300)), ""
+        more = "FORMAT_FAILURE" if box == "MediaBox" else ""
+        yield f"{box} of a page", _within(first_page, box, numbers(0, 0, 300, 300)), more
     yield "scale of a page", _within(first_page, "UserUnit", numbers(2)[0]), ""
     yield "transparency of a page", _within(first_page, "Group", dictionary(S=name("Transparency"))), ""
     yield "resources of a page", _within(first_page, "Resources", dictionary()), ""

@@ -9,11 +9,14 @@ import functools
 import json
 from dataclasses import replace
 from datetime import timedelta
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import pikepdf
 
 from reportgen.formats import Supersedes
+from reportgen.results import AreaResult
+from reportgen.results.values import CoatingTime
 from tests.e2e.tamper.rows import FILES, MATHEMATICS, Row, doubtful, failed, passed
 from tests.unit.verification import signed_material as made
 
@@ -31,6 +34,31 @@ def rows() -> Iterator[Row]:
     yield from _status_and_number()
     yield from _replaced()
     yield from _shown_otherwise()
+    yield from _slips()
+
+
+def _slips() -> Iterator[Row]:
+    """Release slips of an area whose data have it as primed already, or have not."""
+    counts = {"required_locations": 1, "n_locations": 0, "n_spots": 0}
+    area = AreaResult(id="A-1", structure="S", name="Deck", verdict="conforms", decision="release", unit="um", **counts)
+    for what, hours in (("not primed yet", None), ("primed already", Decimal("1.5"))):
+        told = {"areas": (area,), "coating_times": (CoatingTime("A-1", hours, None, "not evaluated"),)}
+        evaluation = made.evaluation_naming([made.WHO], **told)
+        files = {**made.inputs(slip="A-1"), "evaluation.json": (evaluation, "evaluation")}
+
+        def again(inside: Any, told: Any = told, evaluation: bytes = evaluation) -> Any:
+            return replace(made.recompute(inside), results=replace(made.RESULTS, **told), evaluation=evaluation)
+
+        build, options = functools.partial(_sealed_of, files), {"recompute": again}
+        name = f"slip of an area that is {what}"
+        if hours is None:
+            yield passed(name, build, options=options)
+        else:
+            yield failed(name, build, "FILES_DISAGREE", why=FILES, options=options)
+
+
+def _sealed_of(files: Any) -> bytes:
+    return made.sealed(made.unsigned(files=files))
 
 
 def issued(*, signed: Any = made.AT, **facts: Any) -> Callable[[], bytes]:
