@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import EXIT_DONE, EXIT_ENVIRONMENT, EXIT_FINDINGS, EXIT_INPUT, MachineError, UsageError
-from reportgen.issued.witness import witness_of
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks, verified_file
 from reportgen.words.told import broke, told, words_of
@@ -158,6 +157,7 @@ def _judge(folder: Path, path: Path, checks: Checks) -> Witness | SetAside:
     """Return what a file that passes says of itself; or why it is set aside."""
     from reportgen.archival import read_attachments
     from reportgen.issued import read_pdf, shown_name
+    from reportgen.issued.witness import witness_of
 
     name = path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.name
     shown = shown_name(path)

