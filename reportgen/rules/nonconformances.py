@@ -47,7 +47,7 @@ class _Raised:
     ``kept`` is whether the last report was issued with it open, whatever is known since of what that rests upon.
     ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas inspected by the
     reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that has an entry not
-    finished yet.
+    finished yet. ``stood`` is how it was last written down by a report whose decision is not refused.
     """
 
     record: Nonconformance
@@ -67,6 +67,12 @@ class _Raised:
     repaired: frozenset[str] = frozenset()
     tried: frozenset[str] = frozenset()
     kept: bool = False
+    stood: Nonconformance | None = None
+
+    @property
+    def is_refused(self) -> bool:
+        """Whether what was last decided is refused for who decided it."""
+        return self.barred is not None or isinstance(self.refused, follow_up.NotTheirs)
 
     @property
     def is_unseen(self) -> bool:
@@ -482,10 +488,10 @@ def _taken_on(
     """Return a nonconformance as a later day states it; what that does not state again stays."""
     refused = before.refused if record.status == "open" else _refused(before, job)
     stays = {name: getattr(record, name) or getattr(before.record, name) for name in ("due", "responsible")}
-    counted = before.barred is None and not isinstance(before.refused, follow_up.NotTheirs)
+    counted = not before.is_refused
     decided = before.decided if counted and record.disposition == before.record.disposition else frozenset()
-    taken = record.model_copy(update=stays)
-    return replace(before, record=taken, barred=barred, refused=refused, decided=decided, kept=False)
+    taken, stood = record.model_copy(update=stays), before.record if counted else before.stood
+    return replace(before, record=taken, barred=barred, refused=refused, decided=decided, kept=False, stood=stood)
 
 
 def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> frozenset[str]:
@@ -539,16 +545,19 @@ def _with_decision(raised: _Raised, day: Inspected) -> _Raised:
 
 
 def _status(raised: _Raised) -> str:
-    on_paper = is_decided(raised.record) and raised.barred is None and not raised.is_unseen
-    decided = on_paper and not raised.undecided and not isinstance(raised.refused, follow_up.NotTheirs)
+    on_paper = is_decided(raised.record) and not raised.is_unseen
+    decided = on_paper and not raised.undecided and not raised.is_refused
     return "closed" if (decided and not raised.kept) or raised.closed_by is not None else "open"
 
 
 def _state(raised: _Raised) -> NonconformanceState:
     record, status = raised.record, _status(raised)
     evidence = record.evidence if status == "closed" else None  # of what closed nothing
+    # what was carried out is what was decided by one who may, whatever was refused meanwhile
+    carried_out = raised.stood if raised.closed_by is not None and raised.is_refused else None
+    decided = carried_out or record
     return NonconformanceState(
-        record.id, record.area, tuple(record.findings), record.description, record.disposition, record.decided_by,
+        record.id, record.area, tuple(record.findings), record.description, decided.disposition, decided.decided_by,
         "closed" if status == "closed" else "open", raised.report, record.corrective_action, evidence,
         raised.original, raised.closed_by, None if record.due is None else record.due.isoformat(), record.responsible,
     )  # fmt: skip

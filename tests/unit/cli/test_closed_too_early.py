@@ -64,6 +64,22 @@ def test_a_refused_decision_counts_for_no_area_later(run, tmp_path, by):
     assert checked(run, place, "three.yaml")[1:] == ("open", None)
 
 
+@pytest.mark.parametrize("by", ["vintry", "maddock"])
+def test_what_was_carried_out_is_named_and_not_what_was_refused_meanwhile(run, tmp_path, by):
+    accepted = CLOSED.replace("disposition: rework", "disposition: use-as-is").replace("vintry", by)
+    place = folder(
+        tmp_path / "hd",
+        one=day(1, SMOOTH, raised=OPEN),
+        two=day(2, raised=accepted, area="B-2"),
+        three=day(3, reinspects=True),
+        project=PROJECT,
+    )
+    (raised,) = json.loads(run("check", place / "one.yaml", "--json").out)["nonconformances"]
+    (state,) = json.loads(run("check", place / "three.yaml", "--json").out)["nonconformances"]
+    assert (raised["disposition"], state["disposition"], state["status"]) == ("rework", "rework", "closed")
+    assert state["decided_by"] == raised["decided_by"]
+
+
 def test_readings_at_one_minute_that_nobody_made_since_the_blasting(run, tmp_path):
     rows = "".join(
         f'        - {{location: {n}, spot: {s}, time: "10:01", x1: 2.8}}\n' for n in range(4, 32) for s in "ab"
