@@ -45,12 +45,14 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--date", metavar="DATE", help="date of the shift; default: today, or the day after --next")
     for question in QUESTIONS:
         usual = f"; default: {question.usual}" if question.usual else ("; may be left open" * question.may_be_open)
+        wordy = any(" " in choice for choice in question.choices)  # too long to stand in the line of usage
+        told = f": {', '.join(question.choices)}" if wordy else ""
         parser.add_argument(
             question.option,
             dest=f"answer_{question.key}",
             choices=question.choices or None,
-            metavar=None if question.choices else "TEXT",
-            help=f"{question.words.lower()}{'' if question.choices else ', such as ' + question.example(None)}{usual}",
+            metavar="TEXT" if wordy or not question.choices else None,
+            help=question.words.lower() + (told if question.choices else f", such as {question.example(None)}") + usual,
         )
 
 

@@ -57,7 +57,7 @@ Conforms: 1 of 1 inspected areas may be released; A-2 not inspected.
 Not coated yet
   coat A-1 by 18:30
 
-Not evaluated: conditions: the contract states no limits and 5 more (--all)
+Not evaluated: conditions: the contract states no limits and 6 more (--all)
 
 Areas
   A-1          release  1 location (1 required), mean 2.90 mil

@@ -32,10 +32,11 @@ def test_a_moved_point_of_a_temperature(written, beside, bound):
     assert (None if found is None else found.bound) == (None if bound is None else of(bound, "degC"))
 
 
-def test_the_point_is_moved_in_the_unit_that_was_written():
-    """5.9 °F are -14.5 °C; ten times that are 59 °F, 15 °C."""
+def test_the_point_is_moved_in_either_unit_whichever_was_written():
+    """5.9 °F are -14.5 °C; ten times that are 59 °F, 15 °C. The same day in the other unit is asked the same."""
     assert moved_temperature_doubt(of("5.9", "degF"), [of("15", "degC")]) is not None
-    assert moved_temperature_doubt(of("-14.5", "degC"), [of("15", "degC")]) is None
+    assert moved_temperature_doubt(of("-14.5", "degC"), [of("15", "degC")]) is not None
+    assert moved_temperature_doubt(of("14.5", "degC"), [of("15", "degC")]) is None
 
 
 @pytest.mark.parametrize(
