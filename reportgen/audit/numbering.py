@@ -192,7 +192,9 @@ def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
     )
     known = [one for _, chain in registers for one in issues_in(chain)]
     issues = [*(Issue(*(*row[1:8], tuple(row[8].split()))) for row in rows), *known]
-    found = [*(("register-forked", one) for one in forks(issues)), *(("issued-astray", one) for one in astray(issues))]
+    there = {one.upon for one in known}
+    found = [("register-forked", one) for one in forks(issues)]
+    found += [("issued-astray", one) for one in astray(issues, there)]
     for code, fork in found:
         given = [rows[place] for place in fork.issues if place < len(rows)]
         if given:

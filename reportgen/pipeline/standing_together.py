@@ -13,7 +13,7 @@ from reportgen.verification import Notice
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.issued import Checks, Examined, Filed, Outcome
@@ -132,17 +132,18 @@ def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
     told_of: dict[Path, list[Notice]] = {}
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
-        told_of[path] = [Notice("REGISTER_FORKED", one) for one in _apart(mine, heard)]
+        known = {mine.upon} if found[path].verification.is_registered else set()
+        told_of[path] = [Notice("REGISTER_FORKED", one) for one in _apart(mine, heard, known)]
     return told_of
 
 
-def _apart(mine: Issue, heard: Sequence[Issue]) -> Iterator[Told]:
-    """Yield what issues show of the register upon which one of them stands."""
+def _apart(mine: Issue, heard: Sequence[Issue], known: Collection[tuple[int, str]]) -> Iterator[Told]:
+    """Yield what issues show of the register upon which one of them stands; ``known`` are rows of one that is given."""
     from reportgen.register import astray, forks
 
     for fork in forks([one for one in heard if one.upon == mine.upon]):
         yield told("register-forked-beside", why=fork.sentence)
-    yield from (one.sentence for one in astray(heard) if heard[one.issues[-1]] == mine)
+    yield from (one.sentence for one in astray(heard, known) if heard[one.issues[-1]] == mine)
 
 
 def _by_number(found: Mapping[Path, Examined]) -> list[dict[str, dict[Path, Filed]]]:

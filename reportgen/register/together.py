@@ -14,7 +14,7 @@ from reportgen.register.rows import Row, encode_row, report_of
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Container, Iterable, Iterator, Sequence
+    from collections.abc import Collection, Container, Iterable, Iterator, Sequence
 
     from reportgen.register.chain import Chain
     from reportgen.register.check import Witness
@@ -84,11 +84,12 @@ def forks(issues: Sequence[Issue]) -> list[Fork]:
     ]
 
 
-def astray(issues: Sequence[Issue]) -> list[Fork]:
+def astray(issues: Sequence[Issue], known: Collection[tuple[int, str]] = ()) -> list[Fork]:
     """Return issues upon a row that none of those can have left which come right before it, by what they say.
 
     Only what is numbered alike in one contract is compared. A row that a repair wrote follows from no file, nor does
-    one of a file that was issued under a name of its own and renamed since: it is for a person to ask.
+    one of a file that was issued under a name of its own and renamed since: it is for a person to ask, and nothing is
+    said of rows that are ``known``, being in a register that is given.
     """
     before: dict[tuple[str, int], list[int]] = {}
     for place, one in enumerate(issues):
@@ -96,7 +97,11 @@ def astray(issues: Sequence[Issue]) -> list[Fork]:
             before.setdefault((_series(one), one.sequence + (2 if one.area is None else 1)), []).append(place)
     found = []
     for place, one in enumerate(issues):
-        left = before.get((_series(one), one.sequence), []) if one.sequence and one.contract else []
+        left = (
+            before.get((_series(one), one.sequence), [])
+            if one.sequence and one.contract and one.upon not in known
+            else []
+        )
         if left and not any(one.sha256 in issues[other].rows for other in left):
             earlier = tuple(dict.fromkeys(issues[other].title for other in left))
             sentence = told("issued-astray", what=one.title, row=one.sequence, earlier=earlier)

@@ -237,6 +237,11 @@ class Verification:
     ends: tuple[End, ...] = ()
 
     @property
+    def is_registered(self) -> bool:
+        """Whether a register that was given has this very file: step 11 passed."""
+        return any(step.number == 11 and step.status == "passed" for step in self.steps)
+
+    @property
     def reasons(self) -> tuple[Reason, ...]:
         """All reasons, failures first, each once, in the order of the steps; where none failed, the steps not done.
 

@@ -154,6 +154,23 @@ def test_what_our_files_never_have_is_refused(name: str, checker: CheckerPage) -
     assert (found["intact"]["code"], ways(verdict)) == ("CONTENT", {"passed"})
 
 
+def test_a_catalog_without_its_kind_is_refused(checker: CheckerPage) -> None:
+    found, verdict = both(checker, made.sealed(made.unsigned(edit=lambda pdf: pdf.Root.__delitem__("/Type"))))
+    assert found["intact"]["code"] == "CONTENT"
+    assert ways(verdict) != {"passed"}
+
+
+def test_an_identifier_is_two_texts(checker: CheckerPage) -> None:
+    pages = made.unsigned()
+    (held,) = re.finditer(rb"/ID \[ ?<[0-9a-f]+> ?<[0-9a-f]+> ?\]", pages)
+    three = b"/ID [<00><00><00>]"
+    changed = pages[: held.start()] + three.ljust(len(held[0])) + pages[held.end() :]
+    found, _ = both(checker, changed)
+    assert found["intact"]["code"] == "STRUCTURE"
+    found, _ = both(checker, pages)
+    assert found["intact"]["code"] != "STRUCTURE"
+
+
 @pytest.mark.parametrize("key", ["AcroForm", "Extensions", "Perms", "Version"])
 def test_what_signing_adds_is_not_there_before(key: str, checker: CheckerPage) -> None:
     """What stands there is not looked at, so nothing does: signing would leave some of it as it is."""

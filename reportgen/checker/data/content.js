@@ -152,6 +152,7 @@ function refuseOddities(view, nodes, pages) {
   };
   const { catalog } = view;
   plain(catalog, CATALOG, "Root");
+  if (!catalog.has("Type")) refuse("CONTENT", "/Root/Type");
   plain(view.entry(catalog, "Names"), { EmbeddedFiles: isMap }, "Names");
   plain(view.entry(catalog, "ViewerPreferences"), { DisplayDocTitle: isFlag }, "ViewerPreferences");
   plain(view.entry(catalog, "MarkInfo"), { Marked: isFlag }, "MarkInfo");

@@ -341,6 +341,9 @@ function readRevision(reader, before) {
   for (const key of ["Root", "Info"]) {
     if (trailer.has(key) && !(trailer.get(key) instanceof Ref)) refuse("STRUCTURE", `/${key}`);
   }
+  const identifier = trailer.get("ID") ?? [new Text(), new Text()];
+  if (!Array.isArray(identifier) || identifier.length !== 2 || !identifier.every((one) => one instanceof Text))
+    refuse("STRUCTURE", "/ID");
   if (before ? !(previous instanceof Num && previous.value === before.place) : previous !== undefined) {
     refuse("STRUCTURE", "/Prev");
   }

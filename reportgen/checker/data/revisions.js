@@ -53,6 +53,7 @@ function spelledText(bytes) {
 const LIKE_A_MARK = /^(\u00fe\u00ff|\u00ff\u00fe|\u00ef\u00bb\u00bf)/;
 
 function encoded(text) {
+  if (text.includes("\0")) refuse("REVISIONS", "U+0000");
   const own = (code) => (DOC_LETTERS.has(code) || code > 255 || undefinedInDoc(code) ? undefined : code);
   const codes = [...text].map((letter) => DOC_CODES.get(letter) ?? own(letter.codePointAt(0)));
   if (!codes.includes(undefined) && !LIKE_A_MARK.test(text)) return Uint8Array.from(codes);

@@ -159,6 +159,28 @@ def test_a_row_that_the_report_before_cannot_have_left_is_told_without_a_registe
     assert all(ASTRAY in " ".join(one.split()) for one in (audited[0], verify[0], submitted, cover))
 
 
+def test_what_the_register_knows_is_not_called_astray(run, contract, tmp_path):
+    """An honest report that was issued elsewhere and renamed: only the register tells, and it does."""
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    text = (contract / "day.yaml").read_text("utf-8")
+    assert run("issue", "day.yaml", *key, "-o", tmp_path / "odd.pdf").code == 0
+    (contract / "next.yaml").write_text(text.replace("SL-1-001", "SL-1-002"), "utf-8")
+    assert run("issue", "next.yaml", *key).code == 0
+    place = tmp_path / "archive"
+    place.mkdir()
+    shutil.move(tmp_path / "odd.pdf", place / "first.pdf")
+    shutil.copy("reports/SL-1-002.pdf", place)
+    given = ("--trust", "keys/i-tern-root.pem", "--register", ".")
+    audited = run("audit", place, *given, "--index", tmp_path / "a.sqlite", "--json").out
+    assert "issued-astray" not in [one["code"] for one in json.loads(audited)["problems"]]
+    _, answers = verified(run, *sorted(place.iterdir()), more=("--register", "."))
+    assert [one["notices"] for one in answers] == [[], []]
+    _, alone = verified(run, *sorted(place.iterdir()))
+    (told,) = [one["sentence"] for answer in alone for one in answer["notices"]]
+    assert "or the file has another name since; only the register tells which" in told
+
+
 def test_where_the_register_has_not_the_file_nothing_stands_by_it(run, contract, forked):
     """That of the other copy names the fork; the standing is known by neither."""
     revision = forked / "reports/SL-1-001-r1.pdf"
