@@ -394,7 +394,7 @@ def test_limits_as_facts():
 def test_its_block_on_the_field_sheet():
     (block,) = [block for block in sheet_plan(job_of()).blocks if block.kind == "conditions"]
     units = job_of().project.units
-    assert (block.title, len(block.rows)) == ("Conditions", 5)
+    assert (block.title, len(block.rows)) == ("Conditions", 8)
     assert [(cell.key, cell.heading, cell.unit, cell.share) for cell in block.cells] == [
         ("time", "Time", "", 1.0), ("place", "Place", "", 2.3), ("air", "Air", units.temperature, 0.9),
         ("humidity", "Hum.", "%", 0.9), ("wet_bulb", "Wet b.", units.temperature, 0.9),
