@@ -221,6 +221,8 @@ def area_lane(context: Context, name: str, areas: Sequence[AreaResult]) -> chart
     stated = context.job.project.specification.time_to_coat
     end = max(instant(context, context.job.clock.end), *(at for _, at in blasted[-1:]), 0)
     limit = blasted[-1][1] + int(stated.maximum.in_unit("min")) if stated is not None and blasted else None
+    if not primed and any(area.decision != "release" for area in areas) and (limit or 0) >= end:
+        limit = None  # steel that is not released gets no time to be primed by
     if len(areas) > 1:
         told = context.words("shift.shared", count=len(areas))
         return chart.Lane(name, "", blasted, max(primed, default=end), primed, told=told)

@@ -300,3 +300,12 @@ def test_an_area_to_rework_is_not_said_to_be_settled_and_a_count_stands_once(lan
     assert any(one.what[1:].startswith(begins[1:]) for one in actions(failed))
     (salts,) = actions(seen(language=language, **HELD["no salt test"]))
     assert [one for one in salts.what.split() if one.strip(":").isdigit()] == ["1"]
+
+
+@pytest.mark.parametrize("low", ["2.3", "3.1"])
+def test_only_steel_that_is_released_is_shown_a_time_to_be_primed_by(low):
+    spec = {"specification.time_to_coat": {"clause": "1.8", "maximum": "12 h"}}
+    context = seen(f"1 a x1 3.1; 1 b x1 2.9; 2 a x1 {low}; 2 b x1 2.9", spec=spec)
+    (area,) = context.evaluation.areas
+    (lane,) = area_lanes(context)
+    assert (area.decision == "release", lane.limit is not None) == (low == "3.1", low == "3.1")
