@@ -22,6 +22,7 @@ from reportgen.audit.index_faults import explained
 from reportgen.audit.places import settle_places, settle_readings
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
+from reportgen.formats import canonical_json
 from reportgen.issued import (
     NOT_STATED,
     document_of,
@@ -298,8 +299,8 @@ class Index:
         failing = {reason.name for reason in answer.reasons if reason.weight == "failed"}
         if (one := examined.upon) is not None and failing <= {"REGISTER_DISAGREES"}:
             proven = {reason.name for reason in answer.reasons} == failing
-            told = (one.number, one.revision, one.area, one.sequence, one.sha256, one.signed_sha256, one.contract)
-            self._insert("upon", [(path, *told, " ".join(one.rows), int(not proven))])
+            told = (one.number, one.revision, one.area, one.contract)
+            self._insert("upon", [(path, *told, canonical_json(one).decode(), int(not proven))])
         self._insert("enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed])
 
     def save(self) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.audit.places import place_problems
 from reportgen.audit.problems import Problem
+from reportgen.formats.decoding import value_from
 from reportgen.issued import NOT_STATED
 from reportgen.register import Issue, astray, forks, issues_in, missing
 from reportgen.register.numbering import number_at, position
@@ -179,19 +180,18 @@ def _submitted(index: Index) -> Iterator[Problem]:
 
 
 def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
-    """Two issues upon one row of a register: each was the next, so that two copies of the register went on apart.
+    """Issues upon rows of a register that do not fit together: it went on in two copies, or is not what it was.
 
     The report that follows says which row was the last, whether or not anybody still has the register.
     """
     rows = index.rows(
-        "SELECT upon.path, upon.number, upon.revision, row, upon.sha256, signed_sha256, area, upon.contract, leaves,"
-        " files.contract,"
+        "SELECT upon.path, upon.number, upon.contract, files.contract, issue,"
         " CASE WHEN reports.path IS NULL THEN doubted ELSE reports.unproven END"
         " FROM upon JOIN files USING (path) LEFT JOIN reports USING (path) WHERE reports.place IS NOT 'set aside'"
         " ORDER BY reports.issued_at, path"
     )
     known = [one for _, chain in registers for one in issues_in(chain)]
-    issues = [*(Issue(*(*row[1:8], tuple(row[8].split()))) for row in rows), *known]
+    issues = [*(value_from(Issue, json.loads(row[4])) for row in rows), *known]
     there = {one.upon for one in known}
     found = [("register-forked", one) for one in forks(issues)]
     found += [("issued-astray", one) for one in astray(issues, there)]
@@ -203,8 +203,8 @@ def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
 
 def _forked(code: str, fork: Fork, given: Sequence[tuple[Any, ...]]) -> Problem:
     """Return the problem of a fork by the files that are there."""
-    contract = next((one[9] or one[7] for one in reversed(given) if one[9] or one[7]), "")
-    files, unproven = tuple(one[0] for one in given), any(one[10] for one in given)
+    contract = next((one[3] or one[2] for one in reversed(given) if one[3] or one[2]), "")
+    files, unproven = tuple(one[0] for one in given), any(one[5] for one in given)
     return Problem(contract, given[-1][1], code, "", fork.sentence, files, unproven=unproven)
 
 

@@ -65,10 +65,8 @@ CREATE TABLE upon (               -- the row of a register that a report or rele
                                   -- here unless only a register that was given speaks against it
     path TEXT PRIMARY KEY, number TEXT NOT NULL, revision INTEGER NOT NULL,
     area TEXT,                    -- of a release slip
-    row INTEGER NOT NULL, sha256 TEXT NOT NULL,  -- 0 where the register was empty
-    signed_sha256 TEXT NOT NULL,  -- of the file up to its first signature
     contract TEXT NOT NULL,       -- of its project file, empty where that is not known
-    leaves TEXT NOT NULL,         -- hashes that the row which it left can have
+    issue TEXT NOT NULL,          -- JSON: that row, the SHA-256 of the file up to its first signature, and what the row says that it left
     doubted INTEGER NOT NULL      -- 1 where something else than a register is left open about it
 ) WITHOUT ROWID;
 

@@ -25,7 +25,7 @@ from reportgen.formats.decoding import value_from
 from reportgen.issued.extraction import Recomputation, is_slip, record_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
-from reportgen.issued.witness import rows_of
+from reportgen.issued.witness import row_left
 from reportgen.loader import job_from_files
 from reportgen.pdf.fonts import drawable
 from reportgen.register import Issue
@@ -229,9 +229,13 @@ def _issue(pdf: bytes, name: str, known: Recomputation, verification: Verificati
     if facts.register is None or not verification.signers:
         return None
     signed = verification.signers[0].left_sha256
-    contract = "" if known.job is None else str(known.job.project.project.contract)
-    row, rows = facts.register, rows_of(pdf, known.files, name)
-    return Issue(facts.number, facts.revision, row.sequence, row.sha256, signed, facts.slip, contract, rows)
+    left, paths = row_left(pdf, known.files, name)
+    upon = (facts.register.sequence, facts.register.sha256)
+    issue = Issue(facts.number, facts.revision, *upon, signed, facts.slip, report=left, files=paths)
+    if known.job is None:
+        return issue
+    project = known.job.project.project
+    return replace(issue, contract=str(project.contract), pattern=project.report_numbers)
 
 
 def slips_proven(verification: Verification, known: Recomputation, checks: Checks) -> Verification:

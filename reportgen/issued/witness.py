@@ -1,4 +1,4 @@
-"""What a signed report says of itself and of the register it was issued upon, and which row it left there."""
+"""What a signed report says of itself and of the register it was issued upon, and of the row that it left."""
 
 from __future__ import annotations
 
@@ -9,12 +9,15 @@ from typing import TYPE_CHECKING, cast
 
 from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, head, read_issue, read_manifest, required
 from reportgen.names import slip_number
-from reportgen.register import Entry, Witness, rows_left
+from reportgen.register import Entry, Witness
+from reportgen.register.rows import report_of
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from reportgen.formats import Manifest
+    from reportgen.register import Report
     from reportgen.results import Verdict
 
 _BYTE_RANGE = re.compile(rb"/ByteRange\s*\[\s*0\s+(\d+)\s+(\d+)\s+(\d+)\s*\]")
@@ -26,6 +29,10 @@ def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
     Raises:
         ValueError: when the report does not hold what an issued report holds.
     """
+    return _witness(pdf, files, name, read_manifest(required(files, MANIFEST_NAME)))
+
+
+def _witness(pdf: bytes, files: Mapping[str, bytes], name: str, manifest: Manifest) -> Witness:
     facts = read_issue(files)
     if facts.register is None:
         raise ValueError(told("upon-no-register"))
@@ -44,7 +51,7 @@ def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
         verdict=cast("Verdict", head(required(files, EVALUATION_NAME)).verdict),
         unsigned_sha256=hashlib.sha256(unsigned).hexdigest(),
         evaluation_sha256=hashlib.sha256(required(files, EVALUATION_NAME)).hexdigest(),
-        inputs=read_manifest(required(files, MANIFEST_NAME)).inputs(),
+        inputs=manifest.inputs(),
         head=facts.register,
         supersedes=facts.supersedes,
         area=facts.slip,
@@ -52,22 +59,24 @@ def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
     return Witness(entry, name, size, hashlib.sha256(pdf[:size]).hexdigest())
 
 
-def rows_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> tuple[str, ...]:
-    """Return the hashes that the row which a report left can have; ``name`` is that of its file, as it is now.
+def row_left(pdf: bytes, files: Mapping[str, bytes], name: str) -> tuple[Report | None, tuple[str, ...]]:
+    """Return what the row says that a report left, and the paths which it can state; ``name`` is that of its file now.
 
     Under which name it was issued stands in the row alone: the usual one is tried, and its present one.
     """
     try:
-        witness = witness_of(pdf, files, "")
+        manifest = read_manifest(required(files, MANIFEST_NAME))
+        witness = _witness(pdf, files, name, manifest)
+        one = witness.entry
+        stem = f"{one.number}-r{one.revision}" if one.revision else one.number
+        usual = f"reports/{stem}.pdf"
+        report = report_of(one, file=usual, size=witness.size, signed_sha256=witness.signed_sha256)
     except (LookupError, TypeError, ValueError):
-        return ()
-    one = witness.entry
-    day = read_manifest(required(files, MANIFEST_NAME)).day
-    beside = f"{day.rpartition('/')[0]}/reports".lstrip("/")
+        return None, ()
+    beside = f"{manifest.day.rpartition('/')[0]}/reports".lstrip("/")
     own = name.replace("\\", "/").rpartition("/")[2]
-    stem = f"{one.number}-r{one.revision}" if one.revision else one.number
     if one.area is not None:
         stem = f"slips/{slip_number(one.number, one.area, one.issued_at)}"
     places = ("reports", "reports/slips", beside, f"{beside}/slips")
     names = (f"reports/{stem}.pdf", f"{beside}/{stem}.pdf", own, *(f"{place}/{own}" for place in places))
-    return tuple(digest for file in dict.fromkeys(names) if file for digest in rows_left(witness, file))
+    return report, tuple(dict.fromkeys(filter(None, names)))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -114,21 +113,17 @@ def _contract(folder: Path) -> str | None:
 
 def one_agrees(chains: Sequence[tuple[str | None, Chain]], name: str, evidence: Evidence) -> Outcome:
     """Step 11 by several registers, each with its contract: by those of the report's; without any it is not done."""
+    from reportgen.register import stem
     from reportgen.verification import Outcome
 
     if evidence.job is None:
         return Outcome("not done", (told("no-register-of-contract"),))
     own = evidence.job.project.project.contract
-    number = _stem(evidence.job.day.report.number)
+    number = stem(evidence.job.day.report.number)
     found = [
         register_agrees(chain, name, evidence)
         for contract, chain in chains
-        if (spelt_alike(contract, own) if contract else number in {_stem(one) for one, _ in chain.issued})
+        if (spelt_alike(contract, own) if contract else number in {stem(one) for one, _ in chain.issued})
     ]
     first = found[0] if found else Outcome("not done", (told("no-register-of-contract"),))
     return next((one for one in found if one.status == "passed"), first)
-
-
-def _stem(number: str) -> str:
-    """Return a report number without its last digits, which those of one contract have in common."""
-    return re.sub(r"\d+(?=\D*$)", "", number)

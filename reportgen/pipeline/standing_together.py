@@ -143,7 +143,7 @@ def _apart(mine: Issue, heard: Sequence[Issue], known: Collection[tuple[int, str
 
     for fork in forks([one for one in heard if one.upon == mine.upon]):
         yield told("register-forked-beside", why=fork.sentence)
-    yield from (one.sentence for one in astray(heard, known) if heard[one.issues[-1]] == mine)
+    yield from (one.sentence for one in astray(heard, known) if mine in [heard[place] for place in one.about])
 
 
 def _by_number(found: Mapping[Path, Examined]) -> list[dict[str, dict[Path, Filed]]]:

@@ -18,7 +18,7 @@ from reportgen.register.journal import Register
 from reportgen.register.numbering import missing_numbers, next_number
 from reportgen.register.rebuild import Rebuilt, rebuild_register
 from reportgen.register.rows import EMPTY, Entry, Report, Row, utc_text
-from reportgen.register.together import Fork, Issue, astray, forks, issues_in, missing, rows_left
+from reportgen.register.together import Fork, Issue, astray, forks, issues_in, missing, stem
 
 __all__ = [
     "EMPTY",
@@ -49,6 +49,6 @@ __all__ = [
     "read_chain",
     "read_register",
     "rebuild_register",
-    "rows_left",
+    "stem",
     "utc_text",
 ]

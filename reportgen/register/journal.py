@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 
 Found = Literal["issued", "void", "conflict"]
 _NOTE_ON_FAILURE = "the run that announced it failed to write it"
-_NOTE_ON_RECOVERY = "the run that announced it was interrupted; closed at a later start"
+NOTE_ON_RECOVERY = "the run that announced it was interrupted; closed at a later start"
+"""Part of the rows of old registers: what is recognised by it is no more, once it reads otherwise."""
 _TOLD: Mapping[Found, str] = {
     "issued": "an interrupted run had written {what} as `{file}`; the register now says that it is issued",
     "conflict": "an interrupted run had announced {what}, but `{file}` is another file; it is not issued",
@@ -193,7 +194,7 @@ class Register:
                 found = self._found(intent.report, recovering=True)
                 atomicfile.sync_folder(self._path.parent)  # the interrupted run may have made the register itself
                 now = utc_text(self._clock())
-                self._append(Row(found, 0, NO_ROW, intent.report, note=_NOTE_ON_RECOVERY, recovered_at=now))
+                self._append(Row(found, 0, NO_ROW, intent.report, note=NOTE_ON_RECOVERY, recovered_at=now))
                 what, file = f"{intent.report.number} revision {intent.report.revision}", intent.report.file
                 self.notices.append(_TOLD[found].format(what=what, file=file))
         except OSError as error:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import re
+from collections.abc import Mapping  # noqa: TC003 - `value_from` asks for the types of fields
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
@@ -17,7 +18,7 @@ from reportgen.formats import Head, Supersedes, is_later
 from reportgen.results import Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable
 
 FORMAT = 1
 NO_ROW = "0" * 64

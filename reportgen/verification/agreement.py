@@ -42,6 +42,8 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
         # a list of a later format, which step 7 leaves open, may name it in another way
         return [] if evidence.manifest.format > FORMAT else [Reason("EMBEDDED_FILES", words_of(lack))]
     naming.compare_certificate(found, facts.certificate)
+    if facts.site is not None:  # step 7 compares both with the job
+        naming.compare_fields(found, ISSUE_NAME, facts.signers, facts.site)
     status = {
         "issue": [],
         "demonstration": [Reason("DEMONSTRATION", told("report-a-demonstration"))],

@@ -67,16 +67,12 @@ class SignatureFindings:
         return [*steps[:-1], replace(steps[-1], unproven=tuple(self.idle))]
 
 
-def compare_names(
-    found: SignatureFindings, signatories: Sequence[Signatory], location: str, people: Mapping[str, Pin]
-) -> None:
-    """Add to ``found`` where fields, signers and place of signing are not those of the job.
+def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], people: Mapping[str, Pin]) -> None:
+    """Add to ``found`` where the signers are not those of the job.
 
-    ``signatories`` and ``location`` are what the embedded job states, in the order of the fields; ``people`` whom the
-    policy pins, by the job's id of a person or by name.
+    ``signatories`` are whom the embedded job names, in the order of the fields; ``people`` whom the policy pins, by the
+    job's id of a person or by name.
     """
-    if found.signing is not None:
-        found.reasons[4] += _field_faults(found.signing, signatories, location)
     by_field = {signatory.field: signatory for signatory in signatories}
     for place, signer in enumerate(found.signers):
         person = by_field.get(signer.field)
@@ -179,18 +175,22 @@ def signed_in_several_roles(signatories: Sequence[Signatory], signers: Sequence[
             yield told("one-person-in-roles", name=same[0].name, roles=tuple(roles), count=len(same))
 
 
-def _field_faults(signing: Signing, signatories: Sequence[Signatory], location: str) -> list[Reason]:
+def compare_fields(found: SignatureFindings, file: str, signatories: Sequence[Signatory], location: str) -> None:
+    """Add to ``found`` where fields and place of signing are not those that a ``file`` inside gives."""
+    signing = found.signing
+    if signing is None:
+        return
     differing = []
     placed, named = [one.name for one in signing.fields], [signatory.field for signatory in signatories]
     if placed != named:
-        differing.append(told("fields-of-others", placed=tuple(placed), named=tuple(named)))
+        differing.append(told("fields-of-others", file=file, placed=tuple(placed), named=tuple(named) or ("–",)))
     for waiting, who in zip(signing.fields[1:], signatories[1:], strict=False):  # the first is that of its signer
         expected, stated = described(who.field, who.role, who.name), waiting.description
         if stated != expected:
-            differing.append(told("field-described", field=waiting.name, stated=stated, expected=expected))
+            differing.append(told("field-described", file=file, field=waiting.name, stated=stated, expected=expected))
     if signing.location != location:
-        differing.append(told("place-of-signing", stated=signing.location, expected=location))
-    return [Reason("CHANGED_WHEN_SIGNING", sentence) for sentence in differing]
+        differing.append(told("place-of-signing", file=file, stated=signing.location, expected=location))
+    found.reasons[4] += [Reason("CHANGED_WHEN_SIGNING", sentence) for sentence in differing]
 
 
 def signed_twice(found: SignatureFindings) -> Iterator[Reason]:

@@ -63,7 +63,7 @@ def verify_report(
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
         if again:
             evidence = replace(evidence, job=again.job, results=again.results)
-            naming.compare_names(findings, again.signatories, again.site, people or {})
+            naming.compare_names(findings, again.signatories, people or {})
         disagreeing = agreement.compare_statements(findings, evidence, again)
         seventh = step_of(7, [*seventh.reasons, *disagreeing], seventh.details)
     if again is None:

@@ -66,6 +66,12 @@ def issued(*, signed: Any = made.AT, **facts: Any) -> Callable[[], bytes]:
     return lambda: made.sealed(made.unsigned(files=made.inputs(**facts)), at=signed)
 
 
+def _with_one_more_to_sign() -> bytes:
+    more = made.inputs([made.ENGINEER])
+    files = {**made.inputs(), **{name: more[name] for name in ("issue.json", "evaluation.json")}}
+    return made.sealed(made.unsigned(countersigners=[made.ENGINEER], files=files), countersigners=[made.ENGINEER])
+
+
 def _times() -> Iterator[Row]:
     wrong = "TIMES_DISAGREE"
     for what, at in (("a second before", made.AT - SECOND), ("an hour after", made.AT + HOUR)):
@@ -127,13 +133,22 @@ def _status_and_number() -> Iterator[Row]:
     body = made.signatories([("inspector", "Ines Perk", "Rival Works")])[0]
     role = made.signatories([("owner", "Ines Perk", None)])[0]
     pair = made.signatories([made.WHO, made.WHO])
-    for what, named in (
-        ("nobody", ()), ("another person", (other,)), ("another organisation", (body,)), ("another role", (role,)),
-        ("one more", pair), ("another field", pair[1:]),
-    ):  # fmt: skip
-        yield failed(f"issue that names {what} to sign", issued(signers=named), wrong, why=FILES)
+    for what, named in (("person", (other,)), ("organisation", (body,)), ("role", (role,))):
+        yield failed(f"issue that names another {what} to sign", issued(signers=named), wrong, why=FILES)
+    both = f"CHANGED_WHEN_SIGNING {wrong}"
+    for what, named in (("nobody", ()), ("one more", pair), ("another field", pair[1:])):
+        yield failed(f"issue that names {what} to sign", issued(signers=named), both, why=FILES)
     yield passed("issue that names the signer", issued(signers=(perk,)))
-    yield failed("issue that names another site", issued(site="Other shed"), wrong, why=FILES)
+    yield failed("issue that names another site", issued(site="Other shed"), both, why=FILES)
+    elsewhere = functools.partial(made.unsigned, files=made.inputs(site="Other shed"))
+    yield failed(
+        "signed at the other site that its issue names",
+        lambda: made.sealed(elsewhere(), location="Other shed"), wrong, why=FILES,
+    )  # fmt: skip
+    yield failed(
+        "field to sign for one whom its issue and evaluation name, and its job does not",
+        _with_one_more_to_sign, f"{wrong} EVALUATION_DIFFERS", why=FILES,
+    )  # fmt: skip
     yield failed("issue that names no site", issued(site=None), wrong, why=FILES)
     yield failed("issued as of another day", issued(date="2026-03-03"), wrong, why=FILES)
 

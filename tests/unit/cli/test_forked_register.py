@@ -1,11 +1,14 @@
 """A contract folder that was copied, in which both copies went on: seen from the reports alone."""
 
+import datetime as dt
 import hashlib
 import json
 import shutil
 
 import pytest
 from pypdf import PdfReader
+
+from tests.unit.cli.conftest import NOW
 
 pytestmark = pytest.mark.usefixtures("stopped_clock")
 
@@ -228,3 +231,87 @@ def test_a_register_is_not_rebuilt_from_a_fork(run, contract, forked):
     said = run("register", "rebuild", ".", "--trust", "keys/i-tern-root.pem")
     assert said.code == 2
     assert FORK.format("SL-1-001 revision 1", "SL-1-002 revision 0") in " ".join((said.out + said.err).split())
+
+
+UNLIKE = (
+    "{} and {} were issued upon rows {} that are not the same: of these numbers there is more than one register, or it "
+    "was changed in between; only the registers tell which"
+)
+
+
+def test_two_registers_of_one_numbering_are_told_from_their_reports(run, contract, monkeypatch, tmp_path):
+    """Two folders that were each begun anew: no row is the same, and no report is the one before the other."""
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    text, copy = (contract / "day.yaml").read_text("utf-8"), shutil.copytree(contract, tmp_path / "copy")
+    for folder, numbers in ((contract, (1, 3, 5)), (copy, (2, 4, 6))):
+        monkeypatch.chdir(folder)
+        for number in numbers:
+            (folder / f"day-{number}.yaml").write_text(text.replace("SL-1-001", f"SL-1-00{number}"), "utf-8")
+            said = run("issue", f"day-{number}.yaml", *key)
+            assert said.code == 0, said.err
+    monkeypatch.chdir(contract)
+    given = [(contract if number % 2 else copy) / f"reports/SL-1-00{number}.pdf" for number in (3, 4, 5, 6)]
+    audited, verify, submitted, cover = told_astray(run, given, tmp_path)
+    sentence = UNLIKE.format("SL-1-003 revision 0", "SL-1-004 revision 0", 2)
+    assert audited == [sentence]
+    assert verify == [sentence] * 2
+    assert all(sentence in " ".join(one.split()) for one in (submitted, cover))
+    (alone,) = {one["sentence"] for answer in verified(run, *given[-2:])[1] for one in answer["notices"]}
+    assert alone == UNLIKE.format("SL-1-005 revision 0", "SL-1-006 revision 0", 4)
+    german = " ".join(run("verify", *given, "--trust", "keys/i-tern-root.pem", "--language", "de").out.split())
+    assert "wurden nach Zeilen 2 ausgestellt, die nicht dieselben sind" in german
+
+
+def test_two_blocks_of_numbers_are_two_registers(run, contract, monkeypatch, tmp_path):
+    """Two crews of a contract, each with a folder and a pattern of its own."""
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    project = (contract / "project.yaml").read_text("utf-8")
+    text, copy = (contract / "day.yaml").read_text("utf-8"), shutil.copytree(contract, tmp_path / "copy")
+    for folder, block in ((contract, 1), (copy, 2)):
+        monkeypatch.chdir(folder)
+        numbered = project.replace("contract: SL-1,", f"contract: SL-1, report_numbers: SL-1-{block}##,")
+        (folder / "project.yaml").write_text(numbered, "utf-8")
+        (folder / "day.yaml").unlink()
+        for number in (f"SL-1-{block}01", f"SL-1-{block}02"):
+            (folder / f"{number}.yaml").write_text(text.replace("SL-1-001", number), "utf-8")
+            said = run("issue", f"{number}.yaml", *key)
+            assert said.code == 0, said.err
+    monkeypatch.chdir(contract)
+    given = [folder / f"reports/SL-1-{block}02.pdf" for folder, block in ((contract, 1), (copy, 2))]
+    audited, verify, submitted, cover = told_astray(run, given, tmp_path)
+    assert (audited, verify, "not the same" in submitted + cover) == ([], [], False)
+
+
+@pytest.mark.parametrize("how", ["at once", "days later", "lost and rebuilt", "revised"])
+def test_a_register_that_was_repaired_accuses_nobody(run, contract, monkeypatch, tmp_path, how):
+    """The run was interrupted before its last row, and a later start closed it; a lost register was made again."""
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    trust = ("--trust", contract / "keys" / "i-tern-root.pem")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    text, register = (contract / "day.yaml").read_text("utf-8"), contract / "register.jsonl"
+    assert run("issue", "day.yaml", *key).code == 0
+    whole = register.read_text("utf-8")
+    if how == "lost and rebuilt":
+        register.unlink()
+        assert run("register", "rebuild", ".", *trust).code == 0
+    else:
+        register.write_text(whole.splitlines(keepends=True)[0], "utf-8")
+    moments = [NOW + dt.timedelta(hours=20), NOW + dt.timedelta(hours=120)] if how == "days later" else [NOW]
+    monkeypatch.setattr("reportgen.pipeline.issuing.now", lambda: moments[0])
+    if how == "days later":  # the same command again closes the row, and is refused
+        assert run("issue", "day.yaml", *key).code == 2
+    monkeypatch.setattr("reportgen.pipeline.issuing.now", lambda: moments[-1])
+    following = text.replace("SL-1-001", "SL-1-002")
+    if how == "revised":
+        following = text.replace("revision: 0,", REVISED).replace("x1: 2.9", "x1: 2.8")
+    (contract / "next.yaml").write_text(following, "utf-8")
+    said = run("issue", "next.yaml", *key)
+    assert said.code == 0, said.err
+    assert register.read_text("utf-8").startswith(whole) is (how == "lost and rebuilt")
+    for place in (".verifying", ".filing", ".auditing"):
+        monkeypatch.setattr(f"reportgen.pipeline{place}.now", lambda: moments[-1])
+    given = sorted((contract / "reports").glob("*.pdf"))
+    audited, verify, submitted, cover = told_astray(run, given, tmp_path)
+    assert (audited, verify, "does not follow" in submitted + cover) == ([], [], False)
