@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from reportgen.formats import OtherReleaseError, canonical_json, is_later, require_whole_characters
 from reportgen.formats.decoding import value_from
-from reportgen.verification.embedded_files import attachments
+from reportgen.verification.embedded_files import attachments, content_of
 from reportgen.verification.forbidden_content import open_strictly
 from reportgen.verification.verdict import Reason, Step, step_of
 from reportgen.words.told import told, words_of
@@ -184,10 +184,7 @@ def originals_of(opened: pikepdf.Pdf, listed: Iterable[Listed]) -> Iterator[byte
 
 def _streams(pdf: pikepdf.Pdf) -> dict[str, Any]:
     """Return the embedded file streams by name, none of them unpacked."""
-    import pikepdf
-
-    found = attachments(pdf, most_nodes=_MOST_NODES)
-    return {name: one.get("/EF", pikepdf.Dictionary()).get("/F") for name, one in found.items()}
+    return {name: content_of(name, one) for name, one in attachments(pdf, most_nodes=_MOST_NODES).items()}
 
 
 def _content(stream: Any, name: str, most: int) -> bytes:

@@ -134,20 +134,26 @@ def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     left = LARGEST_FILE
     for name, specification in attachments(pdf, most_nodes=1000).items():
-        streams = specification.get("/EF", pikepdf.Dictionary())
-        stream = streams.get("/F")
-        if not isinstance(stream, pikepdf.Stream):
-            raise ValueError(told("file-without-content"))  # noqa: TRY004 - a fault of the file, not of the caller
-        # whatever else a viewer may take for name or content
-        if {str(specification.get(key, "")) for key in ("/F", "/UF")} != {name}:
-            raise ValueError(told("file-of-two-names"))
-        if set(streams.keys()) != {"/F", "/UF"} or streams["/UF"].objgen != stream.objgen:
-            raise ValueError(told("file-of-two-contents"))
-        if set(specification.keys()) - _SPECIFICATION:
-            raise ValueError(told("file-more-than-that"))
-        files[name] = _decoded(stream, left)
+        files[name] = _decoded(content_of(name, specification), left)
         left -= len(files[name])
     return files
+
+
+def content_of(name: str, specification: pikepdf.Object) -> pikepdf.Stream:
+    """Return the one content that an embedded file has, whatever a viewer goes by; ``ValueError`` with one sentence."""
+    streams = specification.get("/EF", pikepdf.Dictionary())
+    stream = streams.get("/F")
+    if not isinstance(stream, pikepdf.Stream):
+        raise ValueError(told("file-without-content"))  # noqa: TRY004 - a fault of the file, not of the caller
+    if {str(specification.get(key, "")) for key in ("/F", "/UF")} != {name}:
+        raise ValueError(told("file-of-two-names"))
+    if set(streams.keys()) != {"/F", "/UF"} or streams["/UF"].objgen != stream.objgen:
+        raise ValueError(told("file-of-two-contents"))
+    if set(specification.keys()) - _SPECIFICATION:
+        raise ValueError(told("file-more-than-that"))
+    if [str(one.get("/Type", "")) for one in (specification, stream)] != ["/Filespec", "/EmbeddedFile"]:
+        raise ValueError(told("file-not-called-one"))
+    return stream
 
 
 def _unlisted(opened: Opened, manifest: Manifest) -> list[Told]:

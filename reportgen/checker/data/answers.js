@@ -200,10 +200,13 @@ async function compareFiles(files) {
 
 // A submittal lists whole reports: each is to be taken out and checked by itself.
 async function compareSubmittal(list, files) {
-  if (!isFormat(list, 1) || !Array.isArray(list.reports)) return cannot("OTHER_FORMAT");
+  if (!isFormat(list, 1) || !isListOfReports(list)) return cannot("OTHER_FORMAT");
   const rows = [];
-  for (const { file, sha256, number, revision, date } of list.reports) {
-    const row = await comparedFile({ name: file, role: "report", sha256, attachment: file }, files.get(file));
+  for (const { file, sha256, size, number, revision, date } of list.reports) {
+    const held = files.get(file);
+    const row = await comparedFile({ name: file, role: "report", sha256, attachment: file }, held);
+    if (row.state === "same" && held.content.length !== Number(digitsOf(size))) row.state = "differs";
+    if (row.state === "same" && latin(held.content.subarray(0, 5)) !== "%PDF-") row.state = "no-report";
     rows.push({ ...row, report: { number, revision: digitsOf(revision), date } });
   }
   const listed = new Set([SUBMITTAL, ...rows.map((row) => row.name)]);
@@ -338,13 +341,16 @@ async function momentsOf({ signatures, store }, given) {
     const counts = !doubt || doubt === "STAMP_OWN_HOUSE"; // that proves nothing, but can contradict
     const late = counts && cms.time > +reached.at + CLOCK;
     const early = people.some((one) => statedTime(textOf(one.value.get("M")))?.at > +cms.time + CLOCK);
-    const answer = late ? no("RENEWAL_LATE") : doubt ? cannot(doubt) : yes("RENEWAL_PROVES");
+    const answer = late ? lateBy(reached) : doubt ? cannot(doubt) : yes("RENEWAL_PROVES");
     const facts = { field: title, time: cms.time, stamped: cms.time, by: cms.signer.name, since };
     moments.told.push({ ...answer, facts, order: place, proven: counts ? cms.time : undefined });
     if (!late && !early && !doubt) reached = { at: new Date(Math.min(latestOf(cms), reached.at)), by: cms.signer.name };
   }
   return moments;
 }
+
+// What a time is that lies after the moment reached: after what covers it, or after now by a clock that may be wrong.
+const lateBy = ({ by }) => (by ? no("RENEWAL_LATE") : cannot("RENEWAL_FUTURE"));
 
 // The latest moment that a timestamp may be of, as its authority says: RFC 3161, 2.4.2.
 const latestOf = ({ time, accuracy }) => new Date(+time + accuracy);
@@ -549,7 +555,7 @@ function contradict({ one, at }, code, stamped) {
 
 // --- all in one line
 
-const IN_DOUBT = ["NO_TIME", "LATE_STAMP", "STAMP_FUTURE"];
+const IN_DOUBT = ["NO_TIME", "LATE_STAMP", "STAMP_FUTURE", "RENEWAL_FUTURE"];
 
 // What is wrong with a certificate itself, so that comparing digits is of no help.
 const FAULTS = {

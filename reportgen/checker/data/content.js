@@ -323,6 +323,7 @@ function specifiedFile(view, title, reference) {
   const held = view.entry(specification, "EF");
   const content = held?.get("F");
   const stream = view.stream(content) ?? wrong();
+  if (!isName(specification.get("Type"), "Filespec") || !isName(stream.value.get("Type"), "EmbeddedFile")) wrong();
   if (held.size !== 2 || held.get("UF")?.number !== content.number) wrong();
   if (textOf(specification.get("F")) !== title || textOf(specification.get("UF")) !== title) wrong();
   const relation = specification.get("AFRelationship");
@@ -451,3 +452,31 @@ class JsonReader {
     return this.bad();
   }
 }
+
+// --- the list of a submittal, with each of its members and no other
+
+const isText = (value) => typeof value === "string";
+const isDigits = (value) => value instanceof Digits && isWhole(value.text);
+const isTexts = (value) => Array.isArray(value) && value.every(isText);
+const LISTED = {
+  ...{ copied_pages: isDigits, date: isText, doubts: isTexts, later_doubts: isTexts, notices: isTexts },
+  file: (value) => isText(value) && /^[A-Z0-9][A-Z0-9.-]{0,60}(?:-r\d{1,4})?(?:-[0-9a-f]{8})?\.pdf$/.test(value),
+  ...{ number: isText, revision: isDigits, size: isDigits },
+  sha256: (value) => isText(value) && /^[0-9a-f]{64}$/.test(value),
+};
+const SAID = ["language", "page", "recipient", "remarks", "role", "signer", "status"];
+const COVER = Object.fromEntries(SAID.map((key) => [key, isText]));
+const LIST = {
+  cover: (value) => hasMembers(value, COVER) || hasMembers(value, { ...COVER, organisation: isText }),
+  ...{ format: isDigits, generator: isText, issued_at: isText, reference: isText },
+  made_with: (value) => value && Object.values(value).every(isText),
+  reports: (value) => Array.isArray(value) && value.every((one) => hasMembers(one, LISTED)),
+};
+
+function hasMembers(value, members) {
+  const keys = (one) => Object.keys(one).sort().join();
+  const held = value && typeof value === "object" && keys(value) === keys(members);
+  return held && Object.entries(members).every(([key, fits]) => fits(value[key]));
+}
+
+const isListOfReports = (list) => hasMembers(list, LIST);

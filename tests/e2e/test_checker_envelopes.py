@@ -1,0 +1,118 @@
+"""What the page says of submittals, of files inside that are stored or listed oddly, and of renewals yet to come."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import io
+import json
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from reportgen.issued import Cover, Listed, SubmittalList, render_list
+from reportgen.issued.submittal_file import read_list_of
+from reportgen.seal.signing import seal_file
+from tests.e2e.test_checker_agreement import both, root_der
+from tests.outside import needs_program
+from tests.unit.verification import signed_material as made
+from tests.unit.verification.test_renewals import ONCE, YEAR, names, verified
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import pikepdf
+
+    from tests.checker_page import CheckerPage
+
+pytestmark = needs_program("chromium")
+NAME = "HS-1.pdf"
+COVER = Cover(made.inspector().name, "project engineer", None, "Owner", "", "issue", "A4", "en")
+
+
+def listed(original: bytes, **other: Any) -> bytes:
+    one = Listed(NAME, hashlib.sha256(original).hexdigest(), len(original), "HS-1", 0, "2026-03-02")
+    at = made.AT.strftime("%Y-%m-%dT%H:%M:%SZ")
+    one = dataclasses.replace(one, **other)
+    return render_list(SubmittalList("reportgen 0.1.0", at, "S-1", (one,), COVER, {"zlib": "1.3"}))
+
+
+def envelope(told: bytes, original: bytes, name: str = NAME) -> bytes:
+    file = io.BytesIO(made.unsigned(contents={"submittal.json": told, name: original}))
+    seal_file(file, made.inspector(), at=made.AT, location="", box=made.BOX)
+    return file.getvalue()
+
+
+def rewritten(told: bytes, change: Callable[[dict[str, Any]], object]) -> bytes:
+    plain = json.loads(told)
+    change(plain)
+    return json.dumps(plain, sort_keys=True, separators=(",", ":")).encode()
+
+
+ORIGINAL = made.report()
+SOUND = listed(ORIGINAL)
+LISTS = {
+    "as it is": (SOUND, ("yes", "REPORTS_SAME")),
+    "another size": (listed(ORIGINAL, size=len(ORIGINAL) + 1), ("no", "FILES_DIFFER")),
+    "another hash": (listed(ORIGINAL, sha256="0" * 64), ("no", "FILES_DIFFER")),
+    "no size": (rewritten(SOUND, lambda told: told["reports"][0].pop("size")), ("cannot", "OTHER_FORMAT")),
+    "a size in words": (rewritten(SOUND, lambda told: told["reports"][0].update(size="4")), ("cannot", "OTHER_FORMAT")),
+    "a word more": (rewritten(SOUND, lambda told: told.update(verdict="all released")), ("cannot", "OTHER_FORMAT")),
+    "a word more of a report": (
+        rewritten(SOUND, lambda told: told["reports"][0].update(verdict="released")), ("cannot", "OTHER_FORMAT"),
+    ),
+    "a word more on the cover": (
+        rewritten(SOUND, lambda told: told["cover"].update(approved="yes")), ("cannot", "OTHER_FORMAT"),
+    ),
+    "no cover": (rewritten(SOUND, lambda told: told.pop("cover")), ("cannot", "OTHER_FORMAT")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("told", "expected"), LISTS.values(), ids=LISTS)
+def test_a_list_of_reports_says_what_it_says_and_no_more(
+    told: bytes, expected: tuple[str, str], checker: CheckerPage
+) -> None:
+    pdf = envelope(told, ORIGINAL)
+    found = checker.examine(pdf, [root_der()], made.LATER)
+    assert (found["intact"]["answer"], found["files"]["answer"], found["files"]["code"]) == ("yes", *expected)
+    assert (read_list_of(pdf)[0].status == "passed") == (expected[0] == "yes")
+
+
+def test_what_is_listed_as_a_report_and_is_no_pdf(checker: CheckerPage) -> None:
+    page = b"<html>Everything may be coated.</html>"
+    found = checker.ask(envelope(listed(page), page), [root_der()], made.LATER)
+    assert (found["files"]["answer"], found["files"]["code"], found["head"]["key"]) == ("no", "FILES_DIFFER", "files")
+    page_too = envelope(listed(ORIGINAL, file="HS-1.html"), ORIGINAL, "HS-1.html")
+    found = checker.examine(page_too, [root_der()], made.LATER)
+    assert (found["files"]["answer"], found["files"]["code"]) == ("cannot", "OTHER_FORMAT")
+    assert read_list_of(page_too)[0].status == "failed"
+
+
+@pytest.mark.parametrize("part", ["its name", "its content"])
+def test_a_file_inside_that_is_not_called_one(part: str, checker: CheckerPage) -> None:
+    """A reader that goes by the kind does not find it, and another does."""
+
+    def edit(pdf: pikepdf.Pdf) -> None:
+        specification = pdf.Root.Names.EmbeddedFiles.Names[1]
+        del (specification if part == "its name" else specification.EF.F)["/Type"]
+
+    found, verdict = both(checker, made.sealed(made.unsigned(edit=edit)))
+    assert (found["files"]["answer"], found["files"]["code"]) == ("cannot", "EMBEDDED")
+    assert (verdict.overall, verdict.steps[6].status) == ("failed", "failed")
+    assert verdict.steps[6].reasons[0].sentence == "an embedded file is not called one by its /Type"
+
+
+def test_a_renewal_yet_to_come_is_a_question_about_the_clock(checker: CheckerPage) -> None:
+    """By a clock that is behind; what lies after what covers it contradicts the file."""
+    years = 1.5
+    roots = [root_der()]
+    found = checker.ask(ONCE, roots, made.AT + years * YEAR - timedelta(hours=1))
+    (told,) = [one for one in found["when"] if one["code"] == "RENEWAL_FUTURE"]
+    assert told["answer"] == "cannot"
+    assert "lies in the future by the clock of this computer. Is that clock right?" in told["text"]
+    assert (found["head"]["answer"], found["head"]["key"]) == ("cannot", "time")
+    before = verified(ONCE, years - 0.01)
+    assert (before.overall, names(before)) == ("indeterminate", ["SIG_CONSTRAINTS_FAILURE"])
+    now = checker.examine(ONCE, roots, made.AT + (years + 0.01) * YEAR)
+    assert (now["intact"]["answer"], now["head"]["key"]) == ("yes", "signed")
