@@ -57,10 +57,10 @@ class Remade:
     def said(self) -> list[str]:
         """What was made or refused, then each file that did not enter, in sentences."""
         lines: list[str] = [] if self.refused is None else [self.refused]
-        if self.rebuilt is not None:
-            made = self.rebuilt
-            lines.append(f"register of {self.folder} rebuilt: {made.reports} reports, {made.rows_kept} rows kept")
-            lines += [f"the old register stays as {made.kept_aside}"] if made.kept_aside else []
+        if (made := self.rebuilt) is not None:
+            held = {"reports": made.reports, "slips": made.slips or None, "rows": made.rows_kept}
+            lines.append(told("register-remade", folder=str(self.folder), **held))
+            lines += [told("register-kept-aside", file=made.kept_aside)] if made.kept_aside else []
             lines += made.losses
         return [*lines, *(one.why for one in self.set_aside)]
 

@@ -132,7 +132,7 @@ def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
     told_of: dict[Path, list[Notice]] = {}
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
-        known = {mine.upon} if found[path].verification.is_registered else set()
+        known = {mine.upon} if found[path].verification.register == "passed" else set()
         told_of[path] = [Notice("REGISTER_FORKED", one) for one in _apart(mine, heard, known)]
     return told_of
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from reportgen.register.check import Witness
     from reportgen.register.rows import Event
+    from reportgen.words.told import Told
 
 _NOTE = "rows lost; rebuilt from the reports"
 _WHICH_TO_KEEP = "leave out the report that is not genuine; of two genuine ones, keep the one to stand"
@@ -34,14 +35,16 @@ _WHICH_TO_KEEP = "leave out the report that is not genuine; of two genuine ones,
 
 @dataclass(frozen=True, slots=True)
 class Rebuilt:
-    """The outcome: how many reports the register now has, how many rows were kept, and what is lost, in sentences.
+    """The outcome: how many reports and release slips the register now has, how many rows were kept, and what is lost,
+    in sentences.
 
     ``kept_aside`` is the name under which the old register stays, None when there was none.
     """
 
     reports: int
+    slips: int
     rows_kept: int
-    losses: tuple[str, ...]
+    losses: tuple[Told, ...]
     kept_aside: str | None
 
 
@@ -73,7 +76,9 @@ def rebuild_register(
             close_locked(descriptor, path)
     except OSError as error:
         raise atomicfile.refusal(error, path) from error
-    return Rebuilt(len(builder.chain.issued), builder.kept, tuple(builder.losses), aside.name if aside else None)
+    chain = builder.chain
+    kept_aside = aside.name if aside else None
+    return Rebuilt(len(chain.issued), len(chain.slips), builder.kept, tuple(builder.losses), kept_aside)
 
 
 class _Builder:
@@ -82,7 +87,7 @@ class _Builder:
     def __init__(self, sound: Sequence[Row]) -> None:
         self.chain = Chain()
         self.lines: list[bytes] = []
-        self.losses: list[str] = []
+        self.losses: list[Told] = []
         for row in sound:
             self._add(row)
         self.kept = len(sound)
@@ -96,10 +101,8 @@ class _Builder:
         """Append the rows of a report, after a ``rebuilt`` row when it proves that others were there."""
         head = witness.entry.head
         if head != self.chain.head:
-            what = f"{witness.entry.number} revision {witness.entry.revision}"
-            if witness.entry.area is not None:
-                what = f"the release slip of {witness.entry.area} for {witness.entry.number}"
-            self.losses.append(f"the rows before {what}, up to row {head.sequence}, are not as they were")
+            what = issue_of(witness.entry, witness.signed_sha256).title
+            self.losses.append(told("rows-not-as-they-were", what=what, row=head.sequence))
             previous = self.chain.head.sha256
             lost = Row("rebuilt", head.sequence, previous, note=_NOTE, recovered_at=at, original_sha256=head.sha256)
             self._add(lost)
@@ -128,7 +131,7 @@ def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builde
         try:
             builder.add_report(witness, utc_text(at))
         except ValueError as clause:
-            what = f"`{witness.file}` ({witness.entry.number} revision {witness.entry.revision})"
+            what = f"`{witness.file}` ({issue_of(witness.entry, witness.signed_sha256).title})"
             raise UsageError(
                 f"{what} contradicts the other reports: its row {clause}",
                 help_text=_WHICH_TO_KEEP,

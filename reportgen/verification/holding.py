@@ -13,7 +13,7 @@ from reportgen import certificates
 from reportgen.increments import needed, signing_certificates
 from reportgen.verification.replay import RENEWAL
 from reportgen.verification.trust import current_until
-from reportgen.verification.verdict import End
+from reportgen.verification.verdict import End, beyond_proof
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -67,11 +67,7 @@ def _told(found: Mapping[What, datetime]) -> tuple[End, ...]:
 
 def _state(found: SignatureFindings) -> dict[What, bool]:
     """Return what is so of the signatures: that they prove something, that revocation is known, the time proven."""
-    return {
-        "proof": found.judged and not any(found.reasons.values()),
-        "revocation": all(one.revoked_not_before and not one.unchecked for one in found.signers),
-        "timestamp": all(one.proven_time for one in found.signers),
-    }
+    return {"proof": found.judged and not any(found.reasons.values()), **beyond_proof(found.signers)}
 
 
 def _moments(leaves: Sequence[x509.Certificate], pool: Sequence[x509.Certificate], belief: Trust) -> Iterator[datetime]:

@@ -15,7 +15,7 @@ from reportgen.job.trust import TrustPolicy
 from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.template import whole
 from reportgen.verification.trust import Root, read_trusted
-from reportgen.verification.verdict import Reason, step_of
+from reportgen.verification.verdict import Reason, beyond_proof, step_of
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
@@ -123,11 +123,12 @@ def with_required(verification: Verification, policy: Policy, *, confined: bool,
     ``rebuilding`` says that making the pages again was tried: where that cannot be done here, a policy may allow it.
     """
     unchecked = dict.fromkeys(one for signer in verification.signers for one in signer.unchecked)
+    held = beyond_proof(verification.signers)
     lacking: dict[Requirement, tuple[int, bool]] = {
         "confinement": (1, not confined),
-        "revocation": (5, bool(unchecked) or verification.revocation == "not checked"),
-        "timestamp": (6, verification.time == "claimed"),
-        "register": (11, verification.steps[10].status == "not done"),
+        "revocation": (5, not held["revocation"]),
+        "timestamp": (6, not held["timestamp"]),
+        "register": (11, verification.register == "not done"),
     }
     answer = replace(verification, policy_sha256=policy.sha256, asked=policy.require)
     tenth = verification.steps[9]

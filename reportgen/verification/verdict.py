@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal, get_args
 
 from reportgen.errors import ReportgenError
 from reportgen.formats.decoding import value_from
@@ -12,7 +12,7 @@ from reportgen.words.catalogue import LANGUAGE, catalogue
 from reportgen.words.told import broke, plain_told, told, told_again
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Collection, Iterable, Mapping
 
 Status = Literal["passed", "failed", "indeterminate", "not done", "superseded"]
 Weight = Literal["failed", "indeterminate"]
@@ -214,6 +214,16 @@ class End:
     at: str
 
 
+def beyond_proof(signers: Collection[Signer]) -> Mapping[What, bool]:
+    """Return what is so of the signatures besides that they prove something: all revocation is known that this rests
+    on, and the time of each is proven.
+    """
+    return {
+        "revocation": bool(signers) and all(one.revoked_not_before and not one.unchecked for one in signers),
+        "timestamp": bool(signers) and all(one.proven_time for one in signers),
+    }
+
+
 @dataclass(frozen=True, slots=True)
 class Verification:
     """The whole answer about one file; ``overall`` is never ``passed`` unless all required steps passed.
@@ -237,9 +247,9 @@ class Verification:
     ends: tuple[End, ...] = ()
 
     @property
-    def is_registered(self) -> bool:
-        """Whether a register that was given has this very file: step 11 passed."""
-        return any(step.number == 11 and step.status == "passed" for step in self.steps)
+    def register(self) -> Status:
+        """How step 11 ended: ``passed`` where a register that was given has this very file."""
+        return next((step.status for step in self.steps if step.number == 11), "not done")
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
@@ -273,7 +283,7 @@ class Verification:
     @property
     def time(self) -> Literal["proven", "claimed"]:
         """Whether trusted authorities prove when each signature was there."""
-        return "proven" if self.signers and all(signer.proven_time for signer in self.signers) else "claimed"
+        return "proven" if beyond_proof(self.signers)["timestamp"] else "claimed"
 
     @property
     def revocation(self) -> str:
@@ -284,13 +294,17 @@ class Verification:
     @property
     def holds_until(self) -> str | None:
         """The last second at which a file that passed does so with itself and what was given alone."""
-        ends = [end.at for end in self.ends if end.what == "proof" or end.what in self.asked]
-        return min(ends, default=None) if self.overall == "passed" else None
+        return self._until("proof", *self.asked)
 
     @property
     def unchanged_until(self) -> str | None:
         """The last second at which all that is told of a file that passed is still so, not its verdict alone."""
-        return min((end.at for end in self.ends), default=None) if self.overall == "passed" else None
+        return self._until(*get_args(What))
+
+    def _until(self, *whats: str) -> str | None:
+        return (
+            min((end.at for end in self.ends if end.what in whats), default=None) if self.overall == "passed" else None
+        )
 
     @property
     def notices(self) -> tuple[Notice, ...]:

@@ -66,7 +66,7 @@ def test_a_stranger_s_revision_does_not_enter_and_is_told(run, strange):
     (strange / "register.jsonl").unlink()
     said = run("register", "rebuild", ".", *TRUST)
     assert said.code == 1
-    assert "register of . rebuilt: 1 reports" in said.out
+    assert "register of . rebuilt: 1 report" in said.out
     assert f"`{REVISION}` is set aside, verdict indeterminate: " in flat(said)
     assert "(NO_CERTIFICATE_CHAIN_FOUND)" in flat(said)
     code, (answer,) = verified(run, REPORT, *TRUST, "--register", ".")
@@ -120,7 +120,7 @@ def test_files_that_are_broken_end_nothing(run, issued):
     (issued / "register.jsonl").unlink()
     said = run("register", "rebuild", ".", *TRUST)
     assert (said.code, flat(said).count("is set aside")) == (1, 3)
-    assert "rebuilt: 1 reports" in said.out
+    assert "rebuilt: 1 report" in said.out
 
 
 def test_where_nothing_passes_nothing_is_changed_and_all_is_told(run, strange):

@@ -86,7 +86,7 @@ def test_a_report_is_issued_and_registered(run, keys, contract):
     assert " [register-missing]" in " ".join(out.split())
     code, out, err = run("register", "rebuild", ".", *trust)
     assert (code, err) == (0, "")
-    assert out.startswith("register of . rebuilt: 1 reports, 0 rows kept\n")
+    assert out.startswith("register of . rebuilt: 1 report, 0 rows kept\n")
     assert json.loads(run("register", "check", "--json", ".").out) == {"format": 1, "problems": []}
 
 

@@ -375,7 +375,8 @@ def test_a_lost_register_is_rebuilt_with_its_slips_to_the_byte(run, contract, no
     register = contract / "register.jsonl"
     before = register.read_bytes()
     register.unlink()
-    assert run("register", "rebuild", ".", "--trust", "keys/i-tern-root.pem").code == 0
+    said = run("register", "rebuild", ".", "--trust", "keys/i-tern-root.pem")
+    assert (said.code, said.out) == (0, "register of . rebuilt: 1 report, 1 release slip, 0 rows kept\n")
     assert register.read_bytes() == before
     code, out, _ = run("register", "check", ".", "--report", SLIP)
     assert (code, "no problems" in out) == (0, True), out
@@ -390,6 +391,22 @@ def test_without_the_slip_its_row_is_lost_and_said_to_be(run, contract, noon, si
     assert "the rows before SL-1-001 revision 0, up to row 1, are not as they were" in " ".join(out.split())
 
 
+def test_a_register_of_slips_alone_is_said_to_be_one(run, contract, noon, signer, at):
+    """In the middle of a shift; and a slip that stands upon a row which nobody has any more."""
+    for minutes in (0, 10):
+        at(NOON + dt.timedelta(minutes=minutes))
+        said = run("slip", "day.yaml", "A-1", "--identity", signer)
+        assert said.code == 0, said.err
+    (contract / "register.jsonl").unlink()
+    (contract / SLIP).unlink()
+    code, out, _ = run("register", "rebuild", ".", "--trust", "keys/i-tern-root.pem", "--language", "de")
+    assert code == 0
+    assert " ".join(out.split()) == (
+        "Register von . wiederhergestellt: 0 Berichte, 1 Freigabeschein, 0 Zeilen behalten"
+        " der Freigabeschein von A-1 für SL-1-001: Die Zeilen davor, bis Zeile 1, sind nicht wie zuvor"
+    )
+
+
 def test_a_slip_that_the_register_never_had_is_named(run, contract, noon, signer, at):
     issued_with_its_slip(run, noon, signer, at)
     register = contract / "register.jsonl"
@@ -397,7 +414,7 @@ def test_a_slip_that_the_register_never_had_is_named(run, contract, noon, signer
     code, out, _ = run("register", "check", ".")
     told = " ".join(out.split())
     assert code == 1
-    assert "was issued when the register had 1 rows, now it has 0: its end was cut off" in told
+    assert "was issued when the register had 1 row, now it has 0: its end was cut off" in told
     assert (
         "the release slip of A-1 for SL-1-001 (`reports/slips/SL-1-001-A-1-0504114000.pdf`) is signed but not in the"
         in told
