@@ -112,9 +112,9 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "issued-astray": Kind(
         "screening",
-        "a report was issued upon a row of a register that does not follow from the report before it",
-        "Ask for the register and give it with `--register`: it was changed in between, went on in two copies or was"
-        " repaired, or a file has another name since.",
+        "reports were issued upon rows of a register that do not fit together",
+        "Ask for the register and give it with `--register`: it was changed in between, begun anew, went on in two"
+        " copies or was repaired, or a file has another name since.",
     ),
     "register-forked": Kind(
         "fault",

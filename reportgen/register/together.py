@@ -17,10 +17,19 @@ from reportgen.register.rows import Report, Row, encode_row
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Collection, Container, Iterable, Iterator, Sequence
 
     from reportgen.register.chain import Chain
     from reportgen.register.rows import Entry
+
+
+_A_DAY: Final = 86_400
+_LATER: Final = dt.timedelta(minutes=10)
+"""What a start may take from the time that its report states until it has opened the register."""
+_MOST_SEARCHES: Final = 20
+"""Interruptions are rare, and each search takes a second or two."""
+_MOMENT: Final = "%Y-%m-%dT%H:%M:%SZ"
+_AT: Final = "0000-00-00T00:00:00Z"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +74,54 @@ class Issue:
         """What is the same of all that is numbered in one register; empty where its contract is not known."""
         contract = spelling(self.contract) or self.contract
         return contract and f"{contract} {self.pattern or stem(self.number)}"
+
+    @property
+    def leaves(self) -> int:
+        """The number of the last row that it left."""
+        return self.sequence + (2 if self.area is None else 1)
+
+    def follows(self, before: Sequence[Issue]) -> bool:
+        """Say whether one of those ``before`` can have left the row that it followed, by what they say."""
+        told_of = [one for one in before if one.report is not None]
+        return not told_of or any(self.sha256 in one.rows_left() for one in told_of)
+
+    def rows_left(self) -> Iterator[str]:
+        """Yield the hashes that the last row can have which it left."""
+        for report in self.reports:
+            for back in (False, True):
+                row = Row("slip" if self.area is not None else "intent", self.sequence + 1, self.sha256, report, back)
+                if self.area is None:
+                    row = Row("issued", self.sequence + 2, _digest(row), report, back)
+                yield _digest(row)
+
+    def closes(self, before: Sequence[Issue]) -> bool:
+        """Say whether the row that it followed closes one of those ``before``, which was interrupted."""
+        return any(one.is_closed_before(self) for one in before)
+
+    def is_closed_before(self, following: Issue) -> bool:
+        """Say whether the row that an issue followed closes this one, which was interrupted, as a later start does.
+
+        The row says when that was: most often right after the interruption, or right before what was issued next. A day
+        after the one and a day before the other are tried, of a machine whose clock was never set back.
+        """
+        if self.report is None or following.report is None or self.area is not None:
+            return False
+        first = dt.datetime.fromisoformat(self.report.issued_at)
+        last = dt.datetime.fromisoformat(following.report.issued_at) + _LATER
+        seconds = int((last - first).total_seconds()) + 1
+        moments = dict.fromkeys([*range(min(seconds, _A_DAY)), *range(max(0, seconds - _A_DAY), seconds)])
+        times = [(first + dt.timedelta(seconds=after)).strftime(_MOMENT).encode() for after in moments]
+        for report in self.reports:
+            previous = _digest(Row("intent", self.sequence + 1, self.sha256, report))
+            row = Row("issued", self.sequence + 2, previous, report, note=NOTE_ON_RECOVERY, recovered_at=_AT)
+            begins, _, ends = encode_row(row).partition(_AT.encode())
+            beginning = hashlib.sha256(begins)
+            for moment in times:
+                whole = beginning.copy()
+                whole.update(moment + ends)
+                if whole.hexdigest() == following.sha256:
+                    return True
+        return False
 
 
 class Fork(NamedTuple):
@@ -112,81 +169,36 @@ def astray(issues: Sequence[Issue], known: Collection[tuple[int, str]] = ()) -> 
     """
     before: dict[tuple[str, int], list[int]] = {}
     for place, one in enumerate(issues):
-        if one.series and one.report is not None:
-            before.setdefault((one.series, one.sequence + (2 if one.area is None else 1)), []).append(place)
-    found: list[Fork] = []
-    others: dict[str, dict[int, list[int]]] = {}
-    searches = _MOST_SEARCHES
-    for place, one in enumerate(issues):
-        if not one.sequence or not one.series:
-            continue
-        left = before.get((one.series, one.sequence), []) if one.upon not in known else []
-        follows = not left or any(one.sha256 in _rows_left(issues[other]) for other in left)
-        if not follows and searches:
-            searches -= 1
-            follows = any(_repaired(issues[other], one) for other in left)
-        if follows:
-            others.setdefault(one.series, {}).setdefault(one.sequence, []).append(place)
-            continue
-        earlier = tuple(dict.fromkeys(issues[other].title for other in left))
+        before.setdefault((one.series, one.leaves), []).append(place)
+    upon = {place: before.get((one.series, one.sequence), []) for place, one in enumerate(issues)}
+    compared = [place for place, one in enumerate(issues) if one.series and one.sequence]
+    left = {place: [issues[other] for other in upon[place]] for place in compared}
+    unknown = [place for place in compared if issues[place].upon not in known]
+    stray = [place for place in unknown if not issues[place].follows(left[place])]
+    stray = [place for place in stray[:_MOST_SEARCHES] if not issues[place].closes(left[place])] + stray[
+        _MOST_SEARCHES:
+    ]
+    found = []
+    for place in stray:
+        one, earlier = issues[place], tuple(dict.fromkeys(other.title for other in left[place]))
         sentence = told("issued-astray", what=one.title, row=one.sequence, earlier=earlier)
-        found.append(Fork((*left, place), sentence, (place,)))
-    return [*found, *(fork for rows in others.values() for fork in _unlike(issues, rows))]
+        found.append(Fork((*upon[place], place), sentence, (place,)))
+    return [*found, *_unlike(issues, sorted(set(compared) - set(stray)))]
 
 
-def _unlike(issues: Sequence[Issue], rows: Mapping[int, Sequence[int]]) -> Iterator[Fork]:
-    """Yield the issues upon the first of the ``rows`` of a series that is not one row: each after it differs too."""
-    for row, same in sorted(rows.items()):
-        places = tuple({issues[place].signed_sha256: place for place in reversed(same)}.values())[::-1]
-        if len({issues[place].sha256 for place in places}) > 1:
+def _unlike(issues: Sequence[Issue], compared: Sequence[int]) -> Iterator[Fork]:
+    """Yield of each series the issues upon the first row that is not one row: each after it differs too."""
+    rows: dict[tuple[str, int], dict[str, int]] = {}
+    for place in compared:
+        one = issues[place]
+        rows.setdefault((one.series, one.sequence), {}).setdefault(one.signed_sha256, place)
+    told_of: set[str] = set()
+    for (series, row), same in sorted(rows.items()):
+        places = tuple(same.values())
+        if series not in told_of and len({issues[place].sha256 for place in places}) > 1:
+            told_of.add(series)
             titles = tuple(issues[place].title for place in places)
             yield Fork(places, told("register-rows-unlike", issues=titles, row=row), places)
-            return
-
-
-def _rows_left(one: Issue) -> Iterator[str]:
-    """Yield the hashes that the last row can have which a report or slip left."""
-    for report in one.reports:
-        for back in (False, True):
-            row = Row("slip" if one.area is not None else "intent", one.sequence + 1, one.sha256, report, back)
-            if one.area is None:
-                row = Row("issued", one.sequence + 2, _digest(row), report, back)
-            yield _digest(row)
-
-
-def _repaired(one: Issue, following: Issue) -> bool:
-    """Say whether the row that an issue followed closes one which was interrupted, as a later start writes that.
-
-    The start says when it was: most often right after the interruption, or right before what was issued next. A day
-    after the one and a day before the other are tried, of a machine whose clock was never set back.
-    """
-    if one.report is None or following.report is None or one.area is not None:
-        return False
-    first = dt.datetime.fromisoformat(one.report.issued_at)
-    last = dt.datetime.fromisoformat(following.report.issued_at) + _LATER
-    seconds = int((last - first).total_seconds()) + 1
-    moments = dict.fromkeys([*range(min(seconds, _A_DAY)), *range(max(0, seconds - _A_DAY), seconds)])
-    times = [(first + dt.timedelta(seconds=after)).strftime(_MOMENT).encode() for after in moments]
-    for report in one.reports:
-        previous = _digest(Row("intent", one.sequence + 1, one.sha256, report))
-        row = Row("issued", one.sequence + 2, previous, report, note=NOTE_ON_RECOVERY, recovered_at=_AT)
-        begins, _, ends = encode_row(row).partition(_AT.encode())
-        beginning = hashlib.sha256(begins)
-        for moment in times:
-            whole = beginning.copy()
-            whole.update(moment + ends)
-            if whole.hexdigest() == following.sha256:
-                return True
-    return False
-
-
-_A_DAY: Final = 86_400
-_LATER: Final = dt.timedelta(minutes=10)
-"""What a start may take from the time that its report states until it has opened the register."""
-_MOST_SEARCHES: Final = 20
-"""Interruptions are rare, and each search takes a second or two."""
-_MOMENT: Final = "%Y-%m-%dT%H:%M:%SZ"
-_AT: Final = "0000-00-00T00:00:00Z"
 
 
 def _digest(row: Row) -> str:

@@ -152,7 +152,7 @@ def content_of(name: str, specification: pikepdf.Object) -> pikepdf.Stream:
     if set(specification.keys()) - _SPECIFICATION:
         raise ValueError(told("file-more-than-that"))
     if [str(one.get("/Type", "")) for one in (specification, stream)] != ["/Filespec", "/EmbeddedFile"]:
-        raise ValueError(told("file-not-called-one"))
+        raise ValueError(told("file-not-marked"))
     return stream
 
 

@@ -100,7 +100,7 @@ def test_a_file_inside_that_is_not_called_one(part: str, checker: CheckerPage) -
     found, verdict = both(checker, made.sealed(made.unsigned(edit=edit)))
     assert (found["files"]["answer"], found["files"]["code"]) == ("cannot", "EMBEDDED")
     assert (verdict.overall, verdict.steps[6].status) == ("failed", "failed")
-    assert verdict.steps[6].reasons[0].sentence == "an embedded file is not called one by its /Type"
+    assert verdict.steps[6].reasons[0].sentence == "an embedded file is not marked as one"
 
 
 def test_a_renewal_yet_to_come_is_a_question_about_the_clock(checker: CheckerPage) -> None:
