@@ -66,7 +66,7 @@ _CALLED: Final = {
     "contract": "contract vertrag vertragsnummer",
     "client": "client auftraggeber",
     "contractor": "contractor auftragnehmer",
-    "site": "site baustelle",
+    "site": "site place baustelle",
     "make": "make maker manufacturer hersteller",
     "model": "model modell",
 }
@@ -77,14 +77,10 @@ A text of these and the following words alone says what belongs there, and not i
 
 _TELLING: Final = frozenset(_CALLED)
 
-_BESIDE: Final = frozenset(
-    re.findall(
-        r"\w+",
-        "a an and the of its number no nr nummer id name gauge instrument hygrometer thermometer psychrometer "
-        "comparator tape roll coarse extra calibration inspection body structure area person inspector apparatus abrasive der "
-        "die das des dem den vom von und messgerät messgeräts gerät geräts rolle rauheitsmessgeräts kalibrierung bauwerks "
-        "fläche person",
-    )
+_BESIDE: Final = re.compile(
+    "a|an|and|the|of|its|number|no|nr|nummer|id|name|work|gauge|instrument|hygrometer|thermometer|psychrometer|"
+    "comparator|tape|roll|coarse|extra|calibration|inspection|body|structure|area|person|inspector|apparatus|abrasive|"
+    "der|die|das|des|dem|den|vom|von|und|(?:rauheits)?messgeräte?s?|geräte?s?|rolle|kalibrierung|bauwerks|fläche"
 )
 
 _PERSON: Final = frozenset({"client_contact", "contact", "organisation"})
@@ -145,7 +141,9 @@ def _says_what_belongs_there(field: str, text: str) -> bool:
     """Whether a text says what is to stand in a field, and not that: `serial number`."""
     words, called = plain_words(text), _CALLED[field].split()
     own = [word for word in words if word in called]
-    return "".join(words) in called or bool(own and all(word in _BESIDE for word in words if word not in own))
+    return "".join(words) in called or bool(
+        own and all(map(_BESIDE.fullmatch, (word for word in words if word not in own)))
+    )
 
 
 def _within(text: str) -> str | None:
