@@ -157,6 +157,10 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     for block, names in (("gauge_checks", ("preset", "zero", "shim_reading")), ("tape_checks", ("thickness",))):
         for check in _entries(day, block):
             yield from _digits([value for name in names for value in _read(*check, name, "height")], job, check[1])
+    shims: dict[str, list[Value]] = defaultdict(list)  # by gauge
+    for check in _entries(day, "gauge_checks"):
+        shims[check[1].get("gauge", "")] += _read(*check, "shim", "height")
+    yield from (found for values in shims.values() for found in _unlike(values, fewest=1))
     surfaces = list(_entries(day, "surfaces"))
     for loc, surface in surfaces:
         pressures += _read((*loc, "blasted"), surface.get("blasted", {}), "pressure", "pressure")

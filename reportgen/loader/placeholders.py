@@ -127,9 +127,7 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
 def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
     """Return the first placeholder of a text; None where there is none."""
     who = loc[-1] in _PERSON or (loc[0] == "people" and loc[-1] == "name")
-    if is_to_come(text) or (loc[-1] in _TELLING and tells_nothing(text)) or (who and names_nobody(text)):
-        return text
-    if loc[-1] in _TELLING and _says_what_belongs_there(str(loc[-1]), text):
+    if is_to_come(text) or _tells_none(str(loc[-1]), text) or (who and names_nobody(text)):
         return text
     if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
         known = next((one for one in (*IN_FREE_TEXT, NOT_TAKEN) if one[1:-1] in text), None)
@@ -137,8 +135,10 @@ def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
     return _within(text) or (text if text in _FORMER else None)
 
 
-def _says_what_belongs_there(field: str, text: str) -> bool:
-    """Whether a text says what is to stand in a field, and not that: `serial number`."""
+def _tells_none(field: str, text: str) -> bool:
+    """Whether a text tells nothing where it has to, or only what is to stand there: `n/a`, `serial number`."""
+    if field not in _TELLING or tells_nothing(text):
+        return field in _TELLING
     words, called = plain_words(text), _CALLED[field].split()
     own = [word for word in words if word in called]
     return "".join(words) in called or bool(

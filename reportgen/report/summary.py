@@ -32,7 +32,7 @@ from reportgen.report.verdicts import (
 )
 from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
-from reportgen.results.codes.follow_up import CLOSING, ToClose
+from reportgen.results.codes.follow_up import CLOSING
 from reportgen.rules.owed import blastings
 from reportgen.rules.scene import JobView, at_hand
 from reportgen.words.numbers import digits, typeset, zone_text
@@ -335,48 +335,67 @@ class Action(NamedTuple):
 
 
 def actions(context: Context) -> dict[Action, list[str]]:
-    """What must happen, with the areas it concerns: what the inspector wrote of nonconformances, then what follows."""
-    words, evaluation, said = context.words, context.evaluation, context.said
+    """What must happen, with the areas it concerns: what closes nonconformances, then what else follows."""
     found = _slips_to_take_back(context)
-
-    def due(
-        area: str | None, what: str, whom: str | None = None, when: str | None = None, *, derived: bool = True,
-        stated: str = "", bare: bool | None = None,
-    ) -> None:  # fmt: skip
-        before = area is not None and (_stands_bare(context, area) if bare is None else bare)
-        by = when or words("action.before-primer" if before else "action.no-date")
-        action = Action(what[:1].upper() + what[1:], whom or words("action.nobody"), by, derived, stated)
-        areas = found.setdefault(action, [])
-        if area and area not in areas:
-            areas.append(area)
-
-    closing = {
-        (one.facts.nonconformance, one.area): one for one in evaluation.measure_next if isinstance(one.facts, ToClose)
-    }
-    for state in (one for one in evaluation.nonconformances if one.status == "open"):
-        task, written = closing.get((state.id, state.area or "")), (state.corrective_action or "").rstrip(".")
-        written = "" if says_nothing(written) else written
-        bare = state.area is not None and _stands_bare(context, state.area, state)
-        if task is not None and not (written and state.disposition == "rework"):  # what is written decides nothing
-            due(state.area, said.task(task), state.responsible, state.due, stated=written, bare=bare)
-        elif written:
-            what = words("action.closes", what=written, id=state.id)
-            due(state.area, what, state.responsible, state.due, derived=False, bare=bare)
-    for task in _standing(evaluation.measure_next):
-        what = said.task(task)
-        told = task.count is None or str(task.count) in what.split()
-        counted = what if told else words("action.counted", what=what, count=task.count)
-        due(task.area, counted, None, _until(task), bare=False if getattr(task.facts, "coated", None) else None)
-    for area_id, what in _unanswered(context, {area for areas in found.values() for area in areas}):
-        due(area_id, what)
+    for area, action in (*_closing(context), *_standing(context)):
+        _take(found, area, action)
+    for area, what in _unanswered(context, {area for areas in found.values() for area in areas}):
+        _take(found, area, _action(context, what, _stands_bare(context, area)))
     return found
 
 
-def _stands_bare(context: Context, area: str, raised: NonconformanceState | None = None) -> bool:
+def _take(found: dict[Action, list[str]], area: str | None, action: Action) -> None:
+    areas = found.setdefault(action, [])
+    if area and area not in areas:
+        areas.append(area)
+
+
+def _action(
+    context: Context, what: str, bare: bool, by: tuple[str | None, str | None] = (None, None), *, derived: bool = True,
+    stated: str = "",
+) -> Action:  # fmt: skip
+    """Return an action, on steel that is bare or not; ``by`` says who is to do it, and by when."""
+    words, (whom, when) = context.words, by
+    when = when or words("action.before-primer" if bare else "action.no-date")
+    return Action(what[:1].upper() + what[1:], whom or words("action.nobody"), when, derived, stated)
+
+
+def _closing(context: Context) -> Iterator[tuple[str | None, Action]]:
+    """What closes each open nonconformance: as the inspector wrote it where that is rework, else a decision does."""
+    tasks = [one for one in context.evaluation.measure_next if one.code in CLOSING]
+    closing = {(getattr(one.facts, "nonconformance", None), one.area): one for one in tasks}
+    for state in (one for one in context.evaluation.nonconformances if one.status == "open"):
+        task, written = closing.get((state.id, state.area or "")), (state.corrective_action or "").rstrip(".")
+        written = "" if says_nothing(written) else written
+        bare, by = _stands_bare(context, state.area, state), (state.responsible, state.due)
+        if task is not None and not (written and state.disposition == "rework"):  # what is written decides nothing
+            yield state.area, _action(context, context.said.task(task), bare, by, stated=written)
+        elif written:
+            what = context.words("action.closes", what=written, id=state.id)
+            yield state.area, _action(context, what, bare, by, derived=False)
+
+
+def _standing(context: Context) -> Iterator[tuple[str, Action]]:
+    """What is still to be done: not what closes a nonconformance, nor readings of steel that is prepared again."""
+    tasks = context.evaluation.measure_next
+    again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
+    anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
+    moot = [one for one in tasks if one.code in CLOSING or (one.area in anew and one.code in _OF_THE_STEEL)]
+    for task in (one for one in tasks if one not in moot):
+        what = context.said.task(task)
+        told = task.count is None or str(task.count) in what.split()
+        counted = what if told else context.words("action.counted", what=what, count=task.count)
+        bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area)
+        yield task.area, _action(context, counted, bare, (None, _until(task)))
+
+
+def _stands_bare(context: Context, area: str | None, raised: NonconformanceState | None = None) -> bool:
     """Whether nothing is primed of the steel that an action is about: of the area as the last report at hand enters it.
 
     Of a nonconformance it is the steel last blasted to close it, else that of the report which raised it.
     """
+    if not area:
+        return False
     steel = blastings(map(JobView, at_hand(context.job)), area)
     own: list[Blasted] = []
     if raised is not None:
@@ -391,13 +410,6 @@ def _stands_bare(context: Context, area: str, raised: NonconformanceState | None
 def _reports(steel: Blasted) -> set[str]:
     """The numbers of the reports that enter some steel."""
     return {view.job.day.report.number for view, _ in steel.entries}
-
-
-def _standing(tasks: Iterable[Task]) -> list[Task]:
-    """What is still to be done: not what closes a nonconformance, nor readings of steel that is prepared again."""
-    again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
-    anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
-    return [one for one in tasks if one.code not in CLOSING and not (one.area in anew and one.code in _OF_THE_STEEL)]
 
 
 def _until(task: Task) -> str | None:

@@ -243,7 +243,8 @@ def _in_pressures(view: JobView) -> Iterator[_Doubted]:
 
 
 def _in_checks(view: JobView) -> Iterator[_Doubted]:
-    """Doubt checks of the gauge and of the tape with more digits than the gauge shows."""
+    """Doubt checks of the gauge and of the tape: more digits than the gauge shows, a shim unlike that of the others."""
+    yield from _in_shims(view)
     day = view.job.day
     checked: list[tuple[GaugeCheck | TapeCheck, str, str | None, set[str]]] = []
     for check in day.gauge_checks:
@@ -259,6 +260,21 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
             place, told = Place(time=view.printed(view.at(one.time))), {"gauge": one.gauge, "roll": roll}
             entry = _Entry(name.replace("_", "-"), value, (one,), (name,), _concerned(view, areas), place, told)
             yield entry.doubted(doubt.kind, Amount.of(step))
+
+
+def _in_shims(view: JobView) -> Iterator[_Doubted]:
+    """Doubt a shim ten times or a tenth of those in the other checks of its gauge; what is read off it is judged."""
+    checks: dict[str, list[GaugeCheck]] = {}
+    for one in view.job.day.gauge_checks:
+        checks.setdefault(one.gauge, []).append(one)
+    for gauge, own in checks.items():
+        used = {one.area for one in view.job.day.surfaces if getattr(one.profile, "gauge", None) == gauge}
+        areas, told = _concerned(view, used), {"gauge": gauge}
+        entries = [
+            _Entry("shim", one.shim, (one,), ("shim",), areas, Place(time=view.printed(view.at(one.time))), told)
+            for one in own if one.shim is not None
+        ]  # fmt: skip
+        yield from _unlike(entries, fewest=1)
 
 
 def _in_function_checks(view: JobView) -> Iterator[_Doubted]:

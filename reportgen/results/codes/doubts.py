@@ -10,7 +10,7 @@ Entered = Annotated[
     Word, "entered",
     (
         "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "zero",
-        "shim-reading", "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
+        "shim", "shim-reading", "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
         "tolerance",
     ),
 ]  # fmt: skip
