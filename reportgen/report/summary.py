@@ -38,7 +38,7 @@ from reportgen.rules.scene import JobView, at_hand
 from reportgen.words.numbers import digits, typeset, zone_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator
 
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, NonconformanceState, Task
@@ -340,7 +340,7 @@ def actions(context: Context) -> dict[Action, list[str]]:
     for area, action in (*_closing(context), *_standing(context)):
         _take(found, area, action)
     for area, what in _unanswered(context, {area for areas in found.values() for area in areas}):
-        _take(found, area, _action(context, what, _stands_bare(context, area)))
+        _take(found, area, _action(context, what, bare=_stands_bare(context, area)))
     return found
 
 
@@ -351,7 +351,7 @@ def _take(found: dict[Action, list[str]], area: str | None, action: Action) -> N
 
 
 def _action(
-    context: Context, what: str, bare: bool, by: tuple[str | None, str | None] = (None, None), *, derived: bool = True,
+    context: Context, what: str, by: tuple[str | None, str | None] = (None, None), *, bare: bool, derived: bool = True,
     stated: str = "",
 ) -> Action:  # fmt: skip
     """Return an action, on steel that is bare or not; ``by`` says who is to do it, and by when."""
@@ -369,10 +369,10 @@ def _closing(context: Context) -> Iterator[tuple[str | None, Action]]:
         written = "" if says_nothing(written) else written
         bare, by = _stands_bare(context, state.area, state), (state.responsible, state.due)
         if task is not None and not (written and state.disposition == "rework"):  # what is written decides nothing
-            yield state.area, _action(context, context.said.task(task), bare, by, stated=written)
+            yield state.area, _action(context, context.said.task(task), by, bare=bare, stated=written)
         elif written:
             what = context.words("action.closes", what=written, id=state.id)
-            yield state.area, _action(context, what, bare, by, derived=False)
+            yield state.area, _action(context, what, by, bare=bare, derived=False)
 
 
 def _standing(context: Context) -> Iterator[tuple[str, Action]]:
@@ -386,7 +386,7 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
         told = task.count is None or str(task.count) in what.split()
         counted = what if told else context.words("action.counted", what=what, count=task.count)
         bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area)
-        yield task.area, _action(context, counted, bare, (None, _until(task)))
+        yield task.area, _action(context, counted, (None, _until(task)), bare=bare)
 
 
 def _stands_bare(context: Context, area: str | None, raised: NonconformanceState | None = None) -> bool:
