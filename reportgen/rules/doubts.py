@@ -18,6 +18,7 @@ from reportgen.metrology.plausibility import (
     LARGEST_PATCH,
     LARGEST_VOLUME,
     MOVED_POINT,
+    SMALLEST_CLEANED,
     SMALLEST_PATCH,
     SMALLEST_VOLUME,
     air_doubt,
@@ -44,13 +45,14 @@ from reportgen.results.codes.doubts import (
     STEEL_DOUBTFUL,
     DoubtedApparatus,
     DoubtedEntry,
+    DoubtedSize,
     DoubtedSteel,
     EntryNotTaken,
 )
 from reportgen.results.facts import EVERYWHERE
 from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses, perhaps_used
-from reportgen.units import Quantity
+from reportgen.units import Quantity, kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -104,7 +106,7 @@ class _Entry:
     @property
     def confirmed(self) -> bool:
         """Whether the inspector looked again."""
-        return all(record.confirmed for record in self.records)
+        return bool(self.records) and all(record.confirmed for record in self.records)
 
     def doubted(self, kind: DoubtKind, bound: Amount, beside: str | None = None, **more: Any) -> _Doubted:
         """Return the doubt about this entry: what is usual, and what it was compared with."""
@@ -163,6 +165,7 @@ def doubts(view: JobView) -> Doubts:
             *_in_function_checks(view),
             *_in_salts(view),
             *_in_readings(view),
+            *_in_sizes(view),
         )
     )
 
@@ -337,6 +340,19 @@ def _in_readings(view: JobView) -> Iterator[_Doubted]:
                 )
                 for one, value in surface.numbers
             ])  # fmt: skip
+
+
+def _in_sizes(view: JobView) -> Iterator[_Doubted]:
+    """Doubt what was cleaned where it is less than a location takes, of an area that is larger."""
+    for surface in view.surfaces:
+        cleaned, size = surface.record.cleaned, view.plan(surface.record.area)[1].size
+        if cleaned is None or (size is not None and size.exact and cleaned.in_unit(size.unit) >= size.exact):
+            continue
+        least = next(one for one in SMALLEST_CLEANED if kind_of(one.unit) == kind_of(cleaned.unit))
+        if cleaned.in_unit(least.unit) < least.exact:
+            told = Word("entered", "cleaned"), Amount.of(cleaned), Word("usual", "cleaned-small"), Amount.of(least)
+            entry = _Entry("cleaned", cleaned, (), (), (surface.record.area,))
+            yield _Doubted(entry, DoubtedSize(*told, apparatus=surface.record.apparatus))
 
 
 def _too_fine(surface: SurfaceView, gauge: str, unit: str, step: Quantity) -> Iterator[_Doubted]:

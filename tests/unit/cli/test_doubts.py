@@ -320,3 +320,18 @@ def test_of_two_shims_both_are(run, contract):
 def test_shims_of_several_thicknesses_are_no_slip(run, contract):
     code, decision, kinds, _ = shims(run, contract, SHIM, "shim: 1.0 mil, shim_reading: 1.0 mil")
     assert (code, decision, kinds) == (0, "release", set())
+
+
+@pytest.mark.parametrize(
+    ("cleaned", "asked"),
+    [("12 cm2", True), ("1200 mm2", True), ("0.0225 m2", False), ("1.2 m2", False), ("12 m2", False)],
+)
+def test_less_than_a_location_takes_was_not_cleaned(run, contract, cleaned, asked):
+    """It is a slip of the unit: the size is corrected, and the next shift does not stumble over it."""
+    day = day_with(contract, ("    profile: {", f"    cleaned: {cleaned}\n    profile: {{"))
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == ((1, "hold", {"entry-doubtful"}) if asked else (0, "release", set()))
+    said = " ".join(run("check", "day.yaml").out.split())
+    assert ("usually at least 225 cm², as a location takes: correct it [entry-doubtful]" in said) is asked
+    assert run("new", "--next", "day.yaml", "--date", "2026-05-05").code == 0
+    assert run("check", "2026-05-05.yaml").code in (0, 1)
