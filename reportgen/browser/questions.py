@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
 _LOGS: Final = {
     "air": "conditions", "steel": "conditions", "steel_warmest": "conditions", "humidity": "conditions",
-    "pressure": "air_checks", "preset": "gauge_checks", "zero": "gauge_checks", "shim_reading": "gauge_checks",
+    "pressure": "air_checks", "preset": "gauge_checks", "zero": "gauge_checks", "shim": "gauge_checks",
+    "shim_reading": "gauge_checks",
     "thickness": "tape_checks", "tolerance": "function_checks",
 }  # fmt: skip
 _READINGS: Final = ("reading", "readings")

@@ -60,7 +60,7 @@ def brought_view(day: Path, language: str, source: bytes, name: str, area: str) 
             say("sheet.refused-one", place=one.place, value=one.value, why=one.message, remedy=one.help_text or None)
             for one in outcome.refused
         ],
-        "doubted": [f"{one.place}, {one.name} {one.value}: {one.message}" for one in outcome.doubted],
+        "doubted": [f"{one.told.replace('`', '')}: {one.message}" for one in outcome.doubted],
         "missing": list(outcome.missing), "notes": list(outcome.notes),
     }  # fmt: skip
     before = day.read_bytes()

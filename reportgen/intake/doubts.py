@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from itertools import takewhile
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.intake.cells import read_number
@@ -58,7 +59,7 @@ _EXAMPLES: Final = 3
 class Doubted:
     """Entries under one doubt: place and field of the first, values as written, which doubt, and the sentence.
 
-    ``parts`` are their places in what came in.
+    ``parts`` are their places in what came in; ``told`` names each value with its own place and field.
     """
 
     place: str
@@ -67,6 +68,7 @@ class Doubted:
     kind: DoubtKind
     message: str
     parts: tuple[Loc, ...]
+    told: str
 
 
 Ask = Callable[[Doubted], str | None]
@@ -84,13 +86,30 @@ def doubted(job: Job, merged: Merged, incoming: Incoming) -> list[Doubted]:
     found = []
     for group in groups.values():
         first, doubt = group[0]
-        values = [str(value_at(incoming.day, source)) for source, _ in group]
-        more = len(values) - _EXAMPLES
-        value = ", ".join(values[:_EXAMPLES]) + (f" and {more} more" if more > 0 else "")
-        names = [part for part in first if isinstance(part, str)]
         parts = tuple(source for source, _ in group)
-        found.append(Doubted(incoming.place_of(first), names[-1], value, doubt.kind, _sentence(doubt), parts))
+        values = [str(value_at(incoming.day, source)) for source in parts]
+        more = f" and {len(values) - _EXAMPLES} more" if len(values) > _EXAMPLES else ""
+        value, told = ", ".join(values[:_EXAMPLES]) + more, _told(incoming, parts[:_EXAMPLES]) + more
+        found.append(
+            Doubted(incoming.place_of(first), _name(first), value, doubt.kind, _sentence(doubt), parts, told)
+        )  # fmt: skip
     return found
+
+
+def _name(loc: Loc) -> str:
+    return [part for part in loc if isinstance(part, str)][-1]
+
+
+def _told(incoming: Incoming, parts: Sequence[Loc]) -> str:
+    """Name values with page and row and field; what the one before has in common is not said again."""
+    told: list[str] = []
+    before: list[str] = []
+    for part in parts:
+        where = [*incoming.place_of(part).split(", "), _name(part)]
+        alike = takewhile(lambda pair: pair[0] == pair[1], zip(where[:-1], before, strict=False))
+        told.append(f"{', '.join(where[len(list(alike)) :])} `{value_at(incoming.day, part)}`")
+        before = where
+    return "; ".join(told)
 
 
 def settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
@@ -98,7 +117,7 @@ def settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
     if answer is None:
         for part in doubt.parts:
             value_at(incoming.day, part[:-1])["confirmed"] = "yes"  # so that `check` does not ask again
-        incoming.notes.append(f"{doubt.place}, {doubt.name} `{doubt.value}`: confirmed; {doubt.message}")
+        incoming.notes.append(f"{doubt.told}: confirmed; {doubt.message}")
         return
     number, reason = read_number(answer)
     for part in sorted(doubt.parts, key=in_order, reverse=True):
@@ -138,6 +157,10 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     for block, names in (("gauge_checks", ("preset", "zero", "shim_reading")), ("tape_checks", ("thickness",))):
         for check in _entries(day, block):
             yield from _digits([value for name in names for value in _read(*check, name, "height")], job, check[1])
+    shims: dict[str, list[Value]] = defaultdict(list)  # by gauge
+    for check in _entries(day, "gauge_checks"):
+        shims[check[1].get("gauge", "")] += _read(*check, "shim", "height")
+    yield from (found for values in shims.values() for found in _unlike(values, fewest=1))
     surfaces = list(_entries(day, "surfaces"))
     for loc, surface in surfaces:
         pressures += _read((*loc, "blasted"), surface.get("blasted", {}), "pressure", "pressure")

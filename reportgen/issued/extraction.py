@@ -42,7 +42,7 @@ from reportgen.job.signatories import signatories_of
 from reportgen.loader import job_from_files
 from reportgen.metrology.exact import exact_square
 from reportgen.names import perhaps_one, spelling
-from reportgen.results.codes.follow_up import LEFT_OPEN
+from reportgen.results.codes.follow_up import CLOSING, LEFT_OPEN
 from reportgen.rules import evaluate
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
@@ -136,7 +136,9 @@ def _record(known: Recomputation) -> ReportRecord:
     if told.format <= FORMAT:
         areas = _areas(found, job, stated)
         people = {} if job is None else {key: str(one.name) for key, one in job.project.people.items()}
-        nonconformances = tuple(nonconformance_record(one, people) for one in found["nonconformances"])
+        nonconformances = tuple(
+            nonconformance_record(one, people, found.get("measure_next", ())) for one in found["nonconformances"]
+        )
         findings = _findings(known.evaluation, found["findings"])
     else:  # what an evaluation of a later format says for certain
         unknown = {**dict.fromkeys(("structure", "structure_name", "name", "unit"), NOT_STATED), "n_locations": 0}
@@ -164,14 +166,20 @@ def _record(known: Recomputation) -> ReportRecord:
     )
 
 
-def nonconformance_record(row: dict[str, Any], people: Mapping[str, str]) -> NonconformanceRecord:
+def nonconformance_record(
+    row: dict[str, Any], people: Mapping[str, str], tasks: Iterable[dict[str, Any]] = ()
+) -> NonconformanceRecord:
     """Return the record of a nonconformance as an evaluation states it; what closed it is said in a sentence.
 
-    ``people`` are the names of those whom the job names, by their ids: who decided is told by the name.
+    ``people`` are the names of those whom the job names, by their ids: who decided is told by the name. ``tasks`` are
+    what the evaluation says is to be done.
     """
+    own = (one for one in tasks if one["code"] in CLOSING and one["facts"]["nonconformance"] == row["id"])
+    task: dict[str, Any] = next((one for one in own if one["place"].get("area") == row.get("area")), {})
+    closing = {"to_close": task.get("code"), "undecided": task.get("facts", {}).get("areas", ())}
     evidence = sentences().evidence(row.get("evidence"), row.get("closed_by"))
     decided = people.get(row["decided_by"], row["decided_by"])
-    return value_from(NonconformanceRecord, {**row, "evidence": evidence, "decided_by": decided})
+    return value_from(NonconformanceRecord, {**row, **closing, "evidence": evidence, "decided_by": decided})
 
 
 def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tuple[FindingRecord, ...]:

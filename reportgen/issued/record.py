@@ -154,7 +154,10 @@ class AreaRecord:
 
 @dataclass(frozen=True, slots=True)
 class NonconformanceRecord:
-    """A nonconformance as it stood after the report."""
+    """A nonconformance as it stood after the report.
+
+    ``to_close`` is the code of what closes an open one, ``undecided`` are the areas that it names.
+    """
 
     id: str
     area: str | None
@@ -166,6 +169,8 @@ class NonconformanceRecord:
     raised_in: str
     corrective_action: str | None = None
     evidence: str | None = None
+    to_close: str | None = None
+    undecided: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,13 +1,14 @@
 """Entries that are still to be filled in: harmless while a day is typed, false under a signature.
 
-A placeholder is a text in angle brackets, alone or beside something else. That is what the starter files write for what
-they cannot know, and it is a rule of form, so that no list has to be kept. In free text people use angle brackets for
-their own ends; there only the words of the starter files themselves are placeholders.
+A placeholder is a text in angle brackets, alone or beside something else, or what is left of one where a bracket was
+deleted. That is what the starter files write for what they cannot know, and it is a rule of form, so that no list has
+to be kept. In free text people use angle brackets for their own ends; there only the words of the starter files
+themselves are placeholders.
 
 So is an entry that says no more than that it is to come (`TBD`, `wird nachgereicht`), wherever it stands; and, where
 something is told by name or number, one that tells it from nothing else: no letter or digit, one letter over and over,
-`n/a`, `unknown`, `from the certificate`. These words are a list, in English and German (`names`): a form they do not
-have.
+`n/a`, `unknown`, `from the certificate`, `serial number`. These words are a list, in English and German (`names`, and
+below): a form they do not have.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import Diagnostic
 from reportgen.job import PLACEHOLDER, place_name
-from reportgen.names import is_to_come, names_nobody, tells_nothing
+from reportgen.names import is_to_come, names_nobody, plain_words, tells_nothing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -39,7 +40,6 @@ FREE_TEXT: Final = frozenset(
         "evidence",
         "caption",
         "change",
-        "address",
         "thrown_away",
         "weather",
         "wind",
@@ -52,18 +52,36 @@ FREE_TEXT: Final = frozenset(
 )
 """Fields in which a person writes sentences."""
 
-IN_FREE_TEXT: Final = (
-    "<reason why it was not inspected>", "<what is wrong, where, and the clause>", "<address of the inspection body>",
-)  # fmt: skip
+IN_FREE_TEXT: Final = ("<reason why it was not inspected>", "<what is wrong, where, and the clause>")
 """What the starter files write into those."""
 
 NOT_TAKEN: Final = "<entries of this area that were not taken in>"
 """What intake writes for an area of which something was written and nothing could be taken in."""
 
-_TELLING: Final = frozenset(
-    {"serial", "lot", "certificate", "name", "contract", "client", "contractor", "site", "make", "model"}
+_CALLED: Final = {
+    "serial": "serial sn seriennummer",
+    "lot": "lot batch charge chargennummer",
+    "certificate": "certificate zertifikat zertifikatsnummer",
+    "name": "name",
+    "contract": "contract vertrag vertragsnummer",
+    "client": "client auftraggeber",
+    "contractor": "contractor auftragnehmer",
+    "site": "site place baustelle",
+    "make": "make maker manufacturer hersteller",
+    "model": "model modell",
+}
+"""Fields that tell one instrument, roll, person or contract from others, and what each is called.
+
+A text of these and the following words alone says what belongs there, and not it.
+"""
+
+_TELLING: Final = frozenset(_CALLED)
+
+_BESIDE: Final = re.compile(
+    "a|an|and|the|of|its|number|no|nr|nummer|id|name|work|gauge|instrument|hygrometer|thermometer|psychrometer|"
+    "comparator|tape|roll|coarse|extra|calibration|inspection|body|structure|area|person|inspector|apparatus|abrasive|"
+    "der|die|das|des|dem|den|vom|von|und|(?:rauheits)?messgeräte?s?|geräte?s?|rolle|kalibrierung|bauwerks|fläche"
 )
-"""Fields that tell one instrument, roll, person or contract from others."""
 
 _PERSON: Final = frozenset({"client_contact", "contact", "organisation"})
 """Fields of the project file that say who, as the name of a person does; those of the day file are refused as they are
@@ -75,6 +93,9 @@ _MAYBE_TO_COME: Final = re.compile(
 """What a file has in which such words may stand, so that long ones without are not read word by word."""
 
 _BRACKETED: Final = re.compile(r"<(?=\S)[^<>]+(?<=\S)>")
+_HALF: Final = re.compile(r"(?<!\w)<(?=[^\W\d])[^<>]*\Z|\A[^<>]*[^\W\d]>(?!\w)")
+"""What is left where one bracket was deleted: before or behind a letter, for beside numbers it is a sign."""
+_LIKE_BRACKETS: Final = str.maketrans("\uff1c\uff1e\ufe64\ufe65\u27e8\u27e9\u2329\u232a", "<><><><>")
 
 
 def unfilled(document: Document) -> tuple[Diagnostic, ...]:
@@ -86,9 +107,10 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
         message = f"`{where}` was not taken in, and is still to be entered"
         help_text = "enter what was meant where it belongs, then delete this entry of `not_taken`"
         left_over.append(Diagnostic(PLACEHOLDER, message, (document.span(("not_taken", index)),), help_text))
-    text = document.lines.text
+    text = document.lines.text.translate(_LIKE_BRACKETS)
     told = any(f"{field}:" in text for field in (_TELLING | _PERSON) - {"contract"})
-    if "<" not in text and "(" not in text and not told and not _MAYBE_TO_COME.search(text):
+    told = told or any(one[1:-1] in text for one in (*IN_FREE_TEXT, NOT_TAKEN))
+    if not {"<", ">", "("} & set(text) and not told and not _MAYBE_TO_COME.search(text):
         return tuple(left_over)
     texts = (one for one in _texts(document.data, ()) if one[0][0] != "not_taken")
     found = ((loc, text.strip(), _placeholder(loc, text.strip())) for loc, text in texts)
@@ -105,24 +127,42 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
 def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
     """Return the first placeholder of a text; None where there is none."""
     who = loc[-1] in _PERSON or (loc[0] == "people" and loc[-1] == "name")
-    if is_to_come(text) or (loc[-1] in _TELLING and tells_nothing(text)) or (who and names_nobody(text)):
+    if is_to_come(text) or _tells_none(str(loc[-1]), text) or (who and names_nobody(text)):
         return text
     if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
-        return next((known for known in (*IN_FREE_TEXT, NOT_TAKEN) if known in text), text if text in _FORMER else None)
-    within = _BRACKETED.search(text)
-    return within[0] if within else text if text in _FORMER else None
+        known = next((one for one in (*IN_FREE_TEXT, NOT_TAKEN) if one[1:-1] in text), None)
+        return known if known is None or known in text else text  # with a bracket deleted
+    return _within(text) or (text if text in _FORMER else None)
+
+
+def _tells_none(field: str, text: str) -> bool:
+    """Whether a text tells nothing where it has to, or only what is to stand there: `n/a`, `serial number`."""
+    if field not in _TELLING or tells_nothing(text):
+        return field in _TELLING
+    words, called = plain_words(text), _CALLED[field].split()
+    own = [word for word in words if word in called]
+    return "".join(words) in called or bool(
+        own and all(map(_BESIDE.fullmatch, (word for word in words if word not in own)))
+    )
+
+
+def _within(text: str) -> str | None:
+    """Return the first placeholder by its brackets, or what is left of one, as written."""
+    plain = text.translate(_LIKE_BRACKETS)
+    within = _BRACKETED.search(plain) or _HALF.search(plain)
+    return text[slice(*within.span())] if within else None
 
 
 def in_brackets(field: str, text: str) -> str | None:
     """Return what a field would be taken to have still to be filled in: ``<b>`` in a name; None in a sentence."""
-    within = None if field in FREE_TEXT else _BRACKETED.search(text)
-    return None if within is None else within[0]
+    return None if field in FREE_TEXT else _within(text)
 
 
 def _help(text: str, placeholder: str) -> str:
-    if placeholder in _FORMER or not placeholder.startswith("<"):
+    bracketed = placeholder.translate(_LIKE_BRACKETS)
+    if placeholder in _FORMER or not {"<", ">"} & set(bracketed):
         return "write what belongs there here"
-    if text == placeholder:
+    if text == placeholder and _BRACKETED.fullmatch(bracketed):
         return f"write the {placeholder[1:-1]} here"
     return f"replace `{placeholder}`, brackets included, or delete it"
 

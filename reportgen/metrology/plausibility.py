@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 DoubtKind = Literal[
     "steel-far-from-air", "air-hot", "warmest-colder", "point-moved", "patch-area", "test-volume", "blast-pressure-low",
-    "unlike-neighbours", "finer-than-gauge", "tolerance-wide",
+    "unlike-neighbours", "finer-than-gauge", "tolerance-wide", "cleaned-small",
 ]  # fmt: skip
 
 STEEL_FROM_AIR: Final = Quantity(Decimal(20), "delta_degC")
@@ -27,6 +27,8 @@ LARGEST_PATCH: Final = Quantity(Decimal(100), "cm2")
 SMALLEST_VOLUME: Final = Quantity(Decimal(1), "ml")
 LARGEST_VOLUME: Final = Quantity(Decimal(20), "ml")
 """Water in a patch or a sleeve; common practice, no published source."""
+SMALLEST_CLEANED: Final = (Quantity(Decimal(225), "cm2"), Quantity(Decimal(15), "cm"))
+"""What one location takes, of 15 × 15 cm: less than that is a slip of the unit. Our choice, as its size is."""
 LOWEST_BLAST: Final = Quantity(Decimal(100), "kPa")
 WIDEST_TOLERANCES: Final = (
     Quantity(Decimal(10), "%"), Quantity(Decimal(2), "delta_degC"), Quantity(Decimal(2), "kPa"),

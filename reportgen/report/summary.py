@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.charts import Label, LocationPoint, Ruler, Strip, line, scale_heads, verdict_mark
 from reportgen.charts.profiles import LIMIT
+from reportgen.names import says_nothing
 from reportgen.pdf.blocks import Facts, Runs, SectionTitle, VerdictBanner, running_text, title_text, word_ink
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.charted import Drawing
@@ -31,13 +32,17 @@ from reportgen.report.verdicts import (
 )
 from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
+from reportgen.results.codes.follow_up import CLOSING
+from reportgen.rules.owed import blastings
+from reportgen.rules.scene import JobView, at_hand
 from reportgen.words.numbers import digits, typeset, zone_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator
 
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, NonconformanceState, Task
+    from reportgen.rules.owed import Blasted
 
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
 _TIME_ALONE = 12  # letters of a time without its date
@@ -317,46 +322,94 @@ class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
 
 
 class Action(NamedTuple):
-    """What must happen next: what, by whom, by when; whether it follows from the rules and nobody wrote it."""
+    """What must happen next: what, by whom, by when; whether it follows from the rules and nobody wrote it.
+
+    ``stated`` is the corrective action that was written of a nonconformance which something else is to close.
+    """
 
     what: str
     whom: str
     when: str
     derived: bool
+    stated: str = ""
 
 
 def actions(context: Context) -> dict[Action, list[str]]:
-    """What must happen, with the areas it concerns: what the inspector wrote of nonconformances, then what follows."""
-    words, evaluation, said = context.words, context.evaluation, context.said
+    """What must happen, with the areas it concerns: what closes nonconformances, then what else follows."""
     found = _slips_to_take_back(context)
-
-    def due(area: str | None, what: str, whom: str | None, when: str | None, *, derived: bool) -> None:
-        by = when or words("action.before-primer" if area and not context.coated(area) else "action.no-date")
-        action = Action(what[:1].upper() + what[1:], whom or words("action.nobody"), by, derived)
-        areas = found.setdefault(action, [])
-        if area and area not in areas:
-            areas.append(area)
-
-    stated = _written(context)
-    for state, what in stated:
-        due(state.area, what, state.responsible, state.due, derived=False)
-    written = {state.id for state, _ in stated}
-    for task in _standing(evaluation.measure_next, written):
-        what = said.task(task)
-        told = task.count is None or str(task.count) in what.split()
-        counted = what if told else words("action.counted", what=what, count=task.count)
-        due(task.area, counted, None, _until(task), derived=True)
-    for area_id, what in _unanswered(context, written, {area for areas in found.values() for area in areas}):
-        due(area_id, what, None, None, derived=True)
+    for area, action in (*_closing(context), *_standing(context)):
+        _take(found, area, action)
+    for area, what in _unanswered(context, {area for areas in found.values() for area in areas}):
+        _take(found, area, _action(context, what, bare=_stands_bare(context, area)))
     return found
 
 
-def _standing(tasks: Iterable[Task], written: set[str]) -> list[Task]:
-    """What is still to be done: not what the inspector wrote, nor readings of steel that is prepared again."""
+def _take(found: dict[Action, list[str]], area: str | None, action: Action) -> None:
+    areas = found.setdefault(action, [])
+    if area and area not in areas:
+        areas.append(area)
+
+
+def _action(
+    context: Context, what: str, by: tuple[str | None, str | None] = (None, None), *, bare: bool, derived: bool = True,
+    stated: str = "",
+) -> Action:  # fmt: skip
+    """Return an action, on steel that is bare or not; ``by`` says who is to do it, and by when."""
+    words, (whom, when) = context.words, by
+    when = when or words("action.before-primer" if bare else "action.no-date")
+    return Action(what[:1].upper() + what[1:], whom or words("action.nobody"), when, derived, stated)
+
+
+def _closing(context: Context) -> Iterator[tuple[str | None, Action]]:
+    """What closes each open nonconformance: as the inspector wrote it where that is rework, else a decision does."""
+    tasks = [one for one in context.evaluation.measure_next if one.code in CLOSING]
+    closing = {(getattr(one.facts, "nonconformance", None), one.area): one for one in tasks}
+    for state in (one for one in context.evaluation.nonconformances if one.status == "open"):
+        task, written = closing.get((state.id, state.area or "")), (state.corrective_action or "").rstrip(".")
+        written = "" if says_nothing(written) else written
+        bare, by = _stands_bare(context, state.area, state), (state.responsible, state.due)
+        if task is not None and not (written and state.disposition == "rework"):  # what is written decides nothing
+            yield state.area, _action(context, context.said.task(task), by, bare=bare, stated=written)
+        elif written:
+            what = context.words("action.closes", what=written, id=state.id)
+            yield state.area, _action(context, what, by, bare=bare, derived=False)
+
+
+def _standing(context: Context) -> Iterator[tuple[str, Action]]:
+    """What is still to be done: not what closes a nonconformance, nor readings of steel that is prepared again."""
+    tasks = context.evaluation.measure_next
     again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
     anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
-    left = (one for one in tasks if not (one.area in anew and one.code in _OF_THE_STEEL))
-    return [one for one in left if getattr(one.facts, "nonconformance", None) not in written]
+    moot = [one for one in tasks if one.code in CLOSING or (one.area in anew and one.code in _OF_THE_STEEL)]
+    for task in (one for one in tasks if one not in moot):
+        what = context.said.task(task)
+        told = task.count is None or str(task.count) in what.split()
+        counted = what if told else context.words("action.counted", what=what, count=task.count)
+        bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area)
+        yield task.area, _action(context, counted, (None, _until(task)), bare=bare)
+
+
+def _stands_bare(context: Context, area: str | None, raised: NonconformanceState | None = None) -> bool:
+    """Whether nothing is primed of the steel that an action is about: of the area as the last report at hand enters it.
+
+    Of a nonconformance it is the steel last blasted to close it, else that of the report which raised it.
+    """
+    if not area:
+        return False
+    steel = blastings(map(JobView, at_hand(context.job)), area)
+    own: list[Blasted] = []
+    if raised is not None:
+        own = [one for one in steel if any(raised.id in each.reinspects for each in one.records)][-1:]
+        own = own or [one for one in steel if raised.raised_in in _reports(one)]
+    last = [one for one in steel if context.evaluation.report.number in _reports(one)]
+    for job in () if own or last else reversed(context.job.earlier):
+        last = last or [one for one in steel if job.day.report.number in _reports(one)]
+    return not any(each.coated for one in own or last for each in one.records)
+
+
+def _reports(steel: Blasted) -> set[str]:
+    """The numbers of the reports that enter some steel."""
+    return {view.job.day.report.number for view, _ in steel.entries}
 
 
 def _until(task: Task) -> str | None:
@@ -380,14 +433,7 @@ def _slips_to_take_back(context: Context) -> dict[Action, list[str]]:
     return found
 
 
-def _written(context: Context) -> list[tuple[NonconformanceState, str]]:
-    """Open nonconformances with what the inspector wrote that must happen."""
-    open_ = (one for one in context.evaluation.nonconformances if one.status == "open")
-    stated = ((one, one.corrective_action.rstrip(".")) for one in open_ if one.corrective_action)
-    return [(one, context.words("action.closes", what=what, id=one.id)) for one, what in stated]
-
-
-def _unanswered(context: Context, written: set[str], has_one: set[str]) -> Iterator[tuple[str, str]]:
+def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str]]:
     """Areas that are not released, each with what keeps it from that and is no action yet; those to inspect first.
 
     All that does where the area is not among those that have one.
@@ -396,7 +442,7 @@ def _unanswered(context: Context, written: set[str], has_one: set[str]) -> Itera
     yield from ((area, words("action.unseen", reason=why.rstrip("."))) for area, why in context.unseen.items())
     tasks, findings = evaluation.measure_next, evaluation.findings
     answered = {(task.area, task.answers) for task in tasks}
-    named = written | {getattr(task.facts, "nonconformance", None) for task in tasks} - {None}
+    named = {getattr(task.facts, "nonconformance", None) for task in tasks} - {None}
     for area in (one for one in inspected_areas(context) if one.decision != DECISIONS[0]):
         counted = {one.finding: findings[one.finding] for one in area.reasons if not one.accepted}
         left = [
@@ -429,6 +475,7 @@ def actions_section(context: Context) -> list[Flowable]:
     rows: list[Row] = []
     for number, (action, ids) in enumerate(listed.items(), 1):
         marked = [Run(f" · {words('action.derived')}", REGULAR, MUTED)] if action.derived else []
+        marked += [Run(f" · {words('action.stated', what=action.stated)}", REGULAR, INK)] if action.stated else []
         text = cell([Run(action.what, REGULAR, INK), *marked], what - 10)
         if number == len(listed):
             text.bookmark = f"actions{END}"

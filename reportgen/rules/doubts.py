@@ -18,6 +18,7 @@ from reportgen.metrology.plausibility import (
     LARGEST_PATCH,
     LARGEST_VOLUME,
     MOVED_POINT,
+    SMALLEST_CLEANED,
     SMALLEST_PATCH,
     SMALLEST_VOLUME,
     air_doubt,
@@ -44,13 +45,14 @@ from reportgen.results.codes.doubts import (
     STEEL_DOUBTFUL,
     DoubtedApparatus,
     DoubtedEntry,
+    DoubtedSize,
     DoubtedSteel,
     EntryNotTaken,
 )
 from reportgen.results.facts import EVERYWHERE
 from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses, perhaps_used
-from reportgen.units import Quantity
+from reportgen.units import Quantity, kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -104,7 +106,7 @@ class _Entry:
     @property
     def confirmed(self) -> bool:
         """Whether the inspector looked again."""
-        return all(record.confirmed for record in self.records)
+        return bool(self.records) and all(record.confirmed for record in self.records)
 
     def doubted(self, kind: DoubtKind, bound: Amount, beside: str | None = None, **more: Any) -> _Doubted:
         """Return the doubt about this entry: what is usual, and what it was compared with."""
@@ -163,6 +165,7 @@ def doubts(view: JobView) -> Doubts:
             *_in_function_checks(view),
             *_in_salts(view),
             *_in_readings(view),
+            *_in_sizes(view),
         )
     )
 
@@ -243,7 +246,8 @@ def _in_pressures(view: JobView) -> Iterator[_Doubted]:
 
 
 def _in_checks(view: JobView) -> Iterator[_Doubted]:
-    """Doubt checks of the gauge and of the tape with more digits than the gauge shows."""
+    """Doubt checks of the gauge and of the tape: more digits than the gauge shows, a shim unlike that of the others."""
+    yield from _in_shims(view)
     day = view.job.day
     checked: list[tuple[GaugeCheck | TapeCheck, str, str | None, set[str]]] = []
     for check in day.gauge_checks:
@@ -259,6 +263,21 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
             place, told = Place(time=view.printed(view.at(one.time))), {"gauge": one.gauge, "roll": roll}
             entry = _Entry(name.replace("_", "-"), value, (one,), (name,), _concerned(view, areas), place, told)
             yield entry.doubted(doubt.kind, Amount.of(step))
+
+
+def _in_shims(view: JobView) -> Iterator[_Doubted]:
+    """Doubt a shim ten times or a tenth of those in the other checks of its gauge; what is read off it is judged."""
+    checks: dict[str, list[GaugeCheck]] = {}
+    for one in view.job.day.gauge_checks:
+        checks.setdefault(one.gauge, []).append(one)
+    for gauge, own in checks.items():
+        used = {one.area for one in view.job.day.surfaces if getattr(one.profile, "gauge", None) == gauge}
+        areas, told = _concerned(view, used), {"gauge": gauge}
+        entries = [
+            _Entry("shim", one.shim, (one,), ("shim",), areas, Place(time=view.printed(view.at(one.time))), told)
+            for one in own if one.shim is not None
+        ]  # fmt: skip
+        yield from _unlike(entries, fewest=1)
 
 
 def _in_function_checks(view: JobView) -> Iterator[_Doubted]:
@@ -321,6 +340,19 @@ def _in_readings(view: JobView) -> Iterator[_Doubted]:
                 )
                 for one, value in surface.numbers
             ])  # fmt: skip
+
+
+def _in_sizes(view: JobView) -> Iterator[_Doubted]:
+    """Doubt what was cleaned where it is less than a location takes, of an area that is larger."""
+    for surface in view.surfaces:
+        cleaned, size = surface.record.cleaned, view.plan(surface.record.area)[1].size
+        if cleaned is None or (size is not None and size.exact and cleaned.in_unit(size.unit) >= size.exact):
+            continue
+        least = next(one for one in SMALLEST_CLEANED if kind_of(one.unit) == kind_of(cleaned.unit))
+        if cleaned.in_unit(least.unit) < least.exact:
+            told = Word("entered", "cleaned"), Amount.of(cleaned), Word("usual", "cleaned-small"), Amount.of(least)
+            entry = _Entry("cleaned", cleaned, (), (), (surface.record.area,))
+            yield _Doubted(entry, DoubtedSize(*told, apparatus=surface.record.apparatus))
 
 
 def _too_fine(surface: SurfaceView, gauge: str, unit: str, step: Quantity) -> Iterator[_Doubted]:

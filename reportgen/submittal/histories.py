@@ -277,6 +277,8 @@ def _log_row(said: Said[_State], heard: set[frozenset[str]], silent: str, barred
         status="closed" if state.status == "closed" else "open",
         last_in=record.number,
         action=state.corrective_action or "",
+        to_close=state.to_close,
+        undecided=state.undecided,
         evidence=state.evidence or "",
         proven=said.standing.proven,
         counts=said.standing.doubts in heard,

@@ -65,7 +65,7 @@ def run(options: argparse.Namespace) -> Answer:
 def _asked(doubt: Doubted) -> str | None:
     """Ask about values in doubt: None keeps them, an empty answer leaves them out, another value takes their place."""
     single = len(doubt.parts) == 1
-    said = f"{doubt.place}, {doubt.name} `{doubt.value}`: {doubt.message}{'' if doubt.message.endswith('?') else '.'}"
+    said = f"{doubt.told}: {doubt.message}{'' if doubt.message.endswith('?') else '.'}"
     offer = "`y` keeps it, another number takes its place" if single else "`y` keeps them"
     lines = [*wrapped(said), f"  {offer}, Enter leaves {'it' if single else 'them'} out: "]
     while True:
@@ -106,7 +106,7 @@ def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
         lines += ["", *wrapped(f"{day} {keeps} these as written, {where}, and what they are about on hold")]
     lines += _listed(
         "Doubted" if written else "Would be doubted",
-        [f"{one.place}, {one.name} `{one.value}`: {one.message}" for one in outcome.doubted],
+        [f"{one.told}: {one.message}" for one in outcome.doubted],
     )
     lines += _listed("Missing", outcome.missing)
     lines += _listed("Note", outcome.notes)

@@ -10,8 +10,8 @@ Entered = Annotated[
     Word, "entered",
     (
         "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "zero",
-        "shim-reading", "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
-        "tolerance",
+        "shim", "shim-reading", "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
+        "tolerance", "cleaned",
     ),
 ]  # fmt: skip
 Usual = Annotated[Word, "usual", get_args(DoubtKind)]
@@ -38,6 +38,10 @@ class DoubtedEntry(Facts):
     gauge: str | None = None
     roll: str | None = None
     more: int | None = None
+
+
+class DoubtedSize(DoubtedEntry):
+    """What an entry says was cleaned, where a location does not fit on it: that is corrected, and never confirmed."""
 
 
 class DoubtedSteel(Facts):
@@ -109,7 +113,7 @@ class Asked(Facts):
     below: Amount | None = None
 
 
-ENTRY_DOUBTFUL: Final = missing("entry-doubtful", "entry", DoubtedEntry, part="wrong")
+ENTRY_DOUBTFUL: Final = missing("entry-doubtful", "entry", DoubtedEntry, DoubtedSize, part="wrong")
 ENTRY_CONFIRMED: Final = notes("entry-confirmed", DoubtedEntry)
 ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
 APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", "entry", DoubtedApparatus, part="wrong")

@@ -487,6 +487,13 @@ HAVE_CLIENT_DECIDE: Final = TaskCode("have-client-decide", ToClose, answers=OPEN
 DECIDE_BOUNDS: Final = TaskCode("decide-bounds", BoundsUndecided)
 DECIDE_THERE: Final = TaskCode("decide-where-inspected", ToClose, answers=OPEN.name)
 FINISH_ENTRY: Final = TaskCode("finish-entry-decided", ToClose, answers=OPEN.name)
+CLOSING: Final[dict[str, TaskCode[ToClose]]] = {
+    one.name: one
+    for one in (
+        INSPECT_AGAIN, INSPECT_REPAIRED, BRING_EVIDENCE, HAVE_DECIDED, HAVE_CLIENT_DECIDE, DECIDE_THERE, FINISH_ENTRY,
+    )
+}  # fmt: skip
+"""What closes a nonconformance, by code."""
 ENTER_STEEL_AGAIN: Final = TaskCode("enter-steel-again", SteelOpen, answers=LEFT_OPEN.name)
 MEASURE_THERE_AGAIN: Final = TaskCode("measure-there-again", PlaceOpen, answers=LEFT_OPEN.name)
 BLAST_AGAIN: Final = TaskCode("blast-in-doubt-again", BlastingDoubted, answers=LEFT_OPEN.name)

@@ -138,7 +138,8 @@ class LogRow:
     """A nonconformance as the last report that names it left it; ``proven`` is whether that report passed.
 
     It does not count where other reports of the contract are better proven than all that name it. ``silent`` is the
-    revision that leaves it out although it was open, ``barred`` are those that say otherwise and may not.
+    revision that leaves it out although it was open, ``barred`` are those that say otherwise and may not. ``to_close``
+    is the code of what closes an open one, ``undecided`` are the areas that it names.
     """
 
     id: str
@@ -155,6 +156,8 @@ class LogRow:
     counts: bool = True
     silent: str = ""
     barred: tuple[str, ...] = ()
+    to_close: str | None = None
+    undecided: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

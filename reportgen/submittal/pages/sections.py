@@ -6,6 +6,7 @@ import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import verdict_mark
+from reportgen.names import says_nothing
 from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text
 from reportgen.pdf.canvas import artifact, tagged
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
@@ -14,9 +15,13 @@ from reportgen.pdf.styles import BOLD, HAIRLINE, LEADING, MUTED, REGULAR, colour
 from reportgen.pdf.tables import SECTION_ROOM, Cell, Column, Row
 from reportgen.pdf.tagging import tagged_list
 from reportgen.pdf.textlines import markup
+from reportgen.results import Word
+from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN, ToClose
+from reportgen.results.facts import Place
 from reportgen.submittal.pages.tables import SIZE, table
 from reportgen.units import printed
 from reportgen.words.catalogue import catalogue
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -160,8 +165,7 @@ def log_section(content: Submittal, words: Words, width: float) -> list[Flowable
 
 
 def _log_row(row: LogRow, words: Words) -> Row:
-    told = [row.description]
-    told += [words("log.action", action=row.action)] if row.action else []
+    told = [row.description, *_to_do(row, words)]
     told += [words("log.evidence", evidence=row.evidence)] if row.evidence else []
     told += [words("log.silent", report=row.silent)] if row.silent else []
     told += [words("log.barred", report=report) for report in row.barred]
@@ -172,6 +176,20 @@ def _log_row(row: LogRow, words: Words) -> Row:
     disposition = catalogue(words.language).named("disposition", row.disposition)
     decided = words("log.decided", disposition=disposition, who=row.decided_by)
     return (row.id, row.area, "\n".join(told), decided, reports, state)
+
+
+def _to_do(row: LogRow, words: Words) -> list[str]:
+    """What is written to be done; where a decision or its evidence is to close it, that, and what was written so."""
+    if row.status == "closed":
+        return [words("log.action", action=row.action)] if row.action else []
+    written = "" if says_nothing(row.action) else row.action
+    closing = CLOSING.get(row.to_close or "")
+    if closing is None or (written and closing is INSPECT_AGAIN):
+        return [words("log.action", action=written)] if written else []
+    facts = ToClose(row.id, Word("disposition", row.disposition), row.description, areas=row.undecided)
+    what = sentences(words.language).task(closing.due(facts, Place(row.area or None)))
+    stated = [catalogue(words.language)("action.stated", what=written)] if written else []
+    return [one[:1].upper() + one[1:] for one in (what, *stated)]
 
 
 def integrity_section(content: Submittal, words: Words, width: float) -> list[Flowable]:

@@ -280,3 +280,58 @@ def test_a_name_of_names_used_elsewhere_is_asked_about(run, contract):
     day.write_text(text.replace("surfaces:\n", f"{other}surfaces:\n"), "utf-8")
     said = run("check", day)
     assert (said.code, "[apparatus-doubtful]" in said.out) == (1, True)
+
+
+SHIM = "shim: 3.0 mil, shim_reading: 3.0 mil"
+
+
+def shims(run, contract, *written):
+    """Checks of the gauge with these shims, the last after the readings."""
+    text = (contract / "day.yaml").read_text("utf-8")
+    check = next(line for line in text.splitlines() if SHIM in line)
+    head, _, rest = text.partition(check)
+    times = [f"07:{10 + number}" for number in range(len(written) - 1)] + ["14:30"]
+    rows = [check.replace("07:10", time).replace(SHIM, one) for time, one in zip(times, written, strict=True)]
+    rest = rest.partition("tape_checks:")[2]
+    (contract / "day.yaml").write_text(f"{head}{chr(10).join(rows)}\ntape_checks:{rest}", "utf-8")
+    code, decided, kinds = decisions(run, contract / "day.yaml")
+    return code, decided["A-1"], kinds, " ".join(run("check", "day.yaml").out.split())
+
+
+@pytest.mark.parametrize("other", ["30 mil", "0.3 mil"])
+def test_a_shim_unlike_that_of_the_other_checks_is_asked_about(run, contract, other):
+    wrong = f"shim: {other}, shim_reading: {other}"
+    code, decision, kinds, said = shims(run, contract, SHIM, SHIM, wrong)
+    assert (code, decision, kinds) == (1, "hold", {"entry-doubtful"})
+    assert f"14:30: shim {other} on g1, beside others of about 3.0 mil" in said
+    assert said.count("entry-doubtful") == 1
+    (contract / "day.yaml").write_text((contract / "day.yaml").read_text("utf-8").replace(
+        wrong, f"{wrong}, confirmed: yes"), "utf-8")  # fmt: skip
+    code, decided, kinds = decisions(run, contract / "day.yaml")
+    assert (code, decided["A-1"], kinds) == (0, "release", {"entry-confirmed"})
+
+
+def test_of_two_shims_both_are(run, contract):
+    said = shims(run, contract, SHIM, "shim: 30 mil, shim_reading: 30 mil")[3]
+    assert "07:10: shim 3.0 mil on g1" in said
+    assert "14:30: shim 30 mil on g1" in said
+
+
+def test_shims_of_several_thicknesses_are_no_slip(run, contract):
+    code, decision, kinds, _ = shims(run, contract, SHIM, "shim: 1.0 mil, shim_reading: 1.0 mil")
+    assert (code, decision, kinds) == (0, "release", set())
+
+
+@pytest.mark.parametrize(
+    ("cleaned", "asked"),
+    [("12 cm2", True), ("1200 mm2", True), ("0.0225 m2", False), ("1.2 m2", False), ("12 m2", False)],
+)
+def test_less_than_a_location_takes_was_not_cleaned(run, contract, cleaned, asked):
+    """It is a slip of the unit: the size is corrected, and the next shift does not stumble over it."""
+    day = day_with(contract, ("    profile: {", f"    cleaned: {cleaned}\n    profile: {{"))
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == ((1, "hold", {"entry-doubtful"}) if asked else (0, "release", set()))
+    said = " ".join(run("check", "day.yaml").out.split())
+    assert ("usually at least 225 cm², as a location takes: correct it [entry-doubtful]" in said) is asked
+    assert run("new", "--next", "day.yaml", "--date", "2026-05-05").code == 0
+    assert run("check", "2026-05-05.yaml").code in (0, 1)

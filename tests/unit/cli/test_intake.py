@@ -107,6 +107,7 @@ def test_doubts_in_a_dry_run_and_for_programs(sheet, contract):
     assert doubted[0] == {
         "place": "page 1, Conditions, row 1", "name": "steel", "value": "85 degC", "kind": "steel-far-from-air",
         "message": "71.5 °C above the air, where up to 20 °C is usual",
+        "told": "page 1, Conditions, row 1, steel `85 degC`",
     }  # fmt: skip
     assert [one["kind"] for one in doubted] == ["steel-far-from-air", "air-hot", "blast-pressure-low"]
 
@@ -165,7 +166,8 @@ def test_more_digits_than_the_gauge_shows_are_one_question(run, contract, answer
     code, out, err = run("intake", "-", "--into", "day.yaml")
     asked = words(err)
     digits = (
-        "line 1, x1 `2.45, 2.38, 2.51 and 1 more`: more digits than the gauge shows, which reads in steps of 0.1 mil"
+        "line 1, x1 `2.45`; line 2, x1 `2.38`; line 3, x1 `2.51` and 1 more: "
+        "more digits than the gauge shows, which reads in steps of 0.1 mil"
     )
     assert asked.count(digits) == 2, "a number cannot stand for four readings"
     assert "line 5, x1 `0.3`: the values beside it are about 2.45 mil; is the point in its place?" not in asked

@@ -530,9 +530,21 @@ def test_readings_with_too_many_digits_are_counted_by_their_digits(run, sheet, f
     sheet(lambda filling: filling.write("surface", 1, "A-1", **PREPARED))
     code, out, _ = typed("A-1 1 a x1 2.80\nA-1 1 b x1 2.85\nA-1 2 a x1 2.8\nA-1 2 b x1 2.8\nA-1 3 a x1 2.8\n")
     assert code == 1
-    assert "x1 `2.80, 2.85`: more digits than the gauge shows" in words(out)
+    assert "line 1, x1 `2.80`; line 2, x1 `2.85`: more digits than the gauge shows" in words(out)
     said = words(run("check", "day.yaml").out)
     assert "2.80 mil and 1 more reading with as many digits on g1" in said
+
+
+def test_each_reading_with_too_many_digits_is_told_with_its_own_row(sheet):
+    def fine(filling):
+        whole(filling)
+        readings = {3: {"x1": "0.27"}, 4: {"x1": "2.75", "c1": "2.65"}}
+        filling.readings("A-1", readings, rolls_of(filling.plan, "A-1"))
+
+    code, out, _ = sheet(fine)
+    assert code == 1
+    told = "page 2, Profile readings, row 3, x1 `0.27`; row 4, x1 `2.75`; c1 `2.65`: more digits than the gauge shows"
+    assert told in words(out)
 
 
 # Ticks

@@ -183,3 +183,70 @@ def test_what_is_to_come_is_not_signed_in_any_field(run, contract):
     for written, open_ in (("TBD", True), ("wird nachgereicht", True), ("scaffold to be done by the yard", False)):
         day.write_text(text.replace("reason: scaffold not released", f"reason: {written}"), "utf-8")
         assert ("to be filled in" in run("check", "day.yaml", "--all").out.lower()) is open_
+
+
+LEFT = [
+    ("project.yaml", "address: Lane 1", "address: <address>"),
+    ("project.yaml", "address: Lane 1", "address: <1 Quay Lane, Harbour>"),
+    ("project.yaml", "address: Lane 1", "address: Lane 1 <address of the"),
+    ("project.yaml", "serial: T-1", "serial: \uff1cserial\uff1e"),
+    ("project.yaml", "serial: T-1", "serial: T-1 \u27e8serial number of the gauge\u27e9"),
+    ("project.yaml", "serial: T-1", "serial: serial number of the gauge>"),
+    ("project.yaml", 'lot: "7"', "lot: <lot number of the coarse tape"),
+    ("day.yaml", "abrasive: steel grit", "abrasive: steel grit <lot"),
+    ("day.yaml", "abrasive: steel grit", "abrasive: name and lot> steel grit"),
+    ("day.yaml", "reason: scaffold not released", "reason: <reason why it was not inspected"),
+    ("day.yaml", "reason: scaffold not released", "reason: reason why it was not inspected"),
+    *(("project.yaml", "serial: T-1", f"serial: {text}") for text in (
+        "serial number", "Serial no.", "S/N", "serial number of the gauge", "Seriennummer des Messgeräts",
+    )),
+    *(("project.yaml", 'lot: "7"', f"lot: {text}") for text in ("lot number", "the lot number of the tape", "Charge")),
+    ("project.yaml", "client: Board", "client: Name of the client"),
+    ("project.yaml", "contractor: Blasters", "contractor: Auftragnehmer"),
+    ("project.yaml", "name: I. Tern", "name: Name"),
+    ("project.yaml", "site: Weir", "site: the site"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("file", "before", "after"), LEFT)
+def test_nor_what_is_left_of_one(run, contract, file, before, after):
+    path = contract / file
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace(before, f"{after.partition(': ')[0]}: '{after.partition(': ')[2]}'"), "utf-8")
+    said = run("issue", "day.yaml", "--identity", "demo", "-o", "one.pdf")
+    assert (said.code, "error[JOB128]" in said.err) == (2, True)
+    assert not (contract / "one.pdf").exists()
+    assert f"{file}:{text.partition(before)[0].count(chr(10)) + 1}:" in said.err
+
+
+TOLD = [
+    ("project.yaml", "address: Lane 1", "address: Address House, Lane 1"),
+    ("project.yaml", "client: Board", "client: Client Board"),
+    ("project.yaml", "contractor: Blasters", "contractor: Contractor 2000"),
+    ("project.yaml", "site: Weir", "site: Site C"),
+    ("project.yaml", "name: Sluice,", "name: Inspection area,"),
+    ("project.yaml", 'lot: "7"', "lot: Charge 7"),
+    ("project.yaml", "serial: T-1", "serial: SN-7"),
+    ("day.yaml", "abrasive: steel grit", "abrasive: steel grit <2 mm"),
+    ("day.yaml", "abrasive: steel grit", "abrasive: grit, >0.4 mm and <2 mm"),
+    ("day.yaml", "apparatus: pot 1", "apparatus: pot 1 -> east"),
+    ("day.yaml", "apparatus: pot 1", "apparatus: pot A>B"),
+    ("day.yaml", "reason: scaffold not released", "reason: the reason is rain"),
+    ("day.yaml", "reason: scaffold not released", "reason: <ask B. Hollow"),
+]
+
+
+@pytest.mark.parametrize(("file", "before", "after"), TOLD)
+def test_what_tells_something_is_taken(run, contract, file, before, after):
+    path = contract / file
+    path.write_text(
+        path.read_text("utf-8").replace(
+            before,
+            f"{after.partition(': ')[0]}: '{after.partition(': ')[2].strip(',')}'"
+            + ("," if after.endswith(",") else ""),
+        ),
+        "utf-8",
+    )
+    said = run("check", "day.yaml", "--all")
+    assert "To be filled in" not in said.out
+    assert "error" not in said.err

@@ -286,8 +286,9 @@ def test_what_closes_a_nonconformance(code, disposition, english, german):
     """A sheet has the task and its reason, a check where it was raised and the code of the finding instead."""
     here = code.due(codes.ToClose("N1", disposition, "Too high"), Place("A"))
     before = code.due(codes.ToClose("N1", disposition, "Too high", "New nozzle.", "R-1"), Place("A"))
+    stated = ". " if code is codes.INSPECT_AGAIN else "; als Korrekturmaßnahme angegeben: "
     assert (ENGLISH.task(here), ENGLISH.because(here)) == (english, "Too high")
-    assert (GERMAN.task(before), GERMAN.because(before)) == (german, "Too high. New nozzle.")
+    assert (GERMAN.task(before), GERMAN.because(before)) == (german, f"Too high{stated}New nozzle.")
     assert StandingText().task(here) == f"A: {english} [nonconformance-open]"
     assert StandingText("de").task(before) == f"A: {german}, erhoben in R-1 [nonconformance-open]"
 
