@@ -13,6 +13,7 @@ from reportgen.browser.contents import choice_text, objection_text, refused_text
 from reportgen.browser.contract_views import contract_view, next_day_begun
 from reportgen.browser.desk import DAY_NAME, go_to, told, typed
 from reportgen.browser.guard import RefusedError
+from reportgen.diagnostics import Phrase
 from reportgen.errors import ReportgenError, UsageError
 from reportgen.pipeline.looking import typed as number
 
@@ -231,4 +232,6 @@ def _date(given: Mapping[str, str]) -> dt.date | None:
     try:
         return dt.date.fromisoformat(given["date"]) if given.get("date") else None
     except ValueError:
-        raise UsageError(f"`{given['date']}` is not a date", help_text="write it like `2026-05-14`") from None
+        raise UsageError(
+            Phrase("`{text}` is not a date", text=given["date"]), help_text="write it like `2026-05-14`"
+        ) from None

@@ -9,6 +9,7 @@ from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Final
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files
 from reportgen.starter.answers import GAUGES, QUESTIONS, answered, is_asked, kind_of, limits_of_error
@@ -72,11 +73,11 @@ def further_area(text: str) -> FurtherArea:
     name, colon, rest = (text if ":" in text else text.replace(",", ":", 1)).partition(":")
     name, rest = name.strip(), rest.strip()
     if not colon or not name or not rest:
-        raise UsageError(f"`{text}` is no area", help_text="write `L2-OUT: leg 2, outside, 260 ft2`")
+        raise UsageError(Phrase("`{text}` is no area", text=text), help_text="write `L2-OUT: leg 2, outside, 260 ft2`")
     found = _SIZE_APART.fullmatch(rest) or _SIZE_CLOSE.fullmatch(rest)
     if found is None and _SIZE_SOMEWHERE.fullmatch(rest):
         help_text = "write `L2-OUT: leg 2, outside; 260 ft2`"
-        raise UsageError(f"where the size in `{text}` begins cannot be told", help_text=help_text)
+        raise UsageError(Phrase("where the size in `{text}` begins cannot be told", text=text), help_text=help_text)
     said, size = (rest, None) if found is None else found.groups()
     return FurtherArea(name, said.strip(), size)
 
