@@ -59,6 +59,11 @@ class Phrase(str):
         return partial(type(self), self.pattern, **self.parts), ()
 
 
+def with_remedy(message: str, help_text: str | None) -> str:
+    """Return what is wrong, and what to do about it, as one sentence."""
+    return Phrase("{message}; {remedy}", message=message, remedy=help_text) if help_text else message
+
+
 def one_of(choices: Iterable[str]) -> Phrase:
     """Return the remedy that lists what may be written."""
     return Phrase("write one of {listed}", listed=", ".join(f"`{choice}`" for choice in choices))
