@@ -145,11 +145,13 @@ def net_reading(reading: Quantity, film: Film) -> Quantity:
     """
     thickness = film_thickness(reading.unit) if film == "included" else Quantity(Decimal(0), reading.unit)
     if reading.exact < thickness.exact:
-        pattern = "the reading {reading} is less than the film, {least}"
-        if film != "included":
-            pattern = "the reading {reading} is less than {least}"
+        least = str(thickness)
         raise RangeError(
-            Phrase(pattern, reading=str(reading), least=str(thickness)),
+            Phrase(
+                "the reading {reading} is less than {least}",
+                reading=str(reading),
+                least=Phrase("the film, {film}", film=least) if film == "included" else least,
+            ),
             help_text="say `film: subtracted` where the gauge was pre-set, `film: included` where it was not",
         )
     if isinstance(reading.magnitude, Decimal) and isinstance(thickness.magnitude, Decimal):
