@@ -169,11 +169,11 @@ def load_project(path: Path, content: bytes | None = None) -> Project:
 
 def superseded_by(path: Path, day: Day) -> tuple[str, int] | None:
     """Return name and number of the highest revision of a day's report in its folder, where that is another file."""
-    return later_revision(FolderFiles(path.parent), path.name, day, YAML_LIMIT)
+    return later_revision(FolderFiles(path.parent), path.name, day)
 
 
 def job_from_files(
-    files: Mapping[str, bytes], day_name: str, *, have_photos: bool, until: dt.datetime | None = None
+    files: Mapping[str, bytes], day_name: str, *, until: dt.datetime | None = None
 ) -> Job:
     """Load a job from memory, as a report does that verifies itself.
 
@@ -189,7 +189,7 @@ def job_from_files(
         return files.get(str(day.parent / _as_issued_name(other)))
 
     with collector_off():
-        wanted = _Wanted(photos=have_photos, earlier=True, until=until, issued=embedded, before=_all_before)
+        wanted = _Wanted(photos=False, earlier=True, until=until, issued=embedded, before=_all_before)
         job = _load(MemoryFiles(files, day.parent), day.name, wanted)
         for one in job.earlier:
             folder = day.parent / _basis_folder(one.day)
@@ -210,7 +210,7 @@ def with_basis(job: Job, earlier: Job, basis: Mapping[str, bytes]) -> Job:
     name = next((name for name, data in basis.items() if data == own), None)
     if name is None:
         return job
-    known = replace(earlier, as_issued=job_from_files(basis, name, have_photos=False))
+    known = replace(earlier, as_issued=job_from_files(basis, name))
     folder = _basis_folder(earlier.day)
     files = (SourceFile(f"{folder}/{path}", "earlier basis", data) for path, data in sorted(basis.items()))
     days = tuple(known if one is earlier else one for one in job.earlier)
@@ -436,7 +436,7 @@ def _earlier_days(
         remedy = failure.help_text or "put it into another folder where it is no day file"
         found.at(Span(files.shown(name), 1, 1), "JOB250", message, remedy, "warning")
 
-    for name, data in earlier_candidates(files, day.name, day.model, YAML_LIMIT, unread):
+    for name, data in earlier_candidates(files, day.name, day.model, unread):
         try:
             _take_earlier(files, name, day, project, wanted, not_earlier, taken, found)
         except InputError as fault:
@@ -496,7 +496,7 @@ def _take_earlier(
     speaks = speaks or (report.revision > 0 and carries(other.data))  # it may take back what the one before it raised
     if speaks or report.number in {one.raised_in for one in day.model.nonconformances}:
         taken.bearing.append(job)
-    elif later_revision(files, name, job.day, YAML_LIMIT) is None:
+    elif later_revision(files, name, job.day) is None:
         inspector = project.model.people.get(day.model.report.inspector)
         bears = may_be_open(job, conforms=wanted.conformed(job.day, other.data))
         bears = bears or same_steel(job, day.model, _clock_of(project.model, day.model), inspector)

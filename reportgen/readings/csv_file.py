@@ -307,7 +307,7 @@ class _RowReader:
         if not roll and is_grade(text):
             return None, None, text
         if column == SEEN:
-            self._table.add(grade_problem(number, SEEN, text, roll))
+            self._table.add(grade_problem(number, text, roll))
             return None, None, None
         if self._table.separator != ";" and _THOUSANDS.match(text):
             either = f"`{text}` may be {text.replace(',', '.')} or {text.replace(',', '')}"

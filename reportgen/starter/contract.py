@@ -156,7 +156,7 @@ class _Objection:
 def _objections(files: Mapping[str, bytes], day: str) -> list[_Objection]:
     """Return what is wrong with files that nobody has seen yet: said of the answers, not of lines."""
     try:
-        job_from_files(files, day, have_photos=False)
+        job_from_files(files, day)
     except InputError as failure:
         diagnostics = [one for one in failure.diagnostics if one.severity == "error"]
     else:
