@@ -86,15 +86,15 @@ def refuse_no_areas(values: object) -> object:
     return values
 
 
-def check_area_rate(code: str, first: Quantity | None, further: Quantity | None) -> None:
+def check_area_rate(first: Quantity | None, further: Quantity | None) -> None:
     """Refuse further steps of an area rate without a first one, or in another unit: round numbers do not convert."""
     if further is None:
         return
     if first is None:
-        raise refusal(code, "`further_area` goes on after `first_area`, which is missing", "state `first_area` too")
+        raise refusal("JOB151", "`further_area` goes on after `first_area`, which is missing", "state `first_area` too")
     if first.unit != further.unit:
         raise refusal(
-            code,
+            "JOB151",
             f"`first_area` {first} and `further_area` {further} are in two units",
             f"write both as the contract does, in {first.unit} or in {further.unit}",
         )

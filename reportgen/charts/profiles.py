@@ -82,15 +82,15 @@ def scale_heads(ruler: Ruler, size: float) -> list[Command]:
     return found
 
 
-def limit_lines(ruler: Ruler, low: float, high: float) -> list[Command]:
+def limit_lines(ruler: Ruler, high: float) -> list[Command]:
     """Return the specified band, and its limits as solid lines: they survive a photocopier, the tint does not."""
     marks: list[Command] = []
     scale = ruler.scale
     if ruler.limits:
         start = ruler.x if scale.minimum is None else ruler.at(scale.minimum)
         end = ruler.end if scale.maximum is None else ruler.at(scale.maximum)
-        marks.append(rectangle(start, low, end - start, high - low, BAND))
-    return [*marks, *(line(x, low, x, high, LIMIT) for x in ruler.limits)]
+        marks.append(rectangle(start, 0.0, end - start, high, BAND))
+    return [*marks, *(line(x, 0.0, x, high, LIMIT) for x in ruler.limits)]
 
 
 class _Placed(NamedTuple):

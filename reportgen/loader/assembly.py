@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path, PurePosixPath
-from typing import TYPE_CHECKING, Final, Generic, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeAlias, TypeVar
 
 from reportgen.diagnostics import Span, in_file_order
 from reportgen.errors import InputError, UsageError
@@ -34,6 +34,7 @@ from reportgen.loader.earlier import (
     without_shadowed,
 )
 from reportgen.loader.paths import (
+    YAML_LIMIT,
     FolderFiles,
     FolderFilesWith,
     JobFiles,
@@ -57,8 +58,6 @@ if TYPE_CHECKING:
     from reportgen.units import UnitSystem
 
 M = TypeVar("M", bound=Model)
-
-YAML_LIMIT: Final = 8 * 1024 * 1024
 
 
 ProjectAsIssued: TypeAlias = "Callable[[Day, bytes], bytes | None]"
@@ -172,13 +171,11 @@ def superseded_by(path: Path, day: Day) -> tuple[str, int] | None:
     return later_revision(FolderFiles(path.parent), path.name, day)
 
 
-def job_from_files(
-    files: Mapping[str, bytes], day_name: str, *, until: dt.datetime | None = None
-) -> Job:
+def job_from_files(files: Mapping[str, bytes], day_name: str, *, until: dt.datetime | None = None) -> Job:
     """Load a job from memory, as a report does that verifies itself.
 
-    Names are POSIX paths relative to the job folder. Without photos the job has none and their presence is not checked.
-    A recorded time after ``until``, an aware instant, is refused.
+    Names are POSIX paths relative to the job folder. The job has no photos. A recorded
+    time after ``until``, an aware instant, is refused.
 
     Raises:
         InputError: as for ``load_job``.
@@ -350,7 +347,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     earlier = latest_revisions(jobs)
     check_days(sheets, earlier if wanted.earlier else None)
     if wanted.earlier:
-        later = partial(dated_later, files, day.model, limit=YAML_LIMIT)
+        later = partial(dated_later, files, day.model)
         check_nonconformances(sheets, earlier, jobs, not_earlier, later)
         check_blasted_again(sheets, earlier)
     check_successors(sheets, earlier)

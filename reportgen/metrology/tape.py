@@ -64,7 +64,7 @@ class TapeScheme:
 
 
 @dataclass(frozen=True, slots=True)
-class SpotResult:
+class SpotProfile:
     """Profile of a spot in the gauge's unit, None where there is none, and how it came about.
 
     ``used`` are the indexes of the readings in it; ``spoken_of`` is the grade that the reason is about; ``next_grade``

@@ -324,8 +324,7 @@ def file_now(day: Path) -> bytes:
     Raises:
         UsageError: it cannot be read.
     """
-    from reportgen.loader.assembly import YAML_LIMIT
-    from reportgen.loader.paths import UnreadableFileError, read_under
+    from reportgen.loader.paths import YAML_LIMIT, UnreadableFileError, read_under
 
     try:
         return read_under(day.parent, day.name, YAML_LIMIT)

@@ -13,7 +13,7 @@ import csv
 import re
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from reportgen.diagnostics import Diagnostic, Span, closest
+from reportgen.diagnostics import Diagnostic, Span, closest, one_of
 from reportgen.errors import QuantityError
 from reportgen.readings.rows import (
     DEPTH,
@@ -21,7 +21,6 @@ from reportgen.readings.rows import (
     ONLY_SPOT,
     ReadingRow,
     RowProblem,
-    grade_problem,
     is_grade,
     is_name,
     is_summary,
@@ -30,6 +29,7 @@ from reportgen.readings.rows import (
     reading_cell,
     yes_cell,
 )
+from reportgen.references import COMPARATOR_GRADES
 from reportgen.units import SPELLINGS
 
 if TYPE_CHECKING:
@@ -307,7 +307,7 @@ class _RowReader:
         if not roll and is_grade(text):
             return None, None, text
         if column == SEEN:
-            self._table.add(grade_problem(number, text, roll))
+            self._table.add(_grade_problem(number, text, roll))
             return None, None, None
         if self._table.separator != ";" and _THOUSANDS.match(text):
             either = f"`{text}` may be {text.replace(',', '.')} or {text.replace(',', '')}"
@@ -327,3 +327,13 @@ class _RowReader:
             self._refuse(number, "reading", "CSV113", failure.message, failure.help_text, lack=is_to_come(text))
             return None, None, None
         return value, unit or self._table.unit, None
+
+
+def _grade_problem(place: int, text: str, roll: str) -> RowProblem:
+    """Say why a cell is no grade seen beside a comparator."""
+    if roll:
+        message = f"a grade was seen, and the row names the roll `{roll}`"
+        return RowProblem(place, SEEN, "CSV113", message, "leave `roll` empty")
+    message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
+    help_text = one_of(COMPARATOR_GRADES)
+    return RowProblem(place, SEEN, "CSV113", message, help_text, lack=is_to_come(text))

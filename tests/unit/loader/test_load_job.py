@@ -89,25 +89,22 @@ def test_from_memory_it_is_the_same_job_but_for_the_photos(folder):
     again = job_from_files(files, "embedded/day.yaml")
     assert (again.project, again.day, again.readings, again.clock) == (job.project, job.day, job.readings, job.clock)
     assert again.photos == {}
-    whole = job_from_files({file.name: file.data for file in job.files}, "day.yaml", have_photos=True)
-    assert whole == job
 
 
 def test_from_memory_a_missing_file_and_a_large_one_are_refused(folder):
     files = {file.name: file.data for file in load_job(folder / "day.yaml").files}
     del files["readings/day.csv"]
     with pytest.raises(InputError) as caught:
-        job_from_files(files, "day.yaml", have_photos=True)
+        job_from_files(files, "day.yaml")
     assert [d.code for d in caught.value.diagnostics] == ["PTH101"]
     files["readings/day.csv"] = b"x" * (16 * 1024 * 1024 + 1)
     with pytest.raises(InputError) as caught:
-        job_from_files(files, "day.yaml", have_photos=True)
+        job_from_files(files, "day.yaml")
     assert [d.code for d in caught.value.diagnostics] == ["PTH104"]
     with pytest.raises(InputError) as caught:
         job_from_files(
             files | {"day.yaml": files["day.yaml"].replace(b"project.yaml", b"../p.yaml")},
             "day.yaml",
-            have_photos=False,
         )
     assert {d.code for d in caught.value.diagnostics} == {"JOB140"}
 
