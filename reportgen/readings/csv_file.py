@@ -307,7 +307,12 @@ class _RowReader:
         if not roll and is_grade(text):
             return None, None, text
         if column == SEEN:
-            self._table.add(_grade_problem(number, text, roll))
+            message, help_text = f"a grade was seen, and the row names the roll `{roll}`", "leave `roll` empty"
+            if not roll:
+                message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
+                help_text = one_of(COMPARATOR_GRADES)
+            lack = not roll and is_to_come(text)
+            self._table.add(RowProblem(number, SEEN, "CSV113", message, help_text, lack=lack))
             return None, None, None
         if self._table.separator != ";" and _THOUSANDS.match(text):
             either = f"`{text}` may be {text.replace(',', '.')} or {text.replace(',', '')}"
@@ -327,13 +332,3 @@ class _RowReader:
             self._refuse(number, "reading", "CSV113", failure.message, failure.help_text, lack=is_to_come(text))
             return None, None, None
         return value, unit or self._table.unit, None
-
-
-def _grade_problem(place: int, text: str, roll: str) -> RowProblem:
-    """Say why a cell is no grade seen beside a comparator."""
-    if roll:
-        message = f"a grade was seen, and the row names the roll `{roll}`"
-        return RowProblem(place, SEEN, "CSV113", message, "leave `roll` empty")
-    message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
-    help_text = one_of(COMPARATOR_GRADES)
-    return RowProblem(place, SEEN, "CSV113", message, help_text, lack=is_to_come(text))
