@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import difflib
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from functools import partial
+from typing import TYPE_CHECKING, Literal, Self
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -36,6 +37,42 @@ class Diagnostic:
     spans: tuple[Span, ...] = ()
     help_text: str | None = None
     severity: Severity = "error"
+
+
+class Phrase(str):
+    """A sentence that knows its pattern and what stands in it, so that it can be said in another language.
+
+    As a text it is English. A part may be a phrase itself.
+    """
+
+    pattern: str
+    parts: Mapping[str, str]
+
+    def __new__(cls, pattern: str, /, **parts: str) -> Self:
+        """Make the English sentence."""
+        made = super().__new__(cls, pattern.format_map(parts))
+        made.pattern, made.parts = pattern, parts
+        return made
+
+    def __reduce__(self) -> tuple[partial[Self], tuple[()]]:
+        """Go whole from one process to another."""
+        return partial(type(self), self.pattern, **self.parts), ()
+
+
+def with_remedy(message: str, help_text: str | None) -> str:
+    """Return what is wrong, and what to do about it, as one sentence."""
+    return Phrase("{message}; {remedy}", message=message, remedy=help_text) if help_text else message
+
+
+def one_of(choices: Iterable[str]) -> Phrase:
+    """Return the remedy that lists what may be written."""
+    return Phrase("write one of {listed}", listed=", ".join(f"`{choice}`" for choice in choices))
+
+
+def known_are(names: Iterable[str], most: int = 12) -> Phrase:
+    """Return the remedy that lists the names there are, as far as there are not too many."""
+    known = [f"`{name}`" for name in names]
+    return Phrase("known are {listed}", listed=", ".join(known[:most] + ["…"] * (len(known) > most)))
 
 
 def closest(word: str, candidates: Iterable[str]) -> str | None:

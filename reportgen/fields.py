@@ -16,6 +16,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import QuantityError
 from reportgen.names import names_nobody
 from reportgen.units import EXAMPLES, SPELLINGS, Kind, Quantity, UnitSystem, parse_number, parse_quantity
@@ -85,15 +86,15 @@ def refuse_no_areas(values: object) -> object:
     return values
 
 
-def check_area_rate(code: str, first: Quantity | None, further: Quantity | None) -> None:
+def check_area_rate(first: Quantity | None, further: Quantity | None) -> None:
     """Refuse further steps of an area rate without a first one, or in another unit: round numbers do not convert."""
     if further is None:
         return
     if first is None:
-        raise refusal(code, "`further_area` goes on after `first_area`, which is missing", "state `first_area` too")
+        raise refusal("JOB151", "`further_area` goes on after `first_area`, which is missing", "state `first_area` too")
     if first.unit != further.unit:
         raise refusal(
-            code,
+            "JOB151",
             f"`first_area` {first} and `further_area` {further} are in two units",
             f"write both as the contract does, in {first.unit} or in {further.unit}",
         )
@@ -140,7 +141,8 @@ def _from_text(read: Callable[..., T], wanted: str, code: str) -> Callable[..., 
 def _text(limit: int) -> Callable[[str], str]:
     def read(text: str) -> str:
         if len(text) > limit:
-            raise refusal("JOB122", f"the text has {len(text)} characters; at most {limit} fit", "shorten it")
+            pattern = "the text has {count} characters; at most {limit} fit"
+            raise refusal("JOB122", Phrase(pattern, count=str(len(text)), limit=str(limit)), "shorten it")
         longest = max(text.split(), key=len)
         if len(longest) > WORD_LIMIT:
             raise refusal(
@@ -204,7 +206,7 @@ def _date(text: str) -> dt.date:
             return dt.date.fromisoformat(text)
         except ValueError:
             raise refusal("JOB124", f"`{text}` is not a day of the calendar") from None
-    raise refusal("JOB124", f"`{text}` is not a date", "write year-month-day, such as `2026-05-14`")
+    raise refusal("JOB124", Phrase("`{text}` is not a date", text=text), "write year-month-day, such as `2026-05-14`")
 
 
 def parse_clock(text: str) -> dt.time | dt.datetime:
@@ -221,7 +223,8 @@ def parse_clock(text: str) -> dt.time | dt.datetime:
         except ValueError:
             raise QuantityError(f"`{text}` is not a day of the calendar") from None
     raise QuantityError(
-        f"`{text}` is not a time", help_text='write `"06:40"`, or with date and offset `2026-05-15T00:20+02:00`'
+        Phrase("`{text}` is not a time", text=text),
+        help_text='write `"06:40"`, or with date and offset `2026-05-15T00:20+02:00`',
     )
 
 
@@ -229,7 +232,8 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
     def read(text: str) -> int:
         if re.fullmatch(r"[0-9]{1,6}", text) and low <= int(text) <= high:
             return int(text)
-        raise refusal("JOB126", f"`{text}` is not a whole number from {low} to {high}")
+        pattern = "`{text}` is not a whole number from {low} to {high}"
+        raise refusal("JOB126", Phrase(pattern, text=text, low=str(low), high=str(high)))
 
     return read
 
@@ -264,11 +268,9 @@ def _quantity(kind: Kind, bounds: str, examples: tuple[str, ...]) -> Callable[[s
         low, high = ranges[quantity.unit]
         if low.exact <= quantity.exact <= high.exact:
             return quantity
-        raise refusal(
-            "JOB131",
-            f"`{text}` is outside anything this field can hold ({low} to {high})",
-            "check the number and the unit",
-        )
+        pattern = "`{text}` is outside anything this field can hold ({low} to {high})"
+        message = Phrase(pattern, text=text, low=str(low), high=str(high))
+        raise refusal("JOB131", message, "check the number and the unit")
 
     return read
 

@@ -40,7 +40,7 @@ def served(folder: Path, language: str | None = None):
 
     from reportgen.browser.app import pages
     from reportgen.browser.guard import ADDRESS, Guard, Keys
-    from reportgen.browser.workers import Here
+    from tests.unit.browser.site import Here
 
     keys = Keys()
     with socket.socket() as listening:

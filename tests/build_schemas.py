@@ -214,8 +214,9 @@ def _verification() -> dict[str, Any]:
         "format": {"type": "integer"}, "overall": {"enum": ["passed", "failed", "indeterminate"]},
         "reasons": {"type": "array", "items": made.refer(Reason)},
         "notices": {"type": "array", "items": made.refer(Notice)}, "file": {"type": "string"},
-        "standing": {"type": "string", "pattern": "^(current|unknown|superseded by revision [0-9]+)$"},
-        "time": {"enum": ["proven", "claimed"]}, "revocation": {"type": "string"}, "holds_until": {"type": "string"},
+        "standing": {"type": "string", "pattern": "^(unknown$|current(:|$)|superseded by )"},
+        "time": {"enum": ["proven", "claimed"]}, "revocation": {"type": "string"},
+        "revocation_until": {"type": "string"}, "holds_until": {"type": "string"},
     }  # fmt: skip
     whole["properties"] |= {name: described(Verification, name) | part for name, part in more.items()}
     whole["required"] += ["format", "overall", "reasons", "notices", "standing", "time", "revocation"]

@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from reportgen.archival.attachments import MIME_TYPES, Attachment, Relationship, read_attachments, written_attachment
+from reportgen.archival.attachments import MIME_TYPES, Attachment, read_attachments, written_attachment
 from reportgen.archival.finishing import make_archival, repacked, write_archival
 from reportgen.archival.metadata import Metadata
 
@@ -14,7 +14,6 @@ __all__ = [
     "MIME_TYPES",
     "Attachment",
     "Metadata",
-    "Relationship",
     "make_archival",
     "read_attachments",
     "repacked",

@@ -34,7 +34,7 @@ _RUST: Final = ("A", "B", "C", "D", "coated")
 
 
 @dataclass(frozen=True)
-class Place:
+class AreaSight:
     """An area on a day: its plan, its entry in the file, and the address of that."""
 
     sight: Sight
@@ -122,14 +122,14 @@ def area_view(
     }  # fmt: skip
 
 
-def _again(here: Place) -> Field:
+def _again(here: AreaSight) -> Field:
     """Return the field that begins a further entry of an area: steel that was blasted again on the same shift."""
     at = Address((Entry("surfaces", (("area", here.plan.id), ("blasted.start", NEW))),))
     begin = json.dumps({"area": here.plan.id, "blasted": {"start": NEW}})
     return Field(str(at), here.sight.say("area.again"), begin=begin, kind="clock")
 
 
-def place_of(sight: Sight, area: str, apparatus: str = "", number: str = "") -> Place:
+def place_of(sight: Sight, area: str, apparatus: str = "", number: str = "") -> AreaSight:
     """Return an area on the day; its entry is empty where nothing was entered.
 
     Raises:
@@ -147,7 +147,7 @@ def place_of(sight: Sight, area: str, apparatus: str = "", number: str = "") -> 
     named = apparatus if _entries(sight, area) else None
     at = surface_at(area, apparatus=named or None) if index is None else address_of(sight.data, ("surfaces", index))
     result = next((one for one in sight.evaluation.areas if one.id == area), None)
-    return Place(sight, plans[area], at, entry, None if result is None or result.not_inspected else result)
+    return AreaSight(sight, plans[area], at, entry, None if result is None or result.not_inspected else result)
 
 
 def _chosen(number: str, count: int) -> int:
@@ -159,7 +159,7 @@ def _entries(sight: Sight, area: str) -> list[dict[str, Any]]:
     return [one for one in sight.data.get("surfaces") or [] if one.get("area") == area]
 
 
-def _sub(here: Place) -> str:
+def _sub(here: AreaSight) -> str:
     plan, blasted = here.plan, here.entry.get("blasted") or {}
     size = str(plan.size).replace("m2", "m²").replace("ft2", "ft²") if plan.size is not None else ""
     times = "–".join(filter(None, (blasted.get("start"), blasted.get("end"))))
@@ -167,7 +167,7 @@ def _sub(here: Place) -> str:
     return " · ".join(filter(None, (size, here.entry.get("apparatus"), said, blasted.get("abrasive"))))
 
 
-def _setup(here: Place) -> dict[str, Any]:
+def _setup(here: AreaSight) -> dict[str, Any]:
     sight, say = here.sight, here.sight.say
     units, spec = sight.project.units, sight.project.specification
     gauges = [name for name, one in sight.project.instruments.items() if one.kind in spec.profile.gauges]
@@ -285,7 +285,7 @@ _WITH_WET_BULB: Final = frozenset({"wet_bulb", "pressure"})
 """Fields that only a psychrometer fills, where they do not stand in the file."""
 
 
-def _stated(here: Place, kind: Measurement[Any, Any, Any]) -> dict[str, Any]:
+def _stated(here: AreaSight, kind: Measurement[Any, Any, Any]) -> dict[str, Any]:
     """Return the part of what each surface has one entry of: the grade seen, and what belongs to it."""
     sight, limit = here.sight, getattr(here.sight.project.specification, kind.limit_key)
     at = Address((*here.at.steps, kind.key))
@@ -313,7 +313,7 @@ def _result(sight: Sight, kind: Measurement[Any, Any, Any], results: list[Any]) 
     }
 
 
-def _tests(here: Place, kind: Measurement[Any, Any, Any]) -> dict[str, Any]:
+def _tests(here: AreaSight, kind: Measurement[Any, Any, Any]) -> dict[str, Any]:
     """Return the tests of a kind on an area, and the field that begins one more."""
     sight, say = here.sight, here.sight.say
     limit = getattr(sight.project.specification, kind.limit_key)
@@ -331,7 +331,9 @@ def _tests(here: Place, kind: Measurement[Any, Any, Any]) -> dict[str, Any]:
     return made | {"rows": rows, "fresh": [fresh]}
 
 
-def _test_row(here: Place, kind: Measurement[Any, Any, Any], index: int, entry: Mapping[str, Any]) -> dict[str, Any]:
+def _test_row(
+    here: AreaSight, kind: Measurement[Any, Any, Any], index: int, entry: Mapping[str, Any]
+) -> dict[str, Any]:
     """Return one test with its result, and what is offered to it from the one before."""
     sight, every = here.sight, here.results(kind)
     at = address_of(sight.data, (*sight_loc(sight, here), kind.key, index))
@@ -350,7 +352,7 @@ def _test_row(here: Place, kind: Measurement[Any, Any, Any], index: int, entry: 
 
 
 def _carried_to_test(
-    here: Place, kind: Measurement[Any, Any, Any], entry: Mapping[str, Any]
+    here: AreaSight, kind: Measurement[Any, Any, Any], entry: Mapping[str, Any]
 ) -> dict[str, tuple[str, str]]:  # fmt: skip
     """Return what a test that was begun is offered from the one before: patch, water, meter; never what was read."""
     offers = [one for one in carried(here.sight.data, here.at) if one.part == kind.key]
@@ -358,13 +360,13 @@ def _carried_to_test(
     return {name: told for name, told in found.items() if name not in entry}
 
 
-def sight_loc(sight: Sight, here: Place) -> tuple[int | str, ...]:
+def sight_loc(sight: Sight, here: AreaSight) -> tuple[int | str, ...]:
     """Return where the entry of an area stands in the file."""
     surfaces = sight.data.get("surfaces") or []
     return ("surfaces", next((n for n, one in enumerate(surfaces) if one is here.entry), len(surfaces)))
 
 
-def _rest(here: Place) -> dict[str, Any]:
+def _rest(here: AreaSight) -> dict[str, Any]:
     say = here.sight.say
     limit = here.sight.project.specification.time_to_coat
     awaited = limit is not None and here.result is not None and here.result.decision != "rework"

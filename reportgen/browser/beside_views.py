@@ -13,7 +13,7 @@ from reportgen.sheet.plan import gauge_of
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from reportgen.browser.area_views import Place
+    from reportgen.browser.area_views import AreaSight
     from reportgen.browser.sight import Sight
 
 _GRAIN: Final = ("uniform", "not uniform")
@@ -109,7 +109,7 @@ def report_fields(sight: Sight) -> dict[str, Any]:
 # Of an area
 
 
-def replicas(here: Place, location: str, spots: list[str]) -> dict[str, Any]:
+def replicas(here: AreaSight, location: str, spots: list[str]) -> dict[str, Any]:
     """Return how the replicas of an area came out: of all of it, of the location that is read, and those recorded."""
     sight, say = here.sight, here.sight.say
     gauge = gauge_of(sight.job)
@@ -128,7 +128,7 @@ def replicas(here: Place, location: str, spots: list[str]) -> dict[str, Any]:
     return {"rows": rows, "fresh": fresh, "any": bool(recorded)}
 
 
-def _thrown_away(here: Place, location: str, spot: str) -> Field:
+def _thrown_away(here: AreaSight, location: str, spot: str) -> Field:
     """Return the field for why a replica of a spot was thrown away: one more, however many there are."""
     names = {"location": location, "spot": spot, "thrown_away": NEW}
     at = Address((*here.at.steps, Entry("replicas", tuple(names.items()))))
@@ -136,7 +136,7 @@ def _thrown_away(here: Place, location: str, spot: str) -> Field:
     return Field(str(at), label, begin=json.dumps(names), wide=True)
 
 
-def _replica(here: Place, index: int, entry: Mapping[str, Any]) -> dict[str, Any]:
+def _replica(here: AreaSight, index: int, entry: Mapping[str, Any]) -> dict[str, Any]:
     sight, say = here.sight, here.sight.say
     at = _entry(here, "replicas", index)
     length = gauge_of(sight.job)
@@ -161,14 +161,14 @@ def _replica(here: Place, index: int, entry: Mapping[str, Any]) -> dict[str, Any
     return row(at, fields, {"state": "entered", "word": "", "text": text}) | {"name": where, "open": False}
 
 
-def _entry(here: Place, key: str, index: int) -> Address:
+def _entry(here: AreaSight, key: str, index: int) -> Address:
     """Return the address of an entry of a list of the area."""
     surfaces = here.sight.data.get("surfaces") or []
     number = next(n for n, one in enumerate(surfaces) if one is here.entry)
     return address_of(here.sight.data, ("surfaces", number, key, index))
 
 
-def changes_of_process(here: Place) -> dict[str, Any]:
+def changes_of_process(here: AreaSight) -> dict[str, Any]:
     """Return the changes of the blasting during the shift, each with a location before and after it."""
     sight, say = here.sight, here.sight.say
     rows = []
@@ -191,7 +191,7 @@ def changes_of_process(here: Place) -> dict[str, Any]:
     return {"rows": rows, "fresh": [fresh], "any": bool(rows)}
 
 
-def comparison(here: Place) -> dict[str, Any]:
+def comparison(here: AreaSight) -> dict[str, Any]:
     """Return somebody else's readings at locations of the area: who took them, with what, and a value for each."""
     sight, say = here.sight, here.sight.say
     unit, at = sight.project.units.height, Address((*here.at.steps, "comparison"))
@@ -212,7 +212,7 @@ def comparison(here: Place) -> dict[str, Any]:
     return {"fields": fields, "any": True}
 
 
-def _compared(here: Place, entry: Mapping[str, Any]) -> Iterator[tuple[Entry, str]]:
+def _compared(here: AreaSight, entry: Mapping[str, Any]) -> Iterator[tuple[Entry, str]]:
     """Yield where a value of a comparison stands: at the spots that have one, else at the location as a whole."""
     say, values = here.sight.say, entry.get("values") or []
     for name in dict.fromkeys([*(str(one.get("location")) for one in values), *(one.id for one in here.locations)]):

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Final
 
+from reportgen.diagnostics import Phrase
 from reportgen.intake.changes import Address, Change, Entry
 from reportgen.loader.placeholders import in_brackets
 from reportgen.references import method_kind
@@ -120,20 +120,15 @@ def objection_text(say: Texts, message: str, help_text: str | None = None) -> st
 
 
 def _in_language(language: str, text: str) -> str:
-    for pattern, said in _said_otherwise(language):
-        found = pattern.fullmatch(text)
-        if found is not None:
-            return said.format(**found.groupdict())
-    return text
+    others = _said_otherwise(language)
+    if not isinstance(text, Phrase):
+        return others.get(text, text)
+    parts = {name: _in_language(language, part) for name, part in text.parts.items()}
+    return others[text.pattern].format_map(parts) if text.pattern in others else text
 
 
 @cache
-def _said_otherwise(language: str) -> list[tuple[re.Pattern[str], str]]:
-    """Return the sentences of the loader that a language has, as patterns, and how it says them."""
+def _said_otherwise(language: str) -> dict[str, str]:
+    """Return how a language says the sentences of the loader that it has, by their pattern."""
     file = resources.files("reportgen.browser").joinpath(f"data/refused-{language}.toml")
-    if not file.is_file():
-        return []
-    said = tomllib.loads(file.read_text("utf-8"))["said"]
-    return [
-        (re.compile(re.sub(r"\\\{(\w)\\\}", r"(?P<\1>.+?)", re.escape(text))), other) for text, other in said.items()
-    ]
+    return tomllib.loads(file.read_text("utf-8"))["said"] if file.is_file() else {}

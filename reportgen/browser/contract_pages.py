@@ -13,6 +13,7 @@ from reportgen.browser.contents import choice_text, objection_text, refused_text
 from reportgen.browser.contract_views import contract_view, next_day_begun
 from reportgen.browser.desk import DAY_NAME, go_to, told, typed
 from reportgen.browser.guard import RefusedError
+from reportgen.diagnostics import Phrase, with_remedy
 from reportgen.errors import ReportgenError, UsageError
 from reportgen.pipeline.looking import typed as number
 
@@ -129,8 +130,7 @@ async def _refused(desk: Desk, key: str, given: Mapping[str, str]) -> str:
     why = refused_text(desk.say, key, given.get(key))
     if why is not None:
         return why
-    message, _, remedy = (await desk.workers.quick(refusal_of_answer, key, given)).partition("; ")
-    return objection_text(desk.say, message, remedy)
+    return objection_text(desk.say, await desk.workers.quick(refusal_of_answer, key, given))
 
 
 async def _refused_as_a_whole(desk: Desk, given: Mapping[str, str]) -> list[str]:
@@ -189,10 +189,10 @@ def refusal_of_areas(given: Mapping[str, str]) -> str:
         for area in _further(given):
             refused = area_refused(area, answers, before, date=_date(given))
             if refused is not None:
-                return f"{area.id}: {refused}"
+                return Phrase("{area}: {refused}", area=area.id, refused=refused)
             before.append(area)
     except UsageError as error:
-        return "; ".join(part for part in (error.message, error.help_text) if part)
+        return with_remedy(error.message, error.help_text)
     return ""
 
 
@@ -231,4 +231,6 @@ def _date(given: Mapping[str, str]) -> dt.date | None:
     try:
         return dt.date.fromisoformat(given["date"]) if given.get("date") else None
     except ValueError:
-        raise UsageError(f"`{given['date']}` is not a date", help_text="write it like `2026-05-14`") from None
+        raise UsageError(
+            Phrase("`{text}` is not a date", text=given["date"]), help_text="write it like `2026-05-14`"
+        ) from None

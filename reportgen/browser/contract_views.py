@@ -8,7 +8,7 @@ from reportgen.browser.contents import diagnostic_text, limits_stated
 from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import Texts, texts
 from reportgen.pipeline.clock import now
-from reportgen.pipeline.contract_state import ContractState, NextStep, ShiftState, contract_state
+from reportgen.pipeline.contract_state import ContractState, NextPage, ShiftState, contract_state
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -85,7 +85,7 @@ def _told(say: Texts, state: ContractState, today: dt.date) -> dict[str, str]:
     return {"mark": STATES[last.state], "head": head, "more": more}
 
 
-def _next(say: Texts, step: NextStep) -> dict[str, str] | None:
+def _next(say: Texts, step: NextPage) -> dict[str, str] | None:
     if step.what == "new contract":
         return None
     day = "" if step.day is None else step.day.stem

@@ -12,11 +12,11 @@ from reportgen.results.codes.sampling import WALK_OUT_MISSING
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from reportgen.browser.area_views import Place
+    from reportgen.browser.area_views import AreaSight
     from reportgen.browser.sight import Sight
 
 
-def again_fields(here: Place) -> list[Field]:
+def again_fields(here: AreaSight) -> list[Field]:
     """Return what an entry says of steel that was inspected before: size blasted now, what it closes, what it replaces.
 
     What nothing was raised against, and nobody blasted before, is not asked. What is blasted again is to say how much:
@@ -35,7 +35,7 @@ def again_fields(here: Place) -> list[Field]:
     )]  # fmt: skip
 
 
-def _open(here: Place) -> tuple[tuple[str, str], ...]:
+def _open(here: AreaSight) -> tuple[tuple[str, str], ...]:
     """Return the nonconformances that an entry may close: those it names, and open ones that were raised before it."""
     own, above = here.entry.get("reinspects") or [], bool(_above(here))
     found = {
@@ -46,13 +46,13 @@ def _open(here: Place) -> tuple[tuple[str, str], ...]:
     return tuple((found | {name: found.get(name, name) for name in own}).items())
 
 
-def _above(here: Place) -> list[Mapping[str, Any]]:
+def _above(here: AreaSight) -> list[Mapping[str, Any]]:
     surfaces = here.sight.data.get("surfaces") or []
     at = next((n for n, one in enumerate(surfaces) if one is here.entry), len(surfaces))
     return [one for one in surfaces[:at] if one.get("area") == here.plan.id]
 
 
-def _blasted_before(here: Place) -> tuple[tuple[str, str], ...]:
+def _blasted_before(here: AreaSight) -> tuple[tuple[str, str], ...]:
     """Return whose steel on the area may have been blasted again: by entries above, and by earlier reports."""
     earlier = [one.apparatus for job in here.sight.job.earlier for one in job.day.surfaces if one.area == here.plan.id]
     names = [
@@ -63,7 +63,7 @@ def _blasted_before(here: Place) -> tuple[tuple[str, str], ...]:
     return tuple((name, name) for name in dict.fromkeys(filter(None, names)))
 
 
-def not_inspected(here: Place) -> Field | None:
+def not_inspected(here: AreaSight) -> Field | None:
     """Return the field for why an area was not inspected; none where something was entered of it."""
     if here.entry:
         return None
@@ -74,7 +74,7 @@ def not_inspected(here: Place) -> Field | None:
 # Walk-outs
 
 
-def walk_outs(here: Place) -> list[dict[str, Any]]:
+def walk_outs(here: AreaSight) -> list[dict[str, Any]]:
     """Return the walk-outs of an area: of each location that does not conform, and of those that are recorded."""
     profile = here.entry.get("profile") or {}
     records = {str(one.get("failing", "")): one for one in profile.get("walk_outs") or []}
@@ -92,7 +92,7 @@ def to_measure(walks: Sequence[Mapping[str, Any]]) -> list[str]:
     return [name for walk in walks for direction in walk["directions"] for name in direction["unmeasured"]]
 
 
-def _walk_out(here: Place, name: str, record: Mapping[str, Any], measured: set[str]) -> dict[str, Any]:
+def _walk_out(here: AreaSight, name: str, record: Mapping[str, Any], measured: set[str]) -> dict[str, Any]:
     sight, say = here.sight, here.sight.say
     at = Address((*here.at.steps, "profile", Entry("walk_outs", (("failing", name),))))
     unit = sight.project.units.length

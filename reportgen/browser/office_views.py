@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.audit.own_folder import default_index, own_identities
 from reportgen.browser.signing_views import loaded_identity
 from reportgen.browser.texts import texts
+from reportgen.diagnostics import Phrase
 from reportgen.errors import ReportgenError, UsageError
 from reportgen.issued import pdf_files
 from reportgen.loader.assembly import load_project
@@ -152,7 +153,8 @@ def _role_of(folder: Path, name: str) -> str:
         if len(roles) == 1:
             return roles.pop()
     raise UsageError(
-        f"the project file does not say in which role {name} signs", help_text="write it into the field for your role"
+        Phrase("the project file does not say in which role {name} signs", name=name),
+        help_text="write it into the field for your role",
     )
 
 

@@ -25,7 +25,7 @@ from reportgen.units import DISPLAY, render_number
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from reportgen.browser.area_views import Place
+    from reportgen.browser.area_views import AreaSight
     from reportgen.browser.sight import Sight
     from reportgen.browser.texts import Texts
     from reportgen.charts import ProfileScale
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 NOT_READINGS: Final = ("location", "spot", "time", "confirmed")
 
 
-def profile_view(here: Place, location: str = "", roll: str = "", number: int = 0) -> dict[str, Any]:
+def profile_view(here: AreaSight, location: str = "", roll: str = "", number: int = 0) -> dict[str, Any]:
     """Return the readings of an area: what each location came to, and the one that is being entered.
 
     ``number`` is that of the entry in the addresses of its locations, 0 where the area alone names it.
@@ -74,7 +74,7 @@ def profile_view(here: Place, location: str = "", roll: str = "", number: int = 
     }  # fmt: skip
 
 
-def _with_addresses(here: Place, number: int, walk: dict[str, Any]) -> dict[str, Any]:
+def _with_addresses(here: AreaSight, number: int, walk: dict[str, Any]) -> dict[str, Any]:
     """Return a walk-out with where its locations are read that have no readings."""
     directions = [
         one | {"unmeasured": [{"name": name, "to": _to(here, number, name)} for name in one["unmeasured"]]}
@@ -91,7 +91,7 @@ def _block(sight: Sight, scale: ProfileScale | None, name: str, one: LocationRes
     }  # fmt: skip
 
 
-def _profile_of_file(here: Place, rows: Mapping[str, Any], number: int) -> dict[str, Any]:
+def _profile_of_file(here: AreaSight, rows: Mapping[str, Any], number: int) -> dict[str, Any]:
     """Return readings that stand in a table of their own: they are shown, and changed where they stand."""
     scale = scale_of(here.sight)
     blocks = [_block(here.sight, scale, one.id, one) for one in here.locations]
@@ -104,7 +104,7 @@ def _profile_of_file(here: Place, rows: Mapping[str, Any], number: int) -> dict[
     }  # fmt: skip
 
 
-def _raw(here: Place, rows: list[dict[str, str]], location: str) -> list[str]:
+def _raw(here: AreaSight, rows: list[dict[str, str]], location: str) -> list[str]:
     """Return the readings of a location as they stand in the file, spot by spot, and where it is."""
     found = []
     for one in rows:
@@ -122,14 +122,14 @@ def _value(one: LocationResult | None) -> str:
     return f"{one.profile} ± {one.expanded_uncertainty}" if one.expanded_uncertainty is not None else str(one.profile)
 
 
-def _profile_note(here: Place, names: list[str], planned: tuple[str, ...]) -> str:
+def _profile_note(here: AreaSight, names: list[str], planned: tuple[str, ...]) -> str:
     sight = here.sight
     required = here.result.required_locations if here.result is not None else len(planned)
     taken = sight.say("area.taken", required=required, taken=len(names)) if names or required else ""
     return " · ".join(filter(None, (limits_text(sight), taken)))
 
 
-def _lit(here: Place) -> dict[tuple[str, str], Any]:
+def _lit(here: AreaSight) -> dict[tuple[str, str], Any]:
     """Return the spots that need a reading on the other grade, with the task."""
     return {
         (one.place.location or "", one.place.spot or ""): one for one in here.sight.evaluation.measure_next
@@ -138,7 +138,7 @@ def _lit(here: Place) -> dict[tuple[str, str], Any]:
 
 
 def _next_location(
-    here: Place, names: list[str], planned: tuple[str, ...], wanted: Mapping[tuple[str, str], Any]
+    here: AreaSight, names: list[str], planned: tuple[str, ...], wanted: Mapping[tuple[str, str], Any]
 ) -> str:
     """Return the location to enter: one that lacks a reading, else the next of the plan, else the last."""
     spots = _needed_spots(here)
@@ -151,20 +151,20 @@ def _next_location(
     return next((name for name in planned if name not in names), names[-1] if names else _fresh_name(_others(here)))
 
 
-def _asked_about(here: Place) -> set[str | None]:
+def _asked_about(here: AreaSight) -> set[str | None]:
     """Return the locations of the area at which a reading is asked about."""
     findings = here.sight.evaluation.findings
     return {one.place.location for one in findings if one.code in SINGLE and one.area == here.plan.id}
 
 
-def _to(here: Place, number: int, location: str, roll: str = "") -> str:
+def _to(here: AreaSight, number: int, location: str, roll: str = "") -> str:
     """Return the address where a location of the entry is entered."""
     given = {"entry": str(number) if number else "", "location": location, "roll": roll}
     query = urlencode({name: value for name, value in given.items() if value})
     return f"{here.sight.address}/area/{quote(here.plan.id)}{'?' if query else ''}{query}#profile"
 
 
-def _others(here: Place) -> list[str]:
+def _others(here: AreaSight) -> list[str]:
     """Return the locations that other entries have of the same apparatus on the area: their names are taken.
 
     Of an entry that does not name its apparatus yet every name may be.
@@ -189,18 +189,18 @@ def _fresh_name(names: list[str]) -> str:
     return str(max(numbers, default=0) + 1)
 
 
-def _needed_spots(here: Place) -> list[str]:
+def _needed_spots(here: AreaSight) -> list[str]:
     needed = here.sight.project.specification.profile.readings_needed
     return list(ascii_lowercase[:needed]) if needed <= len(ascii_lowercase) else [str(n + 1) for n in range(needed)]
 
 
-def _spot_names(here: Place, rows: list[dict[str, str]], location: str) -> list[str]:
+def _spot_names(here: AreaSight, rows: list[dict[str, str]], location: str) -> list[str]:
     """Return the spots of a location: those that were read, then those that the contract wants."""
     known = [str(one["spot"]) for one in rows if one.get("location") == location and "spot" in one]
     return list(dict.fromkeys([*known, *_needed_spots(here)]))
 
 
-def _rolls(here: Place) -> list[str]:
+def _rolls(here: AreaSight) -> list[str]:
     """Return the rolls in use: those read on this day, else the first of each grade, that to begin with in front."""
     project = here.sight.project
     used = {
@@ -222,7 +222,7 @@ def _inline(surface: Mapping[str, Any]) -> list[dict[str, str]]:
 
 
 def _spot(
-    here: Place, rows: list[dict[str, str]], location: str, spot: str, task: Any, roll: str
+    here: AreaSight, rows: list[dict[str, str]], location: str, spot: str, task: Any, roll: str
 ) -> dict[str, Any]:  # fmt: skip
     """Return a spot with a field for each roll; the tape that was read first stands first."""
     sight = here.sight
@@ -267,7 +267,7 @@ def why_second(say: Texts, said: Sentences, task: Task, findings: Iterable[Findi
     return f"{told} {say(f'second_tape.{rule}', **numbers, unit=DISPLAY.get(unit, unit), clause=found.clause)}"
 
 
-def _columns(here: Place, own: list[str], roll: str) -> list[str]:
+def _columns(here: AreaSight, own: list[str], roll: str) -> list[str]:
     """Return what a spot is read on: the rolls of its row first, then those in use; or the one thing of its gauge."""
     gauge = gauge_of(here.sight.job)
     of_gauge = {"depth micrometer": DEPTH, "comparator": GRADE}.get("" if gauge is None else gauge[1].kind)
@@ -276,7 +276,7 @@ def _columns(here: Place, own: list[str], roll: str) -> list[str]:
     return list(dict.fromkeys([*own, *_rolls(here), *([roll] if roll else [])]))
 
 
-def _reading(here: Place, at: Address, column: str, *, first: bool, wanted: str) -> Field:
+def _reading(here: AreaSight, at: Address, column: str, *, first: bool, wanted: str) -> Field:
     """Return the field of one reading: on a roll of tape, by depth, or a grade beside a comparator."""
     sight, data = here.sight, here.sight.data
     if column == GRADE:
@@ -294,7 +294,7 @@ def _reading(here: Place, at: Address, column: str, *, first: bool, wanted: str)
     )  # fmt: skip
 
 
-def _position(here: Place, location: str) -> Field:
+def _position(here: AreaSight, location: str) -> Field:
     """Return the field for where a location is; wanted where the contract wants it on record."""
     wanted = any(
         one.code in (RECORD_MISSING.name, RECORD_NOT_STATED.name) and one.area == here.plan.id
@@ -305,7 +305,7 @@ def _position(here: Place, location: str) -> Field:
     return field(here.sight.data, at, here.sight.say("area.position"), wide=True, wanted=wanted)
 
 
-def beginning_of_no_reading(here: Place, location: str) -> Field:
+def beginning_of_no_reading(here: AreaSight, location: str) -> Field:
     """Return the field for the reason why there is no reading at a location."""
     at = Address((*here.at.steps, Entry("no_reading", (("location", location),)), "reason"))
     return field(here.sight.data, at, here.sight.say("area.no-reading"), kind="text", wide=True)

@@ -59,7 +59,7 @@ def margin_of_day(day: Path, language: str) -> dict[str, Any]:
     return seen(day, language).common("pages")
 
 
-class Signing:
+class SigningPages:
     """Pages and signature, and issued reports."""
 
     def __init__(self, desk: Desk) -> None:
@@ -243,7 +243,7 @@ class Signing:
 
 def routes(desk: Desk) -> list[Route]:
     """Return the addresses of pages and signature, and of issued reports."""
-    pages = Signing(desk)
+    pages = SigningPages(desk)
     return [
         Route("/shift/{day}/pages", pages.look, methods=["GET"]),
         Route("/shift/{day}/pages/{sha256:str}/{number:int}.png", pages.image, methods=["GET"]),

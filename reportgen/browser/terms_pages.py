@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def routes(desk: Desk) -> list[Route]:
     """Return the addresses of the terms."""
-    terms = Terms(desk)
+    terms = TermsPages(desk)
     return [
         Route("/terms", terms.show, methods=["GET"]),
         Route("/terms/write", terms.write, methods=["POST"]),
@@ -30,7 +30,7 @@ def routes(desk: Desk) -> list[Route]:
     ]
 
 
-class Terms:
+class TermsPages:
     """The page of the terms, and what is written on it."""
 
     def __init__(self, desk: Desk) -> None:

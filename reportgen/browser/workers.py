@@ -45,23 +45,6 @@ class Workers(Protocol):
         ...
 
 
-class Here:
-    """Does the work in this process, one thing after another: for tests."""
-
-    def __init__(self) -> None:
-        self._turn = threading.Lock()
-
-    async def quick(self, work: Callable[..., R], *args: object) -> R:
-        """Return what the function answers."""
-        return await asyncio.to_thread(self._done, work, args)
-
-    slow = quick
-
-    def _done(self, work: Callable[..., R], args: tuple[object, ...]) -> R:
-        with self._turn:
-            return work(*args)
-
-
 class Processes:
     """Two processes; one that dies is replaced, and what it was doing is said to be undone."""
 

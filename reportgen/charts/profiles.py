@@ -82,15 +82,15 @@ def scale_heads(ruler: Ruler, size: float) -> list[Command]:
     return found
 
 
-def limit_lines(ruler: Ruler, low: float, high: float) -> list[Command]:
+def limit_lines(ruler: Ruler, high: float) -> list[Command]:
     """Return the specified band, and its limits as solid lines: they survive a photocopier, the tint does not."""
     marks: list[Command] = []
     scale = ruler.scale
     if ruler.limits:
         start = ruler.x if scale.minimum is None else ruler.at(scale.minimum)
         end = ruler.end if scale.maximum is None else ruler.at(scale.maximum)
-        marks.append(rectangle(start, low, end - start, high - low, BAND))
-    return [*marks, *(line(x, low, x, high, LIMIT) for x in ruler.limits)]
+        marks.append(rectangle(start, 0.0, end - start, high, BAND))
+    return [*marks, *(line(x, 0.0, x, high, LIMIT) for x in ruler.limits)]
 
 
 class _Placed(NamedTuple):
@@ -201,7 +201,7 @@ class Strip:
         lowest = middle - raised[-1] / 2
         standing = [(one, lowest + up) for level, up in zip(self.levels, raised, strict=False) for one in level]
         marks: list[Command] = _ruled(ruler, middle, Stroke(HAIRLINE, 0.5), standing)
-        marks += limit_lines(ruler, 0.0, height)
+        marks += limit_lines(ruler, height)
         tallest, foot = max(self.bars.values(), default=1), top - self._zone + 1.5
         for place, count in sorted(self.bars.items()):
             marks.append(rectangle(ruler.x + (place - 0.42) * _BAR, foot, _BAR * 0.84, _BARS * count / tallest, DATA))
@@ -259,7 +259,7 @@ def _few(ids: Sequence[str], count: int) -> str:
 def row_plot(ruler: Ruler, height: float, point: LocationPoint) -> list[Command]:
     """Return the plot of one location in its row: limits, bar of its uncertainty, strokes of its spots, its mark."""
     middle = height / 2
-    marks = [*limit_lines(ruler, 0.0, height), line(ruler.x, middle, ruler.end, middle, Stroke(HAIRLINE, 0.5))]
+    marks = [*limit_lines(ruler, height), line(ruler.x, middle, ruler.end, middle, Stroke(HAIRLINE, 0.5))]
     for spot in point.spots:
         x = ruler.at(spot)
         marks.append(line(x, middle - 3.2, x, middle + 3.2, Stroke(DATA, 1.0)))
@@ -288,7 +288,7 @@ def histogram(ruler: Ruler, height: float, values: Iterable[Decimal]) -> list[Co
     for value in map(Fraction, values):
         place = value // wide * wide
         counts[place - wide if value == high and place == value else place] += 1  # one on the maximum conforms
-    marks = [*limit_lines(ruler, 0.0, height), line(ruler.x, 0.0, ruler.end, 0.0, Stroke(INK, 0.8))]
+    marks = [*limit_lines(ruler, height), line(ruler.x, 0.0, ruler.end, 0.0, Stroke(INK, 0.8))]
     tallest = max(counts.values(), default=1)
     for place, count in sorted(counts.items()):
         x, end, up = ruler.at(place), ruler.at(place + wide), (height - 3) * count / tallest

@@ -68,7 +68,7 @@ class Lane:
 
 
 @dataclass(frozen=True, slots=True)
-class Checks:
+class CheckLine:
     """One line of checks: each with its time, text and verdict."""
 
     name: str
@@ -123,7 +123,7 @@ class ShiftChart:
     width: float
     span: tuple[int, int]
     lanes: Sequence[Lane]
-    checks: Sequence[Checks] = ()
+    checks: Sequence[CheckLine] = ()
     panels: Sequence[Panel] = ()
     worst: tuple[int, str] | None = None
     clock: Callable[[int], str] = clock_text
@@ -248,7 +248,7 @@ class ShiftChart:
             return [*marks, polygon(((x - 4, y - 2.6), (x + 1.5, y), (x - 4, y + 2.6)), DATA)]
         return [*marks, line(x, y - 5.2, x, y + 5.2, Stroke(INK, 1.6))]
 
-    def checked(self, row: Checks, y: float) -> list[Command]:
+    def checked(self, row: CheckLine, y: float) -> list[Command]:
         """Checks around ``y``; those close together stand side by side and share a text behind the last of them."""
         marks: list[Command] = [Label(0, y - 2.4, row.name, _TEXT, MUTED, room=self.left - 4)]
         places: list[float] = []

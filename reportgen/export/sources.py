@@ -90,7 +90,7 @@ def report_of(pdf: bytes, name: str) -> Exported:
         raise UsageError(f"{name} cannot be exported: {wrong[0]}", help_text="run `reportgen verify` on it")
     files = by_path(manifest, files)
     sources = {label: data for label, data in files.items() if label not in (MANIFEST_NAME, EVALUATION_NAME)}
-    job = job_from_files(sources, manifest.day, have_photos=False)
+    job = job_from_files(sources, manifest.day)
     at = issue_moment(files)
     try:
         issued_under = counters(required(files, EVALUATION_NAME)).rules

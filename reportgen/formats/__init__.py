@@ -5,7 +5,7 @@ for the same facts; the edition of the rules stands in manifest and evaluation, 
 """
 
 from reportgen.formats.canonical import canonical_json, plain, require_whole_characters
-from reportgen.formats.evaluation import EvaluationHead, counters, encode, head
+from reportgen.formats.evaluation import counters, encode, head
 from reportgen.formats.issue import (
     CameraNotes,
     Head,
@@ -51,7 +51,6 @@ __all__ = [
     "README_NAME",
     "RELATIONSHIPS",
     "CameraNotes",
-    "EvaluationHead",
     "Head",
     "IssueFacts",
     "Manifest",

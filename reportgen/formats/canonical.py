@@ -18,17 +18,17 @@ from reportgen.words.told import told
 EVERY_MEMBER: Final[frozenset[str]] = frozenset()
 
 
-class Span(Value):
+class FormatSpan(Value):
     """The formats in which a member is written: from ``since`` on, and no longer from ``until`` on where it ended."""
 
     since: int = 1
     until: int | None = None
 
 
-def not_in(number: int, spans: Mapping[str, Span]) -> frozenset[str]:
+def not_in(number: int, spans: Mapping[str, FormatSpan]) -> frozenset[str]:
     """Return the members, as ``AreaResult.mean``, that a format does not have; what has no span is in every format.
 
-    >>> sorted(not_in(1, {"AreaResult.skewness": Span(since=2), "AreaResult.mode": Span(until=2)}))
+    >>> sorted(not_in(1, {"AreaResult.skewness": FormatSpan(since=2), "AreaResult.mode": FormatSpan(until=2)}))
     ['AreaResult.skewness']
     """
     return frozenset(

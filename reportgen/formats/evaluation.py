@@ -6,7 +6,7 @@ from dataclasses import fields
 from decimal import Decimal
 from typing import Final, TypeVar
 
-from reportgen.formats.canonical import Span, canonical_json, not_in
+from reportgen.formats.canonical import FormatSpan, canonical_json, not_in
 from reportgen.formats.decoding import value_from
 from reportgen.formats.manifest import EVALUATION_NAME
 from reportgen.formats.releases import OtherReleaseError
@@ -18,7 +18,7 @@ from reportgen.words.told import told
 T = TypeVar("T")
 
 FORMAT = 1
-SPANS: Final[Mapping[str, Span]] = {}
+SPANS: Final[Mapping[str, FormatSpan]] = {}
 """Members that are not in every format, as ``AreaResult.mean``."""
 
 
@@ -27,7 +27,7 @@ def encode(
     in_format: int = FORMAT,
     *,
     rules_edition: int = RULES_EDITION,
-    spans: Mapping[str, Span] = SPANS,
+    spans: Mapping[str, FormatSpan] = SPANS,
 ) -> bytes:
     """Return an evaluation as canonical JSON, in a format that this release knows."""
     without = not_in(in_format, spans)

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import field
 from typing import Any, Final
 
-from reportgen.formats.canonical import Span, canonical_json, not_in
+from reportgen.formats.canonical import FormatSpan, canonical_json, not_in
 from reportgen.formats.decoding import value_from
 from reportgen.formats.manifest import ISSUE_NAME
 from reportgen.formats.releases import OtherReleaseError, is_later
@@ -19,7 +19,7 @@ from reportgen.words.editions import WORDS_EDITION
 from reportgen.words.told import told
 
 FORMAT = 1
-SPANS: Final[Mapping[str, Span]] = {}
+SPANS: Final[Mapping[str, FormatSpan]] = {}
 """Members that are not in every format, as ``IssueFacts.camera``."""
 
 

@@ -20,7 +20,7 @@ from pathlib import PurePosixPath
 from typing import Any, Final, Literal, get_args
 
 from reportgen.errors import ToldError
-from reportgen.formats.canonical import Span, canonical_json, not_in
+from reportgen.formats.canonical import FormatSpan, canonical_json, not_in
 from reportgen.formats.releases import OtherReleaseError, is_later
 from reportgen.results.facts import Value
 from reportgen.rules.editions import RULES_EDITION
@@ -31,7 +31,7 @@ EVALUATION_NAME = "evaluation.json"
 ISSUE_NAME = "issue.json"
 README_NAME = "README.txt"
 FORMAT = 1
-SPANS: Final[Mapping[str, Span]] = {}
+SPANS: Final[Mapping[str, FormatSpan]] = {}
 """Members that are not in every format, as ``ManifestEntry.size``."""
 
 # what Windows refuses in a name: these characters, a dot or space at its end, and names of devices before the first dot

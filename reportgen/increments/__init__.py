@@ -18,7 +18,7 @@ from reportgen.increments.validation_data import (
 from reportgen.increments.writing import (
     LONGEST_WORDS,
     REASONS,
-    Prepared,
+    PreparedRevision,
     Statement,
     append_first,
     append_further,
@@ -29,7 +29,7 @@ __all__ = [
     "LONGEST_WORDS",
     "REASONS",
     "Box",
-    "Prepared",
+    "PreparedRevision",
     "RevocationData",
     "SignatureField",
     "Statement",

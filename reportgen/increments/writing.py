@@ -64,7 +64,7 @@ class Statement:
 
 
 @dataclass(slots=True)
-class Prepared:
+class PreparedRevision:
     """A file with its new revision at the end, and what its signature is made over; ``fill`` puts the value in."""
 
     digest: bytes
@@ -83,7 +83,7 @@ def append_first(
     digest: str,
     room: int,
     revocation: RevocationData | None = None,
-) -> Prepared:
+) -> PreparedRevision:
     """Append to the unsigned ``file`` its signature fields and a certifying signature in the first of them.
 
     A single field permits no change afterwards (DocMDP P=1), further ones only their filling (P=2). ``digest`` names
@@ -108,7 +108,7 @@ def append_further(
     digest: str,
     room: int,
     revocation: RevocationData | None = None,
-) -> Prepared:
+) -> PreparedRevision:
     """Append to a signed ``file`` a further signature, in its empty ``field``, and validation data on top of its own.
 
     As ``append_first``; ``SealError`` also for a field that is not there or not empty.
@@ -119,7 +119,9 @@ def append_further(
     return _signature(writer, field, statement, None, digest, room)
 
 
-def append_renewal(file: BinaryIO, number: int, *, revocation: RevocationData, digest: str, room: int) -> Prepared:
+def append_renewal(
+    file: BinaryIO, number: int, *, revocation: RevocationData, digest: str, room: int
+) -> PreparedRevision:
     """Append to a signed ``file`` its renewal ``number``, from 1: validation data, and a timestamp over all of it.
 
     The data comes on top of what the file holds. Nothing in the revision depends on a clock but the value of the
@@ -133,7 +135,7 @@ def append_renewal(file: BinaryIO, number: int, *, revocation: RevocationData, d
     next(steps)
     steps.send(SigObjSetup(sig_placeholder=DocumentTimestamp(bytes_reserved=room)))
     prepared, _ = steps.send(SigIOSetup(md_algorithm=digest, in_place=True))
-    return Prepared(prepared.document_digest, steps)
+    return PreparedRevision(prepared.document_digest, steps)
 
 
 def _signature(
@@ -143,7 +145,7 @@ def _signature(
     certify: SigMDPSetup | None,
     digest: str,
     room: int,
-) -> Prepared:
+) -> PreparedRevision:
     steps = PdfCMSEmbedder().write_cms(field, writer, existing_fields_only=True)
     try:
         next(steps)
@@ -162,7 +164,7 @@ def _signature(
             placeholder[pdf_name(key)] = text_string(placeholder[key])
     steps.send(SigObjSetup(sig_placeholder=placeholder, mdp_setup=certify))
     prepared, _ = steps.send(SigIOSetup(md_algorithm=digest, in_place=True))
-    return Prepared(prepared.document_digest, steps)
+    return PreparedRevision(prepared.document_digest, steps)
 
 
 def _opened(file: BinaryIO, at: datetime | None) -> IncrementalPdfFileWriter:

@@ -9,12 +9,12 @@ from reportgen.intake.doubts import Ask, Doubted, doubted, settle
 from reportgen.intake.fitting import fitted
 from reportgen.intake.incoming import Incoming, Refused
 from reportgen.intake.left_over import keep
-from reportgen.intake.merge import Difference
 
 if TYPE_CHECKING:
+    from reportgen.intake.merge import Difference
     from reportgen.job import Job
 
-__all__ = ["Ask", "Difference", "Doubted", "Incoming", "Intake", "Refused", "take_in"]
+__all__ = ["Ask", "Doubted", "Incoming", "Intake", "take_in"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,11 +137,10 @@ class OtherwiseError(Exception):
         self.present = present
 
 
-def surface_at(area: str, *, apparatus: str | None = None, start: str | None = None) -> Address:
-    """Return the address of what is recorded of an area; apparatus and start of blasting where it is there twice."""
-    more = (("apparatus", apparatus), ("blasted.start", start))
-    named = (("area", area), *((name, value) for name, value in more if value is not None))
-    return Address((Entry("surfaces", named),))
+def surface_at(area: str, *, apparatus: str | None = None) -> Address:
+    """Return the address of what is recorded of an area; its apparatus where several had it."""
+    named = () if apparatus is None else (("apparatus", apparatus),)
+    return Address((Entry("surfaces", (("area", area), *named)),))
 
 
 def reading_at(surface: Address, location: str, spot: str, roll: str) -> Address:

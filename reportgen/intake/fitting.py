@@ -101,7 +101,7 @@ def _objections(job: Job, name: str, merged: Merged) -> list[Diagnostic]:
     """
     files = {file.name: file.data for file in job.files}
     try:
-        fitted = job_from_files(files | {name: merged.text.encoded()}, name, have_photos=False)
+        fitted = job_from_files(files | {name: merged.text.encoded()}, name)
     except InputError as failure:
         return [found for found in failure.diagnostics if found.severity == "error"]
     missing = (found for found in fitted.unfilled if found.code != PLACEHOLDER and _place(merged, found))

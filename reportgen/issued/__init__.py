@@ -35,7 +35,7 @@ from reportgen.issued.record import (
     SuccessionRecord,
     SurfaceRecord,
 )
-from reportgen.issued.requirements import Change, Judged, changes, document_of, limits_of, variation
+from reportgen.issued.requirements import Judged, changes, document_of, limits_of, variation
 from reportgen.issued.revisions import (
     COUNTING,
     Counting,
@@ -52,7 +52,7 @@ from reportgen.issued.revisions import (
     settled_as_successor,
     settled_in_vain,
 )
-from reportgen.issued.slips import slip_of, slips_among, with_slips
+from reportgen.issued.slips import slips_among, with_slips
 from reportgen.issued.standing import COUNTERSIGNER, Said, Standing, Told, last_words, says_nothing_new, standing_of
 from reportgen.issued.submittal_file import (
     SUBMITTAL_NAME,
@@ -82,7 +82,6 @@ __all__ = [
     "NOT_STATED",
     "SUBMITTAL_NAME",
     "AreaRecord",
-    "Change",
     "Checks",
     "Counting",
     "Cover",
@@ -147,7 +146,6 @@ __all__ = [
     "settled_in_vain",
     "shown_name",
     "slip_beside",
-    "slip_of",
     "slips_among",
     "standing_of",
     "undone_together",

@@ -330,7 +330,7 @@ def warm_up() -> None:
     """
     folder = resources.files("reportgen.issued") / "data"
     files = {name: (folder / name).read_bytes() for name in ("project.yaml", "day.yaml")}
-    job = job_from_files(files, "day.yaml", have_photos=False)
+    job = job_from_files(files, "day.yaml")
     encode(evaluate(job))
     make_all()
     drawable("µ")

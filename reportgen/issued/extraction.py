@@ -77,12 +77,12 @@ class Recomputation:
         moment = issue_moment(files)
         ahead: tuple[str, ...] = ()
         try:
-            job = job_from_files(files, manifest.day, have_photos=False, until=moment)
+            job = job_from_files(files, manifest.day, until=moment)
         except InputError as refusal:  # nobody could be issued such a report: it is told as what it is, and evaluated
             if any(one.code != _AHEAD for one in refusal.diagnostics):
                 raise
             ahead = tuple(one.message for one in refusal.diagnostics)
-            job = job_from_files(files, manifest.day, have_photos=False)
+            job = job_from_files(files, manifest.day)
         self.job = with_slips(job, slips_among(manifest, files), Recomputation)
         report = self.job.day.report
         place, began = str(self.job.project.project.site), self.job.clock.instant(report.shift.start)

@@ -78,14 +78,14 @@ def _text(value: Any) -> str:
     return f"{value.normalize():f}" if isinstance(value, Decimal) else str(value)
 
 
-class Difference(NamedTuple):
+class ProjectDifference(NamedTuple):
     """In what two project files differ, as text; ``whose`` is whether in who owns the contract or inspects."""
 
     told: str
     whose: bool
 
 
-def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementRecord]) -> Difference | None:
+def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementRecord]) -> ProjectDifference | None:
     """Return in what the project file of a report differs from that of one before it; None for nothing.
 
     Limits, inspection body and client are told by name with both values, of everything else the part and the members.
@@ -103,7 +103,7 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
         else:
             others.setdefault(part, []).append(member.replace("_", " "))
     told += [f"{part} ({', '.join(members)})" for part, members in others.items()]
-    return Difference("; ".join(told), any(key in _WHOSE for key in differing)) if told else None
+    return ProjectDifference("; ".join(told), any(key in _WHOSE for key in differing)) if told else None
 
 
 _Key = tuple[str, str]
@@ -140,12 +140,12 @@ class Judged(NamedTuple, Generic[T]):
     file: str
 
 
-class Change(NamedTuple, Generic[T]):
+class Variation(NamedTuple, Generic[T]):
     """A version of the requirements that a report is the first to have, against that of the report before it."""
 
     before: Judged[T]
     after: Judged[T]
-    difference: Difference
+    difference: ProjectDifference
     also: tuple[str, ...]
 
     @property
@@ -160,7 +160,7 @@ class Change(NamedTuple, Generic[T]):
 _MOST_NAMED: Final = 5
 
 
-def changes(reports: Iterable[Judged[T]], read: Callable[[T], Sequence[RequirementRecord]]) -> Iterator[Change[T]]:
+def changes(reports: Iterable[Judged[T]], read: Callable[[T], Sequence[RequirementRecord]]) -> Iterator[Variation[T]]:
     """Yield each version of the requirements of one contract but the first, told once however many reports have it.
 
     ``reports`` are in the order of time; ``read`` returns what a version says. A report that is not proven is held
@@ -171,7 +171,7 @@ def changes(reports: Iterable[Judged[T]], read: Callable[[T], Sequence[Requireme
         differs = difference(read(before.version), read(after.version))
         if differs is not None:
             also = [one.title for one in told if one.version == after.version and one is not after]
-            yield Change(before, after, differs, tuple(also))
+            yield Variation(before, after, differs, tuple(also))
 
 
 def _versions(told: Sequence[Judged[T]]) -> list[tuple[Judged[T], Judged[T]]]:

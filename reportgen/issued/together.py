@@ -171,7 +171,7 @@ def _job_in(pdf: bytes) -> tuple[Job, dt.datetime | None]:
         files = read_attachments(pdf)
         manifest = read_manifest(required(files, MANIFEST_NAME))
         named = by_path(manifest, files)
-        return job_from_files(named, manifest.day, have_photos=False), issue_moment(named)
+        return job_from_files(named, manifest.day), issue_moment(named)
     except (InputError, ValueError) as fault:
         raise UsageError(f"its embedded input cannot be read: {fault}") from fault
 

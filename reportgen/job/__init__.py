@@ -17,7 +17,6 @@ from reportgen.job.day import (
     Nonconformance,
     Photo,
     ProfileRecord,
-    Report,
     Surface,
     TapeCheck,
     WalkOut,
@@ -27,18 +26,16 @@ from reportgen.job.places import Places
 from reportgen.job.project import (
     GAUGE_OF,
     AreaPlan,
-    InspectionBody,
     Person,
     ProfileRequirement,
     Project,
     Sampling,
     Specification,
     Structure,
-    TapeRoll,
 )
-from reportgen.job.recorded import FunctionCheck, HoldPoint, HoldStep, NoReading, Replica, Site
+from reportgen.job.recorded import FunctionCheck, HoldPoint, HoldStep, Replica
 from reportgen.job.validation import ShapeProblem, holds_blocks, place_name, salvaged, validated
-from reportgen.measurements.conditions import Condition, ConditionLimits
+from reportgen.measurements.conditions import Condition
 from reportgen.names import perhaps_one, spelt_alike
 
 if TYPE_CHECKING:
@@ -56,18 +53,15 @@ __all__ = [
     "AreaPlan",
     "Clock",
     "Condition",
-    "ConditionLimits",
     "CsvReadings",
     "Day",
     "FunctionCheck",
     "GaugeCheck",
     "HoldPoint",
     "HoldStep",
-    "InspectionBody",
     "Instrument",
     "Job",
     "Model",
-    "NoReading",
     "Nonconformance",
     "Person",
     "Photo",
@@ -77,19 +71,15 @@ __all__ = [
     "Project",
     "Reading",
     "Replica",
-    "Report",
     "Sampling",
     "ShapeProblem",
-    "Site",
     "SiteClock",
     "Slip",
     "SourceFile",
     "Specification",
     "Structure",
-    "SuccessorNamed",
     "Surface",
     "TapeCheck",
-    "TapeRoll",
     "UnfinishedEntry",
     "WalkOut",
     "holds_blocks",

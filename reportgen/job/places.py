@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class PlacedArea:
     """An area with the names of its place: stated by itself or its structure, or only the names it has anyway."""
 
     area: str
@@ -41,7 +41,7 @@ class Places:
 
     def __init__(self, structures: Sequence[Structure], readings: Sequence[Condition]) -> None:
         self._standings = {
-            plan.id: Standing(
+            plan.id: PlacedArea(
                 plan.id, plan.place or structure.place, plan.place is not None, (structure.id, structure.name)
             )
             for structure in structures

@@ -242,7 +242,7 @@ class Sampling(Model):
             raise refusal("JOB151", f"sampling plan `{self.plan}` needs `{missing[0]}`", f"add `{missing[0]}:`")
         if (self.further_area is None) != (self.further_locations is None):
             raise refusal("JOB151", "`further_area` and `further_locations` belong together", "state both or neither")
-        check_area_rate("JOB151", self.first_area, self.further_area)
+        check_area_rate(self.first_area, self.further_area)
         return self
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar, Union, get_arg
 
 from pydantic import ValidationError
 
-from reportgen.diagnostics import closest
+from reportgen.diagnostics import Phrase, closest, one_of
 from reportgen.fields import PLACEHOLDER, Model, is_placeholder
 
 if TYPE_CHECKING:
@@ -96,7 +96,7 @@ def _refused(loc: Loc, detail: ErrorDetails, *, at_key: bool) -> ShapeProblem:
     paths = (one if isinstance(one, tuple) else tuple(filter(None, [one])) for one in context.get("lacks", ()))
     lacks = tuple((*loc, *path) for path in paths)
     at_key = at_key or isinstance(detail["input"], dict)
-    return ShapeProblem(loc, detail["type"], detail["msg"], context.get("help"), at_key, lacks)
+    return ShapeProblem(loc, detail["type"], context["message"], context.get("help"), at_key, lacks)
 
 
 def _meant_field(model: type[Model], loc: Loc) -> str:
@@ -142,16 +142,17 @@ def _model_in(annotation: Any) -> type[Model] | None:
 def _not_a_choice(loc: Loc, detail: ErrorDetails) -> ShapeProblem:
     choices = re.findall(r"'([^']*)'", str((detail.get("ctx") or {}).get("expected", "")))
     got = detail["input"]
-    listed = "write one of " + ", ".join(f"`{choice}`" for choice in choices)
+    listed = one_of(choices)
     if not isinstance(got, str) or not got.strip():
         return ShapeProblem(loc, "JOB112", f"`{loc[-1]}` {_shape_of(got)}", listed, lacks=_lacking(loc, got))
     if is_placeholder(got):
         return ShapeProblem(loc, PLACEHOLDER, f"`{got}` is still to be filled in", listed, lacks=(loc,))
     meant = closest(got, choices)
-    help_text = f"did you mean `{meant}`? {listed}" if meant else listed
+    help_text = Phrase("did you mean `{meant}`? {listed}", meant=meant, listed=listed) if meant else listed
     # an entry of a list has no name of its own
     named = next((part for part in reversed(loc) if isinstance(part, str)), loc[-1])
-    return ShapeProblem(loc, "JOB112", f"`{got}` is not a choice for `{named}`", help_text)
+    message = Phrase("`{got}` is not a choice for `{field}`", got=got, field=str(named))
+    return ShapeProblem(loc, "JOB112", message, help_text)
 
 
 def _shape_of(value: Any) -> str:

@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path, PurePosixPath
-from typing import TYPE_CHECKING, Final, Generic, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeAlias, TypeVar
 
 from reportgen.diagnostics import Span, in_file_order
 from reportgen.errors import InputError, UsageError
@@ -34,6 +34,7 @@ from reportgen.loader.earlier import (
     without_shadowed,
 )
 from reportgen.loader.paths import (
+    YAML_LIMIT,
     FolderFiles,
     FolderFilesWith,
     JobFiles,
@@ -57,8 +58,6 @@ if TYPE_CHECKING:
     from reportgen.units import UnitSystem
 
 M = TypeVar("M", bound=Model)
-
-YAML_LIMIT: Final = 8 * 1024 * 1024
 
 
 ProjectAsIssued: TypeAlias = "Callable[[Day, bytes], bytes | None]"
@@ -169,16 +168,14 @@ def load_project(path: Path, content: bytes | None = None) -> Project:
 
 def superseded_by(path: Path, day: Day) -> tuple[str, int] | None:
     """Return name and number of the highest revision of a day's report in its folder, where that is another file."""
-    return later_revision(FolderFiles(path.parent), path.name, day, YAML_LIMIT)
+    return later_revision(FolderFiles(path.parent), path.name, day)
 
 
-def job_from_files(
-    files: Mapping[str, bytes], day_name: str, *, have_photos: bool, until: dt.datetime | None = None
-) -> Job:
+def job_from_files(files: Mapping[str, bytes], day_name: str, *, until: dt.datetime | None = None) -> Job:
     """Load a job from memory, as a report does that verifies itself.
 
-    Names are POSIX paths relative to the job folder. Without photos the job has none and their presence is not checked.
-    A recorded time after ``until``, an aware instant, is refused.
+    Names are POSIX paths relative to the job folder. The job has no photos. A recorded
+    time after ``until``, an aware instant, is refused.
 
     Raises:
         InputError: as for ``load_job``.
@@ -189,7 +186,7 @@ def job_from_files(
         return files.get(str(day.parent / _as_issued_name(other)))
 
     with collector_off():
-        wanted = _Wanted(photos=have_photos, earlier=True, until=until, issued=embedded, before=_all_before)
+        wanted = _Wanted(photos=False, earlier=True, until=until, issued=embedded, before=_all_before)
         job = _load(MemoryFiles(files, day.parent), day.name, wanted)
         for one in job.earlier:
             folder = day.parent / _basis_folder(one.day)
@@ -210,7 +207,7 @@ def with_basis(job: Job, earlier: Job, basis: Mapping[str, bytes]) -> Job:
     name = next((name for name, data in basis.items() if data == own), None)
     if name is None:
         return job
-    known = replace(earlier, as_issued=job_from_files(basis, name, have_photos=False))
+    known = replace(earlier, as_issued=job_from_files(basis, name))
     folder = _basis_folder(earlier.day)
     files = (SourceFile(f"{folder}/{path}", "earlier basis", data) for path, data in sorted(basis.items()))
     days = tuple(known if one is earlier else one for one in job.earlier)
@@ -350,7 +347,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     earlier = latest_revisions(jobs)
     check_days(sheets, earlier if wanted.earlier else None)
     if wanted.earlier:
-        later = partial(dated_later, files, day.model, limit=YAML_LIMIT)
+        later = partial(dated_later, files, day.model)
         check_nonconformances(sheets, earlier, jobs, not_earlier, later)
         check_blasted_again(sheets, earlier)
     check_successors(sheets, earlier)
@@ -436,7 +433,7 @@ def _earlier_days(
         remedy = failure.help_text or "put it into another folder where it is no day file"
         found.at(Span(files.shown(name), 1, 1), "JOB250", message, remedy, "warning")
 
-    for name, data in earlier_candidates(files, day.name, day.model, YAML_LIMIT, unread):
+    for name, data in earlier_candidates(files, day.name, day.model, unread):
         try:
             _take_earlier(files, name, day, project, wanted, not_earlier, taken, found)
         except InputError as fault:
@@ -496,7 +493,7 @@ def _take_earlier(
     speaks = speaks or (report.revision > 0 and carries(other.data))  # it may take back what the one before it raised
     if speaks or report.number in {one.raised_in for one in day.model.nonconformances}:
         taken.bearing.append(job)
-    elif later_revision(files, name, job.day, YAML_LIMIT) is None:
+    elif later_revision(files, name, job.day) is None:
         inspector = project.model.people.get(day.model.report.inspector)
         bears = may_be_open(job, conforms=wanted.conformed(job.day, other.data))
         bears = bears or same_steel(job, day.model, _clock_of(project.model, day.model), inspector)

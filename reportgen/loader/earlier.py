@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import InputError, RangeError
 from reportgen.job import parse_clock
-from reportgen.loader.paths import UnreadableFileError
+from reportgen.loader.paths import YAML_LIMIT, UnreadableFileError
 from reportgen.measurements import MEASUREMENTS
 from reportgen.metrology.tape import UPPER, unused_tape_range
 from reportgen.names import spelling, spelt_alike
@@ -40,8 +40,6 @@ _KINDS: Final = re.compile(rb"(?m)^['\"]?(?:report|specification|structures|sect
 _ESCAPE: Final = b"\\"
 """With one a key or a value may be written so that no search finds it."""
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
-
-
 _SAVED: Final = re.compile(r".+\.saved-\d{8}T\d{6}Z(?:-\d+)?\.yaml\Z")
 
 
@@ -57,7 +55,6 @@ def earlier_candidates(
     files: JobFiles,
     day_name: str,
     day: Day,
-    limit: int,
     unread: Callable[[str, UnreadableFileError], None],
 ) -> Iterator[tuple[str, bytes]]:
     """Return name and bytes of the files beside ``day_name`` that may be earlier days, by name.
@@ -69,7 +66,7 @@ def earlier_candidates(
         if name == day_name or not name.endswith(".yaml") or is_saved_copy(name):
             continue
         try:
-            data = files.read(name, limit)
+            data = files.read(name, YAML_LIMIT)
         except UnreadableFileError as failure:
             unread(name, failure)
             continue
@@ -278,20 +275,20 @@ def _begins_before(surface: Surface, clock: SiteClock, last: dt.datetime) -> boo
         return False
 
 
-def later_revision(files: JobFiles, day_name: str, day: Day, limit: int) -> tuple[str, int] | None:
+def later_revision(files: JobFiles, day_name: str, day: Day) -> tuple[str, int] | None:
     """Return name and number of the highest revision of a day's report beside it that is higher than its own."""
     found = [(day.report.revision, day_name)]
     for name in (one for one in files.names() if one != day_name and one.endswith(".yaml")):
-        revision = _revision_of(files, name, day.report.number, limit)
+        revision = _revision_of(files, name, day.report.number)
         found += [(int(revision), name)] if isinstance(revision, str) and revision.isdecimal() else []
     revision, name = max(found)
     return (name, revision) if revision > day.report.revision else None
 
 
-def dated_later(files: JobFiles, day: Day, number: str, limit: int) -> str | None:
+def dated_later(files: JobFiles, day: Day, number: str) -> str | None:
     """Return why a report beside a day is none that came before it: its date is later; None where none is."""
     for name in (one for one in files.names() if one.endswith(".yaml") and not is_saved_copy(one)):
-        report = _report_of(files, name, number, limit)
+        report = _report_of(files, name, number)
         date = report.get("date") if report is not None else None
         if isinstance(date, str) and date > day.report.date.isoformat():
             return (
@@ -301,16 +298,16 @@ def dated_later(files: JobFiles, day: Day, number: str, limit: int) -> str | Non
     return None
 
 
-def _revision_of(files: JobFiles, name: str, number: str, limit: int) -> object:
+def _revision_of(files: JobFiles, name: str, number: str) -> object:
     """Return what a file states as its revision; None where it is no report of that number, or cannot be read."""
-    report = _report_of(files, name, number, limit)
+    report = _report_of(files, name, number)
     return None if report is None else report.get("revision")
 
 
-def _report_of(files: JobFiles, name: str, number: str, limit: int) -> dict[str, Any] | None:
+def _report_of(files: JobFiles, name: str, number: str) -> dict[str, Any] | None:
     """Return what a file says of its report; None where it is none of that number, or cannot be read."""
     try:
-        data = files.read(name, limit)
+        data = files.read(name, YAML_LIMIT)
         told = number.encode() in data or _ESCAPE in data
         report = parse_yaml(data, name).data.get("report") if told else None
     except (UnreadableFileError, InputError):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
+from reportgen.diagnostics import one_of
 from reportgen.errors import QuantityError, RangeError
 from reportgen.metrology.tape import check_plausible, net_reading
 from reportgen.readings.rows import DEPTH, GRADE
@@ -96,8 +97,7 @@ def _no_comparison(instrument: Instrument, row: ReadingRow) -> Objection | None:
     named = comparator_grade(row.grade)
     letter = None if named is None else named.comparator
     if comparator_grade(row.grade, "G") is None:
-        listed = ", ".join(f"`{name}`" for name in COMPARATOR_GRADES)
-        return "reading", "JOB215", f"`{row.grade}` is not a grade of a comparator", f"write one of {listed}"
+        return "reading", "JOB215", f"`{row.grade}` is not a grade of a comparator", one_of(COMPARATOR_GRADES)
     if letter is None and instrument.comparator is None:
         message = "nothing says whether the comparator is that for grit or for shot"
         help_text = "add `comparator: G` or `comparator: S` to the instrument in the project file"

@@ -18,6 +18,7 @@ from reportgen.yamlsource import HIDDEN
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+YAML_LIMIT: Final = 8 * 1024 * 1024
 _OPEN_FLAGS: Final = (
     os.O_RDONLY
     | getattr(os, "O_NONBLOCK", 0)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.diagnostics import Diagnostic, closest
+from reportgen.diagnostics import Diagnostic, Phrase, closest, known_are
 from reportgen.loader.unfinished import Lack, as_written
 
 if TYPE_CHECKING:
@@ -18,6 +18,13 @@ if TYPE_CHECKING:
     from reportgen.yamlsource import Document
 
 Loc = tuple[int | str, ...]
+
+_NOT_THERE: Final = {
+    "person": "the project has no person `{name}`",
+    "instrument": "the project has no instrument `{name}`",
+    "roll": "the project has no roll `{name}`",
+    "area": "the project has no area `{name}`",
+}
 
 
 @dataclass(frozen=True)
@@ -63,9 +70,8 @@ class Sheets:
     def unknown(self, kind: str, name: str) -> tuple[str, str]:
         """Return the sentence for an id that the project file does not have, and the remedy."""
         known = self.ids[kind]
-        listed = "known are " + ", ".join(f"`{one}`" for one in known[:12]) + (", …" if len(known) > 12 else "")
-        otherwise = listed if known else f"enter it in {self.project_document.lines.file}"
-        return f"the project has no {kind} `{name}`", meant_or(name, known, otherwise)
+        otherwise = known_are(known) if known else f"enter it in {self.project_document.lines.file}"
+        return Phrase(_NOT_THERE[kind], name=name), meant_or(name, known, otherwise)
 
     def origin(self, loc: Loc) -> Loc:
         """Return the place in the day file as written of a place in what is left of it."""
@@ -84,7 +90,7 @@ class Sheets:
 def meant_or(name: str, known: Iterable[str], otherwise: str) -> str:
     """Return the remedy for a name that is not known: the one that was probably meant, else what is told otherwise."""
     meant = closest(name, known)
-    return f"did you mean `{meant}`?" if meant else otherwise
+    return Phrase("did you mean `{meant}`?", meant=meant) if meant else otherwise
 
 
 def _fields(block: Any) -> dict[str, Any]:

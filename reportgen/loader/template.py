@@ -44,11 +44,6 @@ def load_template(name: str | Path) -> Template:
     return whole(Template, shipped[text].read_bytes(), f"templates/{text}{_SUFFIX}")
 
 
-def template_names() -> list[str]:
-    """Return the names of the shipped templates, sorted."""
-    return sorted(item.name.removesuffix(_SUFFIX) for item in _folder().iterdir() if item.name.endswith(_SUFFIX))
-
-
 def _folder() -> Traversable:
     """Folder of the shipped templates: in an installed package, or beside the package in a checkout."""
     packaged = resources.files("reportgen").joinpath("templates")

@@ -9,7 +9,7 @@ from reportgen.measurements.cleanliness import CLEANLINESS
 from reportgen.measurements.conditions import CONDITIONS
 from reportgen.measurements.dust import DUST
 from reportgen.measurements.salts import SALTS
-from reportgen.measurements.slice import Entry, Measurement, Scene, Window
+from reportgen.measurements.slice import Entry, Measurement, Window
 from reportgen.results.codes import STATEMENTS as OWN_STATEMENTS
 from reportgen.results.codes import WORDS as OWN_WORDS
 from reportgen.results.statements import Code, Statement, words_of
@@ -43,6 +43,5 @@ __all__ = [
     "WORDS",
     "Entry",
     "Measurement",
-    "Scene",
     "Window",
 ]

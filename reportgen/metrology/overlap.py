@@ -39,7 +39,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
-from reportgen.metrology.tape import LOWER, UPPER, Grade, SpotResult, TapeScheme, Zone
+from reportgen.metrology.tape import LOWER, UPPER, Grade, SpotProfile, TapeScheme, Zone
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -58,7 +58,7 @@ class _Taken:
     in_range: bool
 
 
-def spot_result(readings: Sequence[tuple[str, Exact]], scheme: TapeScheme) -> SpotResult:
+def spot_result(readings: Sequence[tuple[str, Exact]], scheme: TapeScheme) -> SpotProfile:
     """Profile of a spot by the scheme's rule, or why there is none.
 
     Parameters:
@@ -87,7 +87,7 @@ def spot_result(readings: Sequence[tuple[str, Exact]], scheme: TapeScheme) -> Sp
         if before is None:
             taken.append(_Taken(index, grade, Fraction(value), scheme.zone(value), value in scheme.ranges[grade]))
         elif before.value != value:
-            return SpotResult(None, "contradictory", "grade-read-twice", spoken_of=before.grade)
+            return SpotProfile(None, "contradictory", "grade-read-twice", spoken_of=before.grade)
     if scheme.rule == "non-averaging":
         return _non_averaging(taken, scheme)
     if {one.zone for one in taken} == {"below", "above"}:
@@ -97,26 +97,26 @@ def spot_result(readings: Sequence[tuple[str, Exact]], scheme: TapeScheme) -> Sp
     return _average(taken, scheme)
 
 
-_CONTRADICTORY: Final = SpotResult(None, "contradictory", "grades-disagree")
+_CONTRADICTORY: Final = SpotProfile(None, "contradictory", "grades-disagree")
 
 
-def _average(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
+def _average(taken: list[_Taken], scheme: TapeScheme) -> SpotProfile:
     outside = [one for one in taken if one.zone != "inside"]
     if outside:
         return _first_in_range(outside, taken, scheme)
     if len(taken) == 1:
         other = UPPER if taken[0].grade == LOWER else LOWER
-        return SpotResult(None, "second-missing", "needs-second", (), other, other)
+        return SpotProfile(None, "second-missing", "needs-second", (), other, other)
     profile = (taken[0].value + taken[1].value) / 2
-    return SpotResult(profile, "averaged", "both-in-window", (0, taken[1].index))
+    return SpotProfile(profile, "averaged", "both-in-window", (0, taken[1].index))
 
 
-def _non_averaging(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
+def _non_averaging(taken: list[_Taken], scheme: TapeScheme) -> SpotProfile:
     """One grade alone counts: coarse below the changeover, extra coarse from there on."""
     below = {LOWER: scheme.changeover, UPPER: scheme.ranges[UPPER].minimum}
     sent_to = [LOWER if one.value < below[one.grade] else UPPER for one in taken]
     if len(taken) == 1 and sent_to[0] != taken[0].grade:
-        return SpotResult(None, "second-missing", "other-grade-alone", (), sent_to[0], sent_to[0])
+        return SpotProfile(None, "second-missing", "other-grade-alone", (), sent_to[0], sent_to[0])
     if len(taken) == 2 and sent_to == [taken[1].grade, taken[0].grade]:
         return _CONTRADICTORY
     own = LOWER if LOWER in sent_to else UPPER
@@ -125,17 +125,17 @@ def _non_averaging(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
     return _first_in_range([one for one in taken if one.grade == own], taken, scheme)
 
 
-def _first_in_range(candidates: list[_Taken], taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
+def _first_in_range(candidates: list[_Taken], taken: list[_Taken], scheme: TapeScheme) -> SpotProfile:
     """Let the first candidate that its grade can show govern; without one, the spot has no profile."""
     first = taken[0]
     for one in candidates:
         if one.in_range and one is first:
-            return SpotResult(one.value, "recorded-as-taken", "first-stands", (one.index,))
+            return SpotProfile(one.value, "recorded-as-taken", "first-stands", (one.index,))
         if one.in_range:
-            return SpotResult(one.value, "second-governs", "second-decides", (one.index,))
+            return SpotProfile(one.value, "second-governs", "second-decides", (one.index,))
     showing: Grade | None = None  # the grade that could show what a single reading out of range points to
     if len(taken) == 1 and first.grade == LOWER and first.value > scheme.ranges[LOWER].maximum:
         showing = UPPER
     elif len(taken) == 1 and first.grade == UPPER and first.value < scheme.ranges[UPPER].minimum:
         showing = LOWER
-    return SpotResult(None, "outside-grade-range", "beyond-grade", (), showing, candidates[-1].grade)
+    return SpotProfile(None, "outside-grade-range", "beyond-grade", (), showing, candidates[-1].grade)

@@ -41,7 +41,7 @@ class DirectionResult:
 
 
 @dataclass(frozen=True, slots=True)
-class WalkOut:
+class WalkOutSteps:
     """All directions around one failing location; ``next_steps`` are (direction, step) pairs to measure next."""
 
     directions: tuple[DirectionResult, ...]
@@ -184,7 +184,7 @@ def chance_of_passing(locations: int, low: Fraction, possible: int | None = None
     return Fraction(math.comb(conforming, n), math.comb(possible, n))
 
 
-def walk_out(walks: Sequence[Walk], directions: Sequence[str] = DIRECTIONS) -> WalkOut:
+def walk_out(walks: Sequence[Walk], directions: Sequence[str] = DIRECTIONS) -> WalkOutSteps:
     """Judge the measurements taken outward from a failing location, direction by direction.
 
     Parameters:
@@ -214,7 +214,7 @@ def walk_out(walks: Sequence[Walk], directions: Sequence[str] = DIRECTIONS) -> W
         for result in results
         for ahead in range(1, result.still_needed + 1)
     )
-    return WalkOut(results, all(result.state != "continue" for result in results), steps)
+    return WalkOutSteps(results, all(result.state != "continue" for result in results), steps)
 
 
 def _direction(walk: Walk) -> DirectionResult:
@@ -229,7 +229,7 @@ def _direction(walk: Walk) -> DirectionResult:
     return DirectionResult(walk.direction, "continue", None, CONSECUTIVE - run)
 
 
-def bounded_extent(of: WalkOut, interval: Quantity) -> Mapping[str, Quantity] | None:
+def bounded_extent(of: WalkOutSteps, interval: Quantity) -> Mapping[str, Quantity] | None:
     """How far the area that does not conform reaches in each direction, on the safe side.
 
     Parameters:

@@ -46,7 +46,7 @@ class Interval:
 
 
 @dataclass(frozen=True, slots=True)
-class OutlierTest:
+class GrubbsTest:
     """Grubbs' test: the farthest value's index, its statistic, the critical value, and whether it is flagged."""
 
     index: int
@@ -148,7 +148,7 @@ def percent_within_limits(of: Summary, minimum: Exact | None, maximum: Exact | N
     return max(Fraction(0), inside) * 100
 
 
-def outlier_test(values: Sequence[Exact], *, resolution: Exact = 0) -> OutlierTest:
+def outlier_test(values: Sequence[Exact], *, resolution: Exact = 0) -> GrubbsTest:
     """Grubbs' two-sided test at 5 %: flag, never delete, the value farthest from the mean.
 
     Rounded values repeat each other and understate their scatter, so that the plain test flags up to half of all
@@ -177,9 +177,9 @@ def outlier_test(values: Sequence[Exact], *, resolution: Exact = 0) -> OutlierTe
     farthest = max(of.maximum - of.mean, of.mean - of.minimum)
     index = values.index(max(values) if of.maximum - of.mean == farthest else min(values))
     if not of.variance:
-        return OutlierTest(index, Fraction(0), critical, flagged=False)
+        return GrubbsTest(index, Fraction(0), critical, flagged=False)
     statistic = farthest / square_root(of.variance + Fraction(resolution) ** 2 / 12)
-    return OutlierTest(index, statistic, critical, flagged=statistic > critical)
+    return GrubbsTest(index, statistic, critical, flagged=statistic > critical)
 
 
 def spot_agreement(values: Sequence[Exact], tolerance: Exact) -> tuple[Fraction, bool]:

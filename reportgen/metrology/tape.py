@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import RangeError
 from reportgen.references import table
 from reportgen.units import Quantity, rounded
@@ -63,7 +64,7 @@ class TapeScheme:
 
 
 @dataclass(frozen=True, slots=True)
-class SpotResult:
+class SpotProfile:
     """Profile of a spot in the gauge's unit, None where there is none, and how it came about.
 
     ``used`` are the indexes of the readings in it; ``spoken_of`` is the grade that the reason is about; ``next_grade``
@@ -144,8 +145,13 @@ def net_reading(reading: Quantity, film: Film) -> Quantity:
     """
     thickness = film_thickness(reading.unit) if film == "included" else Quantity(Decimal(0), reading.unit)
     if reading.exact < thickness.exact:
+        least = str(thickness)
         raise RangeError(
-            f"the reading {reading} is less than {'the film, ' if film == 'included' else ''}{thickness}",
+            Phrase(
+                "the reading {reading} is less than {least}",
+                reading=str(reading),
+                least=Phrase("the film, {film}", film=least) if film == "included" else least,
+            ),
             help_text="say `film: subtracted` where the gauge was pre-set, `film: included` where it was not",
         )
     if isinstance(reading.magnitude, Decimal) and isinstance(thickness.magnitude, Decimal):
@@ -217,8 +223,10 @@ def check_plausible(net: Quantity) -> None:
     highest = Quantity(_gauge_numbers(unit)["unused_maximum"], unit)
     if not 0 <= net.in_unit(unit) <= highest.exact:
         raise RangeError(
-            f"{net} is outside what replica tape can read",
-            help_text=f"expected a height from 0 to {highest} without the film; is the unit right?",
+            Phrase("{net} is outside what replica tape can read", net=str(net)),
+            help_text=Phrase(
+                "expected a height from 0 to {highest} without the film; is the unit right?", highest=str(highest)
+            ),
         )
 
 

@@ -366,8 +366,8 @@ def write(
 
 def write_lines(
     canvas: Any, x: float, y: float, lines: Sequence[str], leading: float, size: float, ink: str,
-    *, face: str = REGULAR, align: Literal["left", "right"] = "left",
+    *, face: str = REGULAR,
 ) -> None:  # fmt: skip
     """Write lines of text under each other, the first with its baseline at ``y``."""
     for number, line in enumerate(lines):
-        write(canvas, x, y - leading * number, line, size, ink, face=face, align=align)
+        write(canvas, x, y - leading * number, line, size, ink, face=face)

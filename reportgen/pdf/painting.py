@@ -23,11 +23,9 @@ _BACK = {"start": 0.0, "middle": 0.5, "end": 1.0}
 _HAIR = 0.5  # by which a shape may leave its clip rectangle without being clipped
 
 
-def paint(canvas: Any, commands: Iterable[Command], x: float = 0.0, y: float = 0.0) -> None:
-    """Paint commands with their origin at (x, y); the canvas's state is as before afterwards."""
+def paint(canvas: Any, commands: Iterable[Command]) -> None:
+    """Paint commands; the canvas's state is as before afterwards."""
     canvas.saveState()
-    if x or y:
-        canvas.translate(x, y)
     for _, run in groupby(commands, key=type):
         alike = list(run)
         if shapes := [operators(each) for each in alike if isinstance(each, Shape)]:

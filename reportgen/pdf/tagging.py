@@ -157,19 +157,16 @@ def tagged_list(items: Sequence[Flowable], *, numbering: Literal["None", "Disc",
 
 
 class PageReference(Flowable):  # type: ignore[misc]  # reportlab has no types
-    """The page number of a bookmark, set when it is known: ``prefix + number``, e.g. "p. 4", linked to it.
+    """The page number of a bookmark, set when it is known, linked to it.
 
     It stands at the right end of ``width`` (points). ``title`` is what a screen reader says of the link. A bookmark
     that does not exist when the document is saved is a KeyError. Put it into a table cell.
     """
 
-    def __init__(
-        self, bookmark: str, *, width: float, title: str, prefix: str = "", size: float = BODY, color: Any = (0, 0, 0)
-    ) -> None:
+    def __init__(self, bookmark: str, *, width: float, title: str, size: float = BODY) -> None:
         super().__init__()
         self.width, self.height = width, size * 1.2
-        self.bookmark, self.title, self.prefix = bookmark, title, prefix
-        self.size, self.color = size, color
+        self.bookmark, self.title, self.size = bookmark, title, size
 
     def draw(self) -> None:
         """Reserve the place; the number follows at save."""
@@ -180,5 +177,5 @@ class PageReference(Flowable):  # type: ignore[misc]  # reportlab has no types
 
     def _draw_number(self, canvas: ReportCanvas) -> None:
         canvas.setFont(REGULAR, self.size)
-        canvas.setFillColor(self.color)
-        canvas.drawRightString(self.width, 0.2 * self.size, f"{self.prefix}{canvas.page_of(self.bookmark)}")
+        canvas.setFillColor((0, 0, 0))
+        canvas.drawRightString(self.width, 0.2 * self.size, str(canvas.page_of(self.bookmark)))

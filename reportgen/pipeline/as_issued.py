@@ -169,7 +169,7 @@ def _name_of(report: Report, taken: set[str]) -> str:
 
 
 @dataclass(frozen=True)
-class Document:
+class IssuedFiles:
     """A report as issued, out of its PDF: the path of its day file, and what it holds by path."""
 
     day: str
@@ -369,7 +369,7 @@ class Folder:
         there = (self.path / report.file).exists()
         return f"`{report.file}` is {'not the file that was registered' if there else 'not there'}"
 
-    def document(self, report: Report) -> Document | None:
+    def document(self, report: Report) -> IssuedFiles | None:
         """Return a report as issued, from its PDF; None where that is not at hand, or is another file by now."""
         held = self.files_of(report)
         if held is None:
@@ -379,7 +379,7 @@ class Folder:
             files = by_path(manifest, held)
         except (ValueError, KeyError):
             return None
-        return Document(manifest.day, files) if manifest.day in files else None
+        return IssuedFiles(manifest.day, files) if manifest.day in files else None
 
     def record(self, report: Report) -> ReportRecord | None:
         """Return the record of a report as issued; None where that is not at hand, or cannot be read."""
@@ -454,7 +454,7 @@ def _lost(folder: Folder, job: Job, report: Report) -> Iterator[Diagnostic]:
     yield _diagnostic(folder, name, sentence, report, put_back=document is None)
 
 
-def _bears_on(document: Document, job: Job, folder: Folder, verdict: str) -> bool:
+def _bears_on(document: IssuedFiles, job: Job, folder: Folder, verdict: str) -> bool:
     """Say whether a report left a nonconformance, an area or bare steel open, or is of steel on an area of this day.
 
     It is taken as the loader takes it. The text of its day file is asked first, where its ``verdict`` says enough: most

@@ -37,7 +37,7 @@ class Audited:
     not_believed: tuple[str, ...] = ()
 
 
-class Answer(NamedTuple):
+class AnswerRows(NamedTuple):
     """The answer to a question, with what is said ``below`` its rows.
 
     ``finished`` is False where a later audit did not come to its end, or has not yet; ``at`` is the moment of the one
@@ -210,7 +210,7 @@ def _write_report(answer: Audit, out: Path, language: str) -> None:
     atomicfile.write_new(out, pdf)
 
 
-def audit_query(index: Path, name: str, value: str | None = None) -> Answer:
+def audit_query(index: Path, name: str, value: str | None = None) -> AnswerRows:
     """Answer a named question from the index of an audit, which may be running.
 
     Raises:
@@ -221,4 +221,4 @@ def audit_query(index: Path, name: str, value: str | None = None) -> Answer:
     with Index.read(index, key=own_key()) as opened:
         found = ask(opened, name, value)
         at = str(opened.value("answered_at"))
-        return Answer(found.heads, found.rows, opened.value("finished") == "yes", at, found.below)
+        return AnswerRows(found.heads, found.rows, opened.value("finished") == "yes", at, found.below)

@@ -48,8 +48,8 @@ class ShiftState:
     it can be issued and an area stays on hold; *ready*; *issued* as it is; *revised* where that is a revision, or was
     replaced by one; *differs* where it is otherwise than issued (``differences``).
 
-    ``decisions`` counts the areas inspected by decision, ``due`` are the areas due, ``missing`` counts what is missing,
-    ``placeholders`` what is still to be filled in. ``issued`` is the register's row of the latest revision.
+    ``decisions`` counts the areas inspected by decision, ``due`` are the areas due, ``missing`` counts what is missing.
+    ``issued`` is the register's row of the latest revision.
     """
 
     day: Path | None
@@ -64,7 +64,6 @@ class ShiftState:
     nonconformances: tuple[NonconformanceState, ...] = ()
     standing: Standing | None = None
     missing: int = 0
-    placeholders: int = 0
     issued: Report | None = None
     signed_by: str | None = None
     reason: str | None = None
@@ -118,7 +117,7 @@ class AreaOverTime:
 
 
 @dataclass(frozen=True, slots=True)
-class NextStep:
+class NextPage:
     """What comes next: go on with a shift, issue it, start the next one after it, or mend what cannot be read."""
 
     what: Literal["new contract", "mend", "go on", "issue", "start next shift"]
@@ -137,7 +136,7 @@ class ContractState:
     shifts: tuple[ShiftState, ...]
     nonconformances: tuple[OpenNonconformance, ...]
     areas: tuple[AreaOverTime, ...]
-    next: NextStep
+    next: NextPage
     problems: tuple[Diagnostic, ...] = ()
     register_problems: tuple[str, ...] = ()
     saved: tuple[Path, ...] = ()
@@ -159,7 +158,7 @@ def contract_state(folder: Path, *, at: dt.datetime | None = None) -> ContractSt
     still_open = _open(ordered, _as_last_issued(known, ordered), moment)
     return ContractState(
         folder, project, ordered, still_open, tuple(_over_time(project, ordered)),
-        next_among(ordered, moment.date()) if project or ordered else NextStep("new contract"), problems,
+        next_among(ordered, moment.date()) if project or ordered else NextPage("new contract"), problems,
         tuple(_register_problems(folder)), tuple(path for path in days if is_saved_copy(path.name)),
     )  # fmt: skip
 
@@ -189,16 +188,16 @@ def shift_state(day: Path, *, at: dt.datetime | None = None) -> ShiftState:
     return found
 
 
-def next_among(shifts: Sequence[ShiftState], today: dt.date) -> NextStep:
+def next_among(shifts: Sequence[ShiftState], today: dt.date) -> NextPage:
     """Return what comes next by the shifts of a contract: today's first, else the last one that is not issued."""
     own = [one for one in shifts if one.state not in {"issued", "revised"} and one.day is not None]
     chosen = next((one for one in own if one.date == today), own[-1] if own else None)
     if chosen is None:
         last = next((one.day for one in reversed(shifts) if one.day is not None), None)
-        return NextStep("start next shift", last)
+        return NextPage("start next shift", last)
     if chosen.state == "unreadable":
-        return NextStep("mend", chosen.day)
-    return NextStep("issue" if chosen.state in {"held", "ready"} else "go on", chosen.day)
+        return NextPage("mend", chosen.day)
+    return NextPage("issue" if chosen.state in {"held", "ready"} else "go on", chosen.day)
 
 
 # One shift
@@ -301,7 +300,6 @@ def _being_typed(
         nonconformances=evaluation.nonconformances,
         standing=standing,
         missing=len(standing.missing) + len(standing.asked) + len(standing.wrong),
-        placeholders=len(job.unfilled),
         problems=job.unread,
         reason=None if supersedes is None else str(supersedes.reason),
     )

@@ -14,6 +14,7 @@ from reportgen.intake.changes import Address, Change, Entry, OtherwiseError, cha
 from reportgen.intake.sequence import SERIES
 from reportgen.job import SiteClock, parse_clock
 from reportgen.loader import load_job
+from reportgen.loader.checks.times import ends_too_early
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.as_issued import load
 from reportgen.register import REGISTER_NAME
@@ -400,8 +401,7 @@ def _reversed_blasting(data: bytes, changes: Sequence[Change], clock: SiteClock)
         times = [blasted.get(name) for name in ("start", "end")] if isinstance(blasted, dict) else []
         found = [next(_instants("time", one, clock), None) for one in times]
         if len(found) == 2 and found[0] is not None and found[1] is not None and found[1] <= found[0]:
-            message = f"blasting ends at {times[1]}, not after its start at {times[0]}"
-            yield Diagnostic("JOB222", message, (), "check the two times")
+            yield Diagnostic("JOB222", ends_too_early(str(times[1]), str(times[0])), (), "check the two times")
 
 
 # What it was before

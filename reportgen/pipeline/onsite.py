@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from reportgen import atomicfile
+from reportgen.diagnostics import with_remedy
 from reportgen.errors import UsageError
 from reportgen.pipeline.clock import now
 
@@ -57,7 +58,7 @@ def answer_refused(key: str, answer: str, given: Mapping[str, str], *, date: dt.
     from reportgen.starter import objection
 
     found = objection(key, answer, given, date or now().date())
-    return None if found is None else "; ".join(part for part in (found.message, found.help_text) if part)
+    return None if found is None else with_remedy(found.message, found.help_text)
 
 
 def area_refused(
@@ -71,7 +72,7 @@ def area_refused(
     from reportgen.starter import area_objection
 
     found = area_objection(area, given, before, date or now().date())
-    return None if found is None else "; ".join(part for part in (found.message, found.help_text) if part)
+    return None if found is None else with_remedy(found.message, found.help_text)
 
 
 def start_next_day(

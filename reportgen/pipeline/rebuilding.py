@@ -156,7 +156,7 @@ def _built_again(
     if not isinstance(template, Template):
         raise ReportgenError(told("template-of-another-release"))
     job = evidence.job or with_slips(
-        job_from_files(evidence.files, evidence.manifest.day, have_photos=False),
+        job_from_files(evidence.files, evidence.manifest.day),
         slips_among(evidence.manifest, evidence.files),
         Recomputation,
     )

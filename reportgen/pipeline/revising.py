@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.intake.changes import Content
-    from reportgen.pipeline.as_issued import Document
+    from reportgen.pipeline.as_issued import IssuedFiles
     from reportgen.register import Report
     from reportgen.yamlsource import Loc
 
@@ -149,14 +149,14 @@ def compare(folder: Path, number: str, first: int, second: int | None = None) ->
     )  # fmt: skip
 
 
-def _revision(folder: Folder, number: str, revision: int) -> Document:
+def _revision(folder: Folder, number: str, revision: int) -> IssuedFiles:
     report = folder.issued.get((number, revision))
     if report is None:
         raise UsageError(f"{number} revision {revision} was not issued here")
     return _document(folder, report)
 
 
-def _document(folder: Folder, report: Report) -> Document:
+def _document(folder: Folder, report: Report) -> IssuedFiles:
     document = folder.document(report)
     if document is None:
         raise UsageError(
@@ -165,7 +165,7 @@ def _document(folder: Folder, report: Report) -> Document:
     return document
 
 
-def _project(document: Document) -> bytes:
+def _project(document: IssuedFiles) -> bytes:
     from pathlib import PurePosixPath
 
     name = _plain(document.files[document.day], document.day)["project"]

@@ -50,7 +50,7 @@ def verify(
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class VerifiedFile:
     """A file that was to be verified: the verdict on it, or why it cannot be read."""
 
     path: Path
@@ -67,7 +67,7 @@ def verify_each(
     photos: Path | None = None,
     quick: bool = False,
     progress: Callable[[int, int], None] | None = None,
-) -> tuple[list[Judged], UsageError | None]:
+) -> tuple[list[VerifiedFile], UsageError | None]:
     """Return the verdict on each of several reports, as ``verify``, and why the register cannot be read, if so.
 
     The files are at hand for each other: one that a later revision among them replaces is superseded. What cannot be
@@ -96,7 +96,7 @@ def verify_each(
             one = replace(one, verification=_with_report_of_slip(one.verification, register, chain))
         found[path] = one
     answers = {path: one.verification for path, one in found.items()} | beside_each_other(found, checks)
-    return [Judged(path, answers.get(path), faults.get(path)) for path in reports], fault
+    return [VerifiedFile(path, answers.get(path), faults.get(path)) for path in reports], fault
 
 
 def _chain_of(folder: Path) -> tuple[Chain | None, UsageError | None]:

@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen import atomicfile
+from reportgen.diagnostics import Phrase
 from reportgen.errors import UsageError
 from reportgen.intake.changes import Address, Change, Entry, OtherwiseError, changed, content_at
 from reportgen.pipeline.as_issued import Folder
@@ -290,10 +291,11 @@ def refuse_issued(day: Path, data: bytes) -> None:
     number, revision = (report.get("number"), report.get("revision")) if isinstance(report, dict) else (None, None)
     known = [one for (name, each), one in Folder(day.parent).issued.items() if (name, str(each)) == (number, revision)]
     if known:
-        raise IssuedError(
-            f"{number} was issued as revision {revision} on {known[0].issued_at[:10]}: it can no longer be changed",
-            help_text="start a revision, which names its reason",
-        )
+        message = Phrase(
+            "{number} was issued as revision {revision} on {date}: it can no longer be changed",
+            number=str(number), revision=str(revision), date=known[0].issued_at[:10],
+        )  # fmt: skip
+        raise IssuedError(message, help_text="start a revision, which names its reason")
 
 
 # The file
@@ -322,8 +324,7 @@ def file_now(day: Path) -> bytes:
     Raises:
         UsageError: it cannot be read.
     """
-    from reportgen.loader.assembly import YAML_LIMIT
-    from reportgen.loader.paths import UnreadableFileError, read_under
+    from reportgen.loader.paths import YAML_LIMIT, UnreadableFileError, read_under
 
     try:
         return read_under(day.parent, day.name, YAML_LIMIT)

@@ -4,6 +4,6 @@ Knows neither the project nor its rolls: what a row says is read here, whether i
 """
 
 from reportgen.readings.csv_file import COLUMNS, CsvTable, parse_readings_csv
-from reportgen.readings.rows import ReadingRow, RowProblem, inline_rows
+from reportgen.readings.rows import ReadingRow, inline_rows
 
-__all__ = ["COLUMNS", "CsvTable", "ReadingRow", "RowProblem", "inline_rows", "parse_readings_csv"]
+__all__ = ["COLUMNS", "CsvTable", "ReadingRow", "inline_rows", "parse_readings_csv"]

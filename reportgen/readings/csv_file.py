@@ -13,7 +13,7 @@ import csv
 import re
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from reportgen.diagnostics import Diagnostic, Span, closest
+from reportgen.diagnostics import Diagnostic, Span, closest, one_of
 from reportgen.errors import QuantityError
 from reportgen.readings.rows import (
     DEPTH,
@@ -21,7 +21,6 @@ from reportgen.readings.rows import (
     ONLY_SPOT,
     ReadingRow,
     RowProblem,
-    grade_problem,
     is_grade,
     is_name,
     is_summary,
@@ -30,6 +29,7 @@ from reportgen.readings.rows import (
     reading_cell,
     yes_cell,
 )
+from reportgen.references import COMPARATOR_GRADES
 from reportgen.units import SPELLINGS
 
 if TYPE_CHECKING:
@@ -307,7 +307,12 @@ class _RowReader:
         if not roll and is_grade(text):
             return None, None, text
         if column == SEEN:
-            self._table.add(grade_problem(number, SEEN, text, roll))
+            message, help_text = f"a grade was seen, and the row names the roll `{roll}`", "leave `roll` empty"
+            if not roll:
+                message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
+                help_text = one_of(COMPARATOR_GRADES)
+            lack = not roll and is_to_come(text)
+            self._table.add(RowProblem(number, SEEN, "CSV113", message, help_text, lack=lack))
             return None, None, None
         if self._table.separator != ";" and _THOUSANDS.match(text):
             either = f"`{text}` may be {text.replace(',', '.')} or {text.replace(',', '')}"

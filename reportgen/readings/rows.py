@@ -8,8 +8,9 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import QuantityError
-from reportgen.references import COMPARATOR_GRADES, comparator_grade
+from reportgen.references import comparator_grade
 from reportgen.units import parse_number, parse_quantity
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ def reading_cell(text: str) -> tuple[Decimal, str | None]:
         remedy = "leave the row out when nothing was read, and say why under `remarks`"
     elif text[0] in "<>=":
         remedy = "write the number the gauge showed, nothing else"
-    raise QuantityError(f"`{text}` is not a reading", help_text=remedy)
+    raise QuantityError(Phrase("`{text}` is not a reading", text=text), help_text=remedy)
 
 
 def seen_cell(key: str, text: str) -> tuple[Decimal | None, str | None, str | None]:
@@ -157,16 +158,6 @@ def nothing_shown(place: int, alone: str | None) -> RowProblem:
     if alone is not None:
         message, help_text = f"the row has no `{alone}`", f"add `{alone}:`, or remove the row"
     return RowProblem(place, alone, "CSV112", message, help_text, lack=True)
-
-
-def grade_problem(place: int, column: str, text: str, roll: str) -> RowProblem:
-    """Say why a cell is no grade seen beside a comparator."""
-    if roll:
-        message = f"a grade was seen, and the row names the roll `{roll}`"
-        return RowProblem(place, column, "CSV113", message, "leave `roll` empty")
-    message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
-    help_text = "write one of " + ", ".join(f"`{name}`" for name in COMPARATOR_GRADES)
-    return RowProblem(place, column, "CSV113", message, help_text, lack=is_to_come(text))
 
 
 def inline_rows(

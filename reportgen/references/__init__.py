@@ -4,16 +4,13 @@ Only numbers, clause numbers and names are shipped, never a standard's prose. Wh
 says so (``Citation.remark``), and every number a verdict may rest on can be stated otherwise by the contract.
 """
 
-from reportgen.references.citations import Citation, Confidence, citation, citation_keys
-from reportgen.references.record_lists import RecordList, record_lists
+from reportgen.references.citations import citation, citation_keys
+from reportgen.references.record_lists import record_lists
 from reportgen.references.requirements import (
     COMPARATOR_GRADES,
     CleanlinessGrade,
     Comparator,
-    ComparatorGrade,
     MethodKind,
-    MethodRule,
-    ProfileGrade,
     cleanliness_grade,
     cleanliness_names,
     comparator_grade,
@@ -25,21 +22,13 @@ from reportgen.references.requirements import (
     profile_grade_named,
     profile_grade_names,
 )
-from reportgen.references.shipped import Standard, Table, editions, standard, table
+from reportgen.references.shipped import editions, standard, table
 
 __all__ = [
     "COMPARATOR_GRADES",
-    "Citation",
     "CleanlinessGrade",
     "Comparator",
-    "ComparatorGrade",
-    "Confidence",
     "MethodKind",
-    "MethodRule",
-    "ProfileGrade",
-    "RecordList",
-    "Standard",
-    "Table",
     "citation",
     "citation_keys",
     "cleanliness_grade",

@@ -41,7 +41,7 @@ def shipped_names(folder: str, suffix: str) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class ReferenceTable:
     """A table: ``rows`` hold the digits as printed; ``source`` is a citation key."""
 
     name: str
@@ -59,7 +59,7 @@ def _described() -> dict[str, Any]:
 
 
 @lru_cache(maxsize=64)
-def table(name: str) -> Table:
+def table(name: str) -> ReferenceTable:
     """Return a shipped table by name.
 
     Raises:
@@ -67,7 +67,7 @@ def table(name: str) -> Table:
     """
     rows = tuple(csv.DictReader(_text("tables", f"{name}.csv").splitlines()))
     about = _described()[name]
-    return Table(
+    return ReferenceTable(
         name, rows, about["source"], about["unit"], about["digits"], about["confidence"], about.get("note", "")
     )
 

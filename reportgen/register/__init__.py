@@ -5,10 +5,9 @@ gets its name and another after; see ``journal`` for the protocol, ``chain`` for
 """
 
 from reportgen.formats import Head, Supersedes
-from reportgen.register.chain import REGISTER_NAME, Chain, Reading, RegisterError, read_chain
+from reportgen.register.chain import REGISTER_NAME, Chain, RegisterAsRead, RegisterError, read_chain
 from reportgen.register.check import (
     Problem,
-    ProblemCode,
     Witness,
     check_register,
     contradictions,
@@ -29,10 +28,9 @@ __all__ = [
     "Head",
     "Issue",
     "Problem",
-    "ProblemCode",
-    "Reading",
     "Rebuilt",
     "Register",
+    "RegisterAsRead",
     "RegisterError",
     "Report",
     "Row",

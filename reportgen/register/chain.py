@@ -138,7 +138,7 @@ def _fits_predecessor(report: Report, replaced: Row | None, *, rows_lost: bool) 
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class RegisterAsRead:
     """A register as read: its chain, the bytes its whole rows take, and what was found wrong but can be repaired.
 
     ``unfinished`` is the number of the last line when its row is whole but lacks the line end; ``torn`` when the row
@@ -151,7 +151,7 @@ class Reading:
     unfinished: int | None = None
 
 
-def read_chain(data: bytes) -> Reading:
+def read_chain(data: bytes) -> RegisterAsRead:
     """Read a register; line ends may be LF or CR LF.
 
     Raises ``RegisterError`` naming the first line at which rows were changed, removed, added, swapped or reformatted.
@@ -167,18 +167,18 @@ def read_chain(data: bytes) -> Reading:
     size = 0
     for number, text in enumerate(lines, start=1):
         if number == len(lines) and not last and b"\0" in text:
-            return Reading(chain, size, torn=number)
+            return RegisterAsRead(chain, size, torn=number)
         _add_line(chain, number, text)
         size += len(text) + 1
     if not last:
-        return Reading(chain, size)
+        return RegisterAsRead(chain, size)
     number = len(lines) + 1
     try:
         json.loads(last)
     except (ValueError, RecursionError):  # no beginning of a JSON object is itself JSON
-        return Reading(chain, size, torn=number)
+        return RegisterAsRead(chain, size, torn=number)
     _add_line(chain, number, last)
-    return Reading(chain, len(data), unfinished=number)
+    return RegisterAsRead(chain, len(data), unfinished=number)
 
 
 def _add_line(chain: Chain, number: int, text: bytes) -> None:

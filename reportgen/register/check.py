@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen import atomicfile
-from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, Reading, RegisterError, read_chain
+from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, RegisterAsRead, RegisterError, read_chain
 from reportgen.register.journal import digest_of_beginning
 from reportgen.register.numbering import missing_numbers
 from reportgen.register.rows import report_of, utc_text
@@ -77,7 +77,7 @@ class Problem:
     grave: bool = True
 
 
-def read_register(folder: Path) -> Reading:
+def read_register(folder: Path) -> RegisterAsRead:
     """Read the register of ``folder`` without locking or repairing it.
 
     Raises ``RegisterError`` as ``read_chain``, ``UsageError`` when there is none, ``MachineError`` when the disk fails.
@@ -194,7 +194,7 @@ def _unreported(chain: Chain, until: str) -> list[Problem]:
     ]
 
 
-def _of_end(reading: Reading) -> list[Problem]:
+def _of_end(reading: RegisterAsRead) -> list[Problem]:
     problems = []
     if line := reading.torn or reading.unfinished:
         message = f"{REGISTER_NAME}, line {line}: the row was never finished; the next issue repairs that"

@@ -16,7 +16,7 @@ from reportgen.pdf.styles import BOLD, FINEST, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tightening import tightest
 from reportgen.words.catalogue import catalogue
-from reportgen.words.told import field_in_words, said, told_again
+from reportgen.words.told import Told, field_in_words, said, told_again
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -30,8 +30,10 @@ _MARK = {
 }  # fmt: skip
 _SIZE, _LEADING, _PAD = 7.0, 8.5, 1.2
 _DIGEST = re.compile(r"\b[0-9A-Fa-f]{64}\b")
-_HASHED = re.compile(r"(?P<name>.+) \((?P<role>[^()]*)\) SHA-256 (?P<hash>[0-9a-f]{64})")
-_FILES_STEP = 7
+_FILES_STEP, _STANDING_STEP = 7, 12
+_HASHED = "file-hashed"
+_STATED_ELSEWHERE = {_HASHED, "hash-of-file"}
+"""What the steps found that the record states in places of its own."""
 _MOST_DETAILS = 3
 _VALUE = 7.8
 
@@ -51,7 +53,8 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
     """
     with collector_off():
         words, place = catalogue(language), geometry(page)
-        content = _cleaned(told_again(verification_plain), words.language)
+        found = told_again(verification_plain)
+        content = _cleaned(found, words.language)
         shown, overall, versions = _plain(name), content["overall"], content["versions"]
         reasons = [reason["sentence"][:1].upper() + reason["sentence"][1:] + "." for reason in content["reasons"]]
         size = words("record.size.value", size=content["size"])
@@ -62,9 +65,9 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
         ]
         policy = [(words("record.policy"), content["policy_sha256"])] if content.get("policy_sha256") else []
         beside = [
-            (words("record.standing"), _state("standing", content["standing"], words)),
-            (words("record.time"), _state("time", content["time"], words)),
-            (words("record.revocation"), _state("revocation", content["revocation"], words)),
+            (words("record.standing"), _standing(content, words)),
+            (words("record.time"), words(f"record.time.{content['time']}")),
+            (words("record.revocation"), _revocation(content, words)),
             (words("record.holds-until"), _instant(content.get("holds_until", "–"))),
         ]
         notices = [words("record.notice", told=notice["sentence"]) for notice in content["notices"]]
@@ -79,8 +82,8 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
                 Facts(facts, 2, size=_VALUE, leading=9.4),
                 Facts(beside, 4, size=_VALUE, leading=9.4),
                 *_signers(content, words, place.width),
-                *_steps(content, words, place.width),
-                *_files(content, words, place.width),
+                *_steps(content, found, words, place.width),
+                *_files(found, words, place.width),
                 running_text(words("record.proves"), "fine", before=4),
                 EndLine(words("record.end", name=shown), before=3.0),
             ]
@@ -128,7 +131,7 @@ def _signers(content: Mapping[str, Any], words: Words, width: float) -> list[Flo
             time = words("record.no-time")
         certificate = words(
             "record.certificate.value", fingerprint=_grouped(signer["fingerprint"].replace(":", "")),
-            algorithm=signer["algorithm"], revocation=_state("revocation", signer["revocation"], words),
+            algorithm=signer["algorithm"], revocation=signer["revocation"],
         )  # fmt: skip
         who = f"{shown(signer['subject'])} ({words.named('record.kind', signer['kind'])})"
         rows.append([(who, issuer, time, certificate)])
@@ -157,7 +160,9 @@ def _grouped(text: str) -> str:
     return _DIGEST.sub(lambda found: " ".join(found[0][start : start + 8] for start in range(0, 64, 8)), text)
 
 
-def _steps(content: Mapping[str, Any], words: Words, width: float) -> list[Flowable]:
+def _steps(
+    content: Mapping[str, Any], found: Mapping[str, Any], words: Words, width: float
+) -> list[Flowable]:  # fmt: skip
     columns = [
         Column("", 18, "RIGHT", ink=MUTED, gap=6),
         Column(words("record.step"), (width - 18 - 72) * 0.47),
@@ -165,65 +170,60 @@ def _steps(content: Mapping[str, Any], words: Words, width: float) -> list[Flowa
         Column(words("record.found"), (width - 18 - 72) * 0.53, ink=MUTED, gap=0),
     ]
     rows: list[list[Row]] = []
-    for step in content["steps"]:
+    for step, as_found in zip(content["steps"], found["steps"], strict=True):
         mark = Verdict(_MARK[step["status"]], words(f"record.status.{step['status']}"), 72, size=_SIZE)
-        rows.append(
-            [
-                (
-                    str(step["number"]),
-                    words(f"record.step.{step['number']}"),
-                    mark,
-                    _found(step, words, content["sha256"]),
-                )
-            ]
-        )
+        told = _found(step, as_found, words)
+        rows.append([(str(step["number"]), words(f"record.step.{step['number']}"), mark, told)])
     table = _table(columns, rows, words, "record.steps")
     return [CondPageBreak(table.need(2)), SectionTitle(words("record.steps"), "steps"), table]
 
 
-def _found(step: Mapping[str, Any], words: Words, sha256: str) -> str:
+def _code(text: str) -> str:
+    return text.code if isinstance(text, Told) else ""
+
+
+def _found(step: Mapping[str, Any], as_found: Mapping[str, Any], words: Words) -> str:
     """What a step found, in a few lines: reasons and the file's own hash are above, files below."""
-    hashed = sum(_HASHED.fullmatch(text) is not None for text in step["details"])
-    details = [
-        text
-        for text in (*step.get("unproven", ()), *step["details"])
-        if not _HASHED.fullmatch(text) and text != f"SHA-256 {sha256}"
-    ]
+    codes = [_code(text) for text in as_found["details"]]
+    told = (text for text, code in zip(step["details"], codes, strict=True) if code not in _STATED_ELSEWHERE)
+    details = [*step.get("unproven", ()), *told]
     shown = [_grouped(text) for text in details[:_MOST_DETAILS]]
     if len(details) > _MOST_DETAILS:
         shown.append(words("record.more", count=len(details) - _MOST_DETAILS))
-    if hashed:
-        shown.append(words("record.files-below", count=hashed))
+    if _HASHED in codes:
+        shown.append(words("record.files-below", count=codes.count(_HASHED)))
     return "; ".join(shown) or "–"
 
 
-def _state(group: str, told: str, words: Words) -> str:
-    """Return one of the few things that stand beside a verdict in the language of the record; dates and numbers of it
-    are at its end.
-    """
-    state = re.fullmatch(
-        r"(?P<known>superseded by revision|superseded by the report|checked until) (?P<value>.+)", told
-    )
-    key = f"record.{group}.{told if state is None else state['known']}"
-    value = "" if state is None else _instant(state["value"])
-    return words(key, value=value) if words.knows(key) else told
+def _standing(content: Mapping[str, Any], words: Words) -> str:
+    if content["standing"] == "unknown":
+        return words("record.standing.unknown")
+    return str(next(step["details"][0] for step in content["steps"] if step["number"] == _STANDING_STEP))
 
 
-def _files(content: Mapping[str, Any], words: Words, width: float) -> list[Flowable]:
+def _revocation(content: Mapping[str, Any], words: Words) -> str:
+    if "revocation_until" in content:
+        return words("record.revocation.until", value=_instant(content["revocation_until"]))
+    return words("record.revocation.unchecked")
+
+
+def _files(found: Mapping[str, Any], words: Words, width: float) -> list[Flowable]:
     """The embedded files with the hashes that were found; photos are not in the file, only counted here."""
-    told = next((step["details"] for step in content["steps"] if step["number"] == _FILES_STEP), ())
-    every = [match for text in told if (match := _HASHED.fullmatch(text))]
+    told = next((step["details"] for step in found["steps"] if step["number"] == _FILES_STEP), ())
+    every = [text.facts for text in told if _code(text) == _HASHED]
     if not every:
         return []
-    found = [one for one in every if one["role"] != "photo-hash"]
+    inside = [one for one in every if one["role"] != "photo-hash"]
     columns = [
         Column(words("integrity.file"), width - 92 - 268),
         Column(words("integrity.role"), 92, ink=MUTED),
         Column("SHA-256", 268, gap=0),
     ]
-    rows: list[list[Row]] = [[(one["name"], words.named("role", one["role"]), one["hash"])] for one in found]
+    rows: list[list[Row]] = [
+        [tuple(map(_plain, (one["file"], words.named("role", one["role"]), one["sha256"])))] for one in inside
+    ]
     table = _table(columns, rows, words, "record.files", size=FINEST, leading=7.6, pad=0.5)
-    photos = len(every) - len(found)
+    photos = len(every) - len(inside)
     note = words("record.photos", count=photos) if photos else ""
     return [CondPageBreak(table.need(2)), SectionTitle(words("record.files"), "files", note=note), table]
 

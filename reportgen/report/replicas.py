@@ -22,7 +22,7 @@ _DATA = 74.0  # beside the label, or more: what is written on it would be covere
 _INSET, _END = 7.0, 5.0
 
 
-class Replica(NamedTuple):
+class PieceOfTape(NamedTuple):
     """One piece of tape."""
 
     area: str
@@ -46,7 +46,7 @@ def replicas_section(context: Context) -> list[Flowable]:
     wide, high = float(label.width.in_unit("mm")) * _MM, float(label.height.in_unit("mm")) * _MM
     circle = float(label.circle.in_unit("mm")) * _MM
     pieces = [
-        Replica(surface.area, words("location", location=one.location), one.spot, one.roll, digits(one.value))
+        PieceOfTape(surface.area, words("location", location=one.location), one.spot, one.roll, digits(one.value))
         for surface, readings in zip(context.job.day.surfaces, context.job.readings, strict=True)
         for one in readings
         if one.roll is not None
@@ -62,7 +62,7 @@ def replicas_section(context: Context) -> list[Flowable]:
     return [CondPageBreak(SECTION_HEIGHT + 2 * high + 60), title, explained, *rows]
 
 
-def _texts(context: Context, piece: Replica) -> tuple[tuple[str, float, str, str], ...]:
+def _texts(context: Context, piece: PieceOfTape) -> tuple[tuple[str, float, str, str], ...]:
     """What stands beside a label: text, size, face, colour of each line."""
     words = context.words
     return (
@@ -77,7 +77,7 @@ class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
     """Labels side by side at their real size, each with the data of its tape at its right."""
 
     def __init__(
-        self, context: Context, pieces: list[Replica], label: tuple[float, float], circle: float, per_row: int
+        self, context: Context, pieces: list[PieceOfTape], label: tuple[float, float], circle: float, per_row: int
     ) -> None:
         super().__init__()
         self.context, self.pieces = context, pieces

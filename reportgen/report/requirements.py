@@ -44,7 +44,7 @@ _OF_THE_PROFILE, _OF_THE_SAMPLE = _codes(profile) | {comparator.GRADE_NOT_MET.na
 _OF_THE_TIME = frozenset({coating.TIME_EXCEEDED.name, coating.OVERDUE.name})
 
 
-class Requirement(NamedTuple):
+class RequirementRow(NamedTuple):
     """One row: what is required under which clause, how it is judged, how much conforms, and where it does not."""
 
     topic: str
@@ -109,12 +109,12 @@ class Requirements:
         by_code = (topic for topic, (_, codes) in self.topics.items() if finding.code in codes)
         return next(chain(own, by_code), finding.code)
 
-    def rows(self) -> Iterator[Requirement]:
+    def rows(self) -> Iterator[RequirementRow]:
         """Every row: the requirements of the contract, then findings that miss none of them by their own name."""
         by_topic: dict[str, list[Finding]] = {topic: [] for topic in self.topics}
         for finding in self.findings:
             by_topic.setdefault(self.topic_of(finding), []).append(finding)
-        makers: dict[str, Callable[[list[Finding]], Requirement]] = {
+        makers: dict[str, Callable[[list[Finding]], RequirementRow]] = {
             "profile": self._profile, "sampling": self._sampling, "time": self._time,
         }  # fmt: skip
         kinds = {kind.key: kind for kind in MEASUREMENTS}
@@ -130,7 +130,7 @@ class Requirements:
     def _row(
         self, topic: str, limit: str, clause: str | None, rule: str, verdicts: Iterable[str], found: list[Finding],
         closest: str,
-    ) -> Requirement:  # fmt: skip
+    ) -> RequirementRow:  # fmt: skip
         """A row of so many verdicts; what was found, or the result closest to the limit where nothing was."""
         listed = list(verdicts)
         effects = {effect_of(one) for one in found}
@@ -138,7 +138,7 @@ class Requirements:
         conform = self.words("areas.of", conform=listed.count("conforms"), planned=len(listed)) if listed else "–"
         told = self.told(found) if found else [Run(closest or self.words("required.no-data"), REGULAR, INK)]
         label, _ = self.topics[topic]
-        return Requirement(topic, label, limit, clause, rule, worst([*listed, *noticed]), conform, told)
+        return RequirementRow(topic, label, limit, clause, rule, worst([*listed, *noticed]), conform, told)
 
     def told(self, found: Iterable[Finding]) -> list[Run]:
         """Findings in full, with the number of the nonconformance, each after the ids of the areas it is so of."""
@@ -162,7 +162,7 @@ class Requirements:
         place = self.words("location", location=finding.location) if finding.location else ""
         return typeset(": ".join(part for part in (place, self.said.observed(finding)) if part))
 
-    def _measured(self, kind: Measurement[Any, Any, Any], limited: str, found: list[Finding]) -> Requirement:
+    def _measured(self, kind: Measurement[Any, Any, Any], limited: str, found: list[Finding]) -> RequirementRow:
         limit, results = getattr(self.stated, kind.limit_key), getattr(self.evaluation, kind.key)
         method = self.said.say("method", kind.key, kind.limit_facts(limit))
         if limited:
@@ -174,7 +174,7 @@ class Requirements:
         closest = self._closest(kind, kind.sides[0], failed or results) if kind.sides else ""
         return self._row(kind.key, whole, limit.clause, method, [each.verdict for each in results], found, closest)
 
-    def _limited(self, kind: Measurement[Any, Any, Any], side: Side, rule: str, found: list[Finding]) -> Requirement:
+    def _limited(self, kind: Measurement[Any, Any, Any], side: Side, rule: str, found: list[Finding]) -> RequirementRow:
         """One limit of several of a kind: of a reading its findings say which of them it misses or leaves open.
 
         One that is not known to conform, and of which no finding says why, is open under each.
@@ -220,7 +220,7 @@ class Requirements:
         names = [getattr(closest, name, None) for name in ("area", kind.subject or "place", "time")]
         return f"{', '.join(filter(None, names))}: {told}"
 
-    def _profile(self, found: list[Finding]) -> Requirement:
+    def _profile(self, found: list[Finding]) -> RequirementRow:
         stated = self.stated.profile
         key = "required.comparisons" if stated.kind == "comparator" else "required.spots"
         spots = self.words(key, count=stated.readings_needed)
@@ -263,7 +263,7 @@ class Requirements:
         rooms = [location.profile - low] if low is not None else []
         return float(min([*rooms, *([high - location.profile] if high is not None else [])], default=0))
 
-    def _sampling(self, found: list[Finding]) -> Requirement:
+    def _sampling(self, found: list[Finding]) -> RequirementRow:
         stated = self.stated.sampling
         counts = {"count": stated.locations, "area": stated.first_area, "length": stated.length}
         plan = self.words(f"sampling.{stated.plan}", **counts)
@@ -286,7 +286,7 @@ class Requirements:
         """Areas by their ids, or where they are many how many they are."""
         return ", ".join(ids) if len(ids) <= _NAMED else self.words("required.areas", count=len(ids))
 
-    def _time(self, found: list[Finding]) -> Requirement:
+    def _time(self, found: list[Finding]) -> RequirementRow:
         stated, results = self.stated.time_to_coat, self.evaluation.coating_times
         assert stated is not None  # noqa: S101 - the topic is there where it is stated
         primed = [each for each in results if each.hours is not None]
@@ -302,13 +302,13 @@ class Requirements:
         row = self._row("time", limit, stated.clause, rule, verdicts, found, told)
         return row._replace(found=[*row.found, Run(f"\n{open_ones}", REGULAR, INK)]) if found and open_ones else row
 
-    def _by_itself(self, code: str, found: list[Finding]) -> Requirement:
+    def _by_itself(self, code: str, found: list[Finding]) -> RequirementRow:
         """A row of findings that stand under no limit of the contract: an instrument, a record, an order of things."""
         required = "; ".join(dict.fromkeys(typeset(self.said.required(one)) for one in found))
         fails = any(effect_of(one) == "fails" for one in found)
         verdict = "does not conform" if fails else "inconclusive"
         label = self.context.finding_name(code)
-        return Requirement(code, label, required, found[0].clause, "", verdict, "–", self.told(found))
+        return RequirementRow(code, label, required, found[0].clause, "", verdict, "–", self.told(found))
 
 
 def _several(kind: Measurement[Any, Any, Any]) -> bool:

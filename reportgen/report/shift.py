@@ -271,7 +271,7 @@ def _shims(context: Context) -> dict[int, str]:
     return {instant(context, one.time): f"{one.shim} → {one.shim_reading}" for one in checked}
 
 
-def check_rows(context: Context) -> list[chart.Checks]:
+def check_rows(context: Context) -> list[chart.CheckLine]:
     """The checks of the gauge, with what the shim showed, and all others that have a time."""
     words = context.words
     shims = _shims(context)
@@ -285,7 +285,7 @@ def check_rows(context: Context) -> list[chart.Checks]:
     for kind in (one for one in LOGS if one.subject):
         name = lowered(context, context.topic_name(kind.key))
         others += [(minutes(context, one.time), name, one.verdict) for one in getattr(context.evaluation, kind.key)]
-    return [chart.Checks(lowered(context, name), tuple(sorted(some))) for name, some in rows.items() if some]
+    return [chart.CheckLine(lowered(context, name), tuple(sorted(some))) for name, some in rows.items() if some]
 
 
 def panels(context: Context) -> list[chart.Panel]:

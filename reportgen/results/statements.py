@@ -129,9 +129,9 @@ def missing(name: str, settled: SettledBy, facts: type[F], *others: type[F], par
     return Code(name, facts, "observation", "holds", settled, part, others)
 
 
-def defers(name: str, settled: SettledBy, facts: type[F], *others: type[F], part: Part = "missing") -> Code[F]:
+def defers(name: str, facts: type[F], *others: type[F], part: Part = "missing") -> Code[F]:
     """Something to be settled before release that says nothing about the steel."""
-    return Code(name, facts, "observation", "defers", settled, part, others)
+    return Code(name, facts, "observation", "defers", "standing", part, others)
 
 
 def notes(name: str, facts: type[F], *others: type[F], part: Part = "noted") -> Code[F]:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
     from reportgen.results import Finding
-    from reportgen.rules.entered_before import LastMade, Moment
+    from reportgen.rules.entered_before import LastMade, MadeAt
     from reportgen.rules.scene import JobView, SurfaceView
 
 PROFILE: Final = "profile"
@@ -41,7 +41,7 @@ class Anew(NamedTuple):
     doubted: frozenset[str] = frozenset()
     spot: str | None = None
 
-    def is_anew(self, one: Moment) -> bool:
+    def is_anew(self, one: MadeAt) -> bool:
         """Whether an entry of a later report is known to be made after what is in doubt."""
         return self.made is None or (not one.known and self.made.is_before(one))
 
@@ -54,13 +54,13 @@ class Anew(NamedTuple):
                 return False
         return True
 
-    def _is_doubted(self, one: Moment, surface: SurfaceView) -> bool:
+    def _is_doubted(self, one: MadeAt, surface: SurfaceView) -> bool:
         names = {one.location, f"{one.location} ({surface.record.apparatus})"}
         there = not self.doubted or bool(names & self.doubted)
         return there and (None in {self.spot, one.spot} or self.spot == one.spot)
 
 
-def made_on(view: JobView, surface: SurfaceView, series: Collection[str]) -> Iterator[Moment]:
+def made_on(view: JobView, surface: SurfaceView, series: Collection[str]) -> Iterator[MadeAt]:
     """Yield when each entry of some series of a surface was made; for the profile, readings and comparisons."""
     known = [key for each in series for key in (("reading", "comparison") if each == PROFILE else (each,))]
     yield from (one for key in known for one in moments(view, surface, key))

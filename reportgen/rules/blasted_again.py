@@ -18,7 +18,7 @@ from reportgen.results.codes.blasted_again import (
 )
 from reportgen.results.facts import Place
 from reportgen.rules.extent import later_blastings, whole_area
-from reportgen.rules.owed import Asked, Lost, blastings, left_over
+from reportgen.rules.owed import Asker, Lost, blastings, left_over
 from reportgen.rules.reinspection import RETESTED, Failure, ends_with_rework, failed_on, retests_of
 from reportgen.rules.scene import covered_from, gone_over_by
 
@@ -58,7 +58,7 @@ def gone_over(view: JobView) -> tuple[dict[int, int], dict[int, frozenset[str]],
         view: the day with all its entries, and what of each has to be blasted again.
     """
     again, undone, undone_from = {}, {}, {}
-    areas: dict[str, list[owed.Blasted]] = {}
+    areas: dict[str, list[owed.OneBlasting]] = {}
     by = gone_over_by(view.job)
     for index, later in by.items():
         record, lost = view.job.day.surfaces[index], view.lost.get(index, Lost())
@@ -87,12 +87,13 @@ def _alike(view: JobView, index: int) -> list[Surface]:
 
 
 def _is_covered(
-    view: JobView, index: int, sizes: Sequence[Quantity | None], first: Sequence[Surface], after: Sequence[owed.Blasted]
+    view: JobView, index: int, sizes: Sequence[Quantity | None], first: Sequence[Surface],
+    after: Sequence[owed.OneBlasting],
 ) -> bool:  # fmt: skip
     """Whether sizes of the steel of an entry were blasted again after it."""
     record = view.job.day.surfaces[index]
     whole = whole_area(view.job, record.area, first)
-    return left_over(sizes, whole, [record.apparatus], after, Asked(view, view.job)) is None
+    return left_over(sizes, whole, [record.apparatus], after, Asker(view, view.job)) is None
 
 
 def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> tuple[Task, ...]:

@@ -39,7 +39,7 @@ _MOST_PLACES: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
+class InstrumentCheck:
     """One check, when it was made, and how it is judged."""
 
     record: FunctionCheck
@@ -52,18 +52,18 @@ class Checked:
 class Beyond:
     """A check that passed with an error greater than the accuracy, which stands in a ``field`` of the instrument."""
 
-    check: Checked
+    check: InstrumentCheck
     field: str
     error: Quantity
     stated: Quantity
 
 
-def checked(view: JobView) -> list[Checked]:
+def checked(view: JobView) -> list[InstrumentCheck]:
     """Judge every check of the day, in order of time."""
     return sorted((_judged(view, one) for one in view.job.day.function_checks), key=lambda one: one.at)
 
 
-def known_checks(view: JobView) -> list[Checked]:
+def known_checks(view: JobView) -> list[InstrumentCheck]:
     """Judge the checks of the earlier reports at hand too: what failed stays in doubt until it is shown good."""
     every = (one for stood in view.before for one in checked(stood.view))
     return sorted((*every, *checked(view)), key=lambda one: one.at)
@@ -170,7 +170,7 @@ def made_with(view: JobView, record: Condition, name: str) -> bool:
     return name in record.instruments or any(name in shown_by(record, field, tools) for field in measured(record))
 
 
-def _judged(view: JobView, record: FunctionCheck) -> Checked:
+def _judged(view: JobView, record: FunctionCheck) -> InstrumentCheck:
     """Judge one check: what was shown against the reference, within the tolerance or the instrument's accuracy."""
     instrument = view.project.instruments[record.instrument]
     named = InstrumentNamed(record.instrument, Word("instrument-kind", instrument.kind), instrument.serial)
@@ -178,7 +178,7 @@ def _judged(view: JobView, record: FunctionCheck) -> Checked:
     stated = record.tolerance or _accuracy_at(record, instrument)
     at = view.at(record.time)
     if stated is None:
-        return Checked(record, at, codes.FunctionChecked(named, seen, codes.NotTolerated()), "inconclusive")
+        return InstrumentCheck(record, at, codes.FunctionChecked(named, seen, codes.NotTolerated()), "inconclusive")
     unit = record.reference.unit
     off = abs(record.shown.in_unit(unit) - record.reference.exact)
     kind = kind_of(stated.unit)
@@ -190,8 +190,8 @@ def _judged(view: JobView, record: FunctionCheck) -> Checked:
         allowed = stated.in_unit(unit)
     facts = codes.FunctionChecked(named, seen, codes.Tolerated(shown_limit(stated)))
     if off > Fraction(allowed):
-        return Checked(record, at, facts, "does not conform")
-    return Checked(record, at, facts, "inconclusive" if _too_wide(record) else "conforms")
+        return InstrumentCheck(record, at, facts, "does not conform")
+    return InstrumentCheck(record, at, facts, "inconclusive" if _too_wide(record) else "conforms")
 
 
 def _too_wide(record: FunctionCheck) -> bool:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     _Shift = tuple[dt.datetime, dt.datetime]
 
 
-class Moment(NamedTuple):
+class MadeAt(NamedTuple):
     """When an entry was made at a location; one that is not ``timed`` no earlier than ``at``.
 
     That is the start of the shift whose report states it first; ``known`` is whether an earlier report has it. A
@@ -42,7 +42,7 @@ class LastMade(NamedTuple):
     timed: dt.datetime | None
     untimed: dt.datetime | None
 
-    def is_before(self, one: Moment) -> bool:
+    def is_before(self, one: MadeAt) -> bool:
         """Whether an entry of a later report is known to be made after them; at the same time is not after."""
         if one.timed:
             return all(at is None or one.at > at for at in self)
@@ -50,7 +50,7 @@ class LastMade(NamedTuple):
         return not old and (self.timed is None or one.at >= self.timed)
 
 
-class Entry(NamedTuple):
+class SeriesEntry(NamedTuple):
     """An entry of a surface: the series it belongs to, where it was made, all that it says but its time, and that."""
 
     series: str
@@ -70,16 +70,16 @@ def steel_before(view: JobView, surface: SurfaceView) -> Iterator[tuple[JobView,
             yield stood.view, entries
 
 
-def moments(view: JobView, surface: SurfaceView, series: str) -> list[Moment]:
+def moments(view: JobView, surface: SurfaceView, series: str) -> list[MadeAt]:
     """Return when each entry of a series was made."""
     earlier, found = _stated_before(view, surface), []
     for one in (each for each in entries_on(view, surface.record, surface.readings) if each.series == series):
         spot = one.says[0].spot if one.series == "reading" else None
         if one.at is not None:
-            found.append(Moment(one.location, one.at, spot=spot))
+            found.append(MadeAt(one.location, one.at, spot=spot))
             continue
         stated = [start for (start, _), entries in earlier if any(_is_again(one, other, surface) for other in entries)]
-        found.append(Moment(one.location, min([view.shift[0], *stated]), timed=False, known=bool(stated), spot=spot))
+        found.append(MadeAt(one.location, min([view.shift[0], *stated]), timed=False, known=bool(stated), spot=spot))
     return found
 
 
@@ -94,7 +94,7 @@ def given_way(view: JobView, surface: SurfaceView, kind: Measurement[Any, Any, A
     tests = list(zip(kind.entries_on(surface.record), _tests(view, surface.record, kind), strict=True))
     old = {id(test): known for test, one in tests if (known := _when_known(one, made)) is not None}
     new = [
-        Moment(one.location, one.at or view.shift[0], timed=one.at is not None)
+        MadeAt(one.location, one.at or view.shift[0], timed=one.at is not None)
         for test, one in tests if id(test) not in old
     ]  # fmt: skip
     return frozenset(
@@ -103,7 +103,7 @@ def given_way(view: JobView, surface: SurfaceView, kind: Measurement[Any, Any, A
     )  # fmt: skip
 
 
-def _when_known(one: Entry, made: Sequence[tuple[_Shift, list[Entry]]]) -> LastMade | None:
+def _when_known(one: SeriesEntry, made: Sequence[tuple[_Shift, list[SeriesEntry]]]) -> LastMade | None:
     """Return when an entry was made that an earlier report has: at that time, or in its shift; None where none has."""
     each = ((shift, other) for shift, entries in made for other in entries if other[:3] == one[:3])
     return next(filter(None, (_when_both(one.at, other.at, shift) for shift, other in each)), None)
@@ -118,7 +118,7 @@ def _when_both(at: dt.datetime | None, then: dt.datetime | None, shift: _Shift) 
     return LastMade(then, None) if at in (None, then) else None
 
 
-def last_made(view: JobView, times: Sequence[Moment]) -> LastMade:
+def last_made(view: JobView, times: Sequence[MadeAt]) -> LastMade:
     """Return when entries of a report were made."""
     timed = [one.at for one in times if one.timed]
     return LastMade(max(timed, default=None), None if len(timed) == len(times) else view.shift[1])
@@ -155,7 +155,7 @@ def of_an_earlier_shift(view: JobView, surface: SurfaceView) -> Iterator[tuple[s
             yield from ((one.series, one.at, each) for each in islice(reports, 1))
 
 
-def _stated_before(view: JobView, surface: SurfaceView) -> list[tuple[_Shift, list[Entry]]]:
+def _stated_before(view: JobView, surface: SurfaceView) -> list[tuple[_Shift, list[SeriesEntry]]]:
     """Return what each earlier report states of the steel of a surface, with its shift."""
     return [
         (stood.view.shift, list(entries_on(stood.view, same.record, (*same.readings, *same.early))))
@@ -164,28 +164,30 @@ def _stated_before(view: JobView, surface: SurfaceView) -> list[tuple[_Shift, li
     ]
 
 
-def _is_again(one: Entry, other: Entry, surface: SurfaceView) -> bool:
+def _is_again(one: SeriesEntry, other: SeriesEntry, surface: SurfaceView) -> bool:
     late = other.at is not None and surface.coated is not None and other.at > surface.coated
     return one[:3] == other[:3] and not late
 
 
-def entries_on(view: JobView, record: Surface, readings: Sequence[Reading]) -> Iterator[Entry]:
+def entries_on(view: JobView, record: Surface, readings: Sequence[Reading]) -> Iterator[SeriesEntry]:
     """Yield what was entered on a surface: its readings, then its visual comparisons, grades and tests."""
     profile = record.profile
     gauge = getattr(profile, "gauge", None)
     for one in readings:
-        yield Entry("reading", one.location, (_said(one), gauge), None if one.time is None else view.at_text(one.time))
+        yield SeriesEntry(
+            "reading", one.location, (_said(one), gauge), None if one.time is None else view.at_text(one.time)
+        )
     for row in profile.comparator if profile is not None else ():
-        yield Entry("comparison", row.location, (row.grade, gauge), None)
+        yield SeriesEntry("comparison", row.location, (row.grade, gauge), None)
     for kind in (*OF_A_SURFACE, *TESTS):
         yield from _tests(view, record, kind)
 
 
-def _tests(view: JobView, record: Surface, kind: Measurement[Any, Any, Any]) -> Iterator[Entry]:
+def _tests(view: JobView, record: Surface, kind: Measurement[Any, Any, Any]) -> Iterator[SeriesEntry]:
     for test in kind.entries_on(record) if kind.timed else ():
         says = {name: value for name, value in vars(test).items() if name not in ("time", "confirmed")}
         at = None if test.time is None else view.at(test.time)
-        yield Entry(kind.key, says.get("location"), says, at)
+        yield SeriesEntry(kind.key, says.get("location"), says, at)
 
 
 def _said(reading: Reading) -> Reading:

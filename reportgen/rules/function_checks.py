@@ -15,7 +15,7 @@ from reportgen.results import CheckResult, Outcome, Place
 from reportgen.results.codes import records as codes
 from reportgen.results.codes.equipment import NoneInDoubt
 from reportgen.rules.checked_instruments import (
-    Checked,
+    InstrumentCheck,
     beyond_accuracy,
     checked,
     doubts_of,
@@ -63,7 +63,7 @@ def function_checks(view: JobView) -> Outcome[CheckResult]:
     return Outcome(results, tuple(findings), measure_next=tuple(todo))
 
 
-def _reached(view: JobView, name: str, checks: Sequence[Checked], spans: Sequence[Span]) -> Iterator[Finding]:
+def _reached(view: JobView, name: str, checks: Sequence[InstrumentCheck], spans: Sequence[Span]) -> Iterator[Finding]:
     """State each failed check with what it puts in doubt, by area; alone where it reaches no reading."""
     failed = [one for one in checks if one.verdict == "does not conform"]
     told: set[Span] = set()
@@ -81,7 +81,7 @@ def _reached(view: JobView, name: str, checks: Sequence[Checked], spans: Sequenc
         yield _failed(view, here[0], NoneInDoubt(), None)
 
 
-def _failed(view: JobView, one: Checked, doubt: Doubt, area: str | None) -> Finding:
+def _failed(view: JobView, one: InstrumentCheck, doubt: Doubt, area: str | None) -> Finding:
     assert isinstance(one.facts.due, codes.Tolerated)  # noqa: S101 - else it did not fail
     facts = codes.FunctionFailed(one.facts.instrument, one.facts.seen, one.facts.due, doubt)
     harmless = isinstance(doubt, NoneInDoubt | codes.TimesReplaced | codes.TestsReplaced)

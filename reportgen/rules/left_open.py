@@ -22,7 +22,7 @@ from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
 from reportgen.results.facts import Place, Word
 from reportgen.rules.anew import PROFILE, SERIES_OF, Anew, in_doubt_by, made_on
 from reportgen.rules.extent import blasts_again, whole_area
-from reportgen.rules.owed import Asked, blastings, left_over
+from reportgen.rules.owed import Asker, blastings, left_over
 from reportgen.rules.reaching_back import reached_before
 from reportgen.rules.reinspection import RETESTED, Failure, failed_on, not_theirs, place_of
 from reportgen.rules.release import effect_of
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from reportgen.measurements.slice import Sureness
     from reportgen.results import Finding, Task
     from reportgen.results.statements import Settled
-    from reportgen.rules.entered_before import Moment
+    from reportgen.rules.entered_before import MadeAt
     from reportgen.rules.extent import Part
     from reportgen.rules.inspected import Inspected
     from reportgen.rules.nonconformances import Followed
@@ -265,7 +265,7 @@ def _left_over(one: _Open, view: JobView) -> Part | None:
         if record.area == one.area and view.at(record.blasted.start) >= one.blasted[1]
     ]  # fmt: skip
     whose = None if one.found is None else one.found.job
-    asked = Asked(view, one.since[0].job, whose, here)
+    asked = Asker(view, one.since[0].job, whose, here)
     return left_over([one.cleaned], one.whole, [one.apparatus], after, asked)
 
 
@@ -500,7 +500,7 @@ def _when_made(one: _Open, record: Surface, view: JobView) -> list[bool]:
     return [one.anew.is_anew(each) for each in _made_there(one, record, view)]
 
 
-def _made_there(one: _Open, record: Surface, view: JobView) -> list[Moment]:
+def _made_there(one: _Open, record: Surface, view: JobView) -> list[MadeAt]:
     """Return when a report made what it enters at the location of what was left open."""
     entered = (surface for surface in view.surfaces if surface.record is record)
     made = (each for surface in entered for each in made_on(view, surface, one.anew.series))

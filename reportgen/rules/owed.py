@@ -55,7 +55,7 @@ class Lost(NamedTuple):
         return self.bounded if self.failed and not self.failing_tests else None
 
 
-class Blasted(NamedTuple):
+class OneBlasting(NamedTuple):
     """One blasting of an area, with the entries of it in the order of their reports, each with its report."""
 
     apparatus: str
@@ -79,19 +79,19 @@ class Blasted(NamedTuple):
         return next((one.cleaned for one in reversed(self.records) if one.cleaned is not None), None)
 
 
-def blastings(views: Iterable[JobView], area: str) -> list[Blasted]:
+def blastings(views: Iterable[JobView], area: str) -> list[OneBlasting]:
     """Return the blastings of an area that reports enter, in the order of time."""
-    found: dict[_Key, Blasted] = {}
+    found: dict[_Key, OneBlasting] = {}
     for view in views:
         for index, one in enumerate(view.job.day.surfaces):
             if one.area == area:
                 key = spelling(one.apparatus) or one.apparatus, view.at(one.blasted.start), view.at(one.blasted.end)
                 before = found[key].entries if key in found else ()
-                found[key] = Blasted(one.apparatus, *key[1:], (*before, (view, index)))
+                found[key] = OneBlasting(one.apparatus, *key[1:], (*before, (view, index)))
     return sorted(found.values(), key=lambda one: one.began)
 
 
-class Asked(NamedTuple):
+class Asker(NamedTuple):
     """Who asks what is left of some steel: the report ``view``, of what the report of the job ``found`` has.
 
     In that one only `blasted_again` says that an entry goes over another. ``whose`` is the report whose finding it is
@@ -110,8 +110,8 @@ class Asked(NamedTuple):
 
 
 def left_over(
-    sizes: Sequence[Quantity | None], whole: Quantity | None, names: Sequence[str], after: Sequence[Blasted],
-    asked: Asked,
+    sizes: Sequence[Quantity | None], whole: Quantity | None, names: Sequence[str], after: Sequence[OneBlasting],
+    asked: Asker,
 ) -> Part | None:  # fmt: skip
     """Return what of some steel is not blasted again, as ``part_again`` does; None where it is.
 
@@ -134,12 +134,12 @@ def left_over(
     return None
 
 
-def is_gone_over(apparatus: str, after: Sequence[Blasted], asked: Asked) -> bool:
+def is_gone_over(apparatus: str, after: Sequence[OneBlasting], asked: Asker) -> bool:
     """Whether a later blasting is of what an apparatus had."""
     return bool(_counted([apparatus], after, asked).over)
 
 
-def _together(names: Sequence[str], after: Sequence[Blasted], asked: Asked) -> Iterator[list[str]]:
+def _together(names: Sequence[str], after: Sequence[OneBlasting], asked: Asker) -> Iterator[list[str]]:
     """Yield the apparatus of some steel with each choice of those that share a blasting with them, or with such.
 
     The fewest first. Of more than ``_MOST`` others, whom nobody has on one area, only all together.
@@ -157,12 +157,12 @@ def _together(names: Sequence[str], after: Sequence[Blasted], asked: Asked) -> I
 
 
 class _Counted(NamedTuple):
-    over: list[Blasted]
+    over: list[OneBlasting]
     lost: list[Quantity]
     uncounted: list[str]
 
 
-def _counted(names: Sequence[str], after: Sequence[Blasted], asked: Asked) -> _Counted:
+def _counted(names: Sequence[str], after: Sequence[OneBlasting], asked: Asker) -> _Counted:
     """Return the blastings that go over the steel of some apparatus, and the sizes of what was lost since.
 
     Those of reports whose inspector may not undo what is asked of count as neither, and are named.
@@ -182,7 +182,7 @@ def _counted(names: Sequence[str], after: Sequence[Blasted], asked: Asked) -> _C
     return counted
 
 
-def _goes_over(record: Surface, view: JobView, names: Sequence[str], asked: Asked) -> bool:
+def _goes_over(record: Surface, view: JobView, names: Sequence[str], asked: Asker) -> bool:
     """Whether an entry is of what some apparatus had: as it says, or as none of those that may be does."""
     if view.job is asked.found:
         return any(name in record.blasted_again for name in names)
@@ -191,7 +191,7 @@ def _goes_over(record: Surface, view: JobView, names: Sequence[str], asked: Aske
     return any(says_again(record, name) for name in names)
 
 
-def _lost(one: Blasted, view: JobView, *, rework: bool) -> Quantity | None:
+def _lost(one: OneBlasting, view: JobView, *, rework: bool) -> Quantity | None:
     """Return how much of what a blasting cleaned is to be blasted again; None for nothing, and for no stated size.
 
     What nobody measured, or is held, is lost to a ``rework`` alone: beside, it is asked for by itself.
@@ -221,7 +221,7 @@ def _tests_fail(found: Sequence[tuple[JobView, Lost]], accepted: frozenset[str])
 
 
 def _is_open(
-    one: Blasted, found: Sequence[tuple[JobView, Lost]], view: JobView, accepted: frozenset[str]
+    one: OneBlasting, found: Sequence[tuple[JobView, Lost]], view: JobView, accepted: frozenset[str]
 ) -> bool:  # fmt: skip
     """Whether no report measured a blasting, the last one before left it on hold, or it has stood bare too long."""
     last, lost = found[-1]
@@ -229,7 +229,7 @@ def _is_open(
     return held or not any(each.measured for _, each in found) or _stood_bare(one, view)
 
 
-def _accepted(one: Blasted, view: JobView) -> Iterator[str]:
+def _accepted(one: OneBlasting, view: JobView) -> Iterator[str]:
     """Yield the codes that a decision, by one whose it is, lets stand on what a blasting cleaned.
 
     It is on what a report of the blasting found: raised by that, or later by one that finds nothing of the kind itself.
@@ -256,7 +256,7 @@ def _finds(view: JobView, code: str, area: str) -> bool:
     return any(code in lost.failed | lost.held | {name for name, _ in lost.failing_tests} for lost in found)
 
 
-def _stood_bare(one: Blasted, view: JobView) -> bool:
+def _stood_bare(one: OneBlasting, view: JobView) -> bool:
     """Whether no report says that steel was primed, and the time for that has passed."""
     stated = view.specification.time_to_coat
     bare = all(record.coated is None for record in one.records)

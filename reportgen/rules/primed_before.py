@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from reportgen.job import Surface
     from reportgen.results import AreaResult, Finding
-    from reportgen.rules.owed import Blasted
+    from reportgen.rules.owed import OneBlasting
     from reportgen.rules.scene import JobView, SurfaceView
     from reportgen.units import Quantity
 
@@ -31,7 +31,7 @@ _BLASTED_OFF = "coated"
 class _Primed(NamedTuple):
     """Steel that was blasted before another blasting, when it was primed, and which earlier report says so."""
 
-    steel: Blasted
+    steel: OneBlasting
     coated: dt.datetime
     report: str | None
 
@@ -39,9 +39,9 @@ class _Primed(NamedTuple):
 class _Over(NamedTuple):
     """Steel that a blasting may have gone over, what of it was primed, and what of the bare went over between."""
 
-    steel: list[Blasted]
+    steel: list[OneBlasting]
     primed: list[_Primed]
-    between: list[Blasted]
+    between: list[OneBlasting]
 
 
 def primed_before_rework(view: JobView) -> Outcome[Finding]:
@@ -118,7 +118,8 @@ def _gone_from_under(view: JobView, surface: SurfaceView, over: _Over) -> list[_
 
 
 def _is_of_primed(
-    view: JobView, record: Surface, steel: Sequence[Blasted], primed: Sequence[_Primed], between: Sequence[Blasted]
+    view: JobView, record: Surface, steel: Sequence[OneBlasting], primed: Sequence[_Primed],
+    between: Sequence[OneBlasting],
 ) -> bool:  # fmt: skip
     """Whether a blasting is of primed steel: it is of bare steel first, as far as there is enough of that by the sizes.
 
@@ -133,12 +134,12 @@ def _is_of_primed(
     return not bare or part_again([record.cleaned], [_size(one) for one in bare], lost=gone) is not None
 
 
-def _size(steel: Blasted) -> Quantity | None:
+def _size(steel: OneBlasting) -> Quantity | None:
     """Return how much a blasting cleaned, as far as is known."""
     return steel.cleaned or whole_area(steel.entries[0][0].job, steel.records[0].area, steel.records)
 
 
-def _primed(view: JobView, steel: Blasted) -> _Primed | None:
+def _primed(view: JobView, steel: OneBlasting) -> _Primed | None:
     """Return when steel was primed, as last stated."""
     for stated, one in reversed(steel.each):
         if one.coated is not None:
@@ -162,7 +163,7 @@ def _gone_over(view: JobView, surface: SurfaceView) -> _Over:
     return over
 
 
-def _goes_over(mid: Blasted, steel: Blasted, primed: _Primed | None, there: set[str]) -> bool:
+def _goes_over(mid: OneBlasting, steel: OneBlasting, primed: _Primed | None, there: set[str]) -> bool:
     """Whether a blasting between may be of some steel: of primed steel only where it says that it was coated."""
     off = any(record.initial_condition == _BLASTED_OFF for record in mid.records)
     bare = primed is None or primed.coated > mid.began
@@ -170,12 +171,12 @@ def _goes_over(mid: Blasted, steel: Blasted, primed: _Primed | None, there: set[
     return mid.began >= steel.ended and says and (bare or off)
 
 
-def _covers(between: Sequence[Blasted], steel: Blasted) -> bool:
+def _covers(between: Sequence[OneBlasting], steel: OneBlasting) -> bool:
     """Whether blastings between are of all of some steel."""
     return bool(between) and part_again([_size(steel)], [one.cleaned for one in between]) is None
 
 
-def failed_of(steel: Sequence[Blasted]) -> list[Blasted]:
+def failed_of(steel: Sequence[OneBlasting]) -> list[OneBlasting]:
     """Return of some steel what a report found to fail, or left on hold."""
     lost = {id(one): [view.lost[index] for view, index in one.entries if index in view.lost] for one in steel}
     return [

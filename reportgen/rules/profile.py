@@ -12,7 +12,7 @@ from reportgen.results import LocationResult, SpotResult
 from reportgen.rules.comparator import graded_location
 from reportgen.rules.gauges import reading_time
 from reportgen.rules.requirement import one_digit_more
-from reportgen.rules.uncertainty import AreaUncertainty, Uncertainty, beside
+from reportgen.rules.uncertainty import AreaUncertainty, ProfileUncertainty, beside
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def area_profile(
 
 def _on_surface(
     profile: AreaProfile, surface: MeasuredSurface,
-    uncertainties: Mapping[tuple[Fraction | None, int], Uncertainty | None], doubtful: Collection[str],
+    uncertainties: Mapping[tuple[Fraction | None, int], ProfileUncertainty | None], doubtful: Collection[str],
 ) -> Iterator[JudgedLocation]:  # fmt: skip
     """Judge the locations of a surface; ``uncertainties`` are by value and number of spots, ``doubtful`` names doubts.
 
@@ -157,7 +157,11 @@ def _disagreement(location: MeasuredLocation, requirement: Requirement, unit: st
 
 
 def _judged(
-    measured: Fraction | None, scale: Fraction, requirement: Requirement, uncertainty: Uncertainty | None, places: int
+    measured: Fraction | None,
+    scale: Fraction,
+    requirement: Requirement,
+    uncertainty: ProfileUncertainty | None,
+    places: int,
 ) -> tuple[Fraction | None, LocationResult, Judgement | None]:
     """Return a value in the specification's unit, and what follows from it for the result of any location of it."""
     if measured is None:

@@ -39,7 +39,7 @@ from reportgen.rules.anew import SERIES_OF, in_doubt_by, told_in_doubt
 from reportgen.rules.doubts import doubts
 from reportgen.rules.entered_before import last_made, made_here, moments
 from reportgen.rules.extent import bounded_size, not_gone_over, reworked_by_others, whole_area
-from reportgen.rules.owed import Asked, blastings, is_gone_over, left_over
+from reportgen.rules.owed import Asker, blastings, is_gone_over, left_over
 from reportgen.rules.scene import scene_of
 
 if TYPE_CHECKING:
@@ -49,8 +49,8 @@ if TYPE_CHECKING:
     from reportgen.results import Finding
     from reportgen.results.statements import Settled
     from reportgen.results.values import Bounded
-    from reportgen.rules.entered_before import Moment
-    from reportgen.rules.owed import Blasted
+    from reportgen.rules.entered_before import MadeAt
+    from reportgen.rules.owed import OneBlasting
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
     from reportgen.units import Quantity
 
@@ -135,13 +135,13 @@ def _not_gone_over(
     missing = not_gone_over(failed, here)
     there = [one.apparatus for one in failure.view.job.day.surfaces if one.area == area]
     if missing and not reworked_by_others(here, there):
-        asked = Asked(view, failure.view.job, failure.view.job)  # what no entry says is not of that steel
+        asked = Asker(view, failure.view.job, failure.view.job)  # what no entry says is not of that steel
         after = _after(failure, failed, area, view)
         told = all(is_gone_over(name, after, asked) for name in missing)
         if told and _in_part(failure, failed, area, asked) is None:
             return None
         return _other_steel(failure, missing, here, view.job.day.report.number)
-    return _in_part(failure, failed, area, Asked(view, failure.view.job, failure.view.job, here))
+    return _in_part(failure, failed, area, Asker(view, failure.view.job, failure.view.job, here))
 
 
 def _other_steel(
@@ -153,7 +153,7 @@ def _other_steel(
 
 
 def _in_part(
-    failure: Failure, failed: Sequence[SurfaceView], area: str, asked: Asked
+    failure: Failure, failed: Sequence[SurfaceView], area: str, asked: Asker
 ) -> InPart | InPartOfArea | InPartOfBounds | None:  # fmt: skip
     """Return how much was blasted again, where that is less than failed.
 
@@ -174,7 +174,7 @@ def _in_part(
     return kind(failure.stated, part.cleaned, part.again, part.lost, part.uncounted)
 
 
-def _after(failure: Failure, failed: Sequence[SurfaceView], area: str, view: JobView) -> list[Blasted]:
+def _after(failure: Failure, failed: Sequence[SurfaceView], area: str, view: JobView) -> list[OneBlasting]:
     """Return what blasted an area after what failed, by the reports at hand; never what failed itself."""
     own = [(one.record.apparatus, *one.blasted) for one in failed]
     if failure.view.job is view.job:
@@ -206,7 +206,7 @@ def _still_in_part(
     failed = list(failed_on(failure, area))
     entries = [one for one in view.job.day.surfaces if one.area == area and _replaces(one, failed)]
     if _blasted_after(entries, failed, view):
-        return _in_part(failure, failed, area, Asked(view, view.job))
+        return _in_part(failure, failed, area, Asker(view, view.job))
     return StillSo(failure.stated) if entries and failure.code in _LOGGED else None
 
 
@@ -416,7 +416,7 @@ def _why_not_tested_again(
     return EarlierTest(failure.stated, when, view.printed(again))
 
 
-def _tested_at(failure: Failure, view: JobView, surface: SurfaceView, area: AreaView | None = None) -> list[Moment]:
+def _tested_at(failure: Failure, view: JobView, surface: SurfaceView, area: AreaView | None = None) -> list[MadeAt]:
     """Return when a surface was tested for what failed since it was blasted, at the location if that has one."""
     series = SERIES_OF[failure.code]
     since = (one for one in moments(view, surface, series) if not one.timed or one.at >= surface.blasted[0])

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Uncertainty:
+class ProfileUncertainty:
     """Expanded and standard uncertainty [specification's unit] with the budget they came from."""
 
     expanded: Fraction
@@ -96,14 +96,16 @@ class AreaUncertainty:
             self._scatter[id(measured)] = own if more else stated
             if own is not None and more:
                 self.above_stated.append((own, measured.unit))
-        self._known: dict[tuple[object, ...], Uncertainty | None] = {}
+        self._known: dict[tuple[object, ...], ProfileUncertainty | None] = {}
 
     def lacking(self, measured: MeasuredSurface) -> Word:
         """Return why there is no uncertainty."""
         unknown = self._gauges[id(measured)] is None
         return Word("uncertainty-lacking", "limits-of-error" if unknown else "repeatability")
 
-    def of_location(self, measured: MeasuredSurface, spots: int, height: Fraction | None = None) -> Uncertainty | None:
+    def of_location(
+        self, measured: MeasuredSurface, spots: int, height: Fraction | None = None
+    ) -> ProfileUncertainty | None:
         """Return the uncertainty of a location of so many spots, of a height [gauge's unit], on one of the surfaces.
 
         None where the gauge's accuracy is not on record, or nothing says how far spots scatter: one spot is never
@@ -120,7 +122,7 @@ class AreaUncertainty:
             self._known[key] = None if known is None else self._in_unit(known)
         return self._known[key]
 
-    def of_least_sure(self) -> Uncertainty | None:
+    def of_least_sure(self) -> ProfileUncertainty | None:
         """Return the largest uncertainty of a location that is known, each by the spots that it has."""
         every = (
             self.of_location(measured, spots, value)
@@ -147,7 +149,7 @@ class AreaUncertainty:
         deviation = Root(exact_square(scatter.standard_deviation) * self._scale(gauge.unit) ** 2)
         return replace(scatter, standard_deviation=deviation)
 
-    def of_mean(self, mean: Fraction, variance: Fraction | None, locations: int) -> Uncertainty | None:
+    def of_mean(self, mean: Fraction, variance: Fraction | None, locations: int) -> ProfileUncertainty | None:
         """Return the uncertainty of the mean of locations whose variance [specification's unit, squared] is given.
 
         Where an area was read with several gauges, the one with the widest limits of error stands for all.
@@ -164,9 +166,9 @@ class AreaUncertainty:
     def _scale(self, unit: str) -> Fraction:
         return Quantity(Fraction(1), unit).in_unit(self._unit)
 
-    def _in_unit(self, budget: Budget) -> Uncertainty:
+    def _in_unit(self, budget: Budget) -> ProfileUncertainty:
         scale = self._scale(budget.unit)
-        return Uncertainty(budget.expanded * scale, budget.combined * scale, budget, scale)
+        return ProfileUncertainty(budget.expanded * scale, budget.combined * scale, budget, scale)
 
 
 def scatter_of_spots(surfaces: Iterable[MeasuredSurface]) -> Pooled | None:

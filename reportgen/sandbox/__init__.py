@@ -23,13 +23,13 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import MachineError, ReportgenError, UsageError
 from reportgen.sandbox import opener
-from reportgen.sandbox.opener import Limits, Task
+from reportgen.sandbox.opener import ChildLimits, ChildTask
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-MEMORY: Final = Limits().memory
-SECONDS: Final = Limits().wall_seconds
+MEMORY: Final = ChildLimits().memory
+SECONDS: Final = ChildLimits().wall_seconds
 ANSWER_LIMIT: Final = 96 << 20
 
 _DONE, _REFUSED, _FAILED = b"+", b"-", b"!"
@@ -72,8 +72,8 @@ def confined(
         UsageError: the one that ``work`` raised; or, for anything else that ended it, that the file cannot be read.
         MachineError: there can be no child.
     """
-    limits = Limits(memory=memory, cpu_seconds=int(seconds) + 1, wall_seconds=seconds)
-    asked = pickle.dumps(Task(partial(_answer, work), limits, tuple(map(Path.absolute, readable))))
+    limits = ChildLimits(memory=memory, cpu_seconds=int(seconds) + 1, wall_seconds=seconds)
+    asked = pickle.dumps(ChildTask(partial(_answer, work), limits, tuple(map(Path.absolute, readable))))
     answer = _through_opener(asked, load, seconds) if can_fork() else _from_fresh_process(asked, seconds)
     if answer is None:
         raise UsageError(f"{what} takes longer to read than {seconds:g} s; it is damaged or made to do so")

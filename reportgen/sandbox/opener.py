@@ -31,7 +31,7 @@ CONFINED, LIMITED = b"c", b"l"
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class ChildLimits:
     """What a child may use: bytes of memory over what it starts with, seconds of processor and of the clock, bytes it
     may write to any file, open descriptors.
     """
@@ -44,11 +44,11 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
-class Task:
+class ChildTask:
     """What a child does: ``work``, within limits, reading no files but the program's own and what is ``readable``."""
 
     work: Callable[[], bytes]
-    limits: Limits
+    limits: ChildLimits
     readable: tuple[Path, ...] = ()
 
 
@@ -151,7 +151,7 @@ def _in_child(job: socket.socket, *, confined: bool) -> None:
     status = 1
     try:
         os.setpgid(0, 0)
-        task: Task = pickle.loads(read_all(job))  # noqa: S301 - our own process wrote it
+        task: ChildTask = pickle.loads(read_all(job))  # noqa: S301 - our own process wrote it
         limit(task.limits)
         if confined:
             confine(task.readable)
@@ -184,7 +184,7 @@ def answer(work: Callable[[], bytes]) -> bytes:
         return work()
 
 
-def limit(limits: Limits) -> None:
+def limit(limits: ChildLimits) -> None:
     """Bound what this process may use; a platform that refuses one limit still has the others."""
     try:
         import resource
@@ -217,6 +217,6 @@ def once() -> None:
     """Do the task on standard input and write its answer to standard output, where nothing can be forked."""
     out = os.dup(1)
     os.dup2(2, 1)  # what a library prints is no answer
-    task: Task = pickle.load(sys.stdin.buffer)  # noqa: S301 - our own process wrote it
+    task: ChildTask = pickle.load(sys.stdin.buffer)  # noqa: S301 - our own process wrote it
     limit(task.limits)
     write_all(out, answer(task.work))

@@ -3,8 +3,7 @@
 The unsigned file stays, byte for byte, the beginning of the signed one: everything a signature needs is appended.
 """
 
-from reportgen.increments import Box
-from reportgen.seal.authority import NewIdentity, demo_identity, new_identity, protect_identity
+from reportgen.seal.authority import demo_identity, new_identity, protect_identity
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
 from reportgen.seal.renewal import renew_report
 from reportgen.seal.signing import Countersigner, countersign, seal_file, seal_report
@@ -12,10 +11,8 @@ from reportgen.seal.token import load_token_identity
 from reportgen.seal.trusted_time import TimestampService
 
 __all__ = [
-    "Box",
     "Countersigner",
     "Identity",
-    "NewIdentity",
     "Preflight",
     "TimestampService",
     "countersign",

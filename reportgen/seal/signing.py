@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from asn1crypto import cms
     from pyhanko.sign.timestamps import TimeStamper
 
-    from reportgen.increments import Prepared, RevocationData
+    from reportgen.increments import PreparedRevision, RevocationData
 
 _ROOM_FOR_SIGNATURE = 4096  # attributes, RSA-4096 signature and framing, generously
 _ROOM_FOR_TIMESTAMP = 16384
@@ -108,7 +108,7 @@ def countersign(
 
 
 def _sign(
-    identity: Identity, at: datetime, append: Callable[..., Prepared], timestamper: TimeStamper | None = None
+    identity: Identity, at: datetime, append: Callable[..., PreparedRevision], timestamper: TimeStamper | None = None
 ) -> None:
     """Fill in the value of the signature that ``append`` writes, if the identity may make it."""
     require_signing_certificate(identity.certificate)
@@ -133,7 +133,7 @@ class _LoadedKeySigner(Signer):
         return self._identity.sign(data)
 
 
-def _value(identity: Identity, prepared: Prepared, timestamper: TimeStamper | None) -> cms.ContentInfo:
+def _value(identity: Identity, prepared: PreparedRevision, timestamper: TimeStamper | None) -> cms.ContentInfo:
     """Return the CMS structure that signs what was prepared, time-stamped where there is someone to ask."""
     return asyncio.run(
         _LoadedKeySigner(identity).async_sign(

@@ -2,25 +2,14 @@
 
 from reportgen.intake.form import (
     FORM_FIELD,
-    FORM_LIMIT,
-    BlockForm,
-    SheetForm,
-    SheetIdentity,
     field_name,
     parse_form,
     sheet_identity,
 )
-from reportgen.sheet.plan import Block, Cell, SheetPlan, sheet_plan
+from reportgen.sheet.plan import SheetPlan, sheet_plan
 
 __all__ = [
     "FORM_FIELD",
-    "FORM_LIMIT",
-    "Block",
-    "BlockForm",
-    "Cell",
-    "SheetForm",
-    "SheetIdentity",
-    "SheetPlan",
     "field_name",
     "parse_form",
     "render_sheet",

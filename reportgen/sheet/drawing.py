@@ -26,7 +26,7 @@ from reportgen.words.filing import sheet_words
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from reportgen.sheet.plan import Block, Cell, SheetPlan
+    from reportgen.sheet.plan import Block, SheetCell, SheetPlan
     from reportgen.words.catalogue import Words
 
 BOX: Final = 22.7
@@ -46,7 +46,7 @@ _KEPT: Final = 3
 class FieldColumn(NamedTuple):
     """A column of a block: its cell, left edge, width, and its head in lines of a size."""
 
-    cell: Cell
+    cell: SheetCell
     x: float
     width: float
     head: tuple[str, ...]

@@ -52,7 +52,7 @@ _HUMIDITIES: Final = (40, 50, 60, 70, 80, 85, 90)
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class SheetCell:
     """One column: key, heading with its unit, share of the width, text or tick, and what to write (for the tooltip)."""
 
     key: str
@@ -75,18 +75,18 @@ class _Told:
         self.words: Words = sheet_words(language)
         self.said: Sentences = sentences(language)
 
-    def cell(self, key: str, share: float, kind: CellKind = "text", *, unit: str = "", name: str = "") -> Cell:
+    def cell(self, key: str, share: float, kind: CellKind = "text", *, unit: str = "", name: str = "") -> SheetCell:
         """Return a column by its key; ``name`` is that of its words, where another column of the key has others."""
         name = name or key
         ask = f"ask.{name}"
         words = self.words
-        return Cell(key, words(f"cell.{name}"), share, kind, unit, words(ask) if words.knows(ask) else "")
+        return SheetCell(key, words(f"cell.{name}"), share, kind, unit, words(ask) if words.knows(ask) else "")
 
-    def cells(self, **shares: float) -> tuple[Cell, ...]:
+    def cells(self, **shares: float) -> tuple[SheetCell, ...]:
         """Return columns for text, with the share of each."""
         return tuple(self.cell(key, share) for key, share in shares.items())
 
-    def ticks(self, **shares: float) -> tuple[Cell, ...]:
+    def ticks(self, **shares: float) -> tuple[SheetCell, ...]:
         """Return columns to tick, with the share of each."""
         return tuple(self.cell(key, share, "tick") for key, share in shares.items())
 
@@ -97,7 +97,7 @@ class Block:
 
     kind: str
     title: str
-    cells: tuple[Cell, ...]
+    cells: tuple[SheetCell, ...]
     rows: tuple[Mapping[str, str], ...]
     area: str | None = None
     rolls: Mapping[str, str] = field(default_factory=dict)
@@ -302,12 +302,12 @@ def _log(told: _Told, project: Project, due: Sequence[AreaDue], kind: Measuremen
     return Block(kind.day_key, title, cells, given, notes=tuple(filter(None, notes)))
 
 
-def _cells(told: _Told, project: Project, kind: Measurement[Any, Any, Any]) -> tuple[Cell, ...]:
+def _cells(told: _Told, project: Project, kind: Measurement[Any, Any, Any]) -> tuple[SheetCell, ...]:
     """Return the columns for the values of a kind of measurement that its limit asks for."""
     said, limit = told.said, getattr(project.specification, kind.limit_key)
     facts = None if limit is None else kind.limit_facts(limit)
     return tuple(
-        told.cell("time", one.share) if one.field == "time" else Cell(
+        told.cell("time", one.share) if one.field == "time" else SheetCell(
             one.name, said.say("entry", f"{kind.key}.{one.field}", facts), one.share, "tick" if one.tick else "text",
             getattr(project.units, one.unit, one.unit), said.say("ask", asked) if said.knows("ask", asked) else "",
         )
@@ -442,7 +442,7 @@ def _readings(told: _Told, job: Job, due: AreaDue, gauge: tuple[str, Instrument]
     in_order = sorted(described, key=lambda roll: described[roll].grade != first)
     rolls = {f"roll{number}": roll for number, roll in enumerate(in_order, 1)} if tape else {}
     columns = [
-        Cell(key, words("roll.head", roll=roll, grade=words(f"grade.{described[roll].grade}")), 1.5, unit=unit,
+        SheetCell(key, words("roll.head", roll=roll, grade=words(f"grade.{described[roll].grade}")), 1.5, unit=unit,
              ask=words("roll.ask", roll=roll))
         for key, roll in rolls.items()
     ] or [told.cell("grade", 3.0) if compared else told.cell("depth", 1.5, unit=unit)]  # fmt: skip

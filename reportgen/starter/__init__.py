@@ -1,6 +1,6 @@
 """Files to start from: a contract folder, and the next shift of one."""
 
-from reportgen.starter.answers import GAUGES, METHODS, QUESTIONS, Question, asked_with, is_asked, missing
+from reportgen.starter.answers import GAUGES, METHODS, QUESTIONS, asked_with, is_asked, missing
 from reportgen.starter.contract import (
     SCHEMAS,
     FurtherArea,
@@ -10,7 +10,7 @@ from reportgen.starter.contract import (
     new_contract,
     objection,
 )
-from reportgen.starter.following import NextDay, next_day
+from reportgen.starter.following import next_day
 
 __all__ = [
     "GAUGES",
@@ -18,8 +18,6 @@ __all__ = [
     "QUESTIONS",
     "SCHEMAS",
     "FurtherArea",
-    "NextDay",
-    "Question",
     "area_objection",
     "asked_with",
     "further_area",

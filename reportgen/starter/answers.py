@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from reportgen.diagnostics import one_of
 from reportgen.errors import QuantityError, UsageError
 from reportgen.references import method_kind, method_names
 from reportgen.starter.examples import examples
@@ -59,7 +60,7 @@ class Question:
         if self.choices and answer not in self.choices:
             raise UsageError(
                 f"`{answer}` is not a choice for {self.option}",
-                help_text="write one of " + ", ".join(f"`{choice}`" for choice in self.choices),
+                help_text=one_of(self.choices),
             )
 
     def example(self, unit: str | None) -> str:

@@ -9,6 +9,7 @@ from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Final
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files
 from reportgen.starter.answers import GAUGES, QUESTIONS, answered, is_asked, kind_of, limits_of_error
@@ -72,11 +73,11 @@ def further_area(text: str) -> FurtherArea:
     name, colon, rest = (text if ":" in text else text.replace(",", ":", 1)).partition(":")
     name, rest = name.strip(), rest.strip()
     if not colon or not name or not rest:
-        raise UsageError(f"`{text}` is no area", help_text="write `L2-OUT: leg 2, outside, 260 ft2`")
+        raise UsageError(Phrase("`{text}` is no area", text=text), help_text="write `L2-OUT: leg 2, outside, 260 ft2`")
     found = _SIZE_APART.fullmatch(rest) or _SIZE_CLOSE.fullmatch(rest)
     if found is None and _SIZE_SOMEWHERE.fullmatch(rest):
         help_text = "write `L2-OUT: leg 2, outside; 260 ft2`"
-        raise UsageError(f"where the size in `{text}` begins cannot be told", help_text=help_text)
+        raise UsageError(Phrase("where the size in `{text}` begins cannot be told", text=text), help_text=help_text)
     said, size = (rest, None) if found is None else found.groups()
     return FurtherArea(name, said.strip(), size)
 
@@ -155,7 +156,7 @@ class _Objection:
 def _objections(files: Mapping[str, bytes], day: str) -> list[_Objection]:
     """Return what is wrong with files that nobody has seen yet: said of the answers, not of lines."""
     try:
-        job_from_files(files, day, have_photos=False)
+        job_from_files(files, day)
     except InputError as failure:
         diagnostics = [one for one in failure.diagnostics if one.severity == "error"]
     else:

@@ -4,7 +4,7 @@ User text is read by this module's own grammar, never by an expression evaluator
 ``SPELLINGS`` are units. A conversion factor is an exact fraction.
 """
 
-from reportgen.units.numbers import RoundingRule, decimal_mark, parse_number, printed, render_number, rounded
+from reportgen.units.numbers import decimal_mark, parse_number, printed, render_number, rounded
 from reportgen.units.quantity import (
     DISPLAY,
     EXAMPLES,
@@ -29,7 +29,6 @@ __all__ = [
     "SYSTEMS",
     "Kind",
     "Quantity",
-    "RoundingRule",
     "UnitSystem",
     "decimal_mark",
     "elapsed",

@@ -8,6 +8,7 @@ from contextvars import ContextVar
 from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import QuantityError
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ def parse_number(text: str) -> Decimal:
         remedy = "leave the entry out and say why under `remarks` when nothing was measured"
     elif text.startswith(_MINUS):
         remedy = f"write `-{text[1:]}` with an ordinary hyphen"
-    raise QuantityError(f"`{text}` is not a number", help_text=remedy)
+    raise QuantityError(Phrase("`{text}` is not a number", text=text), help_text=remedy)
 
 
 def rounded(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "half-even") -> Decimal:

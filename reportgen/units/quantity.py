@@ -12,10 +12,11 @@ import re
 from dataclasses import astuple, dataclass, replace
 from decimal import Decimal  # noqa: TC003 - the models evaluate the annotations of Quantity
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, reduce
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from reportgen.diagnostics import Phrase, one_of
 from reportgen.errors import QuantityError
 from reportgen.units.numbers import RoundingRule, parse_number, render_number
 
@@ -141,12 +142,12 @@ def parse_unit(text: str, kind: Kind) -> str:
     unit = SPELLINGS[kind].get(text.strip())
     if unit is not None:
         return unit
-    remedy = "write one of " + ", ".join(f"`{unit}`" for unit in _BY_KIND[kind])
+    remedy: str = one_of(_BY_KIND[kind])
     if kind == "temperature difference" and text in SPELLINGS["temperature"]:
         remedy = f"a difference of temperature is written `delta_{SPELLINGS['temperature'][text]}`"
     elif kind == "temperature" and text in SPELLINGS["temperature difference"]:
         remedy = f"a temperature is written `{SPELLINGS['temperature difference'][text].removeprefix('delta_')}`"
-    raise QuantityError(f"`{text}` is not a unit of {kind}", help_text=remedy)
+    raise QuantityError(Phrase("`{text}` is not a unit of {kind}", text=text, kind=kind), help_text=remedy)
 
 
 def parse_quantity(text: str, kind: Kind, *, such_as: Sequence[str] = ()) -> Quantity:
@@ -159,17 +160,20 @@ def parse_quantity(text: str, kind: Kind, *, such_as: Sequence[str] = ()) -> Qua
     """
     match = _QUANTITY.match(text.strip())
     if match is None:
-        raise QuantityError(f"`{text}` is not a number with a unit", help_text=_example(such_as or EXAMPLES[kind]))
+        message = Phrase("`{text}` is not a number with a unit", text=text)
+        raise QuantityError(message, help_text=_example(such_as or EXAMPLES[kind]))
     number = parse_number(match["number"])
     if not match["unit"].strip():
         units = [example.partition(" ")[2] for example in such_as or EXAMPLES[kind]]
         with_unit = [f"{match['number']} {unit}" for unit in units]
-        raise QuantityError(f"`{text}` has no unit", help_text=_example(with_unit))
+        raise QuantityError(Phrase("`{text}` has no unit", text=text), help_text=_example(with_unit))
     return Quantity(number, parse_unit(match["unit"], kind))
 
 
 def _example(examples: Sequence[str]) -> str:
-    return "write a number and a unit, such as " + " or ".join(f"`{example}`" for example in examples)
+    first, *others = (f"`{example}`" for example in examples)
+    listed = reduce(lambda some, other: Phrase("{some} or {other}", some=some, other=other), others, first)
+    return Phrase("write a number and a unit, such as {listed}", listed=listed)
 
 
 def render_quantity(quantity: Quantity, places: int | None = None, rule: RoundingRule = "half-even") -> str:

@@ -5,7 +5,6 @@ from reportgen.verification.rendering import beside, render_steps, render_verifi
 from reportgen.verification.steps import verify_report
 from reportgen.verification.trust import read_trusted
 from reportgen.verification.verdict import (
-    NOTICES,
     REASONS,
     Changed,
     Notice,
@@ -17,7 +16,6 @@ from reportgen.verification.verdict import (
 )
 
 __all__ = [
-    "NOTICES",
     "REASONS",
     "Changed",
     "Evidence",

@@ -78,7 +78,7 @@ class Opened:
         self.pdf = pdf
 
     @cached_property
-    def reached(self) -> Reached:
+    def reached(self) -> ReachedObjects:
         """Look through each object that can be reached from the trailer, as the library spells it.
 
         It spells every name and reference in one way, whatever the file does, so the few objects with a name that a
@@ -102,11 +102,11 @@ class Opened:
             numbers |= named
             if _NOTED.search(text) or named & names:
                 noted += _within(thing)
-        return Reached(frozenset(numbers), tuple(noted))
+        return ReachedObjects(frozenset(numbers), tuple(noted))
 
 
 @dataclass(frozen=True, slots=True)
-class Reached:
+class ReachedObjects:
     """The numbers of all objects that can be reached, and the dictionaries and streams of those a rule may mean."""
 
     numbers: frozenset[tuple[int, int]]

@@ -65,12 +65,11 @@ def render_verification(verification: Verification, name: str, *, details: bool 
 
 def beside(verification: Verification, language: str = "en") -> list[str]:
     """Return what stands beside the verdict: standing, time, revocation, until when the verdict holds."""
-    standing = verification.standing
-    known, until = verification.revocation, verification.revocation.removeprefix("checked until ")
+    standing, until = verification.standing, verification.revocation_until
     found = [
         told("beside-standing", standing=told("unknown") if standing == "unknown" else standing),
         told(f"beside-time-{verification.time}"),
-        told("beside-revocation-unchecked") if known == until else told("beside-revocation-checked", until=until),
+        told("beside-revocation-checked", until=until) if until else told("beside-revocation-unchecked"),
     ]
     if verification.holds_until is not None:
         found.append(told("beside-holds-until", until=verification.holds_until))

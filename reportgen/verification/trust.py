@@ -63,7 +63,7 @@ def current_until(dated: datetime, following: datetime | None) -> datetime:
     return following or dated + _WITHOUT_END
 
 
-class Word(NamedTuple):
+class RevocationWord(NamedTuple):
     """What a list or an answer says of a certificate: its date and until when it is current, where it knows of the
     certificate, and when that was revoked.
     """
@@ -567,7 +567,7 @@ def _dated(
     return newest, max((one.current_until for one in own), default=None)
 
 
-def _words(chain: Sequence[x509.Certificate], place: int, data: RevocationData) -> Iterator[Word]:
+def _words(chain: Sequence[x509.Certificate], place: int, data: RevocationData) -> Iterator[RevocationWord]:
     """Yield what ``data`` says of one of ``chain``, by its issuer or whom that one names."""
     subject, issuer = chain[place], chain[place + 1]
     for crl in data.crls:
@@ -578,7 +578,7 @@ def _words(chain: Sequence[x509.Certificate], place: int, data: RevocationData) 
         dated = listed.last_update_utc
         known = dated if lists_all(listed, subject) and certificates.may_list(issuer) else None
         until = current_until(dated, listed.next_update_utc)
-        yield Word(known, until, None if entry is None else entry.revocation_date_utc)
+        yield RevocationWord(known, until, None if entry is None else entry.revocation_date_utc)
     for der in needed([subject, issuer], (), RevocationData(ocsps=data.ocsps)).ocsps:
         told = ocsp.load_der_ocsp_response(der)
         who = answered_by(told, issuer) or issuer
@@ -586,7 +586,7 @@ def _words(chain: Sequence[x509.Certificate], place: int, data: RevocationData) 
             unknown = one.certificate_status is ocsp.OCSPCertStatus.UNKNOWN
             unknown |= bool(certificates.life_faults(who, one.this_update_utc))
             until = current_until(one.this_update_utc, one.next_update_utc)
-            yield Word(None if unknown else one.this_update_utc, until, one.revocation_time_utc)
+            yield RevocationWord(None if unknown else one.this_update_utc, until, one.revocation_time_utc)
 
 
 def chain_of(

@@ -286,10 +286,15 @@ class Verification:
         return "proven" if beyond_proof(self.signers)["timestamp"] else "claimed"
 
     @property
+    def revocation_until(self) -> str | None:
+        """Until when it is known that no certificate was revoked; None where that was not checked."""
+        dates = [signer.revoked_not_before for signer in self.signers]
+        return min(filter(None, dates)) if dates and all(dates) else None
+
+    @property
     def revocation(self) -> str:
         """Until when it is known that no certificate was revoked, or ``not checked``."""
-        dates = [signer.revoked_not_before for signer in self.signers]
-        return f"checked until {min(filter(None, dates))}" if dates and all(dates) else "not checked"
+        return f"checked until {self.revocation_until}" if self.revocation_until else "not checked"
 
     @property
     def holds_until(self) -> str | None:
@@ -334,7 +339,8 @@ class Verification:
         whole = plain_told(self) | {"steps": steps, "versions": dict(self.versions)}
         head = {"overall": self.overall, "reasons": plain_told(self.reasons), "notices": plain_told(self.notices)}
         head |= {"standing": self.standing, "time": self.time, "revocation": self.revocation}
-        head |= {} if self.holds_until is None else {"holds_until": self.holds_until}
+        until = {"revocation_until": self.revocation_until, "holds_until": self.holds_until}
+        head |= {name: date for name, date in until.items() if date is not None}
         return {"format": 1, **head, **whole}
 
 

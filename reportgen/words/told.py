@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any, Self
 
-from reportgen.errors import BROKEN, ReportgenError, ToldError, kind_of_fault
+from reportgen.errors import ReportgenError, ToldError, kind_of_fault
 from reportgen.words.catalogue import LANGUAGE
 from reportgen.words.sentences import sentences
 
@@ -91,10 +91,6 @@ def broke(fault: BaseException) -> Told:
     if isinstance(fault, OSError):
         return told("broke-computer", words=fault.strerror) if fault.strerror else told("broke-undone")
     return told(f"broke-{kind_of_fault(fault)}")
-
-
-BROKEN_CODES = tuple(f"broke-{kind}" for kind in BROKEN)
-"""Codes of ``broke`` that are made of the kind of a fault."""
 
 
 def plain_told(value: Any) -> Any:

@@ -18,7 +18,7 @@ from reportgen.errors import InputError, MachineError
 from reportgen.yamlsource.characters import WIDE_SPACE
 from reportgen.yamlsource.syntax import anchor_diagnostic, syntax_diagnostic
 from reportgen.yamlsource.text import Lines, decoded_text
-from reportgen.yamlsource.walk import Walk
+from reportgen.yamlsource.walk import NodeWalk
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -34,7 +34,7 @@ class Document:
     ``problems`` is what must not stand in it, and as warnings what the pages can show by code points alone.
     """
 
-    def __init__(self, data: dict[str, Any], root: yaml.Node, walk: Walk, problems: Sequence[Diagnostic]) -> None:
+    def __init__(self, data: dict[str, Any], root: yaml.Node, walk: NodeWalk, problems: Sequence[Diagnostic]) -> None:
         self.data = data
         self.problems = tuple(problems)
         self.lines = walk.lines
@@ -218,7 +218,7 @@ def parse_yaml(data: bytes, file: str) -> Document:
         raise InputError(problems or [syntax_diagnostic(failure, lines)]) from None
     if root is None:
         raise InputError([*problems, Diagnostic("SRC104", "the file holds only comments", (lines.span(1, 1),))])
-    walk = Walk(lines)
+    walk = NodeWalk(lines)
     found = walk.content(root)
     if not isinstance(found, dict) and not walk.problems:
         walk.refuse_root(root)

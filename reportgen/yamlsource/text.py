@@ -56,11 +56,11 @@ class Lines:
         room = max(1, len(source.rstrip()) - column + 1)
         return Span(self.file, line, column, max(1, min(length, room)), source, label)
 
-    def span_at(self, index: int, length: int = 1, label: str = "") -> Span:
+    def span_at(self, index: int, length: int = 1) -> Span:
         """Return the place of the character at ``index`` of the text."""
         starts = self._line_starts()
         line = bisect_right(starts, index)
-        return self.span(line, index - starts[line - 1] + 1, length, label)
+        return self.span(line, index - starts[line - 1] + 1, length)
 
 
 def decoded_text(data: bytes, file: str, *, limit: int = SIZE_LIMIT, when_empty: str = STARTER) -> str:

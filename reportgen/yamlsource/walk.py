@@ -23,7 +23,7 @@ _LETTERS: Final = "write it with Latin, Greek or Cyrillic letters if people are 
 _NUMBER_PART: Final = re.compile(r"[+-]?[0-9]+\Z", re.ASCII)
 
 
-class Walk:
+class NodeWalk:
     """One walk over the nodes of a file; ``problems`` grows in the order of the file.
 
     ``refused`` holds where values begin that were objected to, so that nothing further is said about them.

@@ -24,8 +24,8 @@ _MEMBER = (
     ("formats/evaluation.py", "\nFORMAT = 1\n", "\nFORMAT = 2\n"),
     (
         "formats/evaluation.py",
-        "Mapping[str, Span]] = {}",
-        'Mapping[str, Span]] = {"SaltResult.repeats": Span(since=2)}',
+        "Mapping[str, FormatSpan]] = {}",
+        'Mapping[str, FormatSpan]] = {"SaltResult.repeats": FormatSpan(since=2)}',
     ),
 )
 _WORDS = (

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests import footbridge
+from tests.archive.corpus import EXPECTED, astray, told
 from tests.archive.successor import CORRECTED, seeded
 
 ROOT = Path(__file__).parents[2]
@@ -159,3 +160,23 @@ def test_the_notice_stands_on_the_terminal(places, later):
     folder = places / "now"
     said = ended(later.start("-m", "reportgen", "verify", folder / "good.pdf", "--trust", folder / "root.pem"), code=1)
     assert "[SINCE_CORRECTED]" in said
+
+
+KEPT = sorted(path.parent for path in Path(__file__).parent.glob(f"*/{EXPECTED}"))
+"""The reports of every release so far, from the first that is tagged."""
+
+
+def test_what_was_said_of_the_reports_of_every_release_is_still_so(now):
+    for folder in KEPT:
+        expected = json.loads((folder / EXPECTED).read_text("utf-8"))
+        said = json.loads(ended(now("verify", *(folder / name for name in expected))))
+        assert [name for name, one in zip(expected, said, strict=True) if list(astray(expected[name], one))] == []
+
+
+def test_what_this_release_says_stays_so_with_the_one_after_it(answers):
+    """The corpus as it will be: the later release is held to what this one said of its own reports."""
+    for name in ("good", "number", "finding", "fact", "null", "sentence"):
+        expected = told(answers["now", "now", name])
+        assert list(astray(expected, answers["later", "now", name])) == [], name
+    assert list(astray(told(answers["now", "now", "good"]), answers["later", "now", "number"])) != []
+    assert list(astray(told(answers["now", "now", "number"]), answers["now", "now", "good"])) != []

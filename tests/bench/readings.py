@@ -69,13 +69,13 @@ def measured(readings: int, per_area: int | None) -> dict[str, float]:
     from reportgen.loader import job_from_files
     from reportgen.rules import evaluate
 
-    evaluate(job_from_files(job_files(20, 10), "day.yaml", have_photos=False))
+    evaluate(job_from_files(job_files(20, 10), "day.yaml"))
     files = job_files(readings, per_area)
     loading = evaluating = 0.0
     rounds = LARGE // readings
     for _ in range(rounds):
         started = time.process_time()
-        job = job_from_files(files, "day.yaml", have_photos=False)
+        job = job_from_files(files, "day.yaml")
         loaded = time.process_time()
         evaluation = evaluate(job)
         evaluating += time.process_time() - loaded

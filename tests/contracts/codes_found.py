@@ -5,8 +5,9 @@ import functools
 import re
 from pathlib import Path
 
+from reportgen.errors import BROKEN
 from reportgen.words.sentences import sentences
-from reportgen.words.told import BROKEN_CODES, GROUP
+from reportgen.words.told import GROUP
 
 ROOT = Path(__file__).parents[2] / "reportgen"
 MAKERS = {"told", "line"}
@@ -45,7 +46,7 @@ def mapped(tree):
 def codes_found():
     """Names of facts by code; a code that is chosen elsewhere may name whatever any call gives."""
     known = set(sentences()._texts[GROUP])
-    found, chosen, every = {code: set() for code in BROKEN_CODES}, set(), set()
+    found, chosen, every = {f"broke-{kind}": set() for kind in BROKEN}, set(), set()
     for path in sorted(ROOT.rglob("*.py")):
         source = path.read_text("utf-8")
         if "reportgen.words.told" not in source and path.name != "told.py":

@@ -141,6 +141,45 @@ def test_every_path_named_exists(path):
     assert (ROOT / path).exists()
 
 
+LINKED = sorted(
+    {
+        link
+        for text in (DEVELOPERS, README)
+        for link in re.findall(r"\]\(([^)#\s]+)(?:#[^)\s]*)?\)", text)
+        if not link.startswith("http")
+    }
+)
+
+
+@pytest.mark.parametrize("path", LINKED)
+def test_every_link_leads_somewhere(path):
+    assert (ROOT / path).exists()
+
+
+def walked():
+    """The rows of the walk of one reading: its shapes, and the file or room that each is made in."""
+    chapter = DEVELOPERS.split("## The walk of one reading")[1].split("\n## ")[0]
+    return re.findall(r"^\| [^|]+ \| ([^|]+) \| (.*\]\([^|]+\)) \|$", chapter, re.MULTILINE)
+
+
+def test_the_walk_of_one_reading_names_what_stands_where_it_says():
+    rows = walked()
+    assert len(rows) == 10
+    named = [
+        (shape, re.findall(r"\]\(([^)]+)\)", where))
+        for shapes, where in rows
+        for shape in re.findall(r"`(\w+)`", shapes)
+    ]
+    assert len(named) >= 8
+    for shape, places in named:
+        files = [
+            file
+            for place in places
+            for file in ([ROOT / place] if place.endswith(".py") else (ROOT / place).rglob("*.py"))
+        ]
+        assert any(re.search(rf"\b{shape}\b", file.read_text("utf-8")) for file in files), (shape, places)
+
+
 def test_every_dependency_has_its_reason():
     import tomllib
 

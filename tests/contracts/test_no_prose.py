@@ -80,6 +80,50 @@ def test_no_prose_below_the_edge(room):
     assert found == {}
 
 
+OF_PERSONS = {
+    "names.py": "what a person writes where nobody is named",
+    "job/project.py": "what a person writes as a role",
+}
+"""Modules whose regexes hold prose, and whose prose that is; no other regex reads a sentence, least of all ours."""
+
+
+def regexes(source):
+    """Lines and patterns of the regexes of a module that hold two words, or that a catalogue's sentence goes into."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and _named(node.func.value) == "re":
+            within = [one for argument in node.args[:1] for one in ast.walk(argument)]
+            parts = [one.value for one in within if isinstance(one, ast.Constant)]
+            held = [part.decode("latin-1") if isinstance(part, bytes) else str(part) for part in parts]
+            if any(IN_A_REGEX.search(part) for part in held) or any(_named(one) == "escape" for one in within):
+                yield node.lineno, " ".join(held)
+
+
+IN_A_REGEX = re.compile(r"[A-Za-z]{3,}[,;:]?(?: |\s[+*]?)+[A-Za-z]{2,}")
+ESCAPED = {
+    "register/numbering.py": "a report's number around its digits",
+    "starter/following.py": "a report's number around its digits",
+    "verification/pagetext.py": "step 9: a number, within the text of a page",
+}
+"""Modules that look for a given text, and for which."""
+
+
+def test_no_regex_reads_a_sentence_of_ours():
+    found = {
+        f"{name}:{line}": pattern
+        for path in sorted(ROOT.rglob("*.py"))
+        if (name := path.relative_to(ROOT).as_posix()) not in OF_PERSONS | ESCAPED
+        for line, pattern in regexes(path.read_text("utf-8"))
+    }
+    assert found == {}
+    assert [name for name in OF_PERSONS | ESCAPED if not list(regexes((ROOT / name).read_text("utf-8")))] == []
+
+
+def test_a_regex_over_a_sentence_would_be_found():
+    assert list(regexes('re.match(r"superseded by (.+)", told)')) == [(1, "superseded by (.+)")]
+    assert [line for line, _ in regexes("re.compile(re.escape(sentence))")] == [1]
+    assert list(regexes(r're.compile(r"startxref\s+\d+")')) == []
+
+
 def test_prose_would_be_found():
     assert prose('"""Two words."""\nx = "two words"\nraise ValueError("two words")\n') == [(2, "two words")]
     assert prose('x = f"only {n} left over"\ny = f"n = {1} left over"') == [(1, " left over"), (2, " left over")]

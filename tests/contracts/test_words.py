@@ -2,6 +2,7 @@
 
 import ast
 import re
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -49,3 +50,21 @@ def test_the_glossary_lists_the_words():
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     glossary = set(re.findall(r"^\| \*\*(.+?)\*\*", text, re.MULTILINE))
     assert set(SYNONYMS.values()) - {"steel"} <= glossary
+
+
+SEVERAL = {
+    "Answer", "Blasted", "Drawing", "Entry", "Facts", "Instrument", "Issue", "Judged", "Lacking", "NotInspected",
+    "OnTape", "Order", "Outcome", "Problem", "Question", "Report", "Standing", "Statement", "Supersedes",
+    "Task", "Terms", "Told",
+}  # fmt: skip
+"""Names that more than one class has so far, each in a room of its own: there may only be fewer."""
+
+
+def test_a_class_has_a_name_of_its_own():
+    found = Counter(
+        node.name
+        for module in MODULES
+        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_")
+    )
+    assert {name for name, times in found.items() if times > 1} == SEVERAL

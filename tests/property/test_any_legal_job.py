@@ -29,7 +29,7 @@ WORDS = st.text(LETTERS, min_size=1, max_size=40) | st.sampled_from(["W" * 58, "
 
 def built(files, day, template):
     """The report of a job, the text of its pages, its evaluation."""
-    job = job_from_files(files, day, have_photos=False)
+    job = job_from_files(files, day)
     evaluation = evaluate(job)
     terms = Terms("demonstration", AT, load_template(template))
     pdf = build(Checked(job, evaluation, canonical_json(evaluation)), terms).pdf

@@ -53,7 +53,7 @@ def _beside(index):
 
 def _judged(index, data):
     name = DAYS[index].name
-    job = job_from_files(_beside(index) | {name: json.dumps(data).encode()}, name, have_photos=False)
+    job = job_from_files(_beside(index) | {name: json.dumps(data).encode()}, name)
     return job, evaluate(job, at=AT)
 
 

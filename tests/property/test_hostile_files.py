@@ -48,7 +48,7 @@ def _judge(files: dict[str, bytes]) -> bool:
     """Load; a refusal must be whole. Return whether it was one."""
     refusal = None
     try:
-        job_from_files(files, "day.yaml", have_photos=True)
+        job_from_files(files, "day.yaml")
     except InputError as failure:
         refusal = failure
     if refusal is None:

@@ -47,7 +47,7 @@ def test_the_readings_come_back(case):
             written |= {(area, place["location"], place["spot"], roll): text for roll, text in by_roll.items()}
     intake = take_in(filling.filled(pdf), "sheet.pdf", job)
     assert intake.refused == ()
-    back = job_from_files({"project.yaml": project.encode(), "day.yaml": intake.data}, "day.yaml", have_photos=False)
+    back = job_from_files({"project.yaml": project.encode(), "day.yaml": intake.data}, "day.yaml")
     came = {
         (surface.area, reading.location, reading.spot, reading.roll): str(reading.value)
         for surface, rows in zip(back.day.surfaces, back.readings, strict=True)
@@ -122,7 +122,7 @@ def test_whatever_is_written_the_day_file_loads_and_nothing_is_lost(case):
     sheet = FilledSheet(plan.form, _prefilled(plan) | values, {})
     with patch("reportgen.sheet.filled.read_filled_sheet", lambda _data, _name: sheet):  # no time for the PDF
         intake = take_in(b"%PDF", "sheet.pdf", job)
-    job_from_files({"project.yaml": PROJECT.encode(), "day.yaml": intake.data}, "day.yaml", have_photos=False)
+    job_from_files({"project.yaml": PROJECT.encode(), "day.yaml": intake.data}, "day.yaml")
     said = [intake.data.decode(), *intake.missing, *(f"{one.value} {one.message}" for one in intake.refused)]
     for text in written:
         as_taken = {text, text.replace(",", "."), _as_time(text), text.replace("#", "\\#")}

@@ -57,7 +57,7 @@ def _files():
 
 @pytest.fixture(scope="module")
 def evaluation():
-    return evaluate(job_from_files(_files(), DAY, have_photos=False))
+    return evaluate(job_from_files(_files(), DAY))
 
 
 @pytest.fixture(scope="module")

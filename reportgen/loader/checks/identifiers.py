@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.diagnostics import known_are
 from reportgen.job import READING_FIELDS, Places, is_placeholder
 from reportgen.loader.checks.uses import uses_of
 from reportgen.loader.sheets import meant_or
@@ -136,10 +137,9 @@ def check_places(sheets: Sheets) -> None:
     places = Places(sheets.project.structures, readings)
     unknown = dict.fromkeys(one.place for one in readings if one.place is not None and places.unknown(one))
     known = places.stated or [structure.name for structure in sheets.project.structures]
-    listed = ", ".join(f"`{name}`" for name in known[:_LISTED]) + (", …" if len(known) > _LISTED else "")
     for name in unknown:
         index = next(index for index, one in enumerate(readings) if one.place == name)
-        help_text = meant_or(name, places.known, f"known are {listed}; {_BIND}")
+        help_text = meant_or(name, places.known, f"{known_are(known, _LISTED)}; {_BIND}")
         sheets.refuse(("conditions", index, "place"), "JOB209", f"no area is at `{name}`", help_text)
     for index, reading in enumerate(readings):
         for area in places.elsewhere(reading):

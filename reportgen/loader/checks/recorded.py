@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.diagnostics import closest
+from reportgen.diagnostics import Phrase, closest
 from reportgen.errors import RangeError
 from reportgen.job.recorded import CHECKED_KINDS
 from reportgen.names import spelt_alike
@@ -101,7 +101,8 @@ def _check_locations(
             sheets.absent(part, part, location, ("JOB240", message, help_text))
     for number, left in enumerate(surface.no_reading):
         if left.location in measured:
-            message = f"location `{left.location}` has readings, and stands among those where none was possible"
+            pattern = "location `{location}` has readings, and stands among those where none was possible"
+            message = Phrase(pattern, location=left.location)
             sheets.refuse((*loc, "no_reading", number, "location"), "JOB255", message, "keep what is true")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.diagnostics import Phrase, known_are
 from reportgen.errors import RangeError
 from reportgen.loader.earlier import is_higher
 from reportgen.loader.sheets import entries_of, meant_or
@@ -212,9 +213,8 @@ def _not_raised(
         latest = counting[report.number]
         message = f"nonconformance `{name}` of {report.number} revision {report.revision} is not in revision {latest}"
         return message, "leave it out here, or raise it again in that revision"
-    listed = ", ".join(f"`{known}`" for known in sorted(raised))
-    known = f"known are {listed}" if listed else "the day file that raised it must be in this folder"
-    return f"no day file raises nonconformance `{name}`", meant_or(name, raised, known)
+    known = known_are(sorted(raised)) if raised else "the day file that raised it must be in this folder"
+    return Phrase("no day file raises nonconformance `{name}`", name=name), meant_or(name, raised, known)
 
 
 def _elsewhere(name: str, area: str, raised: Mapping[str, tuple[str | None, str]]) -> tuple[str, str]:

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo, available_timezones
 
-from reportgen.diagnostics import closest
+from reportgen.diagnostics import Phrase, closest, known_are
 from reportgen.errors import UsageError
 from reportgen.references import cleanliness_grade, cleanliness_names, profile_grade_named, profile_grade_names
 
@@ -43,7 +43,7 @@ def _check_zone(sheets: Sheets) -> None:
         meant = None  # nothing but the continent is alike
     help_text = f"did you mean `{meant}`?" if meant else "write a name such as `Europe/Oslo`, or `UTC`"
     place = sheets.project_document.span(("project", "time_zone"))
-    sheets.found.at(place, "JOB223", f"`{name}` is not a known time zone", help_text)
+    sheets.found.at(place, "JOB223", Phrase("`{name}` is not a known time zone", name=name), help_text)
 
 
 def _city(zone: str) -> str:
@@ -77,7 +77,7 @@ def _check_comparator_grade(sheets: Sheets) -> None:
         spelt = " ".join(grade.removeprefix(_COMPARATOR).split()).casefold()
         either = [f"`{short}`" for name, short in names.items() if name in (f"{spelt} g", f"{spelt} s")]
         meant = closest(spelt, names)
-        help_text = "known are " + ", ".join(f"`{name}`" for name in names.values())
+        help_text: str = known_are(names.values())
         if either:
             help_text = f"did you mean {' or '.join(either)}? G is the comparator for grit, S that for shot"
         elif meant is not None:

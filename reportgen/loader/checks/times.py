@@ -6,6 +6,7 @@ import datetime as dt
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import QuantityError, RangeError
 from reportgen.job import parse_clock
 from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS
@@ -185,9 +186,10 @@ def _check_log(sheets: Sheets, log: str, series: tuple[str, ...], instants: dict
             continue
         name = _named(getattr(entry, field) for field in series)
         if name in last and at < last[name][0]:
-            where = f" at `{name}`" if name else ""
-            message = f"{entry.time:%H:%M}{where} comes after {last[name][1]:%H:%M}"
-            help_text = "write the entries in the order of their times" + _next_day(sheets, entry.time, last[name][0])
+            pattern = "{time} at `{name}` comes after {before}" if name else "{time} comes after {before}"
+            message = Phrase(pattern, time=f"{entry.time:%H:%M}", name=name, before=f"{last[name][1]:%H:%M}")
+            in_order = "write the entries in the order of their times"
+            help_text = _or_next_day(in_order, sheets, entry.time, last[name][0])
             sheets.refuse((log, index, "time"), "JOB222", message, help_text)
         last[name] = (at, entry.time)
 
@@ -207,23 +209,33 @@ def _check_surfaces(sheets: Sheets, instants: dict[Loc, dt.datetime]) -> None:
         blasted = surface.blasted
         check = "check the two times"
         if start and end and end <= start:
-            message = f"blasting ends at {blasted.end:%H:%M}, not after its start at {blasted.start:%H:%M}"
-            sheets.refuse((*place, "blasted", "end"), "JOB222", message, check + _next_day(sheets, blasted.end, start))
+            message = ends_too_early(f"{blasted.end:%H:%M}", f"{blasted.start:%H:%M}")
+            help_text = _or_next_day(check, sheets, blasted.end, start)
+            sheets.refuse((*place, "blasted", "end"), "JOB222", message, help_text)
         if coated and end and coated < end:
-            message = f"coated at {surface.coated:%H:%M}, before blasting ended at {blasted.end:%H:%M}"
-            sheets.refuse((*place, "coated"), "JOB222", message, check + _next_day(sheets, surface.coated, end))
+            pattern = "coated at {coated}, before blasting ended at {end}"
+            message = Phrase(pattern, coated=f"{surface.coated:%H:%M}", end=f"{blasted.end:%H:%M}")
+            sheets.refuse((*place, "coated"), "JOB222", message, _or_next_day(check, sheets, surface.coated, end))
 
 
-def _next_day(sheets: Sheets, clock: Clock | str | None, after: dt.datetime) -> str:
-    """Return how to write a clock time that may be meant for the day after; nothing where it cannot be."""
+def ends_too_early(end: str, start: str) -> Phrase:
+    """Return what is wrong with blasting that ends no later than it starts."""
+    return Phrase("blasting ends at {end}, not after its start at {start}", end=end, start=start)
+
+
+def _or_next_day(remedy: str, sheets: Sheets, clock: Clock | str | None, after: dt.datetime) -> str:
+    """Return a remedy, with how to write a clock time that may be meant for the day after."""
     if sheets.clock is None or clock is None:
-        return ""
+        return remedy
     time = parse_clock(clock) if isinstance(clock, str) else clock
     if isinstance(time, dt.datetime) or time.hour >= _SMALL_HOURS:
-        return ""
+        return remedy
     day = sheets.clock.date + dt.timedelta(days=1)
     at = dt.datetime.combine(day, time, ZoneInfo(sheets.clock.zone))
-    return f"; past midnight write date and offset, as `{at.isoformat(timespec='minutes')}`" if at > after else ""
+    if at <= after:
+        return remedy
+    pattern = "{remedy}; past midnight write date and offset, as `{at}`"
+    return Phrase(pattern, remedy=remedy, at=at.isoformat(timespec="minutes"))
 
 
 def check_reading_times(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
@@ -247,8 +259,8 @@ def _check_order(sheets: Sheets, surface: SurfaceRows) -> None:
         if at is None:
             continue
         if last is not None and at < last[0]:
-            message = f"{row.time} comes after {last[1]} in the row before"
-            help_text = "write the readings in the order taken" + _next_day(sheets, row.time, last[0])
+            message = Phrase("{time} comes after {before} in the row before", time=row.time, before=last[1])
+            help_text = _or_next_day("write the readings in the order taken", sheets, row.time, last[0])
             sheets.found.at(surface.span(row, "time"), "JOB222", message, help_text)
         last = (at, row.time)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import RangeError
 from reportgen.job import CsvReadings
 from reportgen.measurements import LOGS, TESTS
@@ -55,7 +56,7 @@ def check_uniqueness(sheets: Sheets) -> None:
         if entry.area in inspected:
             loc = ("surfaces", inspected[entry.area], "area")
             spans = [sheets.place(("not_inspected", index, "area")), sheets.place(loc, label="inspected here")]
-            message = f"area `{entry.area}` is both inspected and not inspected"
+            message = Phrase("area `{area}` is both inspected and not inspected", area=entry.area)
             sheets.found.at(spans, "JOB206", message, "remove one of the two entries")
 
 
@@ -171,7 +172,10 @@ def check_locations(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
             first = seen.setdefault((surface.area, surface.apparatus, row.location), surface)
             if surface_rows is None or first is surface or _overlap(sheets, first, surface):
                 continue  # an entry that is there twice is said above
-            message = f"location `{row.location}` of `{surface.area}` is there twice for `{surface.apparatus}`"
+            message = Phrase(
+                "location `{location}` of `{area}` is there twice for `{apparatus}`",
+                location=row.location, area=surface.area, apparatus=surface.apparatus,
+            )  # fmt: skip
             help_text = "number the locations of the second entry on"
             sheets.found.at(surface_rows.span(row, "location"), "JOB206", message, help_text)
             break

@@ -78,7 +78,7 @@ class SaltLimit(Model):
     def _rate_is_one(self) -> Self:
         if self.further_tests is not None and self.further_area is None:
             raise refusal("JOB151", "`further_tests` says nothing without `further_area`", "state both or neither")
-        check_area_rate("JOB151", self.first_area, self.further_area)
+        check_area_rate(self.first_area, self.further_area)
         return self
 
 

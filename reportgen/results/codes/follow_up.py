@@ -461,8 +461,8 @@ class RestsOn(Facts):
     file: str
 
 
-MISSING: Final = defers("nonconformance-missing", "standing", Uncovered)
-FAILED_EARLIER: Final = defers("failed-earlier", "standing", FailedBefore)
+MISSING: Final = defers("nonconformance-missing", Uncovered)
+FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 LEFT_OPEN: Final[Code[Any]] = missing(
     "left-open-earlier", "standing", SteelOpen, PlaceOpen, BlastingDoubted, DoubtedSince, ValuesDoubted,
     ValueUndecided, TestUndecided, EntryOpen, NotPrimedSince,
@@ -470,14 +470,14 @@ LEFT_OPEN: Final[Code[Any]] = missing(
 SURER: Final = notes("decided-by-surer", Surer)
 ACCEPTED_EARLIER: Final = fails("accepted-earlier", "blasting", AcceptedBefore)
 OPEN: Final = defers(
-    "nonconformance-open", "standing", StillOpen, ClosedByInspector, ClosedByContractor, ClosedOnPaper, ClosedTooEarly,
+    "nonconformance-open", StillOpen, ClosedByInspector, ClosedByContractor, ClosedOnPaper, ClosedTooEarly,
     ClosedElsewhere, ClosedBeforeEntry, ClosedUnseen, part="next",
 )  # fmt: skip
-DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", "standing", DecidedElsewhere, part="wrong")
-REOPENED: Final = defers("closed-nonconformance-reopened", "standing", ClosedBefore, part="wrong")
+DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
+REOPENED: Final = defers("closed-nonconformance-reopened", ClosedBefore, part="wrong")
 RAISED_ELSEWHERE: Final = notes("raised-elsewhere", RaisedIn)
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
-NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", "standing", RestsOn, part="wrong")
+NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 INSPECT_REPAIRED: Final = TaskCode("inspect-repaired", ToClose, answers=OPEN.name)
 INSPECT_REWORKED: Final = TaskCode("inspect-reworked", FailedBefore, answers=FAILED_EARLIER.name)

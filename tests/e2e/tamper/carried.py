@@ -14,7 +14,7 @@ from unittest import mock
 
 from asn1crypto import parser
 
-from reportgen.increments import Prepared, RevocationData
+from reportgen.increments import PreparedRevision, RevocationData
 from reportgen.seal import renew_report, signing
 from tests.e2e.tamper.ranges import revalued
 from tests.e2e.tamper.rows import MATHEMATICS, NOT_FOUND, RENEWED, Row, doubtful, failed, passed
@@ -143,7 +143,7 @@ def _value(kind: str, digest: bytes) -> bytes:
     if kind == "renewal":
         value: Any = asyncio.run(made.timestamper(STAMPED).async_timestamp(digest, "sha256"))
     else:
-        value = signing._value(made.engineer(), Prepared(digest, None), None)
+        value = signing._value(made.engineer(), PreparedRevision(digest, None), None)
     return bytes(value.dump())
 
 

@@ -12,7 +12,7 @@ from unittest import mock
 import pikepdf
 from cryptography import x509
 
-from reportgen.increments import Prepared, Statement, writing
+from reportgen.increments import PreparedRevision, Statement, writing
 from reportgen.seal import Countersigner, signing
 from tests.e2e.tamper import appended
 from tests.e2e.tamper.appended import dictionary, field, first_page, form, name, numbers, page, root, stream
@@ -439,7 +439,9 @@ def _along_with_a_further_one() -> Iterator[Row]:
 
 def resigned(pdf: bytes) -> bytes:
     """Return ``pdf`` with the value of its signature made anew over the bytes as they are."""
-    return revalued(pdf, lambda digest: bytes(signing._value(made.inspector(), Prepared(digest, None), None).dump()))
+    return revalued(
+        pdf, lambda digest: bytes(signing._value(made.inspector(), PreparedRevision(digest, None), None).dump())
+    )
 
 
 def _exchanged(old: bytes, new: bytes) -> bytes:

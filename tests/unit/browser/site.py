@@ -1,16 +1,33 @@
 """A folder's pages in this process, as a browser that was let in sees them, and as everybody else does."""
 
 import asyncio
+import threading
 
 import httpx
 
 from reportgen.browser.app import pages
 from reportgen.browser.guard import Guard, Keys
-from reportgen.browser.workers import Here
 
 PORT = 8137
 HOST = f"127.0.0.1:{PORT}"
 ORIGIN = f"http://{HOST}"
+
+
+class Here:
+    """Does the work of the pages in this process, one thing after another."""
+
+    def __init__(self):
+        self._turn = threading.Lock()
+
+    async def quick(self, work, *args):
+        """Return what the function answers."""
+        return await asyncio.to_thread(self._done, work, args)
+
+    slow = quick
+
+    def _done(self, work, args):
+        with self._turn:
+            return work(*args)
 
 
 class Client:

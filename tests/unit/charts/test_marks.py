@@ -22,7 +22,18 @@ from reportgen.charts import (
     verdict_mark,
 )
 from reportgen.charts.palette import CONFORMS, DATA, FAILS, INK, OPEN, PAPER
-from reportgen.charts.shift import AIR, MEASURED, NEEDED, Checks, Lane, Line, Panel, ShiftChart, TimedTest, clock_text
+from reportgen.charts.shift import (
+    AIR,
+    MEASURED,
+    NEEDED,
+    CheckLine,
+    Lane,
+    Line,
+    Panel,
+    ShiftChart,
+    TimedTest,
+    clock_text,
+)
 
 D = Decimal
 
@@ -154,7 +165,7 @@ TEMPERATURES = Panel("bridge", "°C", (
 ))  # fmt: skip
 
 
-CHECKS = Checks("gauge", ((405, "3.0", "conforms"), (410, "3.0", "conforms")))
+CHECKS = CheckLine("gauge", ((405, "3.0", "conforms"), (410, "3.0", "conforms")))
 HUMIDITY = Panel("humidity", "%", (Line("bridge", AIR, ((400, 70.0),)),), (85.0, "at most 85"))
 
 
@@ -244,7 +255,7 @@ def test_no_line_goes_through_the_name_of_a_mark():
 
 
 def test_the_text_of_checks_stands_clear_of_the_marks_that_follow():
-    row = Checks("other", ((365, "abrasive", "conforms"), (384, "tape", "inconclusive"), (392, "air", "conforms")))
+    row = CheckLine("other", ((365, "abrasive", "conforms"), (384, "tape", "inconclusive"), (392, "air", "conforms")))
     for checks in (row, replace(row, checks=tuple((at + 680, told, verdict) for at, told, verdict in row.checks))):
         drawn = shift(lanes=[], panels=[], worst=None, checks=[checks])
         marks = drawn.checked(checks, 50.0)

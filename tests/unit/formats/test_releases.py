@@ -19,7 +19,7 @@ from reportgen.formats import (
     read_issue,
     read_manifest,
 )
-from reportgen.formats.canonical import Span
+from reportgen.formats.canonical import FormatSpan
 from reportgen.formats.evaluation import counters
 from reportgen.results import AreaResult, Evaluation, Place, ReportIdentity
 from reportgen.results.codes.equipment import TAPE_UNCHECKED, TapeRollNamed
@@ -43,7 +43,7 @@ LaterArea.__name__ = "AreaResult"
 LATER = replace(
     EVALUATION, areas=(LaterArea(**{name: getattr(AREA, name) for name in AREA.__slots__}, skewness=Decimal("0.3")),)
 )
-SPANS = {"AreaResult.skewness": Span(since=2), "Finding.severity": Span(until=2)}
+SPANS = {"AreaResult.skewness": FormatSpan(since=2), "Finding.severity": FormatSpan(until=2)}
 
 
 def test_a_member_without_a_value_is_left_out():

@@ -71,7 +71,7 @@ def less_kept(data):
 
 def job_of(day=DAY, project=PROJECT, **others):
     files = {"project.yaml": project.encode(), "day.yaml": day.encode()}
-    return job_from_files(files | others, "day.yaml", have_photos=False)
+    return job_from_files(files | others, "day.yaml")
 
 
 def sheet_of(job, **options):

@@ -29,7 +29,6 @@ surfaces:
   - area: G-7
     blasted: {start: "09:30"}
 """
-G7 = surface_at("G-7")
 
 
 def parts(area, text=DAY, **more):

@@ -86,28 +86,25 @@ def test_a_path_may_be_text_and_relative(folder, monkeypatch):
 def test_from_memory_it_is_the_same_job_but_for_the_photos(folder):
     job = load_job(folder / "day.yaml")
     files = {f"embedded/{file.name}": file.data for file in job.files if file.role != "photo"}
-    again = job_from_files(files, "embedded/day.yaml", have_photos=False)
+    again = job_from_files(files, "embedded/day.yaml")
     assert (again.project, again.day, again.readings, again.clock) == (job.project, job.day, job.readings, job.clock)
     assert again.photos == {}
-    whole = job_from_files({file.name: file.data for file in job.files}, "day.yaml", have_photos=True)
-    assert whole == job
 
 
 def test_from_memory_a_missing_file_and_a_large_one_are_refused(folder):
     files = {file.name: file.data for file in load_job(folder / "day.yaml").files}
     del files["readings/day.csv"]
     with pytest.raises(InputError) as caught:
-        job_from_files(files, "day.yaml", have_photos=True)
+        job_from_files(files, "day.yaml")
     assert [d.code for d in caught.value.diagnostics] == ["PTH101"]
     files["readings/day.csv"] = b"x" * (16 * 1024 * 1024 + 1)
     with pytest.raises(InputError) as caught:
-        job_from_files(files, "day.yaml", have_photos=True)
+        job_from_files(files, "day.yaml")
     assert [d.code for d in caught.value.diagnostics] == ["PTH104"]
     with pytest.raises(InputError) as caught:
         job_from_files(
             files | {"day.yaml": files["day.yaml"].replace(b"project.yaml", b"../p.yaml")},
             "day.yaml",
-            have_photos=False,
         )
     assert {d.code for d in caught.value.diagnostics} == {"JOB140"}
 
@@ -160,7 +157,7 @@ def test_earlier_days_come_oldest_first_with_their_files(folder):
         ("project.yaml", "project"),
         ("today.yaml", "day"),
     ]
-    again = job_from_files({file.name: file.data for file in job.files}, "today.yaml", have_photos=False)
+    again = job_from_files({file.name: file.data for file in job.files}, "today.yaml")
     assert again == job
 
 
@@ -247,7 +244,7 @@ def test_an_earlier_day_with_faults_is_a_warning_and_goes_with_the_report(folder
     assert warning.message.startswith("the earlier day `a.yaml` cannot be loaded: ")
     assert warning.help_text == f"correct it (`reportgen check {folder}/a.yaml`)"
     assert job.earlier == ()
-    again = job_from_files({file.name: file.data for file in job.files}, "today.yaml", have_photos=False)
+    again = job_from_files({file.name: file.data for file in job.files}, "today.yaml")
     assert [w.message for w in again.warnings] == [warning.message]
 
 

@@ -285,7 +285,7 @@ def test_a_rule_that_needs_an_uncertainty_says_which_is_missing():
 # Tested again
 
 
-FILM, GOOD_ONE = {**CLEAN, "oil": "film"}, CLEAN
+FILM = {**CLEAN, "oil": "film"}
 
 
 def _log(*checks, surfaces=None, **limit):

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from reportgen.charts import Label, LocationPoint, Ruler, Strip
 from reportgen.charts.scale import ProfileScale
-from reportgen.charts.shift import Checks, ShiftChart
+from reportgen.charts.shift import CheckLine, ShiftChart
 from reportgen.pdf.blocks import SectionTitle, TextBlock
 from reportgen.pdf.canvas import ReportCanvas
 from reportgen.pdf.columns import Columns
@@ -56,7 +56,7 @@ def test_columns_say_where_they_go_on_and_take_the_end_line_with_some_of_them():
 
 
 def test_marks_of_checks_at_the_same_time_stand_beside_each_other():
-    row = Checks("checks", tuple((420, name, "conforms") for name in ("tape", "air", "abrasive")))
+    row = CheckLine("checks", tuple((420, name, "conforms") for name in ("tape", "air", "abrasive")))
     chart = ShiftChart(480, (360, 1080), [], [row])
     discs = [one for one in chart.checked(row, 10) if not isinstance(one, Label)]
     centres = sorted(float(one.path[0][1][0]) for one in discs)

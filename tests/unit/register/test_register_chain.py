@@ -12,8 +12,8 @@ from reportgen.register import (
     EMPTY,
     REGISTER_NAME,
     Chain,
-    Reading,
     Register,
+    RegisterAsRead,
     RegisterError,
     Row,
     Supersedes,
@@ -52,7 +52,7 @@ def test_the_chain_is_what_sha256sum_says(lines: list[bytes]) -> None:
 
 
 def test_an_empty_register_is_sound() -> None:
-    assert read_chain(b"") == Reading(Chain(), 0)
+    assert read_chain(b"") == RegisterAsRead(Chain(), 0)
     assert Chain().head == EMPTY
 
 

@@ -1,7 +1,6 @@
 """The shift chart over a clock change: it counts the minutes that pass, and says the same times as page 1."""
 
 import datetime as dt
-from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -13,8 +12,6 @@ from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
 from tests.unit.rules.factory import DAY, job, surface
-
-BERLIN = ZoneInfo("Europe/Berlin")
 
 
 def night(date, blasted, *, language="en", at=None, **changes):

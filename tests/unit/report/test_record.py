@@ -3,13 +3,25 @@ import copy
 import pytest
 
 from reportgen.report.record import record_title, render_record
+from reportgen.verification.verdict import Step
 from reportgen.words.catalogue import catalogue
+from reportgen.words.told import plain_told, told
 from tests.golden.pages import texts_of
 
 TITLES = {number: catalogue("en")(f"record.step.{number}") for number in range(1, 13)}
-HASHES = [f"{name} ({role}) SHA-256 {digit * 64}" for name, role, digit in (
-    ("2026-06-09.yaml", "day", "a"), ("evaluation.json", "evaluation", "b"), ("photos/one.jpg", "photo-hash", "c"),
-)]  # fmt: skip
+DETAILS = {
+    1: (told("hash-of-file", sha256="d" * 64), told("size-of-file", size=4711)),
+    7: tuple(
+        told("file-hashed", file=name, role=role, sha256=digit * 64)
+        for name, role, digit in (
+            ("2026-06-09.yaml", "day", "a"),
+            ("evaluation.json", "evaluation", "b"),
+            ("photos/one.jpg", "photo-hash", "c"),
+        )
+    ),
+    12: (told("superseded-by-revision", revision=2),),
+}
+STATUS = {10: "not done", 11: "not done", 12: "superseded"}
 PASSED = {
     "format": 1, "overall": "passed", "reasons": [], "notices": [], "sha256": "d" * 64, "size": 4711,
     "verified_at": "2026-06-10T08:15:00+00:00",
@@ -17,8 +29,8 @@ PASSED = {
     "holds_until": "2029-06-09T17:00:00+00:00",
     "steps": [
         {
-            "number": number, "title": title, "status": "not done" if number > 9 else "passed", "reasons": [],
-            "details": HASHES if number == 7 else (["SHA-256 " + "d" * 64, "4711 bytes"] if number == 1 else []),
+            **plain_told(Step(number, STATUS.get(number, "passed"), (), DETAILS.get(number, ()))),
+            "title": title,
         }
         for number, title in TITLES.items()
     ],
@@ -57,7 +69,7 @@ def test_answer_hash_time_signer_steps_and_files_stand_on_one_page():
         assert part in text, part
     assert [f"{number} {title} " in text for number, title in TITLES.items()] == [True] * 12
     assert text.count("d" * 64) == 1
-    assert text.count("not done") == 3
+    assert text.count("not done") == 2
 
 
 @pytest.mark.parametrize(
@@ -71,8 +83,8 @@ def test_reasons_are_sentences_under_the_answer(overall, headline):
 
 
 def test_a_file_without_signatures_and_files_has_a_record_too():
-    steps = [{**step, "details": []} for step in PASSED["steps"]]
-    text = page(changed(signers=[], steps=steps, versions={}, overall="failed"))
+    steps = [plain_told(Step(number, "passed")) for number in TITLES]
+    text = page(changed(signers=[], steps=steps, versions={}, overall="failed", standing="unknown"))
     assert "The file holds no signature that could be read." in text
     assert "Files in it" not in text
 
@@ -99,7 +111,7 @@ def test_names_of_strangers_are_printed_whatever_they_hold():
 
 
 def test_a_record_in_german_has_german_steps_and_states():
-    text = page(changed(revocation="checked until 2026-06-09T08:00:00+00:00"), language="de")
+    text = page(changed(revocation_until="2026-06-09T08:00:00+00:00"), language="de")
     for part in ("ersetzt durch Revision 2", "behauptet, nicht bewiesen", "geprüft bis 2026-06-09 08:00:00 UTC"):
         assert part in text, part
     assert not [title for title in TITLES.values() if title in text]

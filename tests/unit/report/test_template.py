@@ -5,7 +5,7 @@ import pytest
 from reportgen.errors import InputError, UsageError
 from reportgen.job import validated
 from reportgen.job.template import REQUIRED, Template
-from reportgen.loader.template import load_template, template_names
+from reportgen.loader.template import load_template
 
 
 def problems(**fields):
@@ -49,7 +49,7 @@ def test_a_label_that_does_not_fit_is_refused(label, message):
     assert problems(replica_label=label) == [("JOB183", message)]
 
 
-@pytest.mark.parametrize("name", template_names())
+@pytest.mark.parametrize("name", ["a4-de", "a4-en", "letter-en"])
 def test_the_shipped_templates_load(name):
     assert load_template(name).sections[0] == "summary"
 

@@ -70,7 +70,7 @@ def values(shift="0.0", of=OWN, spots="ab"):
 def judged(comparison, day=DAY, project=PROJECT):
     text = f"    comparison: {{by: Q. Maddock, {comparison}}}" if comparison else ""
     day = day.replace("COMPARISON\n", f"{text}\n" if text else "")
-    job = job_from_files({"project.yaml": project.encode(), "day.yaml": day.encode()}, "day.yaml", have_photos=False)
+    job = job_from_files({"project.yaml": project.encode(), "day.yaml": day.encode()}, "day.yaml")
     evaluation = evaluate(job)
     found = {one.code: one.facts for one in evaluation.findings if one.code.startswith("comparison")}
     return job, evaluation, found

@@ -51,7 +51,7 @@ surfaces:
 
 
 def judged(day):
-    job = job_from_files({"project.yaml": PROJECT.encode(), "day.yaml": day.encode()}, "day.yaml", have_photos=False)
+    job = job_from_files({"project.yaml": PROJECT.encode(), "day.yaml": day.encode()}, "day.yaml")
     evaluation = evaluate(job)
     found = [one for one in evaluation.findings if one.code == "entry-unfinished"]
     return job, {area.id: area.decision for area in evaluation.areas}, found
@@ -124,7 +124,7 @@ def test_a_reading_that_would_tell_of_a_second_place_holds_all(place):
     one_place = PROJECT.replace("place: yard, ", "").replace("place: hall, ", "")
     rows = f'conditions: [{{time: "07:00", place: berth, air: 20 degC, humidity: 60 %, steel: 20 degC}}, {{{place}}}]'
     files = {"project.yaml": one_place.encode(), "day.yaml": DAY.replace("LOG", rows).encode()}
-    evaluation = evaluate(job_from_files(files, "day.yaml", have_photos=False))
+    evaluation = evaluate(job_from_files(files, "day.yaml"))
     assert {area.decision for area in evaluation.areas} == {"hold"}
 
 
@@ -288,7 +288,7 @@ def test_a_check_of_which_one_field_stands_blank_fails_nothing(field):
     limited = PROJECT.replace("  sampling:", "  abrasive: {oil_free: yes}\n  sampling:")
     row = f'abrasive_checks: [{{time: "07:00", abrasive: slag, oil: film, {field}}}]'
     files = {"project.yaml": limited.encode(), "day.yaml": DAY.replace("LOG", row).encode()}
-    evaluation = evaluate(job_from_files(files, "day.yaml", have_photos=False))
+    evaluation = evaluate(job_from_files(files, "day.yaml"))
     assert evaluation.abrasive == ()
     assert {area.id: area.decision for area in evaluation.areas}["A-2"] == "hold"
 

@@ -15,7 +15,7 @@ import pytest
 
 from reportgen import sandbox
 from reportgen.errors import MachineError, UsageError
-from reportgen.sandbox import Limits, _answer, confined, opener
+from reportgen.sandbox import ChildLimits, _answer, confined, opener
 from tests.unit.sandbox import probes
 
 ROOT = Path(__file__).parents[3]
@@ -132,7 +132,7 @@ def test_a_file_that_takes_too_long_is_given_up():
 
 
 def test_processor_time_is_bounded_too():
-    asked = sandbox.pickle.dumps(opener.Task(spinning, Limits(cpu_seconds=1, wall_seconds=60)))
+    asked = sandbox.pickle.dumps(opener.ChildTask(spinning, ChildLimits(cpu_seconds=1, wall_seconds=60)))
     assert sandbox._through_opener(asked, sandbox.nothing, 60) == b""
 
 
@@ -302,7 +302,7 @@ def test_what_the_child_does(monkeypatch):
     monkeypatch.setattr(sys, "dont_write_bytecode", False)
     ours, theirs = socket.socketpair()
     with ours, theirs:
-        task = opener.Task(partial(answering, b"verdict"), Limits(memory=1 << 30), (Path("/photos"),))
+        task = opener.ChildTask(partial(answering, b"verdict"), ChildLimits(memory=1 << 30), (Path("/photos"),))
         ours.sendall(sandbox.pickle.dumps(task))
         ours.shutdown(socket.SHUT_WR)
         with pytest.raises(Ended):
@@ -321,7 +321,7 @@ def test_limits_never_exceed_those_in_force(monkeypatch):
     found = {}
     monkeypatch.setattr(resource, "getrlimit", lambda _: (10, 10))
     monkeypatch.setattr(resource, "setrlimit", found.__setitem__)
-    opener.limit(Limits())
+    opener.limit(ChildLimits())
     assert found[resource.RLIMIT_NOFILE] == (10, 10)
     monkeypatch.setattr("pathlib.Path.read_text", lambda *_, **__: "no number")
     assert opener._address_space() == 0

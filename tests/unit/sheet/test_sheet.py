@@ -408,7 +408,7 @@ def test_a_location_that_two_apparatus_name_alike_is_not_asked_for_by_that_name_
 def test_an_open_nonconformance_of_an_earlier_day_is_at_the_head_of_its_area():
     files = {"project.yaml": PROJECT.encode(), "m.yaml": MEASURED.encode()}
     later = DAY.replace("2026-06-12", "2026-06-13").replace("AB-7-1", "AB-7-2")
-    job = job_from_files(files | {"d.yaml": later.encode()}, "d.yaml", have_photos=False)
+    job = job_from_files(files | {"d.yaml": later.encode()}, "d.yaml")
     plan = sheet_plan(job, evaluation=evaluate(job))
     heading = next(block.heading for block in plan.blocks if block.area == "A-1" and block.heading)
     assert "N-1 is open: odd" in heading
@@ -460,7 +460,7 @@ def _with_ids(pattern, name="{}"):
         write=lambda kind, old: name.format(old) if kind == "name" else old,
     )
     files = job_files("tessowick", "2026-09-15.yaml", changed)
-    return reader_of(sheet_plan(job_from_files(files, "2026-09-15.yaml", have_photos=False)))
+    return reader_of(sheet_plan(job_from_files(files, "2026-09-15.yaml")))
 
 
 @pytest.mark.parametrize("pattern", ["PIER-04-EAST-", "SPAN-17W-", "G" * 20])

@@ -39,7 +39,7 @@ BRACKETS = re.compile(r"<([^<>]+)>")
 
 def loaded(files):
     day = next(name for name in files if name != "project.yaml")
-    return job_from_files(files, day, have_photos=False)
+    return job_from_files(files, day)
 
 
 @pytest.mark.parametrize("answers", [EXAMPLES, NEEDED], ids=["all answered", "only what has no default"])
@@ -368,9 +368,9 @@ nonconformances:
 
 def following(today=TODAY, project=PROJECT, **options):
     files = {"project.yaml": project.encode(), "today.yaml": today.encode()}
-    job = job_from_files(files, "today.yaml", have_photos=False)
+    job = job_from_files(files, "today.yaml")
     following = next_day(job, evaluate(job), **options)
-    return following, job_from_files(files | {following.name: following.data}, following.name, have_photos=False)
+    return following, job_from_files(files | {following.name: following.data}, following.name)
 
 
 def test_the_next_day_is_valid_and_names_what_is_due():
@@ -404,7 +404,7 @@ def test_the_commented_entry_of_an_area_due_can_be_used():
     used = used.replace("surfaces: []", "surfaces:").replace("<13:10>", "<05:10>")
     used = BRACKETS.sub(lambda found: found[1].replace("07:00", "23:00").replace("09:40", "23:40"), used)
     files = {"project.yaml": PROJECT.encode(), "today.yaml": TODAY.encode(), "n.yaml": used.encode()}
-    job = job_from_files(files, "n.yaml", have_photos=False)
+    job = job_from_files(files, "n.yaml")
     assert rest
     assert job.day.surfaces[0].reinspects == ["NCR-007"]
     assert [reading.location for reading in job.readings[0]] == ["2", "2", "1", "1", "3", "3"]  # owed first

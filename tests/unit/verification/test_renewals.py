@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 YEAR = timedelta(days=365)
 # the writer takes the wish for new appearances away again, so that no file holds it
 EDITS = [one for one in appended._edits() if one[0] != "appearances to be redrawn"]
-SIGNER_ENDS = made.AT + timedelta(days=700)
 
 
 @functools.cache

@@ -13,7 +13,7 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.serialization import Encoding
 from pyhanko.sign.timestamps import DummyTimeStamper
 
-from reportgen.increments import Prepared, RevocationData
+from reportgen.increments import PreparedRevision, RevocationData
 from reportgen.seal import renew_report, signing
 from reportgen.verification import verify_report
 from tests.e2e.tamper.ranges import revalued
@@ -29,10 +29,6 @@ if TYPE_CHECKING:
 HOUR = timedelta(hours=1)
 WIDE = "its authority says that its time may be wrong by 301 seconds, more than two clocks may differ"
 UNBOUND = "it does not sign which certificate it is of, so that another could be put in its place"
-
-
-def _unbound(attributes: Any) -> Any:
-    return lambda given: attributes([one for one in given if "certificate" not in str(one["type"].native)])
 
 
 class Service(DummyTimeStamper):
@@ -109,7 +105,7 @@ def test_of_two_timestamps_on_a_signature_none_is_chosen(moments: Sequence[int])
 
     def value(digest: bytes) -> bytes:
         first, second = (made.timestamper(made.AT + timedelta(days=days)) for days in moments)
-        whole = signing._value(made.inspector(), Prepared(digest, None), first)
+        whole = signing._value(made.inspector(), PreparedRevision(digest, None), first)
         (signer,) = whole["content"]["signer_infos"]
         imprint = hashlib.sha256(signer["signature"].native).digest()
         signer["unsigned_attrs"][0]["values"].append(asyncio.run(second.async_timestamp(imprint, "sha256")))

@@ -1,6 +1,8 @@
-"""A ninth kind of measurement, seeded: one folder, its line in the registry, its four fields; everything else follows.
+"""How far a change reaches, on a copy of the package: a ninth kind of measurement, a new finding code.
 
-The seed is the dust slice under another name, put into a copy of the package; nothing else of the copy is touched.
+The ninth kind is the dust slice under another name: one folder, its line in the registry, its four fields. A finding
+code is a line in one file and its sentences in the catalogues of the same name; a rule that finds it asks for nothing
+more. How far a reworded sentence and a new member of a result reach is seeded in `tests/archive`.
 """
 
 import json
@@ -12,6 +14,8 @@ import sys
 from pathlib import Path
 
 import pytest
+
+from reportgen.words.catalogue import languages
 
 ROOT = Path(__file__).parents[2]
 FIELDS = {
@@ -37,6 +41,27 @@ FIELDS = {
 }  # fmt: skip
 """What a new kind needs outside its folder, as DEVELOPERS.md says."""
 MOST_FILES = 6
+CODE = (
+    "results/codes/records.py",
+    (
+        '\n\nclass StairsSeen(Facts):\n    """How many flights of stairs were seen."""\n\n    flights: int\n\n\n'
+        'STAIRS_SEEN = notes("stairs-seen", StairsSeen)\n'
+    ),
+)
+"""A finding code, as DEVELOPERS.md says: its file, and what it declares there."""
+SENTENCES = {
+    "finding": "Stairs seen", "observed": "{flights} {flights:flight|flights} of stairs", "required": "no stairs",
+    "told": "{observed}: {required}", "meaning": "Stairs were seen.", "rule": "None are expected.", "remedy": "Count.",
+}  # fmt: skip
+FINDS = (
+    "rules/required_records.py",
+    "    yield from slips_not_upheld(view, areas)\n",
+    (
+        "    yield from slips_not_upheld(view, areas)\n"
+        "    yield from (codes.STAIRS_SEEN.found(codes.StairsSeen(2), Place(area.id)) for area in areas)\n"
+    ),
+)
+"""A rule that finds it."""
 KEPT = ("metrology.contamination import Dust, dust_of_sizes, dust_within", "dust_within(Dust(", "dust_of_sizes(Dust(")
 """What the copied rule goes on using of dust: the formulas."""
 
@@ -65,7 +90,24 @@ def seeded(tmp_path_factory):
             assert text.count(old) == 1, (name, old)
             text = text.replace(old, new)
         (package / name).write_text(text, "utf-8")
+    _with_code(package)
     return _with_contract(folder)
+
+
+def _with_code(package):
+    name, declared = CODE
+    (package / name).write_text((package / name).read_text("utf-8") + declared, "utf-8")
+    name, old, new = FINDS
+    text = (package / name).read_text("utf-8")
+    assert text.count(old) == 1
+    (package / name).write_text(text.replace(old, new), "utf-8")
+    for language in languages(drafts=False):
+        path = package / f"words/data/{language}/records.toml"
+        text = path.read_text("utf-8")
+        for group, said in SENTENCES.items():
+            assert text.count(f"[{group}]\n") == 1
+            text = text.replace(f"[{group}]\n", f'[{group}]\nstairs-seen = "{said}"\n')
+        path.write_text(text, "utf-8")
 
 
 def _with_contract(folder):
@@ -122,10 +164,12 @@ def test_it_is_checked_drawn_exported_issued_and_verified(seeded, tmp_path):
         ("export", day, "--to", "csv", "-o", tmp_path / "tables"),
         ("issue", day, "--identity", "demo", "-o", tmp_path / "report.pdf"),
         ("verify", tmp_path / "report.pdf", "--photos", ".", "--json"),
+        ("explain", "stairs-seen"),
+        ("verify", tmp_path / "report.pdf", "--photos", ".", "--language", "de"),
     )
     codes, words = zip(*said, strict=True)
     assert set(codes[:2]) <= {0, 1}, wrong
-    assert codes[2:] == (0, 0, 0, 0, 1), wrong
+    assert codes[2:] == (0, 0, 0, 0, 1, 0, 1), wrong
     told = json.loads(words[0])
     (above,) = [one for one in told["findings"] if one["code"] == "fins-above-maximum"]
     assert (above["place"]["location"], above["facts"]["quantity"], told["fins"][0]["verdict"]) == (
@@ -133,6 +177,9 @@ def test_it_is_checked_drawn_exported_issued_and_verified(seeded, tmp_path):
     )  # fmt: skip
     assert "fins of quantity 4, size class 2" in words[1]
     assert "F1" in (tmp_path / "tables/fins.csv").read_text("utf-8")
+    assert {one["facts"]["flights"] for one in told["findings"] if one["code"] == "stairs-seen"} == {2}
+    assert "2 flights of stairs" in words[1]
+    assert "Stairs were seen." in words[7]
     (verified,) = json.loads(words[6])
     steps = {step["number"]: step["status"] for step in verified["steps"]}
     assert [steps[number] for number in (7, 8, 9, 10)] == ["passed"] * 4
