@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, NonconformanceState, Task
-    from reportgen.rules.owed import Blasted
+    from reportgen.rules.owed import OneBlasting
 
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
 _TIME_ALONE = 12  # letters of a time without its date
@@ -397,7 +397,7 @@ def _stands_bare(context: Context, area: str | None, raised: NonconformanceState
     if not area:
         return False
     steel = blastings(map(JobView, at_hand(context.job)), area)
-    own: list[Blasted] = []
+    own: list[OneBlasting] = []
     if raised is not None:
         own = [one for one in steel if any(raised.id in each.reinspects for each in one.records)][-1:]
         own = own or [one for one in steel if raised.raised_in in _reports(one)]
@@ -407,7 +407,7 @@ def _stands_bare(context: Context, area: str | None, raised: NonconformanceState
     return not any(each.coated for one in own or last for each in one.records)
 
 
-def _reports(steel: Blasted) -> set[str]:
+def _reports(steel: OneBlasting) -> set[str]:
     """The numbers of the reports that enter some steel."""
     return {view.job.day.report.number for view, _ in steel.entries}
 
