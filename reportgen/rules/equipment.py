@@ -216,11 +216,19 @@ def _is_within(check: TapeCheck, allowed: codes.UnusedTapeRange) -> bool:
     return least.value <= check.thickness.in_unit(least.unit) <= most.value
 
 
+def _is_inside(view: JobView, check: TapeCheck) -> bool:
+    """Whether the tape is within its range, or has none."""
+    allowed = _unused_range(view, check)
+    return allowed is None or _is_within(check, allowed)
+
+
 def _outside_before(view: JobView, uses: Mapping[str, Collection[str]]) -> Iterator[Finding]:
     """Yield the rolls used that were outside their range when an earlier report measured them last, and none since."""
     every = [(stood.view, check) for stood in view.before for check in stood.view.job.day.tape_checks]
     every += [(view, check) for check in view.job.day.tape_checks]
-    last = {check.roll: (report, check) for report, check in sorted(every, key=lambda one: one[0].at(one[1].time))}
+    # of two in one minute nobody knows which was the last: the one outside its range counts
+    ordered = sorted(every, key=lambda one: (one[0].at(one[1].time), not _is_inside(*one)))
+    last = {check.roll: (report, check) for report, check in ordered}
     for roll, (report, check) in last.items():
         allowed = _unused_range(report, check) if roll in uses and report is not view else None
         if allowed is not None and not _is_within(check, allowed):

@@ -60,7 +60,13 @@ def function_checks(view: JobView) -> Outcome[CheckResult]:
         seen = more.check.facts
         beyond = codes.FunctionBeyond(seen.instrument, seen.seen, shown_limit(more.stated))
         findings.append(codes.FUNCTION_BEYOND.found(beyond, Place(time=view.printed(more.check.at))))
-    return Outcome(results, tuple(findings), measure_next=tuple(todo))
+    undecided = (
+        codes.FUNCTION_UNDECIDED.at(
+            codes.FunctionUndecided(one.facts.instrument, one.facts.seen), Place(time=view.printed(one.at))
+        )
+        for one in made if isinstance(one.facts.due, codes.NotTolerated)
+    )  # fmt: skip
+    return Outcome(results, tuple(findings), measure_next=tuple(todo), not_evaluated=tuple(undecided))
 
 
 def _reached(view: JobView, name: str, checks: Sequence[Checked], spans: Sequence[Span]) -> Iterator[Finding]:
@@ -82,7 +88,7 @@ def _reached(view: JobView, name: str, checks: Sequence[Checked], spans: Sequenc
 
 
 def _failed(view: JobView, one: Checked, doubt: Doubt, area: str | None) -> Finding:
-    assert isinstance(one.facts.due, codes.Tolerated)  # noqa: S101 - else it did not fail
+    assert not isinstance(one.facts.due, codes.NotTolerated)  # noqa: S101 - else it did not fail
     facts = codes.FunctionFailed(one.facts.instrument, one.facts.seen, one.facts.due, doubt)
     harmless = isinstance(doubt, NoneInDoubt | codes.TimesReplaced | codes.TestsReplaced)
     severity: Severity | None = "observation" if harmless else None

@@ -18,6 +18,7 @@ from reportgen.metrology.plausibility import (
     patch_doubt,
     steel_doubt,
     tolerance_doubt,
+    widest_tolerance,
     volume_doubt,
     warmest_doubt,
 )
@@ -113,3 +114,7 @@ def test_a_tolerance_by_which_a_check_could_hardly_fail(kind, reference, ordinar
     should = parse_quantity(reference, kind)
     assert tolerance_doubt(parse_quantity(ordinary, of), should) is None
     assert tolerance_doubt(parse_quantity(odd, of), should).kind == "tolerance-wide"
+    widest = widest_tolerance(of, should)
+    assert (
+        parse_quantity(ordinary, of).in_unit(widest.unit) <= widest.exact < parse_quantity(odd, of).in_unit(widest.unit)
+    )

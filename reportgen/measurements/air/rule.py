@@ -87,7 +87,12 @@ def _of_the_air(
     clean = [at for at, check in (*known, *made) if verdict_of(check, limit) == "conforms"]
     told = made if surface.known else [*known, *made]
     failed = [(at, check) for at, check in told if verdict_of(check, limit) == "does not conform"]
-    for at, check in _unclean(surface, failed, clean):
+    for at, check, again in _before_the_end(surface, failed, clean):
+        if again is not None:
+            if (at, check) in made:
+                tested = codes.AirTestedAgain(check.apparatus, Word("blotter", check.result), scene.printed(again))
+                yield codes.TESTED_AGAIN.found(tested, Place(area, time=scene.printed(at)))
+            continue
         unclean = codes.AirUnclean(check.apparatus, Word("blotter", check.result), facts)
         yield codes.NOT_CLEAN.found(unclean, Place(area, time=scene.printed(at)), clause=clause)
     for at, check, last in _doubted(surface, failed, clean):
@@ -106,15 +111,17 @@ def verdict_of(check: AirCheck, limit: CompressedAir | None) -> Verdict:
     return "conforms"
 
 
-def _unclean(
+def _before_the_end(
     surface: SceneSurface[AirCheck], failed: Sequence[_Timed], clean: Sequence[dt.datetime]
-) -> Iterator[_Timed]:
-    """Yield tests that failed before the surface was finished and were not followed by a clean one before it began."""
+) -> Iterator[tuple[dt.datetime, AirCheck, dt.datetime | None]]:
+    """Yield tests that failed before the surface was finished, with the first clean one after it, before it began.
+
+    Of two in one minute nobody knows which was first: the clean one does not undo the other.
+    """
     start, end = surface.blasted
     for at, check in failed:
-        mended = any(at <= again <= start for again in clean)
-        if at <= end and not mended:
-            yield at, check
+        if at <= end:
+            yield at, check, min((again for again in clean if at < again <= start), default=None)
 
 
 def _doubted(

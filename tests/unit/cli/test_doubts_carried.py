@@ -120,6 +120,13 @@ def test_a_tape_or_an_instrument_that_failed_is_in_doubt_until_a_check_shows_it_
     assert decided(one + failed, good)[0] == "release"
 
 
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_two_checks_of_a_roll_in_one_minute_the_bad_one_is_carried(decided, order):
+    rows = [f'  - {{time: "07:15", roll: x1, gauge: g1, thickness: {seen} mil}}\n' for seen in ("4.1", "5.6")]
+    both = {rows[1]: "".join(rows[::order])}
+    assert decided(report(1, **both), report(2, **NEXT, **{rows[1]: "", "tape_checks:\n": ""}))[0] == "hold"
+
+
 BEFORE_PRIMER = "hold_points: [{{step: steel seen, before: coating, areas: [A-1], {}}}]\n"
 
 
