@@ -199,7 +199,7 @@ def _is_beyond(record: FunctionCheck, allowed: Quantity) -> bool:
 
 
 def _own_thermometer(record: FunctionCheck, instrument: Instrument) -> Quantity | None:
-    """Return the accuracy of the thermometer of an instrument that mainly shows something else, where that was checked."""
+    """Return the accuracy of the thermometer of an instrument that mainly shows else, where that was checked."""
     return instrument.temperature_accuracy if record.kind == "temperature" else None
 
 

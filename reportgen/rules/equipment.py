@@ -11,6 +11,7 @@ from reportgen.measurements.shown_by import shown_by, unnamed_in
 from reportgen.metrology.tape import UPPER, unused_tape_range
 from reportgen.results import Amount, CheckResult, Outcome, Place, Word
 from reportgen.results.codes import equipment as codes
+from reportgen.rules.gauges import gauge_proofs
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -184,6 +185,7 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
     results: list[CheckResult] = []
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
+    unfit = _unfit(view)
     for check in view.job.day.tape_checks:
         grade, thickness, time = rolls[check.roll].grade, Amount.of(check.thickness), view.printed(view.at(check.time))
         allowed = _unused_range(view, check)
@@ -193,7 +195,7 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
             results.append(codes.TAPE.of(check.roll, unknown, "not evaluated", time))
             continue
         within = _is_within(check, allowed)
-        verdict: Verdict = "conforms" if within else "does not conform"
+        verdict: Verdict = "does not conform" if not within else "inconclusive" if id(check) in unfit else "conforms"
         results.append(codes.TAPE.of(check.roll, codes.TapeChecked(thickness, allowed), verdict, time))
         if not within:
             facts = codes.TapeOutside(check.roll, thickness, allowed)
@@ -223,9 +225,14 @@ def _is_inside(view: JobView, check: TapeCheck) -> bool:
 
 
 def _outside_before(view: JobView, uses: Mapping[str, Collection[str]]) -> Iterator[Finding]:
-    """Yield the rolls used that were outside their range when an earlier report measured them last, and none since."""
+    """Yield the rolls used that were outside their range when an earlier report measured them last, and none since.
+
+    What a gauge showed that proves nothing does not clear a roll.
+    """
     every = [(stood.view, check) for stood in view.before for check in stood.view.job.day.tape_checks]
     every += [(view, check) for check in view.job.day.tape_checks]
+    unfit = {name for each in dict.fromkeys(each for each, _ in every) for name in _unfit(each)}
+    every = [one for one in every if id(one[1]) not in unfit or not _is_inside(*one)]
     # of two in one minute nobody knows which was the last: the one outside its range counts
     ordered = sorted(every, key=lambda one: (one[0].at(one[1].time), not _is_inside(*one)))
     last = {check.roll: (report, check) for report, check in ordered}
@@ -237,29 +244,65 @@ def _outside_before(view: JobView, uses: Mapping[str, Collection[str]]) -> Itera
             yield from (codes.TAPE_OUTSIDE.found(facts, Place(area, time=time)) for area in uses[roll])
 
 
-def unproven_rolls(view: JobView) -> Iterator[tuple[str, str]]:
+def _unfit(view: JobView) -> dict[int, str]:
+    """Return by the identity of a check of tape why its gauge proves nothing of it, where it does not.
+
+    Of a gauge that is read with too, only if it failed: whatever else is wrong with it is told of its readings.
+    """
+    proofs = gauge_proofs(view)
+    reading = {surface.profile.gauge for surface in view.job.day.surfaces if surface.profile is not None}
+    found = {}
+    for check in view.job.day.tape_checks:
+        at, proof = view.at(check.time), proofs.get(check.gauge)
+        due = view.project.instruments[check.gauge].calibration_due
+        if proof is not None and proof.doubted((at, at)):
+            found[id(check)] = "failed"
+        elif check.gauge not in reading and due is not None and view.local(at).date() > due:
+            found[id(check)] = "overdue"
+        elif proof is None or (check.gauge not in reading and all(one.verdict != "conforms" for one in proof.states)):
+            found[id(check)] = "unchecked"
+    return found
+
+
+def _unproven_rolls(view: JobView) -> Iterator[tuple[str, str, TapeCheck | None, str]]:
     """Yield each roll in use whose unused tape no report of its readings measured, with an area that they are on.
 
-    That is this one, or one that has the same steel, whose shift lasted when the reading was taken, if it has a time.
+    And a check of it that proves nothing, if there is one. Such a report is this one, or one that has the same steel,
+    whose shift lasted when the reading was taken, if it has a time.
     """
+    unfit = {name: why for each in (view, *(one.view for one in view.before)) for name, why in _unfit(each).items()}
+    proofs = gauge_proofs(view)
     for surface in view.surfaces:
+        profile, start = surface.record.profile, surface.blasted[1]
+        gauge, taken = "" if profile is None else profile.gauge, (start, surface.coated or max(start, view.shift[1]))
         before = [one.view for one in view.before if surface.blasted[1] <= view.shift[0] and one.enters(surface)]
         for roll, time in dict.fromkeys((one.roll, one.time) for one in surface.readings if one.roll is not None):
             there = [view, *(each for each in before if time is None or view.at_text(time) <= each.shift[1])]
-            if not any(check.roll == roll for each in there for check in each.job.day.tape_checks):
-                yield str(roll), surface.record.area
+            made = [check for each in there for check in each.job.day.tape_checks if check.roll == roll]
+            read = taken if time is None else (view.at_text(time),) * 2
+            if any(unfit.get(id(one)) == "failed" and one.gauge == gauge for one in made) and proofs[gauge].doubted(
+                read
+            ):
+                continue  # its readings are in doubt by the same check
+            if all(id(check) in unfit and _is_inside(view, check) for check in made):
+                yield str(roll), surface.record.area, *((made[-1], unfit[id(made[-1])]) if made else (None, ""))
 
 
 def _unchecked(view: JobView) -> Outcome[CheckResult]:
     """Find the rolls in use of the grade that has a range, whose unused tape was not measured."""
-    uses: dict[str, dict[str, None]] = {}
-    for roll, area in unproven_rolls(view):
+    uses: dict[codes.TapeRollNamed | codes.TapeUnproven, dict[str, None]] = {}
+    for roll, area, check, why in _unproven_rolls(view):
         if view.project.tape_rolls[roll].grade == UPPER:
-            uses.setdefault(roll, {})[area] = None
-    named = {roll: codes.TapeRollNamed(roll) for roll in uses}
-    findings = tuple(codes.TAPE_UNCHECKED.found(named[roll], Place(area)) for roll in uses for area in uses[roll])
-    todo = tuple(codes.MEASURE_UNUSED_TAPE.due(one, Place(next(iter(uses[roll])))) for roll, one in named.items())
-    return Outcome((), findings, measure_next=todo)
+            facts: codes.TapeRollNamed | codes.TapeUnproven = codes.TapeRollNamed(roll)
+            if check is not None:
+                facts = codes.TapeUnproven(roll, check.gauge, Word("gauge-unfit", why))
+            uses.setdefault(facts, {})[area] = None
+    findings = tuple(codes.TAPE_UNCHECKED.found(facts, Place(area)) for facts, areas in uses.items() for area in areas)
+    todo = tuple(
+        codes.MEASURE_UNUSED_TAPE.due(codes.TapeRollNamed(facts.roll), Place(next(iter(areas))))
+        for facts, areas in uses.items()
+    )  # fmt: skip
+    return Outcome((), findings, measure_next=tuple(dict.fromkeys(todo)))
 
 
 def certificates(view: JobView) -> Outcome[CheckResult]:

@@ -18,9 +18,9 @@ from reportgen.metrology.plausibility import (
     patch_doubt,
     steel_doubt,
     tolerance_doubt,
-    widest_tolerance,
     volume_doubt,
     warmest_doubt,
+    widest_tolerance,
 )
 from reportgen.units import parse_quantity
 from tests.reference.published import published

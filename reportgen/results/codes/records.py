@@ -5,7 +5,16 @@ from typing import Annotated, Final, get_args
 from reportgen.results.codes.equipment import InstrumentNamed, NoneInDoubt
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import (
-    CheckCode, GapCode, Settled, StepCode, TaskCode, defers, fails, holds, missing, notes,
+    CheckCode,
+    GapCode,
+    Settled,
+    StepCode,
+    TaskCode,
+    defers,
+    fails,
+    holds,
+    missing,
+    notes,
 )  # fmt: skip
 from reportgen.results.values import Cleaned
 
