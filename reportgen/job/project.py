@@ -33,7 +33,7 @@ from reportgen.measurements.cleanliness import SurfacePreparation
 from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
-from reportgen.names import names_house, names_somebody, perhaps_one, perhaps_one_house, spelt_alike
+from reportgen.names import names_house, names_person, names_somebody, perhaps_one, perhaps_one_house, spelt_alike
 from reportgen.references import MethodKind, editions, known_rule, method_kind, record_lists
 from reportgen.results.codes.records import RECORDS
 from reportgen.units import UnitSystem, unit_system
@@ -458,6 +458,21 @@ class Project(Model):
             return any(self.is_contractors(one) for one in listed)
         return self.words_of_contractor(name) or any(
             names_somebody(name, one.name) and self.is_contractors(one) for one in self.people.values()
+        )
+
+    def knows_who(self, name: str) -> bool:
+        """Say whether free text tells who somebody is: listed, or the client's contact, or of a house that is named.
+
+        Or by a name in the form of a person's.
+        """
+        contact = self.project.client_contact
+        people = [*self.people, *(one.name for one in self.people.values()), *([contact] if contact else [])]
+        houses = [self.project.client, self.inspection_body.name]
+        houses += [one.organisation for one in self.people.values() if one.organisation is not None]
+        return (
+            names_person(name)
+            or any(spelt_alike(one, name) or perhaps_one(one, name) for one in people)
+            or any(names_house(name, house) for house in houses)
         )
 
     def words_of_contractor(self, name: str) -> bool:

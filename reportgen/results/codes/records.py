@@ -25,7 +25,10 @@ Oil = Annotated[Word, "oil-seen", ("clean", "oil removed", "oil")]
 OilLate = Annotated[Word, "oil-late", ("late",)]
 Edges = Annotated[Word, "edges", ("dressed", "not dressed")]
 HeldWork = Annotated[Word, "held-work", ("blasting", "coating")]
-HoldState = Annotated[Word, "hold-state", ("not asked", "asked", "refused", "released", "released by the contractor")]
+HoldState = Annotated[
+    Word, "hold-state",
+    ("not asked", "asked", "refused", "released", "released by the contractor", "said to be released"),
+]  # fmt: skip
 Record = Annotated[
     Word, "record",
     (

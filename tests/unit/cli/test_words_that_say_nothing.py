@@ -15,7 +15,7 @@ RECORDED = SITE.replace("weather: dry,", "weather: dry, equipment: two pots, dev
 BLASTED = 'end: "10:30", nozzle: venturi 8, distance: 0.5 m, angle: 80 deg, '
 NOTHING = ("not recorded", "later", "to follow", "missing", "see log", "n/a", "-", "unknown", "not stated", "illegible",
            "nicht erfasst", "fehlt", "siehe Protokoll", "entfällt", "none given")  # fmt: skip
-NOBODY = (*NOTHING, "none", "verbal", "by phone", "ok", "done", "released", "unsigned", "N. N.", "NN", "unclear")
+NOBODY = (*NOTHING, "none", "verbal", "by phone", "ok", "done", "unsigned", "N. N.", "NN", "unclear")
 WRITTEN = {
     "weather: dry": "weather", "equipment: two pots": "equipment", "nozzle: venturi 8": "nozzle",
     "angle: 80 deg": "distance_and_angle", "1: web at mid-height": "positions",
