@@ -250,6 +250,9 @@ class _Compared:
                 chances.append(chance_of_agreeing(scatter, step, averaged))
         equal = apart.count(Fraction(0))
         findings += self._shifted(apart, chances)
+        exchanged, anywhere = self._anywhere()
+        if anywhere > equal and chance_of_as_many(exchanged, anywhere) < COPY_LEVEL:
+            chances, equal = exchanged, anywhere
         if not equal:
             return replace(result, compared=len(chances), equal=equal)
         chance = max(chance_of_as_many(chances, equal), 1 / _MOST)
@@ -258,6 +261,33 @@ class _Compared:
             findings.append(codes.EQUAL.found(facts, self._place))
         told = rounded(Fraction(chance), 2) if chance >= 0.1 else Decimal(f"{chance:.1g}")
         return replace(result, compared=len(chances), equal=equal, chance_of_equal=Decimal(f"{told:f}"))
+
+    def _anywhere(self) -> tuple[list[float], int]:
+        """Return the chances and the number of readings that are the inspector's at any spot of their location.
+
+        By what letter a spot goes is anybody's. Each may agree with any of them, by at most the sum of the chances.
+        """
+        scatter = None if self.measured is None else self.profile.uncertainty.of_spots(self.measured)
+        chances, equal = [], 0
+        for name, rows in self.rows.items():
+            left = list(self._spots_of(name))
+            among = len(left)
+            for row in (one for one in rows if one.spot is not None and among):
+                unit, places = row.profile.unit, row.profile.places
+                step = Quantity(Fraction(10) ** -places, unit).in_unit(self.unit)
+                chances.append(min(1.0, among * chance_of_agreeing(scatter, step, 1)))
+                shown = [rounded(Quantity(own, self.unit).in_unit(unit), places) for own in left]
+                if row.profile.magnitude in shown:
+                    equal += 1
+                    del left[shown.index(row.profile.magnitude)]
+        return chances, equal
+
+    def _spots_of(self, location: str) -> Iterator[Fraction]:
+        """Yield the inspector's numbers at the spots of a location."""
+        own = self.own.get(location)
+        if own is not None and own.value is not None:
+            scale = Quantity(Fraction(1), own.surface.unit).in_unit(self.unit)
+            yield from (spot.profile * scale for spot in own.measured.spots if spot.profile is not None)
 
     def _shifted(self, apart: Sequence[Fraction], chances: Sequence[float]) -> Iterator[Finding]:
         """Find readings that are the inspector's and a constant: the others then agree once the first is given."""
