@@ -78,7 +78,8 @@ def in_doubt(view: JobView) -> dict[str, tuple[Span, ...]]:
     """Return by instrument the periods between good checks with a failed one in; none without a failed one."""
     by_name: dict[str, list[tuple[dt.datetime, Verdict]]] = {}
     for one in known_checks(view):
-        by_name.setdefault(one.record.instrument, []).append((one.at, one.verdict))
+        for name in view.project.same_instrument(one.record.instrument):
+            by_name.setdefault(name, []).append((one.at, one.verdict))
     spans = {name: spans_in_doubt(known) for name, known in by_name.items()}
     return {name: found for name, found in spans.items() if found}
 

@@ -277,9 +277,10 @@ class _Compared:
                 step = Quantity(Fraction(10) ** -places, unit).in_unit(self.unit)
                 chances.append(min(1.0, among * chance_of_agreeing(scatter, step, 1)))
                 shown = [rounded(Quantity(own, self.unit).in_unit(unit), places) for own in left]
-                if row.profile.magnitude in shown:
+                at = next((index for index, one in enumerate(shown) if one == row.profile.magnitude), None)
+                if at is not None:
                     equal += 1
-                    del left[shown.index(row.profile.magnitude)]
+                    del left[at]
         return chances, equal
 
     def _spots_of(self, location: str) -> Iterator[Fraction]:

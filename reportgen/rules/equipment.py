@@ -34,7 +34,7 @@ def calibrations(view: JobView) -> Outcome[CheckResult]:
     left_out: dict[LeftOut, None] = {}
     for instrument_id, area, date, severity in (*uses, *perhaps):
         instrument = view.project.instruments[instrument_id]
-        due = instrument.calibration_due
+        due = view.project.due_by(instrument_id, date)
         named = codes.InstrumentNamed(instrument_id, Word("instrument-kind", instrument.kind), instrument.serial)
         if due is None:
             left_out[codes.CALIBRATION_UNDATED.at(codes.CalibrationUndated(named))] = None
@@ -254,7 +254,7 @@ def _unfit(view: JobView) -> dict[int, str]:
     found = {}
     for check in view.job.day.tape_checks:
         at, proof = view.at(check.time), proofs.get(check.gauge)
-        due = view.project.instruments[check.gauge].calibration_due
+        due = view.project.due_by(check.gauge, view.local(at).date())
         if proof is not None and proof.doubted((at, at)):
             found[id(check)] = "failed"
         elif check.gauge not in reading and due is not None and view.local(at).date() > due:

@@ -7,6 +7,7 @@ in its place with an instrument that a check shows good, stands for it.
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import LOGS, TESTS
@@ -50,9 +51,10 @@ def function_checks(view: JobView) -> Outcome[CheckResult]:
     findings: list[Finding] = []
     todo: list[Task] = []
     known = known_checks(view)
-    for name in dict.fromkeys(one.record.instrument for one in known):
-        own = [one for one in known if one.record.instrument == name]
-        found = list(_reached(view, name, own, doubts.get(name, ())))
+    # by whatever id an instrument was checked or used
+    for names in dict.fromkeys(tuple(sorted(view.project.same_instrument(one.record.instrument))) for one in known):
+        own = [one for one in known if one.record.instrument in names]
+        found = list(_reached(view, names, own, doubts.get(names[0], ())))
         findings += found
         if any(one.severity == "nonconformance" for one in found):
             todo.append(codes.CHECK_FUNCTION.due(own[0].facts.instrument, Place()))
@@ -69,7 +71,9 @@ def function_checks(view: JobView) -> Outcome[CheckResult]:
     return Outcome(results, tuple(findings), measure_next=tuple(todo), not_evaluated=tuple(undecided))
 
 
-def _reached(view: JobView, name: str, checks: Sequence[Checked], spans: Sequence[Span]) -> Iterator[Finding]:
+def _reached(
+    view: JobView, names: Sequence[str], checks: Sequence[Checked], spans: Sequence[Span]
+) -> Iterator[Finding]:  # fmt: skip
     """State each failed check with what it puts in doubt, by area; alone where it reaches no reading."""
     failed = [one for one in checks if one.verdict == "does not conform"]
     told: set[Span] = set()
@@ -79,7 +83,7 @@ def _reached(view: JobView, name: str, checks: Sequence[Checked], spans: Sequenc
         if span in told:
             continue
         told.add(span)
-        for area, doubt in _doubts(view, name, span):
+        for area, doubt in chain.from_iterable(_doubts(view, name, span) for name in names):
             reached = True
             yield _failed(view, one, doubt, area)
     here = [one for one in failed if one.record in view.job.day.function_checks]

@@ -59,8 +59,8 @@ def test_others_release_as_before(decided):
 UNNAMED = (
     "awaiting signature", "outstanding", "in progress", "nobody present", "signature", "initials", "confirmed",
     "agreed", "Q.", "seen", "checked", "released", "released by phone", "OK by phone", "cannot read", "me",
-    "same person", "everyone", "team", "night shift", "the office", "site", "nachtragen", "steht aus", "nicht anwesend", "Freigabe erteilt",
-    "yes", "ja", "Client", "No. 7 crew", "Nils",
+    "same person", "everyone", "team", "night shift", "the office", "site", "nachtragen", "steht aus",
+    "nicht anwesend", "Freigabe erteilt", "yes", "ja", "Client", "No. 7 crew", "Nils",
 )  # fmt: skip
 
 

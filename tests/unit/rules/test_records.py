@@ -352,6 +352,37 @@ def test_without_tolerance_and_accuracy_a_check_says_nothing_good_and_fails_what
         assert "das Weiteste, was üblich ist" in GERMAN.required(found)
 
 
+AGAIN = {"instruments.h2": HYGROMETER}
+"""The first hygrometer once more, under another id."""
+
+
+def test_what_an_instrument_failed_it_failed_under_whatever_id_it_was_used():
+    bad = check("06:40", shown="60.0 %")
+    result = climatic(bad, named=("h2", "t1"), **AGAIN)
+    assert (decision(result), codes(result).count("function-check-failed")) == ("hold", 1)
+    good = check("06:45", "h2")
+    assert decision(climatic(bad, good, named=("h1", "t1"), **AGAIN)) == "release"
+    other = {"instruments.h2": {**HYGROMETER, "serial": "another"}}
+    assert decision(climatic(bad, named=("h2", "t1"), **other)) == "release"
+
+
+@pytest.mark.parametrize(
+    ("calibrated", "due", "held"),
+    [("2026-01-10", "2027-01-10", True), ("2026-03-10", "2027-03-10", False), ("2026-06-10", "2027-06-10", True)],
+)
+def test_one_instrument_is_calibrated_once_whatever_its_ids(calibrated, due, held):
+    """Copied with a later date it stays overdue; calibrated since it is not, and not by what came after the day."""
+    first = {"calibrated": "2026-01-10", "calibration_due": "2026-02-10"}
+    stated = {"instruments.h1": HYGROMETER | first, "instruments.h2": HYGROMETER | {"calibration_due": due}}
+    if calibrated < "2026-05-14":
+        stated["instruments.h2"] = stated["instruments.h2"] | {"calibrated": calibrated}
+        result = climatic(named=("h2", "t1"), **stated)
+    else:
+        stated["instruments.h2"] = stated["instruments.h2"] | {"calibrated": calibrated}
+        result = climatic(named=("h1", "t1"), **stated)
+    assert ("calibration-overdue" in codes(result), decision(result)) == (held, "hold" if held else "release")
+
+
 def test_a_meter_far_off_with_nothing_stated_reaches_its_salt_tests():
     test = {"location": "2", "area": "12.5 cm2", "volume": "3 ml", "blank": "2.1 uS/cm", "sample": "9.6 uS/cm"}
     for shown, held in (("8 uS/cm", True), ("75.5 uS/cm", True), ("75.6 uS/cm", False)):
