@@ -267,21 +267,28 @@ class _Compared:
 
         By what letter a spot goes is anybody's. Each may agree with any of them, by at most the sum of the chances.
         """
-        scatter = None if self.measured is None else self.profile.uncertainty.of_spots(self.measured)
         chances, equal = [], 0
         for name, rows in self.rows.items():
-            left = list(self._spots_of(name))
-            among = len(left)
-            for row in (one for one in rows if one.spot is not None and among):
-                unit, places = row.profile.unit, row.profile.places
-                step = Quantity(Fraction(10) ** -places, unit).in_unit(self.unit)
-                chances.append(min(1.0, among * chance_of_agreeing(scatter, step, 1)))
-                shown = [rounded(Quantity(own, self.unit).in_unit(unit), places) for own in left]
-                at = next((index for index, one in enumerate(shown) if one == row.profile.magnitude), None)
-                if at is not None:
-                    equal += 1
-                    del left[at]
+            own = list(self._spots_of(name))
+            spots = [row for row in rows if row.spot is not None and own]
+            chances += [min(1.0, len(own) * self._chance(row)) for row in spots]
+            equal += sum(self._is_taken(row, own) for row in spots)
         return chances, equal
+
+    def _chance(self, row: ComparedValue) -> float:
+        """Return the chance that a reading at a spot agrees with one of the inspector's."""
+        scatter = None if self.measured is None else self.profile.uncertainty.of_spots(self.measured)
+        step = Quantity(Fraction(10) ** -row.profile.places, row.profile.unit).in_unit(self.unit)
+        return chance_of_agreeing(scatter, step, 1)
+
+    def _is_taken(self, row: ComparedValue, left: list[Fraction]) -> bool:
+        """Whether a reading is one of the inspector's numbers that are left; it is gone then."""
+        unit, places = row.profile.unit, row.profile.places
+        for at, own in enumerate(left):
+            if rounded(Quantity(own, self.unit).in_unit(unit), places) == row.profile.magnitude:
+                del left[at]
+                return True
+        return False
 
     def _spots_of(self, location: str) -> Iterator[Fraction]:
         """Yield the inspector's numbers at the spots of a location."""

@@ -195,7 +195,7 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
             results.append(codes.TAPE.of(check.roll, unknown, "not evaluated", time))
             continue
         within = _is_within(check, allowed)
-        verdict: Verdict = "does not conform" if not within else "inconclusive" if id(check) in unfit else "conforms"
+        verdict = _verdict_of_tape(within, id(check) in unfit)
         results.append(codes.TAPE.of(check.roll, codes.TapeChecked(thickness, allowed), verdict, time))
         if not within:
             facts = codes.TapeOutside(check.roll, thickness, allowed)
@@ -204,6 +204,12 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
                 findings.append(codes.TAPE_OUTSIDE.found(facts, Place(time=time), severity="observation"))
     findings += _outside_before(view, uses)
     return Outcome(tuple(results), tuple(findings), not_evaluated=tuple(left_out))
+
+
+def _verdict_of_tape(within: bool, unfit: bool) -> Verdict:  # noqa: FBT001 - about the check
+    if not within:
+        return "does not conform"
+    return "inconclusive" if unfit else "conforms"
 
 
 def _unused_range(view: JobView, check: TapeCheck) -> codes.UnusedTapeRange | None:
@@ -218,6 +224,19 @@ def _is_within(check: TapeCheck, allowed: codes.UnusedTapeRange) -> bool:
     return least.value <= check.thickness.in_unit(least.unit) <= most.value
 
 
+def _last_checks(view: JobView) -> dict[str, tuple[JobView, TapeCheck]]:
+    """Return by roll the last check at hand that says something; of two in one minute nobody knows which was the last.
+
+    The one outside its range counts then.
+    """
+    reports = [*(stood.view for stood in view.before), view]
+    every = [(each, check) for each in reports for check in each.job.day.tape_checks]
+    unfit = {name for each in reports for name in _unfit(each)}
+    told = [one for one in every if id(one[1]) not in unfit or not _is_inside(*one)]
+    ordered = sorted(told, key=lambda one: (one[0].at(one[1].time), not _is_inside(*one)))
+    return {check.roll: (report, check) for report, check in ordered}
+
+
 def _is_inside(view: JobView, check: TapeCheck) -> bool:
     """Whether the tape is within its range, or has none."""
     allowed = _unused_range(view, check)
@@ -229,13 +248,7 @@ def _outside_before(view: JobView, uses: Mapping[str, Collection[str]]) -> Itera
 
     What a gauge showed that proves nothing does not clear a roll.
     """
-    every = [(stood.view, check) for stood in view.before for check in stood.view.job.day.tape_checks]
-    every += [(view, check) for check in view.job.day.tape_checks]
-    unfit = {name for each in dict.fromkeys(each for each, _ in every) for name in _unfit(each)}
-    every = [one for one in every if id(one[1]) not in unfit or not _is_inside(*one)]
-    # of two in one minute nobody knows which was the last: the one outside its range counts
-    ordered = sorted(every, key=lambda one: (one[0].at(one[1].time), not _is_inside(*one)))
-    last = {check.roll: (report, check) for report, check in ordered}
+    last = _last_checks(view)
     for roll, (report, check) in last.items():
         allowed = _unused_range(report, check) if roll in uses and report is not view else None
         if allowed is not None and not _is_within(check, allowed):
@@ -271,21 +284,29 @@ def _unproven_rolls(view: JobView) -> Iterator[tuple[str, str, TapeCheck | None,
     whose shift lasted when the reading was taken, if it has a time.
     """
     unfit = {name: why for each in (view, *(one.view for one in view.before)) for name, why in _unfit(each).items()}
-    proofs = gauge_proofs(view)
     for surface in view.surfaces:
-        profile, start = surface.record.profile, surface.blasted[1]
-        gauge, taken = "" if profile is None else profile.gauge, (start, surface.coated or max(start, view.shift[1]))
         before = [one.view for one in view.before if surface.blasted[1] <= view.shift[0] and one.enters(surface)]
         for roll, time in dict.fromkeys((one.roll, one.time) for one in surface.readings if one.roll is not None):
             there = [view, *(each for each in before if time is None or view.at_text(time) <= each.shift[1])]
             made = [check for each in there for check in each.job.day.tape_checks if check.roll == roll]
-            read = taken if time is None else (view.at_text(time),) * 2
-            if any(unfit.get(id(one)) == "failed" and one.gauge == gauge for one in made) and proofs[gauge].doubted(
-                read
-            ):
-                continue  # its readings are in doubt by the same check
-            if all(id(check) in unfit and _is_inside(view, check) for check in made):
-                yield str(roll), surface.record.area, *((made[-1], unfit[id(made[-1])]) if made else (None, ""))
+            if _is_unproven(view, made, unfit) and not _read_in_doubt(view, surface, time, made, unfit):
+                last = made[-1] if made else None
+                yield str(roll), surface.record.area, last, unfit.get(id(last), "")
+
+
+def _is_unproven(view: JobView, made: Iterable[TapeCheck], unfit: Mapping[int, str]) -> bool:
+    """Whether no check proves anything of a roll, nor shows it outside its range, which is said by itself."""
+    return all(id(check) in unfit and _is_inside(view, check) for check in made)
+
+
+def _read_in_doubt(
+    view: JobView, surface: SurfaceView, time: str | None, made: Iterable[TapeCheck], unfit: Mapping[int, str]
+) -> bool:  # fmt: skip
+    """Whether a reading is in doubt by the very failed check that the tape is by: then that is said of it."""
+    profile, start = surface.record.profile, surface.blasted[1]
+    read = (start, surface.coated or max(start, view.shift[1])) if time is None else (view.at_text(time),) * 2
+    failed = {one.gauge for one in made if unfit.get(id(one)) == "failed"}
+    return profile is not None and profile.gauge in failed and gauge_proofs(view)[profile.gauge].doubted(read)
 
 
 def _unchecked(view: JobView) -> Outcome[CheckResult]:

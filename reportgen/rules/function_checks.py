@@ -7,7 +7,6 @@ in its place with an instrument that a check shows good, stands for it.
 
 from __future__ import annotations
 
-from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import LOGS, TESTS
@@ -83,9 +82,9 @@ def _reached(
         if span in told:
             continue
         told.add(span)
-        for area, doubt in chain.from_iterable(_doubts(view, name, span) for name in names):
-            reached = True
-            yield _failed(view, one, doubt, area)
+        found = [_failed(view, one, doubt, area) for name in names for area, doubt in _doubts(view, name, span)]
+        reached = reached or bool(found)
+        yield from found
     here = [one for one in failed if one.record in view.job.day.function_checks]
     if here and not reached:
         yield _failed(view, here[0], NoneInDoubt(), None)

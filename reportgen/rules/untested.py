@@ -48,23 +48,31 @@ class _Test(NamedTuple):
 
 def untested(view: JobView) -> Outcome[Finding]:
     """Find the steel of each area that no test of the area speaks of, kind by kind."""
-    findings: dict[Finding, None] = {}
-    todo: dict[Task, None] = {}
-    for kind in TESTS:
-        limit = getattr(view.specification, kind.limit_key)
-        for area in view.areas if limit is not None else ():
-            place, parts = Place(area.id), list(_parts_untested(view, area, kind, limit))
-            for surface in parts:
-                facts = codes.Untested(*_steel(view, kind, surface))
-                findings[codes.PART_NOT_TESTED.found(facts, place)] = None
-                todo[codes.TEST_PART.due(facts, place, count=1, apparatus=facts.apparatus)] = None
-            for surface, untimed in _untested_in_time(view, area, kind, limit):
-                if surface not in parts:
-                    coated = None if surface.coated is None else view.printed(surface.coated)
-                    timely = codes.UntestedInTime(*_steel(view, kind, surface), coated, untimed or None)
-                    findings[codes.PART_NOT_TESTED.found(timely, place)] = None
-                    todo[codes.TEST_IN_TIME.due(timely, place, count=1, apparatus=timely.apparatus)] = None
-    return Outcome((), tuple(findings), measure_next=tuple(todo))
+    limits = [(kind, getattr(view.specification, kind.limit_key)) for kind in TESTS]
+    found = [
+        one for kind, limit in limits if limit is not None
+        for area in view.areas for one in _of_area(view, area, kind, limit)
+    ]  # fmt: skip
+    return Outcome(
+        (), tuple(finding for finding, _ in found), measure_next=tuple(dict.fromkeys(task for _, task in found))
+    )  # fmt: skip
+
+
+def _of_area(
+    view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any
+) -> Iterator[tuple[Finding, Task]]:  # fmt: skip
+    """Yield what of an area is untested, with what to do."""
+    place, parts = Place(area.id), list(_parts_untested(view, area, kind, limit))
+    for surface in parts:
+        facts = codes.Untested(*_steel(view, kind, surface))
+        task = codes.TEST_PART.due(facts, place, count=1, apparatus=facts.apparatus)
+        yield codes.PART_NOT_TESTED.found(facts, place), task
+    for surface, untimed in _untested_in_time(view, area, kind, limit):
+        if surface not in parts:
+            coated = None if surface.coated is None else view.printed(surface.coated)
+            timely = codes.UntestedInTime(*_steel(view, kind, surface), coated, untimed or None)
+            task = codes.TEST_IN_TIME.due(timely, place, count=1, apparatus=timely.apparatus)
+            yield codes.PART_NOT_TESTED.found(timely, place), task
 
 
 def _steel(

@@ -331,7 +331,7 @@ def test_without_an_interval_any_reading_in_the_window_will_do():
     assert found.facts == ConditionsUnread(_work("blasting"), GapBefore("09:00"), ReadAtWork())
 
 
-@pytest.mark.parametrize(("read", "told"), [(("06:45",), True), (("06:45", "10:40"), False), (("10:40",), True)])
+@pytest.mark.parametrize(("read", "told"), [(("06:45",), True), (("06:45", "10:40"), False), (("10:40",), False)])
 def test_work_long_after_its_reading_is_named_where_no_interval_is_stated(read, told):
     """Blasted from 07:00 to 09:00 and primed at 14:00."""
     log = [_reading(time) for time in read]
