@@ -284,14 +284,19 @@ def _unproven_rolls(view: JobView) -> Iterator[tuple[str, str, TapeCheck | None,
     whose shift lasted when the reading was taken, if it has a time.
     """
     unfit = {name: why for each in (view, *(one.view for one in view.before)) for name, why in _unfit(each).items()}
+    for surface, roll, time, made in _rolls_read(view):
+        if _is_unproven(view, made, unfit) and not _read_in_doubt(view, surface, time, made, unfit):
+            last = made[-1] if made else None
+            yield roll, surface.record.area, last, unfit.get(id(last), "")
+
+
+def _rolls_read(view: JobView) -> Iterator[tuple[SurfaceView, str, str | None, list[TapeCheck]]]:
+    """Yield each roll and time of readings of a surface, with the checks of the roll in the reports that have them."""
     for surface in view.surfaces:
         before = [one.view for one in view.before if surface.blasted[1] <= view.shift[0] and one.enters(surface)]
-        for roll, time in dict.fromkeys((one.roll, one.time) for one in surface.readings if one.roll is not None):
+        for roll, time in dict.fromkeys((str(one.roll), one.time) for one in surface.readings if one.roll is not None):
             there = [view, *(each for each in before if time is None or view.at_text(time) <= each.shift[1])]
-            made = [check for each in there for check in each.job.day.tape_checks if check.roll == roll]
-            if _is_unproven(view, made, unfit) and not _read_in_doubt(view, surface, time, made, unfit):
-                last = made[-1] if made else None
-                yield str(roll), surface.record.area, last, unfit.get(id(last), "")
+            yield surface, roll, time, [one for each in there for one in each.job.day.tape_checks if one.roll == roll]
 
 
 def _is_unproven(view: JobView, made: Iterable[TapeCheck], unfit: Mapping[int, str]) -> bool:

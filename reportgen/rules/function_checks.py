@@ -82,9 +82,9 @@ def _reached(
         if span in told:
             continue
         told.add(span)
-        found = [_failed(view, one, doubt, area) for name in names for area, doubt in _doubts(view, name, span)]
-        reached = reached or bool(found)
-        yield from found
+        for area, doubt in _doubts_of(view, names, span):
+            reached = True
+            yield _failed(view, one, doubt, area)
     here = [one for one in failed if one.record in view.job.day.function_checks]
     if here and not reached:
         yield _failed(view, here[0], NoneInDoubt(), None)
@@ -96,6 +96,11 @@ def _failed(view: JobView, one: Checked, doubt: Doubt, area: str | None) -> Find
     harmless = isinstance(doubt, NoneInDoubt | codes.TimesReplaced | codes.TestsReplaced)
     severity: Severity | None = "observation" if harmless else None
     return codes.FUNCTION_FAILED.found(facts, Place(area, time=view.printed(one.at)), severity=severity)
+
+
+def _doubts_of(view: JobView, names: Sequence[str], span: Span) -> Iterator[tuple[str, Doubt]]:
+    """Yield what ``_doubts`` does, for each id of an instrument."""
+    return (one for name in names for one in _doubts(view, name, span))
 
 
 def _doubts(view: JobView, name: str, span: Span) -> Iterator[tuple[str, Doubt]]:
