@@ -134,6 +134,15 @@ def names_somebody(text: str, person: str) -> bool:
     return bool(words) and words[-1] in _words(text, inside=True)
 
 
+def names_person(text: str) -> bool:
+    """Say whether a text has the form of a person's name: an initial or a title, and a surname in capital and small.
+
+    >>> names_person("P. Amble"), names_person("Frau Renn, by phone"), names_person("Night shift")
+    (True, True, False)
+    """
+    return _PERSON.search(unicodedata.normalize("NFC", text)) is not None
+
+
 def names_house(text: str, house: str) -> bool:
     """Say whether a text is or contains the name of an organisation, however short that is."""
     return bool(_words(house)) and _words(house) <= _words(text, inside=True)
@@ -228,6 +237,9 @@ _LEGAL_FORMS: Final = frozenset({
     "ag", "kg", "ohg", "ug", "se", "sa", "sarl", "srl", "spa", "bv", "nv", "ab", "as", "oy", "and", "und", "the",
 })  # fmt: skip
 _TITLES: Final = frozenset({"dr", "prof", "ing", "dipl", "mr", "mrs", "ms", "herr", "frau", "eng"})
+_PERSON: Final = re.compile(
+    rf"\b(?:[^\W\d_a-z]\.[ -]?|(?i:{'|'.join(sorted(_TITLES))})\b\.? +)+(?:[a-z]+ )*[^\W\d_a-z][^\W\d_]*[^\W\d_A-Z]"
+)
 _PLAIN: Final = {ord("ä"): "ae", ord("ö"): "oe", ord("ü"): "ue"}
 _TO_COME: Final = re.compile(
     r"tb[acd]|t\.b\.[acd]\.?|todo|to do|to be (?:added|advised|agreed|announced|completed|confirmed|decided|defined|"
@@ -273,11 +285,11 @@ _NONE: Final = re.compile(r"none|nil|nothing|no|nein|nichts|kein(?:e[mnrs]?)?")
 """What says that there is none: a fact of some things, and of others nothing; the whole of an entry, as above."""
 
 _NOBODY: Final = re.compile(
-    r"nobody|no[ -]?one|yes|not (?:yet|(?:yet )?(?:done|released|asked|sure))|(?:some|any)(?:body|one)|open|unnamed|"
-    r"anonymous|n\.? ?n\.?|ok|okay|done|released|approved|accepted|verbal(?:ly)?|oral(?:ly)?|by word of mouth|"
+    r"nobody|no[ -]?one|not yet|(?:some|any)(?:body|one)|open|unnamed|"
+    r"anonymous|n\.? ?n\.?|ok|okay|done|verbal(?:ly)?|oral(?:ly)?|by word of mouth|"
     r"(?:(?:by|per|via|am|on the) )?(?:(?:tele)?phone|telefon|e-?mail|radio|funk)|telefonisch|muendlich|"
-    r"ditto|dito|same|as above|wie oben|niemand(?:en)?|ja|jemand(?:en)?|irgend(?:jemand|wer)|unbenannt|erledigt|"
-    r"freigegeben|in ordnung|(?:noch )?(?:nicht|niemand|offen|keine[rsn]?)(?: (?:benannt|freigegeben|erfolgt))?"
+    r"ditto|dito|same|as above|wie oben|niemand(?:en)?|jemand(?:en)?|irgend(?:jemand|wer)|unbenannt|erledigt|"
+    r"in ordnung|(?:noch )?(?:nicht|niemand|offen|keine[rsn]?)(?: benannt)?"
 )
 """What names no person, where one is to be named: the whole of an entry, as above."""
 

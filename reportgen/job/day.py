@@ -170,7 +170,7 @@ class Blasted(Model):
 
     start: Clock
     end: Clock
-    abrasive: Name
+    abrasive: Named
     nozzle: Name | None = None
     pressure: AirPressure | None = None
     distance: Distance = None
@@ -296,7 +296,7 @@ class Surface(Model):
     """Everything recorded about one area on this shift."""
 
     area: Ident
-    apparatus: Name
+    apparatus: Named
     initial_condition: Literal["A", "B", "C", "D", "coated"]
     blasted: Blasted
     cleanliness: Cleanliness | None = None

@@ -1,5 +1,6 @@
 """The project file: what stays the same on a contract."""
 
+import datetime as dt
 import re
 from typing import TYPE_CHECKING, Annotated, Final, Literal, Self
 
@@ -33,7 +34,15 @@ from reportgen.measurements.cleanliness import SurfacePreparation
 from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
-from reportgen.names import names_house, names_somebody, perhaps_one, perhaps_one_house, spelt_alike
+from reportgen.names import (
+    names_house,
+    names_person,
+    names_somebody,
+    perhaps_one,
+    perhaps_one_house,
+    spelt_alike,
+    tells_nothing,
+)
 from reportgen.references import MethodKind, editions, known_rule, method_kind, record_lists
 from reportgen.results.codes.records import RECORDS
 from reportgen.units import UnitSystem, unit_system
@@ -458,6 +467,42 @@ class Project(Model):
             return any(self.is_contractors(one) for one in listed)
         return self.words_of_contractor(name) or any(
             names_somebody(name, one.name) and self.is_contractors(one) for one in self.people.values()
+        )
+
+    def same_instrument(self, name: str) -> list[str]:
+        """Return the ids of an instrument: those of its kind and serial number, itself first."""
+        own = self.instruments[name]
+        alike = () if tells_nothing(own.serial) else self.instruments.items()
+        others = (
+            key for key, one in alike if key != name and one.kind == own.kind and spelt_alike(one.serial, own.serial)
+        )  # fmt: skip
+        return [name, *others]
+
+    def due_by(self, name: str, date: dt.date) -> dt.date | None:
+        """Return when the calibration of an instrument falls due, as known on a date.
+
+        Of several entries of one instrument that of its last calibration by then says so; of two of one day the earlier
+        counts.
+        """
+        known = [self.instruments[one] for one in self.same_instrument(name)]
+        known = [one for one in known if one.calibrated is None or one.calibrated <= date] or known[:1]
+        last = max(one.calibrated or dt.date.min for one in known)
+        due = [one.calibration_due for one in known if one.calibration_due and (one.calibrated or dt.date.min) == last]
+        return min(due, default=None)
+
+    def knows_who(self, name: str) -> bool:
+        """Say whether free text tells who somebody is: listed, or the client's contact, or of a house that is named.
+
+        Or by a name in the form of a person's.
+        """
+        contact = self.project.client_contact
+        people = [*self.people, *(one.name for one in self.people.values()), *([contact] if contact else [])]
+        houses = [self.project.client, self.inspection_body.name]
+        houses += [one.organisation for one in self.people.values() if one.organisation is not None]
+        return (
+            names_person(name)
+            or any(spelt_alike(one, name) or perhaps_one(one, name) for one in people)
+            or any(names_house(name, house) for house in houses)
         )
 
     def words_of_contractor(self, name: str) -> bool:

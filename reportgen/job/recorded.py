@@ -186,6 +186,9 @@ class HoldPoint(Model):
     released: Clock | None = None
     refused: Clock | None = None
     by: Annotated[Named | None, Field(description="who released or refused it")] = None
+    confirmed: Annotated[YesNo, Field(description="yes: `by` names who it was, though the project file does not")] = (
+        False
+    )
     remarks: Text | None = None
 
     _areas_named = model_validator(mode="before")(refuse_no_areas)

@@ -33,8 +33,8 @@ GAPS: Final[dict[Path, str]] = {
 }  # fmt: skip
 """Fields without which an entry of an area says nothing yet, and what is to be filled in there."""
 
-_NOT_BEGUN: Final = frozenset({"format", "project", "report", "not_taken"})
-"""What a day file must have to be one, and what is kept there until somebody enters it."""
+_NOT_BEGUN: Final = frozenset({"format", "project", "report"})
+"""What a day file must have to be one."""
 
 
 def gap(path: Path, written: str = "") -> str:

@@ -303,6 +303,8 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     """Whether a contract may ask for a number of tests, so that a copy of one would count as two."""
     sureness: Callable[[L, T, Quantity | None, Mapping[str, Instrument], Edition], Sureness] | None = None
     """How sure a test is, at its own value or at another: one that is not accepted gives way to a surer one alone."""
+    speaks_of: Callable[[L, T], bool] | None = None
+    """Whether a test expresses what the limit is of; each does where it says nothing."""
     formulas: tuple[Formula[T], ...] = ()
     named_by: tuple[str, ...] = ("location",)
     """Fields by which two entries are the same entry."""

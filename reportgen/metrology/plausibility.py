@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final, Literal
 
-from reportgen.units import Quantity, kind_of
+from reportgen.units import Kind, Quantity, kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -226,12 +226,27 @@ def tolerance_doubt(tolerance: Quantity, reference: Quantity) -> Doubt | None:
         >>> str(tolerance_doubt(Quantity(Decimal(20), "uS/cm"), Quantity(Decimal(100), "uS/cm")).bound)
         '10 µS/cm'
     """
-    kind = kind_of(tolerance.unit)
-    if kind == "conductivity":
-        bound = Quantity(reference.in_unit(tolerance.unit) * WIDEST_TOLERANCES[0].in_unit("%") / 100, tolerance.unit)
-    else:
-        bound = next(one for one in WIDEST_TOLERANCES if kind_of(one.unit) == kind)
+    bound = widest_tolerance(kind_of(tolerance.unit), reference)
     return Doubt("tolerance-wide", tolerance, bound) if tolerance.in_unit(bound.unit) > bound.exact else None
+
+
+def widest_tolerance(kind: Kind, reference: Quantity) -> Quantity:
+    """The widest usual tolerance of a check on site, of the kind of quantity in which that is stated.
+
+    Parameters:
+        kind : str, `share`, `temperature difference`, `pressure`, or `conductivity` for a share of the reference.
+        reference : Quantity, what the instrument should show.
+    Returns:
+        Quantity
+    Valid range: hygrometers, thermometers, barometers and conductivity meters on site.
+    Source: doubtful-entries
+    Examples:
+        >>> str(widest_tolerance("temperature difference", Quantity(Decimal(18), "degC")))
+        '2 °C'
+    """
+    if kind != "conductivity":
+        return next(one for one in WIDEST_TOLERANCES if kind_of(one.unit) == kind)
+    return Quantity(abs(reference.exact) * WIDEST_TOLERANCES[0].in_unit("%") / 100, reference.unit)
 
 
 def neighbour_doubt(

@@ -13,7 +13,7 @@ from reportgen.job.recorded import TOLERATED
 from reportgen.measurements.shown_by import measured, shown_by
 from reportgen.measurements.uncertain import share_of
 from reportgen.metrology.exact import decimal_of
-from reportgen.metrology.plausibility import tolerance_doubt
+from reportgen.metrology.plausibility import tolerance_doubt, widest_tolerance
 from reportgen.metrology.uncertainty import with_share
 from reportgen.results import Amount, Word
 from reportgen.results.codes import records as codes
@@ -78,7 +78,8 @@ def in_doubt(view: JobView) -> dict[str, tuple[Span, ...]]:
     """Return by instrument the periods between good checks with a failed one in; none without a failed one."""
     by_name: dict[str, list[tuple[dt.datetime, Verdict]]] = {}
     for one in known_checks(view):
-        by_name.setdefault(one.record.instrument, []).append((one.at, one.verdict))
+        for name in view.project.same_instrument(one.record.instrument):
+            by_name.setdefault(name, []).append((one.at, one.verdict))
     spans = {name: spans_in_doubt(known) for name, known in by_name.items()}
     return {name: found for name, found in spans.items() if found}
 
@@ -175,23 +176,32 @@ def _judged(view: JobView, record: FunctionCheck) -> InstrumentCheck:
     instrument = view.project.instruments[record.instrument]
     named = InstrumentNamed(record.instrument, Word("instrument-kind", instrument.kind), instrument.serial)
     seen = codes.FunctionSeen(Amount.of(record.reference), Amount.of(record.shown), record.against)
-    stated = record.tolerance or _accuracy_at(record, instrument)
+    stated = record.tolerance or _accuracy_at(record, instrument) or _own_thermometer(record, instrument)
     at = view.at(record.time)
     if stated is None:
+        usual = widest_tolerance(TOLERATED[record.kind][0], record.reference)
+        if _is_beyond(record, usual):
+            facts = codes.FunctionChecked(named, seen, codes.UsuallyTolerated(shown_limit(usual)))
+            return InstrumentCheck(record, at, facts, "does not conform")
         return InstrumentCheck(record, at, codes.FunctionChecked(named, seen, codes.NotTolerated()), "inconclusive")
-    unit = record.reference.unit
-    off = abs(record.shown.in_unit(unit) - record.reference.exact)
-    kind = kind_of(stated.unit)
-    if kind == "share" and record.kind == "conductivity":
-        allowed = abs(record.reference.exact) * stated.in_unit("%") / 100
-    elif record.kind == "temperature":
-        allowed = stated.in_unit(f"delta_{unit}")
-    else:
-        allowed = stated.in_unit(unit)
     facts = codes.FunctionChecked(named, seen, codes.Tolerated(shown_limit(stated)))
-    if off > Fraction(allowed):
+    if _is_beyond(record, stated):
         return InstrumentCheck(record, at, facts, "does not conform")
     return InstrumentCheck(record, at, facts, "inconclusive" if _too_wide(record) else "conforms")
+
+
+def _is_beyond(record: FunctionCheck, allowed: Quantity) -> bool:
+    """Whether an instrument was further off than it may be."""
+    unit = record.reference.unit
+    off = abs(record.shown.in_unit(unit) - record.reference.exact)
+    if kind_of(allowed.unit) == "share" and record.kind == "conductivity":
+        return off > abs(record.reference.exact) * allowed.in_unit("%") / 100
+    return off > allowed.in_unit(f"delta_{unit}" if record.kind == "temperature" else unit)
+
+
+def _own_thermometer(record: FunctionCheck, instrument: Instrument) -> Quantity | None:
+    """Return the accuracy of the thermometer of an instrument that mainly shows else, where that was checked."""
+    return instrument.temperature_accuracy if record.kind == "temperature" else None
 
 
 def _too_wide(record: FunctionCheck) -> bool:

@@ -250,6 +250,9 @@ class _Compared:
                 chances.append(chance_of_agreeing(scatter, step, averaged))
         equal = apart.count(Fraction(0))
         findings += self._shifted(apart, chances)
+        exchanged, anywhere = self._anywhere()
+        if anywhere > equal and chance_of_as_many(exchanged, anywhere) < COPY_LEVEL:
+            chances, equal = exchanged, anywhere
         if not equal:
             return replace(result, compared=len(chances), equal=equal)
         chance = max(chance_of_as_many(chances, equal), 1 / _MOST)
@@ -258,6 +261,41 @@ class _Compared:
             findings.append(codes.EQUAL.found(facts, self._place))
         told = rounded(Fraction(chance), 2) if chance >= 0.1 else Decimal(f"{chance:.1g}")
         return replace(result, compared=len(chances), equal=equal, chance_of_equal=Decimal(f"{told:f}"))
+
+    def _anywhere(self) -> tuple[list[float], int]:
+        """Return the chances and the number of readings that are the inspector's at any spot of their location.
+
+        By what letter a spot goes is anybody's. Each may agree with any of them, by at most the sum of the chances.
+        """
+        chances, equal = [], 0
+        for name, rows in self.rows.items():
+            own = list(self._spots_of(name))
+            spots = [row for row in rows if row.spot is not None and own]
+            chances += [min(1.0, len(own) * self._chance(row)) for row in spots]
+            equal += sum(self._is_taken(row, own) for row in spots)
+        return chances, equal
+
+    def _chance(self, row: ComparedValue) -> float:
+        """Return the chance that a reading at a spot agrees with one of the inspector's."""
+        scatter = None if self.measured is None else self.profile.uncertainty.of_spots(self.measured)
+        step = Quantity(Fraction(10) ** -row.profile.places, row.profile.unit).in_unit(self.unit)
+        return chance_of_agreeing(scatter, step, 1)
+
+    def _is_taken(self, row: ComparedValue, left: list[Fraction]) -> bool:
+        """Whether a reading is one of the inspector's numbers that are left; it is gone then."""
+        unit, places = row.profile.unit, row.profile.places
+        for at, own in enumerate(left):
+            if rounded(Quantity(own, self.unit).in_unit(unit), places) == row.profile.magnitude:
+                del left[at]
+                return True
+        return False
+
+    def _spots_of(self, location: str) -> Iterator[Fraction]:
+        """Yield the inspector's numbers at the spots of a location."""
+        own = self.own.get(location)
+        if own is not None and own.value is not None:
+            scale = Quantity(Fraction(1), own.surface.unit).in_unit(self.unit)
+            yield from (spot.profile * scale for spot in own.measured.spots if spot.profile is not None)
 
     def _shifted(self, apart: Sequence[Fraction], chances: Sequence[float]) -> Iterator[Finding]:
         """Find readings that are the inspector's and a constant: the others then agree once the first is given."""

@@ -11,6 +11,7 @@ from reportgen.measurements.shown_by import shown_by, unnamed_in
 from reportgen.metrology.tape import UPPER, unused_tape_range
 from reportgen.results import Amount, CheckResult, Outcome, Place, Word
 from reportgen.results.codes import equipment as codes
+from reportgen.rules.gauges import gauge_proofs
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -33,7 +34,7 @@ def calibrations(view: JobView) -> Outcome[CheckResult]:
     left_out: dict[LeftOut, None] = {}
     for instrument_id, area, date, severity in (*uses, *perhaps):
         instrument = view.project.instruments[instrument_id]
-        due = instrument.calibration_due
+        due = view.project.due_by(instrument_id, date)
         named = codes.InstrumentNamed(instrument_id, Word("instrument-kind", instrument.kind), instrument.serial)
         if due is None:
             left_out[codes.CALIBRATION_UNDATED.at(codes.CalibrationUndated(named))] = None
@@ -184,6 +185,7 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
     results: list[CheckResult] = []
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
+    unfit = _unfit(view)
     for check in view.job.day.tape_checks:
         grade, thickness, time = rolls[check.roll].grade, Amount.of(check.thickness), view.printed(view.at(check.time))
         allowed = _unused_range(view, check)
@@ -193,7 +195,7 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
             results.append(codes.TAPE.of(check.roll, unknown, "not evaluated", time))
             continue
         within = _is_within(check, allowed)
-        verdict: Verdict = "conforms" if within else "does not conform"
+        verdict = _verdict_of_tape(within, id(check) in unfit)
         results.append(codes.TAPE.of(check.roll, codes.TapeChecked(thickness, allowed), verdict, time))
         if not within:
             facts = codes.TapeOutside(check.roll, thickness, allowed)
@@ -202,6 +204,12 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
                 findings.append(codes.TAPE_OUTSIDE.found(facts, Place(time=time), severity="observation"))
     findings += _outside_before(view, uses)
     return Outcome(tuple(results), tuple(findings), not_evaluated=tuple(left_out))
+
+
+def _verdict_of_tape(within: bool, unfit: bool) -> Verdict:  # noqa: FBT001 - about the check
+    if not within:
+        return "does not conform"
+    return "inconclusive" if unfit else "conforms"
 
 
 def _unused_range(view: JobView, check: TapeCheck) -> codes.UnusedTapeRange | None:
@@ -216,11 +224,31 @@ def _is_within(check: TapeCheck, allowed: codes.UnusedTapeRange) -> bool:
     return least.value <= check.thickness.in_unit(least.unit) <= most.value
 
 
+def _last_checks(view: JobView) -> dict[str, tuple[JobView, TapeCheck]]:
+    """Return by roll the last check at hand that says something; of two in one minute nobody knows which was the last.
+
+    The one outside its range counts then.
+    """
+    reports = [*(stood.view for stood in view.before), view]
+    every = [(each, check) for each in reports for check in each.job.day.tape_checks]
+    unfit = {name for each in reports for name in _unfit(each)}
+    told = [one for one in every if id(one[1]) not in unfit or not _is_inside(*one)]
+    ordered = sorted(told, key=lambda one: (one[0].at(one[1].time), not _is_inside(*one)))
+    return {check.roll: (report, check) for report, check in ordered}
+
+
+def _is_inside(view: JobView, check: TapeCheck) -> bool:
+    """Whether the tape is within its range, or has none."""
+    allowed = _unused_range(view, check)
+    return allowed is None or _is_within(check, allowed)
+
+
 def _outside_before(view: JobView, uses: Mapping[str, Collection[str]]) -> Iterator[Finding]:
-    """Yield the rolls used that were outside their range when an earlier report measured them last, and none since."""
-    every = [(stood.view, check) for stood in view.before for check in stood.view.job.day.tape_checks]
-    every += [(view, check) for check in view.job.day.tape_checks]
-    last = {check.roll: (report, check) for report, check in sorted(every, key=lambda one: one[0].at(one[1].time))}
+    """Yield the rolls used that were outside their range when an earlier report measured them last, and none since.
+
+    What a gauge showed that proves nothing does not clear a roll.
+    """
+    last = _last_checks(view)
     for roll, (report, check) in last.items():
         allowed = _unused_range(report, check) if roll in uses and report is not view else None
         if allowed is not None and not _is_within(check, allowed):
@@ -229,29 +257,78 @@ def _outside_before(view: JobView, uses: Mapping[str, Collection[str]]) -> Itera
             yield from (codes.TAPE_OUTSIDE.found(facts, Place(area, time=time)) for area in uses[roll])
 
 
-def unproven_rolls(view: JobView) -> Iterator[tuple[str, str]]:
+def _unfit(view: JobView) -> dict[int, str]:
+    """Return by the identity of a check of tape why its gauge proves nothing of it, where it does not.
+
+    Of a gauge that is read with too, only if it failed: whatever else is wrong with it is told of its readings.
+    """
+    proofs = gauge_proofs(view)
+    reading = {surface.profile.gauge for surface in view.job.day.surfaces if surface.profile is not None}
+    found = {}
+    for check in view.job.day.tape_checks:
+        at, proof = view.at(check.time), proofs.get(check.gauge)
+        due = view.project.due_by(check.gauge, view.local(at).date())
+        if proof is not None and proof.doubted((at, at)):
+            found[id(check)] = "failed"
+        elif check.gauge not in reading and due is not None and view.local(at).date() > due:
+            found[id(check)] = "overdue"
+        elif proof is None or (check.gauge not in reading and all(one.verdict != "conforms" for one in proof.states)):
+            found[id(check)] = "unchecked"
+    return found
+
+
+def _unproven_rolls(view: JobView) -> Iterator[tuple[str, str, TapeCheck | None, str]]:
     """Yield each roll in use whose unused tape no report of its readings measured, with an area that they are on.
 
-    That is this one, or one that has the same steel, whose shift lasted when the reading was taken, if it has a time.
+    And a check of it that proves nothing, if there is one. Such a report is this one, or one that has the same steel,
+    whose shift lasted when the reading was taken, if it has a time.
     """
+    unfit = {name: why for each in (view, *(one.view for one in view.before)) for name, why in _unfit(each).items()}
+    for surface, roll, time, made in _rolls_read(view):
+        if _is_unproven(view, made, unfit) and not _read_in_doubt(view, surface, time, made, unfit):
+            last = made[-1] if made else None
+            yield roll, surface.record.area, last, unfit.get(id(last), "")
+
+
+def _rolls_read(view: JobView) -> Iterator[tuple[SurfaceView, str, str | None, list[TapeCheck]]]:
+    """Yield each roll and time of readings of a surface, with the checks of the roll in the reports that have them."""
     for surface in view.surfaces:
         before = [one.view for one in view.before if surface.blasted[1] <= view.shift[0] and one.enters(surface)]
-        for roll, time in dict.fromkeys((one.roll, one.time) for one in surface.readings if one.roll is not None):
+        for roll, time in dict.fromkeys((str(one.roll), one.time) for one in surface.readings if one.roll is not None):
             there = [view, *(each for each in before if time is None or view.at_text(time) <= each.shift[1])]
-            if not any(check.roll == roll for each in there for check in each.job.day.tape_checks):
-                yield str(roll), surface.record.area
+            yield surface, roll, time, [one for each in there for one in each.job.day.tape_checks if one.roll == roll]
+
+
+def _is_unproven(view: JobView, made: Iterable[TapeCheck], unfit: Mapping[int, str]) -> bool:
+    """Whether no check proves anything of a roll, nor shows it outside its range, which is said by itself."""
+    return all(id(check) in unfit and _is_inside(view, check) for check in made)
+
+
+def _read_in_doubt(
+    view: JobView, surface: SurfaceView, time: str | None, made: Iterable[TapeCheck], unfit: Mapping[int, str]
+) -> bool:  # fmt: skip
+    """Whether a reading is in doubt by the very failed check that the tape is by: then that is said of it."""
+    profile, start = surface.record.profile, surface.blasted[1]
+    read = (start, surface.coated or max(start, view.shift[1])) if time is None else (view.at_text(time),) * 2
+    failed = {one.gauge for one in made if unfit.get(id(one)) == "failed"}
+    return profile is not None and profile.gauge in failed and gauge_proofs(view)[profile.gauge].doubted(read)
 
 
 def _unchecked(view: JobView) -> Outcome[CheckResult]:
     """Find the rolls in use of the grade that has a range, whose unused tape was not measured."""
-    uses: dict[str, dict[str, None]] = {}
-    for roll, area in unproven_rolls(view):
+    uses: dict[codes.TapeRollNamed | codes.TapeUnproven, dict[str, None]] = {}
+    for roll, area, check, why in _unproven_rolls(view):
         if view.project.tape_rolls[roll].grade == UPPER:
-            uses.setdefault(roll, {})[area] = None
-    named = {roll: codes.TapeRollNamed(roll) for roll in uses}
-    findings = tuple(codes.TAPE_UNCHECKED.found(named[roll], Place(area)) for roll in uses for area in uses[roll])
-    todo = tuple(codes.MEASURE_UNUSED_TAPE.due(one, Place(next(iter(uses[roll])))) for roll, one in named.items())
-    return Outcome((), findings, measure_next=todo)
+            facts: codes.TapeRollNamed | codes.TapeUnproven = codes.TapeRollNamed(roll)
+            if check is not None:
+                facts = codes.TapeUnproven(roll, check.gauge, Word("gauge-unfit", why))
+            uses.setdefault(facts, {})[area] = None
+    findings = tuple(codes.TAPE_UNCHECKED.found(facts, Place(area)) for facts, areas in uses.items() for area in areas)
+    todo = tuple(
+        codes.MEASURE_UNUSED_TAPE.due(codes.TapeRollNamed(facts.roll), Place(next(iter(areas))))
+        for facts, areas in uses.items()
+    )  # fmt: skip
+    return Outcome((), findings, measure_next=tuple(dict.fromkeys(todo)))
 
 
 def certificates(view: JobView) -> Outcome[CheckResult]:

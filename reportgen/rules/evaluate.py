@@ -52,9 +52,10 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.said_open import said_open
 from reportgen.rules.same_series import same_series
-from reportgen.rules.sampling import parts_untested, sampling_findings
+from reportgen.rules.sampling import sampling_findings
 from reportgen.rules.scene import JobView, Stood, at_hand, scene_of
 from reportgen.rules.unfinished import stands_unfinished, unfinished_entries
+from reportgen.rules.untested import untested
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
@@ -115,7 +116,7 @@ class _Evaluated:
             order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view),
             under_other_areas(view), asked.outcome, unfinished_entries(view), replicas(view), surface_records(view),
             cleaned_findings(view), required_records(view), same_series(view),
-            parts_untested(view),
+            untested(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),

@@ -50,9 +50,10 @@ def function_checks(view: JobView) -> Outcome[CheckResult]:
     findings: list[Finding] = []
     todo: list[Task] = []
     known = known_checks(view)
-    for name in dict.fromkeys(one.record.instrument for one in known):
-        own = [one for one in known if one.record.instrument == name]
-        found = list(_reached(view, name, own, doubts.get(name, ())))
+    # by whatever id an instrument was checked or used
+    for names in dict.fromkeys(tuple(sorted(view.project.same_instrument(one.record.instrument))) for one in known):
+        own = [one for one in known if one.record.instrument in names]
+        found = list(_reached(view, names, own, doubts.get(names[0], ())))
         findings += found
         if any(one.severity == "nonconformance" for one in found):
             todo.append(codes.CHECK_FUNCTION.due(own[0].facts.instrument, Place()))
@@ -60,10 +61,18 @@ def function_checks(view: JobView) -> Outcome[CheckResult]:
         seen = more.check.facts
         beyond = codes.FunctionBeyond(seen.instrument, seen.seen, shown_limit(more.stated))
         findings.append(codes.FUNCTION_BEYOND.found(beyond, Place(time=view.printed(more.check.at))))
-    return Outcome(results, tuple(findings), measure_next=tuple(todo))
+    undecided = (
+        codes.FUNCTION_UNDECIDED.at(
+            codes.FunctionUndecided(one.facts.instrument, one.facts.seen), Place(time=view.printed(one.at))
+        )
+        for one in made if isinstance(one.facts.due, codes.NotTolerated)
+    )  # fmt: skip
+    return Outcome(results, tuple(findings), measure_next=tuple(todo), not_evaluated=tuple(undecided))
 
 
-def _reached(view: JobView, name: str, checks: Sequence[InstrumentCheck], spans: Sequence[Span]) -> Iterator[Finding]:
+def _reached(
+    view: JobView, names: Sequence[str], checks: Sequence[InstrumentCheck], spans: Sequence[Span]
+) -> Iterator[Finding]:  # fmt: skip
     """State each failed check with what it puts in doubt, by area; alone where it reaches no reading."""
     failed = [one for one in checks if one.verdict == "does not conform"]
     told: set[Span] = set()
@@ -73,7 +82,7 @@ def _reached(view: JobView, name: str, checks: Sequence[InstrumentCheck], spans:
         if span in told:
             continue
         told.add(span)
-        for area, doubt in _doubts(view, name, span):
+        for area, doubt in _doubts_of(view, names, span):
             reached = True
             yield _failed(view, one, doubt, area)
     here = [one for one in failed if one.record in view.job.day.function_checks]
@@ -82,11 +91,16 @@ def _reached(view: JobView, name: str, checks: Sequence[InstrumentCheck], spans:
 
 
 def _failed(view: JobView, one: InstrumentCheck, doubt: Doubt, area: str | None) -> Finding:
-    assert isinstance(one.facts.due, codes.Tolerated)  # noqa: S101 - else it did not fail
+    assert not isinstance(one.facts.due, codes.NotTolerated)  # noqa: S101 - else it did not fail
     facts = codes.FunctionFailed(one.facts.instrument, one.facts.seen, one.facts.due, doubt)
     harmless = isinstance(doubt, NoneInDoubt | codes.TimesReplaced | codes.TestsReplaced)
     severity: Severity | None = "observation" if harmless else None
     return codes.FUNCTION_FAILED.found(facts, Place(area, time=view.printed(one.at)), severity=severity)
+
+
+def _doubts_of(view: JobView, names: Sequence[str], span: Span) -> Iterator[tuple[str, Doubt]]:
+    """Yield what ``_doubts`` does, for each id of an instrument."""
+    return (one for name in names for one in _doubts(view, name, span))
 
 
 def _doubts(view: JobView, name: str, span: Span) -> Iterator[tuple[str, Doubt]]:

@@ -2,15 +2,16 @@
 
 The last answer before the work counts. For the primer it must have come after the blasting: what was released before
 that was other steel. A release of an earlier report counts for what is blasted later. One by the contractor, whose
-work waits, is none. A step that an earlier report has, and the contract does not list, is one in every later report;
-what is bare on an area that a report does not inspect waits as well.
+work waits, is none; nor is one of which nothing tells by whom it was, until that is confirmed. A step that an earlier
+report has, and the contract does not list, is one in every later report; what is bare on an area that a report does not
+inspect waits as well.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from reportgen.names import spelling, spelt_alike
+from reportgen.names import perhaps_one, spelling, spelt_alike
 from reportgen.results import CheckResult, Outcome, Place, Word
 from reportgen.results.codes import records as codes
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 
 _BY_CONTRACTOR: Final = "released by the contractor"
+_BY_UNKNOWN: Final = "said to be released"
 
 
 class _Answer(NamedTuple):
@@ -72,6 +74,7 @@ def covered_by_hold(view: JobView, area: str) -> bool:
 def _result(view: JobView, one: HoldPoint) -> CheckResult:
     states: dict[str, Verdict] = {
         "released": "conforms", "refused": "does not conform", "asked": "inconclusive", _BY_CONTRACTOR: "inconclusive",
+        _BY_UNKNOWN: "inconclusive",
     }  # fmt: skip
     state = _told(view, view.job, one, "released" if one.released else "refused" if one.refused else "asked")
     asked = None if one.asked is None else view.printed(view.at(one.asked))
@@ -143,8 +146,8 @@ def _begun_known(surface: SurfaceView, step: _Step) -> bool:
 
 
 def _is_released(given: list[_Answer]) -> bool:
-    """Whether the last answer releases, what the contractor himself released aside."""
-    states = [one.state for one in given if one.state != _BY_CONTRACTOR]
+    """Whether the last answer releases, what the contractor himself or nobody knows who released aside."""
+    states = [one.state for one in given if one.state not in (_BY_CONTRACTOR, _BY_UNKNOWN)]
     return states[-1:] == ["released"]
 
 
@@ -181,7 +184,10 @@ def _answers(view: JobView, area: str, step: _Step) -> Iterator[_Answer]:
 def _told(view: JobView, job: Job, one: HoldPoint, state: str) -> str:
     """Return how a hold point was answered: the contractor does not release what his own work waits for."""
     by = one.by if state == "released" else None
-    own = by is not None and (
-        job.project.speaks_for_contractor(by) or view.job.as_told(job.project).speaks_for_contractor(by)
-    )
-    return _BY_CONTRACTOR if own else state
+    if by is None:
+        return state
+    if job.project.speaks_for_contractor(by) or view.job.as_told(job.project).speaks_for_contractor(by):
+        return _BY_CONTRACTOR
+    present = (name.partition(",")[0] for name in job.day.report.present)
+    known = one.confirmed or job.project.knows_who(by) or any(perhaps_one(name, by) for name in present)
+    return state if known else _BY_UNKNOWN

@@ -406,7 +406,8 @@ def _is_told(facts: Any, surface: SurfaceView, view: JobView) -> bool:
         "roll": {one.roll for one in surface.readings},
         "abrasive": {record.blasted.abrasive},
     }
-    if isinstance(facts, (sampling.Unmeasured, sampling.Untested)) and view.printed(surface.blasted[0]) != facts.start:
+    steel = (sampling.Unmeasured, sampling.Untested, sampling.UntestedInTime)
+    if isinstance(facts, steel) and view.printed(surface.blasted[0]) != facts.start:
         return False
     return all((told := getattr(facts, name, None)) is None or told in used for name, used in own.items())
 

@@ -6,9 +6,8 @@ import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
-from reportgen.measurements import TESTS
 from reportgen.metrology.sampling import (
     chance_of_passing,
     locations_after_failures,
@@ -23,14 +22,12 @@ from reportgen.results.codes import sampling as codes
 from reportgen.results.codes.sampling import BeginWith, FirstAndFurther, PerArea, PerShift, PerSize, Plan
 from reportgen.results.facts import Amount, Place
 from reportgen.results.values import Chance, Period, PlanMisses
-from reportgen.rules.scene import counts
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import AreaPlan, Sampling
-    from reportgen.measurements import Measurement
     from reportgen.results import Task
     from reportgen.rules.profile import AreaProfile
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
@@ -260,49 +257,6 @@ def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Ou
         more = codes.MoreOnArea(required.plan, _advice(view, profile))
         todo.append(codes.MEASURE_AREA.due(more, place, count=short))
     return required, Outcome((), tuple(findings), measure_next=tuple(todo))
-
-
-def parts_untested(view: JobView) -> Outcome[Finding]:
-    """Find steel with no test of a kind that the contract limits, where a part of its area was blasted again.
-
-    The part and the rest are each other's neighbours no longer: what lay on one says nothing of the other. What an
-    earlier report tested on steel that is entered again as it was is tested.
-    """
-    limited = [kind for kind in TESTS if getattr(view.specification, kind.limit_key) is not None]
-    untested = [
-        (area, kind, surfaces[0])
-        for kind in limited for area in view.areas for surfaces in _parts(area)
-        if not any(_is_tested(view, surface, kind) for surface in surfaces)
-    ]  # fmt: skip
-    facts = [
-        (Place(area.id), codes.Untested(Word("tests", kind.key), 1, surface.record.apparatus,
-                                        *(view.printed(instant) for instant in surface.blasted)))
-        for area, kind, surface in untested
-    ]  # fmt: skip
-    return Outcome(
-        (),
-        tuple(codes.PART_NOT_TESTED.found(one, place) for place, one in facts),
-        measure_next=tuple(codes.TEST_PART.due(one, place, count=1, apparatus=one.apparatus) for place, one in facts),
-    )
-
-
-def _parts(area: AreaView) -> list[list[SurfaceView]]:
-    """Return the parts of an area, where some of it was blasted again: each of those, and what stands as it was."""
-    again = [one for one in area.surfaces if one.record.blasted_again]
-    named = {name for one in again for name in one.record.blasted_again}
-    rest = [one for one in area.surfaces if one not in again and one.record.apparatus in named]
-    parts = [*([one] for one in again), *([rest] if rest else [])]
-    return parts if again and len(parts) > 1 else []
-
-
-def _is_tested(view: JobView, surface: SurfaceView, kind: Measurement[Any, Any, Any]) -> bool:
-    """Whether a test of a kind was made on a surface after its blasting, not where that was blasted again since."""
-    here = [(view, surface), *((stood.view, one) for stood in view.before for one in stood.entries(surface))]
-    return any(
-        counts(each, one, test.time) and test.location not in surface.undone
-        for each, one in here
-        for test in kind.entries_on(one.record)
-    )
 
 
 def _left_out(view: JobView, works: Sequence[_Work], required: Required, place: Place) -> Outcome[Finding]:

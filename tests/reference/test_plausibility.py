@@ -20,6 +20,7 @@ from reportgen.metrology.plausibility import (
     tolerance_doubt,
     volume_doubt,
     warmest_doubt,
+    widest_tolerance,
 )
 from reportgen.units import parse_quantity
 from tests.reference.published import published
@@ -113,3 +114,7 @@ def test_a_tolerance_by_which_a_check_could_hardly_fail(kind, reference, ordinar
     should = parse_quantity(reference, kind)
     assert tolerance_doubt(parse_quantity(ordinary, of), should) is None
     assert tolerance_doubt(parse_quantity(odd, of), should).kind == "tolerance-wide"
+    widest = widest_tolerance(of, should)
+    assert (
+        parse_quantity(ordinary, of).in_unit(widest.unit) <= widest.exact < parse_quantity(odd, of).in_unit(widest.unit)
+    )

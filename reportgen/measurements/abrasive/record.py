@@ -13,6 +13,7 @@ from reportgen.fields import (
     Ident,
     Model,
     Name,
+    Named,
     YesNo,
     check_above_zero,
     checked_whole,
@@ -50,7 +51,7 @@ class AbrasiveCheck(Model):
     """Check of the abrasive: oil by vial test, conductivity of its leachate."""
 
     time: Clock
-    abrasive: Name
+    abrasive: Named
     apparatus: Annotated[
         Name | None, Field(description="from which it was taken; without it the check is of all that blast with it")
     ] = None

@@ -5,7 +5,7 @@ from typing import Annotated, Final, get_args
 from reportgen.measurements.air.record import Blotted
 from reportgen.measurements.gaps import Gap
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import GapCode, TaskCode, fails, holds, missing
+from reportgen.results.statements import GapCode, TaskCode, fails, holds, missing, notes
 
 Blotter = Annotated[Word, "blotter", get_args(Blotted)]
 
@@ -49,6 +49,14 @@ class AirDoubted(Facts):
     clean_at: str | None = None
 
 
+class AirTestedAgain(Facts):
+    """How an apparatus's air marked the blotter before the blasting, and when it was clean after that."""
+
+    apparatus: str
+    blotter: Blotter
+    again: str
+
+
 class AirOwed(Facts):
     """The apparatus that needs a test."""
 
@@ -59,5 +67,6 @@ class AirOwed(Facts):
 CHECK_MISSING: Final = missing("air-check-missing", "entry", AirUnchecked)
 NOT_CLEAN: Final = fails("air-not-clean", "blasting", AirUnclean)
 IN_DOUBT: Final = holds("air-in-doubt", "blasting", AirDoubted)
+TESTED_AGAIN: Final = notes("air-tested-again", AirTestedAgain)
 MAKE_TEST: Final = TaskCode("make-blotter-test", AirOwed, answers=CHECK_MISSING.name)
 WITHOUT_TEST: Final = GapCode("air-without-test", Nothing)

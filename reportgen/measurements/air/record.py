@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from reportgen.fields import AirPressure, Clause, Clock, Confirmed, Duration, Model, Name
+from reportgen.fields import AirPressure, Clause, Clock, Confirmed, Duration, Model, Named
 
 Blotted = Literal["clean", "oil", "water", "oil and water"]
 """What the blotter shows."""
@@ -20,7 +20,7 @@ class AirCheck(Model):
     """Blotter test of the compressed air."""
 
     time: Clock
-    apparatus: Name
+    apparatus: Named
     duration: Duration
     result: Blotted
     pressure: AirPressure | None = None

@@ -84,16 +84,22 @@ def _of_the_air(
     clause, facts = (None if limit is None else limit.clause), required(limit)
     known = [one for one in scene.before if spelt_alike(one[1].apparatus, surface.apparatus)]
     made = [(scene.at(check.time), check) for check in own]
-    clean = [at for at, check in (*known, *made) if verdict_of(check, limit) == "conforms"]
-    told = made if surface.known else [*known, *made]
-    failed = [(at, check) for at, check in told if verdict_of(check, limit) == "does not conform"]
-    for at, check in _unclean(surface, failed, clean):
-        unclean = codes.AirUnclean(check.apparatus, Word("blotter", check.result), facts)
-        yield codes.NOT_CLEAN.found(unclean, Place(area, time=scene.printed(at)), clause=clause)
-    for at, check, last in _doubted(surface, failed, clean):
+    clean = _with_verdict("conforms", [*known, *made], limit)
+    failed = _with_verdict("does not conform", made if surface.known else [*known, *made], limit)
+    for at, check, again in _before_the_end(surface, failed, [at for at, _ in clean]):
+        marked, place = Word("blotter", check.result), Place(area, time=scene.printed(at))
+        if again is None:
+            yield codes.NOT_CLEAN.found(codes.AirUnclean(check.apparatus, marked, facts), place, clause=clause)
+        elif (at, check) in made:
+            yield codes.TESTED_AGAIN.found(codes.AirTestedAgain(check.apparatus, marked, scene.printed(again)), place)
+    for at, check, last in _doubted(surface, failed, [at for at, _ in clean]):
         since = None if last is None else scene.printed(last)
         doubted = codes.AirDoubted(check.apparatus, Word("blotter", check.result), facts, since)
         yield codes.IN_DOUBT.found(doubted, Place(area, time=scene.printed(at)), clause=clause)
+
+
+def _with_verdict(verdict: Verdict, tests: Sequence[_Timed], limit: CompressedAir | None) -> list[_Timed]:
+    return [one for one in tests if verdict_of(one[1], limit) == verdict]
 
 
 def verdict_of(check: AirCheck, limit: CompressedAir | None) -> Verdict:
@@ -106,15 +112,17 @@ def verdict_of(check: AirCheck, limit: CompressedAir | None) -> Verdict:
     return "conforms"
 
 
-def _unclean(
+def _before_the_end(
     surface: SceneSurface[AirCheck], failed: Sequence[_Timed], clean: Sequence[dt.datetime]
-) -> Iterator[_Timed]:
-    """Yield tests that failed before the surface was finished and were not followed by a clean one before it began."""
+) -> Iterator[tuple[dt.datetime, AirCheck, dt.datetime | None]]:
+    """Yield tests that failed before the surface was finished, with the first clean one after it, before it began.
+
+    Of two in one minute nobody knows which was first: the clean one does not undo the other.
+    """
     start, end = surface.blasted
     for at, check in failed:
-        mended = any(at <= again <= start for again in clean)
-        if at <= end and not mended:
-            yield at, check
+        if at <= end:
+            yield at, check, min((again for again in clean if at < again <= start), default=None)
 
 
 def _doubted(

@@ -253,6 +253,13 @@ class ConditionsElsewhere(Facts):
     silent: int | None = None
 
 
+class ReadLongBefore(Facts):
+    """Areas with work longer after the reading before it than is usual between two, where the contract says nothing."""
+
+    areas: tuple[str, ...]
+    usual: Amount
+
+
 def conditions_settled(facts: LimitNear | ErrorsUnknown) -> Settled:
     """Errors of instruments may still be entered; the conditions of that time cannot be read again."""
     return "entry" if isinstance(facts, ErrorsUnknown) else "blasting"
@@ -274,4 +281,5 @@ UNPLACED: Final = missing("conditions-unplaced", "entry", Nothing, part="wrong")
 OUTSIDE_RANGE: Final = missing("conditions-outside-range", "entry", OutsideRange)
 NOT_COMPUTED: Final = GapCode("conditions-not-computed", OutsideRange)
 UNCERTAINTY_UNKNOWN: Final = GapCode("conditions-uncertainty-unknown", UncertaintyLacking)
+WITHOUT_INTERVAL: Final = GapCode("conditions-without-interval", ReadLongBefore)
 WITHOUT_LIMIT: Final = GapCode("conditions-without-limit", Nothing)

@@ -29,13 +29,15 @@ from reportgen.metrology.conformity import (
 )
 from reportgen.metrology.uncertainty import printed_places, printed_uncertainty
 from reportgen.references import citation
-from reportgen.results import AtTime, DerivationStep, Finding, Outcome, ResultBudget, Severity, Stated, Verdict
+from reportgen.results import AtTime, DerivationStep, Finding, LeftOut, Outcome, ResultBudget, Severity, Stated, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.results.statements import Code
 from reportgen.units import Quantity, kind_of, rounded
 
 PRINTED_PLACES: Final = 1
 DEFAULT_MARGIN_UNIT: Final = "delta_degC"
+USUAL_INTERVAL: Final = Quantity(Decimal(4), "h")
+"""Between two readings, where the contract states none: FHWA-RD-98-084, MIL-HDBK-1110 §9.6.6."""
 _NO_WORK: Final = Word("work-none", "none")
 _ASKED: Final = Word("conditions-asked", "asked")
 _IF_SHOWN_RIGHTLY: Final = Word("conditions-asked", "if-shown-rightly")
@@ -236,6 +238,7 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
         left_out.append(codes.WITHOUT_LIMIT.at(NOTHING))
     else:
         findings += [*_unread(limit, scene), *_elsewhere(limit, scene)]
+        left_out += _read_long_before(limit, scene)
         lacking = dict.fromkeys(filter(None, (one.uncertain.lacking for one in taken)))
         left_out += [codes.UNCERTAINTY_UNKNOWN.at(codes.UncertaintyLacking(one)) for one in lacking]
     explained = _nearest(taken)
@@ -465,6 +468,17 @@ def _unread(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Findin
             reported.add(window.area)
             facts = codes.ConditionsUnread(Word("work", window.activity), gap, demand)
             yield codes.INTERVAL.found(facts, Place(window.area), clause=stated.clause)
+
+
+def _read_long_before(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[LeftOut]:
+    """Name the areas with work that a usual interval would not let stand, where the contract states none."""
+    late: dict[str, None] = {}
+    for window in scene.windows if stated.interval is None else ():
+        times = [one.at for one in scene.standing if window in one.windows]
+        if times and gap_of(scene, (window.start, window.end), times, USUAL_INTERVAL) is not None:
+            late[window.area] = None
+    if late:
+        yield codes.WITHOUT_INTERVAL.at(codes.ReadLongBefore(tuple(late), Amount.of(USUAL_INTERVAL)))
 
 
 def _elsewhere(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.salts.rule import SaltResult, allowed, derived, judge, seen, sureness
+from reportgen.measurements.salts.rule import SaltResult, allowed, derived, judge, seen, speaks_of, sureness
 from reportgen.measurements.slice import Entry, Formula, Measurement, Side
 
 __all__ = ["SALTS", "SaltLimit", "SaltResult", "SaltTest"]
@@ -49,6 +49,7 @@ SALTS = Measurement(
     narrowed={"chloride": "other"},
     counted=True,
     sureness=sureness,
+    speaks_of=speaks_of,
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
     named_by=("location", "time"),
     sides=(Side("maximum", "density"),),

@@ -198,6 +198,11 @@ def expressed(test: SaltTest, limit: SaltLimit | None) -> tuple[str, Fraction | 
     return limit.expressed_as, own if stated is None else stated
 
 
+def speaks_of(limit: SaltLimit, test: SaltTest) -> bool:
+    """Whether a test expresses what the limit is of."""
+    return _comparable(expressed(test, limit)[0], limit)
+
+
 def _comparable(kind: str, limit: SaltLimit) -> bool:
     """Whether a result is of what the limit is of, or made so by the contract's word."""
     if kind == codes.CHLORIDE_BY_CONDUCTIVITY:

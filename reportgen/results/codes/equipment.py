@@ -4,12 +4,13 @@ from typing import Annotated, Final
 
 from reportgen.results.codes.profile import TapeGrade
 from reportgen.results.facts import Amount, Facts, Word
-from reportgen.results.statements import CheckCode, GapCode, Settled, TaskCode, holds, missing, notes
+from reportgen.results.statements import CheckCode, Code, GapCode, Settled, TaskCode, holds, missing, notes
 
 Anvils = Annotated[Word, "anvils", ("clean", "cleaned", "not checked")]
 CheckSide = Annotated[Word, "check-side", ("before", "after")]
 CheckReading = Annotated[Word, "check-reading", ("first", "last")]
 GaugePart = Annotated[Word, "gauge-part", ("pre-set", "zero", "shim")]
+GaugeUnfit = Annotated[Word, "gauge-unfit", ("failed", "overdue", "unchecked")]
 FilmRecorded = Annotated[Word, "film-recorded", ("subtracted", "included")]
 InstrumentKind = Annotated[
     Word, "instrument-kind",
@@ -191,6 +192,14 @@ class TapeRollNamed(Facts):
     roll: str
 
 
+class TapeUnproven(Facts):
+    """A roll whose unused tape was measured, and with a gauge that proves nothing."""
+
+    roll: str
+    gauge: str
+    why: GaugeUnfit
+
+
 class TapeOfGrade(Facts):
     """A roll and its grade."""
 
@@ -271,7 +280,9 @@ FILM_CONTRADICTED: Final = missing("film-contradicted", "measuring", FilmContrad
 GAUGE_MOVED: Final = notes("gauge-drift", GaugeMoved)
 CALIBRATION_OVERDUE: Final = holds("calibration-overdue", calibration_settled, Calibration, PerhapsUsed)
 TAPE_EXPIRED: Final = holds("tape-expired", "measuring", TapeExpired)
-TAPE_UNCHECKED: Final = notes("tape-check-missing", TapeRollNamed, part="missing")
+TAPE_UNCHECKED: Final[Code[TapeRollNamed | TapeUnproven]] = notes(
+    "tape-check-missing", TapeRollNamed, TapeUnproven, part="missing"
+)
 TAPE_OUTSIDE: Final = holds("tape-check-outside-range", "measuring", TapeOutside)
 CERTIFICATE_EXPIRED: Final = holds("certificate-expired", "measuring", Certificate)
 MEASURE_UNUSED_TAPE: Final = TaskCode("measure-unused-tape", TapeRollNamed, answers=TAPE_UNCHECKED.name)

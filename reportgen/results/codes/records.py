@@ -4,7 +4,18 @@ from typing import Annotated, Final, get_args
 
 from reportgen.results.codes.equipment import InstrumentNamed, NoneInDoubt
 from reportgen.results.facts import Amount, Facts, Word
-from reportgen.results.statements import CheckCode, Settled, StepCode, TaskCode, defers, fails, holds, missing, notes
+from reportgen.results.statements import (
+    CheckCode,
+    GapCode,
+    Settled,
+    StepCode,
+    TaskCode,
+    defers,
+    fails,
+    holds,
+    missing,
+    notes,
+)  # fmt: skip
 from reportgen.results.values import Cleaned
 
 Grain = Annotated[Word, "grain", ("uniform", "not uniform")]
@@ -14,7 +25,10 @@ Oil = Annotated[Word, "oil-seen", ("clean", "oil removed", "oil")]
 OilLate = Annotated[Word, "oil-late", ("late",)]
 Edges = Annotated[Word, "edges", ("dressed", "not dressed")]
 HeldWork = Annotated[Word, "held-work", ("blasting", "coating")]
-HoldState = Annotated[Word, "hold-state", ("not asked", "asked", "refused", "released", "released by the contractor")]
+HoldState = Annotated[
+    Word, "hold-state",
+    ("not asked", "asked", "refused", "released", "released by the contractor", "said to be released"),
+]  # fmt: skip
 Record = Annotated[
     Word, "record",
     (
@@ -89,12 +103,25 @@ class NotTolerated(Facts):
     """Neither a tolerance nor the accuracy of the instrument is stated."""
 
 
+class UsuallyTolerated(Facts):
+    """How far off an instrument is at most allowed to be where neither its tolerance nor its accuracy is stated."""
+
+    tolerance: Amount
+
+
+class FunctionUndecided(Facts):
+    """A check for which neither a tolerance nor the accuracy of the instrument is stated."""
+
+    instrument: InstrumentNamed
+    seen: FunctionSeen
+
+
 class FunctionChecked(Facts):
     """A check of the function of an instrument on site, and what it is held against."""
 
     instrument: InstrumentNamed
     seen: FunctionSeen
-    due: Tolerated | NotTolerated
+    due: Tolerated | UsuallyTolerated | NotTolerated
 
 
 class FunctionBeyond(Facts):
@@ -134,7 +161,7 @@ class FunctionFailed(Facts):
 
     instrument: InstrumentNamed
     seen: FunctionSeen
-    due: Tolerated
+    due: Tolerated | UsuallyTolerated
     doubt: TimesInDoubt | TimesReplaced | TestsInDoubt | TestsReplaced | NoneInDoubt
 
 
@@ -280,6 +307,7 @@ REPLICA_NOT_REPLACED: Final = missing("replica-not-replaced", "measuring", Repli
 REPLICA_THROWN_AWAY: Final = notes("replica-thrown-away", ReplicaThrownAway)
 FUNCTION_FAILED: Final = holds("function-check-failed", function_settled, FunctionFailed)
 FUNCTION_BEYOND: Final = notes("function-error-beyond", FunctionBeyond)
+FUNCTION_UNDECIDED: Final = GapCode("function-check-undecided", FunctionUndecided)
 HOLD_PASSED: Final = holds("hold-point-passed", "blasting", HoldPassed)
 HOLD_STANDS: Final = defers("hold-point-open", HoldNotReleased)
 CLEANED_TOO_MUCH: Final = missing("cleaned-more-than-area", "entry", CleanedTooMuch, part="wrong")

@@ -119,6 +119,21 @@ class Untested(Facts):
     end: str
 
 
+class UntestedInTime(Facts):
+    """Steel that was not blasted yet when its area was tested, or was primed by then; ``count`` is 1.
+
+    ``untimed`` is how many tests of the area may be of it, and do not say when they were made.
+    """
+
+    what: Made
+    count: int
+    apparatus: str
+    start: str
+    end: str
+    coated: str | None = None
+    untimed: int | None = None
+
+
 class Lacking(Facts):
     """What the plan needs and the project does not state."""
 
@@ -163,12 +178,13 @@ LOCATIONS_MISSING: Final[Code[AreaShort | PartShort | PlanUnknown | ChangeNotMea
     "locations-missing", "entry", AreaShort, PartShort, PlanUnknown, ChangeNotMeasured
 )
 SURFACE_NOT_MEASURED: Final = missing("surface-not-measured", "entry", Unmeasured)
-PART_NOT_TESTED: Final = missing("part-not-tested", "entry", Untested)
+PART_NOT_TESTED: Final[Code[Untested | UntestedInTime]] = missing("part-not-tested", "entry", Untested, UntestedInTime)
 WALK_OUT_MISSING: Final[Code[NoWalkOut | WalkOutOpen]] = missing("walk-out-missing", "entry", NoWalkOut, WalkOutOpen)
 MEASURE_AREA: Final = TaskCode("measure-area", MoreOnArea, answers=LOCATIONS_MISSING.name)
 MEASURE_PART: Final = TaskCode("measure-part", MoreOnPart, answers=LOCATIONS_MISSING.name)
 MEASURE_SURFACE: Final = TaskCode("measure-surface", Unmeasured, answers=SURFACE_NOT_MEASURED.name)
 TEST_PART: Final = TaskCode("test-part", Untested, answers=PART_NOT_TESTED.name)
+TEST_IN_TIME: Final = TaskCode("test-in-time", UntestedInTime, answers=PART_NOT_TESTED.name)
 WALK_OUT: Final = TaskCode("walk-out", NoWalkOut, answers=WALK_OUT_MISSING.name)
 WALK_ON: Final = TaskCode("walk-on", NextStep)
 """One step: no single one settles the walk-out."""

@@ -28,9 +28,9 @@ def test_oil_after_the_blasting_holds_what_was_blasted_since_the_last_clean_test
     assert "last clean at 07:40" in said
 
 
-def test_the_row_of_the_requirement_names_the_test_that_failed_though_no_area_has_to_do_with_it(contract, run):
+def test_the_row_of_the_requirement_names_the_test_that_failed_and_that_it_was_clean_again(contract, run):
     assert _checked(contract, run, ("07:20", "oil"), ("07:40", "clean")) == "release"
     assert run("draft", "day.yaml", "-o", "draft.pdf").code == 0
     text = " ".join(" ".join(page.extract_text() for page in PdfReader("draft.pdf").pages).split())
-    assert "pot 1, 07:20: oil" in text
+    assert "pot 1 at 07:20: oil; clean at 07:40" in text
     assert "pot 1, 07:40: clean" not in text

@@ -102,7 +102,10 @@ def test_a_doubt_that_was_accepted_does_not_conform_by_that_the_next_day(run, de
     project(LONGER, *changes, ("people: {", ENGINEER))
     one = report(1, **{**first, "more": first.get("more", "") + as_is(code)})
     assert decided(one)[0] == "release"
-    for later in (again(**same), beside(again(**same), ("2026-05-05T08:00+00:00", "2026-05-05T09:00+00:00"))):
+    today = ("2026-05-05T08:00+00:00", "2026-05-05T09:00+00:00")
+    other = same.get("tests", CLEAN).replace(THICK, "").replace("S1", "S2").replace("D1", "D2")
+    good = GOOD if "k1" in other else ""
+    for later in (again(**same), beside(again(**same, more=good), today, tests=other)):
         assert decided(one, later)[0] == "release"
         (area, *_) = json.loads(run("check", "day2.yaml", "--json").out)["areas"]
         assert area["verdict"] != "conforms"
@@ -118,6 +121,25 @@ def test_a_tape_or_an_instrument_that_failed_is_in_doubt_until_a_check_shows_it_
     assert decided(one + failed, report(2, tests=SALTS, **NEXT))[0] == "hold"
     good = report(2, tests=SALTS, more=CHECK.format("06:59", "100"), **NEXT)
     assert decided(one + failed, good)[0] == "release"
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_two_checks_of_a_roll_in_one_minute_the_bad_one_is_carried(decided, order):
+    rows = [f'  - {{time: "07:15", roll: x1, gauge: g1, thickness: {seen} mil}}\n' for seen in ("4.1", "5.6")]
+    both = {rows[1]: "".join(rows[::order])}
+    assert decided(report(1, **both), report(2, **NEXT, **{rows[1]: "", "tape_checks:\n": ""}))[0] == "hold"
+
+
+def test_a_gauge_that_failed_its_check_does_not_clear_a_roll(decided, project):
+    project(("instruments:", "instruments:\n  g2: {kind: thickness gauge, serial: T-2, unit: mil, accuracy: 0.2 mil}"))
+    row, at_once = (
+        "{{time: {}, gauge: g2, anvils: clean, preset: -2.0 mil, shim: 3.0 mil, shim_reading: {}}}",
+        '"07:05"',
+    )
+    by_g2 = {"roll: x1, gauge: g1": "roll: x1, gauge: g2"}
+    for shown, decision in (("3.0 mil", "release"), ("2.2 mil", "hold")):
+        checked = {"gauge_checks:\n": f"gauge_checks:\n  - {row.format(at_once, shown)}\n"}
+        assert decided(report(1, **TAPE), report(2, **NEXT, **by_g2, **checked))[0] == decision
 
 
 BEFORE_PRIMER = "hold_points: [{{step: steel seen, before: coating, areas: [A-1], {}}}]\n"

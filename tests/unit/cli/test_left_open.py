@@ -12,6 +12,7 @@ __all__ = ["contract", "decided"]
 
 YESTERDAY = ("2026-05-04T07:00+00:00", "2026-05-04T09:00+00:00")
 """The blasting of the first report, as a report of the next day enters it again."""
+AFTER_ELEVEN = CLEAN.replace("10:40", "11:20")
 UNTIMED = CLEAN.replace(', time: "10:40"', "")
 AS_DECIDED = {
     "disposition: rework, decided_by: ines, status: open": "disposition: use-as-is, decided_by: eng, status: closed,"
@@ -497,7 +498,7 @@ def test_what_was_accepted_before_is_not_why_an_area_is_on_hold(run, contract, d
 def test_until_that_steel_is_blasted_again(run, decided, project):
     project(("people: {", ENGINEER), ("maximum: 48 h", "maximum: 96 h"))
     first = beside(report(1), reading="4.2") + as_is(HIGH, "walk-out-missing")
-    again = beside(report(2, **NEXT), ("10:00", "11:00"))
+    again = beside(report(2, **NEXT), ("10:00", "11:00"), tests=AFTER_ELEVEN)
     for days in ((again,), (again, dated(3, "2026-05-06"))):
         assert decided(first, *days)[0] == "release"
         assert areas_of(run, f"day{1 + len(days)}.yaml")["A-1"]["verdict"] == "conforms"

@@ -229,7 +229,8 @@ def test_nor_does_it_where_that_was_all_of_the_first_report(decided):
 def test_measured_later_elsewhere_is_not_measured(decided):
     first = beside(report(1), reading="")
     assert decided(first, beside(report(2), ("10:00", "11:00")))[0] == "hold"
-    both = beside(beside(report(2), reading=""), ("10:00", "11:00"), more="blasted_again: [pot 2]")
+    late, again = CLEAN.replace("10:40", "11:20"), "blasted_again: [pot 2]"
+    both = beside(beside(report(2), reading=""), ("10:00", "11:00"), tests=late, more=again)
     assert decided(first, both)[0] == "release"
 
 

@@ -54,3 +54,41 @@ def test_others_release_as_before(decided):
     assert decided("Q. Maddock", beside=BESIDE.format(by="Q. Maddock", house=", organisation: Board")) == RELEASED
     assert decided("R. Torrance", beside=BESIDE.format(by="Q. Maddock", house=", organisation: Blasters")) == RELEASED
     assert decided("R. Torrance", present=", present: ['R. Torrance, Board', 'Q. Maddock, Blasters']") == RELEASED
+
+
+UNNAMED = (
+    "awaiting signature", "outstanding", "in progress", "nobody present", "signature", "initials", "confirmed",
+    "agreed", "Q.", "seen", "checked", "released", "released by phone", "OK by phone", "cannot read", "me",
+    "same person", "everyone", "team", "night shift", "the office", "site", "nachtragen", "steht aus",
+    "nicht anwesend", "Freigabe erteilt", "yes", "ja", "Client", "No. 7 crew", "Nils",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("by", UNNAMED)
+def test_words_that_tell_nobody_who_it_was_release_nothing_until_that_is_confirmed(decided, by):
+    assert decided(f'"{by}"') == HELD
+    assert decided(f'"{by}", confirmed: yes') == RELEASED
+
+
+@pytest.mark.parametrize(
+    "by",
+    ["Board", "Ward, Board", "ines", "I. Tern", "Tern", "P. Amble", "Mr Hall by phone", "Frau Renn", "Dr. Å. Öst",
+     "H. von Renn", "Surveyor of the Body"],
+)  # fmt: skip
+def test_whoever_is_listed_or_of_a_house_that_is_or_written_as_a_person_is_somebody(decided, by):
+    assert decided(f'"{by}"') == RELEASED
+
+
+def test_who_was_present_is_somebody(decided):
+    assert decided("Maddock") == HELD
+    assert decided("Maddock", present=", present: ['Q. Maddock, Board']") == RELEASED
+
+
+def test_confirming_does_not_make_the_contractor_another(decided):
+    assert decided("foreman, confirmed: yes") == HELD
+
+
+def test_what_nobody_known_released_is_told_so(contract, run, decided):
+    decided("team")
+    said = " ".join(run("check", "day.yaml").out.split())
+    assert "surface preparation: said to be released at 10:45 by team; work began at 11:00" in said

@@ -15,7 +15,7 @@ RECORDED = SITE.replace("weather: dry,", "weather: dry, equipment: two pots, dev
 BLASTED = 'end: "10:30", nozzle: venturi 8, distance: 0.5 m, angle: 80 deg, '
 NOTHING = ("not recorded", "later", "to follow", "missing", "see log", "n/a", "-", "unknown", "not stated", "illegible",
            "nicht erfasst", "fehlt", "siehe Protokoll", "entfällt", "none given")  # fmt: skip
-NOBODY = (*NOTHING, "none", "verbal", "by phone", "ok", "done", "released", "unsigned", "N. N.", "NN", "unclear")
+NOBODY = (*NOTHING, "none", "verbal", "by phone", "ok", "done", "unsigned", "N. N.", "NN", "unclear")
 WRITTEN = {
     "weather: dry": "weather", "equipment: two pots": "equipment", "nozzle: venturi 8": "nozzle",
     "angle: 80 deg": "distance_and_angle", "1: web at mid-height": "positions",
@@ -93,3 +93,20 @@ def test_none_present_is_nobody(run, recorded):
     text = " ".join(" ".join(page.extract_text() for page in PdfReader("day.pdf").pages).split())
     assert "P. Arden, present" in text
     assert not any(f"{word}, present" in text for word in ("none", "n/a", "?", "niemand"))
+
+
+@pytest.mark.parametrize("word", ["not recorded", "unknown", "-", "see log", "nicht erfasst"])
+@pytest.mark.parametrize("field", ["apparatus: pot 1", "abrasive: steel grit"])
+def test_they_are_no_apparatus_and_no_abrasive(run, recorded, field, word):
+    change(recorded, field, f'{field.partition(":")[0]}: "{word}"')
+    assert judged(run)[0] == "hold"
+    said = run("issue", "day.yaml", "--identity", "demo")
+    assert (said.code, "JOB128" in said.err) == (2, True)
+
+
+@pytest.mark.parametrize(
+    "tail", ["not_taken:\n", "not_taken:\n-\n", "not_taken:\n- area: A-1\n", "not_taken:\n- area: A-1\n  where:\n"]
+)
+def test_what_was_not_taken_in_may_be_half_typed(run, recorded, tail):
+    recorded.write_text(recorded.read_text("utf-8").rstrip() + f"\n{tail}", "utf-8")
+    assert judged(run)[0] == "hold"

@@ -7,7 +7,15 @@ import pytest
 from reportgen.intake.cells import TARGETS, ticked
 from reportgen.intake.entries import NAMED_BY
 from reportgen.measurements.air import AIR, AirResult, CompressedAir
-from reportgen.measurements.air.codes import AirDoubted, AirOwed, AirRequired, AirSeen, AirUnchecked, AirUnclean
+from reportgen.measurements.air.codes import (
+    AirDoubted,
+    AirOwed,
+    AirRequired,
+    AirSeen,
+    AirTestedAgain,
+    AirUnchecked,
+    AirUnclean,
+)
 from reportgen.measurements.gaps import GapBefore, GapBetween
 from reportgen.results import LeftOut, Place, Task
 from reportgen.results.facts import NOTHING, Amount, Word
@@ -81,9 +89,30 @@ def test_a_failed_test_counts_until_the_surface_is_finished(time, found):
 
 def test_air_that_was_clean_again_before_blasting():
     assert codes(_air(("06:40", "pot 1", "2 min", "oil"), ("06:55", "pot 1", "2 min", "clean"))) == [
-        "air-check-missing"
-    ]
-    assert codes(_air(("06:50", "pot 1", "2 min", "oil"), ("07:00", "pot 1", "2 min", "clean"))) == []
+        "air-tested-again", "air-check-missing",
+    ]  # fmt: skip
+    assert codes(_air(("06:50", "pot 1", "2 min", "oil"), ("07:00", "pot 1", "2 min", "clean"))) == ["air-tested-again"]
+
+
+@pytest.mark.parametrize("unclean", ["oil", "water"])
+@pytest.mark.parametrize("at", ["06:50", "07:00", "08:00"])
+def test_of_two_tests_in_one_minute_the_bad_one_counts_whichever_is_written_first(at, unclean):
+    before = () if at < "07:01" else (("06:50", "pot 1", "2 min", "clean"),)
+    rows = [(at, "pot 1", "2 min", "clean"), (at, "pot 1", "2 min", unclean)]
+    for log in (rows, rows[::-1]):
+        assert codes(_air(*before, *log)).count("air-not-clean") == 1
+    assert codes(_air(("06:50", "pot 1", "2 min", "clean"), *rows, ("06:59", "pot 1", "2 min", "clean"))).count(
+        "air-not-clean"
+    ) == (0 if at == "06:50" else 1)
+
+
+def test_air_that_was_clean_again_is_noted():
+    evaluation = _air(("06:50", "pot 1", "2 min", "oil"), ("06:56", "pot 1", "2 min", "clean"))
+    found = finding(evaluation, "air-tested-again")
+    assert found.facts == AirTestedAgain("pot 1", Word("blotter", "oil"), "06:56")
+    assert (found.place, found.severity) == (Place("A", time="06:50"), "observation")
+    assert ENGLISH.told(found) == "compressed air pot 1 at 06:50: oil; clean at 06:56, before blasting"
+    assert GERMAN.told(found) == "Druckluft pot 1 um 06:50: Öl; sauber um 06:56, vor dem Strahlen"
 
 
 def test_air_found_dirty_after_the_surface_was_finished_leaves_it_in_doubt():

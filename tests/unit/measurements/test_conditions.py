@@ -331,6 +331,20 @@ def test_without_an_interval_any_reading_in_the_window_will_do():
     assert found.facts == ConditionsUnread(_work("blasting"), GapBefore("09:00"), ReadAtWork())
 
 
+@pytest.mark.parametrize(("read", "told"), [(("06:45",), True), (("06:45", "10:40"), False), (("10:40",), False)])
+def test_work_long_after_its_reading_is_named_where_no_interval_is_stated(read, told):
+    """Blasted from 07:00 to 09:00 and primed at 14:00."""
+    log = [_reading(time) for time in read]
+    limits = {"maximum_humidity": "85 %"}
+    evaluation = _evaluated(*log, limits=limits, surfaces=[surface(coated="14:00")])
+    gaps = [one for one in evaluation.not_evaluated if one.code == "conditions-without-interval"]
+    assert bool(gaps) is told
+    assert all("the contract states no interval" in sentences("en").left_out(one) for one in gaps)
+    assert all("der Vertrag nennt keinen Abstand" in sentences("de").left_out(one) for one in gaps)
+    stated = _evaluated(*log, limits=limits | {"interval": "8 h"}, surfaces=[surface(coated="14:00")])
+    assert "conditions-without-interval" not in [one.code for one in stated.not_evaluated]
+
+
 def test_without_limits_the_log_is_shown_and_not_judged():
     evaluation = evaluated(day={"conditions": [_reading("06:45")]})
     assert [result.verdict for result in evaluation.conditions] == ["not evaluated"]

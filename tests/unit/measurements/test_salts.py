@@ -424,8 +424,9 @@ def _read_by(*tests, shown="80 uS/cm"):
         {"time": "10:30", "instrument": name, "reference": "100 uS/cm", "shown": value, "tolerance": "5 %"}
         for name, value in (("k1", shown), ("k2", "100 uS/cm"))
     ]
+    meters = {f"instruments.{name}": {**METER, "serial": name} for name in ("k1", "k2", "k3")}
     return evaluated(
-        spec={"specification.soluble_salts": SALTS, **{f"instruments.{name}": METER for name in ("k1", "k2", "k3")}},
+        spec={"specification.soluble_salts": SALTS, **meters},
         surfaces=[surface(salts=list(tests))], day={"function_checks": checks},
     )  # fmt: skip
 

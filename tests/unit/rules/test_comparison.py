@@ -200,6 +200,25 @@ def test_a_copy_of_few_readings_is_named_too_and_one_of_which_one_was_changed(co
     assert evaluation.areas[0].decision == "release"
 
 
+SPOTS = {"1": ("2.2", "2.6"), "2": ("2.9", "2.4"), "3": ("3.1", "2.7"), "4": ("2.1", "2.5"), "5": ("2.8", "3.2")}
+"""Values that scatter, so that few agree by chance."""
+
+
+def test_a_copy_whose_spots_change_places_is_one():
+    """Each location says the inspector's two numbers, under the other's letters."""
+    day = DAY
+    for name, both in OWN.items():
+        for spot, old, new in zip("ab", both, SPOTS[name], strict=True):
+            row = f"location: {name}, spot: {spot}, x1: "
+            assert f"{row}{old}" in day
+            day = day.replace(f"{row}{old}", f"{row}{new}")
+    _, evaluation, found = judged(values(of={name: both[::-1] for name, both in SPOTS.items()}), day)
+    (result,) = evaluation.comparisons
+    assert (found["comparison-equal"].equal, result.equal, result.compared) == (10, 10, 10)
+    others = {name: (str(float(a) + 0.3), str(float(b) - 0.3)) for name, (a, b) in SPOTS.items()}
+    assert "comparison-equal" not in judged(values(of=others), day)[2]
+
+
 @pytest.mark.parametrize(
     "comparison",
     ["same_replicas: yes, " + values(), values(of={"1": OWN["1"]}), values(of=HALF)],

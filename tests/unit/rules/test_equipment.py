@@ -21,9 +21,11 @@ from reportgen.results.codes.equipment import (
     TapeOfGrade,
     TapeOutside,
     TapeRollNamed,
+    TapeUnproven,
     UnusedTapeRange,
 )
-from tests.unit.rules.factory import GOOD, codes, evaluated, finding, surface
+from reportgen.words.sentences import sentences
+from tests.unit.rules.factory import DAY, GOOD, codes, evaluated, finding, surface
 
 HYGROMETER = {"kind": "hygrometer", "serial": "H", "accuracy": "3 %", "calibration_due": "2026-05-13"}
 METER = {"kind": "conductivity meter", "serial": "K", "accuracy": "2 %", "calibration_due": "2026-05-13"}
@@ -183,6 +185,39 @@ def test_the_thickness_of_unused_tape(thickness, verdict):
         found = finding(evaluation, "tape-check-outside-range")
         assert found.facts == TapeOutside("x1", mil(thickness), RANGE)
         assert (found.place, evaluation.areas[0].decision) == (Place("A", time="06:35"), "hold")
+
+
+SECOND = {"kind": "thickness gauge", "serial": "T-2", "unit": "mil", "resolution": "0.1 mil", "accuracy": "0.2 mil"}
+SHIM = {"time": "06:31", "gauge": "g2", "anvils": "clean", "preset": "-2.0 mil", "shim": "3.0 mil"}
+
+
+@pytest.mark.parametrize(
+    ("due", "shown", "why"),
+    [
+        ("2027-01-10", "3.0 mil", None), ("2027-01-10", "2.2 mil", "failed"), ("2026-05-13", "3.0 mil", "overdue"),
+        ("2027-01-10", None, "unchecked"),
+    ],
+)  # fmt: skip
+def test_tape_measured_with_a_gauge_that_proves_nothing_is_not_checked(due, shown, why):
+    def measured(*more, thickness="5.5 mil"):
+        row = {"time": "06:35", "roll": "x1", "gauge": "g2", "thickness": thickness}
+        checks = [] if shown is None else [{**SHIM, "shim_reading": shown}]
+        spec = {"instruments.g2": {**SECOND, "calibrated": "2026-01-10", "calibration_due": due}}
+        gauges = [*DAY["gauge_checks"], *checks]
+        return evaluated(spec=spec, day={"gauge_checks": gauges, "tape_checks": [row, *more]})
+
+    evaluation = measured()
+    (tape,) = [check for check in evaluation.checks if check.kind == "tape"]
+    assert (tape.verdict, evaluation.areas[0].decision) == ("inconclusive" if why else "conforms", "release")
+    said = [one for one in evaluation.findings if one.code == "tape-check-missing"]
+    assert [one.facts for one in said] == ([TapeUnproven("x1", "g2", Word("gauge-unfit", why))] if why else [])
+    if why:
+        assert sentences("en").told(said[0]).startswith("unused tape of x1 measured with g2, ")
+        assert sentences("de").told(said[0]).endswith(": nicht nachgewiesen")
+        assert "measure-unused-tape" in [one.code for one in evaluation.measure_next]
+    again = measured({"time": "06:40", "roll": "x1", "gauge": "g1", "thickness": "5.5 mil"})
+    assert "tape-check-missing" not in codes(again)
+    assert measured(thickness="7 mil").areas[0].decision == "hold"
 
 
 def test_a_roll_that_was_not_used_is_only_noted():

@@ -1,0 +1,143 @@
+"""Steel with no test of a kind that the contract limits, although its area has one: which steel a test speaks of.
+
+A test is one of its area, and of its steel as that stood then: blasted by that time and not primed yet. Where a part of
+an area was blasted again, it and the rest are each other's neighbours no longer: a test of the one says nothing of the
+other. What an earlier report tested on steel that is entered again as it was is tested. An area without any test lacks
+it altogether, which the kind of test says itself.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from reportgen.measurements import TESTS
+from reportgen.results import Finding, Outcome, Word
+from reportgen.results.codes import sampling as codes
+from reportgen.results.facts import Place
+from reportgen.rules.scene import counts
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator
+
+    from reportgen.measurements import Measurement
+    from reportgen.results import Task
+    from reportgen.rules.scene import AreaView, JobView, SurfaceView
+
+
+class _Test(NamedTuple):
+    """A test that counts, by the report and the entry that have it, and from when to when it may have been made."""
+
+    surface: SurfaceView
+    location: str
+    first: dt.datetime
+    last: dt.datetime
+    timed: bool
+
+    def is_of(self, surface: SurfaceView) -> bool:
+        """Whether it was made when other steel had been blasted and was not primed yet.
+
+        Without a time it is taken to be, where it can be and the one was not blasted after the other was finished.
+        """
+        return self.may_be_of(surface) and (self.timed or surface.blasted[0] < max(self.surface.blasted))
+
+    def may_be_of(self, surface: SurfaceView) -> bool:
+        """Whether it can have been made then."""
+        return max(surface.blasted) <= self.last and (surface.coated is None or self.first <= surface.coated)
+
+
+def untested(view: JobView) -> Outcome[Finding]:
+    """Find the steel of each area that no test of the area speaks of, kind by kind."""
+    limits = [(kind, getattr(view.specification, kind.limit_key)) for kind in TESTS]
+    found = [
+        one for kind, limit in limits if limit is not None
+        for area in view.areas for one in _of_area(view, area, kind, limit)
+    ]  # fmt: skip
+    return Outcome(
+        (), tuple(finding for finding, _ in found), measure_next=tuple(dict.fromkeys(task for _, task in found))
+    )  # fmt: skip
+
+
+def _of_area(
+    view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any
+) -> Iterator[tuple[Finding, Task]]:  # fmt: skip
+    """Yield what of an area is untested, with what to do."""
+    place, parts = Place(area.id), list(_parts_untested(view, area, kind, limit))
+    for surface in parts:
+        facts = codes.Untested(*_steel(view, kind, surface))
+        task = codes.TEST_PART.due(facts, place, count=1, apparatus=facts.apparatus)
+        yield codes.PART_NOT_TESTED.found(facts, place), task
+    for surface, untimed in _untested_in_time(view, area, kind, limit):
+        if surface not in parts:
+            coated = None if surface.coated is None else view.printed(surface.coated)
+            timely = codes.UntestedInTime(*_steel(view, kind, surface), coated, untimed or None)
+            task = codes.TEST_IN_TIME.due(timely, place, count=1, apparatus=timely.apparatus)
+            yield codes.PART_NOT_TESTED.found(timely, place), task
+
+
+def _steel(
+    view: JobView, kind: Measurement[Any, Any, Any], surface: SurfaceView
+) -> tuple[Word, int, str, str, str]:  # fmt: skip
+    start, end = (view.printed(instant) for instant in surface.blasted)
+    return Word("tests", kind.key), 1, surface.record.apparatus, start, end
+
+
+def _parts_untested(
+    view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any
+) -> Iterator[SurfaceView]:  # fmt: skip
+    """Yield the first surface of each part of an area of which some was blasted again, that has no test."""
+    for surfaces in _parts(area):
+        if not any(_own_tests(view, surface, kind, limit) for surface in surfaces):
+            yield surfaces[0]
+
+
+def _parts(area: AreaView) -> list[list[SurfaceView]]:
+    """Return the parts of an area, where some of it was blasted again: each of those, and what stands as it was."""
+    again = [one for one in area.surfaces if one.record.blasted_again]
+    named = {name for one in again for name in one.record.blasted_again}
+    rest = [one for one in area.surfaces if one not in again and one.record.apparatus in named]
+    parts = [*([one] for one in again), *([rest] if rest else [])]
+    return parts if again and len(parts) > 1 else []
+
+
+def _untested_in_time(
+    view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any
+) -> Iterator[tuple[SurfaceView, int]]:  # fmt: skip
+    """Yield the surfaces of an area that no test speaks of, with the number of those without a time that may."""
+    own = [(surface, _own_tests(view, surface, kind, limit)) for surface in area.surfaces]
+    if not any(tests for _, tests in own):
+        return
+    before = [
+        test for stood in view.before for other in stood.view.areas if other.id == area.id
+        for surface in other.surfaces for test in _tests(stood.view, surface, kind, limit)
+    ]  # fmt: skip
+    made = [*before, *(test for _, tests in own for test in tests)]
+    for surface in (one for one, tests in own if not tests and one.record.steel_known):
+        if not any(test.is_of(surface) for test in made):
+            yield surface, sum(test.may_be_of(surface) for test in made)
+
+
+def _own_tests(
+    view: JobView, surface: SurfaceView, kind: Measurement[Any, Any, Any], limit: Any
+) -> list[_Test]:  # fmt: skip
+    """Return the tests on a surface, those of earlier reports too; not where it was blasted again since."""
+    here = [(view, surface), *((stood.view, one) for stood in view.before for one in stood.entries(surface))]
+    made = (test for each, one in here for test in _tests(each, one, kind, limit))
+    return [test for test in made if test.location not in surface.undone]
+
+
+def _tests(
+    view: JobView, surface: SurfaceView, kind: Measurement[Any, Any, Any], limit: Any
+) -> Iterator[_Test]:  # fmt: skip
+    """Yield the tests on a surface after its blasting; one that expresses something else than the limit is none."""
+    for test in kind.entries_on(surface.record):
+        if counts(view, surface, test.time) and (kind.speaks_of is None or kind.speaks_of(limit, test)):
+            yield _Test(surface, test.location, *_when(view, surface, test), timed=test.time is not None)
+
+
+def _when(view: JobView, surface: SurfaceView, test: Any) -> tuple[dt.datetime, dt.datetime]:
+    """Return from when to when a test may have been made: without a time after the blasting, until the primer."""
+    if test.time is not None:
+        return (view.at(test.time),) * 2
+    end = max(surface.blasted)
+    return end, surface.coated or max(view.shift[1], end)
