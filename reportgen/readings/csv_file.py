@@ -300,6 +300,15 @@ class _RowReader:
             self._refuse(number, None, "CSV105", f"the row has {len(cells)} cells, the header {wanted}", help_text)
         return None
 
+    def _refuse_grade(self, number: int, text: str, roll: str) -> None:
+        """Note why what is written as the grade seen is none."""
+        message, help_text = f"a grade was seen, and the row names the roll `{roll}`", "leave `roll` empty"
+        if not roll:
+            message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
+            help_text = one_of(COMPARATOR_GRADES)
+        lack = not roll and is_to_come(text)
+        self._table.add(RowProblem(number, SEEN, "CSV113", message, help_text, lack=lack))
+
     def _reading(
         self, number: int, text: str, roll: str, column: str
     ) -> tuple[Decimal | None, str | None, str | None]:  # fmt: skip
@@ -307,12 +316,7 @@ class _RowReader:
         if not roll and is_grade(text):
             return None, None, text
         if column == SEEN:
-            message, help_text = f"a grade was seen, and the row names the roll `{roll}`", "leave `roll` empty"
-            if not roll:
-                message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
-                help_text = one_of(COMPARATOR_GRADES)
-            lack = not roll and is_to_come(text)
-            self._table.add(RowProblem(number, SEEN, "CSV113", message, help_text, lack=lack))
+            self._refuse_grade(number, text, roll)
             return None, None, None
         if self._table.separator != ";" and _THOUSANDS.match(text):
             either = f"`{text}` may be {text.replace(',', '.')} or {text.replace(',', '')}"
