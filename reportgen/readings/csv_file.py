@@ -300,23 +300,20 @@ class _RowReader:
             self._refuse(number, None, "CSV105", f"the row has {len(cells)} cells, the header {wanted}", help_text)
         return None
 
-    def _refuse_grade(self, number: int, text: str, roll: str) -> None:
-        """Note why what is written as the grade seen is none."""
-        message, help_text = f"a grade was seen, and the row names the roll `{roll}`", "leave `roll` empty"
-        if not roll:
-            message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
-            help_text = one_of(COMPARATOR_GRADES)
-        lack = not roll and is_to_come(text)
-        self._table.add(RowProblem(number, SEEN, "CSV113", message, help_text, lack=lack))
-
     def _reading(
         self, number: int, text: str, roll: str, column: str
     ) -> tuple[Decimal | None, str | None, str | None]:  # fmt: skip
         """Return number and unit, or the grade seen beside a comparator; nothing after noting what is wrong."""
         if not roll and is_grade(text):
             return None, None, text
+        if column == SEEN and roll:
+            message = f"a grade was seen, and the row names the roll `{roll}`"
+            self._table.add(RowProblem(number, SEEN, "CSV113", message, "leave `roll` empty", lack=False))
+            return None, None, None
         if column == SEEN:
-            self._refuse_grade(number, text, roll)
+            message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
+            lack = is_to_come(text)
+            self._table.add(RowProblem(number, SEEN, "CSV113", message, one_of(COMPARATOR_GRADES), lack=lack))
             return None, None, None
         if self._table.separator != ";" and _THOUSANDS.match(text):
             either = f"`{text}` may be {text.replace(',', '.')} or {text.replace(',', '')}"
