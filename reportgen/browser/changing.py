@@ -13,7 +13,7 @@ from reportgen.browser.fields import NEW, Field, clock, sent_back
 from reportgen.browser.profile_views import why_second
 from reportgen.browser.questions import place_of, question_text
 from reportgen.browser.record_views import nonconformance_begun
-from reportgen.browser.sight import MARKS, seen
+from reportgen.browser.sight import MARKS, result_text, seen
 from reportgen.browser.texts import texts
 from reportgen.errors import InputError, ReportgenError, UsageError
 from reportgen.intake.carried import carried
@@ -353,7 +353,7 @@ def _result_text(said: Any, result: Any) -> str:
     if isinstance(result, CheckResult):
         return f"{said.checked(result)}; {said.check_required(result)}"
     kind = next((kind for kind in MEASUREMENTS if isinstance(result, kind.result)), None)
-    return "" if kind is None else said.say("result", kind.key, kind.result_facts(result))
+    return "" if kind is None else result_text(said, kind, result)
 
 
 def _reading(say: Texts, said: Any, found: Look, change: Change) -> dict[str, Any]:

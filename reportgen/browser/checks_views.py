@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.browser.area_views import measured_fields, only_instruments, places
 from reportgen.browser.beside_views import function_checks, hold_points
 from reportgen.browser.fields import Field, beginning, choices, field, row, section
-from reportgen.browser.sight import Sight, seen
+from reportgen.browser.sight import Sight, result_text, seen
 from reportgen.intake.changes import Address, address_of
 from reportgen.measurements import LOGS
 from reportgen.sheet.plan import gauge_of
@@ -121,7 +121,7 @@ def _log(sight: Sight, kind: Measurement[Any, Any, Any]) -> dict[str, Any]:
             None
             if found is None
             else {
-                "text": said.say("result", kind.key, kind.result_facts(found)),
+                "text": result_text(said, kind, found),
                 **sight.verdict(found.verdict),
             }
         )

@@ -18,7 +18,7 @@ from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 from reportgen.sandbox import SECONDS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
@@ -32,15 +32,16 @@ DEMONSTRATION_SIGNER = "Project engineer"
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """What the sender says of a submittal, as words on its cover; nothing of it is required.
+    """What the sender says of a submittal, as words on its cover.
 
-    ``page_copies`` appends copies of the originals' pages, marked as copies.
+    Without a ``role`` it is that of the signer in the project file of the reports. ``page_copies`` appends copies of
+    the originals' pages, marked as copies.
     """
 
     reference: str | None = None
     recipient: str | None = None
     remarks: str = ""
-    role: str = "project engineer"
+    role: str | None = None
     organisation: str | None = None
     page_copies: bool = False
     language: str = "en"
@@ -51,7 +52,7 @@ class Sent:
         reference, recipient, role, organisation = (printable((text or "").strip()) or None for text in texts)
         remarks = "\n".join(map(printable, self.remarks.splitlines()))
         return replace(
-            self, reference=reference, recipient=recipient, remarks=remarks, role=role or "", organisation=organisation
+            self, reference=reference, recipient=recipient, remarks=remarks, role=role, organisation=organisation
         )
 
 
@@ -108,11 +109,12 @@ def submittal(
     held = registers_of(registers)
     checks = with_registers(examination_checks(trust, policy=policy), held)
     examined = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
+    role = sent.role or (_role_of(signer.name, examined.values()) if identity else DEMONSTRATION_SIGNER.lower())
     content, listed = submittal_of(
         list(examined.values()),
         Transmittal(
             at=moment,
-            signer=SignerBlock(printable(signer.name), sent.role, sent.organisation),
+            signer=SignerBlock(printable(signer.name), role, sent.organisation),
             version=__version__,
             reference=sent.reference,
             recipient=sent.recipient,
@@ -130,6 +132,21 @@ def submittal(
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
     told += [*_missing(examined, held), *content.photos_told]
     return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
+
+
+def _role_of(name: str, examined: Iterable[Examined]) -> str:
+    """Return the role of who signs, as the project file of the reports has it.
+
+    Raises:
+        UsageError: none lists a person of that name, or they have several roles; a role is never guessed.
+    """
+    records = (one.record for one in examined if one.record is not None)
+    people = (one for record in records for one in record.requirements if one.part == "people")
+    roles = {one.value.partition(", ")[0] for one in people if spelt_alike(one.member, name)}
+    if len(roles) != 1:
+        said = f"the reports do not say in which role {printable(name)} signs"
+        raise UsageError(said, help_text="say it with --role")
+    return printable(roles.pop())
 
 
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:

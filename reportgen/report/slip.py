@@ -23,6 +23,7 @@ from reportgen.report.integrity import report_line
 from reportgen.report.shift import point_in_words
 from reportgen.report.signature import SignatureFoot
 from reportgen.report.summary import area_strip, areas_note, conforming
+from reportgen.report.verdicts import lowered
 from reportgen.units import decimal_mark
 from reportgen.words.catalogue import catalogue
 from reportgen.words.numbers import digits, typeset
@@ -92,7 +93,13 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
     banner = VerdictBanner("conforms", words("slip.released", area=area.id), named)
     banner.spaceBefore = 6.0
     asked = (row for row in context.requirements.rows() if row.topic.startswith("conditions."))
-    limits = "; ".join(f"{row.label} {row.limit}" for row in asked if not row.topic.endswith(".interval"))
+    limits = "; ".join(
+        row.limit
+        if words.knows(f"limit.{row.topic.partition('.')[2]}")
+        else f"{lowered(context, row.label)} {row.limit}"
+        for row in asked
+        if not row.topic.endswith(".interval")
+    )
     only = words("slip.only", limits=limits or words("slip.no-limits"))
     said = " · ".join(
         words(
