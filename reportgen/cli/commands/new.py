@@ -52,8 +52,15 @@ def add(parser: argparse.ArgumentParser) -> None:
             dest=f"answer_{question.key}",
             choices=question.choices or None,
             metavar="TEXT" if wordy or not question.choices else None,
-            help=question.words.lower() + (told if question.choices else f", such as {question.example(None)}") + usual,
+            help=_in_help(question.words)
+            + (told if question.choices else f", such as {question.example(None)}")
+            + usual,
         )
+
+
+def _in_help(words: str) -> str:
+    """Return words as a help has them: from a small letter, and without a percent sign of its own."""
+    return (words[:1].lower() + words[1:]).replace("%", "%%")
 
 
 def run(options: argparse.Namespace) -> Answer:
