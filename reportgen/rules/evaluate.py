@@ -73,7 +73,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """Evaluations of jobs that are as they were loaded, by the bytes of their files: whoever stays need not repeat them.
+    """Evaluations of jobs that are as they were loaded, by the bytes of their files: who stays need not repeat them.
 
     ``days`` are earlier days, each with those before it, ``whole`` is of a day with its earlier ones, at a minute.
     """
@@ -93,7 +93,7 @@ _DAYS_KEPT, _WHOLE_KEPT = 400, 8
 
 
 def _told(job: Job, at: dt.datetime | None, before: bytes = b"") -> bytes:
-    """Return by what the evaluation of a loaded day is told from another: its files, but what photos show; the minute."""
+    """Return by what the evaluation of a loaded day is told from another: its files without photos, and the minute."""
     digest = hashlib.sha256(before)
     for one in job.files:
         content = b"" if one.role == "photo" else hashlib.sha256(one.data).digest()
