@@ -24,6 +24,7 @@ from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, u
 from reportgen.results import CheckResult
 from reportgen.results.codes.profile import READ_OTHER_GRADE
 from reportgen.units import DISPLAY
+from reportgen.words.numbers import digits
 from reportgen.words.sentences import sentences
 from reportgen.yamlsource import parse_yaml
 
@@ -368,8 +369,8 @@ def _reading(say: Texts, said: Any, found: Look, change: Change) -> dict[str, An
     if one is None or (one.profile is None and one.observed is None):
         return {"light": light}
     return {
-        "light": light, "value": str(one.profile if one.profile is not None else one.observed), "result": one,
-        "uncertainty": None if one.expanded_uncertainty is None else str(one.expanded_uncertainty),
+        "light": light, "value": one.observed or "" if one.profile is None else digits(one.profile), "result": one,
+        "uncertainty": None if one.expanded_uncertainty is None else digits(one.expanded_uncertainty),
         "verdict": {"state": MARKS[one.verdict], "word": one.verdict},
         "unit": "" if found.area is None else DISPLAY.get(found.area.unit, found.area.unit),
     }  # fmt: skip

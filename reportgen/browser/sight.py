@@ -168,7 +168,7 @@ class Sight:
     def margin(self, area: str | None = None) -> dict[str, Any]:
         """Return what is missing before one leaves, that of an area first, and what runs out when."""
         told = StandingText(self.language).members(self.standing)
-        items = [*map(self._unfinished, self.job.unfinished), *self._without_reason()]
+        items = [*map(self._unfinished, self.job.unfinished), *self._without_reason(), *self._unconfirmed()]
         items += [self._item(one) for one in (*told["missing"], *told["asked"]) if one["code"] != ENTRY_UNFINISHED.name]
         return {
             "area": area,
@@ -232,6 +232,12 @@ class Sight:
                 )
                 where = f"{one.area}, {self.say('name.not_inspected')}"
                 yield {"to": to, "where": where, "text": text, "areas": [one.area]}
+
+    def _unconfirmed(self) -> Iterator[dict[str, Any]]:
+        """Yield that the usual limits of the weather, which the project file begins with, are not confirmed yet."""
+        limits = self.project.specification.conditions
+        if limits is not None and to_fill_in("clause", limits.clause):
+            yield {"to": "/terms#weather", "where": "", "text": self.say("margin.unconfirmed"), "areas": []}
 
     def _to_entry(self, one: UnfinishedEntry) -> str:
         """Return where an unfinished entry is typed."""

@@ -8,6 +8,7 @@ import pytest
 from reportgen.browser import contract_pages
 from reportgen.browser.contract_pages import refusal_of_answer
 from reportgen.browser.record_views import nonconformances_view
+from reportgen.browser.sight import seen
 from reportgen.browser.terms_views import terms_view
 from reportgen.pipeline import check
 from reportgen.starter import METHODS, QUESTIONS, is_asked
@@ -191,3 +192,8 @@ def test_usual_limits_of_the_weather_count_in_no_report_before_their_clause_is_s
             if one.at == "specification/conditions/clause"
         )  # fmt: skip
         assert (field.value, field.wanted) == (clause, not clause)
+        margin = [one["to"] for one in seen(folder / "2026-06-08.yaml", "en").margin()["here"]]
+        assert ("/terms#weather" in margin) is (not clause)
+        checks = html.unescape(site.get("/shift/2026-06-08/checks").text)
+        assert ("every 4 h: usual limits, not confirmed with the contract yet" in checks) is (not clause)
+        assert "<clause" not in checks

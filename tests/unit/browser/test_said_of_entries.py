@@ -160,7 +160,9 @@ def test_what_is_refused_is_said_in_the_language_of_the_page(contract, at, value
 def test_what_follows_from_the_air_is_shown_in_the_degrees_of_the_contract_and_no_entry_again(
     contract, margin_stated, air, steel, told
 ):
-    limit = f"  conditions: {{clause: '2.4', dew_point_margin: {margin_stated}, maximum_humidity: 85 %}}\n  time_to_coat"
+    limit = (
+        f"  conditions: {{clause: '2.4', dew_point_margin: {margin_stated}, maximum_humidity: 85 %}}\n  time_to_coat"
+    )
     project, day = contract / "project.yaml", contract / "day.yaml"
     project.write_text(project.read_text("utf-8").replace("  time_to_coat", limit), "utf-8")
     log = f'conditions:\n  - {{time: "07:05", air: {air}, humidity: 60 %, steel: {steel}}}\nsurfaces:'

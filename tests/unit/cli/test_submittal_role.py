@@ -1,4 +1,4 @@
-"""In which role a submittal is signed on the command line: as said, else as its reports name who signs; never guessed."""
+"""In which role a submittal is signed on the command line: as said, else as its reports name the signer."""
 
 import pytest
 from pypdf import PdfReader
