@@ -61,7 +61,7 @@ def result_text(said: Sentences, kind: Measurement[Any, Any, Any], result: Any) 
             return amount_text(one)
         return render_quantity(Quantity(one.value, "degC").to("degF"), 0)  # a tenth of a °C is no tenth of a °F
 
-    group = "beside" if said.knows("beside", kind.key) else "result"
+    group = "follows" if said.knows("follows", kind.key) else "result"
     return said.showing(shown).say(group, kind.key, kind.result_facts(result))
 
 

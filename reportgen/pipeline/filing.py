@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
+    from reportgen.pdf.signing import SignerBlock
     from reportgen.register import Chain
     from reportgen.seal import Identity
     from reportgen.submittal.pages.model import Submittal
@@ -93,7 +94,6 @@ def submittal(
     """
     from reportgen.certificates import misnamed
     from reportgen.issued import pdf_files
-    from reportgen.pdf.signing import SignerBlock
     from reportgen.pipeline.building import made_with
     from reportgen.seal import demo_identity
     from reportgen.submittal import Source, Transmittal, contradictions, refuse_taken, submittal_of, write_submittal
@@ -109,12 +109,11 @@ def submittal(
     held = registers_of(registers)
     checks = with_registers(examination_checks(trust, policy=policy), held)
     examined = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
-    role = sent.role or (_role_of(signer.name, examined.values()) if identity else DEMONSTRATION_SIGNER.lower())
     content, listed = submittal_of(
         list(examined.values()),
         Transmittal(
             at=moment,
-            signer=SignerBlock(printable(signer.name), role, sent.organisation),
+            signer=_named(signer, sent, examined.values(), made_up=identity is None),
             version=__version__,
             reference=sent.reference,
             recipient=sent.recipient,
@@ -134,19 +133,22 @@ def submittal(
     return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
 
 
-def _role_of(name: str, examined: Iterable[Examined]) -> str:
-    """Return the role of who signs, as the project file of the reports has it.
+def _named(signer: Identity, sent: Sent, examined: Iterable[Examined], *, made_up: bool) -> SignerBlock:
+    """Return who signs, in the role that is said, else in that of the project file of the reports.
 
     Raises:
         UsageError: none lists a person of that name, or they have several roles; a role is never guessed.
     """
+    from reportgen.pdf.signing import SignerBlock
+
     records = (one.record for one in examined if one.record is not None)
     people = (one for record in records for one in record.requirements if one.part == "people")
-    roles = {one.value.partition(", ")[0] for one in people if spelt_alike(one.member, name)}
-    if len(roles) != 1:
-        said = f"the reports do not say in which role {printable(name)} signs"
+    roles = {one.value.partition(", ")[0] for one in people if spelt_alike(one.member, signer.name)}
+    roles = {DEMONSTRATION_SIGNER.lower()} if made_up else roles
+    if sent.role is None and len(roles) != 1:
+        said = f"the reports do not say in which role {printable(signer.name)} signs"
         raise UsageError(said, help_text="say it with --role")
-    return printable(roles.pop())
+    return SignerBlock(printable(signer.name), sent.role or printable(roles.pop()), sent.organisation)
 
 
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:

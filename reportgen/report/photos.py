@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import io
 from bisect import bisect_right
-from itertools import accumulate, groupby
-from typing import TYPE_CHECKING
+from itertools import accumulate, chain, groupby
+from typing import TYPE_CHECKING, Any
 
 from reportgen.pdf.blocks import SECTION_HEIGHT, Runs, SectionTitle, running_text, write_lines
 from reportgen.pdf.canvas import artifact, tagged
@@ -130,6 +130,12 @@ class PhotoSheets(Flowable):  # type: ignore[misc] # reportlab has no types
             row.drawOn(self.canv, 0, self.height - end)
 
 
+def _with_captions_below(rows: Sequence[SideBySide], cells: Sequence[PhotoCell], again: str) -> list[Flowable]:
+    """Photos each with its long caption below it, where that may break over pages."""
+    below = (running_text(cell.photo.caption, "dense", before=2, role="Caption") for cell in cells)
+    return list(chain.from_iterable(zip((PhotoSheets([row], again) for row in rows), below, strict=True)))
+
+
 def photos_section(context: Context) -> list[Flowable]:
     """The photos in the order of the file: two across while they are few, else three."""
     words = context.words
@@ -141,16 +147,13 @@ def photos_section(context: Context) -> list[Flowable]:
     width = (context.width - _GAP * (across - 1)) / across
     pixels = (context.width - _GAP) / 2 if len(photos) <= _SHARP else width
     cells = [PhotoCell(context, number, area, photo, width, pixels) for number, (area, photo) in enumerate(photos, 1)]
-    sheets: list[Flowable] = []
     again = words.continued("photo.title")("")
+    sheets: list[Any] = []
     for whole, some in groupby(cells, key=lambda each: each.whole):
         own = list(some)
-        step = beside if whole else 1  # a long caption stands below, where it may break over pages
+        step = beside if whole else 1
         rows = [SideBySide(own[start : start + step], before=9, columns=across) for start in range(0, len(own), step)]
-        if whole:
-            sheets.append(PhotoSheets(rows, again))
-        for row, cell in zip(rows, own, strict=True) if not whole else ():
-            sheets += [PhotoSheets([row], again), running_text(cell.photo.caption, "dense", before=2, role="Caption")]
+        sheets += [PhotoSheets(rows, again)] if whole else _with_captions_below(rows, own, again)
     sheets[0].wrapOn(None, context.width, context.height)
     title = SectionTitle(words("photo.title"), "photos", note=words("photo.note"))
     return [CondPageBreak(SECTION_HEIGHT + float(sheets[0].ends[1]) + 20), title, *sheets]

@@ -300,7 +300,6 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
     warmest, hottest = record.steel, "steel"
     if record.steel_warmest is not None:
         warmest, hottest = record.steel_warmest, "steel_warmest"
-    as_read = None if record.humidity is None else record.humidity.places
     moist = ("humidity",) if record.humidity is not None else ("air", "wet_bulb")
     rows: tuple[
         tuple[
@@ -325,12 +324,17 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
             code, kind, stated, _decided(kind, value, stated, rule, spread), quantity,
             _doubt(scene, one, fields), spread,
             None if kind in unmeasured else _chance(kind, value, stated, spread),
-            as_read if kind is codes.HumidityAtMost else None, kind in unmeasured and bool(one.windows),
+            _places_read(kind, record), kind in unmeasured and bool(one.windows),
         )
         for code, kind, quantity, value, spread, stated, fields in rows
         if stated is not None
     )  # fmt: skip
     return _Read(one, humidity, dew, above, limits, uncertain)
+
+
+def _places_read(kind: type[codes.LimitOf], record: Condition) -> int | None:
+    """Return with how many decimals a value was read; None for what was computed, or is shown in another unit."""
+    return record.humidity.places if kind is codes.HumidityAtMost and record.humidity is not None else None
 
 
 def _doubt(scene: Scene[Condition], one: Covering[Condition], fields: Iterable[str]) -> Word | None:
