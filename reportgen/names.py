@@ -10,6 +10,17 @@ from typing import Final
 
 UNSEEN: Final = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
 """General categories of characters that a page does not show: control, format, unassigned, private, line ends."""
+_SPELT: Final = (
+    "äae öoe üue ßss æae œoe øo łl đd ðd þth ħh ıi ŋn ŧt αa βv γg δd εe ζz ηi θth ιi κk λl μm νn ξx οo πp ρr σs ςs "
+    "τt υy φf χch ψps ωo аa бb вv гg ґg дd еe єye жzh зz иi іi кk лl мm нn оo пp рr сs тt уu фf хkh цts чch шsh "
+    "щshch ъ ыy ь эe юyu яya ђdj јj љlj њnj ћc џdz"
+)
+"""Letters beyond a to z, each followed by what stands for it in an id; other accents are taken off.
+
+Common practice of writing German, Nordic, Polish, Greek and Cyrillic names in Latin letters, not a standard: an id only
+has to be read and typed.
+"""
+_LATIN: Final = {pair[0]: pair[1:] for pair in _SPELT.split()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +42,17 @@ def natural(name: str) -> tuple[tuple[str, int], ...]:
     ['S-1', 'S-2', 'S-10', 'T']
     """
     return tuple((text, int(number or 0)) for text, number in re.findall(r"(\D*)([0-9]*)", name))
+
+
+def latin(text: str) -> str:
+    """Return a text in small Latin letters, as far as its own have such; the others stay.
+
+    >>> [latin(name) for name in ("Nöra Größ", "Δέλτα", "Łódź", "Щука", "Åse Størdal", "橋")]
+    ['noera groess', 'delta', 'lodz', 'shchuka', 'ase stordal', '橋']
+    """
+    whole = "".join(_LATIN.get(one, one) for one in unicodedata.normalize("NFC", text.lower()))
+    bare = (one for one in unicodedata.normalize("NFKD", whole) if not unicodedata.combining(one))
+    return "".join(_LATIN.get(one, one) for one in bare)
 
 
 def spelling(name: str) -> str | None:

@@ -11,7 +11,7 @@ from reportgen.browser import follow_up_views as follow_up
 from reportgen.browser.fields import NEW, Field, beginning, carried_over, choices, field, row, section
 from reportgen.browser.fields import Kind as FieldKind
 from reportgen.browser.shift_views import reasons_of
-from reportgen.browser.sight import Sight, seen
+from reportgen.browser.sight import Sight, result_text, seen
 from reportgen.errors import UsageError
 from reportgen.intake.carried import carried
 from reportgen.intake.changes import Address, Entry, address_of, surface_at
@@ -308,7 +308,7 @@ def _result(sight: Sight, kind: Measurement[Any, Any, Any], results: list[Any]) 
     if not results:
         return None
     return {
-        "text": sight.said.say("result", kind.key, kind.result_facts(results[-1])),
+        "text": result_text(sight.said, kind, results[-1]),
         **sight.verdict(results[-1].verdict),
     }
 

@@ -13,7 +13,7 @@ from reportgen.browser.fields import NEW, Field, clock, sent_back
 from reportgen.browser.profile_views import why_second
 from reportgen.browser.questions import place_of, question_text
 from reportgen.browser.record_views import nonconformance_begun
-from reportgen.browser.sight import MARKS, seen
+from reportgen.browser.sight import MARKS, result_text, seen
 from reportgen.browser.texts import texts
 from reportgen.errors import InputError, ReportgenError, UsageError
 from reportgen.intake.carried import carried
@@ -24,6 +24,7 @@ from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, u
 from reportgen.results import CheckResult
 from reportgen.results.codes.profile import READ_OTHER_GRADE
 from reportgen.units import DISPLAY
+from reportgen.words.numbers import digits
 from reportgen.words.sentences import sentences
 from reportgen.yamlsource import parse_yaml
 
@@ -353,7 +354,7 @@ def _result_text(said: Any, result: Any) -> str:
     if isinstance(result, CheckResult):
         return f"{said.checked(result)}; {said.check_required(result)}"
     kind = next((kind for kind in MEASUREMENTS if isinstance(result, kind.result)), None)
-    return "" if kind is None else said.say("result", kind.key, kind.result_facts(result))
+    return "" if kind is None else result_text(said, kind, result)
 
 
 def _reading(say: Texts, said: Any, found: Look, change: Change) -> dict[str, Any]:
@@ -368,8 +369,8 @@ def _reading(say: Texts, said: Any, found: Look, change: Change) -> dict[str, An
     if one is None or (one.profile is None and one.observed is None):
         return {"light": light}
     return {
-        "light": light, "value": str(one.profile if one.profile is not None else one.observed), "result": one,
-        "uncertainty": None if one.expanded_uncertainty is None else str(one.expanded_uncertainty),
+        "light": light, "value": one.observed or "" if one.profile is None else digits(one.profile), "result": one,
+        "uncertainty": None if one.expanded_uncertainty is None else digits(one.expanded_uncertainty),
         "verdict": {"state": MARKS[one.verdict], "word": one.verdict},
         "unit": "" if found.area is None else DISPLAY.get(found.area.unit, found.area.unit),
     }  # fmt: skip

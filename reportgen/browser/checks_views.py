@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser.area_views import measured_fields, only_instruments, places
 from reportgen.browser.beside_views import function_checks, hold_points
-from reportgen.browser.fields import Field, beginning, choices, field, row, section
-from reportgen.browser.sight import Sight, seen
+from reportgen.browser.fields import Field, beginning, choices, field, row, section, to_fill_in
+from reportgen.browser.sight import Sight, result_text, seen
 from reportgen.intake.changes import Address, address_of
 from reportgen.measurements import LOGS
 from reportgen.sheet.plan import gauge_of
@@ -121,16 +121,15 @@ def _log(sight: Sight, kind: Measurement[Any, Any, Any]) -> dict[str, Any]:
             None
             if found is None
             else {
-                "text": said.say("result", kind.key, kind.result_facts(found)),
+                "text": result_text(said, kind, found),
                 **sight.verdict(found.verdict),
             }
         )
         rows.append(row(at, measured_fields(sight, kind, at, entry), shown))
-    note = (
-        ""
-        if limit is None
-        else say("area.limit", limit=said.say("limit", kind.key, kind.limit_facts(limit)), clause=limit.clause)
-    )
+    note = ""
+    if limit is not None:
+        told, open_ = said.say("limit", kind.key, kind.limit_facts(limit)), to_fill_in("clause", limit.clause)
+        note = say("check.usual", limit=told) if open_ else say("area.limit", limit=told, clause=limit.clause)
     return _listed(kind.day_key, title, note, rows, _starts(sight, kind, title))
 
 

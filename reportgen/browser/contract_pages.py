@@ -32,7 +32,7 @@ GROUPS: Final = {
     "inspection": ("inspection_body", "address", "inspector"),
     "terms": (
         "document", "grade", "unit", "method", "edition", "comparator_grade", "minimum", "maximum", "overlap_rule",
-        "decision_rule", "locations", "readings_per_location",
+        "decision_rule", "locations", "readings_per_location", "conditions_clause",
     ),
     "instruments": (
         "gauge_serial", "gauge_accuracy", "hygrometer_serial", "thermometer_serial", "coarse_lot", "extra_coarse_lot",
@@ -42,7 +42,15 @@ GROUPS: Final = {
 """Questions of a new contract by the part of the form in which they stand."""
 _LONG: Final = frozenset({"name", "address", "document", "area", "site", "method"})
 _NUMBERS: Final = frozenset({"minimum", "maximum", "gauge_accuracy", "area_size"})
-_EXPLAINED: Final = ("method", "overlap_rule", "decision_rule", "edition", "locations", "readings_per_location")
+_EXPLAINED: Final = (
+    "method",
+    "overlap_rule",
+    "decision_rule",
+    "edition",
+    "locations",
+    "readings_per_location",
+    "conditions_clause",
+)
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -114,7 +122,7 @@ def _asked(desk: Desk) -> list[dict[str, Any]]:
         question = known[key]
         return {
             "key": key, "words": desk.say(f"question.{key}"),
-            "may_be_open": question.may_be_open and key not in _EXPLAINED,
+            "may_be_open": question.may_be_open and key not in _EXPLAINED[:-1],
             "choices": [(one, method_kind(one) or "", choice_text(desk.say, key, one)) for one in question.choices],
             "not_of": " ".join(kind for kind in GAUGES if kind not in asked_with(key)),
             "usual": question.usual or "", "long": key in _LONG,

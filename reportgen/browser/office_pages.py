@@ -15,18 +15,16 @@ from starlette.routing import Route
 from reportgen.browser.desk import FIELD_LIMIT, go_to, told
 from reportgen.browser.guard import RefusedError
 from reportgen.browser.office_views import FILED_NAME, audit_view, audited, file_view, filed, submittal_file
-from reportgen.browser.signing_pages import identity_of
+from reportgen.browser.signing_pages import MOST_ROOTS, files_of, identity_of
 from reportgen.errors import ReportgenError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from starlette.datastructures import FormData
     from starlette.requests import Request
 
     from reportgen.browser.desk import Desk
 
-_MOST_ROOTS = 8
 _MOST_REPORTS = 2000
 
 
@@ -61,15 +59,16 @@ class Office:
     async def filed(self, request: Request) -> Response:
         """Enclose the reports in one signed file."""
         fields = 12 + _MOST_REPORTS
-        async with request.form(max_files=_MOST_ROOTS + 1, max_fields=fields, max_part_size=FIELD_LIMIT) as form:
-            identity, roots = await identity_of(form), await _files(form, "trust")
+        async with request.form(max_files=MOST_ROOTS + 2, max_fields=fields, max_part_size=FIELD_LIMIT) as form:
+            identity, roots = await identity_of(form), await files_of(form, "trust")
+            policy = next(iter((await files_of(form, "policy")).values()), b"")
             chosen = [one for one in form.getlist("report") if isinstance(one, str)]
             given = {name: value.strip() for name, value in form.items() if isinstance(value, str)}
         passphrase = given.pop("passphrase", "")
         if not identity or not passphrase or not chosen:
             why = self.desk.say("sign.needs" if chosen else "file.choose")
             return self.desk.page("refused.html", {"refused": [why]})
-        work = (self.desk.folder, self.desk.say.language, identity, passphrase, given, chosen, roots)
+        work = (self.desk.folder, self.desk.say.language, identity, passphrase, given, chosen, roots, policy)
         try:
             view = await self.desk.workers.slow(filed, *work)
         except ReportgenError as error:
@@ -99,8 +98,8 @@ class Office:
 
     async def audited(self, request: Request) -> Response:
         """Audit the folder, by the policy of whoever audits where one is given."""
-        async with request.form(max_files=_MOST_ROOTS + 1, max_fields=4, max_part_size=FIELD_LIMIT) as form:
-            roots, policy = await _files(form, "trust"), await _files(form, "policy")
+        async with request.form(max_files=MOST_ROOTS + 1, max_fields=4, max_part_size=FIELD_LIMIT) as form:
+            roots, policy = await files_of(form, "trust"), await files_of(form, "policy")
             quick = form.get("quick") == "yes"
         if self._counting is not None:
             return self.desk.page("refused.html", {"refused": [self.desk.say("audit.runs")]})
@@ -144,10 +143,3 @@ class Office:
             {"to": to, "name": self.desk.say(f"nav.{name}"), "here": name == here}
             for name, to in (("contract", "/"), ("file", "/file"), ("audit", "/audit"))
         ]
-
-
-async def _files(form: FormData, field: str) -> dict[str, bytes]:
-    """Return the files of a field by their names."""
-    files = [one for one in form.getlist(field) if not isinstance(one, str)]
-    found = {one.filename or "": await one.read() for one in files}
-    return {name: data for name, data in found.items() if data}

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.own_folder import default_index, own_identities
-from reportgen.browser.signing_views import loaded_identity
+from reportgen.browser.signing_views import checked_by, loaded_identity
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
 from reportgen.errors import ReportgenError, UsageError
@@ -108,12 +108,13 @@ def _kept(folder: Path) -> dict[str, Any]:
 
 def filed(
     folder: Path, language: str, identity: bytes | str, passphrase: str, given: Mapping[str, str],
-    chosen: Sequence[str], roots: Mapping[str, bytes],
+    chosen: Sequence[str], roots: Mapping[str, bytes], policy: bytes = b"",
 ) -> dict[str, Any]:  # fmt: skip
     """Enclose reports of a folder in one signed file; return what was written, and what is not plainly passed.
 
     Raises:
-        UsageError, SealError, MachineError: as ``submittal``; a report that is chosen and not there.
+        InputError, UsageError, SealError, MachineError: as ``submittal`` and ``checked_by``; a report that is chosen
+            and not there.
     """
     from reportgen.pipeline.filing import Sent, submittal
 
@@ -132,8 +133,9 @@ def filed(
         role, given.get("organisation") or None, given.get("copies") == "yes",
     )  # fmt: skip
     try:
-        with _trusted(folder, roots) as trust:
-            made = submittal([reports[one] for one in chosen], signer, place / name, trust=trust, sent=sent)
+        with checked_by(folder, roots, policy) as (trust, stated):
+            files = [reports[one] for one in chosen]
+            made = submittal(files, signer, place / name, trust=trust, policy=stated, sent=sent)
     finally:
         with contextlib.suppress(OSError):  # nothing was written
             place.rmdir()
@@ -156,20 +158,6 @@ def _role_of(folder: Path, name: str) -> str:
         Phrase("the project file does not say in which role {name} signs", name=name),
         help_text="write it into the field for your role",
     )
-
-
-@contextlib.contextmanager
-def _trusted(folder: Path, roots: Mapping[str, bytes]) -> Iterator[list[Path]]:
-    """Yield root certificates as files: those given, else those that this user made on a page."""
-    kept = _kept(folder)["kept"]
-    own = sorted(Path(kept).glob("*-root.pem")) if kept and not roots else []
-    with tempfile.TemporaryDirectory(prefix="reportgen-") as temporary:
-        given = []
-        for number, data in enumerate(roots.values()):
-            path = Path(temporary) / f"root-{number}.pem"
-            path.write_bytes(data)
-            given.append(path)
-        yield [*own, *given]
 
 
 def submittal_file(folder: Path, name: str) -> bytes:
@@ -200,11 +188,13 @@ def audited(
     """
     from reportgen.pipeline.auditing import audit
 
-    with _trusted(folder, {} if policy else roots) as trust, tempfile.TemporaryDirectory(prefix="reportgen-") as place:
-        stated = None if not policy else _stated(policy, roots, Path(place))
+    with (
+        checked_by(folder, roots, policy) as (trust, stated),
+        tempfile.TemporaryDirectory(prefix="reportgen-") as place,
+    ):
         report = Path(place) / "audit.pdf"
         done = audit(
-            folder, trust=() if stated else trust, policy=stated, quick=quick, report=report, language=language,
+            folder, trust=trust, policy=stated, quick=quick, report=report, language=language,
             progress=lambda one, all_: None if count is None else _put(count, f"{one} {all_}"),
         )  # fmt: skip
         pdf = report.read_bytes()
@@ -219,26 +209,6 @@ def audited(
 def _put(count: Path, text: str) -> None:
     with contextlib.suppress(OSError):
         count.write_text(text, "ascii")
-
-
-def _stated(policy: bytes, beside: Mapping[str, bytes], place: Path) -> Path:
-    """Put a policy down with the files beside it; return where it is.
-
-    Raises:
-        InputError: it is no policy. UsageError: it names a file that is not beside it.
-    """
-    from reportgen.job.trust import TrustPolicy
-    from reportgen.loader.template import whole
-
-    stated = whole(TrustPolicy, policy, "policy")
-    for name in (*stated.roots, *stated.timestamp_roots, *stated.crls, *stated.ocsps):
-        if name not in beside or name != Path(name).name:
-            raise UsageError(f"the policy names `{name}`", help_text="choose that file too, beside the policy")
-    for name, data in beside.items():
-        (place / Path(name).name).write_bytes(data)
-    path = place / "policy.yaml"
-    path.write_bytes(policy)
-    return path
 
 
 def audit_view(

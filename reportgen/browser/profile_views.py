@@ -21,6 +21,7 @@ from reportgen.results.codes.records import RECORD_MISSING, RECORD_NOT_STATED
 from reportgen.rules.due import areas_due, first_grade
 from reportgen.sheet.plan import gauge_of
 from reportgen.units import DISPLAY, render_number
+from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -119,7 +120,8 @@ def _value(one: LocationResult | None) -> str:
         return ""
     if one.profile is None:
         return one.observed or ""
-    return f"{one.profile} ± {one.expanded_uncertainty}" if one.expanded_uncertainty is not None else str(one.profile)
+    about = "" if one.expanded_uncertainty is None else f" ± {digits(one.expanded_uncertainty)}"
+    return f"{digits(one.profile)}{about}"
 
 
 def _profile_note(here: AreaSight, names: list[str], planned: tuple[str, ...]) -> str:
@@ -240,7 +242,7 @@ def _spot(
     ]
     why = "" if task is None else why_second(sight.say, sight.said, task, sight.evaluation.findings)
     told = ("", "") if result is None or result.profile is None else (
-        str(result.profile), sight.said.say("how", result.how)
+        digits(result.profile), sight.said.say("how", result.how)
     )  # fmt: skip
     return {
         "id": spot, "fields": fields, "value": told[0], "how": told[1], "why": why,

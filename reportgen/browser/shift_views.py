@@ -13,6 +13,7 @@ from reportgen.browser.strips import range_of, scale_of, strip
 from reportgen.pipeline.contract_state import shift_state
 from reportgen.results.codes.doubts import Unfinished
 from reportgen.units import DISPLAY
+from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -129,7 +130,7 @@ def clocks(sight: Sight) -> list[dict[str, str]]:
         if last.margin is not None:
             unit = DISPLAY.get(last.margin_unit, last.margin_unit)
             found.append({
-                "name": sight.say("shift.above-dew-point"), "value": f"{last.margin} {unit}",
+                "name": sight.say("shift.above-dew-point"), "value": f"{digits(last.margin)} {unit}",
                 "more": sight.say("shift.at", time=last.time, where=last.place),
             })  # fmt: skip
     checks = [one for one in sight.evaluation.checks if one.kind == "gauge"]

@@ -22,7 +22,8 @@ from reportgen.pipeline.clock import now
 from reportgen.pipeline.looking import DOUBTS
 from reportgen.results.codes.doubts import ENTRY_UNFINISHED
 from reportgen.rules.due import areas_due
-from reportgen.words.sentences import Sentences, sentences
+from reportgen.units import Quantity, render_quantity
+from reportgen.words.sentences import Sentences, amount_text, sentences
 from reportgen.words.standing import StandingText
 from reportgen.yamlsource import parse_yaml
 
@@ -31,8 +32,9 @@ if TYPE_CHECKING:
 
     from reportgen.diagnostics import Diagnostic
     from reportgen.job import Job, Project, UnfinishedEntry
+    from reportgen.measurements import Measurement
     from reportgen.pipeline import Checked
-    from reportgen.results import Evaluation, Standing
+    from reportgen.results import Amount, Evaluation, Standing
 
 MARKS: Final = {
     "conforms": "conforms", "does not conform": "fails", "inconclusive": "open", "not evaluated": "none",
@@ -45,6 +47,22 @@ _PARTS: Final = {
 }  # fmt: skip
 """Fields of an entry of an area → the part of its page where they are typed, unless it is called as they are."""
 _OF_THE_DAY: Final = ("gauge-", "tape-", "film-", "calibration-", "function-", "hold-point-")
+
+
+def result_text(said: Sentences, kind: Measurement[Any, Any, Any], result: Any) -> str:
+    """Return a result beside the fields that it follows from: what is typed there is not said again.
+
+    A temperature that was computed is shown in the degrees of the contract's difference.
+    """
+    in_fahrenheit = getattr(result, "margin_unit", "") == "delta_degF"
+
+    def shown(one: Amount) -> str:
+        if one.unit != "degC" or not in_fahrenheit:
+            return amount_text(one)
+        return render_quantity(Quantity(one.value, "degC").to("degF"), 0)  # a tenth of a °C is no tenth of a °F
+
+    group = "follows" if said.knows("follows", kind.key) else "result"
+    return said.showing(shown).say(group, kind.key, kind.result_facts(result))
 
 
 @dataclass(frozen=True)
@@ -150,7 +168,7 @@ class Sight:
     def margin(self, area: str | None = None) -> dict[str, Any]:
         """Return what is missing before one leaves, that of an area first, and what runs out when."""
         told = StandingText(self.language).members(self.standing)
-        items = [*map(self._unfinished, self.job.unfinished), *self._without_reason()]
+        items = [*map(self._unfinished, self.job.unfinished), *self._without_reason(), *self._unconfirmed()]
         items += [self._item(one) for one in (*told["missing"], *told["asked"]) if one["code"] != ENTRY_UNFINISHED.name]
         return {
             "area": area,
@@ -181,7 +199,8 @@ class Sight:
     def _unfinished(self, one: UnfinishedEntry) -> dict[str, Any]:
         """Return what an entry that was begun still lacks, as its page calls it, and where it is gone on with."""
         names = {
-            kind: ", ".join(dict.fromkeys(field_text(self.say, one.block, name) for name in fields)) or None
+            kind: ", ".join(dict.fromkeys(field_text(self.say, one.block, self._as_read(one, name)) for name in fields))
+            or None
             for kind, fields in (("lacks", one.lacks), ("unread", one.unread))
         }  # fmt: skip
         text = self.say("margin.unfinished", absent=", ".join(one.absent) or None, **names).removeprefix("; ")
@@ -189,6 +208,13 @@ class Sight:
         if one.block != "surfaces" and self.say.knows(kind):
             where = f"{self.say(kind)} {where}"
         return {"to": self._to_entry(one), "where": where, "text": text, "areas": list(one.names("area"))}
+
+    def _as_read(self, one: UnfinishedEntry, name: str) -> str:
+        """Return a field by its gauge: what touches the steel is the anvils, or the tip of a depth micrometer."""
+        if (one.block, name) != ("gauge_checks", "anvils"):
+            return name
+        gauge = self.project.instruments.get(str(self.data["gauge_checks"][one.place[1]].get("gauge")))
+        return "tip" if gauge is not None and gauge.kind == "depth micrometer" else name
 
     def unfinished_at(self, line: int) -> str | None:
         """Return what the entry that was begun at a line lacks, as the margin says it; None where there is none."""
@@ -206,6 +232,12 @@ class Sight:
                 )
                 where = f"{one.area}, {self.say('name.not_inspected')}"
                 yield {"to": to, "where": where, "text": text, "areas": [one.area]}
+
+    def _unconfirmed(self) -> Iterator[dict[str, Any]]:
+        """Yield that the usual limits of the weather, which the project file begins with, are not confirmed yet."""
+        limits = self.project.specification.conditions
+        if limits is not None and to_fill_in("clause", limits.clause):
+            yield {"to": "/terms#weather", "where": "", "text": self.say("margin.unconfirmed"), "areas": []}
 
     def _to_entry(self, one: UnfinishedEntry) -> str:
         """Return where an unfinished entry is typed."""

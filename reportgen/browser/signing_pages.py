@@ -37,6 +37,8 @@ if TYPE_CHECKING:
 
     from reportgen.browser.desk import Desk
 
+MOST_ROOTS = 8
+
 
 @dataclass(slots=True)
 class Looked:
@@ -168,13 +170,11 @@ class SigningPages:
     async def proof(self, request: Request) -> Response:
         """Verify an issued report."""
         number, revision = _named(request)
-        async with request.form(max_files=8, max_fields=4, max_part_size=FIELD_LIMIT) as form:
-            files = [one for one in form.getlist("trust") if not isinstance(one, str)]
-            roots = [data for data in [await one.read() for one in files] if data]
+        async with request.form(max_files=MOST_ROOTS + 1, max_fields=4, max_part_size=FIELD_LIMIT) as form:
+            roots, policy = await files_of(form, "trust"), await files_of(form, "policy")
+        work = (self.desk.folder, self.desk.say.language, number, revision, roots)
         try:
-            view = await self.desk.workers.slow(
-                verified, self.desk.folder, self.desk.say.language, number, revision, roots
-            )
+            view = await self.desk.workers.slow(verified, *work, next(iter(policy.values()), b""))
         except ReportgenError as error:
             return self.no([told(self.desk.say, error)])
         return self.desk.page("proof.html", view)
@@ -274,3 +274,10 @@ def _named(request: Request) -> tuple[str, int]:
     if not DAY_NAME.match(number):
         raise RefusedError(404, "no such page")
     return number, int(request.path_params["revision"])
+
+
+async def files_of(form: FormData, field: str) -> dict[str, bytes]:
+    """Return the files of a field by their names."""
+    files = [one for one in form.getlist(field) if not isinstance(one, str)]
+    found = {one.filename or "": await one.read() for one in files}
+    return {name: data for name, data in found.items() if data}

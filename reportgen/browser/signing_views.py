@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import secrets
 import tempfile
 from pathlib import Path
@@ -14,6 +15,8 @@ from reportgen.browser.texts import texts
 from reportgen.errors import InputError, ReportgenError, UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
     from reportgen.pipeline.preparing import Prepared
     from reportgen.seal import Identity
 
@@ -227,13 +230,55 @@ def report_image(folder: Path, number: str, revision: int, page: int) -> bytes:
     return page_images(file.read_bytes(), [page - 1], width=WIDTH, name=file.name)[0]
 
 
-def verified(folder: Path, language: str, number: str, revision: int, trusted: list[bytes]) -> dict[str, Any]:
-    """Verify an issued report against the register of its folder, and roots that a person trusts; its steps.
+@contextlib.contextmanager
+def checked_by(folder: Path, roots: Mapping[str, bytes], policy: bytes) -> Iterator[tuple[list[Path], Path | None]]:
+    """Yield by what signatures are checked: roots as files, or a policy with the files that it names beside it.
 
-    Without a certificate the roots that this user made on the page of signatures are trusted.
+    Where neither was given, the roots that this user made on the page of signatures.
 
     Raises:
-        UsageError: there is no such report, or a certificate is none.
+        InputError: the policy is none. UsageError: it names a file that is not beside it.
+    """
+    kept = _identities(folder)["kept"]
+    own = sorted(Path(kept).glob("*-root.pem")) if kept and not roots and not policy else []
+    with tempfile.TemporaryDirectory(prefix="reportgen-") as temporary:
+        place, given = Path(temporary), []
+        if policy:
+            yield [], _stated(policy, roots, place)
+            return
+        for number, data in enumerate(roots.values()):
+            given.append(place / f"root-{number}.pem")
+            given[-1].write_bytes(data)
+        yield [*own, *given], None
+
+
+def _stated(policy: bytes, beside: Mapping[str, bytes], place: Path) -> Path:
+    """Put a policy down with the files beside it; return where it is.
+
+    Raises:
+        InputError: it is no policy. UsageError: it names a file that is not beside it.
+    """
+    from reportgen.job.trust import TrustPolicy
+    from reportgen.loader.template import whole
+
+    stated = whole(TrustPolicy, policy, "policy")
+    for name in (*stated.roots, *stated.timestamp_roots, *stated.crls, *stated.ocsps):
+        if name not in beside or name != Path(name).name:
+            raise UsageError(f"the policy names `{name}`", help_text="choose that file too, beside the policy")
+    for name, data in beside.items():
+        (place / Path(name).name).write_bytes(data)
+    path = place / "policy.yaml"
+    path.write_bytes(policy)
+    return path
+
+
+def verified(
+    folder: Path, language: str, number: str, revision: int, roots: Mapping[str, bytes], policy: bytes = b""
+) -> dict[str, Any]:
+    """Verify an issued report against the register of its folder, and what a person trusts; its steps.
+
+    Raises:
+        InputError, UsageError: there is no such report; a certificate or a policy is none.
     """
     from reportgen.browser.report_views import countersigned_copies
     from reportgen.pipeline import verify
@@ -241,24 +286,18 @@ def verified(folder: Path, language: str, number: str, revision: int, trusted: l
 
     issued, _ = issued_file(folder, number, revision)
     file = [issued, *countersigned_copies(issued)][-1]
-    kept = _identities(folder)["kept"]
-    own = sorted(Path(kept).glob("*-root.pem")) if kept and not trusted else []
-    with tempfile.TemporaryDirectory(prefix="reportgen-") as temporary:
-        roots = [*own]
-        for index, data in enumerate(trusted):
-            path = Path(temporary) / f"root-{index}.pem"
-            path.write_bytes(data)
-            roots.append(path)
-        answer = verify(file, trust=roots, register=folder, photos=folder)
+    with checked_by(folder, roots, policy) as (trust, stated):
+        answer = verify(file, trust=trust, policy=stated, register=folder, photos=folder)
     steps = [
         {"number": step.number, "state": _OVERALL[step.status], "status": step.status, "title": step.title_in(language),
          "why": "; ".join(said(one, language) for one in [one.sentence for one in step.reasons] or step.unproven)}
         for step in answer.steps
     ]  # fmt: skip
+    own = [] if roots or policy else [path.name for path in trust]
     return {
         "overall": answer.overall, "overall_mark": _OVERALL[answer.overall], "steps": steps,
-        "reasons": [said(one.sentence, language) for one in answer.reasons], "trusted": [path.name for path in own],
-        "given": len(trusted), "file": file.name,
+        "reasons": [said(one.sentence, language) for one in answer.reasons], "trusted": own,
+        "given": len(roots), "policy": answer.policy_sha256, "file": file.name,
     }  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser.sight import MARKS
 from reportgen.charts import ProfileScale, profile_scale
+from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -67,4 +68,4 @@ def range_of(area: AreaResult) -> str:
     """Return lowest and highest location of an area as printed; empty where there is none."""
     if area.minimum is None or area.maximum is None:
         return ""
-    return f"{area.minimum} – {area.maximum}" if area.minimum != area.maximum else f"{area.minimum}"
+    return " – ".join(dict.fromkeys((digits(area.minimum), digits(area.maximum))))

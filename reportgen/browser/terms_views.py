@@ -50,6 +50,7 @@ _SHEET: Final[Mapping[str, tuple[str, ...]]] = {
         "specification/sampling/locations",
     ),
     "weather": (
+        "specification/conditions/clause",
         "specification/conditions/dew_point_margin:difference", "specification/conditions/maximum_humidity:%",
         "specification/conditions/minimum_steel:temperature", "specification/conditions/interval:h",
         "specification/time_to_coat/maximum:h",

@@ -309,10 +309,23 @@ class Walked(NamedTuple):
     reach: float = 0.0
     edge: bool = False
 
+    @property
+    def end(self) -> float:
+        """Where the line outward ends, in steps: at the last location, or at the edge beyond it."""
+        return len(self.places) + _TO_EDGE if self.edge else max(1.0, len(self.places))
+
+    @property
+    def rework(self) -> float:
+        """Where the frame ends, in steps: at the edge where nothing before it conforms, else where what failed ends."""
+        to_edge = self.edge and all(verdict != "conforms" for _, verdict in self.places)
+        return self.end if to_edge else max(self.reach, _LEAST_FRAME)
+
 
 _TOWARDS = {"up": (0, 1), "north": (0, 1), "down": (0, -1), "south": (0, -1), "left": (-1, 0), "west": (-1, 0),
             "right": (1, 0), "east": (1, 0)}  # fmt: skip
 _STEP = 15.0
+_TO_EDGE = 2 / 3  # of a step: less than one is left where there is no room
+_LEAST_FRAME = 0.35  # of a step, around the mark
 LONGEST_ON_MAP = 8
 """Letters of a location's name for which a map has room."""
 
@@ -342,7 +355,7 @@ class WalkMap:
             vector = vector if vector in free or not free else free[0]
             free = [each for each in free if each != vector]
             self.placed.append((vector, one))
-        steps = {vector: max(len(one.places), one.reach) for vector, one in self.placed}
+        steps = {vector: max(one.end, one.reach) for vector, one in self.placed}
         self.left, self.right = (24 + _STEP * max(1, steps.get((sign, 0), 0)) for sign in (-1, 1))
         upright = [name for (_, dy), one in self.placed if dy for name, _ in one.places]
         self.right = max(self.right, 8 + _LETTER * max(map(len, (failing, *upright))))
@@ -356,16 +369,16 @@ class WalkMap:
     def marks(self) -> list[Command]:
         """Return the map, its origin at the lower left."""
         x0, y0 = self.left, self.down
-        reach = {vector: one.reach for vector, one in self.placed}
-        edges = [_STEP * max(reach.get(vector, 0.0), 0.35) for vector in ((-1, 0), (1, 0), (0, -1), (0, 1))]
+        ends = {vector: one.rework for vector, one in self.placed}
+        edges = [_STEP * ends.get(vector, _LEAST_FRAME) for vector in ((-1, 0), (1, 0), (0, -1), (0, 1))]
         frame = (x0 - edges[0], y0 - edges[2], edges[0] + edges[1], edges[2] + edges[3])
         marks: list[Command] = [rectangle(*frame, BAND, Stroke(FAILS, 0.9))]
         for (dx, dy), one in self.placed:
-            far = _STEP * max(1.0, len(one.places))
+            far = _STEP * one.end
             marks.append(line(x0, y0, x0 + dx * far, y0 + dy * far, Stroke(HAIRLINE, 0.6)))
             marks += self.direction(one, x0, y0, dx, dy)
             if one.edge:
-                x, y = x0 + dx * (far - _STEP / 3), y0 + dy * (far - _STEP / 3)
+                x, y = x0 + dx * far, y0 + dy * far
                 marks.append(line(x - 16 * dy, y - 16 * dx, x + 16 * dy, y + 16 * dx, Stroke(INK, 1.8)))
             anchor: Anchor = "middle" if dy else "end" if dx < 0 else "start"
             out = far + (7 if dy else 9)

@@ -13,6 +13,7 @@ from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
 from reportgen.job import PLACEHOLDER
 from reportgen.units import DISPLAY
+from reportgen.words.numbers import digits
 from reportgen.words.sentences import amount_text
 from reportgen.words.standing import StandingText
 
@@ -113,9 +114,9 @@ def _area_line(area: AreaResult, missed: bool, *, colour: bool) -> str:  # noqa:
         if part.taken < part.required:
             numbers += f", {printable(part.apparatus)} {part.taken} of {part.required}"
     if area.mean is not None:
-        numbers += f", mean {area.mean} {DISPLAY.get(area.unit, area.unit)}"
+        numbers += f", mean {digits(area.mean)} {DISPLAY.get(area.unit, area.unit)}"
     if area.expanded_uncertainty is not None:
-        numbers += f" ± {area.expanded_uncertainty}"
+        numbers += f" ± {digits(area.expanded_uncertainty)}"
     if area.released_part is not None and area.released_part.size is not None:
         cleaned, size = (amount_text(one) for one in (area.released_part.today, area.released_part.size))
         numbers += f", of the part cleaned: {cleaned} of {size}"

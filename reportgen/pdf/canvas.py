@@ -194,8 +194,10 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         self._code.append(place)
 
     def names(self, what: str) -> None:
-        """Have the head of the current page name something that stands on it."""
-        self._named.setdefault(self._pageNumber, {})[what] = None
+        """Have the head of the current page name something that stands on it, once: `G-5 (continued)` names G-5."""
+        named = self._named.setdefault(self._pageNumber, {})
+        if not any(one == what or one.startswith(f"{what} (") for one in named):
+            named[what] = None
 
     def named_on(self, page: int) -> tuple[str, ...]:
         """Return what the head of a page (from 1) is to name, in the order of the page."""

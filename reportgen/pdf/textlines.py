@@ -16,9 +16,9 @@ from reportgen.pdf.fonts import FALLBACK, drawable, fallback_widths, register_fo
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-# a number stays with its unit: `5 %` is never torn apart
+# a number stays with its unit, and a value with its uncertainty: `5 %` and `1.3 °C ± 1.0 °C` are never torn apart
 _UNIT = r"(?:mils?|thou|[µμ]?m[²³]?|[cm]m[²³]?|°?[CF]|%|h|min|[µm]?g/c?m²|ft²|in²|[hkM]Pa|inHg|bar|psi|µS/cm|mS/m)"
-_SPACES = re.compile(rf"(?<![\d±])[^\S\u00a0]+|(?<=\d)[^\S\u00a0]+(?!{_UNIT}(?:\W|$))")
+_SPACES = re.compile(rf"(?<![\d±])[^\S\u00a0]+(?!±)|(?<=\d)[^\S\u00a0]+(?!±|{_UNIT}(?:\W|$))")
 # a path may go on below after a slash, a list after a comma; `20/40` and `1,5` are numbers
 _BREAK_AFTER = re.compile(r"(?<=[/,])(?<!\d[/,])|(?<=[/,])(?!\d)|(?<=;)")
 HAIR = 0.01

@@ -12,7 +12,7 @@ from reportgen.formats import encode
 from reportgen.names import spelt_alike
 from reportgen.pipeline.as_issued import Folder, load
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
-from reportgen.rules import evaluate
+from reportgen.rules import Kept, evaluate
 from reportgen.rules.standing import standing
 
 if TYPE_CHECKING:
@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from reportgen.issued import ReportRecord
     from reportgen.job import Job
     from reportgen.results import NonconformanceState
+
+
+KEPT = Kept()
+"""What this process has evaluated of days being typed: a page that stays asks for the same days again and again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,7 @@ def evaluated(
     job = load(day, until=until, itself=itself, typed=typed)
     if not slips:
         job = replace(job, slips=(), files=tuple(file for file in job.files if file.role != "slip"))
-    evaluation = evaluate(job, at=at)
+    evaluation = evaluate(job, at=at, kept=KEPT if typed and slips else None)
     return Checked(job, evaluation, encode(evaluation))
 
 

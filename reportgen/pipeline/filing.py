@@ -18,10 +18,11 @@ from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 from reportgen.sandbox import SECONDS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
+    from reportgen.pdf.signing import SignerBlock
     from reportgen.register import Chain
     from reportgen.seal import Identity
     from reportgen.submittal.pages.model import Submittal
@@ -32,15 +33,16 @@ DEMONSTRATION_SIGNER = "Project engineer"
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """What the sender says of a submittal, as words on its cover; nothing of it is required.
+    """What the sender says of a submittal, as words on its cover.
 
-    ``page_copies`` appends copies of the originals' pages, marked as copies.
+    Without a ``role`` it is that of the signer in the project file of the reports. ``page_copies`` appends copies of
+    the originals' pages, marked as copies.
     """
 
     reference: str | None = None
     recipient: str | None = None
     remarks: str = ""
-    role: str = "project engineer"
+    role: str | None = None
     organisation: str | None = None
     page_copies: bool = False
     language: str = "en"
@@ -51,7 +53,7 @@ class Sent:
         reference, recipient, role, organisation = (printable((text or "").strip()) or None for text in texts)
         remarks = "\n".join(map(printable, self.remarks.splitlines()))
         return replace(
-            self, reference=reference, recipient=recipient, remarks=remarks, role=role or "", organisation=organisation
+            self, reference=reference, recipient=recipient, remarks=remarks, role=role, organisation=organisation
         )
 
 
@@ -92,7 +94,6 @@ def submittal(
     """
     from reportgen.certificates import misnamed
     from reportgen.issued import pdf_files
-    from reportgen.pdf.signing import SignerBlock
     from reportgen.pipeline.building import made_with
     from reportgen.seal import demo_identity
     from reportgen.submittal import Source, Transmittal, contradictions, refuse_taken, submittal_of, write_submittal
@@ -112,7 +113,7 @@ def submittal(
         list(examined.values()),
         Transmittal(
             at=moment,
-            signer=SignerBlock(printable(signer.name), sent.role, sent.organisation),
+            signer=_named(signer, sent, examined.values(), made_up=identity is None),
             version=__version__,
             reference=sent.reference,
             recipient=sent.recipient,
@@ -130,6 +131,24 @@ def submittal(
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
     told += [*_missing(examined, held), *content.photos_told]
     return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
+
+
+def _named(signer: Identity, sent: Sent, examined: Iterable[Examined], *, made_up: bool) -> SignerBlock:
+    """Return who signs, in the role that is said, else in that of the project file of the reports.
+
+    Raises:
+        UsageError: none lists a person of that name, or they have several roles; a role is never guessed.
+    """
+    from reportgen.pdf.signing import SignerBlock
+
+    records = (one.record for one in examined if one.record is not None)
+    people = (one for record in records for one in record.requirements if one.part == "people")
+    roles = {one.value.partition(", ")[0] for one in people if spelt_alike(one.member, signer.name)}
+    roles = {DEMONSTRATION_SIGNER.lower()} if made_up else roles
+    if sent.role is None and len(roles) != 1:
+        said = f"the reports do not say in which role {printable(signer.name)} signs"
+        raise UsageError(said, help_text="say it with --role")
+    return SignerBlock(printable(signer.name), sent.role or printable(roles.pop()), sent.organisation)
 
 
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:

@@ -17,6 +17,7 @@ from reportgen.loader import load_job
 from reportgen.loader.checks.times import ends_too_early
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.as_issued import load
+from reportgen.pipeline.checking import KEPT
 from reportgen.register import REGISTER_NAME
 from reportgen.results.codes.doubts import (
     APPARATUS_DOUBTFUL,
@@ -172,7 +173,7 @@ def looked(
         new = (*new, *_reversed_blasting(data, changes, job.clock))
         if new:
             return Look(sha256, refused=new, elsewhere=rest)
-        evaluation = evaluate(job, at=at)
+        evaluation = evaluate(job, at=at, kept=KEPT if whole else None)
     except InputError as failure:
         new, rest = _come_with(day, before, failure.diagnostics)
         return Look(sha256, refused=new, elsewhere=rest)
@@ -418,7 +419,7 @@ def _judged(day: Path, before: bytes, at: dt.datetime | None) -> _Judged | None:
     key = _state_of(day, before, at)
     if key not in _judged_before:
         try:
-            _remember(key, evaluate(load(day, content=before, typed=True), at=at))
+            _remember(key, evaluate(load(day, content=before, typed=True), at=at, kept=KEPT))
         except ReportgenError:
             return None
     return _judged_before[key]

@@ -366,8 +366,7 @@ class FactRows(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def draw(self) -> None:
         """Row under row, each one paragraph."""
-        there = self.canv.named_on(self.canv.getPageNumber())
-        if self.area and not any(self.area in one.split() for one in there):
+        if self.area:
             self.canv.names(self.area)
         y = self.height - 2
         for fact, row, label, tall in zip(self.facts, self.rows, self.labels, self.tall, strict=True):

@@ -178,7 +178,7 @@ def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResu
     limit = getattr(context.job.project.specification, kind.limit_key)
     required = "" if limit is None else said.say("limit", kind.key, kind.limit_facts(limit))
     required = f" · {words('fact.required', limit=required)}" if required else ""
-    label = lowered(context, context.topic_name(kind.key))
+    label = lowered(context, context.topic_name(kind.key), label=True)
     paired = tests if len(tests) == len(results) else [None] * len(results)
     for result, test in zip(results, paired, strict=True):
         shown = typeset(said.say("result", kind.key, kind.result_facts(result)))
@@ -232,7 +232,9 @@ def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:
     """Walk-outs in words, what is recorded beside results, what nothing has judged."""
     words, surfaces = context.words, context.surfaces.get(area.id, [])
     yield from (Fact(words("fact.walk-out"), None, "", told) for told in _walked(context, area).values())
-    yield from (Fact(lowered(context, label), None, "", text) for label, text in recorded_facts(context, area.id))
+    yield from (
+        Fact(lowered(context, label, label=True), None, "", text) for label, text in recorded_facts(context, area.id)
+    )
     for surface in surfaces:
         for change in surface.process_changes:
             at = context.at(change.time)

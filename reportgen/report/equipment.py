@@ -80,7 +80,7 @@ class _Items:
         for name, checks in _together(
             self.left, lambda each: f"{words.named('check', each.kind)} {said.check_of(each)}"
         ):
-            yield self._row(lowered(self.context, name), checks, _NOTHING)
+            yield self._row(lowered(self.context, name, label=True), checks, _NOTHING)
 
     def _taken(self, names: set[str]) -> list[CheckResult]:
         """The checks of an item, which no other row has."""
@@ -183,7 +183,8 @@ def remarks(context: Context) -> list[Flowable]:
     words, said = context.words, context.said
     facts = dict(recorded_facts(context, None))
     names = {key: said.say("record", key) for key in ALWAYS}
-    first = [context.job.day.remarks] if context.job.day.remarks else [words("equipment.no-remarks")]
+    said_of_day = context.job.day.remarks
+    first = [f"{_capital(words('fact.remarks'))}: {said_of_day}" if said_of_day else words("equipment.no-remarks")]
     always = [f"{_capital(name)}: {facts.pop(name, words('equipment.none-recorded'))}" for name in names.values()]
     told = [*first, *(f"{_capital(name)}: {text}" for name, text in facts.items()), " · ".join(always)]
     return [running_text(text, "dense", before=2) for text in told]

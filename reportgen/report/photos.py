@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import io
-from itertools import groupby
-from typing import TYPE_CHECKING
+from bisect import bisect_right
+from itertools import accumulate, chain, groupby
+from typing import TYPE_CHECKING, Any
 
 from reportgen.pdf.blocks import SECTION_HEIGHT, Runs, SectionTitle, running_text, write_lines
 from reportgen.pdf.canvas import artifact, tagged
 from reportgen.pdf.charted import SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable, ImageReader
+from reportgen.pdf.painting import show_text
 from reportgen.pdf.pictures import printed_photo
 from reportgen.pdf.styles import BOLD, DENSE, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
 from reportgen.pdf.textlines import SMALLEST, Run, lines_of, unbroken, widest_piece
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from reportgen.job import Photo
     from reportgen.pdf.pictures import PrintedPhoto
     from reportgen.report.context import Context
 
 _GAP, _HIGH = 14.0, 0.75
+_AGAIN = 12.0  # what says that they go on
 _TWO_ACROSS = 2  # photos that are shown two across; of more each is smaller
 _TWO_ROWS = 4  # photos that stand in two rows of two
 _SHARP = 6  # photos that keep the pixels of two across, however small they are shown
@@ -75,6 +80,7 @@ class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
     def draw(self) -> None:
         """Picture, then texts."""
         canvas, (wide, high) = self.canv, self.shown
+        canvas.names(self.area)
         at = (0, self.height - high, wide, high)
         if self.printed is None and self.missing is not None:
             size, lines = self.missing
@@ -92,6 +98,44 @@ class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
             self.told.drawOn(canvas, 0, 0)
 
 
+class PhotoSheets(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Rows of photos, broken over pages between rows; ``again`` is what stands above them on a later page."""
+
+    def __init__(self, rows: Sequence[SideBySide], again: str, *, goes_on: bool = False) -> None:
+        super().__init__()
+        self.rows, self.again, self.goes_on = list(rows), again, goes_on
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
+        """The whole width; rows under each other, with room above each."""
+        high = (float(row.wrapOn(self.canv, aW, aH)[1]) + row.spaceBefore for row in self.rows)
+        self.ends = list(accumulate(high, initial=_AGAIN if self.goes_on else 0.0))
+        self.width, self.height = aW, self.ends[-1]
+        return self.width, self.height
+
+    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803 - reportlab's names
+        """As many rows as fit, and the rest."""
+        self.wrap(aW, aH)
+        fits = bisect_right(self.ends, aH) - 1
+        if fits < 1:
+            return []
+        first = PhotoSheets(self.rows[:fits], self.again, goes_on=self.goes_on)
+        return [first, *([PhotoSheets(self.rows[fits:], self.again, goes_on=True)] if self.rows[fits:] else [])]
+
+    def draw(self) -> None:
+        """What says that they go on, then row under row."""
+        if self.goes_on:
+            with artifact(self.canv, "Pagination"):
+                show_text(self.canv, 0, self.height - 8, self.again, REGULAR, LABEL, MUTED)
+        for row, end in zip(self.rows, self.ends[1:], strict=True):
+            row.drawOn(self.canv, 0, self.height - end)
+
+
+def _with_captions_below(rows: Sequence[SideBySide], cells: Sequence[PhotoCell], again: str) -> list[Flowable]:
+    """Photos each with its long caption below it, where that may break over pages."""
+    below = (running_text(cell.photo.caption, "dense", before=2, role="Caption") for cell in cells)
+    return list(chain.from_iterable(zip((PhotoSheets([row], again) for row in rows), below, strict=True)))
+
+
 def photos_section(context: Context) -> list[Flowable]:
     """The photos in the order of the file: two across while they are few, else three."""
     words = context.words
@@ -103,13 +147,13 @@ def photos_section(context: Context) -> list[Flowable]:
     width = (context.width - _GAP * (across - 1)) / across
     pixels = (context.width - _GAP) / 2 if len(photos) <= _SHARP else width
     cells = [PhotoCell(context, number, area, photo, width, pixels) for number, (area, photo) in enumerate(photos, 1)]
-    rows: list[Flowable] = []
+    again = words.continued("photo.title")("")
+    sheets: list[Any] = []
     for whole, some in groupby(cells, key=lambda each: each.whole):
         own = list(some)
-        step = beside if whole else 1  # a long caption stands below, where it may break over pages
-        for start in range(0, len(own), step):
-            rows.append(SideBySide(own[start : start + step], before=9, columns=across))
-            rows += [] if whole else [running_text(own[start].photo.caption, "dense", before=2, role="Caption")]
-    rows[0].wrapOn(None, context.width, context.height)
+        step = beside if whole else 1
+        rows = [SideBySide(own[start : start + step], before=9, columns=across) for start in range(0, len(own), step)]
+        sheets += [PhotoSheets(rows, again)] if whole else _with_captions_below(rows, own, again)
+    sheets[0].wrapOn(None, context.width, context.height)
     title = SectionTitle(words("photo.title"), "photos", note=words("photo.note"))
-    return [CondPageBreak(SECTION_HEIGHT + float(rows[0].height) + 20), title, *rows]
+    return [CondPageBreak(SECTION_HEIGHT + float(sheets[0].ends[1]) + 20), title, *sheets]

@@ -62,6 +62,8 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
         facts = [
             (words("record.at"), f"{_instant(content['verified_at'])}; {size}"),
             (words("record.with"), used or "–"),
+            (words("record.by"), words("record.by.program")),
+            (words("record.trust"), _trust(content, words)),
         ]
         policy = [(words("record.policy"), content["policy_sha256"])] if content.get("policy_sha256") else []
         beside = [
@@ -100,6 +102,15 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
             return laid, laid.filled
 
         return tightest(build).pdf
+
+
+def _trust(content: Mapping[str, Any], words: Words) -> str:
+    """What was gone by: a policy, else the authorities that signatures lead to."""
+    if content.get("policy_sha256"):
+        return words("record.trust.policy")
+    led_to = dict.fromkeys(one["anchor"].replace(":", "") for one in content["signers"] if one["chain"] == "trusted")
+    told = "; ".join(map(_grouped, led_to))
+    return words("record.trust.anchors", anchors=told) if told else words("record.trust.none")
 
 
 def _signers(content: Mapping[str, Any], words: Words, width: float) -> list[Flowable]:

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 _PANELS = 3  # places that have a panel; of more the worst has one, and the table holds the rest
 _MANY = 24  # areas beyond which those released share a lane for each apparatus
 _QUARTER = 15  # clocks are put forward and back on the quarter of an hour
+_BESIDE_TIME = 20.0  # points that the times have more where no place stands beside them
 _VALUES = {
     "air": "air_uncertainty", "humidity": "humidity_uncertainty", "steel": "steel_uncertainty",
     "dew_point": "dew_point_uncertainty", "margin": "expanded_uncertainty",
@@ -75,11 +76,13 @@ def conditions_table(context: Context, results: Sequence[ConditionResult]) -> Gr
     """A row for each reading: values, margin, verdict, and which work it covers."""
     words, wide = context.words, time_width(result.time for result in results)
     rest = context.width - wide - len(_VALUES) * 52
+    several = any(result.place for result in results)
+    room = rest * 0.62 if several else rest - _BESIDE_TIME
     columns = [
-        Column(words("climate.time"), wide),
-        Column(words("climate.place"), rest * 0.38),
+        Column(words("climate.time"), wide + (0.0 if several else _BESIDE_TIME)),
+        *([Column(words("climate.place"), rest * 0.38)] if several else []),
         *(Column(head, 52, "RIGHT", gap=10) for head in _heads(context)),
-        Column(words("climate.during"), rest * 0.62, gap=0),
+        Column(words("climate.during"), room, gap=0),
     ]
     rows: list[Row] = []
     for result in results:
@@ -87,8 +90,8 @@ def conditions_table(context: Context, results: Sequence[ConditionResult]) -> Gr
         values = {name: digits(getattr(result, name)) for name in _VALUES}
         cells = [Cell(text, BOLD, FAILS) if name in missed else text for name, text in values.items()]
         told = " · ".join(filter(None, (words(f"verdict.{result.verdict}"), _covered(context, result))))
-        covers = cell([Run(told, REGULAR, MUTED)], rest * 0.62, result.verdict)
-        rows.append((result.time, result.place or "–", *cells, covers))
+        covers = cell([Run(told, REGULAR, MUTED)], room, result.verdict)
+        rows.append((result.time, *([result.place or "–"] if several else []), *cells, covers))
     return table(context, "climate.title", columns, rows, pad=2.0)
 
 

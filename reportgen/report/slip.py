@@ -23,6 +23,7 @@ from reportgen.report.integrity import report_line
 from reportgen.report.shift import point_in_words
 from reportgen.report.signature import SignatureFoot
 from reportgen.report.summary import area_strip, areas_note, conforming
+from reportgen.report.verdicts import lowered
 from reportgen.units import decimal_mark
 from reportgen.words.catalogue import catalogue
 from reportgen.words.numbers import digits, typeset
@@ -91,9 +92,7 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
     named += [[Run(by, BOLD, INK)]] if until or not stated else []
     banner = VerdictBanner("conforms", words("slip.released", area=area.id), named)
     banner.spaceBefore = 6.0
-    asked = (row for row in context.requirements.rows() if row.topic.startswith("conditions."))
-    limits = "; ".join(f"{row.label} {row.limit}" for row in asked if not row.topic.endswith(".interval"))
-    only = words("slip.only", limits=limits or words("slip.no-limits"))
+    only = words("slip.only", limits=_conditions(context) or words("slip.no-limits"))
     said = " · ".join(
         words(
             "slip.location", location=one.id, verdict=words(f"verdict.{one.verdict}"),
@@ -124,6 +123,17 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
         running_text(words("slip.not"), "fine", before=3),
         Tagged(Runs(safety, size=FINE, leading=8.6, before=2), "P", bookmark="safety"),
     ]
+
+
+def _conditions(context: Context) -> str:
+    """The limits of the conditions, each in words that say of what it is."""
+    told = []
+    for row in context.requirements.rows():
+        kind, _, side = row.topic.partition(".")
+        if kind == "conditions" and side != "interval":
+            whole = context.words.knows(f"limit.{side}")
+            told.append(row.limit if whole else f"{lowered(context, row.label)} {row.limit}")
+    return "; ".join(told)
 
 
 class _Sized(Facts):

@@ -64,7 +64,8 @@ def headline(context: Context) -> str:
         whole = not any(area.released_part for area in inspected)
         every = {1: "headline.all.one"}.get(total, "headline.all")
         return words(every, total=total) if whole else words("headline.part")
-    listed = ", ".join(words(f"headline.{key}", count=count) for key, count in counts.items() if count)
+    each = (words(f"headline.{key}", count=count) for key, count in counts.items() if count)
+    listed = ", ".join(told.replace(" ", "\u00a0") for told in each)
     said = words("headline.of", verdict=words(f"headline.{verdict}"), total=total, counts=listed)
     # the verdict may come from something that no area's decision shows
     shown = any(_DECISION_VERDICT[key] == verdict for key, count in counts.items() if count)
@@ -170,9 +171,9 @@ def in_short(context: Context, finding: Finding, *, at: bool = True) -> str:
     return lowered(context, context.finding_name(finding.code))
 
 
-def lowered(context: Context, name: str) -> str:
-    """A name inside a sentence: with a small letter where the language writes it so."""
-    return name[:1].lower() + name[1:] if context.words.lowers else name
+def lowered(context: Context, name: str, *, label: bool = False) -> str:
+    """A name inside a sentence, or as a label before one: with a small letter where the language writes it so."""
+    return name if label and not context.words.lowers else context.words.within(name)
 
 
 def decision_word(context: Context, area: AreaResult) -> str:

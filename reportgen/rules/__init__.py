@@ -4,7 +4,7 @@ Every rule file has one shape: it takes the job (as a ``JobView``), and yields a
 what to measure next, and what it could not evaluate. ``release`` draws the conclusion.
 """
 
-from reportgen.rules.evaluate import evaluate
+from reportgen.rules.evaluate import Kept, evaluate
 from reportgen.rules.explain import explain_area
 
-__all__ = ["evaluate", "explain_area"]
+__all__ = ["Kept", "evaluate", "explain_area"]

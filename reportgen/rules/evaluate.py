@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import hashlib
+from dataclasses import dataclass, field, replace
 from itertools import chain, zip_longest
 from typing import TYPE_CHECKING, Any
 
@@ -71,20 +72,60 @@ if TYPE_CHECKING:
     from reportgen.units import Quantity
 
 
-def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWEST) -> Evaluation:
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Evaluations of jobs that are as they were loaded, by the bytes of their files: who stays need not repeat them.
+
+    ``days`` are earlier days, each with those before it, ``whole`` is of a day with its earlier ones, at a minute.
+    """
+
+    days: dict[bytes, Inspected] = field(default_factory=dict)
+    whole: dict[bytes, Evaluation] = field(default_factory=dict)
+
+    def add(self, known: dict[bytes, Any], told: bytes, value: Any) -> None:
+        """Keep one more, in the place of the oldest."""
+        most = _DAYS_KEPT if known is self.days else _WHOLE_KEPT
+        while len(known) >= most:
+            known.pop(next(iter(known)))
+        known[told] = value
+
+
+_DAYS_KEPT, _WHOLE_KEPT = 400, 8
+
+
+def _told(job: Job, at: dt.datetime | None, before: bytes = b"") -> bytes:
+    """Return by what the evaluation of a loaded day is told from another: its files without photos, and the minute."""
+    digest = hashlib.sha256(before)
+    for one in job.files:
+        content = b"" if one.role == "photo" else hashlib.sha256(one.data).digest()
+        digest.update(f"{one.name}\0{one.role}\0".encode() + content)
+    earlier = [(one.day.report.number, one.day.report.revision) for one in job.earlier]
+    digest.update(f"{earlier} {job.not_as_issued} {at and at.replace(second=0, microsecond=0)}".encode())
+    return digest.digest()
+
+
+def evaluate(
+    job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWEST, kept: Kept | None = None
+) -> Evaluation:
     """Evaluate a validated job: the same job gives the same evaluation everywhere and at any time.
 
     ``at``, an aware instant, is the present moment, and that of issue for a report, which embeds and signs it: while
     the shift lasts nothing is late yet that is due later in it. ``edition`` are the rules, for
-    earlier days too.
+    earlier days too. What is ``kept`` of a job that is as it was loaded is not evaluated again.
 
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
-    earlier = _inspected_before(job, at, edition)
+    told = b"" if kept is None else _told(job, at)
+    if kept is not None and told in kept.whole:
+        return kept.whole[told]
+    earlier = _inspected_before(job, at, edition, kept)
     every = _Evaluated(job, JobView(job, at, before=_stood(earlier), edition=edition, again={}))
     evaluated, formerly = _as_it_stands(every, at)
-    return evaluated.concluded(earlier, formerly, report_late(evaluated.view, at))
+    evaluation = evaluated.concluded(earlier, formerly, report_late(evaluated.view, at))
+    if kept is not None:
+        kept.add(kept.whole, told, evaluation)
+    return evaluation
 
 
 class _Evaluated:
@@ -346,16 +387,26 @@ def _lost_on(evaluated: _Evaluated, record: Surface) -> Lost:
     )
 
 
-def _inspected_before(job: Job, at: dt.datetime | None, edition: Edition) -> list[Inspected]:
+def _inspected_before(
+    job: Job, at: dt.datetime | None, edition: Edition, kept: Kept | None = None
+) -> list[Inspected]:  # fmt: skip
     """Return the reports at hand before a day: what any of them left open is owed still; each knows those before it.
 
     What one was issued upon is not what it would be by now where that was revised since: it stands as issued.
     """
     earlier: list[Inspected] = []
+    told = b""
     for day in at_hand(job)[:-1]:
-        if day.as_issued is None:
+        if day.as_issued is None and kept is not None:
+            start, end = JobView(day, again={}).shift
+            told = _told(day, at if at is not None and start <= at < end else None, told)  # it counts there alone
+            if told not in kept.days:
+                kept.add(kept.days, told, _inspected_alone(day, at, earlier, edition))
+            earlier.append(kept.days[told])
+        elif day.as_issued is None:
             earlier += [_inspected_alone(day, at, earlier, edition)]
         else:
+            kept = None  # of those after it the files do not say what it was issued upon
             alone = _inspected_alone(day.as_issued, at, _inspected_before(day.as_issued, at, edition), edition)
             earlier += [replace(alone, said_open=said_open(evaluate(day.as_issued, at=at, edition=edition)))]
     return earlier

@@ -14,6 +14,7 @@ from cryptography.hazmat.primitives.asymmetric import ec, rsa
 
 from reportgen import certificates
 from reportgen.errors import MachineError, SealError
+from reportgen.names import latin
 from reportgen.seal.identity import Identity, assemble, open_store, require_signing_certificate
 from reportgen.seal.protection import protected
 
@@ -78,7 +79,7 @@ def new_identity(
     root = _certificate(root_name, root_key, begin, end)
     leaf = _certificate(_distinguished(name, organisation), key, begin, end, issuer=(root, root_key))
     require_signing_certificate(leaf)
-    stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "signer"
+    stem = re.sub(r"[^a-z0-9]+", "-", latin(name)).strip("-") or "signer"
     files = tuple(folder / f"{stem}{end_of_name}" for end_of_name in (".p12", "-root.p12", "-root.pem"))
     contents = (
         protected(name, key, leaf, [root], passphrase),

@@ -456,7 +456,8 @@ def _readings(told: _Told, job: Job, due: AreaDue, gauge: tuple[str, Instrument]
     )
     profile = job.project.specification.profile
     title = words("block.compared-readings" if compared else "block.readings", unit=DISPLAY.get(unit, unit))
-    title += f"   ({words('contract', limits=typeset(printed(profile.range_as_stated).replace(' to ', ' – ')))})"
+    limits = told.said.graded(profile.range_as_stated) if compared else printed(profile.range_as_stated)
+    title += f"   ({words('contract', limits=typeset(limits.replace(' to ', ' – ')))})"
     per_location = profile.readings_needed
     numbers = [str(number + 1) for number in range(per_location)]
     spots = numbers if per_location > len(ascii_lowercase) else ascii_lowercase[:per_location]

@@ -111,6 +111,11 @@ QUESTIONS: Final = (
     Question("decision_rule", "Decision rule at the limits", ("simple",), choices=("simple", "guarded", "banded")),
     Question("locations", "Locations per area, shift and apparatus", ("3",)),
     Question("readings_per_location", "Spots per location, if not as the edition of the method says", ("2",)),
+    Question(
+        "conditions_clause",
+        "Clause that asks for steel 3 °C or 5 °F above the dew point, humidity of at most 85 %, readings every 4 h",
+        ("3.2",),
+    ),
     Question("gauge_serial", "Serial number of the gauge", ("4711",)),
     Question("gauge_accuracy", "Limits of error of the gauge, from its certificate", ("0.2 mil", "5 um")),
     Question("hygrometer_serial", "Serial number of the hygrometer", ("H-208",)),

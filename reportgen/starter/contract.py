@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
 from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import Phrase
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files
+from reportgen.names import latin
 from reportgen.starter.answers import GAUGES, QUESTIONS, answered, is_asked, kind_of, limits_of_error
 from reportgen.starter.examples import example_readings, examples
 from reportgen.starter.template import at_rest, filled, of_gauge, template, written
@@ -260,14 +258,4 @@ def identifier(text: str, otherwise: str) -> str:
     >>> [identifier(name, "id") for name in ("Crane portal", "Δέλτα", "Łódź", "Щука", "Åse Størdal", "橋")]
     ['crane-portal', 'delta', 'lodz', 'shchuka', 'ase-stordal', 'id']
     """
-    plain = unicodedata.normalize("NFKD", text.lower())
-    latin = "".join(_letters().get(one, one) for one in plain if not unicodedata.combining(one))
-    return _NOT_ID.sub("-", latin).strip("-._")[:40] or otherwise
-
-
-@cache
-def _letters() -> Mapping[str, str]:
-    """Return by letter what stands for it in an id."""
-    lines = resources.files("reportgen.starter").joinpath("data/letters.txt").read_text("utf-8").splitlines()
-    pairs = (line.split() for line in lines if not line.startswith("#"))
-    return {letter: latin.strip("-") for letter, latin in pairs}
+    return _NOT_ID.sub("-", latin(text)).strip("-._")[:40] or otherwise

@@ -40,6 +40,7 @@ class Words:
         """The mark between a number and its decimals."""
         self.lowers = texts.get("nouns", fallback.get("nouns")) != "capital"
         """Whether a name put into a sentence begins with a small letter; not so in German."""
+        self._small = frozenset(texts.get("small-within", "").split())
 
     def __call__(self, key: str, /, **values: object) -> str:
         """Return the text of a key with its ``{names}`` filled in; KeyError for a key English does not have.
@@ -69,6 +70,11 @@ class Words:
         """Return the text of ``group.code``, or the code in plain words when it is new to the catalogue."""
         key = f"{group}.{code}"
         return self(key) if self.knows(key) else code.replace("-", " ").capitalize()
+
+    def within(self, name: str) -> str:
+        """Return a name inside a sentence: with a small letter where the language writes its first word so."""
+        small = self.lowers or name.replace(",", " ").split(" ")[0] in self._small
+        return name[:1].lower() + name[1:] if small else name
 
     def continued(self, key: str) -> Callable[[str], str]:
         """Return what is said where something goes on upon a later page: of its title ``key``, or of a part by name."""

@@ -45,12 +45,12 @@ def character_name(character: str) -> str:
 def scalar(text: str, *, digits_quoted: bool = False) -> str:
     """Return a text as it is written in YAML, quoted only where it must be.
 
-    ``digits_quoted`` also quotes a text of digits alone, such as an edition, which an editor would take for a number.
+    ``digits_quoted`` also quotes a text of digits, such as an edition or a clause, taken for a number by editors.
 
-    >>> [scalar("16.5 degC"), scalar("06:40"), scalar("Tank #3"), scalar("2021", digits_quoted=True)]
-    ['16.5 degC', '"06:40"', '"Tank #3"', '"2021"']
+    >>> [scalar("16.5 degC"), scalar("06:40"), scalar("Tank #3"), scalar("3.2", digits_quoted=True)]
+    ['16.5 degC', '"06:40"', '"Tank #3"', '"3.2"']
     """
-    digits = digits_quoted and text.isdigit()
+    digits = digits_quoted and text.replace(".", "", 1).isdigit()
     if _PLAIN.match(text) and not text.endswith(" ") and text not in NOTHING and not digits:
         return text
     return _in_quotes(text)

@@ -37,7 +37,7 @@ GROUPS = {
 """Groups in which each code of a kind of statement needs its sentence; a step stands in the group it names."""
 OF_A_LIMIT = ("limit", "whole-limit", "applied", "method", "entry", "note")
 """Groups whose sentences are filled in with the limit of a kind of measurement."""
-OF_A_RESULT = ("result", "measured", "rule-of", "derived")
+OF_A_RESULT = ("result", "follows", "measured", "rule-of", "derived")
 """Groups whose sentences are filled in with a result of a kind of measurement."""
 BARE = {
     "finding",
@@ -242,7 +242,7 @@ def optional():
     yield from (("short", name) for name in CODES)
     for kind in MEASUREMENTS:
         yield from (("exported", f"{kind.key}.{name}") for name in kind.exported)
-        yield from ((group, kind.key) for group in ("whole-limit", "sheet", "note"))
+        yield from ((group, kind.key) for group in ("whole-limit", "sheet", "note", "follows"))
         yield from (("ask", f"{kind.key}.{one.field}") for one in kind.entries)
 
 

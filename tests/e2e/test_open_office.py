@@ -105,6 +105,23 @@ def test_an_audit_goes_by_a_policy_and_is_given_out_as_a_pdf(site, folder, repor
     assert "refused" in site.post("/audit", files={"policy": ("policy.yaml", b"rootz: []\n")}).text
 
 
+def test_filing_and_verifying_go_by_a_policy_too(site, folder, reports, identities):
+    files = policy_of(folder, identities)
+    (report,) = reports.iterdir()
+    page = "/report/QW-14-IR-001/0"
+    for address in ("/file", page):
+        assert 'name="policy"' in site.get(address).text
+    for proof, by_policy in ((site.post(f"{page}/proof"), False), (site.post(f"{page}/proof", files=files), True)):
+        assert ("By the policy with SHA-256 " in text_of(proof)) is by_policy
+        assert ("indeterminate" in proof.text) is by_policy  # without the timestamp that is required
+    lacking = site.post(f"{page}/proof", files={"policy": files["policy"]})
+    assert "the policy names `root.pem`" in text_of(lacking)
+    given = {**WHOSE, "report": [f"reports/{report.name}"]}
+    assert "the policy names `root.pem`" in text_of(site.post("/file", given, files={"policy": files["policy"]}))
+    assert "1 report on" in text_of(filed := site.post("/file", given, files=files))
+    assert '<div class="say open">' in filed.text  # the report is proven less than the policy asks
+
+
 def test_an_audit_says_how_far_it_is_while_it_runs(site, reports, monkeypatch):
     from reportgen.browser import office_views
 

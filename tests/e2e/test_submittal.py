@@ -23,6 +23,7 @@ from tests.outside import needs_program
 from tests.saving import saved_attachments
 from tests.verapdf import needs_verapdf, verapdf
 
+ROLE = "project engineer"
 COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
 
 
@@ -59,7 +60,19 @@ def made(archive, few, signer, tmp_path_factory):
 def submitted(place, few, archive, signer, reference, *options):
     """The file that the command writes, and what it says of it."""
     out = place / f"{reference}.pdf"
-    arguments = ["--identity", signer[0], "--trust", archive.root, "-o", out, "--reference", reference, "--json"]
+    arguments = [
+        "--identity",
+        signer[0],
+        "--role",
+        ROLE,
+        "--trust",
+        archive.root,
+        "-o",
+        out,
+        "--reference",
+        reference,
+        "--json",
+    ]
     result = run("submittal", few, *arguments, *options)
     assert result.returncode == 0, result.stderr
     assert result.stderr == ""
@@ -191,7 +204,7 @@ def test_an_original_that_was_altered_before_it_was_enclosed_is_found(archive, f
 
     monkeypatch.setattr(filing, "_verified", credulous)
     out = tmp_path / "out.pdf"
-    submittal([source], load_identity(signer[0], PASSPHRASE), out, trust=[archive.root])
+    submittal([source], load_identity(signer[0], PASSPHRASE), out, trust=[archive.root], sent=Sent(role=ROLE))
     answer = verify(out, trust=[archive.root, signer[1]])
     assert answer.overall == "failed"
     assert answer.steps[6].status == "passed", "the envelope holds what it lists"
@@ -238,7 +251,7 @@ def test_the_result_does_not_depend_on_the_number_of_processes(archive, few, sig
     shown = []
     for processes in (1, 2):
         out = tmp_path / f"{processes}.pdf"
-        submittal([few], identity, out, trust=[archive.root], at=at, spread=Spread(processes))
+        submittal([few], identity, out, trust=[archive.root], at=at, spread=Spread(processes), sent=Sent(role=ROLE))
         pages = [page.get_contents().get_data() for page in PdfReader(out).pages]
         shown.append((pages, originals(out)))
     assert shown[0] == shown[1]
@@ -276,7 +289,7 @@ def test_a_demonstration_says_so(archive, few, tmp_path):
     from pypdf import PdfReader
 
     out = tmp_path / "out.pdf"
-    sent = Sent(recipient="Somebody", remarks="Two areas follow next week.")
+    sent = Sent(role=ROLE, recipient="Somebody", remarks="Two areas follow next week.")
     made = submittal([few / "BF-04-IR-003.pdf"], None, out, trust=[archive.root], sent=sent)
     text = PdfReader(io.BytesIO(out.read_bytes())).pages[0].extract_text()
     assert "Demonstration: not valid" in text
@@ -291,9 +304,15 @@ def test_a_demonstration_says_so(archive, few, tmp_path):
 def test_the_organisation_on_the_cover_is_that_of_the_certificate(archive, few, signer, tmp_path):
     identity, one = load_identity(signer[0], PASSPHRASE), few / "BF-04-IR-003.pdf"
     with pytest.raises(SealError, match="the organisation `Brackenholt Storage`, not `Another Owner`"):
-        submittal([one], identity, tmp_path / "no.pdf", trust=[archive.root], sent=Sent(organisation="Another Owner"))
+        submittal(
+            [one],
+            identity,
+            tmp_path / "no.pdf",
+            trust=[archive.root],
+            sent=Sent(role=ROLE, organisation="Another Owner"),
+        )
     assert not (tmp_path / "no.pdf").exists()
-    sent = Sent(organisation="BRACKENHOLT Storage")
+    sent = Sent(role=ROLE, organisation="BRACKENHOLT Storage")
     assert submittal([one], identity, tmp_path / "out.pdf", trust=[archive.root], sent=sent).reports == 1
 
 
@@ -318,7 +337,9 @@ def test_what_the_sender_changes_while_signing_is_found(archive, few, signer, tm
         out = tmp_path / f"{reason}.pdf"
         monkeypatch.setattr("reportgen.pipeline.filing._require_sound", lambda *_, **__: None)
         identity = load_identity(signer[0], PASSPHRASE)
-        submittal([few / "BF-04-IR-003.pdf"], identity, out, trust=trust, progress=change)  # after the verifying
+        submittal(
+            [few / "BF-04-IR-003.pdf"], identity, out, trust=trust, progress=change, sent=Sent(role=ROLE)
+        )  # after the verifying
         monkeypatch.undo()
         answer = verify(out, trust=trust)
         assert answer.overall == {"CHANGED_WHEN_SIGNING": "failed", "SIGNER_NOT_NAMED": "indeterminate"}[reason]
@@ -482,7 +503,7 @@ def test_a_copy_that_is_not_true_is_found_in_a_signed_submittal(forging, archive
     monkeypatch.setattr(filing, "_require_sound", lambda *_, **__: None)
     out = tmp_path / "out.pdf"
     identity = load_identity(signer[0], PASSPHRASE)
-    submittal([few / "BF-04-IR-003.pdf"], identity, out, trust=[archive.root], sent=Sent(page_copies=True))
+    submittal([few / "BF-04-IR-003.pdf"], identity, out, trust=[archive.root], sent=Sent(role=ROLE, page_copies=True))
     answer = verify(out, trust=[archive.root, signer[1]])
     assert answer.overall == "failed"
     assert {reason.name for reason in answer.reasons} == {"PAGES_DIFFER"}
@@ -541,14 +562,25 @@ def test_any_letter_in_what_the_sender_says_is_shown(archive, few, named_oddly, 
 @pytest.mark.parametrize("reference", [" ", "\t\n", ""])
 def test_a_reference_of_nothing_is_that_of_contract_and_date(archive, few, tmp_path, reference):
     out = tmp_path / "o.pdf"
-    sent = Sent(reference=reference, organisation=" ")
+    sent = Sent(role=ROLE, reference=reference, organisation=" ")
     submittal([few / "BF-04-IR-003.pdf"], None, out, trust=[archive.root], sent=sent)
     assert json.loads(originals(out)["submittal.json"])["reference"].startswith("BF-04, 20")
 
 
 def test_of_two_submittals_to_one_file_one_is_written_and_the_other_says_so(archive, few, signer, tmp_path):
     out = tmp_path / "o.pdf"
-    arguments = ["submittal", few / "BF-04-IR-003.pdf", "--identity", signer[0], "--trust", archive.root, "-o", out]
+    arguments = [
+        "submittal",
+        few / "BF-04-IR-003.pdf",
+        "--identity",
+        signer[0],
+        "--role",
+        ROLE,
+        "--trust",
+        archive.root,
+        "-o",
+        out,
+    ]
     environment = {**os.environ, "REPORTGEN_PASSPHRASE": PASSPHRASE}
     both = [
         subprocess.Popen([*COMMAND, *map(str, arguments)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
@@ -573,7 +605,7 @@ def test_a_strangers_revision_decides_nothing_in_a_submittal(archive, signer, tm
     source.mkdir()
     for place in ("010", "011", "012"):
         shutil.copy(archive.folder / "BF-03" / f"BF-03-IR-{place}.pdf", source)
-    arguments = ["--identity", signer[0], "--trust", archive.root, "--json"]
+    arguments = ["--identity", signer[0], "--role", ROLE, "--trust", archive.root, "--json"]
     genuine = run("submittal", source, *arguments, "-o", tmp_path / "genuine.pdf")
     assert json.loads(genuine.stdout)["open_nonconformances"] == 1
     for path in by_a_stranger(tmp_path, "BF-03", [(11, 9), (12, 9)]):

@@ -295,7 +295,13 @@ def test_what_cannot_be_made_again_is_not_sent(known, archive, sender, tmp_path,
     monkeypatch.setattr("reportgen.submittal.submittal_of", kindly)
     out = tmp_path / "out.pdf"
     with pytest.raises(MachineError, match=r"does not verify \(PAGES_DIFFER"):
-        filing.submittal(list(known), load_identity(sender[0], PASSPHRASE), out, trust=[archive.root])
+        filing.submittal(
+            list(known),
+            load_identity(sender[0], PASSPHRASE),
+            out,
+            trust=[archive.root],
+            sent=filing.Sent(role="project engineer"),
+        )
     assert not out.exists()
 
 
@@ -303,7 +309,13 @@ def test_a_strangers_report_among_them_is_sent_and_verified(known, archive, send
     """Control: what is set aside as unproven is so for the sender and for whoever verifies."""
     stranger = by_a_stranger(tmp_path, "BF-03", [(11, 9)])[0]
     out = tmp_path / "out.pdf"
-    filing.submittal([*known, stranger], load_identity(sender[0], PASSPHRASE), out, trust=[archive.root])
+    filing.submittal(
+        [*known, stranger],
+        load_identity(sender[0], PASSPHRASE),
+        out,
+        trust=[archive.root],
+        sent=filing.Sent(role="project engineer"),
+    )
     answer = verify(out, trust=[archive.root, sender[1]])
     assert answer.overall == "indeterminate"
     assert answer.steps[9].status == "passed"

@@ -1,5 +1,6 @@
 """Nothing that a valid job can hold makes the pages fail: laid out right, or explained in the report."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -11,14 +12,15 @@ from reportgen.report.document import render_report
 from reportgen.results import Amount, Evaluation, Place
 from reportgen.results.codes.equipment import EXPIRY_NOT_STATED, TAPE_EXPIRED, TapeExpired, TapeRollNamed
 from reportgen.results.values import Bounded, Extent, Towards
+from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
 
 LONG = "word " * 790  # just under the 4,000 characters a text may have
 
 
-def rendered(job, evaluation, **changes):
-    return render_report(job, evaluation, replace(sample.ISSUE, **changes), Template())
+def rendered(job, evaluation, template=None, **changes):
+    return render_report(job, evaluation, replace(sample.ISSUE, **changes), template or Template())
 
 
 def test_no_area():
@@ -189,3 +191,17 @@ def test_four_photos_stand_in_two_rows_of_two(count, expected, monkeypatch):
     rendered(replace(job, day=job.day.model_copy(update={"surfaces": surfaces})), sample.evaluation(2, 3))
     assert rows[: len(expected)] == expected  # and so again where less space is tried
     assert set(rows) == set(expected)
+
+
+@pytest.mark.parametrize(("language", "title", "areas"), [("en", "Photos", "Area"), ("de", "Fotos", "Fläche")])
+def test_each_sheet_of_photos_says_that_it_goes_on_and_of_which_areas(language, title, areas):
+    job = sample.job(2, 3)
+    one = next(photo for surface in job.day.surfaces for photo in surface.photos)
+    surfaces = [surface.model_copy(update={"photos": [one] * 25}) for surface in job.day.surfaces]
+    many = replace(job, day=job.day.model_copy(update={"surfaces": surfaces}))
+    again = catalogue(language)("continued", what=title)
+    pages = texts(rendered(many, sample.evaluation(2, 3), Template(language=language)))
+    first, *sheets = [page for page in pages if re.search(r"\b\d+ \S+ .{0,60}· [0-9a-f]{8} ", page)]
+    assert len(sheets) > 2
+    assert again not in first
+    assert all(page.count(again) == 1 and areas in page[:200] for page in sheets)

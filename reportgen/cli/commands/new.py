@@ -47,12 +47,13 @@ def add(parser: argparse.ArgumentParser) -> None:
         usual = f"; default: {question.usual}" if question.usual else ("; may be left open" * question.may_be_open)
         wordy = any(" " in choice for choice in question.choices)  # too long to stand in the line of usage
         told = f": {', '.join(question.choices)}" if wordy else ""
+        words = (question.words[:1].lower() + question.words[1:]).replace("%", "%%")
         parser.add_argument(
             question.option,
             dest=f"answer_{question.key}",
             choices=question.choices or None,
             metavar="TEXT" if wordy or not question.choices else None,
-            help=question.words.lower() + (told if question.choices else f", such as {question.example(None)}") + usual,
+            help=words + (told if question.choices else f", such as {question.example(None)}") + usual,
         )
 
 

@@ -33,7 +33,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--reference", metavar="TEXT", help="number of the submittal; default: contract and date")
     parser.add_argument("--to", metavar="TEXT", help="recipient; default: the client")
     parser.add_argument("--remarks", default="", metavar="TEXT", help="what the recipient should know")
-    parser.add_argument("--role", default="project engineer", metavar="TEXT", help="your role; default: %(default)s")
+    parser.add_argument("--role", metavar="TEXT", help="your role; default: as the reports name you")
     parser.add_argument("--organisation", metavar="TEXT", help="your organisation")
     parser.add_argument(
         "--page-copies", action="store_true", help="append copies of the reports' pages, marked as copies, for printing"

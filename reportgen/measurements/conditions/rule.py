@@ -86,6 +86,8 @@ class _Limit(Value):
     spread: Uncertainty | None = None
     chance: Fraction | None = None
     """Probability that it is kept; None where the uncertainty is not known."""
+    read: int | None = None
+    """Decimals that it was read with; None for what was computed."""
     unmeasured: bool = False
     """Whether the steel that it limits during work was not measured itself, but steel that is no warmer."""
 
@@ -102,8 +104,12 @@ class _Limit(Value):
 
     @property
     def shown(self) -> Decimal:
-        """The value in the unit of the limit, with the digits that show its verdict."""
-        return self.decided.judgement.shown
+        """The value in the unit of the limit, with the digits that show its verdict: as read, where those do."""
+        judgement = self.decided.judgement
+        if self.read is None or judgement.guarded:
+            return judgement.shown
+        as_read = rounded(Fraction(judgement.shown), self.read)
+        return as_read if as_read == judgement.shown else judgement.shown
 
     @property
     def _expanded(self) -> Amount | None:
@@ -321,12 +327,17 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
             code, kind, stated, _decided(kind, value, stated, rule, spread), quantity,
             _doubt(scene, one, fields), spread,
             None if kind in unmeasured else _chance(kind, value, stated, spread),
-            kind in unmeasured and bool(one.windows),
+            _places_read(kind, record), kind in unmeasured and bool(one.windows),
         )
         for code, kind, quantity, value, spread, stated, fields in rows
         if stated is not None
     )  # fmt: skip
     return _Read(one, humidity, dew, above, limits, uncertain)
+
+
+def _places_read(kind: type[codes.LimitOf], record: Condition) -> int | None:
+    """Return with how many decimals a value was read; None for what was computed, or is shown in another unit."""
+    return record.humidity.places if kind is codes.HumidityAtMost and record.humidity is not None else None
 
 
 def _doubt(scene: Scene[Condition], one: Covering[Condition], fields: Iterable[str]) -> Word | None:
@@ -413,10 +424,11 @@ def _places(number: Decimal) -> int:
 
 
 def _printed(uncertainty: Uncertainty | None, places: int = PRINTED_PLACES) -> Decimal | None:
-    """Return U with the decimals of its value, one at least, and no more than two significant digits."""
+    """Return U with the decimals of its value, one at least below 1, and no more than two significant digits."""
     if uncertainty is None or not uncertainty.expanded:
         return None if uncertainty is None else Decimal(0)
-    beside = min(max(places, PRINTED_PLACES), max(PRINTED_PLACES, printed_places(uncertainty.expanded)))
+    least = 0 if uncertainty.expanded >= 1 else PRINTED_PLACES
+    beside = min(max(places, least), max(PRINTED_PLACES, printed_places(uncertainty.expanded)))
     return printed_uncertainty(uncertainty.expanded, beside)
 
 

@@ -8,7 +8,9 @@ import pytest
 from reportgen.browser import contract_pages
 from reportgen.browser.contract_pages import refusal_of_answer
 from reportgen.browser.record_views import nonconformances_view
+from reportgen.browser.sight import seen
 from reportgen.browser.terms_views import terms_view
+from reportgen.pipeline import check
 from reportgen.starter import METHODS, QUESTIONS, is_asked
 from reportgen.starter.template import template
 from reportgen.yamlsource import parse_yaml
@@ -169,8 +171,29 @@ def test_sizes_of_further_areas_are_written_whole(tmp_path):
     assert "refused" not in site.post("/new/field?asked=further", {"further": typed}).text
 
 
-def test_limits_that_the_form_does_not_ask_for_are_to_be_confirmed(tmp_path):
-    assert "confirm each with the contract" in Site(tmp_path, "en").opened().get("/new").text
+def test_usual_limits_of_the_weather_count_in_no_report_before_their_clause_is_stated(tmp_path):
+    """On the form, where it says what it confirms; else under Terms, where the field is wanted until then."""
     lines = template("project").splitlines()
     first = next(number for number, line in enumerate(lines) if line == "  conditions:")
     assert lines[first + 1].strip() == "# Usual limits, not read in your contract: confirm each, or take it out."
+    for clause in ("6.2", ""):
+        folder = tmp_path / (clause or "open")
+        folder.mkdir()
+        site = Site(folder, "en").opened()
+        assert "it confirms that the contract asks for this: steel 3 °C" in site.get("/new").text
+        site.post("/new", ANSWERS | {"method": "ASTM D4417 Method C", "conditions_clause": clause})
+        stated = project_of(folder)["specification"]["conditions"]
+        assert (stated["clause"] == clause) is bool(clause)
+        assert (stated["dew_point_margin"], stated["maximum_humidity"]) == ("3 delta_degC", "85 %")
+        unfilled = [one.message for one in check(folder / "2026-06-08.yaml").job.unfilled]
+        assert any("specification.conditions.clause" in one for one in unfilled) is (not clause)
+        (field,) = (
+            one for part in terms_view(folder, "en")["parts"] for one in part["fields"]
+            if one.at == "specification/conditions/clause"
+        )  # fmt: skip
+        assert (field.value, field.wanted) == (clause, not clause)
+        margin = [one["to"] for one in seen(folder / "2026-06-08.yaml", "en").margin()["here"]]
+        assert ("/terms#weather" in margin) is (not clause)
+        checks = html.unescape(site.get("/shift/2026-06-08/checks").text)
+        assert ("every 4 h: usual limits, not confirmed with the contract yet" in checks) is (not clause)
+        assert "<clause" not in checks

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from reportgen.browser.changing import entered
+from reportgen.browser.checks_views import checks_view
 from reportgen.browser.contract_pages import refusal_of_answer
 from reportgen.browser.sight import seen
 from reportgen.intake.changes import Address, content_at
@@ -25,8 +26,8 @@ not_inspected"""
 LACKING = DAY.replace("not_inspected", BEGUN).replace("anvils: clean, ", "", 1)
 
 
-def margin(contract, language, area=None):
-    (contract / "day.yaml").write_text(LACKING, "utf-8")
+def margin(contract, language, area=None, day=LACKING):
+    (contract / "day.yaml").write_text(day, "utf-8")
     found = seen(contract / "day.yaml", language).margin(area)
     return {one["to"]: f"{one['where']}: {one['text']}" for one in (*found["here"], *found["elsewhere"])}
 
@@ -39,6 +40,19 @@ def test_an_unfinished_entry_is_told_in_words_and_leads_to_where_it_is_typed(con
     assert "disposition" in said["/shift/day/nonconformances"]
     assert not any(text in " ".join(said.values()) for text in ("day.yaml", "initial_condition", "[0]", "`"))
     assert margin(contract, "de")[of_area].endswith("es fehlt noch: Rostgrad, Ende des Strahlens")
+
+
+def test_what_touches_the_steel_is_called_by_the_kind_of_the_gauge(contract):
+    """Before either is entered, the entry itself does not tell a micrometer's tip from anvils."""
+    project = contract / "project.yaml"
+    of_log = "/shift/day/checks#gauge_checks"
+    assert margin(contract, "de")[of_log].endswith("es fehlt noch: Messflächen")
+    text = project.read_text("utf-8")
+    assert "kind: thickness gauge" in text
+    project.write_text(text.replace("kind: thickness gauge", "kind: depth micrometer"), "utf-8")
+    day = re.sub(r'  - {time: "14:30".*\n', "", LACKING.replace(", preset: -2.0 mil", "", 1), count=1)
+    assert margin(contract, "de", day=day)[of_log].endswith("es fehlt noch: Spitze und Fuß")
+    assert margin(contract, "en", day=day)[of_log].endswith("still lacks: tip and foot")
 
 
 @pytest.mark.parametrize(
@@ -134,3 +148,24 @@ def test_what_is_refused_is_said_in_the_language_of_the_page(contract, at, value
     english, german = (one.view["refused"][0] for one in said.values())
     # no sentence is left as it was: neither what is wrong, nor what to write instead
     assert not set(re.split(r": (?=[a-z])", english)) & set(re.split(r": (?=[a-z])", german))
+
+
+@pytest.mark.parametrize(
+    ("margin_stated", "air", "steel", "told"),
+    [
+        ("5 delta_degF", "65 degF", "64 degF", "dew point 51 °F, margin 13.2 °F"),
+        ("3 delta_degC", "18.3 degC", "17.8 degC", "dew point 10.4 °C, margin 7.4 °C"),
+    ],
+)
+def test_what_follows_from_the_air_is_shown_in_the_degrees_of_the_contract_and_no_entry_again(
+    contract, margin_stated, air, steel, told
+):
+    limit = (
+        f"  conditions: {{clause: '2.4', dew_point_margin: {margin_stated}, maximum_humidity: 85 %}}\n  time_to_coat"
+    )
+    project, day = contract / "project.yaml", contract / "day.yaml"
+    project.write_text(project.read_text("utf-8").replace("  time_to_coat", limit), "utf-8")
+    log = f'conditions:\n  - {{time: "07:05", air: {air}, humidity: 60 %, steel: {steel}}}\nsurfaces:'
+    day.write_text(DAY.replace("surfaces:", log, 1), "utf-8")
+    (section,) = (one for one in checks_view(day, "en")["sections"] if one["key"] == "conditions")
+    assert section["rows"][0]["result"]["text"] == told

@@ -155,6 +155,23 @@ def test_a_walk_out_is_drawn_to_scale_with_its_frame_and_edge():
     assert all(size > 30 for size in drawn.size)
 
 
+@pytest.mark.parametrize(
+    ("places", "reach", "ends"),
+    [((), 0.0, 2 / 3), ((("3E1", "does not conform"),), 1.0, 5 / 3), ((("3E1", "conforms"),), 1.0, 1.0)],
+    ids=["no room at all", "all fail up to the edge", "bounded before the edge"],
+)
+def test_what_is_to_be_reworked_reaches_to_the_edge_where_nothing_before_it_conforms(places, reach, ends):
+    drawn = WalkMap("3", [Walked("up", (("3N1", "conforms"),), 1.0), Walked("east", places, reach, edge=True)])
+    marks = [each for each in drawn.marks() if isinstance(each, Shape) and each.stroke]
+    frame, edge = (next(one for one in marks if one.stroke.width == width) for width in (0.9, 1.8))
+    right = max(point[0] for _, point in frame.path if point) - drawn.left
+    assert right == pytest.approx(ends * 15)
+    at = edge.path[0][1][0] - drawn.left
+    assert at == pytest.approx((len(places) + 2 / 3) * 15), "beyond the last location"
+    assert right <= at + 0.01
+    assert at <= drawn.right
+
+
 SALTS = TimedTest(845, "s", "conforms")
 WORK = Lane("G-6", "pot A", ((730, 830),), 945, (945,), primer="does not conform", limit=1300, tests=(SALTS,),
             told="primed 15:45", below="1.92 of 6 h")  # fmt: skip

@@ -176,7 +176,7 @@ def test_weather_of_what_was_blasted_before_is_not_that_of_no_work(run, contract
     text = DAY.replace("surfaces:", f"conditions:\n{log}surfaces:").replace("not_insp", f"{rework}not_insp")
     assert evaluated(run, contract, text, "day1.yaml")["areas"][0]["decision"] == "release"
     told = " ".join(run("check", "day1.yaml").out.split())
-    assert "before that: 07:50: relative humidity 92.0 % while blasting" in told
+    assert "before that: 07:50: relative humidity 92 % while blasting" in told
     assert "nothing blasted or coated" not in told
 
 

@@ -108,7 +108,7 @@ def test_a_margin_that_would_print_as_its_limit_gets_another_digit():
 
 
 LIMIT_CASES = [
-    ("maximum_humidity", "59 %", {}, "humidity-above-maximum", ("60.0", "%"), HumidityAtMost(_amount("59", "%"))),
+    ("maximum_humidity", "59 %", {}, "humidity-above-maximum", ("60", "%"), HumidityAtMost(_amount("59", "%"))),
     ("minimum_steel", "19 degC", {}, "steel-too-cold", ("18.0", "degC"), SteelAtLeast(_amount("19", "degC"))),
     (
         "maximum_steel", "40 degC", {"steel_warmest": "41 degC", "confirmed": "yes"}, "steel-too-warm",
@@ -442,8 +442,8 @@ def test_its_cells_and_names_when_a_sheet_is_taken_in():
             ("Stahl über dem Taupunkt um 6.0 °C", "Stahl mindestens 7 °C über dem Taupunkt"),
         ),
         (
-            "maximum_humidity", "59 %", {}, ("relative humidity 60.0 %", "relative humidity at most 59 %"),
-            ("relative Feuchte 60.0 %", "relative Feuchte höchstens 59 %"),
+            "maximum_humidity", "59 %", {}, ("relative humidity 60 %", "relative humidity at most 59 %"),
+            ("relative Feuchte 60 %", "relative Feuchte höchstens 59 %"),
         ),
         (
             "minimum_steel", "19 degC", {}, ("steel temperature 18.0 °C", "steel temperature at least 19 °C"),

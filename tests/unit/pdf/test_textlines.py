@@ -1,3 +1,5 @@
+import re
+
 import pytest
 
 from reportgen.pdf.styles import BOLD, REGULAR
@@ -84,3 +86,12 @@ def test_widths_are_those_reportlab_sets():
 
     for text in ("0123456789", "Surface profile, 2.0–3.5 mil", "µ½²"):
         assert text_width(text, REGULAR, 9) == pytest.approx(stringWidth(text, REGULAR, 9))
+
+
+@pytest.mark.parametrize("text", ["by 1.3 °C ± 1.0 °C while coating", "location 3: 1.48 mil ± 0.38 mil, rounded 1.5"])
+def test_a_value_is_not_torn_from_its_uncertainty(text):
+    for width in range(70, 160, 3):
+        for line in lines_of(text, REGULAR, 8.5, width):
+            assert not line.endswith("±")
+            assert not line.startswith("±")
+            assert ("±" in line) is bool(re.search(r"\d \S+ ± \d", line))

@@ -71,7 +71,7 @@ def test_a_reading_that_is_undecided_on_one_limit_conforms_to_the_others_and_not
 def test_without_the_errors_of_the_instruments_each_limit_is_open_in_its_own_row():
     found = limits(seen(instruments=[]))
     assert {one[:2] for one in found.values()} == {("inconclusive", "0 of 1")}
-    assert "relative humidity 60.0 %" in found["maximum_humidity"][2]
+    assert "relative humidity 60 %" in found["maximum_humidity"][2]
     assert "steel temperature 20.0 °C" in found["minimum_steel"][2]
 
 

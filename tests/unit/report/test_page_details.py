@@ -18,6 +18,7 @@ from reportgen.report.area_facts import area_facts, area_meta
 from reportgen.report.context import Context
 from reportgen.report.document import render_report
 from reportgen.report.equipment import equipment_section
+from reportgen.report.slip import render_slip
 from reportgen.results import Place, Word
 from reportgen.results.codes.equipment import CALIBRATION, TAPE_UNCHECKED, Calibration, InstrumentNamed, TapeRollNamed
 from reportgen.results.codes.follow_up import MISSING, Uncovered
@@ -47,6 +48,47 @@ def test_page_1_says_what_was_judged_by_which_rule():
         "Expanded uncertainty of one location 0.33 mil (about 95 %). Also judged: cleanliness, sampling, conditions, "
         "soluble salts, dust, compressed air, time to primer."
     ) in page
+
+
+def of_day(**fields):
+    job = sample.job(2, 3)
+    return replace(job, day=job.day.model_copy(update=fields))
+
+
+def test_remarks_of_the_day_have_a_label():
+    assert " Remarks: Waterworks visited at 11:00." in " ".join(pages(of_day(remarks="Waterworks visited at 11:00.")))
+    assert " No remarks." in " ".join(pages(of_day(remarks=None)))
+
+
+def test_readings_of_the_conditions_have_a_column_of_places_only_where_one_says_its_place():
+    whole = sample.evaluation(2, 3)
+    without = replace(whole, conditions=tuple(replace(one, place=None) for one in whole.conditions))
+    heads = [" time place air °C", " time air °C"]
+    assert [head in " ".join(pages(evaluation=whole)) for head in heads] == [True, False]
+    assert [head in " ".join(pages(evaluation=without)) for head in heads] == [False, True]
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("en", "before priming: steel at least 3 °C (5.4 °F) above the dew point; humidity at most 85 %; steel temp"),
+        (
+            "de",
+            ": Stahl mindestens 3 °C (5,4 °F) über dem Taupunkt; Feuchte höchstens 85 %; Stahltemperatur mindestens",
+        ),
+    ],
+)
+def test_a_slip_says_under_which_conditions_to_prime_in_one_sentence(language, told):
+    whole = sample.evaluation(2, 3)
+    area = next(one.id for one in whole.areas if one.decision == "release")
+    made = render_slip(sample.job(2, 3), whole, sample.ISSUE, Template(language=language), Pictures(), area)
+    assert told in " ".join(texts(made))
+
+
+def test_a_name_within_a_german_sentence_begins_as_german_writes_it():
+    page = pages(template=Template(language="de"))
+    assert "Auch beurteilt: Reinheit, Stichprobe, Klima, lösliche Salze, Staub" in page[0]
+    assert " Lösliche Salze " in " ".join(page), "as a heading of its own"
 
 
 def checks(*made):

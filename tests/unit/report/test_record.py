@@ -72,6 +72,19 @@ def test_answer_hash_time_signer_steps_and_files_stand_on_one_page():
     assert text.count("not done") == 2
 
 
+def test_who_verified_is_the_program_where_nobody_is_named_and_what_it_trusted_stands_beside():
+    fingerprint = ":".join(["AB"] * 32)
+    signer = {**PASSED["signers"][0], "anchor": fingerprint, "fingerprint": fingerprint}
+    text = page(changed(signers=[signer]))
+    assert "Verified by" in text
+    assert "the program beside; no person is named" in text
+    assert f"certificate {' '.join(['ABABABAB'] * 8)}, named by whoever verified" in text
+    stranger = {**PASSED["signers"][0], "chain": "unknown"}
+    assert "no authority to which a signature leads" in page(changed(signers=[stranger]))
+    assert "the policy whose SHA-256 stands above" in page(changed(policy_sha256="e" * 64))
+    assert "keine Person ist genannt" in page(PASSED, language="de")
+
+
 @pytest.mark.parametrize(
     ("overall", "headline"), [("failed", "Failed: this file does not prove"), ("indeterminate", "Indeterminate: ")]
 )

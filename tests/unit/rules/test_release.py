@@ -98,7 +98,7 @@ def test_what_a_whole_area_was_found_to_be_is_kept_without_a_location():
     records = [_ncr(findings=["humidity-above-maximum"])]
     evaluation = evaluated(GOOD, spec=spec, day={"conditions": log, "nonconformances": records})
     (seen,) = evaluation.nonconformances[0].original
-    assert SAID.seen(seen) == "06:45, span: relative humidity 90.0 % while blasting (humidity-above-maximum)"
+    assert SAID.seen(seen) == "06:45, span: relative humidity 90 % while blasting (humidity-above-maximum)"
     assert SAID.because(evaluation.measure_next[-1]) == "Low profile"
 
 

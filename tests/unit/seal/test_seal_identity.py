@@ -238,7 +238,7 @@ def test_new_identity_files(tmp_path: Path) -> None:
 
 
 def test_new_identity_refusals(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    wanted: dict[str, Any] = {"name": "Ø", "organisation": "Works", "at": made.AT, "years": 1, "passphrase": SECRET}
+    wanted: dict[str, Any] = {"name": "橋", "organisation": "Works", "at": made.AT, "years": 1, "passphrase": SECRET}
     for change, sentence in (
         ({"years": 0}, "an identity lasts 1 to 10 years, not 0"),
         ({"years": 11}, "an identity lasts 1 to 10 years, not 11"),

@@ -72,7 +72,7 @@ APPLIED = [
      "Höchstwert aus 1 Messpunkt je Messstelle"),
     (rules.METHOD_EDITION.of(rules.MethodEdition(MEAN, 2, "2021")), "mean of 2 in edition 2021; the contract governs",
      "Mittel aus 2 in der Ausgabe 2021; der Vertrag geht vor"),
-    (rules.GRADE_STATED.of(rules.GradeStated("medium G")), "`medium G` as limits", "`medium G` als Grenzen"),
+    (rules.GRADE_STATED.of(rules.GradeStated("medium G")), "medium G as limits", "mittel G als Grenzen"),
     (rules.FILM.of(rules.FilmThickness(mil("2.0"), Amount(D(50), "um"))),
      "2.0 mil or 50 µm, taken off in the unit of the gauge",
      "2.0 mil oder 50 µm, in der Einheit der Messuhr abgezogen"),

@@ -202,7 +202,7 @@ def test_steps_of_a_derivation_and_results_that_are_facts():
     assert ENGLISH.say("step", "sampled", part) == "pot 1, 18:00 to 22:00: 2 of 3"
     reach = Amount(D("0.5"), "m")
     bounds = Bounded("1", (Extent(SIDES[0], reach), Extent(SIDES[1], reach, Word("walk-end", "no-room"))))
-    assert ENGLISH.shown(bounds) == "around location 1: east 0.5 m, direction 3 0.5 m (no room)"
+    assert ENGLISH.shown(bounds) == "around location 1: east 0.5 m, direction 3 0.5 m (to the edge: no room)"
 
 
 def test_german_is_built_of_german_parts():
