@@ -43,10 +43,11 @@ REQUIRED: Final = ("location", "spot", "roll", "reading")
 ROW_LIMIT: Final = 200_000
 
 _SEPARATORS: Final = {",": "comma", ";": "semicolon", "\t": "tab"}
+_MARKS: Final = {",": "comma", ".": "point"}
 _DECIMAL_COMMA: Final = re.compile(r"[+-]?[0-9]{1,9},[0-9]{1,9}(?=\s*[^0-9]*\Z)", re.ASCII)
 _THOUSANDS: Final = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9])", re.ASCII)
 _UNIT_OF_HEADING: Final = re.compile(r"[\s(]\s*([^\s()]+)\s*\)?\Z")
-_DECIMAL_POINT: Final = re.compile(r"[+-]?[0-9]+\.[0-9]+", re.ASCII)
+_FORMS: Final = {",": _DECIMAL_COMMA, ".": re.compile(r"[+-]?[0-9]+\.[0-9]+", re.ASCII)}
 
 
 class CsvTable:
@@ -308,22 +309,21 @@ class _RowReader:
             return None, None, text
         if column == SEEN and roll:
             message = f"a grade was seen, and the row names the roll `{roll}`"
-            self._table.add(RowProblem(number, SEEN, "CSV113", message, "leave `roll` empty", lack=False))
+            self._refuse(number, SEEN, "CSV113", message, "leave `roll` empty")
             return None, None, None
         if column == SEEN:
             message = f"`{text}` is not a grade of a comparator" if text else "the grade is still to be filled in"
-            lack = is_to_come(text)
-            self._table.add(RowProblem(number, SEEN, "CSV113", message, one_of(COMPARATOR_GRADES), lack=lack))
+            self._refuse(number, SEEN, "CSV113", message, one_of(COMPARATOR_GRADES), lack=is_to_come(text))
             return None, None, None
         if self._table.separator != ";" and _THOUSANDS.match(text):
             either = f"`{text}` may be {text.replace(',', '.')} or {text.replace(',', '')}"
             self._refuse(number, "reading", "CSV113", either, "write it with a point, or without the comma")
             return None, None, None
         # a file that writes 2,5 in one row and 2.5 in another is refused: one may be a thousands separator
-        mark = "," if _DECIMAL_COMMA.match(text) else "." if _DECIMAL_POINT.match(text) else None
+        mark = next((one for one, form in _FORMS.items() if form.match(text)), None)
         self._mark = self._mark or mark
         if mark not in (None, self._mark):
-            other = f"`{text}` has a decimal {'comma' if mark == ',' else 'point'}, the rows before it the other mark"
+            other = f"`{text}` has a decimal {_MARKS[mark]}, the rows before it the other mark"
             self._refuse(number, "reading", "CSV114", other, "write all readings alike")
             return None, None, None
         text = _DECIMAL_COMMA.sub(lambda found: found[0].replace(",", "."), text)
