@@ -1,0 +1,184 @@
+"""Readings that spread much less than others: of one surface in an archive, of one hand or gauge within its stratum.
+
+*One surface*: the variance of rounded normal readings, where the spread itself varies from surface to surface as the
+others of the archive vary, log-normally, by the upper 95 % bound of how much. *A group*: Welch's test on the logarithm
+of the variance, rounding allowed for, against the hypothesis that the group spreads by four fifths of the others.
+Steel truly differs by a fifth from one inspector's days to another's: only what lies beyond is pointed at.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from scipy import special
+
+from reportgen.screens.sheets import Screened, Sign, in_groups
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from reportgen.screens.sheets import Array, Sheet
+
+LEVEL = 0.01
+FEWEST_READINGS = 6
+FEWEST_SURFACES = 8
+RATIO = 0.8
+"""How much less a group may spread before anything is said."""
+_ROUNDING = 1 / 12
+"""Variance that rounding to a step adds (Sheppard)."""
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(40)
+
+
+class _Spread(NamedTuple):
+    """Variance of one sheet, in steps of its gauge squared, and of how many readings."""
+
+    place: int
+    n: int
+    variance: float
+
+
+def _spreads(sheets: Sequence[Sheet]) -> list[_Spread]:
+    found = []
+    for place, sheet in enumerate(sheets):
+        values = np.asarray(sheet.counting, float) / sheet.digit
+        if len(values) >= FEWEST_READINGS:
+            found.append(_Spread(place, len(values), float(values.var(ddof=1))))
+    return found
+
+
+def narrow_surfaces(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
+    """Point at surfaces whose readings spread less than the other surfaces of their kind explain."""
+    spreads = _spreads(sheets)
+    groups = in_groups(sheets[one.place].kind for one in spreads)
+    kinds = [[spreads[at] for at in members] for members in groups.values() if len(members) >= FEWEST_SURFACES]
+    tests = sum(map(len, kinds))
+    signs: list[Sign] = []
+    least: list[float] = []
+    for kind in kinds:
+        usual = _Usual(kind)
+        for one, tail in zip(kind, usual.tails(), strict=True):
+            if tail * tests < level:
+                facts = {"count": one.n, "own": f"{math.sqrt(one.variance):.2g}", "usual": f"{usual.middle:.2g}"}
+                effect = math.sqrt(one.variance) / usual.middle
+                signs.append(Sign("surface", "narrow", (one.place,), tests, tests * tail, effect, facts))
+        least.append(usual.least(level / tests))
+    return Screened("surface", tests, level, max(least, default=0) or None, tuple(signs))
+
+
+class _Usual:
+    """How far surfaces of a kind spread: log-normally, each judged by the others."""
+
+    def __init__(self, kind: Sequence[_Spread]) -> None:
+        self.n = np.array([one.n for one in kind])
+        self.variance = np.array([one.variance for one in kind])
+        half = (self.n - 1) / 2
+        self.logs = np.log(self.variance + _ROUNDING) - (special.digamma(half) - np.log(half))
+        self.noise = special.polygamma(1, half)
+        self.middle = math.exp(float(np.median(self.logs)) / 2)
+
+    def tails(self) -> Array:
+        """Return for each surface how probable so small a variance is, by all others."""
+        count = len(self.logs) - 1
+        mean = (self.logs.sum() - self.logs) / count
+        squares = (self.logs**2).sum() - self.logs**2
+        var = np.maximum(squares / count - mean**2, 0) * count / (count - 1)
+        bound = var * (count - 1) / special.chdtri(count - 1, 0.95)
+        noise = (self.noise.sum() - self.noise) / count
+        # of the logarithm of the variance, which varies twice as much as that of the deviation
+        varying = np.sqrt(np.maximum(bound - noise, 0) + bound / count)
+        return np.array([
+            self._tail(float(at), float(by), int(n), float(own))
+            for at, by, n, own in zip(mean, varying, self.n, self.variance, strict=True)
+        ])  # fmt: skip
+
+    def _tail(self, mean: float, varying: float, n: int, variance: float) -> float:
+        true = np.exp(mean + varying * _NODES)
+        weights = _WEIGHTS / _WEIGHTS.sum()
+        return float((weights * _below(variance, true, n)).sum())
+
+    def least(self, level: float) -> float:
+        """Return the largest ratio of spreads that would be pointed at; 0 where even none spreading would not."""
+        n, bound = int(np.median(self.n)), float(self.logs.var(ddof=1))
+        varying = math.sqrt(max(bound - float(self.noise.mean()), 0))
+        mean = float(self.logs.mean())
+        low, high = 0.0, 1.0
+        if self._tail(mean, varying, n, 0.0) >= level:
+            return 0.0
+        for _ in range(20):
+            middle = (low + high) / 2
+            seen = self._tail(mean, varying, n, (middle * self.middle) ** 2) < level
+            low, high = (middle, high) if seen else (low, middle)
+        return low
+
+
+def _below(variance: float, true: Array, n: int) -> Array:
+    """Return the probability that the variance of ``n`` rounded normal readings is as small, for true variances.
+
+    ``true`` has the rounding in it. Where the spread is below a step, an upper bound: rounding moves no reading by
+    more than half a step, so that it takes no more than that from the deviation.
+    """
+    fine = special.chdtr(n - 1, (n - 1) * variance / true)
+    coarse = (math.sqrt(variance) + math.sqrt(n / (n - 1)) / 2) ** 2
+    bound = special.chdtr(n - 1, (n - 1) * coarse / np.maximum(true - _ROUNDING, 1e-9))
+    return np.where(true >= 1, fine, bound)
+
+
+def narrow_groups(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
+    """Point at the readings of an inspector's reports, or of a gauge, that spread less than those beside them.
+
+    Beside them are others of the same contract, apparatus, abrasive and step of the gauge.
+    """
+    spreads = _spreads(sheets)
+    comparisons = [*_comparisons(sheets, spreads, _inspector), *_comparisons(sheets, spreads, _gauge)]
+    tests = len(comparisons)
+    signs, least = [], []
+    for who, own, beside, places in comparisons:
+        difference, error, dof = _welch(own, beside)
+        if error == 0:
+            continue
+        tail = float(special.stdtr(dof, (difference - 2 * math.log(RATIO)) / error))
+        reach = float(special.stdtrit(dof, 1 - level / tests)) * error
+        least.append(RATIO * math.exp(-reach / 2))
+        if tail * tests < level:
+            half = float(special.stdtrit(dof, 0.975)) * error
+            low, ratio, high = (math.exp(at / 2) for at in (difference - half, difference, difference + half))
+            kind, name = who
+            facts: dict[str, str | int] = {"kind": kind, "name": name, "count": len(own), "others": len(beside)}
+            facts |= {"low": f"{low:.2f}", "ratio": f"{ratio:.2f}", "high": f"{high:.2f}"}
+            signs.append(Sign("group", kind, tuple(places), tests, tests * tail, ratio, facts))
+    return Screened("group", tests, level, max(least, default=None), tuple(signs))
+
+
+def _inspector(sheet: Sheet) -> tuple[str, str]:
+    return "inspector", sheet.inspector
+
+
+def _gauge(sheet: Sheet) -> tuple[str, str]:
+    return "gauge", sheet.gauge
+
+
+def _comparisons(
+    sheets: Sequence[Sheet], spreads: Sequence[_Spread], of: Callable[[Sheet], tuple[str, str]]
+) -> Iterator[tuple[tuple[str, str], Array, Array, list[int]]]:
+    """Yield each group with the logarithms of its variances, those beside it, and its sheets."""
+    strata = in_groups((sheets[one.place].contract, sheets[one.place].apparatus, sheets[one.place].abrasive,
+                        sheets[one.place].kind) for one in spreads)  # fmt: skip
+    for members in strata.values():
+        stratum = [spreads[at] for at in members]
+        half = (np.array([one.n for one in stratum]) - 1) / 2
+        logs = np.log([one.variance + _ROUNDING for one in stratum]) - (special.digamma(half) - np.log(half))
+        groups = in_groups(of(sheets[one.place]) for one in stratum)
+        for who, own in groups.items():
+            apart = np.setdiff1d(np.arange(len(stratum)), own)
+            if min(len(own), len(apart)) >= FEWEST_SURFACES:
+                yield who, logs[own], logs[apart], [stratum[at].place for at in own]  # type: ignore[misc]
+
+
+def _welch(own: Array, beside: Array) -> tuple[float, float, float]:
+    """Return the difference of two means, its standard error and Welch's degrees of freedom."""
+    parts = [float(one.var(ddof=1)) / len(one) for one in (own, beside)]
+    error = math.sqrt(sum(parts))
+    below = sum(part**2 / (len(one) - 1) for part, one in zip(parts, (own, beside), strict=True))
+    return float(own.mean() - beside.mean()), error, sum(parts) ** 2 / below if below else 1.0
