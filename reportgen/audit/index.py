@@ -147,7 +147,9 @@ class Index:
     def _make_anew(self, made: set[tuple[str, str, str]], folder: str) -> None:
         """Drop what is there and make the tables, all at once: whenever this is ended, it is one index or the other."""
         drops = [
-            f'DROP {kind} "{name.replace(chr(34), chr(34) * 2)}";' for kind, name, _ in made if kind in {"table", "view"}
+            f'DROP {kind} "{name.replace(chr(34), chr(34) * 2)}";'
+            for kind, name, _ in made
+            if kind in {"table", "view"}
         ]
         whose = f"INSERT INTO meta VALUES ('folder', '{folder.replace(chr(39), chr(39) * 2)}');"  # noqa: S608 - quoted
         which = f"PRAGMA application_id = {APPLICATION}; PRAGMA user_version = {FORMAT};"
@@ -188,7 +190,9 @@ class Index:
         if known == 0:
             return UsageError(f"{name} is not the index of an audit")
         if known > FORMAT:
-            return UsageError(f"{name} was written by a newer release", help_text="use that, or name another index with --index")
+            return UsageError(
+                f"{name} was written by a newer release", help_text="use that, or name another index with --index"
+            )
         return UsageError(f"{name} was written by an older release", help_text="run the audit again: it is made anew")
 
     def _proof(self) -> str:

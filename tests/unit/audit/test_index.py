@@ -68,8 +68,8 @@ def test_a_copy_whose_original_is_gone_takes_its_place(kept):
 
 
 def test_a_folder_may_be_called_anything(tmp_path):
-    with make(tmp_path / "quoted.sqlite", folder="/a's \"b\"; --") as index:
-        assert index.value("folder") == "/a's \"b\"; --"
+    with make(tmp_path / "quoted.sqlite", folder='/a\'s "b"; --') as index:
+        assert index.value("folder") == '/a\'s "b"; --'
 
 
 def test_the_index_of_another_folder_is_not_used(kept):
