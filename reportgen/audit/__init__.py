@@ -12,6 +12,7 @@ from reportgen.audit.index import Index
 from reportgen.audit.own_folder import default_index, make_private, own_key
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.questions import QUESTIONS, ask
+from reportgen.audit.screening import unseen_told
 from reportgen.audit.workers import finished_here, finished_on_cluster
 from reportgen.audit.writer import only_writer
 
@@ -35,5 +36,6 @@ __all__ = [
     "plain_audit",
     "run_task",
     "unread",
+    "unseen_told",
     "write_tables",
 ]

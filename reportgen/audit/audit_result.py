@@ -19,12 +19,12 @@ from reportgen.audit.across_reports import (
     requirement_problems,
     revision_problems,
 )
-from reportgen.audit.copies import copied_readings
-from reportgen.audit.digit_screens import screens
+from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
+from reportgen.audit.screening import screened
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
 from reportgen.names import shown
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from reportgen.audit.across_reports import Held
     from reportgen.audit.index import Index
     from reportgen.audit.numbering import Registers
+    from reportgen.audit.problems import Screen
     from reportgen.audit.refuted import Judge, Refuted
 
 
@@ -70,6 +71,8 @@ class Audit:
     problems: tuple[Problem, ...]
     broke_off: int = 0
     """Files of which a step was not done through a fault of this machine."""
+    screens: tuple[Screen, ...] = ()
+    measured: Measured = Measured()
 
     @property
     def faults(self) -> int:
@@ -98,6 +101,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     against = [] if judge is None else list(refuted(index, judge))
     closing = {"closing-not-entitled", "closed-by-successor"}
     void = {(one.files[0], one.area) for _, one in followed if one.code in closing}
+    screening = screened(index)
     areas = list(area_states(index, _held(followed, against), void))
     told = [("", problem) for _, problems in areas for problem in problems]
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
@@ -115,8 +119,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),
         *(problem for _, problems in areas for problem in problems),
-        *copied_readings(index),
-        *screens(index),
+        *screening.problems,
     )
     others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed'"))
 
@@ -125,7 +128,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         return min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
 
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
-    index.finish([state for state, _ in areas if state is not None], problems)
+    index.finish([state for state, _ in areas if state is not None], problems, screening.screens)
     counts = dict(index.rows("SELECT overall, COUNT(*) FROM files GROUP BY overall ORDER BY overall"))
     contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
     return Audit(
@@ -137,6 +140,8 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
         problems=problems,
         broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off")[0][0],
+        screens=screening.screens,
+        measured=measured(index, screening.heaped),
     )
 
 
@@ -239,8 +244,14 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
         "reports": audit.reports,
         "by_code": audit.by_code(),
         "problems": problems,
+        "screens": [_plain_screen(one) for one in audit.screens],
         "files_not_passed": files,
     }
+
+
+def _plain_screen(one: Screen) -> dict[str, Any]:
+    members = {"name": one.name, "tests": one.tests, "found": one.found, "not_visible": str(one.unseen)}
+    return members | ({"level": one.level} if one.level else {})
 
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")

@@ -220,15 +220,31 @@ PROBLEMS: Mapping[str, Kind] = {
         "an instrument was used after its calibration had fallen due",
         "Ask for a calibration since; without one the readings prove nothing.",
     ),
-    "readings-copied": Kind(
-        "fault",
+    "readings-alike": Kind(
+        "doubt",
         "the same readings in the same order stand in two places",
-        "Ask for the notes of both days; have the wrong readings put right by a revision.",
+        "Ask for the field sheets of both and for the memory of the gauge; where one surface was entered twice, have it"
+        " put right by a revision.",
     ),
-    "digits-uneven": Kind(
+    "readings-partly-alike": Kind(
         "screening",
-        "last digits of a gauge's readings are not spread as a gauge spreads them",
-        "Ask who read the gauge and how its readings were written down; it proves nothing.",
+        "readings of two places agree more than chance makes them",
+        "Ask for the field sheets of both and for the memory of the gauge; it proves nothing.",
+    ),
+    "readings-by-rule": Kind(
+        "screening",
+        "readings of a surface follow each other by a rule",
+        "Ask for the field sheet and for the memory of the gauge; it proves nothing.",
+    ),
+    "repeats-avoided": Kind(
+        "screening",
+        "readings repeat the one before more seldom than chance makes them",
+        "Ask how the gauge was read and its readings were written down; it proves nothing.",
+    ),
+    "digits-heaped": Kind(
+        "screening",
+        "readings of a gauge are often rounded",
+        "Ask how the gauge was read and its readings were written down; it proves nothing.",
     ),
     "slip-contradicted": Kind(
         "screening",
@@ -247,8 +263,23 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "spread-narrow": Kind(
         "screening",
-        "readings of an area agree better than those of the contract do",
-        "Ask how the locations were chosen; it proves nothing.",
+        "readings of a surface agree better than those of other surfaces",
+        "Ask how the locations were chosen, and for the memory of the gauge; it proves nothing.",
+    ),
+    "spread-narrow-in-group": Kind(
+        "screening",
+        "readings in the reports of one inspector, or with one gauge, agree better than those beside them",
+        "Ask how the locations were chosen, and for the memory of the gauge; it proves nothing.",
+    ),
+    "weather-alike": Kind(
+        "screening",
+        "whole rows of the weather stand under two days",
+        "Ask for the field sheets of both days and for the memory of the logger; it proves nothing.",
+    ),
+    "photos-alike": Kind(
+        "screening",
+        "photos of two places look alike",
+        "Ask for the original files, and look at both; it proves nothing.",
     ),
 }
 """Every code there is."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from reportgen.audit.measuredpages import heaped_section, repeated_section, screens_section, shifts_section
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, VerdictBanner, running_text, title_text
 from reportgen.pdf.drawn import drawn
@@ -14,6 +15,7 @@ from reportgen.pdf.page import Furniture, build_pages, geometry
 from reportgen.pdf.styles import BOLD, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
+from reportgen.units import decimal_mark
 from reportgen.words.filing import filing_words
 
 if TYPE_CHECKING:
@@ -28,13 +30,14 @@ _MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "i
 
 def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en") -> bytes:
     """Return the pages; the same content gives the same bytes."""
-    with collector_off():
+    words, place = filing_words(language), geometry(page)
+    with collector_off(), decimal_mark(words.decimal):
         content = drawn(content)
-        words, place = filing_words(language), geometry(page)
         story = _front(content, words)
         for one in content.groups:
             story += group("Sect", _problems(one, words, place.width))
-        for blocks in (_files(content, words, place.width), _methods(content, words)):
+        sections = (_files, screens_section, repeated_section, shifts_section, heaped_section)
+        for blocks in (section(content, words, place.width) for section in sections):
             story += group("Sect", blocks) if blocks else []
         story.append(EndLine(words("audit.end", folder=content.folder)))
         furniture = Furniture(
@@ -124,10 +127,3 @@ def _files(content: AuditPages, words: Words, width: float) -> list[Flowable]:
         again=words.continued("audit.files.title"),
     )
     return [CondPageBreak(table.need(2)), SectionTitle(words("audit.files.title"), "files"), table]
-
-
-def _methods(content: AuditPages, words: Words) -> list[Flowable]:
-    title = SectionTitle(words("audit.methods"), "methods")
-    own = [f"method.{number}" for number in range(1, len(content.methods) + 1)]
-    told = [words(key) if words.knows(key) else text for key, text in zip(own, content.methods, strict=True)]
-    return [CondPageBreak(120), title, *(running_text(text, before=4) for text in told)]

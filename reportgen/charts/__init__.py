@@ -2,6 +2,7 @@
 
 from reportgen.charts.drawing import Command, Label, Shape, Stroke, line, verdict_mark
 from reportgen.charts.individuals import IndividualPoint, individuals
+from reportgen.charts.moving import MovingPoint, moving_average
 from reportgen.charts.profiles import (
     LONGEST_ON_MAP,
     LocationPoint,
@@ -17,7 +18,7 @@ from reportgen.charts.profiles import (
 from reportgen.charts.scale import ProfileScale, profile_scale
 
 __all__ = [
-    "LONGEST_ON_MAP", "Command", "IndividualPoint", "Label", "LocationPoint", "ProfileScale", "Ruler", "Shape",
-    "Strip", "Stroke", "WalkMap", "Walked", "bar_width", "histogram", "individuals", "line",
-    "profile_scale", "row_plot", "scale_heads", "verdict_mark",
+    "LONGEST_ON_MAP", "Command", "IndividualPoint", "Label", "LocationPoint", "MovingPoint", "ProfileScale", "Ruler",
+    "Shape", "Strip", "Stroke", "WalkMap", "Walked", "bar_width", "histogram", "individuals", "line",
+    "moving_average", "profile_scale", "row_plot", "scale_heads", "verdict_mark",
 ]  # fmt: skip

@@ -10,7 +10,8 @@ nearnesses and families.
 from __future__ import annotations
 
 import math
-from itertools import combinations
+from collections import Counter
+from itertools import combinations, pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -77,7 +78,7 @@ def _once(sheets: Sequence[Sheet], signs: Sequence[Sign]) -> Iterator[Sign]:
     by_later: dict[int, list[Sign]] = {}
     for sign in signs:
         by_later.setdefault(sign.sheets[1], []).append(sign)
-    told: set[tuple[object, int]] = set()
+    told: set[tuple[object, object]] = set()
     for later in sorted(by_later, key=lambda place: (sheets[place].when, place)):
         sign = min(by_later[later], key=lambda one: (sheets[one.sheets[0]].when, one.sheets[0]))
         first = sign.sheets[0]
@@ -145,8 +146,9 @@ class _Crowd:
     def signs(self) -> Iterator[Sign]:
         """Yield a sign for each pair and family of which fewer than one is expected."""
         by_gram = self._sharing()
-        for (_, length), members in self.groups.items():  # type: ignore[misc]
+        for members in self.groups.values():
             places = np.array([self.usable[one] for one in members])
+            length = len(self.sheets[int(places[0])].values)
             values = np.full((len(self.sheets), length), 0, np.int32)
             values[places] = [self.sheets[place].values for place in places]
             locations = _Locations([self.sheets[place] for place in places], places, len(self.sheets))
@@ -213,19 +215,17 @@ class _Crowd:
             tail = locations.ways[count] * pairs.q ** (locations.each * count)
             yield from self._told("reordered", pairs, count, locations.number, tail, 1)
 
-    def _told(  # noqa: PLR0913 - what a tail is of
-        self, how: str, pairs: _Pairs, count: Array, of: int, tail: Array, ways: int
-    ) -> Iterator[Sign]:
+    def _told(self, how: str, pairs: _Pairs, count: Array, of: int, tail: Array, ways: int) -> Iterator[Sign]:
         tests = self.pairs[pairs.near] * ways
         expected = np.maximum(tests, 1) * _TESTS * tail
         for at in np.flatnonzero((expected < 1) & (count > 0)):
             yield self._sign(how, int(pairs.first[at]), int(pairs.second[at]), int(pairs.near[at]), int(tests[at]),
                              float(expected[at]), int(count[at]), of, float(pairs.q[at]))  # fmt: skip
 
-    def _sign(  # noqa: PLR0913 - as above
+    def _sign(
         self, how: str, one: int, other: int, near: int, tests: int, expected: float, count: int, of: int, q: float
     ) -> Sign:  # fmt: skip
-        facts = {"nearness": NEARNESS[near], "count": count, "of": of, "share": f"{q:.3f}"}
+        facts: dict[str, str | int] = {"nearness": NEARNESS[near], "count": count, "of": of, "share": f"{q:.3f}"}
         return Sign("alike", how, (one, other), tests, expected, count / of, facts)
 
     def _sharing(self) -> set[tuple[int, int, int]]:
@@ -244,7 +244,7 @@ class _Crowd:
                     grams.setdefault((sheet.unit, min(ahead, back)), []).append((place, start, ahead < back))
         found = set()
         for members in grams.values():
-            pairs: Any = combinations(members, 2) if len(members) <= _CROWD else zip(members, members[1:], strict=False)
+            pairs: Any = combinations(members, 2) if len(members) <= _CROWD else pairwise(members)
             for (one, at, way), (other, where, their) in pairs:
                 if one != other:
                     found.add((one, other, where - at if way is their else 1 << 20))
@@ -274,11 +274,15 @@ class _Locations:
     """The readings of each location as one number, equal ones of a sheet told apart by how often they came before."""
 
     def __init__(self, sheets: Sequence[Sheet], places: Array, total: int) -> None:
-        self.each = _readings_each(sheets)
+        each = [_readings_each(sheet) for sheet in sheets]
+        self.each = Counter(filter(None, each)).most_common(1)[0][0] if any(each) else 0
         self.number = len(sheets[0].values) // self.each if self.each else 0
-        self.codes = np.zeros((total, self.number), np.int64)
+        # of a sheet that is otherwise, none equals any other
+        self.codes = -1 - np.arange(total * self.number, dtype=np.int64).reshape(total, self.number)
         names: dict[tuple[tuple[int, ...], int], int] = {}
-        for place, sheet in zip(places.tolist() if self.each else (), sheets, strict=False):
+        for place, sheet, own in zip(places.tolist(), sheets, each, strict=True):
+            if own != self.each or not own:
+                continue
             seen: dict[tuple[int, ...], int] = {}
             for at in range(self.number):
                 read = sheet.values[at * self.each : (at + 1) * self.each]
@@ -290,22 +294,18 @@ class _Locations:
     def common(self, one: Array, other: Array) -> Array:
         """Return how many locations of each pair have the same readings, wherever they stand."""
         equal = self.codes[one][:, :, None] == self.codes[other][:, None, :]
-        return equal.any(2).sum(1)
+        return np.asarray(equal.any(2).sum(1))
 
 
-def _readings_each(sheets: Sequence[Sheet]) -> int:
+def _readings_each(sheet: Sheet) -> int:
     """Return how many readings each location has, where it is the same for all and they follow each other; else 0."""
-    first = sheets[0].locations
-    each = next((at for at, name in enumerate(first) if name != first[0]), len(first))
-    if each == 0 or len(first) % each or each == len(first):
+    names = sheet.locations
+    each = next((at for at, name in enumerate(names) if name != names[0]), len(names))
+    if each == 0 or len(names) % each or each == len(names) or len(names) != len(sheet.values):
         return 0
-    heads = range(0, len(first), each)
-    regular = all(
-        len({sheet.locations[at] for at in heads}) == len(heads)
-        and all(len(set(sheet.locations[at : at + each])) == 1 for at in heads)
-        for sheet in sheets
-    )
-    return each if regular else 0
+    heads = range(0, len(names), each)
+    apart = len({names[at] for at in heads}) == len(heads)
+    return each if apart and all(len(set(names[at : at + each])) == 1 for at in heads) else 0
 
 
 def _turns(values: Array) -> Iterator[Array]:
@@ -333,7 +333,8 @@ def _tail(count: Array, of: int, q: Array) -> Array:
     """Return the probability of as many successes or more."""
     from scipy.special import betainc
 
-    return np.where(count > 0, betainc(np.maximum(count, 1), of - np.minimum(count, of) + 1, q), 1.0)
+    tail = betainc(np.maximum(count, 1), of - np.minimum(count, of) + 1, q)
+    return np.asarray(np.where(count > 0, tail, 1.0))
 
 
 def _longest(equal: Sequence[bool]) -> int:

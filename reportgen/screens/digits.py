@@ -111,8 +111,10 @@ def _sums(steps: Array, period: int) -> tuple[float, float, float]:
     if len(steps) < 2:
         return 0.0, 0.0, 0.0
     spread = float(steps.var(ddof=1))
-    return len(steps), float(np.cos(2 * np.pi * steps / period).sum()), len(steps) * math.exp(
-        -2 * (math.pi / period) ** 2 * spread
+    return (
+        len(steps),
+        float(np.cos(2 * np.pi * steps / period).sum()),
+        len(steps) * math.exp(-2 * (math.pi / period) ** 2 * spread),
     )
 
 

@@ -60,8 +60,9 @@ def narrow_surfaces(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
         usual = _Usual(kind)
         for one, tail in zip(kind, usual.tails(), strict=True):
             if tail * tests < level:
-                facts = {"count": one.n, "own": f"{math.sqrt(one.variance):.2g}", "usual": f"{usual.middle:.2g}"}
-                effect = math.sqrt(one.variance) / usual.middle
+                own, middle = math.sqrt(one.variance), usual.middle
+                facts: dict[str, str | int] = {"count": one.n, "own": f"{own:.2g}", "usual": f"{middle:.2g}"}
+                effect = own / middle
                 signs.append(Sign("surface", "narrow", (one.place,), tests, tests * tail, effect, facts))
         least.append(usual.least(level / tests))
     return Screened("surface", tests, level, max(least, default=0) or None, tuple(signs))
@@ -122,7 +123,7 @@ def _below(variance: float, true: Array, n: int) -> Array:
     fine = special.chdtr(n - 1, (n - 1) * variance / true)
     coarse = (math.sqrt(variance) + math.sqrt(n / (n - 1)) / 2) ** 2
     bound = special.chdtr(n - 1, (n - 1) * coarse / np.maximum(true - _ROUNDING, 1e-9))
-    return np.where(true >= 1, fine, bound)
+    return np.asarray(np.where(true >= 1, fine, bound))
 
 
 def narrow_groups(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
@@ -145,7 +146,7 @@ def narrow_groups(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
             half = float(special.stdtrit(dof, 0.975)) * error
             low, ratio, high = (math.exp(at / 2) for at in (difference - half, difference, difference + half))
             kind, name = who
-            facts: dict[str, str | int] = {"kind": kind, "name": name, "count": len(own), "others": len(beside)}
+            facts: dict[str, str | int] = {"name": name, "count": len(own), "others": len(beside)}
             facts |= {"low": f"{low:.2f}", "ratio": f"{ratio:.2f}", "high": f"{high:.2f}"}
             signs.append(Sign("group", kind, tuple(places), tests, tests * tail, ratio, facts))
     return Screened("group", tests, level, max(least, default=None), tuple(signs))

@@ -40,11 +40,12 @@ def regular(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
         p = _commonest(sheet, usual)
         if p < 1:
             least.append(2 + math.log(level / (tests * 2 * _RULES * (TURNS + 1))) / math.log(p))
-        found = min((*_ramps(sheet.values), *_periods(sheet.values)), key=lambda one: one[2] * p ** one[1], default=None)
+        rows = (*_ramps(sheet.values), *_periods(sheet.values))
+        found = min(((ways * p**fixed, how, fixed) for how, fixed, ways in rows), default=None)
         if found is None:
             continue
-        how, fixed, ways = found
-        expected = tests * _RULES * ways * p**fixed
+        chance, how, fixed = found
+        expected = tests * _RULES * chance
         if expected < level:
             facts: dict[str, str | int] = {"fixed": fixed, "count": len(sheet.values), "share": f"{p:.3f}"}
             signs.append(Sign("regular", how, (place,), tests, expected, fixed / len(sheet.values), facts))

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-Array = np.ndarray
-Facts = "Mapping[str, str | int]"
+Array = np.ndarray[Any, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,8 +19,8 @@ class Sheet:
     """The readings of one surface in the order taken.
 
     ``values`` are whole numbers of ``base``; ``digit`` is the gauge's own step in these. ``place`` counts the reports
-    of a contract in their order, ``when`` orders all. ``steel`` is one for what was entered again. ``counted`` says
-    which readings no later report of that steel states again.
+    of a contract in their order, ``when`` orders all. ``steel`` is one for what was entered again. ``once`` are those
+    of the readings that no later report of that steel states again, where that is not all.
     """
 
     contract: str
@@ -39,14 +38,12 @@ class Sheet:
     values: tuple[int, ...]
     locations: tuple[str, ...]
     steel: tuple[str, ...] = ()
-    counted: tuple[bool, ...] = ()
+    once: tuple[int, ...] | None = None
 
     @property
     def counting(self) -> tuple[int, ...]:
-        """The readings that count once."""
-        if not self.counted:
-            return self.values
-        return tuple(value for value, counts in zip(self.values, self.counted, strict=True) if counts)
+        """The readings, each of them counted once however often it is entered."""
+        return self.values if self.once is None else self.once
 
     @property
     def kind(self) -> tuple[str, int]:
@@ -119,13 +116,4 @@ def agreement_in_locations(sheets: Sequence[Sheet]) -> dict[tuple[str, int], flo
         same, pairs = agreeing(sheet.values)
         tally[2] += same
         tally[3] += pairs
-    return {
-        kind: one[0] / one[1] if one[1] else (one[2] / one[3] if one[3] else 1.0) for kind, one in equal.items()
-    }
-
-
-def special() -> object:
-    """Import scipy's functions late."""
-    import scipy.special
-
-    return scipy.special
+    return {kind: one[0] / one[1] if one[1] else (one[2] / one[3] if one[3] else 1.0) for kind, one in equal.items()}

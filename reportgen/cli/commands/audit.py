@@ -72,7 +72,7 @@ def run(options: argparse.Namespace) -> Answer:
             finished(f"`{path}` is written")
     answer = done.audit
     beside = {"policy_sha256": done.policy_sha256, "not_believed": list(done.not_believed)}
-    objections = answer.faults or set(answer.counts) - {"passed"}
+    objections = answer.faults or answer.doubts or set(answer.counts) - {"passed"}
     return Answer(
         code=EXIT_ENVIRONMENT if answer.broke_off else EXIT_FINDINGS if objections else EXIT_DONE,
         data={**plain_audit(answer), **{name: value for name, value in beside.items() if value}},
@@ -91,7 +91,7 @@ _MOST_NAMED = 5
 
 def _lines(done: Audited, language: str) -> list[str]:
     """Return the counts, then each kind of problem with what it was found in."""
-    from reportgen.audit import PROBLEMS
+    from reportgen.audit import PROBLEMS, unseen_told
     from reportgen.issued import shown_name
     from reportgen.words.numbers import counted
     from reportgen.words.told import said
@@ -114,6 +114,8 @@ def _lines(done: Audited, language: str) -> list[str]:
             # no fault where it rests on a file that did not pass, in a contract of which others did
             doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
             lines.append(f"  {said(problem.sentence, language)}{doubt}")
+    if answer.screens:
+        lines += ["", said(unseen_told(answer.screens), language)]
     policy = [f"policy SHA-256 {done.policy_sha256}"] if done.policy_sha256 else []
     return [*lines, f"index: {shown_name(done.index)}", *policy]
 

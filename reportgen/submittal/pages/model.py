@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from reportgen.pdf.signing import SignerBlock
+    from reportgen.shifts import Compared, Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +112,7 @@ class Point:
 class Group:
     """Locations of one structure prepared with one apparatus and abrasive, in the specification's unit.
 
-    ``control`` is the lower limit, centre and upper limit of individual values, None below two values; ``outside`` says
-    how many values lie beyond; ``few`` says that there are too few for the limits to mean much.
+    ``work`` is what its shifts show.
     """
 
     structure: str
@@ -128,9 +128,7 @@ class Group:
     greatest: Decimal
     minimum: Decimal | None
     maximum: Decimal | None
-    control: tuple[Decimal, Decimal, Decimal] | None = None
-    outside: int = 0
-    few: bool = False
+    work: Work | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +178,8 @@ class Submittal:
     groups: tuple[Group, ...]
     nonconformances: tuple[LogRow, ...]
     gone: tuple[Gone, ...] = ()
+    compared: tuple[Compared, ...] = ()
+    """Kinds of work that differ in apparatus or abrasive alone."""
     left_out: int = 0
     """Reports whose values are not in ``groups`` because they are not proven and others are."""
     differing: tuple[str, ...] = ()

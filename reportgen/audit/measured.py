@@ -1,0 +1,82 @@
+"""What the readings of an archive show by gauge, inspector and shift: no objection, but what an engineer asks next."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING, NamedTuple
+
+from reportgen.audit.questions import ask
+from reportgen.names import spelling
+from reportgen.shifts import Compared, Done, Work, compared, works
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from reportgen.audit.index import Index
+    from reportgen.screens import Heaped
+
+_LOCATIONS = (
+    "SELECT contract, structure, apparatus, abrasive, unit, shift, area, profile FROM (SELECT reports.contract,"
+    " areas.structure, locations.apparatus, locations.abrasive, areas.unit, date || ' ' || substr(began, 12, 5) AS"
+    " shift, areas.area, profile, ROW_NUMBER() OVER (PARTITION BY reports.contract, areas.area,"
+    " COALESCE(place, locations.rowid) ORDER BY ordered DESC, path DESC) AS back FROM locations"
+    " JOIN reports USING (path) JOIN areas USING (path, area)"
+    " WHERE counts AND NOT unproven AND profile IS NOT NULL AND walk_out IS NULL)"
+    " WHERE back = 1 ORDER BY contract, shift, area"
+)
+
+
+class Repeated(NamedTuple):
+    """How far spots scatter with one gauge in the reports of one inspector; no deviation where the reports differ."""
+
+    contract: str
+    gauge: str
+    inspector: str
+    reports: int
+    freedom: int
+    deviation: str | None
+    low: str | None
+    high: str | None
+    unit: str
+
+
+class Measured(NamedTuple):
+    """Repeatability by gauge and inspector, rounding by gauge, and what shifts show, by contract."""
+
+    repeated: tuple[Repeated, ...] = ()
+    heaped: tuple[Heaped, ...] = ()
+    works: tuple[tuple[str, Work], ...] = ()
+    compared: tuple[tuple[str, Compared], ...] = ()
+
+
+def measured(index: Index, heaped: tuple[Heaped, ...]) -> Measured:
+    """Return what the readings of the reports show that count and whose contract has none better proven."""
+    by_contract = [(contract, several) for contract, several in _works(index)]
+    return Measured(
+        tuple(_repeated(index)),
+        heaped,
+        tuple((contract, work) for contract, several in by_contract for work in several),
+        tuple((contract, one) for contract, several in by_contract for one in compared(several)),
+    )
+
+
+def _works(index: Index) -> Iterator[tuple[str, tuple[Work, ...]]]:
+    for contract, rows in groupby(index.each(_LOCATIONS), key=lambda row: row[0]):
+        named: dict[tuple[str, str], tuple[str, str]] = {}
+        values = []
+        for _, structure, apparatus, abrasive, unit, shift, area, profile in rows:
+            spelt = spelling(apparatus or "") or "", spelling(abrasive or "") or ""
+            done = Done(structure, *named.setdefault(spelt, (apparatus or "–", abrasive or "–")), unit)
+            values.append((done, shift, area, float(profile)))
+        yield contract, works(values)
+
+
+def _repeated(index: Index) -> Iterator[Repeated]:
+    heads, rows, _ = ask(index, "repeatability")
+    for row in rows:
+        told = dict(zip(heads, row, strict=True))
+        if told["verdict"] == "passed":
+            yield Repeated(
+                told["contract"], told["gauge"], told["inspector"], told["reports"], told["degrees_of_freedom"],
+                told["standard_deviation"], told["from"], told["to"], told["unit"],
+            )  # fmt: skip

@@ -1,0 +1,295 @@
+"""The screens over the readings, conditions and photos of an index: what they point at, and what they cannot see.
+
+Files that passed and files that did not are screened apart: whoever adds files that do not pass can neither hide nor
+accuse what passed. What agrees between the two is said of the file that did not pass, whose maker may have had the
+other.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from reportgen.audit.problems import Evidence, Problem, Screen
+from reportgen.words.told import told
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from reportgen.audit.index import Index
+    from reportgen.screens import Heaped, Picture, Screened, Sheet, Sign, Weather
+    from reportgen.words.told import Told
+
+_PROVEN, _OPEN = VERDICTS = ("passed", "indeterminate")
+_READINGS = (
+    "SELECT reports.contract, reports.number, reports.ordered, reading_sets.area, reading_sets.path,"
+    " COALESCE(reading_sets.gauge, ''), COALESCE(NULLIF(surfaces.inspector, ''), reports.inspector),"
+    " surfaces.apparatus, surfaces.abrasive, COALESCE(unit, ''), digit, readings, locations, reading_sets.steel,"
+    " counted, unproven FROM reading_sets JOIN reports USING (path) JOIN surfaces USING (path, surface)"
+    " WHERE counts AND overall = ? ORDER BY ordered, reports.contract, reports.number, path, surface"
+)
+_WEATHER = (
+    "SELECT path, contract, number, at, date, air, humidity, steel FROM conditions JOIN reports USING (path)"
+    " WHERE counts AND overall = ? ORDER BY ordered, contract, number, path, at"
+)
+_PHOTOS = (
+    "SELECT path, contract, number, ordered, area, file, original, look FROM photos JOIN reports USING (path)"
+    " WHERE counts AND overall = ? AND look != '' ORDER BY ordered, contract, number, path, file"
+)
+_SMALL = 1e-4
+NAMES: Final = ("alike", "surface", "group", "digits", "regular", "repeats", "weather", "photo")
+"""The screens, in the order in which they are told."""
+
+
+class Screening(NamedTuple):
+    """What all screens found, what each looked at, and how much is rounded with each gauge, in files that passed."""
+
+    problems: tuple[Problem, ...]
+    screens: tuple[Screen, ...]
+    heaped: tuple[Heaped, ...] = ()
+
+
+def screened(index: Index) -> Screening:
+    """Run all screens over an index whose files that count are known."""
+    from reportgen import screens
+
+    problems: list[Problem] = []
+    done: dict[str, list[Screened]] = defaultdict(list)
+    sheets, unproven = _sheets(index)
+    on_sheets: tuple[Callable[[Sequence[Sheet]], Screened], ...] = (
+        screens.alike, screens.narrow_surfaces, screens.narrow_groups, screens.heaped_digits, screens.regular,
+        screens.repeats_avoided,
+    )  # fmt: skip
+    for verdict in VERDICTS:
+        own = sheets[verdict]
+        for screen in on_sheets:
+            found = screen(own)
+            done[found.screen].append(found)
+            problems += (_of_sheets(one, own, verdict, unproven) for one in found.signs)
+        rows = _weather(index, verdict)
+        found = screens.weather_alike(rows)
+        done[found.screen].append(found)
+        problems += (_of_weather(one, rows, verdict) for one in found.signs)
+        pictures = _pictures(index, verdict)
+        found = screens.photos_alike(pictures)
+        done[found.screen].append(found)
+        problems += (_of_photos(one, pictures, verdict) for one in found.signs)
+    if sheets[_PROVEN] and sheets[_OPEN]:
+        between = screens.alike(sheets[_PROVEN], sheets[_OPEN])
+        every = [*sheets[_PROVEN], *sheets[_OPEN]]
+        problems += (_of_sheets(_said_of_open(one, len(sheets[_PROVEN])), every, _OPEN, unproven | {
+            every[place].path for place in one.sheets}) for one in between.signs)  # fmt: skip
+        done["alike"].append(between)
+    told = tuple(_screen(name, done[name]) for name in NAMES)
+    return Screening(tuple(problems), told, screens.digit_table(sheets[_PROVEN]))
+
+
+def _said_of_open(sign: Sign, split: int) -> Sign:
+    return sign._replace(sheets=tuple(sorted(sign.sheets))) if sign.sheets[0] >= split else sign
+
+
+def _sheets(index: Index) -> tuple[dict[str, list[Sheet]], frozenset[str]]:
+    """Return the sheets by verdict, in one base for each unit, and the files that may not accuse."""
+    from reportgen.screens import Sheet
+
+    rows = {verdict: index.rows(_READINGS, verdict) for verdict in VERDICTS}
+    places: dict[str, int] = defaultdict(int)
+    for row in (*rows[_PROVEN], *rows[_OPEN]):
+        exponents = (int(Decimal(text).as_tuple().exponent) for text in (*row[11].split(), row[10] or "1"))
+        places[row[9]] = max(places[row[9]], -min(exponents))
+    unproven = frozenset(row[4] for row in (*rows[_PROVEN], *rows[_OPEN]) if row[15])
+    sheets: dict[str, list[Sheet]] = {}
+    for verdict in VERDICTS:
+        order: dict[str, dict[str, int]] = defaultdict(dict)
+        sheets[verdict] = []
+        for contract, number, when, area, path, gauge, who, apparatus, abrasive, unit, digit, *rest, _ in rows[verdict]:
+            readings, locations, steel, counted = rest
+            values, once = (_whole(text, places[unit]) for text in (readings, counted))
+            step = max(1, *_whole(digit, places[unit])) if digit else 1
+            place = order[contract].setdefault(number, len(order[contract]))
+            sheets[verdict].append(
+                Sheet(contract, number, place, when, area, path, gauge, who, apparatus, abrasive, unit, step, values,
+                      tuple(json.loads(locations)), (steel,) if steel else (), once)
+            )  # fmt: skip
+    return sheets, unproven
+
+
+def _whole(text: str, places: int) -> tuple[int, ...]:
+    return tuple(int(Decimal(one).scaleb(places)) for one in text.split())
+
+
+def _weather(index: Index, verdict: str) -> list[Weather]:
+    from reportgen.screens import Weather
+
+    return [Weather(*row) for row in index.rows(_WEATHER, verdict)]
+
+
+def _pictures(index: Index, verdict: str) -> list[Picture]:
+    from reportgen.screens import Picture
+
+    return [Picture(*row) for row in index.rows(_PHOTOS, verdict)]
+
+
+_CODES: Final = {
+    "alike": "readings-partly-alike", "surface": "spread-narrow", "group": "spread-narrow-in-group",
+    "digits": "digits-heaped", "regular": "readings-by-rule", "repeats": "repeats-avoided",
+}  # fmt: skip
+
+
+def _of_sheets(sign: Sign, sheets: Sequence[Sheet], verdict: str, unproven: frozenset[str]) -> Problem:
+    said = sheets[sign.sheets[-1]]
+    same = sign.screen == "alike" and sign.how == "as-is" and sign.effect == 1
+    code = "readings-alike" if same else _CODES[sign.screen]
+    several = sign.screen in {"group", "digits", "repeats"}
+    number, area = ("", "") if several else (said.number, said.area)
+    contracts = dict.fromkeys(sheets[place].contract for place in sign.sheets)
+    contract = ", ".join(contracts) if sign.screen == "digits" else said.contract
+    files = () if several else tuple(dict.fromkeys(sheets[place].path for place in sign.sheets))
+    what, causes = _TELLING[sign.screen](sign, sheets)
+    sentence = told("screened", what=what, causes=causes)
+    return Problem(
+        contract, number, code, area, sentence, files, verdict, unproven=any(path in unproven for path in files),
+        evidence=_evidence(sign),
+    )  # fmt: skip
+
+
+def _evidence(sign: Sign) -> Evidence:
+    low, high = sign.facts.get("low"), sign.facts.get("high")
+    interval = f"{low} to {high}" if low is not None else ""
+    return Evidence(sign.tests, str(_times(sign.expected)), f"{sign.effect:.3g}", interval)
+
+
+def _number(text: str | int) -> Decimal:
+    """Return a number of a sign as pages print numbers, with the decimal mark of their language."""
+    return Decimal(text)
+
+
+def _times(expected: float) -> Decimal | str:
+    """Return an expected number with one digit: a power of ten where it is very small."""
+    return Decimal(f"{expected:.1g}") if expected >= _SMALL else f"{expected:.0e}" if expected else "0"
+
+
+def _alike(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
+    first, other = (sheets[place] for place in sign.sheets)
+    facts = sign.facts
+    same = sign.how == "as-is" and sign.effect == 1
+    how = told(f"alike-{'same' if same else sign.how}", count=facts["count"], of=facts["of"])
+    what = told(
+        "alike", how=how, area=other.area, number=other.number, other_area=first.area, other=first.number,
+        contract=other.contract if other.contract != first.contract else (), share=_number(facts["share"]),
+        tests=sign.tests, nearness=facts["nearness"], expected=_times(sign.expected),
+    )  # fmt: skip
+    return what, told("alike-causes")
+
+
+def _surface(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
+    one, facts = sheets[sign.sheets[0]], sign.facts
+    what = told(
+        "surface-narrow", number=one.number, area=one.area, count=facts["count"], own=_number(facts["own"]),
+        usual=_number(facts["usual"]), tests=sign.tests, expected=_times(sign.expected),
+    )  # fmt: skip
+    return what, told("surface-causes")
+
+
+def _group(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
+    facts = sign.facts
+    what = told(
+        f"group-{sign.how}", name=facts["name"], count=facts["count"], others=facts["others"],
+        ratio=_number(facts["ratio"]), low=_number(facts["low"]), high=_number(facts["high"]), tests=sign.tests, expected=_times(sign.expected),
+    )  # fmt: skip
+    return what, told("group-causes")
+
+
+def _digits(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
+    facts = sign.facts
+    what = told(
+        "digits-heaped", gauge=facts["gauge"], count=facts["count"], reports=facts["reports"],
+        share=_number(facts["share"]), on=facts["on"], tests=sign.tests, expected=_times(sign.expected),
+    )  # fmt: skip
+    return what, told("digits-causes")
+
+
+def _regular(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
+    one, facts = sheets[sign.sheets[0]], sign.facts
+    what = told(
+        f"regular-{sign.how}", number=one.number, area=one.area, fixed=facts["fixed"], count=facts["count"],
+        share=_number(facts["share"]), tests=sign.tests, expected=_times(sign.expected),
+    )  # fmt: skip
+    return what, told("regular-causes")
+
+
+def _repeats(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
+    facts = sign.facts
+    what = told(
+        "repeats-avoided", name=facts["name"], count=facts["count"], seen=facts["seen"], due=_number(facts["due"]),
+        tests=sign.tests, expected=_times(sign.expected),
+    )  # fmt: skip
+    return what, told("repeats-causes")
+
+
+_TELLING: Final = {
+    "alike": _alike, "surface": _surface, "group": _group, "digits": _digits, "regular": _regular,
+    "repeats": _repeats,
+}  # fmt: skip
+
+
+def _of_weather(sign: Sign, rows: Sequence[Weather], verdict: str) -> Problem:
+    first, later = (rows[place] for place in sign.sheets)
+    what = told(
+        "weather-rows", number=later.number, count=sign.facts["count"], other=first.number, day=first.day,
+        tests=sign.tests,
+    )  # fmt: skip
+    sentence = told("screened", what=what, causes=told("weather-causes"))
+    return Problem(later.contract, later.number, "weather-alike", "", sentence, (first.path, later.path), verdict,
+                   evidence=_evidence(sign))  # fmt: skip
+
+
+def _of_photos(sign: Sign, pictures: Sequence[Picture], verdict: str) -> Problem:
+    first, later = (pictures[place] for place in sign.sheets)
+    what = told(
+        "photo-looks", file=later.file, area=later.area, number=later.number, other_file=first.file,
+        other_area=first.area, other=first.number, apart=sign.facts["apart"], of=sign.facts["of"], tests=sign.tests,
+    )  # fmt: skip
+    sentence = told("screened", what=what, causes=told("photo-causes"))
+    files = tuple(dict.fromkeys((first.path, later.path)))
+    return Problem(later.contract, later.number, "photos-alike", later.area, sentence, files, verdict,
+                   evidence=_evidence(sign))  # fmt: skip
+
+
+def _screen(name: str, done: Sequence[Screened]) -> Screen:
+    """Return what a screen did over all files; what it could not see is that of the files that passed, if it can."""
+    tests, found = sum(one.tests for one in done), sum(len(one.signs) for one in done)
+    level = max(one.level for one in done)
+    main = next((one for one in done if one.tests), done[0])
+    shown = f"{level:g}" if level else ""
+    return Screen(name, "", tests, shown, shown, found, _unseen(name, main))
+
+
+def _unseen(name: str, one: Screened) -> Told:
+    if not one.tests:
+        return told("unseen-anything")
+    if name == "weather":
+        return told("unseen-weather")
+    if name == "photo":
+        return told("unseen-photo")
+    if one.least is None:
+        return told(f"unseen-{name}-all") if name in {"surface", "repeats"} else told("unseen-anything")
+    least = Decimal(f"{one.least:.{0 if name in {'alike', 'regular'} else 2}f}")
+    return told(f"unseen-{name}", least=least)
+
+
+def unseen_told(screens: Sequence[Screen]) -> Told:
+    """Return what no screen could see; first, where none points anywhere, that it is so."""
+    unseen = tuple(dict.fromkeys(one.unseen for one in screens))
+    return told("not-visible", unseen=unseen) if any(one.found for one in screens) else told("nowhere", unseen=unseen)
+
+
+def weak_pairs(index: Index) -> Iterator[tuple[Sheet, Sheet, Sign]]:
+    """Yield pairs of sheets of files that passed which agree more than most, and that chance may well explain."""
+    from reportgen import screens
+
+    own = _sheets(index)[0][_PROVEN]
+    for sign in screens.alike(own).weak:
+        yield own[sign.sheets[0]], own[sign.sheets[1]], sign

@@ -1,0 +1,94 @@
+"""Photos that look alike, also when smaller, compressed again, turned or mirrored.
+
+The look of a photo is 255 signs of the lowest frequencies of its brightness. Bare steel has few features, so that
+short fingerprints of gradients agree between any two photos of it: 255 signs do not. Turning and mirroring a photo
+changes signs and places of its frequencies in a known way, so that eight looks follow from one.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from reportgen.screens.sheets import Screened, Sign
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.screens.sheets import Array
+
+SIDE = 16
+SIZE = 64
+ALIKE = 40
+"""Signs of 255 in which two looks may differ. Different synthetic photos of steel differed in 84 or more."""
+_BLOCK = 512
+
+
+class Picture(NamedTuple):
+    """A photo of a report, with its look and the SHA-256 of the file that was taken."""
+
+    path: str
+    contract: str
+    number: str
+    when: str
+    area: str
+    file: str
+    original: str
+    look: str
+
+
+@cache
+def _cosines() -> Array:
+    at = np.arange(SIZE)
+    return np.cos(np.pi * np.outer(np.arange(SIDE), 2 * at + 1) / (2 * SIZE))
+
+
+def look_of(image: Any) -> str:
+    """Return the look of a picture as Pillow opens it, as hexadecimal text; empty for one of a single brightness."""
+    grey = np.asarray(image.convert("L").resize((SIZE, SIZE)), float)
+    if grey.std() < 1:
+        return ""
+    waves = _cosines() @ grey @ _cosines().T
+    return np.packbits((waves > 0).ravel()).tobytes().hex()
+
+
+def _eight(look: str) -> Array:
+    """Return the looks of a picture turned and mirrored, as rows of signs without the first, which is brightness."""
+    signs = np.unpackbits(np.frombuffer(bytes.fromhex(look), np.uint8)).reshape(SIDE, SIDE).astype(bool)
+    odd = np.arange(SIDE) % 2 == 1
+    turned = [
+        one ^ (odd[:, None] & up) ^ (odd[None, :] & across)
+        for one in (signs, signs.T)
+        for up in (False, True)
+        for across in (False, True)
+    ]
+    return np.array([one.ravel()[1:] for one in turned])
+
+
+def photos_alike(pictures: Sequence[Picture]) -> Screened:
+    """Point at photos that look like one of another report, or of another area; one and the same file is no find."""
+    seen = [place for place, one in enumerate(pictures) if len(one.look) == SIDE * SIDE // 4]
+    tests = len(seen) * (len(seen) - 1) // 2
+    signs = []
+    if tests:
+        turned = np.array([_eight(pictures[place].look) for place in seen]).astype(np.float32) * 2 - 1
+        plain = turned[:, 0, :]
+        for start in range(0, len(seen), _BLOCK):
+            block = turned[start : start + _BLOCK].reshape(-1, SIDE * SIDE - 1)
+            apart = (SIDE * SIDE - 1 - block @ plain.T) / 2
+            nearest = apart.reshape(-1, 8, len(seen)).min(1)
+            for one, other in np.argwhere(nearest <= ALIKE):
+                signs += _found(pictures, seen[start + one], seen[other], int(nearest[one, other]), tests)
+    return Screened("photo", tests, 0.0, float(ALIKE) if tests else None, tuple(signs))
+
+
+def _found(pictures: Sequence[Picture], one: int, other: int, apart: int, tests: int) -> list[Sign]:
+    earlier, later = pictures[one], pictures[other]
+    if (earlier.when, one) >= (later.when, other) or earlier.original == later.original != "":
+        return []
+    if (earlier.contract, earlier.number, earlier.area) == (later.contract, later.number, later.area):
+        return []
+    facts: dict[str, str | int] = {"apart": apart, "of": SIDE * SIDE - 1, "file": later.file, "other": earlier.file}
+    return [Sign("photo", "looks", (one, other), tests, 0.0, float(apart), facts)]
