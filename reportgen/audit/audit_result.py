@@ -6,7 +6,7 @@ import csv
 import io
 import json
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen import atomicfile
@@ -72,7 +72,7 @@ class Audit:
     broke_off: int = 0
     """Files of which a step was not done through a fault of this machine."""
     screens: tuple[Screen, ...] = ()
-    measured: Measured = Measured()
+    measured: Measured = field(default_factory=Measured)
 
     @property
     def faults(self) -> int:

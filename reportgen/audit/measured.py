@@ -19,7 +19,7 @@ _LOCATIONS = (
     "SELECT contract, structure, apparatus, abrasive, unit, shift, area, profile FROM (SELECT reports.contract,"
     " areas.structure, locations.apparatus, locations.abrasive, areas.unit, date || ' ' || substr(began, 12, 5) AS"
     " shift, areas.area, profile, ROW_NUMBER() OVER (PARTITION BY reports.contract, areas.area,"
-    " COALESCE(place, locations.rowid) ORDER BY ordered DESC, path DESC) AS back FROM locations"
+    " COALESCE(locations.place, locations.rowid) ORDER BY ordered DESC, path DESC) AS back FROM locations"
     " JOIN reports USING (path) JOIN areas USING (path, area)"
     " WHERE counts AND NOT unproven AND profile IS NOT NULL AND walk_out IS NULL)"
     " WHERE back = 1 ORDER BY contract, shift, area"

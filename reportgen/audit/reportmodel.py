@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
@@ -83,7 +83,7 @@ class AuditPages:
     groups: tuple[ProblemGroup, ...]
     screens: tuple[ScreenRow, ...] = ()
     nowhere: str = ""
-    measured: Measured = Measured()
+    measured: Measured = field(default_factory=Measured)
 
 
 def pages_of(audit: Audit, version: str, language: str = "en") -> AuditPages:

@@ -10,13 +10,13 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen.audit.problems import Evidence, Problem, Screen
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.screens import Heaped, Picture, Screened, Sheet, Sign, Weather
@@ -92,28 +92,29 @@ def _said_of_open(sign: Sign, split: int) -> Sign:
 
 def _sheets(index: Index) -> tuple[dict[str, list[Sheet]], frozenset[str]]:
     """Return the sheets by verdict, in one base for each unit, and the files that may not accuse."""
-    from reportgen.screens import Sheet
-
     rows = {verdict: index.rows(_READINGS, verdict) for verdict in VERDICTS}
+    both = [*rows[_PROVEN], *rows[_OPEN]]
     places: dict[str, int] = defaultdict(int)
-    for row in (*rows[_PROVEN], *rows[_OPEN]):
+    for row in both:
         exponents = (int(Decimal(text).as_tuple().exponent) for text in (*row[11].split(), row[10] or "1"))
         places[row[9]] = max(places[row[9]], -min(exponents))
-    unproven = frozenset(row[4] for row in (*rows[_PROVEN], *rows[_OPEN]) if row[15])
-    sheets: dict[str, list[Sheet]] = {}
-    for verdict in VERDICTS:
-        order: dict[str, dict[str, int]] = defaultdict(dict)
-        sheets[verdict] = []
-        for contract, number, when, area, path, gauge, who, apparatus, abrasive, unit, digit, *rest, _ in rows[verdict]:
-            readings, locations, steel, counted = rest
-            values, once = (_whole(text, places[unit]) for text in (readings, counted))
-            step = max(1, *_whole(digit, places[unit])) if digit else 1
-            place = order[contract].setdefault(number, len(order[contract]))
-            sheets[verdict].append(
-                Sheet(contract, number, place, when, area, path, gauge, who, apparatus, abrasive, unit, step, values,
-                      tuple(json.loads(locations)), (steel,) if steel else (), once)
-            )  # fmt: skip
-    return sheets, unproven
+    unproven = frozenset(row[4] for row in both if row[15])
+    return {verdict: list(_sheets_of(rows[verdict], places)) for verdict in VERDICTS}, unproven
+
+
+def _sheets_of(rows: Sequence[tuple[Any, ...]], places: Mapping[str, int]) -> Iterator[Sheet]:
+    from reportgen.screens import Sheet
+
+    order: dict[str, dict[str, int]] = defaultdict(dict)
+    for contract, number, when, area, path, gauge, who, apparatus, abrasive, unit, digit, *rest, _ in rows:
+        readings, locations, steel, counted = rest
+        values, once = (_whole(text, places[unit]) for text in (readings, counted))
+        step = max(1, *_whole(digit, places[unit])) if digit else 1
+        place = order[contract].setdefault(number, len(order[contract]))
+        yield Sheet(
+            contract, number, place, when, area, path, gauge, who, apparatus, abrasive, unit, step, values,
+            tuple(json.loads(locations)), (steel,) if steel else (), once,
+        )  # fmt: skip
 
 
 def _whole(text: str, places: int) -> tuple[int, ...]:
@@ -179,7 +180,7 @@ def _alike(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
     what = told(
         "alike", how=how, area=other.area, number=other.number, other_area=first.area, other=first.number,
         contract=other.contract if other.contract != first.contract else (), share=_number(facts["share"]),
-        tests=sign.tests, nearness=facts["nearness"], expected=_times(sign.expected),
+        tests=sign.tests, nearness=told(f"pairs-{facts['nearness']}"), expected=_times(sign.expected),
     )  # fmt: skip
     return what, told("alike-causes")
 
@@ -195,9 +196,10 @@ def _surface(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
 
 def _group(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
     facts = sign.facts
+    ratio, low, high = (_number(facts[name]) for name in ("ratio", "low", "high"))
     what = told(
-        f"group-{sign.how}", name=facts["name"], count=facts["count"], others=facts["others"],
-        ratio=_number(facts["ratio"]), low=_number(facts["low"]), high=_number(facts["high"]), tests=sign.tests, expected=_times(sign.expected),
+        f"group-{sign.how}", name=facts["name"], count=facts["count"], others=facts["others"], ratio=ratio, low=low,
+        high=high, tests=sign.tests, expected=_times(sign.expected),
     )  # fmt: skip
     return what, told("group-causes")
 
@@ -206,7 +208,7 @@ def _digits(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
     facts = sign.facts
     what = told(
         "digits-heaped", gauge=facts["gauge"], count=facts["count"], reports=facts["reports"],
-        share=_number(facts["share"]), on=facts["on"], tests=sign.tests, expected=_times(sign.expected),
+        share=_number(facts["share"]), on=told(f"on-{facts['on']}"), tests=sign.tests, expected=_times(sign.expected),
     )  # fmt: skip
     return what, told("digits-causes")
 

@@ -1,8 +1,7 @@
 """Series to figures, as neutral drawing commands that know no library and no pages: the layout paints them."""
 
 from reportgen.charts.drawing import Command, Label, Shape, Stroke, line, verdict_mark
-from reportgen.charts.individuals import IndividualPoint, individuals
-from reportgen.charts.moving import MovingPoint, moving_average
+from reportgen.charts.individuals import IndividualPoint, MovingPoint, individuals, moving_average
 from reportgen.charts.profiles import (
     LONGEST_ON_MAP,
     LocationPoint,

@@ -34,6 +34,7 @@ ALL_PAIRS = 3000
 """Sheets of one length in a contract up to which each is held against each; beyond, those that share seven readings."""
 _BLOCK = 1_200_000
 _CROWD = 40
+_TURNED = 1 << 20
 
 
 class _Pairs(NamedTuple):
@@ -65,12 +66,8 @@ def alike(sheets: Sequence[Sheet], others: Sequence[Sheet] = (), level: float = 
 
 def _shares(sheets: Sequence[Sheet], every: Sequence[Sheet]) -> Array:
     usual = agreement_in_locations(sheets)
-    return np.array([max(usual.get(one.kind, 1.0), _own(one)) for one in every])
-
-
-def _own(sheet: Sheet) -> float:
-    same, pairs = agreeing(sheet.values)
-    return same / pairs if pairs else 1.0
+    tallies = [(one.kind, *agreeing(one.values)) for one in every]
+    return np.array([max(usual.get(kind, 1.0), same / pairs if pairs else 1.0) for kind, same, pairs in tallies])
 
 
 def _once(sheets: Sequence[Sheet], signs: Sequence[Sign]) -> Iterator[Sign]:
@@ -157,29 +154,31 @@ class _Crowd:
         yield from self._runs(by_gram)
 
     def _candidates(self, places: Array, by_gram: set[tuple[int, int, int]], length: int) -> Iterator[_Pairs]:
+        """Yield the pairs to compare: all of a contract, or its near ones; and what shares a row of readings."""
         within = set(places.tolist())
-        known = {
-            (one, other) for one, other, _ in by_gram
-            if one in within and other in within and self.contract[one] != self.contract[other]
-        }  # fmt: skip
-        blocks = [np.array(sorted(known), np.int64).reshape(-1, 2)]
+        sharing = np.array(
+            sorted({(one, other) for one, other, _ in by_gram if one in within and other in within}), np.int64
+        ).reshape(-1, 2)
+        apart = self.contract[sharing[:, 0]] != self.contract[sharing[:, 1]]
+        blocks = [sharing[apart]]
         for contract in np.unique(self.contract[places]):
             own = places[self.contract[places] == contract]
-            if len(own) <= ALL_PAIRS:
-                one, other = np.triu_indices(len(own), 1)
-                blocks.append(np.stack([own[one], own[other]], 1))
-            else:
-                close = {(one, other) for one, other, _ in by_gram if self.contract[one] == contract}
-                close = {(one, other) for one, other in close if one in within and other in within}
-                ordered = own[np.argsort(self.place[own], kind="stable")]
-                steps = [np.stack([ordered[:-gap], ordered[gap:]], 1) for gap in range(1, 4 * NEAR)]
-                blocks += [np.array(sorted(close), np.int64).reshape(-1, 2), *steps]
+            one, other = np.triu_indices(len(own), 1) if len(own) <= ALL_PAIRS else self._near(own)
+            blocks.append(np.stack([own[one], own[other]], 1))
+            if len(own) > ALL_PAIRS:
+                blocks.append(sharing[~apart & (self.contract[sharing[:, 0]] == contract)])
         size = max(1, _BLOCK // (length * length))
         for block in blocks:
             for start in range(0, len(block), size):
                 pairs = self._valid(block[start : start + size])
                 if len(pairs.first):
                     yield pairs
+
+    def _near(self, own: Array) -> tuple[Array, Array]:
+        """Return pairs of sheets whose reports are near each other, as places in ``own``."""
+        ordered = np.argsort(self.place[own], kind="stable")
+        steps = [(ordered[:-gap], ordered[gap:]) for gap in range(1, 4 * NEAR)]
+        return np.concatenate([one for one, _ in steps]), np.concatenate([other for _, other in steps])
 
     def _valid(self, pairs: Array) -> _Pairs:
         one, other = pairs[:, 0], pairs[:, 1]
@@ -236,22 +235,20 @@ class _Crowd:
         grams: dict[tuple[str, bytes], list[tuple[int, int, bool]]] = {}
         for place in self.usable:
             sheet = self.sheets[place]
-            steps = np.diff(np.array(sheet.values, np.int32))
-            for start in range(len(steps) - RUN + 2):
-                gram = steps[start : start + RUN - 1]
-                if gram.any():
-                    ahead, back = gram.tobytes(), (-gram[::-1]).tobytes()
-                    grams.setdefault((sheet.unit, min(ahead, back)), []).append((place, start, ahead < back))
+            for gram, start, ahead in _grams(np.diff(np.array(sheet.values, np.int32))):
+                grams.setdefault((sheet.unit, gram), []).append((place, start, ahead))
         found = set()
         for members in grams.values():
             pairs: Any = combinations(members, 2) if len(members) <= _CROWD else pairwise(members)
-            for (one, at, way), (other, where, their) in pairs:
-                if one != other:
-                    found.add((one, other, where - at if way is their else 1 << 20))
+            found |= {
+                (one, other, where - at if way is their else _TURNED)
+                for (one, at, way), (other, where, their) in pairs
+                if one != other
+            }
         return found
 
     def _runs(self, by_gram: set[tuple[int, int, int]]) -> Iterator[Sign]:
-        known = sorted(row for row in by_gram if row[2] != 1 << 20)
+        known = sorted(row for row in by_gram if row[2] != _TURNED)
         for one, other, offset in known:
             pair = self._valid(np.array([[one, other]]))
             if not len(pair.first):
@@ -306,6 +303,15 @@ def _readings_each(sheet: Sheet) -> int:
     heads = range(0, len(names), each)
     apart = len({names[at] for at in heads}) == len(heads)
     return each if apart and all(len(set(names[at : at + each])) == 1 for at in heads) else 0
+
+
+def _grams(steps: Array) -> Iterator[tuple[bytes, int, bool]]:
+    """Yield each row of steps as one name for it and its reverse, where it begins, and which of the two it is."""
+    for start in range(len(steps) - RUN + 2):
+        gram = steps[start : start + RUN - 1]
+        if gram.any():
+            ahead, back = gram.tobytes(), (-gram[::-1]).tobytes()
+            yield min(ahead, back), start, ahead < back
 
 
 def _turns(values: Array) -> Iterator[Array]:

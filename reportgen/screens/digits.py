@@ -58,22 +58,25 @@ def heaped_digits(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
         for window in _windows(_reports(sheets, members, period))
     ]
     tests = len(windows)
+    signs = [_judged(sheets, on, window, tests) for _, on, window in windows]
     worst: dict[tuple[object, str], Sign] = {}
-    least = []
-    for gauge, on, window in windows:
-        n, share = sum(one.n for one in window), _share(window)
-        error = math.sqrt(_variance(SHARE, PERIODS[on]) / n)
-        tail = float(special.ndtr(-(share - SHARE) / error))
-        least.append(SHARE + float(special.ndtri(1 - level / tests)) * error)
-        if tail * tests < level:
-            places = tuple(place for one in window for place in one.places)
-            facts: dict[str, str | int] = {"on": on, "gauge": sheets[places[0]].gauge, "count": n,
-                                           "reports": len(window), "share": f"{share:.2f}"}  # fmt: skip
-            sign = Sign("digits", on, places, tests, tests * tail, share, facts)
-            key = gauge, on
-            if key not in worst or sign.expected < worst[key].expected:
-                worst[key] = sign
-    return Screened("digits", tests, level, min(least, default=None), tuple(worst.values()))
+    for (gauge, on, _), sign in zip(windows, signs, strict=True):
+        if sign.expected < min(level, worst[gauge, on].expected if (gauge, on) in worst else level):
+            worst[gauge, on] = sign
+    most = max((sign.facts["count"] for sign in signs), key=int, default=0)
+    least = (
+        SHARE + float(special.ndtri(1 - level / tests)) * math.sqrt(_variance(SHARE, 5) / int(most)) if tests else None
+    )
+    return Screened("digits", tests, level, least, tuple(worst.values()))
+
+
+def _judged(sheets: Sequence[Sheet], on: str, window: Sequence[_Report], tests: int) -> Sign:
+    n, share = sum(one.n for one in window), _share(window)
+    tail = float(special.ndtr(-(share - SHARE) / math.sqrt(_variance(SHARE, PERIODS[on]) / n)))
+    places = tuple(place for one in window for place in one.places)
+    facts: dict[str, str | int] = {"on": on, "gauge": sheets[places[0]].gauge, "count": n, "reports": len(window),
+                                   "share": f"{share:.2f}"}  # fmt: skip
+    return Sign("digits", on, places, tests, tests * tail, share, facts)
 
 
 def digit_table(sheets: Sequence[Sheet]) -> tuple[Heaped, ...]:

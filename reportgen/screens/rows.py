@@ -10,10 +10,10 @@ from collections import defaultdict
 from itertools import combinations, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from reportgen.screens.sheets import Screened, Sign
+from reportgen.screens.sheets import Screened, Sign, in_groups
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
 ROWS = 2
 _CROWD = 40
@@ -37,21 +37,13 @@ def weather_alike(rows: Sequence[Weather]) -> Screened:
 
     A row that is entered again with its own moment is of the same reading.
     """
-    reports: dict[str, int] = {}
-    first: list[int] = []
-    by_values: dict[tuple[str, str, str], list[int]] = defaultdict(list)
+    first: dict[str, int] = {}
     for place, row in enumerate(rows):
-        if row.path not in reports:
-            reports[row.path] = place
-            first.append(place)
-        by_values[row.air, row.humidity, row.steel].append(place)
+        first.setdefault(row.path, place)
     shared: dict[tuple[int, int], set[tuple[str, str, str]]] = defaultdict(set)
-    for values, places in by_values.items():
-        pairs = combinations(places, 2) if len(places) <= _CROWD else pairwise(places)
-        for one, other in pairs:
-            if rows[one].day != rows[other].day and rows[one].at != rows[other].at:
-                earlier, later = sorted((one, other), key=lambda place: (rows[place].day, rows[place].number, place))
-                shared[reports[rows[earlier].path], reports[rows[later].path]].add(values)
+    for one, other in _equal(rows):
+        row = rows[one]
+        shared[first[row.path], first[rows[other].path]].add((row.air, row.humidity, row.steel))
     tests = len(first) * (len(first) - 1) // 2
     signs = []
     told: set[int] = set()
@@ -61,3 +53,12 @@ def weather_alike(rows: Sequence[Weather]) -> Screened:
             facts: dict[str, str | int] = {"count": len(several), "day": rows[one].day}
             signs.append(Sign("weather", "rows", (one, other), tests, 0.0, float(len(several)), facts))
     return Screened("weather", tests, 0.0, float(ROWS) if tests else None, tuple(signs))
+
+
+def _equal(rows: Sequence[Weather]) -> Iterator[tuple[int, int]]:
+    """Yield pairs of equal rows of different days, the earlier first; where many are equal, only neighbours."""
+    for places in in_groups((row.air, row.humidity, row.steel) for row in rows).values():
+        for pair in combinations(places, 2) if len(places) <= _CROWD else pairwise(places):
+            one, other = sorted(pair, key=lambda place: (rows[place].day, rows[place].number, place))
+            if rows[one].day != rows[other].day and rows[one].at != rows[other].at:
+                yield one, other

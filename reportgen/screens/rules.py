@@ -64,25 +64,27 @@ def _commonest(sheet: Sheet, usual: Mapping[tuple[str, int], float]) -> float:
 
 def _ramps(values: Sequence[int]) -> Iterator[tuple[str, int, float]]:
     """Yield each row of equal steps with few turns, sharp or flat: how many readings it fixes, and in how many ways."""
-    steps = np.diff(values)
+    steps = np.diff(values).tolist()
     n = len(values)
-    for start in range(len(steps)):
-        size = abs(int(steps[start]))
-        if size == 0:
-            continue
-        turns, at = 0, start + 1
-        while at < len(steps) and abs(int(steps[at])) in {0, size}:
-            turns += int(steps[at] != steps[at - 1] and steps[at - 1] != 0)
-            if turns > TURNS or steps[at] == steps[at - 1] == 0:
-                break
-            at += 1
-        turns = min(turns, TURNS)
-        length = at - start + 1
+    for start in range(len(steps) - FEWEST + 2):
+        length, turns = _ramp(steps[start:])
         if length >= FEWEST:
             ways = (n - length + 1) * math.comb(length - 2, turns) * 2**turns * (TURNS + 1)
             yield "steps", length - 2, ways
-            if length == n:
-                return
+
+
+def _ramp(steps: Sequence[int]) -> tuple[int, int]:
+    """Return how many readings the steps from the first on join that are as large, and how often they turn."""
+    if steps[0] == 0:
+        return 0, 0
+    turns = 0
+    for at in range(1, len(steps)):
+        before, now = steps[at - 1], steps[at]
+        turning = now != before and before != 0
+        if abs(now) not in {0, abs(steps[0])} or before == now == 0 or turns + turning > TURNS:
+            return at + 1, turns
+        turns += turning
+    return len(steps) + 1, turns
 
 
 def _periods(values: Sequence[int]) -> Iterator[tuple[str, int, float]]:

@@ -22,7 +22,6 @@ from reportgen.issued import (
     standing_of,
 )
 from reportgen.register import astray, forks
-from reportgen.shifts import compared
 from reportgen.submittal.enclosing import enclosed
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
 from reportgen.submittal.pages.model import IndexRow, Submittal
@@ -83,7 +82,6 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         )
     )  # fmt: skip
     log = log_of(reports, pooled)
-    groups = groups_of([one.record for one in pooled])
     held = held_by(log)
     areas = histories(reports, pooled, held)
     standing = {area.id: area.decision for area in areas}
@@ -104,8 +102,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         list_sha256=hashlib.sha256(listed).hexdigest(),
         reports=tuple(_index_row(one, sent, held, standing) for one in reports),
         areas=areas,
-        groups=groups,
-        compared=tuple(compared([one.work for one in groups if one.work is not None])),
+        groups=groups_of([one.record for one in pooled]),
         nonconformances=log,
         gone=gone(reports),
         left_out=len(valid) - len(pooled),

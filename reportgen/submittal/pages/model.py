@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from reportgen.shifts import compared
+
 if TYPE_CHECKING:
     import datetime as dt
     from decimal import Decimal
@@ -122,13 +124,13 @@ class Group:
     areas: tuple[str, ...]
     points: tuple[Point, ...]
     spots: tuple[Decimal, ...]
+    work: Work
     mean: Decimal
     standard_deviation: Decimal | None
     least: Decimal
     greatest: Decimal
     minimum: Decimal | None
     maximum: Decimal | None
-    work: Work | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,8 +180,6 @@ class Submittal:
     groups: tuple[Group, ...]
     nonconformances: tuple[LogRow, ...]
     gone: tuple[Gone, ...] = ()
-    compared: tuple[Compared, ...] = ()
-    """Kinds of work that differ in apparatus or abrasive alone."""
     left_out: int = 0
     """Reports whose values are not in ``groups`` because they are not proven and others are."""
     differing: tuple[str, ...] = ()
@@ -190,6 +190,11 @@ class Submittal:
     """
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"
+
+    @property
+    def compared(self) -> tuple[Compared, ...]:
+        """Kinds of work that differ in apparatus or abrasive alone, and how far they lie apart."""
+        return tuple(compared([group.work for group in self.groups]))
 
     @property
     def released(self) -> tuple[int, int]:

@@ -65,7 +65,7 @@ def _group(group: Group, words: Words, width: float, number: int) -> list[Flowab
         (words("statistics.range"), f"{digits(group.least)} – {digits(group.greatest)} {unit}"),
         (words("statistics.limits"), f"{limits} {unit}"),
         (words("statistics.spots"), str(len(group.spots))),
-        (words("statistics.shifts"), str(len(group.work.shifts)) if group.work else "–"),
+        (words("statistics.shifts"), str(len(group.work.shifts))),
         (words("statistics.areas"), ", ".join(group.areas)),
     ]
     return [
@@ -73,7 +73,7 @@ def _group(group: Group, words: Words, width: float, number: int) -> list[Flowab
         SectionTitle(named, f"group-{number}", level=3, outline=False, ruled=False),
         Facts(facts, 5, before=3),
         SideBySide([_histogram(group, words), _individuals(group, words, width)], before=4),
-        *([] if group.work is None else _shifts(group.work, words, width)),
+        *_shifts(group.work, words, width),
     ]
 
 
