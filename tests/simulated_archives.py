@@ -99,3 +99,39 @@ def disguised(how: str, values, each: int, chance) -> np.ndarray:
     if how == "resorted":
         return np.sort(read)
     raise ValueError(how)
+
+
+def narrowed(sheets, who, ratio, chance):
+    """Draw the readings in an inspector's reports together."""
+    return [_drawn_together(one, ratio, chance) if one.inspector == who else one for one in sheets]
+
+
+def _drawn_together(sheet, ratio, chance):
+    read = np.array(sheet.values) + chance.uniform(-0.5, 0.5, len(sheet.values))
+    return with_values(sheet, np.rint(read.mean() + ratio * (read - read.mean())))
+
+
+def heaped(sheets, gauge, reports, share, chance):
+    """Round a share of a gauge's readings to fives, over so many reports running."""
+    numbers = list(dict.fromkeys(one.number for one in sheets if one.gauge == gauge))
+    start = int(chance.integers(0, len(numbers) - reports + 1))
+    chosen = set(numbers[start : start + reports])
+    return [_rounded(one, share, chance) if one.number in chosen and one.gauge == gauge else one for one in sheets]
+
+
+def _rounded(sheet, share, chance):
+    read = np.array(sheet.values)
+    return with_values(sheet, np.where(chance.random(len(read)) < share, 5 * np.rint(read / 5), read))
+
+
+def without_repeats(sheets, who, chance):
+    """Change nine in ten of the readings that equal the one before, in an inspector's reports."""
+    return [_unrepeated(one, chance) if one.inspector == who else one for one in sheets]
+
+
+def _unrepeated(sheet, chance):
+    read = np.array(sheet.values)
+    for at in range(1, len(read)):
+        if read[at] == read[at - 1] and chance.random() < 0.9:
+            read[at] += chance.choice([-1, 1])
+    return with_values(sheet, read)

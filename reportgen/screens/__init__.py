@@ -4,7 +4,7 @@ Pure statistics in floating point over whole numbers; nothing here decides a ver
 level among its tests, and says how many these were, how many such findings chance gives, and what it could not see.
 """
 
-from reportgen.screens.alike import alike
+from reportgen.screens.agreement import alike
 from reportgen.screens.digits import Heaped, digit_table, heaped_digits
 from reportgen.screens.narrow import narrow_groups, narrow_surfaces
 from reportgen.screens.pictures import Picture, look_of, photos_alike
