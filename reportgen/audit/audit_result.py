@@ -126,7 +126,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
 
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
     index.finish([state for state, _ in areas if state is not None], problems)
-    counts = dict(index.rows("SELECT overall, COUNT(*) FROM files GROUP BY overall ORDER BY overall"))
+    counts = dict(index.rows("SELECT overall, COUNT(*) FROM files WHERE inside = '' GROUP BY overall ORDER BY overall"))
     contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
     return Audit(
         folder=str(index.value("folder")),
@@ -134,9 +134,9 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         counts=counts,
         contracts=contracts,
         reports=reports,
-        files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
+        files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed' AND inside = ''")),
         problems=problems,
-        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off")[0][0],
+        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off AND inside = ''")[0][0],
     )
 
 
@@ -180,7 +180,7 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
 
 
 def _file_problems(index: Index) -> Iterator[Problem]:
-    for one in verdicts(index, "WHERE overall != 'passed' OR kind = 'other'"):
+    for one in verdicts(index, "WHERE (overall != 'passed' OR kind = 'other') AND inside = ''"):  # which tells of those
         why = tuple(sentence for _, sentence in one.reasons) or (told("file-no-report"),)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"
         if one.kind == "other" and one.overall != "failed":
@@ -198,7 +198,7 @@ _NOTICED: Final = {
 
 def _noticed(index: Index) -> Iterator[Problem]:
     """Yield what a reader has to know of a file that is as it was issued: corrected rules, a slip not upheld."""
-    question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' ORDER BY path"
+    question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' AND inside = '' ORDER BY path"
     for path, notices, contract, number in index.each(question):
         for one in told_again(json.loads(notices)):
             sentence = told("of-a-file", file=path, what=one["sentence"])

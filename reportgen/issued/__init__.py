@@ -16,8 +16,9 @@ from reportgen.issued.examination import (
     made_again,
     make_ready,
     not_upheld_because,
+    opened_submittal,
+    original_inside,
     render_examined,
-    verify_submittal,
     with_originals,
 )
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
@@ -144,6 +145,8 @@ __all__ = [
     "named_later",
     "not_upheld_because",
     "opened_envelope",
+    "opened_submittal",
+    "original_inside",
     "originals_of",
     "outcomes",
     "pdf_files",
@@ -163,7 +166,6 @@ __all__ = [
     "undone_together",
     "undone_under",
     "variation",
-    "verify_submittal",
     "what_undone",
     "which_of",
     "with_originals",

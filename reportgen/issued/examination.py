@@ -354,10 +354,28 @@ def compared_copies(shown: Drawing, original: bytes, inside: Inside) -> Step:
     return step_of(10, reasons, [told("copied-on", first=copied_from + 1, last=copied_from + count)])
 
 
-def verify_submittal(pdf: bytes, envelope: Examined, checks: Checks) -> Verification:
-    """Return the verdict on a submittal whose ``envelope`` was examined, and then each of its originals."""
+def opened_submittal(pdf: bytes, envelope: Examined, checks: Checks) -> tuple[Examined, ...]:
+    """Return a submittal whose ``envelope`` was examined, with the verdict on the whole, and then each original."""
     found = [(one.listed, examine_original(pdf, one, checks)) for one in inside_of(envelope.listed)]
-    return with_originals(envelope.verification, found, made_again(pdf, [one for _, one in found], checks))
+    whole = with_originals(envelope.verification, found, made_again(pdf, [one for _, one in found], checks))
+    return replace(envelope, verification=whole), *(replace(one, inside=listed.file) for listed, one in found)
+
+
+def original_inside(pdf: bytes, listed: Listed, checks: Checks) -> bytes:
+    """Return the bytes of an original inside the submittal ``pdf``, taken out in a child process; none where it is not.
+
+    ``UsageError`` when that breaks the limits.
+    """
+    return in_child(partial(_taken_out, pdf, listed), listed.file, checks, 1 + (len(pdf) >> 26))
+
+
+def _taken_out(pdf: bytes, listed: Listed) -> bytes:
+    logging.disable()
+    try:
+        (data,) = originals_of(opened_envelope(pdf), [listed])
+    except ValueError:
+        return b""
+    return data
 
 
 def made_again(pdf: bytes, originals: Sequence[Examined], checks: Checks) -> Step:
