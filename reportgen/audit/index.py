@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Self
 from reportgen.audit.entering import OF_A_FILE, SHARED, rows_of
 from reportgen.audit.examining import contents_from, render_contents
 from reportgen.audit.index_faults import explained
-from reportgen.audit.places import settle_places, settle_readings
+from reportgen.audit.places import settle_papers, settle_places, settle_readings
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
 from reportgen.issued import shown_name
@@ -328,6 +328,7 @@ class Index:
         self._name_contracts()
         settle_places(self)
         settle_readings(self)
+        settle_papers(self)
 
     def _name_contracts(self) -> None:
         """Give contracts whose numbers are one, as names are compared, the one that most files that passed write."""

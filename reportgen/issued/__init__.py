@@ -24,6 +24,7 @@ from reportgen.issued.examination import (
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.in_favour import Found, found_of, in_favour
+from reportgen.issued.papers import Paper, mentioned
 from reportgen.issued.record import (
     AreaRecord,
     ConditionRecord,
@@ -104,6 +105,7 @@ __all__ = [
     "LocationRecord",
     "NonconformanceRecord",
     "Outcome",
+    "Paper",
     "PersonRecord",
     "PhotoRecord",
     "Place",
@@ -142,6 +144,7 @@ __all__ = [
     "looks_like_submittal",
     "made_again",
     "make_ready",
+    "mentioned",
     "named_later",
     "not_upheld_because",
     "opened_envelope",

@@ -186,7 +186,9 @@ class _Judge:
 
         if path in self._paths:
             return read_pdf(self._paths[path])
-        ((file, name, sha256, size),) = self._index.rows("SELECT file, inside, sha256, size FROM files WHERE path = ?", path)
+        ((file, name, sha256, size),) = self._index.rows(
+            "SELECT file, inside, sha256, size FROM files WHERE path = ?", path
+        )
         return original_inside(read_pdf(self._paths[file]), Listed(name, sha256, size, "", 0, ""), self._checks)
 
 
