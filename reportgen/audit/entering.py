@@ -133,8 +133,8 @@ def _of_areas(path: str, record: ReportRecord) -> Iterator[Rows]:
     ]  # fmt: skip
     numbered = list(enumerate(record.surfaces, start=1))
     yield "surfaces", [
-        (path, number, one.area, one.apparatus, one.abrasive, one.began, one.ended, one.coated, one.cleaned, one.gauge,
-         one.inspector, one.steel)
+        (path, number, one.area, one.apparatus, one.abrasive, one.began, one.ended, one.coated,
+         one.prime_by, one.cleaned, one.gauge, one.inspector, one.steel)
         for number, one in numbered
     ]  # fmt: skip
     yield "reading_sets", [_reading_set(path, number, one) for number, one in numbered if one.readings]

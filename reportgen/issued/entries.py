@@ -18,6 +18,7 @@ from reportgen.issued.record import (
 )
 from reportgen.rules.equipment import instrument_uses
 from reportgen.rules.scene import JobView
+from reportgen.units import later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -67,6 +68,14 @@ def readings_told(view: JobView, surface: Surface, readings: Sequence[Reading]) 
 def moment_of(job: Job, clock: Clock | None) -> str:
     """Return a clock time as an instant in UTC; empty for none."""
     return "" if clock is None else _moment(job.clock.instant(clock))
+
+
+def prime_by(job: Job, surface: Surface) -> str:
+    """Return until when the steel of a surface is to be primed, in UTC; empty where it is, or no time is stated."""
+    stated = job.project.specification.time_to_coat
+    if stated is None or surface.coated is not None or not surface.steel_known:
+        return ""
+    return _moment(later(job.clock.instant(surface.blasted.end), stated.maximum))
 
 
 def _moment(instant: dt.datetime) -> str:

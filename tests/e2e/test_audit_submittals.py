@@ -25,6 +25,7 @@ def enclosed(archive, tmp_path_factory):
     first = sorted(reports.glob("*.pdf"))[:2]
     answer = run(
         "submittal", *first, "--identity", "demo", "--trust", archive.root, "-o", folder / "sent.pdf",
+        "--partial", "the first two",
     )  # fmt: skip
     assert answer.returncode == 0, answer.stderr
     return folder, reports
