@@ -96,7 +96,8 @@ def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterato
         for one in record.conditions
     ]  # fmt: skip
     yield "photos", [
-        (path, one.area, one.file, one.caption, one.at, one.location, one.original, one.look) for one in record.photos
+        (path, one.area, one.file, one.caption, one.at, one.taken, one.location, one.original, one.look)
+        for one in record.photos
     ]  # fmt: skip
 
 

@@ -198,6 +198,7 @@ CREATE INDEX conditions_by_path ON conditions (path);
 CREATE TABLE photos (
     path TEXT NOT NULL, area TEXT NOT NULL, file TEXT NOT NULL, caption TEXT NOT NULL,
     at TEXT NOT NULL,             -- moment in UTC, empty where not stated
+    taken TEXT NOT NULL,          -- as its camera noted, taken for the clock of the site; likewise
     location TEXT NOT NULL,
     original TEXT NOT NULL,       -- SHA-256 of the file that was taken
     look TEXT NOT NULL            -- what is alike where pictures look alike; empty where there is none

@@ -7,8 +7,9 @@ import hashlib
 from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
-from reportgen.formats import MANIFEST_NAME, read_manifest
+from reportgen.formats import MANIFEST_NAME, read_issue, read_manifest
 from reportgen.issued.record import (
     ConditionRecord,
     InstrumentRecord,
@@ -46,7 +47,7 @@ def entries_of(job: Job, files: Mapping[str, bytes]) -> dict[str, Any]:
         "instruments": tuple(_instruments(job)),
         "uses": tuple(_uses(job)),
         "conditions": tuple(_conditions(job)),
-        "photos": tuple(_photos(job, originals)),
+        "photos": tuple(_photos(job, originals, _taken(job, files))),
     }
 
 
@@ -152,10 +153,17 @@ def _conditions(job: Job) -> Iterator[ConditionRecord]:
         )
 
 
-def _photos(job: Job, originals: Mapping[str, str]) -> Iterator[PhotoRecord]:
+def _taken(job: Job, files: Mapping[str, bytes]) -> dict[str, str]:
+    """Return by photo when it was taken, as its camera noted by what is taken for the clock of the site."""
+    zone, noted = ZoneInfo(job.clock.zone), read_issue(files).camera or {}
+    taken = {name: one.taken for name, one in noted.items() if one.taken}
+    return {name: _moment(dt.datetime.fromisoformat(text).replace(tzinfo=zone)) for name, text in taken.items()}
+
+
+def _photos(job: Job, originals: Mapping[str, str], taken: Mapping[str, str]) -> Iterator[PhotoRecord]:
     for surface in job.day.surfaces:
         for one in surface.photos:
             yield PhotoRecord(
                 str(surface.area), str(one.file), str(one.caption), moment_of(job, one.time), str(one.location or ""),
-                originals.get(str(one.file), ""),
+                originals.get(str(one.file), ""), taken.get(str(one.file), ""),
             )  # fmt: skip

@@ -283,7 +283,10 @@ class ConditionRecord:
 
 @dataclass(frozen=True, slots=True)
 class PhotoRecord:
-    """A photo as entered: ``original`` is the SHA-256 of its file, ``look`` what is alike where pictures look alike."""
+    """A photo as entered: ``original`` is the SHA-256 of its file, ``look`` what is alike where pictures look alike.
+
+    ``at`` is the moment that is stated, ``taken`` the one that its camera noted by the clock of the site, both in UTC.
+    """
 
     area: str
     file: str
@@ -291,6 +294,7 @@ class PhotoRecord:
     at: str
     location: str
     original: str
+    taken: str = ""
     look: str = ""
 
 

@@ -64,6 +64,7 @@ def audit(
     tables: Path | None = None,
     report: Path | None = None,
     language: str = "en",
+    usual: tuple[float, float] | None = None,
     at: dt.datetime | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Audited:
@@ -74,7 +75,8 @@ def audit(
     ``registers`` are contract folders whose registers the reports are held against, each those of its contract.
     ``quick`` leaves out making the pages again; then no file passes.
     ``tables`` is a folder for CSV files, ``report`` the PDF to write, in ``language``;
-    ``at`` is the moment of the verdicts, without it now.
+    ``usual`` is the pace [s a spot] below which, and the days after which, is asked; ``at`` is the moment of the
+    verdicts, without it now.
 
     Raises:
         UsageError: the folder or a root of trust cannot be read, or ``report`` exists. MachineError: disk, worker or
@@ -83,6 +85,7 @@ def audit(
     from reportgen.audit import (
         Index,
         Terms,
+        Usual,
         audit_of,
         default_index,
         make_private,
@@ -109,7 +112,7 @@ def audit(
         made = Index.make(place, key=key, folder=named, fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
             taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress)
-            answer = audit_of(open_index, _Judge(open_index, terms), held)
+            answer = audit_of(open_index, _Judge(open_index, terms), held, Usual(*usual or ()))
             if tables is not None:
                 write_tables(answer, open_index, tables)
     if report is not None:

@@ -37,6 +37,12 @@ def add(parser: argparse.ArgumentParser) -> None:
     add_language(parser, "of the pages, and of what is said of each file")
     parser.add_argument("--csv", type=Path, metavar="FOLDER", help="write files.csv and problems.csv there")
     parser.add_argument("--value", metavar="TEXT", help="what a question is about, such as a contract or a number")
+    parser.add_argument(
+        "--pace", type=float, default=60, metavar="SECONDS", help="ask about spots read faster; default: %(default)s"
+    )
+    parser.add_argument(
+        "--late", type=float, default=7, metavar="DAYS", help="note what was issued later; default: %(default)s"
+    )
     add_spread(parser)
 
 
@@ -65,6 +71,7 @@ def run(options: argparse.Namespace) -> Answer:
             tables=options.csv,
             report=options.output,
             language=options.language,
+            usual=(options.pace, options.late),
             progress=progress,
         )
     for path in (done.index, options.output, options.csv):
@@ -72,7 +79,7 @@ def run(options: argparse.Namespace) -> Answer:
             finished(f"`{path}` is written")
     answer = done.audit
     beside = {"policy_sha256": done.policy_sha256, "not_believed": list(done.not_believed)}
-    objections = answer.faults or set(answer.counts) - {"passed"}
+    objections = answer.faults or answer.doubts or set(answer.counts) - {"passed"}
     return Answer(
         code=EXIT_ENVIRONMENT if answer.broke_off else EXIT_FINDINGS if objections else EXIT_DONE,
         data={**plain_audit(answer), **{name: value for name, value in beside.items() if value}},
@@ -92,6 +99,7 @@ _MOST_NAMED = 5
 def _lines(done: Audited, language: str) -> list[str]:
     """Return the counts, then each kind of problem with what it was found in."""
     from reportgen.audit import PROBLEMS
+    from reportgen.audit.problems import grouped
     from reportgen.issued import shown_name
     from reportgen.words.numbers import counted
     from reportgen.words.told import said
@@ -110,9 +118,9 @@ def _lines(done: Audited, language: str) -> list[str]:
             f" user left there, changed since or another's, and they are not believed: {named}"
         )
     lines += [said(one.sentence, language) for one in answer.complete]
-    for code, count in answer.by_code().items():
-        lines += ["", f"{code} ({PROBLEMS[code].weight}, {count}): {PROBLEMS[code].meaning}"]
-        for problem in [one for one in answer.problems if one.code == code]:
+    for code, weight, problems in grouped(answer.problems):
+        lines += ["", f"{code} ({weight}, {len(problems)}): {PROBLEMS[code].meaning}"]
+        for problem in problems:
             # no fault where it rests on a file that did not pass, in a contract of which others did
             doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
             lines.append(f"  {said(problem.sentence, language)}{doubt}")
