@@ -8,6 +8,7 @@ across them; ``questions`` answers later.
 
 from reportgen.audit.audit_result import Audit, FileVerdict, audit_of, plain_audit, write_tables
 from reportgen.audit.examining import Task, Terms, run_task, unread
+from reportgen.audit.facts import Usual
 from reportgen.audit.index import Index
 from reportgen.audit.own_folder import default_index, make_private, own_key
 from reportgen.audit.problems import PROBLEMS, Problem
@@ -25,6 +26,7 @@ __all__ = [
     "Problem",
     "Task",
     "Terms",
+    "Usual",
     "ask",
     "audit_of",
     "default_index",

@@ -19,6 +19,8 @@ from reportgen.audit.across_reports import (
     requirement_problems,
     revision_problems,
 )
+from reportgen.audit.contract_state import contract_states
+from reportgen.audit.facts import USUAL, fact_problems
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
@@ -35,6 +37,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.audit.across_reports import Held
+    from reportgen.audit.contract_state import ContractState
+    from reportgen.audit.facts import Usual
     from reportgen.audit.index import Index
     from reportgen.audit.numbering import Registers
     from reportgen.audit.problems import Screen
@@ -69,6 +73,10 @@ class Audit:
     reports: int
     files_with_reasons: tuple[FileVerdict, ...]
     problems: tuple[Problem, ...]
+    complete: tuple[ContractState, ...] = ()
+    """How much of each contract is done, and what of it is there."""
+    papers: int = 0
+    """Files that are no reports and do not claim to be: they are in none of the counts."""
     broke_off: int = 0
     """Files of which a step was not done through a fault of this machine."""
     screens: tuple[Screen, ...] = ()
@@ -90,11 +98,11 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
-def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()) -> Audit:
+def audit_of(index: Index, judge: Judge | None = None, registers: Registers = (), usual: Usual = USUAL) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer.
 
     ``judge`` judges a report beside others; without it none is judged again. ``registers`` are those of contracts, with
-    what contract each is of.
+    what contract each is of; ``usual`` is what is asked about.
     """
     index.settle()
     followed = list(nonconformance_problems(index))
@@ -118,18 +126,23 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *raising_problems(index),
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),
+        *fact_problems(index, usual),
         *(problem for _, problems in areas for problem in problems),
         *screening.problems,
     )
-    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed'"))
+    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed' AND kind != 'paper'"))
 
     def worst(one: Problem) -> str:
         """The worst verdict on the files that a problem rests on."""
         return min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
 
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
-    index.finish([state for state, _ in areas if state is not None], problems, screening.screens)
-    counts = dict(index.rows("SELECT overall, COUNT(*) FROM files GROUP BY overall ORDER BY overall"))
+    states = [state for state, _ in areas if state is not None]
+    complete = tuple(contract_states(index, states))
+    index.finish(states, problems, complete, screening.screens)
+    counts = dict(
+        index.rows("SELECT overall, COUNT(*) FROM files WHERE inside = '' AND kind != 'paper' GROUP BY 1 ORDER BY 1")
+    )
     contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
     return Audit(
         folder=str(index.value("folder")),
@@ -137,9 +150,11 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         counts=counts,
         contracts=contracts,
         reports=reports,
-        files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
+        files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed' AND inside = '' AND kind != 'paper'")),
         problems=problems,
-        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off")[0][0],
+        complete=complete,
+        papers=index.rows("SELECT COUNT(*) FROM files WHERE kind = 'paper'")[0][0],
+        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off AND inside = ''")[0][0],
         screens=screening.screens,
         measured=measured(index, screening.heaped),
     )
@@ -185,7 +200,19 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
 
 
 def _file_problems(index: Index) -> Iterator[Problem]:
-    for one in verdicts(index, "WHERE overall != 'passed' OR kind = 'other'"):
+    papers = tuple(path for (path,) in index.rows("SELECT path FROM files WHERE kind = 'paper' ORDER BY path"))
+    if papers:
+        yield Problem("", "", "papers", "", told("files-papers", count=len(papers)), papers)
+    like = dict(index.rows("SELECT path, names FROM papers"))
+    asked = (
+        "(overall != 'passed' OR kind = 'other') AND kind != 'paper' AND inside = ''"  # a submittal tells of its own
+    )
+    for one in verdicts(index, f"WHERE {asked}"):
+        if one.path in like:
+            named = told("paper-names", name=like[one.path]) if like[one.path] else told("paper-ours")
+            sentence = told("file-because", file=one.path, why=(named,))
+            yield Problem("", "", "file-in-doubt", "", sentence, (one.path,))
+            continue
         why = tuple(sentence for _, sentence in one.reasons) or (told("file-no-report"),)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"
         if one.kind == "other" and one.overall != "failed":
@@ -203,7 +230,7 @@ _NOTICED: Final = {
 
 def _noticed(index: Index) -> Iterator[Problem]:
     """Yield what a reader has to know of a file that is as it was issued: corrected rules, a slip not upheld."""
-    question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' ORDER BY path"
+    question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' AND inside = '' ORDER BY path"
     for path, notices, contract, number in index.each(question):
         for one in told_again(json.loads(notices)):
             sentence = told("of-a-file", file=path, what=one["sentence"])
@@ -240,9 +267,11 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
         "folder": audit.folder,
         "verified_at": audit.verified_at,
         "files": audit.counts,
+        "papers": audit.papers,
         "contracts": audit.contracts,
         "reports": audit.reports,
         "by_code": audit.by_code(),
+        "contract_states": [_plain_state(one) for one in audit.complete],
         "problems": problems,
         "screens": [_plain_screen(one) for one in audit.screens],
         "files_not_passed": files,
@@ -252,6 +281,20 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
 def _plain_screen(one: Screen) -> dict[str, Any]:
     members = {"name": one.name, "tests": one.tests, "found": one.found, "not_visible": str(one.unseen)}
     return members | ({"level": one.level} if one.level else {})
+
+
+def _plain_state(one: ContractState) -> dict[str, Any]:
+    """Return how complete a contract is as JSON types."""
+    areas, numbers = one.areas, one.numbers
+    stated = {"issued": 0} if numbers is None else {**numbers._asdict(), "missing": list(numbers.missing)}
+    return {
+        "contract": one.contract,
+        "areas_listed": len(areas.listed),
+        "areas_released": areas.done,
+        "areas_by_state": dict(sorted(areas.counts.items())),
+        "amounts": [{"released": str(done), "listed": str(whole), "unit": unit} for done, whole, unit in areas.amounts],
+        "numbers": stated,
+    }
 
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")

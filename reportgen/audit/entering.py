@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from reportgen.verification import Verification
 
 OF_A_FILE = (
-    "reports", "upon", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "uses", "surfaces",
-    "locations", "reading_sets", "conditions", "photos", "scatter",
+    "reports", "papers", "upon", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "uses",
+    "surfaces", "locations", "reading_sets", "conditions", "photos", "scatter",
 )  # fmt: skip
 """Tables whose rows are each of one file."""
 SHARED = ("requirements", "projects", "planned_areas", "instruments")
@@ -49,6 +49,8 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
     )]  # fmt: skip
     if record is not None and answer.overall != "failed":
         yield from _of_report(path, answer, record)
+    if (paper := examined.paper) is not None:
+        yield "papers", [(path, paper.title, paper.text, paper.ours, "")]
     failing = {reason.name for reason in answer.reasons if reason.weight == "failed"}
     if (one := examined.upon) is not None and failing <= {"REGISTER_DISAGREES"}:
         proven = {reason.name for reason in answer.reasons} == failing
@@ -94,7 +96,8 @@ def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterato
         for one in record.conditions
     ]  # fmt: skip
     yield "photos", [
-        (path, one.area, one.file, one.caption, one.at, one.location, one.original, one.look) for one in record.photos
+        (path, one.area, one.file, one.caption, one.at, one.taken, one.location, one.original, one.look)
+        for one in record.photos
     ]  # fmt: skip
 
 
@@ -131,8 +134,8 @@ def _of_areas(path: str, record: ReportRecord) -> Iterator[Rows]:
     ]  # fmt: skip
     numbered = list(enumerate(record.surfaces, start=1))
     yield "surfaces", [
-        (path, number, one.area, one.apparatus, one.abrasive, one.began, one.ended, one.coated, one.cleaned, one.gauge,
-         one.inspector, one.steel)
+        (path, number, one.area, one.apparatus, one.abrasive, one.began, one.ended, one.coated,
+         one.prime_by, one.cleaned, one.gauge, one.inspector, one.steel)
         for number, one in numbered
     ]  # fmt: skip
     yield "reading_sets", [_reading_set(path, number, one) for number, one in numbered if one.readings]

@@ -75,12 +75,16 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
         (words("audit.at"), content.verified_at.replace("T", " ").replace("+00:00", " UTC")),
         (words("audit.by"), f"reportgen {content.version}"),
     ]
+    if content.papers:
+        facts.insert(4, (words("audit.papers"), str(content.papers)))
+    states = [running_text(f"{one}.", before=4) for one in content.states]
     return [
         title_text(words("audit.title"), "title", 1, bookmark="audit"),
         running_text(words("audit.subtitle", folder=content.folder), "subtitle"),
         VerdictBanner(_MARK[mark], words(key, **counts), ()),
         Facts(facts, 4, before=12),
         running_text(" ".join(filter(None, (words("audit.meaning"), words("audit.english")))), "muted", before=4),
+        *([SectionTitle(words("audit.states"), "states"), *states] if states else []),
     ]
 
 
@@ -94,7 +98,7 @@ def _problems(one: ProblemGroup, words: Words, width: float) -> list[Flowable]:
     groups: list[list[Row]] = [[(row.where, row.sentence, _told_files(row, words))] for row in one.rows]
     table = GroupedTable(columns, groups, meaning, row_head=True, size=_SIZE, leading=_LEADING)
     note = f"{words(f'audit.weight.{one.weight}')}, {len(one.rows)}"
-    title = SectionTitle(meaning[0].upper() + meaning[1:], f"problem-{one.code}", note=note)
+    title = SectionTitle(meaning[0].upper() + meaning[1:], f"problem-{one.code}-{one.weight}", note=note)
     return [CondPageBreak(table.need(2) + _SECOND_LINE), title, table]
 
 

@@ -7,7 +7,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from reportgen.audit.measured import Measured
-from reportgen.audit.problems import PROBLEMS
+from reportgen.audit.problems import PROBLEMS, grouped
 from reportgen.audit.screening import unseen_told
 from reportgen.diagnostics import printable
 from reportgen.units import decimal_mark
@@ -84,6 +84,9 @@ class AuditPages:
     screens: tuple[ScreenRow, ...] = ()
     nowhere: str = ""
     measured: Measured = field(default_factory=Measured)
+    papers: int = 0
+    states: tuple[str, ...] = ()
+    """A sentence for each contract: how much of it is done, and what of it is there."""
 
 
 def pages_of(audit: Audit, version: str, language: str = "en") -> AuditPages:
@@ -115,12 +118,11 @@ def _pages_of(audit: Audit, version: str, language: str) -> AuditPages:
             for one in audit.files_with_reasons
         ),
         groups=tuple(
-            ProblemGroup(
-                code, kind.weight, kind.meaning, tuple(_row(one, language) for one in across if one.code == code)
-            )
-            for code, kind in PROBLEMS.items()
-            if any(one.code == code for one in across)
+            ProblemGroup(code, weight, PROBLEMS[code].meaning, tuple(_row(one, language) for one in problems))
+            for code, weight, problems in grouped(across)
         ),
+        papers=audit.papers,
+        states=tuple(_text(one.sentence, language) for one in audit.complete),
         screens=tuple(
             ScreenRow(one.name, one.tests, one.level, one.found, _text(one.unseen, language)) for one in audit.screens
         ),

@@ -68,6 +68,12 @@ CREATE TABLE requirements (       -- what a version of the requirements says, on
     PRIMARY KEY (version, part, member)
 ) WITHOUT ROWID;
 
+CREATE TABLE papers (             -- files that are neither reports nor submittals, and never were
+    path TEXT PRIMARY KEY, title TEXT NOT NULL, beginning TEXT NOT NULL,  -- of the text
+    ours INTEGER NOT NULL,        -- 1 where it says that this program made it
+    names TEXT NOT NULL           -- number of a contract, or of a report of one, that it names; its kind is `other` then
+) WITHOUT ROWID;
+
 CREATE TABLE upon (               -- the row of a register that a report or release slip was issued upon; what fails is not
                                   -- here unless only a register that was given speaks against it
     path TEXT PRIMARY KEY, number TEXT NOT NULL, revision INTEGER NOT NULL,
@@ -146,7 +152,9 @@ CREATE TABLE surfaces (           -- entries of a report: an area blasted by an 
     path TEXT NOT NULL, surface INTEGER NOT NULL,  -- from 1, in the order of the day file
     area TEXT NOT NULL, apparatus TEXT NOT NULL, abrasive TEXT NOT NULL,
     began TEXT NOT NULL, ended TEXT NOT NULL,      -- when it was blasted, in UTC
-    coated TEXT, cleaned TEXT NOT NULL,            -- when, with the offset of the site; how much, empty for all
+    coated TEXT,                  -- when, with the offset of the site
+    prime_by TEXT NOT NULL,       -- until when bare steel is to be primed, in UTC; empty where it is, or none is stated
+    cleaned TEXT NOT NULL,        -- how much, empty for all
     gauge TEXT,                   -- serial
     inspector TEXT NOT NULL,      -- who took the readings, empty for the inspector of the report
     steel TEXT NOT NULL           -- as in `reading_sets`
@@ -190,6 +198,7 @@ CREATE INDEX conditions_by_path ON conditions (path);
 CREATE TABLE photos (
     path TEXT NOT NULL, area TEXT NOT NULL, file TEXT NOT NULL, caption TEXT NOT NULL,
     at TEXT NOT NULL,             -- moment in UTC, empty where not stated
+    taken TEXT NOT NULL,          -- as its camera noted, taken for the clock of the site; likewise
     location TEXT NOT NULL,
     original TEXT NOT NULL,       -- SHA-256 of the file that was taken
     look TEXT NOT NULL            -- what is alike where pictures look alike; empty where there is none
@@ -211,6 +220,19 @@ CREATE TABLE states (             -- each area as it stands after all reports th
     contested TEXT NOT NULL,      -- reports that say otherwise and do not count, by number, revision and what they say
     open TEXT NOT NULL            -- nonconformances open on it or on no area in particular; it is not released by then
 );
+
+CREATE TABLE areas_now (          -- each area that the newest of the best proven project files lists, and those it lists no longer
+    contract TEXT NOT NULL, area TEXT NOT NULL, name TEXT NOT NULL, structure TEXT NOT NULL,
+    size TEXT NOT NULL, unit TEXT NOT NULL,   -- as in `planned_areas`
+    word TEXT NOT NULL            -- released, released in part, coated, hold, rework, disputed, not inspected, no longer listed
+);                                -- who decides is in `states`
+
+CREATE TABLE numbers_now (        -- what was issued by the newest report, and what of it is not there
+    contract TEXT PRIMARY KEY, newest TEXT NOT NULL, by TEXT NOT NULL, issued INTEGER NOT NULL, here INTEGER NOT NULL,
+    missing TEXT NOT NULL,        -- JSON: numbers
+    further INTEGER NOT NULL,     -- how many issues more its register can hold: revisions, slips, what came to nothing
+    project TEXT NOT NULL         -- project file that `areas_now` goes by
+) WITHOUT ROWID;
 
 CREATE TABLE problems (
     code TEXT NOT NULL, weight TEXT NOT NULL, contract TEXT NOT NULL, number TEXT NOT NULL, area TEXT NOT NULL,

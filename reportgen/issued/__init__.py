@@ -3,6 +3,15 @@
 A stranger's file is opened nowhere else on the way to a submittal or an audit: ``examine`` returns plain values.
 """
 
+from reportgen.issued.completeness import (
+    AreaNow,
+    Completeness,
+    Decided,
+    Numbered,
+    Numbers,
+    completeness,
+    numbers_of,
+)
 from reportgen.issued.examination import (
     Checks,
     Examined,
@@ -16,13 +25,15 @@ from reportgen.issued.examination import (
     made_again,
     make_ready,
     not_upheld_because,
+    opened_submittal,
+    original_inside,
     render_examined,
-    verify_submittal,
     with_originals,
 )
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.in_favour import Found, found_of, in_favour
+from reportgen.issued.papers import Paper, mentioned
 from reportgen.issued.record import (
     AreaRecord,
     ConditionRecord,
@@ -86,12 +97,15 @@ __all__ = [
     "COUNTING",
     "NOT_STATED",
     "SUBMITTAL_NAME",
+    "AreaNow",
     "AreaRecord",
     "Change",
     "Checks",
+    "Completeness",
     "ConditionRecord",
     "Counting",
     "Cover",
+    "Decided",
     "Examined",
     "Filed",
     "FindingRecord",
@@ -102,7 +116,10 @@ __all__ = [
     "Listed",
     "LocationRecord",
     "NonconformanceRecord",
+    "Numbered",
+    "Numbers",
     "Outcome",
+    "Paper",
     "PersonRecord",
     "PhotoRecord",
     "Place",
@@ -124,6 +141,7 @@ __all__ = [
     "UseRecord",
     "as_successor",
     "changes",
+    "completeness",
     "copy_faults",
     "document_of",
     "examine",
@@ -141,9 +159,13 @@ __all__ = [
     "looks_like_submittal",
     "made_again",
     "make_ready",
+    "mentioned",
     "named_later",
     "not_upheld_because",
+    "numbers_of",
     "opened_envelope",
+    "opened_submittal",
+    "original_inside",
     "originals_of",
     "outcomes",
     "pdf_files",
@@ -163,7 +185,6 @@ __all__ = [
     "undone_together",
     "undone_under",
     "variation",
-    "verify_submittal",
     "what_undone",
     "which_of",
     "with_originals",

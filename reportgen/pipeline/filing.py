@@ -34,7 +34,7 @@ DEMONSTRATION_SIGNER = "Project engineer"
 class Sent:
     """What the sender says of a submittal, as words on its cover; nothing of it is required.
 
-    ``page_copies`` appends copies of the originals' pages, marked as copies.
+    ``page_copies`` appends copies of the originals' pages, marked as copies; ``partial`` is why reports are left out.
     """
 
     reference: str | None = None
@@ -44,15 +44,17 @@ class Sent:
     organisation: str | None = None
     page_copies: bool = False
     language: str = "en"
+    partial: str | None = None
 
     def visible(self) -> Sent:
         """Return the same words with escapes for what would not show on a page; only remarks may have several lines."""
-        texts = (self.reference, self.recipient, self.role, self.organisation)
-        reference, recipient, role, organisation = (printable((text or "").strip()) or None for text in texts)
+        texts = (self.reference, self.recipient, self.role, self.organisation, self.partial)
+        reference, recipient, role, organisation, partial = (printable((text or "").strip()) or None for text in texts)
         remarks = "\n".join(map(printable, self.remarks.splitlines()))
         return replace(
-            self, reference=reference, recipient=recipient, remarks=remarks, role=role or "", organisation=organisation
-        )
+            self, reference=reference, recipient=recipient, remarks=remarks, role=role or "", organisation=organisation,
+            partial=partial,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +119,7 @@ def submittal(
             reference=sent.reference,
             recipient=sent.recipient,
             remarks=sent.remarks,
+            partial=sent.partial,
             status="demonstration" if signer.demonstration else "issue",
             copied_pages=_page_counts(examined) if sent.page_copies else {},
             made_with=made_with(),

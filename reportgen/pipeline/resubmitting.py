@@ -79,6 +79,7 @@ def _transmittal(listed: SubmittalList) -> Transmittal:
         reference=listed.reference,
         recipient=cover.recipient,
         remarks=cover.remarks,
+        partial=cover.partial,
         status=cover.status,
         page=cover.page,
         language=cover.language,

@@ -37,6 +37,12 @@ def add(parser: argparse.ArgumentParser) -> None:
     add_language(parser, "of the pages, and of what is said of each file")
     parser.add_argument("--csv", type=Path, metavar="FOLDER", help="write files.csv and problems.csv there")
     parser.add_argument("--value", metavar="TEXT", help="what a question is about, such as a contract or a number")
+    parser.add_argument(
+        "--pace", type=float, default=60, metavar="SECONDS", help="ask about spots read faster; default: %(default)s"
+    )
+    parser.add_argument(
+        "--late", type=float, default=7, metavar="DAYS", help="note what was issued later; default: %(default)s"
+    )
     add_spread(parser)
 
 
@@ -65,6 +71,7 @@ def run(options: argparse.Namespace) -> Answer:
             tables=options.csv,
             report=options.output,
             language=options.language,
+            usual=(options.pace, options.late),
             progress=progress,
         )
     for path in (done.index, options.output, options.csv):
@@ -92,6 +99,7 @@ _MOST_NAMED = 5
 def _lines(done: Audited, language: str) -> list[str]:
     """Return the counts, then each kind of problem with what it was found in."""
     from reportgen.audit import PROBLEMS, unseen_told
+    from reportgen.audit.problems import grouped
     from reportgen.issued import shown_name
     from reportgen.words.numbers import counted
     from reportgen.words.told import said
@@ -99,7 +107,8 @@ def _lines(done: Audited, language: str) -> list[str]:
     answer, files = done.audit, sum(done.audit.counts.values())
     verdicts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
     reports, contracts = counted(answer.reports, "report"), counted(answer.contracts, "contract")
-    lines = [f"{answer.folder}: {counted(files, 'file')}, {verdicts}; {reports} of {contracts}"]
+    papers = f"; {counted(answer.papers, 'paper')}" if answer.papers else ""
+    lines = [f"{answer.folder}: {counted(files, 'file')}, {verdicts}; {reports} of {contracts}{papers}"]
     if done.taken_over:
         lines.append(f"{done.taken_over} verdicts taken over from an earlier run; --fresh reaches all anew")
     if done.not_believed:
@@ -108,9 +117,10 @@ def _lines(done: Audited, language: str) -> list[str]:
             f"{counted(len(done.not_believed), 'file')} examined again: the index holds verdicts that no audit of this"
             f" user left there, changed since or another's, and they are not believed: {named}"
         )
-    for code, count in answer.by_code().items():
-        lines += ["", f"{code} ({PROBLEMS[code].weight}, {count}): {PROBLEMS[code].meaning}"]
-        for problem in [one for one in answer.problems if one.code == code]:
+    lines += [said(one.sentence, language) for one in answer.complete]
+    for code, weight, problems in grouped(answer.problems):
+        lines += ["", f"{code} ({weight}, {len(problems)}): {PROBLEMS[code].meaning}"]
+        for problem in problems:
             # no fault where it rests on a file that did not pass, in a contract of which others did
             doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
             lines.append(f"  {said(problem.sentence, language)}{doubt}")

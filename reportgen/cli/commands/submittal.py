@@ -33,6 +33,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--reference", metavar="TEXT", help="number of the submittal; default: contract and date")
     parser.add_argument("--to", metavar="TEXT", help="recipient; default: the client")
     parser.add_argument("--remarks", default="", metavar="TEXT", help="what the recipient should know")
+    parser.add_argument("--partial", metavar="REASON", help="why reports are left out; the cover says so")
     parser.add_argument("--role", default="project engineer", metavar="TEXT", help="your role; default: %(default)s")
     parser.add_argument("--organisation", metavar="TEXT", help="your organisation")
     parser.add_argument(
@@ -62,6 +63,7 @@ def run(options: argparse.Namespace) -> Answer:
         options.organisation,
         options.page_copies,
         options.language,
+        options.partial,
     )
     identity = None  # one is made on the spot
     if options.identity != "demo":

@@ -92,12 +92,12 @@ def test_a_contract_too_large_for_all_pairs_is_compared_by_rows_of_readings(monk
     for how in ("as is", "shifted", "reversed", "edited 1"):
         sheets, first, other, found = entered_again(how, 9)
         assert [sign.sheets for sign in found.signs] == [(first, other)], how
-    sheets, first, other, found = entered_again("reversed", 9, gap=29)
+    _, first, other, found = entered_again("reversed", 9, gap=29)
     assert [sign.sheets for sign in found.signs] == [(first, other)], "far apart, by its rows"
 
 
 def test_every_pair_is_counted_by_nearness():
-    """Two contracts of three reports with 2, 3 and 2 sheets: by hand 5 pairs in reports, 16 near, 49 between contracts."""
+    """Two contracts of three reports with 2, 3 and 2 sheets: 5 pairs in reports, 16 near, 49 between contracts."""
     sheets = archive(Made(contracts=2, reports=3), chance(1))
     found = alike(sheets)
     assert found.tests == 2 * (1 + 3 + 1) + 2 * (2 * 3 + 3 * 2 + 2 * 2) + 7 * 7
