@@ -90,7 +90,7 @@ def test_a_contract_too_large_for_all_pairs_is_compared_by_rows_of_readings(monk
     assert ALL_PAIRS > 1000
     monkeypatch.setattr("reportgen.screens.agreement.ALL_PAIRS", 20)
     for how in ("as is", "shifted", "reversed", "edited 1"):
-        sheets, first, other, found = entered_again(how, 9)
+        _, first, other, found = entered_again(how, 9)
         assert [sign.sheets for sign in found.signs] == [(first, other)], how
     _, first, other, found = entered_again("reversed", 9, gap=29)
     assert [sign.sheets for sign in found.signs] == [(first, other)], "far apart, by its rows"
