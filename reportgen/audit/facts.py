@@ -148,7 +148,8 @@ def _two_places(index: Index) -> Iterator[Problem]:
     gauges = index.rows(
         "SELECT DISTINCT serial || ' ' || kind, serial, stated, first, last, site, reports.contract, number, path"
         " FROM uses JOIN reports USING (path)"
-        " JOIN (SELECT project, id, kind, certificate AS stated FROM instruments) AS tools ON tools.project = reports.project AND tools.id = instrument"
+        " JOIN (SELECT project, id, kind, certificate AS stated FROM instruments) AS tools"
+        " ON tools.project = reports.project AND tools.id = instrument"
         " WHERE counts AND purpose = 'readings' AND serial != '' ORDER BY first, path"
     )
     yield from _overlapping("signer-two-places", (_Stay(*row) for row in people))
