@@ -139,7 +139,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
     states = [state for state, _ in areas if state is not None]
     complete = tuple(contract_states(index, states))
-    index.finish(states, problems, complete, screening.screens)
+    index.finish(states, problems, complete, screening.screens, screening.alike)
     counts = dict(
         index.rows("SELECT overall, COUNT(*) FROM files WHERE inside = '' AND kind != 'paper' GROUP BY 1 ORDER BY 1")
     )

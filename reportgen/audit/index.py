@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from reportgen.audit.across_reports import State
     from reportgen.audit.contract_state import ContractState
     from reportgen.audit.problems import Problem, Screen
+    from reportgen.audit.screening import Alike
     from reportgen.issued import Examined
     from reportgen.verification import Verification
 
@@ -42,7 +43,7 @@ APPLICATION = 0x52474958
 """By which SQLite, and ``file``, know that a database is an index of ours."""
 PATIENCE = 5.0
 """Seconds to wait for another who has the database."""
-_OF_ALL = ("states", "areas_now", "numbers_now", "problems", "screens")
+_OF_ALL = ("states", "areas_now", "numbers_now", "problems", "screens", "alike")
 _ANSWER = ("files", *OF_A_FILE, *SHARED, *_OF_ALL)
 """The tables that questions are asked of."""
 _OF_THE_LIBRARY = frozenset({"sqlite_stat1", "sqlite_stat4", "sqlite_sequence"})
@@ -354,6 +355,7 @@ class Index:
         problems: Iterable[Problem],
         contracts: Sequence[ContractState] = (),
         screens: Iterable[Screen] = (),
+        alike: Iterable[Alike] = (),
     ) -> None:
         """Keep the answer of an audit in place of the one before, all at once, and note that it came to its end."""
         for table in _OF_ALL:
@@ -362,6 +364,7 @@ class Index:
         self._insert("areas_now", [row for one in contracts for row in one.area_rows])
         self._insert("numbers_now", [one.number_row for one in contracts])
         self._insert("screens", [tuple(screen) for screen in screens])
+        self._insert("alike", [tuple(pair) for pair in alike])
         rows = [
             (
                 one.code,

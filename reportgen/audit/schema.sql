@@ -243,6 +243,13 @@ CREATE TABLE problems (
     expected TEXT NOT NULL, effect TEXT NOT NULL, interval TEXT NOT NULL  -- how large what was found is, and surely is
 );
 
+CREATE TABLE alike (              -- pairs of surfaces whose readings agree so that fewer than one such pair is due to chance
+    path TEXT NOT NULL, area TEXT NOT NULL, other_path TEXT NOT NULL, other_area TEXT NOT NULL,
+    how TEXT NOT NULL,            -- as-is, turned, shifted, reordered (locations), run
+    agreeing INTEGER NOT NULL, of INTEGER NOT NULL,  -- readings or locations that agree, of how many
+    tests INTEGER NOT NULL, expected TEXT NOT NULL  -- pairs compared that are as near, with the ways to agree; such pairs by chance
+);
+
 CREATE TABLE screens (            -- what each screen looked at, whether or not it found anything
     name TEXT NOT NULL, contract TEXT NOT NULL,
     tests INTEGER NOT NULL, level TEXT NOT NULL,  -- of the false alarms that all of them together may give

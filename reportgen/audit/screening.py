@@ -39,8 +39,23 @@ _PHOTOS = (
     " WHERE counts AND overall = ? AND look != '' ORDER BY ordered, contract, number, path, file"
 )
 _SMALL = 1e-4
+_WHOLE = frozenset({"alike", "regular", "weather", "photo"})
 NAMES: Final = ("alike", "surface", "group", "digits", "regular", "repeats", "weather", "photo")
 """The screens, in the order in which they are told."""
+
+
+class Alike(NamedTuple):
+    """Two sheets that agree so that fewer than one such pair is expected by chance: more than a screen points at."""
+
+    path: str
+    area: str
+    other_path: str
+    other_area: str
+    how: str
+    agreeing: int
+    of: int
+    tests: int
+    expected: str
 
 
 class Screening(NamedTuple):
@@ -49,6 +64,7 @@ class Screening(NamedTuple):
     problems: tuple[Problem, ...]
     screens: tuple[Screen, ...]
     heaped: tuple[Heaped, ...] = ()
+    alike: tuple[Alike, ...] = ()
 
 
 def screened(index: Index) -> Screening:
@@ -56,6 +72,7 @@ def screened(index: Index) -> Screening:
     from reportgen import screens
 
     problems: list[Problem] = []
+    pairs: list[Alike] = []
     done: dict[str, list[Screened]] = defaultdict(list)
     sheets, unproven = _sheets(index)
     on_sheets: tuple[Callable[[Sequence[Sheet]], Screened], ...] = (
@@ -68,6 +85,7 @@ def screened(index: Index) -> Screening:
             found = screen(own)
             done[found.screen].append(found)
             problems += (_of_sheets(one, own, verdict, unproven) for one in found.signs)
+            pairs += (_pair(one, own) for one in (*found.signs, *found.weak) if found.screen == "alike")
         rows = _weather(index, verdict)
         found = screens.weather_alike(rows)
         done[found.screen].append(found)
@@ -82,8 +100,16 @@ def screened(index: Index) -> Screening:
         problems += (_of_sheets(_said_of_open(one, len(sheets[_PROVEN])), every, _OPEN, unproven | {
             every[place].path for place in one.sheets}) for one in between.signs)  # fmt: skip
         done["alike"].append(between)
-    told = tuple(_screen(name, done[name]) for name in NAMES)
-    return Screening(tuple(problems), told, screens.digit_table(sheets[_PROVEN]))
+        pairs += (_pair(one, every) for one in (*between.signs, *between.weak))
+    what = tuple(_screen(name, done[name]) for name in NAMES)
+    return Screening(tuple(problems), what, screens.digit_table(sheets[_PROVEN]), tuple(pairs))
+
+
+def _pair(sign: Sign, sheets: Sequence[Sheet]) -> Alike:
+    first, other = (sheets[place] for place in sign.sheets)
+    count, of = int(sign.facts["count"]), int(sign.facts["of"])
+    expected = str(_times(sign.expected))
+    return Alike(other.path, other.area, first.path, first.area, sign.how, count, of, sign.tests, expected)
 
 
 def _said_of_open(sign: Sign, split: int) -> Sign:
@@ -270,28 +296,12 @@ def _screen(name: str, done: Sequence[Screened]) -> Screen:
 
 
 def _unseen(name: str, one: Screened) -> Told:
-    if not one.tests:
-        return told("unseen-anything")
-    if name == "weather":
-        return told("unseen-weather")
-    if name == "photo":
-        return told("unseen-photo")
-    if one.least is None:
-        return told(f"unseen-{name}-all") if name in {"surface", "repeats"} else told("unseen-anything")
-    least = Decimal(f"{one.least:.{0 if name in {'alike', 'regular'} else 2}f}")
-    return told(f"unseen-{name}", least=least)
+    if not one.tests or one.least is None:
+        return told(f"unseen-{name}-all")
+    return told(f"unseen-{name}", least=Decimal(f"{one.least:.{0 if name in _WHOLE else 2}f}"))
 
 
 def unseen_told(screens: Sequence[Screen]) -> Told:
     """Return what no screen could see; first, where none points anywhere, that it is so."""
     unseen = tuple(dict.fromkeys(one.unseen for one in screens))
     return told("not-visible", unseen=unseen) if any(one.found for one in screens) else told("nowhere", unseen=unseen)
-
-
-def weak_pairs(index: Index) -> Iterator[tuple[Sheet, Sheet, Sign]]:
-    """Yield pairs of sheets of files that passed which agree more than most, and that chance may well explain."""
-    from reportgen import screens
-
-    own = _sheets(index)[0][_PROVEN]
-    for sign in screens.alike(own).weak:
-        yield own[sign.sheets[0]], own[sign.sheets[1]], sign

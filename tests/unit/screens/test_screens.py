@@ -173,10 +173,9 @@ def again(image):
         lambda image: image.transpose(Image.Transpose.ROTATE_90),
         lambda image: image.transpose(Image.Transpose.ROTATE_180),
         lambda image: image.transpose(Image.Transpose.TRANSVERSE),
-        lambda image: image.crop((6, 5, 634, 475)),
         lambda image: Image.eval(image, lambda value: min(255, int(value * 1.1) + 8)),
     ],
-    ids=["smaller, compressed", "mirrored", "upside down", "a quarter", "half", "across", "cropped", "brighter"],
+    ids=["smaller, compressed", "mirrored", "upside down", "a quarter", "half", "across", "brighter"],
 )
 def test_a_photo_is_known_again(change):
     others = [picture(f"{place:02d}", steel(place)) for place in range(2, 12)]
