@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 WEIGHT = 0.2
 LIMIT = 2.86
 """Limit of the chart in its own standard deviations: run length 370 without a change (Lucas and Saccucci 1990)."""
+BOUND = LIMIT * math.sqrt(WEIGHT / (2 - WEIGHT))
 TREND_LEVEL = 0.02
 LEAST_SHIFTS = 4
 """Shifts on each side from which a comparison is worth making; of a trend, twice as many."""
@@ -144,7 +145,6 @@ def chart(means: Sequence[float]) -> Chart:
     Each is compared with those before by t, which is turned into a normal deviate: these are independent where nothing
     changes (Hawkins 1987), so that a chart with known limits may be drawn of them from the third shift on.
     """
-    bound = LIMIT * math.sqrt(WEIGHT / (2 - WEIGHT))
     levels: list[float | None] = []
     alarms = []
     level = 0.0
@@ -155,11 +155,21 @@ def chart(means: Sequence[float]) -> Chart:
             continue
         level += WEIGHT * (deviate - level)
         levels.append(level)
-        if abs(level) > bound:
+        if abs(level) > BOUND:
             alarms.append(at)
             level = 0.0
     step = None if len(means) < 2 * LEAST_SHIFTS else step_seen(len(means)) * stdev(means)
-    return Chart(tuple(levels), bound, tuple(alarms), step)
+    return Chart(tuple(levels), BOUND, tuple(alarms), step)
+
+
+def first_beyond(deviates: Iterable[float]) -> int:
+    """Return at which of normal deviates, from 1 on, their moving average first lies beyond a limit; 0 where none."""
+    level = 0.0
+    for at, deviate in enumerate(deviates, start=1):
+        level += WEIGHT * (deviate - level)
+        if abs(level) > BOUND:
+            return at
+    return 0
 
 
 def _deviate(before: Sequence[float], mean: float) -> float | None:
@@ -186,7 +196,7 @@ def step_seen(shifts: int) -> float:
         aside = before / at * math.sqrt(at / (at + 1))  # of a step of 1, as the mean of all before has part of it
         level += WEIGHT * (aside - level)
         most = max(most, level)
-    return LIMIT * math.sqrt(WEIGHT / (2 - WEIGHT)) / most
+    return BOUND / most
 
 
 def trend(means: Sequence[float]) -> Trend | None:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
+from PIL import Image, ImageFilter
 
 from reportgen.screens.sheets import Sheet
 
@@ -135,3 +136,18 @@ def _unrepeated(sheet, chance):
         if read[at] == read[at - 1] and chance.random() < 0.9:
             read[at] += chance.choice([-1, 1])
     return with_values(sheet, read)
+
+
+def shift_means(count, chance, *, drift=0.0, step=0.0, after=0):
+    """Return the means of so many shifts of two areas of six locations, in mil, with a drift or a step in them."""
+    at = np.arange(count)
+    level = 3.2 + chance.normal(0, 0.1, count) + drift * at / max(1, count - 1) + step * (at >= after)
+    areas = level[:, None] + chance.normal(0, 0.2, (count, 2))
+    return (areas + chance.normal(0, 0.25 / np.sqrt(6), (count, 2))).mean(1).tolist()
+
+
+def steel_photo(chance, size=(640, 480)):
+    """Return a picture of steel as noise of two grains under uneven light."""
+    coarse = Image.fromarray(chance.integers(0, 255, (12, 16), np.uint8)).resize(size, Image.Resampling.BICUBIC)
+    fine = Image.fromarray(chance.integers(0, 255, (size[1], size[0]), np.uint8)).filter(ImageFilter.GaussianBlur(2))
+    return Image.blend(coarse, fine, 0.4)

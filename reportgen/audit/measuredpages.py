@@ -28,16 +28,16 @@ def screens_section(content: AuditPages, words: Words, width: float) -> list[Flo
         return []
     columns = [
         Column(words("screens.name"), 104, face=BOLD),
-        Column(words("screens.tests"), 62, align="RIGHT"),
-        Column(words("screens.found"), 42, align="RIGHT"),
-        Column(words("screens.level"), 62, align="RIGHT"),
-        Column(words("screens.unseen"), width - 270, gap=0),
+        Column(words("screens.tests"), 58, align="RIGHT"),
+        Column(words("screens.found"), 44, align="RIGHT"),
+        Column(words("screens.level"), 80, align="RIGHT"),
+        Column(words("screens.unseen"), width - 286, gap=0),
     ]
     rows: list[Row] = [
         (words(f"screen.{one.name}"), str(one.tests), str(one.found), printed(one.level) or "–", one.unseen)
         for one in content.screens
     ]
-    told = [content.nowhere] if content.nowhere else []
+    told = [] if any(one.found for one in content.screens) else [words("screens.nowhere")]
     methods = [f"{words(f'screen.{one.name}')}: {words(f'method.{one.name}')}" for one in content.screens]
     return [
         *_table("screens", columns, rows, words),

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from reportgen.audit.measured import Measured
 from reportgen.audit.problems import PROBLEMS, grouped
-from reportgen.audit.screening import unseen_told
 from reportgen.diagnostics import printable
 from reportgen.units import decimal_mark
 from reportgen.words.filing import filing_words
@@ -66,7 +65,7 @@ class ScreenRow:
 
 @dataclass(frozen=True, slots=True)
 class AuditPages:
-    """Everything an audit report prints; ``nowhere`` says so where no screen points anywhere."""
+    """Everything an audit report prints."""
 
     folder: str
     verified_at: str
@@ -82,7 +81,6 @@ class AuditPages:
     rows: tuple[FileRow, ...]
     groups: tuple[ProblemGroup, ...]
     screens: tuple[ScreenRow, ...] = ()
-    nowhere: str = ""
     measured: Measured = field(default_factory=Measured)
     papers: int = 0
     states: tuple[str, ...] = ()
@@ -126,7 +124,6 @@ def _pages_of(audit: Audit, version: str, language: str) -> AuditPages:
         screens=tuple(
             ScreenRow(one.name, one.tests, one.level, one.found, _text(one.unseen, language)) for one in audit.screens
         ),
-        nowhere="" if any(one.found for one in audit.screens) else _text(unseen_told(audit.screens), language),
         measured=audit.measured,
     )
 

@@ -16,7 +16,7 @@ import numpy as np
 from reportgen.screens.sheets import Screened, Sign
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from reportgen.screens.sheets import Array
 
@@ -83,20 +83,39 @@ def _eight(look: str) -> Array:
 
 def photos_alike(pictures: Sequence[Picture]) -> Screened:
     """Point at photos that look like an earlier one of another report or area; one and the same file is no find."""
-    seen = [place for place, one in enumerate(pictures) if len(one.look) == SIDE * SIDE // 4]
+    seen = _comparable(pictures)
+    signs: list[Sign] = []
     tests = len(seen) * (len(seen) - 1) // 2
-    signs = []
-    if tests:
-        turned = np.array([_eight(pictures[place].look) for place in seen]).astype(np.float32) * 2 - 1
-        plain = turned[:, 0, :]
-        for start in range(0, len(seen), _BLOCK):
-            block = turned[start : start + _BLOCK].reshape(-1, SIDE * SIDE - 1)
-            apart = (SIDE * SIDE - 1 - block @ plain.T) / 2
-            nearest = apart.reshape(-1, 8, len(seen)).min(1)
-            for one, other in np.argwhere(nearest <= ALIKE):
-                signs += _found(pictures, seen[start + one], seen[other], int(nearest[one, other]), tests)
+    for start, apart in _apart(pictures, seen):
+        for one, other in np.argwhere(apart <= ALIKE):
+            signs += _found(pictures, seen[start + one], seen[other], int(apart[one, other]), tests)
     first = {sign.sheets[1]: sign for sign in sorted(signs, key=lambda sign: (sign.effect, sign.sheets), reverse=True)}
     return Screened("photo", tests, 0.0, float(ALIKE) if tests else None, tuple(first[at] for at in sorted(first)))
+
+
+def nearest(pictures: Sequence[Picture]) -> float:
+    """Return in how many signs the two likest pictures differ."""
+    seen = _comparable(pictures)
+    least = float(SIDE * SIDE)
+    for start, apart in _apart(pictures, seen):
+        apart[np.arange(len(apart)), start + np.arange(len(apart))] = SIDE * SIDE  # itself
+        least = min(least, float(apart.min()))
+    return least
+
+
+def _comparable(pictures: Sequence[Picture]) -> list[int]:
+    return [place for place, one in enumerate(pictures) if len(one.look) == SIDE * SIDE // 4]
+
+
+def _apart(pictures: Sequence[Picture], seen: Sequence[int]) -> Iterator[tuple[int, Array]]:
+    """Yield by blocks from a first picture on in how many signs each differs from every other, turned as is nearest."""
+    if not seen:
+        return
+    turned = np.array([_eight(pictures[place].look) for place in seen]).astype(np.float32) * 2 - 1
+    plain = turned[:, 0, :]
+    for start in range(0, len(seen), _BLOCK):
+        block = turned[start : start + _BLOCK].reshape(-1, SIDE * SIDE - 1)
+        yield start, ((SIDE * SIDE - 1 - block @ plain.T) / 2).reshape(-1, 8, len(seen)).min(1)
 
 
 def _found(pictures: Sequence[Picture], one: int, other: int, apart: int, tests: int) -> list[Sign]:

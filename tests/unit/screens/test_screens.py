@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from PIL import Image, ImageFilter
+from PIL import Image
 
 from reportgen.screens import (
     Picture,
@@ -20,7 +20,16 @@ from reportgen.screens import (
     repeats_avoided,
     weather_alike,
 )
-from tests.simulated_archives import MIL_A_MICROMETRE, Made, archive, heaped, narrowed, with_values, without_repeats
+from tests.simulated_archives import (
+    MIL_A_MICROMETRE,
+    Made,
+    archive,
+    heaped,
+    narrowed,
+    steel_photo,
+    with_values,
+    without_repeats,
+)
 
 SMALL = Made(contracts=1, reports=60)
 
@@ -147,11 +156,7 @@ def test_less_than_that_is_weather(rows):
 
 
 def steel(seed, size=(640, 480)):
-    """A photo of steel as noise of two grains under uneven light; invented."""
-    random = chance(seed)
-    coarse = Image.fromarray(random.integers(0, 255, (12, 16), np.uint8)).resize(size, Image.Resampling.BICUBIC)
-    fine = Image.fromarray(random.integers(0, 255, (size[1], size[0]), np.uint8)).filter(ImageFilter.GaussianBlur(2))
-    return Image.blend(coarse, fine, 0.4)
+    return steel_photo(chance(seed), size)
 
 
 def picture(number, image):
