@@ -57,7 +57,7 @@ def narrow_surfaces(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
     signs: list[Sign] = []
     least: list[float] = []
     for kind in kinds:
-        usual = _Usual(kind)
+        usual = _Usual(kind, _freedom([sheets[one.place] for one in kind]))
         for one, tail in zip(kind, usual.tails(), strict=True):
             if tail * tests < level:
                 own, middle = math.sqrt(one.variance), usual.middle
@@ -71,10 +71,11 @@ def narrow_surfaces(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
 class _Usual:
     """How far surfaces of a kind spread: log-normally, each judged by the others."""
 
-    def __init__(self, kind: Sequence[_Spread]) -> None:
+    def __init__(self, kind: Sequence[_Spread], freedom: float) -> None:
         self.n = np.array([one.n for one in kind])
+        self.dof = freedom * (self.n - 1)
         self.variance = np.array([one.variance for one in kind])
-        half = (self.n - 1) / 2
+        half = self.dof / 2
         self.logs = np.log(self.variance + _ROUNDING) - (special.digamma(half) - np.log(half))
         self.noise = special.polygamma(1, half)
         self.middle = math.exp(float(np.median(self.logs)) / 2)
@@ -90,39 +91,59 @@ class _Usual:
         # of the logarithm of the variance, which varies twice as much as that of the deviation
         varying = np.sqrt(np.maximum(bound - noise, 0) + bound / count)
         return np.array([
-            self._tail(float(at), float(by), int(n), float(own))
-            for at, by, n, own in zip(mean, varying, self.n, self.variance, strict=True)
+            self._tail(float(at), float(by), row, float(own))
+            for row, (at, by, own) in enumerate(zip(mean, varying, self.variance, strict=True))
         ])  # fmt: skip
 
-    def _tail(self, mean: float, varying: float, n: int, variance: float) -> float:
+    def _tail(self, mean: float, varying: float, row: int, variance: float) -> float:
         true = np.exp(mean + varying * _NODES)
         weights = _WEIGHTS / _WEIGHTS.sum()
-        return float((weights * _below(variance, true, n)).sum())
+        return float((weights * _below(variance, true, int(self.n[row]), float(self.dof[row]))).sum())
 
     def least(self, level: float) -> float:
         """Return the largest ratio of spreads that would be pointed at; 0 where even none spreading would not."""
-        n, bound = int(np.median(self.n)), float(self.logs.var(ddof=1))
-        varying = math.sqrt(max(bound - float(self.noise.mean()), 0))
+        row = int(np.argsort(self.n)[len(self.n) // 2])
+        varying = math.sqrt(max(float(self.logs.var(ddof=1)) - float(self.noise.mean()), 0))
         mean = float(self.logs.mean())
         low, high = 0.0, 1.0
-        if self._tail(mean, varying, n, 0.0) >= level:
+        if self._tail(mean, varying, row, 0.0) >= level:
             return 0.0
         for _ in range(20):
             middle = (low + high) / 2
-            seen = self._tail(mean, varying, n, (middle * self.middle) ** 2) < level
+            seen = self._tail(mean, varying, row, (middle * self.middle) ** 2) < level
             low, high = (middle, high) if seen else (low, middle)
         return low
 
 
-def _below(variance: float, true: Array, n: int) -> Array:
+def _freedom(sheets: Sequence[Sheet]) -> float:
+    """Return how many degrees of freedom a variance has for each of n - 1: fewer where locations differ (Satterthwaite).
+
+    Readings of one location have much in common, so that the variance of all of them varies more than n - 1 degrees of
+    freedom say.
+    """
+    sums = np.zeros(4)
+    for sheet in sheets:
+        values = np.asarray(sheet.values, float) / sheet.digit
+        places = [values[members] for members in in_groups(sheet.locations).values()]
+        within = sum(float(((one - one.mean()) ** 2).sum()) for one in places)
+        whole = float(((values - values.mean()) ** 2).sum())
+        sums += (whole - within, max(0, len(places) - 1), within, len(values) - max(1, len(places)))
+    between, free_between, within, free_within = sums
+    if not (between and free_between and free_within):
+        return 1.0
+    squares = between**2 / free_between + within**2 / free_within
+    return float(min(1.0, (between + within) ** 2 / squares / (free_between + free_within)))
+
+
+def _below(variance: float, true: Array, n: int, dof: float) -> Array:
     """Return the probability that the variance of ``n`` rounded normal readings is as small, for true variances.
 
     ``true`` has the rounding in it. Where the spread is below a step, an upper bound: rounding moves no reading by
     more than half a step, so that it takes no more than that from the deviation.
     """
-    fine = special.chdtr(n - 1, (n - 1) * variance / true)
+    fine = special.chdtr(dof, dof * variance / true)
     coarse = (math.sqrt(variance) + math.sqrt(n / (n - 1)) / 2) ** 2
-    bound = special.chdtr(n - 1, (n - 1) * coarse / np.maximum(true - _ROUNDING, 1e-9))
+    bound = special.chdtr(dof, dof * coarse / np.maximum(true - _ROUNDING, 1e-9))
     return np.asarray(np.where(true >= 1, fine, bound))
 
 
