@@ -116,10 +116,10 @@ class _Usual:
 
 
 def _freedom(sheets: Sequence[Sheet]) -> float:
-    """Return how many degrees of freedom a variance has for each of n - 1: fewer where locations differ (Satterthwaite).
+    """Return how many degrees of freedom a variance has for each of n - 1: fewer where locations differ.
 
     Readings of one location have much in common, so that the variance of all of them varies more than n - 1 degrees of
-    freedom say.
+    freedom say (Satterthwaite 1946).
     """
     sums = np.zeros(4)
     for sheet in sheets:

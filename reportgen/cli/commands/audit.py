@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from reportgen.pipeline.auditing import Audited
 
-DOES = "verify every report in a folder tree, then look across them: numbering, open items, copied readings"
+DOES = "verify every report in a folder tree, then look across them: numbering, open items, readings alike"
 EXAMPLE = "reportgen audit archive/ --trust authority.pem -o audit.pdf\n  reportgen audit query contracts archive/"
 
 
