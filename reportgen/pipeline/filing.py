@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
@@ -67,6 +67,12 @@ class Submitted:
     reports: int
     open_nonconformances: int
     notices: tuple[str, ...] = ()
+    released: tuple[int, int] = (0, 0)
+    """How many areas are released as a whole, of how many that the contract lists."""
+    missing: tuple[str, ...] = ()
+    """Reports that were issued by the newest one and are not enclosed."""
+    open_items: tuple[Mapping[str, object], ...] = ()
+    """What is left to be settled, the oldest first, as JSON types."""
 
 
 def submittal(
@@ -132,7 +138,12 @@ def submittal(
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
     told += [*_missing(examined, held), *content.photos_told]
-    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
+    complete, numbers = content.complete, content.numbers
+    return Submitted(
+        out, pages, sha256, content.count, content.open_nonconformances, tuple(told),
+        (complete.done, len(complete.listed)), () if numbers is None else numbers.missing,
+        tuple(asdict(one) for one in content.open_items),
+    )  # fmt: skip
 
 
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:
