@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -168,31 +169,35 @@ class _Judge:
         """Return what it would not release or close beside the days of others."""
         from reportgen.issued import undone_together
 
-        read = [self._read(one) for one in (path, *others)]
+        read = [self.read(one) for one in (path, *others)]
         return undone_together(read[0], read[1:], path, self._checks)
 
     def under(self, path: str, other: str) -> Sequence[Undone]:
         """Return what it would not release under the limits of another."""
         from reportgen.issued import undone_under
 
-        return undone_under(self._read(path), self._read(other), path, self._checks)
+        return undone_under(self.read(path), self.read(other), path, self._checks)
 
     def slip(self, path: str, report: str) -> SlipBeside:
         """Return how a release slip stands against a report of its number."""
         from reportgen.issued import slip_beside
 
-        return slip_beside(self._read(path), self._read(report), path, self._checks)
+        return slip_beside(self.read(path), self.read(report), path, self._checks)
 
-    def _read(self, path: str) -> bytes:
+    def read(self, path: str) -> bytes:
         """Return the bytes of a file; ``UsageError`` where they cannot be had, or are not those examined."""
         from reportgen.issued import Listed, original_inside, read_pdf
 
-        if path in self._paths:
-            return read_pdf(self._paths[path])
-        ((file, name, sha256, size),) = self._index.rows(
-            "SELECT file, inside, sha256, size FROM files WHERE path = ?", path
-        )
-        return original_inside(read_pdf(self._paths[file]), Listed(name, sha256, size, "", 0, ""), self._checks)
+        ((file, name, sha256, size),) = self._index.rows(_FILE, path)
+        data = read_pdf(self._paths[file]) if file in self._paths else b""
+        if name and data:
+            data = original_inside(data, Listed(name, sha256, size, "", 0, ""), self._checks)
+        if hashlib.sha256(data).hexdigest() != sha256:
+            raise UsageError(f"{path} was changed while it was audited", help_text="run the audit again")
+        return data
+
+
+_FILE = "SELECT file, inside, sha256, size FROM files WHERE path = ?"
 
 
 def _write_report(answer: Audit, out: Path, language: str) -> None:

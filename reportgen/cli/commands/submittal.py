@@ -85,8 +85,25 @@ def run(options: argparse.Namespace) -> Answer:
     name = shown_name(made.path)
     facts = {"file": name, "pages": made.pages, "reports": made.reports, "sha256": made.sha256}
     said = f"{name}: {counted(made.reports, 'report')} enclosed, {counted(made.pages, 'page')}, signed"
+    (done, listed), missing = made.released, list(made.missing)
+    lines = [
+        printable(said),
+        f"areas released: {done} of {listed}",
+        f"nonconformances open: {made.open_nonconformances}",
+    ]
+    if missing:
+        why = options.partial or "no reason given; --partial REASON says one on the cover"
+        lines.append(printable(f"a selection ({why}); not enclosed: {', '.join(missing)}"))
     return Answer(
-        data={**facts, "open_nonconformances": made.open_nonconformances},
-        text=f"{printable(said)}\nnonconformances open: {made.open_nonconformances}",
+        data={
+            **facts,
+            "open_nonconformances": made.open_nonconformances,
+            "areas_released": done,
+            "areas_listed": listed,
+            "not_enclosed": missing,
+            "partial": options.partial,
+            "open_items": list(made.open_items),
+        },
+        text="\n".join(lines),
         notes=(*passed, *notes_on(identity), *(f"note: {printable(notice)}" for notice in made.notices)),
     )
