@@ -1,0 +1,210 @@
+"""The tables of many reports in one export: each file verified first, so that every row says how its own stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+from reportgen.errors import ReportgenError, UsageError
+from reportgen.export import Exported, Source, Table, report_of
+from reportgen.pipeline.filing import examination_checks
+from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from pathlib import Path
+
+    from reportgen.issued import Checks, Examined, Filed, Listed, ReportRecord
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A file, or an original inside a submittal, as verifying found it; its report, unless it failed or holds none."""
+
+    file: str
+    inside: str
+    sha256: str
+    kind: str
+    standing: str
+    verification: str
+    why: str
+    record: ReportRecord | None = None
+    claim: Filed | None = None
+    report: Exported | None = None
+
+    @property
+    def first(self) -> tuple[bool, str]:
+        """By what a loose file comes before a copy of it inside a submittal."""
+        return (bool(self.inside), self.file)
+
+
+@dataclass(frozen=True, slots=True)
+class ManyExported:
+    """The reports of many files, in the order of contract, date and number, and the table of all files."""
+
+    reports: tuple[Exported, ...]
+    files: Table
+    left_out: int
+
+
+def exported_together(
+    given: Sequence[Path],
+    *,
+    trust: Sequence[Path] = (),
+    policy: Path | None = None,
+    quick: bool = False,
+    at: dt.datetime | None = None,
+    spread: Spread | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> ManyExported:
+    """Verify the PDFs named, and those in and below the folders named, and take the data of each report out of them.
+
+    Originals inside submittals count like files that lie by themselves, each content once. A file that fails gives no
+    data: the table of files says so.
+
+    Raises:
+        UsageError: nothing is there, or nothing of it is a report.
+    """
+    from reportgen.issued import make_ready, pdf_files
+
+    paths = pdf_files(given)
+    if not paths:
+        raise UsageError("there is no PDF to export", help_text="name reports, or a folder that holds them")
+    checks = examination_checks(trust, policy=policy, quick=quick, at=at)
+    found: list[Taken] = []
+    tasks = partial(make_ready, checks.load)
+    answers = (spread or Spread()).finished(partial(_taken, checks), paths, worth=WORTH_A_PROCESS, first=tasks)
+    for done, taken in enumerate(answers, start=1):
+        found += taken
+        if progress is not None:
+            progress(done, len(paths))
+    return _together(found)
+
+
+def _taken(checks: Checks, path: Path) -> list[Taken]:
+    """Return what one file holds: itself, and of a submittal every original inside it."""
+    from reportgen.issued import examine, examine_original, inside_of, made_again, read_pdf, shown_name, with_originals
+
+    name = shown_name(path)
+    try:
+        pdf = read_pdf(path)
+    except UsageError as fault:
+        return [Taken(name, "", "", "other", "failed", "failed", fault.message)]
+    one = examine(pdf, name, checks)
+    if one.kind != "submittal":
+        return [_of(one, name, "", pdf)]
+    inside = inside_of(one.listed)
+    originals = [examine_original(pdf, each, checks) for each in inside]
+    again = made_again(pdf, originals, checks)
+    whole = with_originals(
+        one.verification, [(each.listed, x) for each, x in zip(inside, originals, strict=True)], again
+    )
+    data = _originals(pdf, name, one.listed)
+    rows = [_of(replace(one, verification=whole), name, "", b"")]
+    for each, examined in zip(inside, originals, strict=True):
+        rows.append(_of(examined, each.listed.file, name, data.get(each.listed.sha256, b"")))
+    return rows
+
+
+def _originals(pdf: bytes, name: str, listed: Sequence[Listed]) -> dict[str, bytes]:
+    """Return the originals of a submittal by their SHA-256, read in a child process; none of one that cannot be."""
+    import base64
+    import json
+
+    from reportgen.sandbox import confined
+
+    try:
+        return {
+            sha256: base64.b64decode(text)
+            for sha256, text in json.loads(confined(partial(_originals_read, pdf, tuple(listed)), name)).items()
+        }
+    except UsageError:
+        return {}
+
+
+def _originals_read(pdf: bytes, listed: tuple[Listed, ...]) -> bytes:
+    import base64
+    import json
+
+    from reportgen.issued import opened_envelope, originals_of
+
+    data = originals_of(opened_envelope(pdf), listed)
+    pairs = zip(listed, data, strict=True)
+    return json.dumps({one.sha256: base64.b64encode(pdf).decode("ascii") for one, pdf in pairs}).encode()
+
+
+def _of(one: Examined, name: str, inside: str, pdf: bytes) -> Taken:
+    from reportgen.issued import filed, how_proven
+
+    answer, record = one.verification, one.record
+    why = "; ".join(f"{reason.name}: {reason.sentence}" for reason in answer.reasons)
+    row = Taken(name, inside, answer.sha256, one.kind, how_proven(answer), answer.overall, why, record)
+    if record is None or answer.overall == "failed":
+        return row
+    row = replace(row, claim=filed(answer, record))
+    shown = f"{inside} > {name}" if inside else name
+    try:
+        report = report_of(pdf, shown)
+    except ReportgenError as fault:
+        return replace(row, why="; ".join(filter(None, (why, fault.message))))
+    return replace(row, report=replace(report, source=Source(shown, row.standing, row.verification)))
+
+
+def _together(found: Sequence[Taken]) -> ManyExported:
+    ordered = sorted(found, key=lambda one: (*_when(one), one.first))
+    places = dict(_places(ordered))
+    reports, seen, rows = [], set(), []
+    for one in ordered:
+        again = one.report is not None and one.sha256 in seen
+        given = one.report is not None and not again
+        if given:
+            seen.add(one.sha256)
+            reports.append(one.report)
+        told = "yes" if given else "the same file, above" if again else "no"
+        rows.append((
+            one.file, one.inside or None, one.kind, *_identity(one.record), one.sha256, places.get(one.sha256), told,
+            one.standing, one.verification, one.why or None,
+        ))  # fmt: skip
+    if not reports:
+        raise UsageError(
+            "none of the files is a report whose data can be given",
+            help_text="`reportgen verify` says of each what it is, `reportgen audit` of a folder",
+        )
+    left_out = sum(one.report is None and one.kind != "submittal" for one in found)
+    return ManyExported(tuple(one for one in reports if one is not None), Table("files", _HEADS, tuple(rows)), left_out)
+
+
+_HEADS = (
+    "file", "inside", "kind", "contract", "number", "revision", "date", "SHA-256", "place among its number",
+    "data given", "standing", "verification", "why",
+)  # fmt: skip
+
+
+def _when(one: Taken) -> tuple[str, str, str, int]:
+    record = one.record
+    return ("", "", "", 0) if record is None else (record.contract, record.date, record.number, record.revision)
+
+
+def _identity(record: ReportRecord | None) -> tuple[str | int | dt.date | None, ...]:
+    import datetime as dt
+
+    if record is None:
+        return (None,) * 4
+    return record.contract, record.number, record.revision, dt.date.fromisoformat(record.date)
+
+
+def _places(found: Iterable[Taken]) -> Iterator[tuple[str, str]]:
+    """Yield of each report what becomes of it among those of its number: whether it decides, or what replaces it."""
+    from reportgen.issued import outcomes
+    from reportgen.names import spelling
+
+    numbers: dict[tuple[str, str], dict[str, Filed]] = {}
+    for one in found:
+        if one.record is not None and one.claim is not None:
+            contract = spelling(one.record.contract) or one.record.contract
+            numbers.setdefault((contract, one.record.number), {})[one.sha256] = one.claim
+    for claims in numbers.values():
+        settled = outcomes(list(claims.values()))
+        yield from ((sha256, one.place) for sha256, one in zip(claims, settled, strict=True))
