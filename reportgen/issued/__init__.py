@@ -22,7 +22,6 @@ from reportgen.issued.examination import (
 )
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
-from reportgen.issued.how_proven import HowProven, how_proven
 from reportgen.issued.in_favour import Found, found_of, in_favour
 from reportgen.issued.record import (
     AreaRecord,
@@ -91,7 +90,6 @@ __all__ = [
     "Filed",
     "FindingRecord",
     "Found",
-    "HowProven",
     "Inside",
     "Judged",
     "Listed",
@@ -123,7 +121,6 @@ __all__ = [
     "examined_from",
     "filed",
     "found_of",
-    "how_proven",
     "in_favour",
     "inside_of",
     "last_words",

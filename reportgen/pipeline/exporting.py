@@ -136,11 +136,13 @@ def _originals_read(pdf: bytes, listed: tuple[Listed, ...]) -> bytes:
 
 
 def _of(one: Examined, name: str, inside: str, pdf: bytes) -> Taken:
-    from reportgen.issued import filed, how_proven
+    from reportgen.issued import filed, standing_of
 
     answer, record = one.verification, one.record
     why = "; ".join(f"{reason.name}: {reason.sentence}" for reason in answer.reasons)
-    row = Taken(name, inside, answer.sha256, one.kind, how_proven(answer), answer.overall, why, record)
+    row = Taken(
+        name, inside, answer.sha256, one.kind, standing_of(answer).level(answer.overall), answer.overall, why, record
+    )
     if record is None or answer.overall == "failed":
         return row
     row = replace(row, claim=filed(answer, record))

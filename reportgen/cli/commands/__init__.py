@@ -13,6 +13,7 @@ from reportgen.cli.commands import (
     audit,
     check,
     checker,
+    compare,
     completion,
     countersign,
     draft,
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 COMMANDS = (
-    new, open, check, draft, slip, issue, countersign, verify, renew, explain, sheet, intake, export, schema, submittal,
+    new, open, check, draft, slip, issue, countersign, verify, renew, compare, explain, sheet, intake, export, schema, submittal,
     checker, audit, register, identity, completion,
 )  # fmt: skip
 """In the order in which the help names them."""
