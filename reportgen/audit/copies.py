@@ -32,11 +32,11 @@ if TYPE_CHECKING:
 
 REPORTED_BELOW = 0.01
 FEWEST = 6
-_COUNTING = "FROM sequences JOIN reports USING (path) WHERE counts AND overall = ?"
+_COUNTING = "FROM reading_sets JOIN reports USING (path) WHERE counts AND overall = ?"
 _MATCHES = (
-    "SELECT reports.contract, reports.number, sequences.area, reports.date, sequences.path, sequences.readings,"
-    f" sequences.unit, unproven, steel {_COUNTING} AND sequences.hash = ?"
-    " ORDER BY reports.date, reports.contract, reports.number, sequences.area, sequences.path"
+    "SELECT reports.contract, reports.number, reading_sets.area, reports.date, reading_sets.path, readings,"
+    f" reading_sets.unit, unproven, steel {_COUNTING} AND reading_sets.hash = ?"
+    " ORDER BY reports.date, reports.contract, reports.number, reading_sets.area, reading_sets.path"
 )
 _PROVEN, _OPEN = VERDICTS = ("passed", "indeterminate")
 """Verdicts on files that count; what is reckoned over many files is so for each by itself."""

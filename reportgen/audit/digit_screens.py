@@ -36,8 +36,8 @@ FEWEST_SURFACES = 8
 FEWEST_OF_A_SURFACE = 6
 _EXPECTED_AT_LEAST = 5.0
 _SEQUENCES = (
-    "SELECT reports.contract, sequences.gauge, reports.number, sequences.area, sequences.path, sequences.counted"
-    " FROM sequences JOIN reports USING (path) WHERE counts AND overall = ? AND sequences.gauge IS NOT NULL ORDER BY "
+    "SELECT reports.contract, reading_sets.gauge, reports.number, reading_sets.area, reading_sets.path, counted"
+    " FROM reading_sets JOIN reports USING (path) WHERE counts AND overall = ? AND gauge IS NOT NULL ORDER BY "
 )
 
 
@@ -49,7 +49,7 @@ def screens(index: Index) -> Iterator[Problem]:
 
 
 def _digits(index: Index, verdict: str) -> Iterator[Problem]:
-    rows = index.each(f"{_SEQUENCES} sequences.gauge, sequences.path, sequences.area", verdict)
+    rows = index.each(f"{_SEQUENCES} reading_sets.gauge, reading_sets.path, reading_sets.area", verdict)
     found = []
     for gauge, members in groupby(rows, key=lambda row: row[1]):
         tally = DigitTally()
@@ -107,7 +107,7 @@ def _normal(z: float) -> float:
 
 
 def _spreads(index: Index, verdict: str) -> Iterator[Problem]:
-    rows = index.each(f"{_SEQUENCES} reports.contract, sequences.path, sequences.area", verdict)
+    rows = index.each(f"{_SEQUENCES} reports.contract, reading_sets.path, reading_sets.area", verdict)
     looked_at = 0
     narrow: list[tuple[float, Problem]] = []
     for contract, members in groupby(rows, key=lambda row: row[0]):

@@ -135,9 +135,9 @@ def settle_readings(index: Index) -> None:
 
     Files that passed and files that did not are kept apart: one that did not takes nothing from one that did.
     """
-    index.change("UPDATE sequences SET counted = readings")
+    index.change("UPDATE reading_sets SET counted = readings")
     rows = index.rows(
-        "SELECT contract, overall, area, steel, sequences.rowid, readings, locations FROM sequences"
+        "SELECT contract, overall, area, steel, reading_sets.rowid, readings, locations FROM reading_sets"
         " JOIN reports USING (path) WHERE counts AND steel != ''"
         " ORDER BY contract, overall, area, steel, ordered DESC, path DESC"
     )
@@ -146,7 +146,7 @@ def settle_readings(index: Index) -> None:
         for _, _, _, _, number, readings, told in members:
             locations = json.loads(told)
             kept = [one for one, at in zip(readings.split(), locations, strict=True) if at not in later]
-            index.change("UPDATE sequences SET counted = ? WHERE rowid = ?", " ".join(kept), number)
+            index.change("UPDATE reading_sets SET counted = ? WHERE rowid = ?", " ".join(kept), number)
             later.update(locations)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -254,6 +254,36 @@ PROBLEMS: Mapping[str, Kind] = {
 """Every code there is."""
 
 
+class Evidence(NamedTuple):
+    """What a screening rests on: how many comparisons, how many such findings chance gives in them, how large it is.
+
+    ``interval`` is in what the effect surely lies. Nothing of this is known of what is no screening.
+    """
+
+    tests: int | None = None
+    expected: str = ""
+    effect: str = ""
+    interval: str = ""
+
+
+NOTHING_MORE: Final = Evidence()
+
+
+class Screen(NamedTuple):
+    """What a screen looked at in a contract, or in all where none is named, and what it could not have seen.
+
+    ``level`` is the share of honest archives in which all its tests together may find something.
+    """
+
+    name: str
+    contract: str
+    tests: int
+    level: str
+    expected: str
+    found: int
+    unseen: str
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Problem:
     """One objection: where, by which files, and one sentence that stands alone.
@@ -270,6 +300,7 @@ class Problem:
     files: tuple[str, ...]
     verdict: str = ""
     unproven: bool = False
+    evidence: Evidence = NOTHING_MORE
 
     @property
     def weight(self) -> Weight:

@@ -70,7 +70,7 @@ QUESTIONS: Mapping[str, Question] = {
         "SELECT gauge, contract, COUNT(DISTINCT path) AS reports,"
         " SUM(LENGTH(counted) - LENGTH(REPLACE(counted, ' ', '')) + (counted != '')) AS readings, MIN(date) AS first,"
         " MAX(date) AS last, overall AS verdict, MIN(holds_until) AS holds_until"
-        " FROM sequences JOIN reports USING (path)"
+        " FROM reading_sets JOIN reports USING (path)"
         " WHERE gauge LIKE :value"
         " GROUP BY 1, 2, 7 ORDER BY 1, 2, 7 DESC",
     ),

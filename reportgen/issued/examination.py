@@ -94,7 +94,7 @@ class Examined:
     """Verdict and record of one file; ``record`` is None for what is no report, ``listed`` is for a submittal.
 
     ``copies`` says of an original inside a submittal whether the copies of its pages there are true; ``upon`` which row
-    of a register a report or slip says it followed.
+    of a register a report or slip says it followed. ``inside`` is its name inside a submittal, for one that is.
     """
 
     verification: Verification
@@ -104,6 +104,7 @@ class Examined:
     copies: Step | None = None
     slip: bool = False
     upon: Issue | None = None
+    inside: str | None = None
 
     @property
     def kind(self) -> str:
@@ -275,7 +276,7 @@ def not_upheld_because(decision: str | None, differs: Sequence[str]) -> Told:
 
 def render_examined(examined: Examined) -> bytes:
     """Return an examination as JSON, for the pipe and for an index."""
-    members = {name: getattr(examined, name) for name in ("record", "listed", "reference", "slip", "upon")}
+    members = {name: getattr(examined, name) for name in ("record", "listed", "reference", "slip", "upon", "inside")}
     members["copies"] = None if examined.copies is None else plain_told(examined.copies)
     verification = json.dumps(examined.verification.plain(), ensure_ascii=False).encode()
     return b'{"verification":%b,"told":%b}' % (verification, canonical_json(members))
@@ -290,7 +291,8 @@ def examined_from(data: bytes) -> Examined:
     copies = value_from(Step, told_again(members["copies"])) if "copies" in members else None
     slip = bool(members.get("slip"))
     upon = value_from(Issue, members["upon"]) if "upon" in members else None
-    return Examined(from_plain(plain["verification"]), record, listed, members.get("reference"), copies, slip, upon)
+    told = from_plain(plain["verification"])
+    return Examined(told, record, listed, members.get("reference"), copies, slip, upon, members.get("inside"))
 
 
 def load_for_examination() -> None:
