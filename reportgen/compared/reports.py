@@ -222,16 +222,17 @@ def side_of_files(
     """Return the report that was issued upon files by an edition of the rules."""
     job = with_slips(job_from_files(files, day, have_photos=False), slips, Recomputation)
     written = parse_yaml(files[day], day).data
-    project = _project_of(day, str(written["project"]))
+    project = _from(day, str(written["project"]))
     terms = parse_yaml(files[project], project).data
-    own = {day, project, *(one.readings.csv for one in _profiles(job) if isinstance(one.readings, CsvReadings))}
-    held = {one.name for one in job.files} | {str(one.file) for surface in job.day.surfaces for one in surface.photos}
+    tables = {_from(day, str(one.readings.csv)) for one in _profiles(job) if isinstance(one.readings, CsvReadings)}
+    photos = {str(one.file) for surface in job.day.surfaces for one in surface.photos}
+    held = {_from(day, name) for name in {one.name for one in job.files} | photos} - {day, project} - tables
     inputs = {
         "requirements": {name: one for name, one in terms.items() if name in _REQUIRED},
         "entries": {
             "day": _day_read(written, job),
             "equipment": {name: one for name, one in terms.items() if name not in _REQUIRED},
-            "files": {name: _print(files[name]) for name in sorted(held - own) if name in files},
+            "files": {name: _print(files[name]) for name in sorted(held) if name in files},
         },
     }
     return Side(files, day, project, slips, job, evaluate(job, at=at, edition=edition), at, edition, inputs)
@@ -241,7 +242,8 @@ def _profiles(job: Job) -> Iterator[ProfileRecord]:
     return (one.profile for one in job.day.surfaces if one.profile is not None)
 
 
-def _project_of(day: str, named: str) -> str:
+def _from(day: str, named: str) -> str:
+    """Return the name among all files of what a day file names from its own folder."""
     return str(PurePosixPath(os.path.normpath(PurePosixPath(day).parent / named)))
 
 
@@ -337,7 +339,7 @@ def _results(before: Side, now: Side) -> Iterator[Row]:
     """Yield where the results differ; what is judged in them changes a verdict by being another."""
     for one in differences(_results_of(before.evaluation), _results_of(now.evaluation)):
         if one.place != ("report", "revision"):
-            yield Row(one.place, one.before, one.now, judged=one.place[-1] in _JUDGED)
+            yield Row(one.place, one.before, one.now, (), (), judged=one.place[-1] in _JUDGED)
 
 
 def _results_of(evaluation: Evaluation) -> dict[str, Any]:

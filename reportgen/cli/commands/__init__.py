@@ -38,8 +38,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 COMMANDS = (
-    new, open, check, draft, slip, issue, countersign, verify, renew, compare, explain, sheet, intake, export, schema, submittal,
-    checker, audit, register, identity, completion,
+    new, open, check, draft, slip, issue, countersign, verify, renew, compare, explain, sheet, intake, export, schema,
+    submittal, checker, audit, register, identity, completion,
 )  # fmt: skip
 """In the order in which the help names them."""
 

@@ -46,8 +46,8 @@ def run(options: argparse.Namespace) -> Answer:
 _PARTS = ("requirements", "entries", "results")
 _MOST_RESULTS = 30
 _TOLD = frozenset({
-    "verdict", "decision", "status", "mean", "standard deviation", "minimum", "maximum", "profile", "expanded uncertainty",
-    "n locations",
+    "verdict", "decision", "status", "mean", "standard deviation", "minimum", "maximum", "profile", "n locations",
+    "expanded uncertainty",
 })  # fmt: skip
 """Results that a person is told; a program is given all."""
 
@@ -62,15 +62,11 @@ def _lines(found: ComparedFiles) -> Iterator[str]:
         rows: Sequence[Row] = getattr(told, part)
         yield ""
         yield f"{part}: {_count(len(rows))}"
-        shown = (
-            rows
-            if part != "results"
-            else [one for one in rows if one.place[-1] in _TOLD or None in (one.before, one.now)]
-        )
-        for row in shown if part != "results" else shown[:_MOST_RESULTS]:
-            yield "  " + _row(row, told)
-        if part == "results" and len(rows) > min(len(shown), _MOST_RESULTS):
-            yield f"  and {len(rows) - min(len(shown), _MOST_RESULTS)} more (--json gives all)"
+        shown = [one for one in rows if part != "results" or one.place[-1] in _TOLD or None in (one.before, one.now)]
+        shown = shown[:_MOST_RESULTS] if part == "results" else shown
+        yield from (f"  {_row(row, told)}" for row in shown)
+        if len(rows) > len(shown):
+            yield f"  and {len(rows) - len(shown)} more (--json gives all)"
     yield ""
     if not told.different:
         yield "Nothing differs in what was required, entered and found."
