@@ -68,6 +68,8 @@ class Audit:
     reports: int
     files_with_reasons: tuple[FileVerdict, ...]
     problems: tuple[Problem, ...]
+    papers: int = 0
+    """Files that are no reports and do not claim to be: they are in none of the counts."""
     broke_off: int = 0
     """Files of which a step was not done through a fault of this machine."""
 
@@ -118,7 +120,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *copied_readings(index),
         *screens(index),
     )
-    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed'"))
+    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed' AND kind != 'paper'"))
 
     def worst(one: Problem) -> str:
         """The worst verdict on the files that a problem rests on."""
@@ -126,7 +128,9 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
 
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
     index.finish([state for state, _ in areas if state is not None], problems)
-    counts = dict(index.rows("SELECT overall, COUNT(*) FROM files GROUP BY overall ORDER BY overall"))
+    counts = dict(
+        index.rows("SELECT overall, COUNT(*) FROM files WHERE inside = '' AND kind != 'paper' GROUP BY 1 ORDER BY 1")
+    )
     contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
     return Audit(
         folder=str(index.value("folder")),
@@ -134,9 +138,10 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         counts=counts,
         contracts=contracts,
         reports=reports,
-        files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
+        files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed' AND inside = '' AND kind != 'paper'")),
         problems=problems,
-        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off")[0][0],
+        papers=index.rows("SELECT COUNT(*) FROM files WHERE kind = 'paper'")[0][0],
+        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off AND inside = ''")[0][0],
     )
 
 
@@ -180,7 +185,19 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
 
 
 def _file_problems(index: Index) -> Iterator[Problem]:
-    for one in verdicts(index, "WHERE overall != 'passed' OR kind = 'other'"):
+    papers = tuple(path for (path,) in index.rows("SELECT path FROM files WHERE kind = 'paper' ORDER BY path"))
+    if papers:
+        yield Problem("", "", "papers", "", told("files-papers", count=len(papers)), papers)
+    like = dict(index.rows("SELECT path, names FROM papers"))
+    asked = (
+        "(overall != 'passed' OR kind = 'other') AND kind != 'paper' AND inside = ''"  # a submittal tells of its own
+    )
+    for one in verdicts(index, f"WHERE {asked}"):
+        if one.path in like:
+            named = told("paper-names", name=like[one.path]) if like[one.path] else told("paper-ours")
+            sentence = told("file-because", file=one.path, why=(named,))
+            yield Problem("", "", "file-in-doubt", "", sentence, (one.path,))
+            continue
         why = tuple(sentence for _, sentence in one.reasons) or (told("file-no-report"),)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"
         if one.kind == "other" and one.overall != "failed":
@@ -198,7 +215,7 @@ _NOTICED: Final = {
 
 def _noticed(index: Index) -> Iterator[Problem]:
     """Yield what a reader has to know of a file that is as it was issued: corrected rules, a slip not upheld."""
-    question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' ORDER BY path"
+    question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' AND inside = '' ORDER BY path"
     for path, notices, contract, number in index.each(question):
         for one in told_again(json.loads(notices)):
             sentence = told("of-a-file", file=path, what=one["sentence"])
@@ -235,6 +252,7 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
         "folder": audit.folder,
         "verified_at": audit.verified_at,
         "files": audit.counts,
+        "papers": audit.papers,
         "contracts": audit.contracts,
         "reports": audit.reports,
         "by_code": audit.by_code(),

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from reportgen.verification import Verification
 
 OF_A_FILE = (
-    "reports", "upon", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "uses", "surfaces",
-    "locations", "reading_sets", "conditions", "photos", "scatter",
+    "reports", "papers", "upon", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "uses",
+    "surfaces", "locations", "reading_sets", "conditions", "photos", "scatter",
 )  # fmt: skip
 """Tables whose rows are each of one file."""
 SHARED = ("requirements", "projects", "planned_areas", "instruments")
@@ -49,6 +49,8 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
     )]  # fmt: skip
     if record is not None and answer.overall != "failed":
         yield from _of_report(path, answer, record)
+    if (paper := examined.paper) is not None:
+        yield "papers", [(path, paper.title, paper.text, paper.ours, "")]
     failing = {reason.name for reason in answer.reasons if reason.weight == "failed"}
     if (one := examined.upon) is not None and failing <= {"REGISTER_DISAGREES"}:
         proven = {reason.name for reason in answer.reasons} == failing

@@ -18,11 +18,12 @@ from importlib import resources
 from typing import TYPE_CHECKING, Any, Self
 
 from reportgen.audit.entering import OF_A_FILE, SHARED, rows_of
+from reportgen.audit.examining import contents_from, render_contents
 from reportgen.audit.index_faults import explained
-from reportgen.audit.places import settle_places, settle_readings
+from reportgen.audit.places import settle_papers, settle_places, settle_readings
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
-from reportgen.issued import examined_from, render_examined, shown_name
+from reportgen.issued import shown_name
 from reportgen.names import spelling
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from reportgen.audit.across_reports import State
     from reportgen.audit.problems import Problem, Screen
     from reportgen.issued import Examined
+    from reportgen.verification import Verification
 
 FORMAT = 2
 APPLICATION = 0x52474958
@@ -263,20 +265,19 @@ class Index:
         """Drop files that are no longer there."""
         self._database.executemany("DELETE FROM examined WHERE path = ?", [(path,) for path in paths])
 
-    def store(self, path: str, examined: Examined) -> None:
-        """Keep what was found in a file; saved at the latest after fifty files."""
-        answer = examined.verification
-        told = zlib.compress(render_examined(examined), 1)
-        early = any(reason.name in _PASSES_WITH_TIME for reason in answer.reasons)
-        until = answer.verified_at if early else answer.unchanged_until
-        row = (printable(path), answer.sha256, until, int(answer.broke_off), told)
+    def store(self, path: str, *found: Examined) -> None:
+        """Keep what was found in a file, and in what is inside it; saved at the latest after fifty files."""
+        until = min((moment for one in found if (moment := _holds(one.verification)) is not None), default=None)
+        broke_off = any(one.verification.broke_off for one in found)
+        told = zlib.compress(render_contents(found), 1)
+        row = (printable(path), found[0].verification.sha256, until, int(broke_off), told)
         self._database.execute("INSERT OR REPLACE INTO examined VALUES (?, ?, ?, ?, ?, ?)", (*row, self._mac(*row)))
         self._unsaved += 1
         if self._unsaved >= _EVERY:
             self.save()
 
     def _enter(self, path: str, examined: Examined) -> None:
-        """Enter a file in the tables that questions are asked of."""
+        """Enter a file, or what is inside a submittal, in the tables that questions are asked of."""
         for table, rows in rows_of(path, examined):
             self._insert(table, rows, known=table in SHARED)
 
@@ -306,7 +307,8 @@ class Index:
             self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
         entered = 0
         for path, _, _, _, told in self._proven():
-            self._enter(path, examined_from(zlib.decompress(told)))
+            for one in contents_from(zlib.decompress(told)):
+                self._enter(path if one.inside is None else f"{path}/{one.inside}", one)
             entered += 1
         if (entered,) not in self.rows("SELECT COUNT(*) FROM examined"):
             raise MachineError(
@@ -315,7 +317,8 @@ class Index:
             )
         copies = self.rows(
             "SELECT path, kept FROM (SELECT path, FIRST_VALUE(path) OVER (PARTITION BY substr(hashes, 1, 64) ORDER BY"
-            " overall = 'passed' DESC, length(hashes) DESC, path) AS kept FROM reports)"
+            " overall = 'passed' DESC, length(hashes) DESC, inside != '', path) AS kept"
+            " FROM reports JOIN (SELECT path, inside FROM files) USING (path))"
             " WHERE path != kept ORDER BY path"
         )
         for path, kept in copies:
@@ -325,6 +328,7 @@ class Index:
         self._name_contracts()
         settle_places(self)
         settle_readings(self)
+        settle_papers(self)
 
     def _name_contracts(self) -> None:
         """Give contracts whose numbers are one, as names are compared, the one that most files that passed write."""
@@ -385,6 +389,12 @@ def _as_we_make() -> set[tuple[str, str, str]]:
     with closing(sqlite3.connect(":memory:")) as database:
         database.executescript(_schema())
         return set(database.execute("SELECT type, name, sql FROM sqlite_master"))
+
+
+def _holds(answer: Verification) -> str | None:
+    """Return until when a verdict is to be taken over: what only a slow clock calls early is judged anew."""
+    early = any(reason.name in _PASSES_WITH_TIME for reason in answer.reasons)
+    return answer.verified_at if early else answer.unchanged_until
 
 
 def _json(value: object) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from reportgen.audit.places import place_problems
@@ -55,10 +56,21 @@ def _missing(index: Index) -> Iterator[Problem]:
             contract,
         )
         claimed = {number: f"{path}, which claims it, is {overall}" for number, path, overall in others}
+        claimed = _called_so(index) | claimed
         for pattern in patterns:
             yield from _gaps(contract, pattern, held, claimed)
         if some_proven:
             yield from _beyond(contract, patterns[0], held, others)
+
+
+def _called_so(index: Index) -> dict[str, str]:
+    """Return by what could be its number each file that cannot be read as a report and is called so."""
+    rows = index.rows("SELECT path, file, inside, overall FROM files WHERE kind = 'other' ORDER BY path DESC")
+    return {
+        re.sub(r"-R\d+$", "", PurePosixPath(inside or file).stem.upper()):
+        f"a file of that name, which is no report that can be read, is here: {path} ({overall})"
+        for path, file, inside, overall in rows
+    }  # fmt: skip
 
 
 def _patterns(index: Index, contract: str, which: str) -> list[str]:

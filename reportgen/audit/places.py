@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.problems import Problem
 from reportgen.diagnostics import printable
-from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, named_later, outcomes
+from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, mentioned, named_later, outcomes
 from reportgen.names import looks, shown, spelling, told_apart
 
 if TYPE_CHECKING:
@@ -128,6 +128,18 @@ def settle_places(index: Index) -> None:
             index.change(
                 "UPDATE reports SET place = ?, counts = ? WHERE path = ?", one.place, one.outcome.counts, one.path
             )
+
+
+def settle_papers(index: Index) -> None:
+    """Work out which papers name a contract that reports are of, or say that we made them: they are in doubt."""
+    stated = index.rows("SELECT DISTINCT pattern FROM reports WHERE pattern != ''")
+    known = index.rows("SELECT DISTINCT written FROM files WHERE contract IN (SELECT contract FROM reports)")
+    numbers = [number for (number,) in (*sorted(stated), *sorted(known))]
+    for path, title, beginning, ours in index.rows("SELECT path, title, beginning, ours FROM papers ORDER BY path"):
+        named = mentioned((path, title, beginning), numbers)
+        if named is not None or ours:
+            index.change("UPDATE papers SET names = ? WHERE path = ?", named or "", path)
+            index.change("UPDATE files SET kind = 'other' WHERE path = ?", path)
 
 
 def settle_readings(index: Index) -> None:

@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-Weight = Literal["fault", "doubt", "screening"]
+Weight = Literal["fault", "doubt", "screening", "note"]
 
 
 class Kind(NamedTuple):
-    """Meaning of a code, its weight, and what to do; a screening points at what to look at and proves nothing."""
+    """Meaning of a code, its weight, and what to do; a screening points at what to look at and proves nothing.
+
+    A note is to be known and nothing more.
+    """
 
     weight: Weight
     meaning: str
@@ -39,6 +42,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "doubt",
         "the file is neither an inspection report nor a submittal",
         "Move it out of the folder, or look at it by hand.",
+    ),
+    "papers": Kind(
+        "note",
+        "files that are neither reports nor submittals, and name no contract that reports are of",
+        "Nothing is to be done; `reportgen audit query papers` lists them.",
     ),
     "number-missing": Kind(
         "fault",

@@ -68,6 +68,12 @@ CREATE TABLE requirements (       -- what a version of the requirements says, on
     PRIMARY KEY (version, part, member)
 ) WITHOUT ROWID;
 
+CREATE TABLE papers (             -- files that are neither reports nor submittals, and never were
+    path TEXT PRIMARY KEY, title TEXT NOT NULL, beginning TEXT NOT NULL,  -- of the text
+    ours INTEGER NOT NULL,        -- 1 where it says that this program made it
+    names TEXT NOT NULL           -- number of a contract, or of a report of one, that it names; its kind is `other` then
+) WITHOUT ROWID;
+
 CREATE TABLE upon (               -- the row of a register that a report or release slip was issued upon; what fails is not
                                   -- here unless only a register that was given speaks against it
     path TEXT PRIMARY KEY, number TEXT NOT NULL, revision INTEGER NOT NULL,

@@ -28,7 +28,7 @@ FILED: Final = "submittals"
 FILED_NAME: Final = re.compile(r"submittal-\d{1,4}\.pdf\Z")
 _COUNTERSIGNED: Final = re.compile(r"(.+)-countersigned-(\d+)\Z")
 _MARK: Final = {"passed": "conforms", "failed": "fails", "indeterminate": "open", "not done": "none"}
-_WEIGHT: Final = {"fault": "fails", "doubt": "open", "screening": "none"}
+_WEIGHT: Final = {"fault": "fails", "doubt": "open", "screening": "none", "note": "none"}
 _FIRST: Final = ("failed", "indeterminate", "not done", "passed")
 """Verdicts in the order in which files are shown."""
 _ROWS: Final = 400

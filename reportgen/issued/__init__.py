@@ -16,13 +16,15 @@ from reportgen.issued.examination import (
     made_again,
     make_ready,
     not_upheld_because,
+    opened_submittal,
+    original_inside,
     render_examined,
-    verify_submittal,
     with_originals,
 )
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.in_favour import Found, found_of, in_favour
+from reportgen.issued.papers import Paper, mentioned
 from reportgen.issued.record import (
     AreaRecord,
     ConditionRecord,
@@ -103,6 +105,7 @@ __all__ = [
     "LocationRecord",
     "NonconformanceRecord",
     "Outcome",
+    "Paper",
     "PersonRecord",
     "PhotoRecord",
     "Place",
@@ -141,9 +144,12 @@ __all__ = [
     "looks_like_submittal",
     "made_again",
     "make_ready",
+    "mentioned",
     "named_later",
     "not_upheld_because",
     "opened_envelope",
+    "opened_submittal",
+    "original_inside",
     "originals_of",
     "outcomes",
     "pdf_files",
@@ -163,7 +169,6 @@ __all__ = [
     "undone_together",
     "undone_under",
     "variation",
-    "verify_submittal",
     "what_undone",
     "which_of",
     "with_originals",

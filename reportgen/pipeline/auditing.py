@@ -109,7 +109,7 @@ def audit(
         made = Index.make(place, key=key, folder=named, fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
             taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress)
-            answer = audit_of(open_index, _Judge(terms), held)
+            answer = audit_of(open_index, _Judge(open_index, terms), held)
             if tables is not None:
                 write_tables(answer, open_index, tables)
     if report is not None:
@@ -122,8 +122,8 @@ def _examine_all(
 ) -> tuple[int, tuple[str, ...]]:
     """Examine what is not known yet; return how many verdicts were known, and the files whose rows were not proven."""
     from reportgen.audit import Task, run_task, unread
-    from reportgen.audit.examining import UNCHANGED
-    from reportgen.issued import examined_from, make_ready, pdf_files, shown_name
+    from reportgen.audit.examining import UNCHANGED, contents_from
+    from reportgen.issued import make_ready, pdf_files, shown_name
 
     known = index.known()
     faults: list[OSError] = []
@@ -143,7 +143,7 @@ def _examine_all(
             if answer == UNCHANGED:
                 unchanged += 1
             else:
-                index.store(path, examined_from(answer))
+                index.store(path, *contents_from(answer))
             if progress is not None:
                 progress(done, len(tasks))
     finally:
@@ -152,33 +152,44 @@ def _examine_all(
 
 
 class _Judge:
-    """Judges a report beside others, all named as the index names them."""
+    """Judges a report beside others, all named as the index names them: what is inside a submittal by both names."""
 
-    def __init__(self, terms: Terms) -> None:
+    def __init__(self, index: Index, terms: Terms) -> None:
         from reportgen.issued import pdf_files, shown_name
 
         files = pdf_files([terms.folder], lambda _: None)
         self._paths = {shown_name(path.relative_to(terms.folder)): path for path in files}
-        self._checks = terms.checks
+        self._index, self._checks = index, terms.checks
 
     def beside(self, path: str, others: Sequence[str]) -> Sequence[Undone]:
         """Return what it would not release or close beside the days of others."""
-        from reportgen.issued import read_pdf, undone_together
+        from reportgen.issued import undone_together
 
-        read = [read_pdf(self._paths[one]) for one in (path, *others)]
+        read = [self._read(one) for one in (path, *others)]
         return undone_together(read[0], read[1:], path, self._checks)
 
     def under(self, path: str, other: str) -> Sequence[Undone]:
         """Return what it would not release under the limits of another."""
-        from reportgen.issued import read_pdf, undone_under
+        from reportgen.issued import undone_under
 
-        return undone_under(read_pdf(self._paths[path]), read_pdf(self._paths[other]), path, self._checks)
+        return undone_under(self._read(path), self._read(other), path, self._checks)
 
     def slip(self, path: str, report: str) -> SlipBeside:
         """Return how a release slip stands against a report of its number."""
-        from reportgen.issued import read_pdf, slip_beside
+        from reportgen.issued import slip_beside
 
-        return slip_beside(read_pdf(self._paths[path]), read_pdf(self._paths[report]), path, self._checks)
+        return slip_beside(self._read(path), self._read(report), path, self._checks)
+
+    def _read(self, path: str) -> bytes:
+        """Return the bytes of a file; ``UsageError`` where they cannot be had, or are not those examined."""
+        from reportgen.issued import Listed, original_inside, read_pdf
+
+        if path in self._paths:
+            return read_pdf(self._paths[path])
+        ((file, name, sha256, size),) = self._index.rows(
+            "SELECT file, inside, sha256, size FROM files WHERE path = ?", path
+        )
+        return original_inside(read_pdf(self._paths[file]), Listed(name, sha256, size, "", 0, ""), self._checks)
 
 
 def _write_report(answer: Audit, out: Path, language: str) -> None:

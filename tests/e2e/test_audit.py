@@ -24,7 +24,8 @@ import pytest
 import yaml
 
 from reportgen.audit import QUESTIONS, Task, Terms, run_task
-from reportgen.issued import Checks, examined_from
+from reportgen.audit.examining import contents_from
+from reportgen.issued import Checks
 from reportgen.job.project import Repeatability
 from reportgen.pipeline.auditing import audit, audit_query
 from reportgen.pipeline.workers import Spread
@@ -218,7 +219,7 @@ def hungry(_):
 def test_a_file_that_breaks_the_limits_says_which(few, limit, sentence):
     checks = Checks(dt.datetime.now(dt.UTC), **limit)
     path = min(few.glob("*.pdf")).name
-    answer = examined_from(run_task(Terms(few, checks, "0"), Task(path))[1]).verification
+    answer = contents_from(run_task(Terms(few, checks, "0"), Task(path))[1])[0].verification
     assert answer.overall == "indeterminate"
     (reason,) = answer.reasons
     assert reason.name == "RESOURCE_LIMIT"

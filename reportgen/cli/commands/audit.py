@@ -99,7 +99,8 @@ def _lines(done: Audited, language: str) -> list[str]:
     answer, files = done.audit, sum(done.audit.counts.values())
     verdicts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
     reports, contracts = counted(answer.reports, "report"), counted(answer.contracts, "contract")
-    lines = [f"{answer.folder}: {counted(files, 'file')}, {verdicts}; {reports} of {contracts}"]
+    papers = f"; {counted(answer.papers, 'paper')}" if answer.papers else ""
+    lines = [f"{answer.folder}: {counted(files, 'file')}, {verdicts}; {reports} of {contracts}{papers}"]
     if done.taken_over:
         lines.append(f"{done.taken_over} verdicts taken over from an earlier run; --fresh reaches all anew")
     if done.not_believed:
