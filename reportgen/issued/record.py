@@ -143,6 +143,9 @@ class AreaRecord:
     bare: bool = False
     part: PartRecord | None = None
     bounded: tuple[BoundedRecord, ...] = ()
+    required_locations: int | None = None
+    minimum: Decimal | None = None
+    maximum: Decimal | None = None
 
     @property
     def part_told(self) -> str:
@@ -179,6 +182,8 @@ class NonconformanceRecord:
     raised_in: str
     corrective_action: str | None = None
     evidence: str | None = None
+    due: str | None = None
+    responsible: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
