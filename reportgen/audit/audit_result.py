@@ -19,6 +19,7 @@ from reportgen.audit.across_reports import (
     requirement_problems,
     revision_problems,
 )
+from reportgen.audit.contract_state import contract_states
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
 from reportgen.audit.numbering import numbering_problems
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.audit.across_reports import Held
+    from reportgen.audit.contract_state import ContractState
     from reportgen.audit.index import Index
     from reportgen.audit.numbering import Registers
     from reportgen.audit.refuted import Judge, Refuted
@@ -68,6 +70,8 @@ class Audit:
     reports: int
     files_with_reasons: tuple[FileVerdict, ...]
     problems: tuple[Problem, ...]
+    complete: tuple[ContractState, ...] = ()
+    """How much of each contract is done, and what of it is there."""
     papers: int = 0
     """Files that are no reports and do not claim to be: they are in none of the counts."""
     broke_off: int = 0
@@ -127,7 +131,9 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         return min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
 
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
-    index.finish([state for state, _ in areas if state is not None], problems)
+    states = [state for state, _ in areas if state is not None]
+    complete = tuple(contract_states(index, states))
+    index.finish(states, problems, complete)
     counts = dict(
         index.rows("SELECT overall, COUNT(*) FROM files WHERE inside = '' AND kind != 'paper' GROUP BY 1 ORDER BY 1")
     )
@@ -140,6 +146,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         reports=reports,
         files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed' AND inside = '' AND kind != 'paper'")),
         problems=problems,
+        complete=complete,
         papers=index.rows("SELECT COUNT(*) FROM files WHERE kind = 'paper'")[0][0],
         broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off AND inside = ''")[0][0],
     )
@@ -256,8 +263,23 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
         "contracts": audit.contracts,
         "reports": audit.reports,
         "by_code": audit.by_code(),
+        "contract_states": [_plain_state(one) for one in audit.complete],
         "problems": problems,
         "files_not_passed": files,
+    }
+
+
+def _plain_state(one: ContractState) -> dict[str, Any]:
+    """Return how complete a contract is as JSON types."""
+    areas, numbers = one.areas, one.numbers
+    stated = {"issued": 0} if numbers is None else {**numbers._asdict(), "missing": list(numbers.missing)}
+    return {
+        "contract": one.contract,
+        "areas_listed": len(areas.listed),
+        "areas_released": areas.done,
+        "areas_by_state": dict(sorted(areas.counts.items())),
+        "amounts": [{"released": str(done), "listed": str(whole), "unit": unit} for done, whole, unit in areas.amounts],
+        "numbers": stated,
     }
 
 

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from reportgen.audit.across_reports import State
+    from reportgen.audit.contract_state import ContractState
     from reportgen.audit.problems import Problem, Screen
     from reportgen.issued import Examined
     from reportgen.verification import Verification
@@ -41,7 +42,8 @@ APPLICATION = 0x52474958
 """By which SQLite, and ``file``, know that a database is an index of ours."""
 PATIENCE = 5.0
 """Seconds to wait for another who has the database."""
-_ANSWER = ("files", *OF_A_FILE, *SHARED, "states", "problems", "screens")
+_OF_ALL = ("states", "areas_now", "numbers_now", "problems", "screens")
+_ANSWER = ("files", *OF_A_FILE, *SHARED, *_OF_ALL)
 """The tables that questions are asked of."""
 _OF_THE_LIBRARY = frozenset({"sqlite_stat1", "sqlite_stat4", "sqlite_sequence"})
 _EVERY = 50
@@ -346,11 +348,19 @@ class Index:
                 )  # fmt: skip
                 self.change("UPDATE files SET contract = ? WHERE written = ? AND contract != ?", kept, contract, kept)
 
-    def finish(self, states: Iterable[State], problems: Iterable[Problem], screens: Iterable[Screen] = ()) -> None:
+    def finish(
+        self,
+        states: Iterable[State],
+        problems: Iterable[Problem],
+        contracts: Sequence[ContractState] = (),
+        screens: Iterable[Screen] = (),
+    ) -> None:
         """Keep the answer of an audit in place of the one before, all at once, and note that it came to its end."""
-        for table in ("states", "problems", "screens"):
+        for table in _OF_ALL:
             self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
         self._insert("states", [tuple(state) for state in states])
+        self._insert("areas_now", [row for one in contracts for row in one.area_rows])
+        self._insert("numbers_now", [one.number_row for one in contracts])
         self._insert("screens", [tuple(screen) for screen in screens])
         rows = [
             (

@@ -72,12 +72,16 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
         (words("audit.at"), content.verified_at.replace("T", " ").replace("+00:00", " UTC")),
         (words("audit.by"), f"reportgen {content.version}"),
     ]
+    if content.papers:
+        facts.insert(4, (words("audit.papers"), str(content.papers)))
+    states = [running_text(f"{one}.", before=4) for one in content.states]
     return [
         title_text(words("audit.title"), "title", 1, bookmark="audit"),
         running_text(words("audit.subtitle", folder=content.folder), "subtitle"),
         VerdictBanner(_MARK[mark], words(key, **counts), ()),
         Facts(facts, 4, before=12),
         running_text(" ".join(filter(None, (words("audit.meaning"), words("audit.english")))), "muted", before=4),
+        *([SectionTitle(words("audit.states"), "states"), *states] if states else []),
     ]
 
 

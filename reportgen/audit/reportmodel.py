@@ -68,6 +68,9 @@ class AuditPages:
     rows: tuple[FileRow, ...]
     groups: tuple[ProblemGroup, ...]
     methods: tuple[str, ...]
+    papers: int = 0
+    states: tuple[str, ...] = ()
+    """A sentence for each contract: how much of it is done, and what of it is there."""
 
 
 def pages_of(audit: Audit, version: str, language: str = "en") -> AuditPages:
@@ -100,6 +103,8 @@ def pages_of(audit: Audit, version: str, language: str = "en") -> AuditPages:
             for code, kind in PROBLEMS.items()
             if any(one.code == code for one in across)
         ),
+        papers=audit.papers,
+        states=tuple(_text(one.sentence, language) for one in audit.complete),
         methods=tuple(
             " ".join(part.split()).replace("*", "")
             for module in (copies, digit_screens)

@@ -221,6 +221,19 @@ CREATE TABLE states (             -- each area as it stands after all reports th
     open TEXT NOT NULL            -- nonconformances open on it or on no area in particular; it is not released by then
 );
 
+CREATE TABLE areas_now (          -- each area that the newest of the best proven project files lists, and those it lists no longer
+    contract TEXT NOT NULL, area TEXT NOT NULL, name TEXT NOT NULL, structure TEXT NOT NULL,
+    size TEXT NOT NULL, unit TEXT NOT NULL,   -- as in `planned_areas`
+    word TEXT NOT NULL            -- released, released in part, coated, hold, rework, disputed, not inspected, no longer listed
+);                                -- who decides is in `states`
+
+CREATE TABLE numbers_now (        -- what was issued by the newest report, and what of it is not there
+    contract TEXT PRIMARY KEY, newest TEXT NOT NULL, by TEXT NOT NULL, issued INTEGER NOT NULL, here INTEGER NOT NULL,
+    missing TEXT NOT NULL,        -- JSON: numbers
+    further INTEGER NOT NULL,     -- how many issues more its register can hold: revisions, slips, what came to nothing
+    project TEXT NOT NULL         -- project file that `areas_now` goes by
+) WITHOUT ROWID;
+
 CREATE TABLE problems (
     code TEXT NOT NULL, weight TEXT NOT NULL, contract TEXT NOT NULL, number TEXT NOT NULL, area TEXT NOT NULL,
     sentence TEXT NOT NULL, files TEXT NOT NULL,  -- JSON: paths

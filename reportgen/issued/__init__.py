@@ -3,6 +3,15 @@
 A stranger's file is opened nowhere else on the way to a submittal or an audit: ``examine`` returns plain values.
 """
 
+from reportgen.issued.completeness import (
+    AreaNow,
+    Completeness,
+    Decided,
+    Numbered,
+    Numbers,
+    completeness,
+    numbers_of,
+)
 from reportgen.issued.examination import (
     Checks,
     Examined,
@@ -88,12 +97,15 @@ __all__ = [
     "COUNTING",
     "NOT_STATED",
     "SUBMITTAL_NAME",
+    "AreaNow",
     "AreaRecord",
     "Change",
     "Checks",
+    "Completeness",
     "ConditionRecord",
     "Counting",
     "Cover",
+    "Decided",
     "Examined",
     "Filed",
     "FindingRecord",
@@ -104,6 +116,8 @@ __all__ = [
     "Listed",
     "LocationRecord",
     "NonconformanceRecord",
+    "Numbered",
+    "Numbers",
     "Outcome",
     "Paper",
     "PersonRecord",
@@ -127,6 +141,7 @@ __all__ = [
     "UseRecord",
     "as_successor",
     "changes",
+    "completeness",
     "copy_faults",
     "document_of",
     "examine",
@@ -147,6 +162,7 @@ __all__ = [
     "mentioned",
     "named_later",
     "not_upheld_because",
+    "numbers_of",
     "opened_envelope",
     "opened_submittal",
     "original_inside",

@@ -109,6 +109,7 @@ def _lines(done: Audited, language: str) -> list[str]:
             f"{counted(len(done.not_believed), 'file')} examined again: the index holds verdicts that no audit of this"
             f" user left there, changed since or another's, and they are not believed: {named}"
         )
+    lines += [said(one.sentence, language) for one in answer.complete]
     for code, count in answer.by_code().items():
         lines += ["", f"{code} ({PROBLEMS[code].weight}, {count}): {PROBLEMS[code].meaning}"]
         for problem in [one for one in answer.problems if one.code == code]:
