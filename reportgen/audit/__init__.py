@@ -10,9 +10,9 @@ from reportgen.audit.asked import Asked, Question
 from reportgen.audit.audit_result import Audit, FileVerdict, audit_of, plain_audit, write_tables
 from reportgen.audit.examining import Task, Terms, run_task, unread
 from reportgen.audit.index import Index
-from reportgen.audit.own_folder import default_index, make_private, own_key
+from reportgen.audit.own_folder import default_index, is_index, make_private, own_key
 from reportgen.audit.problems import PROBLEMS, Problem
-from reportgen.audit.questions import QUESTIONS, ask
+from reportgen.audit.questions import QUESTIONS, about, ask
 from reportgen.audit.workers import finished_here, finished_on_cluster
 from reportgen.audit.writer import only_writer
 
@@ -27,11 +27,13 @@ __all__ = [
     "Question",
     "Task",
     "Terms",
+    "about",
     "ask",
     "audit_of",
     "default_index",
     "finished_here",
     "finished_on_cluster",
+    "is_index",
     "make_private",
     "only_writer",
     "own_key",

@@ -56,7 +56,7 @@ items AS (
     UNION ALL
     SELECT CASE WHEN areas.speaks AND areas.n_locations = 0 AND areas.verdict = 'not evaluated'
         THEN 'unprimed past its time' WHEN now.word = 'released in part' THEN 'released in part' ELSE now.word END,
-        '', now.contract, now.area, COALESCE((SELECT group_concat(observed, '; ') {_OF_AN_AREA.format('findings')}
+        '', now.contract, now.area, COALESCE((SELECT group_concat(observed, '; ') {_OF_AN_AREA.format("findings")}
         AND severity != 'note'), states.contested, ''), NULL, NULL, reports.date, states.path
     {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
     UNION ALL
@@ -150,12 +150,12 @@ OF_AREAS: Mapping[str, Question] = {
     ),
     "recall": Question(
         "which areas a gauge touched, and how large an error of it would change each verdict; needs --gauge",
-        "SELECT reports.contract, uses.area, MIN(uses.first) AS first, MAX(uses.last) AS last,"
+        "SELECT uses.serial AS gauge, reports.contract, uses.area, MIN(uses.first) AS first, MAX(uses.last) AS last,"
         " areas.n_locations AS locations, areas.verdict AS result, areas.decision, areas.coated, reports.place,"
-        " NULL AS gauge_error, NULL AS gauge_unit, NULL AS would_be,"
+        " NULL AS gauge_error, NULL AS gauge_unit, NULL AS gauge_reads, NULL AS would_be,"
         f"{ENDS} FROM uses JOIN reports USING (path) LEFT JOIN areas USING (path, area)"
         " WHERE uses.purpose = 'readings' AND {where} GROUP BY reports.path, uses.area"
-        " ORDER BY reports.contract, 3, uses.area",
+        " ORDER BY reports.contract, 4, uses.area",
         {
             **OF_REPORTS,
             **area_of("uses"),

@@ -23,6 +23,13 @@ QUESTIONS: Mapping[str, Question] = dict(sorted({**OF_AREAS, **OF_FILES}.items()
 """Every question there is."""
 
 
+def about(name: str, value: str) -> Asked:
+    """Return how a question is asked about one thing, as a person writes it who was given a single field."""
+    by = QUESTIONS[name].by if name in QUESTIONS else {}
+    main = next((one for one in ("value", "contract", "number", "standing") if one in by), "value")
+    return Asked(**{main: value}) if value else Asked()
+
+
 def ask(index: Index, name: str, asked: Asked | None = None) -> Answer:
     """Return the columns and rows that answer the question called ``name``, and what is said below them.
 

@@ -1,5 +1,6 @@
 """Two issued reports held against each other: what was required, entered and found, and what changes verdicts."""
 
+from reportgen.compared.gauge_error import MOST_STEPS, GaugeError, gauge_errors, gauge_errors_of
 from reportgen.compared.reports import (
     MOST_TRIED,
     Changed,
@@ -14,14 +15,18 @@ from reportgen.compared.reports import (
 )
 
 __all__ = [
+    "MOST_STEPS",
     "MOST_TRIED",
     "Changed",
     "Compared",
+    "GaugeError",
     "Identity",
     "Row",
     "Side",
     "compare",
     "compared",
+    "gauge_errors",
+    "gauge_errors_of",
     "side_of",
     "side_of_files",
 ]

@@ -71,6 +71,11 @@ class Side:
     inputs: Mapping[str, Any]
     """``requirements`` and ``entries``, as ``evaluated`` takes them."""
 
+    @property
+    def pool(self) -> dict[str, bytes]:
+        """Its files by their SHA-256."""
+        return {_print(data): data for data in self.files.values()}
+
     def evaluated(self, inputs: Mapping[str, Any], pool: Mapping[str, bytes]) -> Evaluation:
         """Return what would have come of other input; ``InputError`` where that is none.
 
@@ -294,7 +299,7 @@ class _Trial:
 
     def __init__(self, before: Side, now: Side) -> None:
         self._sides = (before, now)
-        self._pool = {_print(data): data for side in self._sides for data in side.files.values()}
+        self._pool = {**before.pool, **now.pool}
         self._verdicts = tuple(dict(_verdicts(side.evaluation)) for side in self._sides)
 
     def changes(self, one: Difference, part: str, into: int) -> tuple[Changed, ...] | None:

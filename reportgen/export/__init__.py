@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, Literal
 
+from reportgen.export.hypertext import MOST_ROWS as MOST_ROWS_OF_A_PAGE
+from reportgen.export.hypertext import PageWords, Section, render_html
 from reportgen.export.sources import day_files, report_of, reports_at
-from reportgen.export.tables import Exported, Source, Table, tables
+from reportgen.export.tables import Exported, Source, Table, Value, tables
 from reportgen.export.writing import csv_files, render_csv, render_json, render_xlsx
 
 if TYPE_CHECKING:
@@ -13,12 +15,17 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FORMATS",
+    "MOST_ROWS_OF_A_PAGE",
     "Exported",
+    "PageWords",
+    "Section",
     "Source",
     "Table",
+    "Value",
     "day_files",
     "export",
     "render_csv",
+    "render_html",
     "render_xlsx",
     "report_of",
     "reports_at",

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     _Rows = Callable[["Exported"], Iterator["Row"]]
 
-Value = Decimal | int | str | dt.date | None
+Value = Decimal | int | str | dt.date | dt.datetime | None
 Row = tuple[Value, ...]
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import json
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.errors import ReportgenError, UsageError
 from reportgen.export import Exported, Source, Table, report_of
@@ -12,16 +14,27 @@ from reportgen.pipeline.filing import examination_checks
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined, Filed, Listed, ReportRecord
+    from reportgen.issued import Checks, Examined, Filed
+
+
+class Known(NamedTuple):
+    """Which report a file is."""
+
+    contract: str
+    date: str
+    number: str
+    revision: int
 
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A file, or an original inside a submittal, as verifying found it; its report, unless it failed or holds none."""
+    """A file, or an original inside a submittal, as verifying found it; its report, unless it failed or holds none.
+
+    ``place`` is what becomes of it among the files of its number, where that is known already.
+    """
 
     file: str
     inside: str
@@ -30,8 +43,9 @@ class Taken:
     standing: str
     verification: str
     why: str
-    record: ReportRecord | None = None
+    known: Known | None = None
     claim: Filed | None = None
+    place: str | None = None
     report: Exported | None = None
 
     @property
@@ -85,7 +99,16 @@ def exported_together(
 
 def _taken(checks: Checks, path: Path) -> list[Taken]:
     """Return what one file holds: itself, and of a submittal every original inside it."""
-    from reportgen.issued import examine, examine_original, inside_of, made_again, read_pdf, shown_name, with_originals
+    from reportgen.issued import (
+        examine,
+        examine_original,
+        inside_of,
+        made_again,
+        original_inside,
+        read_pdf,
+        shown_name,
+        with_originals,
+    )
 
     name = shown_name(path)
     try:
@@ -97,42 +120,10 @@ def _taken(checks: Checks, path: Path) -> list[Taken]:
         return [_of(one, name, "", pdf)]
     inside = inside_of(one.listed)
     originals = [examine_original(pdf, each, checks) for each in inside]
-    again = made_again(pdf, originals, checks)
-    whole = with_originals(
-        one.verification, [(each.listed, x) for each, x in zip(inside, originals, strict=True)], again
-    )
-    data = _originals(pdf, name, one.listed)
+    found = [(each.listed, examined) for each, examined in zip(inside, originals, strict=True)]
+    whole = with_originals(one.verification, found, made_again(pdf, originals, checks))
     rows = [_of(replace(one, verification=whole), name, "", b"")]
-    for each, examined in zip(inside, originals, strict=True):
-        rows.append(_of(examined, each.listed.file, name, data.get(each.listed.sha256, b"")))
-    return rows
-
-
-def _originals(pdf: bytes, name: str, listed: Sequence[Listed]) -> dict[str, bytes]:
-    """Return the originals of a submittal by their SHA-256, read in a child process; none of one that cannot be."""
-    import base64
-    import json
-
-    from reportgen.sandbox import confined
-
-    try:
-        return {
-            sha256: base64.b64decode(text)
-            for sha256, text in json.loads(confined(partial(_originals_read, pdf, tuple(listed)), name)).items()
-        }
-    except UsageError:
-        return {}
-
-
-def _originals_read(pdf: bytes, listed: tuple[Listed, ...]) -> bytes:
-    import base64
-    import json
-
-    from reportgen.issued import opened_envelope, originals_of
-
-    data = originals_of(opened_envelope(pdf), listed)
-    pairs = zip(listed, data, strict=True)
-    return json.dumps({one.sha256: base64.b64encode(pdf).decode("ascii") for one, pdf in pairs}).encode()
+    return rows + [_of(each, listed.file, name, original_inside(pdf, listed, checks)) for listed, each in found]
 
 
 def _of(one: Examined, name: str, inside: str, pdf: bytes) -> Taken:
@@ -140,23 +131,67 @@ def _of(one: Examined, name: str, inside: str, pdf: bytes) -> Taken:
 
     answer, record = one.verification, one.record
     why = "; ".join(f"{reason.name}: {reason.sentence}" for reason in answer.reasons)
-    row = Taken(
-        name, inside, answer.sha256, one.kind, standing_of(answer).level(answer.overall), answer.overall, why, record
-    )
-    if record is None or answer.overall == "failed":
+    level = standing_of(answer).level(answer.overall)
+    row = Taken(name, inside, answer.sha256, one.kind, level, answer.overall, why)
+    if record is None:
         return row
-    row = replace(row, claim=filed(answer, record))
-    shown = f"{inside} > {name}" if inside else name
+    row = replace(row, known=Known(record.contract, record.date, record.number, record.revision))
+    if answer.overall == "failed":
+        return row
+    return _with_report(replace(row, claim=filed(answer, record)), pdf)
+
+
+def _with_report(row: Taken, pdf: bytes) -> Taken:
+    shown = f"{row.inside} > {row.file}" if row.inside else row.file
     try:
         report = report_of(pdf, shown)
     except ReportgenError as fault:
-        return replace(row, why="; ".join(filter(None, (why, fault.message))))
+        return replace(row, why="; ".join(filter(None, (row.why, fault.message))))
     return replace(row, report=replace(report, source=Source(shown, row.standing, row.verification)))
+
+
+_OF_INDEX: Final = """
+SELECT files.path, file, inside, files.sha256, kind, files.standing, files.overall, files.reasons, files.contract,
+    reports.date, files.number, files.revision, reports.place
+FROM files LEFT JOIN reports USING (path) ORDER BY files.path
+"""
+
+
+def exported_index(index: Path, progress: Callable[[int, int], None] | None = None) -> ManyExported:
+    """Take the data out of each report that an audit found, as the index of it says how they stand.
+
+    The files are read where they were audited; one that is not there, or was changed since, gives no data.
+
+    Raises:
+        UsageError: there is no such index, or nothing in it is a report.
+    """
+    from reportgen.audit import Index, own_key
+    from reportgen.pipeline.recalling import AuditedFiles
+
+    found: list[Taken] = []
+    with Index.read(index, key=own_key()) as opened:
+        files, rows = AuditedFiles(opened), opened.rows(_OF_INDEX)
+        for done, (path, file, inside, sha256, kind, standing, overall, reasons, *known, place) in enumerate(rows, 1):
+            told = json.loads(reasons)
+            row = Taken(
+                inside or file, file if inside else "", sha256, kind, standing, overall,
+                "; ".join(f"{one['name']}: {one['sentence']}" for one in told),
+                None if None in known else Known(*known), None, place,
+            )  # fmt: skip
+            if place is not None:
+                try:
+                    row = _with_report(row, files.read(path))
+                except UsageError as fault:
+                    row = replace(row, why=fault.message)
+            found.append(row)
+            if progress is not None:
+                progress(done, len(rows))
+    return _together(found)
 
 
 def _together(found: Sequence[Taken]) -> ManyExported:
     ordered = sorted(found, key=lambda one: (*_when(one), one.first))
-    places = dict(_places(ordered))
+    places = {one.sha256: one.place for one in ordered if one.place is not None} | dict(_places(ordered))
     reports, seen, rows = [], set(), []
     for one in ordered:
         again = one.report is not None and one.sha256 in seen
@@ -166,7 +201,7 @@ def _together(found: Sequence[Taken]) -> ManyExported:
             reports.append(one.report)
         told = "yes" if given else "the same file, above" if again else "no"
         rows.append((
-            one.file, one.inside or None, one.kind, *_identity(one.record), one.sha256, places.get(one.sha256), told,
+            one.file, one.inside or None, one.kind, *_identity(one.known), one.sha256, places.get(one.sha256), told,
             one.standing, one.verification, one.why or None,
         ))  # fmt: skip
     if not reports:
@@ -185,16 +220,13 @@ _HEADS = (
 
 
 def _when(one: Taken) -> tuple[str, str, str, int]:
-    record = one.record
-    return ("", "", "", 0) if record is None else (record.contract, record.date, record.number, record.revision)
+    return ("", "", "", 0) if one.known is None else one.known
 
 
-def _identity(record: ReportRecord | None) -> tuple[str | int | dt.date | None, ...]:
-    import datetime as dt
-
-    if record is None:
+def _identity(known: Known | None) -> tuple[str | int | dt.date | None, ...]:
+    if known is None:
         return (None,) * 4
-    return record.contract, record.number, record.revision, dt.date.fromisoformat(record.date)
+    return known.contract, known.number, known.revision, dt.date.fromisoformat(known.date)
 
 
 def _places(found: Iterable[Taken]) -> Iterator[tuple[str, str]]:
@@ -204,9 +236,9 @@ def _places(found: Iterable[Taken]) -> Iterator[tuple[str, str]]:
 
     numbers: dict[tuple[str, str], dict[str, Filed]] = {}
     for one in found:
-        if one.record is not None and one.claim is not None:
-            contract = spelling(one.record.contract) or one.record.contract
-            numbers.setdefault((contract, one.record.number), {})[one.sha256] = one.claim
+        if one.known is not None and one.claim is not None:
+            contract = spelling(one.known.contract) or one.known.contract
+            numbers.setdefault((contract, one.known.number), {})[one.sha256] = one.claim
     for claims in numbers.values():
         settled = outcomes(list(claims.values()))
         yield from ((sha256, one.place) for sha256, one in zip(claims, settled, strict=True))

@@ -27,8 +27,9 @@ EXAMPLE = (
 def add(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes."""
     parser.add_argument(
-        "source", nargs="+", type=Path, metavar="DAY.yaml|FOLDER|REPORT.pdf",
-        help="a day file, a folder of them, or a report; several reports, or a folder of them, are verified first",
+        "source", nargs="+", type=Path, metavar="DAY.yaml|FOLDER|REPORT.pdf|INDEX",
+        help="a day file, a folder of them, or a report; several reports, or a folder of them, which are verified"
+        " first; or the index of an audit, which says how its reports stand",
     )  # fmt: skip
     parser.add_argument("--to", default="xlsx", choices=("csv", "xlsx", "json"), help="default: %(default)s")
     parser.add_argument("--table", metavar="NAME", help="only this table, as one CSV file, such as `readings`")
@@ -83,10 +84,11 @@ def run(options: argparse.Namespace) -> Answer:
 
 def _reports(options: argparse.Namespace) -> tuple[Sequence[Exported], Sequence[Table], int | None]:
     """Return the reports; of many PDFs also the table of the files, and how many of them gave nothing."""
+    from reportgen.audit import is_index
     from reportgen.cli.progress import Progress
     from reportgen.export import Exported, day_files, reports_at
     from reportgen.pipeline.checking import evaluated
-    from reportgen.pipeline.exporting import exported_together
+    from reportgen.pipeline.exporting import exported_index, exported_together
     from reportgen.pipeline.workers import Spread
 
     def of_day(day: Path) -> Exported:
@@ -94,6 +96,10 @@ def _reports(options: argparse.Namespace) -> tuple[Sequence[Exported], Sequence[
         return Exported(checked.job, checked.evaluation)
 
     only = options.source[0]
+    with Progress("read") as progress:
+        if len(options.source) == 1 and is_index(only):
+            many = exported_index(only, progress)
+            return many.reports, (many.files,), many.left_out
     if len(options.source) == 1 and not (only.is_dir() and not day_files(only) and any(only.rglob("*.[pP][dD][fF]"))):
         return reports_at(only, of_day), (), None
     with Progress("verified") as progress:
