@@ -57,7 +57,7 @@ _OPTIONS: Final = {"since": "from", "until": "to"}
 _KNOWN: Final[Mapping[str, str]] = {
     "contract": "SELECT contract FROM files",
     "area": "SELECT area FROM areas UNION SELECT area FROM planned_areas",
-    "gauge": "SELECT serial FROM uses UNION SELECT serial FROM instruments",
+    "gauge": "SELECT serial FROM uses UNION SELECT serial FROM instruments UNION SELECT gauge FROM surfaces",
     "number": "SELECT number FROM files",
     "inspector": "SELECT inspector FROM reports",
 }

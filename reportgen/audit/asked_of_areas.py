@@ -23,6 +23,9 @@ _ABRASIVES: Final = f"(SELECT group_concat(DISTINCT abrasive) {_OF_AN_AREA.forma
 _REASONS: Final = (
     f"(SELECT group_concat(DISTINCT code) {_OF_AN_AREA.format('findings')} AND severity != 'note') AS reasons"
 )
+_WHY: Final = (
+    f"(SELECT group_concat(code || ': ' || observed, '; ') {_OF_AN_AREA.format('findings')} AND severity != 'note')"
+)
 _NOW: Final = (
     "(SELECT contract, area, name, structure, size, unit, word FROM areas_now UNION ALL SELECT contract, area, '', '',"
     " '', '', decision FROM states WHERE NOT EXISTS (SELECT 1 FROM areas_now AS known WHERE known.contract ="
@@ -41,23 +44,20 @@ _OF_NOW: Final = {
 }
 
 _OPEN: Final = f"""
-WITH named AS (
-    SELECT nonconformances.*, reports.contract, ROW_NUMBER() OVER (PARTITION BY reports.contract, id, raised_in
-        ORDER BY ordered DESC, revision DESC, path DESC) AS back
-    FROM nonconformances JOIN reports USING (path) WHERE counts
-),
-items AS (
-    SELECT 'nonconformance' AS kind, id, contract, area, description AS what, responsible AS who, due,
-        (SELECT MIN(date) FROM reports AS first WHERE first.contract = named.contract AND first.number = raised_in)
-        AS raised, path FROM named WHERE back = 1 AND status = 'open'
-    UNION ALL
-    SELECT code, '', contract, area, sentence, NULL, NULL, NULL, json_extract(files, '$[0]') FROM problems
-    WHERE code IN ('closing-not-entitled', 'failure-not-undone', 'release-not-entitled', 'released-under-other-limits')
+WITH items AS (
+    SELECT IIF(code = 'nonconformance-never-closed', 'nonconformance', code) AS kind, named.id, problems.contract,
+        problems.area, sentence AS what, named.responsible AS who, named.due,
+        (SELECT MIN(date) FROM reports AS first WHERE first.contract = problems.contract
+            AND first.number = problems.number) AS raised, json_extract(files, '$[0]') AS path
+    FROM problems LEFT JOIN nonconformances AS named ON code = 'nonconformance-never-closed'
+        AND named.path = json_extract(files, '$[0]') AND named.raised_in = problems.number
+        AND COALESCE(named.area, '') = problems.area AND instr(sentence, named.id) > 0
+    WHERE code IN ('nonconformance-never-closed', 'closing-not-entitled', 'failure-not-undone', 'release-not-entitled',
+        'released-under-other-limits')
     UNION ALL
     SELECT CASE WHEN areas.speaks AND areas.n_locations = 0 AND areas.verdict = 'not evaluated'
         THEN 'unprimed past its time' WHEN now.word = 'released in part' THEN 'released in part' ELSE now.word END,
-        '', now.contract, now.area, COALESCE((SELECT group_concat(observed, '; ') {_OF_AN_AREA.format("findings")}
-        AND severity != 'note'), states.contested, ''), NULL, NULL, reports.date, states.path
+        '', now.contract, now.area, COALESCE({_WHY}, states.contested, ''), NULL, NULL, reports.date, states.path
     {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
     UNION ALL
     SELECT now.word, '', now.contract, now.area, now.name, NULL, NULL, NULL, states.path
@@ -96,7 +96,7 @@ FROM changed JOIN reports USING (path) WHERE {{where}} ORDER BY reports.contract
 """
 _INSTRUMENTS: Final = f"""
 WITH stated AS (
-    SELECT reports.contract, uses.serial, kind, certificate, calibrated, due, MIN(uses.first) AS first_use,
+    SELECT reports.contract, uses.serial, kind, instruments.certificate, calibrated, due, MIN(uses.first) AS first_use,
         MAX(uses.last) AS last_use, COUNT(DISTINCT path) AS reports,
         MIN(reports.ordered || char(9) || path) AS first_in,
         MAX(reports.ordered || char(9) || path) AS last_in
@@ -118,7 +118,7 @@ WHERE {{where}} ORDER BY 1, 2, first_use
 
 OF_AREAS: Mapping[str, Question] = {
     "areas": Question(
-        "each area that a contract lists as it stands, and who decides; of one contract with --contract",
+        "each area that a contract lists as it stands, and who decides",
         "SELECT now.contract, COALESCE(NULLIF(now.structure, ''), areas.structure) AS structure, now.area,"
         " COALESCE(NULLIF(now.name, ''), areas.name) AS name, NULLIF(now.size, '') AS size, now.unit AS size_unit,"
         " now.word AS state, IIF(now.word = 'coated', areas.coated, reports.date) AS since, states.decision,"
@@ -128,7 +128,7 @@ OF_AREAS: Mapping[str, Question] = {
         {**_OF_NOW, **like("now.contract")},
     ),
     "area-history": Question(
-        "every report that names an area, in the order of time, and whether it counts; needs --area",
+        "every report that names an area, in the order of time, and whether it counts",
         "SELECT reports.contract, areas.area, reports.date, areas.decision, areas.verdict AS result, reports.place,"
         f" {_REASONS}, areas.n_locations AS locations, areas.mean, areas.standard_deviation, areas.minimum,"
         f" areas.maximum, areas.unit, {_LIMITS}, {_GAUGES}, reports.inspector, {_ABRASIVES}, areas.coated, areas.part,"
@@ -138,7 +138,7 @@ OF_AREAS: Mapping[str, Question] = {
         ("area",),
     ),
     "open": Question(
-        "what is open, by age at --as-of: nonconformances, areas on hold, to be reworked or not inspected, steel bare"
+        "what is open, by age: nonconformances, areas on hold, to be reworked or not inspected, steel bare"
         " past its time, and what was released or closed against another report",
         _OPEN,
         {
@@ -149,7 +149,7 @@ OF_AREAS: Mapping[str, Question] = {
         },
     ),
     "recall": Question(
-        "which areas a gauge touched, and how large an error of it would change each verdict; needs --gauge",
+        "which areas a gauge touched, and how large an error of it would change each verdict",
         "SELECT uses.serial AS gauge, reports.contract, uses.area, MIN(uses.first) AS first, MAX(uses.last) AS last,"
         " areas.n_locations AS locations, areas.verdict AS result, areas.decision, areas.coated, reports.place,"
         " NULL AS gauge_error, NULL AS gauge_unit, NULL AS gauge_reads, NULL AS would_be,"
@@ -208,7 +208,7 @@ OF_AREAS: Mapping[str, Question] = {
         {**OF_REPORTS, **area_of("photos")},
     ),
     "repeatability": Question(
-        "how far spots scatter, by gauge and inspector, and the value to state; of one contract with --contract",
+        "how far spots scatter, by gauge and inspector, and the value to state",
         "SELECT contract, gauge, inspector, unit, number, date, dof, variance, step, overall AS verdict, holds_until"
         " FROM (SELECT *, ROW_NUMBER() OVER"
         " (PARTITION BY contract, overall, IIF(location = '', scatter.rowid, location)"

@@ -35,7 +35,7 @@ _SIGNED: Final = "FROM files, json_each(files.signers) AS one"
 
 OF_FILES: Mapping[str, Question] = {
     "files": Question(
-        "every file with what it is and how it stands; of one verdict with --value failed",
+        "every file with what it is and how it stands",
         f"SELECT kind, contract, sha256, size, inside, verified_at,{_ENDS_OF_FILES} FROM files WHERE {{where}}"
         " ORDER BY path",
         {**_OF_FILES, **like("files.overall")},
@@ -55,7 +55,7 @@ OF_FILES: Mapping[str, Question] = {
         {"standing": _OF_FILES["standing"]},
     ),
     "history": Question(
-        "every revision of a number, and whether it counts; --number NUMBER",
+        "every revision of a number, and whether it counts",
         "SELECT contract, date, issued_at, reports.verdict AS result, place, supersedes_reason,"
         f"{ENDS} FROM reports WHERE {{where}} ORDER BY 1, reports.number, reports.revision, reports.path",
         {**OF_REPORTS, **like("reports.number")},
@@ -105,7 +105,7 @@ OF_FILES: Mapping[str, Question] = {
         {**_OF_FILES, **like("json_extract(one.value, '$.subject')")},
     ),
     "problems": Question(
-        "everything the last audit objected to; of one code with --value CODE",
+        "everything the last audit objected to",
         "SELECT weight, code, problems.contract, area, sentence, tests, expected, effect, interval,"
         f"{_ENDS_OF_A_PROBLEM} FROM problems WHERE {{where}} ORDER BY 3, problems.number, 2, 4",
         _OF_PROBLEMS,

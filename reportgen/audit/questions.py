@@ -6,7 +6,7 @@ verdict on it; a row that counts several files says how many, and they are of on
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.audit.asked import Asked, Question, require_known
 from reportgen.audit.asked_of_areas import OF_AREAS
@@ -19,8 +19,10 @@ if TYPE_CHECKING:
 
     from reportgen.audit.index import Index
 
-QUESTIONS: Mapping[str, Question] = dict(sorted({**OF_AREAS, **OF_FILES}.items()))
-"""Every question there is."""
+_ALL: Final = {**OF_AREAS, **OF_FILES}
+_FIRST: Final = ("problems", "open", "areas", "numbers", "contracts", "parameters", "instruments", "alike", "screens")
+QUESTIONS: Mapping[str, Question] = {name: _ALL[name] for name in (*_FIRST, *sorted(_ALL.keys() - set(_FIRST)))}
+"""Every question there is, in the order in which a reader comes with them."""
 
 
 def about(name: str, value: str) -> Asked:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Mapping
 
-    from reportgen.audit import Asked
+    from reportgen.audit import Asked, Question
 
 KINDS = (".csv", ".xlsx", ".html")
 STANDINGS = ("proven", "open", "doubtful", "failed")
@@ -74,7 +74,7 @@ def question_answered(options: argparse.Namespace) -> Answer:
     from reportgen.words.filing import filing_words
 
     if len(options.what) == 1:
-        return Answer(text="\n".join(_listed(name, one.asks, one.by) for name, one in QUESTIONS.items()))
+        return Answer(text="\n".join(_listed(name, one) for name, one in QUESTIONS.items()))
     _, question, *folder = options.what
     if len(folder) > 1 or bool(folder) == (options.index is not None):
         raise UsageError(
@@ -100,8 +100,9 @@ def question_answered(options: argparse.Namespace) -> Answer:
     return Answer(data=plain_answer(found), text=text, notes=notes)
 
 
-def _listed(name: str, asks: str, by: Mapping[str, str]) -> str:
-    return f"{name:<14} {asks}" + (f" [{' '.join(f'--{one}' for one in by)}]" if by else "")
+def _listed(name: str, question: Question) -> str:
+    ways = [f"--{one}" if one in question.needs else f"[--{one}]" for one in question.by]
+    return "\n".join([f"{name}: {question.asks}", f"    {' '.join(ways)}"])
 
 
 def _out(given: Path | None, kind: str | None, question: str) -> Path | None:

@@ -30,7 +30,7 @@ nav ul { columns: 16rem; padding-left: 1.1rem } nav span { color: #555d66 }
 .scroll { overflow: auto; max-height: 80vh; border: 1px solid #c9ced4; margin-top: .5rem }
 table { border-collapse: collapse; font-size: .86rem; width: 100% }
 th, td { text-align: left; vertical-align: top; padding: .3rem .6rem; border-bottom: 1px solid #e3e6e9 }
-td { min-width: 3rem; max-width: 34rem; overflow-wrap: anywhere } td.n { text-align: right; white-space: nowrap }
+td { min-width: 3rem; max-width: 34rem; overflow-wrap: break-word } td.n { text-align: right; white-space: nowrap }
 thead th { position: sticky; top: 0; background: #eef1f4; border-bottom: 1px solid #9aa3ad }
 label { display: block; margin-top: .5rem } input { font: inherit; padding: .2rem .4rem; width: 20rem; max-width: 100% }
 @media print { .scroll { max-height: none; overflow: visible } label, nav { display: none } }

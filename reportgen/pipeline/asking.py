@@ -29,6 +29,12 @@ _DATES: Final = frozenset({
     "last_use", "at", "issued_at", "verified_at", "holds_until",
 })  # fmt: skip
 """Columns with dates, or moments, which are told in UTC."""
+_WORDS: Final = frozenset({
+    "state", "decision", "result", "standing", "verdict", "place", "kind", "weight", "gauge_reads", "would_be",
+    "overdue", "used_past_due", "says_it_is_ours",
+})  # fmt: skip
+"""Columns with words of closed lists."""
+_SEVERAL: Final = re.compile(r"(\d+) files")
 _DATE: Final = re.compile(r"\d{4}-\d\d-\d\d")
 
 
@@ -90,12 +96,12 @@ def titled(name: str, heads: Sequence[str], rows: Sequence[Sequence[Any]], words
 
     own = f"question.{name}.asks"
     asks = words(own) if words.knows(own) else QUESTIONS[name].asks if name in QUESTIONS else ""
-    values = tuple(tuple(_value(head, cell) for head, cell in zip(heads, row, strict=True)) for row in rows)
+    values = tuple(tuple(_value(head, cell, words) for head, cell in zip(heads, row, strict=True)) for row in rows)
     title = words(f"question.{name}")
     return Titled(name, title, asks, Table(title[:31], tuple(words(f"column.{head}") for head in heads), values))
 
 
-def _value(head: str, cell: Any) -> Value:
+def _value(head: str, cell: Any, words: Words) -> Value:
     """Return a cell of an index as what it is."""
     if cell is None or cell == "":
         return None
@@ -111,7 +117,9 @@ def _value(head: str, cell: Any) -> Value:
         return number if number.is_finite() else cell
     if head in _DATES and _DATE.match(cell):
         return _moment(cell)
-    return cell
+    if head == "file" and (several := _SEVERAL.fullmatch(cell)):
+        return words("pages.files", count=int(several[1]))
+    return words(f"value.{cell}") if head in _WORDS and words.knows(f"value.{cell}") else cell
 
 
 def _moment(text: str) -> Value:
@@ -166,9 +174,8 @@ def _page(out: Path, title: str, said: Sequence[str], tables: Sequence[Titled], 
             path = out.with_name(f"{out.stem}-{one.name}.csv")
             files[path], beside = render_csv(one.table), path.name
         sections.append(Section(one.title, one.asks, one.table, beside))
-    page_words = PageWords(
-        words.language, *(words(f"pages.{name}") for name in ("contents", "narrow", "rows", "nothing", "beside"))
-    )
+    told = ("contents", "narrow", "rows", "nothing", "beside")
+    page_words = PageWords(words.language, *(words(f"pages.{name}", rows="{rows}", file="{file}") for name in told))
     return {out: render_html(title, said, sections, page_words), **files}
 
 
