@@ -9,6 +9,7 @@ across them; ``questions`` answers later.
 from reportgen.audit.asked import Asked, Question
 from reportgen.audit.audit_result import Audit, FileVerdict, audit_of, plain_audit, write_tables
 from reportgen.audit.examining import Task, Terms, run_task, unread
+from reportgen.audit.facts import Usual
 from reportgen.audit.index import Index
 from reportgen.audit.own_folder import default_index, is_index, make_private, own_key
 from reportgen.audit.problems import PROBLEMS, Problem
@@ -27,6 +28,7 @@ __all__ = [
     "Question",
     "Task",
     "Terms",
+    "Usual",
     "about",
     "ask",
     "audit_of",

@@ -43,10 +43,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
 
     from reportgen.audit.index import Index
+    from reportgen.audit.problems import Weight
 
 _FINDINGS = {
     "coated-without-release": "coated-while-not-released",
     "calibration-overdue": "instrument-past-calibration",
+    "measured-before-blasting": "measured-before-blasting",
 }
 _STANDING = (
     "reports.ordered, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
@@ -443,9 +445,9 @@ def _found(index: Index, code: str, problem: str) -> Iterator[Problem]:
 def requirement_problems(index: Index) -> Iterator[Problem]:
     """Yield each version of the requirements of a contract that is not that of the report before.
 
-    Agreed changes happen on real contracts, and who may agree to them is not in the files: it is a doubt, which says
-    what differs and from when; areas and people that were added are none. Owner and inspection body of one contract
-    number are one; two are a fault.
+    Agreed changes happen on real contracts, and who may agree to them is not in the files: it is noted what differs and
+    from when, and a doubt where a single report has it; areas and people that were added are none. Owner and inspection
+    body of one contract number are one; two are a fault.
     """
 
     def read(version: str) -> list[RequirementRecord]:
@@ -461,8 +463,22 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
         }
         for one in changes((report for _, report in reports.values()), read):
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)
-            code = "contract-not-one" if one.difference.whose else "requirements-differ"
-            yield Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
+            if one.difference.whose:
+                yield Problem(
+                    contract, number, "contract-not-one", "", one.sentence, files, unproven=one.after.unproven
+                )
+                continue
+            alone: Weight | None = None if one.also else "doubt"
+            yield Problem(
+                contract,
+                number,
+                "requirement-changed",
+                "",
+                one.sentence,
+                files,
+                unproven=one.after.unproven,
+                weighs=alone,
+            )
 
 
 def revision_problems(index: Index) -> Iterator[Problem]:

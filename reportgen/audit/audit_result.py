@@ -22,6 +22,7 @@ from reportgen.audit.across_reports import (
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
+from reportgen.audit.facts import USUAL, fact_problems
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
 from reportgen.audit.problems import PROBLEMS, Problem
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.across_reports import Held
     from reportgen.audit.contract_state import ContractState
+    from reportgen.audit.facts import Usual
     from reportgen.audit.index import Index
     from reportgen.audit.numbering import Registers
     from reportgen.audit.refuted import Judge, Refuted
@@ -93,11 +95,11 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
-def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()) -> Audit:
+def audit_of(index: Index, judge: Judge | None = None, registers: Registers = (), usual: Usual = USUAL) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer.
 
     ``judge`` judges a report beside others; without it none is judged again. ``registers`` are those of contracts, with
-    what contract each is of.
+    what contract each is of; ``usual`` is what is asked about.
     """
     index.settle()
     followed = list(nonconformance_problems(index))
@@ -120,6 +122,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *raising_problems(index),
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),
+        *fact_problems(index, usual),
         *(problem for _, problems in areas for problem in problems),
         *copied_readings(index),
         *screens(index),

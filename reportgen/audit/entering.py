@@ -96,7 +96,8 @@ def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterato
         for one in record.conditions
     ]  # fmt: skip
     yield "photos", [
-        (path, one.area, one.file, one.caption, one.at, one.location, one.original, one.look) for one in record.photos
+        (path, one.area, one.file, one.caption, one.at, one.taken, one.location, one.original, one.look)
+        for one in record.photos
     ]  # fmt: skip
 
 
@@ -134,8 +135,8 @@ def _of_areas(path: str, record: ReportRecord) -> Iterator[Rows]:
     ]  # fmt: skip
     numbered = list(enumerate(record.surfaces, start=1))
     yield "surfaces", [
-        (path, number, one.area, one.apparatus, one.abrasive, one.began, one.ended, one.coated, one.cleaned, one.gauge,
-         one.inspector, one.steel)
+        (path, number, one.area, one.apparatus, one.abrasive, one.began, one.ended, one.coated,
+         one.prime_by, one.cleaned, one.gauge, one.inspector, one.steel)
         for number, one in numbered
     ]  # fmt: skip
     yield "reading_sets", [_reading_set(path, number, one) for number, one in numbered if one.readings]

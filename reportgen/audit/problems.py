@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
 Weight = Literal["fault", "doubt", "screening", "note"]
 
@@ -198,10 +198,50 @@ PROBLEMS: Mapping[str, Kind] = {
         "contract numbers differ in nothing but capitals, blanks, dashes or points",
         "Ask whether it is one contract; have the number put right in a revision of the report that has it wrong.",
     ),
-    "requirements-differ": Kind(
-        "doubt",
+    "requirement-changed": Kind(
+        "note",
         "reports of one contract were judged by different project files",
-        "Ask for the agreement that changed them.",
+        "Ask for the agreement that changed them; where a single report has them (a doubt), whether it was meant to.",
+    ),
+    "calibration-rewritten": Kind(
+        "doubt",
+        "one certificate of one instrument is stated with different dates",
+        "Ask for the certificate; have the project file that has it wrong put right by a revision.",
+    ),
+    "measured-before-blasting": Kind(
+        "doubt",
+        "readings are of a time before the surface was blasted, or while it was",
+        "Ask when the surface was blasted and when it was read; have it measured again, or the times put right.",
+    ),
+    "photo-outside-shift": Kind(
+        "doubt",
+        "a photo was taken outside the shift of its report",
+        "Ask for the photo as it was taken, and which day it is of; a camera may run by another clock.",
+    ),
+    "photo-again": Kind(
+        "doubt",
+        "one photo stands in several reports",
+        "Ask which of them it is of, and for the one that is missing.",
+    ),
+    "two-places": Kind(
+        "doubt",
+        "one signer, or one gauge, was at two sites at one time",
+        "Ask who signed where, and which gauge was used; two gauges may have one serial, and a site two names.",
+    ),
+    "pace": Kind(
+        "screening",
+        "spots were read faster than one in the time that is asked about (`--pace`)",
+        "Ask how the times were written down, and for the memory of the gauge; it proves nothing.",
+    ),
+    "issued-late": Kind(
+        "note",
+        "a report was issued later after its shift than is asked about (`--late`)",
+        "Ask why, where what was found had to be known sooner.",
+    ),
+    "date-order": Kind(
+        "note",
+        "a report has a higher number and an earlier date than another one",
+        "Nothing is wrong where several inspect or one day was written up later; else ask which date is right.",
     ),
     "not-compared": Kind(
         "doubt",
@@ -297,7 +337,8 @@ class Problem:
     """One objection: where, by which files, and one sentence that stands alone.
 
     ``verdict`` is the worst on those files. ``unproven`` is an objection that rests on what a file says which did not
-    pass, in a contract of which others did: whoever can make such a file must not be able to accuse.
+    pass, in a contract of which others did: whoever can make such a file must not be able to accuse. ``weighs`` is how
+    much it weighs where that is not the usual of its code.
     """
 
     contract: str
@@ -309,9 +350,24 @@ class Problem:
     verdict: str = ""
     unproven: bool = False
     evidence: Evidence = NOTHING_MORE
+    weighs: Weight | None = None
+
+    @property
+    def usually(self) -> Weight:
+        """How much it weighs where it rests on what is proven."""
+        return self.weighs or PROBLEMS[self.code].weight
 
     @property
     def weight(self) -> Weight:
         """How much it weighs."""
-        weight = PROBLEMS[self.code].weight
+        weight = self.usually
         return "doubt" if self.unproven and weight == "fault" else weight
+
+
+def grouped(problems: Iterable[Problem]) -> Iterator[tuple[str, Weight, list[Problem]]]:
+    """Yield the problems of each code and weight, in the order of the table of codes."""
+    found: dict[tuple[str, Weight], list[Problem]] = {}
+    for one in problems:
+        found.setdefault((one.code, one.usually), []).append(one)
+    codes = list(PROBLEMS)
+    yield from ((*key, found[key]) for key in sorted(found, key=lambda key: codes.index(key[0])))

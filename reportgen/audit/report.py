@@ -95,7 +95,7 @@ def _problems(one: ProblemGroup, words: Words, width: float) -> list[Flowable]:
     groups: list[list[Row]] = [[(row.where, row.sentence, _told_files(row, words))] for row in one.rows]
     table = GroupedTable(columns, groups, meaning, row_head=True, size=_SIZE, leading=_LEADING)
     note = f"{words(f'audit.weight.{one.weight}')}, {len(one.rows)}"
-    title = SectionTitle(meaning[0].upper() + meaning[1:], f"problem-{one.code}", note=note)
+    title = SectionTitle(meaning[0].upper() + meaning[1:], f"problem-{one.code}-{one.weight}", note=note)
     return [CondPageBreak(table.need(2) + _SECOND_LINE), title, table]
 
 

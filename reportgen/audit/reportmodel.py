@@ -7,7 +7,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from reportgen.audit import copies, digit_screens
-from reportgen.audit.problems import PROBLEMS
+from reportgen.audit.problems import PROBLEMS, grouped
 from reportgen.diagnostics import printable
 from reportgen.words.told import Told, said
 
@@ -97,11 +97,8 @@ def pages_of(audit: Audit, version: str, language: str = "en") -> AuditPages:
             for one in audit.files_with_reasons
         ),
         groups=tuple(
-            ProblemGroup(
-                code, kind.weight, kind.meaning, tuple(_row(one, language) for one in across if one.code == code)
-            )
-            for code, kind in PROBLEMS.items()
-            if any(one.code == code for one in across)
+            ProblemGroup(code, weight, PROBLEMS[code].meaning, tuple(_row(one, language) for one in problems))
+            for code, weight, problems in grouped(across)
         ),
         papers=audit.papers,
         states=tuple(_text(one.sentence, language) for one in audit.complete),

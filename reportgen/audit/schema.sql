@@ -155,7 +155,9 @@ CREATE TABLE surfaces (           -- entries of a report: an area blasted by an 
     path TEXT NOT NULL, surface INTEGER NOT NULL,  -- from 1, in the order of the day file
     area TEXT NOT NULL, apparatus TEXT NOT NULL, abrasive TEXT NOT NULL,
     began TEXT NOT NULL, ended TEXT NOT NULL,      -- when it was blasted, in UTC
-    coated TEXT, cleaned TEXT NOT NULL,            -- when, with the offset of the site; how much, empty for all
+    coated TEXT,                  -- when, with the offset of the site
+    prime_by TEXT NOT NULL,       -- until when bare steel is to be primed, in UTC; empty where it is, or none is stated
+    cleaned TEXT NOT NULL,        -- how much, empty for all
     gauge TEXT,                   -- serial
     inspector TEXT NOT NULL,      -- who took the readings, empty for the inspector of the report
     steel TEXT NOT NULL           -- as in `reading_sets`
@@ -199,6 +201,7 @@ CREATE INDEX conditions_by_path ON conditions (path);
 CREATE TABLE photos (
     path TEXT NOT NULL, area TEXT NOT NULL, file TEXT NOT NULL, caption TEXT NOT NULL,
     at TEXT NOT NULL,             -- moment in UTC, empty where not stated
+    taken TEXT NOT NULL,          -- as its camera noted, taken for the clock of the site; likewise
     location TEXT NOT NULL,
     original TEXT NOT NULL,       -- SHA-256 of the file that was taken
     look TEXT NOT NULL            -- what is alike where pictures look alike; empty where there is none

@@ -7,8 +7,9 @@ import hashlib
 from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
-from reportgen.formats import MANIFEST_NAME, read_manifest
+from reportgen.formats import MANIFEST_NAME, read_issue, read_manifest
 from reportgen.issued.record import (
     ConditionRecord,
     InstrumentRecord,
@@ -18,6 +19,7 @@ from reportgen.issued.record import (
 )
 from reportgen.rules.equipment import instrument_uses
 from reportgen.rules.scene import JobView
+from reportgen.units import later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -45,7 +47,7 @@ def entries_of(job: Job, files: Mapping[str, bytes]) -> dict[str, Any]:
         "instruments": tuple(_instruments(job)),
         "uses": tuple(_uses(job)),
         "conditions": tuple(_conditions(job)),
-        "photos": tuple(_photos(job, originals)),
+        "photos": tuple(_photos(job, originals, _taken(job, files))),
     }
 
 
@@ -67,6 +69,14 @@ def readings_told(view: JobView, surface: Surface, readings: Sequence[Reading]) 
 def moment_of(job: Job, clock: Clock | None) -> str:
     """Return a clock time as an instant in UTC; empty for none."""
     return "" if clock is None else _moment(job.clock.instant(clock))
+
+
+def prime_by(job: Job, surface: Surface) -> str:
+    """Return until when the steel of a surface is to be primed, in UTC; empty where it is, or no time is stated."""
+    stated = job.project.specification.time_to_coat
+    if stated is None or surface.coated is not None or not surface.steel_known:
+        return ""
+    return _moment(later(job.clock.instant(surface.blasted.end), stated.maximum))
 
 
 def _moment(instant: dt.datetime) -> str:
@@ -143,10 +153,17 @@ def _conditions(job: Job) -> Iterator[ConditionRecord]:
         )
 
 
-def _photos(job: Job, originals: Mapping[str, str]) -> Iterator[PhotoRecord]:
+def _taken(job: Job, files: Mapping[str, bytes]) -> dict[str, str]:
+    """Return by photo when it was taken, as its camera noted by what is taken for the clock of the site."""
+    zone, noted = ZoneInfo(job.clock.zone), read_issue(files).camera or {}
+    taken = {name: one.taken for name, one in noted.items() if one.taken}
+    return {name: _moment(dt.datetime.fromisoformat(text).replace(tzinfo=zone)) for name, text in taken.items()}
+
+
+def _photos(job: Job, originals: Mapping[str, str], taken: Mapping[str, str]) -> Iterator[PhotoRecord]:
     for surface in job.day.surfaces:
         for one in surface.photos:
             yield PhotoRecord(
                 str(surface.area), str(one.file), str(one.caption), moment_of(job, one.time), str(one.location or ""),
-                originals.get(str(one.file), ""),
+                originals.get(str(one.file), ""), taken.get(str(one.file), ""),
             )  # fmt: skip

@@ -24,7 +24,7 @@ from reportgen.formats import (
 from reportgen.formats.decoding import value_from
 from reportgen.formats.evaluation import FORMAT
 from reportgen.issued.corrected import notices
-from reportgen.issued.entries import OF_ENTRIES, entries_of, moment_of, readings_told
+from reportgen.issued.entries import OF_ENTRIES, entries_of, moment_of, prime_by, readings_told
 from reportgen.issued.record import (
     AreaRecord,
     BoundedRecord,
@@ -282,6 +282,7 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             photos=len(surface.photos),
             began=moment_of(job, surface.blasted.start),
             ended=moment_of(job, surface.blasted.end),
+            prime_by=prime_by(job, surface),
             inspector="" if surface.inspector is None else str(job.project.people[surface.inspector].name),
             **readings_told(view, surface, readings),
         )

@@ -42,8 +42,9 @@ class SurfaceRecord:
 
     ``steel`` is one for all entries of one blasting: the same apparatus, as names are compared, and the same times.
     ``locations`` are those of the readings, each as its surface names it; ``cleaned`` is how much was, where stated.
-    ``began`` and ``ended`` are when it was blasted, in UTC, and ``digit`` is the step of the readings; ``spots``,
-    ``rolls`` and ``times`` (UTC) are those of each reading, empty where not stated.
+    ``began`` and ``ended`` are when it was blasted, ``prime_by`` until when bare steel is to be primed, all in UTC;
+    ``digit`` is the step of the readings, and ``spots``, ``rolls`` and ``times`` (UTC) are those of each, empty where
+    not stated.
     """
 
     area: str
@@ -59,6 +60,7 @@ class SurfaceRecord:
     photos: int = 0
     began: str = ""
     ended: str = ""
+    prime_by: str = ""
     inspector: str = ""
     digit: str = ""
     spots: tuple[str, ...] = ()
@@ -286,7 +288,10 @@ class ConditionRecord:
 
 @dataclass(frozen=True, slots=True)
 class PhotoRecord:
-    """A photo as entered: ``original`` is the SHA-256 of its file, ``look`` what is alike where pictures look alike."""
+    """A photo as entered: ``original`` is the SHA-256 of its file, ``look`` what is alike where pictures look alike.
+
+    ``at`` is the moment that is stated, ``taken`` the one that its camera noted by the clock of the site, both in UTC.
+    """
 
     area: str
     file: str
@@ -294,6 +299,7 @@ class PhotoRecord:
     at: str
     location: str
     original: str
+    taken: str = ""
     look: str = ""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path, PurePath
@@ -57,6 +58,7 @@ def audit(
     report: Path | None = None,
     answers: Sequence[Path] = (),
     language: str = "en",
+    usual: tuple[float, float] | None = None,
     at: dt.datetime | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Audited:
@@ -67,8 +69,8 @@ def audit(
     ``registers`` are contract folders whose registers the reports are held against, each those of its contract.
     ``quick`` leaves out making the pages again; then no file passes.
     ``tables`` is a folder for CSV files, ``report`` the PDF to write and ``answers`` workbooks (.xlsx) or pages (.html)
-    with all that the index answers, in ``language``;
-    ``at`` is the moment of the verdicts, without it now.
+    with all that the index answers, in ``language``; ``usual`` is the pace [s a spot] below which, and the days after
+    which, is asked; ``at`` is the moment of the verdicts, without it now.
 
     Raises:
         UsageError: the folder or a root of trust cannot be read, or ``report`` exists. MachineError: disk, worker or
@@ -77,6 +79,7 @@ def audit(
     from reportgen.audit import (
         Index,
         Terms,
+        Usual,
         audit_of,
         default_index,
         make_private,
@@ -105,7 +108,7 @@ def audit(
         made = Index.make(place, key=key, folder=named, fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
             taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress)
-            answer = audit_of(open_index, _Judge(open_index, terms), held)
+            answer = audit_of(open_index, _Judge(open_index, terms), held, Usual(*usual or ()))
             if tables is not None:
                 write_tables(answer, open_index, tables)
             files = _answers(open_index, answer, answers, language)
@@ -181,31 +184,35 @@ class _Judge:
         """Return what it would not release or close beside the days of others."""
         from reportgen.issued import undone_together
 
-        read = [self._read(one) for one in (path, *others)]
+        read = [self.read(one) for one in (path, *others)]
         return undone_together(read[0], read[1:], path, self._checks)
 
     def under(self, path: str, other: str) -> Sequence[Undone]:
         """Return what it would not release under the limits of another."""
         from reportgen.issued import undone_under
 
-        return undone_under(self._read(path), self._read(other), path, self._checks)
+        return undone_under(self.read(path), self.read(other), path, self._checks)
 
     def slip(self, path: str, report: str) -> SlipBeside:
         """Return how a release slip stands against a report of its number."""
         from reportgen.issued import slip_beside
 
-        return slip_beside(self._read(path), self._read(report), path, self._checks)
+        return slip_beside(self.read(path), self.read(report), path, self._checks)
 
-    def _read(self, path: str) -> bytes:
+    def read(self, path: str) -> bytes:
         """Return the bytes of a file; ``UsageError`` where they cannot be had, or are not those examined."""
         from reportgen.issued import Listed, original_inside, read_pdf
 
-        if path in self._paths:
-            return read_pdf(self._paths[path])
-        ((file, name, sha256, size),) = self._index.rows(
-            "SELECT file, inside, sha256, size FROM files WHERE path = ?", path
-        )
-        return original_inside(read_pdf(self._paths[file]), Listed(name, sha256, size, "", 0, ""), self._checks)
+        ((file, name, sha256, size),) = self._index.rows(_FILE, path)
+        data = read_pdf(self._paths[file]) if file in self._paths else b""
+        if name and data:
+            data = original_inside(data, Listed(name, sha256, size, "", 0, ""), self._checks)
+        if hashlib.sha256(data).hexdigest() != sha256:
+            raise UsageError(f"{path} was changed while it was audited", help_text="run the audit again")
+        return data
+
+
+_FILE = "SELECT file, inside, sha256, size FROM files WHERE path = ?"
 
 
 def _write_report(answer: Audit, out: Path, language: str) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
@@ -34,7 +34,7 @@ DEMONSTRATION_SIGNER = "Project engineer"
 class Sent:
     """What the sender says of a submittal, as words on its cover; nothing of it is required.
 
-    ``page_copies`` appends copies of the originals' pages, marked as copies.
+    ``page_copies`` appends copies of the originals' pages, marked as copies; ``partial`` is why reports are left out.
     """
 
     reference: str | None = None
@@ -44,15 +44,17 @@ class Sent:
     organisation: str | None = None
     page_copies: bool = False
     language: str = "en"
+    partial: str | None = None
 
     def visible(self) -> Sent:
         """Return the same words with escapes for what would not show on a page; only remarks may have several lines."""
-        texts = (self.reference, self.recipient, self.role, self.organisation)
-        reference, recipient, role, organisation = (printable((text or "").strip()) or None for text in texts)
+        texts = (self.reference, self.recipient, self.role, self.organisation, self.partial)
+        reference, recipient, role, organisation, partial = (printable((text or "").strip()) or None for text in texts)
         remarks = "\n".join(map(printable, self.remarks.splitlines()))
         return replace(
-            self, reference=reference, recipient=recipient, remarks=remarks, role=role or "", organisation=organisation
-        )
+            self, reference=reference, recipient=recipient, remarks=remarks, role=role or "", organisation=organisation,
+            partial=partial,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +67,12 @@ class Submitted:
     reports: int
     open_nonconformances: int
     notices: tuple[str, ...] = ()
+    released: tuple[int, int] = (0, 0)
+    """How many areas are released as a whole, of how many that the contract lists."""
+    missing: tuple[str, ...] = ()
+    """Reports that were issued by the newest one and are not enclosed."""
+    open_items: tuple[Mapping[str, object], ...] = ()
+    """What is left to be settled, the oldest first, as JSON types."""
 
 
 def submittal(
@@ -117,6 +125,7 @@ def submittal(
             reference=sent.reference,
             recipient=sent.recipient,
             remarks=sent.remarks,
+            partial=sent.partial,
             status="demonstration" if signer.demonstration else "issue",
             copied_pages=_page_counts(examined) if sent.page_copies else {},
             made_with=made_with(),
@@ -129,7 +138,12 @@ def submittal(
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
     told += [*_missing(examined, held), *content.photos_told]
-    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
+    complete, numbers = content.complete, content.numbers
+    return Submitted(
+        out, pages, sha256, content.count, content.open_nonconformances, tuple(told),
+        (complete.done, len(complete.listed)), () if numbers is None else numbers.missing,
+        tuple(asdict(one) for one in content.open_items),
+    )  # fmt: skip
 
 
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:

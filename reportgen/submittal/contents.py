@@ -22,8 +22,10 @@ from reportgen.issued import (
     standing_of,
 )
 from reportgen.register import astray, forks
+from reportgen.submittal.contract_now import contract_now, judged_under, numbers_in
 from reportgen.submittal.enclosing import enclosed
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
+from reportgen.submittal.open_items import open_items
 from reportgen.submittal.pages.model import IndexRow, Submittal
 from reportgen.submittal.trends import groups_of
 from reportgen.words.told import told
@@ -52,6 +54,8 @@ class Transmittal:
     language: str = "en"
     copied_pages: Mapping[str, int] = field(default_factory=dict)
     """Pages of each original, by its SHA-256, when copies of them are appended."""
+    partial: str | None = None
+    """Why reports were left out."""
     made_with: Mapping[str, str] = field(default_factory=dict)
     """Versions of the libraries that decide how pages come out."""
 
@@ -76,7 +80,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
             reports=tuple(_listed(one, sent) for one in reports),
             cover=Cover(
                 sent.signer.name, sent.signer.role, sent.signer.organisation, recipient, sent.remarks, sent.status,
-                sent.page, sent.language,
+                sent.page, sent.language, sent.partial,
             ),
             made_with=sent.made_with,
         )
@@ -85,6 +89,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     held = held_by(log)
     areas = histories(reports, pooled, held)
     standing = {area.id: area.decision for area in areas}
+    now = contract_now(areas, pooled)
     return Submittal(
         reference=reference,
         at=sent.at,
@@ -109,6 +114,12 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports), *_forked(reports)),
         page=sent.page,
         language=sent.language,
+        complete=now.areas,
+        listed_by=now.listed_by,
+        numbers=numbers_in(reports, pooled),
+        partial=sent.partial,
+        judged_under=judged_under(pooled),
+        open_items=open_items(areas, log, pooled, sent.at),
     ), listed
 
 

@@ -3,13 +3,15 @@
 import datetime as dt
 import hashlib
 import shutil
+from pathlib import Path
 
 import pytest
 
-from reportgen.audit import Asked
+from reportgen.audit import Asked, Index, Terms, own_key
+from reportgen.errors import UsageError
 from reportgen.issued import Listed, original_inside
 from reportgen.pipeline.asking import audit_query
-from reportgen.pipeline.auditing import audit
+from reportgen.pipeline.auditing import _Judge, audit
 from reportgen.pipeline.filing import examination_checks
 from tests.command import run
 from tests.demo_archive import Archive, shared_archive
@@ -27,6 +29,7 @@ def enclosed(archive, tmp_path_factory):
     first = sorted(reports.glob("*.pdf"))[:2]
     answer = run(
         "submittal", *first, "--identity", "demo", "--trust", archive.root, "-o", folder / "sent.pdf",
+        "--partial", "the first two",
     )  # fmt: skip
     assert answer.returncode == 0, answer.stderr
     return folder, reports
@@ -75,3 +78,23 @@ def test_an_original_is_taken_out_of_a_submittal_as_it_was_enclosed(archive, enc
     listed = Listed("BF-04-IR-001.pdf", hashlib.sha256(original).hexdigest(), len(original), "", 0, "")
     checks = examination_checks([archive.root], quick=True)
     assert original_inside((folder / "sent.pdf").read_bytes(), listed, checks) == original
+
+
+def test_what_changes_or_goes_while_it_is_audited_is_judged_by_nothing(archive, enclosed, tmp_path):
+    folder, reports = enclosed
+    beside = shutil.copytree(folder, tmp_path / "beside")
+    paths = [Path(shutil.copy(path, beside)) for path in sorted(reports.glob("*.pdf"))[2:4]]
+    done = audited(beside, archive, tmp_path / "index.sqlite")
+    terms = Terms(beside, examination_checks([archive.root], quick=True), "0")
+    inside = "sent.pdf/BF-04-IR-001.pdf"
+    with Index.read(done.index, key=own_key()) as index:
+        judge = _Judge(index, terms)
+        assert judge.read(inside) == min(reports.glob("*.pdf")).read_bytes()
+        assert judge.read(paths[0].name) == paths[0].read_bytes()
+        for change in (lambda path: path.write_bytes(paths[1].read_bytes()), Path.unlink):
+            change(paths[0])
+            with pytest.raises(UsageError, match=r"was changed while it was audited|cannot be read"):
+                _Judge(index, terms).read(paths[0].name)
+        (beside / "sent.pdf").unlink()
+        with pytest.raises(UsageError, match="was changed while it was audited"):
+            _Judge(index, terms).read(inside)

@@ -45,6 +45,12 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--csv", type=Path, metavar="FOLDER", help="write files.csv and problems.csv there")
     parser.add_argument("--xlsx", type=Path, metavar="OUT.xlsx", help="write every answer of the index as a workbook")
     parser.add_argument("--html", type=Path, metavar="OUT.html", help="write them as one page that stands alone")
+    parser.add_argument(
+        "--pace", type=float, default=60, metavar="SECONDS", help="ask about spots read faster; default: %(default)s"
+    )
+    parser.add_argument(
+        "--late", type=float, default=7, metavar="DAYS", help="note what was issued later; default: %(default)s"
+    )
     add_spread(parser)
     add_filters(parser)
 
@@ -75,6 +81,7 @@ def run(options: argparse.Namespace) -> Answer:
             report=options.output,
             answers=[path for path in (options.xlsx, options.html) if path is not None],
             language=options.language,
+            usual=(options.pace, options.late),
             progress=progress,
         )
     for path in (done.index, options.output, options.csv, *done.written):
@@ -82,7 +89,7 @@ def run(options: argparse.Namespace) -> Answer:
             finished(f"`{path}` is written")
     answer = done.audit
     beside = {"policy_sha256": done.policy_sha256, "not_believed": list(done.not_believed)}
-    objections = answer.faults or set(answer.counts) - {"passed"}
+    objections = answer.faults or answer.doubts or set(answer.counts) - {"passed"}
     return Answer(
         code=EXIT_ENVIRONMENT if answer.broke_off else EXIT_FINDINGS if objections else EXIT_DONE,
         data={**plain_audit(answer), **{name: value for name, value in beside.items() if value}},
@@ -102,6 +109,7 @@ _MOST_NAMED = 5
 def _lines(done: Audited, language: str) -> list[str]:
     """Return the counts, then each kind of problem with what it was found in."""
     from reportgen.audit import PROBLEMS
+    from reportgen.audit.problems import grouped
     from reportgen.issued import shown_name
     from reportgen.words.numbers import counted
     from reportgen.words.told import said
@@ -120,9 +128,9 @@ def _lines(done: Audited, language: str) -> list[str]:
             f" user left there, changed since or another's, and they are not believed: {named}"
         )
     lines += [said(one.sentence, language) for one in answer.complete]
-    for code, count in answer.by_code().items():
-        lines += ["", f"{code} ({PROBLEMS[code].weight}, {count}): {PROBLEMS[code].meaning}"]
-        for problem in [one for one in answer.problems if one.code == code]:
+    for code, weight, problems in grouped(answer.problems):
+        lines += ["", f"{code} ({weight}, {len(problems)}): {PROBLEMS[code].meaning}"]
+        for problem in problems:
             # no fault where it rests on a file that did not pass, in a contract of which others did
             doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
             lines.append(f"  {said(problem.sentence, language)}{doubt}")
