@@ -90,7 +90,7 @@ def question_answered(options: argparse.Namespace) -> Answer:
         words = filing_words(options.language)
         table = titled(question, found.heads, found.rows, words)
         said = (words("pages.asked", question=question, at=found.at), words("pages.unsigned"), *found.below)
-        return _written(written_files(out, table.title, said, [table], options.language), notes)
+        return written(written_files(out, table.title, said, [table], options.language), notes)
     rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
     text = "\n".join(("\t".join(found.heads), *rows, *map(printable, found.below)))
     if kind == "json":
@@ -114,7 +114,8 @@ def _out(given: Path | None, kind: str | None, question: str) -> Path | None:
     return new_file(given or Path(f"{question}.{kind}"), KINDS)
 
 
-def _written(files: Mapping[Path, bytes], notes: tuple[str, ...] = ()) -> Answer:
+def written(files: Mapping[Path, bytes], notes: tuple[str, ...] = ()) -> Answer:
+    """Write the files of an answer, all of them new, and say so."""
     from reportgen.issued import shown_name
     from reportgen.pipeline.onsite import write_together
 

@@ -19,6 +19,7 @@ from reportgen.cli.commands import (
     draft,
     explain,
     export,
+    history,
     identity,
     intake,
     issue,
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
 
 COMMANDS = (
     new, open, check, draft, slip, issue, countersign, verify, renew, compare, explain, sheet, intake, export, schema,
-    submittal, checker, audit, register, identity, completion,
+    submittal, checker, audit, history, register, identity, completion,
 )  # fmt: skip
 """In the order in which the help names them."""
 
