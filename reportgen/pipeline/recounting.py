@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
-from datetime import date as Date
-from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen import __version__
@@ -27,12 +26,12 @@ _OF: Final[Mapping[str, tuple[str, ...]]] = {
 }
 """Which questions tell the history of a thing, the one that does so by time first."""
 _PRINTED: Final[Mapping[str, tuple[str, ...]]] = {
-    "area-history": ("date", "decision", "place", "reasons", "locations", "mean", "limits", "gauge", "inspector"),
+    "area-history": ("date", "decision", "place", "reasons", "mean", "limits", "gauge", "inspector"),
     "open": ("kind", "id", "what", "who", "due", "age"),
     "problems": ("weight", "code", "area", "sentence"),
     "photos": ("photo", "caption", "at"),
-    "recall": ("area", "first", "last", "locations", "result", "gauge_error", "gauge_reads", "would_be"),
-    "instruments": ("kind", "certificate", "calibrated", "due", "first_use", "last_use", "changed_in"),
+    "recall": ("area", "first", "last", "result", "gauge_error", "gauge_reads", "would_be"),
+    "instruments": ("certificate", "calibrated", "due", "first_use", "last_use"),
     "gauges": ("contract", "reports", "readings", "first", "last"),
     "history": ("date", "issued_at", "result", "place", "supersedes_reason"),
     "files": ("kind", "sha256", "inside"),
@@ -82,7 +81,7 @@ def history(index: Path, asked: Asked) -> History:
 
 
 def history_files(found: History, out: Path, language: str) -> dict[Path, bytes]:
-    """Return the files of a history: pages as a PDF, a workbook or a page that stands alone, by the ending of ``out``."""
+    """Return the files of a history, by the ending of ``out``: a PDF, a workbook, or a page that stands alone."""
     words = filing_words(language)
     title = words(f"history.{found.of}", name=printable(found.name))
     tables = [titled(name, one.heads, one.rows, words) for name, one in found.answers.items()]
@@ -101,7 +100,7 @@ def _pdf(found: History, title: str, said: tuple[str, ...], tables: list[Titled]
     sections = []
     for (name, answer), table in zip(found.answers.items(), tables, strict=True):
         kept = [answer.heads.index(head) for head in _PRINTED[name]]
-        heads = (*(table.table.headings[at] for at in kept), words("history.file"))
+        heads = (*(table.table.headings[at].removesuffix(" (UTC)") for at in kept), words("history.file"))
         ends = [answer.heads.index(head) for head in ("number", "revision", "file", "standing")]
         rows = tuple(
             (*(_shown(row[at]) for at in kept), _ended(*(_shown(row[at]) for at in ends))) for row in table.table.rows
@@ -116,7 +115,7 @@ def _pdf(found: History, title: str, said: tuple[str, ...], tables: list[Titled]
         metadata=Metadata(
             title=title,
             number=f"history {found.at}",
-            issued=datetime.fromisoformat(found.at),
+            issued=dt.datetime.fromisoformat(found.at),
             producer=f"reportgen {__version__}",
             author=f"reportgen {__version__}",
             language=words.language,
@@ -138,6 +137,6 @@ def _ended(number: str, revision: str, file: str, standing: str) -> str:
 def _shown(cell: object) -> str:
     if cell is None:
         return ""
-    if isinstance(cell, datetime):
+    if isinstance(cell, dt.datetime):
         return f"{cell:%Y-%m-%d %H:%M}"
-    return cell.isoformat() if isinstance(cell, Date) else printable(str(cell))
+    return cell.isoformat() if isinstance(cell, dt.date) else printable(str(cell))
