@@ -26,6 +26,7 @@ from reportgen.cli.commands import (
     new,
     open,  # noqa: A004 - the command's name; the built-in function is not used here
     register,
+    release,
     renew,
     schema,
     sheet,
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
 
 COMMANDS = (
     new, open, check, draft, slip, issue, countersign, verify, renew, compare, explain, sheet, intake, export, schema,
-    submittal, checker, audit, history, register, identity, completion,
+    submittal, checker, audit, history, release, register, identity, completion,
 )  # fmt: skip
 """In the order in which the help names them."""
 
