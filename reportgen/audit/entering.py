@@ -84,7 +84,7 @@ def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterato
     yield from _of_project(record)
     yield from _of_areas(path, record)
     yield "nonconformances", [
-        (path, one.id, one.area, one.status, one.disposition, one.raised_in, one.description)
+        (path, one.id, one.area, one.status, one.disposition, one.raised_in, one.description, one.responsible, one.due)
         for one in record.nonconformances
     ]  # fmt: skip
     yield "findings", [(path, one.code, one.severity, one.area, one.observed) for one in record.findings]
@@ -130,7 +130,8 @@ def _of_areas(path: str, record: ReportRecord) -> Iterator[Rows]:
     yield "areas", [
         (path, area.id, area.structure_name, area.verdict, area.decision, area.unit, area.n_locations,
          _text(area.mean), _text(area.standard_deviation), coated.get(area.id),
-         _json(found_of(area, record)[1:]), area.speaks, area.part_told)
+         _json(found_of(area, record)[1:]), area.speaks, area.part_told, area.name, area.required_locations,
+         _text(area.minimum), _text(area.maximum))
         for area in record.areas
     ]  # fmt: skip
     yield "locations", [

@@ -96,13 +96,16 @@ CREATE TABLE areas (              -- decision and statistics of each area of eac
     found TEXT NOT NULL,          -- JSON: [[[apparatus, size cleaned] of each entry], [[location, verdict]], [[failing location,
                                   -- size its walk-outs bound]], [cleaned, size] of a part released, [codes that fail elsewhere]]
     speaks INTEGER NOT NULL,      -- 1 where the report inspected it, or says that it stands bare past its time to coat
-    part TEXT NOT NULL            -- how much of how much is released, where that is not the whole
+    part TEXT NOT NULL,           -- how much of how much is released, where that is not the whole
+    name TEXT NOT NULL, required INTEGER,  -- locations that the sampling requires
+    minimum TEXT, maximum TEXT    -- of the profile of its locations
 );
 CREATE INDEX areas_by_path ON areas (path);
 
 CREATE TABLE nonconformances (    -- as each report that names one left it
     path TEXT NOT NULL, id TEXT NOT NULL, area TEXT, status TEXT NOT NULL, disposition TEXT NOT NULL,
-    raised_in TEXT NOT NULL, description TEXT NOT NULL
+    raised_in TEXT NOT NULL, description TEXT NOT NULL,
+    responsible TEXT, due TEXT    -- a date
 );
 CREATE INDEX nonconformances_by_path ON nonconformances (path);
 

@@ -308,7 +308,8 @@ def _as_csv(rows: list[list[str]], rolls: tuple[str, ...]) -> bytes:
     wanted: dict[int, str] = {}
     known = _KNOWN.union(rolls)
     for row in rows:
-        cells = [row[index] for index in wanted]
+        # a row ends with its last cell where the workbook does not say how wide the sheet is
+        cells = [row[index] if index < len(row) else "" for index in wanted]
         if not wanted:
             names = (_column(cell.strip(), rolls) for cell in row)
             wanted = {index: name for index, name in enumerate(names) if name in known}

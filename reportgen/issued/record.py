@@ -145,6 +145,9 @@ class AreaRecord:
     bare: bool = False
     part: PartRecord | None = None
     bounded: tuple[BoundedRecord, ...] = ()
+    required_locations: int | None = None
+    minimum: Decimal | None = None
+    maximum: Decimal | None = None
 
     @property
     def part_told(self) -> str:
@@ -181,6 +184,8 @@ class NonconformanceRecord:
     raised_in: str
     corrective_action: str | None = None
     evidence: str | None = None
+    due: str | None = None
+    responsible: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,15 +5,20 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from pathlib import Path, PurePath
+from typing import TYPE_CHECKING
 
 from reportgen import __version__
+from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
+from reportgen.pipeline.asking import all_answers, new_file, written_files
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks
+from reportgen.pipeline.onsite import write_together
 from reportgen.pipeline.register_agreement import registers_of, with_registers
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
+from reportgen.words.filing import filing_words
+from reportgen.words.told import said as said_in
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -36,20 +41,7 @@ class Audited:
     taken_over: int
     policy_sha256: str | None = None
     not_believed: tuple[str, ...] = ()
-
-
-class Answer(NamedTuple):
-    """The answer to a question, with what is said ``below`` its rows.
-
-    ``finished`` is False where a later audit did not come to its end, or has not yet; ``at`` is the moment of the one
-    that answers.
-    """
-
-    heads: list[str]
-    rows: list[tuple[object, ...]]
-    finished: bool
-    at: str
-    below: tuple[str, ...] = ()
+    written: tuple[Path, ...] = ()
 
 
 def audit(
@@ -64,6 +56,7 @@ def audit(
     fresh: bool = False,
     tables: Path | None = None,
     report: Path | None = None,
+    answers: Sequence[Path] = (),
     language: str = "en",
     usual: tuple[float, float] | None = None,
     at: dt.datetime | None = None,
@@ -75,9 +68,9 @@ def audit(
     is there and proven, and whose bytes are the same, are not examined again, unless ``fresh``.
     ``registers`` are contract folders whose registers the reports are held against, each those of its contract.
     ``quick`` leaves out making the pages again; then no file passes.
-    ``tables`` is a folder for CSV files, ``report`` the PDF to write, in ``language``;
-    ``usual`` is the pace [s a spot] below which, and the days after which, is asked; ``at`` is the moment of the
-    verdicts, without it now.
+    ``tables`` is a folder for CSV files, ``report`` the PDF to write and ``answers`` workbooks (.xlsx) or pages (.html)
+    with all that the index answers, in ``language``; ``usual`` is the pace [s a spot] below which, and the days after
+    which, is asked; ``at`` is the moment of the verdicts, without it now.
 
     Raises:
         UsageError: the folder or a root of trust cannot be read, or ``report`` exists. MachineError: disk, worker or
@@ -101,6 +94,8 @@ def audit(
     if report is not None and (report.exists() or not report.parent.is_dir()):
         why = "exists already and is never overwritten" if report.exists() else "cannot be written: no such folder"
         raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
+    for path in answers:
+        new_file(path, (".xlsx", ".html"))
     key, place = own_key(), index or default_index(folder)
     held = registers_of(registers)
     heads = tuple(sorted(chain.head.sha256 for _, chain in held))  # of all rows, as each states the one before
@@ -116,9 +111,29 @@ def audit(
             answer = audit_of(open_index, _Judge(open_index, terms), held, Usual(*usual or ()))
             if tables is not None:
                 write_tables(answer, open_index, tables)
+            files = _answers(open_index, answer, answers, language)
     if report is not None:
         _write_report(answer, report, language)
-    return Audited(answer, place, taken_over, terms.checks.policy.sha256, not_believed)
+    if files:
+        write_together(files)
+    return Audited(answer, place, taken_over, terms.checks.policy.sha256, not_believed, tuple(files))
+
+
+def _answers(index: Index, answer: Audit, wanted: Sequence[Path], language: str) -> dict[Path, bytes]:
+    """Return the files with all that an index answers."""
+    if not wanted:
+        return {}
+    words = filing_words(language)
+    title = f"{words('audit.title')}, {PurePath(answer.folder).name}"
+    counts = {name: answer.counts.get(name, 0) for name in ("passed", "failed", "indeterminate")}
+    said = [
+        words("pages.audited", folder=answer.folder, at=answer.verified_at, version=__version__),
+        words("pages.counted", files=sum(answer.counts.values()), **counts, faults=answer.faults, doubts=answer.doubts),
+        *(printable(said_in(one.sentence, language)) for one in answer.complete),
+        " ".join(filter(None, (words("pages.unsigned"), words("audit.english")))),
+    ]
+    tables = list(all_answers(index, language))
+    return {path: data for out in wanted for path, data in written_files(out, title, said, tables, language).items()}
 
 
 def _examine_all(
@@ -227,17 +242,3 @@ def _write_report(answer: Audit, out: Path, language: str) -> None:
         attachments=[Attachment("audit.json", data, MIME_TYPES[".json"], "Data", "the answer of the audit, as data")],
     )
     atomicfile.write_new(out, pdf)
-
-
-def audit_query(index: Path, name: str, value: str | None = None) -> Answer:
-    """Answer a named question from the index of an audit, which may be running.
-
-    Raises:
-        UsageError: no such index or question.
-    """
-    from reportgen.audit import Index, ask, own_key
-
-    with Index.read(index, key=own_key()) as opened:
-        found = ask(opened, name, value)
-        at = str(opened.value("answered_at"))
-        return Answer(found.heads, found.rows, opened.value("finished") == "yes", at, found.below)

@@ -138,7 +138,9 @@ class _Crowd:
         pairs, q = max(1, int(self.pairs[1])), float(np.median(self.shares[self.usable]))
         if q >= 1:
             return None
-        return float(FEWEST) if q <= 0 else float(max(FEWEST, math.ceil(math.log(level / (pairs * _TESTS)) / math.log(q))))
+        return (
+            float(FEWEST) if q <= 0 else float(max(FEWEST, math.ceil(math.log(level / (pairs * _TESTS)) / math.log(q))))
+        )
 
     def signs(self) -> Iterator[Sign]:
         """Yield a sign for each pair and family of which fewer than one is expected."""

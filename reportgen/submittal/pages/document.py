@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import Facts, SectionTitle, running_text, title_text
@@ -33,11 +33,12 @@ from reportgen.words.filing import filing_words
 from reportgen.words.numbers import zone_text
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable, Iterator, Sequence
 
     from reportgen.issued import Completeness, Numbers
     from reportgen.pdf.flow import Flowable
-    from reportgen.pdf.signing import Box
+    from reportgen.pdf.signing import Box, SignerBlock
     from reportgen.submittal.pages.model import Submittal
     from reportgen.words.catalogue import Words
 
@@ -55,7 +56,8 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
     words, place = filing_words(content.language), geometry(content.page)
     with collector_off(), decimal_mark(words.decimal):
         content = drawn(content)
-        foot = _Foot(content, words, place.width)
+        digest = words("signature.list", digest=content.list_sha256)
+        foot = Foot(content, words, place.width, (words("signature.covers"), digest))
 
         def story() -> list[Flowable]:
             told = _cover(content, words)
@@ -89,11 +91,27 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
         return Rendered(pdf, pages, foot.box())
 
 
-class _Foot:
-    """The foot of page 1: who signs, and what the signature covers; ``height`` is the room it takes."""
+class Signed(Protocol):
+    """What is signed: by whom, when, and whether that is a demonstration."""
 
-    def __init__(self, content: Submittal, words: Words, width: float) -> None:
-        self.content, self.words, self.width = content, words, width
+    @property
+    def signer(self) -> SignerBlock:
+        """Who signs."""
+
+    @property
+    def at(self) -> dt.datetime:
+        """When."""
+
+    @property
+    def status(self) -> str:
+        """``demonstration`` or ``issue``."""
+
+
+class Foot:
+    """The foot of page 1: who signs, and what the signature covers, with a hash; ``height`` is the room it takes."""
+
+    def __init__(self, content: Signed, words: Words, width: float, covers: tuple[str, str]) -> None:
+        self.content, self.words, self.width, self.covers = content, words, width, covers
         signed = words("signature.digital", at=f"{content.at:%Y-%m-%d %H:%M} {zone_text(content.at)}")
         who = replace(content.signer, role=content.signer.role and catalogue(words.language).role(content.signer.role))
         self._texts = signer_texts(content.signer.name, who, signed)
@@ -120,8 +138,7 @@ class _Foot:
         paint_block(canvas, self.box(), self._texts, strong=True, demonstration=demonstration)
         _, _, _, x1, y1 = self.box()
         x, room = x1 + BOX_GAP + 4, MARGIN + self.width - x1 - BOX_GAP - 4
-        digest = self.words("signature.list", digest=self.content.list_sha256)
-        write_covered(canvas, x, y1 - 10, room, self.words("signature.covers"), digest)
+        write_covered(canvas, x, y1 - 10, room, *self.covers)
 
 
 def _cover(content: Submittal, words: Words) -> list[Flowable]:
