@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
+from dataclasses import replace
 from decimal import Decimal
+from functools import partial
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen.audit.problems import Evidence, Problem, Screen
@@ -71,38 +73,44 @@ def screened(index: Index) -> Screening:
     """Run all screens over an index whose files that count are known."""
     from reportgen import screens
 
-    problems: list[Problem] = []
-    pairs: list[Alike] = []
-    done: dict[str, list[Screened]] = defaultdict(list)
     sheets, unproven = _sheets(index)
-    on_sheets: tuple[Callable[[Sequence[Sheet]], Screened], ...] = (
-        screens.alike, screens.narrow_surfaces, screens.narrow_groups, screens.heaped_digits, screens.regular,
-        screens.repeats_avoided,
-    )  # fmt: skip
+    found = _Found(unproven)
     for verdict in VERDICTS:
         own = sheets[verdict]
-        for screen in on_sheets:
-            found = screen(own)
-            done[found.screen].append(found)
-            problems += (_of_sheets(one, own, verdict, unproven) for one in found.signs)
-            pairs += (_pair(one, own) for one in (*found.signs, *found.weak) if found.screen == "alike")
-        rows = _weather(index, verdict)
-        found = screens.weather_alike(rows)
-        done[found.screen].append(found)
-        problems += (_of_weather(one, rows, verdict) for one in found.signs)
-        pictures = _pictures(index, verdict)
-        found = screens.photos_alike(pictures)
-        done[found.screen].append(found)
-        problems += (_of_photos(one, pictures, verdict) for one in found.signs)
-    if sheets[_PROVEN] and sheets[_OPEN]:
-        between = screens.alike(sheets[_PROVEN], sheets[_OPEN])
-        every = [*sheets[_PROVEN], *sheets[_OPEN]]
-        problems += (_of_sheets(_said_of_open(one, len(sheets[_PROVEN])), every, _OPEN, unproven | {
-            every[place].path for place in one.sheets}) for one in between.signs)  # fmt: skip
-        done["alike"].append(between)
-        pairs += (_pair(one, every) for one in (*between.signs, *between.weak))
-    what = tuple(_screen(name, done[name]) for name in NAMES)
-    return Screening(tuple(problems), what, screens.digit_table(sheets[_PROVEN]), tuple(pairs))
+        rows = [screens.Weather(*row) for row in index.rows(_WEATHER, verdict)]
+        pictures = [screens.Picture(*row) for row in index.rows(_PHOTOS, verdict)]
+        for screen in (screens.narrow_surfaces, screens.narrow_groups, screens.heaped_digits, screens.regular):
+            found.of_sheets(screen(own), own, verdict)
+        found.of_sheets(screens.repeats_avoided(own), own, verdict)
+        found.of_sheets(screens.alike(own), own, verdict)
+        found.of_others(screens.weather_alike(rows), partial(_of_weather, rows=rows, verdict=verdict))
+        found.of_others(screens.photos_alike(pictures), partial(_of_photos, pictures=pictures, verdict=verdict))
+    proven, every = sheets[_PROVEN], [*sheets[_PROVEN], *sheets[_OPEN]]
+    if 0 < len(proven) < len(every):
+        found.of_sheets(_said_of_open(screens.alike(proven, sheets[_OPEN])), every, _OPEN)
+    what = tuple(_screen(name, found.done[name]) for name in NAMES)
+    return Screening(tuple(found.problems), what, screens.digit_table(proven), tuple(found.pairs))
+
+
+class _Found:
+    """What is found, as it is gathered; ``unproven`` are files that may not accuse."""
+
+    def __init__(self, unproven: frozenset[str]) -> None:
+        self.problems: list[Problem] = []
+        self.pairs: list[Alike] = []
+        self.done: dict[str, list[Screened]] = defaultdict(list)
+        self._unproven = unproven
+
+    def of_sheets(self, one: Screened, sheets: Sequence[Sheet], verdict: str) -> None:
+        """Keep what a screen over sheets found."""
+        self.done[one.screen].append(one)
+        self.problems += (_of_sheets(sign, sheets, verdict, self._unproven) for sign in one.signs)
+        self.pairs += (_pair(sign, sheets) for sign in (*one.signs, *one.weak) if one.screen == "alike")
+
+    def of_others(self, one: Screened, told_of: Callable[[Sign], Problem]) -> None:
+        """Keep what a screen over something else found."""
+        self.done[one.screen].append(one)
+        self.problems += map(told_of, one.signs)
 
 
 def _pair(sign: Sign, sheets: Sequence[Sheet]) -> Alike:
@@ -112,8 +120,9 @@ def _pair(sign: Sign, sheets: Sequence[Sheet]) -> Alike:
     return Alike(other.path, other.area, first.path, first.area, sign.how, count, of, sign.tests, expected)
 
 
-def _said_of_open(sign: Sign, split: int) -> Sign:
-    return sign._replace(sheets=tuple(sorted(sign.sheets))) if sign.sheets[0] >= split else sign
+def _said_of_open(one: Screened) -> Screened:
+    """Say of the sheet that did not pass what agrees between it and one that did: that stands last."""
+    return replace(one, signs=tuple(sign._replace(sheets=tuple(sorted(sign.sheets))) for sign in one.signs))
 
 
 def _sheets(index: Index) -> tuple[dict[str, list[Sheet]], frozenset[str]]:
@@ -145,18 +154,6 @@ def _sheets_of(rows: Sequence[tuple[Any, ...]], places: Mapping[str, int]) -> It
 
 def _whole(text: str, places: int) -> tuple[int, ...]:
     return tuple(int(Decimal(one).scaleb(places)) for one in text.split())
-
-
-def _weather(index: Index, verdict: str) -> list[Weather]:
-    from reportgen.screens import Weather
-
-    return [Weather(*row) for row in index.rows(_WEATHER, verdict)]
-
-
-def _pictures(index: Index, verdict: str) -> list[Picture]:
-    from reportgen.screens import Picture
-
-    return [Picture(*row) for row in index.rows(_PHOTOS, verdict)]
 
 
 _CODES: Final = {

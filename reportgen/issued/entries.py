@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import io
+from dataclasses import replace
 from decimal import Decimal
 from itertools import groupby
 from operator import itemgetter
@@ -21,12 +23,15 @@ from reportgen.issued.record import (
 from reportgen.rules.equipment import instrument_uses
 from reportgen.rules.scene import JobView
 from reportgen.units import later
+from reportgen.verification.pageread import drawn_pictures
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.fields import Clock
+    from reportgen.issued.record import ReportRecord
     from reportgen.job import Job, Reading, Surface
+    from reportgen.results import Evaluation
     from reportgen.units import Quantity
 
 
@@ -167,3 +172,39 @@ def gauge_uses(view: JobView) -> Iterator[UseRecord]:
     for gauge, same in groupby(sorted(checks), key=itemgetter(0)):
         moments = [moment for _, moment in same]
         yield UseRecord(gauge, "", "checks", moments[0], moments[-1], len(moments))
+
+
+def with_looks(record: ReportRecord, pdf: bytes, job: Job | None, evaluation: Evaluation | None) -> ReportRecord:
+    """Return a record with the look of each photo, as the pages show it; as it is where they show others, or none."""
+    if not record.photos or job is None or evaluation is None:
+        return record
+    surfaces = [one for area in evaluation.areas for one in job.day.surfaces if one.area == area.id]
+    order = [(str(surface.area), str(photo.file)) for surface in surfaces for photo in surface.photos]
+    try:
+        looks = [_look(jpeg) for jpeg in _photos(pdf, len(order))]
+    except (ValueError, OSError, LookupError, TypeError, AttributeError):  # of a file that its verification objects to
+        return record
+    by_photo = dict(zip(order, looks, strict=True)) if looks else {}
+    return replace(
+        record, photos=tuple(replace(one, look=by_photo.get((one.area, one.file), "")) for one in record.photos)
+    )
+
+
+def _photos(pdf: bytes, count: int) -> list[bytes]:
+    """Return the photos on the pages, without a logo at the head of each; none where there are more or fewer."""
+    pages = drawn_pictures(pdf)
+    for skipped in (0, 1):
+        drawn = [picture for page in pages for picture in page[skipped:]]
+        if len(drawn) == count:
+            return drawn
+    return []
+
+
+def _look(jpeg: bytes) -> str:
+    from PIL import Image
+
+    from reportgen.screens.pictures import look_of
+
+    with Image.open(io.BytesIO(jpeg), formats=["JPEG"]) as image:
+        image.draft("L", (128, 128))
+        return look_of(image)

@@ -22,8 +22,8 @@ from reportgen.copies import Drawing
 from reportgen.errors import ToldError, UsageError
 from reportgen.formats import canonical_json, encode, read_issue
 from reportgen.formats.decoding import value_from
+from reportgen.issued.entries import with_looks
 from reportgen.issued.extraction import Recomputation, is_slip, record_of
-from reportgen.issued.looks import with_looks
 from reportgen.issued.papers import Paper, paper_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
@@ -216,7 +216,7 @@ def judged(pdf: bytes, checks: Checks, name: str = "") -> Examined:
     if known.job is not None or not looks_like_submittal(pdf):
         found = slips_proven(verification, known, checks)
         record, slip = record_of(known), is_slip(known.files)
-        record = None if record is None else with_looks(record, pdf, known)
+        record = None if record is None else with_looks(record, pdf, known.job, known.evaluation)
         paper = paper_of(pdf, verification) if record is None and not slip else None
         upon = _issue(pdf, name, known, verification)
         return Examined(found, record, slip=slip, upon=upon, paper=paper)

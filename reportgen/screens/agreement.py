@@ -338,11 +338,13 @@ def _commonest(rows: Array) -> Array:
 
 
 def _tail(count: Array, of: int, q: Array) -> Array:
-    """Return the probability of as many successes or more."""
+    """Return the probability of as many successes or more; 1 where there are about as many as expected, or fewer."""
     from scipy.special import betainc
 
-    tail = betainc(np.maximum(count, 1), of - np.minimum(count, of) + 1, q)
-    return np.asarray(np.where(count > 0, tail, 1.0))
+    tail = np.ones(len(count))
+    at = np.flatnonzero(count > of * q + 1)
+    tail[at] = betainc(count[at], of - count[at] + 1, q[at])
+    return tail
 
 
 def _longest(equal: Sequence[bool]) -> int:

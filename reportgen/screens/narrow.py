@@ -90,29 +90,32 @@ class _Usual:
         noise = (self.noise.sum() - self.noise) / count
         # of the logarithm of the variance, which varies twice as much as that of the deviation
         varying = np.sqrt(np.maximum(bound - noise, 0) + bound / count)
-        return np.array([
-            self._tail(float(at), float(by), row, float(own))
-            for row, (at, by, own) in enumerate(zip(mean, varying, self.variance, strict=True))
-        ])  # fmt: skip
-
-    def _tail(self, mean: float, varying: float, row: int, variance: float) -> float:
-        true = np.exp(mean + varying * _NODES)
-        weights = _WEIGHTS / _WEIGHTS.sum()
-        return float((weights * _below(variance, true, int(self.n[row]), float(self.dof[row]))).sum())
+        return _mixed(mean, varying, self.n, self.dof, self.variance)
 
     def least(self, level: float) -> float:
         """Return the largest ratio of spreads that would be pointed at; 0 where even none spreading would not."""
         row = int(np.argsort(self.n)[len(self.n) // 2])
         varying = math.sqrt(max(float(self.logs.var(ddof=1)) - float(self.noise.mean()), 0))
         mean = float(self.logs.mean())
+
+        def tail(ratio: float) -> float:
+            at = (np.array([one]) for one in (mean, varying, self.n[row], self.dof[row], (ratio * self.middle) ** 2))
+            return float(_mixed(*at)[0])
+
         low, high = 0.0, 1.0
-        if self._tail(mean, varying, row, 0.0) >= level:
+        if tail(0.0) >= level:
             return 0.0
         for _ in range(20):
             middle = (low + high) / 2
-            seen = self._tail(mean, varying, row, (middle * self.middle) ** 2) < level
-            low, high = (middle, high) if seen else (low, middle)
+            low, high = (middle, high) if tail(middle) < level else (low, middle)
         return low
+
+
+def _mixed(mean: Array, varying: Array, n: Array, dof: Array, variance: Array) -> Array:
+    """Return how probable so small variances are where the logarithm of the true one varies normally."""
+    true = np.exp(mean[:, None] + varying[:, None] * _NODES)
+    below = _below(variance[:, None], true, n[:, None], dof[:, None])
+    return np.asarray((below * _WEIGHTS).sum(1) / _WEIGHTS.sum())
 
 
 def _freedom(sheets: Sequence[Sheet]) -> float:
@@ -135,14 +138,14 @@ def _freedom(sheets: Sequence[Sheet]) -> float:
     return float(min(1.0, (between + within) ** 2 / squares / (free_between + free_within)))
 
 
-def _below(variance: float, true: Array, n: int, dof: float) -> Array:
+def _below(variance: Array, true: Array, n: Array, dof: Array) -> Array:
     """Return the probability that the variance of ``n`` rounded normal readings is as small, for true variances.
 
     ``true`` has the rounding in it. Where the spread is below a step, an upper bound: rounding moves no reading by
     more than half a step, so that it takes no more than that from the deviation.
     """
     fine = special.chdtr(dof, dof * variance / true)
-    coarse = (math.sqrt(variance) + math.sqrt(n / (n - 1)) / 2) ** 2
+    coarse = (np.sqrt(variance) + np.sqrt(n / (n - 1)) / 2) ** 2
     bound = special.chdtr(dof, dof * coarse / np.maximum(true - _ROUNDING, 1e-9))
     return np.asarray(np.where(true >= 1, fine, bound))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -97,8 +97,8 @@ def spread(values: Sequence[int], digit: int) -> float:
 
 def agreeing(values: Sequence[int]) -> tuple[int, int]:
     """Return how many pairs of values are equal, and how many there are."""
-    counts = np.unique(np.asarray(values), return_counts=True)[1]
-    return int((counts * (counts - 1)).sum()) // 2, len(values) * (len(values) - 1) // 2
+    same = sum(count * (count - 1) for count in Counter(values).values())
+    return same // 2, len(values) * (len(values) - 1) // 2
 
 
 def agreement_in_locations(sheets: Sequence[Sheet]) -> dict[tuple[str, int], float]:
