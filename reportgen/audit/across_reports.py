@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -43,12 +43,11 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
 
     from reportgen.audit.index import Index
-    from reportgen.audit.problems import Weight
 
 _FINDINGS = {
     "coated-without-release": "coated-while-not-released",
     "calibration-overdue": "instrument-past-calibration",
-    "measured-before-blasting": "measured-before-blasting",
+    "measured-before-blasting": "readings-before-blasting",
 }
 _STANDING = (
     "reports.ordered, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
@@ -463,22 +462,9 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
         }
         for one in changes((report for _, report in reports.values()), read):
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)
-            if one.difference.whose:
-                yield Problem(
-                    contract, number, "contract-not-one", "", one.sentence, files, unproven=one.after.unproven
-                )
-                continue
-            alone: Weight | None = None if one.also else "doubt"
-            yield Problem(
-                contract,
-                number,
-                "requirement-changed",
-                "",
-                one.sentence,
-                files,
-                unproven=one.after.unproven,
-                weighs=alone,
-            )
+            code = "contract-not-one" if one.difference.whose else "requirement-changed"
+            problem = Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
+            yield problem if one.difference.whose or one.also else replace(problem, weighs="doubt")
 
 
 def revision_problems(index: Index) -> Iterator[Problem]:

@@ -111,6 +111,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
     vain = {(one.files[0], one.area, name) for name, one in [*followed, *told] if one.code in not_entitled}
     found = (
+        *_paper_problems(index),
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index, registers),
@@ -194,20 +195,20 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
         )
 
 
-def _file_problems(index: Index) -> Iterator[Problem]:
+def _paper_problems(index: Index) -> Iterator[Problem]:
+    """Yield that there are papers, once, and each that names a contract as reports do or says that we made it."""
     papers = tuple(path for (path,) in index.rows("SELECT path FROM files WHERE kind = 'paper' ORDER BY path"))
     if papers:
         yield Problem("", "", "papers", "", told("files-papers", count=len(papers)), papers)
-    like = dict(index.rows("SELECT path, names FROM papers"))
-    asked = (
-        "(overall != 'passed' OR kind = 'other') AND kind != 'paper' AND inside = ''"  # a submittal tells of its own
-    )
+    for path, name in index.rows("SELECT path, names FROM papers JOIN files USING (path) WHERE kind = 'other'"):
+        why = told("paper-names", name=name) if name else told("paper-ours")
+        yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,)), (path,))
+
+
+def _file_problems(index: Index) -> Iterator[Problem]:
+    """Yield each file that did not pass; a submittal tells of what is inside it."""
+    asked = "(overall != 'passed' OR kind = 'other') AND inside = '' AND path NOT IN (SELECT path FROM papers)"
     for one in verdicts(index, f"WHERE {asked}"):
-        if one.path in like:
-            named = told("paper-names", name=like[one.path]) if like[one.path] else told("paper-ours")
-            sentence = told("file-because", file=one.path, why=(named,))
-            yield Problem("", "", "file-in-doubt", "", sentence, (one.path,))
-            continue
         why = tuple(sentence for _, sentence in one.reasons) or (told("file-no-report"),)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"
         if one.kind == "other" and one.overall != "failed":

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord, SurfaceRecord
-    from reportgen.verification import Verification
+    from reportgen.register import Issue
+    from reportgen.verification import Signer, Verification
 
 OF_A_FILE = (
     "reports", "papers", "upon", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "uses",
@@ -33,10 +34,7 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
     """Yield the rows of a file by table."""
     answer, record = examined.verification, examined.record
     named = {one.field: one.name for one in answer.signatories}
-    signers = [
-        {name: getattr(signer, name) for name in _OF_A_SIGNER} | {"named": named.get(signer.field)}
-        for signer in answer.signers
-    ]
+    signers = [_signer(signer, named.get(signer.field)) for signer in answer.signers]
     if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
         record = replace(record, contract=f"{NOT_STATED} ({path})")
     notices = plain_told([Reason(notice.name, notice.sentence) for notice in answer.notices])
@@ -49,14 +47,23 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
     )]  # fmt: skip
     if record is not None and answer.overall != "failed":
         yield from _of_report(path, answer, record)
-    if (paper := examined.paper) is not None:
-        yield "papers", [(path, paper.title, paper.text, paper.ours, "")]
-    failing = {reason.name for reason in answer.reasons if reason.weight == "failed"}
-    if (one := examined.upon) is not None and failing <= {"REGISTER_DISAGREES"}:
-        proven = {reason.name for reason in answer.reasons} == failing
-        told = (one.number, one.revision, one.area, one.sequence, one.sha256, one.signed_sha256, one.contract)
-        yield "upon", [(path, *told, " ".join(one.rows), int(not proven))]
+    papers = [] if examined.paper is None else [examined.paper]
+    yield "papers", [(path, one.title, one.text, one.ours, "") for one in papers]
+    if examined.upon is not None:
+        yield "upon", _upon(path, answer, examined.upon)
     yield "enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed]
+
+
+def _signer(signer: Signer, named: str | None) -> dict[str, object]:
+    return {name: getattr(signer, name) for name in _OF_A_SIGNER} | {"named": named}
+
+
+def _upon(path: str, answer: Verification, one: Issue) -> list[tuple[Any, ...]]:
+    """Return the row of a register that a file was issued upon; none where more than a register speaks against it."""
+    failing = {reason.name for reason in answer.reasons if reason.weight == "failed"}
+    doubted = {reason.name for reason in answer.reasons} != failing
+    told = (one.number, one.revision, one.area, one.sequence, one.sha256, one.signed_sha256, one.contract)
+    return [(path, *told, " ".join(one.rows), int(doubted))] if failing <= {"REGISTER_DISAGREES"} else []
 
 
 def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterator[Rows]:

@@ -159,18 +159,13 @@ def _two_places(index: Index) -> Iterator[Problem]:
 def _overlapping(code: str, stays: Iterable[_Stay]) -> Iterator[Problem]:
     """Yield each pair of reports that have one at two sites at one time; a pair once, however often it overlaps."""
     found: dict[str, list[_Stay]] = {}
-    for stay in stays:
-        found.setdefault(stay.who, []).append(stay)
-    for same in found.values():
-        told_of: set[tuple[str, str]] = set()
-        open_stays: list[_Stay] = []
-        for stay in same:  # by when they began
-            open_stays = [one for one in open_stays if one.ended >= stay.began]
-            for one in open_stays:
-                if _apart(one, stay) and (one.path, stay.path) not in told_of:
-                    told_of.add((one.path, stay.path))
-                    yield _in_two_places(code, one, stay)
-            open_stays.append(stay)
+    pairs: dict[tuple[str, str], Problem] = {}
+    for stay in stays:  # by when they began
+        here = [one for one in found.get(stay.who, ()) if one.ended >= stay.began]
+        for one in (one for one in here if _apart(one, stay)):
+            pairs.setdefault((one.path, stay.path), _in_two_places(code, one, stay))
+        found[stay.who] = [*here, stay]
+    yield from pairs.values()
 
 
 def _apart(one: _Stay, other: _Stay) -> bool:

@@ -208,7 +208,7 @@ PROBLEMS: Mapping[str, Kind] = {
         "one certificate of one instrument is stated with different dates",
         "Ask for the certificate; have the project file that has it wrong put right by a revision.",
     ),
-    "measured-before-blasting": Kind(
+    "readings-before-blasting": Kind(
         "doubt",
         "readings are of a time before the surface was blasted, or while it was",
         "Ask when the surface was blasted and when it was read; have it measured again, or the times put right.",

@@ -11,6 +11,7 @@ from reportgen.issued.completeness import (
     Numbers,
     completeness,
     numbers_of,
+    patterns,
 )
 from reportgen.issued.examination import (
     Checks,
@@ -168,6 +169,7 @@ __all__ = [
     "original_inside",
     "originals_of",
     "outcomes",
+    "patterns",
     "pdf_files",
     "read_list",
     "read_pdf",

@@ -154,27 +154,32 @@ class Numbers(NamedTuple):
         return not self.missing
 
 
+def patterns(told: Iterable[tuple[str | None, str]]) -> list[str]:
+    """Return the patterns of numbers that reports state, of which ``told`` is each with its number, newest first.
+
+    Where none is stated, the last digits of the newest number count.
+    """
+    known = list(told)
+    stated = list(dict.fromkeys(pattern for pattern, _ in known if pattern and "#" in pattern))
+    ends = (re.fullmatch(r"(.*?)(\d+)(\D*)", number) for _, number in known)
+    return stated or [f"{end[1]}{'#' * len(end[2])}{end[3]}" for end in ends if end is not None][:1]
+
+
 def numbers_of(there: Sequence[Numbered]) -> Numbers | None:
     """Return what was issued by the numbers and rows of what is there; None where no number tells a sequence."""
-    reports = [one for one in there if one.area is None]
-    pattern = _pattern(reports)
+    reports = sorted(
+        (one for one in there if one.area is None), key=lambda one: (one.issued_at, one.number, one.revision)
+    )
+    known = patterns((one.pattern, one.number) for one in reversed(reports))
+    pattern = known[0] if known else ""
     places = {place for one in reports if pattern and (place := position(pattern, one.number))}
-    if pattern is None or not places:
+    if not places:
         return None
     highest = max(places)
     missing = tuple(number_at(pattern, place) for place in range(1, highest + 1) if place not in places)
-    newest = max(reports, key=lambda one: (one.issued_at, one.number, one.revision))
+    newest = reports[-1]
     before = {
         (one.number, one.revision, one.area) for one in there if one.row is not None and one.row < (newest.row or 0)
     }
     unseen = (newest.row or 0) // _ROWS_OF_AN_ISSUE - len(before)
     return Numbers(newest.number, newest.issued_at[:10], highest, len(places), missing, max(0, unseen - len(missing)))
-
-
-def _pattern(reports: Sequence[Numbered]) -> str | None:
-    """Return the pattern of numbers that the newest report states; where none does, its last digits count."""
-    ordered = sorted(reports, key=lambda one: (one.issued_at, one.number), reverse=True)
-    stated = next((one.pattern for one in ordered if one.pattern and "#" in one.pattern), None)
-    ends = (re.fullmatch(r"(.*?)(\d+)(\D*)", one.number) for one in ordered)
-    end = next((one for one in ends if one is not None), None)
-    return stated or (None if end is None else f"{end[1]}{'#' * len(end[2])}{end[3]}")

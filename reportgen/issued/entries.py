@@ -6,6 +6,7 @@ import datetime as dt
 import hashlib
 from decimal import Decimal
 from itertools import groupby
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -28,42 +29,105 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Reading, Surface
     from reportgen.units import Quantity
 
-OF_ENTRIES = ("planned", "instruments", "uses", "conditions", "photos")
-"""Members of a record that hold these: empty where project and day file cannot be read."""
-
 
 def entries_of(job: Job, files: Mapping[str, bytes]) -> dict[str, Any]:
     """Return these members of the record of a report, with its project file and the moments of its shift."""
-    manifest = read_manifest(files[MANIFEST_NAME])
+    view, manifest = JobView(job), read_manifest(files[MANIFEST_NAME])
     project = next(entry.name for entry in manifest.files if entry.role == "project")
-    originals = {entry.name: entry.sha256 for entry in manifest.files if entry.role == "photo-hash"}
     began, ended = job.clock.shift()
     return {
         "site": str(job.project.project.site),
         "project_sha256": hashlib.sha256(files[project]).hexdigest(),
         "began": _moment(began),
         "ended": _moment(ended),
-        "planned": tuple(_planned(job)),
-        "instruments": tuple(_instruments(job)),
-        "uses": tuple(_uses(job)),
-        "conditions": tuple(_conditions(job)),
-        "photos": tuple(_photos(job, originals, _taken(job, files))),
+        "planned": planned_areas(job),
+        "instruments": instruments(job),
+        "uses": (*gauge_uses(view), *other_uses(view)),
+        "conditions": tuple(
+            ConditionRecord(
+                str(one.place or ""), tuple(sorted(view.places.covered(one) or ())), _moment(view.at(one.time)),
+                str(one.air), str(one.humidity or ""), str(one.wet_bulb or ""), str(one.steel),
+                tuple(map(str, one.instruments)),
+            )
+            for one in job.day.conditions
+        ),
+        "photos": photos(job, files),
+    }  # fmt: skip
+
+
+def planned_areas(job: Job) -> tuple[PlannedAreaRecord, ...]:
+    """Return the areas that the project file lists."""
+    return tuple(
+        PlannedAreaRecord(
+            str(area.id), str(area.name), str(structure.id), str(structure.name),
+            "" if size is None else f"{_decimal(size, size.unit):f}", "" if size is None else size.unit,
+        )
+        for structure in job.project.structures
+        for area in structure.areas
+        for size in (area.size or area.weld_length,)
+    )  # fmt: skip
+
+
+def instruments(job: Job) -> tuple[InstrumentRecord, ...]:
+    """Return the instruments that the project file lists."""
+    return tuple(
+        InstrumentRecord(
+            str(name), str(one.serial), one.kind, one.unit or "", str(one.resolution or ""), str(one.accuracy or ""),
+            str(one.certificate or ""), str(one.calibrated or ""), str(one.calibration_due or ""),
+        )
+        for name, one in job.project.instruments.items()
+    )  # fmt: skip
+
+
+def photos(job: Job, files: Mapping[str, bytes]) -> tuple[PhotoRecord, ...]:
+    """Return the photos of a report, each with the hash of its original and the moment that its camera noted."""
+    manifest = read_manifest(files[MANIFEST_NAME])
+    originals = {entry.name: entry.sha256 for entry in manifest.files if entry.role == "photo-hash"}
+    zone, noted = ZoneInfo(job.clock.zone), read_issue(files).camera or {}
+    taken = {
+        name: _moment(dt.datetime.fromisoformat(one.taken).replace(tzinfo=zone))
+        for name, one in noted.items()
+        if one.taken
     }
+    return tuple(
+        PhotoRecord(
+            str(surface.area), str(one.file), str(one.caption), moment_of(job, one.time), str(one.location or ""),
+            originals.get(str(one.file), ""), taken.get(str(one.file), ""),
+        )
+        for surface in job.day.surfaces
+        for one in surface.photos
+    )  # fmt: skip
+
+
+def other_uses(view: JobView) -> Iterator[UseRecord]:
+    """Yield each use of what is no gauge: on which area, and on which day."""
+    gauges = {surface.profile.gauge for surface in view.job.day.surfaces if surface.profile is not None}
+    for name, area, date, _ in dict.fromkeys(instrument_uses(view)):
+        if name not in gauges:
+            yield UseRecord(str(name), area or "", "other", f"{date}", f"{date}", 1)
 
 
 def readings_told(view: JobView, surface: Surface, readings: Sequence[Reading]) -> dict[str, Any]:
     """Return of the readings of a surface by which digit, on which spots and rolls, and when each was taken."""
-    job = view.job
-    kept = [one for one in readings if one.value is not None]
-    values = [one.value for one in kept if one.value is not None]
-    gauge = None if surface.profile is None else job.project.instruments[surface.profile.gauge]
-    stated = None if gauge is None or gauge.resolution is None or gauge.unit is None else gauge.resolution
+    kept = [(one, one.value) for one in readings if one.value is not None]
     return {
-        "digit": _digit(values, None if stated is None else _decimal(stated, str(gauge.unit))) if gauge else "",
-        "spots": tuple(str(one.spot) for one in kept),
-        "rolls": tuple(str(one.roll or "") for one in kept),
-        "times": tuple("" if one.time is None else _moment(view.at_text(one.time)) for one in kept),
+        "digit": _digit(view, surface, [value for _, value in kept]) if kept else "",
+        "spots": tuple(str(one.spot) for one, _ in kept),
+        "rolls": tuple(str(one.roll or "") for one, _ in kept),
+        "times": tuple("" if one.time is None else _moment(view.at_text(one.time)) for one, _ in kept),
     }
+
+
+def _digit(view: JobView, surface: Surface, values: Sequence[Decimal]) -> str:
+    """Return the step of which all readings are whole numbers: the gauge's, where they are, else their last digit."""
+    assert surface.profile is not None  # noqa: S101 - it has readings
+    gauge = view.project.instruments[surface.profile.gauge]
+    if gauge.resolution is not None and gauge.unit is not None:
+        step = _decimal(gauge.resolution, gauge.unit)
+        if all(value % step == 0 for value in values):
+            return f"{step.normalize():f}"
+    places = max(-int(value.as_tuple().exponent) for value in values)
+    return f"{Decimal(1).scaleb(-max(places, 0)):f}"
 
 
 def moment_of(job: Job, clock: Clock | None) -> str:
@@ -88,82 +152,18 @@ def _decimal(quantity: Quantity, unit: str) -> Decimal:
     return Decimal(exact.numerator) / Decimal(exact.denominator)
 
 
-def _digit(values: Sequence[Decimal], resolution: Decimal | None) -> str:
-    """Return the step of which all readings are whole numbers: the gauge's, where they are, else their last digit."""
-    if not values:
-        return ""
-    if resolution and all(value % resolution == 0 for value in values):
-        return f"{resolution.normalize():f}"
-    places = max(-int(value.as_tuple().exponent) for value in values)
-    return f"{Decimal(1).scaleb(-max(places, 0)):f}"
-
-
-def _planned(job: Job) -> Iterator[PlannedAreaRecord]:
-    for structure in job.project.structures:
-        for area in structure.areas:
-            size = area.size or area.weld_length
-            told = ("", "") if size is None else (f"{_decimal(size, size.unit):f}", size.unit)
-            yield PlannedAreaRecord(str(area.id), str(area.name), str(structure.id), str(structure.name), *told)
-
-
-def _instruments(job: Job) -> Iterator[InstrumentRecord]:
-    for name, one in job.project.instruments.items():
-        yield InstrumentRecord(
-            str(name), str(one.serial), one.kind, one.unit or "", str(one.resolution or ""), str(one.accuracy or ""),
-            str(one.certificate or ""), str(one.calibrated or ""), str(one.calibration_due or ""),
-        )  # fmt: skip
-
-
-def _uses(job: Job) -> Iterator[UseRecord]:
-    """Yield each use of an instrument: of a gauge on a surface with the moments of its readings, of others the date."""
-    view = JobView(job)
-    gauges = set()
+def gauge_uses(view: JobView) -> Iterator[UseRecord]:
+    """Yield each use of a gauge on a surface, with the moments of its readings, and its checks."""
     for surface in view.surfaces:
         record = surface.record
         if record.profile is not None:
-            gauge = record.profile.gauge
-            gauges.add(gauge)
             times = sorted(_moment(view.at_text(one.time)) for one in surface.readings if one.time is not None)
-            first, last = (times[0], times[-1]) if times else (_moment(surface.blasted[1]),) * 2
-            yield UseRecord(str(gauge), record.area, "readings", first, last, len(surface.readings))
-    day = job.day
+            times = times or [_moment(surface.blasted[1])]
+            gauge, count = str(record.profile.gauge), len(surface.readings)
+            yield UseRecord(gauge, record.area, "readings", times[0], times[-1], count)
+    day = view.job.day
     checks = [(str(one.gauge), _moment(view.at(one.time))) for one in day.gauge_checks]
     checks += [(str(one.gauge), _moment(view.at(one.time))) for one in day.tape_checks]
-    for gauge, same in groupby(sorted(checks), key=lambda one: one[0]):
+    for gauge, same in groupby(sorted(checks), key=itemgetter(0)):
         moments = [moment for _, moment in same]
         yield UseRecord(gauge, "", "checks", moments[0], moments[-1], len(moments))
-    others = [one for one in dict.fromkeys(instrument_uses(view)) if one[0] not in gauges]
-    for name, area, date, _ in others:
-        yield UseRecord(str(name), area or "", "other", date.isoformat(), date.isoformat(), 1)
-
-
-def _conditions(job: Job) -> Iterator[ConditionRecord]:
-    view = JobView(job)
-    for one in job.day.conditions:
-        covered = view.places.covered(one)
-        yield ConditionRecord(
-            str(one.place or ""),
-            tuple(sorted(covered)) if covered else (),
-            _moment(view.at(one.time)),
-            str(one.air),
-            str(one.humidity or ""),
-            str(one.wet_bulb or ""),
-            str(one.steel),
-            tuple(map(str, one.instruments)),
-        )
-
-
-def _taken(job: Job, files: Mapping[str, bytes]) -> dict[str, str]:
-    """Return by photo when it was taken, as its camera noted by what is taken for the clock of the site."""
-    zone, noted = ZoneInfo(job.clock.zone), read_issue(files).camera or {}
-    taken = {name: one.taken for name, one in noted.items() if one.taken}
-    return {name: _moment(dt.datetime.fromisoformat(text).replace(tzinfo=zone)) for name, text in taken.items()}
-
-
-def _photos(job: Job, originals: Mapping[str, str], taken: Mapping[str, str]) -> Iterator[PhotoRecord]:
-    for surface in job.day.surfaces:
-        for one in surface.photos:
-            yield PhotoRecord(
-                str(surface.area), str(one.file), str(one.caption), moment_of(job, one.time), str(one.location or ""),
-                originals.get(str(one.file), ""), taken.get(str(one.file), ""),
-            )  # fmt: skip

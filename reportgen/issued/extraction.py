@@ -24,7 +24,7 @@ from reportgen.formats import (
 from reportgen.formats.decoding import value_from
 from reportgen.formats.evaluation import FORMAT
 from reportgen.issued.corrected import notices
-from reportgen.issued.entries import OF_ENTRIES, entries_of, moment_of, prime_by, readings_told
+from reportgen.issued.entries import entries_of, moment_of, prime_by, readings_told
 from reportgen.issued.record import (
     AreaRecord,
     BoundedRecord,
@@ -57,6 +57,11 @@ if TYPE_CHECKING:
     from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
+_NONE_OF = (
+    "surfaces", "may_revise", "may_close", "may_name_successor", "requirements", "scatter", "planned", "instruments",
+    "uses", "conditions", "photos",
+)  # fmt: skip
+"""Members of a record of which there are none where project and day file cannot be read."""
 _AHEAD = "JOB226"
 """Code of a time after the moment of issue."""
 
@@ -198,10 +203,7 @@ def _stated(job: Job | None, files: Mapping[str, bytes]) -> dict[str, Any]:
         return {
             **dict.fromkeys(names, NOT_STATED),
             **dict.fromkeys(absent),
-            **dict.fromkeys(
-                ("surfaces", "may_revise", "may_close", "may_name_successor", "requirements", "scatter"), ()
-            ),
-            **dict.fromkeys(OF_ENTRIES, ()),
+            **dict.fromkeys(_NONE_OF, ()),
             **dict.fromkeys(("site", "project_sha256", "began", "ended", "shift"), ""),
             "succession": None,
         }

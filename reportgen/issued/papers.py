@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import re
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
@@ -43,6 +44,8 @@ class Paper:
 
 def paper_of(pdf: bytes, verification: Verification) -> Paper | None:
     """Return what a file without the record of a report is; None for what is damaged, or holds what reports hold."""
+    from pypdf import PdfReader
+
     opened, _ = open_strictly(pdf)
     if opened is None or {one.field for one in verification.signers} & {INSPECTOR_FIELD, ENGINEER_FIELD}:
         return None
@@ -53,19 +56,10 @@ def paper_of(pdf: bytes, verification: Verification) -> Paper | None:
     except Exception:  # noqa: BLE001 - a stranger's file, in a child: whatever is wrong with it, it is no paper
         return None
     ours = any(told[name].startswith("reportgen") for name in ("/Producer", "/Creator"))
-    return Paper(printable(told["/Title"])[:200], _text(pdf), ours)
-
-
-def _text(pdf: bytes) -> str:
-    """Return the beginning of the text; none where it cannot be read."""
-    from pypdf import PdfReader
-
     found: list[str] = []
-    try:
+    with suppress(Exception):  # as above: what was read counts
         found.extend(page.extract_text() for page in islice(PdfReader(io.BytesIO(pdf)).pages, _PAGES))
-    except Exception:  # noqa: BLE001 - as above; what was read counts
-        found.append("")
-    return " ".join(" ".join(found).split())[:_CHARACTERS]
+    return Paper(printable(told["/Title"])[:200], " ".join(" ".join(found).split())[:_CHARACTERS], ours)
 
 
 def mentioned(texts: Iterable[str], numbers: Iterable[str]) -> str | None:

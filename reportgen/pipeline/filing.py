@@ -6,7 +6,7 @@ import datetime as dt
 import hashlib
 from dataclasses import asdict, dataclass, replace
 from functools import lru_cache, partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from reportgen import __version__
 from reportgen.diagnostics import printable
@@ -74,6 +74,15 @@ class Submitted:
     open_items: tuple[Mapping[str, object], ...] = ()
     """What is left to be settled, the oldest first, as JSON types."""
 
+    @classmethod
+    def of(cls, content: Submittal, path: Path, pages: int, sha256: str, notices: tuple[str, ...]) -> Self:
+        """Return what is to be said of a submittal of that content, written there."""
+        complete, numbers = content.complete, content.numbers
+        missing = () if numbers is None else numbers.missing
+        still = tuple(asdict(one) for one in content.open_items)
+        counts = (content.count, content.open_nonconformances)
+        return cls(path, pages, sha256, *counts, notices, (complete.done, len(complete.listed)), missing, still)
+
 
 def submittal(
     given: Sequence[Path],
@@ -108,8 +117,7 @@ def submittal(
     refuse_taken(out)
     moment, sent = (at or now()).astimezone(dt.UTC).replace(microsecond=0), sent or Sent()
     signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
-    why = misnamed(signer.certificate, signer.name, sent.organisation)
-    if why is not None:
+    if (why := misnamed(signer.certificate, signer.name, sent.organisation)) is not None:
         raise SealError(f"the cover would not name the signer: {why}")
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
     paths = [path for path in pdf_files(given) if path != out]
@@ -138,12 +146,7 @@ def submittal(
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
     told += [*_missing(examined, held), *content.photos_told]
-    complete, numbers = content.complete, content.numbers
-    return Submitted(
-        out, pages, sha256, content.count, content.open_nonconformances, tuple(told),
-        (complete.done, len(complete.listed)), () if numbers is None else numbers.missing,
-        tuple(asdict(one) for one in content.open_items),
-    )  # fmt: skip
+    return Submitted.of(content, out, pages, sha256, tuple(told))
 
 
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:

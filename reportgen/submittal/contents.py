@@ -22,7 +22,7 @@ from reportgen.issued import (
     standing_of,
 )
 from reportgen.register import astray, forks
-from reportgen.submittal.contract_now import contract_now, judged_under, numbers_in
+from reportgen.submittal.contract_now import contract_now
 from reportgen.submittal.enclosing import enclosed
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
 from reportgen.submittal.open_items import open_items
@@ -67,11 +67,9 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         UsageError: as ``enclosed``.
     """
     reports = enclosed(examined)
-    valid = [one for one in reports if one.counts]
-    pooled = best_proven(valid)
+    pooled = best_proven([one for one in reports if one.counts])
     first = pooled[0].record
-    reference = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}"
-    recipient = sent.recipient or first.client
+    reference, recipient = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}", sent.recipient or first.client
     listed = render_list(
         SubmittalList(
             generator=f"reportgen {sent.version}",
@@ -89,7 +87,6 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     held = held_by(log)
     areas = histories(reports, pooled, held)
     standing = {area.id: area.decision for area in areas}
-    now = contract_now(areas, pooled)
     return Submittal(
         reference=reference,
         at=sent.at,
@@ -110,16 +107,13 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         groups=groups_of([one.record for one in pooled]),
         nonconformances=log,
         gone=gone(reports),
-        left_out=len(valid) - len(pooled),
+        left_out=sum(one.counts for one in reports) - len(pooled),
         differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports), *_forked(reports)),
         page=sent.page,
         language=sent.language,
-        complete=now.areas,
-        listed_by=now.listed_by,
-        numbers=numbers_in(reports, pooled),
         partial=sent.partial,
-        judged_under=judged_under(pooled),
         open_items=open_items(areas, log, pooled, sent.at),
+        **contract_now(areas, reports, pooled)._asdict(),
     ), listed
 
 

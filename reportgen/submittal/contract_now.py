@@ -16,34 +16,34 @@ if TYPE_CHECKING:
 
 
 class ContractNow(NamedTuple):
-    """Every area of the contract, and the report whose project file lists them; by none they are those met here."""
+    """What a submittal says of the whole contract, each by its name there."""
 
-    areas: Completeness
+    complete: Completeness
     listed_by: str
+    numbers: Numbers | None
+    judged_under: tuple[tuple[str, int], ...]
 
 
-def contract_now(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed]) -> ContractNow:
-    """Return how each area stands that the newest project file lists among the reports ``pooled``, the best proven."""
-    listing = [one.record for one in pooled if one.record.planned]
-    newest = max(listing, key=_newness, default=None)
+def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> ContractNow:
+    """Return how each area stands that the newest project file lists among the reports ``pooled``, the best proven.
+
+    Where none can be read, the areas are those that the reports name.
+    """
+    newest = max((one.record for one in pooled if one.record.planned), key=_newness, default=None)
     planned = [PlannedAreaRecord(one.id, one.name, "", one.structure) for one in areas]
-    if newest is not None:
-        planned = list(newest.planned)
     decided = {
         one.id: Decided(
             one.decision, any(event.decision != "unseen" for event in one.events), one.coated, in_part=bool(one.part)
         )
         for one in areas
     }
-    return ContractNow(completeness(planned, decided), "" if newest is None else _title(newest))
+    whole = completeness(planned if newest is None else newest.planned, decided)
+    by = "" if newest is None else f"{newest.number} r{newest.revision}"
+    return ContractNow(whole, by, numbers_in(reports, pooled), judged_under(pooled))
 
 
 def _newness(record: ReportRecord) -> tuple[str, str, int]:
     return record.issued_at, record.order, record.revision
-
-
-def _title(record: ReportRecord) -> str:
-    return f"{record.number} r{record.revision}"
 
 
 def numbers_in(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Numbers | None:

@@ -192,7 +192,9 @@ def _state(content: Submittal, words: Words) -> list[Flowable]:
     ]
     if undecided := now.get("disputed", 0) + now.get("unproven", 0):
         facts.insert(4, (words("state.undecided"), str(undecided)))
-    told = [] if not content.selection else [(_selection(content, words), "body")]
+    reason = content.partial
+    selection = words("state.selection", reason=reason) if reason else words("state.selection.none")
+    told = [(selection, "body")] if content.selection else []
     listed = words("state.listed", report=content.listed_by) if content.listed_by else words("state.met")
     told.append((" ".join([listed, *_done(complete, words)]), "note"))
     if content.numbers is not None:
@@ -202,10 +204,6 @@ def _state(content: Submittal, words: Words) -> list[Flowable]:
         told.append((words("state.judged", limits="; ".join(each)), "note"))
     title = SectionTitle(words("state.title"), "state", note=words("state.note"))
     return [title, Facts(facts, len(facts), before=4), *(running_text(*one, before=4) for one in told)]
-
-
-def _selection(content: Submittal, words: Words) -> str:
-    return words("state.selection", reason=content.partial) if content.partial else words("state.selection.none")
 
 
 def _done(complete: Completeness, words: Words) -> Iterator[str]:

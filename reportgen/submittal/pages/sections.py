@@ -21,7 +21,6 @@ from reportgen.words.catalogue import catalogue
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from reportgen.issued import AreaNow
     from reportgen.submittal.pages.model import AreaHistory, LogRow, Submittal
     from reportgen.words.catalogue import Words
 
@@ -109,7 +108,12 @@ def areas_section(content: Submittal, words: Words, width: float) -> list[Flowab
     gone = {one.area for one in content.complete.areas if one.word == "no longer listed"}
     named = {area.id for area in content.areas}
     groups = [[_area_row(area, words, (first, last), line - 8, gone=area.id in gone)] for area in content.areas]
-    groups += [[_unseen_row(one, words)] for one in content.complete.listed if one.area not in named]
+    unseen = Verdict("inconclusive", words("areas.unseen"), 96, size=SIZE)
+    groups += [
+        [(one.area, f"{one.structure}, {one.name}", "", unseen, "")]
+        for one in content.complete.listed
+        if one.area not in named
+    ]
     made = table(columns, groups, words, "areas.title", row_head=True)
     title = SectionTitle(words("areas.title"), "areas", note=words("areas.note"))
     left = []
@@ -123,11 +127,6 @@ def areas_section(content: Submittal, words: Words, width: float) -> list[Flowab
 def _decided(words: Words, decision: str, *, in_part: bool) -> str:
     word = words(f"decision.{decision}")
     return words("decision.part", decision=word) if in_part else word
-
-
-def _unseen_row(area: AreaNow, words: Words) -> Row:
-    state = Verdict("inconclusive", words("areas.unseen"), 96, size=SIZE)
-    return (area.area, f"{area.structure}, {area.name}", "", state, "")
 
 
 def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float, *, gone: bool) -> Row:

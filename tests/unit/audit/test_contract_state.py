@@ -93,7 +93,7 @@ def test_rows_of_the_register_that_no_file_explains_are_told(index):
         index.store(f"{number}.pdf", dataclasses.replace(made.examined(record), upon=issue))
     (one,) = audit_of(index).complete
     assert (one.numbers.missing, one.numbers.further) == ((), 2)
-    assert "the register of HM-1-IR-002 can hold 2 more issues that are not here" in one.sentence
+    assert "the register of HM-1-IR-002 can hold 2 more issues, not here" in one.sentence
 
 
 def test_a_report_whose_project_file_cannot_be_read_lists_nothing(index):

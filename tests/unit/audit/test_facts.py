@@ -13,7 +13,7 @@ from tests.unit.issued import records as made
 from tests.unit.issued.records import finding, report, surface
 
 FACTS = {
-    "requirement-changed", "calibration-rewritten", "measured-before-blasting", "photo-outside-shift", "photo-again",
+    "requirement-changed", "calibration-rewritten", "readings-before-blasting", "photo-outside-shift", "photo-again",
     "two-places", "pace", "issued-late", "date-order",
 }  # fmt: skip
 
@@ -76,7 +76,7 @@ def test_a_certificate_with_another_date_is_told_and_a_new_certificate_is_not(in
 
 def test_what_a_report_says_was_read_too_early_is_told(index):
     found, _ = facts(index, shift(1, findings=(finding("measured-before-blasting"),)), shift(2))
-    assert found == [("measured-before-blasting", "doubt", "HM-1-IR-001")]
+    assert found == [("readings-before-blasting", "doubt", "HM-1-IR-001")]
 
 
 def photo(original="aa", *, at="", taken="", area="A", file="p.jpg"):
