@@ -13,7 +13,7 @@ from reportgen.audit.facts import Usual
 from reportgen.audit.index import Index
 from reportgen.audit.own_folder import default_index, is_index, make_private, own_key
 from reportgen.audit.problems import PROBLEMS, Problem
-from reportgen.audit.questions import QUESTIONS, about, ask
+from reportgen.audit.questions import QUESTIONS, about, ask, offered
 from reportgen.audit.screening import unseen_told
 from reportgen.audit.workers import finished_here, finished_on_cluster
 from reportgen.audit.writer import only_writer
@@ -38,6 +38,7 @@ __all__ = [
     "finished_on_cluster",
     "is_index",
     "make_private",
+    "offered",
     "only_writer",
     "own_key",
     "plain_audit",

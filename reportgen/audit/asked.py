@@ -9,7 +9,7 @@ from reportgen.diagnostics import closest
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.audit.repeatability import Answer, Row
@@ -67,13 +67,17 @@ _KNOWN: Final[Mapping[str, str]] = {
 def require_known(index: Index, given: Mapping[str, str]) -> None:
     """Refuse a name that nothing in the index has: an empty answer would be taken for one that nothing is open."""
     for one, value in given.items():
-        if one in _KNOWN:
-            names = sorted({name for (name,) in index.rows(_KNOWN[one]) if name})
-            if value.casefold() not in {name.casefold() for name in names}:
-                near = closest(value, names)
-                some = ", ".join([*(f"`{name}`" for name in names[:_MOST_NAMED]), *["…"][: len(names) - _MOST_NAMED]])
-                help_text = f"is `{near}` meant?" if near else f"there are {some}" if names else None
-                raise UsageError(f"no report in the index has the {one} `{value}`", help_text=help_text)
+        names = sorted({name for (name,) in index.rows(_KNOWN[one]) if name}) if one in _KNOWN else [value]
+        if value.casefold() not in map(str.casefold, names):
+            raise UsageError(f"no report in the index has the {one} `{value}`", help_text=_instead(value, names))
+
+
+def _instead(value: str, names: Sequence[str]) -> str | None:
+    near = closest(value, names)
+    if near:
+        return f"is `{near}` meant?"
+    some = ", ".join([*(f"`{name}`" for name in names[:_MOST_NAMED]), *["…"][: len(names) - _MOST_NAMED]])
+    return f"there are {some}" if names else None
 
 
 _MOST_NAMED: Final = 8

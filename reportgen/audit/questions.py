@@ -25,6 +25,11 @@ QUESTIONS: Mapping[str, Question] = {name: _ALL[name] for name in (*_FIRST, *sor
 """Every question there is, in the order in which a reader comes with them."""
 
 
+def offered() -> list[str]:
+    """Return the questions that need nothing to be given."""
+    return [name for name, one in QUESTIONS.items() if not one.needs]
+
+
 def about(name: str, value: str) -> Asked:
     """Return how a question is asked about one thing, as a person writes it who was given a single field."""
     by = QUESTIONS[name].by if name in QUESTIONS else {}

@@ -247,13 +247,13 @@ def audit_view(
     Raises:
         UsageError: there is no such question.
     """
-    from reportgen.audit import QUESTIONS, about
+    from reportgen.audit import about, offered
     from reportgen.pipeline.asking import audit_query
 
     say, index = texts(language), default_index(folder)
     view: dict[str, Any] = {
         "folder": folder.name, "there": index.exists(), "asked": asked,
-        "questions": [name for name, one in QUESTIONS.items() if not one.needs],
+        "questions": offered(),
         "verdict": verdict, "value": value, "answer": None, "at": "",
         "policy": told["policy"], "pdf": bool(told["pdf"]),
     }  # fmt: skip

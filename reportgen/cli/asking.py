@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Mapping
 
-    from reportgen.audit import Asked, Question
+    from reportgen.audit import Asked
 
 KINDS = (".csv", ".xlsx", ".html")
 STANDINGS = ("proven", "open", "doubtful", "failed")
@@ -70,11 +70,15 @@ def index_of(folder: Path) -> Path:
 def question_answered(options: argparse.Namespace) -> Answer:
     """Answer ``audit query``."""
     from reportgen.audit import QUESTIONS
-    from reportgen.pipeline.asking import audit_query, plain_answer, titled, written_files
+    from reportgen.pipeline.asking import audit_query, new_file, plain_answer, titled, written_files
     from reportgen.words.filing import filing_words
 
     if len(options.what) == 1:
-        return Answer(text="\n".join(_listed(name, one) for name, one in QUESTIONS.items()))
+        lines = []
+        for name, one in QUESTIONS.items():
+            ways = (f"--{way}" if way in one.needs else f"[--{way}]" for way in one.by)
+            lines += [f"{name}: {one.asks}", f"    {' '.join(ways)}"]
+        return Answer(text="\n".join(lines))
     _, question, *folder = options.what
     if len(folder) > 1 or bool(folder) == (options.index is not None):
         raise UsageError(
@@ -82,7 +86,8 @@ def question_answered(options: argparse.Namespace) -> Answer:
             help_text="such as `audit query contracts archive/`; `audit query` lists the questions",
         )
     asked, kind = asked_by(options)
-    out = _out(options.output, kind, question)
+    out = options.output or (None if kind in (None, "json") else Path(f"{question}.{kind}"))
+    out = out and new_file(out, KINDS)
     found = audit_query(options.index or index_of(Path(folder[0])), question, asked)
     later = f"note: a later audit has not come to its end; this is the answer of that of {found.at}"
     notes = () if found.finished else (later,)
@@ -98,20 +103,6 @@ def question_answered(options: argparse.Namespace) -> Answer:
 
         text = render_json(plain_answer(found))
     return Answer(data=plain_answer(found), text=text, notes=notes)
-
-
-def _listed(name: str, question: Question) -> str:
-    ways = [f"--{one}" if one in question.needs else f"[--{one}]" for one in question.by]
-    return "\n".join([f"{name}: {question.asks}", f"    {' '.join(ways)}"])
-
-
-def _out(given: Path | None, kind: str | None, question: str) -> Path | None:
-    """Return the file to write; None where the answer goes to standard output."""
-    from reportgen.pipeline.asking import new_file
-
-    if given is None and kind in (None, "json"):
-        return None
-    return new_file(given or Path(f"{question}.{kind}"), KINDS)
 
 
 def written(files: Mapping[Path, bytes], notes: tuple[str, ...] = ()) -> Answer:

@@ -7,7 +7,7 @@ readings, too high and too low; what it read on unused tape and on shims is left
 from __future__ import annotations
 
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
@@ -16,7 +16,7 @@ from reportgen.errors import InputError
 from reportgen.formats import canonical_json, plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from reportgen.compared.reports import Side
     from reportgen.results import Evaluation
@@ -39,6 +39,14 @@ class GaugeError:
     reads: str = ""
     would_be: str = ""
 
+    def beside(self, first: GaugeError | None) -> GaugeError:
+        """Return the smaller of two; of one size both ways, both."""
+        if first is None:
+            return self
+        if first.size != self.size:
+            return first
+        return replace(first, reads="either way", would_be=" / ".join(dict.fromkeys((first.would_be, self.would_be))))
+
 
 def gauge_errors_of(pdf: bytes, name: str, serial: str) -> bytes:
     """Return as JSON the smallest errors of a gauge in a report; for a child process."""
@@ -51,24 +59,26 @@ def gauge_errors(side: Side, serial: str) -> Iterator[GaugeError]:
     ids = {key for key, one in instruments.items() if str(one.serial) == serial}
     read = [one for one in side.job.day.surfaces if one.profile is not None and one.profile.gauge in ids]
     areas = dict.fromkeys(str(one.area) for one in read)
-    if not areas:
-        return
-    unit = next(instruments[one.profile.gauge].unit or "" for one in read if one.profile is not None)
-    step = _step(side, ids)
+    if areas:
+        units = [instruments[one.profile.gauge].unit for one in read if one.profile is not None]
+        step = _step(side, ids)
+        found = _smallest(side, ids, step, areas)
+        for area in areas:
+            told = found.get(area, GaugeError(area, "", Decimal(0)))
+            yield replace(told, unit=units[0] or "", tried=MOST_STEPS * step)
+
+
+def _smallest(side: Side, gauges: set[str], step: Decimal, areas: Mapping[str, None]) -> dict[str, GaugeError]:
     own, found = _verdicts(side.evaluation, areas), dict[str, GaugeError]()
-    for count in range(1, MOST_STEPS + 1):
-        for reads, error in (("high", count * step), ("low", -count * step)):
-            other = _verdicts_with(side, ids, error, areas)
-            for area in (one for one in areas if other.get(one, own[one]) != own[one]):
-                before = found.get(area)
-                if before is None:
-                    found[area] = GaugeError(area, unit, MOST_STEPS * step, abs(error), reads, other[area])
-                elif before.size == abs(error):
-                    would = dict.fromkeys((before.would_be, other[area]))
-                    found[area] = GaugeError(area, unit, before.tried, before.size, "either way", " / ".join(would))
-        if len(found) == len(areas):
+    for error in (count * step * way for count in range(1, MOST_STEPS + 1) for way in (1, -1)):
+        if error > 0 and len(found) == len(areas):
             break
-    yield from (found.get(area, GaugeError(area, unit, MOST_STEPS * step)) for area in areas)
+        other = _verdicts_with(side, gauges, error, areas)
+        for area in (one for one in areas if other.get(one, own[one]) != own[one]):
+            reads = "high" if error > 0 else "low"
+            this = GaugeError(area, "", Decimal(0), abs(error), reads, other[area])
+            found[area] = this.beside(found.get(area))
+    return found
 
 
 def _step(side: Side, gauges: set[str]) -> Decimal:

@@ -13,6 +13,7 @@ import re
 from copy import deepcopy
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import chain
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any, Final
 
@@ -173,28 +174,19 @@ def compare(before: Side, now: Side) -> Compared:
     own, later = _identity(before), _identity(now)
     supersedes, same = now.job.day.report.supersedes, own.number == later.number
     reason = str(supersedes.reason) if supersedes is not None and same else None
-    found = {
-        "requirements": list(differences(before.inputs["requirements"], now.inputs["requirements"])),
-        "entries": [
-            one for one in differences(before.inputs["entries"], now.inputs["entries"]) if one.place[1:] not in _ITS_OWN
-        ],
-    }
-    tried = same and sum(map(len, found.values())) <= MOST_TRIED
+    requirements = list(differences(before.inputs["requirements"], now.inputs["requirements"]))
+    found = differences(before.inputs["entries"], now.inputs["entries"])
+    entries = [one for one in found if one.place[1:] not in _ITS_OWN]
+    tried = same and len(requirements) + len(entries) <= MOST_TRIED
     trial = _Trial(before, now) if tried else None
-    rows = {part: tuple(_row(one, part, trial, reason) for one in each) for part, each in found.items()}
-    tries = [one for part in rows.values() for row in part for one in (row.taken_back or ()) + (row.alone or ())]
-    alone = {one.place for one in tries}
+    rows = [
+        tuple(_row(one, part, trial, reason) for one in found)
+        for part, found in (("requirements", requirements), ("entries", entries))
+    ]
     verdicts = _changed(*(dict(_verdicts(side.evaluation)) for side in (before, now)))
-    return Compared(
-        own,
-        later,
-        reason,
-        rows["requirements"],
-        rows["entries"],
-        tuple(_results(before, now)),
-        tried,
-        tuple(one for one in verdicts if one.place not in alone) if tried else (),
-    )
+    alone = {one.place for row in chain(*rows) for one in (row.taken_back or ()) + (row.alone or ())}
+    together = tuple(one for one in verdicts if tried and one.place not in alone)
+    return Compared(own, later, reason, rows[0], rows[1], tuple(_results(before, now)), tried, together)
 
 
 def _identity(side: Side) -> Identity:

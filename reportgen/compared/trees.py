@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
 ORDER: Final = "order"
 """Last part of a place where two lists hold the same in another order."""
@@ -95,24 +95,24 @@ def _of_values(
 def _of_lists(
     before: list[Any], now: list[Any], place: tuple[str, ...], ways: tuple[tuple[Any, ...], tuple[Any, ...]]
 ) -> Iterator[Difference]:
-    pairs = _pairs(before, now)
-    lone_before = set(range(len(before))) - {one for one, _ in pairs}
+    pairs = sorted(_pairs(before, now))
     partners = {other: one for one, other in pairs}
     for index, value in enumerate(now):
-        own = (*place, named(value) or f"no. {index + 1}")
         first = partners.get(index)
-        if first is None:
-            yield Difference(own, None, told(value), ways, (None, index))
-        else:
-            yield from _of_values(before[first], value, own, ways, (first, index))
-    for index in sorted(lone_before):
-        own = (*place, named(before[index]) or f"no. {index + 1}")
+        former = None if first is None else before[first]
+        yield from _of_values(former, value, (*place, _known_as(value, index)), ways, (first, index))
+    for index in sorted(set(range(len(before))) - {one for one, _ in pairs}):
+        own = (*place, _known_as(before[index], index))
         yield Difference(own, told(before[index]), None, ways, (index, None))
-    if [one for one, _ in sorted(pairs)] != [one for one, _ in sorted(pairs, key=lambda pair: pair[1])]:
-        # each list in the order of the other, as places in it
-        orders = tuple(other for _, other in sorted(pairs)), tuple(one for one, _ in sorted(pairs, key=_second))
-        texts = [", ".join(named(now[one]) for one in orders[0]), ", ".join(named(before[one]) for one in orders[1])]
-        yield Difference((*place, ORDER), texts[0], texts[1], ways, (orders[1], orders[0]))
+    by_now = sorted(pairs, key=_second)
+    if by_now != pairs:  # each list in the order of the other, as places in it
+        orders = tuple(other for _, other in pairs), tuple(one for one, _ in by_now)
+        texts = ", ".join(named(now[one]) for one in orders[0]), ", ".join(named(before[one]) for one in orders[1])
+        yield Difference((*place, ORDER), *texts, ways, (orders[1], orders[0]))
+
+
+def _known_as(value: Any, index: int) -> str:
+    return named(value) or f"no. {index + 1}"
 
 
 def _second(pair: tuple[int, int]) -> int:
@@ -121,27 +121,39 @@ def _second(pair: tuple[int, int]) -> int:
 
 def _pairs(before: Sequence[Any], now: Sequence[Any]) -> list[tuple[int, int]]:
     """Return which entry of one list is which of the other: the same, one of the same name, or one that is alike."""
-    left, right, pairs = list(range(len(before))), list(range(len(now))), []
-
-    def pair(one: int, other: int) -> None:
-        pairs.append((one, other))
-        left.remove(one)
-        right.remove(other)
-
+    pairs: list[tuple[int, int]] = []
     for key in (repr, named):
-        waiting: dict[str, list[int]] = {}
-        for index in right:
-            waiting.setdefault(key(now[index]), []).append(index)
-        for index in list(left):
-            found = waiting.get(key(before[index])) if key(before[index]) else None
-            if found:
-                pair(index, found.pop(0))
-    for index in list(left):
+        pairs += _of_one_key(before, now, pairs, key)
+    left, right = _without(before, now, pairs)
+    for index in left:
         same = [one for one in right if _but_time(now[one]) == _but_time(before[index])]
         likeness, other = max(((_likeness(before[index], now[one]), -one) for one in same), default=(0.0, 0))
         if likeness > _ALIKE:
-            pair(index, -other)
+            pairs.append((index, -other))
+            right.remove(-other)
     return pairs
+
+
+def _without(
+    before: Sequence[Any], now: Sequence[Any], pairs: Sequence[tuple[int, int]]
+) -> tuple[list[int], list[int]]:
+    """Return which entries of either list have no partner."""
+    taken = {one for one, _ in pairs}, {other for _, other in pairs}
+    return [one for one in range(len(before)) if one not in taken[0]], [
+        one for one in range(len(now)) if one not in taken[1]
+    ]
+
+
+def _of_one_key(
+    before: Sequence[Any], now: Sequence[Any], pairs: Sequence[tuple[int, int]], key: Callable[[Any], str]
+) -> list[tuple[int, int]]:
+    """Pair entries without a partner that have one key, in their order."""
+    left, right = _without(before, now, pairs)
+    waiting: dict[str, list[int]] = {}
+    for index in right:
+        waiting.setdefault(key(now[index]), []).append(index)
+    keyed = [(index, key(before[index])) for index in left]
+    return [(index, waiting[own].pop(0)) for index, own in keyed if own and waiting.get(own)]
 
 
 def _likeness(one: Any, other: Any) -> float:
@@ -159,7 +171,7 @@ def leaves(tree: Any, place: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, 
     elif isinstance(tree, list) and any(isinstance(one, dict) for one in tree):
         seen: dict[str, int] = {}
         for index, value in enumerate(tree):
-            name = named(value) or f"no. {index + 1}"
+            name = _known_as(value, index)
             seen[name] = seen.get(name, 0) + 1
             yield from leaves(value, (*place, name if seen[name] == 1 else f"{name}, {seen[name]}"))
     else:

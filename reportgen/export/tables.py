@@ -44,6 +44,12 @@ class Exported:
     evaluation: Evaluation
     source: Source | None = None
 
+    @property
+    def ends(self) -> Row:
+        """What its rows end with."""
+        own = self.source
+        return () if own is None else (own.file, own.standing, own.verification)
+
 
 @dataclass(frozen=True, slots=True)
 class Table:
@@ -85,9 +91,7 @@ def tables(reports: Sequence[Exported]) -> tuple[Table, ...]:
         for report in reports:
             identity = report.evaluation.report
             head = (identity.number, identity.revision, dt.date.fromisoformat(identity.date))
-            own = report.source
-            end: Row = () if own is None else (own.file, own.standing, own.verification)
-            content += [(*head, *row, *end) for row in rows(report)]
+            content += [(*head, *row, *report.ends) for row in rows(report)]
         heads = (*_REPORT, *(_heading(heading, known) for heading in headings), *ends)
         made.append(Table(name, heads, tuple(content)))
     return tuple(made)

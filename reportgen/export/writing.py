@@ -57,9 +57,6 @@ def render_xlsx(tables: Sequence[Table]) -> bytes:
     The same tables give the same bytes.
     """
     import openpyxl
-    from openpyxl.cell import WriteOnlyCell
-    from openpyxl.styles import Alignment, Font
-    from openpyxl.utils import get_column_letter
 
     book = openpyxl.Workbook(write_only=True)
     for table in [table for table in tables if table.rows] or tables[:1]:
@@ -68,24 +65,31 @@ def render_xlsx(tables: Sequence[Table]) -> bytes:
                 f"`{table.name}` has {len(table.rows)} rows, and a sheet of a workbook holds {MOST_ROWS}",
                 help_text="write tables as CSV, or of fewer reports at a time",
             )
-        sheet = book.create_sheet(table.name)
-        sheet.freeze_panes = "B2"
-        sheet.auto_filter.ref = f"A1:{get_column_letter(len(table.headings))}{len(table.rows) + 1}"
-        for column, heading in enumerate(table.headings):
-            longest = max((len(csv_cell(row[column])) for row in table.rows), default=0)
-            width = min(_WIDEST, max(10, longest + 2, len(heading) // 2))
-            sheet.column_dimensions[get_column_letter(column + 1)].width = width
-        heads = [_cell(WriteOnlyCell(sheet), heading) for heading in table.headings]
-        for cell in heads:
-            cell.font, cell.alignment = Font(bold=True), Alignment(wrap_text=True, vertical="top")
-        sheet.append(heads)
-        for row in table.rows:
-            sheet.append([None if value is None else _cell(WriteOnlyCell(sheet), value) for value in row])
+        _fill(book.create_sheet(table.name), table)
     book.properties.creator = "reportgen"
     book.properties.created = _EPOCH
     into = io.BytesIO()
     book.save(into)
     return _without_clock(into.getvalue())
+
+
+def _fill(sheet: Any, table: Table) -> None:
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.styles import Alignment, Font
+    from openpyxl.utils import get_column_letter
+
+    sheet.freeze_panes = "B2"
+    sheet.auto_filter.ref = f"A1:{get_column_letter(len(table.headings))}{len(table.rows) + 1}"
+    for column, heading in enumerate(table.headings):
+        longest = max((len(csv_cell(row[column])) for row in table.rows), default=0)
+        width = min(_WIDEST, max(10, longest + 2, len(heading) // 2))
+        sheet.column_dimensions[get_column_letter(column + 1)].width = width
+    heads = [_cell(WriteOnlyCell(sheet), heading) for heading in table.headings]
+    for cell in heads:
+        cell.font, cell.alignment = Font(bold=True), Alignment(wrap_text=True, vertical="top")
+    sheet.append(heads)
+    for row in table.rows:
+        sheet.append([None if value is None else _cell(WriteOnlyCell(sheet), value) for value in row])
 
 
 def _cell(cell: Any, value: Value) -> Any:

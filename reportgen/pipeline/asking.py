@@ -108,18 +108,23 @@ def _value(head: str, cell: Any, words: Words) -> Value:
     if isinstance(cell, float):
         return Decimal(repr(cell))
     if not isinstance(cell, str):
-        return int(cell) if isinstance(cell, int) else str(cell)
+        return int(cell)
     if head in _NUMBERS:
-        try:
-            number = Decimal(cell)
-        except InvalidOperation:
-            return cell
-        return number if number.is_finite() else cell
-    if head in _DATES and _DATE.match(cell):
-        return _moment(cell)
-    if head == "file" and (several := _SEVERAL.fullmatch(cell)):
+        return _number(cell)
+    if head in _DATES:
+        return _moment(cell) if _DATE.match(cell) else cell
+    several = _SEVERAL.fullmatch(cell) if head == "file" else None
+    if several:
         return words("pages.files", count=int(several[1]))
     return words(f"value.{cell}") if head in _WORDS and words.knows(f"value.{cell}") else cell
+
+
+def _number(text: str) -> Value:
+    try:
+        number = Decimal(text)
+    except InvalidOperation:
+        return text
+    return number if number.is_finite() else text
 
 
 def _moment(text: str) -> Value:

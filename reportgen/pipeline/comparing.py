@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.compared import Compared, compared
+from reportgen.compared import Changed, Compared, Row, compared
 from reportgen.formats.decoding import value_from
 from reportgen.pipeline.filing import examination_checks
 from reportgen.sandbox import confined
@@ -72,3 +72,47 @@ def compare_files(
 
 def _told(one: Verification) -> tuple[str, ...]:
     return tuple(f"{why.name}: {why.sentence}" for why in one.reasons)
+
+
+def plain_comparison(found: ComparedFiles) -> dict[str, Any]:
+    """Return the answer as data: identities with how each file stands, and the rows of each part."""
+    told = found.compared
+    files = {
+        label: {
+            "contract": which.contract,
+            "number": which.number,
+            "revision": which.revision,
+            "date": which.date,
+            "file": file.file,
+            "sha256": file.sha256,
+            "standing": file.standing,
+            "verification": file.verification,
+            "why": list(file.why),
+        }
+        for label, file, which in zip(("before", "now"), found.files, (told.before, told.now), strict=True)
+    }
+    rows = {part: [_plain_row(one) for one in getattr(told, part)] for part in ("requirements", "entries", "results")}
+    return {
+        **files,
+        "reason": told.reason,
+        "different": told.different,
+        "tried": told.tried,
+        **rows,
+        "together": [_plain_change(one) for one in told.together],
+    }
+
+
+def _plain_row(row: Row) -> dict[str, Any]:
+    told = {"taken_back": row.taken_back, "alone": row.alone}
+    return {
+        "place": list(row.place),
+        "before": row.before,
+        "now": row.now,
+        "changes_a_verdict": row.changes_a_verdict,
+        **{name: [_plain_change(one) for one in changes] for name, changes in told.items() if changes is not None},
+        **({} if row.named is None else {"named_in_the_reason": list(row.named)}),
+    }
+
+
+def _plain_change(one: Changed) -> dict[str, Any]:
+    return {"place": list(one.place), "stands": one.stands, "would_be": one.would_be}

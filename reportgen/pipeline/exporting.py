@@ -6,7 +6,7 @@ import datetime as dt
 import json
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen.errors import ReportgenError, UsageError
 from reportgen.export import Exported, Source, Table, report_of
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.issued import Checks, Examined, Filed
+    from reportgen.pipeline.recalling import AuditedFiles
 
 
 class Known(NamedTuple):
@@ -171,35 +172,38 @@ def exported_index(index: Path, progress: Callable[[int, int], None] | None = No
     found: list[Taken] = []
     with Index.read(index, key=own_key()) as opened:
         files, rows = AuditedFiles(opened), opened.rows(_OF_INDEX)
-        for done, (path, file, inside, sha256, kind, standing, overall, reasons, *known, place) in enumerate(rows, 1):
-            told = json.loads(reasons)
-            row = Taken(
-                inside or file, file if inside else "", sha256, kind, standing, overall,
-                "; ".join(f"{one['name']}: {one['sentence']}" for one in told),
-                None if None in known else Known(*known), None, place,
-            )  # fmt: skip
-            if place is not None:
-                try:
-                    row = _with_report(row, files.read(path))
-                except UsageError as fault:
-                    row = replace(row, why=fault.message)
-            found.append(row)
+        for done, row in enumerate(rows, start=1):
+            found.append(_of_index(files, *row))
             if progress is not None:
                 progress(done, len(rows))
     return _together(found)
 
 
+def _of_index(
+    files: AuditedFiles, path: str, file: str, inside: str, sha256: str, kind: str, standing: str, overall: str,
+    reasons: str, *known: Any,
+) -> Taken:  # fmt: skip
+    *identity, place = known
+    why = "; ".join(f"{one['name']}: {one['sentence']}" for one in json.loads(reasons))
+    whose = None if None in identity else Known(*identity)
+    row = Taken(inside or file, file if inside else "", sha256, kind, standing, overall, why, whose, None, place)
+    if place is None:
+        return row
+    try:
+        return _with_report(row, files.read(path))
+    except UsageError as fault:
+        return replace(row, why=fault.message)
+
+
 def _together(found: Sequence[Taken]) -> ManyExported:
     ordered = sorted(found, key=lambda one: (*_when(one), one.first))
     places = {one.sha256: one.place for one in ordered if one.place is not None} | dict(_places(ordered))
-    reports, seen, rows = [], set(), []
+    reports: dict[str, Exported] = {}
+    rows = []
     for one in ordered:
-        again = one.report is not None and one.sha256 in seen
-        given = one.report is not None and not again
-        if given:
-            seen.add(one.sha256)
-            reports.append(one.report)
-        told = "yes" if given else "the same file, above" if again else "no"
+        told = "no" if one.report is None else "the same file, above" if one.sha256 in reports else "yes"
+        if one.report is not None:
+            reports.setdefault(one.sha256, one.report)
         rows.append((
             one.file, one.inside or None, one.kind, *_identity(one.known), one.sha256, places.get(one.sha256), told,
             one.standing, one.verification, one.why or None,
@@ -210,7 +214,7 @@ def _together(found: Sequence[Taken]) -> ManyExported:
             help_text="`reportgen verify` says of each what it is, `reportgen audit` of a folder",
         )
     left_out = sum(one.report is None and one.kind != "submittal" for one in found)
-    return ManyExported(tuple(one for one in reports if one is not None), Table("files", _HEADS, tuple(rows)), left_out)
+    return ManyExported(tuple(reports.values()), Table("files", _HEADS, tuple(rows)), left_out)
 
 
 _HEADS = (

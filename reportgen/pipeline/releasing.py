@@ -177,7 +177,6 @@ def _released(index: Index, one: dict[str, Any]) -> ReleasedArea:
         one["area"],
     )
     unit = str(one["unit"] or "")
-    values = f"{one['mean']} {unit} ({one['minimum']} to {one['maximum']}), {one['locations']}"
     return ReleasedArea(
         contract=str(one["contract"]),
         project=project or "",
@@ -191,11 +190,12 @@ def _released(index: Index, one: dict[str, Any]) -> ReleasedArea:
         inspector=inspector,
         file=path,
         sha256=sha256,
-        limits=str(one["limits"] or ""),
         minimum=_decimal(low),
         maximum=_decimal(high),
         unit=unit,
-        values=values if one["mean"] else "",
+        mean=_decimal(one["mean"]),
+        lowest=_decimal(one["minimum"]),
+        highest=_decimal(one["maximum"]),
         coated=str(one["coated"] or ""),
         locations=tuple((name, _decimal(value), _decimal(u), verdict) for name, value, u, verdict in locations),
     )

@@ -31,13 +31,13 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Compare two reports; they are verified first, and compared whatever comes of that."""
-    from reportgen.pipeline.comparing import compare_files
+    from reportgen.pipeline.comparing import compare_files, plain_comparison
 
     passed = passed_over(options.trust)
     found = compare_files(options.before, options.now, trust=options.trust, policy=options.policy, quick=options.quick)
     return Answer(
         code=EXIT_FINDINGS if found.compared.different else EXIT_DONE,
-        data=_data(found),
+        data=plain_comparison(found),
         text="\n".join(line for told in _lines(found) for line in (wrapped(told) if told else [""])),
         notes=passed,
     )
@@ -53,6 +53,8 @@ _TOLD = frozenset({
 
 
 def _lines(found: ComparedFiles) -> Iterator[str]:
+    from reportgen.words.numbers import counted
+
     told = found.compared
     for label, file, which in zip(("before", "now"), found.files, (told.before, told.now), strict=True):
         yield f"{label}: {file.file}: {which.number} revision {which.revision} of {which.date}; {file.standing}"
@@ -61,7 +63,7 @@ def _lines(found: ComparedFiles) -> Iterator[str]:
     for part in _PARTS:
         rows: Sequence[Row] = getattr(told, part)
         yield ""
-        yield f"{part}: {_count(len(rows))}"
+        yield f"{part}: {counted(len(rows), 'difference') if rows else 'nothing differs'}"
         shown = [one for one in rows if part != "results" or one.place[-1] in _TOLD or None in (one.before, one.now)]
         shown = shown[:_MOST_RESULTS] if part == "results" else shown
         yield from (f"  {_row(row, told)}" for row in shown)
@@ -76,10 +78,6 @@ def _lines(found: ComparedFiles) -> Iterator[str]:
         yield "They differ in so many places that none was tried by itself."
     elif told.together:
         yield "changed by several of these together: " + "; ".join(_changed(one, "before") for one in told.together)
-
-
-def _count(count: int) -> str:
-    return "nothing differs" if not count else f"{count} {'difference' if count == 1 else 'differences'}"
 
 
 def _row(row: Row, told: Compared) -> str:
@@ -101,47 +99,3 @@ def _row(row: Row, told: Compared) -> str:
 
 def _changed(one: Changed, how: str) -> str:
     return f"{', '.join(one.place)} {one.stands}, {how} {one.would_be}"
-
-
-def _data(found: ComparedFiles) -> dict[str, object]:
-    """Return the answer as data: identities with how each file stands, and the rows of each part."""
-    told = found.compared
-    files = {
-        label: {
-            "contract": which.contract,
-            "number": which.number,
-            "revision": which.revision,
-            "date": which.date,
-            "file": file.file,
-            "sha256": file.sha256,
-            "standing": file.standing,
-            "verification": file.verification,
-            "why": list(file.why),
-        }
-        for label, file, which in zip(("before", "now"), found.files, (told.before, told.now), strict=True)
-    }
-    rows = {part: [_plain_row(one) for one in getattr(told, part)] for part in _PARTS}
-    return {
-        **files,
-        "reason": told.reason,
-        "different": told.different,
-        "tried": told.tried,
-        **rows,
-        "together": [_plain_change(one) for one in told.together],
-    }
-
-
-def _plain_row(row: Row) -> dict[str, object]:
-    told = {"taken_back": row.taken_back, "alone": row.alone}
-    return {
-        "place": list(row.place),
-        "before": row.before,
-        "now": row.now,
-        "changes_a_verdict": row.changes_a_verdict,
-        **{name: [_plain_change(one) for one in changes] for name, changes in told.items() if changes is not None},
-        **({} if row.named is None else {"named_in_the_reason": list(row.named)}),
-    }
-
-
-def _plain_change(one: Changed) -> dict[str, object]:
-    return {"place": list(one.place), "stands": one.stands, "would_be": one.would_be}

@@ -16,7 +16,7 @@ from reportgen.pdf.page import Furniture, build_pages, geometry
 from reportgen.pdf.signing import Rendered
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.submittal.pages.document import Foot
-from reportgen.units import decimal_mark
+from reportgen.units import decimal_mark, printed
 from reportgen.words.filing import filing_words
 
 if TYPE_CHECKING:
@@ -50,13 +50,29 @@ class ReleasedArea:
     inspector: str
     file: str
     sha256: str
-    limits: str
     minimum: Decimal | None
     maximum: Decimal | None
     unit: str
-    values: str
+    mean: Decimal | None
+    lowest: Decimal | None
+    highest: Decimal | None
     coated: str
     locations: tuple[tuple[str, Decimal | None, Decimal | None, str], ...]
+
+    def limits(self, words: Words) -> str:
+        """Both limits, or the one there is."""
+        if self.minimum is not None and self.maximum is not None:
+            return f"{printed(f'{self.minimum:f}')} – {printed(f'{self.maximum:f}')} {self.unit}"
+        key, value = ("least", self.minimum) if self.minimum is not None else ("most", self.maximum)
+        return "" if value is None else words(f"release.{key}", value=printed(f"{value:f}"), unit=self.unit)
+
+    @property
+    def values(self) -> str:
+        """The mean, the range, and of how many locations."""
+        if self.mean is None or self.lowest is None or self.highest is None:
+            return ""
+        mean, low, high = (printed(f"{value:f}") for value in (self.mean, self.lowest, self.highest))
+        return f"{mean} {self.unit}, {low} – {high} {self.unit}, {len(self.locations)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +129,7 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
         ("report", f"{one.number} r{one.revision}, {one.date}"),
         ("inspector", one.inspector),
         ("coated", one.coated or words("release.bare")),
-        ("limits", one.limits),
+        ("limits", one.limits(words)),
         ("values", one.values),
         ("register", content.register or words("release.none")),
         ("as_of", content.as_of),
@@ -125,7 +141,7 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
         Facts([(words(f"release.{name}"), value) for name, value in facts if value], 2, before=10),
         running_text(words("release.file", file=one.file, sha256=one.sha256), "dense", before=6),
     ]
-    story += _strip(content, words, width)
+    story += profile_strip(content.released, words, width)
     if content.closed:
         heads = [words(f"release.{name}") for name in ("id", "raised", "closed", "what")]
         rows: list[list[Row]] = [[row] for row in content.closed]
@@ -143,9 +159,8 @@ def _table(heads: list[str], widths: tuple[float, ...], rows: list[list[Row]], s
     return GroupedTable(columns, rows, summary, row_head=True, size=_SIZE)
 
 
-def _strip(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
+def profile_strip(one: ReleasedArea, words: Words, width: float) -> list[Flowable]:
     """Return the profile of each location on the scale of the limits; nothing where none has one."""
-    one = content.released
     values = [profile for _, profile, _, _ in one.locations if profile is not None]
     scale = profile_scale(values, one.minimum, one.maximum, one.unit)
     if scale is None or not values:
