@@ -123,12 +123,11 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *requirement_problems(index),
         *revision_problems(index),
         *certificate_problems(index),
-        *(problem for _, problem in followed),
         *raising_problems(index),
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),
         *fact_problems(index, usual),
-        *(problem for _, problems in areas for problem in problems),
+        *(problem for _, problem in (*followed, *told)),
         *screening.problems,
     )
     others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed' AND kind != 'paper'"))
@@ -274,14 +273,13 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
         "by_code": audit.by_code(),
         "contract_states": [_plain_state(one) for one in audit.complete],
         "problems": problems,
-        "screens": [_plain_screen(one) for one in audit.screens],
+        "screens": [
+            {"name": one.name, "tests": one.tests, "found": one.found, "not_visible": str(one.unseen)}
+            | ({"level": one.level} if one.level else {})
+            for one in audit.screens
+        ],
         "files_not_passed": files,
     }
-
-
-def _plain_screen(one: Screen) -> dict[str, Any]:
-    members = {"name": one.name, "tests": one.tests, "found": one.found, "not_visible": str(one.unseen)}
-    return members | ({"level": one.level} if one.level else {})
 
 
 def _plain_state(one: ContractState) -> dict[str, Any]:

@@ -10,8 +10,6 @@ from reportgen.names import spelling
 from reportgen.shifts import Compared, Done, Work, compared, works
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from reportgen.audit.index import Index
     from reportgen.screens import Heaped
 
@@ -51,32 +49,27 @@ class Measured(NamedTuple):
 
 def measured(index: Index, heaped: tuple[Heaped, ...]) -> Measured:
     """Return what the readings of the reports show that count and whose contract has none better proven."""
-    by_contract = [(contract, several) for contract, several in _works(index)]
+    by_contract = []
+    for contract, rows_of in groupby(index.each(_LOCATIONS), key=lambda row: row[0]):
+        named: dict[tuple[str, str], tuple[str, str]] = {}
+        values = []
+        for _, structure, apparatus, abrasive, unit, shift, area, profile in rows_of:
+            spelt = spelling(apparatus or "") or "", spelling(abrasive or "") or ""
+            done = Done(structure, *named.setdefault(spelt, (apparatus or "–", abrasive or "–")), unit)
+            values.append((done, shift, area, float(profile)))
+        by_contract.append((contract, works(values)))
+    heads, rows, _ = ask(index, "repeatability")
+    told = (dict(zip(heads, row, strict=True)) for row in rows)
+    repeated = (
+        Repeated(
+            one["contract"], one["gauge"], one["inspector"], one["reports"], one["degrees_of_freedom"],
+            one["standard_deviation"], one["from"], one["to"], one["unit"],
+        )
+        for one in told if one["verdict"] == "passed"
+    )  # fmt: skip
     return Measured(
-        tuple(_repeated(index)),
+        tuple(repeated),
         heaped,
         tuple((contract, work) for contract, several in by_contract for work in several),
         tuple((contract, one) for contract, several in by_contract for one in compared(several)),
     )
-
-
-def _works(index: Index) -> Iterator[tuple[str, tuple[Work, ...]]]:
-    for contract, rows in groupby(index.each(_LOCATIONS), key=lambda row: row[0]):
-        named: dict[tuple[str, str], tuple[str, str]] = {}
-        values = []
-        for _, structure, apparatus, abrasive, unit, shift, area, profile in rows:
-            spelt = spelling(apparatus or "") or "", spelling(abrasive or "") or ""
-            done = Done(structure, *named.setdefault(spelt, (apparatus or "–", abrasive or "–")), unit)
-            values.append((done, shift, area, float(profile)))
-        yield contract, works(values)
-
-
-def _repeated(index: Index) -> Iterator[Repeated]:
-    heads, rows, _ = ask(index, "repeatability")
-    for row in rows:
-        told = dict(zip(heads, row, strict=True))
-        if told["verdict"] == "passed":
-            yield Repeated(
-                told["contract"], told["gauge"], told["inspector"], told["reports"], told["degrees_of_freedom"],
-                told["standard_deviation"], told["from"], told["to"], told["unit"],
-            )  # fmt: skip

@@ -83,7 +83,8 @@ def shifts_section(content: AuditPages, words: Words, width: float) -> list[Flow
     rows: list[Row] = []
     for contract, work in content.measured.works:
         done, means = work.done, work.means
-        named = f"{contract}, {words('statistics.group', **_of(done))}"
+        of = {"structure": done.structure, "apparatus": done.apparatus, "abrasive": done.abrasive}
+        named = f"{contract}, {words('statistics.group', **of)}"
         mean = f"{shown(sum(means) / len(means), done.unit)} {shown_unit(done.unit)}"
         told = " ".join(filter(None, (drift(work, words), trend(work, words))))
         rows.append((named, str(work.areas), str(len(work.shifts)), mean, told))
@@ -95,10 +96,6 @@ def shifts_section(content: AuditPages, words: Words, width: float) -> list[Flow
         *(running_text(text, before=3) for text in lines),
         running_text(words("statistics.method"), "note", before=3),
     ]
-
-
-def _of(done: object) -> dict[str, str]:
-    return {name: getattr(done, name) for name in ("structure", "apparatus", "abrasive")}
 
 
 def heaped_section(content: AuditPages, words: Words, width: float) -> list[Flowable]:

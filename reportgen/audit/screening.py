@@ -87,7 +87,9 @@ def screened(index: Index) -> Screening:
         found.of_others(screens.photos_alike(pictures), partial(_of_photos, pictures=pictures, verdict=verdict))
     proven, every = sheets[_PROVEN], [*sheets[_PROVEN], *sheets[_OPEN]]
     if 0 < len(proven) < len(every):
-        found.of_sheets(_said_of_open(screens.alike(proven, sheets[_OPEN])), every, _OPEN)
+        between = screens.alike(proven, sheets[_OPEN])
+        said = (sign._replace(sheets=tuple(sorted(sign.sheets))) for sign in between.signs)  # of the one that is open
+        found.of_sheets(replace(between, signs=tuple(said)), every, _OPEN)
     what = tuple(_screen(name, found.done[name]) for name in NAMES)
     return Screening(tuple(found.problems), what, screens.digit_table(proven), tuple(found.pairs))
 
@@ -105,24 +107,16 @@ class _Found:
         """Keep what a screen over sheets found."""
         self.done[one.screen].append(one)
         self.problems += (_of_sheets(sign, sheets, verdict, self._unproven) for sign in one.signs)
-        self.pairs += (_pair(sign, sheets) for sign in (*one.signs, *one.weak) if one.screen == "alike")
+        for sign in (*one.signs, *one.weak) if one.screen == "alike" else ():
+            first, other = (sheets[place] for place in sign.sheets)
+            count, of, expected = int(sign.facts["count"]), int(sign.facts["of"]), str(_times(sign.expected))
+            told = (other.path, other.area, first.path, first.area, sign.how, count, of, sign.tests, expected)
+            self.pairs.append(Alike(*told))
 
     def of_others(self, one: Screened, told_of: Callable[[Sign], Problem]) -> None:
         """Keep what a screen over something else found."""
         self.done[one.screen].append(one)
         self.problems += map(told_of, one.signs)
-
-
-def _pair(sign: Sign, sheets: Sequence[Sheet]) -> Alike:
-    first, other = (sheets[place] for place in sign.sheets)
-    count, of = int(sign.facts["count"]), int(sign.facts["of"])
-    expected = str(_times(sign.expected))
-    return Alike(other.path, other.area, first.path, first.area, sign.how, count, of, sign.tests, expected)
-
-
-def _said_of_open(one: Screened) -> Screened:
-    """Say of the sheet that did not pass what agrees between it and one that did: that stands last."""
-    return replace(one, signs=tuple(sign._replace(sheets=tuple(sorted(sign.sheets))) for sign in one.signs))
 
 
 def _sheets(index: Index) -> tuple[dict[str, list[Sheet]], frozenset[str]]:
@@ -289,13 +283,11 @@ def _screen(name: str, done: Sequence[Screened]) -> Screen:
     level = max(one.level for one in done)
     main = next((one for one in done if one.tests), done[0])
     shown = f"{level:g}" if level else ""
-    return Screen(name, "", tests, shown, shown, found, _unseen(name, main))
-
-
-def _unseen(name: str, one: Screened) -> Told:
-    if not one.tests or one.least is None:
-        return told(f"unseen-{name}-all")
-    return told(f"unseen-{name}", least=Decimal(f"{one.least:.{0 if name in _WHOLE else 2}f}"))
+    if not main.tests or main.least is None:
+        unseen = told(f"unseen-{name}-all")
+    else:
+        unseen = told(f"unseen-{name}", least=Decimal(f"{main.least:.{0 if name in _WHOLE else 2}f}"))
+    return Screen(name, "", tests, shown, shown, found, unseen)
 
 
 def unseen_told(screens: Sequence[Screen]) -> Told:
