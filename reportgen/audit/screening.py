@@ -164,7 +164,8 @@ def _of_sheets(sign: Sign, sheets: Sequence[Sheet], verdict: str, unproven: froz
     number, area = ("", "") if several else (said.number, said.area)
     contracts = dict.fromkeys(sheets[place].contract for place in sign.sheets)
     contract = ", ".join(contracts) if sign.screen == "digits" else said.contract
-    files = () if several else tuple(dict.fromkeys(sheets[place].path for place in sign.sheets))
+    of_all = sign.screen in {"group", "repeats"}  # of so many files that naming them says nothing
+    files = () if of_all else tuple(dict.fromkeys(sheets[place].path for place in sign.sheets))
     what, causes = _TELLING[sign.screen](sign, sheets)
     sentence = told("screened", what=what, causes=causes)
     return Problem(

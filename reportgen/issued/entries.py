@@ -178,33 +178,22 @@ def with_looks(record: ReportRecord, pdf: bytes, job: Job | None, evaluation: Ev
     """Return a record with the look of each photo, as the pages show it; as it is where they show others, or none."""
     if not record.photos or job is None or evaluation is None:
         return record
-    surfaces = [one for area in evaluation.areas for one in job.day.surfaces if one.area == area.id]
-    order = [(str(surface.area), str(photo.file)) for surface in surfaces for photo in surface.photos]
-    try:
-        looks = [_look(jpeg) for jpeg in _photos(pdf, len(order))]
-    except (ValueError, OSError, LookupError, TypeError, AttributeError):  # of a file that its verification objects to
-        return record
-    by_photo = dict(zip(order, looks, strict=True)) if looks else {}
-    return replace(
-        record, photos=tuple(replace(one, look=by_photo.get((one.area, one.file), "")) for one in record.photos)
-    )
-
-
-def _photos(pdf: bytes, count: int) -> list[bytes]:
-    """Return the photos on the pages, without a logo at the head of each; none where there are more or fewer."""
-    pages = drawn_pictures(pdf)
-    for skipped in (0, 1):
-        drawn = [picture for page in pages for picture in page[skipped:]]
-        if len(drawn) == count:
-            return drawn
-    return []
-
-
-def _look(jpeg: bytes) -> str:
     from PIL import Image
 
     from reportgen.screens.pictures import look_of
 
-    with Image.open(io.BytesIO(jpeg), formats=["JPEG"]) as image:
-        image.draft("L", (128, 128))
-        return look_of(image)
+    surfaces = [one for area in evaluation.areas for one in job.day.surfaces if one.area == area.id]
+    order = [(str(surface.area), str(photo.file)) for surface in surfaces for photo in surface.photos]
+    looks: dict[tuple[str, str], str] = {}
+    try:
+        pages = drawn_pictures(pdf)
+        shown = ([picture for page in pages for picture in page[skipped:]] for skipped in (0, 1))  # a logo at the head
+        for photo, jpeg in zip(order, next((one for one in shown if len(one) == len(order)), []), strict=False):
+            with Image.open(io.BytesIO(jpeg), formats=["JPEG"]) as image:
+                image.draft("L", (128, 128))
+                looks[photo] = look_of(image)
+    except (ValueError, OSError, LookupError, TypeError, AttributeError):  # of a file that its verification objects to
+        return record
+    return replace(
+        record, photos=tuple(replace(one, look=looks.get((one.area, one.file), "")) for one in record.photos)
+    )
