@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-import io
 from dataclasses import replace
 from decimal import Decimal
 from itertools import groupby
@@ -174,26 +173,21 @@ def gauge_uses(view: JobView) -> Iterator[UseRecord]:
         yield UseRecord(gauge, "", "checks", moments[0], moments[-1], len(moments))
 
 
-def with_looks(record: ReportRecord, pdf: bytes, job: Job | None, evaluation: Evaluation | None) -> ReportRecord:
+def with_looks(record: ReportRecord, pdf: bytes, evaluation: Evaluation | None) -> ReportRecord:
     """Return a record with the look of each photo, as the pages show it; as it is where they show others, or none."""
-    if not record.photos or job is None or evaluation is None:
+    if not record.photos or evaluation is None:
         return record
-    from PIL import Image
+    from reportgen.screens.pictures import look_of_jpeg
 
-    from reportgen.screens.pictures import look_of
-
-    surfaces = [one for area in evaluation.areas for one in job.day.surfaces if one.area == area.id]
-    order = [(str(surface.area), str(photo.file)) for surface in surfaces for photo in surface.photos]
+    areas = [area.id for area in evaluation.areas]
+    order = sorted((one for one in record.photos if one.area in areas), key=lambda one: areas.index(one.area))
     looks: dict[tuple[str, str], str] = {}
     try:
         pages = drawn_pictures(pdf)
         shown = ([picture for page in pages for picture in page[skipped:]] for skipped in (0, 1))  # a logo at the head
-        for photo, jpeg in zip(order, next((one for one in shown if len(one) == len(order)), []), strict=False):
-            with Image.open(io.BytesIO(jpeg), formats=["JPEG"]) as image:
-                image.draft("L", (128, 128))
-                looks[photo] = look_of(image)
+        there = next((one for one in shown if len(one) == len(order)), [])
+        looks = {(one.area, one.file): look_of_jpeg(jpeg) for one, jpeg in zip(order, there, strict=False)}
     except (ValueError, OSError, LookupError, TypeError, AttributeError):  # of a file that its verification objects to
         return record
-    return replace(
-        record, photos=tuple(replace(one, look=looks.get((one.area, one.file), "")) for one in record.photos)
-    )
+    photos = tuple(replace(one, look=looks.get((one.area, one.file), "")) for one in record.photos)
+    return replace(record, photos=photos)

@@ -216,7 +216,7 @@ def judged(pdf: bytes, checks: Checks, name: str = "") -> Examined:
     if known.job is not None or not looks_like_submittal(pdf):
         found = slips_proven(verification, known, checks)
         record, slip = record_of(known), is_slip(known.files)
-        record = None if record is None else with_looks(record, pdf, known.job, known.evaluation)
+        record = None if record is None else with_looks(record, pdf, known.evaluation)
         paper = paper_of(pdf, verification) if record is None and not slip else None
         upon = _issue(pdf, name, known, verification)
         return Examined(found, record, slip=slip, upon=upon, paper=paper)

@@ -8,10 +8,12 @@ of its frequencies in a known way, so that eight looks follow from one.
 
 from __future__ import annotations
 
+import io
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
+from PIL import Image
 
 from reportgen.screens.sheets import Screened, Sign
 
@@ -59,6 +61,13 @@ def look_of(image: Any) -> str:
     even = (grey - middle) / np.sqrt(np.maximum(_around(grey * grey) - middle * middle, 0) + _FLAT)
     waves = _cosines() @ even @ _cosines().T
     return np.packbits((waves > 0).ravel()).tobytes().hex()
+
+
+def look_of_jpeg(data: bytes) -> str:
+    """Return the look of a JPEG; ``OSError`` or ``ValueError`` for what is none."""
+    with Image.open(io.BytesIO(data), formats=["JPEG"]) as image:
+        image.draft("L", (2 * SIZE, 2 * SIZE))
+        return look_of(image)
 
 
 def _around(grey: Array) -> Array:
