@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.output import finished
-from reportgen.cli.terminal import wrapped
+from reportgen.cli.terminal import render_json, wrapped
 from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.audit import Asked
+    from reportgen.pipeline import asking
 
 KINDS = (".csv", ".xlsx", ".html")
 STANDINGS = ("proven", "open", "doubtful", "failed")
@@ -67,18 +68,24 @@ def index_of(folder: Path) -> Path:
     return folder if folder.is_file() else default_index(folder)
 
 
+def questions_listed() -> str:
+    """Return every question with what it asks, and by what it can be narrowed; in brackets by what it need not be."""
+    from reportgen.audit import QUESTIONS
+
+    lines = []
+    for name, one in QUESTIONS.items():
+        ways = (f"--{way}" if way in one.needs else f"[--{way}]" for way in one.by)
+        lines += [f"{name}: {one.asks}", f"    {' '.join(ways)}"]
+    return "\n".join(lines)
+
+
 def question_answered(options: argparse.Namespace) -> Answer:
     """Answer ``audit query``."""
-    from reportgen.audit import QUESTIONS
     from reportgen.pipeline.asking import audit_query, new_file, plain_answer, titled, written_files
     from reportgen.words.filing import filing_words
 
     if len(options.what) == 1:
-        lines = []
-        for name, one in QUESTIONS.items():
-            ways = (f"--{way}" if way in one.needs else f"[--{way}]" for way in one.by)
-            lines += [f"{name}: {one.asks}", f"    {' '.join(ways)}"]
-        return Answer(text="\n".join(lines))
+        return Answer(text=questions_listed())
     _, question, *folder = options.what
     if len(folder) > 1 or bool(folder) == (options.index is not None):
         raise UsageError(
@@ -96,13 +103,14 @@ def question_answered(options: argparse.Namespace) -> Answer:
         table = titled(question, found.heads, found.rows, words)
         said = (words("pages.asked", question=question, at=found.at), words("pages.unsigned"), *found.below)
         return written(written_files(out, table.title, said, [table], options.language), notes)
-    rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
-    text = "\n".join(("\t".join(found.heads), *rows, *map(printable, found.below)))
-    if kind == "json":
-        from reportgen.cli.terminal import render_json
+    data = plain_answer(found)
+    return Answer(data=data, text=render_json(data) if kind == "json" else answer_told(found), notes=notes)
 
-        text = render_json(plain_answer(found))
-    return Answer(data=plain_answer(found), text=text, notes=notes)
+
+def answer_told(found: asking.Answer) -> str:
+    """Return an answer as lines with tabs between the cells, and what is said below it."""
+    rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
+    return "\n".join(("\t".join(found.heads), *rows, *map(printable, found.below)))
 
 
 def written(files: Mapping[Path, bytes], notes: tuple[str, ...] = ()) -> Answer:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from reportgen.compared.reports import Side
     from reportgen.results import Evaluation
 
-MOST_STEPS: Final = 60
+MOST_STEPS: Final = 25
 """Steps of the gauge up to which an error is tried."""
 
 

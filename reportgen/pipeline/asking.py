@@ -62,8 +62,10 @@ class Titled:
     table: Table
 
 
-def audit_query(index: Path, name: str, asked: Asked | None = None) -> Answer:
+def audit_query(index: Path, name: str, asked: Asked | None = None, *, anew: bool = True) -> Answer:
     """Answer a named question from the index of an audit, which may be running.
+
+    For *recall* the reports are evaluated ``anew``, with other readings of the gauge.
 
     Raises:
         UsageError: no such index or question, or it cannot be asked like that.
@@ -72,7 +74,7 @@ def audit_query(index: Path, name: str, asked: Asked | None = None) -> Answer:
 
     with Index.read(index, key=own_key()) as opened:
         found = ask(opened, name, asked)
-        if name == "recall":
+        if name == "recall" and anew:
             from reportgen.pipeline.recalling import with_gauge_errors
 
             found = with_gauge_errors(opened, found)

@@ -89,13 +89,7 @@ def audit(
     )
     from reportgen.issued import shown_name
 
-    if not folder.is_dir():
-        raise UsageError(f"{shown_name(folder)} is not a folder")
-    if report is not None and (report.exists() or not report.parent.is_dir()):
-        why = "exists already and is never overwritten" if report.exists() else "cannot be written: no such folder"
-        raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
-    for path in answers:
-        new_file(path, (".xlsx", ".html"))
+    _require_places(folder, report, answers)
     key, place = own_key(), index or default_index(folder)
     held = registers_of(registers)
     heads = tuple(sorted(chain.head.sha256 for _, chain in held))  # of all rows, as each states the one before
@@ -114,9 +108,21 @@ def audit(
             files = _answers(open_index, answer, answers, language)
     if report is not None:
         _write_report(answer, report, language)
-    if files:
-        write_together(files)
+    write_together(files)
     return Audited(answer, place, taken_over, terms.checks.policy.sha256, not_believed, tuple(files))
+
+
+def _require_places(folder: Path, report: Path | None, answers: Sequence[Path]) -> None:
+    """Refuse what is no folder, and to write where something is, before hours are spent."""
+    from reportgen.issued import shown_name
+
+    if not folder.is_dir():
+        raise UsageError(f"{shown_name(folder)} is not a folder")
+    if report is not None and (report.exists() or not report.parent.is_dir()):
+        why = "exists already and is never overwritten" if report.exists() else "cannot be written: no such folder"
+        raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
+    for path in answers:
+        new_file(path, (".xlsx", ".html"))
 
 
 def _answers(index: Index, answer: Audit, wanted: Sequence[Path], language: str) -> dict[Path, bytes]:

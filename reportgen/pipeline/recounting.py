@@ -30,7 +30,7 @@ _PRINTED: Final[Mapping[str, tuple[str, ...]]] = {
     "open": ("kind", "id", "what", "who", "due", "age"),
     "problems": ("weight", "code", "area", "sentence"),
     "photos": ("photo", "caption", "at"),
-    "recall": ("area", "first", "last", "result", "gauge_error", "gauge_reads", "would_be"),
+    "recall": ("area", "first", "last", "locations", "result", "decision", "coated"),
     "instruments": ("certificate", "calibrated", "due", "first_use", "last_use"),
     "gauges": ("contract", "reports", "readings", "first", "last"),
     "history": ("date", "issued_at", "result", "place", "supersedes_reason"),
@@ -76,7 +76,7 @@ def history(index: Path, asked: Asked) -> History:
     for question in _OF[of]:
         fits = {key: value for key, value in given.items() if key in QUESTIONS[question].by}
         options = {{"from": "since", "to": "until"}.get(key, key): value for key, value in fits.items()}
-        answers[question] = audit_query(index, question, replace(Asked(as_of=asked.as_of), **options))
+        answers[question] = audit_query(index, question, replace(Asked(as_of=asked.as_of), **options), anew=False)
     return History(of, name, answers)
 
 

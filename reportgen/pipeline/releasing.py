@@ -7,7 +7,7 @@ import hashlib
 import io
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen import __version__, atomicfile
 from reportgen.diagnostics import printable
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from reportgen.audit import Audit, Index
+    from reportgen.audit import Asked, Audit, Index
     from reportgen.pipeline.filing import Sent
     from reportgen.pipeline.workers import Spread
     from reportgen.seal import Identity
@@ -85,7 +85,7 @@ def release_note(
         UsageError: the area is not released by a proven report, something is open on it, several contracts have it, or
             ``out`` exists. SealError, MachineError: the identity cannot sign, the disk failed.
     """
-    from reportgen.audit import Asked, Index, ask, own_key
+    from reportgen.audit import Asked, Index, own_key
     from reportgen.certificates import misnamed
     from reportgen.errors import SealError
     from reportgen.pdf.signing import SignerBlock
@@ -104,44 +104,51 @@ def release_note(
         folder, trust=trust, policy=policy, registers=registers, index=index, spread=spread, at=at, progress=progress
     )
     with Index.read(done.index, key=own_key()) as opened:
-        asked = Asked(area=area, contract=contract)
-        heads, rows, _ = ask(opened, "areas", asked)
-        stands = [dict(zip(heads, row, strict=True)) for row in rows]
-        if len(stands) != 1:
-            named = ", ".join(sorted({str(one["contract"]) for one in stands}))
-            raise UsageError(f"several contracts have an area `{area}`: {named}", help_text="name one: --contract")
-        (one,) = stands
-        named_open = ask(opened, "open", replace(asked, contract=str(one["contract"])))
-        _require_released(one, [dict(zip(named_open.heads, row, strict=True)) for row in named_open.rows], done.audit)
-        released = _released(opened, one)
-        closed = [tuple(map(str, row)) for row in opened.rows(_CLOSED, released.contract, released.area)]
-        gauges = [tuple(map(str, row)) for row in opened.rows(_GAUGES, released.file, released.area)]
-        register = opened.rows(_REGISTER, released.contract)
-    words = filing_words(sent.language)
-    told = [words("release.row", row=row, sha256=sha256, number=number) for row, sha256, number in register if row]
+        found = _looked_up(opened, done.audit, Asked(area=area, contract=contract), sent.language)
     sent = sent.visible()
     content = ReleaseNote(
-        released,
-        tuple((row[0], row[1], row[2], row[3]) for row in closed),
-        tuple((row[0], row[1], row[2]) for row in gauges),
-        told[0] if told else "",
-        done.audit.verified_at.replace("T", " ").replace("+00:00", " UTC"),
-        SignerBlock(printable(signer.name), sent.role, sent.organisation),
-        moment,
-        __version__,
-        "demonstration" if signer.demonstration else "issue",
+        *found,
+        as_of=done.audit.verified_at.replace("T", " ").replace("+00:00", " UTC"),
+        signer=SignerBlock(printable(signer.name), sent.role, sent.organisation),
+        at=moment,
+        version=__version__,
+        status="demonstration" if signer.demonstration else "issue",
         language=sent.language,
     )
-    digest = _write(content, signer, out)
-    return Released(
-        out,
-        released.area,
-        released.contract,
-        released.number,
-        released.revision,
-        released.sha256,
-        content.as_of,
-        digest,
+    digest, one = _write(content, signer, out), content.released
+    return Released(out, one.area, one.contract, one.number, one.revision, one.sha256, content.as_of, digest)
+
+
+class _LookedUp(NamedTuple):
+    """What a release rests on: the first members of a ``ReleaseNote``."""
+
+    released: ReleasedArea
+    closed: tuple[tuple[str, str, str, str], ...]
+    gauges: tuple[tuple[str, str, str], ...]
+    register: str
+
+
+def _looked_up(index: Index, found: Audit, asked: Asked, language: str) -> _LookedUp:
+    from reportgen.audit import ask
+
+    heads, rows, _ = ask(index, "areas", asked)
+    stands = [dict(zip(heads, row, strict=True)) for row in rows]
+    if len(stands) != 1:
+        named = ", ".join(sorted({str(one["contract"]) for one in stands}))
+        raise UsageError(f"several contracts have an area `{asked.area}`: {named}", help_text="name one: --contract")
+    (one,) = stands
+    items = ask(index, "open", replace(asked, contract=str(one["contract"])))
+    _require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], found)
+    released, words = _released(index, one), filing_words(language)
+    closed = index.rows(_CLOSED, released.contract, released.area)
+    gauges = index.rows(_GAUGES, released.file, released.area)
+    register = index.rows(_REGISTER, released.contract)
+    told = [words("release.row", row=row, sha256=sha256, number=number) for row, sha256, number in register if row]
+    return _LookedUp(
+        released,
+        tuple((name, raised, closed_in, what) for name, raised, closed_in, what, _ in closed),
+        tuple((serial, certificate, due) for serial, certificate, due in gauges),
+        told[0] if told else "",
     )
 
 

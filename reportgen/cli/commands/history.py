@@ -6,9 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.asking import add_filters, asked_by, index_of, written
+from reportgen.cli.asking import add_filters, answer_told, asked_by, index_of, written
 from reportgen.cli.options import add_language
-from reportgen.diagnostics import printable
 
 if TYPE_CHECKING:
     import argparse
@@ -37,10 +36,6 @@ def run(options: argparse.Namespace) -> Answer:
     notes = () if found.finished else (later,)
     if out:
         return written(history_files(found, out, options.language), notes)
-    lines = []
-    for name, one in found.answers.items():
-        rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in one.rows)
-        lines += [f"{name}:", "\t".join(one.heads), *rows, *map(printable, one.below), ""]
-    return Answer(
-        data={name: plain_answer(one) for name, one in found.answers.items()}, text="\n".join(lines[:-1]), notes=notes
-    )
+    told = (f"{name}:\n{answer_told(one)}" for name, one in found.answers.items())
+    data = {name: plain_answer(one) for name, one in found.answers.items()}
+    return Answer(data=data, text="\n\n".join(told), notes=notes)
