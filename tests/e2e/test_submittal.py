@@ -132,7 +132,7 @@ def test_the_pages_say_what_the_reports_say(made):
     ):
         assert words in text
     assert "NC-1" in text
-    assert "Control limits" in text
+    assert "Shifts" in text
 
 
 @needs_program("pdfsig")
