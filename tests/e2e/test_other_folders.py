@@ -507,7 +507,7 @@ def test_a_part_released_is_not_said_to_be_the_area(archive, audited, trust):
     assert (area["decision"], area["part"]) == ("release", "6.0 m² of 12 m²")
     submitted(archive, trust, case, 0)
     cover = " ".join(pypdf.PdfReader(archive[case] / "submittal.pdf").pages[0].extract_text().split())
-    assert "0 of 1 whole, 1 in part" in cover
+    assert "0 of 2 whole, 1 in part" in cover
     pages = words_of(archive[case] / "submittal.pdf")
     assert pages.count("release, part") >= 2  # in the index, and beside the area
     assert "the part cleaned: 6.0 m² of 12 m²" in pages
