@@ -36,9 +36,9 @@ LOCATIONS = 6
 PER_CONTRACT = 12
 
 FAULTS = (
-    ("number-missing", "readings-copied", "coated-while-not-released", "file-failed"),
+    ("number-missing", "readings-alike", "coated-while-not-released", "file-failed"),
     ("number-duplicate", "revision-of-nothing", "instrument-past-calibration", "spread-narrow"),
-    ("revision-missing", "superseded-in-use", "nonconformance-never-closed", "digits-uneven"),
+    ("revision-missing", "superseded-in-use", "nonconformance-never-closed", "digits-heaped"),
     (),
 )
 """Which faults a contract carries, in turn."""
@@ -247,12 +247,12 @@ class _Contract:
         (self.out / f"{self.number(6)}.pdf").unlink()
         self.written -= 1
 
-    def _seed_readings_copied(self) -> None:
+    def _seed_readings_alike(self) -> None:
         """Between two reports, and between two areas of one report."""
         self.days[9].readings[0] = self.days[4].readings[1]
-        self._add("readings-copied", 10, self.days[9].areas[0])
+        self._add("readings-alike", 10, self.days[9].areas[0])
         self.days[10].readings[1] = self.days[10].readings[0]
-        self._add("readings-copied", 11, self.days[10].areas[1])
+        self._add("readings-alike", 11, self.days[10].areas[1])
 
     def _seed_coated_while_not_released(self) -> None:
         """Locations are missing, so the area is on hold, and it was coated all the same."""
@@ -315,13 +315,13 @@ class _Contract:
         self.days[10].nonconformance = "NC-2"
         self._add("nonconformance-never-closed", 11, self.days[10].areas[0])
 
-    def _seed_digits_uneven(self) -> None:
+    def _seed_digits_heaped(self) -> None:
         """A gauge whose readings all end in 0 or 5, over five reports of their own."""
         for day in self.days[:]:
             if day.place in (1, 2, 3, 6, 8, 12):
                 day.gauge = "g3"
                 day.readings = [[self._to_half(value) for value in readings] for readings in day.readings]
-        self._add("digits-uneven", 0)
+        self._add("digits-heaped", 0)
 
     def _to_half(self, value: float) -> float:
         return value if value > 4.5 else min(4.0, max(3.0, round(value * 2) / 2))

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -47,6 +47,7 @@ if TYPE_CHECKING:
 _FINDINGS = {
     "coated-without-release": "coated-while-not-released",
     "calibration-overdue": "instrument-past-calibration",
+    "measured-before-blasting": "readings-before-blasting",
 }
 _STANDING = (
     "reports.ordered, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
@@ -443,9 +444,9 @@ def _found(index: Index, code: str, problem: str) -> Iterator[Problem]:
 def requirement_problems(index: Index) -> Iterator[Problem]:
     """Yield each version of the requirements of a contract that is not that of the report before.
 
-    Agreed changes happen on real contracts, and who may agree to them is not in the files: it is a doubt, which says
-    what differs and from when; areas and people that were added are none. Owner and inspection body of one contract
-    number are one; two are a fault.
+    Agreed changes happen on real contracts, and who may agree to them is not in the files: it is noted what differs and
+    from when, and a doubt where a single report has it; areas and people that were added are none. Owner and inspection
+    body of one contract number are one; two are a fault.
     """
 
     def read(version: str) -> list[RequirementRecord]:
@@ -461,8 +462,9 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
         }
         for one in changes((report for _, report in reports.values()), read):
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)
-            code = "contract-not-one" if one.difference.whose else "requirements-differ"
-            yield Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
+            code = "contract-not-one" if one.difference.whose else "requirement-changed"
+            problem = Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
+            yield problem if one.difference.whose or one.also else replace(problem, weighs="doubt")
 
 
 def revision_problems(index: Index) -> Iterator[Problem]:

@@ -6,7 +6,7 @@ import csv
 import io
 import json
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen import atomicfile
@@ -19,12 +19,14 @@ from reportgen.audit.across_reports import (
     requirement_problems,
     revision_problems,
 )
-from reportgen.audit.copies import copied_readings
-from reportgen.audit.digit_screens import screens
+from reportgen.audit.contract_state import contract_states
+from reportgen.audit.facts import USUAL, fact_problems
+from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
+from reportgen.audit.screening import screened
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
 from reportgen.names import shown
@@ -35,8 +37,11 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.audit.across_reports import Held
+    from reportgen.audit.contract_state import ContractState
+    from reportgen.audit.facts import Usual
     from reportgen.audit.index import Index
     from reportgen.audit.numbering import Registers
+    from reportgen.audit.problems import Screen
     from reportgen.audit.refuted import Judge, Refuted
 
 
@@ -68,8 +73,14 @@ class Audit:
     reports: int
     files_with_reasons: tuple[FileVerdict, ...]
     problems: tuple[Problem, ...]
+    complete: tuple[ContractState, ...] = ()
+    """How much of each contract is done, and what of it is there."""
+    papers: int = 0
+    """Files that are no reports and do not claim to be: they are in none of the counts."""
     broke_off: int = 0
     """Files of which a step was not done through a fault of this machine."""
+    screens: tuple[Screen, ...] = ()
+    measured: Measured = field(default_factory=Measured)
 
     @property
     def faults(self) -> int:
@@ -87,22 +98,24 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
-def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()) -> Audit:
+def audit_of(index: Index, judge: Judge | None = None, registers: Registers = (), usual: Usual = USUAL) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer.
 
     ``judge`` judges a report beside others; without it none is judged again. ``registers`` are those of contracts, with
-    what contract each is of.
+    what contract each is of; ``usual`` is what is asked about.
     """
     index.settle()
     followed = list(nonconformance_problems(index))
     against = [] if judge is None else list(refuted(index, judge))
     closing = {"closing-not-entitled", "closed-by-successor"}
     void = {(one.files[0], one.area) for _, one in followed if one.code in closing}
+    screening = screened(index)
     areas = list(area_states(index, _held(followed, against), void))
     told = [("", problem) for _, problems in areas for problem in problems]
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
     vain = {(one.files[0], one.area, name) for name, one in [*followed, *told] if one.code in not_entitled}
     found = (
+        *_paper_problems(index),
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index, registers),
@@ -110,23 +123,26 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *requirement_problems(index),
         *revision_problems(index),
         *certificate_problems(index),
-        *(problem for _, problem in followed),
         *raising_problems(index),
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),
-        *(problem for _, problems in areas for problem in problems),
-        *copied_readings(index),
-        *screens(index),
+        *fact_problems(index, usual),
+        *(problem for _, problem in (*followed, *told)),
+        *screening.problems,
     )
-    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed'"))
+    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed' AND kind != 'paper'"))
 
     def worst(one: Problem) -> str:
         """The worst verdict on the files that a problem rests on."""
         return min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
 
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
-    index.finish([state for state, _ in areas if state is not None], problems)
-    counts = dict(index.rows("SELECT overall, COUNT(*) FROM files GROUP BY overall ORDER BY overall"))
+    states = [state for state, _ in areas if state is not None]
+    complete = tuple(contract_states(index, states))
+    index.finish(states, problems, complete, screening.screens, screening.alike)
+    counts = dict(
+        index.rows("SELECT overall, COUNT(*) FROM files WHERE inside = '' AND kind != 'paper' GROUP BY 1 ORDER BY 1")
+    )
     contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
     return Audit(
         folder=str(index.value("folder")),
@@ -134,9 +150,13 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         counts=counts,
         contracts=contracts,
         reports=reports,
-        files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
+        files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed' AND inside = '' AND kind != 'paper'")),
         problems=problems,
-        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off")[0][0],
+        complete=complete,
+        papers=index.rows("SELECT COUNT(*) FROM files WHERE kind = 'paper'")[0][0],
+        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off AND inside = ''")[0][0],
+        screens=screening.screens,
+        measured=measured(index, screening.heaped),
     )
 
 
@@ -179,8 +199,20 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
         )
 
 
+def _paper_problems(index: Index) -> Iterator[Problem]:
+    """Yield that there are papers, once, and each that names a contract as reports do or says that we made it."""
+    papers = tuple(path for (path,) in index.rows("SELECT path FROM files WHERE kind = 'paper' ORDER BY path"))
+    if papers:
+        yield Problem("", "", "papers", "", told("files-papers", count=len(papers)), papers)
+    for path, name in index.rows("SELECT path, names FROM papers JOIN files USING (path) WHERE kind = 'other'"):
+        why = told("paper-names", name=name) if name else told("paper-ours")
+        yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,)), (path,))
+
+
 def _file_problems(index: Index) -> Iterator[Problem]:
-    for one in verdicts(index, "WHERE overall != 'passed' OR kind = 'other'"):
+    """Yield each file that did not pass; a submittal tells of what is inside it."""
+    asked = "(overall != 'passed' OR kind = 'other') AND inside = '' AND path NOT IN (SELECT path FROM papers)"
+    for one in verdicts(index, f"WHERE {asked}"):
         why = tuple(sentence for _, sentence in one.reasons) or (told("file-no-report"),)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"
         if one.kind == "other" and one.overall != "failed":
@@ -198,7 +230,7 @@ _NOTICED: Final = {
 
 def _noticed(index: Index) -> Iterator[Problem]:
     """Yield what a reader has to know of a file that is as it was issued: corrected rules, a slip not upheld."""
-    question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' ORDER BY path"
+    question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' AND inside = '' ORDER BY path"
     for path, notices, contract, number in index.each(question):
         for one in told_again(json.loads(notices)):
             sentence = told("of-a-file", file=path, what=one["sentence"])
@@ -235,11 +267,32 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
         "folder": audit.folder,
         "verified_at": audit.verified_at,
         "files": audit.counts,
+        "papers": audit.papers,
         "contracts": audit.contracts,
         "reports": audit.reports,
         "by_code": audit.by_code(),
+        "contract_states": [_plain_state(one) for one in audit.complete],
         "problems": problems,
+        "screens": [
+            {"name": one.name, "tests": one.tests, "found": one.found, "not_visible": str(one.unseen)}
+            | ({"level": one.level} if one.level else {})
+            for one in audit.screens
+        ],
         "files_not_passed": files,
+    }
+
+
+def _plain_state(one: ContractState) -> dict[str, Any]:
+    """Return how complete a contract is as JSON types."""
+    areas, numbers = one.areas, one.numbers
+    stated = {"issued": 0} if numbers is None else {**numbers._asdict(), "missing": list(numbers.missing)}
+    return {
+        "contract": one.contract,
+        "areas_listed": len(areas.listed),
+        "areas_released": areas.done,
+        "areas_by_state": dict(sorted(areas.counts.items())),
+        "amounts": [{"released": str(done), "listed": str(whole), "unit": unit} for done, whole, unit in areas.amounts],
+        "numbers": stated,
     }
 
 

@@ -6,19 +6,24 @@ import hashlib
 import json
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
 from reportgen.issued import (
     Checks,
     Examined,
     examine,
+    examined_from,
+    opened_submittal,
     read_pdf,
     render_examined,
     shown_name,
-    verify_submittal,
 )
 from reportgen.verification import Reason
 from reportgen.verification.steps import unreadable
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 UNCHANGED = b"="
 
@@ -61,7 +66,7 @@ class Task:
 
 
 def run_task(terms: Terms, task: Task) -> tuple[str, bytes]:
-    """Return the task's path as shown and the examination as JSON, or ``UNCHANGED`` for a file whose verdict stands.
+    """Return the task's path as shown and what ``render_contents`` makes of it, or ``UNCHANGED`` where that stands.
 
     Nothing a file holds or is called raises; a file that cannot be read or breaks the limits has that as its verdict.
     """
@@ -70,13 +75,22 @@ def run_task(terms: Terms, task: Task) -> tuple[str, bytes]:
     except UsageError as refusal:
         # by its path in the folder, so that the same archive elsewhere gives the same answer
         told = refusal.message.replace(shown_name(terms.folder / task.path), task.shown)
-        return task.shown, render_examined(unread(told, terms.checks))
+        return task.shown, render_contents((unread(told, terms.checks),))
     if task.known is not None and hashlib.sha256(pdf).hexdigest() == task.known:
         return task.shown, UNCHANGED
     examined = examine(pdf, task.shown, terms.checks)
-    if examined.kind == "submittal":
-        examined = replace(examined, verification=verify_submittal(pdf, examined, terms.checks))
-    return task.shown, render_examined(examined)
+    found = opened_submittal(pdf, examined, terms.checks) if examined.kind == "submittal" else (examined,)
+    return task.shown, render_contents(found)
+
+
+def render_contents(found: Sequence[Examined]) -> bytes:
+    """Return the examination of a file, and of a submittal those of its originals after it, as lines of JSON."""
+    return b"\n".join(map(render_examined, found))
+
+
+def contents_from(data: bytes) -> list[Examined]:
+    """Return what ``render_contents`` wrote; what that of ``examined_from`` raises otherwise."""
+    return [examined_from(line) for line in data.split(b"\n")]
 
 
 def unread(sentence: str, checks: Checks) -> Examined:

@@ -13,29 +13,18 @@ import json
 import sqlite3
 import zlib
 from contextlib import closing, suppress
-from dataclasses import replace
 from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Self
 
+from reportgen.audit.entering import OF_A_FILE, SHARED, rows_of
+from reportgen.audit.examining import contents_from, render_contents
 from reportgen.audit.index_faults import explained
-from reportgen.audit.places import settle_places, settle_readings
+from reportgen.audit.places import settle_papers, settle_places, settle_readings
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
-from reportgen.formats import canonical_json
-from reportgen.issued import (
-    NOT_STATED,
-    document_of,
-    examined_from,
-    filed,
-    found_of,
-    limits_of,
-    render_examined,
-    shown_name,
-)
+from reportgen.issued import shown_name
 from reportgen.names import spelling
-from reportgen.verification import Reason
-from reportgen.words.told import plain_told
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -43,22 +32,25 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from reportgen.audit.across_reports import State
-    from reportgen.audit.problems import Problem
-    from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord
+    from reportgen.audit.contract_state import ContractState
+    from reportgen.audit.problems import Problem, Screen
+    from reportgen.audit.screening import Alike
+    from reportgen.issued import Examined
     from reportgen.verification import Verification
 
-FORMAT = 15
-_OF_A_FILE = (
-    "reports", "upon", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
-)  # fmt: skip
-_ANSWER = ("files", *_OF_A_FILE, "requirements", "states", "problems")
+FORMAT = 2
+APPLICATION = 0x52474958
+"""By which SQLite, and ``file``, know that a database is an index of ours."""
+PATIENCE = 5.0
+"""Seconds to wait for another who has the database."""
+_OF_ALL = ("states", "areas_now", "numbers_now", "problems", "screens", "alike")
+_ANSWER = ("files", *OF_A_FILE, *SHARED, *_OF_ALL)
 """The tables that questions are asked of."""
 _OF_THE_LIBRARY = frozenset({"sqlite_stat1", "sqlite_stat4", "sqlite_sequence"})
 _EVERY = 50
 _PASSES_WITH_TIME = frozenset({"CLAIMED_TIME_IN_FUTURE", "SIG_CONSTRAINTS_FAILURE"})
 """What lies in the future by a clock that is slow is no doubt any more another day: not taken over."""
 _NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
-_OF_A_SIGNER = ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
 
 
 class Index:
@@ -88,7 +80,7 @@ class Index:
             UsageError: the file is something else than an index, or that of another folder.
         """
         with explained(path):
-            index = cls(path, sqlite3.connect(path), key)
+            index = cls(path, sqlite3.connect(path, timeout=PATIENCE), key)
             try:
                 index._prepare(folder, fingerprint, at, fresh=fresh)
             except BaseException:
@@ -108,7 +100,7 @@ class Index:
                 f"there is no index {shown_name(path)}", help_text="make one with `reportgen audit FOLDER`"
             )
         with explained(path):
-            index = cls(path, sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True), key)
+            index = cls(path, sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=PATIENCE), key)
             try:
                 index._require_answer()
             except BaseException:
@@ -136,23 +128,19 @@ class Index:
         self._database.close()
 
     def _prepare(self, folder: str, fingerprint: str, at: str, *, fresh: bool) -> None:
-        self._database.execute("PRAGMA journal_mode = WAL")
-        self._database.execute("PRAGMA synchronous = NORMAL")
-        made = self._made()
-        if made and self._format() < 1:
+        made, known = self._made(), self._format()
+        if made and not 1 <= known <= FORMAT:
             raise self._refusal()
         if made and self.value("folder") != folder:
             raise UsageError(
                 f"{shown_name(self.path)} is the index of {self.value('folder')}",
                 help_text="name another one with --index",
             )
-        self.altered = self._format() == FORMAT and made != _as_we_make()
-        if self.altered or self._format() != FORMAT:
-            for kind, name, _ in made:
-                if kind in {"table", "view"}:
-                    self._database.execute(f'DROP {kind} "{name.replace(chr(34), chr(34) * 2)}"')
-            self._database.executescript(_schema())
-            self._remember(format=str(FORMAT), folder=folder)
+        self._database.execute("PRAGMA journal_mode = WAL")
+        self._database.execute("PRAGMA synchronous = NORMAL")
+        self.altered = known == FORMAT and made != _as_we_make()
+        if self.altered or known != FORMAT:
+            self._make_anew(made, folder)
         before = self.value("verified_at")
         ahead = before is not None and before > at  # by a clock that was put back since: no moment for a verdict
         if fresh or ahead or self.value("fingerprint") != fingerprint:
@@ -161,15 +149,29 @@ class Index:
         self._remember(fingerprint=fingerprint, verified_at=at, finished="")
         self._database.commit()
 
+    def _make_anew(self, made: set[tuple[str, str, str]], folder: str) -> None:
+        """Drop what is there and make the tables, all at once: whenever this is ended, it is one index or the other."""
+        drops = [
+            f'DROP {kind} "{name.replace(chr(34), chr(34) * 2)}";'
+            for kind, name, _ in made
+            if kind in {"table", "view"}
+        ]
+        whose = f"INSERT INTO meta VALUES ('folder', '{folder.replace(chr(39), chr(39) * 2)}');"  # noqa: S608 - quoted
+        which = f"PRAGMA application_id = {APPLICATION}; PRAGMA user_version = {FORMAT};"
+        self._database.executescript("\n".join(["BEGIN;", *drops, _schema(), whose, which, "COMMIT;"]))
+
     def _made(self) -> set[tuple[str, str, str]]:
         """Return all that the database holds, as kind, name and definition: no trigger may change what we write."""
         found = self.rows("SELECT type, name, sql FROM sqlite_master")
         return {(kind, name, sql) for kind, name, sql in found if name not in _OF_THE_LIBRARY or kind != "table"}
 
     def _format(self) -> int:
-        """The format of the index: 0 where it is none."""
-        text = self.value("format") or ""
-        return int(text) if text.isascii() and text.isdigit() else 0
+        """The format of the index: 0 where it is none, 1 for those of releases that wrote no format of a file."""
+        (application,), (version,) = self.rows("PRAGMA application_id"), self.rows("PRAGMA user_version")
+        if application == (APPLICATION,):
+            return int(version[0])
+        old = self.value("format") or ""
+        return int(application == version == (0,) and old.isascii() and old.isdigit())
 
     def _require_answer(self) -> None:
         """Refuse an index of another release, without an answer, or with one that is not proven."""
@@ -193,7 +195,9 @@ class Index:
         if known == 0:
             return UsageError(f"{name} is not the index of an audit")
         if known > FORMAT:
-            return UsageError(f"{name} was written by a newer release", help_text="use that, or run the audit again")
+            return UsageError(
+                f"{name} was written by a newer release", help_text="use that, or name another index with --index"
+            )
         return UsageError(f"{name} was written by an older release", help_text="run the audit again: it is made anew")
 
     def _proof(self) -> str:
@@ -264,98 +268,33 @@ class Index:
         """Drop files that are no longer there."""
         self._database.executemany("DELETE FROM examined WHERE path = ?", [(path,) for path in paths])
 
-    def store(self, path: str, examined: Examined) -> None:
-        """Keep what was found in a file; saved at the latest after fifty files."""
-        answer = examined.verification
-        told = zlib.compress(render_examined(examined), 1)
-        early = any(reason.name in _PASSES_WITH_TIME for reason in answer.reasons)
-        until = answer.verified_at if early else answer.unchanged_until
-        row = (printable(path), answer.sha256, until, int(answer.broke_off), told)
+    def store(self, path: str, *found: Examined) -> None:
+        """Keep what was found in a file, and in what is inside it; saved at the latest after fifty files."""
+        until = min((moment for one in found if (moment := _holds(one.verification)) is not None), default=None)
+        broke_off = any(one.verification.broke_off for one in found)
+        told = zlib.compress(render_contents(found), 1)
+        row = (printable(path), found[0].verification.sha256, until, int(broke_off), told)
         self._database.execute("INSERT OR REPLACE INTO examined VALUES (?, ?, ?, ?, ?, ?)", (*row, self._mac(*row)))
         self._unsaved += 1
         if self._unsaved >= _EVERY:
             self.save()
 
     def _enter(self, path: str, examined: Examined) -> None:
-        """Enter a file in the tables that questions are asked of."""
-        answer, record = examined.verification, examined.record
-        reasons = plain_told(answer.reasons)
-        named = {one.field: one.name for one in answer.signatories}
-        signers = [
-            {name: getattr(signer, name) for name in _OF_A_SIGNER} | {"named": named.get(signer.field)}
-            for signer in answer.signers
-        ]
-        if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
-            record = replace(record, contract=f"{NOT_STATED} ({path})")
-        notices = plain_told([Reason(notice.name, notice.sentence) for notice in answer.notices])
-        claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
-        row = (
-            path, answer.sha256, answer.size, examined.kind, answer.overall, _json(reasons), _json(signers),
-            answer.verified_at, *claims, claims[0], _json(notices), answer.holds_until, answer.broke_off,
-        )  # fmt: skip
-        self._insert("files", [row])
-        if record is not None and answer.overall != "failed":
-            self._enter_report(path, answer, record)
-        failing = {reason.name for reason in answer.reasons if reason.weight == "failed"}
-        if (one := examined.upon) is not None and failing <= {"REGISTER_DISAGREES"}:
-            proven = {reason.name for reason in answer.reasons} == failing
-            told = (one.number, one.revision, one.area, one.contract)
-            self._insert("upon", [(path, *told, canonical_json(one).decode(), int(not proven))])
-        self._insert("enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed])
+        """Enter a file, or what is inside a submittal, in the tables that questions are asked of."""
+        for table, rows in rows_of(path, examined):
+            self._insert(table, rows, known=table in SHARED)
 
     def save(self) -> None:
         """Make what was stored survive a kill."""
         self._database.commit()
         self._unsaved = 0
 
-    def _enter_report(self, path: str, answer: Verification, record: ReportRecord) -> None:
-        told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
-        claim = filed(answer, record)
-        standing = claim.standing
-        versions = [_version(record.requirements), _version(limits_of(record))]
-        known = self.rows("SELECT 1 FROM requirements WHERE version = ? LIMIT 1", versions[0])
-        if not known:
-            self._insert("requirements", [
-                (versions[0], one.part, one.member, one.value) for one in record.requirements
-            ])  # fmt: skip
-        self._insert("reports", [(
-            path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
-            record.order, record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
-            answer.overall, answer.holds_until, " ".join(sorted(standing.doubts)), standing.certificate,
-            standing.name, _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record),
-            0,
-        )])  # fmt: skip
-        self._insert("left_as", [(path, digest) for digest in claim.hashes])
-        coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
-        self._insert("areas", [
-            (path, area.id, area.structure_name, area.verdict, area.decision, area.unit, area.n_locations,
-             _text(area.mean), _text(area.standard_deviation), coated.get(area.id),
-             _json(found_of(area, record)[1:]), area.speaks, area.part_told)
-            for area in record.areas
-        ])  # fmt: skip
-        self._insert("nonconformances", [
-            (path, one.id, one.area, one.status, one.disposition, one.raised_in, one.description)
-            for one in record.nonconformances
-        ])  # fmt: skip
-        self._insert("findings", [(path, one.code, one.severity, one.area, one.observed) for one in record.findings])
-        self._insert("earlier", [(path, one) for one in record.earlier])
-        sequences = [(one, " ".join(map(str, one.readings))) for one in record.surfaces if one.readings]
-        self._insert("sequences", [
-            (path, one.area, one.gauge, one.gauge_unit, len(one.readings),
-             hashlib.sha256(f"{one.gauge_unit} {readings}".encode()).digest()[:8], readings, one.steel,
-             _json(one.locations), readings)
-            for one, readings in sequences
-        ])  # fmt: skip
-
-        self._insert("scatter", [
-            (path, one.gauge, one.unit, one.dof, one.variance, f"{one.step:f}", one.place) for one in record.scatter
-        ])  # fmt: skip
-
-    def _insert(self, table: str, rows: Sequence[tuple[Any, ...]]) -> None:
+    def _insert(self, table: str, rows: Sequence[tuple[Any, ...]], *, known: bool = False) -> None:
+        """Insert rows; of a table that several files share those that are there already stay as they are."""
         if rows:
-            marks = ", ".join("?" * len(rows[0]))
+            marks, verb = ", ".join("?" * len(rows[0])), "INSERT OR IGNORE" if known else "INSERT"
             visible = [[printable(cell) if isinstance(cell, str) else cell for cell in row] for row in rows]
-            self._database.executemany(f"INSERT INTO {table} VALUES ({marks})", visible)  # noqa: S608 - names of our own
+            self._database.executemany(f"{verb} INTO {table} VALUES ({marks})", visible)
 
     def change(self, statement: str, *values: Any) -> None:
         """Change rows; saved with the next ``save``."""
@@ -367,11 +306,12 @@ class Index:
         One that was issued once and then countersigned is one report: the better proven copy counts, of equal ones that
         with more signatures. The others leave it their hashes: a revision may name any of them.
         """
-        for table in ("files", *_OF_A_FILE, "requirements"):
+        for table in ("files", *OF_A_FILE, *SHARED):
             self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
         entered = 0
         for path, _, _, _, told in self._proven():
-            self._enter(path, examined_from(zlib.decompress(told)))
+            for one in contents_from(zlib.decompress(told)):
+                self._enter(path if one.inside is None else f"{path}/{one.inside}", one)
             entered += 1
         if (entered,) not in self.rows("SELECT COUNT(*) FROM examined"):
             raise MachineError(
@@ -380,16 +320,18 @@ class Index:
             )
         copies = self.rows(
             "SELECT path, kept FROM (SELECT path, FIRST_VALUE(path) OVER (PARTITION BY substr(hashes, 1, 64) ORDER BY"
-            " overall = 'passed' DESC, length(hashes) DESC, path) AS kept FROM reports)"
+            " overall = 'passed' DESC, length(hashes) DESC, inside != '', path) AS kept"
+            " FROM reports JOIN (SELECT path, inside FROM files) USING (path))"
             " WHERE path != kept ORDER BY path"
         )
         for path, kept in copies:
             self._database.execute("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", (kept, path))
-            for table in _OF_A_FILE:
+            for table in OF_A_FILE:
                 self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - names of our own
         self._name_contracts()
         settle_places(self)
         settle_readings(self)
+        settle_papers(self)
 
     def _name_contracts(self) -> None:
         """Give contracts whose numbers are one, as names are compared, the one that most files that passed write."""
@@ -407,11 +349,22 @@ class Index:
                 )  # fmt: skip
                 self.change("UPDATE files SET contract = ? WHERE written = ? AND contract != ?", kept, contract, kept)
 
-    def finish(self, states: Iterable[State], problems: Iterable[Problem]) -> None:
+    def finish(
+        self,
+        states: Iterable[State],
+        problems: Iterable[Problem],
+        contracts: Sequence[ContractState] = (),
+        screens: Iterable[Screen] = (),
+        alike: Iterable[Alike] = (),
+    ) -> None:
         """Keep the answer of an audit in place of the one before, all at once, and note that it came to its end."""
-        for table in ("states", "problems"):
+        for table in _OF_ALL:
             self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
         self._insert("states", [tuple(state) for state in states])
+        self._insert("areas_now", [row for one in contracts for row in one.area_rows])
+        self._insert("numbers_now", [one.number_row for one in contracts])
+        self._insert("screens", [tuple(screen) for screen in screens])
+        self._insert("alike", [tuple(pair) for pair in alike])
         rows = [
             (
                 one.code,
@@ -423,6 +376,7 @@ class Index:
                 _json(one.files),
                 one.verdict,
                 None,
+                *one.evidence,
             )
             for one in problems
         ]
@@ -450,27 +404,11 @@ def _as_we_make() -> set[tuple[str, str, str]]:
         return set(database.execute("SELECT type, name, sql FROM sqlite_master"))
 
 
-def _hands(claim: Filed) -> dict[str, object]:
-    """Return who signed a report, and whom its job lets do what with it."""
-    people = {name: getattr(claim, name) for name in ("may_revise", "may_close", "may_name_successor")}
-    told = claim.succession
-    return {
-        "signer": claim.standing.name,
-        "inspector": claim.inspector,
-        "succession": None if told is None else (told.former, told.named_by, told.evidence, told.still),
-        **{name: [(one.name, one.organisation) for one in named] for name, named in people.items()},
-    }
-
-
-def _version(requirements: Iterable[RequirementRecord]) -> str:
-    """Return what is equal where requirements are; empty where nothing is known."""
-    told = [(one.part, one.member, one.value) for one in requirements]
-    return hashlib.sha256(_json(told).encode()).hexdigest()[:32] if told else ""
+def _holds(answer: Verification) -> str | None:
+    """Return until when a verdict is to be taken over: what only a slow clock calls early is judged anew."""
+    early = any(reason.name in _PASSES_WITH_TIME for reason in answer.reasons)
+    return answer.verified_at if early else answer.unchanged_until
 
 
 def _json(value: object) -> str:
     return json.dumps(value)
-
-
-def _text(value: object) -> str | None:
-    return None if value is None else f"{value:f}"

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 import re
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from reportgen.audit.places import place_problems
 from reportgen.audit.problems import Problem
 from reportgen.formats.decoding import value_from
-from reportgen.issued import NOT_STATED
+from reportgen.issued import NOT_STATED, patterns
 from reportgen.register import Issue, astray, forks, issues_in, missing
 from reportgen.register.numbering import number_at, position
 from reportgen.words.told import told
@@ -47,8 +48,10 @@ def _missing(index: Index) -> Iterator[Problem]:
     contracts = index.rows("SELECT contract, MAX(overall = 'passed') FROM reports GROUP BY contract ORDER BY contract")
     for contract, some_proven in contracts:
         which = "FROM reports WHERE contract = ?" + (" AND overall = 'passed'" if some_proven else "")
-        patterns = [] if contract.startswith(f"{NOT_STATED} (") else _patterns(index, contract, which)
-        if not patterns:
+        if contract.startswith(f"{NOT_STATED} ("):
+            continue
+        known = patterns(index.each(f"SELECT pattern, number {which} ORDER BY date DESC, number DESC", contract))
+        if not known:
             continue
         held = dict(index.rows(f"SELECT number, MIN(path) {which} GROUP BY number", contract))
         others = index.rows(
@@ -56,18 +59,21 @@ def _missing(index: Index) -> Iterator[Problem]:
             contract,
         )
         claimed = {number: f"{path}, which claims it, is {overall}" for number, path, overall in others}
-        for pattern in patterns:
+        claimed = _called_so(index) | claimed
+        for pattern in known:
             yield from _gaps(contract, pattern, held, claimed)
         if some_proven:
-            yield from _beyond(contract, patterns[0], held, others)
+            yield from _beyond(contract, known[0], held, others)
 
 
-def _patterns(index: Index, contract: str, which: str) -> list[str]:
-    """Return the patterns of numbers that the reports state, newest first; without any, the last digits count."""
-    rows = index.rows(f"SELECT pattern, number {which} ORDER BY date DESC, number DESC", contract)
-    stated = list(dict.fromkeys(pattern for pattern, _ in rows if pattern and "#" in pattern))
-    ends = (re.fullmatch(r"(.*?)(\d+)(\D*)", number) for _, number in rows)
-    return stated or [f"{end[1]}{'#' * len(end[2])}{end[3]}" for end in ends if end is not None][:1]
+def _called_so(index: Index) -> dict[str, str]:
+    """Return by what could be its number each file that cannot be read as a report and is called so."""
+    rows = index.rows("SELECT path, file, inside, overall FROM files WHERE kind = 'other' ORDER BY path DESC")
+    return {
+        re.sub(r"-R\d+$", "", PurePosixPath(inside or file).stem.upper()):
+        f"a file of that name, which is no report that can be read, is here: {path} ({overall})"
+        for path, file, inside, overall in rows
+    }  # fmt: skip
 
 
 def _gaps(contract: str, pattern: str, held: dict[str, str], claimed: dict[str, str]) -> Iterator[Problem]:

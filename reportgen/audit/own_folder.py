@@ -116,3 +116,11 @@ def _state_folder() -> Path:
     except RuntimeError as error:
         raise UsageError("this user has no home folder", help_text="name one with XDG_STATE_HOME") from error
     return home / ("Library/Application Support" if sys.platform == "darwin" else ".local/state") / "reportgen"
+
+
+def is_index(path: Path) -> bool:
+    """Say whether a file is a database, as the index of an audit is; whose it is, who reads it finds."""
+    if not path.is_file():
+        return False
+    with path.open("rb") as stream:
+        return stream.read(16) == b"SQLite format 3\0"

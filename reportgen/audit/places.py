@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.problems import Problem
 from reportgen.diagnostics import printable
-from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, named_later, outcomes
+from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, mentioned, named_later, outcomes
 from reportgen.names import looks, shown, spelling, told_apart
 
 if TYPE_CHECKING:
@@ -130,14 +130,26 @@ def settle_places(index: Index) -> None:
             )
 
 
+def settle_papers(index: Index) -> None:
+    """Work out which papers name a contract that reports are of, or say that we made them: they are in doubt."""
+    stated = index.rows("SELECT DISTINCT pattern FROM reports WHERE pattern != ''")
+    known = index.rows("SELECT DISTINCT written FROM files WHERE contract IN (SELECT contract FROM reports)")
+    numbers = [number for (number,) in (*sorted(stated), *sorted(known))]
+    for path, title, beginning, ours in index.rows("SELECT path, title, beginning, ours FROM papers ORDER BY path"):
+        named = mentioned((path, title, beginning), numbers)
+        if named is not None or ours:
+            index.change("UPDATE papers SET names = ? WHERE path = ?", named or "", path)
+            index.change("UPDATE files SET kind = 'other' WHERE path = ?", path)
+
+
 def settle_readings(index: Index) -> None:
     """Work out and keep which readings count: of a location that several reports state of one steel those of the last.
 
     Files that passed and files that did not are kept apart: one that did not takes nothing from one that did.
     """
-    index.change("UPDATE sequences SET counted = readings")
+    index.change("UPDATE reading_sets SET counted = readings")
     rows = index.rows(
-        "SELECT contract, overall, area, steel, sequences.rowid, readings, locations FROM sequences"
+        "SELECT contract, overall, area, steel, reading_sets.rowid, readings, locations FROM reading_sets"
         " JOIN reports USING (path) WHERE counts AND steel != ''"
         " ORDER BY contract, overall, area, steel, ordered DESC, path DESC"
     )
@@ -146,7 +158,7 @@ def settle_readings(index: Index) -> None:
         for _, _, _, _, number, readings, told in members:
             locations = json.loads(told)
             kept = [one for one, at in zip(readings.split(), locations, strict=True) if at not in later]
-            index.change("UPDATE sequences SET counted = ? WHERE rowid = ?", " ".join(kept), number)
+            index.change("UPDATE reading_sets SET counted = ? WHERE rowid = ?", " ".join(kept), number)
             later.update(locations)
 
 

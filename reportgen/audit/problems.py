@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
-Weight = Literal["fault", "doubt", "screening"]
+Weight = Literal["fault", "doubt", "screening", "note"]
 
 
 class Kind(NamedTuple):
-    """Meaning of a code, its weight, and what to do; a screening points at what to look at and proves nothing."""
+    """Meaning of a code, its weight, and what to do; a screening points at what to look at and proves nothing.
+
+    A note is to be known and nothing more.
+    """
 
     weight: Weight
     meaning: str
@@ -39,6 +42,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "doubt",
         "the file is neither an inspection report nor a submittal",
         "Move it out of the folder, or look at it by hand.",
+    ),
+    "papers": Kind(
+        "note",
+        "files that are neither reports nor submittals, and name no contract that reports are of",
+        "Nothing is to be done; `reportgen audit query papers` lists them.",
     ),
     "number-missing": Kind(
         "fault",
@@ -190,10 +198,50 @@ PROBLEMS: Mapping[str, Kind] = {
         "contract numbers differ in nothing but capitals, blanks, dashes or points",
         "Ask whether it is one contract; have the number put right in a revision of the report that has it wrong.",
     ),
-    "requirements-differ": Kind(
-        "doubt",
+    "requirement-changed": Kind(
+        "note",
         "reports of one contract were judged by different project files",
-        "Ask for the agreement that changed them.",
+        "Ask for the agreement that changed them; where a single report has them (a doubt), whether it was meant to.",
+    ),
+    "calibration-rewritten": Kind(
+        "doubt",
+        "one certificate of one instrument is stated with different dates",
+        "Ask for the certificate; have the project file that has it wrong put right by a revision.",
+    ),
+    "readings-before-blasting": Kind(
+        "doubt",
+        "readings are of a time before the surface was blasted, or while it was",
+        "Ask when the surface was blasted and when it was read; have it measured again, or the times put right.",
+    ),
+    "photo-outside-shift": Kind(
+        "doubt",
+        "a photo was taken outside the shift of its report",
+        "Ask for the photo as it was taken, and which day it is of; a camera may run by another clock.",
+    ),
+    "photo-again": Kind(
+        "doubt",
+        "one photo stands in several reports",
+        "Ask which of them it is of, and for the one that is missing.",
+    ),
+    "two-places": Kind(
+        "doubt",
+        "one signer, or one gauge, was at two sites at one time",
+        "Ask who signed where, and which gauge was used; two gauges may have one serial, and a site two names.",
+    ),
+    "pace": Kind(
+        "screening",
+        "spots were read faster than one in the time that is asked about (`--pace`)",
+        "Ask how the times were written down, and for the memory of the gauge; it proves nothing.",
+    ),
+    "issued-late": Kind(
+        "note",
+        "a report was issued later after its shift than is asked about (`--late`)",
+        "Ask why, where what was found had to be known sooner.",
+    ),
+    "date-order": Kind(
+        "note",
+        "a report has a higher number and an earlier date than another one",
+        "Nothing is wrong where several inspect or one day was written up later; else ask which date is right.",
     ),
     "not-compared": Kind(
         "doubt",
@@ -220,15 +268,31 @@ PROBLEMS: Mapping[str, Kind] = {
         "an instrument was used after its calibration had fallen due",
         "Ask for a calibration since; without one the readings prove nothing.",
     ),
-    "readings-copied": Kind(
-        "fault",
+    "readings-alike": Kind(
+        "doubt",
         "the same readings in the same order stand in two places",
-        "Ask for the notes of both days; have the wrong readings put right by a revision.",
+        "Ask for the field sheets of both and for the memory of the gauge; where one surface was entered twice, have it"
+        " put right by a revision.",
     ),
-    "digits-uneven": Kind(
+    "readings-partly-alike": Kind(
         "screening",
-        "last digits of a gauge's readings are not spread as a gauge spreads them",
-        "Ask who read the gauge and how its readings were written down; it proves nothing.",
+        "readings of two places agree more than chance makes them",
+        "Ask for the field sheets of both and for the memory of the gauge; it proves nothing.",
+    ),
+    "readings-by-rule": Kind(
+        "screening",
+        "readings of a surface follow each other by a rule",
+        "Ask for the field sheet and for the memory of the gauge; it proves nothing.",
+    ),
+    "repeats-avoided": Kind(
+        "screening",
+        "readings repeat the one before more seldom than chance makes them",
+        "Ask how the gauge was read and its readings were written down; it proves nothing.",
+    ),
+    "digits-heaped": Kind(
+        "screening",
+        "readings of a gauge are often rounded",
+        "Ask how the gauge was read and its readings were written down; it proves nothing.",
     ),
     "slip-contradicted": Kind(
         "screening",
@@ -247,11 +311,56 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "spread-narrow": Kind(
         "screening",
-        "readings of an area agree better than those of the contract do",
-        "Ask how the locations were chosen; it proves nothing.",
+        "readings of a surface agree better than those of other surfaces",
+        "Ask how the locations were chosen, and for the memory of the gauge; it proves nothing.",
+    ),
+    "spread-narrow-in-group": Kind(
+        "screening",
+        "readings in the reports of one inspector, or with one gauge, agree better than those beside them",
+        "Ask how the locations were chosen, and for the memory of the gauge; it proves nothing.",
+    ),
+    "weather-alike": Kind(
+        "screening",
+        "whole rows of the weather stand under two days",
+        "Ask for the field sheets of both days and for the memory of the logger; it proves nothing.",
+    ),
+    "photos-alike": Kind(
+        "screening",
+        "photos of two places look alike",
+        "Ask for the original files, and look at both; it proves nothing.",
     ),
 }
 """Every code there is."""
+
+
+class Evidence(NamedTuple):
+    """What a screening rests on: how many comparisons, how many such findings chance gives in them, how large it is.
+
+    ``interval`` is in what the effect surely lies. Nothing of this is known of what is no screening.
+    """
+
+    tests: int | None = None
+    expected: str = ""
+    effect: str = ""
+    interval: str = ""
+
+
+NOTHING_MORE: Final = Evidence()
+
+
+class Screen(NamedTuple):
+    """What a screen looked at in a contract, or in all where none is named, and what it could not have seen.
+
+    ``level`` is the share of honest archives in which all its tests together may find something.
+    """
+
+    name: str
+    contract: str
+    tests: int
+    level: str
+    expected: str
+    found: int
+    unseen: str
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -259,7 +368,8 @@ class Problem:
     """One objection: where, by which files, and one sentence that stands alone.
 
     ``verdict`` is the worst on those files. ``unproven`` is an objection that rests on what a file says which did not
-    pass, in a contract of which others did: whoever can make such a file must not be able to accuse.
+    pass, in a contract of which others did: whoever can make such a file must not be able to accuse. ``weighs`` is how
+    much it weighs where that is not the usual of its code.
     """
 
     contract: str
@@ -270,9 +380,25 @@ class Problem:
     files: tuple[str, ...]
     verdict: str = ""
     unproven: bool = False
+    evidence: Evidence = NOTHING_MORE
+    weighs: Weight | None = None
+
+    @property
+    def usually(self) -> Weight:
+        """How much it weighs where it rests on what is proven."""
+        return self.weighs or PROBLEMS[self.code].weight
 
     @property
     def weight(self) -> Weight:
         """How much it weighs."""
-        weight = PROBLEMS[self.code].weight
+        weight = self.usually
         return "doubt" if self.unproven and weight == "fault" else weight
+
+
+def grouped(problems: Iterable[Problem]) -> Iterator[tuple[str, Weight, list[Problem]]]:
+    """Yield the problems of each code and weight, in the order of the table of codes."""
+    found: dict[tuple[str, Weight], list[Problem]] = {}
+    for one in problems:
+        found.setdefault((one.code, one.usually), []).append(one)
+    codes = list(PROBLEMS)
+    yield from ((*key, found[key]) for key in sorted(found, key=lambda key: codes.index(key[0])))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from reportgen.audit.measuredpages import heaped_section, repeated_section, screens_section, shifts_section
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, VerdictBanner, running_text, title_text
 from reportgen.pdf.drawn import drawn
@@ -14,6 +15,7 @@ from reportgen.pdf.page import Furniture, build_pages, geometry
 from reportgen.pdf.styles import BOLD, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
+from reportgen.units import decimal_mark
 from reportgen.words.filing import filing_words
 
 if TYPE_CHECKING:
@@ -28,13 +30,14 @@ _MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "i
 
 def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en") -> bytes:
     """Return the pages; the same content gives the same bytes."""
-    with collector_off():
+    words, place = filing_words(language), geometry(page)
+    with collector_off(), decimal_mark(words.decimal):
         content = drawn(content)
-        words, place = filing_words(language), geometry(page)
         story = _front(content, words)
         for one in content.groups:
             story += group("Sect", _problems(one, words, place.width))
-        for blocks in (_files(content, words, place.width), _methods(content, words)):
+        sections = (_files, screens_section, repeated_section, shifts_section, heaped_section)
+        for blocks in (section(content, words, place.width) for section in sections):
             story += group("Sect", blocks) if blocks else []
         story.append(EndLine(words("audit.end", folder=content.folder)))
         furniture = Furniture(
@@ -72,12 +75,16 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
         (words("audit.at"), content.verified_at.replace("T", " ").replace("+00:00", " UTC")),
         (words("audit.by"), f"reportgen {content.version}"),
     ]
+    if content.papers:
+        facts.insert(4, (words("audit.papers"), str(content.papers)))
+    states = [running_text(f"{one}.", before=4) for one in content.states]
     return [
         title_text(words("audit.title"), "title", 1, bookmark="audit"),
         running_text(words("audit.subtitle", folder=content.folder), "subtitle"),
         VerdictBanner(_MARK[mark], words(key, **counts), ()),
         Facts(facts, 4, before=12),
         running_text(" ".join(filter(None, (words("audit.meaning"), words("audit.english")))), "muted", before=4),
+        *([SectionTitle(words("audit.states"), "states"), *states] if states else []),
     ]
 
 
@@ -91,7 +98,7 @@ def _problems(one: ProblemGroup, words: Words, width: float) -> list[Flowable]:
     groups: list[list[Row]] = [[(row.where, row.sentence, _told_files(row, words))] for row in one.rows]
     table = GroupedTable(columns, groups, meaning, row_head=True, size=_SIZE, leading=_LEADING)
     note = f"{words(f'audit.weight.{one.weight}')}, {len(one.rows)}"
-    title = SectionTitle(meaning[0].upper() + meaning[1:], f"problem-{one.code}", note=note)
+    title = SectionTitle(meaning[0].upper() + meaning[1:], f"problem-{one.code}-{one.weight}", note=note)
     return [CondPageBreak(table.need(2) + _SECOND_LINE), title, table]
 
 
@@ -124,10 +131,3 @@ def _files(content: AuditPages, words: Words, width: float) -> list[Flowable]:
         again=words.continued("audit.files.title"),
     )
     return [CondPageBreak(table.need(2)), SectionTitle(words("audit.files.title"), "files"), table]
-
-
-def _methods(content: AuditPages, words: Words) -> list[Flowable]:
-    title = SectionTitle(words("audit.methods"), "methods")
-    own = [f"method.{number}" for number in range(1, len(content.methods) + 1)]
-    told = [words(key) if words.knows(key) else text for key, text in zip(own, content.methods, strict=True)]
-    return [CondPageBreak(120), title, *(running_text(text, before=4) for text in told)]

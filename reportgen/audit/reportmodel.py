@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from reportgen.audit import copies, digit_screens
-from reportgen.audit.problems import PROBLEMS
+from reportgen.audit.measured import Measured
+from reportgen.audit.problems import PROBLEMS, grouped
 from reportgen.diagnostics import printable
+from reportgen.units import decimal_mark
+from reportgen.words.filing import filing_words
 from reportgen.words.told import Told, said
 
 if TYPE_CHECKING:
@@ -51,8 +53,19 @@ class ProblemGroup:
 
 
 @dataclass(frozen=True, slots=True)
+class ScreenRow:
+    """What a screen compared and found, at which level, and what it could not see."""
+
+    name: str
+    tests: int
+    level: str
+    found: int
+    unseen: str
+
+
+@dataclass(frozen=True, slots=True)
 class AuditPages:
-    """Everything an audit report prints; ``methods`` are paragraphs on how coincidences and screens are judged."""
+    """Everything an audit report prints."""
 
     folder: str
     verified_at: str
@@ -67,11 +80,20 @@ class AuditPages:
     doubts: int
     rows: tuple[FileRow, ...]
     groups: tuple[ProblemGroup, ...]
-    methods: tuple[str, ...]
+    screens: tuple[ScreenRow, ...] = ()
+    measured: Measured = field(default_factory=Measured)
+    papers: int = 0
+    states: tuple[str, ...] = ()
+    """A sentence for each contract: how much of it is done, and what of it is there."""
 
 
 def pages_of(audit: Audit, version: str, language: str = "en") -> AuditPages:
-    """Return what the report of an audit prints; what was found of a file by itself is told in the language."""
+    """Return what the report of an audit prints; what is told as data is said in the language."""
+    with decimal_mark(filing_words(language).decimal):
+        return _pages_of(audit, version, language)
+
+
+def _pages_of(audit: Audit, version: str, language: str) -> AuditPages:
     across = [problem for problem in audit.problems if not problem.code.startswith("file-")]
     return AuditPages(
         folder=PurePath(audit.folder).name,
@@ -94,17 +116,15 @@ def pages_of(audit: Audit, version: str, language: str = "en") -> AuditPages:
             for one in audit.files_with_reasons
         ),
         groups=tuple(
-            ProblemGroup(
-                code, kind.weight, kind.meaning, tuple(_row(one, language) for one in across if one.code == code)
-            )
-            for code, kind in PROBLEMS.items()
-            if any(one.code == code for one in across)
+            ProblemGroup(code, weight, PROBLEMS[code].meaning, tuple(_row(one, language) for one in problems))
+            for code, weight, problems in grouped(across)
         ),
-        methods=tuple(
-            " ".join(part.split()).replace("*", "")
-            for module in (copies, digit_screens)
-            for part in (module.__doc__ or "").split("\n\n")[1:]
+        papers=audit.papers,
+        states=tuple(_text(one.sentence, language) for one in audit.complete),
+        screens=tuple(
+            ScreenRow(one.name, one.tests, one.level, one.found, _text(one.unseen, language)) for one in audit.screens
         ),
+        measured=audit.measured,
     )
 
 

@@ -1,7 +1,7 @@
--- The index of an audit, format 14. One row of `examined` for each file; everything else follows from them, and is made
+-- The index of an audit, format 2 (`user_version`): a cache, made anew where it is older. One row of `examined` for each file; everything else follows from them, and is made
 -- anew when an audit comes to its end. Until then it is the answer of the audit before.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
--- format, folder; of the audit that began last fingerprint (of release, trust and checks), verified_at, finished (empty until
+-- folder; of the audit that began last fingerprint (of release, trust and checks), verified_at, finished (empty until
 -- it came to its end); of the answer answered_at and proof (MAC over folder, answered_at and the rows of all tables but these)
 
 CREATE TABLE examined (           -- what was found in each file, as an audit takes it over from one before
@@ -13,11 +13,14 @@ CREATE TABLE examined (           -- what was found in each file, as an audit ta
     mac BLOB NOT NULL             -- HMAC-SHA-256 over fingerprint and the row, under a key that the user's state folder holds
 ) WITHOUT ROWID;
 
-CREATE TABLE files (
-    path TEXT PRIMARY KEY,        -- as in `examined`
+CREATE TABLE files (              -- each place where a content lies: loose, or inside a submittal
+    path TEXT PRIMARY KEY,        -- as in `examined`; of what is inside a submittal `file/inside`
+    file TEXT NOT NULL,           -- in the folder
+    inside TEXT NOT NULL,         -- name inside the submittal `file`, empty for a file that lies loose
     sha256 TEXT NOT NULL,
     size INTEGER NOT NULL,
-    kind TEXT NOT NULL,           -- report, submittal, other
+    kind TEXT NOT NULL,           -- report, slip, submittal, paper, other
+    standing TEXT NOT NULL,       -- proven, open (only trust, revocation or time undecided), doubtful, failed
     overall TEXT NOT NULL,        -- passed, failed, indeterminate
     reasons TEXT NOT NULL,        -- JSON: [{"name", "sentence", "code", "facts"}]; the sentence is made of these, where there is a code
     signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256",
@@ -36,10 +39,14 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     path TEXT PRIMARY KEY, sha256 TEXT NOT NULL,
     contract TEXT NOT NULL, number TEXT NOT NULL, revision INTEGER NOT NULL, pattern TEXT,
     date TEXT NOT NULL, ordered TEXT NOT NULL,  -- by date, beginning of the shift, and number
+    began TEXT NOT NULL, ended TEXT NOT NULL,   -- moments of the shift, in UTC; empty where not known
+    site TEXT NOT NULL,
+    project TEXT NOT NULL,        -- SHA-256 of its project file, as in `projects`; empty where that cannot be read
     issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
     supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
     overall TEXT NOT NULL,        -- passed, indeterminate
+    standing TEXT NOT NULL,       -- as in `files`
     holds_until TEXT,             -- as in `files`
     doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between; COUNTERSIGNER: before those about a later signature
     certificate TEXT NOT NULL, signer TEXT NOT NULL,  -- of the first signature: fingerprint, subject
@@ -61,11 +68,18 @@ CREATE TABLE requirements (       -- what a version of the requirements says, on
     PRIMARY KEY (version, part, member)
 ) WITHOUT ROWID;
 
+CREATE TABLE papers (             -- files that are neither reports nor submittals, and never were
+    path TEXT PRIMARY KEY, title TEXT NOT NULL, beginning TEXT NOT NULL,  -- of the text
+    ours INTEGER NOT NULL,        -- 1 where it says that this program made it
+    names TEXT NOT NULL           -- number of a contract, or of a report of one, that it names; its kind is `other` then
+) WITHOUT ROWID;
+
 CREATE TABLE upon (               -- the row of a register that a report or release slip was issued upon; what fails is not
                                   -- here unless only a register that was given speaks against it
     path TEXT PRIMARY KEY, number TEXT NOT NULL, revision INTEGER NOT NULL,
     area TEXT,                    -- of a release slip
     contract TEXT NOT NULL,       -- of its project file, empty where that is not known
+    row INTEGER NOT NULL, sha256 TEXT NOT NULL,  -- 0 where the register was empty
     issue TEXT NOT NULL,          -- JSON: that row, the SHA-256 of the file up to its first signature, and what the row says that it left
     doubted INTEGER NOT NULL      -- 1 where something else than a register is left open about it
 ) WITHOUT ROWID;
@@ -81,13 +95,16 @@ CREATE TABLE areas (              -- decision and statistics of each area of eac
     found TEXT NOT NULL,          -- JSON: [[[apparatus, size cleaned] of each entry], [[location, verdict]], [[failing location,
                                   -- size its walk-outs bound]], [cleaned, size] of a part released, [codes that fail elsewhere]]
     speaks INTEGER NOT NULL,      -- 1 where the report inspected it, or says that it stands bare past its time to coat
-    part TEXT NOT NULL            -- how much of how much is released, where that is not the whole
+    part TEXT NOT NULL,           -- how much of how much is released, where that is not the whole
+    name TEXT NOT NULL, required INTEGER,  -- locations that the sampling requires
+    minimum TEXT, maximum TEXT    -- of the profile of its locations
 );
 CREATE INDEX areas_by_path ON areas (path);
 
 CREATE TABLE nonconformances (    -- as each report that names one left it
     path TEXT NOT NULL, id TEXT NOT NULL, area TEXT, status TEXT NOT NULL, disposition TEXT NOT NULL,
-    raised_in TEXT NOT NULL, description TEXT NOT NULL
+    raised_in TEXT NOT NULL, description TEXT NOT NULL,
+    responsible TEXT, due TEXT    -- a date
 );
 CREATE INDEX nonconformances_by_path ON nonconformances (path);
 
@@ -103,16 +120,93 @@ CREATE TABLE enclosed (path TEXT NOT NULL, sha256 TEXT NOT NULL, number TEXT NOT
 -- originals inside submittals
 CREATE INDEX enclosed_by_path ON enclosed (path);
 
-CREATE TABLE sequences (          -- readings of one surface in the order taken, as entered
-    path TEXT NOT NULL, area TEXT NOT NULL, gauge TEXT, unit TEXT, n INTEGER NOT NULL,
+CREATE TABLE projects (           -- each project file, once for all reports that were issued by it
+    sha256 TEXT PRIMARY KEY, contract TEXT NOT NULL, name TEXT NOT NULL, client TEXT NOT NULL, contractor TEXT NOT NULL,
+    body TEXT NOT NULL, site TEXT NOT NULL,
+    minimum TEXT, maximum TEXT, unit TEXT  -- limits of the profile
+) WITHOUT ROWID;
+
+CREATE TABLE planned_areas (      -- areas that a project file lists: what of a contract is to be inspected
+    project TEXT NOT NULL, area TEXT NOT NULL, name TEXT NOT NULL, structure TEXT NOT NULL, structure_name TEXT NOT NULL,
+    size TEXT NOT NULL, unit TEXT NOT NULL,  -- number and its unit (m2, ft2, m, ft), empty where not stated
+    PRIMARY KEY (project, area)
+) WITHOUT ROWID;
+
+CREATE TABLE instruments (        -- that a project file lists; empty what it does not state
+    project TEXT NOT NULL, id TEXT NOT NULL, serial TEXT NOT NULL, kind TEXT NOT NULL, unit TEXT NOT NULL,
+    resolution TEXT NOT NULL, accuracy TEXT NOT NULL, certificate TEXT NOT NULL, calibrated TEXT NOT NULL,
+    due TEXT NOT NULL,            -- dates
+    PRIMARY KEY (project, id)
+) WITHOUT ROWID;
+
+CREATE TABLE uses (               -- of instruments in each report
+    path TEXT NOT NULL, instrument TEXT NOT NULL,  -- `id` in `instruments` of the report's project
+    serial TEXT NOT NULL,
+    area TEXT NOT NULL,           -- empty where it is of all
+    purpose TEXT NOT NULL,        -- readings (of the profile), checks (of the gauge), other
+    first TEXT NOT NULL, last TEXT NOT NULL,  -- moments in UTC; a date where nothing else is known
+    uses INTEGER NOT NULL
+);
+CREATE INDEX uses_by_path ON uses (path);
+CREATE INDEX uses_by_serial ON uses (serial);
+
+CREATE TABLE surfaces (           -- entries of a report: an area blasted by an apparatus
+    path TEXT NOT NULL, surface INTEGER NOT NULL,  -- from 1, in the order of the day file
+    area TEXT NOT NULL, apparatus TEXT NOT NULL, abrasive TEXT NOT NULL,
+    began TEXT NOT NULL, ended TEXT NOT NULL,      -- when it was blasted, in UTC
+    coated TEXT,                  -- when, with the offset of the site
+    prime_by TEXT NOT NULL,       -- until when bare steel is to be primed, in UTC; empty where it is, or none is stated
+    cleaned TEXT NOT NULL,        -- how much, empty for all
+    gauge TEXT,                   -- serial
+    inspector TEXT NOT NULL,      -- who took the readings, empty for the inspector of the report
+    steel TEXT NOT NULL           -- as in `reading_sets`
+);
+CREATE INDEX surfaces_by_path ON surfaces (path);
+
+CREATE TABLE locations (          -- as evaluated, in the unit of their area
+    path TEXT NOT NULL, area TEXT NOT NULL, location TEXT NOT NULL,
+    profile TEXT, compared TEXT,  -- as printed; as held against the limits
+    uncertainty TEXT,             -- expanded
+    verdict TEXT NOT NULL, spots TEXT NOT NULL,    -- numbers with a space between
+    apparatus TEXT, abrasive TEXT,
+    walk_out TEXT,                -- the failing location that it was measured for
+    place TEXT                    -- one for what several reports state of a location on one steel
+);
+CREATE INDEX locations_by_path ON locations (path, area);
+
+CREATE TABLE reading_sets (       -- readings of one surface in the order taken, as entered
+    path TEXT NOT NULL, surface INTEGER NOT NULL,  -- as in `surfaces`
+    area TEXT NOT NULL, gauge TEXT, unit TEXT, n INTEGER NOT NULL,
     hash BLOB NOT NULL,           -- first 8 bytes of the SHA-256 of unit and readings
     readings TEXT NOT NULL,       -- numbers with a space between
     steel TEXT NOT NULL,          -- apparatus and times of blasting: one for all entries of it on the area in a contract
     locations TEXT NOT NULL,      -- JSON: the location of each reading
-    counted TEXT NOT NULL         -- those of the readings whose location no later report of that steel states again
+    counted TEXT NOT NULL,        -- those of the readings whose location no later report of that steel states again
+    digit TEXT NOT NULL,          -- step of the gauge, of which all readings are whole numbers; empty without a gauge
+    steps TEXT NOT NULL,          -- the readings in that step: whole numbers with a space between
+    spots TEXT NOT NULL, rolls TEXT NOT NULL, times TEXT NOT NULL  -- JSON: of each reading; moments in UTC, or empty
 );
-CREATE INDEX sequences_by_path ON sequences (path);
-CREATE INDEX sequences_by_hash ON sequences (hash);
+CREATE INDEX reading_sets_by_path ON reading_sets (path);
+CREATE INDEX reading_sets_by_hash ON reading_sets (hash);
+
+CREATE TABLE conditions (         -- rows of the conditions as entered
+    path TEXT NOT NULL, place TEXT NOT NULL, areas TEXT NOT NULL,  -- JSON; empty list: it does not say which
+    at TEXT NOT NULL,             -- moment in UTC
+    air TEXT NOT NULL, humidity TEXT NOT NULL, wet_bulb TEXT NOT NULL, steel TEXT NOT NULL,  -- with their units
+    instruments TEXT NOT NULL     -- JSON: ids
+);
+CREATE INDEX conditions_by_path ON conditions (path);
+
+CREATE TABLE photos (
+    path TEXT NOT NULL, area TEXT NOT NULL, file TEXT NOT NULL, caption TEXT NOT NULL,
+    at TEXT NOT NULL,             -- moment in UTC, empty where not stated
+    taken TEXT NOT NULL,          -- as its camera noted, taken for the clock of the site; likewise
+    location TEXT NOT NULL,
+    original TEXT NOT NULL,       -- SHA-256 of the file that was taken
+    look TEXT NOT NULL            -- what is alike where pictures look alike; empty where there is none
+);
+CREATE INDEX photos_by_path ON photos (path);
+CREATE INDEX photos_by_original ON photos (original);
 
 CREATE TABLE scatter (            -- scatter of spots within a location
     path TEXT NOT NULL, gauge TEXT NOT NULL, unit TEXT NOT NULL, dof INTEGER NOT NULL,
@@ -129,9 +223,39 @@ CREATE TABLE states (             -- each area as it stands after all reports th
     open TEXT NOT NULL            -- nonconformances open on it or on no area in particular; it is not released by then
 );
 
+CREATE TABLE areas_now (          -- each area that the newest of the best proven project files lists, and those it lists no longer
+    contract TEXT NOT NULL, area TEXT NOT NULL, name TEXT NOT NULL, structure TEXT NOT NULL,
+    size TEXT NOT NULL, unit TEXT NOT NULL,   -- as in `planned_areas`
+    word TEXT NOT NULL            -- released, released in part, coated, hold, rework, disputed, not inspected, no longer listed
+);                                -- who decides is in `states`
+
+CREATE TABLE numbers_now (        -- what was issued by the newest report, and what of it is not there
+    contract TEXT PRIMARY KEY, newest TEXT NOT NULL, by TEXT NOT NULL, issued INTEGER NOT NULL, here INTEGER NOT NULL,
+    missing TEXT NOT NULL,        -- JSON: numbers
+    further INTEGER NOT NULL,     -- how many issues more its register can hold: revisions, slips, what came to nothing
+    project TEXT NOT NULL         -- project file that `areas_now` goes by
+) WITHOUT ROWID;
+
 CREATE TABLE problems (
     code TEXT NOT NULL, weight TEXT NOT NULL, contract TEXT NOT NULL, number TEXT NOT NULL, area TEXT NOT NULL,
     sentence TEXT NOT NULL, files TEXT NOT NULL,  -- JSON: paths
     verdict TEXT NOT NULL,        -- the worst on the files it rests on
-    holds_until TEXT              -- the first of these to cease
+    holds_until TEXT,             -- the first of these to cease
+    tests INTEGER,                -- of a screening: how many comparisons, and how many such that chance would give in them
+    expected TEXT NOT NULL, effect TEXT NOT NULL, interval TEXT NOT NULL  -- how large what was found is, and surely is
+);
+
+CREATE TABLE alike (              -- pairs of surfaces whose readings agree so that fewer than one such pair is due to chance
+    path TEXT NOT NULL, area TEXT NOT NULL, other_path TEXT NOT NULL, other_area TEXT NOT NULL,
+    how TEXT NOT NULL,            -- as-is, turned, shifted, reordered (locations), run
+    agreeing INTEGER NOT NULL, of INTEGER NOT NULL,  -- readings or locations that agree, of how many
+    tests INTEGER NOT NULL, expected TEXT NOT NULL  -- pairs compared that are as near, with the ways to agree; such pairs by chance
+);
+
+CREATE TABLE screens (            -- what each screen looked at, whether or not it found anything
+    name TEXT NOT NULL, contract TEXT NOT NULL,
+    tests INTEGER NOT NULL, level TEXT NOT NULL,  -- of the false alarms that all of them together may give
+    expected TEXT NOT NULL,       -- such findings by chance
+    found INTEGER NOT NULL,
+    unseen TEXT NOT NULL          -- what it could not have seen
 );

@@ -29,7 +29,7 @@ FILED: Final = "submittals"
 FILED_NAME: Final = re.compile(r"submittal-\d{1,4}\.pdf\Z")
 _COUNTERSIGNED: Final = re.compile(r"(.+)-countersigned-(\d+)\Z")
 _MARK: Final = {"passed": "conforms", "failed": "fails", "indeterminate": "open", "not done": "none"}
-_WEIGHT: Final = {"fault": "fails", "doubt": "open", "screening": "none"}
+_WEIGHT: Final = {"fault": "fails", "doubt": "open", "screening": "none", "note": "none"}
 _FIRST: Final = ("failed", "indeterminate", "not done", "passed")
 """Verdicts in the order in which files are shown."""
 _ROWS: Final = 400
@@ -219,12 +219,13 @@ def audit_view(
     Raises:
         UsageError: there is no such question.
     """
-    from reportgen.audit import QUESTIONS
-    from reportgen.pipeline.auditing import audit_query
+    from reportgen.audit import about, offered
+    from reportgen.pipeline.asking import audit_query
 
     say, index = texts(language), default_index(folder)
     view: dict[str, Any] = {
-        "folder": folder.name, "there": index.exists(), "questions": list(QUESTIONS), "asked": asked,
+        "folder": folder.name, "there": index.exists(), "asked": asked,
+        "questions": offered(),
         "verdict": verdict, "value": value, "answer": None, "at": "",
         "policy": told["policy"], "pdf": bool(told["pdf"]),
     }  # fmt: skip
@@ -245,7 +246,7 @@ def audit_view(
         "problems": _problems(say, index),
     }  # fmt: skip
     if asked:
-        answer = audit_query(index, asked, value or None)
+        answer = audit_query(index, asked, about(asked, value))
         rows = [list(map(_cell, row)) for row in answer.rows[:_ROWS]]
         view["answer"] = {"heads": answer.heads, "below": list(answer.below), "rows": rows}
     return view
@@ -269,7 +270,7 @@ def _files(say: Texts, listed: list[dict[str, str]], reasons: list[dict[str, Any
 def _problems(say: Texts, index: Path) -> list[dict[str, Any]]:
     """Return what was found across the files, each kind once with its lines."""
     from reportgen.audit import PROBLEMS
-    from reportgen.pipeline.auditing import audit_query
+    from reportgen.pipeline.asking import audit_query
     from reportgen.words.filing import filing_words
 
     answer, found, words = audit_query(index, "problems"), dict[str, dict[str, Any]](), filing_words(say.language)

@@ -4,30 +4,51 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, Literal
 
-from reportgen.export.sources import report_of, reports_at
-from reportgen.export.tables import Exported, Table, tables
+from reportgen.export.hypertext import MOST_ROWS as MOST_ROWS_OF_A_PAGE
+from reportgen.export.hypertext import PageWords, Section, render_html
+from reportgen.export.sources import day_files, report_of, reports_at
+from reportgen.export.tables import Exported, Source, Table, Value, tables
 from reportgen.export.writing import csv_files, render_csv, render_json, render_xlsx
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["FORMATS", "Exported", "Table", "export", "report_of", "reports_at", "tables"]
+__all__ = [
+    "FORMATS",
+    "MOST_ROWS_OF_A_PAGE",
+    "Exported",
+    "PageWords",
+    "Section",
+    "Source",
+    "Table",
+    "Value",
+    "day_files",
+    "export",
+    "render_csv",
+    "render_html",
+    "render_xlsx",
+    "report_of",
+    "reports_at",
+    "tables",
+]
 
 Format = Literal["csv", "xlsx", "json"]
 FORMATS: Final[tuple[Format, ...]] = ("csv", "xlsx", "json")
 
 
-def export(reports: Sequence[Exported], to: Format, *, table: str | None = None) -> dict[str, bytes]:
+def export(
+    reports: Sequence[Exported], to: Format, *, table: str | None = None, first: Sequence[Table] = ()
+) -> dict[str, bytes]:
     """Return name and content of the files of an export: one for ``xlsx`` and ``json``, one per table for ``csv``.
 
-    ``table`` names the only table of a CSV export, such as ``readings``.
+    ``table`` names the only table of a CSV export, such as ``readings``; ``first`` come before those of the reports.
 
     Raises:
         KeyError: a table of no such name.
     """
     if to == "json":
         return {"export.json": render_json(reports)}
-    made = tables(reports)
+    made = (*first, *tables(reports))
     if to == "xlsx":
         return {"export.xlsx": render_xlsx(made)}
     if table is not None:

@@ -23,16 +23,32 @@ if TYPE_CHECKING:
 
     _Rows = Callable[["Exported"], Iterator["Row"]]
 
-Value = Decimal | int | str | dt.date | None
+Value = Decimal | int | str | dt.date | dt.datetime | None
 Row = tuple[Value, ...]
 
 
 @dataclass(frozen=True, slots=True)
+class Source:
+    """The file that a report was taken from: its name, how well it is proven, and what verifying it came to."""
+
+    file: str
+    standing: str
+    verification: str
+
+
+@dataclass(frozen=True, slots=True)
 class Exported:
-    """One report to export: its job and its evaluation."""
+    """One report to export: its job and its evaluation; of many, also the file that each was taken from."""
 
     job: Job
     evaluation: Evaluation
+    source: Source | None = None
+
+    @property
+    def ends(self) -> Row:
+        """What its rows end with."""
+        own = self.source
+        return () if own is None else (own.file, own.standing, own.verification)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +61,7 @@ class Table:
 
 
 _REPORT: Final = ("report", "revision", "date")
+_SOURCE: Final = ("file", "standing", "verification")
 _UNIT: Final = "_unit"
 """How the field of a result ends that is the unit of another."""
 
@@ -53,7 +70,10 @@ _TABLES: Final[list[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Ro
 
 
 def tables(reports: Sequence[Exported]) -> tuple[Table, ...]:
-    """Return every table, the empty ones included, in a fixed order; each row begins with its report."""
+    """Return every table, the empty ones included, in a fixed order; each row begins with its report.
+
+    Where the reports state the files that they were taken from, each row ends with its own.
+    """
     gauges = [
         unit
         for report in reports for surface in report.job.day.surfaces if surface.profile is not None
@@ -63,6 +83,7 @@ def tables(reports: Sequence[Exported]) -> tuple[Table, ...]:
         "profile": _unit([area.unit for report in reports for area in report.evaluation.areas]),
         "gauge": _unit(gauges),
     }
+    ends = _SOURCE if any(report.source is not None for report in reports) else ()
     made = []
     for name, headings, rows in _TABLES:
         known = units | _units(name, reports)
@@ -70,8 +91,9 @@ def tables(reports: Sequence[Exported]) -> tuple[Table, ...]:
         for report in reports:
             identity = report.evaluation.report
             head = (identity.number, identity.revision, dt.date.fromisoformat(identity.date))
-            content += [(*head, *row) for row in rows(report)]
-        made.append(Table(name, (*_REPORT, *(_heading(heading, known) for heading in headings)), tuple(content)))
+            content += [(*head, *row, *report.ends) for row in rows(report)]
+        heads = (*_REPORT, *(_heading(heading, known) for heading in headings), *ends)
+        made.append(Table(name, heads, tuple(content)))
     return tuple(made)
 
 

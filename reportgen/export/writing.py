@@ -10,6 +10,7 @@ import zipfile
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.errors import UsageError
 from reportgen.formats import canonical_json, plain
 from reportgen.formats.readings import csv_cell, is_formula
 
@@ -21,6 +22,10 @@ if TYPE_CHECKING:
 FORMAT: Final = 1
 _DEFUSED: Final = " (a ' stands before = + - @)"
 _WIDEST: Final = 60
+_LONGEST: Final = 32_767
+"""Characters of a cell (ECMA-376, part 1, 18.18.5: the limit that spreadsheet programs hold to)."""
+MOST_ROWS: Final = 1_048_575
+"""Rows of a sheet beside its head."""
 _EPOCH: Final = dt.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook's own dates have no zone
 _MODIFIED: Final = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*(<)")
 
@@ -52,24 +57,15 @@ def render_xlsx(tables: Sequence[Table]) -> bytes:
     The same tables give the same bytes.
     """
     import openpyxl
-    from openpyxl.styles import Alignment, Font
 
-    book = openpyxl.Workbook()
-    book.remove(book.active)
+    book = openpyxl.Workbook(write_only=True)
     for table in [table for table in tables if table.rows] or tables[:1]:
-        sheet = book.create_sheet(table.name)
-        for column, heading in enumerate(table.headings, 1):
-            cell = sheet.cell(1, column)
-            _set(cell, heading)
-            cell.font = Font(bold=True)
-            cell.alignment = Alignment(wrap_text=True, vertical="top")
-            longest = max((len(csv_cell(row[column - 1])) for row in table.rows), default=0)
-            sheet.column_dimensions[cell.column_letter].width = min(_WIDEST, max(10, longest + 2, len(heading) // 2))
-        for number, row in enumerate(table.rows, 2):
-            for column, value in enumerate(row, 1):
-                _set(sheet.cell(number, column), value)
-        sheet.freeze_panes = "B2"
-        sheet.auto_filter.ref = sheet.dimensions
+        if len(table.rows) > MOST_ROWS:
+            raise UsageError(
+                f"`{table.name}` has {len(table.rows)} rows, and a sheet of a workbook holds {MOST_ROWS}",
+                help_text="write tables as CSV, or of fewer reports at a time",
+            )
+        _fill(book.create_sheet(table.name), table)
     book.properties.creator = "reportgen"
     book.properties.created = _EPOCH
     into = io.BytesIO()
@@ -77,20 +73,44 @@ def render_xlsx(tables: Sequence[Table]) -> bytes:
     return _without_clock(into.getvalue())
 
 
-def _set(cell: Any, value: Value) -> None:
-    """Put a value into a cell; text stays text whatever it begins with."""
+def _fill(sheet: Any, table: Table) -> None:
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.styles import Alignment, Font
+    from openpyxl.utils import get_column_letter
+
+    sheet.freeze_panes = "B2"
+    sheet.auto_filter.ref = f"A1:{get_column_letter(len(table.headings))}{len(table.rows) + 1}"
+    for column, heading in enumerate(table.headings):
+        longest = max((len(csv_cell(row[column])) for row in table.rows), default=0)
+        width = min(_WIDEST, max(10, longest + 2, len(heading) // 2))
+        sheet.column_dimensions[get_column_letter(column + 1)].width = width
+    heads = [_cell(WriteOnlyCell(sheet), heading) for heading in table.headings]
+    for cell in heads:
+        cell.font, cell.alignment = Font(bold=True), Alignment(wrap_text=True, vertical="top")
+    sheet.append(heads)
+    for row in table.rows:
+        sheet.append([None if value is None else _cell(WriteOnlyCell(sheet), value) for value in row])
+
+
+def _cell(cell: Any, value: Value) -> Any:
+    """Return a cell with a value in it; text stays text whatever it begins with."""
     if isinstance(value, str):
+        if len(value) > _LONGEST:
+            more = f" … ({len(value)} characters, of which a cell holds {_LONGEST}: all of it is in CSV and JSON)"
+            value = value[: _LONGEST - len(more)] + more
         cell.value = value
         cell.data_type = "s"
-    elif isinstance(value, Decimal):
-        cell.value = value
+        return cell
+    cell.value = value
+    if isinstance(value, Decimal):
         exponent = value.as_tuple().exponent
         places = -exponent if isinstance(exponent, int) and exponent < 0 else 0
         cell.number_format = "0." + "0" * places if places else "0"
-    elif value is not None:
-        cell.value = value
-        if isinstance(value, dt.date):
-            cell.number_format = "yyyy-mm-dd"
+    elif isinstance(value, dt.datetime):
+        cell.number_format = "yyyy-mm-dd hh:mm"
+    elif isinstance(value, dt.date):
+        cell.number_format = "yyyy-mm-dd"
+    return cell
 
 
 def _without_clock(workbook: bytes) -> bytes:
@@ -130,7 +150,13 @@ def _report(report: Exported) -> dict[str, Any]:
             "film": profile.film if profile is not None else None,
             "readings": readings,
         })  # fmt: skip
+    source = report.source
     return {
+        **(
+            {}
+            if source is None
+            else {"file": source.file, "standing": source.standing, "verification": source.verification}
+        ),
         "contract": project.project.contract,
         "project": project.project.name,
         "evaluation": plain(report.evaluation),

@@ -296,6 +296,9 @@ def _csv_of_workbook(data: bytes, rolls: tuple[str, ...] = ()) -> bytes:
         raise UsageError("the workbook has no sheet `readings`", help_text="sheets: " + ", ".join(book.sheetnames))
     sheet = book[named.get("readings", book.sheetnames[0])]
     rows = [[_cell_text(value) for value in row] for row in sheet.iter_rows(values_only=True, max_row=_ROWS + 1)]
+    # a row ends with its last cell where the workbook does not say how wide the sheet is
+    widest = max(map(len, rows), default=0)
+    rows = [row + [""] * (widest - len(row)) for row in rows]
     if len(rows) > _ROWS and any(rows[_ROWS]):
         raise UsageError(f"the sheet has more than {_ROWS:,} rows", help_text="save it as CSV")
     return _as_csv(rows, rolls)

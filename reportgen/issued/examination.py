@@ -22,7 +22,9 @@ from reportgen.copies import Drawing
 from reportgen.errors import ToldError, UsageError
 from reportgen.formats import canonical_json, encode, read_issue
 from reportgen.formats.decoding import value_from
+from reportgen.issued.entries import with_looks
 from reportgen.issued.extraction import Recomputation, is_slip, record_of
+from reportgen.issued.papers import Paper, paper_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
 from reportgen.issued.witness import row_left
@@ -94,7 +96,8 @@ class Examined:
     """Verdict and record of one file; ``record`` is None for what is no report, ``listed`` is for a submittal.
 
     ``copies`` says of an original inside a submittal whether the copies of its pages there are true; ``upon`` which row
-    of a register a report or slip says it followed.
+    of a register a report or slip says it followed. ``inside`` is its name inside a submittal, for one that is;
+    ``paper`` says what a PDF is that is neither report nor submittal, nor was one.
     """
 
     verification: Verification
@@ -104,14 +107,18 @@ class Examined:
     copies: Step | None = None
     slip: bool = False
     upon: Issue | None = None
+    inside: str | None = None
+    paper: Paper | None = None
 
     @property
     def kind(self) -> str:
-        """``report``, ``submittal``, ``slip``, or ``other`` for a file that is none or cannot be read as one."""
+        """``report``, ``submittal``, ``slip``, ``paper``, or ``other`` for what cannot be read as one of these."""
         if self.record is not None:
             return "report"
         if self.slip:
             return "slip"
+        if self.paper is not None:
+            return "paper"
         return "submittal" if self.reference is not None else "other"
 
 
@@ -208,7 +215,11 @@ def judged(pdf: bytes, checks: Checks, name: str = "") -> Examined:
     )
     if known.job is not None or not looks_like_submittal(pdf):
         found = slips_proven(verification, known, checks)
-        return Examined(found, record_of(known), slip=is_slip(known.files), upon=_issue(pdf, name, known, verification))
+        record, slip = record_of(known), is_slip(known.files)
+        record = None if record is None else with_looks(record, pdf, known.evaluation)
+        paper = paper_of(pdf, verification) if record is None and not slip else None
+        upon = _issue(pdf, name, known, verification)
+        return Examined(found, record, slip=slip, upon=upon, paper=paper)
     step, listing = read_list_of(pdf)
     others = [signer.field for signer in verification.signers if signer.field != ENGINEER_FIELD]
     if others:
@@ -279,7 +290,9 @@ def not_upheld_because(decision: str | None, differs: Sequence[str]) -> Told:
 
 def render_examined(examined: Examined) -> bytes:
     """Return an examination as JSON, for the pipe and for an index."""
-    members = {name: getattr(examined, name) for name in ("record", "listed", "reference", "slip", "upon")}
+    members = {
+        name: getattr(examined, name) for name in ("record", "listed", "reference", "slip", "upon", "inside", "paper")
+    }
     members["copies"] = None if examined.copies is None else plain_told(examined.copies)
     verification = json.dumps(examined.verification.plain(), ensure_ascii=False).encode()
     return b'{"verification":%b,"told":%b}' % (verification, canonical_json(members))
@@ -294,7 +307,9 @@ def examined_from(data: bytes) -> Examined:
     copies = value_from(Step, told_again(members["copies"])) if "copies" in members else None
     slip = bool(members.get("slip"))
     upon = value_from(Issue, members["upon"]) if "upon" in members else None
-    return Examined(from_plain(plain["verification"]), record, listed, members.get("reference"), copies, slip, upon)
+    paper = value_from(Paper, members["paper"]) if "paper" in members else None
+    told, reference, inside = from_plain(plain["verification"]), members.get("reference"), members.get("inside")
+    return Examined(told, record, listed, reference, copies, slip, upon, inside, paper)
 
 
 def load_for_examination() -> None:
@@ -336,7 +351,8 @@ def warm_up() -> None:
     drawable("µ")
     for language in languages():
         sentences(language)
-    importlib.import_module("scipy.special")
+    for module in ("scipy.special", "reportgen.screens.pictures", "PIL.JpegImagePlugin"):
+        importlib.import_module(module)
 
 
 def compared_copies(shown: Drawing, original: bytes, inside: Inside) -> Step:
@@ -356,10 +372,28 @@ def compared_copies(shown: Drawing, original: bytes, inside: Inside) -> Step:
     return step_of(10, reasons, [told("copied-on", first=copied_from + 1, last=copied_from + count)])
 
 
-def verify_submittal(pdf: bytes, envelope: Examined, checks: Checks) -> Verification:
-    """Return the verdict on a submittal whose ``envelope`` was examined, and then each of its originals."""
+def opened_submittal(pdf: bytes, envelope: Examined, checks: Checks) -> tuple[Examined, ...]:
+    """Return a submittal whose ``envelope`` was examined, with the verdict on the whole, and then each original."""
     found = [(one.listed, examine_original(pdf, one, checks)) for one in inside_of(envelope.listed)]
-    return with_originals(envelope.verification, found, made_again(pdf, [one for _, one in found], checks))
+    whole = with_originals(envelope.verification, found, made_again(pdf, [one for _, one in found], checks))
+    return replace(envelope, verification=whole), *(replace(one, inside=listed.file) for listed, one in found)
+
+
+def original_inside(pdf: bytes, listed: Listed, checks: Checks) -> bytes:
+    """Return the bytes of an original inside the submittal ``pdf``, taken out in a child process; none where it is not.
+
+    ``UsageError`` when that breaks the limits.
+    """
+    return in_child(partial(_taken_out, pdf, listed), listed.file, checks, 1 + (len(pdf) >> 26))
+
+
+def _taken_out(pdf: bytes, listed: Listed) -> bytes:
+    logging.disable()
+    try:
+        (data,) = originals_of(opened_envelope(pdf), [listed])
+    except ValueError:
+        return b""
+    return data
 
 
 def made_again(pdf: bytes, originals: Sequence[Examined], checks: Checks) -> Step:

@@ -24,6 +24,7 @@ from reportgen.formats import (
 from reportgen.formats.decoding import value_from
 from reportgen.formats.evaluation import FORMAT
 from reportgen.issued.corrected import notices
+from reportgen.issued.entries import entries_of, moment_of, prime_by, readings_told
 from reportgen.issued.record import (
     AreaRecord,
     BoundedRecord,
@@ -44,6 +45,7 @@ from reportgen.metrology.exact import exact_square
 from reportgen.names import perhaps_one, spelling
 from reportgen.results.codes.follow_up import CLOSING, LEFT_OPEN
 from reportgen.rules import evaluate
+from reportgen.rules.scene import JobView
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
@@ -55,6 +57,11 @@ if TYPE_CHECKING:
     from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
+_NONE_OF = (
+    "surfaces", "may_revise", "may_close", "may_name_successor", "requirements", "scatter", "planned", "instruments",
+    "uses", "conditions", "photos",
+)  # fmt: skip
+"""Members of a record of which there are none where project and day file cannot be read."""
 _AHEAD = "JOB226"
 """Code of a time after the moment of issue."""
 
@@ -131,7 +138,7 @@ def _record(known: Recomputation) -> ReportRecord:
     issue = read_issue(known.files)
     manifest = read_manifest(known.files[MANIFEST_NAME])
     job = known.job
-    stated = _stated(job)
+    stated = _stated(job, known.files)
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     if told.format <= FORMAT:
         areas = _areas(found, job, stated)
@@ -196,7 +203,7 @@ def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tupl
     )
 
 
-def _stated(job: Job | None) -> dict[str, Any]:
+def _stated(job: Job | None, files: Mapping[str, bytes]) -> dict[str, Any]:
     """Return what the embedded project and day files say, which the evaluation does not hold."""
     if job is None:
         names = ("contract", "contract_name", "client", "contractor", "body", "inspector")
@@ -204,11 +211,9 @@ def _stated(job: Job | None) -> dict[str, Any]:
         return {
             **dict.fromkeys(names, NOT_STATED),
             **dict.fromkeys(absent),
-            **dict.fromkeys(
-                ("surfaces", "may_revise", "may_close", "may_name_successor", "requirements", "scatter"), ()
-            ),
+            **dict.fromkeys(_NONE_OF, ()),
+            **dict.fromkeys(("site", "project_sha256", "began", "ended", "shift"), ""),
             "succession": None,
-            "shift": "",
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -235,6 +240,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "succession": _succession(job),
         "shift": str(job.day.report.shift.start),
         "requirements": requirements_of(job),
+        **entries_of(job, files),
         "scatter": tuple(
             ScatterRecord(
                 str(read.gauge.serial),
@@ -269,7 +275,7 @@ def _succession(job: Job) -> SuccessionRecord | None:
 
 
 def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
-    records = []
+    records, view = [], JobView(job)
     for surface, readings in zip(job.day.surfaces, job.readings, strict=True):
         gauge = None if surface.profile is None else job.project.instruments[surface.profile.gauge]
         record = SurfaceRecord(
@@ -284,6 +290,11 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             locations=tuple(str(reading.location) for reading in readings if reading.value is not None),
             cleaned="" if surface.cleaned is None else str(surface.cleaned),
             photos=len(surface.photos),
+            began=moment_of(job, surface.blasted.start),
+            ended=moment_of(job, surface.blasted.end),
+            prime_by=prime_by(job, surface),
+            inspector="" if surface.inspector is None else str(job.project.people[surface.inspector].name),
+            **readings_told(view, surface, readings),
         )
         records.append(record)
     return tuple(records)
@@ -327,6 +338,9 @@ def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, 
             "apparatus": " / ".join(dict.fromkeys(one.apparatus for one in own)) or None,
             "abrasive": " / ".join(dict.fromkeys(one.abrasive for one in own)) or None,
             "place": _place(row["id"].removesuffix(f" ({apparatus})"), own),
+            "compared": row.get("compared"),
+            "uncertainty": row.get("expanded_uncertainty"),
+            "walk_out": row.get("walk_out"),
         }
         locations.append(location)
     structure_name = str(names.get(area["structure"], area["structure"]))

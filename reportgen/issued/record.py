@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 class LocationRecord:
     """One location: profile and spots in the area's unit; by which apparatus and abrasive, where that is known.
 
-    ``place`` is the steel of its surface with its own name there; None where that is not known.
+    ``place`` is the steel of its surface with its own name there; None where that is not known. ``compared`` is what
+    was held against the limits, ``uncertainty`` the expanded one, ``walk_out`` for which failing location it was.
     """
 
     id: str
@@ -30,6 +31,9 @@ class LocationRecord:
     apparatus: str | None = None
     abrasive: str | None = None
     place: str | None = None
+    compared: Decimal | None = None
+    uncertainty: Decimal | None = None
+    walk_out: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,9 @@ class SurfaceRecord:
 
     ``steel`` is one for all entries of one blasting: the same apparatus, as names are compared, and the same times.
     ``locations`` are those of the readings, each as its surface names it; ``cleaned`` is how much was, where stated.
+    ``began`` and ``ended`` are when it was blasted, ``prime_by`` until when bare steel is to be primed, all in UTC;
+    ``digit`` is the step of the readings, and ``spots``, ``rolls`` and ``times`` (UTC) are those of each, empty where
+    not stated.
     """
 
     area: str
@@ -51,6 +58,14 @@ class SurfaceRecord:
     locations: tuple[str, ...] = ()
     cleaned: str = ""
     photos: int = 0
+    began: str = ""
+    ended: str = ""
+    prime_by: str = ""
+    inspector: str = ""
+    digit: str = ""
+    spots: tuple[str, ...] = ()
+    rolls: tuple[str, ...] = ()
+    times: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +145,9 @@ class AreaRecord:
     bare: bool = False
     part: PartRecord | None = None
     bounded: tuple[BoundedRecord, ...] = ()
+    required_locations: int | None = None
+    minimum: Decimal | None = None
+    maximum: Decimal | None = None
 
     @property
     def part_told(self) -> str:
@@ -171,6 +189,8 @@ class NonconformanceRecord:
     evidence: str | None = None
     to_close: str | None = None
     undecided: tuple[str, ...] = ()
+    due: str | None = None
+    responsible: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,13 +236,87 @@ class RequirementRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedAreaRecord:
+    """An area as the project file lists it: what of a contract is to be inspected. ``size`` is a number in ``unit``."""
+
+    area: str
+    name: str
+    structure: str
+    structure_name: str
+    size: str = ""
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentRecord:
+    """An instrument with what the project file states of it; empty what it does not."""
+
+    id: str
+    serial: str
+    kind: str
+    unit: str = ""
+    resolution: str = ""
+    accuracy: str = ""
+    certificate: str = ""
+    calibrated: str = ""
+    due: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class UseRecord:
+    """A use of an instrument on an area: ``readings`` of the profile, ``checks`` of the gauge, or ``other``.
+
+    ``first`` and ``last`` are moments in UTC, or a date where nothing else is known; without an area it is of all.
+    """
+
+    instrument: str
+    area: str
+    purpose: Literal["readings", "checks", "other"]
+    first: str
+    last: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionRecord:
+    """A row of the conditions: where, for which areas, when (UTC), and what was read, by which instruments."""
+
+    place: str
+    areas: tuple[str, ...]
+    at: str
+    air: str
+    humidity: str
+    wet_bulb: str
+    steel: str
+    instruments: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoRecord:
+    """A photo as entered: ``original`` is the SHA-256 of its file, ``look`` what is alike where pictures look alike.
+
+    ``at`` is the moment that is stated, ``taken`` the one that its camera noted by the clock of the site, both in UTC.
+    """
+
+    area: str
+    file: str
+    caption: str
+    at: str
+    location: str
+    original: str
+    taken: str = ""
+    look: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class ReportRecord:
     """One report. ``supersedes`` is revision, SHA-256 (where recorded) and reason; limits in the area's unit.
 
     ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
     those of the inspection body, which stands above; ``may_name_successor`` may name who answers for these since, as
     ``succession`` says of its own inspector. ``day_sha256`` is the hash of its day file, ``earlier`` those of
-    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known.
+    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known;
+    ``began`` and ``ended`` are the moments of it in UTC.
     """
 
     contract: str
@@ -258,6 +352,15 @@ class ReportRecord:
     requirements: tuple[RequirementRecord, ...] = ()
     scatter: tuple[ScatterRecord, ...] = ()
     shift: str = ""
+    site: str = ""
+    project_sha256: str = ""
+    began: str = ""
+    ended: str = ""
+    planned: tuple[PlannedAreaRecord, ...] = ()
+    instruments: tuple[InstrumentRecord, ...] = ()
+    uses: tuple[UseRecord, ...] = ()
+    conditions: tuple[ConditionRecord, ...] = ()
+    photos: tuple[PhotoRecord, ...] = ()
 
     @property
     def order(self) -> str:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import groupby
 from operator import attrgetter
-from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, TypeVar
 
 from reportgen.names import spelt_alike
 
@@ -33,6 +33,13 @@ _ABOUT_THE_SIGNER = frozenset({
     "OUT_OF_BOUNDS_NO_POE", "TRY_LATER", "DEMONSTRATION", "RESOURCE_LIMIT", "ENCRYPTED", "NOT_DONE",
 })  # fmt: skip
 """Doubts that leave open who signed first: those of ETSI EN 319 102-1, and what kept a signature from being judged."""
+_ONLY_OPEN = frozenset({
+    "SIG_CONSTRAINTS_FAILURE", "CHAIN_CONSTRAINTS_FAILURE", "CERTIFICATE_CHAIN_GENERAL_FAILURE",
+    "CRYPTO_CONSTRAINTS_FAILURE", "NO_SIGNING_CERTIFICATE_FOUND", "NO_CERTIFICATE_CHAIN_FOUND", "REVOKED_NO_POE",
+    "OUT_OF_BOUNDS_NO_POE", "TRY_LATER",
+})  # fmt: skip
+"""Doubts about nothing but trust, revocation or time: another authority named may decide them."""
+Level = Literal["proven", "open", "doubtful", "failed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +62,12 @@ class Standing:
     def known(self) -> bool:
         """Whether it is proven who signed first."""
         return not self.doubts & _ABOUT_THE_SIGNER
+
+    def level(self, overall: str) -> Level:
+        """Say in one word how well a file of that verdict is proven; ``open`` is one that only trust or time keeps."""
+        if overall in {"passed", "failed"}:
+            return "proven" if overall == "passed" else "failed"
+        return "open" if {one.removeprefix(COUNTERSIGNER) for one in self.doubts} <= _ONLY_OPEN else "doubtful"
 
     def at_least(self, other: Standing) -> bool:
         """Say whether this is at least as well proven as ``other``."""

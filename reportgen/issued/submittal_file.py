@@ -53,7 +53,10 @@ class Listed:
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """What the cover says that follows from no original: who sends it to whom, and how its pages are made."""
+    """What the cover says that follows from no original: who sends it to whom, and how its pages are made.
+
+    ``partial`` is why reports were left out, where the sender says so.
+    """
 
     signer: str
     role: str
@@ -63,6 +66,7 @@ class Cover:
     status: Literal["issue", "demonstration"]
     page: Literal["A4", "letter"]
     language: str
+    partial: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,8 @@ def _drawn(value: Any) -> Any:
     if isinstance(value, str):
         return drawable(value)
     if isinstance(value, tuple):
-        return tuple(map(_drawn, value))
+        made = map(_drawn, value)
+        return type(value)._make(made) if hasattr(value, "_make") else tuple(made)
     if is_dataclass(value) and not isinstance(value, type):
         return replace(value, **{field.name: _drawn(getattr(value, field.name)) for field in fields(value)})
     return value

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from pathlib import Path, PurePath
+from typing import TYPE_CHECKING
 
 from reportgen import __version__
+from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
+from reportgen.pipeline.asking import all_answers, new_file, written_files
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks
+from reportgen.pipeline.onsite import write_together
 from reportgen.pipeline.register_agreement import registers_of, with_registers
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
+from reportgen.words.filing import filing_words
+from reportgen.words.told import said as said_in
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -35,20 +41,7 @@ class Audited:
     taken_over: int
     policy_sha256: str | None = None
     not_believed: tuple[str, ...] = ()
-
-
-class AnswerRows(NamedTuple):
-    """The answer to a question, with what is said ``below`` its rows.
-
-    ``finished`` is False where a later audit did not come to its end, or has not yet; ``at`` is the moment of the one
-    that answers.
-    """
-
-    heads: list[str]
-    rows: list[tuple[object, ...]]
-    finished: bool
-    at: str
-    below: tuple[str, ...] = ()
+    written: tuple[Path, ...] = ()
 
 
 def audit(
@@ -63,7 +56,9 @@ def audit(
     fresh: bool = False,
     tables: Path | None = None,
     report: Path | None = None,
+    answers: Sequence[Path] = (),
     language: str = "en",
+    usual: tuple[float, float] | None = None,
     at: dt.datetime | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Audited:
@@ -73,8 +68,9 @@ def audit(
     is there and proven, and whose bytes are the same, are not examined again, unless ``fresh``.
     ``registers`` are contract folders whose registers the reports are held against, each those of its contract.
     ``quick`` leaves out making the pages again; then no file passes.
-    ``tables`` is a folder for CSV files, ``report`` the PDF to write, in ``language``;
-    ``at`` is the moment of the verdicts, without it now.
+    ``tables`` is a folder for CSV files, ``report`` the PDF to write and ``answers`` workbooks (.xlsx) or pages (.html)
+    with all that the index answers, in ``language``; ``usual`` is the pace [s a spot] below which, and the days after
+    which, is asked; ``at`` is the moment of the verdicts, without it now.
 
     Raises:
         UsageError: the folder or a root of trust cannot be read, or ``report`` exists. MachineError: disk, worker or
@@ -83,6 +79,7 @@ def audit(
     from reportgen.audit import (
         Index,
         Terms,
+        Usual,
         audit_of,
         default_index,
         make_private,
@@ -92,11 +89,7 @@ def audit(
     )
     from reportgen.issued import shown_name
 
-    if not folder.is_dir():
-        raise UsageError(f"{shown_name(folder)} is not a folder")
-    if report is not None and (report.exists() or not report.parent.is_dir()):
-        why = "exists already and is never overwritten" if report.exists() else "cannot be written: no such folder"
-        raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
+    _require_places(folder, report, answers)
     key, place = own_key(), index or default_index(folder)
     held = registers_of(registers)
     heads = tuple(sorted(chain.head.sha256 for _, chain in held))  # of all rows, as each states the one before
@@ -109,12 +102,44 @@ def audit(
         made = Index.make(place, key=key, folder=named, fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
             taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress)
-            answer = audit_of(open_index, _Judge(terms), held)
+            answer = audit_of(open_index, _Judge(open_index, terms), held, Usual(*usual or ()))
             if tables is not None:
                 write_tables(answer, open_index, tables)
+            files = _answers(open_index, answer, answers, language)
     if report is not None:
         _write_report(answer, report, language)
-    return Audited(answer, place, taken_over, terms.checks.policy.sha256, not_believed)
+    write_together(files)
+    return Audited(answer, place, taken_over, terms.checks.policy.sha256, not_believed, tuple(files))
+
+
+def _require_places(folder: Path, report: Path | None, answers: Sequence[Path]) -> None:
+    """Refuse what is no folder, and to write where something is, before hours are spent."""
+    from reportgen.issued import shown_name
+
+    if not folder.is_dir():
+        raise UsageError(f"{shown_name(folder)} is not a folder")
+    if report is not None and (report.exists() or not report.parent.is_dir()):
+        why = "exists already and is never overwritten" if report.exists() else "cannot be written: no such folder"
+        raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
+    for path in answers:
+        new_file(path, (".xlsx", ".html"))
+
+
+def _answers(index: Index, answer: Audit, wanted: Sequence[Path], language: str) -> dict[Path, bytes]:
+    """Return the files with all that an index answers."""
+    if not wanted:
+        return {}
+    words = filing_words(language)
+    title = f"{words('audit.title')}, {PurePath(answer.folder).name}"
+    counts = {name: answer.counts.get(name, 0) for name in ("passed", "failed", "indeterminate")}
+    said = [
+        words("pages.audited", folder=answer.folder, at=answer.verified_at, version=__version__),
+        words("pages.counted", files=sum(answer.counts.values()), **counts, faults=answer.faults, doubts=answer.doubts),
+        *(printable(said_in(one.sentence, language)) for one in answer.complete),
+        " ".join(filter(None, (words("pages.unsigned"), words("audit.english")))),
+    ]
+    tables = list(all_answers(index, language))
+    return {path: data for out in wanted for path, data in written_files(out, title, said, tables, language).items()}
 
 
 def _examine_all(
@@ -122,8 +147,8 @@ def _examine_all(
 ) -> tuple[int, tuple[str, ...]]:
     """Examine what is not known yet; return how many verdicts were known, and the files whose rows were not proven."""
     from reportgen.audit import Task, run_task, unread
-    from reportgen.audit.examining import UNCHANGED
-    from reportgen.issued import examined_from, make_ready, pdf_files, shown_name
+    from reportgen.audit.examining import UNCHANGED, contents_from
+    from reportgen.issued import make_ready, pdf_files, shown_name
 
     known = index.known()
     faults: list[OSError] = []
@@ -143,7 +168,7 @@ def _examine_all(
             if answer == UNCHANGED:
                 unchanged += 1
             else:
-                index.store(path, examined_from(answer))
+                index.store(path, *contents_from(answer))
             if progress is not None:
                 progress(done, len(tasks))
     finally:
@@ -152,33 +177,48 @@ def _examine_all(
 
 
 class _Judge:
-    """Judges a report beside others, all named as the index names them."""
+    """Judges a report beside others, all named as the index names them: what is inside a submittal by both names."""
 
-    def __init__(self, terms: Terms) -> None:
+    def __init__(self, index: Index, terms: Terms) -> None:
         from reportgen.issued import pdf_files, shown_name
 
         files = pdf_files([terms.folder], lambda _: None)
         self._paths = {shown_name(path.relative_to(terms.folder)): path for path in files}
-        self._checks = terms.checks
+        self._index, self._checks = index, terms.checks
 
     def beside(self, path: str, others: Sequence[str]) -> Sequence[Undone]:
         """Return what it would not release or close beside the days of others."""
-        from reportgen.issued import read_pdf, undone_together
+        from reportgen.issued import undone_together
 
-        read = [read_pdf(self._paths[one]) for one in (path, *others)]
+        read = [self.read(one) for one in (path, *others)]
         return undone_together(read[0], read[1:], path, self._checks)
 
     def under(self, path: str, other: str) -> Sequence[Undone]:
         """Return what it would not release under the limits of another."""
-        from reportgen.issued import read_pdf, undone_under
+        from reportgen.issued import undone_under
 
-        return undone_under(read_pdf(self._paths[path]), read_pdf(self._paths[other]), path, self._checks)
+        return undone_under(self.read(path), self.read(other), path, self._checks)
 
     def slip(self, path: str, report: str) -> SlipBeside:
         """Return how a release slip stands against a report of its number."""
-        from reportgen.issued import read_pdf, slip_beside
+        from reportgen.issued import slip_beside
 
-        return slip_beside(read_pdf(self._paths[path]), read_pdf(self._paths[report]), path, self._checks)
+        return slip_beside(self.read(path), self.read(report), path, self._checks)
+
+    def read(self, path: str) -> bytes:
+        """Return the bytes of a file; ``UsageError`` where they cannot be had, or are not those examined."""
+        from reportgen.issued import Listed, original_inside, read_pdf
+
+        ((file, name, sha256, size),) = self._index.rows(_FILE, path)
+        data = read_pdf(self._paths[file]) if file in self._paths else b""
+        if name and data:
+            data = original_inside(data, Listed(name, sha256, size, "", 0, ""), self._checks)
+        if hashlib.sha256(data).hexdigest() != sha256:
+            raise UsageError(f"{path} was changed while it was audited", help_text="run the audit again")
+        return data
+
+
+_FILE = "SELECT file, inside, sha256, size FROM files WHERE path = ?"
 
 
 def _write_report(answer: Audit, out: Path, language: str) -> None:
@@ -208,17 +248,3 @@ def _write_report(answer: Audit, out: Path, language: str) -> None:
         attachments=[Attachment("audit.json", data, MIME_TYPES[".json"], "Data", "the answer of the audit, as data")],
     )
     atomicfile.write_new(out, pdf)
-
-
-def audit_query(index: Path, name: str, value: str | None = None) -> AnswerRows:
-    """Answer a named question from the index of an audit, which may be running.
-
-    Raises:
-        UsageError: no such index or question.
-    """
-    from reportgen.audit import Index, ask, own_key
-
-    with Index.read(index, key=own_key()) as opened:
-        found = ask(opened, name, value)
-        at = str(opened.value("answered_at"))
-        return AnswerRows(found.heads, found.rows, opened.value("finished") == "yes", at, found.below)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache, partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from reportgen import __version__
 from reportgen.diagnostics import printable
@@ -36,7 +36,7 @@ class Sent:
     """What the sender says of a submittal, as words on its cover.
 
     Without a ``role`` it is that of the signer in the project file of the reports. ``page_copies`` appends copies of
-    the originals' pages, marked as copies.
+    the originals' pages, marked as copies; ``partial`` is why reports are left out.
     """
 
     reference: str | None = None
@@ -46,15 +46,17 @@ class Sent:
     organisation: str | None = None
     page_copies: bool = False
     language: str = "en"
+    partial: str | None = None
 
     def visible(self) -> Sent:
         """Return the same words with escapes for what would not show on a page; only remarks may have several lines."""
-        texts = (self.reference, self.recipient, self.role, self.organisation)
-        reference, recipient, role, organisation = (printable((text or "").strip()) or None for text in texts)
+        texts = (self.reference, self.recipient, self.role, self.organisation, self.partial)
+        reference, recipient, role, organisation, partial = (printable((text or "").strip()) or None for text in texts)
         remarks = "\n".join(map(printable, self.remarks.splitlines()))
         return replace(
-            self, reference=reference, recipient=recipient, remarks=remarks, role=role, organisation=organisation
-        )
+            self, reference=reference, recipient=recipient, remarks=remarks, role=role, organisation=organisation,
+            partial=partial,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,21 @@ class Submitted:
     reports: int
     open_nonconformances: int
     notices: tuple[str, ...] = ()
+    released: tuple[int, int] = (0, 0)
+    """How many areas are released as a whole, of how many that the contract lists."""
+    missing: tuple[str, ...] = ()
+    """Reports that were issued by the newest one and are not enclosed."""
+    open_items: tuple[Mapping[str, object], ...] = ()
+    """What is left to be settled, the oldest first, as JSON types."""
+
+    @classmethod
+    def of(cls, content: Submittal, path: Path, pages: int, sha256: str, notices: tuple[str, ...]) -> Self:
+        """Return what is to be said of a submittal of that content, written there."""
+        complete, numbers = content.complete, content.numbers
+        missing = () if numbers is None else numbers.missing
+        still = tuple(asdict(one) for one in content.open_items)
+        counts = (content.count, content.open_nonconformances)
+        return cls(path, pages, sha256, *counts, notices, (complete.done, len(complete.listed)), missing, still)
 
 
 def submittal(
@@ -101,8 +118,7 @@ def submittal(
     refuse_taken(out)
     moment, sent = (at or now()).astimezone(dt.UTC).replace(microsecond=0), sent or Sent()
     signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
-    why = misnamed(signer.certificate, signer.name, sent.organisation)
-    if why is not None:
+    if (why := misnamed(signer.certificate, signer.name, sent.organisation)) is not None:
         raise SealError(f"the cover would not name the signer: {why}")
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
     paths = [path for path in pdf_files(given) if path != out]
@@ -113,11 +129,12 @@ def submittal(
         list(examined.values()),
         Transmittal(
             at=moment,
-            signer=_named(signer, sent, examined.values(), made_up=identity is None),
+            signer=signer_block(signer, sent, _people(examined.values()), made_up=identity is None),
             version=__version__,
             reference=sent.reference,
             recipient=sent.recipient,
             remarks=sent.remarks,
+            partial=sent.partial,
             status="demonstration" if signer.demonstration else "issue",
             copied_pages=_page_counts(examined) if sent.page_copies else {},
             made_with=made_with(),
@@ -130,20 +147,28 @@ def submittal(
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
     told += [*_missing(examined, held), *content.photos_told]
-    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, tuple(told))
+    return Submitted.of(content, out, pages, sha256, tuple(told))
 
 
-def _named(signer: Identity, sent: Sent, examined: Iterable[Examined], *, made_up: bool) -> SignerBlock:
-    """Return who signs, in the role that is said, else in that of the project file of the reports.
+def _people(examined: Iterable[Examined]) -> Iterator[tuple[str, str]]:
+    """Yield the people of the project files of reports: name, and role with what follows it."""
+    for record in (one.record for one in examined if one.record is not None):
+        yield from ((one.member, one.value) for one in record.requirements if one.part == "people")
+
+
+def signer_block(
+    signer: Identity, sent: Sent, people: Iterable[tuple[str, str]], *, made_up: bool
+) -> SignerBlock:  # fmt: skip
+    """Return who signs, in the role that is said, else in that of the project files of the reports.
+
+    ``people`` are those that they list: name, and role with what follows it.
 
     Raises:
         UsageError: none lists a person of that name, or they have several roles; a role is never guessed.
     """
     from reportgen.pdf.signing import SignerBlock
 
-    records = (one.record for one in examined if one.record is not None)
-    people = (one for record in records for one in record.requirements if one.part == "people")
-    roles = {one.value.partition(", ")[0] for one in people if spelt_alike(one.member, signer.name)}
+    roles = {value.partition(", ")[0] for name, value in people if spelt_alike(name, signer.name)}
     roles = {DEMONSTRATION_SIGNER.lower()} if made_up else roles
     if sent.role is None and len(roles) != 1:
         said = f"the reports do not say in which role {printable(signer.name)} signs"

@@ -79,6 +79,7 @@ def _transmittal(listed: SubmittalList) -> Transmittal:
         reference=listed.reference,
         recipient=cover.recipient,
         remarks=cover.remarks,
+        partial=cover.partial,
         status=cover.status,
         page=cover.page,
         language=cover.language,
@@ -152,7 +153,7 @@ def _otherwise(originals: Sequence[Examined], sent: Transmittal, content: Submit
 
 
 def _said(content: Submittal) -> dict[Told, Told]:
-    """Return what a submittal says of each report, area and nonconformance."""
+    """Return what a submittal says of each report, area and nonconformance, and how much of the contract that is."""
     found: dict[Told, Told] = {}
     for row in content.reports:
         what = told("cover-report", number=row.number, revision=row.revision, sha256=row.sha256[:8])
@@ -161,6 +162,10 @@ def _said(content: Submittal) -> dict[Told, Told]:
         decision = told(f"judged-{area.decision.replace(' ', '-')}")
         what = told("cover-area", area=area.id, structure=area.structure)
         found[what] = told("cover-decision", decision=decision, by=area.by, open=tuple(area.open))
+    done, listed = content.complete.done, len(content.complete.listed)
+    found[told("cover-areas")] = told("cover-count", done=done, whole=listed)
+    if (numbers := content.numbers) is not None:
+        found[told("cover-numbers")] = told("cover-count", done=numbers.here, whole=numbers.issued)
     for one in content.nonconformances:
         code = f"cover-{one.status}" if one.counts else f"cover-{one.status}-uncounted"
         found[told("cover-nonconformance", id=one.id)] = told(code)

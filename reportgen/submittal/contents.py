@@ -22,8 +22,10 @@ from reportgen.issued import (
     standing_of,
 )
 from reportgen.register import astray, forks
+from reportgen.submittal.contract_now import contract_now
 from reportgen.submittal.enclosing import enclosed
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
+from reportgen.submittal.open_items import open_items
 from reportgen.submittal.pages.model import IndexRow, Submittal
 from reportgen.submittal.trends import groups_of
 from reportgen.words.told import told
@@ -52,6 +54,8 @@ class Transmittal:
     language: str = "en"
     copied_pages: Mapping[str, int] = field(default_factory=dict)
     """Pages of each original, by its SHA-256, when copies of them are appended."""
+    partial: str | None = None
+    """Why reports were left out."""
     made_with: Mapping[str, str] = field(default_factory=dict)
     """Versions of the libraries that decide how pages come out."""
 
@@ -63,11 +67,9 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         UsageError: as ``enclosed``.
     """
     reports = enclosed(examined)
-    valid = [one for one in reports if one.counts]
-    pooled = best_proven(valid)
+    pooled = best_proven([one for one in reports if one.counts])
     first = pooled[0].record
-    reference = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}"
-    recipient = sent.recipient or first.client
+    reference, recipient = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}", sent.recipient or first.client
     listed = render_list(
         SubmittalList(
             generator=f"reportgen {sent.version}",
@@ -76,7 +78,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
             reports=tuple(_listed(one, sent) for one in reports),
             cover=Cover(
                 sent.signer.name, sent.signer.role, sent.signer.organisation, recipient, sent.remarks, sent.status,
-                sent.page, sent.language,
+                sent.page, sent.language, sent.partial,
             ),
             made_with=sent.made_with,
         )
@@ -105,10 +107,13 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         groups=groups_of([one.record for one in pooled]),
         nonconformances=log,
         gone=gone(reports),
-        left_out=len(valid) - len(pooled),
+        left_out=sum(one.counts for one in reports) - len(pooled),
         differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports), *_forked(reports)),
         page=sent.page,
         language=sent.language,
+        partial=sent.partial,
+        open_items=open_items(areas, log, pooled, sent.at),
+        **contract_now(areas, reports, pooled)._asdict(),
     ), listed
 
 

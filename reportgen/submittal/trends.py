@@ -1,4 +1,4 @@
-"""Statistics of a contract's locations by structure, apparatus and abrasive, with control limits."""
+"""Statistics of a contract's locations and shifts by structure, apparatus and abrasive."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from reportgen.issued import NOT_STATED
 from reportgen.metrology import statistics
 from reportgen.names import spelling
+from reportgen.shifts import Done, works
 from reportgen.submittal.pages.model import Group, Point
 from reportgen.units import rounded
 
@@ -16,9 +17,6 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from reportgen.issued import AreaRecord, LocationRecord, ReportRecord
-
-ENOUGH = 20
-"""Values from which control limits mean much (common practice)."""
 
 _Key = tuple[str, str, str, str]
 
@@ -63,8 +61,13 @@ def _group(
     values = [point.value for point in points]
     places = max(2, *(-int(value.as_tuple().exponent) for value in values))
     of = statistics.summary(values)
-    limits = statistics.control_limits(values) if len(values) > 1 else None
     last = members[-1][0]
+    done = Done(structure, apparatus, abrasive, unit)
+    (work,) = works(
+        (done, f"{record.date} {record.shift}", area.id, float(location.profile))
+        for record, area, location in members
+        if location.profile is not None
+    )
 
     def shown(value: Fraction) -> Decimal:
         return rounded(value, places)
@@ -84,7 +87,5 @@ def _group(
         greatest=max(values),
         minimum=last.minimum,
         maximum=last.maximum,
-        control=None if limits is None else (shown(limits.lower), shown(limits.centre), shown(limits.upper)),
-        outside=0 if limits is None else len(limits.outside),
-        few=len(values) < ENOUGH,
+        work=work,
     )

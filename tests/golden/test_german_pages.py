@@ -19,7 +19,8 @@ from pypdf import PdfReader
 from reportgen.archival import read_attachments
 from reportgen.audit.problems import PROBLEMS
 from reportgen.audit.report import render_audit
-from reportgen.audit.reportmodel import AuditPages, FileRow, ProblemGroup, ProblemRow, pages_of
+from reportgen.audit.reportmodel import AuditPages, FileRow, ProblemGroup, ProblemRow, ScreenRow
+from reportgen.audit.screening import NAMES
 from reportgen.job.template import Template
 from reportgen.pdf.signing import SignerBlock
 from reportgen.pipeline import check
@@ -258,7 +259,8 @@ def test_an_audit_with_every_problem():
     )
     empty = AuditPages(
         "archive", issue_time(DAYS[0]).isoformat(), "0.1.0", 3, 1, 1, 1, 1, 3, 1, 1,
-        (FileRow("a.pdf", "failed", english),), groups, methods(),
+        (FileRow("a.pdf", "failed", english),), groups,
+        screens=tuple(ScreenRow(name, 10, "0.05", 0, "") for name in NAMES),
     )  # fmt: skip
     pdf = render_audit(empty, language="de")
     text = text_of(pdf)
@@ -267,17 +269,11 @@ def test_an_audit_with_every_problem():
     assert languages_of(pdf)["en"] == len(PROBLEMS) + 1
 
 
-def methods():
-    from reportgen.audit.audit_result import Audit
-
-    blank = {field.name: () for field in fields(Audit)} | {"folder": "archive", "counts": {}, "verified_at": ""}
-    return pages_of(Audit(**blank), "0").methods
-
-
-def test_every_problem_and_every_method_of_an_audit_has_german_words():
+def test_every_problem_and_every_screen_of_an_audit_has_german_words():
     words = json.loads(DATA.joinpath("filing/de.json").read_text("utf-8"))
     assert {key.removeprefix("problem.") for key in words if key.startswith("problem.")} == set(PROBLEMS)
-    assert len([key for key in words if key.startswith("method.")]) == len(methods())
+    for group in ("screen.", "method."):
+        assert {key.removeprefix(group) for key in words if key.startswith(group)} == set(NAMES)
 
 
 @pytest.mark.parametrize("document", ["filing", "sheet"])

@@ -13,17 +13,20 @@ from reportgen.cli.commands import (
     audit,
     check,
     checker,
+    compare,
     completion,
     countersign,
     draft,
     explain,
     export,
+    history,
     identity,
     intake,
     issue,
     new,
     open,  # noqa: A004 - the command's name; the built-in function is not used here
     register,
+    release,
     renew,
     schema,
     sheet,
@@ -37,8 +40,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 COMMANDS = (
-    new, open, check, draft, slip, issue, countersign, verify, renew, explain, sheet, intake, export, schema, submittal,
-    checker, audit, register, identity, completion,
+    new, open, check, draft, slip, issue, countersign, verify, renew, compare, explain, sheet, intake, export, schema,
+    submittal, checker, audit, history, release, register, identity, completion,
 )  # fmt: skip
 """In the order in which the help names them."""
 

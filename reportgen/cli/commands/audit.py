@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
+from reportgen.cli.asking import add_filters, question_answered
 from reportgen.cli.options import add_language, add_quick, add_registers, add_spread, add_trust, passed_over
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import wrapped
@@ -17,8 +18,11 @@ if TYPE_CHECKING:
 
     from reportgen.pipeline.auditing import Audited
 
-DOES = "verify every report in a folder tree, then look across them: numbering, open items, copied readings"
-EXAMPLE = "reportgen audit archive/ --trust authority.pem -o audit.pdf\n  reportgen audit query contracts archive/"
+DOES = "verify every report in a folder tree, then look across them: numbering, open items, readings alike"
+EXAMPLE = (
+    "reportgen audit archive/ --trust authority.pem -o audit.pdf\n"
+    "  reportgen audit query recall archive/ --gauge T-1 --from 2026-05-04"
+)
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -33,17 +37,28 @@ def add(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--fresh", action="store_true", help="take no verdict over from an earlier run")
     add_quick(parser)
-    parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help="write the audit as a PDF, a new file")
+    parser.add_argument(
+        "-o", "--output", type=Path, metavar="OUT",
+        help="write the audit as a PDF, a new file; of a question, the answer as .csv, .xlsx or .html",
+    )  # fmt: skip
     add_language(parser, "of the pages, and of what is said of each file")
     parser.add_argument("--csv", type=Path, metavar="FOLDER", help="write files.csv and problems.csv there")
-    parser.add_argument("--value", metavar="TEXT", help="what a question is about, such as a contract or a number")
+    parser.add_argument("--xlsx", type=Path, metavar="OUT.xlsx", help="write every answer of the index as a workbook")
+    parser.add_argument("--html", type=Path, metavar="OUT.html", help="write them as one page that stands alone")
+    parser.add_argument(
+        "--pace", type=float, default=60, metavar="SECONDS", help="ask about spots read faster; default: %(default)s"
+    )
+    parser.add_argument(
+        "--late", type=float, default=7, metavar="DAYS", help="note what was issued later; default: %(default)s"
+    )
     add_spread(parser)
+    add_filters(parser)
 
 
 def run(options: argparse.Namespace) -> Answer:
     """Audit a folder, or answer a question from an index."""
     if options.what[0] == "query":
-        return _query(options)
+        return question_answered(options)
     if len(options.what) != 1:
         raise UsageError("an audit is of one folder", help_text="name the folder that holds them all")
     from reportgen.audit import plain_audit
@@ -64,15 +79,17 @@ def run(options: argparse.Namespace) -> Answer:
             fresh=options.fresh,
             tables=options.csv,
             report=options.output,
+            answers=[path for path in (options.xlsx, options.html) if path is not None],
             language=options.language,
+            usual=(options.pace, options.late),
             progress=progress,
         )
-    for path in (done.index, options.output, options.csv):
+    for path in (done.index, options.output, options.csv, *done.written):
         if path is not None:
             finished(f"`{path}` is written")
     answer = done.audit
     beside = {"policy_sha256": done.policy_sha256, "not_believed": list(done.not_believed)}
-    objections = answer.faults or set(answer.counts) - {"passed"}
+    objections = answer.faults or answer.doubts or set(answer.counts) - {"passed"}
     return Answer(
         code=EXIT_ENVIRONMENT if answer.broke_off else EXIT_FINDINGS if objections else EXIT_DONE,
         data={**plain_audit(answer), **{name: value for name, value in beside.items() if value}},
@@ -91,7 +108,8 @@ _MOST_NAMED = 5
 
 def _lines(done: Audited, language: str) -> list[str]:
     """Return the counts, then each kind of problem with what it was found in."""
-    from reportgen.audit import PROBLEMS
+    from reportgen.audit import PROBLEMS, unseen_told
+    from reportgen.audit.problems import grouped
     from reportgen.issued import shown_name
     from reportgen.words.numbers import counted
     from reportgen.words.told import said
@@ -99,7 +117,8 @@ def _lines(done: Audited, language: str) -> list[str]:
     answer, files = done.audit, sum(done.audit.counts.values())
     verdicts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
     reports, contracts = counted(answer.reports, "report"), counted(answer.contracts, "contract")
-    lines = [f"{answer.folder}: {counted(files, 'file')}, {verdicts}; {reports} of {contracts}"]
+    papers = f"; {counted(answer.papers, 'paper')}" if answer.papers else ""
+    lines = [f"{answer.folder}: {counted(files, 'file')}, {verdicts}; {reports} of {contracts}{papers}"]
     if done.taken_over:
         lines.append(f"{done.taken_over} verdicts taken over from an earlier run; --fresh reaches all anew")
     if done.not_believed:
@@ -108,38 +127,14 @@ def _lines(done: Audited, language: str) -> list[str]:
             f"{counted(len(done.not_believed), 'file')} examined again: the index holds verdicts that no audit of this"
             f" user left there, changed since or another's, and they are not believed: {named}"
         )
-    for code, count in answer.by_code().items():
-        lines += ["", f"{code} ({PROBLEMS[code].weight}, {count}): {PROBLEMS[code].meaning}"]
-        for problem in [one for one in answer.problems if one.code == code]:
+    lines += [said(one.sentence, language) for one in answer.complete]
+    for code, weight, problems in grouped(answer.problems):
+        lines += ["", f"{code} ({weight}, {len(problems)}): {PROBLEMS[code].meaning}"]
+        for problem in problems:
             # no fault where it rests on a file that did not pass, in a contract of which others did
             doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
             lines.append(f"  {said(problem.sentence, language)}{doubt}")
+    if answer.screens:
+        lines += ["", said(unseen_told(answer.screens), language)]
     policy = [f"policy SHA-256 {done.policy_sha256}"] if done.policy_sha256 else []
     return [*lines, f"index: {shown_name(done.index)}", *policy]
-
-
-def _query(options: argparse.Namespace) -> Answer:
-    from reportgen.audit import QUESTIONS, default_index
-    from reportgen.pipeline.auditing import audit_query
-
-    if len(options.what) == 1:
-        return Answer(text="\n".join(f"{name:<10} {question.asks}" for name, question in QUESTIONS.items()))
-    _, question, *folder = options.what
-    if len(folder) > 1 or bool(folder) == (options.index is not None):
-        raise UsageError(
-            "a query needs the name of one question, and the folder that was audited or its index",
-            help_text="such as `audit query contracts archive/`; `audit query` lists the questions",
-        )
-    index = options.index
-    if index is None:
-        named = Path(folder[0])
-        index = named if named.is_file() else default_index(named)
-    found = audit_query(index, question, options.value)
-    rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
-    later = f"note: a later audit has not come to its end; this is the answer of that of {found.at}"
-    return Answer(
-        data={"rows": [dict(zip(found.heads, row, strict=True)) for row in found.rows]}
-        | ({"below": list(found.below)} if found.below else {}),
-        text="\n".join(("\t".join(found.heads), *rows, *map(printable, found.below))),
-        notes=() if found.finished else (later,),
-    )

@@ -1,4 +1,4 @@
-"""``export``: day file, contract folder or issued report → tables for a spreadsheet, or data for a program."""
+"""``export``: day file, contract folder or issued reports → tables for a spreadsheet, or data for a program."""
 
 from __future__ import annotations
 
@@ -6,44 +6,57 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
+from reportgen.cli.options import add_processes, add_quick, add_trust, passed_over
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import wrapped
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Sequence
 
-DOES = "write the data of a day file, a folder or an issued report for a spreadsheet or a program"
-EXAMPLE = "reportgen export reports/AB-12-IR-001.pdf --to xlsx -o readings.xlsx"
+    from reportgen.export import Exported, Table
+
+DOES = "write the data of a day file, a folder or issued reports for a spreadsheet or a program"
+EXAMPLE = (
+    "reportgen export reports/AB-12-IR-001.pdf --to csv --table readings\n"
+    "  reportgen export reports/*.pdf --trust authority.pem -o readings.xlsx"
+)
 
 
 def add(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes."""
-    parser.add_argument("source", type=Path, metavar="DAY.yaml|FOLDER|REPORT.pdf")
-    parser.add_argument("--to", required=True, choices=("csv", "xlsx", "json"))
+    parser.add_argument(
+        "source", nargs="+", type=Path, metavar="DAY.yaml|FOLDER|REPORT.pdf|INDEX",
+        help="a day file, a folder of them, or a report; several reports, or a folder of them, which are verified"
+        " first; or the index of an audit, which says how its reports stand",
+    )  # fmt: skip
+    parser.add_argument("--to", default="xlsx", choices=("csv", "xlsx", "json"), help="default: %(default)s")
     parser.add_argument("--table", metavar="NAME", help="only this table, as one CSV file, such as `readings`")
     parser.add_argument(
         "-o", "--output", type=Path, metavar="OUT", help="new file, or new folder for several CSV tables"
     )
+    add_trust(parser)
+    add_quick(parser)
+    add_processes(parser)
 
 
 def run(options: argparse.Namespace) -> Answer:
     """Write the export; nothing is overwritten."""
     from reportgen import atomicfile
-    from reportgen.export import Exported, reports_at
-    from reportgen.export import export as exported
-    from reportgen.pipeline.checking import evaluated
+    from reportgen.export import export
     from reportgen.pipeline.onsite import write_together
+    from reportgen.words.numbers import counted
 
-    def of_day(day: Path) -> Exported:
-        checked = evaluated(day)
-        return Exported(checked.job, checked.evaluation)
-
+    passed = passed_over(options.trust)
+    reports, first, left_out = _reports(options)
     try:
-        files = exported(reports_at(options.source, of_day), options.to, table=options.table)
+        files = export(reports, options.to, table=options.table, first=first)
     except KeyError:
         raise UsageError(f"there is no table `{options.table}`", help_text="without --table all are written") from None
-    out = options.output or Path(f"{options.source.stem}-export{'' if len(files) > 1 else '.' + options.to}")
+    named = options.source[0].stem or "reports"
+    stem = f"{named if len(options.source) == 1 else 'reports'}-export"
+    out = options.output or Path(f"{stem}{'' if len(files) > 1 else '.' + options.to}")
     targets = (
         {out / name: data for name, data in files.items()} if len(files) > 1 else {out: next(iter(files.values()))}
     )
@@ -57,6 +70,45 @@ def run(options: argparse.Namespace) -> Answer:
     write_together(targets, folder=out if len(files) > 1 else None)
     written = [str(path) for path in targets]
     finished(f"written: {', '.join(written)}")
+    said = [] if left_out is None else [f"{counted(len(reports), 'report')} exported"]
+    said += [f"no data of {counted(left_out, 'file')}: the table `files` says why"] if left_out else []
     return Answer(
-        data={"written": written}, text="\n".join(line for one in written for line in wrapped(f"wrote {one}"))
+        data={
+            "written": written,
+            **({} if left_out is None else {"reports": len(reports), "files_left_out": left_out}),
+        },
+        text="\n".join(line for one in (*said, *(f"wrote {one}" for one in written)) for line in wrapped(one)),
+        notes=passed,
     )
+
+
+def _reports(options: argparse.Namespace) -> tuple[Sequence[Exported], Sequence[Table], int | None]:
+    """Return the reports; of many PDFs also the table of the files, and how many of them gave nothing."""
+    from reportgen.audit import is_index
+    from reportgen.cli.progress import Progress
+    from reportgen.export import Exported, day_files, reports_at
+    from reportgen.pipeline.checking import evaluated
+    from reportgen.pipeline.exporting import exported_index, exported_together
+    from reportgen.pipeline.workers import Spread
+
+    def of_day(day: Path) -> Exported:
+        checked = evaluated(day)
+        return Exported(checked.job, checked.evaluation)
+
+    only = options.source[0]
+    with Progress("read") as progress:
+        if len(options.source) == 1 and is_index(only):
+            many = exported_index(only, progress)
+            return many.reports, (many.files,), many.left_out
+    if len(options.source) == 1 and not (only.is_dir() and not day_files(only) and any(only.rglob("*.[pP][dD][fF]"))):
+        return reports_at(only, of_day), (), None
+    with Progress("verified") as progress:
+        many = exported_together(
+            options.source,
+            trust=options.trust,
+            policy=options.policy,
+            quick=options.quick,
+            spread=Spread(options.processes),
+            progress=progress,
+        )
+    return many.reports, (many.files,), many.left_out

@@ -33,6 +33,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--reference", metavar="TEXT", help="number of the submittal; default: contract and date")
     parser.add_argument("--to", metavar="TEXT", help="recipient; default: the client")
     parser.add_argument("--remarks", default="", metavar="TEXT", help="what the recipient should know")
+    parser.add_argument("--partial", metavar="REASON", help="why reports are left out; the cover says so")
     parser.add_argument("--role", metavar="TEXT", help="your role; default: as the reports name you")
     parser.add_argument("--organisation", metavar="TEXT", help="your organisation")
     parser.add_argument(
@@ -62,6 +63,7 @@ def run(options: argparse.Namespace) -> Answer:
         options.organisation,
         options.page_copies,
         options.language,
+        options.partial,
     )
     identity = None  # one is made on the spot
     if options.identity != "demo":
@@ -83,8 +85,25 @@ def run(options: argparse.Namespace) -> Answer:
     name = shown_name(made.path)
     facts = {"file": name, "pages": made.pages, "reports": made.reports, "sha256": made.sha256}
     said = f"{name}: {counted(made.reports, 'report')} enclosed, {counted(made.pages, 'page')}, signed"
+    (done, listed), missing = made.released, list(made.missing)
+    lines = [
+        printable(said),
+        f"areas released: {done} of {listed}",
+        f"nonconformances open: {made.open_nonconformances}",
+    ]
+    if missing:
+        why = options.partial or "no reason given; --partial REASON says one on the cover"
+        lines.append(printable(f"a selection ({why}); not enclosed: {', '.join(missing)}"))
     return Answer(
-        data={**facts, "open_nonconformances": made.open_nonconformances},
-        text=f"{printable(said)}\nnonconformances open: {made.open_nonconformances}",
+        data={
+            **facts,
+            "open_nonconformances": made.open_nonconformances,
+            "areas_released": done,
+            "areas_listed": listed,
+            "not_enclosed": missing,
+            "partial": options.partial,
+            "open_items": list(made.open_items),
+        },
+        text="\n".join(lines),
         notes=(*passed, *notes_on(identity), *(f"note: {printable(notice)}" for notice in made.notices)),
     )

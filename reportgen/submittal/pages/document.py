@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import Facts, SectionTitle, running_text, title_text
@@ -18,22 +18,32 @@ from reportgen.pdf.styles import INK, colour
 from reportgen.pdf.tagging import group
 from reportgen.pdf.tightening import tightest
 from reportgen.submittal.pages.copies import copies_section
-from reportgen.submittal.pages.sections import areas_section, index_section, integrity_section, log_section
+from reportgen.submittal.pages.sections import (
+    areas_section,
+    index_section,
+    integrity_section,
+    log_section,
+    open_section,
+)
 from reportgen.submittal.pages.trends import statistics_section
-from reportgen.units import decimal_mark
+from reportgen.units import decimal_mark, printed
+from reportgen.units.quantity import DISPLAY
 from reportgen.words.catalogue import catalogue
 from reportgen.words.filing import filing_words
 from reportgen.words.numbers import zone_text
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    import datetime as dt
+    from collections.abc import Callable, Iterator, Sequence
 
+    from reportgen.issued import Completeness, Numbers
     from reportgen.pdf.flow import Flowable
-    from reportgen.pdf.signing import Box
+    from reportgen.pdf.signing import Box, SignerBlock
     from reportgen.submittal.pages.model import Submittal
     from reportgen.words.catalogue import Words
 
 
+_SECTIONS = (open_section, index_section, areas_section, statistics_section, log_section, integrity_section)
 _MOST_NAMED = 12
 """Reports that the cover names as disputed or not proven; the index says it of each."""
 
@@ -46,11 +56,12 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
     words, place = filing_words(content.language), geometry(content.page)
     with collector_off(), decimal_mark(words.decimal):
         content = drawn(content)
-        foot = _Foot(content, words, place.width)
+        digest = words("signature.list", digest=content.list_sha256)
+        foot = Foot(content, words, place.width, (words("signature.covers"), digest))
 
         def story() -> list[Flowable]:
             told = _cover(content, words)
-            for section in (index_section, areas_section, statistics_section, log_section, integrity_section):
+            for section in _SECTIONS:
                 blocks = section(content, words, place.width)
                 told += group("Sect", blocks) if blocks else []
             if copies := copies_section(content, words, (place.width, place.height), read):
@@ -80,11 +91,27 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
         return Rendered(pdf, pages, foot.box())
 
 
-class _Foot:
-    """The foot of page 1: who signs, and what the signature covers; ``height`` is the room it takes."""
+class Signed(Protocol):
+    """What is signed: by whom, when, and whether that is a demonstration."""
 
-    def __init__(self, content: Submittal, words: Words, width: float) -> None:
-        self.content, self.words, self.width = content, words, width
+    @property
+    def signer(self) -> SignerBlock:
+        """Who signs."""
+
+    @property
+    def at(self) -> dt.datetime:
+        """When."""
+
+    @property
+    def status(self) -> str:
+        """``demonstration`` or ``issue``."""
+
+
+class Foot:
+    """The foot of page 1: who signs, and what the signature covers, with a hash; ``height`` is the room it takes."""
+
+    def __init__(self, content: Signed, words: Words, width: float, covers: tuple[str, str]) -> None:
+        self.content, self.words, self.width, self.covers = content, words, width, covers
         signed = words("signature.digital", at=f"{content.at:%Y-%m-%d %H:%M} {zone_text(content.at)}")
         who = replace(content.signer, role=content.signer.role and catalogue(words.language).role(content.signer.role))
         self._texts = signer_texts(content.signer.name, who, signed)
@@ -111,8 +138,7 @@ class _Foot:
         paint_block(canvas, self.box(), self._texts, strong=True, demonstration=demonstration)
         _, _, _, x1, y1 = self.box()
         x, room = x1 + BOX_GAP + 4, MARGIN + self.width - x1 - BOX_GAP - 4
-        digest = self.words("signature.list", digest=self.content.list_sha256)
-        write_covered(canvas, x, y1 - 10, room, self.words("signature.covers"), digest)
+        write_covered(canvas, x, y1 - 10, room, *self.covers)
 
 
 def _cover(content: Submittal, words: Words) -> list[Flowable]:
@@ -138,20 +164,7 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
     ]
     if content.remarks:
         story += [SectionTitle(words("submittal.remarks"), "remarks"), running_text(content.remarks, before=4)]
-    # how many areas are where now, and how many nonconformances are open
-    now = [area.decision for area in content.areas]
-    (whole, part), total = content.released, len(now) - now.count("unproven")
-    released = words("state.whole" if part else "state.counted", whole=whole, total=total, part=part)
-    facts = [
-        (words("state.release"), released),
-        (words("state.hold"), str(now.count("hold"))),
-        (words("state.rework"), str(now.count("rework"))),
-        (words("state.open"), str(content.open_nonconformances)),
-    ]
-    if undecided := now.count("disputed") + now.count("unproven"):
-        facts.insert(3, (words("state.undecided"), str(undecided)))
-    title = SectionTitle(words("state.title"), "state", note=words("state.note"))
-    story += [title, Facts(facts, len(facts), before=4)]
+    story += _state(content, words)
     if barred := content.not_entitled:
         story.append(running_text(words("state.not_entitled", reports=_named(barred, words)), "note", before=4))
     if unproven := content.unproven:
@@ -163,6 +176,61 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
     if words("english") and (content.differing or any(row.remark for row in content.reports)):
         story.append(running_text(words("english"), "note", before=4))
     return story
+
+
+def _state(content: Submittal, words: Words) -> list[Flowable]:
+    """How much of the contract is done and enclosed, by what it lists and what was issued."""
+    complete, now = content.complete, content.complete.counts
+    part = now.get("released in part", 0)
+    whole = {"whole": complete.done, "total": len(complete.listed), "part": part}
+    facts = [
+        (words("state.release"), words("state.whole" if part else "state.counted", **whole)),
+        (words("state.hold"), str(now.get("hold", 0))),
+        (words("state.rework"), str(now.get("rework", 0))),
+        (words("state.uninspected"), str(now.get("not inspected", 0))),
+        (words("state.open"), str(content.open_nonconformances)),
+    ]
+    if undecided := now.get("disputed", 0) + now.get("unproven", 0):
+        facts.insert(4, (words("state.undecided"), str(undecided)))
+    reason = content.partial
+    selection = words("state.selection", reason=reason) if reason else words("state.selection.none")
+    told = [(selection, "body")] if content.selection else []
+    listed = words("state.listed", report=content.listed_by) if content.listed_by else words("state.met")
+    told.append((" ".join([listed, *_done(complete, words)]), "note"))
+    if content.numbers is not None:
+        told.append((_issued(content.numbers, words), "note"))
+    if limits := content.judged_under:
+        each = (words("state.judged.by", limits=printed(one), count=count) for one, count in limits)
+        told.append((words("state.judged", limits="; ".join(each)), "note"))
+    title = SectionTitle(words("state.title"), "state", note=words("state.note"))
+    return [title, Facts(facts, len(facts), before=4), *(running_text(*one, before=4) for one in told)]
+
+
+def _done(complete: Completeness, words: Words) -> Iterator[str]:
+    """Yield how many areas are coated, or listed no longer, and how much of their size is released."""
+    now = complete.counts
+    if coated := now.get("coated", 0):
+        yield words("state.coated", count=coated)
+    if gone := now.get("no longer listed", 0):
+        yield words("state.gone", count=gone)
+    amounts = [
+        words("state.amount", done=one.done, whole=one.whole, unit=DISPLAY.get(one.unit, one.unit))
+        for one in complete.amounts
+    ]
+    if amounts:
+        yield words("state.amounts", amounts=", ".join(amounts))
+        if complete.unsized:
+            yield words("state.unsized", count=complete.unsized)
+
+
+def _issued(numbers: Numbers, words: Words) -> str:
+    """Say what was issued by the newest report, and what of it is not enclosed."""
+    said = [words("state.issued", issued=numbers.issued, by=numbers.by, here=numbers.here)]
+    if numbers.missing:
+        said.append(words("state.missing", missing=_named(numbers.missing, words)))
+    if numbers.further:
+        said.append(words("state.further", newest=numbers.newest, further=numbers.further))
+    return " ".join(said)
 
 
 def _named(reports: Sequence[str], words: Words) -> str:

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
+
+from reportgen.issued import Completeness
+from reportgen.shifts import compared
 
 if TYPE_CHECKING:
     import datetime as dt
     from decimal import Decimal
 
+    from reportgen.issued import Numbers
     from reportgen.pdf.signing import SignerBlock
+    from reportgen.shifts import Compared, Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +116,7 @@ class Point:
 class Group:
     """Locations of one structure prepared with one apparatus and abrasive, in the specification's unit.
 
-    ``control`` is the lower limit, centre and upper limit of individual values, None below two values; ``outside`` says
-    how many values lie beyond; ``few`` says that there are too few for the limits to mean much.
+    ``work`` is what its shifts show.
     """
 
     structure: str
@@ -122,15 +126,13 @@ class Group:
     areas: tuple[str, ...]
     points: tuple[Point, ...]
     spots: tuple[Decimal, ...]
+    work: Work
     mean: Decimal
     standard_deviation: Decimal | None
     least: Decimal
     greatest: Decimal
     minimum: Decimal | None
     maximum: Decimal | None
-    control: tuple[Decimal, Decimal, Decimal] | None = None
-    outside: int = 0
-    few: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +160,26 @@ class LogRow:
     barred: tuple[str, ...] = ()
     to_close: str | None = None
     undecided: tuple[str, ...] = ()
+
+
+NOTHING_LISTED: Final = Completeness(())
+OpenKind = Literal["nonconformance", "rework", "hold", "disputed", "bare"]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenItem:
+    """What is still to be settled: ``since`` is the date of the report ``by`` from which on it is, ``days`` its age.
+
+    ``bare`` is an area released and said by no report to be primed, whose time to be is over.
+    """
+
+    kind: OpenKind
+    id: str
+    area: str
+    what: str
+    since: str
+    by: str
+    days: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,12 +215,26 @@ class Submittal:
     """
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"
+    complete: Completeness = NOTHING_LISTED
+    """Every area that the contract lists, by the project file of the report ``listed_by``; by none, those met here."""
+    listed_by: str = ""
+    numbers: Numbers | None = None
+    partial: str | None = None
+    """Why reports are left out, where the sender says so."""
+    judged_under: tuple[tuple[str, int], ...] = ()
+    """Limits of the profile by which areas were last judged, with how many, where these are not all the same."""
+    open_items: tuple[OpenItem, ...] = ()
+    """The oldest first."""
 
     @property
-    def released(self) -> tuple[int, int]:
-        """How many areas are released as a whole, and how many in part."""
-        parts = [bool(area.part) for area in self.areas if area.decision == "release"]
-        return parts.count(False), parts.count(True)
+    def compared(self) -> tuple[Compared, ...]:
+        """Kinds of work that differ in apparatus or abrasive alone, and how far they lie apart."""
+        return tuple(compared([group.work for group in self.groups]))
+
+    @property
+    def selection(self) -> bool:
+        """Whether it says of itself that it is no whole contract, or the numbers do."""
+        return self.partial is not None or (self.numbers is not None and not self.numbers.whole)
 
     @property
     def open_nonconformances(self) -> int:

@@ -98,7 +98,7 @@ class _Timeline(Flowable):  # type: ignore[misc] # reportlab has no types
 
 def areas_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
     """Every area with a mark for each report on it, and its state now."""
-    if not content.areas:
+    if not content.areas and not content.complete.areas:
         return []
     dates = [row.date for row in content.reports]
     first, last = min(dates), max(dates)
@@ -110,7 +110,15 @@ def areas_section(content: Submittal, words: Words, width: float) -> list[Flowab
         Column(words("areas.now"), 96),
         Column(words("areas.last"), 96, ink=MUTED, gap=0),
     ]
-    groups = [[_area_row(area, words, (first, last), line - 8)] for area in content.areas]
+    gone = {one.area for one in content.complete.areas if one.word == "no longer listed"}
+    named = {area.id for area in content.areas}
+    groups = [[_area_row(area, words, (first, last), line - 8, gone=area.id in gone)] for area in content.areas]
+    unseen = Verdict("inconclusive", words("areas.unseen"), 96, size=SIZE)
+    groups += [
+        [(one.area, f"{one.structure}, {one.name}", "", unseen, "")]
+        for one in content.complete.listed
+        if one.area not in named
+    ]
     made = table(columns, groups, words, "areas.title", row_head=True)
     title = SectionTitle(words("areas.title"), "areas", note=words("areas.note"))
     left = []
@@ -126,7 +134,7 @@ def _decided(words: Words, decision: str, *, in_part: bool) -> str:
     return words("decision.part", decision=word) if in_part else word
 
 
-def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float) -> Row:
+def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float, *, gone: bool) -> Row:
     said = "; ".join(
         f"{event.date} {_decided(words, event.decision, in_part=bool(event.part))}" for event in area.events
     )
@@ -142,8 +150,30 @@ def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: fl
     by[1:1] = [words("areas.part", cleaned=cleaned, size=size)] if area.part else []
     by += [words("areas.barred", report=report) for report in area.barred]
     by += [words("areas.open", report=name) for name in area.open]
+    by += [words("areas.unlisted")] if gone else []
     history = _Timeline(marks, *period, line, said)
     return (area.id, f"{area.structure}, {area.name}", history, state, "\n".join(by))
+
+
+def open_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
+    """What is left to be settled, the oldest first."""
+    title = SectionTitle(words("open.title"), "open", note=words("open.note", date=f"{content.at:%Y-%m-%d}"))
+    if not content.open_items:
+        return [CondPageBreak(60), title, running_text(words("open.none"), before=4)]
+    columns = [
+        Column(words("open.since"), 64),
+        Column(words("open.age"), 50),
+        Column(words("open.area"), 56, face=BOLD),
+        Column(words("open.what"), width - 64 - 50 - 56 - 92),
+        Column(words("open.by"), 92, ink=MUTED, gap=0),
+    ]
+    groups: list[list[Row]] = [
+        [(one.since, words("open.days", days=one.days), one.area,
+          words(f"open.{one.kind}", id=one.id, what=one.what), one.by)]
+        for one in content.open_items
+    ]  # fmt: skip
+    made = table(columns, groups, words, "open.title")
+    return [CondPageBreak(made.need(2)), title, made]
 
 
 def log_section(content: Submittal, words: Words, width: float) -> list[Flowable]:

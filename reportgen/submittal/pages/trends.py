@@ -1,4 +1,4 @@
-"""Statistics of a submittal: for each structure, apparatus and abrasive its numbers, histogram and control chart."""
+"""Statistics of a submittal: numbers, spots, locations and shifts of each structure, apparatus and abrasive."""
 
 from __future__ import annotations
 
@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING
 
 from reportgen.charts import (
     IndividualPoint,
+    MovingPoint,
     Ruler,
     bar_width,
     histogram,
     individuals,
+    moving_average,
     profile_scale,
     scale_heads,
 )
@@ -18,13 +20,16 @@ from reportgen.pdf.charted import CHART_HEIGHT, CHART_TITLE, Captioned, Drawing,
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.units import printed
 from reportgen.words.numbers import digits, shown_unit
+from reportgen.words.shifts import comparison, drift, trend
 
 if TYPE_CHECKING:
+    from reportgen.shifts import Work
     from reportgen.submittal.pages.model import Group, Submittal
     from reportgen.words.catalogue import Words
 
 _HISTOGRAM = 190.0
 _BETWEEN = 18.0
+_MOVING = 74.0
 
 
 def statistics_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
@@ -37,6 +42,12 @@ def statistics_section(content: Submittal, words: Words, width: float) -> list[F
         blocks.append(running_text(words("statistics.left_out", count=content.left_out), "note", before=2))
     for number, group in enumerate(content.groups):
         blocks += _group(group, words, width, number)
+    if content.compared:
+        blocks += [
+            CondPageBreak(60),
+            SectionTitle(words("shifts.compared.title"), "compared", level=3, outline=False, ruled=False),
+            *(running_text(comparison(one, words), before=2) for one in content.compared),
+        ]
     return blocks
 
 
@@ -47,9 +58,6 @@ def _group(group: Group, words: Words, width: float, number: int) -> list[Flowab
     limits = f"{digits(low)}–{digits(high)}"
     if low is None or high is None:
         limits = " ".join(f"{sign} {digits(one)}" for sign, one in (("≥", low), ("≤", high)) if one is not None)
-    control = words("statistics.none")
-    if group.control is not None:
-        control = f"{digits(group.control[0])} – {digits(group.control[2])} {unit}"
     facts = [
         (words("statistics.n"), str(len(group.points))),
         (words("statistics.mean"), f"{digits(group.mean)} {unit}"),
@@ -57,8 +65,7 @@ def _group(group: Group, words: Words, width: float, number: int) -> list[Flowab
         (words("statistics.range"), f"{digits(group.least)} – {digits(group.greatest)} {unit}"),
         (words("statistics.limits"), f"{limits} {unit}"),
         (words("statistics.spots"), str(len(group.spots))),
-        (words("statistics.control"), control),
-        (words("statistics.outside"), str(group.outside) if group.control else "–"),
+        (words("statistics.shifts"), str(len(group.work.shifts))),
         (words("statistics.areas"), ", ".join(group.areas)),
     ]
     return [
@@ -66,8 +73,25 @@ def _group(group: Group, words: Words, width: float, number: int) -> list[Flowab
         SectionTitle(named, f"group-{number}", level=3, outline=False, ruled=False),
         Facts(facts, 5, before=3),
         SideBySide([_histogram(group, words), _individuals(group, words, width)], before=4),
-        *([running_text(words("statistics.few"), "note", before=2)] if group.few else []),
+        *_shifts(group.work, words, width),
     ]
+
+
+def _shifts(work: Work, words: Words, width: float) -> list[Flowable]:
+    """The chart of shift means, where it says anything, and what it and the test of a trend say."""
+    told = " ".join(filter(None, (drift(work, words), trend(work, words))))
+    if work.chart.step is None:
+        return [running_text(told, "note", before=2)]
+    alarms = set(work.chart.alarms)
+    points = [
+        MovingPoint(shift.name[5:10], level, at in alarms)
+        for at, (shift, level) in enumerate(zip(work.shifts, work.chart.levels, strict=True))
+    ]
+    names = words("shifts.upper"), words("shifts.lower")
+    alt = words("shifts.alt", count=len(points), alarms=len(alarms))
+    drawn = Drawing(width, _MOVING, lambda height: moving_average(width, height, points, work.chart.limit, names), alt)
+    chart = Captioned(drawn, words("shifts.caption"), words("shifts.chart"))
+    return [SideBySide([chart], before=6), running_text(told, "note", before=2)]
 
 
 def _histogram(group: Group, words: Words) -> Captioned:
@@ -86,19 +110,14 @@ def _histogram(group: Group, words: Words) -> Captioned:
 
 def _individuals(group: Group, words: Words, width: float) -> Captioned:
     values = [point.value for point in group.points]
-    lines = [] if group.control is None else [*group.control]
-    scale = profile_scale([*values, *lines], group.minimum, group.maximum, group.unit)
+    scale = profile_scale(values, group.minimum, group.maximum, group.unit)
     assert scale is not None  # noqa: S101 - as above
-    names = [words(f"statistics.{name}", value=digits(value)) for name, value in zip(_NAMES, lines, strict=False)]
     points = [IndividualPoint(point.date[5:], point.value, point.verdict) for point in group.points]
-    limits, wide = list(zip(lines, names, strict=True)), round(width - _HISTOGRAM - _BETWEEN, 1)
+    limits = [(group.mean, words("statistics.centre", value=digits(group.mean)))]
+    wide = round(width - _HISTOGRAM - _BETWEEN, 1)
     alt = words(
-        "statistics.alt.individuals", count=len(points), mean=digits(group.mean), unit=shown_unit(group.unit),
-        outside=group.outside,
+        "statistics.alt.individuals", count=len(points), mean=digits(group.mean), unit=shown_unit(group.unit)
     )  # fmt: skip
     drawn = Drawing(wide, CHART_HEIGHT, lambda height: individuals(scale, wide, height, points, limits), alt)
     caption = words("statistics.order", unit=shown_unit(group.unit))
     return Captioned(drawn, caption, words("statistics.individuals"))
-
-
-_NAMES = ("lower", "centre", "upper")

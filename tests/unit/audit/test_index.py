@@ -3,11 +3,12 @@
 import contextlib
 import csv
 import sqlite3
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from reportgen.audit import QUESTIONS, Index, ask, audit_of, write_tables
+from reportgen.audit import QUESTIONS, Asked, Index, ask, audit_of, write_tables
 from reportgen.errors import MachineError, UsageError
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, nonconformance, report, surface
@@ -67,6 +68,11 @@ def test_a_copy_whose_original_is_gone_takes_its_place(kept):
         assert index.rows("SELECT path FROM reports") == [("copy.pdf",)]
 
 
+def test_a_folder_may_be_called_anything(tmp_path):
+    with make(tmp_path / "quoted.sqlite", folder='/a\'s "b"; --') as index:
+        assert index.value("folder") == '/a\'s "b"; --'
+
+
 def test_the_index_of_another_folder_is_not_used(kept):
     with pytest.raises(UsageError, match="is the index of /a"):
         make(kept, folder="/b")
@@ -93,14 +99,37 @@ def test_a_database_of_something_else_is_refused(tmp_path):
         make(path)
 
 
+NEEDED = {"area-history": Asked(area="A"), "recall": Asked(gauge="T-1")}
+"""What a question needs to be asked."""
+NONE_HERE = {
+    "alike", "conditions", "instruments", "numbers", "papers", "parameters", "photos", "problems", "recall", "screens",
+    "submittals", "contracts", "areas",
+}  # fmt: skip
+"""What reports without a project file and without entries do not tell."""
+
+
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_every_question_is_answered(kept, name):
     with Index.read(kept, key=KEY) as index:
-        heads, rows, _ = ask(index, name)
+        heads, rows, _ = ask(index, name, NEEDED.get(name))
         assert heads
-        assert rows
-        _, none, _ = ask(index, name, "no such thing")
-        assert none == []
+        assert rows or name in NONE_HERE
+        for one in QUESTIONS[name].by:
+            if one not in ("value", "from", "to", "standing"):
+                with pytest.raises(UsageError, match="no report in the index has the"):
+                    ask(index, name, replace(NEEDED.get(name, Asked()), **{one: "no such thing"}))
+        if "value" in QUESTIONS[name].by:
+            assert ask(index, name, Asked(value="no such thing")).rows == []
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_a_filter_that_does_not_fit_is_refused(kept, name):
+    with Index.read(kept, key=KEY) as index:
+        misfits = {"contract", "area", "gauge", "number", "inspector", "since", "until", "standing"}
+        fitting = {{"from": "since", "to": "until"}.get(one, one) for one in QUESTIONS[name].by}
+        for one in sorted(misfits - fitting):
+            with pytest.raises(UsageError, match="cannot be narrowed by"):
+                ask(index, name, replace(NEEDED.get(name, Asked()), **{one: "2026-01-01"}))
 
 
 def test_an_unknown_question_is_refused(kept):
@@ -138,10 +167,10 @@ def test_the_schema_names_every_table():
 
 def test_the_cost_of_a_file_does_not_grow_with_the_archive():
     """What was kept of a file before is dropped through an index: scanning the table would make the whole quadratic."""
-    from reportgen.audit.index import _OF_A_FILE
+    from reportgen.audit.entering import OF_A_FILE
 
     with make(Path(":memory:")) as index:
-        for table in ("files", *_OF_A_FILE):
+        for table in ("files", *OF_A_FILE):
             plan = index.rows(f"EXPLAIN QUERY PLAN DELETE FROM {table} WHERE path = 'x'")  # noqa: S608 - our own names
             assert all(row[-1].startswith("SEARCH") for row in plan), (table, plan)
 
@@ -158,30 +187,66 @@ def test_every_row_of_an_answer_ends_with_the_verdict_on_its_file(tmp_path, name
             index.store(f"{n}.pdf", made.examined(record, doubts=doubts, until=UNTIL))
         audit_of(index)
     with Index.read(path, key=KEY) as index:
-        heads, rows, _ = ask(index, name)
-    assert heads[-2:] == ["verdict", "holds_until"]
-    verdicts = [row[-2] for row in rows]
-    assert {row[-1] for row in rows if row[-2] == "passed"} <= {UNTIL}
-    assert {row[-1] for row in rows if row[-2] != "passed"} == {None}
-    assert "indeterminate" in verdicts
+        heads, rows, _ = ask(index, name, {**NEEDED, "area-history": Asked(area="A1")}.get(name))
+    verdict, until = heads.index("verdict"), heads.index("holds_until")
+    if name != "repeatability":
+        assert heads[-6:] == ["holds_until", "number", "revision", "file", "standing", "verdict"]
+    verdicts = [row[verdict] for row in rows]
+    assert {row[until] for row in rows if row[verdict] == "passed"} <= {UNTIL}
+    assert {row[until] for row in rows if row[verdict] != "passed"} <= {None}
+    if not rows or name in NONE_HERE:
+        return
+    assert name == "area-history" or "indeterminate" in verdicts
     if name != "problems":
         assert "passed" in verdicts
     if "file" in heads:
         expected = {"1.pdf": "passed", "2.pdf": "indeterminate"}
-        assert all(expected[row[heads.index("file")]] == row[-2] for row in rows)
+    file = heads.index("file") if "file" in heads else None
+    assert file is None or {(row[file], row[verdict]) for row in rows} <= set(expected.items())
 
 
-def test_an_index_of_another_release_is_not_read_and_made_anew(kept):
-    for format_of, sentence in (("1", "written by an older release"), ("99", "written by a newer release")):
-        with sqlite3.connect(kept) as database:
-            database.execute("UPDATE meta SET value = ? WHERE key = 'format'", (format_of,))
-            database.execute("CREATE TABLE IF NOT EXISTS of_old (path)")
-        database.close()
-        with pytest.raises(UsageError, match=sentence):
-            Index.read(kept, key=KEY)
-        with make(kept) as index:
-            assert index.known() == {}
-            assert ("of_old",) not in index.rows("SELECT name FROM sqlite_master")
+def of_format(path, application, version, told=None):
+    """Make an index one of another format; those before this one said in their rows which."""
+    altered(
+        path, "CREATE TABLE IF NOT EXISTS of_another (path)", f"PRAGMA application_id = {application}",
+        f"PRAGMA user_version = {version}",
+    )  # fmt: skip
+    if told is not None:
+        altered(path, f"INSERT OR REPLACE INTO meta VALUES ('format', '{told}')")  # noqa: S608 - our own words
+
+
+def test_an_index_of_an_older_release_is_not_read_and_made_anew(kept):
+    of_format(kept, 0, 0, told=15)
+    with pytest.raises(UsageError, match="written by an older release"):
+        Index.read(kept, key=KEY)
+    with make(kept) as index:
+        assert not index.altered, "it is as its release left it"
+        assert index.known() == {}
+        assert ("of_another",) not in index.rows("SELECT name FROM sqlite_master")
+        index.store("1.pdf", made.examined(report(1)))
+        audit_of(index)
+    with Index.read(kept, key=KEY) as index:
+        assert index.rows("PRAGMA user_version") == [(2,)]
+
+
+def test_an_index_made_anew_is_whole_or_as_before_when_that_is_ended(kept, monkeypatch):
+    of_format(kept, 0, 0, told=15)
+    monkeypatch.setattr("reportgen.audit.index._schema", lambda: "CREATE TABLE first (x); CREATE TABLE first (x);")
+    with pytest.raises(sqlite3.OperationalError):
+        make(kept)
+    monkeypatch.undo()
+    with make(kept) as index:
+        assert index.value("folder") == "/a"
+
+
+def test_an_index_of_a_newer_release_is_refused_and_left_alone(kept):
+    of_format(kept, 0x52474958, 3)
+    before = kept.read_bytes()
+    with pytest.raises(UsageError, match="written by a newer release"):
+        Index.read(kept, key=KEY)
+    with pytest.raises(UsageError, match="written by a newer release"):
+        make(kept)
+    assert kept.read_bytes() == before
 
 
 def test_an_answer_says_whether_its_audit_came_to_its_end(kept):

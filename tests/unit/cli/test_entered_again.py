@@ -106,7 +106,7 @@ def again(*changes):
 def audited(run, contract):
     """Issue reports and audit them; given back are the codes of problems, a question's rows and the submittal."""
 
-    def told(*days, codes=("readings-copied",)):
+    def told(*days, codes=("readings-alike",)):
         (contract / "reports").mkdir()
         for number, text in enumerate(days, start=1):
             (contract / f"day{number}.yaml").write_text(text, "utf-8")

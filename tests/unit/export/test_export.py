@@ -227,7 +227,11 @@ def test_a_pdf_too_large_is_refused(monkeypatch):
 
 
 def test_findings_and_nonconformances_have_their_sheets():
-    files = export(reports_at(JOBS / "quarrowmere" / "2026-06-09.yaml", evaluated), "csv")
+    def of_day(path):
+        checked = evaluated(path)
+        return Exported(checked.job, checked.evaluation)
+
+    files = export(reports_at(JOBS / "quarrowmere" / "2026-06-09.yaml", of_day), "csv")
     found = rows_of(files, "findings.csv")
     assert {row["code"] for row in found} >= {"profile-below-minimum", "humidity-above-maximum"}
     assert [row["status"] for row in rows_of(files, "nonconformances.csv")] == ["open"] * 3

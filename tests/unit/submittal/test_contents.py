@@ -80,17 +80,29 @@ def test_what_cannot_be_one_submittal_is_refused(records, sentence):
         content(*records)
 
 
-def test_control_limits_are_those_of_the_published_example():
-    """NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2: flow rates of ten batches (from memory)."""
-    values = ("49.6", "47.6", "49.9", "51.3", "47.8", "51.2", "52.6", "52.4", "53.6", "52.1")
-    (group,) = groups_of([report(1, areas=[area("A", *values)])])
-    assert group.mean == Decimal("50.81")
-    lower, centre, upper = group.control
-    assert centre == Decimal("50.81")
-    assert float(lower) == pytest.approx(45.8159, abs=0.006)
-    assert float(upper) == pytest.approx(55.8041, abs=0.006)
-    assert group.outside == 0
-    assert group.few
+def test_the_unit_of_a_chart_is_the_mean_of_a_shifts_areas():
+    """Two areas in a shift, of two and of one location: each area weighs as much."""
+    (group,) = groups_of(
+        [report(1, areas=[area("A", "3.0", "3.2"), area("B", "3.5")]), report(2, areas=[area("C", "3")])]
+    )
+    assert [(one.mean, one.areas) for one in group.work.shifts] == [(pytest.approx(3.3), 2), (3.0, 1)]
+    assert (group.work.chart.step, group.work.trend) == (None, None), "too few shifts to say anything"
+
+
+def test_abrasives_are_compared_by_shifts_once_there_are_four_on_each_side():
+    def by(place, abrasive, value):
+        one = area("A", value)
+        return report(place, areas=[dataclasses.replace(one, locations=tuple(
+            dataclasses.replace(location, abrasive=abrasive) for location in one.locations))])  # fmt: skip
+
+    coarse = [by(place, "coarse", f"3.{place}") for place in range(1, 5)]
+    fine = [by(place, "fine", f"2.{place}") for place in range(5, 9)]
+    (compared,) = content(*coarse, *fine)[0].compared
+    assert (compared.by, compared.first.abrasive, compared.second.abrasive) == ("abrasive", "coarse", "fine")
+    assert compared.found.shifts == (4, 4)
+    assert compared.found.difference == pytest.approx(-0.6)
+    assert compared.found.low < compared.found.difference < compared.found.high
+    assert content(*coarse, *fine[:3])[0].compared[0].found is None
 
 
 def test_groups_are_by_structure_apparatus_and_abrasive():
@@ -99,10 +111,7 @@ def test_groups_are_by_structure_apparatus_and_abrasive():
         other, locations=tuple(dataclasses.replace(one, abrasive="garnet") for one in other.locations)
     )
     groups = groups_of([report(1, areas=[area("A", "3.2"), other])])
-    assert [(one.abrasive, len(one.points), one.control is None) for one in groups] == [
-        ("garnet", 2, False),
-        ("grit", 1, True),
-    ]
+    assert [(one.abrasive, len(one.points)) for one in groups] == [("garnet", 2), ("grit", 1)]
     assert groups[1].standard_deviation is None
 
 

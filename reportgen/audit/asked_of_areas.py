@@ -1,0 +1,226 @@
+"""Questions about areas, and about the gauges, limits and abrasives that their verdicts rest on."""
+
+# ruff: noqa: S608 - the parts of the queries are our own
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from reportgen.audit.asked import ENDS, ENDS_OF_SEVERAL, OF_REPORTS, Question, area_of, gauge_of, like
+from reportgen.audit.repeatability import repeatability
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_LIMITS: Final = (
+    "CASE WHEN projects.minimum IS NULL AND projects.maximum IS NULL THEN NULL"
+    " WHEN projects.maximum IS NULL THEN 'from ' || projects.minimum || ' ' || projects.unit"
+    " WHEN projects.minimum IS NULL THEN 'up to ' || projects.maximum || ' ' || projects.unit"
+    " ELSE projects.minimum || ' to ' || projects.maximum || ' ' || projects.unit END AS limits"
+)
+_OF_AN_AREA: Final = "FROM {} AS own WHERE own.path = areas.path AND own.area = areas.area"
+_GAUGES: Final = f"(SELECT group_concat(DISTINCT gauge) {_OF_AN_AREA.format('surfaces')}) AS gauge"
+_ABRASIVES: Final = f"(SELECT group_concat(DISTINCT abrasive) {_OF_AN_AREA.format('surfaces')}) AS abrasive"
+_REASONS: Final = (
+    f"(SELECT group_concat(DISTINCT code) {_OF_AN_AREA.format('findings')} AND severity != 'note') AS reasons"
+)
+_WHY: Final = (
+    f"(SELECT group_concat(code || ': ' || observed, '; ') {_OF_AN_AREA.format('findings')} AND severity != 'note')"
+)
+_NOW: Final = (
+    "(SELECT contract, area, name, structure, size, unit, word FROM areas_now UNION ALL SELECT contract, area, '', '',"
+    " '', '', decision FROM states WHERE NOT EXISTS (SELECT 1 FROM areas_now AS known WHERE known.contract ="
+    " states.contract AND known.area = states.area)) AS now"
+)
+_STANDS: Final = (
+    f"FROM {_NOW} LEFT JOIN states ON states.contract = now.contract AND states.area = now.area"
+    " LEFT JOIN reports ON reports.path = states.path"
+    " LEFT JOIN areas ON areas.path = states.path AND areas.area = now.area"
+    " LEFT JOIN projects ON projects.sha256 = reports.project"
+)
+_OF_NOW: Final = {
+    **OF_REPORTS,
+    "contract": "now.contract = :contract COLLATE NOCASE",
+    "area": "now.area = :area COLLATE NOCASE",
+}
+
+_OPEN: Final = f"""
+WITH items AS (
+    SELECT IIF(code = 'nonconformance-never-closed', 'nonconformance', code) AS kind, named.id, problems.contract,
+        problems.area, sentence AS what, named.responsible AS who, named.due,
+        (SELECT MIN(date) FROM reports AS first WHERE first.contract = problems.contract
+            AND first.number = problems.number) AS raised, json_extract(files, '$[0]') AS path
+    FROM problems LEFT JOIN nonconformances AS named ON code = 'nonconformance-never-closed'
+        AND named.path = json_extract(files, '$[0]') AND named.raised_in = problems.number
+        AND COALESCE(named.area, '') = problems.area AND instr(sentence, named.id) > 0
+    WHERE code IN ('nonconformance-never-closed', 'closing-not-entitled', 'failure-not-undone', 'release-not-entitled',
+        'released-under-other-limits')
+    UNION ALL
+    SELECT CASE WHEN areas.speaks AND areas.n_locations = 0 AND areas.verdict = 'not evaluated'
+        THEN 'unprimed past its time' WHEN now.word = 'released in part' THEN 'released in part' ELSE now.word END,
+        '', now.contract, now.area, COALESCE({_WHY}, states.contested, ''), NULL, NULL, reports.date, states.path
+    {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
+    UNION ALL
+    SELECT now.word, '', now.contract, now.area, now.name, NULL, NULL, NULL, states.path
+    {_STANDS} WHERE now.word = 'not inspected'
+)
+SELECT items.contract, kind, id, items.area, what, who, due, raised,
+    CAST(julianday(:as_of) - julianday(raised) AS INTEGER) AS age, IIF(due < :as_of, 'yes', NULL) AS overdue,
+    reports.number AS last_named_in,{ENDS}
+FROM items LEFT JOIN reports ON reports.path = items.path WHERE {{where}}
+ORDER BY items.contract, age IS NULL, age DESC, kind, id, items.area
+"""
+_PARAMETERS: Final = f"""
+WITH ordered_reports AS (
+    SELECT *, LAG(requirements) OVER (PARTITION BY contract ORDER BY ordered, revision, path) AS former
+    FROM reports WHERE counts AND requirements != ''
+),
+steps AS (SELECT * FROM ordered_reports WHERE former != requirements),
+changed AS (
+    SELECT steps.path, now.part, now.member, before.value AS before, now.value AS now
+    FROM steps JOIN requirements AS now ON now.version = steps.requirements
+    LEFT JOIN requirements AS before
+        ON before.version = steps.former AND before.part = now.part AND before.member = now.member
+    WHERE before.value IS NOT now.value
+    UNION ALL
+    SELECT steps.path, before.part, before.member, before.value, NULL
+    FROM steps JOIN requirements AS before ON before.version = steps.former
+    WHERE NOT EXISTS (SELECT 1 FROM requirements AS now WHERE now.version = steps.requirements
+        AND now.part = before.part AND now.member = before.member)
+)
+SELECT reports.contract, changed.part, changed.member AS field, reports.date AS from_date,
+    reports.number || ' r' || reports.revision AS from_report, changed.before, changed.now,
+    (SELECT group_concat(DISTINCT areas.area) FROM areas JOIN reports AS same USING (path)
+        WHERE same.contract = reports.contract AND same.requirements = reports.requirements AND same.counts
+        AND areas.n_locations > 0) AS areas_judged,{ENDS}
+FROM changed JOIN reports USING (path) WHERE {{where}} ORDER BY reports.contract, reports.ordered, 2, 3
+"""
+_INSTRUMENTS: Final = f"""
+WITH stated AS (
+    SELECT reports.contract, uses.serial, kind, instruments.certificate, calibrated, due, MIN(uses.first) AS first_use,
+        MAX(uses.last) AS last_use, COUNT(DISTINCT path) AS reports,
+        MIN(reports.ordered || char(9) || path) AS first_in,
+        MAX(reports.ordered || char(9) || path) AS last_in
+    FROM uses JOIN reports USING (path) JOIN instruments ON instruments.project = reports.project
+        AND instruments.id = uses.instrument
+    WHERE reports.counts GROUP BY 1, 2, 3, 4, 5, 6
+),
+changes AS (
+    SELECT *, LAG(serial) OVER (PARTITION BY contract, serial ORDER BY first_use, first_in) AS former FROM stated
+)
+SELECT changes.contract, changes.serial AS gauge, changes.kind, changes.certificate, changes.calibrated, changes.due,
+    substr(first_use, 1, 16) AS first_use, substr(last_use, 1, 16) AS last_use, changes.reports,
+    IIF(former IS NULL, NULL, (SELECT number FROM reports AS first
+        WHERE first.path = substr(first_in, instr(first_in, char(9)) + 1))) AS changed_in,
+    IIF(changes.due != '' AND changes.due < substr(last_use, 1, 10), 'yes', NULL) AS used_past_due,{ENDS}
+FROM changes JOIN reports ON reports.path = substr(last_in, instr(last_in, char(9)) + 1)
+WHERE {{where}} ORDER BY 1, 2, first_use
+"""
+
+OF_AREAS: Mapping[str, Question] = {
+    "areas": Question(
+        "each area that a contract lists as it stands, and who decides",
+        "SELECT now.contract, COALESCE(NULLIF(now.structure, ''), areas.structure) AS structure, now.area,"
+        " COALESCE(NULLIF(now.name, ''), areas.name) AS name, NULLIF(now.size, '') AS size, now.unit AS size_unit,"
+        " now.word AS state, IIF(now.word = 'coated', areas.coated, reports.date) AS since, states.decision,"
+        " COALESCE(areas.part, '') AS part, areas.n_locations AS locations, areas.required, areas.mean,"
+        f" areas.standard_deviation, areas.minimum, areas.maximum, areas.unit, {_LIMITS}, areas.coated,"
+        f" states.contested, states.open AS open_items,{ENDS} {_STANDS} WHERE {{where}} ORDER BY 1, 2, 3",
+        {**_OF_NOW, **like("now.contract")},
+    ),
+    "area-history": Question(
+        "every report that names an area, in the order of time, and whether it counts",
+        "SELECT reports.contract, areas.area, reports.date, areas.decision, areas.verdict AS result, reports.place,"
+        f" {_REASONS}, areas.n_locations AS locations, areas.mean, areas.standard_deviation, areas.minimum,"
+        f" areas.maximum, areas.unit, {_LIMITS}, {_GAUGES}, reports.inspector, {_ABRASIVES}, areas.coated, areas.part,"
+        f"{ENDS} FROM areas JOIN reports USING (path) LEFT JOIN projects ON projects.sha256 = reports.project"
+        " WHERE {where} ORDER BY reports.contract, reports.ordered, reports.revision, reports.path",
+        {**OF_REPORTS, **area_of("areas")},
+        ("area",),
+    ),
+    "open": Question(
+        "what is open, by age: nonconformances, areas on hold, to be reworked or not inspected, steel bare"
+        " past its time, and what was released or closed against another report",
+        _OPEN,
+        {
+            **OF_REPORTS,
+            "contract": "items.contract = :contract COLLATE NOCASE",
+            **area_of("items"),
+            **like("items.contract"),
+        },
+    ),
+    "recall": Question(
+        "which areas a gauge touched, and how large an error of it would change each verdict",
+        "SELECT uses.serial AS gauge, reports.contract, uses.area, MIN(uses.first) AS first, MAX(uses.last) AS last,"
+        " areas.n_locations AS locations, areas.verdict AS result, areas.decision, areas.coated, reports.place,"
+        " NULL AS gauge_error, NULL AS gauge_unit, NULL AS gauge_reads, NULL AS would_be,"
+        f"{ENDS} FROM uses JOIN reports USING (path) LEFT JOIN areas USING (path, area)"
+        " WHERE uses.purpose = 'readings' AND {where} GROUP BY reports.path, uses.area"
+        " ORDER BY reports.contract, 4, uses.area",
+        {
+            **OF_REPORTS,
+            **area_of("uses"),
+            **gauge_of("uses.serial"),
+            "from": "substr(uses.last, 1, 10) >= :from",
+            "to": "substr(uses.first, 1, 10) <= :to",
+        },
+        ("gauge",),
+    ),
+    "instruments": Question(
+        "each instrument as the reports state it: certificate, when due, first and last use, and since which report",
+        _INSTRUMENTS,
+        {**OF_REPORTS, **gauge_of("changes.serial")},
+    ),
+    "gauges": Question(
+        "which gauge gave how many readings in which contracts",
+        "SELECT gauge, reports.contract, COUNT(DISTINCT path) AS reports,"
+        " SUM(LENGTH(counted) - LENGTH(REPLACE(counted, ' ', '')) + (counted != '')) AS readings, MIN(date) AS first,"
+        f" MAX(date) AS last,{ENDS_OF_SEVERAL} FROM reading_sets JOIN reports USING (path) WHERE {{where}}"
+        " GROUP BY 1, 2, reports.standing, reports.overall ORDER BY 1, 2, reports.overall DESC",
+        {**OF_REPORTS, **area_of("reading_sets"), **gauge_of("gauge"), **like("gauge")},
+    ),
+    "parameters": Question(
+        "what changed in what a contract requires and of whom, from which report on, and which areas were judged so",
+        _PARAMETERS,
+        OF_REPORTS,
+    ),
+    "abrasives": Question(
+        "by abrasive and apparatus: areas, locations and the mean of their profile",
+        "SELECT reports.contract, locations.abrasive, locations.apparatus, COUNT(DISTINCT locations.area) AS areas,"
+        " COUNT(*) AS locations, ROUND(AVG(CAST(locations.profile AS REAL)), 3) AS mean, areas.unit,"
+        f" MIN(date) AS first, MAX(date) AS last,{ENDS_OF_SEVERAL}"
+        " FROM locations JOIN reports USING (path) JOIN areas ON areas.path = locations.path"
+        " AND areas.area = locations.area WHERE reports.counts AND locations.walk_out IS NULL"
+        " AND locations.profile IS NOT NULL AND {where}"
+        " GROUP BY 1, 2, 3, areas.unit, reports.standing, reports.overall ORDER BY 1, 2, 3",
+        {**OF_REPORTS, **area_of("locations")},
+    ),
+    "conditions": Question(
+        "every row of the conditions as entered",
+        "SELECT reports.contract, at, conditions.place AS where_read, (SELECT group_concat(value, ', ') FROM"
+        f" json_each(areas)) AS areas, air, humidity, wet_bulb, conditions.steel,{ENDS} FROM conditions"
+        " JOIN reports USING (path) WHERE {where} ORDER BY 1, 2, 3",
+        OF_REPORTS,
+    ),
+    "photos": Question(
+        "every photo with what its original is: SHA-256",
+        f"SELECT reports.contract, area, file AS photo, caption, at, location, original,{ENDS} FROM photos"
+        " JOIN reports USING (path) WHERE {where} ORDER BY 1, 2, 3",
+        {**OF_REPORTS, **area_of("photos")},
+    ),
+    "repeatability": Question(
+        "how far spots scatter, by gauge and inspector, and the value to state",
+        "SELECT contract, gauge, inspector, unit, number, date, dof, variance, step, overall AS verdict, holds_until"
+        " FROM (SELECT *, ROW_NUMBER() OVER"
+        " (PARTITION BY contract, overall, IIF(location = '', scatter.rowid, location)"
+        " ORDER BY ordered DESC, path DESC) AS back FROM (SELECT rowid, * FROM scatter) AS scatter"
+        " JOIN (SELECT * FROM reports WHERE counts) AS reports USING (path))"
+        " WHERE back = 1 AND {where} ORDER BY 1, 10 DESC, 2, 3, 6, 5",
+        {
+            "contract": "contract = :contract COLLATE NOCASE",
+            **gauge_of("gauge"),
+            "inspector": "inspector = :inspector COLLATE NOCASE",
+            **like("contract"),
+        },
+        made=repeatability,
+    ),
+}

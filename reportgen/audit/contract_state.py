@@ -1,0 +1,122 @@
+"""How complete each contract is by what its own reports say: every area it lists, every number that was issued."""
+
+from __future__ import annotations
+
+import json
+from itertools import groupby
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, get_args
+
+from reportgen.issued import (
+    NOT_STATED,
+    Completeness,
+    Decided,
+    Numbered,
+    Numbers,
+    PlannedAreaRecord,
+    completeness,
+    numbers_of,
+)
+from reportgen.issued.completeness import Word
+from reportgen.units.quantity import DISPLAY
+from reportgen.words.told import Told, told
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from reportgen.audit.across_reports import State
+    from reportgen.audit.index import Index
+
+MOST_NAMED: Final = 12
+_NEWEST = """
+SELECT contract, project FROM (SELECT contract, project, ROW_NUMBER() OVER (PARTITION BY contract ORDER BY
+    CASE standing WHEN 'proven' THEN 0 WHEN 'open' THEN 1 ELSE 2 END, issued_at DESC, ordered DESC, path) AS back
+    FROM reports WHERE counts AND project != '') WHERE back = 1 ORDER BY contract
+"""
+_NUMBERED = """
+SELECT reports.contract, reports.number, reports.revision, issued_at, pattern, upon.row
+FROM reports LEFT JOIN upon USING (path) WHERE NOT unproven AND place NOT IN ('set aside', 'not entitled')
+ORDER BY reports.contract, issued_at, path
+"""
+_SLIPS = """
+SELECT DISTINCT upon.number, upon.revision, row, area FROM upon JOIN files USING (path)
+WHERE area IS NOT NULL AND overall = 'passed' AND upon.contract = ? ORDER BY row
+"""
+
+
+class ContractState(NamedTuple):
+    """How complete a contract is; ``project`` is the SHA-256 of the project file that lists its areas."""
+
+    contract: str
+    project: str
+    areas: Completeness
+    numbers: Numbers | None
+
+    @property
+    def sentence(self) -> Told:
+        """How complete it is, in a sentence."""
+        areas, numbers = self.areas, self.numbers
+        counts = [(word, count) for word, count in areas.counts.items() if word != "released"]
+        others = tuple(
+            told("contract-area-states", count=count, state=told(f"area-{word.replace(' ', '-')}"))
+            for word, count in sorted(counts, key=lambda one: get_args(Word).index(one[0]))
+        )
+        said = [told("contract-areas", done=areas.done, listed=len(areas.listed), others=others)]
+        amounts = tuple(
+            told("contract-amount", done=f"{one.done:f}", whole=f"{one.whole:f}", unit=DISPLAY.get(one.unit, one.unit))
+            for one in areas.amounts
+        )
+        if amounts:
+            said.append(told("contract-amounts", amounts=amounts, unsized=areas.unsized or None))
+        if numbers is not None:
+            said.append(told(
+                "contract-numbers", issued=numbers.issued, by=numbers.by, here=numbers.here,
+                lacking=len(numbers.missing) or None, missing=named(numbers.missing) if numbers.missing else None,
+            ))  # fmt: skip
+        if numbers is not None and numbers.further:
+            said.append(told("contract-further", newest=numbers.newest, further=numbers.further))
+        return told("contract-stands", contract=self.contract, said=tuple(said))
+
+    @property
+    def area_rows(self) -> Iterator[tuple[Any, ...]]:
+        """Its rows of the table of areas as they are now."""
+        yield from ((self.contract, *one) for one in self.areas.areas)
+
+    @property
+    def number_row(self) -> tuple[Any, ...]:
+        """Its row of the table of numbers."""
+        one = self.numbers or Numbers("", "", 0, 0, ())
+        missing = json.dumps(one.missing)
+        return (self.contract, one.newest, one.by, one.issued, one.here, missing, one.further, self.project)
+
+
+def named(numbers: Sequence[str]) -> Told:
+    """Return numbers as a list, the first of them where they are many."""
+    more = len(numbers) - MOST_NAMED
+    return told("contract-number-list", numbers=tuple(numbers[:MOST_NAMED]), more=more if more > 0 else None)
+
+
+def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractState]:
+    """Yield each contract whose project file can be read; of less proven reports only where none is better."""
+    decided: dict[str, dict[str, Decided]] = {}
+    rows = index.rows(
+        "SELECT path, area, speaks, coated IS NOT NULL, part != '', unproven FROM areas JOIN reports USING (path)"
+    )
+    seen = {(path, area): tuple(map(bool, told)) for path, area, *told in rows}
+    for one in states:
+        *how, unproven = seen.get((one.path, one.area), (True, False, False, False))
+        word = Decided("unproven" if unproven else one.decision, *how)
+        decided.setdefault(one.contract, {})[one.area] = word
+    rows = index.rows(_NUMBERED)
+    there = {contract: list(same) for contract, same in groupby(rows, key=lambda row: row[0])}
+    for contract, project in index.rows(_NEWEST):
+        if contract.startswith(f"{NOT_STATED} ("):
+            continue
+        planned = index.rows(
+            "SELECT area, name, structure, structure_name, size, unit FROM planned_areas WHERE project = ?"
+            " ORDER BY structure, area",
+            project,
+        )
+        whole = completeness((PlannedAreaRecord(*row) for row in planned), decided.get(contract, {}))
+        issues = [Numbered(*row[1:]) for row in there.get(contract, ())]
+        issues += [Numbered(row[0], row[1], "", None, row[2], row[3]) for row in index.rows(_SLIPS, contract)]
+        yield ContractState(contract, project, whole, numbers_of(issues))

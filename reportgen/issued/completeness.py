@@ -1,0 +1,185 @@
+"""How much of a contract is done, by what it lists and not by what was met: areas, their size, and report numbers.
+
+The list of areas is that of the newest project file among the best proven reports. Numbers follow one another without
+gaps, and each report states how many rows its register had before it: so that it says itself how many there are.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+
+from reportgen.register.numbering import number_at, position
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from reportgen.issued.record import PlannedAreaRecord
+
+Word = Literal[
+    "released", "released in part", "coated", "hold", "rework", "disputed", "unproven", "not inspected",
+    "no longer listed",
+]  # fmt: skip
+DONE: Final[tuple[Word, ...]] = ("released", "coated")
+_ROWS_OF_AN_ISSUE = 2
+"""What an issue writes in its register: that it begins, and how it ended."""
+
+
+class Decided(NamedTuple):
+    """How an area stands by the reports: its decision, and whether they inspected it, coated it, released but a part.
+
+    ``decision`` is also ``disputed`` or ``unproven``.
+    """
+
+    decision: str
+    inspected: bool = True
+    coated: bool = False
+    in_part: bool = False
+
+    @property
+    def word(self) -> Word:
+        """How it stands, in one word."""
+        if self.decision in {"disputed", "unproven"}:
+            return "disputed" if self.decision == "disputed" else "unproven"
+        if not self.inspected:
+            return "not inspected"
+        if self.decision != "release":
+            return "rework" if self.decision == "rework" else "hold"
+        return "released in part" if self.in_part else "coated" if self.coated else "released"
+
+
+class AreaNow(NamedTuple):
+    """An area as the contract lists it and as it stands; ``size`` is a number in ``unit``, empty where not stated."""
+
+    area: str
+    name: str
+    structure: str
+    size: str
+    unit: str
+    word: Word
+
+
+class Amount(NamedTuple):
+    """How much is released of how much, in one unit."""
+
+    done: Decimal
+    whole: Decimal
+    unit: str
+
+
+class Completeness(NamedTuple):
+    """Every area of a contract, the listed ones in their order and then those no longer listed."""
+
+    areas: tuple[AreaNow, ...]
+
+    @property
+    def listed(self) -> tuple[AreaNow, ...]:
+        """The areas that count."""
+        return tuple(one for one in self.areas if one.word != "no longer listed")
+
+    @property
+    def counts(self) -> Mapping[Word, int]:
+        """How many areas stand so."""
+        return Counter(one.word for one in self.areas)
+
+    @property
+    def done(self) -> int:
+        """How many of the listed ones are released as a whole, coated or not."""
+        return sum(one.word in DONE for one in self.areas)
+
+    @property
+    def amounts(self) -> tuple[Amount, ...]:
+        """How much of how much is released, by unit."""
+        sized = [one for one in self.listed if one.size]
+        return tuple(
+            Amount(
+                sum((Decimal(one.size) for one in sized if one.unit == unit and one.word in DONE), Decimal(0)),
+                sum((Decimal(one.size) for one in sized if one.unit == unit), Decimal(0)),
+                unit,
+            )
+            for unit in dict.fromkeys(one.unit for one in sized)
+        )
+
+    @property
+    def unsized(self) -> int:
+        """How many listed areas state no size."""
+        return sum(not one.size for one in self.listed)
+
+
+def completeness(planned: Iterable[PlannedAreaRecord], decided: Mapping[str, Decided]) -> Completeness:
+    """Return how each area of a contract stands, of which ``decided`` says what the reports say."""
+    listed = {one.area: one for one in planned}
+    never = Decided("hold", inspected=False)
+    now = [
+        AreaNow(one.area, one.name, one.structure_name, one.size, one.unit, decided.get(one.area, never).word)
+        for one in listed.values()
+    ]
+    gone = [AreaNow(area, "", "", "", "", "no longer listed") for area in sorted(decided.keys() - listed.keys())]
+    return Completeness((*now, *gone))
+
+
+class Numbered(NamedTuple):
+    """A report, or a release slip of an area, that is there: its number, when it was issued, after how many rows.
+
+    ``row`` is None where it states no register; ``pattern`` is that of its contract, ``held`` whether it is proven
+    enough to count.
+    """
+
+    number: str
+    revision: int
+    issued_at: str
+    pattern: str | None
+    row: int | None
+    area: str | None = None
+
+
+class Numbers(NamedTuple):
+    """What was issued by the moment of the newest report, as far as that says, and what of it is not there.
+
+    ``further`` is how many issues more its register can hold: revisions, release slips, or issues that came to nothing.
+    """
+
+    newest: str
+    by: str
+    issued: int
+    here: int
+    missing: tuple[str, ...]
+    further: int = 0
+
+    @property
+    def whole(self) -> bool:
+        """Whether every number is there."""
+        return not self.missing
+
+
+def patterns(told: Iterable[tuple[str | None, str]]) -> list[str]:
+    """Return the patterns of numbers that reports state, of which ``told`` is each with its number, newest first.
+
+    Where none is stated, the last digits of the newest number count.
+    """
+    known = list(told)
+    stated = list(dict.fromkeys(pattern for pattern, _ in known if pattern and "#" in pattern))
+    ends = (re.fullmatch(r"(.*?)(\d+)(\D*)", number) for _, number in known)
+    return stated or [f"{end[1]}{'#' * len(end[2])}{end[3]}" for end in ends if end is not None][:1]
+
+
+def numbers_of(there: Sequence[Numbered]) -> Numbers | None:
+    """Return what was issued by the numbers and rows of what is there; None where no number tells a sequence."""
+    reports = sorted(
+        (one for one in there if one.area is None), key=lambda one: (one.issued_at, one.number, one.revision)
+    )
+    known = patterns((one.pattern, one.number) for one in reversed(reports))
+    pattern = known[0] if known else ""
+    places = {place for one in reports if pattern and (place := position(pattern, one.number))}
+    if not places:
+        return None
+    highest = max(places)
+    missing = tuple(number_at(pattern, place) for place in range(1, highest + 1) if place not in places)
+    newest = reports[-1]
+    before = {
+        (one.number, one.revision, one.area) for one in there if one.row is not None and one.row < (newest.row or 0)
+    }
+    unseen = (newest.row or 0) // _ROWS_OF_AN_ISSUE - len(before)
+    return Numbers(newest.number, newest.issued_at[:10], highest, len(places), missing, max(0, unseen - len(missing)))

@@ -1,0 +1,249 @@
+"""A signed page on the release of one area: only where a proven report releases it and nothing is open on it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import io
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from reportgen import __version__, atomicfile
+from reportgen.diagnostics import printable
+from reportgen.errors import UsageError
+from reportgen.pipeline.auditing import audit
+from reportgen.pipeline.clock import now
+from reportgen.words.filing import filing_words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from reportgen.audit import Asked, Audit, Index
+    from reportgen.pipeline.filing import Sent
+    from reportgen.pipeline.workers import Spread
+    from reportgen.seal import Identity
+    from reportgen.submittal.pages.release import ReleasedArea, ReleaseNote
+
+_DECIDING = """
+SELECT reports.path, reports.sha256, reports.number, reports.revision, reports.date, reports.inspector,
+    projects.name, projects.minimum, projects.maximum
+FROM reports LEFT JOIN projects ON projects.sha256 = reports.project WHERE reports.path = ?
+"""
+_CLOSED = """
+SELECT id, raised_in, reports.number, description, MIN(ordered) FROM nonconformances JOIN reports USING (path)
+WHERE counts AND reports.contract = ? AND area = ? AND nonconformances.status = 'closed'
+GROUP BY id, raised_in ORDER BY raised_in, id
+"""
+_GAUGES = """
+SELECT DISTINCT uses.serial, instruments.certificate, instruments.due FROM uses JOIN reports USING (path)
+JOIN instruments ON instruments.project = reports.project AND instruments.id = uses.instrument
+WHERE uses.path = ? AND uses.area = ? AND purpose = 'readings' ORDER BY 1
+"""
+_REGISTER = """
+SELECT upon.row, upon.sha256, upon.number FROM upon JOIN reports USING (path)
+WHERE reports.contract = ? ORDER BY upon.row DESC, path LIMIT 1
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Released:
+    """A page that was written: where, of which area, by which report, and as of when."""
+
+    path: Path
+    area: str
+    contract: str
+    number: str
+    revision: int
+    report_sha256: str
+    as_of: str
+    sha256: str
+
+
+def release_note(
+    area: str,
+    folder: Path,
+    identity: Identity | None,
+    out: Path,
+    sent: Sent,
+    *,
+    contract: str | None = None,
+    trust: Sequence[Path] = (),
+    policy: Path | None = None,
+    registers: Sequence[Path] = (),
+    index: Path | None = None,
+    at: dt.datetime | None = None,
+    spread: Spread | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Released:
+    """Audit ``folder`` now and write a signed page on the release of an area, as the reports in it stand.
+
+    Without an identity one is made on the spot and the page says that it is a demonstration.
+
+    Raises:
+        UsageError: the area is not released by a proven report, something is open on it, several contracts have it, or
+            ``out`` exists. SealError, MachineError: the identity cannot sign, the disk failed.
+    """
+    from reportgen.audit import Asked, Index, own_key
+    from reportgen.certificates import misnamed
+    from reportgen.errors import SealError
+    from reportgen.pipeline.filing import DEMONSTRATION_SIGNER, signer_block
+    from reportgen.seal import demo_identity
+    from reportgen.submittal import refuse_taken
+    from reportgen.submittal.pages.release import ReleaseNote
+
+    refuse_taken(out)
+    moment = (at or now()).astimezone(dt.UTC).replace(microsecond=0)
+    signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
+    why = misnamed(signer.certificate, signer.name, sent.organisation)
+    if why is not None:
+        raise SealError(f"the page would not name the signer: {why}")
+    done = audit(
+        folder, trust=trust, policy=policy, registers=registers, index=index, spread=spread, at=at, progress=progress
+    )
+    with Index.read(done.index, key=own_key()) as opened:
+        found = _looked_up(opened, done.audit, Asked(area=area, contract=contract), sent.language)
+        people = opened.rows("SELECT DISTINCT member, value FROM requirements WHERE part = 'people'")
+    sent = sent.visible()
+    signing = signer_block(signer, sent, ((name, value) for name, value in people), made_up=identity is None)
+    content = ReleaseNote(
+        *found,
+        as_of=done.audit.verified_at.replace("T", " ").replace("+00:00", " UTC"),
+        signer=signing,
+        at=moment,
+        version=__version__,
+        status="demonstration" if signer.demonstration else "issue",
+        language=sent.language,
+    )
+    digest, one = _write(content, signer, out), content.released
+    return Released(out, one.area, one.contract, one.number, one.revision, one.sha256, content.as_of, digest)
+
+
+class _LookedUp(NamedTuple):
+    """What a release rests on: the first members of a ``ReleaseNote``."""
+
+    released: ReleasedArea
+    closed: tuple[tuple[str, str, str, str], ...]
+    gauges: tuple[tuple[str, str, str], ...]
+    register: str
+
+
+def _looked_up(index: Index, found: Audit, asked: Asked, language: str) -> _LookedUp:
+    from reportgen.audit import ask
+
+    heads, rows, _ = ask(index, "areas", asked)
+    stands = [dict(zip(heads, row, strict=True)) for row in rows]
+    if len(stands) != 1:
+        named = ", ".join(sorted({str(one["contract"]) for one in stands}))
+        raise UsageError(f"several contracts have an area `{asked.area}`: {named}", help_text="name one: --contract")
+    (one,) = stands
+    items = ask(index, "open", replace(asked, contract=str(one["contract"])))
+    _require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], found)
+    released, words = _released(index, one), filing_words(language)
+    closed = index.rows(_CLOSED, released.contract, released.area)
+    gauges = index.rows(_GAUGES, released.file, released.area)
+    register = index.rows(_REGISTER, released.contract)
+    told = [words("release.row", row=row, sha256=sha256, number=number) for row, sha256, number in register if row]
+    return _LookedUp(
+        released,
+        tuple((name, raised, closed_in, what) for name, raised, closed_in, what, _ in closed),
+        tuple((serial, certificate, due) for serial, certificate, due in gauges),
+        told[0] if told else "",
+    )
+
+
+def _require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], found: Audit) -> None:
+    area, contract = one["area"], one["contract"]
+    if one["state"] not in ("released", "coated"):
+        raise UsageError(f"area {area} of {contract} is not released: {one['state']}")
+    if one["standing"] != "proven":
+        raise UsageError(
+            f"area {area} of {contract} is released by {one['file']}, which is not proven: {one['standing']}",
+            help_text="`reportgen verify` on it says why; --trust names the authority",
+        )
+    faults = [f"{item['kind']}: {item['what']}" for item in items]
+    faults += [
+        f"{problem.code}: {printable(problem.sentence)}"
+        for problem in found.problems
+        if problem.weight == "fault" and problem.area == area and problem.contract == contract
+    ]
+    if one["open_items"] or faults:
+        what = "; ".join(filter(None, dict.fromkeys([str(one["open_items"] or ""), *faults])))
+        raise UsageError(f"something is open on area {area} of {contract}: {what}")
+
+
+def _released(index: Index, one: dict[str, Any]) -> ReleasedArea:
+    from reportgen.submittal.pages.release import ReleasedArea
+    from reportgen.units import DISPLAY
+
+    ((path, sha256, number, revision, date, inspector, project, low, high),) = index.rows(_DECIDING, one["file"])
+    locations = index.rows(
+        "SELECT location, profile, uncertainty, verdict FROM locations"
+        " WHERE path = ? AND area = ? AND walk_out IS NULL",
+        path,
+        one["area"],
+    )
+    unit = str(one["unit"] or "")
+    return ReleasedArea(
+        contract=str(one["contract"]),
+        project=project or "",
+        area=str(one["area"]),
+        name=str(one["name"] or ""),
+        structure=str(one["structure"] or ""),
+        size=f"{one['size']} {DISPLAY.get(one['size_unit'], one['size_unit'])}" if one["size"] else "",
+        number=number,
+        revision=revision,
+        date=date,
+        inspector=inspector,
+        file=path,
+        sha256=sha256,
+        minimum=_decimal(low),
+        maximum=_decimal(high),
+        unit=unit,
+        mean=_decimal(one["mean"]),
+        lowest=_decimal(one["minimum"]),
+        highest=_decimal(one["maximum"]),
+        coated=str(one["coated"] or ""),
+        locations=tuple((name, _decimal(value), _decimal(u), verdict) for name, value, u, verdict in locations),
+    )
+
+
+def _decimal(text: str | None) -> Decimal | None:
+    return None if text is None else Decimal(text)
+
+
+def _write(content: ReleaseNote, signer: Identity, out: Path) -> str:
+    """Write the page with its data inside, signed; return its SHA-256."""
+    from reportgen.archival import MIME_TYPES, Attachment, Metadata, make_archival
+    from reportgen.formats import canonical_json, plain
+    from reportgen.seal import seal_file
+    from reportgen.submittal.pages.release import render_release
+
+    one = content.released
+    data = canonical_json({
+        "format": 1, "as_of": content.as_of, "released": plain(one), "closed": plain(content.closed),
+        "gauges": plain(content.gauges), "register": content.register,
+    })  # fmt: skip
+    content = replace(content, data_sha256=hashlib.sha256(data).hexdigest())
+    rendered = render_release(content)
+    title = filing_words(content.language)("release.title", area=one.area)
+    pdf = make_archival(
+        rendered.pdf,
+        metadata=Metadata(
+            title=f"{title}, {one.contract}",
+            number=f"{one.contract} {one.area}",
+            issued=content.at,
+            producer=f"reportgen {content.version}",
+            author=content.signer.organisation or content.signer.name,
+            language=content.language,
+        ),
+        attachments=[Attachment("release.json", data, MIME_TYPES[".json"], "Data", "what this page says, as data")],
+    )
+    stream = io.BytesIO(pdf)
+    page, *corners = rendered.signature_box
+    box = (page + 1, corners[0], corners[1], corners[2], corners[3])
+    seal_file(stream, signer, at=content.at, location=one.project, box=box)
+    signed = stream.getvalue()
+    atomicfile.write_new(out, signed)
+    return hashlib.sha256(signed).hexdigest()

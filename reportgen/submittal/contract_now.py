@@ -1,0 +1,70 @@
+"""How complete a contract is by the reports of a submittal: by what it lists, not by what they happen to name."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, NamedTuple
+
+from reportgen.issued import Completeness, Decided, Numbered, Numbers, PlannedAreaRecord, completeness, numbers_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.issued import ReportRecord
+    from reportgen.submittal.enclosing import Enclosed
+    from reportgen.submittal.pages.model import AreaHistory
+
+
+class ContractNow(NamedTuple):
+    """What a submittal says of the whole contract, each by its name there."""
+
+    complete: Completeness
+    listed_by: str
+    numbers: Numbers | None
+    judged_under: tuple[tuple[str, int], ...]
+
+
+def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> ContractNow:
+    """Return how each area stands that the newest project file lists among the reports ``pooled``, the best proven.
+
+    Where none can be read, the areas are those that the reports name.
+    """
+    newest = max((one.record for one in pooled if one.record.planned), key=_newness, default=None)
+    planned = [PlannedAreaRecord(one.id, one.name, "", one.structure) for one in areas]
+    decided = {
+        one.id: Decided(
+            one.decision, any(event.decision != "unseen" for event in one.events), one.coated, in_part=bool(one.part)
+        )
+        for one in areas
+    }
+    whole = completeness(planned if newest is None else newest.planned, decided)
+    by = "" if newest is None else f"{newest.number} r{newest.revision}"
+    return ContractNow(whole, by, numbers_in(reports, pooled), judged_under(pooled))
+
+
+def _newness(record: ReportRecord) -> tuple[str, str, int]:
+    return record.issued_at, record.order, record.revision
+
+
+def numbers_in(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Numbers | None:
+    """Return what was issued by the newest report, as far as it says; what is less proven fills and makes no gap."""
+    heard = {one.standing.doubts for one in pooled}
+    counting = [one for one in reports if one.counted and one.standing.doubts in heard]
+    issues = []
+    for one in counting:
+        record, upon = one.record, one.examined.upon
+        row = None if upon is None else upon.sequence
+        issues.append(Numbered(record.number, record.revision, record.issued_at, record.number_pattern, row))
+    return numbers_of(issues)
+
+
+def judged_under(pooled: Sequence[Enclosed]) -> tuple[tuple[str, int], ...]:
+    """Return the limits by which areas were last judged, with how many of each; none where all are one."""
+    last: dict[str, str] = {}
+    records = sorted((one.record for one in pooled), key=_newness)
+    for record in records:
+        limits = " – ".join(f"{one:f}" for one in (record.minimum, record.maximum) if one is not None)
+        if limits:
+            last |= {area.id: f"{limits} {record.unit}" for area in record.areas if area.n_locations}
+    counts = Counter(last.values())
+    return tuple(counts.items()) if len(counts) > 1 else ()

@@ -1,0 +1,68 @@
+"""What the reports of a submittal leave to be settled, the oldest first."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from reportgen.submittal.pages.model import OpenItem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.submittal.enclosing import Enclosed
+    from reportgen.submittal.pages.model import AreaHistory, LogRow, OpenKind
+
+
+def open_items(
+    areas: Sequence[AreaHistory], log: Sequence[LogRow], pooled: Sequence[Enclosed], at: dt.datetime
+) -> tuple[OpenItem, ...]:
+    """Return the nonconformances that are open, and areas on hold, to be reworked, disputed, or bare past their time.
+
+    An area that is on hold by nothing but an open nonconformance is not told again.
+    """
+    dates = {one.record.number: one.record.date for one in reversed(pooled)}
+    found = [*_nonconformances(log, dates, at), *_undecided(areas, at), *_bare(areas, pooled, at)]
+    return tuple(sorted(found, key=lambda one: (one.since, one.kind, one.area, one.id)))
+
+
+def _nonconformances(log: Sequence[LogRow], dates: dict[str, str], at: dt.datetime) -> Iterator[OpenItem]:
+    for row in log:
+        if row.status == "open" and row.counts:
+            since = dates.get(row.raised_in) or dates.get(row.last_in, "")
+            yield _item("nonconformance", row.id, row.area, row.description, since, row.raised_in, at)
+
+
+def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenItem]:
+    """Yield each area that no decision settles, since the first report of the last ones that all say so."""
+    kinds: dict[str, OpenKind] = {"hold": "hold", "rework": "rework", "disputed": "disputed"}
+    for area in areas:
+        seen = [event for event in area.events if event.decision != "unseen"]
+        if area.decision not in kinds or area.open or not seen:
+            continue
+        first = seen[-1]
+        for event in reversed(seen):
+            if event.decision != seen[-1].decision:
+                break
+            first = event
+        by = f"{first.number} r{first.revision}"
+        yield _item(kinds[area.decision], "", area.id, area.name, first.date, by, at)
+
+
+def _bare(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed], at: dt.datetime) -> Iterator[OpenItem]:
+    """Yield each area that is released and that no report says was primed, where its time to be is over."""
+    records = {f"{one.record.number} r{one.record.revision}": one.record for one in pooled}
+    for area in areas:
+        record = records.get(area.by)
+        if area.decision != "release" or record is None:
+            continue
+        until = [
+            dt.datetime.fromisoformat(one.prime_by) for one in record.surfaces if one.area == area.id and one.prime_by
+        ]
+        if until and min(until) < at:
+            yield _item("bare", "", area.id, f"{min(until):%Y-%m-%d %H:%M} UTC", record.date, area.by, at)
+
+
+def _item(kind: OpenKind, name: str, area: str, what: str, since: str, by: str, at: dt.datetime) -> OpenItem:
+    days = (at.date() - dt.date.fromisoformat(since)).days if since else 0
+    return OpenItem(kind, name, area, what, since, by, max(0, days))

@@ -1,0 +1,85 @@
+"""What an audit makes of PDFs that are no reports: papers, what looks like a report, and reports that are broken."""
+
+import io
+import shutil
+
+import pikepdf
+import pytest
+from reportlab.pdfgen.canvas import Canvas
+
+from tests.command import run
+from tests.demo_archive import Archive, shared_archive
+
+
+@pytest.fixture(scope="module")
+def archive(tmp_path_factory) -> Archive:
+    return shared_archive(tmp_path_factory)
+
+
+@pytest.fixture
+def few(archive, tmp_path):
+    folder = tmp_path / "few"
+    folder.mkdir()
+    for path in sorted((archive.folder / "BF-04").glob("*.pdf"))[:3]:
+        shutil.copy(path, folder)
+    return folder
+
+
+def paper(text, **told):
+    stream = io.BytesIO()
+    canvas = Canvas(stream, pageCompression=1)
+    canvas.setTitle(told.get("title", "A drawing"))
+    canvas.drawString(72, 700, text)
+    canvas.save()
+    return stream.getvalue()
+
+
+def audited(archive, folder, tmp_path):
+    return run("audit", folder, "--trust", archive.root, "--index", tmp_path / "index.sqlite")
+
+
+def test_thirty_papers_are_one_counted_line_and_leave_the_exit_code_alone(archive, few, tmp_path):
+    for number in range(30):
+        (few / f"drawing-{number}.pdf").write_bytes(paper(f"Weir gate {number}, sheet 4 of 12"))
+    answer = audited(archive, few, tmp_path)
+    assert answer.returncode == 0, answer.stdout
+    assert "3 files, 3 passed; 3 reports of 1 contract; 30 papers" in answer.stdout
+    assert (
+        answer.stdout.count("neither reports nor submittals, and naming no contract that reports are of: 30 files") == 1
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "title"),
+    [
+        ("letter.pdf", "Concerning BF-04-IR-002 we write", "Letter"),
+        ("letter.pdf", "Concerning contract bf-04 we write", "Letter"),
+        ("BF-04-IR-009.pdf", "scanned", "Scan"),
+        ("scan.pdf", "scanned", "BF-04-IR-009, printed"),
+    ],
+)
+def test_what_names_a_contract_as_a_report_does_is_in_doubt(archive, few, tmp_path, name, text, title):
+    (few / name).write_bytes(paper(text, title=title))
+    answer = audited(archive, few, tmp_path)
+    assert answer.returncode == 1
+    assert "file-in-doubt (doubt, 1)" in answer.stdout
+    assert "BF-04" in answer.stdout.split("it is neither a report nor a submittal, and names ", 1)[1].upper()
+
+
+def test_pages_of_ours_without_what_makes_them_a_report_are_in_doubt(archive, few, tmp_path):
+    with pikepdf.open(io.BytesIO(paper("Area 1 released"))) as bare:
+        bare.docinfo["/Producer"] = "reportgen 9"
+        bare.save(few / "pages.pdf")
+    answer = audited(archive, few, tmp_path)
+    assert answer.returncode == 1
+    assert "pages.pdf: it is neither a report nor a submittal, and says that this program made it" in answer.stdout
+
+
+def test_a_report_cut_short_is_linked_to_the_number_that_lacks_it(archive, few, tmp_path):
+    second = sorted(few.glob("*.pdf"))[1]
+    second.write_bytes(second.read_bytes()[:-9000])
+    answer = audited(archive, few, tmp_path)
+    assert answer.returncode == 1
+    told = "there is no BF-04-IR-002, although a higher number of BF-04 was issued; a file of that name, which is no"
+    assert f"{told} report that can be read, is here: BF-04-IR-002.pdf (failed)" in " ".join(answer.stdout.split())
+    assert "papers" not in answer.stdout

@@ -1,0 +1,100 @@
+"""How complete a contract is: by the areas that its newest proven project file lists, and by the newest report."""
+
+import dataclasses
+import json
+
+import pytest
+
+from reportgen.audit import audit_of
+from reportgen.issued import PlannedAreaRecord
+from reportgen.register import Issue
+from reportgen.words.told import said
+from tests.unit.audit.test_index import make
+from tests.unit.issued import records as made
+from tests.unit.issued.records import area, report, surface
+
+
+def planned(*names, size="20", unit="m2"):
+    return tuple(PlannedAreaRecord(name, f"part {name}", "gate", "Gate", size, unit) for name in names)
+
+
+def listing(place, *names, areas=(), project=None, **more):
+    """A report by a project file that lists the areas of those names."""
+    return report(place, areas=areas, planned=planned(*names), project_sha256=project or "/".join(names), **more)
+
+
+@pytest.fixture
+def index(tmp_path):
+    with make(tmp_path / "index.sqlite") as opened:
+        yield opened
+
+
+def stored(index, *records, doubts=None):
+    for number, record in enumerate(records):
+        index.store(f"{number}.pdf", made.examined(record, doubts=(doubts or {}).get(number, ())))
+    return audit_of(index)
+
+
+def words(audit):
+    (one,) = audit.complete
+    return {row.area: row.word for row in one.areas.areas}
+
+
+def test_the_newest_project_file_lists_what_counts(index):
+    first = listing(1, "A", "B", "C", areas=[area("A", "3.1"), area("C", "3.1")])
+    later = listing(2, "A", "B", "D", areas=[area("B", "3.1", decision="hold")])
+    audit = stored(index, first, later)
+    assert words(audit) == {
+        "A": "released", "B": "hold", "D": "not inspected", "C": "no longer listed",
+    }  # fmt: skip
+    (one,) = audit.complete
+    told = (
+        "HM-1: 1 of 3 areas released (1 on hold, 1 not inspected, 1 no longer listed); 20 of 60 m² released;"
+        " 2 reports issued by 2026-03-02, 2 here"
+    )
+    assert str(one.sentence) == told
+    assert "1 von 3 Flächen freigegeben (1 zurückgestellt, 1 nicht geprüft" in said(one.sentence, "de")
+    assert index.rows("SELECT area, word FROM areas_now ORDER BY area") == sorted(words(audit).items())
+
+
+def test_a_later_project_file_of_a_file_that_is_not_proven_lists_nothing(index):
+    first = listing(1, "A", "B", areas=[area("A", "3.1")])
+    shorter = listing(2, "A", areas=[area("A", "3.1")])
+    audit = stored(index, first, shorter, doubts={1: ("NO_CERTIFICATE_CHAIN_FOUND",)})
+    assert words(audit) == {"A": "released", "B": "not inspected"}
+    assert words(stored(index, first, shorter)) == {"A": "released"}, "once it is proven it does"
+
+
+def test_an_area_that_only_an_unproven_report_releases_is_not_released(index):
+    first = listing(1, "A", "B", areas=[area("A", "3.1")])
+    other = listing(2, "A", "B", areas=[area("B", "3.1")])
+    audit = stored(index, first, other, doubts={1: ("NO_CERTIFICATE_CHAIN_FOUND",)})
+    assert words(audit) == {"A": "released", "B": "unproven"}
+
+
+def test_coated_and_released_in_part_are_told_apart(index):
+    coated = surface("A", "3.1 3.2", coated="2026-03-01T15:00+00:00")
+    first = listing(1, "A", "B", areas=[area("A", "3.1", "3.2")], surfaces=[coated])
+    assert words(stored(index, first)) == {"A": "coated", "B": "not inspected"}
+
+
+def test_numbers_that_are_not_there_are_named_with_the_last_that_was_issued(index):
+    audit = stored(index, listing(1, "A"), listing(4, "A"))
+    (one,) = audit.complete
+    assert "4 reports issued by 2026-03-04, 2 here, 2 not: HM-1-IR-002, HM-1-IR-003" in one.sentence
+    missing = json.loads(index.rows("SELECT missing FROM numbers_now")[0][0])
+    assert missing == ["HM-1-IR-002", "HM-1-IR-003"]
+
+
+def test_rows_of_the_register_that_no_file_explains_are_told(index):
+    records = [listing(1, "A"), listing(2, "A")]
+    for number, (record, row) in enumerate(zip(records, (0, 6), strict=True)):
+        issue = Issue(record.number, 0, row, f"{row:064d}", f"{number:064d}", contract="HM-1")
+        index.store(f"{number}.pdf", dataclasses.replace(made.examined(record), upon=issue))
+    (one,) = audit_of(index).complete
+    assert (one.numbers.missing, one.numbers.further) == ((), 2)
+    assert "the register of HM-1-IR-002 can hold 2 more issues, not here" in one.sentence
+
+
+def test_a_report_whose_project_file_cannot_be_read_lists_nothing(index):
+    assert stored(index, report(1, areas=[area("A", "3.1")])).complete == ()

@@ -1,0 +1,179 @@
+"""Facts across files: each seeded one is told of, and nothing of the honest ones beside it."""
+
+import dataclasses
+
+import pytest
+
+from reportgen.audit import Usual, audit_of
+from reportgen.audit.facts import USUAL
+from reportgen.issued import InstrumentRecord, PhotoRecord, RequirementRecord, UseRecord
+from reportgen.words.told import said
+from tests.unit.audit.test_index import make
+from tests.unit.issued import records as made
+from tests.unit.issued.records import finding, report, surface
+
+FACTS = {
+    "requirement-changed", "calibration-rewritten", "readings-before-blasting", "photo-outside-shift", "photo-again",
+    "two-places", "pace", "issued-late", "date-order",
+}  # fmt: skip
+
+
+@pytest.fixture
+def index(tmp_path):
+    with make(tmp_path / "index.sqlite") as opened:
+        yield opened
+
+
+def shift(place, *, day=None, began="07:00", ended="17:00", site="Mere", **more):
+    day = day or f"2026-03-{place:02d}"
+    times = {"began": f"{day}T{began}+00:00", "ended": f"{day}T{ended}+00:00", "date": day}
+    return report(place, site=site, **{"project_sha256": f"project {place}", **times, **more})
+
+
+def facts(index, *records, usual=USUAL, by="N. Hoxley"):
+    for number, record in enumerate(records):
+        index.store(f"{number}.pdf", made.examined(record, by=f"{by} {record.inspector}"))
+    found = [one for one in audit_of(index, usual=usual).problems if one.code in FACTS]
+    for one in found:
+        assert said(one.sentence, "de")
+    return [(one.code, one.weight, one.number) for one in found], [str(one.sentence) for one in found]
+
+
+def requiring(place, limit, **more):
+    return shift(place, requirements=(RequirementRecord("requirements", "profile maximum", limit),), **more)
+
+
+def test_changed_limits_are_noted_and_a_doubt_where_one_report_alone_has_them(index):
+    found, (sentence,) = facts(index, requiring(1, "4.5 mil"), requiring(2, "5.5 mil"), requiring(3, "5.5 mil"))
+    assert found == [("requirement-changed", "note", "HM-1-IR-002")]
+    assert "profile maximum 4.5 mil / 5.5 mil" in sentence
+
+
+def test_limits_that_a_single_report_has_are_a_doubt(index):
+    found, _ = facts(index, requiring(1, "4.5 mil"), requiring(2, "5.5 mil"), requiring(3, "4.5 mil"))
+    assert found == [("requirement-changed", "doubt", "HM-1-IR-002")]
+
+
+def with_gauge(place, serial="T-1", certificate="EC-1", calibrated="2026-01-02", due="2027-01-02", **more):
+    gauge = InstrumentRecord(
+        "g1", serial, "thickness gauge", "mil", certificate=certificate, calibrated=calibrated, due=due
+    )
+    return shift(place, instruments=(gauge,), **more)
+
+
+def test_a_certificate_with_another_date_is_told_and_a_new_certificate_is_not(index):
+    found, (sentence,) = facts(
+        index,
+        with_gauge(1),
+        with_gauge(2),
+        with_gauge(3, serial="t-1", due="2028-01-02"),
+        with_gauge(4, certificate="EC-2", calibrated="2026-02-02"),
+        with_gauge(5, serial="T-2", due="2026-06-02"),
+    )
+    assert found == [("calibration-rewritten", "doubt", "HM-1-IR-003")]
+    assert "2026-01-02 / 2027-01-02 by HM-1-IR-001 r0, 2026-01-02 / 2028-01-02 by HM-1-IR-003 r0" in sentence
+
+
+def test_what_a_report_says_was_read_too_early_is_told(index):
+    found, _ = facts(index, shift(1, findings=(finding("measured-before-blasting"),)), shift(2))
+    assert found == [("readings-before-blasting", "doubt", "HM-1-IR-001")]
+
+
+def photo(original="aa", *, at="", taken="", area="A", file="p.jpg"):
+    return PhotoRecord(area, file, "seen", at, "", original, taken)
+
+
+@pytest.mark.parametrize(
+    ("seen", "told"),
+    [
+        (photo(at="2026-03-01T17:00+00:00"), None),
+        (photo(at="2026-03-01T17:01+00:00"), "is stated to be of 2026-03-01 17:01 UTC"),
+        (photo(taken="2026-03-01T18:20+00:00"), None),
+        (photo(taken="2026-02-27T12:00+00:00"), "was taken at 2026-02-27 12:00 UTC by its camera"),
+    ],
+)
+def test_photos_of_another_time_are_told(index, seen, told):
+    found, sentences = facts(index, shift(1, photos=(seen,)))
+    assert found == ([] if told is None else [("photo-outside-shift", "doubt", "HM-1-IR-001")])
+    assert told is None or told in sentences[0]
+
+
+def test_one_photo_in_two_reports_is_told_and_in_revisions_of_one_it_is_not(index):
+    first = shift(1, photos=(photo(), photo(area="B")))
+    revised = dataclasses.replace(first, revision=1, issued_at="2026-03-01T19:00:00Z", supersedes_revision=0,
+                                  supersedes_reason="a name")  # fmt: skip
+    found, (sentence,) = facts(
+        index, first, revised, shift(2, photos=(photo(area="C"),)), shift(3, photos=(photo("bb"),))
+    )
+    assert found == [("photo-again", "doubt", "HM-1-IR-002")]
+    assert sentence == "one photo stands in HM-1-IR-001 (area A) and HM-1-IR-002 (area C)"
+
+
+def test_a_signer_at_two_sites_at_one_time_is_told(index):
+    here = shift(1)
+    there = shift(2, day="2026-03-01", began="16:30", ended="20:00", site="Fenwold", contract="FW-2")
+    later = shift(3, day="2026-03-01", began="20:30", ended="23:00", site="Mere")
+    same_site = shift(4, day="2026-03-01", began="08:00", ended="09:00", site="MERE")
+    found, (sentence,) = facts(index, here, there, later, same_site)
+    assert found == [("two-places", "doubt", "HM-1-IR-002")]
+    assert "Mere, 2026-03-01 07:00 UTC to 2026-03-01 17:00 UTC (HM-1-IR-001)" in sentence
+
+
+def test_a_gauge_at_two_sites_at_one_time_is_told(index):
+    def read(place, first, last, **more):
+        use = UseRecord("g1", "A", "readings", f"2026-03-01T{first}+00:00", f"2026-03-01T{last}+00:00", 12)
+        return with_gauge(place, day="2026-03-01", uses=(use,), inspector=f"inspector {place}", **more)
+
+    found, _ = facts(
+        index,
+        read(1, "09:00", "10:00"),
+        read(2, "09:30", "10:30", site="Fenwold"),
+        read(3, "09:40", "09:50", site="Fenwold", certificate="other"),
+        read(4, "11:00", "12:00", site="Fenwold"),
+    )
+    assert found == [("two-places", "doubt", "HM-1-IR-002")]
+
+
+def read_at(*times, area="A"):
+    """A surface of one spot for each time, read twice."""
+    readings = " ".join("3.1 3.2" for _ in times)
+    one = surface(area, readings)
+    stated = tuple(f"2026-03-01T{time}+00:00" for time in times for _ in range(2))
+    places = tuple(str(n) for n, _ in enumerate(times) for _ in range(2))
+    return dataclasses.replace(
+        one, times=stated, locations=places, spots=("a",) * len(places), rolls=("x",) * len(places)
+    )
+
+
+@pytest.mark.parametrize(
+    ("times", "told"),
+    [
+        (["10:00"] * 6, False),  # one time for all: when it was begun
+        (["10:00", "10:01", "10:02", "10:03"], False),
+        (["10:00"] * 5 + ["10:02"], True),  # five in at most three minutes
+        (["10:00"] * 3 + ["10:02"], False),  # three in at most three minutes
+    ],
+)
+def test_spots_read_faster_than_asked_about_are_a_screening(index, times, told):
+    found, sentences = facts(index, shift(1, surfaces=[read_at(*times)]))
+    assert found == ([("pace", "screening", "HM-1-IR-001")] if told else [])
+    assert not told or "one in 36 s at most" in sentences[0]
+
+
+def test_the_pace_asked_about_may_be_another(index):
+    record = shift(1, surfaces=[read_at(*["10:00"] * 5, "10:02")])
+    assert facts(index, record, usual=Usual(pace=30)) == ([], [])
+
+
+def test_a_report_issued_late_is_noted_and_a_revision_is_not(index):
+    late = shift(1, issued_at="2026-03-09T08:00:00Z")
+    revised = shift(2, revision=1, issued_at="2026-05-01T08:00:00Z", supersedes_revision=0, supersedes_reason="a name")
+    found, (sentence,) = facts(index, late, shift(2), revised, shift(3, issued_at="2026-03-10T08:00:00Z"))
+    assert found == [("issued-late", "note", "HM-1-IR-001")]
+    assert sentence == "HM-1-IR-001 of 2026-03-01 was issued on 2026-03-09, 7 days after its shift"
+
+
+def test_a_higher_number_of_an_earlier_date_is_noted(index):
+    found, (sentence,) = facts(index, shift(1), shift(2, day="2026-03-09"), shift(3), shift(4, day="2026-03-09"))
+    assert found == [("date-order", "note", "HM-1-IR-003")]
+    assert sentence == "HM-1-IR-003 is of 2026-03-03, HM-1-IR-002 of 2026-03-09"

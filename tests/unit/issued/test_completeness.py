@@ -1,0 +1,83 @@
+"""Completeness: what a contract lists is the denominator, and the newest report says how many were issued."""
+
+from decimal import Decimal
+
+import pytest
+
+from reportgen.issued import PlannedAreaRecord
+from reportgen.issued.completeness import Decided, Numbered, completeness, numbers_of
+
+
+def planned(*sizes, unit="m2"):
+    return [
+        PlannedAreaRecord(f"A{n}", f"part {n}", "gate", "Gate", str(size), unit if size else "")
+        for n, size in enumerate(sizes, start=1)
+    ]
+
+
+def test_areas_are_counted_by_the_contract_and_not_by_what_was_met():
+    found = completeness(
+        planned("20", "30.5", "", "4"),
+        {"A1": Decided("release"), "A2": Decided("release", coated=True), "A9": Decided("release")},
+    )
+    assert [one.word for one in found.areas] == [
+        "released", "coated", "not inspected", "not inspected", "no longer listed",
+    ]  # fmt: skip
+    assert (found.done, len(found.listed), found.unsized) == (2, 4, 1)
+    assert found.amounts == ((Decimal("50.5"), Decimal("54.5"), "m2"),)
+
+
+@pytest.mark.parametrize(
+    ("decided", "word"),
+    [
+        (Decided("release", in_part=True, coated=True), "released in part"),
+        (Decided("hold"), "hold"),
+        (Decided("hold", inspected=False), "not inspected"),
+        (Decided("rework"), "rework"),
+        (Decided("disputed"), "disputed"),
+        (Decided("unproven", coated=True), "unproven"),
+    ],
+)
+def test_nothing_but_a_whole_release_is_done(decided, word):
+    found = completeness(planned("20"), {"A1": decided})
+    assert (found.areas[0].word, found.done) == (word, 0)
+
+
+def test_lengths_and_areas_are_not_added_up():
+    found = completeness([*planned("20"), *planned("7", unit="m")[:1]], {"A1": Decided("release")})
+    assert [one.unit for one in found.amounts] == ["m"], "one id is one area: the last that lists it"
+    both = completeness([*planned("20"), PlannedAreaRecord("W", "weld", "gate", "Gate", "7", "m")], {})
+    assert both.amounts == ((Decimal(0), Decimal(20), "m2"), (Decimal(0), Decimal(7), "m"))
+
+
+def issued(place, revision=0, *, row=None, pattern="HM-###", area=None):
+    row = 2 * (place - 1) if row is None else row
+    return Numbered(f"HM-{place:03d}", revision, f"2026-03-{place:02d}T18:0{revision}:00Z", pattern, row, area)
+
+
+def test_the_newest_report_says_how_many_were_issued():
+    found = numbers_of([issued(n) for n in (1, 3, 5)])
+    assert found == ("HM-005", "2026-03-05", 5, 3, ("HM-002", "HM-004"), 0)
+    assert not found.whole
+    assert numbers_of([issued(n) for n in (1, 2, 3)]).whole
+
+
+def test_rows_of_the_register_that_nothing_explains_are_told():
+    # 1, 2, a revision of 1, a slip of 3, and 3: that is upon eight rows
+    there = [issued(1), issued(2), issued(3, row=8)]
+    assert numbers_of(there).further == 2
+    revision, slip = issued(1, 1, row=4), issued(3, row=6, area="A1")
+    assert numbers_of([*there, revision]).further == 1
+    assert numbers_of([*there, revision, slip]).further == 0
+
+
+def test_a_report_without_a_register_tells_its_number_alone():
+    there = [issued(n)._replace(row=None) for n in (1, 2)]
+    assert numbers_of(there) == ("HM-002", "2026-03-02", 2, 2, (), 0)
+
+
+def test_without_a_pattern_the_last_digits_count():
+    there = [issued(n, pattern=None) for n in (1, 3)]
+    assert numbers_of(there).missing == ("HM-002",)
+    assert numbers_of([issued(1)._replace(number="FIRST", pattern=None)]) is None
+    assert numbers_of([]) is None

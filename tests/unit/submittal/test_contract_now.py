@@ -1,0 +1,95 @@
+"""What a submittal says of the whole contract: areas by its list, numbers by the newest report, open items by age."""
+
+import dataclasses
+import datetime as dt
+
+import pytest
+
+from reportgen.issued import PlannedAreaRecord
+from reportgen.register import Issue
+from reportgen.submittal import submittal_of
+from tests.unit.issued import records as made
+from tests.unit.issued.records import area, nonconformance, report, surface
+from tests.unit.submittal.test_contents import SENT, STRANGER, content, mixed
+
+ABC = tuple(PlannedAreaRecord(name, f"part {name}", "gate", "Gate", "20", "m2") for name in "ABC")
+
+
+def told(*records):
+    return content(*records)[0]
+
+
+def words(shown):
+    return {one.area: one.word for one in shown.complete.areas}
+
+
+def test_areas_are_counted_by_the_list_of_the_newest_project_file():
+    first = report(1, areas=[area("A", "3.1"), area("D", "3.1")], planned=(*ABC, *ABC[:1]))
+    second = report(2, areas=[area("B", "3.1", decision="rework")], planned=ABC)
+    shown = told(first, second)
+    assert words(shown) == {"A": "released", "B": "rework", "C": "not inspected", "D": "no longer listed"}
+    assert (shown.complete.done, len(shown.complete.listed), shown.listed_by) == (1, 3, "HM-1-IR-002 r0")
+
+
+def test_a_list_of_areas_by_who_is_not_proven_shortens_nothing():
+    shown = mixed((report(1, areas=[area("A", "3.1")], planned=ABC), {}), (report(2, planned=ABC[:1]), STRANGER))
+    assert (len(shown.complete.listed), shown.listed_by) == (3, "HM-1-IR-001 r0")
+
+
+def test_without_a_project_file_the_areas_met_are_counted_and_that_is_said():
+    shown = told(report(1, areas=[area("A", "3.1")]))
+    assert (words(shown), shown.listed_by) == ({"A": "released"}, "")
+
+
+@pytest.mark.parametrize("partial", [None, "the rest follows"])
+def test_reports_left_out_make_a_selection(partial):
+    sent = dataclasses.replace(SENT, partial=partial)
+    shown, _ = submittal_of([made.examined(report(place)) for place in (1, 4)], sent)
+    assert (shown.selection, shown.partial) == (True, partial)
+    assert shown.numbers[:5] == ("HM-1-IR-004", "2026-03-04", 4, 2, ("HM-1-IR-002", "HM-1-IR-003"))
+
+
+def test_all_that_was_issued_is_no_selection():
+    assert not told(report(1), report(2)).selection
+
+
+def test_a_revision_left_out_shows_in_the_rows_of_the_register():
+    issues = [(report(1), 0), (report(2), 4)]
+    examined = [
+        dataclasses.replace(made.examined(one), upon=Issue(one.number, 0, row, f"{row:064d}", f"{row:064x}"))
+        for one, row in issues
+    ]
+    shown, _ = submittal_of(examined, SENT)
+    assert (shown.numbers.missing, shown.numbers.further) == ((), 1)
+
+
+def test_open_items_stand_by_age():
+    held = [report(n, areas=[area("A", "3.1", decision="hold")]) for n in (2, 4)]
+    number = nonconformance(raised_in="HM-1-IR-003", area="B")
+    raised = report(3, areas=[area("B", "3.1", decision="rework")], nonconformances=(number,))
+    until = dataclasses.replace(surface("C", "3.1 3.2"), prime_by="2026-03-01T20:00+00:00")
+    bare = report(1, areas=[area("C", "3.1")], surfaces=[until])
+    shown = told(bare, *held, raised)
+    assert [(one.kind, one.area, one.since, one.by, one.days) for one in shown.open_items] == [
+        ("bare", "C", "2026-03-01", "HM-1-IR-001 r0", 31),
+        ("hold", "A", "2026-03-02", "HM-1-IR-002 r0", 30),
+        ("nonconformance", "B", "2026-03-03", "HM-1-IR-003", 29),
+        ("rework", "B", "2026-03-03", "HM-1-IR-003 r0", 29),
+    ]
+
+
+def test_what_is_primed_released_or_closed_is_not_open():
+    until = dataclasses.replace(surface("C", "3.1 3.2"), prime_by="2026-04-01T20:00+00:00")
+    shown = told(
+        report(1, areas=[area("A", "3.1", decision="hold"), area("C", "3.1")], surfaces=[until]),
+        report(2, areas=[area("A", "3.1")], nonconformances=(nonconformance(status="closed"),)),
+    )
+    assert SENT.at < dt.datetime(2026, 4, 1, 20, tzinfo=dt.UTC)
+    assert shown.open_items == ()
+
+
+def test_areas_judged_by_different_limits_are_told_with_how_many():
+    old = {"minimum": None, "areas": [area("A", "3.1"), area("B", "3.1")]}
+    shown = told(report(1, **old), report(2, areas=[area("B", "3.1")]))
+    assert shown.judged_under == (("4.5 mil", 1), ("2.5 – 4.5 mil", 1))
+    assert told(report(1, areas=[area("A", "3.1")]), report(2, areas=[area("B", "3.1")])).judged_under == ()
