@@ -97,7 +97,7 @@ def test_questions_are_answered_from_the_index(audited):
     assert [dict(zip(heads, row, strict=True))["revision"] for row in rows] == [0, 1]
     heads, rows, *_ = audit_query(done.index, "open")
     told = [dict(zip(heads, row, strict=True)) for row in rows]
-    assert [row["number"] for row in told if row["kind"] == "nonconformance"] == ["BF-03-IR-011"]
+    assert [row["number"] for row in told if row["kind"] == "nonconformance"] == ["BF-03-IR-012"]
 
 
 def test_the_repeatability_of_a_contract_is_printed_as_its_project_file_takes_it(audited):

@@ -44,6 +44,7 @@ def test_reports_inside_a_submittal_count_like_loose_ones(archive, enclosed, tmp
     done = audited(folder, archive, tmp_path / "index.sqlite")
     assert (done.audit.counts, done.audit.reports, done.audit.contracts) == ({"indeterminate": 1}, 2, 1)
     heads, rows, *_ = audit_query(done.index, "areas")
+    rows = [row for row in rows if row[heads.index("file")] is not None]
     assert {row[heads.index("file")].partition("/")[0] for row in rows} == {"sent.pdf"}
     assert {row[heads.index("verdict")] for row in rows} == {"passed"}, "whoever sent them proves nothing about them"
 

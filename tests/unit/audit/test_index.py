@@ -99,7 +99,7 @@ def test_a_database_of_something_else_is_refused(tmp_path):
         make(path)
 
 
-NEEDED = {"area-history": Asked(area="A"), "recall": Asked(gauge="T-1")}
+NEEDED = {"area-history": Asked(area="A"), "recall": Asked(gauge="T1")}
 """What a question needs to be asked."""
 NONE_HERE = {
     "alike", "conditions", "instruments", "numbers", "papers", "parameters", "photos", "problems", "recall", "screens",
