@@ -197,7 +197,8 @@ def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
         " ORDER BY reports.issued_at, path"
     )
     known = [one for _, chain in registers for one in issues_in(chain)]
-    issues = [*(value_from(Issue, json.loads(row[4])) for row in rows), *known]
+    folder = index.value("folder")
+    issues = [*(value_from(Issue, json.loads(row[4])).lying_at(f"{folder}/{row[0]}") for row in rows), *known]
     there = {one.upon for one in known}
     found = [("register-forked", one) for one in forks(issues)]
     found += [("issued-astray", one) for one in astray(issues, there)]

@@ -122,7 +122,7 @@ PROBLEMS: Mapping[str, Kind] = {
         "screening",
         "reports were issued upon rows of a register that do not fit together",
         "Ask for the register and give it with `--register`: it was changed in between, begun anew, went on in two"
-        " copies or was repaired, or a file has another name since.",
+        " copies or was repaired, or a file was issued to another folder (`-o`) or has another name since.",
     ),
     "register-forked": Kind(
         "fault",

@@ -153,7 +153,7 @@ def _in_child(pdf: bytes, name: str, checks: Checks, inside: Inside | None, scal
     """Return what a child with ``scale`` times the limits answers; their breach is a reason by name."""
     if checks.registers is not None:
         checks = replace(checks, register_check=partial(checks.registers, name))
-    work = partial(_examination, pdf, name, inside, checks)
+    work = partial(_examination, pdf, inside, checks)
     try:
         answer = in_child(work, name, checks, scale, readable=checks.readable)
         examined = examined_from(answer)
@@ -179,24 +179,24 @@ def in_child(
     return confined(work, name, seconds=seconds, memory=memory, load=checks.load, readable=readable)
 
 
-def _examination(pdf: bytes, name: str, inside: Inside | None, checks: Checks) -> bytes:
+def _examination(pdf: bytes, inside: Inside | None, checks: Checks) -> bytes:
     """Verify a file, or one original inside it, in the child process."""
     logging.disable()  # what libraries think of a damaged file is in the verdict, not on the terminal
     if inside is None:
-        return render_examined(judged(pdf, checks, name))
+        return render_examined(judged(pdf, checks))
     try:
         opened = opened_envelope(pdf)
         (data,) = originals_of(opened, [inside.listed])
     except ValueError as reason:
         return render_examined(Examined(unreadable(b"", checks.at, Reason("EMBEDDED_FILES", words_of(reason)))))
-    examined = judged(data, checks, name)
+    examined = judged(data, checks)
     if inside.listed.copied_pages:
         examined = replace(examined, copies=compared_copies(Drawing(opened), data, inside))
     return render_examined(examined)
 
 
-def judged(pdf: bytes, checks: Checks, name: str = "") -> Examined:
-    """Verify and read the bytes of the file called ``name`` in this process: for a child that has limits."""
+def judged(pdf: bytes, checks: Checks) -> Examined:
+    """Verify and read the bytes of a file in this process: for a child that has limits."""
     known = Recomputation()
     verification = verify_report(
         pdf,
@@ -218,7 +218,7 @@ def judged(pdf: bytes, checks: Checks, name: str = "") -> Examined:
         record, slip = record_of(known), is_slip(known.files)
         record = None if record is None else with_looks(record, pdf, known.evaluation)
         paper = paper_of(pdf, verification) if record is None and not slip else None
-        upon = _issue(pdf, name, known, verification)
+        upon = _issue(pdf, known, verification)
         return Examined(found, record, slip=slip, upon=upon, paper=paper)
     step, listing = read_list_of(pdf)
     others = [signer.field for signer in verification.signers if signer.field != ENGINEER_FIELD]
@@ -231,7 +231,7 @@ def judged(pdf: bytes, checks: Checks, name: str = "") -> Examined:
     return Examined(envelope, None, listed, reference)
 
 
-def _issue(pdf: bytes, name: str, known: Recomputation, verification: Verification) -> Issue | None:
+def _issue(pdf: bytes, known: Recomputation, verification: Verification) -> Issue | None:
     """Return upon which row of a register a file says it was issued; None where it says none, or nobody signed it."""
     try:
         facts = read_issue(known.files)
@@ -240,7 +240,7 @@ def _issue(pdf: bytes, name: str, known: Recomputation, verification: Verificati
     if facts.register is None or not verification.signers:
         return None
     signed = verification.signers[0].left_sha256
-    left, paths = row_left(pdf, known.files, name)
+    left, paths = row_left(pdf, known.files)
     upon = (facts.register.sequence, facts.register.sha256)
     issue = Issue(facts.number, facts.revision, *upon, signed, facts.slip, report=left, files=paths)
     if known.job is None:

@@ -36,7 +36,8 @@ class Listed:
 
     ``copied_pages`` is how many of its pages are also shown as copies; those of all originals end the submittal.
     ``doubts`` are the names of the reasons why it did not pass to whoever sent it, ``later_doubts`` those of them that
-    are about none but a later signature, ``notices`` what has changed since it was issued.
+    are about none but a later signature, ``notices`` what has changed since it was issued. ``registered_as`` is the
+    path that its row of the register states, where that is no usual one and another original proves it.
     """
 
     file: str
@@ -49,6 +50,7 @@ class Listed:
     doubts: tuple[str, ...] = ()
     later_doubts: tuple[str, ...] = ()
     notices: tuple[str, ...] = ()
+    registered_as: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,14 +59,14 @@ def _witness(pdf: bytes, files: Mapping[str, bytes], name: str, manifest: Manife
     return Witness(entry, name, size, hashlib.sha256(pdf[:size]).hexdigest())
 
 
-def row_left(pdf: bytes, files: Mapping[str, bytes], name: str) -> tuple[Report | None, tuple[str, ...]]:
-    """Return what the row says that a report left, and the paths which it can state; ``name`` is that of its file now.
+def row_left(pdf: bytes, files: Mapping[str, bytes]) -> tuple[Report | None, tuple[str, ...]]:
+    """Return what the row says that a report left, and the usual paths, one of which it most often states.
 
-    Under which name it was issued stands in the row alone: the usual one is tried, and its present one.
+    Under which name it was issued stands in the row alone.
     """
     try:
         manifest = read_manifest(required(files, MANIFEST_NAME))
-        witness = _witness(pdf, files, name, manifest)
+        witness = _witness(pdf, files, "", manifest)
         one = witness.entry
         stem = f"{one.number}-r{one.revision}" if one.revision else one.number
         usual = f"reports/{stem}.pdf"
@@ -74,9 +74,7 @@ def row_left(pdf: bytes, files: Mapping[str, bytes], name: str) -> tuple[Report 
     except (LookupError, TypeError, ValueError):
         return None, ()
     beside = f"{manifest.day.rpartition('/')[0]}/reports".lstrip("/")
-    own = name.replace("\\", "/").rpartition("/")[2]
     if one.area is not None:
         stem = f"slips/{slip_number(one.number, one.area, one.issued_at)}"
-    places = ("reports", "reports/slips", beside, f"{beside}/slips")
-    names = (f"reports/{stem}.pdf", f"{beside}/{stem}.pdf", own, *(f"{place}/{own}" for place in places))
-    return report, tuple(dict.fromkeys(filter(None, names)))
+    names = (f"reports/{stem}.pdf", f"{beside}/{stem}.pdf", f"{stem.removeprefix('slips/')}.pdf")
+    return report, tuple(dict.fromkeys(names))

@@ -375,7 +375,8 @@ _NAMED = "leave it out; or, where you know the signer, say by a policy which cer
 def _examined(checks: Checks, path: Path) -> tuple[Path, Examined]:
     from reportgen.issued import examine, read_pdf, shown_name
 
-    return path, examine(read_pdf(path), shown_name(path), checks)
+    examined = examine(read_pdf(path), shown_name(path), checks)
+    return path, replace(examined, upon=examined.upon and examined.upon.lying_at(shown_name(path.absolute())))
 
 
 def _page_counts(examined: dict[Path, Examined]) -> dict[str, int]:

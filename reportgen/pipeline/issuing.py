@@ -146,11 +146,9 @@ def issue(
         UsageError: the number is issued or out of turn, or the name is taken.
         SealError: the identity cannot sign this report. MachineError: the disk failed. Nothing is left behind.
     """
-    moment = at or now()
-    checked = fit_for_issue(day, moment)
     return _registered(
-        checked,
-        moment,
+        partial(fit_for_issue, day),
+        at,
         identity,
         day,
         out,
@@ -162,8 +160,8 @@ def issue(
 
 
 def _registered(
-    checked: Checked,
-    moment: dt.datetime,
+    fit: Callable[[dt.datetime], Checked],
+    at: dt.datetime | None,
     identity: Identity,
     day: Path,
     out: Path | None,
@@ -177,8 +175,11 @@ def _registered(
     """Build, sign and register the report of a day, or the slip of one ``area``, while the register is held."""
     from reportgen.certificates import pin_of
 
+    moment = at or now()
+    checked = fit(moment)
     notices = fit_to_sign(checked, identity, moment)
     with register_of(day, checked) as register:
+        moment, checked = in_step(register, moment, checked, None if at else fit)
         tell(BUILDING)
         pin = pin_of(identity.certificate)
         readied = ready(checked, register, moment, template=template, certificate=pin, area=area)
@@ -214,6 +215,20 @@ def register_of(day: Path, checked: Checked) -> AbstractContextManager[Register]
     from reportgen.register import Register
 
     return Register.open(day.parent, clock=now, pattern=checked.job.project.project.report_numbers)
+
+
+def in_step(
+    register: Register, moment: dt.datetime, checked: Checked, fit: Callable[[dt.datetime], Checked] | None
+) -> tuple[dt.datetime, Checked]:
+    """Return the moment of an issue that holds the register, and its check; both anew where a row was written since.
+
+    After a repair, or a run that was waited for, the register would else say that the clock was put back.
+    """
+    from reportgen.register import utc_text
+
+    if fit is not None and utc_text(moment) < register.latest <= utc_text(present := now()):
+        return present, fit(present)
+    return moment, checked
 
 
 def ready(
@@ -321,14 +336,16 @@ def slip(
         UsageError: the area is not released as a whole at this moment, or primed already; the number is issued.
         SealError, MachineError: as ``issue``. Nothing is left behind.
     """
-    moment = at or now()
+    fit = partial(_fit_for_slip, day, area)
+    return _registered(fit, at, identity, day, out, template=template, timestamper=timestamper, tell=tell, area=area)
+
+
+def _fit_for_slip(day: Path, area: str, moment: dt.datetime) -> Checked:
     checked = check(day, at=moment, until=moment, slips=False)
     if unfit := [one for one in checked.job.warnings if one.code in _UNFIT]:
         raise InputError([replace(one, severity="error") for one in unfit])
     _require_release(checked, area, moment)
-    return _registered(
-        checked, moment, identity, day, out, template=template, timestamper=timestamper, tell=tell, area=area
-    )
+    return checked
 
 
 def _require_release(checked: Checked, area: str, moment: dt.datetime) -> None:

@@ -23,6 +23,7 @@ from reportgen.pipeline.issuing import (
     entered,
     fit_for_issue,
     fit_to_sign,
+    in_step,
     ready,
     register_of,
 )
@@ -133,6 +134,7 @@ def prepare(
     pin = inspector.signs_with.pin if inspector.signs_with else None
     known = certificate or (pin.certificate if pin is not None else None)
     with register_of(day, checked) as register:
+        moment, checked = in_step(register, moment, checked, None if at else partial(fit_for_issue, day))
         tell(BUILDING)
         readied = ready(checked, register, moment, template=template, certificate=known)
     return Prepared(day, moment, hashlib.sha256(readied.built.pdf).hexdigest(), _inputs(checked.job), readied)

@@ -101,7 +101,8 @@ def _as_sent(one: Examined, row: Listed) -> Examined:
         replace(signer, doubts=row.later_doubts if number else first)
         for number, signer in enumerate(one.verification.signers)
     ]
-    return replace(one, verification=replace(one.verification, steps=tuple(steps), signers=tuple(signers)))
+    upon = one.upon and replace(one.upon, lies=(row.registered_as,) if row.registered_as else ())
+    return replace(one, verification=replace(one.verification, steps=tuple(steps), signers=tuple(signers)), upon=upon)
 
 
 def _differing(pdf: bytes, own: bytes, rendered: Rendered, content: Submittal, sent: Transmittal) -> list[Reason]:

@@ -127,13 +127,17 @@ def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
 
     None that is proven less speaks of another, and none that failed.
     """
-    upon = [(path, one.upon) for path, one in found.items() if one.upon and one.verification.overall != "failed"]
+    upon = [
+        (path, one.upon.lying_at(shown_name(path.absolute())))
+        for path, one in found.items()
+        if one.upon and one.verification.overall != "failed"
+    ]
     standing = {path: standing_of(found[path].verification) for path, _ in upon}
+    held = {one.upon for path, one in upon if found[path].verification.register == "passed"}
     told_of: dict[Path, list[Notice]] = {}
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
-        known = {mine.upon} if found[path].verification.register == "passed" else set()
-        told_of[path] = [Notice("REGISTER_FORKED", one) for one in _apart(mine, heard, known)]
+        told_of[path] = [Notice("REGISTER_FORKED", one) for one in dict.fromkeys(_apart(mine, heard, held))]
     return told_of
 
 
@@ -143,7 +147,12 @@ def _apart(mine: Issue, heard: Sequence[Issue], known: Collection[tuple[int, str
 
     for fork in forks([one for one in heard if one.upon == mine.upon]):
         yield told("register-forked-beside", why=fork.sentence)
-    yield from (one.sentence for one in astray(heard, known) if mine in [heard[place] for place in one.about])
+    for stray in astray(heard, known):
+        if mine.signed_sha256 in {heard[place].signed_sha256 for place in stray.about}:
+            yield stray.sentence
+        elif mine.signed_sha256 in {heard[place].signed_sha256 for place in stray.issues}:
+            later = heard[stray.about[0]]
+            yield told("followed-astray", issues=(mine.title, later.title), row=later.sequence)
 
 
 def _by_number(found: Mapping[Path, Examined]) -> list[dict[str, dict[Path, Filed]]]:

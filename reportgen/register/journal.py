@@ -85,6 +85,11 @@ class Register:
         return self._chain.head
 
     @property
+    def latest(self) -> str:
+        """The latest moment that a row states; empty where none does."""
+        return self._chain.latest
+
+    @property
     def issued(self) -> tuple[Report, ...]:
         """Every issued report, oldest first."""
         return tuple(row.report for row in self._chain.issued.values() if row.report)

@@ -30,6 +30,9 @@ _MOST_SEARCHES: Final = 20
 """Interruptions are rare, and each search takes a second or two."""
 _MOMENT: Final = "%Y-%m-%dT%H:%M:%SZ"
 _AT: Final = "0000-00-00T00:00:00Z"
+_FOLDERS_ABOVE: Final = 6
+"""The register may lie in as many folders above a file, or in one beside these, or one below that."""
+_ABOVE: Final = "../"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +40,7 @@ class Issue:
     """A report, or the release slip of an ``area``: as first signed, and the row of a register that it followed.
 
     ``contract`` and ``pattern`` of the numbers are those of its project file, where it is known; ``report`` is what the
-    row that it left says, in which its path is one of ``files``.
+    row that it left says, in which its path is one of ``files``, or of those at which its file ``lies``.
     """
 
     number: str
@@ -50,6 +53,7 @@ class Issue:
     pattern: str | None = None
     report: Report | None = None
     files: tuple[str, ...] = ()
+    lies: tuple[str, ...] = ()
 
     @property
     def upon(self) -> tuple[int, str]:
@@ -67,7 +71,14 @@ class Issue:
     def reports(self) -> Iterator[Report]:
         """What the row that it left can say."""
         if self.report is not None:
-            yield from (replace(self.report, file=file) for file in self.files)
+            yield from (replace(self.report, file=file) for file in dict.fromkeys((*self.files, *self.lies)))
+
+    def lying_at(self, path: str) -> Issue:
+        """Return the issue whose file is at a full ``path``: under some folder above it, or beside or below such."""
+        parts = path.replace("\\", "/").split("/")[-_FOLDERS_ABOVE:]
+        ends = ["/".join(parts[place:]) for place in reversed(range(len(parts)))]
+        usual = [f"{folder}/{parts[-1]}" for folder in ("reports", "reports/slips")]
+        return replace(self, lies=(*usual, *(up + end for up in ("", _ABOVE, 2 * _ABOVE) for end in ends)))
 
     @property
     def series(self) -> str:
@@ -83,16 +94,20 @@ class Issue:
     def follows(self, before: Sequence[Issue]) -> bool:
         """Say whether one of those ``before`` can have left the row that it followed, by what they say."""
         told_of = [one for one in before if one.report is not None]
-        return not told_of or any(self.sha256 in one.rows_left() for one in told_of)
+        return not told_of or any(one.path_in({self.sha256}) is not None for one in told_of)
 
-    def rows_left(self) -> Iterator[str]:
-        """Yield the hashes that the last row can have which it left."""
+    def path_in(self, rows: Collection[str]) -> str | None:
+        """Return the path that the last row states which it left, where that is one of ``rows`` by its hash."""
+        return next((file for file, sha256 in self._rows_left() if sha256 in rows), None)
+
+    def _rows_left(self) -> Iterator[tuple[str, str]]:
+        """Yield the paths that the last row can state which it left, each with the hash that it has then."""
         for report in self.reports:
             for back in (False, True):
                 row = Row("slip" if self.area is not None else "intent", self.sequence + 1, self.sha256, report, back)
                 if self.area is None:
                     row = Row("issued", self.sequence + 2, _digest(row), report, back)
-                yield _digest(row)
+                yield report.file, _digest(row)
 
     def closes(self, before: Sequence[Issue]) -> bool:
         """Say whether the row that it followed closes one of those ``before``, which was interrupted."""
@@ -111,7 +126,7 @@ class Issue:
         seconds = int((last - first).total_seconds()) + 1
         moments = dict.fromkeys([*range(min(seconds, _A_DAY)), *range(max(0, seconds - _A_DAY), seconds)])
         times = [(first + dt.timedelta(seconds=after)).strftime(_MOMENT).encode() for after in moments]
-        for report in self.reports:
+        for report in (one for one in self.reports if not one.file.startswith(_ABOVE)):
             previous = _digest(Row("intent", self.sequence + 1, self.sha256, report))
             row = Row("issued", self.sequence + 2, previous, report, note=NOTE_ON_RECOVERY, recovered_at=_AT)
             begins, _, ends = encode_row(row).partition(_AT.encode())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from operator import attrgetter
 from typing import TYPE_CHECKING, Literal
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
     from reportgen.issued import Examined
     from reportgen.pdf.signing import SignerBlock
+    from reportgen.register import Issue
     from reportgen.submittal.enclosing import Enclosed
 
 
@@ -70,12 +71,13 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     pooled = best_proven([one for one in reports if one.counts])
     first = pooled[0].record
     reference, recipient = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}", sent.recipient or first.client
+    upon = _upon(reports)
     listed = render_list(
         SubmittalList(
             generator=f"reportgen {sent.version}",
             issued_at=sent.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
             reference=reference,
-            reports=tuple(_listed(one, sent) for one in reports),
+            reports=tuple(_listed(one, sent, upon) for one in reports),
             cover=Cover(
                 sent.signer.name, sent.signer.role, sent.signer.organisation, recipient, sent.remarks, sent.status,
                 sent.page, sent.language, sent.partial,
@@ -143,13 +145,26 @@ def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
             yield from () if sentence is None else (sentence,)
 
 
+def _upon(reports: Sequence[Enclosed]) -> list[Issue | None]:
+    return [None if one.place == "set aside" else one.examined.upon for one in reports]
+
+
 def _forked(reports: Sequence[Enclosed]) -> Iterator[str]:
     """Yield a sentence for each row of a register upon which several were issued; none set aside accuses another."""
-    upon = [one.examined.upon for one in reports if one.place != "set aside"]
-    issues = [one for one in upon if one is not None]
+    upon = _upon(reports)
+    issues = [replace(one, lies=_stated(one, upon)) for one in upon if one is not None]
     for fork in forks(issues):
         yield told("register-forked-beside", why=fork.sentence)
     yield from (one.sentence for one in astray(issues))
+
+
+def _stated(issue: Issue, upon: Sequence[Issue | None]) -> tuple[str, ...]:
+    """Return the unusual path that the row states which an issue left, where one of ``upon`` proves it by its row.
+
+    Where the files lie now counts for nothing else: whoever makes the pages again does not know it.
+    """
+    path = issue.path_in({one.sha256 for one in upon if one is not None})
+    return () if path is None or path in issue.files else (path,)
 
 
 def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:
@@ -158,15 +173,16 @@ def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:
     return proven or [one for one in reports if one.standing.known] or list(reports)
 
 
-def _listed(one: Enclosed, sent: Transmittal) -> Listed:
+def _listed(one: Enclosed, sent: Transmittal, upon: Sequence[Issue | None]) -> Listed:
     answer, record = one.examined.verification, one.record
-    copied = sent.copied_pages.get(answer.sha256, 0)
+    copied, own = sent.copied_pages.get(answer.sha256, 0), one.examined.upon
     later = [name.removeprefix(COUNTERSIGNER) for name in standing_of(answer).doubts if name.startswith(COUNTERSIGNER)]
     return Listed(
         one.file, answer.sha256, answer.size, record.number, record.revision, record.date, copied,
         doubts=tuple(dict.fromkeys(reason.name for reason in answer.reasons)),
         later_doubts=tuple(sorted(later)),
         notices=tuple(notice.name for notice in answer.notices),
+        registered_as=None if own is None else next(iter(_stated(own, upon)), None),
     )  # fmt: skip
 
 

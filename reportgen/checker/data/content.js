@@ -464,13 +464,14 @@ const LISTED = {
   ...{ number: isText, revision: isDigits, size: isDigits },
   sha256: (value) => isText(value) && /^[0-9a-f]{64}$/.test(value),
 };
+const isListed = (one) => hasMembers(one, LISTED) || hasMembers(one, { ...LISTED, registered_as: isText });
 const SAID = ["language", "page", "recipient", "remarks", "role", "signer", "status"];
 const COVER = Object.fromEntries(SAID.map((key) => [key, isText]));
 const LIST = {
   cover: (value) => hasMembers(value, COVER) || hasMembers(value, { ...COVER, organisation: isText }),
   ...{ format: isDigits, generator: isText, issued_at: isText, reference: isText },
   made_with: (value) => value && Object.values(value).every(isText),
-  reports: (value) => Array.isArray(value) && value.every((one) => hasMembers(one, LISTED)),
+  reports: (value) => Array.isArray(value) && value.every(isListed),
 };
 
 function hasMembers(value, members) {

@@ -30,7 +30,8 @@ def run(options: argparse.Namespace) -> Answer:
 
 
 def explain_code(code: str) -> Answer:
-    """Explain a finding such as ``dew-point-margin``, a message such as ``JOB110``, or a problem that an audit names.
+    """Explain a finding such as ``dew-point-margin``, a message such as ``JOB110``, a problem that an audit names, or
+    a name such as ``REGISTER_FORKED`` behind a sentence of ``verify``.
 
     Raises:
         UsageError: for a code that is none, with the nearest one.
@@ -38,6 +39,7 @@ def explain_code(code: str) -> Answer:
     from reportgen.audit.problems import PROBLEMS
     from reportgen.loader import CODES
     from reportgen.measurements import CODES as FINDING_CODES
+    from reportgen.verification import MEANINGS, REASONS
     from reportgen.words.sentences import sentences
 
     if code in CODES:
@@ -46,10 +48,12 @@ def explain_code(code: str) -> Answer:
         facts = {"code": code, **sentences().explained(code)}
     elif code in PROBLEMS:
         facts = {"code": code, **PROBLEMS[code].explained()}
+    elif code in MEANINGS:
+        facts = {"code": code, "meaning": MEANINGS[code], "weight": REASONS.get(code, "note")}
     else:
-        near = closest(code, [*FINDING_CODES, *CODES, *PROBLEMS])
+        near = closest(code, [*FINDING_CODES, *CODES, *PROBLEMS, *MEANINGS])
         raise UsageError(
-            f"`{code}` is neither a finding nor a message of this program",
+            f"`{code}` is no code of this program",
             help_text=f"did you mean `{near}`?" if near else "a day file is explained with --area ID",
         )
     text = "\n".join(

@@ -4,6 +4,8 @@ import pytest
 
 from reportgen.cli.commands.explain import explain_code
 from reportgen.errors import UsageError
+from reportgen.verification import MEANINGS, REASONS
+from reportgen.verification.verdict import NOTICES
 
 
 @pytest.mark.parametrize(
@@ -20,6 +22,14 @@ def test_a_finding_code(code, meaning):
     assert explain_code(code).text.startswith(f"code:    {code}\nmeaning: {meaning[:40]}")
 
 
+def test_every_name_that_verify_gives_behind_a_sentence():
+    assert set(MEANINGS) == {*REASONS, *NOTICES}
+    for name in MEANINGS:
+        facts = explain_code(name).data
+        assert facts == {"code": name, "meaning": MEANINGS[name], "weight": REASONS.get(name, "note")}
+    assert "An audit calls it `register-forked` or `issued-astray`." in explain_code("REGISTER_FORKED").data["meaning"]
+
+
 @pytest.mark.parametrize(
     ("text", "help_text"),
     [
@@ -29,6 +39,6 @@ def test_a_finding_code(code, meaning):
     ],
 )
 def test_a_code_that_does_not_exist(text, help_text):
-    with pytest.raises(UsageError, match=f"`{text}` is neither a finding nor a message") as refused:
+    with pytest.raises(UsageError, match=f"`{text}` is no code of this program") as refused:
         explain_code(text)
     assert refused.value.help_text == help_text

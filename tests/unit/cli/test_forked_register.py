@@ -131,6 +131,9 @@ ASTRAY = (
 )
 
 
+BEFORE_IT = "SL-1-001 revision 0 and SL-1-002 revision 0 follow each other by the numbers of their rows, but row 2 of"
+
+
 @pytest.mark.parametrize("how", ["another file", "edited register", "as it was", "named otherwise"])
 def test_a_row_that_the_report_before_cannot_have_left_is_told_without_a_register(run, contract, tmp_path, how):
     key = ("--identity", contract / "keys" / "i-tern.p12")
@@ -158,8 +161,62 @@ def test_a_row_that_the_report_before_cannot_have_left_is_told_without_a_registe
     if how in ("as it was", "named otherwise"):
         assert (audited, verify, "does not follow" in submitted + cover) == ([], [], False)
         return
-    assert [len(audited), len(verify)] == [1, 1]
-    assert all(ASTRAY in " ".join(one.split()) for one in (audited[0], verify[0], submitted, cover))
+    assert [len(audited), len(verify)] == [1, 2]
+    assert verify[0].startswith(BEFORE_IT)
+    assert all(ASTRAY in " ".join(one.split()) for one in (audited[0], verify[1], submitted, cover))
+
+
+def test_reports_that_were_issued_to_another_folder_accuse_nobody(run, contract, monkeypatch, tmp_path):
+    """Nothing moved: the row states where each lies, and so does the folder that is given, or one above it."""
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    trust = ("--trust", contract / "keys" / "i-tern-root.pem")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    text = (contract / "day.yaml").read_text("utf-8")
+    final, beside = contract / "final" / "2026", tmp_path / "beside"
+    for place in (final, beside):
+        place.mkdir(parents=True)
+    (contract / "inner").mkdir()
+    folder = contract / "inner"
+    shutil.copy(contract / "project.yaml", folder)
+    files = [final / "hill-tank.pdf", beside / "gate.pdf", folder / "reports" / "SL-1-003.pdf"]
+    for number, file in enumerate(files, 1):
+        (folder / f"{number}.yaml").write_text(text.replace("SL-1-001", f"SL-1-00{number}"), "utf-8")
+        out = () if number == 3 else ("-o", file)
+        said = run("issue", folder / f"{number}.yaml", *key, *out)
+        assert said.code == 0, said.err
+    (folder / "register.jsonl").rename(tmp_path / "kept-aside")
+    audited = json.loads(run("audit", contract, *trust, "--index", tmp_path / "a.sqlite", "--json").out)["problems"]
+    assert "issued-astray" not in [one["code"] for one in audited]
+    monkeypatch.chdir(final)
+    assert [one["notices"] for one in verified_by(run, trust, "hill-tank.pdf", *files[1:])] == [[], [], []]
+    out = tmp_path / "s.pdf"
+    made = run("submittal", *files, "--identity", "demo", *trust, "-o", out)
+    assert (made.code, "does not follow" in made.out + made.err) == (0, False)
+    (answer,) = verified_by(run, trust, out)
+    assert answer["steps"][9]["status"] == "passed"
+    listed = json.loads(PdfReader(out).attachments["submittal.json"][0])["reports"]
+    paths = [one.get("registered_as") for one in listed]
+    assert paths == ["../final/2026/hill-tank.pdf", "../beside/gate.pdf", None]
+
+
+def verified_by(run, trust, *files):
+    return json.loads(run("verify", *files, *trust, "--json").out)
+
+
+def test_a_submittal_of_files_whose_place_in_the_register_is_unknown_is_made_the_same_again(run, contract, tmp_path):
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    trust = ("--trust", contract / "keys" / "i-tern-root.pem")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    text = (contract / "day.yaml").read_text("utf-8")
+    assert run("issue", "day.yaml", *key, "-o", contract / "odd.pdf").code == 0
+    (contract / "next.yaml").write_text(text.replace("SL-1-001", "SL-1-002"), "utf-8")
+    assert run("issue", "next.yaml", *key).code == 0
+    (contract / "odd.pdf").rename(contract / "first.pdf")
+    out = tmp_path / "s.pdf"
+    made = run("submittal", "first.pdf", "reports/SL-1-002.pdf", "--identity", "demo", *trust, "-o", out)
+    assert "or an earlier file was issued to another folder (-o)" in " ".join((made.out + made.err).split())
+    (answer,) = verified_by(run, trust, out)
+    assert answer["steps"][9]["status"] == "passed"
 
 
 def test_what_the_register_knows_is_not_called_astray(run, contract, tmp_path):
@@ -180,8 +237,12 @@ def test_what_the_register_knows_is_not_called_astray(run, contract, tmp_path):
     _, answers = verified(run, *sorted(place.iterdir()), more=("--register", "."))
     assert [one["notices"] for one in answers] == [[], []]
     _, alone = verified(run, *sorted(place.iterdir()))
-    (told,) = [one["sentence"] for answer in alone for one in answer["notices"]]
-    assert "or the file has another name since; only the register tells which" in told
+    told = [one["sentence"] for answer in alone for one in answer["notices"]]
+    assert len(told) == 2
+    assert all(
+        f"{one} file was issued to another folder (-o) or has another name since; only" in sentence
+        for one, sentence in zip(("an earlier", "the earlier"), sorted(told, key=len), strict=True)
+    )
 
 
 def test_where_the_register_has_not_the_file_nothing_stands_by_it(run, contract, forked):
@@ -315,3 +376,28 @@ def test_a_register_that_was_repaired_accuses_nobody(run, contract, monkeypatch,
     given = sorted((contract / "reports").glob("*.pdf"))
     audited, verify, submitted, cover = told_astray(run, given, tmp_path)
     assert (audited, verify, "does not follow" in submitted + cover) == ([], [], False)
+
+
+@pytest.mark.parametrize("how", ["written", "announced alone", "waited for", "put back"])
+def test_a_repair_and_a_run_that_was_waited_for_put_no_clock_back(run, contract, monkeypatch, how):
+    """The moment of an issue is later than every row before it, unless the clock was put back."""
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    text, register = (contract / "day.yaml").read_text("utf-8"), contract / "register.jsonl"
+    seconds = iter(range(1, 100))
+    monkeypatch.setattr("reportgen.pipeline.issuing.now", lambda: NOW + dt.timedelta(seconds=next(seconds)))
+    assert run("issue", "day.yaml", *key).code == 0
+    if how in ("written", "announced alone"):
+        register.write_text(register.read_text("utf-8").splitlines(keepends=True)[0], "utf-8")
+    if how == "announced alone":
+        (contract / "reports" / "SL-1-001.pdf").unlink()
+    if how == "waited for":  # that one began later, and had the register sooner
+        seconds = iter([0, *range(100, 200)])
+    if how == "put back":
+        monkeypatch.setattr("reportgen.pipeline.issuing.now", lambda: NOW)
+    (contract / "next.yaml").write_text(text.replace("SL-1-001", "SL-1-002"), "utf-8")
+    said = run("issue", "next.yaml", *key)
+    assert said.code == 0, said.err
+    rows = [json.loads(line) for line in register.read_text("utf-8").splitlines()]
+    assert len(rows) == 4
+    assert [row["clock_back"] for row in rows] == [False, False, *[how == "put back"] * 2]

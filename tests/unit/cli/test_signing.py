@@ -504,8 +504,7 @@ def test_codes_and_areas_are_explained(run, demo):
     assert out.startswith("code:    dew-point-margin\nmeaning: The steel was too near to the dew point")
     assert json.loads(run("explain", "--json", "JOB110").out)["code"] == "JOB110"
     assert run("explain", "JOB999").err == (
-        "error: `JOB999` is neither a finding nor a message of this program\n"
-        " help: a day file is explained with --area ID\n"
+        "error: `JOB999` is no code of this program\n help: a day file is explained with --area ID\n"
     )
     assert "did you mean `dew-point-margin`?" in run("explain", "dew-point-margins").err
     code, out, _ = run("explain", demo / "2026-06-09.yaml", "--area", "K-3")
