@@ -31,12 +31,8 @@ def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pool
     """
     newest = max((one.record for one in pooled if one.record.planned), key=_newness, default=None)
     planned = [PlannedAreaRecord(one.id, one.name, "", one.structure) for one in areas]
-    decided = {
-        one.id: Decided(
-            one.decision, any(event.decision != "unseen" for event in one.events), one.coated, in_part=bool(one.part)
-        )
-        for one in areas
-    }
+    spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
+    decided = {one.id: Decided(one.decision, one.id in spoken, one.coated, in_part=bool(one.part)) for one in areas}
     whole = completeness(planned if newest is None else newest.planned, decided)
     by = "" if newest is None else f"{newest.number} r{newest.revision}"
     return ContractNow(whole, by, numbers_in(reports, pooled), judged_under(pooled))

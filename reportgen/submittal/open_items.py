@@ -37,12 +37,12 @@ def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenIt
     """Yield each area that no decision settles, since the first report of the last ones that all say so."""
     kinds: dict[str, OpenKind] = {"hold": "hold", "rework": "rework", "disputed": "disputed"}
     for area in areas:
-        seen = [event for event in area.events if event.decision != "unseen"]
-        if area.decision not in kinds or area.open or not seen:
+        deciding = [event for event in area.events if f"{event.number} r{event.revision}" == area.by]
+        if area.decision not in kinds or area.open or not deciding:
             continue
-        first = seen[-1]
-        for event in reversed(seen):
-            if event.decision != seen[-1].decision:
+        first = deciding[-1]  # without an inspection, by a report that says it stands bare past its time
+        for event in reversed([event for event in area.events if event.decision != "unseen"]):
+            if event.decision != first.decision:
                 break
             first = event
         by = f"{first.number} r{first.revision}"
