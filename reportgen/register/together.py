@@ -98,9 +98,9 @@ class Issue:
 
     def path_in(self, rows: Collection[str]) -> str | None:
         """Return the path that the last row states which it left, where that is one of ``rows`` by its hash."""
-        return next((file for file, sha256 in self._rows_left() if sha256 in rows), None)
+        return next((file for file, sha256 in self.rows_left() if sha256 in rows), None)
 
-    def _rows_left(self) -> Iterator[tuple[str, str]]:
+    def rows_left(self) -> Iterator[tuple[str, str]]:
         """Yield the paths that the last row can state which it left, each with the hash that it has then."""
         for report in self.reports:
             for back in (False, True):

@@ -1,7 +1,6 @@
 """Verification of one report in numbered steps, each with its reasons by name. Trusts nothing that the pages say."""
 
 from reportgen.verification.embedded_files import Evidence, Outcome, Recomputed
-from reportgen.verification.meanings import MEANINGS
 from reportgen.verification.rendering import beside, render_steps, render_verification
 from reportgen.verification.steps import verify_report
 from reportgen.verification.trust import read_trusted
@@ -17,7 +16,6 @@ from reportgen.verification.verdict import (
 )
 
 __all__ = [
-    "MEANINGS",
     "REASONS",
     "Changed",
     "Evidence",

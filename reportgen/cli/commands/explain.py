@@ -39,8 +39,9 @@ def explain_code(code: str) -> Answer:
     from reportgen.audit.problems import PROBLEMS
     from reportgen.loader import CODES
     from reportgen.measurements import CODES as FINDING_CODES
-    from reportgen.verification import MEANINGS, REASONS
+    from reportgen.verification import REASONS
     from reportgen.words.sentences import sentences
+    from reportgen.words.verdict_names import MEANINGS
 
     if code in CODES:
         facts = {"code": code, "meaning": CODES[code]}

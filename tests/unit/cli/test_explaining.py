@@ -4,8 +4,9 @@ import pytest
 
 from reportgen.cli.commands.explain import explain_code
 from reportgen.errors import UsageError
-from reportgen.verification import MEANINGS, REASONS
+from reportgen.verification import REASONS
 from reportgen.verification.verdict import NOTICES
+from reportgen.words.verdict_names import MEANINGS
 
 
 @pytest.mark.parametrize(
