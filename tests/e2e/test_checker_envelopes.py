@@ -56,6 +56,16 @@ ORIGINAL = made.report()
 SOUND = listed(ORIGINAL)
 LISTS = {
     "as it is": (SOUND, ("yes", "REPORTS_SAME")),
+    "a reason for a selection, an organisation, and a path of its own": (
+        rewritten(
+            SOUND,
+            lambda told: (
+                told["cover"].update(partial="areas of unit 2 follow", organisation="Owner"),
+                told["reports"][0].update(registered_as="out/a.pdf"),
+            ),
+        ),
+        ("yes", "REPORTS_SAME"),
+    ),
     "another size": (listed(ORIGINAL, size=len(ORIGINAL) + 1), ("no", "FILES_DIFFER")),
     "another hash": (listed(ORIGINAL, sha256="0" * 64), ("no", "FILES_DIFFER")),
     "no size": (rewritten(SOUND, lambda told: told["reports"][0].pop("size")), ("cannot", "OTHER_FORMAT")),
