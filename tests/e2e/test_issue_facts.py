@@ -51,10 +51,10 @@ ALTERED: dict[str, list[tuple[Any, str]]] = {
     "supersedes": [(Supersedes(0, "ab" * 32, "a reading was wrong"), f"{DIFFER} {PAGES}")],
     "camera": [({"p.jpg": CameraNotes("2026-05-04 10:00", "60 N")}, PAGES)],
     "slip": [("B-1", f"PAGE_TEXT_DIFFERS {PAGES}"), ("B-2", "FILES_DISAGREE PAGE_TEXT_DIFFERS")],
-    "site": [("Other shed", f"FILES_DISAGREE {PAGES}")],
+    "site": [("Other shed", f"CHANGED_WHEN_SIGNING FILES_DISAGREE {PAGES}")],
     "certificate": [("ab" * 32, f"SIGNER_NOT_PINNED {PAGES}")],
     "signers": [
-        ((), f"{DIFFER} {PAGES}"),
+        ((), f"CHANGED_WHEN_SIGNING {DIFFER} {PAGES}"),
         (made.signatories([("inspector", "Edda Falk", None)]), f"{DIFFER} {PAGES}"),
     ],
     "words": [(0, PAGES), (2, "OTHER_RELEASE NOT_REBUILT")],
@@ -77,7 +77,7 @@ def test_a_later_format_is_named_and_what_is_known_of_it_still_compared() -> Non
     assert reason.sentence == "format 2 of issue.json is not known to reportgen 0.1.0: use a later release"
     assert answer.steps[9].status == "not done"
     answer = verified(signed(built(format=2, site="Other shed")))
-    assert {reason.name for reason in answer.reasons} == {DIFFER, "OTHER_RELEASE"}
+    assert {reason.name for reason in answer.reasons} == {DIFFER, "CHANGED_WHEN_SIGNING", "OTHER_RELEASE"}
 
 
 @pytest.mark.parametrize("more", [{}, {"words": 2}], ids=["advice", "later words"])

@@ -199,7 +199,8 @@ def test_the_steel_of_another_apparatus_does_not_delay_it(decided):
         "  - area: A-1\n    apparatus: pot 2\n    initial_condition: B\n"
         '    blasted: {start: "10:00", end: "12:00", abrasive: steel grit}\n'
         "    cleanliness: {observed: SSPC-SP 10, staining: STAIN}\n"
-        "    profile: {gauge: g1, readings: [{location: 1, spot: a, x1: 2.8}]}\nnot_inspected"
+        "    profile: {gauge: g1, readings: [{location: 1, spot: a, x1: 2.8}]}\n"
+        f"    {CLEAN.replace('10:40', '12:10').rstrip()}\nnot_inspected"
     )
     again = report(2, ("09:30", "10:30"), reinspects="N1")
     for stain, failed in (("2 %", {"2.9": "4.2"}), ("2 %", {"staining: 2 %": "staining: 9 %"})):
