@@ -3,6 +3,7 @@
 The unsigned file stays, byte for byte, the beginning of the signed one: everything a signature needs is appended.
 """
 
+import reportgen.increments  # noqa: F401 - first: it keeps the network client of pyHanko out
 from reportgen.seal.authority import demo_identity, new_identity, protect_identity
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
 from reportgen.seal.renewal import renew_report

@@ -28,7 +28,7 @@ NEVER_ONE = {
     "headline.all", "comparison-equal", "comparison-shifted", "series-entered-twice", "series-confirmed",
     "readings-too-fast", "outlier", "outlier-test", "fields-off-blocks", "alike-same", "alike-as-is", "alike-turned",
     "alike-shifted", "alike-reordered", "alike-run", "surface-narrow", "group-inspector", "group-gauge",
-    "digits-heaped", "regular-steps", "regular-period", "unseen-alike", "unseen-regular",
+    "digits-heaped", "regular-steps", "regular-period", "unseen-alike", "unseen-regular", "signed-with-one-key",
 }  # fmt: skip
 """What is said of several alone: the rules that say it ask for more than one."""
 DATA = resources.files("reportgen.words").joinpath("data")

@@ -514,15 +514,21 @@ def test_what_alone_holds_an_area_is_not_settled_by_steel_beside_it(obstacle, be
     """Sound steel of another apparatus, of a later period, or of another area at another place; and it alone holds."""
     told = _almost("guarded", obstacle)
     clean = {"cleanliness__staining": "1 %"}
+
+    def tested(time):
+        return TESTED | {"salts": [TESTED["salts"][0] | {"time": time}]}
+
+    def own(time):  # where nothing lacks, steel that is blasted later has to have tests of its own
+        return tested(time) if obstacle == "nothing" else {}
+
     if beside == "apparatus":
         blasted = {"start": "09:30", "end": "10:30", "abrasive": "grit 1"}
-        other = surface(apparatus="pot 9", coated="12:10", blasted=blasted, **clean)
+        other = surface(apparatus="pot 9", coated="12:10", blasted=blasted, **clean, **own("11:10"))
     elif beside == "period":
         blasted = {"start": "12:30", "end": "13:30", "abrasive": "grit 1"}
-        other = surface(coated="15:30", blasted=blasted, **clean)
+        other = surface(coated="15:30", blasted=blasted, **clean, **own("13:40"))
     else:
-        later_on = TESTED | {"salts": [TESTED["salts"][0] | {"time": "11:10"}]}
-        other = surface(area="B", apparatus="pot 9", coated="12:10", **later_on, **clean)
+        other = surface(area="B", apparatus="pot 9", coated="12:10", **tested("11:10"), **clean)
     later = _with(told, other, [["11", "a", "x1", "2.7"], ["11", "b", "x1", "2.8"]])
     later.day["conditions"] = later.day["conditions"] + [
         {"time": time, **WEATHER, "place": "south side"} for time in ("07:40", "11:20", "14:00") if beside == "place"
