@@ -2,7 +2,7 @@
 
 The last answer before the work counts. For the primer it must have come after the blasting: what was released before
 that was other steel. A release of an earlier report counts for what is blasted later. One by the contractor, whose
-work waits, is none; nor is one of which nothing tells by whom it was, until that is confirmed. A step that an earlier
+work waits, is none; one of which nothing tells by whom it was is asked about until that is confirmed. A step that an earlier
 report has, and the contract does not list, is one in every later report; what is bare on an area that a report does not
 inspect waits as well.
 """
@@ -57,9 +57,25 @@ def hold_points(view: JobView) -> Outcome[CheckResult]:
         for finding in dict.fromkeys(_surfaces(view, area, steel.get(area) or bare[area], step))
     ]  # fmt: skip
     todo = tuple(
-        codes.HAVE_RELEASED.due(one.facts, one.place) for one in found if isinstance(one.facts, codes.HoldNotReleased)
+        codes.HAVE_RELEASED.due(one.facts, one.place)
+        for one in found
+        if one.code == codes.HOLD_STANDS.name and isinstance(one.facts, codes.HoldNotReleased)
     )
-    return Outcome(results, tuple(found), measure_next=todo)
+    return Outcome(results, (*found, *_confirmed(view)), measure_next=todo)
+
+
+def _confirmed(view: JobView) -> Iterator[Finding]:
+    """Yield the releases of the day that were asked about, as nothing tells by whom they were, and confirmed."""
+    for one in (each for each in view.job.day.hold_points if each.released is not None and each.confirmed):
+        if _told(view, view.job, one, "released") == "released" and not _knows_who(view.job, one):
+            step = next((each for each in _contract(view) if spelt_alike(each.name, one.step)), None)
+            work = Word("held-work", step.before if step else one.before or "other")
+            said = Word("hold-state", _BY_UNKNOWN)
+            since = view.printed(view.at(one.released)) if one.released else None
+            facts = codes.HoldNotReleased(one.step, work, said, since, one.by)
+            inspected = [area.id for area in view.areas]
+            for area in [each for each in one.areas if each in inspected] or (() if one.areas else (None,)):
+                yield codes.HOLD_CONFIRMED.found(facts, Place(area))
 
 
 def covered_by_hold(view: JobView, area: str) -> bool:
@@ -131,13 +147,15 @@ def _surfaces(view: JobView, area: str, surfaces: Sequence[SurfaceView], step: _
         given = [one for one in known if one.at <= (begun or view.moment)]
         if _is_released(given):
             continue
-        last = given[-1] if given else None
-        facts = _not_released(view, step, last)
+        asked = [one for one in given if one.state == _BY_UNKNOWN] if _is_released(given, believed=True) else []
+        facts = _not_released(view, step, (asked or given or [None])[-1])
         if begun is None:
-            yield codes.HOLD_STANDS.found(facts, Place(area), clause=step.clause)
+            code = codes.HOLD_DOUBTFUL if asked else codes.HOLD_STANDS
+            yield code.found(facts, Place(area), clause=step.clause)
         else:
+            passed = codes.HOLD_DOUBTFUL if asked else codes.HOLD_PASSED
             place = Place(area, time=view.printed(begun))
-            yield codes.HOLD_PASSED.found(codes.HoldPassed(facts), place, clause=step.clause)
+            yield passed.found(codes.HoldPassed(facts), place, clause=step.clause)
 
 
 def _begun_known(surface: SurfaceView, step: _Step) -> bool:
@@ -145,10 +163,11 @@ def _begun_known(surface: SurfaceView, step: _Step) -> bool:
     return surface.record.steel_known and not (step.before == "coating" and "coated" in surface.record.pending)
 
 
-def _is_released(given: list[_Answer]) -> bool:
-    """Whether the last answer releases, what the contractor himself or nobody knows who released aside."""
-    states = [one.state for one in given if one.state not in (_BY_CONTRACTOR, _BY_UNKNOWN)]
-    return states[-1:] == ["released"]
+def _is_released(given: list[_Answer], *, believed: bool = False) -> bool:
+    """Whether the last answer releases, the contractor's own aside; one by nobody known only where it is ``believed``."""
+    aside = (_BY_CONTRACTOR,) if believed else (_BY_CONTRACTOR, _BY_UNKNOWN)
+    states = [one.state for one in given if one.state not in aside]
+    return states[-1:] in (["released"], [_BY_UNKNOWN])
 
 
 def _not_released(view: JobView, step: _Step, last: _Answer | None) -> codes.HoldNotReleased:
@@ -188,6 +207,9 @@ def _told(view: JobView, job: Job, one: HoldPoint, state: str) -> str:
         return state
     if job.project.speaks_for_contractor(by) or view.job.as_told(job.project).speaks_for_contractor(by):
         return _BY_CONTRACTOR
+    return state if one.confirmed or _knows_who(job, one) else _BY_UNKNOWN
+
+
+def _knows_who(job: Job, one: HoldPoint) -> bool:
     present = (name.partition(",")[0] for name in job.day.report.present)
-    known = one.confirmed or job.project.knows_who(by) or any(perhaps_one(name, by) for name in present)
-    return state if known else _BY_UNKNOWN
+    return one.by is not None and job.project.knows_who(one.by, present)

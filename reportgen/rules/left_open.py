@@ -19,6 +19,7 @@ from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes import sampling
 from reportgen.results.codes.coating import COAT_BY, OVERDUE, NotPrimed, PartBlasted, ToCoat
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
+from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
 from reportgen.results.facts import Place, Word
 from reportgen.rules.anew import PROFILE, SERIES_OF, Anew, in_doubt_by, made_on
 from reportgen.rules.extent import blasts_again, whole_area
@@ -329,6 +330,8 @@ def _lasts(finding: Finding, *, decided: bool) -> bool:
 
     The bounds of what failed are asked for only where it was accepted: else the failure itself stays.
     """
+    if finding.code == HOLD_DOUBTFUL.name:  # nobody asks by itself about a release on which work began before
+        return isinstance(finding.facts, HoldPassed)
     if effect_of(finding) != "holds" or finding.code == sampling.WALK_OUT_MISSING.name:
         return effect_of(finding) == "holds" and decided
     return finding.code != OVERDUE.name
