@@ -296,8 +296,7 @@ _CLIENTS: Final = re.compile(
 """What of a role, in small letters, says that it is of the client's side."""
 
 _CLIENT_ALONE: Final = re.compile(r"(?:the |der |die )?(?:client|owner|employer|auftraggeber(?:in)?|bauherr(?:in)?)")
-_BETWEEN: Final = re.compile(r"[,;/()]|\b(?:of|from)\b(?: the\b)?")
-"""What stands between a person, a role and a house where somebody is named."""
+_OF: Final = re.compile(r"\b(?:of|from)\b(?: the\b)?")
 
 
 class Succession(Model):
@@ -506,10 +505,13 @@ class Project(Model):
         """
         contact = self.project.client_contact
         people = [*self.people, *(one.name for one in self.people.values()), *present, *([contact] if contact else [])]
-        if any(is_name_of(name, one) for one in people):
+        if any(spelt_alike(name, one) or is_name_of(name, one) for one in people):
             return True
-        parts = [part for part in map(str.strip, _BETWEEN.split(name)) if part]
-        kinds = [self._kind_of_name(part, people) for part in parts]
+        kinds: list[str | None] = []
+        for part in re.split(r"[,;/()]", name):
+            whole = self._kind_of_name(part.strip(), people)
+            smaller = [part] if whole else _OF.split(part)  # a house may be called `of` something
+            kinds += [self._kind_of_name(one.strip(), people) for one in smaller if one.strip()]
         return bool(kinds) and None not in kinds and len(set(kinds)) == len(kinds) and kinds != ["role"]
 
     def _kind_of_name(self, part: str, people: list[str]) -> str | None:

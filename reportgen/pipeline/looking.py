@@ -55,7 +55,8 @@ if TYPE_CHECKING:
     )
 
 DOUBTS: Final = frozenset(
-    one.name for one in (ENTRY_DOUBTFUL, ENTRY_UNLIKELY, APPARATUS_DOUBTFUL, STEEL_DOUBTFUL, SERIES_TWICE, HOLD_DOUBTFUL)
+    one.name
+    for one in (ENTRY_DOUBTFUL, ENTRY_UNLIKELY, APPARATUS_DOUBTFUL, STEEL_DOUBTFUL, SERIES_TWICE, HOLD_DOUBTFUL)
 )
 """Codes of findings that ask whether an entry is true, and are settled by ``confirmed: yes``."""
 SINGLE: Final = frozenset({ENTRY_DOUBTFUL.name, ENTRY_UNLIKELY.name})

@@ -509,7 +509,7 @@ BY_LIST = {
 @pytest.mark.parametrize(
     ("by", "counts"),
     [
-        ("E. Engineer", True), ("eng", True), ("client", True), ("F. Painter", True), ("W. Hall, harbour board", True),
+        ("E. Engineer", True), ("eng", True), ("client", True), ("F. Painter", True), ("W. Hall, client", True),
         ("Q. Maddock", False), ("qc", False), ("Maddock, Q.", False), ("Contractor", False), ("the contractor", False),
         ("foreman", False), ("contractor's QC", False), ("Maddock", False), ("Mr Maddock", False),
         ("P. Maddock", False), ("Mr. Q Maddock, for the works", False), ("(Maddock)", False), ("Q. Hall", True),
