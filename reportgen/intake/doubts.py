@@ -185,7 +185,7 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
 
 
 def _in_hold_points(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
-    """Return who released a hold point where that does not tell who it was; the contractor's own are told by the day."""
+    """Return who released a hold point where that does not tell who it was; the day tells the contractor's own."""
     present = [name.partition(",")[0] for name in job.day.report.present]
     for loc, point in _entries(day, "hold_points"):
         by = point.get("by")

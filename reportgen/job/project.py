@@ -477,11 +477,13 @@ class Project(Model):
         )
 
     def same_instrument(self, name: str) -> list[str]:
-        """Return the ids of an instrument: those of its kind and serial number, itself first."""
+        """Return the ids of an instrument: those of its kind and serial number, itself first; not of another make."""
         own = self.instruments[name]
         alike = () if tells_nothing(own.serial) else self.instruments.items()
         others = (
-            key for key, one in alike if key != name and one.kind == own.kind and spelt_alike(one.serial, own.serial)
+            key for key, one in alike
+            if key != name and one.kind == own.kind and spelt_alike(one.serial, own.serial)
+            and (one.make is None or own.make is None or perhaps_one_house(one.make, own.make))
         )  # fmt: skip
         return [name, *others]
 

@@ -33,15 +33,16 @@ from reportgen.report.verdicts import (
 from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.results.codes.follow_up import CLOSING
+from reportgen.rules.left_open import surfaces_of
 from reportgen.rules.owed import blastings
 from reportgen.rules.scene import JobView, at_hand
 from reportgen.words.numbers import digits, typeset, zone_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, NonconformanceState, Task
+    from reportgen.results import AreaResult, Finding, NonconformanceState, Task
     from reportgen.rules.owed import OneBlasting
 
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
@@ -385,14 +386,19 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
         what = context.said.task(task)
         told = task.count is None or str(task.count) in what.split()
         counted = what if told else context.words("action.counted", what=what, count=task.count)
-        bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area)
+        about = [one for one in context.evaluation.findings if (one.code, one.area) == (task.answers, task.area)]
+        about = [one for one in about if one.location == task.place.location] or about
+        bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area, about=about)
         yield task.area, _action(context, counted, (None, _until(task)), bare=bare)
 
 
-def _stands_bare(context: Context, area: str | None, raised: NonconformanceState | None = None) -> bool:
-    """Whether nothing is primed of the steel that an action is about: of the area as the last report at hand enters it.
+def _stands_bare(
+    context: Context, area: str | None, raised: NonconformanceState | None = None, *, about: Sequence[Finding] = ()
+) -> bool:
+    """Whether the steel is bare that an action is about: of the area as the last report at hand enters it.
 
-    Of a nonconformance it is the steel last blasted to close it, else that of the report which raised it.
+    Of a nonconformance it is the steel last blasted to close it, else that of the report which raised it. Of several
+    parts of this report it is that which the findings are ``about``; where these do not tell, any bare one.
     """
     if not area:
         return False
@@ -404,7 +410,20 @@ def _stands_bare(context: Context, area: str | None, raised: NonconformanceState
     last = [one for one in steel if context.evaluation.report.number in _reports(one)]
     for job in () if own or last else reversed(context.job.earlier):
         last = last or [one for one in steel if job.day.report.number in _reports(one)]
-    return not any(each.coated for one in own or last for each in one.records)
+    here = context.evaluation.report.number
+    if raised is not None:
+        named = [one for one in context.evaluation.findings if (one.nonconformance, one.area) == (raised.id, area)]
+        about = [one for one in named if one.location is not None] or [
+            one for one in named if one.code in raised.findings
+        ]
+    if about and (raised is None or raised.raised_in == here):
+        known = JobView(context.job)
+        inspected = [one for one in known.areas if one.id == area]
+        parts = [part for one in inspected for each in about for part in surfaces_of(each, one, known)]
+        if parts:
+            return any(part.coated is None for part in parts)
+    steel = own or last
+    return not steel or any(not any(each.coated for each in one.records) for one in steel)
 
 
 def _reports(steel: OneBlasting) -> set[str]:

@@ -2,16 +2,16 @@
 
 The last answer before the work counts. For the primer it must have come after the blasting: what was released before
 that was other steel. A release of an earlier report counts for what is blasted later. One by the contractor, whose
-work waits, is none; one of which nothing tells by whom it was is asked about until that is confirmed. A step that an earlier
-report has, and the contract does not list, is one in every later report; what is bare on an area that a report does not
-inspect waits as well.
+work waits, is none; one of which nothing tells by whom it was is asked about until that is confirmed. A step that an
+earlier report has, and the contract does not list, is one in every later report; what is bare on an area that a report
+does not inspect waits as well.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from reportgen.names import perhaps_one, spelling, spelt_alike
+from reportgen.names import spelling, spelt_alike
 from reportgen.results import CheckResult, Outcome, Place, Word
 from reportgen.results.codes import records as codes
 
@@ -148,7 +148,7 @@ def _surfaces(view: JobView, area: str, surfaces: Sequence[SurfaceView], step: _
         if _is_released(given):
             continue
         asked = [one for one in given if one.state == _BY_UNKNOWN] if _is_released(given, believed=True) else []
-        facts = _not_released(view, step, (asked or given or [None])[-1])
+        facts = _not_released(view, step, next(reversed(asked or given), None))
         if begun is None:
             code = codes.HOLD_DOUBTFUL if asked else codes.HOLD_STANDS
             yield code.found(facts, Place(area), clause=step.clause)
@@ -164,7 +164,7 @@ def _begun_known(surface: SurfaceView, step: _Step) -> bool:
 
 
 def _is_released(given: list[_Answer], *, believed: bool = False) -> bool:
-    """Whether the last answer releases, the contractor's own aside; one by nobody known only where it is ``believed``."""
+    """Whether the last answer releases, the contractor's aside; one by nobody known only where it is ``believed``."""
     aside = (_BY_CONTRACTOR,) if believed else (_BY_CONTRACTOR, _BY_UNKNOWN)
     states = [one.state for one in given if one.state not in aside]
     return states[-1:] in (["released"], [_BY_UNKNOWN])

@@ -133,7 +133,7 @@ def _is_found_again(one: _Open, day: Inspected, follow: Followed) -> bool:
     return any(
         id(surface.record) in steel and each.nonconformance == one.accepted and one.location in (None, each.location)
         for each in alike for area in day.view.areas if area.id == one.area and each.area in (None, area.id)
-        for surface in _on(each, area, day.view)
+        for surface in surfaces_of(each, area, day.view)
     )  # fmt: skip
 
 
@@ -280,7 +280,7 @@ def _opened(day: Inspected, accepted: Acceptance) -> Iterator[_Open]:
     concerned = ((one, area) for one in lasting for area in day.view.areas if one.area in (None, area.id))
     for finding, area in concerned:
         name = finding.nonconformance if accepted(finding) else None
-        for surface in _on(finding, area, day.view):
+        for surface in surfaces_of(finding, area, day.view):
             yield replace(_left(finding, area, surface, day), accepted=name)
     yield from _bare(day.view, [one for one in day.findings if one.code == OVERDUE.name and accepted(one)])
 
@@ -381,7 +381,7 @@ def _entered(record: Surface, readings: Sequence[Reading]) -> dict[str, set[str]
     return {PROFILE: profile} | {kind.key: {one.location for one in kind.entries_on(record)} for kind in TESTS}
 
 
-def _on(finding: Finding, area: AreaView, view: JobView) -> list[SurfaceView]:
+def surfaces_of(finding: Finding, area: AreaView, view: JobView) -> list[SurfaceView]:
     """Return the surfaces of an area that a finding is of, as far as it tells; all of them where it does not."""
     facts = finding.facts
     if finding.location is not None:
