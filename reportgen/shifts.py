@@ -29,7 +29,7 @@ _EXACT_UP_TO = 20
 _STANDARD = NormalDist()
 
 
-class Shift(NamedTuple):
+class ShiftMean(NamedTuple):
     """One shift: its name, by which shifts follow each other, the mean of its areas' means, and how many areas."""
 
     name: str
@@ -66,7 +66,7 @@ class Trend(NamedTuple):
         return self.probability < TREND_LEVEL
 
 
-class Comparison(NamedTuple):
+class GroupComparison(NamedTuple):
     """How far the shift means of two kinds of work lie apart, with Welch's 95 % interval."""
 
     difference: float
@@ -89,7 +89,7 @@ class Work(NamedTuple):
 
     done: Done
     areas: int
-    shifts: tuple[Shift, ...]
+    shifts: tuple[ShiftMean, ...]
     chart: Chart
     trend: Trend | None
 
@@ -99,13 +99,13 @@ class Work(NamedTuple):
         return [shift.mean for shift in self.shifts]
 
 
-class Compared(NamedTuple):
+class GroupsCompared(NamedTuple):
     """Two kinds of work that differ in ``by`` alone, apparatus or abrasive; None for fewer than four shifts a side."""
 
     by: str
     first: Done
     second: Done
-    found: Comparison | None
+    found: GroupComparison | None
 
 
 def works(values: Iterable[tuple[Done, str, str, float]]) -> tuple[Work, ...]:
@@ -122,21 +122,21 @@ def _work(done: Done, values: Sequence[tuple[str, str, float]]) -> Work:
     return Work(done, len({area for _, area, _ in values}), shifts, chart(means), trend(means))
 
 
-def compared(several: Sequence[Work]) -> Iterator[Compared]:
+def compared(several: Sequence[Work]) -> Iterator[GroupsCompared]:
     """Yield a comparison for each two kinds of work of one structure that differ in apparatus or in abrasive alone."""
     for one, other in combinations(several, 2):
         first, second = one.done, other.done
         apart = [by for by in ("apparatus", "abrasive") if getattr(first, by) != getattr(second, by)]
         if len(apart) == 1 and (first.structure, first.unit) == (second.structure, second.unit):
-            yield Compared(apart[0], first, second, comparison(one.means, other.means))
+            yield GroupsCompared(apart[0], first, second, comparison(one.means, other.means))
 
 
-def shift_means(values: Iterable[tuple[str, str, float]]) -> list[Shift]:
+def shift_means(values: Iterable[tuple[str, str, float]]) -> list[ShiftMean]:
     """Return the shifts of values that each have shift and area, in the order of the shifts' names."""
     areas: dict[str, dict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
     for shift, area, value in values:
         areas[shift][area].append(value)
-    return [Shift(name, fmean(map(fmean, areas[name].values())), len(areas[name])) for name in sorted(areas)]
+    return [ShiftMean(name, fmean(map(fmean, areas[name].values())), len(areas[name])) for name in sorted(areas)]
 
 
 def chart(means: Sequence[float]) -> Chart:
@@ -231,7 +231,7 @@ def _exact(n: int, score: int) -> float:
     return beyond / sum(counts)
 
 
-def comparison(first: Sequence[float], second: Sequence[float]) -> Comparison | None:
+def comparison(first: Sequence[float], second: Sequence[float]) -> GroupComparison | None:
     """Return how far the second shift means lie above the first (Welch 1947); None below four shifts on a side."""
     counts = len(first), len(second)
     if min(counts) < LEAST_SHIFTS:
@@ -239,7 +239,7 @@ def comparison(first: Sequence[float], second: Sequence[float]) -> Comparison | 
     parts = [stdev(one) ** 2 / len(one) for one in (first, second)]
     difference, error = fmean(second) - fmean(first), math.sqrt(sum(parts))
     if error == 0:
-        return Comparison(difference, difference, difference, counts)
+        return GroupComparison(difference, difference, difference, counts)
     freedom = sum(parts) ** 2 / sum(part**2 / (n - 1) for part, n in zip(parts, counts, strict=True))
     half = float(t_factor(max(1, int(freedom)))) * error  # of whole degrees, the fewer: the interval is no shorter
-    return Comparison(difference, difference - half, difference + half, counts)
+    return GroupComparison(difference, difference - half, difference + half, counts)

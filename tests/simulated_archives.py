@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from PIL import Image, ImageFilter
 
-from reportgen.screens.sheets import Sheet
+from reportgen.screens.sheets import ReadingSheet
 
 MIL_A_MICROMETRE = 1 / 25.4
 
@@ -38,7 +38,7 @@ GRID = tuple(
 """The grid of the honest archives."""
 
 
-def archive(made: Made, chance: np.random.Generator) -> list[Sheet]:
+def archive(made: Made, chance: np.random.Generator) -> list[ReadingSheet]:
     """Return the sheets of an honest archive, in the order of their reports; 2 or 3 surfaces to a report."""
     n = made.locations * made.each
     sheets = []
@@ -56,7 +56,7 @@ def archive(made: Made, chance: np.random.Generator) -> list[Sheet]:
                     steps = np.where(chance.random(n) < made.heaped, 5 * np.rint(steps / 5).astype(int), steps)
                 who = place % made.inspectors
                 sheets.append(
-                    Sheet(
+                    ReadingSheet(
                         contract=f"C{contract}", number=f"C{contract}-{place:03d}", place=place,
                         when=f"{place:05d} {contract}", area=f"A{place}.{surface}", path=f"C{contract}/{place:03d}.pdf",
                         gauge=f"G{contract}.{who}", inspector=f"I{contract}.{who}", apparatus="pot", abrasive="grit",
@@ -67,7 +67,7 @@ def archive(made: Made, chance: np.random.Generator) -> list[Sheet]:
     return sheets
 
 
-def with_values(sheet: Sheet, values) -> Sheet:
+def with_values(sheet: ReadingSheet, values) -> ReadingSheet:
     return replace(sheet, values=tuple(int(one) for one in values))
 
 

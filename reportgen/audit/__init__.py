@@ -6,7 +6,7 @@ over processes or a cluster; ``places`` says which files count, and the modules 
 across them; ``questions`` answers later.
 """
 
-from reportgen.audit.asked import Asked, Question
+from reportgen.audit.asked import Narrowed, Question
 from reportgen.audit.audit_result import Audit, FileVerdict, audit_of, plain_audit, write_tables
 from reportgen.audit.examining import Task, Terms, run_task, unread
 from reportgen.audit.facts import Usual
@@ -21,10 +21,10 @@ from reportgen.audit.writer import only_writer
 __all__ = [
     "PROBLEMS",
     "QUESTIONS",
-    "Asked",
     "Audit",
     "FileVerdict",
     "Index",
+    "Narrowed",
     "Problem",
     "Question",
     "Task",

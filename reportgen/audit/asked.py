@@ -30,7 +30,7 @@ class Question(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Narrowed:
     """What a question is narrowed by; dates as ``2026-05-04``. ``value`` is compared as by LIKE, the others whole.
 
     ``since`` and ``until`` are the options ``--from`` and ``--to``; ``as_of`` is the date that ages are counted to.

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.audit.across_reports import Held
-    from reportgen.audit.contract_state import ContractState
+    from reportgen.audit.contract_state import ContractAsRead
     from reportgen.audit.facts import Usual
     from reportgen.audit.index import Index
     from reportgen.audit.numbering import Registers
@@ -73,7 +73,7 @@ class Audit:
     reports: int
     files_with_reasons: tuple[FileVerdict, ...]
     problems: tuple[Problem, ...]
-    complete: tuple[ContractState, ...] = ()
+    complete: tuple[ContractAsRead, ...] = ()
     """How much of each contract is done, and what of it is there."""
     papers: int = 0
     """Files that are no reports and do not claim to be: they are in none of the counts."""
@@ -282,7 +282,7 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
     }
 
 
-def _plain_state(one: ContractState) -> dict[str, Any]:
+def _plain_state(one: ContractAsRead) -> dict[str, Any]:
     """Return how complete a contract is as JSON types."""
     areas, numbers = one.areas, one.numbers
     stated = {"issued": 0} if numbers is None else {**numbers._asdict(), "missing": list(numbers.missing)}

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, get_args
 
 from reportgen.issued import (
     NOT_STATED,
+    AreaDecided,
     Completeness,
-    Decided,
     Numbered,
     Numbers,
     PlannedAreaRecord,
@@ -43,7 +43,7 @@ WHERE area IS NOT NULL AND overall = 'passed' AND upon.contract = ? ORDER BY row
 """
 
 
-class ContractState(NamedTuple):
+class ContractAsRead(NamedTuple):
     """How complete a contract is; ``project`` is the SHA-256 of the project file that lists its areas."""
 
     contract: str
@@ -95,16 +95,16 @@ def named(numbers: Sequence[str]) -> Told:
     return told("contract-number-list", numbers=tuple(numbers[:MOST_NAMED]), more=more if more > 0 else None)
 
 
-def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractState]:
+def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractAsRead]:
     """Yield each contract whose project file can be read; of less proven reports only where none is better."""
-    decided: dict[str, dict[str, Decided]] = {}
+    decided: dict[str, dict[str, AreaDecided]] = {}
     rows = index.rows(
         "SELECT path, area, speaks, coated IS NOT NULL, part != '', unproven FROM areas JOIN reports USING (path)"
     )
     seen = {(path, area): tuple(map(bool, told)) for path, area, *told in rows}
     for one in states:
         *how, unproven = seen.get((one.path, one.area), (True, False, False, False))
-        word = Decided("unproven" if unproven else one.decision, *how)
+        word = AreaDecided("unproven" if unproven else one.decision, *how)
         decided.setdefault(one.contract, {})[one.area] = word
     rows = index.rows(_NUMBERED)
     there = {contract: list(same) for contract, same in groupby(rows, key=lambda row: row[0])}
@@ -119,4 +119,4 @@ def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractS
         whole = completeness((PlannedAreaRecord(*row) for row in planned), decided.get(contract, {}))
         issues = [Numbered(*row[1:]) for row in there.get(contract, ())]
         issues += [Numbered(row[0], row[1], "", None, row[2], row[3]) for row in index.rows(_SLIPS, contract)]
-        yield ContractState(contract, project, whole, numbers_of(issues))
+        yield ContractAsRead(contract, project, whole, numbers_of(issues))

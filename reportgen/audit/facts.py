@@ -11,7 +11,7 @@ import json
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from reportgen.audit.problems import Evidence, Problem
+from reportgen.audit.problems import Problem, ScreenEvidence
 from reportgen.names import spelling
 from reportgen.register.numbering import position
 from reportgen.words.told import told
@@ -208,7 +208,7 @@ def _pace(index: Index, least: float) -> Iterator[Problem]:
                 "pace", number=number, area=area, count=len(before), first=_moment(stated[0]), last=_moment(stated[-1]),
                 seconds=round(took), least=round(least),
             )  # fmt: skip
-            seen = Evidence(effect=f"{took:.0f} s")
+            seen = ScreenEvidence(effect=f"{took:.0f} s")
             yield Problem(contract, number, "pace", area, sentence, (path,), unproven=bool(unproven), evidence=seen)
 
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from reportgen.audit.across_reports import State
-    from reportgen.audit.contract_state import ContractState
+    from reportgen.audit.contract_state import ContractAsRead
     from reportgen.audit.problems import Problem, Screen
     from reportgen.audit.screening import Alike
     from reportgen.issued import Examined
@@ -353,7 +353,7 @@ class Index:
         self,
         states: Iterable[State],
         problems: Iterable[Problem],
-        contracts: Sequence[ContractState] = (),
+        contracts: Sequence[ContractAsRead] = (),
         screens: Iterable[Screen] = (),
         alike: Iterable[Alike] = (),
     ) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.audit.questions import ask
 from reportgen.names import spelling
-from reportgen.shifts import Compared, Done, Work, compared, works
+from reportgen.shifts import Done, GroupsCompared, Work, compared, works
 
 if TYPE_CHECKING:
     from reportgen.audit.index import Index
@@ -44,7 +44,7 @@ class Measured(NamedTuple):
     repeated: tuple[Repeated, ...] = ()
     heaped: tuple[Heaped, ...] = ()
     works: tuple[tuple[str, Work], ...] = ()
-    compared: tuple[tuple[str, Compared], ...] = ()
+    compared: tuple[tuple[str, GroupsCompared], ...] = ()
 
 
 def measured(index: Index, heaped: tuple[Heaped, ...]) -> Measured:

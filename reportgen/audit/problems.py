@@ -333,7 +333,7 @@ PROBLEMS: Mapping[str, Kind] = {
 """Every code there is."""
 
 
-class Evidence(NamedTuple):
+class ScreenEvidence(NamedTuple):
     """What a screening rests on: how many comparisons, how many such findings chance gives in them, how large it is.
 
     ``interval`` is in what the effect surely lies. Nothing of this is known of what is no screening.
@@ -345,7 +345,7 @@ class Evidence(NamedTuple):
     interval: str = ""
 
 
-NOTHING_MORE: Final = Evidence()
+NOTHING_MORE: Final = ScreenEvidence()
 
 
 class Screen(NamedTuple):
@@ -380,7 +380,7 @@ class Problem:
     files: tuple[str, ...]
     verdict: str = ""
     unproven: bool = False
-    evidence: Evidence = NOTHING_MORE
+    evidence: ScreenEvidence = NOTHING_MORE
     weighs: Weight | None = None
 
     @property

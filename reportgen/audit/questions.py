@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from reportgen.audit.asked import Asked, Question, require_known
+from reportgen.audit.asked import Narrowed, Question, require_known
 from reportgen.audit.asked_of_areas import OF_AREAS
 from reportgen.audit.asked_of_files import OF_FILES
 from reportgen.audit.repeatability import Answer
@@ -30,14 +30,14 @@ def offered() -> list[str]:
     return [name for name, one in QUESTIONS.items() if not one.needs]
 
 
-def about(name: str, value: str) -> Asked:
+def about(name: str, value: str) -> Narrowed:
     """Return how a question is asked about one thing, as a person writes it who was given a single field."""
     by = QUESTIONS[name].by if name in QUESTIONS else {}
     main = next((one for one in ("value", "contract", "number", "standing") if one in by), "value")
-    return Asked(**{main: value}) if value else Asked()
+    return Narrowed(**{main: value}) if value else Narrowed()
 
 
-def ask(index: Index, name: str, asked: Asked | None = None) -> Answer:
+def ask(index: Index, name: str, asked: Narrowed | None = None) -> Answer:
     """Return the columns and rows that answer the question called ``name``, and what is said below them.
 
     Raises:
@@ -48,7 +48,7 @@ def ask(index: Index, name: str, asked: Asked | None = None) -> Answer:
         raise UsageError(
             f"there is no question `{name}`", help_text=f"ask one of {', '.join(f'`{one}`' for one in QUESTIONS)}"
         )
-    question, wanted = QUESTIONS[name], asked or Asked()
+    question, wanted = QUESTIONS[name], asked or Narrowed()
     given = wanted.given()
     for one in given:
         if one not in question.by:

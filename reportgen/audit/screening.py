@@ -14,14 +14,14 @@ from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from reportgen.audit.problems import Evidence, Problem, Screen
+from reportgen.audit.problems import Problem, Screen, ScreenEvidence
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.audit.index import Index
-    from reportgen.screens import Heaped, Picture, Screened, Sheet, Sign, Weather
+    from reportgen.screens import Heaped, Picture, ReadingSheet, Screened, Sign, Weather
     from reportgen.words.told import Told
 
 _PROVEN, _OPEN = VERDICTS = ("passed", "indeterminate")
@@ -103,7 +103,7 @@ class _Found:
         self.done: dict[str, list[Screened]] = defaultdict(list)
         self._unproven = unproven
 
-    def of_sheets(self, one: Screened, sheets: Sequence[Sheet], verdict: str) -> None:
+    def of_sheets(self, one: Screened, sheets: Sequence[ReadingSheet], verdict: str) -> None:
         """Keep what a screen over sheets found."""
         self.done[one.screen].append(one)
         self.problems += (_of_sheets(sign, sheets, verdict, self._unproven) for sign in one.signs)
@@ -119,7 +119,7 @@ class _Found:
         self.problems += map(told_of, one.signs)
 
 
-def _sheets(index: Index) -> tuple[dict[str, list[Sheet]], frozenset[str]]:
+def _sheets(index: Index) -> tuple[dict[str, list[ReadingSheet]], frozenset[str]]:
     """Return the sheets by verdict, in one base for each unit, and the files that may not accuse."""
     rows = {verdict: index.rows(_READINGS, verdict) for verdict in VERDICTS}
     both = [*rows[_PROVEN], *rows[_OPEN]]
@@ -131,8 +131,8 @@ def _sheets(index: Index) -> tuple[dict[str, list[Sheet]], frozenset[str]]:
     return {verdict: list(_sheets_of(rows[verdict], places)) for verdict in VERDICTS}, unproven
 
 
-def _sheets_of(rows: Sequence[tuple[Any, ...]], places: Mapping[str, int]) -> Iterator[Sheet]:
-    from reportgen.screens import Sheet
+def _sheets_of(rows: Sequence[tuple[Any, ...]], places: Mapping[str, int]) -> Iterator[ReadingSheet]:
+    from reportgen.screens import ReadingSheet
 
     order: dict[str, dict[str, int]] = defaultdict(dict)
     for contract, number, when, area, path, gauge, who, apparatus, abrasive, unit, digit, *rest, _ in rows:
@@ -140,7 +140,7 @@ def _sheets_of(rows: Sequence[tuple[Any, ...]], places: Mapping[str, int]) -> It
         values, once = (_whole(text, places[unit]) for text in (readings, counted))
         step = max(1, *_whole(digit, places[unit])) if digit else 1
         place = order[contract].setdefault(number, len(order[contract]))
-        yield Sheet(
+        yield ReadingSheet(
             contract, number, place, when, area, path, gauge, who, apparatus, abrasive, unit, step, values,
             tuple(json.loads(locations)), (steel,) if steel else (), once,
         )  # fmt: skip
@@ -156,7 +156,7 @@ _CODES: Final = {
 }  # fmt: skip
 
 
-def _of_sheets(sign: Sign, sheets: Sequence[Sheet], verdict: str, unproven: frozenset[str]) -> Problem:
+def _of_sheets(sign: Sign, sheets: Sequence[ReadingSheet], verdict: str, unproven: frozenset[str]) -> Problem:
     said = sheets[sign.sheets[-1]]
     same = sign.screen == "alike" and sign.how == "as-is" and sign.effect == 1
     code = "readings-alike" if same else _CODES[sign.screen]
@@ -174,10 +174,10 @@ def _of_sheets(sign: Sign, sheets: Sequence[Sheet], verdict: str, unproven: froz
     )  # fmt: skip
 
 
-def _evidence(sign: Sign) -> Evidence:
+def _evidence(sign: Sign) -> ScreenEvidence:
     low, high = sign.facts.get("low"), sign.facts.get("high")
     interval = f"{low} to {high}" if low is not None else ""
-    return Evidence(sign.tests, str(_times(sign.expected)), f"{sign.effect:.3g}", interval)
+    return ScreenEvidence(sign.tests, str(_times(sign.expected)), f"{sign.effect:.3g}", interval)
 
 
 def _number(text: str | int) -> Decimal:
@@ -190,7 +190,7 @@ def _times(expected: float) -> Decimal | str:
     return Decimal(f"{expected:.1g}") if expected >= _SMALL else f"{expected:.0e}" if expected else "0"
 
 
-def _alike(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
+def _alike(sign: Sign, sheets: Sequence[ReadingSheet]) -> tuple[Told, Told]:
     first, other = (sheets[place] for place in sign.sheets)
     facts = sign.facts
     same = sign.how == "as-is" and sign.effect == 1
@@ -203,7 +203,7 @@ def _alike(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
     return what, told("alike-causes")
 
 
-def _surface(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
+def _surface(sign: Sign, sheets: Sequence[ReadingSheet]) -> tuple[Told, Told]:
     one, facts = sheets[sign.sheets[0]], sign.facts
     what = told(
         "surface-narrow", number=one.number, area=one.area, count=facts["count"], own=_number(facts["own"]),
@@ -212,7 +212,7 @@ def _surface(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
     return what, told("surface-causes")
 
 
-def _group(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
+def _group(sign: Sign, _: Sequence[ReadingSheet]) -> tuple[Told, Told]:
     facts = sign.facts
     ratio, low, high = (_number(facts[name]) for name in ("ratio", "low", "high"))
     what = told(
@@ -222,7 +222,7 @@ def _group(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
     return what, told("group-causes")
 
 
-def _digits(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
+def _digits(sign: Sign, _: Sequence[ReadingSheet]) -> tuple[Told, Told]:
     facts = sign.facts
     what = told(
         "digits-heaped", gauge=facts["gauge"], count=facts["count"], reports=facts["reports"],
@@ -231,7 +231,7 @@ def _digits(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
     return what, told("digits-causes")
 
 
-def _regular(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
+def _regular(sign: Sign, sheets: Sequence[ReadingSheet]) -> tuple[Told, Told]:
     one, facts = sheets[sign.sheets[0]], sign.facts
     what = told(
         f"regular-{sign.how}", number=one.number, area=one.area, fixed=facts["fixed"], count=facts["count"],
@@ -240,7 +240,7 @@ def _regular(sign: Sign, sheets: Sequence[Sheet]) -> tuple[Told, Told]:
     return what, told("regular-causes")
 
 
-def _repeats(sign: Sign, _: Sequence[Sheet]) -> tuple[Told, Told]:
+def _repeats(sign: Sign, _: Sequence[ReadingSheet]) -> tuple[Told, Told]:
     facts = sign.facts
     what = told(
         "repeats-avoided", name=facts["name"], count=facts["count"], seen=facts["seen"], due=_number(facts["due"]),

@@ -221,11 +221,12 @@ def audit_view(
     """
     from reportgen.audit import about, offered
     from reportgen.pipeline.asking import audit_query
+    from reportgen.words.filing import filing_words
 
-    say, index = texts(language), default_index(folder)
+    say, words, index = texts(language), filing_words(language), default_index(folder)
     view: dict[str, Any] = {
         "folder": folder.name, "there": index.exists(), "asked": asked,
-        "questions": offered(),
+        "questions": [(name, words(f"question.{name}")) for name in offered()],
         "verdict": verdict, "value": value, "answer": None, "at": "",
         "policy": told["policy"], "pdf": bool(told["pdf"]),
     }  # fmt: skip

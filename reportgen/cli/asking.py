@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Mapping
 
-    from reportgen.audit import Asked
+    from reportgen.audit import Narrowed
     from reportgen.pipeline import asking
 
 KINDS = (".csv", ".xlsx", ".html")
@@ -42,9 +42,9 @@ def _date(text: str) -> str:
     return dt.date.fromisoformat(text).isoformat()
 
 
-def asked_by(options: argparse.Namespace) -> tuple[Asked, str | None]:
+def asked_by(options: argparse.Namespace) -> tuple[Narrowed, str | None]:
     """Return how a question is narrowed, and the kind of file that is asked for by ``--to``."""
-    from reportgen.audit import Asked
+    from reportgen.audit import Narrowed
 
     kind = options.until if f".{options.until}" in (*KINDS, ".json") else None
     until = None if kind else options.until
@@ -58,7 +58,7 @@ def asked_by(options: argparse.Namespace) -> tuple[Asked, str | None]:
         if options.since is not None and until < options.since:
             raise UsageError(f"there is no time from {options.since} to {until}")
     names = ("value", "contract", "area", "gauge", "number", "inspector", "since", "standing", "as_of")
-    return Asked(until=until, **{name: getattr(options, name) for name in names}), kind
+    return Narrowed(until=until, **{name: getattr(options, name) for name in names}), kind
 
 
 def index_of(folder: Path) -> Path:

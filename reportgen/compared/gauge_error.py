@@ -18,7 +18,7 @@ from reportgen.formats import canonical_json, plain
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from reportgen.compared.reports import Side
+    from reportgen.compared.reports import ComparedSide
     from reportgen.results import Evaluation
 
 MOST_STEPS: Final = 25
@@ -53,7 +53,7 @@ def gauge_errors_of(pdf: bytes, name: str, serial: str) -> bytes:
     return canonical_json(plain(list(gauge_errors(side_of(pdf, name), serial))))
 
 
-def gauge_errors(side: Side, serial: str) -> Iterator[GaugeError]:
+def gauge_errors(side: ComparedSide, serial: str) -> Iterator[GaugeError]:
     """Yield for each area that a gauge read the smallest error of it that changes the area's verdict."""
     instruments = side.job.project.instruments
     ids = {key for key, one in instruments.items() if str(one.serial) == serial}
@@ -68,7 +68,7 @@ def gauge_errors(side: Side, serial: str) -> Iterator[GaugeError]:
             yield replace(told, unit=units[0] or "", tried=MOST_STEPS * step)
 
 
-def _smallest(side: Side, gauges: set[str], step: Decimal, areas: Mapping[str, None]) -> dict[str, GaugeError]:
+def _smallest(side: ComparedSide, gauges: set[str], step: Decimal, areas: Mapping[str, None]) -> dict[str, GaugeError]:
     own, found = _verdicts(side.evaluation, areas), dict[str, GaugeError]()
     for error in (count * step * way for count in range(1, MOST_STEPS + 1) for way in (1, -1)):
         if error > 0 and len(found) == len(areas):
@@ -81,7 +81,7 @@ def _smallest(side: Side, gauges: set[str], step: Decimal, areas: Mapping[str, N
     return found
 
 
-def _step(side: Side, gauges: set[str]) -> Decimal:
+def _step(side: ComparedSide, gauges: set[str]) -> Decimal:
     """Return the step of the readings of gauges: of their last digit, or of the resolution where that is coarser."""
     steps = []
     for surface, readings in zip(side.job.day.surfaces, side.job.readings, strict=True):
@@ -103,7 +103,7 @@ def _verdicts(evaluation: Evaluation, areas: Iterable[str]) -> dict[str, str]:
     return {one.id: one.verdict for one in evaluation.areas if one.id in areas}
 
 
-def _verdicts_with(side: Side, gauges: set[str], error: Decimal, areas: Iterable[str]) -> dict[str, str]:
+def _verdicts_with(side: ComparedSide, gauges: set[str], error: Decimal, areas: Iterable[str]) -> dict[str, str]:
     """Return the verdicts if gauges read so much too high; nothing where such readings cannot be."""
     inputs: dict[str, Any] = {**side.inputs, "entries": deepcopy(side.inputs["entries"])}
     for surface in inputs["entries"]["day"]["surfaces"]:

@@ -18,7 +18,7 @@ from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.archival import read_attachments
-from reportgen.compared.trees import Difference, differences, leaves
+from reportgen.compared.trees import TreeDifference, differences, leaves
 from reportgen.errors import InputError, UsageError
 from reportgen.formats import (
     EVALUATION_NAME,
@@ -58,7 +58,7 @@ _JUDGED: Final = frozenset({"verdict", "decision", "status"})
 
 
 @dataclass(frozen=True, slots=True)
-class Side:
+class ComparedSide:
     """One of the two reports: what it was issued upon, as maps, lists and text, and what came of it."""
 
     files: Mapping[str, bytes]
@@ -91,7 +91,7 @@ class Side:
 
 
 @dataclass(frozen=True, slots=True)
-class Changed:
+class VerdictChange:
     """A verdict that one difference changes: in which report, what it is there, and what it would be."""
 
     place: tuple[str, ...]
@@ -100,7 +100,7 @@ class Changed:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ComparedRow:
     """One place where two reports differ.
 
     ``taken_back`` are the verdicts that would be others in the later report if this alone were as before, ``alone``
@@ -112,8 +112,8 @@ class Row:
     place: tuple[str, ...]
     before: str | None
     now: str | None
-    taken_back: tuple[Changed, ...] | None = None
-    alone: tuple[Changed, ...] | None = None
+    taken_back: tuple[VerdictChange, ...] | None = None
+    alone: tuple[VerdictChange, ...] | None = None
     judged: bool = False
     named: tuple[str, ...] | None = None
 
@@ -128,7 +128,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Identity:
+class NamedReport:
     """Which report a file is."""
 
     contract: str
@@ -138,21 +138,21 @@ class Identity:
 
 
 @dataclass(frozen=True, slots=True)
-class Compared:
+class ReportsCompared:
     """In what two reports differ; ``reason`` is that of the revision, where the later is one of the earlier.
 
     ``tried`` says that each difference was tried by itself, which is done of two files of one report that differ in no
     more than ``MOST_TRIED`` places; ``together`` are then the verdicts that differ and that none changes by itself.
     """
 
-    before: Identity
-    now: Identity
+    before: NamedReport
+    now: NamedReport
     reason: str | None
-    requirements: tuple[Row, ...]
-    entries: tuple[Row, ...]
-    results: tuple[Row, ...]
+    requirements: tuple[ComparedRow, ...]
+    entries: tuple[ComparedRow, ...]
+    results: tuple[ComparedRow, ...]
     tried: bool
-    together: tuple[Changed, ...] = ()
+    together: tuple[VerdictChange, ...] = ()
 
     @property
     def different(self) -> bool:
@@ -169,7 +169,7 @@ def compared(before: bytes, now: bytes, names: tuple[str, str]) -> bytes:
     return canonical_json(plain(compare(side_of(before, names[0]), side_of(now, names[1]))))
 
 
-def compare(before: Side, now: Side) -> Compared:
+def compare(before: ComparedSide, now: ComparedSide) -> ReportsCompared:
     """Return in what two reports differ."""
     own, later = _identity(before), _identity(now)
     supersedes, same = now.job.day.report.supersedes, own.number == later.number
@@ -186,16 +186,16 @@ def compare(before: Side, now: Side) -> Compared:
     verdicts = _changed(*(dict(_verdicts(side.evaluation)) for side in (before, now)))
     alone = {one.place for row in chain(*rows) for one in (row.taken_back or ()) + (row.alone or ())}
     together = tuple(one for one in verdicts if tried and one.place not in alone)
-    return Compared(own, later, reason, rows[0], rows[1], tuple(_results(before, now)), tried, together)
+    return ReportsCompared(own, later, reason, rows[0], rows[1], tuple(_results(before, now)), tried, together)
 
 
-def _identity(side: Side) -> Identity:
+def _identity(side: ComparedSide) -> NamedReport:
     report = side.job.day.report
     contract = str(side.job.project.project.contract)
-    return Identity(contract, str(report.number), report.revision, report.date.isoformat())
+    return NamedReport(contract, str(report.number), report.revision, report.date.isoformat())
 
 
-def side_of(pdf: bytes, name: str) -> Side:
+def side_of(pdf: bytes, name: str) -> ComparedSide:
     """Return the report in a PDF, evaluated again from its embedded files."""
     attached = read_attachments(pdf)
     if MANIFEST_NAME not in attached:
@@ -215,7 +215,7 @@ def side_of(pdf: bytes, name: str) -> Side:
 
 def side_of_files(
     files: Mapping[str, bytes], day: str, slips: Mapping[str, bytes], at: dt.datetime | None, edition: Edition
-) -> Side:
+) -> ComparedSide:
     """Return the report that was issued upon files by an edition of the rules."""
     job = with_slips(job_from_files(files, day), slips, Recomputation)
     written = parse_yaml(files[day], day).data
@@ -232,7 +232,7 @@ def side_of_files(
             "files": {name: _print(files[name]) for name in sorted(held) if name in files},
         },
     }
-    return Side(files, day, project, slips, job, evaluate(job, at=at, edition=edition), at, edition, inputs)
+    return ComparedSide(files, day, project, slips, job, evaluate(job, at=at, edition=edition), at, edition, inputs)
 
 
 def _profiles(job: Job) -> Iterator[ProfileRecord]:
@@ -289,12 +289,12 @@ def _day_written(day: dict[str, Any]) -> dict[str, Any]:
 class _Trial:
     """Tries one difference by itself: taken back in the later report, and put alone into the earlier one."""
 
-    def __init__(self, before: Side, now: Side) -> None:
+    def __init__(self, before: ComparedSide, now: ComparedSide) -> None:
         self._sides = (before, now)
         self._pool = {**before.pool, **now.pool}
         self._verdicts = tuple(dict(_verdicts(side.evaluation)) for side in self._sides)
 
-    def changes(self, one: Difference, part: str, into: int) -> tuple[Changed, ...] | None:
+    def changes(self, one: TreeDifference, part: str, into: int) -> tuple[VerdictChange, ...] | None:
         """Return the verdicts that change in one report where this place is as in the other; None where none can be."""
         side, trees = self._sides[into], (self._sides[0].inputs[part], self._sides[1].inputs[part])
         try:
@@ -311,20 +311,20 @@ def _verdicts(evaluation: Evaluation) -> Iterator[tuple[tuple[str, ...], str]]:
     return ((place, text) for place, text in leaves(_results_of(evaluation)) if place[-1] in _JUDGED)
 
 
-def _changed(one: _Verdicts, other: _Verdicts) -> Iterator[Changed]:
+def _changed(one: _Verdicts, other: _Verdicts) -> Iterator[VerdictChange]:
     """Yield the verdicts that differ; of what only one has, those on areas and nonconformances."""
     for place in sorted(one.keys() | other.keys()):
         both = place in one and place in other
         if one.get(place) != other.get(place) and (both or place[0] == "nonconformances" or place[2:] == ("decision",)):
-            yield Changed(place, one.get(place, "none"), other.get(place, "none"))
+            yield VerdictChange(place, one.get(place, "none"), other.get(place, "none"))
 
 
-def _row(one: Difference, part: str, trial: _Trial | None, reason: str | None) -> Row:
+def _row(one: TreeDifference, part: str, trial: _Trial | None, reason: str | None) -> ComparedRow:
     changes = (None, None) if trial is None else (trial.changes(one, part, 1), trial.changes(one, part, 0))
-    return Row(one.place, one.before, one.now, *changes, named=None if reason is None else _named(one, reason))
+    return ComparedRow(one.place, one.before, one.now, *changes, named=None if reason is None else _named(one, reason))
 
 
-def _named(one: Difference, reason: str) -> tuple[str, ...]:
+def _named(one: TreeDifference, reason: str) -> tuple[str, ...]:
     """Return what a reason names of a difference: where it is, and what stood there before or stands there now."""
     words = [word for part in one.place for word in part.split(", ")] + [one.before or "", one.now or ""]
     telling = [word for word in words if word in (one.before, one.now) or any(sign.isdigit() for sign in word)]
@@ -332,11 +332,11 @@ def _named(one: Difference, reason: str) -> tuple[str, ...]:
     return tuple(word for word in known if re.search(rf"(?<![\w.-]){re.escape(word)}(?![\w-])", reason))
 
 
-def _results(before: Side, now: Side) -> Iterator[Row]:
+def _results(before: ComparedSide, now: ComparedSide) -> Iterator[ComparedRow]:
     """Yield where the results differ; what is judged in them changes a verdict by being another."""
     for one in differences(_results_of(before.evaluation), _results_of(now.evaluation)):
         if one.place != ("report", "revision"):
-            yield Row(one.place, one.before, one.now, (), (), judged=one.place[-1] in _JUDGED)
+            yield ComparedRow(one.place, one.before, one.now, (), (), judged=one.place[-1] in _JUDGED)
 
 
 def _results_of(evaluation: Evaluation) -> dict[str, Any]:

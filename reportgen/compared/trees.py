@@ -25,7 +25,7 @@ _ALIKE: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class TreeDifference:
     """What stands at a place before and now, None where nothing does.
 
     ``within`` are the ways to the map or list that holds it, in either tree, and ``at`` is where in it.
@@ -64,14 +64,14 @@ def value_at(tree: Any, way: Sequence[Any]) -> Any:
     return tree
 
 
-def differences(before: Any, now: Any) -> Iterator[Difference]:
+def differences(before: Any, now: Any) -> Iterator[TreeDifference]:
     """Yield every place where two maps differ, in the order of the later one."""
     yield from _of_maps(before, now, (), ((), ()))
 
 
 def _of_maps(
     before: dict[str, Any], now: dict[str, Any], place: tuple[str, ...], ways: tuple[tuple[Any, ...], tuple[Any, ...]]
-) -> Iterator[Difference]:
+) -> Iterator[TreeDifference]:
     for name in dict.fromkeys([*now, *before]):
         own = (*place, name.replace("_", " "))
         at = (name if name in before else None, name if name in now else None)
@@ -80,7 +80,7 @@ def _of_maps(
 
 def _of_values(
     before: Any, now: Any, place: tuple[str, ...], ways: tuple[tuple[Any, ...], tuple[Any, ...]], at: tuple[Any, Any]
-) -> Iterator[Difference]:
+) -> Iterator[TreeDifference]:
     if before == now:
         return
     inner = ((*ways[0], at[0]), (*ways[1], at[1]))
@@ -89,12 +89,12 @@ def _of_values(
     elif isinstance(before, list) and isinstance(now, list) and any(isinstance(one, dict) for one in (*before, *now)):
         yield from _of_lists(before, now, place, inner)
     else:
-        yield Difference(place, told(before), told(now), ways, at)
+        yield TreeDifference(place, told(before), told(now), ways, at)
 
 
 def _of_lists(
     before: list[Any], now: list[Any], place: tuple[str, ...], ways: tuple[tuple[Any, ...], tuple[Any, ...]]
-) -> Iterator[Difference]:
+) -> Iterator[TreeDifference]:
     pairs = sorted(_pairs(before, now))
     partners = {other: one for one, other in pairs}
     for index, value in enumerate(now):
@@ -103,12 +103,12 @@ def _of_lists(
         yield from _of_values(former, value, (*place, _known_as(value, index)), ways, (first, index))
     for index in sorted(set(range(len(before))) - {one for one, _ in pairs}):
         own = (*place, _known_as(before[index], index))
-        yield Difference(own, told(before[index]), None, ways, (index, None))
+        yield TreeDifference(own, told(before[index]), None, ways, (index, None))
     by_now = sorted(pairs, key=_second)
     if by_now != pairs:  # each list in the order of the other, as places in it
         orders = tuple(other for _, other in pairs), tuple(one for one, _ in by_now)
         texts = ", ".join(named(now[one]) for one in orders[0]), ", ".join(named(before[one]) for one in orders[1])
-        yield Difference((*place, ORDER), *texts, ways, (orders[1], orders[0]))
+        yield TreeDifference((*place, ORDER), *texts, ways, (orders[1], orders[0]))
 
 
 def _known_as(value: Any, index: int) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from reportgen.export.hypertext import MOST_ROWS as MOST_ROWS_OF_A_PAGE
 from reportgen.export.hypertext import PageWords, Section, render_html
 from reportgen.export.sources import day_files, report_of, reports_at
-from reportgen.export.tables import Exported, Source, Table, Value, tables
+from reportgen.export.tables import Exported, ExportedFile, Table, Value, tables
 from reportgen.export.writing import csv_files, render_csv, render_json, render_xlsx
 
 if TYPE_CHECKING:
@@ -17,9 +17,9 @@ __all__ = [
     "FORMATS",
     "MOST_ROWS_OF_A_PAGE",
     "Exported",
+    "ExportedFile",
     "PageWords",
     "Section",
-    "Source",
     "Table",
     "Value",
     "day_files",

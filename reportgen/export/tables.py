@@ -28,7 +28,7 @@ Row = tuple[Value, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class ExportedFile:
     """The file that a report was taken from: its name, how well it is proven, and what verifying it came to."""
 
     file: str
@@ -42,7 +42,7 @@ class Exported:
 
     job: Job
     evaluation: Evaluation
-    source: Source | None = None
+    source: ExportedFile | None = None
 
     @property
     def ends(self) -> Row:

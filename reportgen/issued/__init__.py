@@ -4,9 +4,9 @@ A stranger's file is opened nowhere else on the way to a submittal or an audit: 
 """
 
 from reportgen.issued.completeness import (
+    AreaDecided,
     AreaNow,
     Completeness,
-    Decided,
     Numbered,
     Numbers,
     completeness,
@@ -98,6 +98,7 @@ __all__ = [
     "COUNTING",
     "NOT_STATED",
     "SUBMITTAL_NAME",
+    "AreaDecided",
     "AreaNow",
     "AreaRecord",
     "Checks",
@@ -105,7 +106,6 @@ __all__ = [
     "ConditionRecord",
     "Counting",
     "Cover",
-    "Decided",
     "Examined",
     "Filed",
     "FindingRecord",

@@ -27,7 +27,7 @@ _ROWS_OF_AN_ISSUE = 2
 """What an issue writes in its register: that it begins, and how it ended."""
 
 
-class Decided(NamedTuple):
+class AreaDecided(NamedTuple):
     """How an area stands by the reports: its decision, and whether they inspected it, coated it, released but a part.
 
     ``decision`` is also ``disputed`` or ``unproven``.
@@ -61,7 +61,7 @@ class AreaNow(NamedTuple):
     word: Word
 
 
-class Amount(NamedTuple):
+class CountAndSize(NamedTuple):
     """How much is released of how much, in one unit."""
 
     done: Decimal
@@ -90,11 +90,11 @@ class Completeness(NamedTuple):
         return sum(one.word in DONE for one in self.areas)
 
     @property
-    def amounts(self) -> tuple[Amount, ...]:
+    def amounts(self) -> tuple[CountAndSize, ...]:
         """How much of how much is released, by unit."""
         sized = [one for one in self.listed if one.size]
         return tuple(
-            Amount(
+            CountAndSize(
                 sum((Decimal(one.size) for one in sized if one.unit == unit and one.word in DONE), Decimal(0)),
                 sum((Decimal(one.size) for one in sized if one.unit == unit), Decimal(0)),
                 unit,
@@ -108,10 +108,10 @@ class Completeness(NamedTuple):
         return sum(not one.size for one in self.listed)
 
 
-def completeness(planned: Iterable[PlannedAreaRecord], decided: Mapping[str, Decided]) -> Completeness:
+def completeness(planned: Iterable[PlannedAreaRecord], decided: Mapping[str, AreaDecided]) -> Completeness:
     """Return how each area of a contract stands, of which ``decided`` says what the reports say."""
     listed = {one.area: one for one in planned}
-    never = Decided("hold", inspected=False)
+    never = AreaDecided("hold", inspected=False)
     now = [
         AreaNow(one.area, one.name, one.structure_name, one.size, one.unit, decided.get(one.area, never).word)
         for one in listed.values()

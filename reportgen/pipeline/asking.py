@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from reportgen.audit import Asked, Index
+    from reportgen.audit import Index, Narrowed
     from reportgen.export import Value
     from reportgen.words.catalogue import Words
 
@@ -62,7 +62,7 @@ class Titled:
     table: Table
 
 
-def audit_query(index: Path, name: str, asked: Asked | None = None, *, anew: bool = True) -> Answer:
+def audit_query(index: Path, name: str, asked: Narrowed | None = None, *, anew: bool = True) -> Answer:
     """Answer a named question from the index of an audit, which may be running.
 
     For *recall* the reports are evaluated ``anew``, with other readings of the gauge.

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.compared import Changed, Compared, Row, compared
+from reportgen.compared import ComparedRow, ReportsCompared, VerdictChange, compared
 from reportgen.formats.decoding import value_from
 from reportgen.pipeline.filing import examination_checks
 from reportgen.sandbox import confined
@@ -39,7 +39,7 @@ class ComparedFiles:
     """What two files are, and in what the reports in them differ."""
 
     files: tuple[OfFile, OfFile]
-    compared: Compared
+    compared: ReportsCompared
 
 
 def compare_files(
@@ -67,7 +67,7 @@ def compare_files(
         OfFile(name, one.sha256, standing_of(one).level(one.overall), one.overall, _told(one))
         for name, one in zip(names, found, strict=True)
     )
-    return ComparedFiles((first, second), value_from(Compared, json.loads(told)))
+    return ComparedFiles((first, second), value_from(ReportsCompared, json.loads(told)))
 
 
 def _told(one: Verification) -> tuple[str, ...]:
@@ -102,7 +102,7 @@ def plain_comparison(found: ComparedFiles) -> dict[str, Any]:
     }
 
 
-def _plain_row(row: Row) -> dict[str, Any]:
+def _plain_row(row: ComparedRow) -> dict[str, Any]:
     told = {"taken_back": row.taken_back, "alone": row.alone}
     return {
         "place": list(row.place),
@@ -114,5 +114,5 @@ def _plain_row(row: Row) -> dict[str, Any]:
     }
 
 
-def _plain_change(one: Changed) -> dict[str, Any]:
+def _plain_change(one: VerdictChange) -> dict[str, Any]:
     return {"place": list(one.place), "stands": one.stands, "would_be": one.would_be}

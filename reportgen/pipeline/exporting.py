@@ -9,7 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen.errors import ReportgenError, UsageError
-from reportgen.export import Exported, Source, Table, report_of
+from reportgen.export import Exported, ExportedFile, Table, report_of
 from reportgen.pipeline.filing import examination_checks
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 
@@ -148,7 +148,7 @@ def _with_report(row: Taken, pdf: bytes) -> Taken:
         report = report_of(pdf, shown)
     except ReportgenError as fault:
         return replace(row, why="; ".join(filter(None, (row.why, fault.message))))
-    return replace(row, report=replace(report, source=Source(shown, row.standing, row.verification)))
+    return replace(row, report=replace(report, source=ExportedFile(shown, row.standing, row.verification)))
 
 
 _OF_INDEX: Final = """

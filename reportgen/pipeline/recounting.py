@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from reportgen.audit import Asked
+    from reportgen.audit import Narrowed
     from reportgen.words.catalogue import Words
 
 _OF: Final[Mapping[str, tuple[str, ...]]] = {
@@ -57,13 +57,13 @@ class History(NamedTuple):
         return all(one.finished for one in self.answers.values())
 
 
-def history(index: Path, asked: Asked) -> History:
+def history(index: Path, asked: Narrowed) -> History:
     """Return the history of the area, the gauge or the number that is asked for, of which there must be just one.
 
     Raises:
         UsageError: none or several are named, or nothing in the index has such a name.
     """
-    from reportgen.audit import QUESTIONS, Asked
+    from reportgen.audit import QUESTIONS, Narrowed
 
     things = [(name, value) for name in _OF if (value := getattr(asked, name)) is not None]
     if len(things) != 1:
@@ -76,7 +76,7 @@ def history(index: Path, asked: Asked) -> History:
     for question in _OF[of]:
         fits = {key: value for key, value in given.items() if key in QUESTIONS[question].by}
         options = {{"from": "since", "to": "until"}.get(key, key): value for key, value in fits.items()}
-        answers[question] = audit_query(index, question, replace(Asked(as_of=asked.as_of), **options), anew=False)
+        answers[question] = audit_query(index, question, replace(Narrowed(as_of=asked.as_of), **options), anew=False)
     return History(of, name, answers)
 
 

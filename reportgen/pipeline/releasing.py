@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from reportgen.audit import Asked, Audit, Index
+    from reportgen.audit import Audit, Index, Narrowed
     from reportgen.pipeline.filing import Sent
     from reportgen.pipeline.workers import Spread
     from reportgen.seal import Identity
@@ -85,7 +85,7 @@ def release_note(
         UsageError: the area is not released by a proven report, something is open on it, several contracts have it, or
             ``out`` exists. SealError, MachineError: the identity cannot sign, the disk failed.
     """
-    from reportgen.audit import Asked, Index, own_key
+    from reportgen.audit import Index, Narrowed, own_key
     from reportgen.certificates import misnamed
     from reportgen.errors import SealError
     from reportgen.pipeline.filing import DEMONSTRATION_SIGNER, signer_block
@@ -103,7 +103,7 @@ def release_note(
         folder, trust=trust, policy=policy, registers=registers, index=index, spread=spread, at=at, progress=progress
     )
     with Index.read(done.index, key=own_key()) as opened:
-        found = _looked_up(opened, done.audit, Asked(area=area, contract=contract), sent.language)
+        found = _looked_up(opened, done.audit, Narrowed(area=area, contract=contract), sent.language)
         people = opened.rows("SELECT DISTINCT member, value FROM requirements WHERE part = 'people'")
     sent = sent.visible()
     signing = signer_block(signer, sent, ((name, value) for name, value in people), made_up=identity is None)
@@ -129,7 +129,7 @@ class _LookedUp(NamedTuple):
     register: str
 
 
-def _looked_up(index: Index, found: Audit, asked: Asked, language: str) -> _LookedUp:
+def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _LookedUp:
     from reportgen.audit import ask
 
     heads, rows, _ = ask(index, "areas", asked)

@@ -10,13 +10,13 @@ from reportgen.screens.narrow import narrow_groups, narrow_surfaces
 from reportgen.screens.pictures import Picture, look_of, nearest, photos_alike
 from reportgen.screens.rows import Weather, weather_alike
 from reportgen.screens.rules import regular, repeats_avoided
-from reportgen.screens.sheets import Screened, Sheet, Sign
+from reportgen.screens.sheets import ReadingSheet, Screened, Sign
 
 __all__ = [
     "Heaped",
     "Picture",
+    "ReadingSheet",
     "Screened",
-    "Sheet",
     "Sign",
     "Weather",
     "alike",

@@ -21,7 +21,7 @@ from reportgen.screens.sheets import Screened, Sign, agreeing, agreement_in_loca
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from reportgen.screens.sheets import Array, Sheet
+    from reportgen.screens.sheets import Array, ReadingSheet
 
 LEVEL = 0.05
 FEWEST = 6
@@ -46,7 +46,7 @@ class _Pairs(NamedTuple):
     q: Array
 
 
-def alike(sheets: Sequence[Sheet], others: Sequence[Sheet] = (), level: float = LEVEL) -> Screened:
+def alike(sheets: Sequence[ReadingSheet], others: Sequence[ReadingSheet] = (), level: float = LEVEL) -> Screened:
     """Compare sheets with each other; or, where there are ``others``, each of the first with each of these.
 
     What is expected is then reckoned from the first alone. Signs name places in ``[*sheets, *others]``.
@@ -64,13 +64,13 @@ def alike(sheets: Sequence[Sheet], others: Sequence[Sheet] = (), level: float = 
     return Screened("alike", int(crowd.pairs.sum()), level, crowd.least(level), signs, weak)
 
 
-def _shares(sheets: Sequence[Sheet], every: Sequence[Sheet]) -> Array:
+def _shares(sheets: Sequence[ReadingSheet], every: Sequence[ReadingSheet]) -> Array:
     usual = agreement_in_locations(sheets)
     tallies = [(one.kind, *agreeing(one.values)) for one in every]
     return np.array([max(usual.get(kind, 1.0), same / pairs if pairs else 1.0) for kind, same, pairs in tallies])
 
 
-def _once(sheets: Sequence[Sheet], signs: Sequence[Sign]) -> Iterator[Sign]:
+def _once(sheets: Sequence[ReadingSheet], signs: Sequence[Sign]) -> Iterator[Sign]:
     """Yield of several that agree one sign for each later sheet, with the first it agrees with; steel counts once."""
     by_later: dict[int, list[Sign]] = {}
     for sign in signs:
@@ -85,14 +85,14 @@ def _once(sheets: Sequence[Sheet], signs: Sequence[Sign]) -> Iterator[Sign]:
             yield sign
 
 
-def _steel(sheet: Sheet) -> object:
+def _steel(sheet: ReadingSheet) -> object:
     return (sheet.contract, sheet.area, *(sheet.steel or (sheet.path, sheet.number)))
 
 
 class _Crowd:
     """Sheets to compare, as arrays by number of readings."""
 
-    def __init__(self, sheets: Sequence[Sheet], split: int | None, shares: Array) -> None:
+    def __init__(self, sheets: Sequence[ReadingSheet], split: int | None, shares: Array) -> None:
         self.sheets, self.split, self.shares = sheets, split, shares
         self.usable = [place for place, one in enumerate(sheets) if len(one.values) >= FEWEST]
         contracts: dict[str, int] = {}
@@ -272,7 +272,7 @@ class _Crowd:
 class _Locations:
     """The readings of each location as one number, equal ones of a sheet told apart by how often they came before."""
 
-    def __init__(self, sheets: Sequence[Sheet], places: Array, total: int) -> None:
+    def __init__(self, sheets: Sequence[ReadingSheet], places: Array, total: int) -> None:
         each = [_readings_each(sheet) for sheet in sheets]
         self.each = Counter(filter(None, each)).most_common(1)[0][0] if any(each) else 0
         self.number = len(sheets[0].values) // self.each if self.each else 0
@@ -296,7 +296,7 @@ class _Locations:
         return np.asarray(equal.any(2).sum(1))
 
 
-def _readings_each(sheet: Sheet) -> int:
+def _readings_each(sheet: ReadingSheet) -> int:
     """Return how many readings each location has, where it is the same for all and they follow each other; else 0."""
     names = sheet.locations
     each = next((at for at, name in enumerate(names) if name != names[0]), len(names))

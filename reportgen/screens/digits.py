@@ -18,7 +18,7 @@ from reportgen.screens.sheets import Screened, Sign, in_groups
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from reportgen.screens.sheets import Array, Sheet
+    from reportgen.screens.sheets import Array, ReadingSheet
 
 LEVEL = 0.01
 SHARE = 0.3
@@ -49,7 +49,7 @@ class _Report(NamedTuple):
     allowed: float
 
 
-def heaped_digits(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
+def heaped_digits(sheets: Sequence[ReadingSheet], level: float = LEVEL) -> Screened:
     """Point at five reports running with one gauge of which surely more than three tenths are heaped."""
     windows = [
         (gauge, on, window)
@@ -70,7 +70,7 @@ def heaped_digits(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
     return Screened("digits", tests, level, least, tuple(worst.values()))
 
 
-def _judged(sheets: Sequence[Sheet], on: str, window: Sequence[_Report], tests: int) -> Sign:
+def _judged(sheets: Sequence[ReadingSheet], on: str, window: Sequence[_Report], tests: int) -> Sign:
     n, share = sum(one.n for one in window), _share(window)
     tail = float(special.ndtr(-(share - SHARE) / math.sqrt(_variance(SHARE, PERIODS[on]) / n)))
     places = tuple(place for one in window for place in one.places)
@@ -79,7 +79,7 @@ def _judged(sheets: Sequence[Sheet], on: str, window: Sequence[_Report], tests: 
     return Sign("digits", on, places, tests, tests * tail, share, facts)
 
 
-def digit_table(sheets: Sequence[Sheet]) -> tuple[Heaped, ...]:
+def digit_table(sheets: Sequence[ReadingSheet]) -> tuple[Heaped, ...]:
     """Return for each gauge how much of its readings is heaped, whether that means anything or not."""
     rows = []
     for members in _gauges(sheets).values():
@@ -94,11 +94,11 @@ def digit_table(sheets: Sequence[Sheet]) -> tuple[Heaped, ...]:
     return tuple(rows)
 
 
-def _gauges(sheets: Sequence[Sheet]) -> dict[object, list[int]]:
+def _gauges(sheets: Sequence[ReadingSheet]) -> dict[object, list[int]]:
     return in_groups((one.gauge, *one.kind) for one in sheets)
 
 
-def _reports(sheets: Sequence[Sheet], members: Sequence[int], period: int) -> list[_Report]:
+def _reports(sheets: Sequence[ReadingSheet], members: Sequence[int], period: int) -> list[_Report]:
     ordered = sorted(members, key=lambda place: (sheets[place].when, place))
     found = []
     for several in in_groups((sheets[place].contract, sheets[place].number) for place in ordered).values():

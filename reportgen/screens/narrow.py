@@ -19,7 +19,7 @@ from reportgen.screens.sheets import Screened, Sign, in_groups
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from reportgen.screens.sheets import Array, Sheet
+    from reportgen.screens.sheets import Array, ReadingSheet
 
 LEVEL = 0.01
 FEWEST_READINGS = 6
@@ -39,7 +39,7 @@ class _Spread(NamedTuple):
     variance: float
 
 
-def _spreads(sheets: Sequence[Sheet]) -> list[_Spread]:
+def _spreads(sheets: Sequence[ReadingSheet]) -> list[_Spread]:
     found = []
     for place, sheet in enumerate(sheets):
         values = np.asarray(sheet.counting, float) / sheet.digit
@@ -48,7 +48,7 @@ def _spreads(sheets: Sequence[Sheet]) -> list[_Spread]:
     return found
 
 
-def narrow_surfaces(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
+def narrow_surfaces(sheets: Sequence[ReadingSheet], level: float = LEVEL) -> Screened:
     """Point at surfaces whose readings spread less than the other surfaces of their kind explain."""
     spreads = _spreads(sheets)
     groups = in_groups(sheets[one.place].kind for one in spreads)
@@ -118,7 +118,7 @@ def _mixed(mean: Array, varying: Array, n: Array, dof: Array, variance: Array) -
     return np.asarray((below * _WEIGHTS).sum(1) / _WEIGHTS.sum())
 
 
-def _freedom(sheets: Sequence[Sheet]) -> float:
+def _freedom(sheets: Sequence[ReadingSheet]) -> float:
     """Return how many degrees of freedom a variance has for each of n - 1: fewer where locations differ.
 
     Readings of one location have much in common, so that the variance of all of them varies more than n - 1 degrees of
@@ -150,7 +150,7 @@ def _below(variance: Array, true: Array, n: Array, dof: Array) -> Array:
     return np.asarray(np.where(true >= 1, fine, bound))
 
 
-def narrow_groups(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
+def narrow_groups(sheets: Sequence[ReadingSheet], level: float = LEVEL) -> Screened:
     """Point at the readings of an inspector's reports, or of a gauge, that spread less than those beside them.
 
     Beside them are others of the same contract, apparatus, abrasive and step of the gauge.
@@ -176,16 +176,16 @@ def narrow_groups(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
     return Screened("group", tests, level, max(least, default=None), tuple(signs))
 
 
-def _inspector(sheet: Sheet) -> tuple[str, str]:
+def _inspector(sheet: ReadingSheet) -> tuple[str, str]:
     return "inspector", sheet.inspector
 
 
-def _gauge(sheet: Sheet) -> tuple[str, str]:
+def _gauge(sheet: ReadingSheet) -> tuple[str, str]:
     return "gauge", sheet.gauge
 
 
 def _comparisons(
-    sheets: Sequence[Sheet], spreads: Sequence[_Spread], of: Callable[[Sheet], tuple[str, str]]
+    sheets: Sequence[ReadingSheet], spreads: Sequence[_Spread], of: Callable[[ReadingSheet], tuple[str, str]]
 ) -> Iterator[tuple[tuple[str, str], Array, Array, list[int]]]:
     """Yield each group with the logarithms of its variances, those beside it, and its sheets."""
     strata = in_groups((sheets[one.place].contract, sheets[one.place].apparatus, sheets[one.place].abrasive,

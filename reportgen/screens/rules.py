@@ -20,7 +20,7 @@ from reportgen.screens.sheets import Screened, Sign, agreeing, agreement_in_loca
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from reportgen.screens.sheets import Sheet
+    from reportgen.screens.sheets import ReadingSheet
 
 LEVEL = 0.01
 FEWEST = 6
@@ -29,7 +29,7 @@ RATIO = 0.6
 _RULES = 2
 
 
-def regular(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
+def regular(sheets: Sequence[ReadingSheet], level: float = LEVEL) -> Screened:
     """Point at sheets whose readings a rule fixes."""
     usual = agreement_in_locations(sheets)
     places = [place for place, one in enumerate(sheets) if len(one.values) >= FEWEST]
@@ -53,7 +53,7 @@ def regular(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
     return Screened("regular", tests, level, smallest, tuple(signs))
 
 
-def _commonest(sheet: Sheet, usual: Mapping[tuple[str, int], float]) -> float:
+def _commonest(sheet: ReadingSheet, usual: Mapping[tuple[str, int], float]) -> float:
     """Return how probable the commonest value of a sheet is, at most, by the archive and by its own spread.
 
     Of normal readings it is √2 times the probability that two agree.
@@ -98,7 +98,7 @@ def _periods(values: Sequence[int]) -> Iterator[tuple[str, int, float]]:
             yield "period", fixed, 2 * (n // 2 - 1)
 
 
-def repeats_avoided(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
+def repeats_avoided(sheets: Sequence[ReadingSheet], level: float = LEVEL) -> Screened:
     """Point at the readings of an inspector's reports in a contract that repeat their neighbours too seldom."""
     groups = in_groups((one.contract, one.inspector, one.kind) for one in sheets)
     tallies = []
@@ -119,7 +119,7 @@ def repeats_avoided(sheets: Sequence[Sheet], level: float = LEVEL) -> Screened:
     return Screened("repeats", tests, level, max(least, default=0.0) or None, tuple(signs))
 
 
-def _neighbours(sheets: Sequence[Sheet]) -> tuple[int, float]:
+def _neighbours(sheets: Sequence[ReadingSheet]) -> tuple[int, float]:
     """Return how many neighbours are equal, and how many would be if any two readings of a sheet were neighbours."""
     seen, due = 0, 0.0
     for sheet in sheets:

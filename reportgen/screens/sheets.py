@@ -15,7 +15,7 @@ Array = np.ndarray[Any, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class ReadingSheet:
     """The readings of one surface in the order taken.
 
     ``values`` are whole numbers of ``base``; ``digit`` is the gauge's own step in these. ``place`` counts the reports
@@ -101,7 +101,7 @@ def agreeing(values: Sequence[int]) -> tuple[int, int]:
     return same // 2, len(values) * (len(values) - 1) // 2
 
 
-def agreement_in_locations(sheets: Sequence[Sheet]) -> dict[tuple[str, int], float]:
+def agreement_in_locations(sheets: Sequence[ReadingSheet]) -> dict[tuple[str, int], float]:
     """Return by unit and step how often two readings of one location agree, over all sheets.
 
     Where no location was read twice, it is two readings of one sheet.

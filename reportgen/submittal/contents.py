@@ -69,9 +69,8 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     """
     reports = enclosed(examined)
     pooled = best_proven([one for one in reports if one.counts])
-    first = pooled[0].record
+    first, upon = pooled[0].record, _upon(reports)
     reference, recipient = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}", sent.recipient or first.client
-    upon = _upon(reports)
     listed = render_list(
         SubmittalList(
             generator=f"reportgen {sent.version}",

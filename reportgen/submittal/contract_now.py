@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
-from reportgen.issued import Completeness, Decided, Numbered, Numbers, PlannedAreaRecord, completeness, numbers_of
+from reportgen.issued import AreaDecided, Completeness, Numbered, Numbers, PlannedAreaRecord, completeness, numbers_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,7 +32,7 @@ def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pool
     newest = max((one.record for one in pooled if one.record.planned), key=_newness, default=None)
     planned = [PlannedAreaRecord(one.id, one.name, "", one.structure) for one in areas]
     spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
-    decided = {one.id: Decided(one.decision, one.id in spoken, one.coated, in_part=bool(one.part)) for one in areas}
+    decided = {one.id: AreaDecided(one.decision, one.id in spoken, one.coated, in_part=bool(one.part)) for one in areas}
     whole = completeness(planned if newest is None else newest.planned, decided)
     by = "" if newest is None else f"{newest.number} r{newest.revision}"
     return ContractNow(whole, by, numbers_in(reports, pooled), judged_under(pooled))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from reportgen.words.numbers import digits, shown_unit
 
 if TYPE_CHECKING:
-    from reportgen.shifts import Compared, Work
+    from reportgen.shifts import GroupsCompared, Work
     from reportgen.words.catalogue import Words
 
 _FINE_UNITS = frozenset({"mil"})
@@ -47,7 +47,7 @@ def trend(work: Work, words: Words) -> str:
     return words("shifts.trend.up" if work.trend.slope > 0 else "shifts.trend.down", change=change, **facts)
 
 
-def comparison(one: Compared, words: Words) -> str:
+def comparison(one: GroupsCompared, words: Words) -> str:
     """Say how far two kinds of work lie apart, with the interval, or that there are too few shifts to say."""
     first, second, unit = getattr(one.first, one.by), getattr(one.second, one.by), one.first.unit
     other = one.first.apparatus if one.by == "abrasive" else one.first.abrasive

@@ -33,7 +33,7 @@ from tests.simulated_archives import (
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from reportgen.screens import Sheet
+    from reportgen.screens import ReadingSheet
 
 SCREENS = (
     screens.alike, screens.narrow_surfaces, screens.narrow_groups, screens.heaped_digits, screens.regular,
@@ -74,7 +74,7 @@ def entered_again(how: str, made: Made, chance: np.random.Generator) -> bool:
     return any(sign.sheets == (first, other) for sign in screens.alike(sheets).signs)
 
 
-def _again(how: str, first: Sheet, other: Sheet, made: Made, chance: np.random.Generator) -> np.ndarray:
+def _again(how: str, first: ReadingSheet, other: ReadingSheet, made: Made, chance: np.random.Generator) -> np.ndarray:
     if not how.startswith("run"):
         return disguised(how, first.values, made.each, chance)
     length, values = int(how.split()[1]), np.array(other.values)

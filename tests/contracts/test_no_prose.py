@@ -100,6 +100,7 @@ def regexes(source):
 
 IN_A_REGEX = re.compile(r"[A-Za-z]{3,}[,;:]?(?: |\s[+*]?)+[A-Za-z]{2,}")
 ESCAPED = {
+    "compared/reports.py": "what of a difference the inspector's own reason of a revision names",
     "register/numbering.py": "a report's number around its digits",
     "starter/following.py": "a report's number around its digits",
     "verification/pagetext.py": "step 9: a number, within the text of a page",

@@ -23,7 +23,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from reportgen.audit import QUESTIONS, Asked, Task, Terms, run_task
+from reportgen.audit import QUESTIONS, Narrowed, Task, Terms, run_task
 from reportgen.audit.examining import contents_from
 from reportgen.issued import Checks
 from reportgen.job.project import Repeatability
@@ -93,7 +93,7 @@ def test_the_number_of_processes_changes_nothing(archive, few, tmp_path):
 
 def test_questions_are_answered_from_the_index(audited):
     done, _ = audited
-    heads, rows, *_ = audit_query(done.index, "history", Asked(number="BF-03-IR-009"))
+    heads, rows, *_ = audit_query(done.index, "history", Narrowed(number="BF-03-IR-009"))
     assert [dict(zip(heads, row, strict=True))["revision"] for row in rows] == [0, 1]
     heads, rows, *_ = audit_query(done.index, "open")
     told = [dict(zip(heads, row, strict=True)) for row in rows]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from reportgen.audit import Asked, Index, Terms, own_key
+from reportgen.audit import Index, Narrowed, Terms, own_key
 from reportgen.errors import UsageError
 from reportgen.issued import Listed, original_inside
 from reportgen.pipeline.asking import audit_query
@@ -61,7 +61,7 @@ def test_a_report_that_lies_loose_too_is_one_report(archive, enclosed, tmp_path)
     assert (again.taken_over, again.audit) == (4, done.audit)
     (beside / "sent.pdf").unlink()
     assert audited(beside, archive, tmp_path / "index.sqlite").audit.reports == 3
-    assert not audit_query(tmp_path / "index.sqlite", "files", Asked(value="failed"))[1]
+    assert not audit_query(tmp_path / "index.sqlite", "files", Narrowed(value="failed"))[1]
 
 
 def test_what_a_submittal_alone_holds_fills_no_gap_twice(archive, enclosed, tmp_path):

@@ -14,10 +14,12 @@ import pytest
 from reportgen.issued import Cover, Listed, SubmittalList, render_list
 from reportgen.issued.submittal_file import read_list_of
 from reportgen.seal.signing import seal_file
+from reportgen.verification import verify_report
 from tests.e2e.test_checker_agreement import both, root_der
+from tests.e2e.test_checker_attacks import CLOCK, FIRST, both_roots
 from tests.outside import needs_program
 from tests.unit.verification import signed_material as made
-from tests.unit.verification.test_renewals import ONCE, YEAR, names, verified
+from tests.unit.verification.test_renewals import ONCE, YEAR, authority, names, renewed, verified
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -54,6 +56,16 @@ ORIGINAL = made.report()
 SOUND = listed(ORIGINAL)
 LISTS = {
     "as it is": (SOUND, ("yes", "REPORTS_SAME")),
+    "a reason for a selection, an organisation, and a path of its own": (
+        rewritten(
+            SOUND,
+            lambda told: (
+                told["cover"].update(partial="areas of unit 2 follow", organisation="Owner"),
+                told["reports"][0].update(registered_as="out/a.pdf"),
+            ),
+        ),
+        ("yes", "REPORTS_SAME"),
+    ),
     "another size": (listed(ORIGINAL, size=len(ORIGINAL) + 1), ("no", "FILES_DIFFER")),
     "another hash": (listed(ORIGINAL, sha256="0" * 64), ("no", "FILES_DIFFER")),
     "no size": (rewritten(SOUND, lambda told: told["reports"][0].pop("size")), ("cannot", "OTHER_FORMAT")),
@@ -65,6 +77,18 @@ LISTS = {
     "a word more on the cover": (
         rewritten(SOUND, lambda told: told["cover"].update(approved="yes")), ("cannot", "OTHER_FORMAT"),
     ),
+    **{
+        f"made with {given!r}": (
+            rewritten(SOUND, lambda told, given=given: told.update(made_with=given)), ("cannot", "OTHER_FORMAT"),
+        )
+        for given in ("abc", 5, True, ["x"], {"zlib": 1})
+    },
+    **{
+        f"a cover of {told}": (
+            rewritten(SOUND, lambda list_, told=told: list_["cover"].update(told)), ("cannot", "OTHER_FORMAT"),
+        )
+        for told in ({"language": "xx"}, {"page": "A0"}, {"page": ["A4"]}, {"status": "draft"})
+    },
     "no cover": (rewritten(SOUND, lambda told: told.pop("cover")), ("cannot", "OTHER_FORMAT")),
 }  # fmt: skip
 
@@ -76,7 +100,7 @@ def test_a_list_of_reports_says_what_it_says_and_no_more(
     pdf = envelope(told, ORIGINAL)
     found = checker.examine(pdf, [root_der()], made.LATER)
     assert (found["intact"]["answer"], found["files"]["answer"], found["files"]["code"]) == ("yes", *expected)
-    assert (read_list_of(pdf)[0].status == "passed") == (expected[0] == "yes")
+    assert (read_list_of(pdf)[0].status == "passed") == (expected[0] == "yes" or '"xx"' in told.decode())
 
 
 def test_what_is_listed_as_a_report_and_is_no_pdf(checker: CheckerPage) -> None:
@@ -108,11 +132,42 @@ def test_a_renewal_yet_to_come_is_a_question_about_the_clock(checker: CheckerPag
     years = 1.5
     roots = [root_der()]
     found = checker.ask(ONCE, roots, made.AT + years * YEAR - timedelta(hours=1))
-    (told,) = [one for one in found["when"] if one["code"] == "RENEWAL_FUTURE"]
-    assert told["answer"] == "cannot"
-    assert "lies in the future by the clock of this computer. Is that clock right?" in told["text"]
-    assert (found["head"]["answer"], found["head"]["key"]) == ("cannot", "time")
+    assert (found["intact"]["answer"], found["intact"]["code"]) == ("cannot", "RENEWAL_FUTURE")
+    assert "lies in the future by the clock of this computer. Is that clock right?" in found["intact"]["text"]
+    assert (found["head"]["answer"], found["head"]["key"]) == ("cannot", "renewal")
+    assert "If the clock of this computer is right, ask the inspection body" in found["head"]["text"]
     before = verified(ONCE, years - 0.01)
     assert (before.overall, names(before)) == ("indeterminate", ["SIG_CONSTRAINTS_FAILURE"])
     now = checker.examine(ONCE, roots, made.AT + (years + 0.01) * YEAR)
     assert (now["intact"]["answer"], now["head"]["key"]) == ("yes", "signed")
+
+
+STRANGER = authority("Anyone's Clock", 0, 4, made.certify(made.named("Anyone"), made.ec_key(), None, ca=True))
+
+
+def test_a_strangers_renewal_neither_keeps_nor_contradicts_anything(checker: CheckerPage) -> None:
+    for years in (-10 / 365, 1 / 365):
+        pdf = renewed(made.report(), STRANGER, years)
+        found = checker.ask(pdf, [root_der()], made.LATER)
+        assert (found["head"]["key"], found["when"][1]["code"]) == ("signed", "CHAIN_NO_ROOT")
+        assert "only renewals or countersignatures\n\nRenewals: 1;" in found["after"]["text"]
+        assert "keep" not in found["after"]["text"]
+
+
+def test_a_renewal_in_the_future_or_out_of_order_is_told_whoever_made_it(checker: CheckerPage) -> None:
+    """As step 3 of `verify` does: dates contradict each other, whoever states them."""
+    at = made.AT + YEAR
+    unfit = made.certify(made.named("No Clock"), made.rsa_key(), CLOCK, purposes=("1.3.6.1.5.5.7.3.4",))
+    for clock in (FIRST, STRANGER, unfit):
+        once = renewed(made.report(), clock, 1.1)
+        for pdf, answer, code, step in (
+            (once, "cannot", "RENEWAL_FUTURE", "indeterminate"),
+            (renewed(once, FIRST, 0.9), "no", "RENEWAL_LATE", "failed"),
+        ):
+            found = checker.examine(pdf, both_roots(), at)
+            assert (found["intact"]["answer"], found["intact"]["code"]) == (answer, code)
+            assert (found["head"]["answer"], found["head"]["key"]) == (answer, "renewal")
+            checks = {**made.CHECKS, "timestamp_roots": (CLOCK.certificate,)}
+            verdict = verify_report(pdf, at=at, roots=[made.root().certificate, CLOCK.certificate], **checks)
+            assert verdict.steps[2].status == step
+        assert checker.examine(once, both_roots(), made.AT + 1.2 * YEAR)["intact"]["answer"] == "yes"

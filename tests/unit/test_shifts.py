@@ -11,7 +11,7 @@ from reportgen.shifts import (
     BOUND,
     LIMIT,
     WEIGHT,
-    Comparison,
+    GroupComparison,
     chart,
     comparison,
     first_beyond,
@@ -102,7 +102,7 @@ def test_a_comparison_is_welchs_of_another_library_with_whole_degrees_of_freedom
     assert found.low <= interval.low < interval.high <= found.high
     assert found.high - found.low < 1.05 * (interval.high - interval.low)
     assert comparison(one[:3], other) is None
-    assert comparison([1.0] * 4, [2.0] * 4) == Comparison(1.0, 1.0, 1.0, (4, 4))
+    assert comparison([1.0] * 4, [2.0] * 4) == GroupComparison(1.0, 1.0, 1.0, (4, 4))
 
 
 def test_intervals_cover_what_they_say():

@@ -125,7 +125,7 @@ const ROLES = {
   slip: "Source",
   "photo-hash": undefined,
 };
-const MEMBERS = { 1: ["day", "files", "format", "generator", "rules_edition"] };
+const MEMBERS = { 1: FILES };
 
 const [ISSUE, SUBMITTAL] = ["issue.json", "submittal.json"];
 
@@ -156,26 +156,14 @@ async function compareFiles(files) {
   if (!files.has(MANIFEST)) return cannot("NO_MANIFEST");
   const manifest = JsonReader.read(files.get(MANIFEST).content);
   const members = isFormat(manifest, 1) ? MEMBERS[1] : undefined;
-  if (!members || Object.keys(manifest).sort().join() !== members.join() || !Array.isArray(manifest.files))
-    return cannot("OTHER_FORMAT");
+  if (!members || !hasMembers(manifest, members)) return cannot("OTHER_FORMAT");
   const rows = [];
   const listed = new Set([MANIFEST]);
   const paths = new Set();
   for (const entry of manifest.files) {
-    const known =
-      Object.hasOwn(ROLES, entry.role) && /^[0-9a-f]{64}$/.test(entry.sha256) && typeof entry.name === "string";
     const embedded = entry.role !== "photo-hash";
-    const keys = Object.keys(entry).sort().join();
-    if (!known || keys !== (embedded ? "attachment,name,role,sha256" : "name,role,sha256"))
-      return cannot("OTHER_FORMAT");
-    if (
-      paths.has(entry.name) ||
-      listed.has(entry.attachment) ||
-      entry.name.startsWith("/") ||
-      /(^|\/)\.\.(\/|$)/.test(entry.name)
-    ) {
-      return cannot("OTHER_FORMAT");
-    }
+    const known = Object.hasOwn(ROLES, entry.role) && embedded === Object.hasOwn(entry, "attachment");
+    if (!known || paths.has(entry.name) || listed.has(entry.attachment)) return cannot("OTHER_FORMAT");
     paths.add(entry.name);
     if (embedded) listed.add(entry.attachment);
     rows.push(await comparedFile(entry, files.get(entry.attachment)));
@@ -308,6 +296,8 @@ async function judgeSigners(file, found, given) {
   for (const signature of signatures) signature.above = await keysAbove(signature, store, given);
   found.compared = Boolean(given.authorities.length || given.published.length);
   const moments = await momentsOf(file, given);
+  const misdated = moments.told.filter((one) => MISDATED.includes(one.code));
+  found.intact = { ...(misdated.find((one) => one.answer === "no") ?? misdated[0] ?? found.intact) };
   for (const [place, signature] of signatures.entries()) {
     if (signature.kind === "DocTimeStamp") continue;
     found.signers.push({ order: place, ...(await judgeSigner(signature, moments[place], store, given)) });
@@ -339,7 +329,7 @@ async function momentsOf({ signatures, store }, given) {
     const above = people.flatMap((one) => one.above);
     const { doubt, since } = await stampDoubt(cms, above, given, store, reached.at);
     const counts = !doubt || doubt === "STAMP_OWN_HOUSE"; // that proves nothing, but can contradict
-    const late = counts && cms.time > +reached.at + CLOCK;
+    const late = cms.time > +reached.at + CLOCK; // whoever says so
     const early = people.some((one) => statedTime(textOf(one.value.get("M")))?.at > +cms.time + CLOCK);
     const answer = late ? lateBy(reached) : doubt ? cannot(doubt) : yes("RENEWAL_PROVES");
     const facts = { field: title, time: cms.time, stamped: cms.time, by: cms.signer.name, since };
@@ -351,6 +341,7 @@ async function momentsOf({ signatures, store }, given) {
 
 // What a time is that lies after the moment reached: after what covers it, or after now by a clock that may be wrong.
 const lateBy = ({ by }) => (by ? no("RENEWAL_LATE") : cannot("RENEWAL_FUTURE"));
+const MISDATED = ["RENEWAL_LATE", "RENEWAL_FUTURE"];
 
 // The latest moment that a timestamp may be of, as its authority says: RFC 3161, 2.4.2.
 const latestOf = ({ time, accuracy }) => new Date(+time + accuracy);
@@ -555,7 +546,7 @@ function contradict({ one, at }, code, stamped) {
 
 // --- all in one line
 
-const IN_DOUBT = ["NO_TIME", "LATE_STAMP", "STAMP_FUTURE", "RENEWAL_FUTURE"];
+const IN_DOUBT = ["NO_TIME", "LATE_STAMP", "STAMP_FUTURE"];
 
 // What is wrong with a certificate itself, so that comparing digits is of no help.
 const FAULTS = {
@@ -579,12 +570,15 @@ function headline(found) {
 }
 
 function headlineOf(found) {
+  const times = [...found.signers.map((one) => one.when), ...(found.renewals ?? [])];
+  const contradicted = times.some((one) => one?.answer === "no");
+  if (MISDATED.includes(found.intact.code))
+    return { answer: contradicted ? "no" : found.intact.answer, key: "renewal" };
   if (found.intact.answer === "no") return { answer: "no", key: "altered" };
   if (found.intact.code === "NOT_SIGNED") return { answer: "cannot", key: "unsigned" };
   if (found.intact.answer !== "yes") return { answer: "cannot", key: "unknown" };
   if (found.who) return { answer: "cannot", key: "unknown" };
-  const times = [...found.signers.map((one) => one.when), ...found.renewals];
-  if (times.some((one) => one.answer === "no")) return { answer: "no", key: "time" };
+  if (contradicted) return { answer: "no", key: "time" };
   const other = found.signers.find((one) => one.named.answer === "no");
   if (other) return { answer: "no", key: "another", field: other.field };
   if (times.some((one) => IN_DOUBT.includes(one.code))) return { answer: "cannot", key: "time" };

@@ -69,6 +69,15 @@ function smallNumber(node) {
 }
 
 const bitString = (node) => (want(node, BITS).body[0] === 0 ? node.body.subarray(1) : badForm("ASN.1"));
+const wholeNumber = (node) => (want(node, INTEGER).body.length ? node.body : badForm("ASN.1"));
+
+// Bits that need not fill their last byte: what is left over there is zero.
+function bitsOf(node) {
+  const [unused, ...bytes] = want(node, BITS).body;
+  if (!(unused < 8) || (unused && !(bytes.length && bytes.at(-1) % (1 << unused) === 0))) badForm("ASN.1");
+  return bytes;
+}
+
 const isTrue = (node) => (want(node, BOOLEAN).body.length === 1 && node.body[0] === 0xff ? true : badForm("ASN.1"));
 const same = (one, other) => one.length === other.length && one.every((byte, i) => byte === other[i]);
 const hex = (bytes) => Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
@@ -95,21 +104,23 @@ const SIGNING = {
   "1.2.840.10045.4.3.4": ["ECDSA", "SHA-512"],
 };
 
-// The name of an algorithm that has no parameters, or NULL.
+// The name of an algorithm that has no parameters, or NULL; those of elliptic curves have none: RFC 5758, 8410.
 function plainAlgorithm(node) {
   const kids = sequence(node);
-  if (kids.length !== 1 && !(kids.length === 2 && hex(kids[1].all) === "0500")) badForm("ASN.1");
-  return objectId(kids[0]);
+  const id = objectId(kids[0]);
+  const bare = id === ED25519 || SIGNING[id]?.[0] === "ECDSA";
+  if (kids.length !== 1 && !(kids.length === 2 && hex(kids[1].all) === "0500" && !bare)) badForm("ASN.1");
+  return id;
 }
 
 const hashOf = (node) => HASHES[plainAlgorithm(node)] ?? refuse("ALGORITHM");
 
 // How a signature was made: kind and hash, and the salt of RSA-PSS. `hashed`: the hash where the algorithm names none.
 function signing(node, hashed) {
-  const id = objectId(sequence(node)[0]);
-  if (id === PSS) return pssSigning(node);
-  if (id === ED25519) return node.kids.length === 1 ? { kind: "Ed25519", hash: hashed } : badForm("Ed25519");
-  if (plainAlgorithm(node) === RSA) return { kind: "RSA", hash: hashed ?? refuse("ALGORITHM") };
+  if (objectId(sequence(node)[0]) === PSS) return pssSigning(node);
+  const id = plainAlgorithm(node);
+  if (id === ED25519) return { kind: "Ed25519", hash: hashed };
+  if (id === RSA) return { kind: "RSA", hash: hashed ?? refuse("ALGORITHM") };
   const [kind, hash] = SIGNING[id] ?? refuse("ALGORITHM", id);
   return { kind, hash };
 }
@@ -172,32 +183,41 @@ function joinedPair(signature, size) {
 }
 
 const NAME_PARTS = { "2.5.4.3": "CN", "2.5.4.10": "O" };
-const LETTERS = { 0x0c: "utf-8", 0x1e: "utf-16be", 0x13: "latin1", 0x14: "latin1", 0x16: "latin1" };
+const LETTERS = { 0x0c: "utf-8", 0x1e: "utf-16be", 0x13: "ascii", 0x14: "ascii", 0x16: "ascii" };
 
-// Common names and organisations of a distinguished name, in its order.
+// Common names and organisations of a distinguished name, in its order; no part of it but is a text.
 function nameParts(node) {
   const found = [];
   for (const set of sequence(node)) {
-    for (const pair of want(set, SET).kids) {
-      const [kind, value] = sequence(pair);
+    if (!want(set, SET).kids.length) badForm("name");
+    for (const pair of set.kids) {
+      const [kind, value, ...more] = sequence(pair);
       const part = NAME_PARTS[objectId(kind)];
-      if (!part) continue;
-      try {
-        const letters = LETTERS[value.tag] ?? badForm("name");
-        found.push([part, new TextDecoder(letters, { fatal: true, ignoreBOM: true }).decode(value.body)]);
-      } catch {
-        badForm("name");
-      }
+      const text = more.length ? badForm("name") : lettersOf(value);
+      if (part) found.push([part, text]);
     }
   }
   return found;
 }
 
-function moment(node) {
-  const text = latin(node.body);
-  const long = node.tag === 0x18;
-  const form = long ? /^(\d{4})(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)(?:\.\d+)?Z$/ : /^(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)Z$/;
-  const parts = [0x17, 0x18].includes(node.tag) ? form.exec(text)?.slice(1).map(Number) : undefined;
+// For browsers "ascii" is another set of letters, with 256 of them.
+function lettersOf(value) {
+  const letters = LETTERS[value?.tag] ?? badForm("name");
+  if (!value.body.length || (letters === "ascii" && value.body.some((byte) => byte > 127))) badForm("name");
+  try {
+    return new TextDecoder(letters, { fatal: true, ignoreBOM: true }).decode(value.body);
+  } catch {
+    return badForm("name");
+  }
+}
+
+// A moment without parts of a second: RFC 5280, 4.1.2.5, and RFC 5652, 11.3.
+const moment = ({ tag, body }) => momentOf(tag, latin(body));
+
+function momentOf(tag, text) {
+  const long = tag === 0x18;
+  const form = long ? /^(\d{4})(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)Z$/ : /^(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)Z$/;
+  const parts = [0x17, 0x18].includes(tag) ? form.exec(text)?.slice(1).map(Number) : undefined;
   if (!parts) badForm("time");
   if (!long) parts[0] += parts[0] < 50 ? 2000 : 1900;
   return dateOf(parts) ?? badForm("time");
@@ -205,9 +225,9 @@ function moment(node) {
 
 // A moment of UTC from year, month, day, hour, minute, second; undefined for a day that does not exist.
 function dateOf([year, month, day, hour, minute, second]) {
-  const date = new Date(Date.UTC(year, month - 1, day, hour, minute, second));
-  const kept = date.getUTCMonth() === month - 1 && date.getUTCDate() === day && hour < 24 && minute < 60 && second < 60;
-  return kept ? date : undefined;
+  const date = new Date(Date.UTC(year, month - 1, day, hour, minute, second)); // which takes the year 0 for 1900
+  const kept = date.getUTCFullYear() === year && date.getUTCMonth() === month - 1 && date.getUTCDate() === day;
+  return kept && hour < 24 && minute < 60 && second < 60 ? date : undefined;
 }
 
 const BASIC = "2.5.29.19";
@@ -225,12 +245,13 @@ async function certificate(node) {
   const [version, serial, inner, issuer, validity, subject, key, ...rest] = sequence(statement);
   if (more.length || version?.tag !== 0xa0 || hex(version.body) !== "020102") badForm("X.509");
   if (!same(inner.all, algorithm.all) || sequence(validity).length !== 2) badForm("X.509");
+  if (objectId(sequence(inner)[0]) !== PSS) plainAlgorithm(inner);
   const held = {
     whole: node.all,
     statement: statement.all,
     algorithm,
     signature: bitString(value),
-    serial: want(serial, INTEGER).body,
+    serial: wholeNumber(serial),
     issuer: want(issuer, SEQUENCE).all,
     subject: want(subject, SEQUENCE).all,
     name: nameParts(subject),
@@ -240,9 +261,11 @@ async function certificate(node) {
     key: publicKey(key),
     fingerprint: hex(await digest("SHA-256", node.all)).toUpperCase(),
   };
-  const listed = rest.filter((one) => one.tag === 0xa3);
-  if (listed.length > 1 || rest.some((one) => ![0xa3, 0x81, 0x82].includes(one.tag))) badForm("X.509");
-  return Object.assign(held, extensionsOf(listed[0]));
+  // numbers of issuer and subject, which nobody uses any more; then the extensions, and nothing after them
+  for (const tag of [0x81, 0x82]) if (rest[0]?.tag === tag) bitsOf({ ...rest.shift(), tag: BITS });
+  const [listed, ...others] = rest;
+  if (others.length || (listed && (listed.tag !== 0xa3 || listed.kids.length !== 1))) badForm("X.509");
+  return Object.assign(held, extensionsOf(listed));
 }
 
 const MOST_CERTIFICATES = 30; // in one place: each is tried as the issuer of each
@@ -275,18 +298,19 @@ function extensionsOf(listed) {
     const [kind, ...rest] = sequence(item);
     const id = objectId(kind);
     const critical = rest.length === 2 && isTrue(rest[0]);
-    if (extensions.has(id)) badForm("X.509");
+    if (extensions.has(id) || rest.length > 2) badForm("X.509");
     extensions.set(id, { critical, value: onlyElement(want(rest.at(-1), OCTETS).body) });
     if (LIMITS.includes(id) || (critical && !JUDGED.has(id))) held.unjudged = true;
   }
   const basic = extensions.get(BASIC);
   if (basic) {
-    const [first, second] = sequence(basic.value);
-    held.authority = first?.tag === BOOLEAN && isTrue(first);
-    if (second) held.below = smallNumber(second);
+    const parts = [...sequence(basic.value)];
+    held.authority = parts[0]?.tag === BOOLEAN && isTrue(parts.shift());
+    if (parts.length) held.below = smallNumber(parts.shift());
+    if (parts.length) badForm("X.509");
   }
   const usage = extensions.get(USAGE);
-  const bits = usage ? want(usage.value, BITS).body.subarray(1) : new Uint8Array();
+  const bits = usage ? bitsOf(usage.value) : [];
   held.may = (bit) => Boolean(bits[bit >> 3] & (0x80 >> (bit & 7)));
   held.purposes = extensions.has(PURPOSES) ? sequence(extensions.get(PURPOSES).value).map(objectId) : undefined;
   return held;

@@ -453,30 +453,49 @@ class JsonReader {
   }
 }
 
-// --- the list of a submittal, with each of its members and no other
+// --- the lists of files and of reports, with each of their members and no other
 
 const isText = (value) => typeof value === "string";
 const isDigits = (value) => value instanceof Digits && isWhole(value.text);
-const isTexts = (value) => Array.isArray(value) && value.every(isText);
+const isHash = (value) => isText(value) && /^[0-9a-f]{64}$/.test(value);
+const isAmong = (words) => (value) => isText(value) && words.includes(value);
+const isMembers = (value) => typeof value === "object" && !Array.isArray(value) && !(value instanceof Digits);
+const listOf = (isItem) => (value) => Array.isArray(value) && value.every((one) => isItem(one));
+const isTexts = listOf(isText);
+
+// A path within its folder, as every system writes it.
+const isPath = (value) =>
+  isText(value) && !/[\\\0]/.test(value) && value.split("/").every((part) => !["", ".", ".."].includes(part));
+
+const ENTRY = { name: isPath, role: isText, sha256: isHash };
+const FILES = {
+  ...{ day: isPath, format: isDigits, generator: isText, rules_edition: isDigits },
+  files: listOf((one) => hasMembers(one, ENTRY) || hasMembers(one, { ...ENTRY, attachment: isPath })),
+};
+
 const LISTED = {
   ...{ copied_pages: isDigits, date: isText, doubts: isTexts, later_doubts: isTexts, notices: isTexts },
   file: (value) => isText(value) && /^[A-Z0-9][A-Z0-9.-]{0,60}(?:-r\d{1,4})?(?:-[0-9a-f]{8})?\.pdf$/.test(value),
-  ...{ number: isText, revision: isDigits, size: isDigits },
-  sha256: (value) => isText(value) && /^[0-9a-f]{64}$/.test(value),
+  ...{ number: isText, revision: isDigits, sha256: isHash, size: isDigits },
+};
+const COVER = {
+  ...{ language: isAmong(["de", "en", "es"]), page: isAmong(["A4", "letter"]), status: isAmong(["demonstration", "issue"]) },
+  ...{ recipient: isText, remarks: isText, role: isText, signer: isText },
 };
 const isListed = (one) => hasMembers(one, LISTED) || hasMembers(one, { ...LISTED, registered_as: isText });
-const SAID = ["language", "page", "recipient", "remarks", "role", "signer", "status"];
-const COVER = Object.fromEntries(SAID.map((key) => [key, isText]));
+const isCover = (value) => {
+  const said = Object.keys(value ?? {}).filter((key) => key === "organisation" || key === "partial");
+  return hasMembers(value, { ...COVER, ...Object.fromEntries(said.map((key) => [key, isText])) });
+};
 const LIST = {
-  cover: (value) => hasMembers(value, COVER) || hasMembers(value, { ...COVER, organisation: isText }),
-  ...{ format: isDigits, generator: isText, issued_at: isText, reference: isText },
-  made_with: (value) => value && Object.values(value).every(isText),
-  reports: (value) => Array.isArray(value) && value.every(isListed),
+  ...{ cover: isCover, format: isDigits, generator: isText, issued_at: isText, reference: isText },
+  made_with: (value) => isMembers(value) && Object.values(value).every(isText),
+  reports: listOf(isListed),
 };
 
 function hasMembers(value, members) {
   const keys = (one) => Object.keys(one).sort().join();
-  const held = value && typeof value === "object" && keys(value) === keys(members);
+  const held = isMembers(value) && keys(value) === keys(members);
   return held && Object.entries(members).every(([key, fits]) => fits(value[key]));
 }
 

@@ -209,10 +209,10 @@ function head(result) {
 }
 
 function afterQuestion(result) {
-  const nothing = result.after.code === "NOTHING_AFTER";
-  const word = result.after.answer === "cannot" ? undefined : say(nothing ? "no" : "yes");
+  const { answer, code } = result.after;
+  const word = answer === "cannot" ? undefined : say(answer === "no" ? "yes" : `after.${code}`);
   const open =
-    result.after.answer === "yes" && result.open.length
+    answer === "yes" && result.open.length
       ? make("p", { class: "note" }, say("waiting", { fields: result.open.map(fieldName).join(", ") }))
       : "";
   return question("after", result.after, { word, more: [open] });

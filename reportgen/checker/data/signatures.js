@@ -133,28 +133,45 @@ async function timestamp(token, data) {
   const found = await signedData(token);
   if (found.wrong) return found;
   if (found.type !== STAMP_INFO) badForm("RFC 3161");
-  const [version, , imprint, , time, ...rest] = sequence(onlyElement(found.content));
-  const [hash, value] = sequence(imprint);
-  if (hex(want(version, INTEGER).body) !== "01") badForm("RFC 3161");
+  const [version, policy, imprint, serial, time, ...rest] = sequence(onlyElement(found.content));
+  const [hash, value, ...more] = sequence(imprint);
+  if (hex(want(version, INTEGER).body) !== "01" || !objectId(policy) || !wholeNumber(serial) || more.length)
+    badForm("RFC 3161");
   if (!same(want(value, OCTETS).body, await digest(hashOf(hash), data))) return { ...found, wrong: "STAMP" };
-  return { ...found, time: moment(time), fit: stamps(found.signer), ...limitsOf(rest) };
+  return { ...found, time: momentStamped(time), fit: stamps(found.signer), ...limitsOf(rest) };
 }
 
 // What may follow the time in a timestamp (RFC 3161, 2.4.2): by how many milliseconds that may be wrong, and whether
 // something is stated as critical, of which nothing is known here.
 function limitsOf(rest) {
   const parts = [...rest];
-  const next = (tag) => (parts[0]?.tag === tag ? parts.shift().kids : []);
-  const accuracy = next(SEQUENCE).reduce((sum, part) => sum + millisecondsOf(part), 0);
-  for (const tag of [BOOLEAN, INTEGER, 0xa0]) next(tag); // order, number of the request, name of the authority
-  const extensions = next(0xa1).map((one) => sequence(one));
-  if (parts.length) badForm("RFC 3161");
+  const next = (tag) => (parts[0]?.tag === tag ? parts.shift() : undefined);
+  const accuracy = accuracyIn(next(SEQUENCE)?.kids ?? []);
+  const [ordered, request, authority, listed] = [BOOLEAN, INTEGER, 0xa0, 0xa1].map(next);
+  if (ordered) isTrue(ordered);
+  if (request) wholeNumber(request);
+  const named = !authority || authority.kids.length === 1;
+  const extensions = (listed?.kids ?? []).map((one) => sequence(one));
+  if (parts.length || !named || (listed && !extensions.length)) badForm("RFC 3161");
+  for (const [kind, ...more] of extensions) {
+    objectId(kind);
+    want(more.at(-1), OCTETS);
+    if (more.length > 2) badForm("RFC 3161");
+  }
   return { accuracy, unjudged: extensions.some((one) => one.length > 2 && isTrue(one[1])) };
 }
 
-const MILLISECONDS = { [INTEGER]: 1000, 0x80: 1, 0x81: 0.001 };
-const millisecondsOf = ({ tag, body }) =>
-  (MILLISECONDS[tag] ?? badForm("RFC 3161")) * smallNumber({ tag: INTEGER, body });
+// Seconds, thousandths and millionths of one, each there or not, in this order.
+function accuracyIn(stated) {
+  const parts = [...stated];
+  const sum = [[INTEGER, 1000], [0x80, 1], [0x81, 0.001]].reduce((all, [tag, milliseconds]) => {
+    return parts[0]?.tag === tag ? all + milliseconds * smallNumber({ ...parts.shift(), tag: INTEGER }) : all;
+  }, 0);
+  return parts.length ? badForm("RFC 3161") : sum;
+}
+
+// The time of a timestamp may have parts of a second; nothing is judged by those here.
+const momentStamped = (node) => momentOf(want(node, 0x18).tag, latin(node.body).replace(/\.\d*[1-9](?=Z$)/, ""));
 
 // Whether a certificate is for stamping the time alone, stated as critical (RFC 3161, 2.3), and may sign.
 function stamps({ authority, purposes, extensions, may }) {

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Iterator, Sequence
 
-    from reportgen.compared import Changed, Compared, Row
+    from reportgen.compared import ComparedRow, ReportsCompared, VerdictChange
     from reportgen.pipeline.comparing import ComparedFiles
 
 DOES = "say in what two reports differ: requirements, entries, results; and what of it changes a verdict"
@@ -61,7 +61,7 @@ def _lines(found: ComparedFiles) -> Iterator[str]:
     if told.reason is not None:
         yield f"reason of the revision: {told.reason}"
     for part in _PARTS:
-        rows: Sequence[Row] = getattr(told, part)
+        rows: Sequence[ComparedRow] = getattr(told, part)
         yield ""
         yield f"{part}: {counted(len(rows), 'difference') if rows else 'nothing differs'}"
         shown = [one for one in rows if part != "results" or one.place[-1] in _TOLD or None in (one.before, one.now)]
@@ -80,7 +80,7 @@ def _lines(found: ComparedFiles) -> Iterator[str]:
         yield "changed by several of these together: " + "; ".join(_changed(one, "before") for one in told.together)
 
 
-def _row(row: Row, told: Compared) -> str:
+def _row(row: ComparedRow, told: ReportsCompared) -> str:
     sentence = f"{', '.join(row.place)}: {row.before or 'not there'} -> {row.now or 'not there'}"
     if row.judged:
         return sentence
@@ -97,5 +97,5 @@ def _row(row: Row, told: Compared) -> str:
     return sentence
 
 
-def _changed(one: Changed, how: str) -> str:
+def _changed(one: VerdictChange, how: str) -> str:
     return f"{', '.join(one.place)} {one.stands}, {how} {one.would_be}"

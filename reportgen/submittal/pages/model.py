@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from reportgen.issued import Numbers
     from reportgen.pdf.signing import SignerBlock
-    from reportgen.shifts import Compared, Work
+    from reportgen.shifts import GroupsCompared, Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +227,7 @@ class Submittal:
     """The oldest first."""
 
     @property
-    def compared(self) -> tuple[Compared, ...]:
+    def compared(self) -> tuple[GroupsCompared, ...]:
         """Kinds of work that differ in apparatus or abrasive alone, and how far they lie apart."""
         return tuple(compared([group.work for group in self.groups]))
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from reportgen.audit import QUESTIONS, Asked, Index, ask, audit_of, write_tables
+from reportgen.audit import QUESTIONS, Index, Narrowed, ask, audit_of, write_tables
 from reportgen.errors import MachineError, UsageError
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, nonconformance, report, surface
@@ -99,7 +99,7 @@ def test_a_database_of_something_else_is_refused(tmp_path):
         make(path)
 
 
-NEEDED = {"area-history": Asked(area="A"), "recall": Asked(gauge="T1")}
+NEEDED = {"area-history": Narrowed(area="A"), "recall": Narrowed(gauge="T1")}
 """What a question needs to be asked."""
 NONE_HERE = {
     "alike", "conditions", "instruments", "numbers", "papers", "parameters", "photos", "problems", "recall", "screens",
@@ -117,9 +117,9 @@ def test_every_question_is_answered(kept, name):
         for one in QUESTIONS[name].by:
             if one not in ("value", "from", "to", "standing"):
                 with pytest.raises(UsageError, match="no report in the index has the"):
-                    ask(index, name, replace(NEEDED.get(name, Asked()), **{one: "no such thing"}))
+                    ask(index, name, replace(NEEDED.get(name, Narrowed()), **{one: "no such thing"}))
         if "value" in QUESTIONS[name].by:
-            assert ask(index, name, Asked(value="no such thing")).rows == []
+            assert ask(index, name, Narrowed(value="no such thing")).rows == []
 
 
 @pytest.mark.parametrize("name", QUESTIONS)
@@ -129,7 +129,7 @@ def test_a_filter_that_does_not_fit_is_refused(kept, name):
         fitting = {{"from": "since", "to": "until"}.get(one, one) for one in QUESTIONS[name].by}
         for one in sorted(misfits - fitting):
             with pytest.raises(UsageError, match="cannot be narrowed by"):
-                ask(index, name, replace(NEEDED.get(name, Asked()), **{one: "2026-01-01"}))
+                ask(index, name, replace(NEEDED.get(name, Narrowed()), **{one: "2026-01-01"}))
 
 
 def test_an_unknown_question_is_refused(kept):
@@ -187,7 +187,7 @@ def test_every_row_of_an_answer_ends_with_the_verdict_on_its_file(tmp_path, name
             index.store(f"{n}.pdf", made.examined(record, doubts=doubts, until=UNTIL))
         audit_of(index)
     with Index.read(path, key=KEY) as index:
-        heads, rows, _ = ask(index, name, {**NEEDED, "area-history": Asked(area="A1")}.get(name))
+        heads, rows, _ = ask(index, name, {**NEEDED, "area-history": Narrowed(area="A1")}.get(name))
     verdict, until = heads.index("verdict"), heads.index("holds_until")
     if name != "repeatability":
         assert heads[-6:] == ["holds_until", "number", "revision", "file", "standing", "verdict"]

@@ -11,6 +11,7 @@ import pytest
 from reportgen import checker
 from reportgen.formats.manifest import FORMAT, RELATIONSHIPS, ROLES
 from reportgen.increments import REASONS, described
+from reportgen.words.catalogue import languages
 from tests.build_checker_hash import PUBLISHED_IN, STATED, page_hash
 from tests.command import run
 from tests.conftest import ROOT
@@ -22,7 +23,7 @@ CODE = re.compile(r"\"([A-Z][A-Z0-9]*(?:_[A-Z0-9]+)*)\"")
 NO_CODES = {
     *("AA", "JS", "XFA", "OC", "OCG", "OCMD", "OPI", "EF", "F", "UF", "T", "TU", "V", "P", "M", "S", "R", "D", "AP"),
     *("PS", "AF", "K", "N", "FT", "ID", "ESIC", "DSS", "OBJR", "URI", "CN", "O", "RSA", "PSS", "ECDSA", "DER", "CMS"),
-    *("CRL", "OCSP", "STAMP", "SHA", "NFC", "NFD", "NFKC", "A", "PA", "PEM"),
+    *("CRL", "OCSP", "STAMP", "SHA", "NFC", "NFD", "NFKC", "A", "A4", "PA", "PEM"),
 }  # fmt: skip
 """Texts of the scripts in capitals that are none of its answers: keys of PDF, kinds of algorithms and of data."""
 
@@ -56,6 +57,7 @@ def test_it_brings_nothing_of_others_and_asks_nobody() -> None:
 def test_every_language_is_whole(language: str) -> None:
     english, own = WORDS["en.json"], WORDS[language]
     assert list(own) == list(english)
+    assert "reportgen verify" in own["limits.6"], "which finds what the signer wrote otherwise than the job"
     for key, text in own.items():
         assert set(re.findall(r"\{\w+\}", text)) == set(re.findall(r"\{\w+\}", english[key])), key
 
@@ -69,7 +71,7 @@ def test_every_answer_has_a_sentence_and_every_sentence_an_answer() -> None:
 def test_every_word_is_used() -> None:
     told = SCRIPTS["page"] + SCRIPTS["answers"] + DATA.joinpath("page.html").read_text("utf-8")
     spelled = re.findall(r"[\"=(`]([a-z.-]+)[\"`]", told) + re.findall(r"data-say=\"([a-z-]+)\"", told)
-    groups = ("code.", "head.", "under.", "role.", "state.", "question.", "limits.", "field.")
+    groups = ("code.", "head.", "under.", "role.", "state.", "question.", "limits.", "field.", "after.")
     lone = {key for key in WORDS["en.json"] if not key.startswith(groups)}
     assert lone - {"language"} <= set(spelled)
     heads = set(re.findall(r"key: \"([a-z-]+)\"", SCRIPTS["answers"]))
@@ -89,6 +91,9 @@ def test_what_it_knows_of_the_files_is_what_is_written() -> None:
         stated = re.search(rf"const {name} = (\[.*?\]);", SCRIPTS["answers"])
         assert stated is not None
         assert tuple(json.loads(stated[1])) == checker._SHARED[group]
+    spoken = re.search(r"language: isAmong\((\[.*?\])\)", SCRIPTS["content"])
+    assert spoken is not None
+    assert json.loads(spoken[1]) == sorted(languages())
     for field, reason in REASONS.items():
         assert f'{field}: "{reason}"' in SCRIPTS["revisions"]
     assert described("Inspector", "", "N") == "Signature of the inspector, N"

@@ -63,7 +63,7 @@ def side(text, project=PROJECT):
 
 def evaluated(text):
     files = {"project.yaml": PROJECT.encode(), "day.yaml": text.encode()}
-    return evaluate(job_from_files(files, "day.yaml", have_photos=False), at=AT, edition=NEWEST)
+    return evaluate(job_from_files(files, "day.yaml"), at=AT, edition=NEWEST)
 
 
 def verdicts(evaluation):

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from reportgen.issued import PlannedAreaRecord
-from reportgen.issued.completeness import Decided, Numbered, completeness, numbers_of
+from reportgen.issued.completeness import AreaDecided, Numbered, completeness, numbers_of
 
 
 def planned(*sizes, unit="m2"):
@@ -18,7 +18,7 @@ def planned(*sizes, unit="m2"):
 def test_areas_are_counted_by_the_contract_and_not_by_what_was_met():
     found = completeness(
         planned("20", "30.5", "", "4"),
-        {"A1": Decided("release"), "A2": Decided("release", coated=True), "A9": Decided("release")},
+        {"A1": AreaDecided("release"), "A2": AreaDecided("release", coated=True), "A9": AreaDecided("release")},
     )
     assert [one.word for one in found.areas] == [
         "released", "coated", "not inspected", "not inspected", "no longer listed",
@@ -30,12 +30,12 @@ def test_areas_are_counted_by_the_contract_and_not_by_what_was_met():
 @pytest.mark.parametrize(
     ("decided", "word"),
     [
-        (Decided("release", in_part=True, coated=True), "released in part"),
-        (Decided("hold"), "hold"),
-        (Decided("hold", inspected=False), "not inspected"),
-        (Decided("rework"), "rework"),
-        (Decided("disputed"), "disputed"),
-        (Decided("unproven", coated=True), "unproven"),
+        (AreaDecided("release", in_part=True, coated=True), "released in part"),
+        (AreaDecided("hold"), "hold"),
+        (AreaDecided("hold", inspected=False), "not inspected"),
+        (AreaDecided("rework"), "rework"),
+        (AreaDecided("disputed"), "disputed"),
+        (AreaDecided("unproven", coated=True), "unproven"),
     ],
 )
 def test_nothing_but_a_whole_release_is_done(decided, word):
@@ -44,7 +44,7 @@ def test_nothing_but_a_whole_release_is_done(decided, word):
 
 
 def test_lengths_and_areas_are_not_added_up():
-    found = completeness([*planned("20"), *planned("7", unit="m")[:1]], {"A1": Decided("release")})
+    found = completeness([*planned("20"), *planned("7", unit="m")[:1]], {"A1": AreaDecided("release")})
     assert [one.unit for one in found.amounts] == ["m"], "one id is one area: the last that lists it"
     both = completeness([*planned("20"), PlannedAreaRecord("W", "weld", "gate", "Gate", "7", "m")], {})
     assert both.amounts == ((Decimal(0), Decimal(20), "m2"), (Decimal(0), Decimal(7), "m"))
