@@ -129,7 +129,7 @@ def settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
     number, reason = (answer, None) if doubt.kind == "released-by" else read_number(answer)
     for part in sorted(doubt.parts, key=in_order, reverse=True):
         home = value_at(incoming.day, part[:-1])
-        unit = "" if doubt.kind == "released-by" else str(home[part[-1]]).partition(" ")[2]
+        unit = str(home[part[-1]]).partition(" ")[2]
         if not number:
             text = answer or home[part[-1]]
             left_out = f"left out when asked about: {doubt.message}", None

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, Finding, NonconformanceState, Task
     from reportgen.rules.owed import OneBlasting
+    from reportgen.rules.scene import SurfaceView
 
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
 _TIME_ALONE = 12  # letters of a time without its date
@@ -386,10 +387,29 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
         what = context.said.task(task)
         told = task.count is None or str(task.count) in what.split()
         counted = what if told else context.words("action.counted", what=what, count=task.count)
-        about = [one for one in context.evaluation.findings if (one.code, one.area) == (task.answers, task.area)]
-        about = [one for one in about if one.location == task.place.location] or about
-        bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area, about=about)
+        bare = not getattr(task.facts, "coated", None) and _stands_bare(
+            context, task.area, about=_answered(context, task)
+        )
         yield task.area, _action(context, counted, (None, _until(task)), bare=bare)
+
+
+def _answered(context: Context, task: Task) -> list[Finding]:
+    """The findings that a task answers: of its location, or else of its area."""
+    about = [one for one in context.evaluation.findings if (one.code, one.area) == (task.answers, task.area)]
+    return [one for one in about if one.location == task.place.location] or about
+
+
+def _named(context: Context, raised: NonconformanceState, area: str) -> list[Finding]:
+    """The findings that a nonconformance names: those at locations, or else the others."""
+    named = [one for one in context.evaluation.findings if (one.nonconformance, one.area) == (raised.id, area)]
+    return [one for one in named if one.location is not None] or [one for one in named if one.code in raised.findings]
+
+
+def _parts(context: Context, area: str, about: Sequence[Finding]) -> list[SurfaceView]:
+    """The steel of this report that findings are about."""
+    known = JobView(context.job)
+    inspected = [one for one in known.areas if one.id == area]
+    return [part for one in inspected for each in about for part in surfaces_of(each, one, known)]
 
 
 def _stands_bare(
@@ -410,18 +430,10 @@ def _stands_bare(
     last = [one for one in steel if context.evaluation.report.number in _reports(one)]
     for job in () if own or last else reversed(context.job.earlier):
         last = last or [one for one in steel if job.day.report.number in _reports(one)]
-    here = context.evaluation.report.number
     if raised is not None:
-        named = [one for one in context.evaluation.findings if (one.nonconformance, one.area) == (raised.id, area)]
-        about = [one for one in named if one.location is not None] or [
-            one for one in named if one.code in raised.findings
-        ]
-    if about and (raised is None or raised.raised_in == here):
-        known = JobView(context.job)
-        inspected = [one for one in known.areas if one.id == area]
-        parts = [part for one in inspected for each in about for part in surfaces_of(each, one, known)]
-        if parts:
-            return any(part.coated is None for part in parts)
+        about = _named(context, raised, area) if raised.raised_in == context.evaluation.report.number else ()
+    if about and (parts := _parts(context, area, about)):
+        return any(part.coated is None for part in parts)
     steel = own or last
     return not steel or any(not any(each.coated for each in one.records) for one in steel)
 

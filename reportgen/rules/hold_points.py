@@ -66,16 +66,21 @@ def hold_points(view: JobView) -> Outcome[CheckResult]:
 
 def _confirmed(view: JobView) -> Iterator[Finding]:
     """Yield the releases of the day that were asked about, as nothing tells by whom they were, and confirmed."""
-    for one in (each for each in view.job.day.hold_points if each.released is not None and each.confirmed):
-        if _told(view, view.job, one, "released") == "released" and not _knows_who(view.job, one):
-            step = next((each for each in _contract(view) if spelt_alike(each.name, one.step)), None)
-            work = Word("held-work", step.before if step else one.before or "other")
-            said = Word("hold-state", _BY_UNKNOWN)
-            since = view.printed(view.at(one.released)) if one.released else None
-            facts = codes.HoldNotReleased(one.step, work, said, since, one.by)
-            inspected = [area.id for area in view.areas]
-            for area in [each for each in one.areas if each in inspected] or (() if one.areas else (None,)):
-                yield codes.HOLD_CONFIRMED.found(facts, Place(area))
+    inspected = [area.id for area in view.areas]
+    for one in view.job.day.hold_points:
+        if one.released is not None and one.confirmed and not _knows_who(view.job, one):
+            places = [each for each in one.areas if each in inspected] if one.areas else [None]
+            yield from _confirmed_at(view, one, places)
+
+
+def _confirmed_at(view: JobView, one: HoldPoint, places: Sequence[str | None]) -> Iterator[Finding]:
+    if _told(view, view.job, one, "released") != "released":
+        return
+    before = next((each.before for each in _contract(view) if spelt_alike(each.name, one.step)), one.before or "other")
+    since = None if one.answered is None else view.printed(view.at(one.answered))
+    said = Word("hold-state", _BY_UNKNOWN)
+    facts = codes.HoldNotReleased(one.step, Word("held-work", before), said, since, one.by)
+    yield from (codes.HOLD_CONFIRMED.found(facts, Place(area)) for area in places)
 
 
 def covered_by_hold(view: JobView, area: str) -> bool:
