@@ -422,6 +422,16 @@ def _stands_bare(
     """
     if not area:
         return False
+    if raised is not None:
+        about = _named(context, raised, area) if raised.raised_in == context.evaluation.report.number else ()
+    if about and (parts := _parts(context, area, about)):
+        return any(part.coated is None for part in parts)
+    steel = _steel_of(context, area, raised)
+    return not steel or any(not any(each.coated for each in one.records) for one in steel)
+
+
+def _steel_of(context: Context, area: str, raised: NonconformanceState | None) -> list[OneBlasting]:
+    """The steel of an area as the last report at hand enters it, or that of a nonconformance."""
     steel = blastings(map(JobView, at_hand(context.job)), area)
     own: list[OneBlasting] = []
     if raised is not None:
@@ -430,12 +440,7 @@ def _stands_bare(
     last = [one for one in steel if context.evaluation.report.number in _reports(one)]
     for job in () if own or last else reversed(context.job.earlier):
         last = last or [one for one in steel if job.day.report.number in _reports(one)]
-    if raised is not None:
-        about = _named(context, raised, area) if raised.raised_in == context.evaluation.report.number else ()
-    if about and (parts := _parts(context, area, about)):
-        return any(part.coated is None for part in parts)
-    steel = own or last
-    return not steel or any(not any(each.coated for each in one.records) for one in steel)
+    return own or last
 
 
 def _reports(steel: OneBlasting) -> set[str]:

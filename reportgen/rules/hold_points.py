@@ -152,15 +152,18 @@ def _surfaces(view: JobView, area: str, surfaces: Sequence[SurfaceView], step: _
         given = [one for one in known if one.at <= (begun or view.moment)]
         if _is_released(given):
             continue
-        asked = [one for one in given if one.state == _BY_UNKNOWN] if _is_released(given, believed=True) else []
-        facts = _not_released(view, step, next(reversed(asked or given), None))
-        if begun is None:
-            code = codes.HOLD_DOUBTFUL if asked else codes.HOLD_STANDS
-            yield code.found(facts, Place(area), clause=step.clause)
-        else:
-            passed = codes.HOLD_DOUBTFUL if asked else codes.HOLD_PASSED
-            place = Place(area, time=view.printed(begun))
-            yield passed.found(codes.HoldPassed(facts), place, clause=step.clause)
+        yield _stopped(view, area, step, begun, given)
+
+
+def _stopped(view: JobView, area: str, step: _Step, begun: dt.datetime | None, given: Sequence[_Answer]) -> Finding:
+    """Return what is found of work that no release lets begin, or that only one does which is asked about."""
+    asked = [one for one in given if one.state == _BY_UNKNOWN] if _is_released(given, believed=True) else []
+    facts = _not_released(view, step, next(reversed(asked or given), None))
+    if begun is None:
+        code = codes.HOLD_DOUBTFUL if asked else codes.HOLD_STANDS
+        return code.found(facts, Place(area), clause=step.clause)
+    passed = codes.HOLD_DOUBTFUL if asked else codes.HOLD_PASSED
+    return passed.found(codes.HoldPassed(facts), Place(area, time=view.printed(begun)), clause=step.clause)
 
 
 def _begun_known(surface: SurfaceView, step: _Step) -> bool:
@@ -168,7 +171,7 @@ def _begun_known(surface: SurfaceView, step: _Step) -> bool:
     return surface.record.steel_known and not (step.before == "coating" and "coated" in surface.record.pending)
 
 
-def _is_released(given: list[_Answer], *, believed: bool = False) -> bool:
+def _is_released(given: Sequence[_Answer], *, believed: bool = False) -> bool:
     """Whether the last answer releases, the contractor's aside; one by nobody known only where it is ``believed``."""
     aside = (_BY_CONTRACTOR,) if believed else (_BY_CONTRACTOR, _BY_UNKNOWN)
     states = [one.state for one in given if one.state not in aside]
