@@ -157,17 +157,58 @@ def names_somebody(text: str, person: str) -> bool:
 
 
 def names_person(text: str) -> bool:
-    """Say whether a text has the form of a person's name: an initial or a title, and a surname in capital and small.
+    """Say whether a text is a person's name and nothing else: an initial or a title, and a surname.
 
-    >>> names_person("P. Amble"), names_person("Frau Renn, by phone"), names_person("Night shift")
-    (True, True, False)
+    What is no surname, however it is written, makes it none: a word for what is missing, for an office, a signature.
+
+    >>> names_person("P. Amble"), names_person("Frau Renn, by phone"), names_person("Mr Unknown")
+    (True, False, False)
     """
-    return _PERSON.search(unicodedata.normalize("NFC", text)) is not None
+    composed = " ".join(unicodedata.normalize("NFC", text).split())
+    words = [latin(word) for word in re.findall(r"[^\W\d_]{2,}", composed)]
+    names = [word for word in words if word not in _TITLES]
+    short = names == words and len("".join(names[-1:])) < _SHORT  # an initial before two letters may be anything
+    return _PERSON.fullmatch(composed) is not None and not (
+        short or any(word in _NO_SURNAME or names_nobody(word) for word in names)
+    )
 
 
-def names_house(text: str, house: str) -> bool:
-    """Say whether a text is or contains the name of an organisation, however short that is."""
-    return bool(_words(house)) and _words(house) <= _words(text, inside=True)
+def is_name_of(text: str, person: str) -> bool:
+    """Say whether a text is a person's name and nothing else: the surname, and what else of the name, no word more.
+
+    As in ``perhaps_one``, marks, points, titles and the order aside; what is left out may be there as an initial.
+
+    >>> [is_name_of(text, "Sam Ollendry") for text in ("S. Ollendry", "Ollendry, Sam", "Ollendry absent")]
+    [True, True, False]
+    """
+    said, known = _listed(text), _listed(person)
+    if not said or not known or _ONLY_NAMES.fullmatch(text.strip()) is None:
+        return False
+    initials = {word[0] for word in known}
+    return known[-1] in said and all(word in known or (len(word) == 1 and word in initials) for word in said)
+
+
+def is_name_of_house(text: str, house: str) -> bool:
+    """Say whether a text is the name of an organisation and nothing else, capitals and what it is in law aside."""
+    said, known = (_words(name) - _LEGAL_FORMS or _words(name) for name in (text, house))
+    return bool(said) and said == known and _ONLY_NAMES.fullmatch(text.strip()) is not None
+
+
+def names_house(text: str, house: str, *others: str) -> bool:
+    """Say whether a text is or contains the name of an organisation, however short that is, or its first word.
+
+    Only a word that tells it from the ``others``: `Dunlow` is enough of Dunlow Coatings where none is Dunlow Bridge.
+    """
+    said, known = _words(text, inside=True), _words(house)
+    shared = _LEGAL_FORMS.union(*map(_words, others))
+    own = [word for word in _listed(house) if len(word) > 1 and word not in shared]
+    return bool(known) and (known <= said or (bool(own) and own[0] in said))
+
+
+def without_name(text: str, person: str) -> str:
+    """Return the words of a text that are not those of a person's name."""
+    known = _listed(person)
+    return " ".join(word for word in _listed(text) if word not in known)
 
 
 def perhaps_one_house(one: str, other: str) -> bool:
@@ -259,9 +300,28 @@ _LEGAL_FORMS: Final = frozenset({
     "ag", "kg", "ohg", "ug", "se", "sa", "sarl", "srl", "spa", "bv", "nv", "ab", "as", "oy", "and", "und", "the",
 })  # fmt: skip
 _TITLES: Final = frozenset({"dr", "prof", "ing", "dipl", "mr", "mrs", "ms", "herr", "frau", "eng"})
+_SURNAME: Final = r"(?:[DdO]['\u2019])?[^\W\d_a-z][^\W\d_]*[^\W\d_A-Z]"
 _PERSON: Final = re.compile(
-    rf"\b(?:[^\W\d_a-z]\.[ -]?|(?i:{'|'.join(sorted(_TITLES))})\b\.? +)+(?:[a-z]+ )*[^\W\d_a-z][^\W\d_]*[^\W\d_A-Z]"
+    rf"(?:(?:(?i:{'|'.join(sorted(_TITLES))})\b\.?[ -]?)+(?:{_SURNAME} )?|[^\W\d_a-z]\.[ -]?)(?:[^\W\d_a-z]\.[ -]?)*"
+    rf"(?:(?:af|al|av|bin|da|de[lnrs]?|di|do|dos|du|el|la|le|te[nr]|van|vo[mn]|zu[mr]?) )*{_SURNAME}(?:-{_SURNAME})?"
 )
+"""A title or an initial, small words that belong to a surname, and that, perhaps of two parts."""
+_SHORT: Final = 3
+_ONLY_NAMES: Final = re.compile(r"(?:\w|[ .,&'\u2019-])+")
+_NO_SURNAMES: Final = (
+    "absent abwesend accepted agreed anderer angabe anlage anwesend approved architect architekt ausstehend awaited "
+    "awaiting bauleiter bauleiterin bauleitung baustelle bestaetigt bestaetigung brief buero call checked chef client "
+    "colleague company confirm confirmation confirmed contractor coordinator crew datum director email employer "
+    "engineer erteilt expected firma foreman freigabe freigegeben funk gegeben gutachter heute home ingenieur "
+    "initials inspected inspection inspector inspektor kollege kollegin kolonne kunde later leiter leiterin leitung "
+    "letter mail management manager mannschaft message minutes missing mitarbeiter morgen muster mustermann nachname "
+    "nachtrag name needed night nleserlich noch none not note oben office other others outstanding owner person phone "
+    "polier present protocol protokoll pruefer record refused release released report representative requested "
+    "required schicht seen shift signature signatures signed site somebody someone staff supervisor surname surveyor "
+    "team telefon telephone today tomorrow unknown unten unterschrift verbal vertreter vorname yesterday"
+)
+"""What stands where a surname would and is none, in small Latin letters: no published list."""
+_NO_SURNAME: Final = frozenset(_NO_SURNAMES.split())
 _PLAIN: Final = {ord("ä"): "ae", ord("ö"): "oe", ord("ü"): "ue"}
 _TO_COME: Final = re.compile(
     r"tb[acd]|t\.b\.[acd]\.?|todo|to do|to be (?:added|advised|agreed|announced|completed|confirmed|decided|defined|"

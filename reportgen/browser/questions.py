@@ -12,6 +12,7 @@ from reportgen.intake.changes import address_of, content_at
 from reportgen.intake.entries import NO_READING
 from reportgen.pipeline.looking import DOUBTS, SINGLE
 from reportgen.results.codes.doubts import DoubtedEntry
+from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -53,7 +54,7 @@ def questions(data: Mapping[str, Any], evaluation: Evaluation, said: Sentences) 
                     "field": name,
                     "value": shown(content_at(data, at)),
                     "why": [],
-                    "number": True,
+                    "number": one.code in SINGLE,
                 },
             )
             asked["why"] = list(dict.fromkeys([*asked["why"], question_text(said, one)]))
@@ -63,6 +64,16 @@ def questions(data: Mapping[str, Any], evaluation: Evaluation, said: Sentences) 
 def place_of(data: Mapping[str, Any], finding: Finding) -> Iterator[Address]:
     """Yield where the entry of a doubt stands that nobody has confirmed: once, of readings under one doubt each."""
     facts = finding.facts
+    if finding.code == HOLD_DOUBTFUL.name:
+        hold = facts.hold if isinstance(facts, HoldPassed) else facts
+        for at, row in enumerate(_listed(data, "hold_points")):
+            of = (row.get("step"), row.get("by")) == (getattr(hold, "step", None), getattr(hold, "by", None))
+            if (
+                of
+                and row.get("confirmed") != "yes"
+                and str(row.get("released", "")) in (getattr(hold, "since", "") or "")
+            ):
+                yield address_of(data, ("hold_points", at, "by"))
     if finding.code not in SINGLE or not isinstance(facts, DoubtedEntry):
         return
     what = facts.entry.key

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from itertools import takewhile
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.cells import read_number
 from reportgen.intake.entries import NO_READING, in_order
@@ -32,6 +32,7 @@ from reportgen.metrology.plausibility import (
     steel_doubt,
     volume_doubt,
 )
+from reportgen.names import names_nobody
 from reportgen.readings.rows import is_to_come, reading_cell
 from reportgen.results import Amount
 from reportgen.results.codes.doubts import Asked
@@ -47,7 +48,8 @@ if TYPE_CHECKING:
     from reportgen.job import Job
 
 Value = tuple[Loc, Quantity]
-Found = tuple[Loc, Doubt]
+Found = tuple[Loc, Doubt | None]
+"""A place with the doubt about its value; None is about who released a hold point, which is no value."""
 
 _BESIDE: Final = 8
 """Readings before and after one, in the order taken, that count as its neighbours."""
@@ -65,7 +67,7 @@ class Doubted:
     place: str
     name: str
     value: str
-    kind: DoubtKind
+    kind: DoubtKind | Literal["released-by"]
     message: str
     parts: tuple[Loc, ...]
     told: str
@@ -77,12 +79,13 @@ Ask = Callable[[Doubted], str | None]
 
 def doubted(job: Job, merged: Merged, incoming: Incoming) -> list[Doubted]:
     """Return what is doubted of the values that are new in the day file; digits of one gauge in one area at once."""
-    groups: dict[tuple[Any, ...], list[tuple[Loc, Doubt]]] = defaultdict(list)
+    groups: dict[tuple[Any, ...], list[Found]] = defaultdict(list)
     for loc, doubt in _found(merged.text.data, job):
         source = merged.source_of(loc)
         if source is not None:
-            together = doubt.kind == "finer-than-gauge"
-            groups[doubt.kind, source[:2] if together else source].append((source, doubt))
+            kind = _kind(doubt)
+            together = kind == "finer-than-gauge"
+            groups[kind, source[:2] if together else source].append((source, doubt))
     found = []
     for group in groups.values():
         first, doubt = group[0]
@@ -91,9 +94,13 @@ def doubted(job: Job, merged: Merged, incoming: Incoming) -> list[Doubted]:
         more = f" and {len(values) - _EXAMPLES} more" if len(values) > _EXAMPLES else ""
         value, told = ", ".join(values[:_EXAMPLES]) + more, _told(incoming, parts[:_EXAMPLES]) + more
         found.append(
-            Doubted(incoming.place_of(first), _name(first), value, doubt.kind, _sentence(doubt), parts, told)
+            Doubted(incoming.place_of(first), _name(first), value, _kind(doubt), _sentence(doubt), parts, told)
         )  # fmt: skip
     return found
+
+
+def _kind(doubt: Doubt | None) -> DoubtKind | Literal["released-by"]:
+    return "released-by" if doubt is None else doubt.kind
 
 
 def _name(loc: Loc) -> str:
@@ -119,7 +126,7 @@ def settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
             value_at(incoming.day, part[:-1])["confirmed"] = "yes"  # so that `check` does not ask again
         incoming.notes.append(f"{doubt.told}: confirmed; {doubt.message}")
         return
-    number, reason = read_number(answer)
+    number, reason = (answer, None) if doubt.kind == "released-by" else read_number(answer)
     for part in sorted(doubt.parts, key=in_order, reverse=True):
         home = value_at(incoming.day, part[:-1])
         unit = str(home[part[-1]]).partition(" ")[2]
@@ -132,7 +139,9 @@ def settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
             home[part[-1]] = f"{number} {unit}" if unit and number[-1:].isdigit() else number
 
 
-def _sentence(doubt: Doubt) -> str:
+def _sentence(doubt: Doubt | None) -> str:
+    if doubt is None:
+        return sentences().say("asked", "released-by")
     seen, bound = doubt.observed, Amount.of(doubt.bound)
     if doubt.kind == "steel-far-from-air":
         apart = Amount.of(Quantity(abs(seen.exact), seen.unit), 1)
@@ -151,6 +160,7 @@ def _sentence(doubt: Doubt) -> str:
 def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     """Return every doubt about a day, in the order of its blocks; the places are those of the day."""
     yield from _in_conditions(_entries(day, "conditions"))
+    yield from _in_hold_points(day, job)
     pressures = []
     for check in _entries(day, "air_checks"):
         pressures += _read(*check, "pressure", "pressure")
@@ -172,6 +182,17 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
         yield from _digits(readings, job, profile)
         yield from _unlike(readings)
     yield from _in_salts([salt for loc, surface in surfaces for salt in _entries(surface, "salts", loc)])
+
+
+def _in_hold_points(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
+    """Return who released a hold point where that does not tell who it was; the day tells the contractor's own."""
+    present = [name.partition(",")[0] for name in job.day.report.present]
+    for loc, point in _entries(day, "hold_points"):
+        by = point.get("by")
+        if isinstance(by, str) and point.get("released") and point.get("confirmed") != "yes" and not names_nobody(by):
+            own = job.as_told().speaks_for_contractor(by)
+            if not own and not job.project.knows_who(by, present):
+                yield (*loc, "by"), None
 
 
 def _in_conditions(conditions: Iterable[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]:

@@ -35,6 +35,8 @@ from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
 from reportgen.names import (
+    is_name_of,
+    is_name_of_house,
     names_house,
     names_person,
     names_somebody,
@@ -42,6 +44,7 @@ from reportgen.names import (
     perhaps_one_house,
     spelt_alike,
     tells_nothing,
+    without_name,
 )
 from reportgen.references import MethodKind, editions, known_rule, method_kind, record_lists
 from reportgen.results.codes.records import RECORDS
@@ -292,6 +295,9 @@ _CLIENTS: Final = re.compile(
 )
 """What of a role, in small letters, says that it is of the client's side."""
 
+_CLIENT_ALONE: Final = re.compile(r"(?:the |der |die )?(?:client|owner|employer|auftraggeber(?:in)?|bauherr(?:in)?)")
+_OF: Final = re.compile(r"\b(?:of|from)\b(?: the\b)?")
+
 
 class Succession(Model):
     """Whose reports a person answers for since, who named that person for it, and the evidence."""
@@ -462,19 +468,22 @@ class Project(Model):
 
         Who is not listed by that name may be one of the contractor's whose surname it has.
         """
-        listed = [one for key, one in self.people.items() if perhaps_one(key, name) or perhaps_one(one.name, name)]
+        listed = {key: one for key, one in self.people.items() if perhaps_one(key, name) or perhaps_one(one.name, name)}
         if listed:
-            return any(self.is_contractors(one) for one in listed)
+            beside = without_name(name, " ".join(word for key, one in listed.items() for word in (key, one.name)))
+            return any(map(self.is_contractors, listed.values())) or self.words_of_contractor(beside)
         return self.words_of_contractor(name) or any(
             names_somebody(name, one.name) and self.is_contractors(one) for one in self.people.values()
         )
 
     def same_instrument(self, name: str) -> list[str]:
-        """Return the ids of an instrument: those of its kind and serial number, itself first."""
+        """Return the ids of an instrument: those of its kind and serial number, itself first; not of another make."""
         own = self.instruments[name]
         alike = () if tells_nothing(own.serial) else self.instruments.items()
         others = (
-            key for key, one in alike if key != name and one.kind == own.kind and spelt_alike(one.serial, own.serial)
+            key for key, one in alike
+            if key != name and one.kind == own.kind and spelt_alike(one.serial, own.serial)
+            and (one.make is None or own.make is None or perhaps_one_house(one.make, own.make))
         )  # fmt: skip
         return [name, *others]
 
@@ -490,20 +499,39 @@ class Project(Model):
         due = [one.calibration_due for one in known if one.calibration_due and (one.calibrated or dt.date.min) == last]
         return min(due, default=None)
 
-    def knows_who(self, name: str) -> bool:
-        """Say whether free text tells who somebody is: listed, or the client's contact, or of a house that is named.
+    def knows_who(self, name: str, present: "Iterable[str]" = ()) -> bool:
+        """Say whether free text tells who somebody is, and nothing else: a person, the role, the house; the client too.
 
-        Or by a name in the form of a person's.
+        A person is listed, ``present``, or named in the form of a person; the house is one that is named here. With
+        anything left over, such as `P. Amble absent`, it does not.
         """
         contact = self.project.client_contact
-        people = [*self.people, *(one.name for one in self.people.values()), *([contact] if contact else [])]
-        houses = [self.project.client, self.inspection_body.name]
-        houses += [one.organisation for one in self.people.values() if one.organisation is not None]
-        return (
-            names_person(name)
-            or any(spelt_alike(one, name) or perhaps_one(one, name) for one in people)
-            or any(names_house(name, house) for house in houses)
-        )
+        people = [*self.people, *(one.name for one in self.people.values()), *present, *([contact] if contact else [])]
+        if any(spelt_alike(name, one) or is_name_of(name, one) for one in people):
+            return True
+        kinds: list[str | None] = []
+        for part in re.split(r"[,;/()]", name):
+            whole = self._kind_of_name(part.strip(), people)
+            smaller = [part] if whole else _OF.split(part)  # a house may be called `of` something
+            kinds += [self._kind_of_name(one.strip(), people) for one in smaller if one.strip()]
+        return bool(kinds) and None not in kinds and len(set(kinds)) == len(kinds) and kinds != ["role"]
+
+    def _kind_of_name(self, part: str, people: list[str]) -> str | None:
+        """Return what a part of who somebody is tells: the person, the client, another house, a role; None for none."""
+        if any(is_name_of(part, one) for one in people) or names_person(part):
+            return "person"
+        if _CLIENT_ALONE.fullmatch(part.casefold()) is not None:
+            return "client"
+        if any(is_name_of_house(part, house) for house in self._other_houses()):
+            return "house"
+        roles = [one.role for one in self.people.values()]
+        return "role" if any(spelt_alike(part, role) for role in roles) else None
+
+    def _other_houses(self) -> list[str]:
+        """Return the organisations that are named here, without the contractor's."""
+        named = [one.organisation for one in self.people.values() if one.organisation is not None]
+        houses = [self.project.client, self.inspection_body.name, *named]
+        return [one for one in houses if not perhaps_one_house(one, self.project.contractor)]
 
     def words_of_contractor(self, name: str) -> bool:
         """Say whether free text that names somebody says itself that this is of the contractor."""
@@ -511,7 +539,7 @@ class Project(Model):
         return (
             _CONTRACTORS.search(said) is not None
             or perhaps_one_house(name, contractor)
-            or names_house(name, contractor)
+            or names_house(name, contractor, *self._other_houses())
         )
 
     def area(self, area_id: str) -> tuple[Structure, AreaPlan]:

@@ -59,13 +59,14 @@ NOT_TAKEN: Final = "<entries of this area that were not taken in>"
 """What intake writes for an area of which something was written and nothing could be taken in."""
 
 _CALLED: Final = {
-    "serial": "serial sn seriennummer",
-    "lot": "lot batch charge chargennummer",
-    "certificate": "certificate zertifikat zertifikatsnummer",
-    "name": "name",
-    "contract": "contract vertrag vertragsnummer",
-    "client": "client auftraggeber",
-    "contractor": "contractor auftragnehmer",
+    "serial": "serial sn seriennummer no nr nummer number",
+    "lot": "lot batch charge chargennummer no nr nummer number",
+    "certificate": "certificate zertifikat zertifikatsnummer no nr nummer number",
+    "name": "name firmenname",
+    "address": "address anschrift adresse",
+    "contract": "contract vertrag vertragsnummer no nr nummer number",
+    "client": "client auftraggeber auftraggebers auftraggeberin name firmenname",
+    "contractor": "contractor auftragnehmer auftragnehmers name firmenname",
     "site": "site place baustelle",
     "make": "make maker manufacturer hersteller",
     "model": "model modell",
@@ -78,7 +79,7 @@ A text of these and the following words alone says what belongs there, and not i
 _TELLING: Final = frozenset(_CALLED)
 
 _BESIDE: Final = re.compile(
-    "a|an|and|the|of|its|number|no|nr|nummer|id|name|work|gauge|instrument|hygrometer|thermometer|psychrometer|"
+    "a|an|and|the|of|its|your|ihre?|company|client|firma|auftraggebers|number|no|nr|nummer|id|name|work|gauge|instrument|hygrometer|thermometer|psychrometer|"
     "comparator|tape|roll|coarse|extra|calibration|inspection|body|structure|area|person|inspector|apparatus|abrasive|"
     "der|die|das|des|dem|den|vom|von|und|(?:rauheits)?messgeräte?s?|geräte?s?|rolle|kalibrierung|bauwerks|fläche"
 )
@@ -92,7 +93,8 @@ _MAYBE_TO_COME: Final = re.compile(
 )
 """What a file has in which such words may stand, so that long ones without are not read word by word."""
 
-_BRACKETED: Final = re.compile(r"<(?=\S)[^<>]+(?<=\S)>")
+_BRACKETED: Final = re.compile(r"\A<(?=\S)[^<>]+(?<=\S)>\Z|<(?=[^\W\d])[^<>]+(?<=\S)>|&lt;[^<>&]+&gt;")
+"""Anything in brackets alone, or beside something else where it does not begin as a measure does: `depth <900 mm>`."""
 _HALF: Final = re.compile(r"(?<!\w)<(?=[^\W\d])[^<>]*\Z|\A[^<>]*[^\W\d]>(?!\w)")
 """What is left where one bracket was deleted: before or behind a letter, for beside numbers it is a sign."""
 _LIKE_BRACKETS: Final = str.maketrans("\uff1c\uff1e\ufe64\ufe65\u27e8\u27e9\u2329\u232a", "<><><><>")
@@ -110,7 +112,7 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     text = document.lines.text.translate(_LIKE_BRACKETS)
     told = any(f"{field}:" in text for field in (_TELLING | _PERSON) - {"contract"})
     told = told or any(one[1:-1] in text for one in (*IN_FREE_TEXT, NOT_TAKEN))
-    if not {"<", ">", "("} & set(text) and not told and not _MAYBE_TO_COME.search(text):
+    if not {"<", ">", "(", "&"} & set(text) and not told and not _MAYBE_TO_COME.search(text):
         return tuple(left_over)
     texts = (one for one in _texts(document.data, ()) if one[0][0] != "not_taken")
     found = ((loc, text.strip(), _placeholder(loc, text.strip())) for loc, text in texts)

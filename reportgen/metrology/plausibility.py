@@ -30,6 +30,8 @@ LARGEST_VOLUME: Final = Quantity(Decimal(20), "ml")
 SMALLEST_CLEANED: Final = (Quantity(Decimal(225), "cm2"), Quantity(Decimal(15), "cm"))
 """What one location takes, of 15 × 15 cm: less than that is a slip of the unit. Our choice, as its size is."""
 LOWEST_BLAST: Final = Quantity(Decimal(100), "kPa")
+LEAST_CONDUCTIVITY: Final = Quantity(Decimal(1), "uS/cm")
+"""What a tenth of a small conductivity does not go below: the last digit of a meter that shows whole ones; our own."""
 WIDEST_TOLERANCES: Final = (
     Quantity(Decimal(10), "%"), Quantity(Decimal(2), "delta_degC"), Quantity(Decimal(2), "kPa"),
 )  # fmt: skip
@@ -243,10 +245,13 @@ def widest_tolerance(kind: Kind, reference: Quantity) -> Quantity:
     Examples:
         >>> str(widest_tolerance("temperature difference", Quantity(Decimal(18), "degC")))
         '2 °C'
+        >>> str(widest_tolerance("conductivity", Quantity(Decimal(2), "uS/cm")))
+        '1 µS/cm'
     """
     if kind != "conductivity":
         return next(one for one in WIDEST_TOLERANCES if kind_of(one.unit) == kind)
-    return Quantity(abs(reference.exact) * WIDEST_TOLERANCES[0].in_unit("%") / 100, reference.unit)
+    share = Quantity(abs(reference.exact) * WIDEST_TOLERANCES[0].in_unit("%") / 100, reference.unit)
+    return max(share, LEAST_CONDUCTIVITY.to(reference.unit), key=lambda one: one.exact)
 
 
 def neighbour_doubt(

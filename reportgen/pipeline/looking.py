@@ -27,6 +27,7 @@ from reportgen.results.codes.doubts import (
     STEEL_DOUBTFUL,
 )
 from reportgen.results.codes.profile import OUTSIDE_GRADE_RANGE
+from reportgen.results.codes.records import HOLD_DOUBTFUL
 from reportgen.rules import evaluate
 from reportgen.rules.explain import tests_with_results
 from reportgen.rules.scene import as_evaluated
@@ -54,7 +55,8 @@ if TYPE_CHECKING:
     )
 
 DOUBTS: Final = frozenset(
-    one.name for one in (ENTRY_DOUBTFUL, ENTRY_UNLIKELY, APPARATUS_DOUBTFUL, STEEL_DOUBTFUL, SERIES_TWICE)
+    one.name
+    for one in (ENTRY_DOUBTFUL, ENTRY_UNLIKELY, APPARATUS_DOUBTFUL, STEEL_DOUBTFUL, SERIES_TWICE, HOLD_DOUBTFUL)
 )
 """Codes of findings that ask whether an entry is true, and are settled by ``confirmed: yes``."""
 SINGLE: Final = frozenset({ENTRY_DOUBTFUL.name, ENTRY_UNLIKELY.name})

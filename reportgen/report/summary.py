@@ -33,16 +33,18 @@ from reportgen.report.verdicts import (
 from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.results.codes.follow_up import CLOSING
+from reportgen.rules.left_open import surfaces_of
 from reportgen.rules.owed import blastings
 from reportgen.rules.scene import JobView, at_hand
 from reportgen.words.numbers import digits, typeset, zone_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, NonconformanceState, Task
+    from reportgen.results import AreaResult, Finding, NonconformanceState, Task
     from reportgen.rules.owed import OneBlasting
+    from reportgen.rules.scene import SurfaceView
 
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
 _TIME_ALONE = 12  # letters of a time without its date
@@ -385,17 +387,51 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
         what = context.said.task(task)
         told = task.count is None or str(task.count) in what.split()
         counted = what if told else context.words("action.counted", what=what, count=task.count)
-        bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area)
+        bare = not getattr(task.facts, "coated", None) and _stands_bare(
+            context, task.area, about=_answered(context, task)
+        )
         yield task.area, _action(context, counted, (None, _until(task)), bare=bare)
 
 
-def _stands_bare(context: Context, area: str | None, raised: NonconformanceState | None = None) -> bool:
-    """Whether nothing is primed of the steel that an action is about: of the area as the last report at hand enters it.
+def _answered(context: Context, task: Task) -> list[Finding]:
+    """The findings that a task answers: of its location, or else of its area."""
+    about = [one for one in context.evaluation.findings if (one.code, one.area) == (task.answers, task.area)]
+    return [one for one in about if one.location == task.place.location] or about
 
-    Of a nonconformance it is the steel last blasted to close it, else that of the report which raised it.
+
+def _named(context: Context, raised: NonconformanceState, area: str) -> list[Finding]:
+    """The findings that a nonconformance names: those at locations, or else the others."""
+    named = [one for one in context.evaluation.findings if (one.nonconformance, one.area) == (raised.id, area)]
+    return [one for one in named if one.location is not None] or [one for one in named if one.code in raised.findings]
+
+
+def _parts(context: Context, area: str, about: Sequence[Finding]) -> list[SurfaceView]:
+    """The steel of this report that findings are about."""
+    known = JobView(context.job)
+    inspected = [one for one in known.areas if one.id == area]
+    return [part for one in inspected for each in about for part in surfaces_of(each, one, known)]
+
+
+def _stands_bare(
+    context: Context, area: str | None, raised: NonconformanceState | None = None, *, about: Sequence[Finding] = ()
+) -> bool:
+    """Whether the steel is bare that an action is about: of the area as the last report at hand enters it.
+
+    Of a nonconformance it is the steel last blasted to close it, else that of the report which raised it. Of several
+    parts of this report it is that which the findings are ``about``; where these do not tell, any bare one.
     """
     if not area:
         return False
+    if raised is not None:
+        about = _named(context, raised, area) if raised.raised_in == context.evaluation.report.number else ()
+    if about and (parts := _parts(context, area, about)):
+        return any(part.coated is None for part in parts)
+    steel = _steel_of(context, area, raised)
+    return not steel or any(not any(each.coated for each in one.records) for one in steel)
+
+
+def _steel_of(context: Context, area: str, raised: NonconformanceState | None) -> list[OneBlasting]:
+    """The steel of an area as the last report at hand enters it, or that of a nonconformance."""
     steel = blastings(map(JobView, at_hand(context.job)), area)
     own: list[OneBlasting] = []
     if raised is not None:
@@ -404,7 +440,7 @@ def _stands_bare(context: Context, area: str | None, raised: NonconformanceState
     last = [one for one in steel if context.evaluation.report.number in _reports(one)]
     for job in () if own or last else reversed(context.job.earlier):
         last = last or [one for one in steel if job.day.report.number in _reports(one)]
-    return not any(each.coated for one in own or last for each in one.records)
+    return own or last
 
 
 def _reports(steel: OneBlasting) -> set[str]:

@@ -2,16 +2,16 @@
 
 The last answer before the work counts. For the primer it must have come after the blasting: what was released before
 that was other steel. A release of an earlier report counts for what is blasted later. One by the contractor, whose
-work waits, is none; nor is one of which nothing tells by whom it was, until that is confirmed. A step that an earlier
-report has, and the contract does not list, is one in every later report; what is bare on an area that a report does not
-inspect waits as well.
+work waits, is none; one of which nothing tells by whom it was is asked about until that is confirmed. A step that an
+earlier report has, and the contract does not list, is one in every later report; what is bare on an area that a report
+does not inspect waits as well.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from reportgen.names import perhaps_one, spelling, spelt_alike
+from reportgen.names import spelling, spelt_alike
 from reportgen.results import CheckResult, Outcome, Place, Word
 from reportgen.results.codes import records as codes
 
@@ -57,9 +57,30 @@ def hold_points(view: JobView) -> Outcome[CheckResult]:
         for finding in dict.fromkeys(_surfaces(view, area, steel.get(area) or bare[area], step))
     ]  # fmt: skip
     todo = tuple(
-        codes.HAVE_RELEASED.due(one.facts, one.place) for one in found if isinstance(one.facts, codes.HoldNotReleased)
+        codes.HAVE_RELEASED.due(one.facts, one.place)
+        for one in found
+        if one.code == codes.HOLD_STANDS.name and isinstance(one.facts, codes.HoldNotReleased)
     )
-    return Outcome(results, tuple(found), measure_next=todo)
+    return Outcome(results, (*found, *_confirmed(view)), measure_next=todo)
+
+
+def _confirmed(view: JobView) -> Iterator[Finding]:
+    """Yield the releases of the day that were asked about, as nothing tells by whom they were, and confirmed."""
+    inspected = [area.id for area in view.areas]
+    for one in view.job.day.hold_points:
+        if one.released is not None and one.confirmed and not _knows_who(view.job, one):
+            places = [each for each in one.areas if each in inspected] if one.areas else [None]
+            yield from _confirmed_at(view, one, places)
+
+
+def _confirmed_at(view: JobView, one: HoldPoint, places: Sequence[str | None]) -> Iterator[Finding]:
+    if _told(view, view.job, one, "released") != "released":
+        return
+    before = next((each.before for each in _contract(view) if spelt_alike(each.name, one.step)), one.before or "other")
+    since = None if one.answered is None else view.printed(view.at(one.answered))
+    said = Word("hold-state", _BY_UNKNOWN)
+    facts = codes.HoldNotReleased(one.step, Word("held-work", before), said, since, one.by)
+    yield from (codes.HOLD_CONFIRMED.found(facts, Place(area)) for area in places)
 
 
 def covered_by_hold(view: JobView, area: str) -> bool:
@@ -131,13 +152,18 @@ def _surfaces(view: JobView, area: str, surfaces: Sequence[SurfaceView], step: _
         given = [one for one in known if one.at <= (begun or view.moment)]
         if _is_released(given):
             continue
-        last = given[-1] if given else None
-        facts = _not_released(view, step, last)
-        if begun is None:
-            yield codes.HOLD_STANDS.found(facts, Place(area), clause=step.clause)
-        else:
-            place = Place(area, time=view.printed(begun))
-            yield codes.HOLD_PASSED.found(codes.HoldPassed(facts), place, clause=step.clause)
+        yield _stopped(view, area, step, begun, given)
+
+
+def _stopped(view: JobView, area: str, step: _Step, begun: dt.datetime | None, given: Sequence[_Answer]) -> Finding:
+    """Return what is found of work that no release lets begin, or that only one does which is asked about."""
+    asked = [one for one in given if one.state == _BY_UNKNOWN] if _is_released(given, believed=True) else []
+    facts = _not_released(view, step, next(reversed(asked or given), None))
+    if begun is None:
+        code = codes.HOLD_DOUBTFUL if asked else codes.HOLD_STANDS
+        return code.found(facts, Place(area), clause=step.clause)
+    passed = codes.HOLD_DOUBTFUL if asked else codes.HOLD_PASSED
+    return passed.found(codes.HoldPassed(facts), Place(area, time=view.printed(begun)), clause=step.clause)
 
 
 def _begun_known(surface: SurfaceView, step: _Step) -> bool:
@@ -145,10 +171,11 @@ def _begun_known(surface: SurfaceView, step: _Step) -> bool:
     return surface.record.steel_known and not (step.before == "coating" and "coated" in surface.record.pending)
 
 
-def _is_released(given: list[_Answer]) -> bool:
-    """Whether the last answer releases, what the contractor himself or nobody knows who released aside."""
-    states = [one.state for one in given if one.state not in (_BY_CONTRACTOR, _BY_UNKNOWN)]
-    return states[-1:] == ["released"]
+def _is_released(given: Sequence[_Answer], *, believed: bool = False) -> bool:
+    """Whether the last answer releases, the contractor's aside; one by nobody known only where it is ``believed``."""
+    aside = (_BY_CONTRACTOR,) if believed else (_BY_CONTRACTOR, _BY_UNKNOWN)
+    states = [one.state for one in given if one.state not in aside]
+    return states[-1:] in (["released"], [_BY_UNKNOWN])
 
 
 def _not_released(view: JobView, step: _Step, last: _Answer | None) -> codes.HoldNotReleased:
@@ -188,6 +215,9 @@ def _told(view: JobView, job: Job, one: HoldPoint, state: str) -> str:
         return state
     if job.project.speaks_for_contractor(by) or view.job.as_told(job.project).speaks_for_contractor(by):
         return _BY_CONTRACTOR
+    return state if one.confirmed or _knows_who(job, one) else _BY_UNKNOWN
+
+
+def _knows_who(job: Job, one: HoldPoint) -> bool:
     present = (name.partition(",")[0] for name in job.day.report.present)
-    known = one.confirmed or job.project.knows_who(by) or any(perhaps_one(name, by) for name in present)
-    return state if known else _BY_UNKNOWN
+    return one.by is not None and job.project.knows_who(one.by, present)

@@ -19,6 +19,7 @@ from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes import sampling
 from reportgen.results.codes.coating import COAT_BY, OVERDUE, NotPrimed, PartBlasted, ToCoat
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
+from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
 from reportgen.results.facts import Place, Word
 from reportgen.rules.anew import PROFILE, SERIES_OF, Anew, in_doubt_by, made_on
 from reportgen.rules.extent import blasts_again, whole_area
@@ -132,7 +133,7 @@ def _is_found_again(one: _Open, day: Inspected, follow: Followed) -> bool:
     return any(
         id(surface.record) in steel and each.nonconformance == one.accepted and one.location in (None, each.location)
         for each in alike for area in day.view.areas if area.id == one.area and each.area in (None, area.id)
-        for surface in _on(each, area, day.view)
+        for surface in surfaces_of(each, area, day.view)
     )  # fmt: skip
 
 
@@ -279,7 +280,7 @@ def _opened(day: Inspected, accepted: Acceptance) -> Iterator[_Open]:
     concerned = ((one, area) for one in lasting for area in day.view.areas if one.area in (None, area.id))
     for finding, area in concerned:
         name = finding.nonconformance if accepted(finding) else None
-        for surface in _on(finding, area, day.view):
+        for surface in surfaces_of(finding, area, day.view):
             yield replace(_left(finding, area, surface, day), accepted=name)
     yield from _bare(day.view, [one for one in day.findings if one.code == OVERDUE.name and accepted(one)])
 
@@ -329,6 +330,8 @@ def _lasts(finding: Finding, *, decided: bool) -> bool:
 
     The bounds of what failed are asked for only where it was accepted: else the failure itself stays.
     """
+    if finding.code == HOLD_DOUBTFUL.name:  # nobody asks by itself about a release on which work began before
+        return isinstance(finding.facts, HoldPassed)
     if effect_of(finding) != "holds" or finding.code == sampling.WALK_OUT_MISSING.name:
         return effect_of(finding) == "holds" and decided
     return finding.code != OVERDUE.name
@@ -378,7 +381,7 @@ def _entered(record: Surface, readings: Sequence[Reading]) -> dict[str, set[str]
     return {PROFILE: profile} | {kind.key: {one.location for one in kind.entries_on(record)} for kind in TESTS}
 
 
-def _on(finding: Finding, area: AreaView, view: JobView) -> list[SurfaceView]:
+def surfaces_of(finding: Finding, area: AreaView, view: JobView) -> list[SurfaceView]:
     """Return the surfaces of an area that a finding is of, as far as it tells; all of them where it does not."""
     facts = finding.facts
     if finding.location is not None:

@@ -39,6 +39,7 @@ UNDECIDED = frozenset(
         "entry-not-taken",
         "entry-unfinished",
         "apparatus-doubtful",
+        "hold-point-doubtful",
         "steel-doubtful",
         "series-entered-twice",
     }

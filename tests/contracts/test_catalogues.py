@@ -82,6 +82,7 @@ SHARED = {
     "reason.counted": {"code", "location", "observed", "accepted"},
     "reason.more": {"count"},
     "reason.not-inspected": {"why"},
+    "asked.released-by": set(),
     "list.separator": set(),
     **{f"signature-field.{kind}": {"number"} for kind in ("Inspector", "Engineer", "Countersigner", "Renewal")},
     "list.and": set(),

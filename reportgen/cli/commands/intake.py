@@ -66,7 +66,8 @@ def _asked(doubt: Doubted) -> str | None:
     """Ask about values in doubt: None keeps them, an empty answer leaves them out, another value takes their place."""
     single = len(doubt.parts) == 1
     said = f"{doubt.told}: {doubt.message}{'' if doubt.message.endswith('?') else '.'}"
-    offer = "`y` keeps it, another number takes its place" if single else "`y` keeps them"
+    other = "name" if doubt.kind == "released-by" else "number"
+    offer = f"`y` keeps it, another {other} takes its place" if single else "`y` keeps them"
     lines = [*wrapped(said), f"  {offer}, Enter leaves {'it' if single else 'them'} out: "]
     while True:
         print("\n".join(lines), end="", file=sys.stderr, flush=True)

@@ -6,6 +6,7 @@ from reportgen.results.codes.equipment import InstrumentNamed, NoneInDoubt
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import (
     CheckCode,
+    Code,
     GapCode,
     Settled,
     StepCode,
@@ -302,6 +303,11 @@ def function_settled(facts: FunctionFailed) -> Settled:
     return "measuring" if isinstance(facts.doubt, TestsInDoubt) else "blasting"
 
 
+def hold_settled(facts: HoldNotReleased | HoldPassed) -> Settled:
+    """A release that is asked about stands until work began on it; after that the steel is entered with who it was."""
+    return "entry" if isinstance(facts, HoldPassed) else "standing"
+
+
 REPLICA_FAULTY: Final = missing("replica-faulty", "measuring", ReplicaFaulty)
 REPLICA_NOT_REPLACED: Final = missing("replica-not-replaced", "measuring", ReplicaThrownAway)
 REPLICA_THROWN_AWAY: Final = notes("replica-thrown-away", ReplicaThrownAway)
@@ -309,6 +315,10 @@ FUNCTION_FAILED: Final = holds("function-check-failed", function_settled, Functi
 FUNCTION_BEYOND: Final = notes("function-error-beyond", FunctionBeyond)
 FUNCTION_UNDECIDED: Final = GapCode("function-check-undecided", FunctionUndecided)
 HOLD_PASSED: Final = holds("hold-point-passed", "blasting", HoldPassed)
+HOLD_DOUBTFUL: Final = Code(
+    "hold-point-doubtful", HoldNotReleased, "observation", "defers", hold_settled, "wrong", (HoldPassed,)
+)
+HOLD_CONFIRMED: Final = notes("hold-point-confirmed", HoldNotReleased)
 HOLD_STANDS: Final = defers("hold-point-open", HoldNotReleased)
 CLEANED_TOO_MUCH: Final = missing("cleaned-more-than-area", "entry", CleanedTooMuch, part="wrong")
 PARTLY_CLEANED: Final = notes("area-partly-cleaned", AreaCleaned)

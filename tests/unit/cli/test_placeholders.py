@@ -186,6 +186,17 @@ def test_what_is_to_come_is_not_signed_in_any_field(run, contract):
 
 
 LEFT = [
+    ("project.yaml", "address: Lane 1", "address: address"),
+    ("project.yaml", "address: Lane 1", "address: Anschrift"),
+    ("project.yaml", "client: Board", "client: Name of the client"),
+    ("project.yaml", "client: Board", "client: Name des Auftraggebers"),
+    ("project.yaml", "client: Board", "client: Company name"),
+    ("project.yaml", "client: Board", "client: Firmenname"),
+    ("project.yaml", "serial: T-1", "serial: your serial"),
+    ("project.yaml", "serial: T-1", "serial: Ihre Seriennummer"),
+    ("project.yaml", "serial: T-1", "serial: No."),
+    ("project.yaml", "serial: T-1", "serial: Nr."),
+    ("project.yaml", "serial: T-1", "serial: &lt;serial&gt;"),
     ("project.yaml", "address: Lane 1", "address: <address>"),
     ("project.yaml", "address: Lane 1", "address: <1 Quay Lane, Harbour>"),
     ("project.yaml", "address: Lane 1", "address: Lane 1 <address of the"),
@@ -229,6 +240,9 @@ TOLD = [
     ("project.yaml", "serial: T-1", "serial: SN-7"),
     ("day.yaml", "abrasive: steel grit", "abrasive: steel grit <2 mm"),
     ("day.yaml", "abrasive: steel grit", "abrasive: grit, >0.4 mm and <2 mm"),
+    ("day.yaml", "apparatus: pot 1", "apparatus: pot 1, depth <900 mm>"),
+    ("project.yaml", "site: Weir", "site: Weir R&D, R & D; T"),
+    ("project.yaml", "serial: T-1", "serial: No. 7"),
     ("day.yaml", "apparatus: pot 1", "apparatus: pot 1 -> east"),
     ("day.yaml", "apparatus: pot 1", "apparatus: pot A>B"),
     ("day.yaml", "reason: scaffold not released", "reason: the reason is rain"),

@@ -156,3 +156,33 @@ def test_other_steel_of_the_area_is_no_measure(run, contract, days):
     assert "may be coated not stated no date stated" in actions(run, contract, second)
     (state,) = json.loads(run("check", second, "--json").out)["nonconformances"]
     assert state["status"] == "open"
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "by"),
+    [(("2.9", "12:00"), ("4.0", ""), "before primer"), (("4.0", ""), ("2.9", "12:00"), "before primer"),
+     (("4.0", "12:00"), ("2.9", ""), "no date stated")],
+)  # fmt: skip
+@pytest.mark.parametrize("template", ["letter-en", "a4-de"])
+def test_it_is_the_steel_that_failed_whose_primer_counts(run, contract, days, first, second, by, template):
+    """Two pots of one area: one failed; whether the other is primed is no matter."""
+    name, _ = days(raised("use-as-is", "ines", "closed").replace("below-minimum", "above-maximum"), "")
+    day, _, nonconformance = (contract / name).read_text(encoding="utf-8").partition("nonconformances")
+    begun = day.index("  - area: A-1")
+    entry = day[begun : day.index("not_inspected")]
+    made = []
+    for pot, location, (value, primed) in (("pot 1", "1", first), ("pot 2", "2", second)):
+        text = (
+            entry.replace("pot 1", pot)
+            .replace("x1: 1.7", f"x1: {value}")
+            .replace("location: 1", f"location: {location}")
+        )
+        text = text.replace(
+            "    profile: {", (f'    coated: "{primed}"\n' if primed else "") + "    cleaned: 6 m2\n    profile: {"
+        )
+        made.append(text)
+    day = day.replace(entry, "".join(made))
+    (contract / name).write_text(f"{day}nonconformances{nonconformance}", encoding="utf-8")
+    by = {"before primer": "vor Grundierung", "no date stated": "ohne Datum"}[by] if "de" in template else by
+    told = actions(run, contract, name, template)
+    assert by in told.partition("may be coated")[2].partition(" 2 ")[0]

@@ -31,6 +31,7 @@ def decided(contract, run):
 
 
 HELD, RELEASED = ("hold", ["hold-point-passed"]), ("release", [])
+ASKED, CONFIRMED = ("hold", ["hold-point-doubtful"]), ("release", ["hold-point-confirmed"])
 
 
 @pytest.mark.parametrize("by", ["Q. Maddock", "Maddock", "Mr Q. Maddock"])
@@ -60,27 +61,43 @@ UNNAMED = (
     "awaiting signature", "outstanding", "in progress", "nobody present", "signature", "initials", "confirmed",
     "agreed", "Q.", "seen", "checked", "released", "released by phone", "OK by phone", "cannot read", "me",
     "same person", "everyone", "team", "night shift", "the office", "site", "nachtragen", "steht aus",
-    "nicht anwesend", "Freigabe erteilt", "yes", "ja", "Client", "No. 7 crew", "Nils",
+    "nicht anwesend", "Freigabe erteilt", "yes", "ja", "No. 7 crew", "Nils", "Kim Varrow", "王伟", "N. Ot",
+    "awaiting I. Tern", "I. Tern absent", "I. Tern refused", "I. Tern to confirm", "not I. Tern", "I. Tern?",
+    "I. Tern's signature missing", "I. Tern (not seen)", "by phone, I. Tern", "Mr Hall by phone", "I. Tern and R. Hall",
+    "nobody of Board", "awaiting Board", "Board not present", "signature, Board", "Unterschrift fehlt, Board",
+    "K. Varrow not present", "K. Varrow to sign", "K. Varrow - signature awaited", "K. Varrow, Harbour Trust",
+    "Mr Unknown", "Herr Unbekannt", "T. B. Confirmed", "P. Phone", "Herr Bauleiter", "O. Unterschrift", "client absent",
+    "Surveyor of the Body", "inspector",
 )  # fmt: skip
 
 
 @pytest.mark.parametrize("by", UNNAMED)
 def test_words_that_tell_nobody_who_it_was_release_nothing_until_that_is_confirmed(decided, by):
-    assert decided(f'"{by}"') == HELD
-    assert decided(f'"{by}", confirmed: yes') == RELEASED
+    assert decided(f'"{by}"') == ASKED
+    assert decided(f'"{by}", confirmed: yes') == CONFIRMED
 
 
 @pytest.mark.parametrize(
     "by",
-    ["Board", "Ward, Board", "ines", "I. Tern", "Tern", "P. Amble", "Mr Hall by phone", "Frau Renn", "Dr. Å. Öst",
-     "H. von Renn", "Surveyor of the Body"],
+    ["K. Varrow (Blasters)", "K. Varrow, Blasters", "K. Varrow/Blasters", "K. Varrow Blasters", "Mr Varrow of Blasters",
+     "K. Varrow, Blasters Ltd", "I. Tern, Blasters", "I. Tern (Blasters)", "Board, Blasters"],
+)  # fmt: skip
+def test_the_contractors_name_beside_anybody_rules_him_out(decided, by):
+    assert decided(f'"{by}"') == decided(f'"{by}", confirmed: yes') == HELD
+
+
+@pytest.mark.parametrize(
+    "by",
+    ["Board", "K. Ward, Board", "K. Ward (client)", "K. Ward of the Board", "K. Ward / Board", "client", "Client",
+     "the client", "Auftraggeber", "ines", "I. Tern", "Tern", "i tern", "I. Tern, inspector", "P. Amble", "Frau Renn",
+     "Dr. Å. Öst", "Dr. Eva Renn", "H. von Renn", "K. O'Rell", "J.-P. Renn-Hall", "И. Петров"],
 )  # fmt: skip
 def test_whoever_is_listed_or_of_a_house_that_is_or_written_as_a_person_is_somebody(decided, by):
     assert decided(f'"{by}"') == RELEASED
 
 
 def test_who_was_present_is_somebody(decided):
-    assert decided("Maddock") == HELD
+    assert decided("Maddock") == ASKED
     assert decided("Maddock", present=", present: ['Q. Maddock, Board']") == RELEASED
 
 
@@ -92,3 +109,20 @@ def test_what_nobody_known_released_is_told_so(contract, run, decided):
     decided("team")
     said = " ".join(run("check", "day.yaml").out.split())
     assert "surface preparation: said to be released at 10:45 by team; work began at 11:00" in said
+    assert "`by` is asked about: write `confirmed: yes` beside it, or the name of the person" in said
+    assert "nonconformance" not in said
+    decided("team, confirmed: yes")
+    said = " ".join(run("check", "day.yaml").out.split())
+    assert "said to be released at 10:45 by team, confirmed [hold-point-confirmed]" in said
+
+
+def test_a_word_that_another_house_has_as_well_does_not_make_it_the_contractors(contract, run, decided):
+    decided("team")
+    shared = PROJECT.replace("  sampling:", STEPS, 1).replace("contractor: Blasters", "contractor: Board Coatings")
+    (contract / "project.yaml").write_text(shared.replace("client: Board", "client: Board of Weirs"), encoding="utf-8")
+    day = contract / "day.yaml"
+    for by, code in (("Board of Weirs", None), ("K. Ward, Board Coatings", "passed"), ("K. Ward, Coatings", "passed")):
+        text = day.read_text(encoding="utf-8")
+        day.write_text(text[: text.rindex("by: ")] + f'by: "{by}"}}]', encoding="utf-8")
+        told = [one["code"] for one in json.loads(run("check", "--json", "day.yaml").out)["findings"]]
+        assert [one for one in told if one.startswith("hold-point")] == ([f"hold-point-{code}"] if code else [])

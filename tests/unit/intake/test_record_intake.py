@@ -1,5 +1,7 @@
 """Replicas, function checks, hold points and the site: written on a sheet by hand, found again in the day file."""
 
+import pytest
+
 from reportgen.rules import evaluate
 from tests.unit.intake.small import PREPARED, PROJECT, Filling, job_of, rolls_of, sheet_of, take_in
 
@@ -104,3 +106,23 @@ def test_somebody_elses_readings_come_in_beside_the_inspectors():
 def test_nobody_is_asked_for_them_unasked():
     job, _ = filled()
     assert "compared" not in {block.kind for block in sheet_of(job, areas=["A-1"]).blocks}
+
+
+@pytest.mark.parametrize(("by", "doubted"), [("E. Renn", False), ("Kim Varrow", True), ("awaiting E. Renn", True)])
+def test_who_released_a_hold_point_and_cannot_be_told_is_listed_as_doubted(by, doubted):
+    job, filling = filled()
+    filling.write("hold_points", 1, areas="A-1", released="10:05", by=by)
+    after, merged = taken(job, filling)
+    assert [(one.name, one.value, one.kind) for one in merged.doubted] == (
+        [("by", by, "released-by")] if doubted else []
+    )
+    assert after.day.hold_points[0].by == by  # it is taken, and holds
+
+
+@pytest.mark.parametrize(("answer", "by", "confirmed"), [(None, "Kim Varrow", True), ("K. Varrow", "K. Varrow", False)])
+def test_it_is_confirmed_or_corrected_when_asked_about(answer, by, confirmed):
+    job, filling = filled()
+    filling.write("hold_points", 1, areas="A-1", released="10:05", by="Kim Varrow")
+    merged = take_in(filling.filled(), "sheet.pdf", job, ask=lambda _: answer)
+    (point,) = job_of(merged.data.decode(), ASKING).day.hold_points
+    assert (point.by, point.confirmed, merged.doubted) == (by, confirmed, ())
