@@ -8,7 +8,7 @@ from reportgen.issued import Standing, Told, says_nothing_new
 from tests.unit.cli.test_closing import words_of
 from tests.unit.cli.test_decided_elsewhere import of_the_other
 from tests.unit.cli.test_left_open import PRIMED, UNTIMED, dated
-from tests.unit.cli.test_reinspection import HIGH, OLD, contract, raised, report
+from tests.unit.cli.test_reinspection import CLEAN, HIGH, OLD, contract, raised, report
 from tests.unit.cli.test_reinspection_apart import beside
 
 __all__ = ["contract"]
@@ -127,7 +127,8 @@ def test_steel_left_bare_is_not_forgotten_where_nobody_inspects_it(run, contract
 
 
 def test_of_two_times_to_coat_the_first_is_told(run, contract):
-    (contract / "day1.yaml").write_text(beside(GOOD, ("10:00", "11:00")), "utf-8")
+    own = CLEAN.replace("10:40", "11:10")
+    (contract / "day1.yaml").write_text(beside(GOOD, ("10:00", "11:00"), tests=own), "utf-8")
     (contract / "day2.yaml").write_text(silent(UNSEEN), "utf-8")
     assert "A-1 by 2026-05-06 09:00" in " ".join(run("check", "day2.yaml").out.split())
 
