@@ -185,6 +185,22 @@ def test_an_answer_is_written_as_a_table(asked, answered, tmp_path):
     assert json.loads(told.stdout)["rows"] == asked("areas")
 
 
+def test_the_command_writes_workbook_page_and_pages_at_once(archive, tmp_path):
+    few = tmp_path / "few"
+    few.mkdir()
+    for path in sorted((archive.folder / "BF-04").glob("*.pdf"))[:2]:
+        shutil.copy(path, few)
+    written = [tmp_path / name for name in ("a.xlsx", "a.html", "a.pdf")]
+    told = run(
+        "audit", few, "--trust", archive.root, "--index", tmp_path / "i.sqlite",
+        "--xlsx", written[0], "--html", written[1], "-o", written[2],
+    )  # fmt: skip
+    assert told.returncode == 0, told.stderr
+    assert all(one.stat().st_size > 1000 for one in written)
+    alike = run("audit", "query", "alike", "--index", tmp_path / "i.sqlite", "-o", tmp_path / "alike.xlsx")
+    assert alike.returncode == 0, alike.stderr
+
+
 def test_an_index_is_exported_with_all_tables_of_all_reports(answered, tmp_path):
     answer = run("export", answered / "index.sqlite", "-o", tmp_path / "all.xlsx")
     assert answer.returncode == 0, answer.stderr
