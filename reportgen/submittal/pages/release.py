@@ -80,13 +80,15 @@ class ReleaseNote:
     """A release as its page prints it, with who signs and as of when it was looked up.
 
     ``closed`` are nonconformances of the area with where each was raised and closed; ``gauges`` what was measured with:
-    serial, certificate, when calibration was due. ``register`` is the last row of the register that the reports know.
+    serial, certificate, when calibration was due. ``register`` is the last row of the register that the reports know,
+    ``noted`` what the audit points at or notes in the contract, as code and sentence: no fault and no doubt.
     """
 
     released: ReleasedArea
     closed: tuple[tuple[str, str, str, str], ...]
     gauges: tuple[tuple[str, str, str], ...]
     register: str
+    noted: tuple[tuple[str, str], ...]
     as_of: str
     signer: SignerBlock
     at: dt.datetime
@@ -150,6 +152,10 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
     heads = [words(f"release.{name}") for name in ("gauge", "certificate", "due")]
     story.append(SectionTitle(words("release.gauges"), "gauges"))
     story.append(_table(heads, (140, 200, width - 340), [[row] for row in content.gauges], words("release.gauges")))
+    if content.noted:
+        heads = [words(f"release.{name}") for name in ("code", "sentence")]
+        story.append(SectionTitle(words("release.noted"), "noted"))
+        story.append(_table(heads, (120, width - 120), [[row] for row in content.noted], words("release.noted")))
     story.append(running_text(words("release.meaning"), "muted", before=8))
     return [*story, EndLine(words("release.end", area=one.area))]
 
