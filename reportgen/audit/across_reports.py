@@ -57,7 +57,7 @@ _REPORTS = """
 SELECT contract, number, revision, date, unproven, requirements, path FROM reports
 WHERE requirements != '' AND place IN ('decides', 'disputed', 'superseded') AND contract IN
     (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT requirements) > 1)
-ORDER BY contract, date, number, revision, path
+ORDER BY contract, issued_at, date, number, revision, path
 """
 _REVISED = """
 SELECT mine.contract, mine.number, mine.path, mine.supersedes_reason, mine.unproven, areas.area, mine.revision,

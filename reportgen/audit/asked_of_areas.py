@@ -62,6 +62,10 @@ WITH items AS (
     UNION ALL
     SELECT now.word, '', now.contract, now.area, now.name, NULL, NULL, NULL, states.path
     {_STANDS} WHERE now.word = 'not inspected'
+    UNION ALL
+    SELECT now.word, '', now.contract, now.area, states.decision || COALESCE(': ' || COALESCE({_WHY}, states.contested),
+        ''), NULL, NULL, reports.date, states.path
+    {_STANDS} WHERE now.word = 'no longer listed' AND states.decision IS NOT 'release'
 )
 SELECT items.contract, kind, id, items.area, what, who, due, raised,
     CAST(julianday(:as_of) - julianday(raised) AS INTEGER) AS age, IIF(due < :as_of, 'yes', NULL) AS overdue,
@@ -138,8 +142,8 @@ OF_AREAS: Mapping[str, Question] = {
         ("area",),
     ),
     "open": Question(
-        "what is open, by age: nonconformances, areas on hold, to be reworked or not inspected, steel bare"
-        " past its time, and what was released or closed against another report",
+        "what is open, by age: nonconformances, areas on hold, to be reworked or not inspected, those no longer listed"
+        " and not released, steel bare past its time, and what was released or closed against another report",
         _OPEN,
         {
             **OF_REPORTS,

@@ -101,7 +101,8 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
             values = f"{old.get(key, 'not stated')} / {new.get(key, 'not stated')}"
             told.append(f"{_WHOSE.get(key, member)} {values}")
         else:
-            others.setdefault(part, []).append(member.replace("_", " "))
+            gone = " removed" if key not in new and part in _GROWING else ""
+            others.setdefault(part, []).append(member.replace("_", " ") + gone)
     told += [f"{part} ({', '.join(members)})" for part, members in others.items()]
     return ProjectDifference("; ".join(told), any(key in _WHOSE for key in differing)) if told else None
 

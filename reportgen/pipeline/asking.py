@@ -31,7 +31,7 @@ _DATES: Final = frozenset({
 """Columns with dates, or moments, which are told in UTC."""
 _WORDS: Final = frozenset({
     "state", "decision", "result", "standing", "verdict", "place", "kind", "weight", "gauge_reads", "would_be",
-    "overdue", "used_past_due", "says_it_is_ours",
+    "overdue", "used_past_due", "says_it_is_ours", "how",
 })  # fmt: skip
 """Columns with words of closed lists."""
 _SEVERAL: Final = re.compile(r"(\d+) files")

@@ -1,4 +1,8 @@
-"""A signed page on the release of one area: only where a proven report releases it and nothing is open on it."""
+"""A signed page on the release of one area: only where a proven report releases it and nothing is open on it.
+
+An audit of the folder has to find no fault and no doubt in the contract: whoever signs the page answers for a report
+that is not there, or that does not agree with the others, as for the one that releases.
+"""
 
 from __future__ import annotations
 
@@ -15,12 +19,13 @@ from reportgen.errors import UsageError
 from reportgen.pipeline.auditing import audit
 from reportgen.pipeline.clock import now
 from reportgen.words.filing import filing_words
+from reportgen.words.told import said
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
-    from reportgen.audit import Audit, Index, Narrowed
+    from reportgen.audit import Audit, Index, Narrowed, Problem
     from reportgen.pipeline.filing import Sent
     from reportgen.pipeline.workers import Spread
     from reportgen.seal import Identity
@@ -41,6 +46,7 @@ SELECT DISTINCT uses.serial, instruments.certificate, instruments.due FROM uses 
 JOIN instruments ON instruments.project = reports.project AND instruments.id = uses.instrument
 WHERE uses.path = ? AND uses.area = ? AND purpose = 'readings' ORDER BY 1
 """
+_OF_CONTRACT = "SELECT path FROM files WHERE contract = ?"
 _REGISTER = """
 SELECT upon.row, upon.sha256, upon.number FROM upon JOIN reports USING (path)
 WHERE reports.contract = ? ORDER BY upon.row DESC, path LIMIT 1
@@ -82,8 +88,9 @@ def release_note(
     Without an identity one is made on the spot and the page says that it is a demonstration.
 
     Raises:
-        UsageError: the area is not released by a proven report, something is open on it, several contracts have it, or
-            ``out`` exists. SealError, MachineError: the identity cannot sign, the disk failed.
+        UsageError: the area is not released by a proven report, something is open on it, the audit finds a fault or a
+            doubt in its contract, several contracts have it, or ``out`` exists.
+        SealError, MachineError: the identity cannot sign, the disk failed.
     """
     from reportgen.audit import Index, Narrowed, own_key
     from reportgen.certificates import misnamed
@@ -127,6 +134,7 @@ class _LookedUp(NamedTuple):
     closed: tuple[tuple[str, str, str, str], ...]
     gauges: tuple[tuple[str, str, str], ...]
     register: str
+    noted: tuple[tuple[str, str], ...]
 
 
 def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _LookedUp:
@@ -139,7 +147,9 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
         raise UsageError(f"several contracts have an area `{asked.area}`: {named}", help_text="name one: --contract")
     (one,) = stands
     items = ask(index, "open", replace(asked, contract=str(one["contract"])))
-    _require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], found)
+    own = {path for (path,) in index.rows(_OF_CONTRACT, str(one["contract"]))}
+    concerning = tuple(_concerning(found, str(one["contract"]), own))
+    require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], concerning)
     released, words = _released(index, one), filing_words(language)
     closed = index.rows(_CLOSED, released.contract, released.area)
     gauges = index.rows(_GAUGES, released.file, released.area)
@@ -150,10 +160,22 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
         tuple((name, raised, closed_in, what) for name, raised, closed_in, what, _ in closed),
         tuple((serial, certificate, due) for serial, certificate, due in gauges),
         told[0] if told else "",
+        tuple((problem.code, printable(said(problem.sentence, language))) for problem in concerning),
     )
 
 
-def _require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], found: Audit) -> None:
+def _concerning(found: Audit, contract: str, own: set[str]) -> Iterator[Problem]:
+    """Yield what was found in a contract, in files of it, or in no contract: what may belong to this one."""
+    for problem in found.problems:
+        if not problem.contract or contract in problem.contract.split(", ") or own & set(problem.files):
+            yield problem
+
+
+def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], concerning: Sequence[Problem]) -> None:
+    """Refuse what is not released by a proven report, has something open, or is of a contract with a fault or doubt.
+
+    ``one`` and ``items`` are rows of the questions *areas* and *open*, ``concerning`` what was found in the contract.
+    """
     area, contract = one["area"], one["contract"]
     if one["state"] not in ("released", "coated"):
         raise UsageError(f"area {area} of {contract} is not released: {one['state']}")
@@ -163,14 +185,16 @@ def _require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], foun
             help_text="`reportgen verify` on it says why; --trust names the authority",
         )
     faults = [f"{item['kind']}: {item['what']}" for item in items]
-    faults += [
-        f"{problem.code}: {printable(problem.sentence)}"
-        for problem in found.problems
-        if problem.weight == "fault" and problem.area == area and problem.contract == contract
-    ]
     if one["open_items"] or faults:
         what = "; ".join(filter(None, dict.fromkeys([str(one["open_items"] or ""), *faults])))
         raise UsageError(f"something is open on area {area} of {contract}: {what}")
+    against = [one for one in concerning if one.weight in ("fault", "doubt")]
+    if against:
+        what = "; ".join(f"{one.code}: {printable(one.sentence)}" for one in against)
+        raise UsageError(
+            f"area {area} of {contract} is not said to be released, as the audit finds in its contract: {what}",
+            help_text="clear each up first: `reportgen explain CODE` says how",
+        )
 
 
 def _released(index: Index, one: dict[str, Any]) -> ReleasedArea:
@@ -223,7 +247,7 @@ def _write(content: ReleaseNote, signer: Identity, out: Path) -> str:
     one = content.released
     data = canonical_json({
         "format": 1, "as_of": content.as_of, "released": plain(one), "closed": plain(content.closed),
-        "gauges": plain(content.gauges), "register": content.register,
+        "gauges": plain(content.gauges), "register": content.register, "noted": plain(content.noted),
     })  # fmt: skip
     content = replace(content, data_sha256=hashlib.sha256(data).hexdigest())
     rendered = render_release(content)

@@ -185,6 +185,22 @@ def test_an_answer_is_written_as_a_table(asked, answered, tmp_path):
     assert json.loads(told.stdout)["rows"] == asked("areas")
 
 
+def test_the_command_writes_workbook_page_and_pages_at_once(archive, tmp_path):
+    few = tmp_path / "few"
+    few.mkdir()
+    for path in sorted((archive.folder / "BF-04").glob("*.pdf"))[:3]:
+        shutil.copy(path, few)
+    written = [tmp_path / name for name in ("a.xlsx", "a.html", "a.pdf")]
+    told = run(
+        "audit", few, "--trust", archive.root, "--index", tmp_path / "i.sqlite",
+        "--xlsx", written[0], "--html", written[1], "-o", written[2],
+    )  # fmt: skip
+    assert told.returncode == 0, told.stderr
+    assert all(one.stat().st_size > 1000 for one in written)
+    alike = run("audit", "query", "alike", "--index", tmp_path / "i.sqlite", "-o", tmp_path / "alike.xlsx")
+    assert alike.returncode == 0, alike.stderr
+
+
 def test_an_index_is_exported_with_all_tables_of_all_reports(answered, tmp_path):
     answer = run("export", answered / "index.sqlite", "-o", tmp_path / "all.xlsx")
     assert answer.returncode == 0, answer.stderr
@@ -218,15 +234,15 @@ def test_a_history_is_of_one_thing(answered):
 
 @pytest.mark.parametrize("language", ["en", "de"])
 def test_a_release_is_a_signed_page_of_a_proven_one_with_nothing_open(archive, tmp_path, language):
-    folder, out = archive.folder / "BF-01", tmp_path / "release.pdf"
+    folder, out = archive.folder / "BF-04", tmp_path / "release.pdf"
     told = run(
         "release", "A-02", folder, "--identity", "demo", "--trust", archive.root, "--index", tmp_path / "i.sqlite",
         "-o", out, "--language", language, "--json",
     )  # fmt: skip
     assert told.returncode == 0, told.stderr
     data = json.loads(told.stdout)
-    assert (data["number"], data["revision"]) == ("BF-01-IR-003", 0)
-    assert data["report_sha256"] == hashlib.sha256((folder / "BF-01-IR-003.pdf").read_bytes()).hexdigest()
+    assert (data["number"], data["revision"]) == ("BF-04-IR-003", 0)
+    assert data["report_sha256"] == hashlib.sha256((folder / "BF-04-IR-003.pdf").read_bytes()).hexdigest()
     assert b"/ByteRange" in out.read_bytes()
 
 
@@ -251,3 +267,26 @@ def test_a_release_of_which_nothing_proves_the_report_is_none(archive, tmp_path)
     )  # fmt: skip
     assert told.returncode == 2
     assert not (tmp_path / "r.pdf").exists()
+
+
+def refused(archive, folder, tmp_path, area="A-02", *options):
+    out = tmp_path / "release.pdf"
+    told = run(
+        "release", area, folder, "--identity", "demo", "--trust", archive.root, "--index", tmp_path / "i.sqlite",
+        "-o", out, *options,
+    )  # fmt: skip
+    assert (told.returncode, out.exists()) == (2, False)
+    return " ".join(told.stderr.split())
+
+
+def test_an_area_of_a_contract_that_lacks_a_number_is_not_said_to_be_released(archive, tmp_path):
+    folder = tmp_path / "few"
+    shutil.copytree(archive.folder / "BF-04", folder)
+    (folder / "BF-04-IR-007.pdf").unlink()
+    assert "number-missing: there is no BF-04-IR-007" in refused(archive, folder, tmp_path)
+
+
+def test_an_area_of_a_contract_with_a_copied_sheet_is_not_said_to_be_released(archive, tmp_path):
+    why = refused(archive, archive.folder / "BF-01", tmp_path)
+    assert "readings-alike: " in why
+    assert "number-missing: there is no BF-01-IR-006" in why

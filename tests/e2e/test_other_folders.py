@@ -413,7 +413,8 @@ def test_people_and_areas_that_are_gone_are_named_once(audited):
     (one,) = audited(case, "problems")
     first, second, third = (f"{number(sequence)} revision 0" for sequence in (1, 2, 3))
     assert one["sentence"] == (
-        f"requirements differ between {first} and {second}, from 2026-05-05 on: areas (B-3); people (N. Ostrey);"
+        f"requirements differ between {first} and {second}, from 2026-05-05 on: areas (B-3 removed);"
+        " people (N. Ostrey removed);"
         f" those of {second} have {third} too"
     )
 

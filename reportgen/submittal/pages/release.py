@@ -21,6 +21,7 @@ from reportgen.words.filing import filing_words
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterator
     from decimal import Decimal
 
     from reportgen.pdf.flow import Flowable
@@ -80,13 +81,15 @@ class ReleaseNote:
     """A release as its page prints it, with who signs and as of when it was looked up.
 
     ``closed`` are nonconformances of the area with where each was raised and closed; ``gauges`` what was measured with:
-    serial, certificate, when calibration was due. ``register`` is the last row of the register that the reports know.
+    serial, certificate, when calibration was due. ``register`` is the last row of the register that the reports know,
+    ``noted`` what the audit points at or notes in the contract, as code and sentence: no fault and no doubt.
     """
 
     released: ReleasedArea
     closed: tuple[tuple[str, str, str, str], ...]
     gauges: tuple[tuple[str, str, str], ...]
     register: str
+    noted: tuple[tuple[str, str], ...]
     as_of: str
     signer: SignerBlock
     at: dt.datetime
@@ -142,16 +145,23 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
         running_text(words("release.file", file=one.file, sha256=one.sha256), "dense", before=6),
     ]
     story += profile_strip(content.released, words, width)
-    if content.closed:
-        heads = [words(f"release.{name}") for name in ("id", "raised", "closed", "what")]
-        rows: list[list[Row]] = [[row] for row in content.closed]
-        story.append(SectionTitle(words("release.items"), "items"))
-        story.append(_table(heads, (60, 90, 90, width - 240), rows, words("release.items")))
-    heads = [words(f"release.{name}") for name in ("gauge", "certificate", "due")]
-    story.append(SectionTitle(words("release.gauges"), "gauges"))
-    story.append(_table(heads, (140, 200, width - 340), [[row] for row in content.gauges], words("release.gauges")))
+    story += _tables(content, words, width)
     story.append(running_text(words("release.meaning"), "muted", before=8))
     return [*story, EndLine(words("release.end", area=one.area))]
+
+
+def _tables(content: ReleaseNote, words: Words, width: float) -> Iterator[Flowable]:
+    """Yield what was closed, what was measured with and what the audit notes, each under its title."""
+    listed = (
+        ("items", ("id", "raised", "closed", "what"), (60, 90, 90, width - 240), content.closed),
+        ("gauges", ("gauge", "certificate", "due"), (140, 200, width - 340), content.gauges),
+        ("noted", ("code", "sentence"), (120, width - 120), content.noted),
+    )
+    for name, heads, widths, rows in listed:
+        if rows or name == "gauges":
+            title = words(f"release.{name}")
+            yield SectionTitle(title, name)
+            yield _table([words(f"release.{head}") for head in heads], widths, [[row] for row in rows], title)
 
 
 def _table(heads: list[str], widths: tuple[float, ...], rows: list[list[Row]], summary: str) -> GroupedTable:

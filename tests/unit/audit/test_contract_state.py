@@ -5,7 +5,7 @@ import json
 
 import pytest
 
-from reportgen.audit import audit_of
+from reportgen.audit import ask, audit_of
 from reportgen.issued import PlannedAreaRecord
 from reportgen.register import Issue
 from reportgen.words.told import said
@@ -55,6 +55,15 @@ def test_the_newest_project_file_lists_what_counts(index):
     assert str(one.sentence) == told
     assert "1 von 3 Flächen freigegeben (1 zurückgestellt, 1 nicht geprüft" in said(one.sentence, "de")
     assert index.rows("SELECT area, word FROM areas_now ORDER BY area") == sorted(words(audit).items())
+
+
+def test_an_area_that_is_no_longer_listed_and_was_not_released_is_open(index):
+    first = listing(1, "A", "B", "C", areas=[area("B", "3.1", decision="rework"), area("C", "3.1")])
+    stored(index, first, listing(2, "A", areas=[area("A", "3.1")]))
+    found = ask(index, "open")
+    rows = [dict(zip(found.heads, row, strict=True)) for row in found.rows]
+    assert [(row["kind"], row["area"]) for row in rows] == [("no longer listed", "B")]
+    assert rows[0]["what"].startswith("rework")
 
 
 def test_a_later_project_file_of_a_file_that_is_not_proven_lists_nothing(index):

@@ -54,6 +54,23 @@ def test_limits_that_a_single_report_has_are_a_doubt(index):
     assert found == [("requirement-changed", "doubt", "HM-1-IR-002")]
 
 
+def listing(place, *areas, **more):
+    return shift(place, requirements=tuple(RequirementRecord("areas", one, "10 m2") for one in areas), **more)
+
+
+def test_requirements_change_in_the_order_of_issue_and_areas_that_were_removed_are_named(index):
+    """The last report is of a day before all others: by dates it would have removed and brought back the area."""
+    _, sentences = facts(
+        index,
+        listing(1, "A", "B", issued_at="2026-03-01T18:00:00+00:00"),
+        listing(2, "A", issued_at="2026-03-02T18:00:00+00:00"),
+        listing(3, "A", issued_at="2026-03-03T18:00:00+00:00", day="2026-02-01"),
+    )
+    (told,) = [one for one in sentences if one.startswith("requirements differ")]
+    assert "between HM-1-IR-001 revision 0 and HM-1-IR-002 revision 0" in told
+    assert "areas (B removed)" in told
+
+
 def with_gauge(place, serial="T-1", certificate="EC-1", calibrated="2026-01-02", due="2027-01-02", **more):
     gauge = InstrumentRecord(
         "g1", serial, "thickness gauge", "mil", certificate=certificate, calibrated=calibrated, due=due

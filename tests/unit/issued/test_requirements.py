@@ -68,7 +68,7 @@ def test_what_a_contract_adds_as_it_goes_on_is_no_difference():
 
 def test_what_is_gone_is_told_by_its_part():
     (one,) = said((1, True, (*STRICT, *OTHERS)), (2, True, STRICT))
-    assert one.endswith(": areas (B-3); countersigners (E. Torrance); people (N. Ostrey)")
+    assert one.endswith(": areas (B-3 removed); countersigners (E. Torrance removed); people (N. Ostrey removed)")
 
 
 @pytest.mark.parametrize("which", range(len(OTHERS)))
