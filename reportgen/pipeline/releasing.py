@@ -127,6 +127,10 @@ def release_note(
     return Released(out, one.area, one.contract, one.number, one.revision, one.sha256, content.as_of, digest)
 
 
+_OF_AN_AREA = "nonconformance-never-closed"
+"""What speaks against the area that it names alone; of another area it is printed."""
+
+
 class _LookedUp(NamedTuple):
     """What a release rests on: the first members of a ``ReleaseNote``."""
 
@@ -188,7 +192,8 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
     if one["open_items"] or faults:
         what = "; ".join(filter(None, dict.fromkeys([str(one["open_items"] or ""), *faults])))
         raise UsageError(f"something is open on area {area} of {contract}: {what}")
-    against = [one for one in concerning if one.weight in ("fault", "doubt")]
+    elsewhere = {problem for problem in concerning if problem.code == _OF_AN_AREA and problem.area not in ("", area)}
+    against = [one for one in concerning if one.weight in ("fault", "doubt") and one not in elsewhere]
     if against:
         what = "; ".join(f"{one.code}: {printable(one.sentence)}" for one in against)
         raise UsageError(

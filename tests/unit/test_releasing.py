@@ -25,3 +25,13 @@ def test_each_fault_and_doubt_refuses_and_a_screening_or_note_does_not(code):
 def test_limits_that_a_single_report_has_refuse():
     with pytest.raises(UsageError, match="requirement-changed: what was found"):
         require_released(RELEASED, [], found("requirement-changed", weighs="doubt"))
+
+
+def test_a_nonconformance_open_on_another_area_does_not_refuse():
+    def one(area):
+        return Problem("HM-1", "NCR-1", "nonconformance-never-closed", area, "what was found", (), "passed")
+
+    require_released(RELEASED, [], [one("B")])
+    for area in ("A", ""):
+        with pytest.raises(UsageError, match="never-closed: what was found"):
+            require_released(RELEASED, [], [one(area)])
