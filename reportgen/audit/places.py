@@ -224,9 +224,13 @@ def _not_entitled(claims: Sequence[Claim]) -> Iterator[_Found]:
         if one.place != "not entitled":
             continue
         before = max((claims[place] for place in one.outcome.beside), key=_revision)
+        named = one.filed.supersedes
+        here = named is None or any(named in other.hashes for other in filed)
+        absent = "" if here else " the file that it names is not here;"
         sentence = (
             f"revision {one.revision}, {one.title}, is signed by {one.standing.name}, whom revision {before.revision},"
-            f" {before.title}, does not name in the role or the organisation of its inspector; it replaces nothing"
+            f" {before.title}, does not name in the role or the organisation of its inspector;"
+            f"{absent} it replaces nothing"
         )
         over = [claims[place] for place in named_later(filed, number)]
         valid = [other for other in over if other.filed.may_replace(before.filed)]

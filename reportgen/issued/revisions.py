@@ -122,9 +122,8 @@ class Settling(Generic[T]):
     what: T
 
     def undoes(self, before: Settling[T]) -> bool:
-        """Say whether what ``before`` left open is settled by this."""
-        barred = before.number != self.number and self.filed.may_not_close(before.filed)
-        return not barred and self.filed.standing.at_least(before.filed.standing)
+        """Say whether what ``before`` left open is settled by this, be it another file of the same number."""
+        return not self.filed.may_not_close(before.filed) and self.filed.standing.at_least(before.filed.standing)
 
 
 def settled_in_vain(said: Sequence[Settling[T]]) -> Iterator[tuple[T, T]]:
@@ -286,14 +285,22 @@ class _Kin:
         """Say whether a file claims to revise a report of which it is proven who signed it, without being entitled.
 
         It is not asked of what is itself no valid revision, nor where a valid one in between has replaced the report;
-        and not by a less proven file that the revision does not name, which anybody may have laid beside it.
+        and not by a less proven file that the revision does not name, which anybody may have laid beside it. A revision
+        of a file that is not there claims to revise the one that is.
         """
         claim, one = self.claims[place], self.claims[number]
         if self.barred[number] or not one.standing.known or not claim.standing.at_least(one.standing):
             return False
         named = self.lines[place].named
-        asked = number in named or (self._revises(place, number) and one.standing.at_least(claim.standing))
+        beside = self._revises(place, number) or self._names_another(place, number)
+        asked = number in named or (beside and one.standing.at_least(claim.standing))
         return asked and not claim.entitled(one) and not named.intersection(self.later[number])
+
+    def _names_another(self, place: int, number: int) -> bool:
+        """Say whether a revision names a file that is not there, while this one is, and no earlier one replaced it."""
+        if self.claims[number].revision > self.lines[place].lost:
+            return False
+        return all(self.claims[later].revision >= self.claims[place].revision for later in self.later[number])
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,8 +81,9 @@ def test_a_revision_by_one_whom_the_report_does_not_name_is_a_fault_and_clears_n
     assert "whom revision 0" in pages
 
 
-def test_a_submittal_says_of_such_a_revision_on_its_cover_and_beside_the_area(revised, laid, tmp_path):
-    facts, notes, cover, text = submitted(laid(revised.genuine, revised.released["unnamed"]), revised, tmp_path)
+@pytest.mark.parametrize("which", ["unnamed", "colleague"])  # of the report that is there; of another file
+def test_a_submittal_says_of_such_a_revision_on_its_cover_and_beside_the_area(revised, laid, tmp_path, which):
+    facts, notes, cover, text = submitted(laid(revised.genuine, revised.released[which]), revised, tmp_path)
     assert facts["open_nonconformances"] == 1
     assert (
         f"{NUMBER} revision 1 is disputed: revision 0 does not name its signer in the role or the organisation" in notes

@@ -644,9 +644,51 @@ def test_a_countersigner_in_doubt_does_not_make_a_report_equal_to_a_strangers():
     assert states == [("A", "hold", "0000.pdf")]
 
 
-def test_a_revision_of_another_file_releases_and_closes_nothing():
-    """By another person under a trusted root: it names a file that is not the one there."""
-    problems, states = compared((BAD, {}), (revised(1, 1, supersedes_sha256="0" * 64, **GOOD), {"by": "A. Vintry"}))
+OWN_FILE = {"supersedes_sha256": "0" * 64, **NAMED_ALONE}
+"""A revision of a file that is not there, by one whom only her own job names."""
+
+
+def test_a_strangers_revision_of_her_own_file_releases_and_closes_nothing():
+    """Nor does a report of hers that comes after it; what the genuine report says decides."""
+    hers = revised(1, 1, **GOOD, **OWN_FILE)
+    problems, states = compared((BAD, {}), (hers, PEER))
+    assert told(problems) == sorted([*FAULTS, ("revision-not-entitled", "HM-1-IR-001", "fault")])
+    assert [one.sentence for one in problems if one.code == "revision-not-entitled"] == [
+        (
+            "HM-1-IR-001 revision 1, 0001.pdf (passed), is signed by O. Ther, Inspectors, whom revision 0, 0000.pdf"
+            " (passed), does not name in the role or the organisation of its inspector;"
+            " the file that it names is not here; it replaces nothing, and what revision 0 says stands"
+        )
+    ]
+    assert states == [("A", "hold", "0000.pdf")]
+    rework = dataclasses.replace(BAD, areas=(area("A", "1.1", decision="rework"),), nonconformances=())
+    later = report(2, areas=[area("A", "3.1")], **NAMED_ALONE)
+    problems, states = compared((rework, {}), (hers, PEER), (later, PEER))
+    assert ("release-not-entitled", "HM-1-IR-002", "fault") in told(problems)
+    assert states == [("A", "rework", "0000.pdf")]
+
+
+def test_a_strangers_revision_of_her_own_file_takes_no_release_and_accuses_nobody():
+    hers = dataclasses.replace(BAD, revision=1, supersedes_revision=0, supersedes_reason="clerical", **OWN_FILE)
+    problems, states = compared((report(1, **GOOD), {}), (hers, PEER))
+    assert told(problems) == [("revision-not-entitled", "HM-1-IR-001", "fault")]
+    assert states == [("A", "release", "0000.pdf")]
+
+
+def test_a_strangers_own_report_of_the_number_does_not_let_her_release_what_the_other_left_open():
+    """Which of the two is genuine, nothing says: both stand, with her revision or without."""
+    rework = dataclasses.replace(BAD, areas=(area("A", "1.1", decision="rework"),), nonconformances=())
+    hers = report(1, areas=[area("A", "3.1")], **NAMED_ALONE)
+    further = revised(1, 1, areas=[area("A", "3.1")], **naming(hers, PEER), **NAMED_ALONE)
+    later = report(2, areas=[area("A", "3.1")], **NAMED_ALONE)
+    for beside in ([(hers, PEER)], [(hers, PEER), (further, PEER)]):
+        problems, states = compared((rework, {}), *beside, (later, PEER))
+        assert ("release-not-entitled", "HM-1-IR-002", "fault") in told(problems)
+        assert [state for _, state, _ in states] == ["disputed"]
+
+
+def test_a_revision_of_another_file_by_the_inspector_is_a_fork():
+    problems, states = compared((BAD, {}), (revised(1, 1, supersedes_sha256="0" * 64, **GOOD), {}))
     assert states == [("A", "disputed", "0001.pdf")]
     assert {"nonconformance-never-closed", "revision-of-other-file"} <= {one.code for one in problems}
 

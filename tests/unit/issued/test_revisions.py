@@ -99,19 +99,32 @@ FIRST = Filed(0, PROVEN, ("a", "a countersigned"))
     [
         ([FIRST, Filed(1, PROVEN, ("b",), "a")], ["superseded", "decides"]),
         ([FIRST, Filed(1, PROVEN, ("b",), "a countersigned")], ["superseded", "decides"]),
-        # what names another file is a fork, whoever signed it
-        ([FIRST, Filed(1, OTHER, ("b",), "x")], ["disputed", "disputed"]),
+        # what names another file is a fork, if its signer may revise the report at all
         ([FIRST, Filed(1, PROVEN, ("b",), "x")], ["disputed", "disputed"]),
-        ([FIRST, Filed(1, OTHER, ("b",), "x"), Filed(2, OTHER, ("c",), "b")], ["disputed", "superseded", "disputed"]),
+        ([FIRST, Filed(1, OTHER, ("b",), "x")], ["decides", "not entitled"]),
+        (
+            [FIRST, Filed(1, OTHER, ("b",), "x"), Filed(2, OTHER, ("c",), "b")],
+            ["decides", "not entitled", "not entitled"],
+        ),
+        (
+            [FIRST, Filed(1, OTHER, ("b",), "x"), Filed(2, PROVEN, ("c",), "b")],
+            ["disputed", "not entitled", "disputed"],
+        ),
+        (
+            [FIRST, Filed(1, PROVEN, ("b",), "a"), Filed(1, OTHER, ("c",), "x"), Filed(2, OTHER, ("d",), "y")],
+            ["superseded", "decides", "not entitled", "not entitled"],
+        ),
+        # each has an own report of the number, and nothing says which is the genuine one
+        ([FIRST, Filed(0, OTHER, ("x",)), Filed(1, OTHER, ("b",), "x")], ["disputed", "superseded", "disputed"]),
         (
             [FIRST, Filed(1, PROVEN, ("b",), "a"), Filed(2, PROVEN, ("c",), "b")],
             ["superseded", "superseded", "decides"],
         ),
         # the one in between is not there: the same hand only
         ([FIRST, Filed(2, PROVEN, ("c",), "b")], ["superseded", "decides"]),
-        ([FIRST, Filed(2, OTHER, ("c",), "b")], ["disputed", "disputed"]),
+        ([FIRST, Filed(2, OTHER, ("c",), "b")], ["decides", "not entitled"]),
         # a file that names itself, or one after it, ends
-        ([FIRST, Filed(1, OTHER, ("b",), "b")], ["disputed", "disputed"]),
+        ([FIRST, Filed(1, OTHER, ("b",), "b")], ["decides", "not entitled"]),
     ],
 )
 def test_a_revision_replaces_the_file_that_it_names(claims, becomes):
@@ -152,8 +165,12 @@ ISSUED = filed(0, A, "A")
         # whom a valid revision names, though the first report did not
         ([filed(1, B, "B", "A0", (PersonRecord("C", "Body"),)), filed(2, C, "C", "B1")],
          ["superseded", "superseded", "decides"]),
-        # what names another file is a fork: nothing says which of the two is the report
-        ([filed(1, C, "C", "x", (PersonRecord("C"),))], ["disputed", "disputed"]),
+        # whichever file she names; of one whom the report names it is a fork, and nothing says which is the report
+        ([filed(1, C, "C", "x", (PersonRecord("C"),))], ["decides", "not entitled"]),
+        ([filed(1, B, "B", "x")], ["disputed", "disputed"]),
+        # whom a valid revision names is judged by that one
+        ([filed(1, B, "B", "A0", (PersonRecord("C", "Body"),)), filed(2, C, "C", "x")],
+         ["superseded", "disputed", "disputed"]),
         # without any hash it can mean no other than the one that is there
         ([filed(1, C, "C", None, (PersonRecord("C"),))], ["decides", "not entitled"]),
     ],
@@ -173,12 +190,12 @@ def test_who_may_close_what_a_report_raised_beside_those_who_may_revise_it(may_c
 
 
 @given(st.lists(st.tuples(st.integers(1, 4), st.integers(0, 9)), max_size=5))
-def test_nobody_who_is_not_named_changes_what_a_report_decides_by_naming_it(revisions):
-    """Whatever tree of revisions C makes upon A's report, where each names a file that is there."""
+def test_nobody_who_is_not_named_changes_what_a_report_decides(revisions):
+    """Whatever tree of revisions C makes upon A's report, where each names a file that is there, or one that is not."""
     claims = [ISSUED]
     for place, (revision, which) in enumerate(revisions):
         before = [one for one in claims if one.revision < revision]
-        named = before[which % len(before)].hashes[0]
+        named = [*(one.hashes[0] for one in before), "absent"][which % (len(before) + 1)]
         claims.append(Filed(revision, C, (f"c{place}",), named, "C", (PersonRecord("C"),)))
     assert places(claims) == ["decides", *["not entitled"] * len(revisions)]
 
