@@ -224,13 +224,10 @@ def _not_entitled(claims: Sequence[Claim]) -> Iterator[_Found]:
         if one.place != "not entitled":
             continue
         before = max((claims[place] for place in one.outcome.beside), key=_revision)
-        named = one.filed.supersedes
-        here = named is None or any(named in other.hashes for other in filed)
-        absent = "" if here else " the file that it names is not here;"
         sentence = (
             f"revision {one.revision}, {one.title}, is signed by {one.standing.name}, whom revision {before.revision},"
             f" {before.title}, does not name in the role or the organisation of its inspector;"
-            f"{absent} it replaces nothing"
+            f"{_absent(one.filed, filed)} it replaces nothing"
         )
         over = [claims[place] for place in named_later(filed, number)]
         valid = [other for other in over if other.filed.may_replace(before.filed)]
@@ -239,6 +236,12 @@ def _not_entitled(claims: Sequence[Claim]) -> Iterator[_Found]:
             yield "revision-by-other-signer", then, (one, before, valid[0])
         else:
             yield "revision-not-entitled", f"{sentence}, and what revision {before.revision} says stands", (one, before)
+
+
+def _absent(one: Filed, filed: Sequence[Filed]) -> str:
+    """Say that the file which a revision names is not there, if so."""
+    here = one.supersedes is None or any(one.supersedes in other.hashes for other in filed)
+    return "" if here else " the file that it names is not here;"
 
 
 def _revision(claim: Claim) -> int:
