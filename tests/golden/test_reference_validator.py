@@ -118,7 +118,7 @@ def audit_with(text):
     groups = (ProblemGroup("file-failed", "fault", "a file is not sound", (ProblemRow(text, text, f"{text}.pdf"),)),)
     content = AuditPages(
         folder=text, verified_at=AT.isoformat(), version="0.1.0", files=1, passed=0, failed=1, indeterminate=0,
-        contracts=1, reports=1, faults=1, doubts=0, rows=rows, groups=groups, methods=(text,),
+        contracts=1, reports=1, faults=1, doubts=0, rows=rows, groups=groups, states=(text,),
     )  # fmt: skip
     return archived(render_audit(content), f"Audit of inspection reports, {text}")
 
