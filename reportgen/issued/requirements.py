@@ -93,18 +93,16 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
     """
     old, new = ({(one.part, one.member): one.value for one in told} for told in (before, after))
     differing = [key for key in sorted(old.keys() | new.keys()) if _differs(key, old, new)]
-    told: list[str] = []
+    named = [key for key in differing if key[0] == LIMITS or key in _WHOSE]
+    told = [
+        f"{_WHOSE.get(key, key[1])} {old.get(key, 'not stated')} / {new.get(key, 'not stated')}" for key in named
+    ]  # fmt: skip
+    gone = dict.fromkeys((key for key in old.keys() - new.keys() if key[0] in _GROWING), " removed")
     others: dict[str, list[str]] = {}
-    for key in differing:
-        part, member = key
-        if part == LIMITS or key in _WHOSE:
-            values = f"{old.get(key, 'not stated')} / {new.get(key, 'not stated')}"
-            told.append(f"{_WHOSE.get(key, member)} {values}")
-        else:
-            gone = " removed" if key not in new and part in _GROWING else ""
-            others.setdefault(part, []).append(member.replace("_", " ") + gone)
+    for key in sorted({*differing} - {*named}):
+        others.setdefault(key[0], []).append(key[1].replace("_", " ") + gone.get(key, ""))
     told += [f"{part} ({', '.join(members)})" for part, members in others.items()]
-    return ProjectDifference("; ".join(told), any(key in _WHOSE for key in differing)) if told else None
+    return ProjectDifference("; ".join(told), not _WHOSE.keys().isdisjoint(differing)) if told else None
 
 
 _Key = tuple[str, str]
