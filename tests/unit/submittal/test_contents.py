@@ -300,6 +300,8 @@ def test_a_revision_of_another_file_is_disputed():
     bad = report(1, areas=[area("A", "1.1", decision="hold")])
     fork = report(1, 1, areas=[area("A", "3.1")], supersedes_revision=0, supersedes_sha256="0" * 64)
     shown = mixed((bad, {}), (fork, {"by": "A. Vintry"}))
+    assert [row.place for row in shown.reports] == ["decides", "not entitled"], "whom the report does not name"
+    shown = mixed((bad, {}), (fork, {}))
     assert [(row.place, row.beside) for row in shown.reports] == [("disputed", 1), ("disputed", 0)]
     assert [one.decision for one in shown.areas] == ["disputed"]
     assert contradictions(shown)[0] == "HM-1-IR-001 revision 0 is disputed, as revision 1 counts too"
