@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
+from reportgen.audit.unsigned import Edges, unsigned_pages
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import SectionTitle, running_text, title_text
 from reportgen.pdf.drawn import drawn
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.foreign import Foreign
-from reportgen.pdf.page import Furniture, build_pages, geometry
+from reportgen.pdf.page import geometry
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
 from reportgen.words.filing import filing_words
@@ -59,23 +59,9 @@ def render_history(content: HistoryPages, *, page: str = "A4", language: str = "
         for one in content.tables:
             story += group("Sect", _section(one, words, place.width))
         story.append(EndLine(words("history.end", title=content.title)))
-        furniture = Furniture(
-            place,
-            f"reportgen {content.version}",
-            words("audit.header", folder=content.title, at=content.at[:10]),
-            words("history.footer"),
-            lambda number, pages: words("page.count", page=number, pages=pages),
-        )
-
-        def finish(_canvas: Any) -> None:
-            """Nobody signs a history here."""
-
-        foreign = Foreign("en", list(content.english)) if words("audit.english") else None
-        pdf, *_ = build_pages(
-            story, furniture, title=content.title, language=words.language, first_page_foot=0.0,
-            finish_first_page=finish, foreign=foreign,
-        )  # fmt: skip
-        return pdf
+        header = words("audit.header", folder=content.title, at=content.at[:10])
+        edges = Edges(content.title, content.version, header, words("history.footer"))
+        return unsigned_pages(story, edges, words, place, content.english)
 
 
 def _section(one: HistoryTable, words: Words, width: float) -> list[Flowable]:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from reportgen.audit.measuredpages import heaped_section, repeated_section, screens_section, shifts_section
+from reportgen.audit.unsigned import Edges, unsigned_pages
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, VerdictBanner, running_text, title_text
 from reportgen.pdf.drawn import drawn
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.foreign import Foreign
-from reportgen.pdf.page import Furniture, build_pages, geometry
+from reportgen.pdf.page import geometry
 from reportgen.pdf.styles import BOLD, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
@@ -40,24 +40,14 @@ def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en")
         for blocks in (section(content, words, place.width) for section in sections):
             story += group("Sect", blocks) if blocks else []
         story.append(EndLine(words("audit.end", folder=content.folder)))
-        furniture = Furniture(
-            place,
-            f"reportgen {content.version}",
+        edges = Edges(
+            f"{words('audit.title')}, {content.folder}",
+            content.version,
             words("audit.header", folder=content.folder, at=content.verified_at[:10]),
             words("audit.footer"),
-            lambda number, pages: words("page.count", page=number, pages=pages),
         )
-
-        def finish(_canvas: Any) -> None:
-            """Nobody signs an audit report here."""
-
         said = [row.sentence for one in content.groups for row in one.rows if not row.own]
-        foreign = Foreign("en", said) if words("audit.english") else None
-        pdf, *_ = build_pages(
-            story, furniture, title=f"{words('audit.title')}, {content.folder}", language=words.language,
-            first_page_foot=0.0, finish_first_page=finish, foreign=foreign,
-        )  # fmt: skip
-        return pdf
+        return unsigned_pages(story, edges, words, place, said)
 
 
 def _front(content: AuditPages, words: Words) -> list[Flowable]:
