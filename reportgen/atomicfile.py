@@ -78,15 +78,17 @@ def write_in_place_of(path: Path, data: bytes, *, mark: str) -> Path:
         state = os.lstat(path)
         if not stat.S_ISREG(state.st_mode):
             raise UsageError(f"`{path}` is not a regular file; nothing was written")
-        kept = write_part(path, data, mode=stat.S_IMODE(state.st_mode), end=f"{mark}.kept")
+        part = write_part(path, data, mode=stat.S_IMODE(state.st_mode), end=f"{mark}.part")
+        kept = part.with_suffix(".kept")
         try:
-            kept.chmod(stat.S_IMODE(state.st_mode))
+            part.chmod(stat.S_IMODE(state.st_mode))
+            part.replace(kept)  # whole by now: what is half written never has the name of what is kept
             if not _exchange(kept, path):
-                part = kept.with_name(f"{kept.name[: -len('.kept')]}.part")
                 kept.replace(part)
                 _keep(path, kept)
                 part.replace(path)
         except BaseException:
+            remove(part)
             remove(kept)
             raise
         sync_folder(path.parent)

@@ -338,7 +338,7 @@ def _recover(day: Path) -> None:
         marks = kept.name.split(".")[-2].split("-")
         _settled(day, kept, known=set(marks))
     for part in atomicfile.parts_of(day, ".part"):
-        if part.name.split(".")[-2].count("-") == 1:  # of a write of ours where names cannot be exchanged
+        if part.name.split(".")[-2].count("-") == 1:  # of a write of ours
             atomicfile.remove(part)
 
 

@@ -2,9 +2,11 @@
 
 import contextlib
 import multiprocessing
+import os
 import random
 import time
 
+from reportgen import atomicfile
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.changes import Change, content_at, reading_at, surface_at
 from reportgen.pipeline import writing
@@ -121,6 +123,29 @@ def test_two_pages_killed_at_random_lose_nothing_and_the_file_is_always_whole(tm
         present = content_at(data, at(location, spot, roll))
         # the last one acknowledged, or the one after it that was killed before it could say so
         assert present == values[-1] or present not in values
+    settled(day)
+    assert sorted(path.name for path in day.parent.iterdir()) == ["day.yaml", "project.yaml"]
+
+
+def killed_half_written(day):
+    """Write an entry, and end without a word when half of the new file is on the disk."""
+
+    def half(descriptor, data):
+        os.write(descriptor, data[: len(data) // 2])
+        os._exit(9)
+
+    atomicfile.write_all = half
+    write_entry(day, Change(B1 / "remarks", None, "x"))
+
+
+def test_a_write_killed_half_way_leaves_nothing_that_looks_like_an_editors(tmp_path):
+    day = footbridge.folder(tmp_path / "job", day=footbridge.day(1)) / "day.yaml"
+    before = day.read_bytes()
+    killed = started(killed_half_written, day)
+    killed.join()
+    assert killed.exitcode == 9
+    assert day.read_bytes() == before
+    assert len([path for path in day.parent.iterdir() if path.suffix == ".part"]) == 1
     settled(day)
     assert sorted(path.name for path in day.parent.iterdir()) == ["day.yaml", "project.yaml"]
 
