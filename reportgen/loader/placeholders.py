@@ -62,14 +62,15 @@ _CALLED: Final = {
     "serial": "serial sn seriennummer no nr nummer number",
     "lot": "lot batch charge chargennummer no nr nummer number",
     "certificate": "certificate zertifikat zertifikatsnummer no nr nummer number",
-    "name": "name firmenname",
-    "address": "address anschrift adresse",
+    "name": "name firmenname firma company project projekt",
+    "organisation": "organisation organization firmenname firma company",
+    "address": "address anschrift adresse street road town city postcode strasse hausnummer ort stadt plz",
     "contract": "contract vertrag vertragsnummer no nr nummer number",
-    "client": "client auftraggeber auftraggebers auftraggeberin name firmenname",
-    "contractor": "contractor auftragnehmer auftragnehmers name firmenname",
-    "site": "site place baustelle",
-    "make": "make maker manufacturer hersteller",
-    "model": "model modell",
+    "client": "client auftraggeber auftraggebers auftraggeberin name firmenname firma company",
+    "contractor": "contractor auftragnehmer auftragnehmers name firmenname firma company",
+    "site": "site place location baustelle ort standort",
+    "make": "make maker manufacturer hersteller brand marke",
+    "model": "model modell type typ",
 }
 """Fields that tell one instrument, roll, person or contract from others, and what each is called.
 
@@ -81,8 +82,19 @@ _TELLING: Final = frozenset(_CALLED)
 _BESIDE: Final = re.compile(
     "a|an|and|the|of|its|your|ihre?|company|client|firma|auftraggebers|number|no|nr|nummer|id|name|work|gauge|instrument|hygrometer|thermometer|psychrometer|"
     "comparator|tape|roll|coarse|extra|calibration|inspection|body|structure|area|person|inspector|apparatus|abrasive|"
+    "here|goes|enter|please|hier|bitte|eintragen|"
     "der|die|das|des|dem|den|vom|von|und|(?:rauheits)?messgeräte?s?|geräte?s?|rolle|kalibrierung|bauwerks|fläche"
 )
+
+_MADE_UP: Final = frozenset(["test", "demo", "example", "sample", "dummy", "beispiel", "muster"])
+_MADE_UP_NAME: Final = re.compile(
+    r"(?:muster|beispiel)(?:firma|kunde|mann|frau|projekt|stadt|ort|hausen|strasse|weg)|ltd|limited|inc|gmbh|ag|\d+"
+)
+"""What is written to try the program, and the made-up names of German forms.
+
+The first are refused alone, with the words above, or in the name of a company; a loaned `Demo 3` has a number. They are
+left alone in names of areas and structures: a test area is blasted too.
+"""
 
 _PERSON: Final = frozenset({"client_contact", "contact", "organisation"})
 """Fields of the project file that say who, as the name of a person does; those of the day file are refused as they are
@@ -128,13 +140,20 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
 
 def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
     """Return the first placeholder of a text; None where there is none."""
-    who = loc[-1] in _PERSON or (loc[0] == "people" and loc[-1] == "name")
-    if is_to_come(text) or _tells_none(str(loc[-1]), text) or (who and names_nobody(text)):
+    if is_to_come(text) or _names_none(loc, text):
         return text
     if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
         known = next((one for one in (*IN_FREE_TEXT, NOT_TAKEN) if one[1:-1] in text), None)
         return known if known is None or known in text else text  # with a bracket deleted
     return _within(text) or (text if text in _FORMER else None)
+
+
+def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
+    """Whether a text names nothing and nobody where it has to, or only what was made up."""
+    field = str(loc[-1])
+    who = field in _PERSON or (loc[0] == "people" and field == "name")
+    named = (who or field in _TELLING) and loc[0] != "structures"
+    return _tells_none(field, text) or (who and names_nobody(text)) or (named and _is_made_up(field, text))
 
 
 def _tells_none(field: str, text: str) -> bool:
@@ -145,6 +164,18 @@ def _tells_none(field: str, text: str) -> bool:
     own = [word for word in words if word in called]
     return "".join(words) in called or bool(
         own and all(map(_BESIDE.fullmatch, (word for word in words if word not in own)))
+    )
+
+
+def _is_made_up(field: str, text: str) -> bool:
+    """Whether a text was only written to try the program: `test`, `demo serial`, `Musterstraße 1, Musterstadt`."""
+    words, called = plain_words(text), _CALLED.get(field, "").split()
+    rest = [word for word in words if word not in called and not _BESIDE.fullmatch(word)]
+    names = [word for word in rest if word not in _MADE_UP]
+    if not all(map(_MADE_UP_NAME.fullmatch, names)):
+        return False
+    return any(word[:6] in ("muster", "beispi") for word in rest) or (
+        len(names) < len(rest) and not any(map(str.isdigit, rest))
     )
 
 

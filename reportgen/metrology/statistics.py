@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import dataclass
 from fractions import Fraction
@@ -15,8 +14,6 @@ from reportgen.metrology.exact import Exact, exact_sums, square_root
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-D2_OF_TWO: Final = Fraction(1128, 1000)
-"""Expected range of two normal values over their standard deviation, as tables print it."""
 LEAST_FOR_OUTLIER: Final = 6
 """Values from which an outlier test is worth making: of three, any two that are equal flag the third."""
 
@@ -53,17 +50,6 @@ class GrubbsTest:
     statistic: Fraction
     critical: Fraction
     flagged: bool
-
-
-@dataclass(frozen=True, slots=True)
-class ControlLimits:
-    """Limits for individual values from moving ranges, and the indexes of values outside them."""
-
-    centre: Fraction
-    lower: Fraction
-    upper: Fraction
-    mean_range: Fraction
-    outside: tuple[int, ...]
 
 
 def summary(values: Sequence[Exact]) -> Summary:
@@ -201,30 +187,3 @@ def spot_agreement(values: Sequence[Exact], tolerance: Exact) -> tuple[Fraction,
         raise RangeError("agreement needs at least 1 value and a tolerance of 0 or more")
     spread = Fraction(max(values)) - Fraction(min(values))
     return spread, spread <= tolerance
-
-
-def control_limits(values: Sequence[Exact]) -> ControlLimits:
-    """Control limits for individual values from moving ranges of two: mean ± 3·(mean range)/d2.
-
-    Parameters:
-        values : sequence of exact numbers [any one unit], at least 2, in the order in which they were taken.
-    Returns:
-        ControlLimits in the same unit.
-    Raises:
-        RangeError: fewer than 2 values.
-    Valid range: informational; meaningful from about 20 values.
-    Accuracy: exact for the printed constant d2 = 1.128.
-    Source: shewhart
-    Examples:
-        >>> float(control_limits([1, 2, 1, 2]).mean_range)
-        1.0
-    """
-    if len(values) < 2:
-        raise RangeError(f"control limits need at least 2 values, got {len(values)}")
-    exact = [Fraction(value) for value in values]
-    centre = sum(exact, Fraction(0)) / len(exact)
-    ranges = [abs(later - earlier) for earlier, later in itertools.pairwise(exact)]
-    mean_range = sum(ranges, Fraction(0)) / len(ranges)
-    reach = 3 * mean_range / D2_OF_TWO
-    outside = tuple(index for index, value in enumerate(exact) if abs(value - centre) > reach)
-    return ControlLimits(centre, centre - reach, centre + reach, mean_range, outside)

@@ -9,7 +9,7 @@ from reportgen.pdf.tables import Column, Row
 from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import lowered
-from reportgen.results.codes.follow_up import StillOpen
+from reportgen.results.codes.follow_up import CLOSED_THOUGH_OPEN, OPEN, StillOpen
 from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:
@@ -73,14 +73,15 @@ def standing(context: Context, state: NonconformanceState, width: float) -> Runs
     """Disposition with who decided it, whether it is open, and why, or what closed it."""
     words, said = context.words, context.said
     by = context.person(state.decided_by)
-    open_ones = [one for one in context.evaluation.findings if one.code == "nonconformance-open"]
-    own = [one for one in open_ones if one.nonconformance == state.id]
+    told = (one for one in context.evaluation.findings if one.code in (OPEN.name, CLOSED_THOUGH_OPEN.name))
+    own = [one for one in told if (getattr(one.facts, "nonconformance", None), one.area) == (state.id, state.area)]
     more = [said.observed(one) for one in own]
     if any(isinstance(one.facts, StillOpen) for one in own):  # which says disposition and status
         runs = [Run(by, REGULAR, INK)]
     else:
         runs = [Run(f"{words.named('disposition', state.disposition)}, {by} · ", REGULAR, INK)]
         runs.append(Run(words(f"nonconformance.{state.status}"), BOLD, INK))
-    more += [evidence] if (evidence := said.evidence(state.evidence, state.closed_by)) else []
+    closed_by = None if own else state.closed_by  # which is told already
+    more += [evidence] if (evidence := said.evidence(state.evidence, closed_by)) else []
     runs += [Run(f" · {typeset(text)}", REGULAR, INK) for text in dict.fromkeys(more)]
     return cell(runs, width)

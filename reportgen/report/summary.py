@@ -32,7 +32,7 @@ from reportgen.report.verdicts import (
 )
 from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
-from reportgen.results.codes.follow_up import CLOSING
+from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN
 from reportgen.rules.left_open import surfaces_of
 from reportgen.rules.owed import blastings
 from reportgen.rules.scene import JobView, at_hand
@@ -370,7 +370,8 @@ def _closing(context: Context) -> Iterator[tuple[str | None, Action]]:
         task, written = closing.get((state.id, state.area or "")), (state.corrective_action or "").rstrip(".")
         written = "" if says_nothing(written) else written
         bare, by = _stands_bare(context, state.area, state), (state.responsible, state.due)
-        if task is not None and not (written and state.disposition == "rework"):  # what is written decides nothing
+        as_written = written and state.disposition == "rework" and (task is None or task.code == INSPECT_AGAIN.name)
+        if task is not None and not as_written:  # what is written decides nothing
             yield state.area, _action(context, context.said.task(task), by, bare=bare, stated=written)
         elif written:
             what = context.words("action.closes", what=written, id=state.id)

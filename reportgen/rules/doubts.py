@@ -67,6 +67,8 @@ if TYPE_CHECKING:
 BESIDE: Final = 8
 """Values before and after one, in the order written, that count as its neighbours."""
 
+_STEEL: Final = ("steel", "steel_warmest")
+
 _JOINED: Final = re.compile(r"\s*(?:[,;+&]|\b(?:and|und)\b)\s*", re.IGNORECASE)
 _SEVERAL: Final = re.compile(
     r"\b(?:both|two|three|four|several|all|beide|beiden|zwei|drei|vier|mehrere|alle)\b"
@@ -197,31 +199,36 @@ def _of_reading(
     view: JobView, reading: Condition, what: str, value: Quantity, areas: tuple[str | None, ...],
     fields: tuple[str, ...] | None = None,
 ) -> _Entry:  # fmt: skip
-    """Return an entry of a reading of the conditions; ``fields`` are those that the doubt is about, where several."""
+    """Return an entry of a reading of the conditions; ``fields`` are those that the doubt is about, where several.
+
+    With the coldest steel the warmest is in doubt: it was read with the same thermometer and written in the same row.
+    """
     place = Place(time=view.printed(view.at(reading.time)))
-    return _Entry(what, value, (reading,), fields or (what,), areas, place, {"where": reading.taken_at or None})
+    own = fields or (_STEEL if what == "steel" else (what,))
+    return _Entry(what, value, (reading,), own, areas, place, {"where": reading.taken_at or None})
 
 
 def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | None, ...]) -> Iterator[_Doubted]:
-    """Doubt the temperatures of one reading by each other."""
+    """Doubt the temperatures of one reading by each other; where the air was read in °F, the steel was too."""
     reading = one.record
     if (hot := air_doubt(reading.air)) is not None:
-        yield _of_reading(view, reading, "air", reading.air, areas).doubted(hot.kind, Amount.of(hot.bound))
+        row = _of_reading(view, reading, "air", reading.air, areas, ("air", *_STEEL))
+        yield row.doubted(hot.kind, Amount.of(hot.bound))
         return
     air = Amount.of(reading.air)
     for name in ("steel", "steel_warmest"):
         steel = getattr(reading, name)
         if steel is None:
             continue
-        entry = _of_reading(view, reading, name.replace("_", "-"), steel, areas, ("air", name))
+        own = _STEEL if name == "steel" else (name,)
+        entry = _of_reading(view, reading, name.replace("_", "-"), steel, areas, ("air", *own))
         if (doubt := steel_doubt(steel, reading.air)) is not None:
             apart = Amount.of(Quantity(abs(doubt.observed.exact), doubt.observed.unit), 1)
             yield entry.doubted(doubt.kind, Amount.of(doubt.bound), "from-air", apart=apart)
         elif moved_temperature_doubt(steel, [reading.air]) or moved_temperature_doubt(reading.air, [steel]):
             yield entry.doubted("point-moved", air, "air")
     if reading.steel_warmest is not None and (doubt := warmest_doubt(reading.steel_warmest, reading.steel)) is not None:
-        both = ("steel", "steel_warmest")
-        warmest = _of_reading(view, reading, "steel-warmest", reading.steel_warmest, areas, both)
+        warmest = _of_reading(view, reading, "steel-warmest", reading.steel_warmest, areas, _STEEL)
         yield warmest.doubted(doubt.kind, Amount.of(doubt.bound), "steel")
 
 

@@ -6,10 +6,9 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
-from reportgen.results import NonconformanceState, Outcome, Word
+from reportgen.results import NonconformanceState, Outcome
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
-from reportgen.results.facts import Place
 from reportgen.rules.deciding import ACCEPTING, covers, covers_left_open, decided_by_barred, is_decided
 from reportgen.rules.reinspection import (
     Failure,
@@ -24,12 +23,21 @@ from reportgen.rules.reinspection import (
     why_not_seen_since,
 )
 from reportgen.rules.release import acceptance, effect_of
+from reportgen.rules.what_closes import (
+    closed_though_open,
+    decided_elsewhere,
+    open_finding,
+    raised_elsewhere,
+    reopened,
+    reopens,
+    to_close,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from reportgen.job import Job, Nonconformance
-    from reportgen.results import Facts, Finding, Task
+    from reportgen.results import Finding
     from reportgen.results.codes.follow_up import NotClosed
     from reportgen.rules.inspected import Inspected
     from reportgen.rules.release import Acceptance
@@ -37,7 +45,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class _Raised:
+class Raised:
     """A nonconformance as last written down, with the report that raised it and the values that it saw.
 
     ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
@@ -70,6 +78,13 @@ class _Raised:
     stood: Nonconformance | None = None
 
     @property
+    def status(self) -> Literal["open", "closed"]:
+        """Whether it is closed: by a decision that counts, or by a re-inspection that passed."""
+        on_paper = is_decided(self.record) and not self.is_unseen
+        decided = on_paper and not self.undecided and not self.is_refused
+        return "closed" if (decided and not self.kept) or self.closed_by is not None else "open"
+
+    @property
     def is_refused(self) -> bool:
         """Whether what was last decided is refused for who decided it."""
         return self.barred is not None or isinstance(self.refused, follow_up.NotTheirs)
@@ -95,12 +110,12 @@ class _Raised:
     @property
     def is_accepted(self) -> bool:
         """Whether it is closed, and by the decision that the steel stays."""
-        return self.record.disposition in ACCEPTING and self.closed_by is None and _status(self) == "closed"
+        return self.record.disposition in ACCEPTING and self.closed_by is None and self.status == "closed"
 
     @property
     def is_rejected(self) -> bool:
         """Whether it is closed, and by the decision that the steel is not accepted."""
-        return self.record.disposition == "reject" and self.closed_by is None and _status(self) == "closed"
+        return self.record.disposition == "reject" and self.closed_by is None and self.status == "closed"
 
     @property
     def pairs(self) -> list[tuple[Finding, Failure]]:
@@ -123,7 +138,7 @@ class _Carried:
     """
 
     def __init__(self) -> None:
-        self.known: dict[_Key, _Raised] = {}
+        self.known: dict[_Key, Raised] = {}
         self.uncovered: list[tuple[Finding, Failure]] = []
         self.reworked: set[Failure] = set()
         self.covering: list[_Key | None] = []
@@ -131,7 +146,7 @@ class _Carried:
 
     def take(self, day: Inspected) -> None:
         """Add a day: what it raises and changes, what failed in it, and what its re-inspections close."""
-        before = {key for key, raised in self.known.items() if _status(raised) == "closed"}
+        before = {key for key, raised in self.known.items() if raised.status == "closed"}
         former, reworked = dict(self.known), set(self.reworked)
         self._take_up(day)
         self._cover(day, before)
@@ -142,7 +157,7 @@ class _Carried:
         self.reworked |= {failure for failure in failed if _is_reworked(failure, day)}
         self._keep_open(day, former, reworked)
 
-    def _keep_open(self, day: Inspected, former: Mapping[_Key, _Raised], reworked: Collection[Failure]) -> None:
+    def _keep_open(self, day: Inspected, former: Mapping[_Key, Raised], reworked: Collection[Failure]) -> None:
         """Keep what a day was issued with as open, though by what is known since it settles that.
 
         What a report before it states as closed itself, in a revision, is closed by that.
@@ -150,7 +165,7 @@ class _Carried:
         said = day.said_open
         for key in said.nonconformances & self.known.keys():
             raised, before = self.known[key], former.get(key)
-            if _status(raised) == "closed" and (before is None or _status(before) == "open"):
+            if raised.status == "closed" and (before is None or before.status == "open"):
                 again = frozenset() if before is None else before.again
                 refused = follow_up.AsIssued(day.job.day.report.number)
                 self.known[key] = replace(raised, closed_by=None, again=again, refused=refused, kept=True)
@@ -173,14 +188,14 @@ class _Carried:
         failed = (one for finding, one in self.uncovered if effect_of(finding) == "fails")
         return [one for one in failed if one not in self.reworked]
 
-    def accepted(self) -> list[tuple[_Raised, Failure]]:
+    def accepted(self) -> list[tuple[Raised, Failure]]:
         """Return what failed, was accepted by a decision, and is not shown to be reworked or repaired."""
         raised = [one for one in self.known.values() if one.is_accepted]
         return [(one, failure) for one in raised for _, failure in one.pairs if failure not in self.reworked]
 
     def released(self, day: Inspected) -> frozenset[str]:
         """Return what the last day taken released: no open nonconformance stood against it, nor an earlier failure."""
-        raised = [one for one in self.known.values() if _status(one) == "open"]
+        raised = [one for one in self.known.values() if one.status == "open"]
         held = {one.area for one in self.failed()}.union(*(one.areas or day.released for one in raised))
         return frozenset(day.released - held)
 
@@ -191,7 +206,7 @@ class _Carried:
             key = (record.id, record.area)
             before = self.known.get(key)
             barred = decided_by_barred(day.job, record)
-            if before is not None and before.closed_by is not None and _reopens(before, record):
+            if before is not None and before.closed_by is not None and reopens(before, record):
                 continue  # what a re-inspection closed stays as it was closed, and is told of
             if before is not None:
                 self.known[key] = _with_decision(_taken_on(before, record, day.job, barred), day)
@@ -201,7 +216,7 @@ class _Carried:
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
             raising = _raising(record, failures, day)
-            new = _Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
+            new = Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
             new = replace(new, refused=_refused(new, day.job) if record.status == "closed" else None)
             self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)
@@ -236,7 +251,7 @@ class _Carried:
         by_code = [finding for finding, _ in self.uncovered if covers(record, finding)]
         accepted = by_code if record.disposition in ACCEPTING else []
         for raised in self.known.values():
-            if raised.record.disposition in ACCEPTING and _status(raised) == "closed":
+            if raised.record.disposition in ACCEPTING and raised.status == "closed":
                 accepted = [*accepted, *raised.seen]
         places = {(one.area, one.location) for one in accepted if effect_of(one) == "fails"}
         return [
@@ -266,7 +281,7 @@ class _Carried:
         for (finding, failure), key in zip(day.failures, self.covering, strict=True):
             if key is not None:
                 raised = self.known[key]
-                if _status(raised) == "open" and failure not in raised.failures:
+                if raised.status == "open" and failure not in raised.failures:
                     self.known[key] = replace(
                         raised, failures=(*raised.failures, failure), seen=(*raised.seen, finding)
                     )
@@ -285,7 +300,7 @@ class _Carried:
             for name in sorted(raised.in_part & day.passed):
                 self.known[key] = _closed_again(self.known[key], day, name)
 
-    def _inspected_again(self, raised: _Raised, day: Inspected, index: int) -> _Raised:
+    def _inspected_again(self, raised: Raised, day: Inspected, index: int) -> Raised:
         """Return a nonconformance after a re-inspection: by one that passes, else by one of the steel as repaired.
 
         What that finds again is covered by the decision; what was found before it is of the steel as it was.
@@ -316,7 +331,7 @@ class _Carried:
         self.uncovered += [(finding, one) for finding, one in rejected if one not in known]
 
 
-def _closed_again(raised: _Raised, day: Inspected, name: str) -> _Raised:
+def _closed_again(raised: Raised, day: Inspected, name: str) -> Raised:
     """Return a nonconformance after a re-inspection of an area that passed: closed, or why not all is reworked steel.
 
     What is said to be closed, and is not, as another part was still to be reworked, is with the report that shows that.
@@ -334,12 +349,19 @@ def _closed_again(raised: _Raised, day: Inspected, name: str) -> _Raised:
     return replace(raised, record=record, again=again, closed_by=closed_by, refused=None, kept=False)
 
 
-def _refused(raised: _Raised, job: Job) -> NotClosed | None:
+def _is_unentered(raised: Raised, day: Inspected) -> bool:
+    """Whether a day passes steel that was reworked, and only its entry does not say that this is the re-inspection."""
+    entered = {one.area for one in day.job.day.surfaces if raised.record.id in one.reinspects}
+    areas = day.passed & (raised.areas or day.passed)
+    return any(_closed_again(raised, day, name).refused is None for name in areas - entered)
+
+
+def _refused(raised: Raised, job: Job) -> NotClosed | None:
     """Return why a decision that a report records does not close what was raised."""
     return _not_theirs(raised, job) or (None if isinstance(raised.refused, follow_up.NotTheirs) else raised.refused)
 
 
-def _not_theirs(raised: _Raised, job: Job) -> follow_up.NotTheirs | None:
+def _not_theirs(raised: Raised, job: Job) -> follow_up.NotTheirs | None:
     return next(filter(None, (not_theirs(job, found) for found in raised.raising)), None)
 
 
@@ -400,7 +422,7 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         carried.take(before)
         covering.append(carried.covering)
         released.append((before.view, carried.released(before)))
-    closed = {name: raised for name, raised in carried.known.items() if _status(raised) == "closed"}
+    closed = {name: raised for name, raised in carried.known.items() if raised.status == "closed"}
     carried.take(day)
     named = {(record.id, record.area) for record in day.job.day.nonconformances}
     shown = [name for name in carried.known if name not in closed or name in named]
@@ -410,12 +432,16 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
     outcome = Outcome(
         states,
         (
-            *(_open_finding(state, carried.known[state.id, state.area]) for state in still_open),
-            *_decided_elsewhere(day, earlier, carried),
-            *_reopened(day, earlier, closed),
-            *_raised_elsewhere(day, earlier),
+            *(open_finding(state, carried.known[state.id, state.area]) for state in still_open),
+            *decided_elsewhere(day, earlier, carried.known),
+            *reopened(day, earlier, closed),
+            *closed_though_open(day, carried.known),
+            *raised_elsewhere(day, earlier),
         ),
-        measure_next=tuple(_to_close(state, carried.known[state.id, state.area], number) for state in still_open),
+        measure_next=tuple(
+            to_close(state, raised, number, entered=not _is_unentered(raised, day))
+            for state, raised in ((one, carried.known[one.id, one.area]) for one in still_open)
+        ),
     )
     accepted = acceptance(_state(raised) for raised in carried.known.values())
     linked = tuple(
@@ -425,39 +451,6 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
     kept = tuple((_state(raised), failure) for raised, failure in carried.accepted())
     both = carried.linked(day, carried.covering)
     return Followed(outcome, *both, linked, accepted, tuple(released), tuple(carried.failed()), kept)
-
-
-def _raised_elsewhere(day: Inspected, earlier: Sequence[Inspected]) -> Iterator[Finding]:
-    """Note each nonconformance said to be raised in a report that is not at hand: on what is not known."""
-    known = {day.job.day.report.number, *(before.job.day.report.number for before in earlier)}
-    for record in day.job.day.nonconformances:
-        if record.raised_in is not None and record.raised_in not in known:
-            facts = follow_up.RaisedIn(record.id, record.raised_in)
-            yield follow_up.RAISED_ELSEWHERE.found(facts, Place(record.area))
-
-
-def _reopened(day: Inspected, earlier: Sequence[Inspected], closed: Mapping[_Key, _Raised]) -> Iterator[Finding]:
-    """Find what earlier reports closed and this one enters as open, or decides otherwise: one of the two is wrong."""
-    dates = {one.job.day.report.number: one.job.day.report.date.isoformat() for one in earlier}
-    for record in day.job.day.nonconformances:
-        raised = closed.get((record.id, record.area))
-        if raised is not None and _reopens(raised, record):
-            report = str(raised.closed_by or raised.recorded)
-            yield follow_up.REOPENED.found(follow_up.ClosedBefore(record.id, report, dates[report]), Place(record.area))
-
-
-def _decided_elsewhere(day: Inspected, earlier: Sequence[Inspected], carried: _Carried) -> Iterator[Finding]:
-    """Find what was decided here on areas that are not inspected here: it closes nothing, and none is released by it.
-
-    Where the entry of one was begun, the decision is early and not misplaced.
-    """
-    last = {area.id: before.job.day.report.number for before in earlier for area in before.view.areas}
-    for record in day.job.day.nonconformances:
-        raised = carried.known[record.id, record.area]
-        for area in raised.undecided if _status(raised) == "open" else ():
-            if area not in raised.begun:
-                facts = follow_up.DecidedElsewhere(record.id, Word("disposition", record.disposition), last.get(area))
-                yield follow_up.DECIDED_ELSEWHERE.found(facts, Place(area))
 
 
 def _is_reworked(failure: Failure, day: Inspected) -> bool:
@@ -476,15 +469,9 @@ def _found_here(record: Nonconformance, day: Inspected) -> list[tuple[Finding, F
     return [one for one in day.failures if covers(record, one[0])] if raised_here else []
 
 
-def _reopens(before: _Raised, record: Nonconformance) -> bool:
-    """Whether a later entry contradicts that a nonconformance is closed, or how; the same said again does not."""
-    differs = record.status == "open" or record.disposition != before.record.disposition
-    return _status(before) == "closed" and differs
-
-
 def _taken_on(
-    before: _Raised, record: Nonconformance, job: Job, barred: Literal["inspector", "contractor"] | None
-) -> _Raised:
+    before: Raised, record: Nonconformance, job: Job, barred: Literal["inspector", "contractor"] | None
+) -> Raised:
     """Return a nonconformance as a later day states it; what that does not state again stays."""
     refused = before.refused if record.status == "open" else _refused(before, job)
     stays = {name: getattr(record, name) or getattr(before.record, name) for name in ("due", "responsible")}
@@ -504,7 +491,7 @@ def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> 
     return frozenset(area for area in areas if area is not None)
 
 
-def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Inspected) -> bool:
+def _still_covers(raised: Raised, finding: Finding, failure: Failure, day: Inspected) -> bool:
     """Whether a nonconformance covers a finding of a day: one of its own report, or one that is no other since.
 
     That is one of the steel that it was written against, as long as it is open, or of a re-inspection that is to close
@@ -522,14 +509,14 @@ def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Insp
         and raised.record.id not in {one.id for one in day.job.day.nonconformances}
     ):
         return False  # what failed is kept by the decision, and found again it is told of by itself
-    if _status(raised) == "closed":  # what it was closed upon, and nothing worse or other at the same place
+    if raised.status == "closed":  # what it was closed upon, and nothing worse or other at the same place
         same = any((finding.code, finding.facts) == (one.code, one.facts) for one in raised.seen)
         return same and any(found_again(failure, one) for one in raised.failures)
     again = (raised.record.id in one.reinspects and finding.area in (None, one.area) for one in day.job.day.surfaces)
     return any(again) or any(on_the_same_steel(failure, one) for one in raised.failures)
 
 
-def _with_decision(raised: _Raised, day: Inspected) -> _Raised:
+def _with_decision(raised: Raised, day: Inspected) -> Raised:
     """Return a nonconformance with the areas of which a report that records its decision inspects the steel.
 
     A decision is on steel as a report shows it; of an area that is not inspected beside it, it says nothing.
@@ -544,54 +531,14 @@ def _with_decision(raised: _Raised, day: Inspected) -> _Raised:
     )  # fmt: skip
 
 
-def _status(raised: _Raised) -> str:
-    on_paper = is_decided(raised.record) and not raised.is_unseen
-    decided = on_paper and not raised.undecided and not raised.is_refused
-    return "closed" if (decided and not raised.kept) or raised.closed_by is not None else "open"
-
-
-def _state(raised: _Raised) -> NonconformanceState:
-    record, status = raised.record, _status(raised)
+def _state(raised: Raised) -> NonconformanceState:
+    record, status = raised.record, raised.status
     evidence = record.evidence if status == "closed" else None  # of what closed nothing
     # what was carried out is what was decided by one who may, whatever was refused meanwhile
     carried_out = raised.stood if raised.closed_by is not None and raised.is_refused else None
     decided = carried_out or record
     return NonconformanceState(
         record.id, record.area, tuple(record.findings), record.description, decided.disposition, decided.decided_by,
-        "closed" if status == "closed" else "open", raised.report, record.corrective_action, evidence,
+        status, raised.report, record.corrective_action, evidence,
         raised.original, raised.closed_by, None if record.due is None else record.due.isoformat(), record.responsible,
     )  # fmt: skip
-
-
-def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
-    disposition = Word("disposition", state.disposition)
-    why: Facts = follow_up.ClosedOnPaper(state.id, disposition)
-    if raised.record.status == "open":
-        why = follow_up.StillOpen(state.id, state.raised_in, disposition, raised.refused)
-    elif raised.barred is not None:
-        by = {"inspector": follow_up.ClosedByInspector, "contractor": follow_up.ClosedByContractor}
-        why = by[raised.barred](state.id, disposition)
-    elif raised.refused is not None:
-        why = follow_up.ClosedTooEarly(state.id, raised.refused)
-    elif raised.undecided:
-        why = follow_up.ClosedElsewhere(state.id, disposition, str(raised.recorded), raised.undecided)
-        if raised.begun.issuperset(raised.undecided):
-            why = follow_up.ClosedBeforeEntry(state.id, disposition, raised.undecided)
-    elif raised.is_unseen:
-        why = follow_up.ClosedUnseen(state.id, disposition)
-    return replace(follow_up.OPEN.found(why, Place(state.area)), nonconformance=state.id)
-
-
-def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:
-    facts = follow_up.ToClose(
-        state.id, Word("disposition", state.disposition), state.description.rstrip("."), state.corrective_action,
-        None if state.raised_in == report else state.raised_in, raised.refused,
-    )  # fmt: skip
-    ways = {"inspector": follow_up.HAVE_DECIDED, "contractor": follow_up.HAVE_CLIENT_DECIDE}
-    decided = follow_up.BRING_EVIDENCE if raised.barred is None else ways[raised.barred]
-    if raised.undecided and raised.barred is None:
-        decided = follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
-        facts = replace(facts, areas=raised.undecided)
-    elif raised.barred is None and raised.is_unseen and is_decided(raised.record):
-        decided = follow_up.INSPECT_REPAIRED
-    return (follow_up.INSPECT_AGAIN if state.disposition == "rework" else decided).due(facts, Place(state.area))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.job import Places
 from reportgen.results.codes.coating import ToCoat
+from reportgen.results.codes.follow_up import ENTER_REINSPECTION, INSPECT_AGAIN
 from reportgen.rules.due import AreaDue, areas_due, first_grade, is_in_part, open_nonconformances
 from reportgen.sheet.plan import gauge_of
 from reportgen.starter.contract import SCHEMAS
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
     from reportgen.job import Job, Surface
-    from reportgen.results import Evaluation
+    from reportgen.results import Evaluation, Task
 
 _LAST_NUMBER: Final = re.compile(r"(\d+)(?!.*\d)")
 _WIDTH: Final = 106
@@ -43,13 +44,7 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
     Due are areas not inspected, not released, cleaned in part, with something still to measure, or with an open
     nonconformance. What is owed on one that left the project file is told, and it is named among them, last.
     """
-    # on the next day a time until which to coat is yesterday's: it gets its date where it is printed without one
-    steps = [
-        replace(step, facts=replace(step.facts, date=evaluation.report.date))
-        if isinstance(step.facts, ToCoat) and step.facts.until[len("18")] == ":"
-        else step
-        for step in evaluation.measure_next
-    ]
+    steps = [_on_the_next_day(step, evaluation.report.date) for step in evaluation.measure_next]
     evaluation = replace(evaluation, measure_next=tuple(steps))
     wanted: set[str | None] = {area.id for area in evaluation.areas if area.decision != "release"}
     wanted |= {step.area for step in steps} | set(open_nonconformances(evaluation))
@@ -124,6 +119,13 @@ def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, s
         "at_place": f"place: {written(place)}, " if place is not None and len(places.stated) > 1 else "",
         "still_open": "".join(f"# {line}\n" for one in (*gone, *everywhere) for line in _wrapped(one)),
     }  # fmt: skip
+
+
+def _on_the_next_day(step: Task, date: str) -> Task:
+    """Return a step as it is on the next day: a time until which to coat is of ``date``, today's entry is issued."""
+    if isinstance(step.facts, ToCoat) and step.facts.until[len("18")] == ":":
+        return replace(step, facts=replace(step.facts, date=date))
+    return replace(step, code=INSPECT_AGAIN.name) if step.code == ENTER_REINSPECTION.name else step
 
 
 def _gone(job: Job, evaluation: Evaluation) -> Iterator[str]:

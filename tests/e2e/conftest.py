@@ -98,7 +98,7 @@ def _keys(folder: Path) -> dict[str, Path]:
     people = {
         "D. Rusketh": "Ostrel Surface Inspection",
         "P. Ambleweir": "Quarrowmere Water Trust",
-        "Someone Else": "Test Body",
+        "Someone Else": "Other Body",
     }
     for name, body in people.items():
         run_in("identity", "new", "made", "--name", name, "--organisation", body, "--passphrase-file", secret)

@@ -191,7 +191,7 @@ def test_an_index_that_another_program_locks_is_said_with_who_and_what_to_do(rev
 def test_two_copies_of_a_report_that_two_people_countersigned_are_both_enclosed(tool, days, contract, keys):
     """Each copy holds a signature that the other lacks; the copy that nobody countersigned holds none of its own."""
     project = contract / "project.yaml"
-    second = "  second: {name: Someone Else, role: coating adviser, organisation: Test Body}\n"
+    second = "  second: {name: Someone Else, role: coating adviser, organisation: Other Body}\n"
     text = project.read_text(encoding="utf-8").replace("\ninstruments:\n", f"{second}\ninstruments:\n", 1)
     project.write_text(text, encoding="utf-8")
     text = days[0].read_text(encoding="utf-8")

@@ -60,23 +60,15 @@ def made(archive, few, signer, tmp_path_factory):
 def submitted(place, few, archive, signer, reference, *options):
     """The file that the command writes, and what it says of it."""
     out = place / f"{reference}.pdf"
-    arguments = [
-        "--identity",
-        signer[0],
-        "--role",
-        ROLE,
-        "--trust",
-        archive.root,
-        "-o",
-        out,
-        "--reference",
-        reference,
-        "--json",
-    ]
-    result = run("submittal", few, *arguments, *options)
+    result = run(*submitting(few, archive, signer, out), "--reference", reference, "--json", *options)
     assert result.returncode == 0, result.stderr
     assert result.stderr == ""
     return out, json.loads(result.stdout)
+
+
+def submitting(source, archive, signer, out):
+    """The command without what may be left out."""
+    return ["submittal", source, "--identity", signer[0], "--role", ROLE, "--trust", archive.root, "-o", out]
 
 
 def run(*arguments):
@@ -569,18 +561,7 @@ def test_a_reference_of_nothing_is_that_of_contract_and_date(archive, few, tmp_p
 
 def test_of_two_submittals_to_one_file_one_is_written_and_the_other_says_so(archive, few, signer, tmp_path):
     out = tmp_path / "o.pdf"
-    arguments = [
-        "submittal",
-        few / "BF-04-IR-003.pdf",
-        "--identity",
-        signer[0],
-        "--role",
-        ROLE,
-        "--trust",
-        archive.root,
-        "-o",
-        out,
-    ]
+    arguments = submitting(few / "BF-04-IR-003.pdf", archive, signer, out)
     environment = {**os.environ, "REPORTGEN_PASSPHRASE": PASSPHRASE}
     both = [
         subprocess.Popen([*COMMAND, *map(str, arguments)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
@@ -605,12 +586,11 @@ def test_a_strangers_revision_decides_nothing_in_a_submittal(archive, signer, tm
     source.mkdir()
     for place in ("010", "011", "012"):
         shutil.copy(archive.folder / "BF-03" / f"BF-03-IR-{place}.pdf", source)
-    arguments = ["--identity", signer[0], "--role", ROLE, "--trust", archive.root, "--json"]
-    genuine = run("submittal", source, *arguments, "-o", tmp_path / "genuine.pdf")
+    genuine = run(*submitting(source, archive, signer, tmp_path / "genuine.pdf"), "--json")
     assert json.loads(genuine.stdout)["open_nonconformances"] == 1
     for path in by_a_stranger(tmp_path, "BF-03", [(11, 9), (12, 9)]):
         shutil.copy(path, source)
-    mixed = run("submittal", source, *arguments, "-o", tmp_path / "mixed.pdf")
+    mixed = run(*submitting(source, archive, signer, tmp_path / "mixed.pdf"), "--json")
     assert json.loads(mixed.stdout)["open_nonconformances"] == 1
     notices = " ".join(mixed.stderr.split())
     assert "BF-03-IR-011 revision 9 is less proven than revision 0, and does not count" in notices

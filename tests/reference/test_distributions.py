@@ -6,7 +6,6 @@ import pytest
 from scipy import integrate, stats
 
 from reportgen.metrology.distributions import grubbs_critical, normal_probability, t_factor, tolerance_factor
-from reportgen.references import table
 from tests.reference.published import published
 
 GRUBBS = published("grubbs-calculated")
@@ -86,36 +85,6 @@ def test_t_factors_against_scipy(dof, confidence):
 @pytest.mark.parametrize("z", [-8, -3, -1, -0.1, 0, 0.5, 2, 6])
 def test_normal_probability_against_scipy(z):
     assert normal_probability(z) == pytest.approx(stats.norm.cdf(z), rel=1e-13)
-
-
-def derived_constants(n):
-    """d2, d3 and c4 from their definitions, the others chained from them."""
-
-    def upper(x):
-        return 1 - stats.norm.cdf(x) ** n - stats.norm.sf(x) ** n
-
-    d2 = integrate.quad(upper, -10, 10)[0]
-
-    def joint(y, x):
-        return 1 - stats.norm.cdf(y) ** n - stats.norm.sf(x) ** n + (stats.norm.cdf(y) - stats.norm.cdf(x)) ** n
-
-    second = 2 * integrate.dblquad(joint, -7, 7, lambda x: x, lambda _: 7, epsabs=1e-5)[0]
-    d3 = math.sqrt(second - d2 * d2)
-    c4 = math.sqrt(2 / (n - 1)) * math.gamma(n / 2) / math.gamma((n - 1) / 2)
-    spread = 3 * math.sqrt(1 - c4 * c4) / c4
-    return {
-        "A2": 3 / (d2 * math.sqrt(n)), "D3": max(0, 1 - 3 * d3 / d2), "D4": 1 + 3 * d3 / d2, "d2": d2, "c4": c4,
-        "A3": 3 / (c4 * math.sqrt(n)), "B3": max(0, 1 - spread), "B4": 1 + spread,
-    }  # fmt: skip
-
-
-@pytest.mark.parametrize("row", published("shewhart-calculated").rows, ids=lambda row: row["n"])
-def test_control_chart_constants(row):
-    rows = published("shewhart-calculated")
-    derived = derived_constants(int(row["n"]))
-    assert row in list(table("shewhart").rows)
-    for name, value in derived.items():
-        assert float(row[name]) == pytest.approx(value, abs=float(rows.tolerance)), name
 
 
 def test_a_tolerance_factor_below_one():

@@ -8,14 +8,13 @@ import pytest
 from scipy import stats
 
 from reportgen.metrology.statistics import (
-    control_limits,
     outlier_test,
     percent_within_limits,
     spot_agreement,
     summary,
     tolerance_interval,
 )
-from reportgen.references import standard, table
+from reportgen.references import standard
 from tests.reference.published import published
 
 CERTIFIED = published("strd-certified")
@@ -124,15 +123,6 @@ def test_outlier_example():
     assert float(found.statistic) == pytest.approx(max(abs(stats.zscore(floats, ddof=1))), rel=1e-12)
     assert (found.index, found.flagged) == (5, True)
     assert float(found.statistic) == pytest.approx(2.0023, abs=0.00005)
-
-
-def test_control_limits_use_the_printed_constants():
-    """Individuals: mean ± 3·(mean moving range)/1.128."""
-    constants = table("shewhart").rows[0]
-    found = control_limits([Decimal(text) for text in ["2.0", "2.4", "2.2", "2.6"]])
-    mean_range = Fraction("0.4") * 2 + Fraction("0.2")
-    assert found.mean_range == mean_range / 3
-    assert found.upper == found.centre + 3 * found.mean_range / Fraction(constants["d2"])
 
 
 def test_agreement_of_spots_needs_the_contracts_tolerance():

@@ -445,6 +445,13 @@ class ClosedBefore(Facts):
     date: str
 
 
+class WrittenOpen(Facts):
+    """A nonconformance entered as open in ``report``, whose re-inspection closes it."""
+
+    nonconformance: str
+    report: str
+
+
 class Succeeded(Facts):
     """Who answers here for what ``former`` found in ``report``, named by whom, and by which evidence."""
 
@@ -475,10 +482,12 @@ OPEN: Final = defers(
 )  # fmt: skip
 DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
 REOPENED: Final = defers("closed-nonconformance-reopened", ClosedBefore, part="wrong")
+CLOSED_THOUGH_OPEN: Final = notes("closed-though-open", WrittenOpen)
 RAISED_ELSEWHERE: Final = notes("raised-elsewhere", RaisedIn)
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
 NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
+ENTER_REINSPECTION: Final = TaskCode("enter-reinspection", ToClose, answers=OPEN.name)
 INSPECT_REPAIRED: Final = TaskCode("inspect-repaired", ToClose, answers=OPEN.name)
 INSPECT_REWORKED: Final = TaskCode("inspect-reworked", FailedBefore, answers=FAILED_EARLIER.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
@@ -490,7 +499,8 @@ FINISH_ENTRY: Final = TaskCode("finish-entry-decided", ToClose, answers=OPEN.nam
 CLOSING: Final[dict[str, TaskCode[ToClose]]] = {
     one.name: one
     for one in (
-        INSPECT_AGAIN, INSPECT_REPAIRED, BRING_EVIDENCE, HAVE_DECIDED, HAVE_CLIENT_DECIDE, DECIDE_THERE, FINISH_ENTRY,
+        INSPECT_AGAIN, ENTER_REINSPECTION, INSPECT_REPAIRED, BRING_EVIDENCE, HAVE_DECIDED, HAVE_CLIENT_DECIDE,
+        DECIDE_THERE, FINISH_ENTRY,
     )
 }  # fmt: skip
 """What closes a nonconformance, by code."""

@@ -316,7 +316,8 @@ def test_open_nonconformances_say_what_closes_them(contract):
     text = shown(contract, measure_next=steps)
     assert text.endswith(
         "\nMeasure next\n"
-        "  A-1: inspect again to close N-1, raised in R-0 [nonconformance-open]\n"
+        "  A-1: inspect again to close N-1, raised in R-0, with N-1 under `reinspects`\n"
+        "    [nonconformance-open]\n"
         "  bring evidence of `use-as-is` to close N-2 [nonconformance-open]"
     )
 

@@ -39,6 +39,50 @@ def words_of(pdf, pages=None):
     return " ".join(" ".join(page.extract_text() for page in reader.pages[:pages]).split())
 
 
+TOLD = "write `reinspects: [NCR-001]` in the entry of the reworked steel, which passes, to close NCR-001"
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "told"),
+    [('"08:00"', '"10:30"', True), ('"2026-05-01T08:00+00:00"', '"2026-05-01T10:30+00:00"', False)],
+    ids=["reworked", "as it was"],
+)
+def test_steel_that_passes_and_names_none_is_told_what_to_write(run, contract, shifts, start, end, told):
+    """Nothing but a line of the day file is missing where the steel was blasted again, and all of it is good."""
+    again = contract / shifts[1]
+    text = again.read_text(encoding="utf-8").replace("    reinspects: [NCR-001]\n", "")
+    blasted = text.replace('start: "08:00", end: "10:30"', f"start: {start}, end: {end}")
+    again.write_text(blasted, encoding="utf-8")
+    said = " ".join(run("check", again.name).out.split())
+    assert (f"A-1: {TOLD}, raised in SL-1-001 [nonconformance-open]" in said) is told
+    other = "A-1: inspect again to close NCR-001, raised in SL-1-001, with NCR-001 under `reinspects`"
+    assert (other in said) is not told
+    german = "Beim nachgearbeiteten Stahl, der die Anforderungen erfüllt, `reinspects: [NCR-001]` eintragen"
+    for template, words in (("letter-en", TOLD[1:]), ("a4-de", german)):
+        assert run("draft", again.name, "-o", "draft.pdf", "--template", template).code == 0
+        assert (words in words_of(contract / "draft.pdf", 1)) is told
+    assert run("new", "--next", again.name, "--date", "2026-06-01").code == 0
+    following = (contract / "2026-06-01.yaml").read_text(encoding="utf-8")
+    assert "#   Inspect again to close NCR-001." in following
+    assert "reinspects: [NCR-001]" in following
+
+
+def test_one_entered_as_open_and_closed_by_the_same_report_is_told_of(run, contract, shifts):
+    again = contract / shifts[1]
+    record = RAISED.partition("  - {id: NCR-002")[0].replace("status: open", "status: open, raised_in: SL-1-001")
+    again.write_text(again.read_text(encoding="utf-8") + record, encoding="utf-8")
+    told = "NCR-001 is written as open, and the re-inspection in SL-1-002 passes and closes it"
+    said = " ".join(run("check", again.name).out.split())
+    assert f"A-1: {told}: write `status: closed` with `evidence`, or, if it is to stay open, take its number" in said
+    assert run("draft", again.name, "-o", "draft.pdf").code == 0
+    assert f"closed · {told}" in words_of(contract / "draft.pdf")
+    text = again.read_text(encoding="utf-8")
+    again.write_text(text.replace("status: open", "status: closed, evidence: inspected again"), encoding="utf-8")
+    assert "closed-though-open" not in run("check", again.name, "--all").out
+    again.write_text(text.replace("    reinspects: [NCR-001]\n", ""), encoding="utf-8")
+    assert TOLD in " ".join(run("check", again.name).out.split())
+
+
 @pytest.mark.parametrize(("shift", "due"), [(0, ["A-1", "A-2"]), (1, ["A-1", "A-2"]), (2, ["A-1", "A-2"])])
 def test_the_next_shift_and_the_sheet(run, contract, shifts, shift, due):
     code, out, _ = run("new", "--next", shifts[shift], "--date", "2026-06-01", "--json")

@@ -335,3 +335,34 @@ def test_less_than_a_location_takes_was_not_cleaned(run, contract, cleaned, aske
     assert ("usually at least 225 cm², as a location takes: correct it [entry-doubtful]" in said) is asked
     assert run("new", "--next", "day.yaml", "--date", "2026-05-05").code == 0
     assert run("check", "2026-05-05.yaml").code in (0, 1)
+
+
+ROWS = {
+    # limits: air, coldest and warmest steel of the three rows, and what is out of limits by the second of them
+    "maximum_steel: 45 degC, maximum_air: 40 degC": (
+        ("54.5", "53.5", "53.5"),
+        ("56", "55", "55"),
+        ("57.5", "57", "57"),
+    ),
+    "maximum_steel: 45 degC, minimum_air: 5 degC": (("18", "17", "17"), ("56", "55", "55"), ("19", "18", "18")),
+    "minimum_steel: 18 degC": (("20", "19", "19"), ("55", "17", "17"), ("20", "19", "19")),
+    "maximum_steel: 30 degC": (("4.0", "3.5", "3.5"), ("40", "35", "35"), ("4.0", "3.5", "3.5")),
+}
+
+
+@pytest.mark.parametrize("limits", ROWS)
+def test_a_row_that_is_asked_about_condemns_nothing(run, contract, limits):
+    """A sheet read in °F and typed as °C: what is asked of its air says the same of its steel."""
+    rows = "conditions:\n" + "".join(
+        f'  - {{time: "{at}", air: {air} degC, humidity: 20 %, steel: {steel} degC, steel_warmest: {warmest} degC}}\n'
+        for at, (air, steel, warmest) in zip(("07:30", "09:00", "10:15"), ROWS[limits], strict=True)
+    )
+    project = contract / "project.yaml"
+    project.write_text(PROJECT.replace("  sampling:", f"  conditions: {{{limits}}}\n  sampling:", 1), "utf-8")
+    day = contract / "day.yaml"
+    day.write_text(SMALL + rows, "utf-8")
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    day.write_text(SMALL + rows.replace("degC}", "degC, confirmed: yes}"), "utf-8")
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == (1, "rework", {"entry-confirmed"})

@@ -216,6 +216,14 @@ LEFT = [
     ("project.yaml", "contractor: Blasters", "contractor: Auftragnehmer"),
     ("project.yaml", "name: I. Tern", "name: Name"),
     ("project.yaml", "site: Weir", "site: the site"),
+    *(("project.yaml", "serial: T-1", f"serial: {text}") for text in (
+        "serial number here", "Seriennummer hier", "test", "Demo serial", "sample",
+    )),
+    *(("project.yaml", "client: Board", f"client: {text}") for text in ("Firma", "Example Ltd", "Muster GmbH")),
+    *(("project.yaml", "address: Lane 1", f"address: {text}") for text in (
+        "street, town", "Straße, Ort", "Musterstraße 1, 12345 Musterstadt",
+    )),
+    ("project.yaml", "name: I. Tern", "name: Demo"),
 ]  # fmt: skip
 
 
@@ -243,6 +251,10 @@ TOLD = [
     ("day.yaml", "apparatus: pot 1", "apparatus: pot 1, depth <900 mm>"),
     ("project.yaml", "site: Weir", "site: Weir R&D, R & D; T"),
     ("project.yaml", "serial: T-1", "serial: No. 7"),
+    ("project.yaml", "serial: T-1", "serial: DEMO-3"),
+    ("project.yaml", "client: Board", "client: Testa GmbH"),
+    ("project.yaml", "address: Lane 1", "address: 1 Test Road"),
+    ("project.yaml", "name: gate,", "name: test area,"),
     ("day.yaml", "apparatus: pot 1", "apparatus: pot 1 -> east"),
     ("day.yaml", "apparatus: pot 1", "apparatus: pot A>B"),
     ("day.yaml", "reason: scaffold not released", "reason: the reason is rain"),

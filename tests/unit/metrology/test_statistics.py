@@ -37,7 +37,6 @@ def test_a_single_value_has_no_spread():
     (statistics.summary, [], "a summary needs at least 1 value"),
     (statistics.outlier_test, [1, 2], "an outlier test needs at least 3 values, got 2"),
     (lambda values: statistics.outlier_test(values, resolution=-1), [1, 2, 3], "a resolution is never negative"),
-    (statistics.control_limits, [1], "control limits need at least 2 values, got 1"),
 ])  # fmt: skip
 def test_too_few_values(function, values, message):
     with pytest.raises(RangeError) as caught:
@@ -103,23 +102,8 @@ def test_agreement_at_its_limit():
     assert statistics.spot_agreement([Decimal("2.4"), Decimal("2.6")], Decimal("0.2")) == (Fraction("0.2"), True)
 
 
-def test_control_limits_by_hand():
-    """10 12 10 12 50: moving ranges 2 2 2 38, mean range 11, centre 18.8, reach 3 x 11/1.128."""
-    found = statistics.control_limits([10, 12, 10, 12, 50])
-    assert found.mean_range == 11
-    assert found.centre == Fraction("18.8")
-    assert found.upper == Fraction("18.8") + 33 / Fraction("1.128")
-    assert found.lower == Fraction("18.8") - 33 / Fraction("1.128")
-    assert found.outside == (4,)
-
-
-def test_a_value_on_its_control_limit_is_not_outside():
-    assert statistics.control_limits([2, 2, 2]).outside == ()
-
-
 def test_two_values_are_enough_where_two_are_asked_for():
     assert statistics.summary([1, 3]).variance == 2
-    assert statistics.control_limits([1, 3]).mean_range == 2
 
 
 def test_of_two_equally_far_the_largest_is_tested():
@@ -131,9 +115,3 @@ def test_the_statistic_of_rounded_readings_by_hand():
     found = statistics.outlier_test([0, 0, 0, 4], resolution=6)
     assert float(found.statistic) == pytest.approx(3 / 7**0.5, rel=1e-12)
     assert not found.flagged
-
-
-def test_values_below_the_control_limits_are_outside_too():
-    """Ranges 0 but for two of 10 in sixteen: their mean is 1.25, the reach 3 · 1.25/1.128 = 3.3."""
-    assert statistics.control_limits([0] * 8 + [-10] + [0] * 8).outside == (8,)
-    assert statistics.control_limits([0] * 8 + [10] + [0] * 8).outside == (8,)

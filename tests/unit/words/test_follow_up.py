@@ -260,6 +260,16 @@ def test_an_open_nonconformance(facts, english, german):
     assert GERMAN.required(found) == "durch eine Nachprüfung oder eine Entscheidung geschlossen"
 
 
+def test_one_entered_as_open_that_a_re_inspection_closed():
+    found = codes.CLOSED_THOUGH_OPEN.found(codes.WrittenOpen("N1", "R-2"), Place("A"))
+    assert ENGLISH.observed(found) == "N1 is written as open, and the re-inspection in R-2 passes and closes it"
+    assert (
+        GERMAN.observed(found)
+        == "N1 ist als offen eingetragen, und die Nachprüfung in R-2 ist bestanden und schließt sie"
+    )
+    assert found.nonconformance is None
+
+
 def test_what_no_nonconformance_covers():
     found = codes.MISSING.found(codes.Uncovered("grade-not-met"), Place("A"))
     assert ENGLISH.observed(found) == "no nonconformance covers grade not met"
@@ -271,6 +281,14 @@ def test_what_no_nonconformance_covers():
     [
         (codes.INSPECT_AGAIN, REWORK, "inspect again to close N1", "nachprüfen, um N1 zu schließen"),
         (
+            codes.ENTER_REINSPECTION, REWORK,
+            "write `reinspects: [N1]` in the entry of the reworked steel, which passes, to close N1",
+            (
+                "beim nachgearbeiteten Stahl, der die Anforderungen erfüllt, `reinspects: [N1]` eintragen, "
+                "um N1 zu schließen"
+            ),
+        ),
+        (
             codes.BRING_EVIDENCE, AS_IS,
             "bring evidence of `use-as-is` to close N1", "Nachweis für „Belassen“ beibringen, um N1 zu schließen",
         ),
@@ -280,23 +298,27 @@ def test_what_no_nonconformance_covers():
             "über „Belassen“ von jemandem entscheiden lassen, der nicht prüft, um N1 zu schließen",
         ),
     ],
-    ids=["rework", "evidence", "decision"],
+    ids=["rework", "entry", "evidence", "decision"],
 )  # fmt: skip
 def test_what_closes_a_nonconformance(code, disposition, english, german):
     """A sheet has the task and its reason, a check where it was raised and the code of the finding instead."""
     here = code.due(codes.ToClose("N1", disposition, "Too high"), Place("A"))
     before = code.due(codes.ToClose("N1", disposition, "Too high", "New nozzle.", "R-1"), Place("A"))
-    stated = ". " if code is codes.INSPECT_AGAIN else "; als Korrekturmaßnahme angegeben: "
+    stated = ". " if disposition is REWORK else "; als Korrekturmaßnahme angegeben: "
     assert (ENGLISH.task(here), ENGLISH.because(here)) == (english, "Too high")
     assert (GERMAN.task(before), GERMAN.because(before)) == (german, f"Too high{stated}New nozzle.")
+    enter = ", mit N1 unter `reinspects`" if code is codes.INSPECT_AGAIN else ""
     assert StandingText().task(here) == f"A: {english} [nonconformance-open]"
-    assert StandingText("de").task(before) == f"A: {german}, erhoben in R-1 [nonconformance-open]"
+    assert StandingText("de").task(before) == f"A: {german}, erhoben in R-1{enter} [nonconformance-open]"
 
 
 def test_a_check_says_why_a_re_inspection_closes_nothing():
     step = codes.INSPECT_AGAIN.due(codes.ToClose("N1", REWORK, "Too high", None, "R-1", EARLY), Place("A"))
     why = ENGLISH.observed(codes.FAILED_EARLIER.found(codes.FailedBefore(EARLY)))
-    assert StandingText().task(step) == f"A: inspect again to close N1, raised in R-1: {why} [nonconformance-open]"
+    assert (
+        StandingText().task(step)
+        == f"A: inspect again to close N1, raised in R-1, with N1 under `reinspects`: {why} [nonconformance-open]"
+    )
 
 
 def test_steel_that_was_blasted_again():

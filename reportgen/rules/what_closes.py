@@ -1,0 +1,109 @@
+"""What is told of nonconformances as they stand after a report, and what closes those that are open."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from reportgen.results import Word
+from reportgen.results.codes import follow_up
+from reportgen.results.facts import Place
+from reportgen.rules.deciding import is_decided
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from reportgen.job import Nonconformance
+    from reportgen.results import Facts, Finding, NonconformanceState, Task
+    from reportgen.rules.inspected import Inspected
+    from reportgen.rules.nonconformances import Raised
+
+    Known = Mapping[tuple[str, str | None], Raised]
+
+
+def raised_elsewhere(day: Inspected, earlier: Sequence[Inspected]) -> Iterator[Finding]:
+    """Note each nonconformance said to be raised in a report that is not at hand: on what is not known."""
+    known = {day.job.day.report.number, *(before.job.day.report.number for before in earlier)}
+    for record in day.job.day.nonconformances:
+        if record.raised_in is not None and record.raised_in not in known:
+            facts = follow_up.RaisedIn(record.id, record.raised_in)
+            yield follow_up.RAISED_ELSEWHERE.found(facts, Place(record.area))
+
+
+def reopens(before: Raised, record: Nonconformance) -> bool:
+    """Whether a later entry contradicts that a nonconformance is closed, or how; the same said again does not."""
+    differs = record.status == "open" or record.disposition != before.record.disposition
+    return before.status == "closed" and differs
+
+
+def reopened(day: Inspected, earlier: Sequence[Inspected], closed: Known) -> Iterator[Finding]:
+    """Find what earlier reports closed and this one enters as open, or decides otherwise: one of the two is wrong."""
+    dates = {one.job.day.report.number: one.job.day.report.date.isoformat() for one in earlier}
+    for record in day.job.day.nonconformances:
+        raised = closed.get((record.id, record.area))
+        if raised is not None and reopens(raised, record):
+            report = str(raised.closed_by or raised.recorded)
+            yield follow_up.REOPENED.found(follow_up.ClosedBefore(record.id, report, dates[report]), Place(record.area))
+
+
+def closed_though_open(day: Inspected, known: Known) -> Iterator[Finding]:
+    """Note what this report enters as open, and its own re-inspection closes."""
+    number = day.job.day.report.number
+    for record in day.job.day.nonconformances:
+        if record.status == "open" and known[record.id, record.area].closed_by == number:
+            facts = follow_up.WrittenOpen(record.id, number)
+            yield follow_up.CLOSED_THOUGH_OPEN.found(facts, Place(record.area))
+
+
+def decided_elsewhere(day: Inspected, earlier: Sequence[Inspected], known: Known) -> Iterator[Finding]:
+    """Find what was decided here on areas that are not inspected here: it closes nothing, and none is released by it.
+
+    Where the entry of one was begun, the decision is early and not misplaced.
+    """
+    last = {area.id: before.job.day.report.number for before in earlier for area in before.view.areas}
+    for record in day.job.day.nonconformances:
+        raised = known[record.id, record.area]
+        for area in raised.undecided if raised.status == "open" else ():
+            if area not in raised.begun:
+                facts = follow_up.DecidedElsewhere(record.id, Word("disposition", record.disposition), last.get(area))
+                yield follow_up.DECIDED_ELSEWHERE.found(facts, Place(area))
+
+
+def open_finding(state: NonconformanceState, raised: Raised) -> Finding:
+    """Return that a nonconformance is open, and why, whatever it is written as."""
+    disposition = Word("disposition", state.disposition)
+    why: Facts = follow_up.ClosedOnPaper(state.id, disposition)
+    if raised.record.status == "open":
+        why = follow_up.StillOpen(state.id, state.raised_in, disposition, raised.refused)
+    elif raised.barred is not None:
+        by = {"inspector": follow_up.ClosedByInspector, "contractor": follow_up.ClosedByContractor}
+        why = by[raised.barred](state.id, disposition)
+    elif raised.refused is not None:
+        why = follow_up.ClosedTooEarly(state.id, raised.refused)
+    elif raised.undecided:
+        why = follow_up.ClosedElsewhere(state.id, disposition, str(raised.recorded), raised.undecided)
+        if raised.begun.issuperset(raised.undecided):
+            why = follow_up.ClosedBeforeEntry(state.id, disposition, raised.undecided)
+    elif raised.is_unseen:
+        why = follow_up.ClosedUnseen(state.id, disposition)
+    return replace(follow_up.OPEN.found(why, Place(state.area)), nonconformance=state.id)
+
+
+def to_close(state: NonconformanceState, raised: Raised, report: str, *, entered: bool) -> Task:
+    """Return what closes a nonconformance; not ``entered`` is a re-inspection that passes and does not name it."""
+    facts = follow_up.ToClose(
+        state.id, Word("disposition", state.disposition), state.description.rstrip("."), state.corrective_action,
+        None if state.raised_in == report else state.raised_in, raised.refused,
+    )  # fmt: skip
+    ways = {"inspector": follow_up.HAVE_DECIDED, "contractor": follow_up.HAVE_CLIENT_DECIDE}
+    decided = follow_up.BRING_EVIDENCE if raised.barred is None else ways[raised.barred]
+    if raised.undecided and raised.barred is None:
+        decided = follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
+        facts = replace(facts, areas=raised.undecided)
+    elif raised.barred is None and raised.is_unseen and is_decided(raised.record):
+        decided = follow_up.INSPECT_REPAIRED
+    if state.disposition == "rework":
+        decided = follow_up.INSPECT_AGAIN
+        if not entered:
+            decided, facts = follow_up.ENTER_REINSPECTION, replace(facts, refused=None)
+    return decided.due(facts, Place(state.area))
