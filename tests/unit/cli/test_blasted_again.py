@@ -69,7 +69,7 @@ def test_what_was_found_before_closes_with_the_nonconformance_raised_for_it(run,
     (original,) = state["original"]
     assert (original["place"]["location"], original["facts"]["profile"]["value"]) == ("1", 4.2)
     assert original["code"] == "profile-above-maximum"
-    assert [one.get("nonconformance") for one in result["findings"]] == [None, "N1"]
+    assert [one.get("nonconformance") for one in result["findings"]] == [None, None, "N1"]
     still_high = evaluated(run, contract, day_of(closing.replace("2.9", "4.1"), more=RAISED))
     assert (still_high["nonconformances"][0]["status"], still_high["areas"][0]["decision"]) == ("open", "rework")
     left_open = evaluated(run, contract, day_of(more=RAISED))
