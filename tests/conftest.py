@@ -12,7 +12,8 @@ from cryptography.hazmat.primitives.asymmetric import ec
 
 from reportgen.seal import authority, protection
 
-pytest_plugins = ("tests.crashes",)
+pytest_plugins = ("tests.crashes", "tests.thorough")
+"""Of the second: what a run leaves out that is not of CI."""
 
 gc.disable()
 """While tests are collected: all they bring stays, and looking through it again and again is half of that work."""
