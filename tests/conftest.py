@@ -44,6 +44,14 @@ def _drawn(public_exponent: int, key_size: int) -> Any:
 authority.rsa = SimpleNamespace(generate_private_key=_drawn)
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int | None:
+    """Use every processor that this run may have; the plugin's own count is of cores, half of them on some machines."""
+    if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ:
+        return None
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 def pytest_collection_finish() -> None:
     """Keep the collector out of thousands of tests, here and in each process that is forked: they all stay."""
     gc.collect()
