@@ -21,8 +21,8 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 ONE_IN = {
-    "tests/e2e": 4,
-    "tests/unit/cli": 3,
+    "tests/e2e": 5,
+    "tests/unit/cli": 4,
     "tests/golden": 3,
     "tests/diagnostics": 3,
     "tests/property": 2,
