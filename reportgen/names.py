@@ -6,6 +6,7 @@ import datetime as dt
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 UNSEEN: Final = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
@@ -55,6 +56,7 @@ def latin(text: str) -> str:
     return "".join(_LATIN.get(one, one) for one in bare)
 
 
+@lru_cache(maxsize=4096)
 def spelling(name: str) -> str | None:
     """Return how a name is compared: composed (NFC), case folded, blanks joined; nothing is transliterated.
 

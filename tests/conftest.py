@@ -12,7 +12,8 @@ from cryptography.hazmat.primitives.asymmetric import ec
 
 from reportgen.seal import authority, protection
 
-pytest_plugins = ("tests.crashes",)
+pytest_plugins = ("tests.crashes", "tests.thorough")
+"""Of the second: what a run leaves out that is not of CI."""
 
 gc.disable()
 """While tests are collected: all they bring stays, and looking through it again and again is half of that work."""
@@ -41,6 +42,14 @@ def _drawn(public_exponent: int, key_size: int) -> Any:
 
 
 authority.rsa = SimpleNamespace(generate_private_key=_drawn)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int | None:
+    """Use every processor that this run may have; the plugin's own count is of cores, half of them on some machines."""
+    if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ:
+        return None
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def pytest_collection_finish() -> None:

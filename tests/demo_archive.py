@@ -16,6 +16,7 @@ import json
 import os
 import pickle
 import random
+import shutil
 import time
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
@@ -465,9 +466,15 @@ def made_once(factory: Any, name: str, make: Callable[[Path], Any]) -> Any:
         for _ in range(2000):  # before the time is over that a test is given
             if kept.exists():
                 return pickle.loads(kept.read_bytes())  # noqa: S301 - our own file of this run
+            if not place.exists():  # whoever came first failed
+                return made_once(factory, name, make)
             time.sleep(0.1)
         raise
-    made = make(place)
+    try:
+        made = make(place)
+    except BaseException:
+        shutil.rmtree(place)
+        raise
     unfinished.write_bytes(pickle.dumps(made))
     unfinished.rename(kept)
     return made

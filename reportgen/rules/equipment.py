@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from itertools import chain
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
+from weakref import WeakKeyDictionary
 
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.measurements.shown_by import shown_by, unnamed_in
@@ -257,11 +258,17 @@ def _outside_before(view: JobView, uses: Mapping[str, Collection[str]]) -> Itera
             yield from (codes.TAPE_OUTSIDE.found(facts, Place(area, time=time)) for area in uses[roll])
 
 
+_KNOWN_UNFIT: Final[WeakKeyDictionary[JobView, dict[int, str]]] = WeakKeyDictionary()
+"""Several rules ask of each report at hand, and judging its gauges again and again is a tenth of an evaluation."""
+
+
 def _unfit(view: JobView) -> dict[int, str]:
     """Return by the identity of a check of tape why its gauge proves nothing of it, where it does not.
 
     Of a gauge that is read with too, only if it failed: whatever else is wrong with it is told of its readings.
     """
+    if view in _KNOWN_UNFIT:
+        return _KNOWN_UNFIT[view]
     proofs = gauge_proofs(view)
     reading = {surface.profile.gauge for surface in view.job.day.surfaces if surface.profile is not None}
     found = {}
@@ -274,6 +281,7 @@ def _unfit(view: JobView) -> dict[int, str]:
             found[id(check)] = "overdue"
         elif proof is None or (check.gauge not in reading and all(one.verdict != "conforms" for one in proof.states)):
             found[id(check)] = "unchecked"
+    _KNOWN_UNFIT[view] = found
     return found
 
 

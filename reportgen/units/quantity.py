@@ -81,6 +81,9 @@ _QUANTITY: Final = re.compile(
     r"(?P<number>[-+\u2212]?[0-9.,]*[0-9][0-9.,]*(?:[eE][-+]?[0-9]+)?)\s?(?P<unit>.*)\Z", re.DOTALL
 )
 
+_fraction: Final = lru_cache(maxsize=1 << 14)(Fraction)
+"""A day names the same few magnitudes thousands of times."""
+
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
@@ -92,7 +95,7 @@ class Quantity:
     @property
     def exact(self) -> Fraction:
         """Magnitude as an exact fraction, in ``unit``."""
-        return Fraction(self.magnitude)
+        return _fraction(self.magnitude)
 
     @property
     def places(self) -> int:

@@ -282,6 +282,7 @@ def test_a_changed_file_is_examined_again_and_a_removed_one_forgotten(archive, f
     assert settle(fresh=True).taken_over == 0
 
 
+@pytest.mark.thorough
 @pytest.mark.enable_socket
 @pytest.mark.filterwarnings("ignore")
 def test_a_cluster_of_two_workers_gives_the_same_answer(archive, tmp_path):

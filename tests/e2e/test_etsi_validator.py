@@ -6,11 +6,11 @@ passes what does not, or the other way round, it is said why (``ETSI_IS_BLIND_TO
 
 from __future__ import annotations
 
-import functools
-import tempfile
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pytest
+
+from tests.demo_archive import made_once
 from tests.dss import Question, judged, needs_dss
 from tests.e2e.tamper.rows import ETSI_DIFFERS, ETSI_IS_BLIND_TO
 from tests.e2e.test_tamper_matrix import ROWS, file_of
@@ -18,7 +18,11 @@ from tests.unit.verification import signed_material as made
 from tests.unit.verification import test_renewals as renewals
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from tests.e2e.tamper.rows import Row
+
+pytestmark = pytest.mark.thorough
 
 YEAR = renewals.YEAR
 SLOW = {"TOO_MANY_REVISIONS"}
@@ -44,41 +48,43 @@ def sample() -> list[Row]:
     return [row for row in ROWS if row.overall == "passed"] + list(first.values())
 
 
-@functools.cache
-def opinions() -> dict[str, list[str]]:
-    """Return what it says of each signature of each file, by the name of that."""
-    asked = {
+@pytest.fixture(scope="session")
+def opinions(tmp_path_factory) -> dict[str, list[str]]:
+    """What it says of each signature of each file, by the name of that; asked once in a run."""
+    return made_once(tmp_path_factory, "opinions-of-the-validator", asked)
+
+
+def asked(folder: Path) -> dict[str, list[str]]:
+    questions = {
         row.name: Question(file_of(row.name), row.at, row.roots(), row.options.get("crls", ())) for row in sample()
     }
     root = (made.root().certificate,)
     for name, (pdf, years) in {**RENEWED, **NOT_RENEWED}.items():
-        asked[f"renewal: {name}"] = Question(pdf, made.AT + years * YEAR, root)
+        questions[f"renewal: {name}"] = Question(pdf, made.AT + years * YEAR, root)
     for change in SMUGGLED:
         pdf = renewals.smuggled(change)
-        asked[f"renewal: {change.__name__}"] = Question(pdf, made.AT + 1.5 * YEAR, root)
-    with tempfile.TemporaryDirectory() as folder:
-        return judged(asked, Path(folder))
+        questions[f"renewal: {change.__name__}"] = Question(pdf, made.AT + 1.5 * YEAR, root)
+    return judged(questions, folder)
 
 
-def passes(name: str) -> bool:
+def passes(found: list[str]) -> bool:
     """Say whether it finds signatures and every one of them passed."""
-    found = opinions()[name]
     return bool(found) and all(one == "TOTAL_PASSED" for one in found)
 
 
 @needs_dss
-def test_genuine_files_pass() -> None:
+def test_genuine_files_pass(opinions) -> None:
     genuine = [row.name for row in sample() if row.overall == "passed"]
-    assert {name for name in genuine if not passes(name)} == set(ETSI_DIFFERS)
+    assert {name for name in genuine if not passes(opinions[name])} == set(ETSI_DIFFERS)
     assert len(genuine) >= 57
 
 
 @needs_dss
-def test_it_passes_nothing_else_but_for_reasons_that_are_told() -> None:
+def test_it_passes_nothing_else_but_for_reasons_that_are_told(opinions) -> None:
     unexplained = {}
     refused = 0
     for row in sample():
-        if row.overall != "passed" and passes(row.name):
+        if row.overall != "passed" and passes(opinions[row.name]):
             unexplained[row.name] = row.reasons - ETSI_IS_BLIND_TO.keys()
         elif row.overall != "passed":
             refused += 1
@@ -87,14 +93,14 @@ def test_it_passes_nothing_else_but_for_reasons_that_are_told() -> None:
 
 
 @needs_dss
-def test_renewed_reports_pass_as_long_as_here() -> None:
+def test_renewed_reports_pass_as_long_as_here(opinions) -> None:
     for name, (pdf, years) in {**RENEWED, **NOT_RENEWED}.items():
         ours = renewals.verified(pdf, years).overall
-        assert passes(f"renewal: {name}") == (ours == "passed") == (name in RENEWED), name
-    assert opinions()["renewal: the authority has ended"][0].startswith("INDETERMINATE OUT_OF_BOUNDS")
+        assert passes(opinions[f"renewal: {name}"]) == (ours == "passed") == (name in RENEWED), name
+    assert opinions["renewal: the authority has ended"][0].startswith("INDETERMINATE OUT_OF_BOUNDS")
 
 
 @needs_dss
-def test_what_is_smuggled_into_a_renewal_is_no_matter_to_it() -> None:
+def test_what_is_smuggled_into_a_renewal_is_no_matter_to_it(opinions) -> None:
     for change in SMUGGLED:
-        assert passes(f"renewal: {change.__name__}"), "its timestamp covers it: hence writing it again"
+        assert passes(opinions[f"renewal: {change.__name__}"]), "its timestamp covers it: hence writing it again"

@@ -261,6 +261,7 @@ def entries(value, name=""):
     return sum(entries(one, name) for one in value) if isinstance(value, list) and name != "instruments" else 1
 
 
+@pytest.mark.thorough
 def test_six_areas_by_keyboard_from_an_empty_folder_to_a_verified_report(tmp_path, person_at, identities):
     with served(tmp_path) as opening:
         person = person_at(opening())

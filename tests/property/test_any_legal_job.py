@@ -16,6 +16,7 @@ from reportgen.verification.embedded_files import Evidence
 from reportgen.verification.pageread import page_texts
 from reportgen.verification.pagetext import page_text_agrees
 from tests.legal_jobs import Changed, job_files
+from tests.thorough import repeats
 
 DAYS = FIRST, SECOND = [("tessowick", "2026-09-15.yaml"), ("quarrowmere", "2026-06-09.yaml")]
 TEMPLATES = ["a4-en", "letter-en", "a4-de"]
@@ -57,7 +58,7 @@ class Numbered:
         return name.upper().replace("_", "-") if kind == "number" else name
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=repeats(8), deadline=None)
 @example(FIRST, "PIER-04-EAST-", "a4-en")
 @example(SECOND, "SPAN-17W-", "letter-en")
 @example(FIRST, "W" * 37, "a4-de")
@@ -94,7 +95,7 @@ class Long:
         return text
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=repeats(8), deadline=None)
 @example(FIRST, ["W" * 58], "a4-en")
 @example(SECOND, ["a"], "letter-en")
 @example(FIRST, ["漆"], "a4-de")

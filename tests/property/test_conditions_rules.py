@@ -5,6 +5,7 @@ from decimal import Decimal
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.thorough import repeats
 from tests.unit.rules.factory import evaluated
 
 ORDER = ["does not conform", "inconclusive", "conforms"]
@@ -13,7 +14,7 @@ READINGS = st.lists(
     st.tuples(st.integers(50, 300), st.integers(30, 99), st.integers(-50, 80)), min_size=1, max_size=3
 )  # fmt: skip
 """Air in tenths of °C, humidity in %, steel above or below the air in tenths of °C."""
-few = settings(max_examples=30, deadline=None)
+few = settings(max_examples=repeats(30), deadline=None)
 
 
 def _tools(times=1):

@@ -27,6 +27,7 @@ from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
 from tests.golden.sample_evaluation import ISSUE
 from tests.job_schemas import json_schema
+from tests.thorough import repeats
 
 JOBS = Path(__file__).parents[2] / "jobs"
 DAYS = sorted(path for path in JOBS.glob("*/*.yaml") if path.name != "project.yaml")
@@ -35,7 +36,7 @@ AT = dt.datetime(2026, 12, 1, tzinfo=dt.UTC)
 CHANGES_MEANING = {"film", "confirmed", "blasted_again"}
 """Fields that say how others are meant: without them something else was written, not less."""
 
-few = settings(max_examples=40, deadline=None)
+few = settings(max_examples=repeats(40), deadline=None)
 
 
 @cache
@@ -229,6 +230,7 @@ def _page_1(job, evaluation):
     return Context(job, evaluation, ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("blank", [False, True], ids=["gone", "blank"])
 def test_without_any_one_field_a_day_evaluates_or_one_error_names_its_line(blank):
     """Only what makes a day file one (`project`, and the head of the report) is an error while it is missing."""

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from reportgen.formats import canonical_json
 from reportgen.rules import evaluate
 from reportgen.units import rounded
+from tests.thorough import repeats
 from tests.unit.rules.factory import evaluated, job, surface
 
 ORDER = ["does not conform", "inconclusive", "conforms"]
@@ -22,7 +23,7 @@ RULES = st.sampled_from(["simple", "guarded", "banded"])
 ROUNDINGS = st.sampled_from(["half-even", "half-up", "none"])
 LIMITS = st.tuples(st.integers(15, 29), st.integers(30, 45)).map(lambda ends: [Decimal(end) / 10 for end in ends])
 
-few = settings(max_examples=40, deadline=None)
+few = settings(max_examples=repeats(40), deadline=None)
 
 
 def _text(locations):
@@ -100,7 +101,7 @@ def _equal_days(locations, limits, rule, rounding):
     return evaluated(_text(locations), spec=spec), evaluated(_text(micrometres), spec={**spec, **ends}, day=checks)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=repeats(150), deadline=None)
 @given(LOCATIONS, LIMITS, RULES)
 def test_the_same_day_in_mil_and_in_micrometres_is_judged_alike(locations, limits, rule):
     mil, um = _equal_days(locations, limits, rule, "none")

@@ -23,6 +23,7 @@ from reportgen.verification import Outcome, verify_report
 from tests.e2e.signed_footbridge import Objects, all_repacked, built, repacked, signed, verified
 from tests.e2e.tamper.controls import crl
 from tests.e2e.tamper.insiders import resigned
+from tests.thorough import repeats
 from tests.unit.verification import signed_material as made
 
 KINDS = ("overwritten", "moved", "duplicated", "duplicated, the first in use", "added")
@@ -100,7 +101,7 @@ def test_what_only_another_compressor_packed_is_the_same():
     assert pages().pdf != all_repacked(own.pdf)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=repeats(12), deadline=None)
 @given(data=st.data())
 def test_the_whole_verification_never_passes_what_was_changed_in_the_pages(data):
     place, kind = data.draw(st.integers(0, numbers() - 2)), data.draw(st.sampled_from(KINDS))

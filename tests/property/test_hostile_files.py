@@ -12,6 +12,7 @@ from reportgen.errors import InputError
 from reportgen.loader import CODES, job_from_files
 from reportgen.readings import parse_readings_csv
 from reportgen.yamlsource import decoded_text, parse_yaml
+from tests.thorough import repeats
 
 GOOD = Path(__file__).parents[1] / "diagnostics" / "good"
 FILES = {str(path.relative_to(GOOD)): path.read_bytes() for path in sorted(GOOD.rglob("*")) if path.is_file()}
@@ -102,13 +103,13 @@ def test_mutants_of_csv_text_alone():
 
 
 @given(st.binary(max_size=300))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=repeats(300), deadline=None)
 def test_any_bytes(data):
     _judge(FILES | {"day.yaml": data})
 
 
 @given(st.text(max_size=200))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=repeats(300), deadline=None)
 def test_any_text_as_csv(text):
     assert parse_readings_csv(text, "f").problems
 
@@ -130,7 +131,7 @@ PLAIN_DATA = st.recursive(
 
 
 @given(st.dictionaries(PRINTED, PLAIN_DATA, min_size=1, max_size=5))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=repeats(300), deadline=None)
 def test_what_another_writer_writes_is_read_back_as_text(data):
     """Round trip through PyYAML's own writer, every text in double quotes: nothing is interpreted, nothing lost."""
     import yaml
@@ -151,7 +152,7 @@ def test_what_another_writer_writes_is_read_back_as_text(data):
     st.sampled_from(["\n", "\r\n"]),
     st.booleans(),
 )
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=repeats(200), deadline=None)
 def test_rows_written_in_any_way_read_the_same(rows, marks, line_end, quoted):
     separator, point = marks
     lines = [separator.join(["location", "spot", "roll", "reading"])]

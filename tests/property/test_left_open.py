@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen.pipeline import check
+from tests.thorough import repeats
 from tests.unit.cli.test_reinspection import CLEAN, LIMITS, PROJECT, report
 from tests.unit.cli.test_reinspection_apart import beside
 
@@ -31,7 +32,7 @@ def _decision(days):
         return area.decision
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=repeats(25), deadline=None)
 @given(LEFT, LATER)
 def test_a_report_without_a_surface_never_releases_it(reading, later):
     days, date = [beside(report(1), reading=reading)], dt.date(2026, 5, 4)

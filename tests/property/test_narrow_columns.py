@@ -9,6 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.property.test_any_legal_job import built, require_agreement
+from tests.thorough import repeats
 from tests.unit.rules.factory import DAY, METRIC, PROJECT, SURFACE, changed
 
 RULES = ["simple", "guarded", "banded"]
@@ -45,7 +46,7 @@ def files_of(rule, rounding, spots, unit, film, kinds, ids):
     return {name: json.dumps(text).encode() for name, text in (("project.yaml", project), ("day.yaml", day))}
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=repeats(12), deadline=None)
 @example("banded", "none", 4, "mil", "subtracted", KINDS[:3], "", "a4-en")
 @example("banded", "half-even", 5, "mil", "subtracted", KINDS, "", "a4-en")
 @example("banded", "none", 5, "um", "included", KINDS, "W-", "a4-de")

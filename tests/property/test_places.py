@@ -3,6 +3,7 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.thorough import repeats
 from tests.unit.rules.factory import GOOD, evaluated, surface
 
 STRUCTURES = [
@@ -53,7 +54,7 @@ def _of(area, readings):
     ]  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=repeats(60), deadline=None)
 @given(st.lists(READING, max_size=7), st.sampled_from("ABC"))
 def test_readings_elsewhere_change_nothing(readings, area):
     own = _of(area, readings)

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from reportgen.job import Day, Project
 from tests.job_schemas import json_schema
+from tests.thorough import repeats
 from tests.unit.schema.editor import as_an_editor_reads, checked
 
 JOBS = Path(__file__).parents[2] / "jobs"
@@ -40,7 +41,7 @@ def _places(data, path=()):
         yield path
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=repeats(60), deadline=None)
 @given(st.data())
 def test_the_schema_is_never_stricter_than_the_models(data):
     original = _loaded(data.draw(st.integers(0, len(FILES) - 1)))

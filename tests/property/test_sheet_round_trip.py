@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from reportgen.loader import job_from_files
 from reportgen.sheet import field_name, render_sheet
 from reportgen.sheet.filled import FilledSheet
+from tests.thorough import repeats
 from tests.unit.intake.small import DAY, METRIC, PREPARED, PROJECT, Filling, job_of, rolls_of, sheet_of, take_in
 
 AREAS = ("A-1", "A-2")
@@ -31,7 +32,7 @@ def _readings(project):
     return st.fixed_dictionaries({area: st.dictionaries(st.integers(1, 8), rolls, max_size=8) for area in AREAS})
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=repeats(12), deadline=None)
 @given(st.sampled_from([PROJECT, METRIC]).flatmap(lambda project: st.tuples(st.just(project), _readings(project))))
 def test_the_readings_come_back(case):
     project, readings = case
@@ -103,7 +104,7 @@ def _anything(draw):
     return begun, {number: draw(_texts(number)) for number in chosen}
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=repeats(60), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(_anything())
 def test_whatever_is_written_the_day_file_loads_and_nothing_is_lost(case):
     begun, texts = case

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen.pdf.canvas import ReportCanvas, artifact, tagged
+from tests.thorough import repeats
 
 TEXT = st.text("aµ%0()\\ 2½\n", max_size=6)
 BARE = st.one_of(st.tuples(st.just("line")), st.tuples(st.just("state")))
@@ -44,7 +45,7 @@ def draw(canvas: ReportCanvas, pieces: list[tuple]) -> None:
                 draw(canvas, rest[0])
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=repeats(150), deadline=None)
 @given(st.lists(PIECES, min_size=1, max_size=3))
 def test_marks_and_tree_agree(pages):
     canvas = ReportCanvas(io.BytesIO(), title="Title")
@@ -109,7 +110,7 @@ def count(element: pikepdf.Dictionary) -> int:
     return len(contents_of(element)) + sum(map(count, below))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=repeats(200), deadline=None)
 @given(st.text(max_size=30) | st.text(st.sampled_from("a\x1f\ud800\udcff\u202e橋\U0001f642")))
 def test_text_strings_come_back(text):
     from reportgen.archival.pdfsyntax import string
@@ -121,7 +122,7 @@ def test_text_strings_come_back(text):
     assert str(pikepdf.Object.parse(written.encode("ascii"))) == storable(text)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=repeats(200), deadline=None)
 @given(st.text(min_size=1, max_size=20).filter(lambda text: "\0" not in text and text.isprintable()))
 def test_names_come_back(text):
     from reportgen.archival.pdfsyntax import name

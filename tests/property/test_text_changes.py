@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from reportgen.errors import UsageError
 from reportgen.intake.changes import FIRST, Change, address_of, changed, content_at
 from reportgen.yamlsource import DayText, value_at
+from tests.thorough import repeats
 
 LINE_ENDS = ("\n", "\r\n")
 WORDS = st.sampled_from(("2.8", "06:40", "pot 1", "Sa 2½", "it's", 'a "b"', "x: y", "#3", "grit, lot 7", "yes", "1"))
@@ -152,7 +153,9 @@ def in_order(text):
     return re.findall(r"# \d+ [^\r\n]*", text)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+@settings(
+    max_examples=repeats(60), deadline=None, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow]
+)
 @given(st.data())
 def test_every_change_is_that_of_a_hand_and_keeps_every_comment(data):
     content, text, comments = data.draw(written())

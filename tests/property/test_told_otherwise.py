@@ -11,9 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.thorough import repeats
 from tests.unit.rules.factory import DAY, PROJECT, changed, evaluated, surface
 
-SHARED = settings(max_examples=20, deadline=None)
+SHARED = settings(max_examples=repeats(20), deadline=None)
 
 # A day as told: spec and day as in the files, and the readings of each surface
 

@@ -24,6 +24,7 @@ from reportgen.starter.following import next_number
 from reportgen.starter.template import TEMPLATES, template
 from reportgen.yamlsource import parse_yaml
 from tests.job_schemas import json_schema
+from tests.thorough import repeats
 from tests.unit.intake.small import PROJECT
 from tests.unit.schema.editor import as_an_editor_reads
 
@@ -201,7 +202,7 @@ def test_both_files_name_their_schema_and_keep_to_it():
         jsonschema.validate(as_an_editor_reads(text), json_schema(kind))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=repeats(60), deadline=None)
 @given(
     st.dictionaries(
         st.sampled_from(["name", "client", "site", "document", "grade", "structure", "area", "address", "inspector"]),

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.e2e.tamper.ranges import flipped, gap
+from tests.thorough import repeats
 from tests.unit.verification import damaged as in_a_child
 from tests.unit.verification import signed_material as made
 
@@ -81,7 +82,7 @@ def damaged(draw: st.DrawFn) -> bytes:
 
 
 @given(damaged())
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=repeats(120), deadline=None)
 def test_damage_brings_a_verdict_and_never_a_pass(pdf: bytes) -> None:
     answer = overall(pdf)
     if answer == "passed":
