@@ -351,14 +351,22 @@ def reading_faults(der: bytes, *, whole: bool) -> Sequence[CertificateFault]:
     except (ValueError, x509.InvalidVersion):
         fingerprint = hashlib.sha256(der).hexdigest()
         return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told("certificate-unreadable", fingerprint=fingerprint))]
-    faults = [*name_faults(certificate)]
-    if whole and not faults:
+    if faults := name_faults(certificate):
+        return faults
+    code = None
+    try:
+        _ = certificate.extensions
+    except x509.DuplicateExtension:
+        code = "extension-twice"
+    except ValueError:
+        code = "extension-unreadable" if whole else None
+    with contextlib.suppress(KeyError):
         try:
             _ = structure.Certificate.load(der).critical_extensions
         except (ValueError, TypeError):
-            sentence = told("extension-unreadable", name=readable_name(certificate.subject))
-            faults.append(CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence))
-    return faults
+            code = code or ("extension-unreadable" if whole else None)
+    name = readable_name(certificate.subject)
+    return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told(code, name=name))] if code else []
 
 
 def comparable(name: x509.Name) -> bool:

@@ -82,9 +82,9 @@ const KNOWN_LETTERS = `
   .split(/\s+/)
   .map((one) => parseInt(one, 36));
 const LEFTWARD = /[\u0590-\u08ff\u200f\ufb1d-\ufdff\ufe70-\ufefc]/u;
-const LETTER_LEFTWARD = "[\\u05d0-\\u05ea\\u0621-\\u063a\\u0640-\\u064a\\u0671-\\u06d3\\u0710\\u0712-\\u072c\\u0780-\\u07a5]";
-const ALL_LEFTWARD = new RegExp(`^${LETTER_LEFTWARD}(?:[ -@[-\`{-~]|${LETTER_LEFTWARD})*$`, "u");
-const ENDS_LEFTWARD = new RegExp(`${LETTER_LEFTWARD}$`, "u");
+const FROM_RIGHT =
+  "[\\u05d0-\\u05ea\\u0621-\\u063a\\u0640-\\u064a\\u0671-\\u06d3\\u0710\\u0712-\\u072c\\u0780-\\u07a5]";
+const ALL_FROM_RIGHT = new RegExp(`^${FROM_RIGHT}(?:(?:[ -@[-\`{-~]|${FROM_RIGHT})*${FROM_RIGHT})?$`, "u");
 
 // Whether a text can be compared with another as names are: RFC 4518, 2. One that is written from the right has
 // nothing else in it but signs between its letters.
@@ -96,11 +96,11 @@ function isPrepared(text) {
     return place % 2 === 0;
   };
   if (![...text].every(known)) return false;
-  return !LEFTWARD.test(text + whole) || (ALL_LEFTWARD.test(whole) && ENDS_LEFTWARD.test(whole));
+  return !LEFTWARD.test(text + whole) || ALL_FROM_RIGHT.test(whole);
 }
 
-// The form of an extension, by its kind: RFC 5280, 4.2.1 and 4.2.2; RFC 6960, 4.2.2.2.1; RFC 6962, 3.3. Of those that are
-// not listed here nothing is known, nor by whoever else reads certificates of signers.
+// The form of an extension, by its kind: RFC 5280, 4.2.1 and 4.2.2; RFC 6960, 4.2.2.2.1; RFC 6962, 3.3. Of one that is
+// not listed here nothing is known, nor to `verify`.
 const FORMS = extensionForms();
 const STRANGE = ["1.3.6.1.5.5.7.1.24", "1.2.840.113533.7.65.0"]; // known to some readers, not here
 
@@ -135,9 +135,12 @@ function extensionForms() {
   const names = ({ kids }) => kids.length > 0 && kids.every((kid) => oneName(kid));
   const limit = (node) => sequence(node).length === 1 && oneName(node.kids[0], [8, 32]); // an address with its mask
   const limits = ({ kids }) => kids.length > 0 && kids.every(limit);
-  const point = parts([0xa0, ({ kids }) => kids.length === 1 && kids[0].tag === 0xa0 && names(kids[0])], [0x81, bits], [0xa2, names]);
+  const place = ({ kids }) => kids.length === 1 && kids[0].tag === 0xa0 && names(kids[0]);
+  const point = parts([0xa0, place], [0x81, bits], [0xa2, names]);
   const points = some((node) => sequence(node).length > 0 && point(node));
-  const policy = ([policy, qualifiers, ...more]) => id(policy) && !more.length && (!qualifiers || some(two(() => true))(qualifiers));
+  const qualifiers = some(two(() => true));
+  const policy = ([kind, more, ...others]) => id(kind) && !others.length && (!more || qualifiers(more));
+  const whole = ({ body }) => body.length > 0;
   const listed = (form) => (node) => sequence(node).length > 0 && form(node);
   const access = some(two((place) => oneName(place)));
 
@@ -152,7 +155,7 @@ function extensionForms() {
     "2.5.29.31": points,
     "2.5.29.32": some((node) => policy(sequence(node))),
     "2.5.29.33": some(two(id)),
-    "2.5.29.35": listed(parts([0x80, ({ body }) => body.length > 0], [0xa1, names], [0x82, ({ body }) => body.length > 0])),
+    "2.5.29.35": listed(parts([0x80, whole], [0xa1, names], [0x82, whole])),
     "2.5.29.36": listed(parts([0x80, count], [0x81, count])),
     "2.5.29.37": some(id),
     "2.5.29.46": points,
