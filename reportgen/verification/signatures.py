@@ -103,10 +103,12 @@ def _unusable(signature: EmbeddedPdfSignature) -> list[Reason]:
     """Return a doubt where certificates of a signature, or of its timestamp, make the library give up: no damage to
     the file.
     """
-    own = signature.signer_cert.dump()
     tokens = [signature.signed_data, *_stamps_on(signature)]
     held = [one.chosen.dump() for token in tokens for one in token["certificates"] if one.name == "certificate"]
-    faults = [fault for one in held for fault in certificates.reading_faults(one, whole=one != own)]
+    faults = [fault for one in held for fault in certificates.reading_faults(one, whole=False)]
+    if not faults:  # else the library does not even find the signer's
+        own = signature.signer_cert.dump()
+        faults = [fault for one in held for fault in certificates.reading_faults(one, whole=one != own)]
     field = str(signature.field_name)
     return [Reason("NOT_DONE", told("signature-not-checked", field=field, why=one.sentence)) for one in faults[:1]]
 
