@@ -7,6 +7,8 @@ The words are those of ETSI EN 319 102-1 V1.3.1 (2021-11), clause 5.1.3, table 5
 from __future__ import annotations
 
 import contextlib
+import hashlib
+import stringprep
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal, TypeVar
@@ -307,13 +309,64 @@ def strength_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]
 
 
 def name_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
-    """Return CHAIN_CONSTRAINTS_FAILURE where subject or issuer has a name that the libraries cannot compare.
+    """Return CHAIN_CONSTRAINTS_FAILURE where subject or issuer has a name that the libraries cannot read or compare.
 
     They prepare names by RFC 4518, section 2, on the characters of Unicode 3.2 (RFC 3454), and give up on the rest.
     """
-    names = dict.fromkeys((certificate.subject, certificate.issuer))
-    sentences = (told("name-not-comparable", name=readable_name(name)) for name in names if not comparable(name))
+    try:
+        names = dict.fromkeys((certificate.subject, certificate.issuer))
+    except ValueError:
+        return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told("name-unreadable", fingerprint=pin_of(certificate)))]
+    sentences = (
+        told("name-not-comparable" if _has_other_letters(name) else "name-of-odd-parts", name=readable_name(name))
+        for name in names
+        if not comparable(name)
+    )
     return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences]
+
+
+def _has_other_letters(name: x509.Name) -> bool:
+    """Whether a name has letters that are written from the right, or that Unicode 3.2 does not have."""
+    letters = {one for attribute in name for letter in str(attribute.value) for one in (letter, *letter.lower())}
+    return any(
+        stringprep.in_table_a1(one)
+        or stringprep.in_table_c3(one)
+        or stringprep.in_table_c4(one)
+        or stringprep.in_table_d1(one)
+        or one == "\ufffd"
+        for one in letters
+    )
+
+
+def reading_faults(der: bytes, *, whole: bool) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE where a certificate of others (DER) cannot be read, or has such a name.
+
+    ``whole``: its extensions too. Of a signer's own they are looked at where its use is judged.
+    """
+    from asn1crypto import x509 as structure
+
+    try:
+        certificate = x509.load_der_x509_certificate(der)
+        _ = certificate.not_valid_before_utc, certificate.not_valid_after_utc
+    except (ValueError, x509.InvalidVersion):
+        fingerprint = hashlib.sha256(der).hexdigest()
+        return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told("certificate-unreadable", fingerprint=fingerprint))]
+    if faults := name_faults(certificate):
+        return faults
+    code = None
+    try:
+        _ = certificate.extensions
+    except x509.DuplicateExtension:
+        code = "extension-twice"
+    except ValueError:
+        code = "extension-unreadable" if whole else None
+    with contextlib.suppress(KeyError):
+        try:
+            _ = structure.Certificate.load(der).critical_extensions
+        except (ValueError, TypeError):
+            code = code or ("extension-unreadable" if whole else None)
+    name = readable_name(certificate.subject)
+    return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told(code, name=name))] if code else []
 
 
 def comparable(name: x509.Name) -> bool:

@@ -172,11 +172,20 @@ def _unlisted(opened: Opened, manifest: Manifest) -> list[Told]:
     }
     relations = {str(entry.attachment): RELATIONSHIPS.get(entry.role) for entry in manifest.embedded()}
     relations[MANIFEST_NAME] = RELATIONSHIPS["manifest"]
-    stated = {name: str(one.get("/AFRelationship", ""))[1:] for name, one in tree.items()}
+    stated = {name: _relation(one) for name, one in tree.items()}
     otherwise = [name for name, relation in relations.items() if relation and stated.get(name, relation) != relation]
     return [sentence for sentence, is_so in wrong.items() if is_so] + [
-        told("embedded-as", file=name, stated=stated[name], expected=relations[name]) for name in otherwise
+        told("embedded-as", file=name, stated=stated[name], expected=relations[name])
+        if stated[name]
+        else told("embedded-as-nothing", file=name, expected=relations[name])
+        for name in otherwise
     ]
+
+
+def _relation(specification: pikepdf.Object) -> str:
+    """Return in what relation to the document a file is said to stand; empty where that is no name."""
+    stated = specification.get("/AFRelationship")
+    return str(stated)[1:] if isinstance(stated, pikepdf.Name) else ""
 
 
 def _decoded(stream: pikepdf.Stream, left: int) -> bytes:

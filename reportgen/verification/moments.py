@@ -18,7 +18,7 @@ from reportgen import certificates
 from reportgen.increments import needed, of_unknown, signing_certificates, stored
 from reportgen.results.signatories import renewal_field
 from reportgen.verification import trust
-from reportgen.verification.replay import RENEWAL
+from reportgen.verification.replay import RENEWAL, claimed_time
 from reportgen.verification.verdict import Reason
 from reportgen.words.told import Told, told
 
@@ -123,7 +123,7 @@ class Dated(NamedTuple):
 def times_of(signature: EmbeddedPdfSignature, proven: datetime | None = None) -> list[Dated]:
     """Return the times that a signature tells of itself, claimed and ``proven``: a renewal claims none."""
     revision, field = signature.signed_revision, str(signature.field_name)
-    claimed = None if signature.sig_object_type == RENEWAL else signature.self_reported_timestamp
+    claimed = None if signature.sig_object_type == RENEWAL else claimed_time(signature)
     times = [] if claimed is None else [Dated(revision, told("time-claimed-in", field=field), claimed, claim=True)]
     return times if proven is None else [*times, Dated(revision, told("time-stamped-on", field=field), proven)]
 

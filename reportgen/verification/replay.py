@@ -129,7 +129,7 @@ def first_signed(pdf: bytes) -> tuple[Signing, dt.datetime | None, x509.Certific
     reader = PdfFileReader(io.BytesIO(pdf))
     first = reader.embedded_signatures[0]
     certificate = x509.load_der_x509_certificate(first.signer_cert.dump())
-    return signing_of(pdf, reader, first, int(first.byte_range[1])), first.self_reported_timestamp, certificate
+    return signing_of(pdf, reader, first, int(first.byte_range[1])), claimed_time(first), certificate
 
 
 def _with_data(write: Callable[..., Any], reader: PdfFileReader, revision: int, file: BinaryIO, **more: Any) -> None:
@@ -143,8 +143,17 @@ def _changed(revision: int, sentence: Told) -> Reason:
 
 def _statement(signature: EmbeddedPdfSignature) -> Statement:
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
-    at = signature.self_reported_timestamp
+    at = claimed_time(signature)
     return Statement(certificates.common_name(certificate), at, "", _word(signature, "/Location"))
+
+
+def claimed_time(signature: EmbeddedPdfSignature) -> dt.datetime | None:
+    """Return the time that a signature claims in the file; ``ValueError`` for what is no time.
+
+    What is signed may state one too, which our form has not (EN 319 142-1, 6.3, from memory): it is compared.
+    """
+    stated = signature.sig_object.get("/M")
+    return None if stated is None else generic.parse_pdf_date(stated, strict=True)
 
 
 def _word(signature: EmbeddedPdfSignature, key: str) -> str:

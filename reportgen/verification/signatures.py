@@ -17,7 +17,7 @@ from cryptography import x509
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.fields import enumerate_sig_fields
 from pyhanko.sign.validation.errors import SignatureValidationError
-from pyhanko.sign.validation.generic_cms import extract_tst_data_iter
+from pyhanko.sign.validation.generic_cms import extract_self_reported_ts, extract_tst_data_iter
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_validate_pdf_signature
 from pyhanko.sign.validation.settings import KeyUsageConstraints
 
@@ -60,7 +60,7 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
     if not signatures or found.reasons[2] or in_doubt:
         return
-    unusable = [reason for signature in signatures for reason in _unusable_names(signature)]
+    unusable = [reason for signature in signatures for reason in _unusable(signature)]
     if unusable:
         found.reasons[3] += unusable
         found.reasons[4] += unusable
@@ -99,10 +99,16 @@ def _judge(
     return found
 
 
-def _unusable_names(signature: EmbeddedPdfSignature) -> list[Reason]:
-    """Return a doubt where names in the certificates of a signature make the library give up: no damage to the file."""
-    held = [choice.chosen for choice in signature.signed_data["certificates"] if choice.name == "certificate"]
-    faults = [fault for one in held for fault in certificates.name_faults(x509.load_der_x509_certificate(one.dump()))]
+def _unusable(signature: EmbeddedPdfSignature) -> list[Reason]:
+    """Return a doubt where certificates of a signature, or of its timestamp, make the library give up: no damage to
+    the file.
+    """
+    tokens = [signature.signed_data, *_stamps_on(signature)]
+    held = [one.chosen.dump() for token in tokens for one in token["certificates"] if one.name == "certificate"]
+    faults = [fault for one in held for fault in certificates.reading_faults(one, whole=False)]
+    if not faults:  # else the library does not even find the signer's
+        own = signature.signer_cert.dump()
+        faults = [fault for one in held for fault in certificates.reading_faults(one, whole=one != own)]
     field = str(signature.field_name)
     return [Reason("NOT_DONE", told("signature-not-checked", field=field, why=one.sentence)) for one in faults[:1]]
 
@@ -308,7 +314,7 @@ def _time_faults(
     at: datetime,
 ) -> list[Reason]:
     faults = []
-    claimed, token = signature.self_reported_timestamp, status.timestamp_validity
+    claimed, token = replay.claimed_time(signature), status.timestamp_validity
     if claimed is None:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("no-time-claimed")))
         claimed = stated or at
@@ -317,6 +323,10 @@ def _time_faults(
         faults += [Reason(fault.name, told("at-claimed-time", why=fault.sentence)) for fault in lapsed]
     if claimed > at + trust.CLOCK_TOLERANCE:
         faults.append(Reason("CLAIMED_TIME_IN_FUTURE", told("claimed-in-future", at=f"{claimed:%Y-%m-%d %H:%M %z}")))
+    signed = extract_self_reported_ts(signature.signer_info)
+    if signed is not None and signed != claimed:
+        times = {"one": f"{claimed:%Y-%m-%d %H:%M:%S %z}", "other": f"{signed:%Y-%m-%d %H:%M:%S %z}"}
+        faults.append(Reason("TIMES_DISAGREE", told("claims-two-times", field=str(signature.field_name), **times)))
     stamped = stated or claimed
     implausible = {
         "claimed-after-stamp": claimed > stamped + trust.CLOCK_TOLERANCE,
@@ -372,7 +382,7 @@ def _describe(
         fingerprint=fingerprint,
         anchor=anchor,
         chain="unknown",  # what is known of it is more than the library says
-        claimed_time=_iso(signature.self_reported_timestamp),
+        claimed_time=_iso(replay.claimed_time(signature)),
         proven_time=_iso(stamped or (reached.at if reached.authority else None)),
         timestamp_authority=_authority(status, stamped, reached),
         revocation=told("revocation-checked") if checked else unchecked,

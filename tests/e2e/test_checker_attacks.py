@@ -366,8 +366,9 @@ def test_what_was_signed_after_it_was_renewed_contradicts_itself(checker: Checke
 
 
 def test_a_time_beside_the_stated_one_is_compared_with_it(checker: CheckerPage) -> None:
+    """What signing wrote is the time in the file: that is no change of it, and contradicts what is signed."""
     attributes, sign = signing.PdfCMSSignedAttributes, signing._LoadedKeySigner.async_sign
-    for seconds in (0, 3600):
+    for seconds in (0, 1, 3600, -86400, 9 * 365 * 86400):
         told = attributes(signing_time=made.AT + timedelta(seconds=seconds))
 
         def telling(self: Any, data: bytes, algorithm: str, told: Any = told, **_: Any) -> Any:
@@ -378,6 +379,11 @@ def test_a_time_beside_the_stated_one_is_compared_with_it(checker: CheckerPage) 
         found = checker.examine(pdf, [root_der()], made.LATER)
         expected = ("TWO_TIMES", "time") if seconds else ("CLAIMED", "signed")
         assert (found["when"][0]["code"], found["head"]["key"]) == expected
+        verdict = verify_report(pdf, at=made.LATER, roots=[made.root().certificate], **made.CHECKS)
+        assert (found["intact"]["answer"], {step.status for step in verdict.steps[:4]}) == ("yes", {"passed"})
+        assert [one.name for one in verdict.reasons] == (["TIMES_DISAGREE"] if seconds else [])
+        if seconds:
+            assert "claims two times of signing: 2026-03-02 14:30:00 +0000 in the file" in verdict.reasons[0].sentence
 
 
 def test_a_clock_of_the_signers_own_house_proves_nothing(checker: CheckerPage) -> None:

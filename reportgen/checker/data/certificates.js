@@ -1,87 +1,5 @@
-// DER and certificates, read strictly; the arithmetic is the browser's own (WebCrypto).
-// Encoding: ITU-T X.690, clauses 8 and 10. Certificates: RFC 5280. Algorithms: RFC 4055, 5480, 8410.
-
-const badForm = (detail) => refuse("SIGNATURE_FORM", detail);
-
-// One element of DER, with those inside it. Every length has its shortest form.
-function element(bytes, start = 0, end = bytes.length, depth = 0) {
-  if (depth > 30 || end - start < 2) badForm("DER");
-  const tag = bytes[start];
-  let at = start + 1;
-  let length = bytes[at++];
-  if ((tag & 0x1f) === 0x1f || length === 0x80) badForm("DER");
-  if (length > 0x80) {
-    const count = length & 0x7f;
-    if (count > 4 || at + count > end) badForm("DER");
-    length = 0;
-    for (let i = 0; i < count; i++) length = length * 256 + bytes[at++];
-    if (length < 0x80 || (count > 1 && length < 256 ** (count - 1))) badForm("DER");
-  }
-  if (at + length > end) badForm("DER");
-  const node = {
-    tag,
-    end: at + length,
-    all: bytes.subarray(start, at + length),
-    body: bytes.subarray(at, at + length),
-    kids: [],
-  };
-  if (tag & 0x20) {
-    for (let place = at; place < node.end;) {
-      const kid = element(bytes, place, node.end, depth + 1);
-      node.kids.push(kid);
-      place = kid.end;
-    }
-  }
-  return node;
-}
-
-function onlyElement(bytes) {
-  const node = element(bytes);
-  return node.end === bytes.length ? node : badForm("DER");
-}
-
-const [BOOLEAN, INTEGER, BITS, OCTETS, OBJECT, SEQUENCE, SET] = [1, 2, 3, 4, 6, 0x30, 0x31];
-const want = (node, tag) => (node?.tag === tag ? node : badForm("ASN.1"));
-const sequence = (node) => want(node, SEQUENCE).kids;
-
-function objectId(node) {
-  const numbers = [];
-  let number = 0;
-  const { body } = want(node, OBJECT);
-  if (!body.length || body.at(-1) & 0x80) badForm("ASN.1");
-  for (const byte of body) {
-    if (number === 0 && byte === 0x80) badForm("ASN.1");
-    number = number * 128 + (byte & 0x7f);
-    if (number > 2 ** 46) badForm("ASN.1");
-    if (!(byte & 0x80)) {
-      numbers.push(number);
-      number = 0;
-    }
-  }
-  const first = Math.min(Math.floor(numbers[0] / 40), 2);
-  return [first, numbers[0] - 40 * first, ...numbers.slice(1)].join(".");
-}
-
-function smallNumber(node) {
-  const { body } = want(node, INTEGER);
-  if (!body.length || body.length > 4 || body[0] & 0x80) badForm("ASN.1");
-  return body.reduce((number, byte) => number * 256 + byte, 0);
-}
-
-const bitString = (node) => (want(node, BITS).body[0] === 0 ? node.body.subarray(1) : badForm("ASN.1"));
-const wholeNumber = (node) => (want(node, INTEGER).body.length ? node.body : badForm("ASN.1"));
-
-// Bits that need not fill their last byte: what is left over there is zero.
-function bitsOf(node) {
-  const [unused, ...bytes] = want(node, BITS).body;
-  if (!(unused < 8) || (unused && !(bytes.length && bytes.at(-1) % (1 << unused) === 0))) badForm("ASN.1");
-  return bytes;
-}
-
-const isTrue = (node) => (want(node, BOOLEAN).body.length === 1 && node.body[0] === 0xff ? true : badForm("ASN.1"));
-const same = (one, other) => one.length === other.length && one.every((byte, i) => byte === other[i]);
-const hex = (bytes) => Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
-const digest = async (name, bytes) => new Uint8Array(await crypto.subtle.digest(name, bytes));
+// Certificates, read strictly; the arithmetic is the browser's own (WebCrypto).
+// Certificates: RFC 5280. Algorithms: RFC 4055, 5480, 8410.
 
 const HASHES = {
   "2.16.840.1.101.3.4.2.1": "SHA-256",
@@ -182,54 +100,6 @@ function joinedPair(signature, size) {
   return raw;
 }
 
-const NAME_PARTS = { "2.5.4.3": "CN", "2.5.4.10": "O" };
-const LETTERS = { 0x0c: "utf-8", 0x1e: "utf-16be", 0x13: "ascii", 0x14: "ascii", 0x16: "ascii" };
-
-// Common names and organisations of a distinguished name, in its order; no part of it but is a text.
-function nameParts(node) {
-  const found = [];
-  for (const set of sequence(node)) {
-    if (!want(set, SET).kids.length) badForm("name");
-    for (const pair of set.kids) {
-      const [kind, value, ...more] = sequence(pair);
-      const part = NAME_PARTS[objectId(kind)];
-      const text = more.length ? badForm("name") : lettersOf(value);
-      if (part) found.push([part, text]);
-    }
-  }
-  return found;
-}
-
-// For browsers "ascii" is another set of letters, with 256 of them.
-function lettersOf(value) {
-  const letters = LETTERS[value?.tag] ?? badForm("name");
-  if (!value.body.length || (letters === "ascii" && value.body.some((byte) => byte > 127))) badForm("name");
-  try {
-    return new TextDecoder(letters, { fatal: true, ignoreBOM: true }).decode(value.body);
-  } catch {
-    return badForm("name");
-  }
-}
-
-// A moment without parts of a second: RFC 5280, 4.1.2.5, and RFC 5652, 11.3.
-const moment = ({ tag, body }) => momentOf(tag, latin(body));
-
-function momentOf(tag, text) {
-  const long = tag === 0x18;
-  const form = long ? /^(\d{4})(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)Z$/ : /^(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)Z$/;
-  const parts = [0x17, 0x18].includes(tag) ? form.exec(text)?.slice(1).map(Number) : undefined;
-  if (!parts) badForm("time");
-  if (!long) parts[0] += parts[0] < 50 ? 2000 : 1900;
-  return dateOf(parts) ?? badForm("time");
-}
-
-// A moment of UTC from year, month, day, hour, minute, second; undefined for a day that does not exist.
-function dateOf([year, month, day, hour, minute, second]) {
-  const date = new Date(Date.UTC(year, month - 1, day, hour, minute, second)); // which takes the year 0 for 1900
-  const kept = date.getUTCFullYear() === year && date.getUTCMonth() === month - 1 && date.getUTCDate() === day;
-  return kept && hour < 24 && minute < 60 && second < 60 ? date : undefined;
-}
-
 const BASIC = "2.5.29.19";
 const USAGE = "2.5.29.15";
 const PURPOSES = "2.5.29.37";
@@ -299,7 +169,9 @@ function extensionsOf(listed) {
     const id = objectId(kind);
     const critical = rest.length === 2 && isTrue(rest[0]);
     if (extensions.has(id) || rest.length > 2) badForm("X.509");
-    extensions.set(id, { critical, value: onlyElement(want(rest.at(-1), OCTETS).body) });
+    const value = onlyElement(want(rest.at(-1), OCTETS).body);
+    requireForm(id, value);
+    extensions.set(id, { critical, value });
     if (LIMITS.includes(id) || (critical && !JUDGED.has(id))) held.unjudged = true;
   }
   const basic = extensions.get(BASIC);

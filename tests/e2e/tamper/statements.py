@@ -224,6 +224,7 @@ def _shown_otherwise() -> Iterator[Row]:
             lambda _, one: _set(one, "/AFRelationship", N("/Alternative")),
         ),
         ("embeds a file as nothing in particular", lambda _, one: one.__delitem__("/AFRelationship")),
+        ("embeds a file as several things", lambda _, one: _set(one, "/AFRelationship", pikepdf.Array([N("/Data")]))),
     )
     for what, change in edits:
         yield failed(f"report that {what}", with_edit(change), differs, why=FILES)

@@ -44,6 +44,12 @@ def test_a_browser_is_told_which_script_and_style_are_the_pages_own() -> None:
     assert not re.search(r"@[A-Z-]+@", page)
 
 
+def test_no_script_has_a_function_of_the_name_of_another() -> None:
+    """All stand in one scope, where the last of a name would silently be that of all."""
+    declared = re.findall(r"^(?:async )?function (\w+)", "\n".join(SCRIPTS.values()), re.MULTILINE)
+    assert len(declared) == len(set(declared))
+
+
 def test_it_brings_nothing_of_others_and_asks_nobody() -> None:
     page = checker.checker_page().decode()
     assert not re.search(r"<(?:img|link|iframe|object|embed|base)\b|src=|@import|url\(", page)
