@@ -71,7 +71,8 @@ CREATE TABLE requirements (       -- what a version of the requirements says, on
 CREATE TABLE papers (             -- files that are neither reports nor submittals, and never were
     path TEXT PRIMARY KEY, title TEXT NOT NULL, beginning TEXT NOT NULL,  -- of the text
     ours INTEGER NOT NULL,        -- 1 where it says that this program made it
-    names TEXT NOT NULL           -- number of a contract, or of a report of one, that it names; its kind is `other` then
+    names TEXT NOT NULL,          -- number of a contract, or of a report of one, that it names; its kind is `other` then
+    releases TEXT NOT NULL        -- contract and area of a release page, which says nothing here; empty of any other
 ) WITHOUT ROWID;
 
 CREATE TABLE upon (               -- the row of a register that a report or release slip was issued upon; what fails is not
