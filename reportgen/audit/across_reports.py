@@ -90,12 +90,19 @@ _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 _MAY_NOT_CLOSE = "may not close"
 """Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
 _INSPECTED = "areas.verdict != 'not evaluated' OR n_locations > 0"
+_MEASURED = (
+    "found || areas.n_locations || ' ' || COALESCE(areas.mean, '') || ' ' || COALESCE(standard_deviation, '') || ' '"
+    " || COALESCE(areas.minimum, '') || ' ' || COALESCE(areas.maximum, '')"
+)
 _NOT_SEEN = "not seen"
 """As above: it names an area that it did not inspect, and an earlier one did."""
 
 
 class _Word(NamedTuple):
-    """What a report says of an area or a nonconformance: a decision or a status, and where it was raised."""
+    """What a report says of an area or a nonconformance: a decision or a status, and where it was raised.
+
+    ``measured`` is what it measured of the area.
+    """
 
     number: str
     revision: int
@@ -105,6 +112,7 @@ class _Word(NamedTuple):
     word: str
     area: str = ""
     raised_in: str = ""
+    measured: str = ""
 
     @property
     def title(self) -> str:
@@ -162,7 +170,7 @@ def area_states(
     report names which counts.
     """
     rows = index.each(
-        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, speaks FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
+        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, speaks, {_MEASURED} FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
         f" WHERE {_HEARD} ORDER BY contract, area, ordered, reports.number, revision, path"
     )
     silent = _Counted(index)
@@ -171,7 +179,7 @@ def area_states(
         settlings = _settlings(of_area)
         vain = dict(settled_in_vain(settlings))  # each with the report that had not released it
         hands = {one.what: one.filed for one in settlings}
-        said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
+        said = [_said(row[2:13], _word(row[2:13], row[13], area, measured=row[16])) for row in of_area]
         said = [(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said]
         heard = _heard(list(_as_seen(said, of_area)))
         gone = list(_areas_gone(contract, area, heard, silent))
@@ -209,7 +217,7 @@ def _settlings(rows: Sequence[tuple[Any, ...]]) -> list[Settling[_Word]]:
     return [
         Settling(
             filed_as(row[5], row[9], row[10], row[12]), row[3], row[13] == "release",
-            _word(row[2:13], row[13], row[1]),
+            _word(row[2:13], row[13], row[1], measured=row[16]),
         )
         for row in counting
     ]  # fmt: skip
@@ -244,12 +252,25 @@ def _state(
     names = ", ".join(
         name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())
     )
-    decision = last.word if len(decisions) == 1 else "disputed"
+    disputing = [one.what for one in stands] if len(decisions) > 1 else list(_of_one_number(stands))
+    decision = "disputed" if disputing else last.word
     decision = "hold" if names and decision == "release" else decision
-    contested = ", ".join(f"{one.title}: {one.word}" for one in words)
+    contested = ", ".join(
+        [*(f"{one.path}: {one.word}" for one in disputing), *(f"{one.title}: {one.word}" for one in words)]
+    )
     problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
     problems += _not_followed(contract, last, decision, names)
     return State(contract, area, decision, last.path, contested, names), problems
+
+
+def _of_one_number(stands: Sequence[Said[_Word]]) -> Iterator[_Word]:
+    """Yield what files say that claim one number and measured otherwise, though all decide the same."""
+    found: dict[str, list[_Word]] = {}
+    for one in stands:
+        found.setdefault(one.what.number, []).append(one.what)
+    for same in found.values():
+        if len({one.measured for one in same}) > 1:
+            yield from same
 
 
 def _not_followed(contract: str, last: _Word, decision: str, names: str) -> Iterator[Problem]:
@@ -413,9 +434,11 @@ def _said(row: tuple[Any, ...], word: _Word) -> tuple[str, Said[_Word]]:
     return place, Said((ordered, number), standing_from(doubts, certificate, signer), word)
 
 
-def _word(row: tuple[Any, ...], word: str, area: str | None, raised_in: str = "") -> _Word:
+def _word(
+    row: tuple[Any, ...], word: str, area: str | None, raised_in: str = "", measured: str = ""
+) -> _Word:  # fmt: skip
     _, number, path, revision, _, overall, unproven, *_ = row
-    return _Word(number, revision, path, overall, bool(unproven), word, area or "", raised_in)
+    return _Word(number, revision, path, overall, bool(unproven), word, area or "", raised_in, measured)
 
 
 def _less_proven(contract: str, less: _Word, last: _Word, what: str) -> Problem:

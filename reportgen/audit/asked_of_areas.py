@@ -26,6 +26,8 @@ _REASONS: Final = (
 _WHY: Final = (
     f"(SELECT group_concat(code || ': ' || observed, '; ') {_OF_AN_AREA.format('findings')} AND severity != 'note')"
 )
+_ONE: Final = "IIF(now.word = 'disputed', NULL, {})"
+"""What files dispute is not told as one of them has it."""
 _NOW: Final = (
     "(SELECT contract, area, name, structure, size, unit, word FROM areas_now UNION ALL SELECT contract, area, '', '',"
     " '', '', decision FROM states WHERE NOT EXISTS (SELECT 1 FROM areas_now AS known WHERE known.contract ="
@@ -57,7 +59,8 @@ WITH items AS (
     UNION ALL
     SELECT CASE WHEN areas.speaks AND areas.n_locations = 0 AND areas.verdict = 'not evaluated'
         THEN 'unprimed past its time' WHEN now.word = 'released in part' THEN 'released in part' ELSE now.word END,
-        '', now.contract, now.area, COALESCE({_WHY}, states.contested, ''), NULL, NULL, reports.date, states.path
+        '', now.contract, now.area, COALESCE(IIF(now.word = 'disputed', NULLIF(states.contested, ''), NULL), {_WHY},
+            states.contested, ''), NULL, NULL, reports.date, states.path
     {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
     UNION ALL
     SELECT now.word, '', now.contract, now.area, now.name, NULL, NULL, NULL, states.path
@@ -126,8 +129,10 @@ OF_AREAS: Mapping[str, Question] = {
         "SELECT now.contract, COALESCE(NULLIF(now.structure, ''), areas.structure) AS structure, now.area,"
         " COALESCE(NULLIF(now.name, ''), areas.name) AS name, NULLIF(now.size, '') AS size, now.unit AS size_unit,"
         " now.word AS state, IIF(now.word = 'coated', areas.coated, reports.date) AS since, states.decision,"
-        " COALESCE(areas.part, '') AS part, areas.n_locations AS locations, areas.required, areas.mean,"
-        f" areas.standard_deviation, areas.minimum, areas.maximum, areas.unit, {_LIMITS}, areas.coated,"
+        f" IIF(now.word = 'disputed', '', COALESCE(areas.part, '')) AS part, {_ONE.format('areas.n_locations')} AS locations,"
+        f" areas.required, {_ONE.format('areas.mean')} AS mean,"
+        f" {_ONE.format('areas.standard_deviation')} AS standard_deviation, {_ONE.format('areas.minimum')} AS minimum,"
+        f" {_ONE.format('areas.maximum')} AS maximum, areas.unit, {_LIMITS}, {_ONE.format('areas.coated')} AS coated,"
         f" states.contested, states.open AS open_items,{ENDS} {_STANDS} WHERE {{where}} ORDER BY 1, 2, 3",
         {**_OF_NOW, **like("now.contract")},
     ),

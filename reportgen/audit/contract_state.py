@@ -57,7 +57,7 @@ class ContractAsRead(NamedTuple):
         areas, numbers = self.areas, self.numbers
         counts = [(word, count) for word, count in areas.counts.items() if word != "released"]
         others = tuple(
-            told("contract-area-states", count=count, state=told(f"area-{word.replace(' ', '-')}"))
+            told("contract-area-states", count=count, state=self._state(word))
             for word, count in sorted(counts, key=lambda one: get_args(Word).index(one[0]))
         )
         said = [told("contract-areas", done=areas.done, listed=len(areas.listed), others=others)]
@@ -75,6 +75,14 @@ class ContractAsRead(NamedTuple):
         if numbers is not None and numbers.further:
             said.append(told("contract-further", newest=numbers.newest, further=numbers.further))
         return told("contract-stands", contract=self.contract, said=tuple(said))
+
+    def _state(self, word: Word) -> Told:
+        if word == "no longer listed" and self.areas.left:
+            return told("area-no-longer-listed-left", areas=tuple(
+                told("area-left", area=area, state=told(f"area-{how.replace(' ', '-')}"))
+                for area, how in self.areas.left[:MOST_NAMED]
+            ))  # fmt: skip
+        return told(f"area-{word.replace(' ', '-')}")
 
     @property
     def area_rows(self) -> Iterator[tuple[Any, ...]]:

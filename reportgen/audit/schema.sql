@@ -220,7 +220,7 @@ CREATE INDEX scatter_by_path ON scatter (path);
 CREATE TABLE states (             -- each area as it stands after all reports that count
     contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict
     path TEXT NOT NULL,           -- of the report that decides, or the last of those that contradict
-    contested TEXT NOT NULL,      -- reports that say otherwise and do not count, by number, revision and what they say
+    contested TEXT NOT NULL,      -- files that dispute it, and reports that say otherwise and do not count: what each says
     open TEXT NOT NULL            -- nonconformances open on it or on no area in particular; it is not released by then
 );
 

@@ -70,9 +70,13 @@ class CountAndSize(NamedTuple):
 
 
 class Completeness(NamedTuple):
-    """Every area of a contract, the listed ones in their order and then those no longer listed."""
+    """Every area of a contract, the listed ones in their order and then those no longer listed.
+
+    ``left`` are those of the latter that were inspected and not released as a whole, and how they stand.
+    """
 
     areas: tuple[AreaNow, ...]
+    left: tuple[tuple[str, Word], ...] = ()
 
     @property
     def listed(self) -> tuple[AreaNow, ...]:
@@ -80,9 +84,13 @@ class Completeness(NamedTuple):
         return tuple(one for one in self.areas if one.word != "no longer listed")
 
     @property
-    def counts(self) -> Mapping[Word, int]:
+    def counts(self) -> Counter[Word]:
         """How many areas stand so."""
         return Counter(one.word for one in self.areas)
+
+    def unsettled(self, word: Word) -> int:
+        """How many areas stand so, listed or not: taking an area off the list settles nothing."""
+        return self.counts[word] + sum(one == word for _, one in self.left)
 
     @property
     def done(self) -> int:
@@ -116,8 +124,10 @@ def completeness(planned: Iterable[PlannedAreaRecord], decided: Mapping[str, Are
         AreaNow(one.area, one.name, one.structure_name, one.size, one.unit, decided.get(one.area, never).word)
         for one in listed.values()
     ]
-    gone = [AreaNow(area, "", "", "", "", "no longer listed") for area in sorted(decided.keys() - listed.keys())]
-    return Completeness((*now, *gone))
+    gone = sorted(decided.keys() - listed.keys())
+    unlisted = [AreaNow(area, "", "", "", "", "no longer listed") for area in gone]
+    left = [(area, decided[area].word) for area in gone if decided[area].word not in (*DONE, "not inspected")]
+    return Completeness((*now, *unlisted), tuple(left))
 
 
 class Numbered(NamedTuple):

@@ -11,7 +11,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 from dataclasses import replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from reportgen.certificates import misnamed
 from reportgen.errors import MachineError, ProgramError, ReportgenError
@@ -43,15 +43,15 @@ if TYPE_CHECKING:
 
 def submittal_made_again(pdf: bytes, found: tuple[bytes, ...]) -> Step:
     """Return step 10 for a submittal, of whose originals ``found`` are the examinations in the order of its list."""
-    return _made_again("submittal", lambda: _compared(pdf, [examined_from(one) for one in found]))
+    return _made_again("submittal-not-made-again", lambda: _compared(pdf, [examined_from(one) for one in found]))
 
 
 def release_made_again(pdf: bytes) -> Step:
     """Return step 10 for a release page: whether the data inside make it."""
-    return _made_again("release", lambda: _compared_release(pdf))
+    return _made_again("release-not-made-again", lambda: _compared_release(pdf))
 
 
-def _made_again(what: Literal["submittal", "release"], compared: Callable[[], Step]) -> Step:
+def _made_again(code: str, compared: Callable[[], Step]) -> Step:
     try:
         return compared()
     except OtherReleaseError as later:
@@ -59,9 +59,9 @@ def _made_again(what: Literal["submittal", "release"], compared: Callable[[], St
     except (MachineError, ProgramError) as fault:
         return broken_off(10, fault)
     except ReportgenError as refusal:
-        return _differs(told(f"{what}-not-made-again", why=words_of(refusal)))
+        return _differs(told(code, why=words_of(refusal)))
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as fault:
-        return _differs(told(f"{what}-not-made-again", why=broke(fault)))
+        return _differs(told(code, why=broke(fault)))
 
 
 def _differs(sentence: Told) -> Step:
@@ -81,7 +81,9 @@ def _compared(pdf: bytes, originals: Sequence[Examined]) -> Step:
         return _differs(told("list-otherwise"))
     own = io.BytesIO()
     rendered = write_unsigned(content, own_list, lambda row: next(originals_of(opened, [row])), own)
-    differing = _differing(pdf, own.getvalue(), rendered, "cover", signer=sent.signer, at=sent.at, place=content.body)
+    differing = _differing(
+        pdf, own.getvalue(), rendered, _OF_A_COVER, signer=sent.signer, at=sent.at, place=content.body
+    )
     if by_others := _by_other_libraries(differing, sent.made_with):
         return by_others
     details = () if differing else (told("submittal-same-again", size=len(own.getvalue())),)
@@ -107,7 +109,7 @@ def _compared_release(pdf: bytes) -> Step:
         raise ValueError(told("release-is-none", file=RELEASE_NAME))
     own, rendered = unsigned_page(content)
     differing = _differing(
-        pdf, own, rendered, "release",
+        pdf, own, rendered, _OF_A_RELEASE,
         signer=SignerBlock(content.signer, content.role, content.organisation),
         at=dt.datetime.fromisoformat(content.issued_at).astimezone(dt.UTC),
         place=content.released.project,
@@ -151,28 +153,39 @@ def _as_sent(one: Examined, row: Listed) -> Examined:
     return replace(one, verification=replace(one.verification, steps=tuple(steps), signers=tuple(signers)), upon=upon)
 
 
+_OF_A_COVER = (
+    "cover-otherwise", "cover-field-off-block", "cover-signed-elsewhere", "cover-signed-at-another-time",
+    "cover-names-another",
+)  # fmt: skip
+_OF_A_RELEASE = (
+    "release-otherwise", "release-field-off-block", "release-signed-elsewhere", "release-signed-at-another-time",
+    "release-names-another",
+)  # fmt: skip
+
+
 def _differing(
-    pdf: bytes, own: bytes, rendered: Rendered, page_is: Literal["cover", "release"],
+    pdf: bytes, own: bytes, rendered: Rendered, codes: tuple[str, ...],
     *, signer: SignerBlock, at: dt.datetime, place: str,
 ) -> list[Reason]:  # fmt: skip
     """Return where the signed file is not ``own`` with the signature of the person whom its first page names."""
     from reportgen.archival import repacked
     from reportgen.verification.replay import first_signed
 
+    otherwise, off_block, elsewhere, at_another_time, names_another = codes
     signing, claimed, certificate = first_signed(pdf)
     pages, reasons = pdf[: signing.unsigned], []
     if pages != own and not repacked(pages, own):
-        reasons.append(Reason("PAGES_DIFFER", told(f"{page_is}-otherwise")))
+        reasons.append(Reason("PAGES_DIFFER", told(otherwise)))
     page, *corners = rendered.signature_box
     if [_corners(field.box) for field in signing.fields] != [_corners((page + 1, *corners))]:
-        reasons.append(Reason("PAGES_DIFFER", told(f"{page_is}-field-off-block")))
+        reasons.append(Reason("PAGES_DIFFER", told(off_block)))
     if signing.location != place:
-        reasons.append(Reason("PAGES_DIFFER", told(f"{page_is}-signed-elsewhere")))
+        reasons.append(Reason("PAGES_DIFFER", told(elsewhere)))
     if claimed != at:
-        reasons.append(Reason("TIMES_DISAGREE", told(f"{page_is}-signed-at-another-time")))
+        reasons.append(Reason("TIMES_DISAGREE", told(at_another_time)))
     why = misnamed(certificate, signer.name, signer.organisation)
     if why is not None:
-        reasons.append(Reason("SIGNER_NOT_NAMED", told(f"{page_is}-names-another", why=why)))
+        reasons.append(Reason("SIGNER_NOT_NAMED", told(names_another, why=why)))
     return reasons
 
 

@@ -59,7 +59,9 @@ def test_the_newest_project_file_lists_what_counts(index):
 
 def test_an_area_that_is_no_longer_listed_and_was_not_released_is_open(index):
     first = listing(1, "A", "B", "C", areas=[area("B", "3.1", decision="rework"), area("C", "3.1")])
-    stored(index, first, listing(2, "A", areas=[area("A", "3.1")]))
+    audit = stored(index, first, listing(2, "A", areas=[area("A", "3.1")]))
+    (one,) = audit.complete
+    assert "(2 no longer listed, not released of these: B (to be reworked))" in str(one.sentence)
     found = ask(index, "open")
     rows = [dict(zip(found.heads, row, strict=True)) for row in found.rows]
     assert [(row["kind"], row["area"]) for row in rows] == [("no longer listed", "B")]
