@@ -31,6 +31,7 @@ from reportgen.issued import (
     as_successor,
     changes,
     in_favour,
+    in_sequence,
     last_words,
     left_out,
     says_nothing_new,
@@ -54,10 +55,11 @@ _STANDING = (
     " certificate, signer, hands"
 )
 _REPORTS = """
-SELECT contract, number, revision, date, unproven, requirements, path FROM reports
-WHERE requirements != '' AND place IN ('decides', 'disputed', 'superseded') AND contract IN
+SELECT reports.contract, reports.number, reports.revision, date, unproven, requirements, path, row, issued_at
+FROM reports LEFT JOIN upon USING (path)
+WHERE requirements != '' AND place IN ('decides', 'disputed', 'superseded') AND reports.contract IN
     (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT requirements) > 1)
-ORDER BY contract, issued_at, date, number, revision, path
+ORDER BY reports.contract, issued_at, date, reports.number, reports.revision, path
 """
 _REVISED = """
 SELECT mine.contract, mine.number, mine.path, mine.supersedes_reason, mine.unproven, areas.area, mine.revision,
@@ -170,8 +172,9 @@ def area_states(
     report names which counts.
     """
     rows = index.each(
-        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, speaks, {_MEASURED} FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
-        f" WHERE {_HEARD} ORDER BY contract, area, ordered, reports.number, revision, path"
+        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, speaks, {_MEASURED}"  # noqa: S608 - our own words
+        f" FROM areas JOIN reports USING (path) WHERE {_HEARD}"
+        " ORDER BY contract, area, ordered, reports.number, revision, path"
     )
     silent = _Counted(index)
     for (contract, area), members in groupby(rows, key=lambda row: row[:2]):
@@ -479,9 +482,10 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
     for contract, members in groupby(index.rows(_REPORTS), key=lambda row: row[0]):
         if contract.startswith(f"{NOT_STATED} ("):
             continue
+        ordered = in_sequence(members, lambda one: one[7], lambda one: one[8:])
         reports = {
             path: (number, Judged(f"{number} revision {revision}", date, bool(unproven), version, path))
-            for _, number, revision, date, unproven, version, path in members
+            for _, number, revision, date, unproven, version, path, *_ in ordered
         }
         for one in changes((report for _, report in reports.values()), read):
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)

@@ -10,6 +10,7 @@ from reportgen.issued.completeness import (
     Numbered,
     Numbers,
     completeness,
+    in_sequence,
     numbers_of,
     patterns,
 )
@@ -168,6 +169,7 @@ __all__ = [
     "filed",
     "found_of",
     "in_favour",
+    "in_sequence",
     "inside_of",
     "last_words",
     "left_out",

@@ -9,14 +9,16 @@ from __future__ import annotations
 import re
 from collections import Counter
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple, TypeVar
 
 from reportgen.register.numbering import number_at, position
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from reportgen.issued.record import PlannedAreaRecord
+
+T = TypeVar("T")
 
 Word = Literal[
     "released", "released in part", "coated", "hold", "rework", "disputed", "unproven", "not inspected",
@@ -25,6 +27,19 @@ Word = Literal[
 DONE: Final[tuple[Word, ...]] = ("released", "coated")
 _ROWS_OF_AN_ISSUE = 2
 """What an issue writes in its register: that it begins, and how it ended."""
+
+
+def in_sequence(
+    reports: Iterable[T], row: Callable[[T], int | None], issued: Callable[[T], tuple[str, ...]]
+) -> list[T]:
+    """Return reports in the order in which they were issued: by the rows of the register that they followed.
+
+    Where one states none, or two state the same, as they are of two registers, by the time that each states.
+    """
+    known = list(reports)
+    rows = [place for one in known if (place := row(one)) is not None]
+    ordered = sorted(known, key=issued)
+    return sorted(ordered, key=lambda one: row(one) or 0) if len({*rows}) == len(known) else ordered
 
 
 class AreaDecided(NamedTuple):
