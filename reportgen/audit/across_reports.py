@@ -255,7 +255,7 @@ def _state(
     names = ", ".join(
         name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())
     )
-    disputing = [one.what for one in stands] if len(decisions) > 1 else list(_of_one_number(stands))
+    disputing = _disputing(stands)
     decision = "disputed" if disputing else last.word
     decision = "hold" if names and decision == "release" else decision
     contested = ", ".join(
@@ -266,14 +266,15 @@ def _state(
     return State(contract, area, decision, last.path, contested, names), problems
 
 
-def _of_one_number(stands: Sequence[Said[_Word]]) -> Iterator[_Word]:
-    """Yield what files say that claim one number and measured otherwise, though all decide the same."""
-    found: dict[str, list[_Word]] = {}
-    for one in stands:
-        found.setdefault(one.what.number, []).append(one.what)
-    for same in found.values():
-        if len({one.measured for one in same}) > 1:
-            yield from same
+def _disputing(stands: Sequence[Said[_Word]]) -> list[_Word]:
+    """Return what files say that decide otherwise, or claim one number and measured otherwise."""
+    words = [one.what for one in stands]
+    if len({one.word for one in words}) > 1:
+        return words
+    measured: dict[str, set[str]] = {}
+    for one in words:
+        measured.setdefault(one.number, set()).add(one.measured)
+    return [one for one in words if len(measured[one.number]) > 1]
 
 
 def _not_followed(contract: str, last: _Word, decision: str, names: str) -> Iterator[Problem]:

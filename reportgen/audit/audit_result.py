@@ -98,6 +98,12 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
+_NOT_PASSED = """
+SELECT path, overall FROM files LEFT JOIN papers USING (path)
+WHERE overall != 'passed' AND (kind != 'paper' OR releases != '')
+"""
+
+
 def audit_of(index: Index, judge: Judge | None = None, registers: Registers = (), usual: Usual = USUAL) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer.
 
@@ -130,10 +136,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *(problem for _, problem in (*followed, *told)),
         *screening.problems,
     )
-    others = dict(index.rows(
-        "SELECT path, overall FROM files LEFT JOIN papers USING (path) WHERE overall != 'passed'"
-        " AND (kind != 'paper' OR releases != '')"
-    ))  # fmt: skip
+    others = dict(index.rows(_NOT_PASSED))
 
     def worst(one: Problem) -> str:
         """The worst verdict on the files that a problem rests on."""

@@ -159,12 +159,8 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     (one,) = stands
     items = ask(index, "open", replace(asked, contract=str(one["contract"])))
     own = {path for (path,) in index.rows(_OF_CONTRACT, str(one["contract"]))}
-    pages = {path for (path,) in index.rows(_RELEASE_PAGES)}  # whoever signed one: it says nothing of the contract
-    concerning = tuple(
-        problem
-        for problem in _concerning(found, str(one["contract"]), own)
-        if problem.code != "papers" and not (problem.files and pages.issuperset(problem.files))
-    )
+    pages = {path for (path,) in index.rows(_RELEASE_PAGES)}
+    concerning = tuple(_concerning(found, str(one["contract"]), own, pages))
     require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], concerning)
     released, words = _released(index, one), filing_words(language)
     closed = index.rows(_CLOSED, released.contract, released.area)
@@ -180,9 +176,14 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     )
 
 
-def _concerning(found: Audit, contract: str, own: set[str]) -> Iterator[Problem]:
-    """Yield what was found in a contract, in files of it, or in no contract: what may belong to this one."""
+def _concerning(found: Audit, contract: str, own: set[str], pages: set[str]) -> Iterator[Problem]:
+    """Yield what was found in a contract, in files of it, or in no contract: what may belong to this one.
+
+    Papers and release ``pages``, whoever signed them, say nothing of it.
+    """
     for problem in found.problems:
+        if problem.code == "papers" or (problem.files and pages.issuperset(problem.files)):
+            continue
         if not problem.contract or contract in problem.contract.split(", ") or own & set(problem.files):
             yield problem
 

@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> Answer:
     from reportgen.pipeline.onsite import write_together
     from reportgen.words.numbers import counted
 
-    passed, kind = passed_over(options.trust), _kind(options)
+    passed, kind = passed_over(options.trust), kind_asked(options)
     reports, first, left_out = _reports(options)
     try:
         files = export(reports, kind, table=options.table, first=first)
@@ -85,7 +85,7 @@ def run(options: argparse.Namespace) -> Answer:
     )
 
 
-def _kind(options: argparse.Namespace) -> Format:
+def kind_asked(options: argparse.Namespace) -> Format:
     """Return as what to write: as is said, else as the name to write ends; ``UsageError`` where the two differ."""
     ending = options.output.suffix.lower().removeprefix(".") if options.output else ""
     if options.to and ending in _KINDS and ending != options.to:

@@ -57,7 +57,7 @@ class ReleaseNote:
         return self.told.language
 
 
-def _limits(one: ReleasedArea, words: Words) -> str:
+def area_limits(one: ReleasedArea, words: Words) -> str:
     """Both limits, or the one there is."""
     if one.minimum is not None and one.maximum is not None:
         return f"{printed(f'{one.minimum:f}')} – {printed(f'{one.maximum:f}')} {one.unit}"
@@ -65,7 +65,7 @@ def _limits(one: ReleasedArea, words: Words) -> str:
     return "" if value is None else words(f"release.{key}", value=printed(f"{value:f}"), unit=one.unit)
 
 
-def _values(one: ReleasedArea) -> str:
+def area_values(one: ReleasedArea) -> str:
     """The mean, the range, and of how many locations."""
     if one.mean is None or one.lowest is None or one.highest is None:
         return ""
@@ -106,8 +106,8 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
         ("report", f"{one.number} r{one.revision}, {one.date}"),
         ("inspector", one.inspector),
         ("coated", one.coated or words("release.bare")),
-        ("limits", _limits(one, words)),
-        ("values", _values(one)),
+        ("limits", area_limits(one, words)),
+        ("values", area_values(one)),
         ("register", content.told.register or words("release.none")),
         ("as_of", content.told.as_of),
     ]
