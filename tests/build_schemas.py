@@ -19,7 +19,8 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from reportgen.formats import evaluation, issue, manifest, schemas
 from reportgen.formats.canonical import not_in
-from reportgen.issued import submittal_file
+from reportgen.issued import release_file, submittal_file
+from reportgen.issued.release_file import ReleaseFile
 from reportgen.issued.submittal_file import SubmittalList
 from reportgen.loader.collected import JOB_FORMAT
 from reportgen.measurements import CODES, MEASUREMENTS, STATEMENTS, WORDS
@@ -196,6 +197,11 @@ def _submittal() -> dict[str, Any]:
     return _whole("submittal", submittal_file.FORMAT, made.object_of(SubmittalList), made)
 
 
+def _release_page() -> dict[str, Any]:
+    made = Definitions(release_file.FORMAT)
+    return _whole("release-page", release_file.FORMAT, made.object_of(ReleaseFile), made)
+
+
 def _verification() -> dict[str, Any]:
     """The answer of ``verify --json``: as the verdict's ``plain``, and with the name of the file."""
     made = Definitions(1, open_members=True)
@@ -243,7 +249,7 @@ def generated() -> dict[Path, str]:
     """Return the text of every schema of the newest formats, by its file."""
     made = (
         _job_file("project"), _job_file("day"), _job_file("policy"), _evaluation(), _issue(), _manifest(),
-        _register_row(), _submittal(), _verification(),
+        _register_row(), _submittal(), _release_page(), _verification(),
     )  # fmt: skip
     texts = {}
     for schema in made:

@@ -31,6 +31,7 @@ from reportgen.issued import (
     as_successor,
     changes,
     in_favour,
+    in_sequence,
     last_words,
     left_out,
     says_nothing_new,
@@ -54,10 +55,11 @@ _STANDING = (
     " certificate, signer, hands"
 )
 _REPORTS = """
-SELECT contract, number, revision, date, unproven, requirements, path FROM reports
-WHERE requirements != '' AND place IN ('decides', 'disputed', 'superseded') AND contract IN
+SELECT reports.contract, reports.number, reports.revision, date, unproven, requirements, path, row, issued_at
+FROM reports LEFT JOIN upon USING (path)
+WHERE requirements != '' AND place IN ('decides', 'disputed', 'superseded') AND reports.contract IN
     (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT requirements) > 1)
-ORDER BY contract, issued_at, date, number, revision, path
+ORDER BY reports.contract, issued_at, date, reports.number, reports.revision, path
 """
 _REVISED = """
 SELECT mine.contract, mine.number, mine.path, mine.supersedes_reason, mine.unproven, areas.area, mine.revision,
@@ -90,12 +92,19 @@ _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 _MAY_NOT_CLOSE = "may not close"
 """Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
 _INSPECTED = "areas.verdict != 'not evaluated' OR n_locations > 0"
+_MEASURED = (
+    "found || areas.n_locations || ' ' || COALESCE(areas.mean, '') || ' ' || COALESCE(standard_deviation, '') || ' '"
+    " || COALESCE(areas.minimum, '') || ' ' || COALESCE(areas.maximum, '')"
+)
 _NOT_SEEN = "not seen"
 """As above: it names an area that it did not inspect, and an earlier one did."""
 
 
 class _Word(NamedTuple):
-    """What a report says of an area or a nonconformance: a decision or a status, and where it was raised."""
+    """What a report says of an area or a nonconformance: a decision or a status, and where it was raised.
+
+    ``measured`` is what it measured of the area.
+    """
 
     number: str
     revision: int
@@ -105,6 +114,7 @@ class _Word(NamedTuple):
     word: str
     area: str = ""
     raised_in: str = ""
+    measured: str = ""
 
     @property
     def title(self) -> str:
@@ -162,8 +172,9 @@ def area_states(
     report names which counts.
     """
     rows = index.each(
-        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, speaks FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
-        f" WHERE {_HEARD} ORDER BY contract, area, ordered, reports.number, revision, path"
+        f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, speaks, {_MEASURED}"  # noqa: S608 - our own words
+        f" FROM areas JOIN reports USING (path) WHERE {_HEARD}"
+        " ORDER BY contract, area, ordered, reports.number, revision, path"
     )
     silent = _Counted(index)
     for (contract, area), members in groupby(rows, key=lambda row: row[:2]):
@@ -171,7 +182,7 @@ def area_states(
         settlings = _settlings(of_area)
         vain = dict(settled_in_vain(settlings))  # each with the report that had not released it
         hands = {one.what: one.filed for one in settlings}
-        said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
+        said = [_said(row[2:13], _word(row[2:13], row[13], area, measured=row[16])) for row in of_area]
         said = [(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said]
         heard = _heard(list(_as_seen(said, of_area)))
         gone = list(_areas_gone(contract, area, heard, silent))
@@ -209,7 +220,7 @@ def _settlings(rows: Sequence[tuple[Any, ...]]) -> list[Settling[_Word]]:
     return [
         Settling(
             filed_as(row[5], row[9], row[10], row[12]), row[3], row[13] == "release",
-            _word(row[2:13], row[13], row[1]),
+            _word(row[2:13], row[13], row[1], measured=row[16]),
         )
         for row in counting
     ]  # fmt: skip
@@ -244,12 +255,26 @@ def _state(
     names = ", ".join(
         name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())
     )
-    decision = last.word if len(decisions) == 1 else "disputed"
+    disputing = _disputing(stands)
+    decision = "disputed" if disputing else last.word
     decision = "hold" if names and decision == "release" else decision
-    contested = ", ".join(f"{one.title}: {one.word}" for one in words)
+    contested = ", ".join(
+        [*(f"{one.path}: {one.word}" for one in disputing), *(f"{one.title}: {one.word}" for one in words)]
+    )
     problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
     problems += _not_followed(contract, last, decision, names)
     return State(contract, area, decision, last.path, contested, names), problems
+
+
+def _disputing(stands: Sequence[Said[_Word]]) -> list[_Word]:
+    """Return what files say that decide otherwise, or claim one number and measured otherwise."""
+    words = [one.what for one in stands]
+    if len({one.word for one in words}) > 1:
+        return words
+    measured: dict[str, set[str]] = {}
+    for one in words:
+        measured.setdefault(one.number, set()).add(one.measured)
+    return [one for one in words if len(measured[one.number]) > 1]
 
 
 def _not_followed(contract: str, last: _Word, decision: str, names: str) -> Iterator[Problem]:
@@ -413,9 +438,11 @@ def _said(row: tuple[Any, ...], word: _Word) -> tuple[str, Said[_Word]]:
     return place, Said((ordered, number), standing_from(doubts, certificate, signer), word)
 
 
-def _word(row: tuple[Any, ...], word: str, area: str | None, raised_in: str = "") -> _Word:
+def _word(
+    row: tuple[Any, ...], word: str, area: str | None, raised_in: str = "", measured: str = ""
+) -> _Word:  # fmt: skip
     _, number, path, revision, _, overall, unproven, *_ = row
-    return _Word(number, revision, path, overall, bool(unproven), word, area or "", raised_in)
+    return _Word(number, revision, path, overall, bool(unproven), word, area or "", raised_in, measured)
 
 
 def _less_proven(contract: str, less: _Word, last: _Word, what: str) -> Problem:
@@ -456,9 +483,10 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
     for contract, members in groupby(index.rows(_REPORTS), key=lambda row: row[0]):
         if contract.startswith(f"{NOT_STATED} ("):
             continue
+        ordered = in_sequence(members, lambda one: one[7], lambda one: one[8:])
         reports = {
             path: (number, Judged(f"{number} revision {revision}", date, bool(unproven), version, path))
-            for _, number, revision, date, unproven, version, path in members
+            for _, number, revision, date, unproven, version, path, *_ in ordered
         }
         for one in changes((report for _, report in reports.values()), read):
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)

@@ -26,6 +26,8 @@ _REASONS: Final = (
 _WHY: Final = (
     f"(SELECT group_concat(code || ': ' || observed, '; ') {_OF_AN_AREA.format('findings')} AND severity != 'note')"
 )
+_ONE: Final = "IIF(now.word = 'disputed', NULL, {})"
+"""What files dispute is not told as one of them has it."""
 _NOW: Final = (
     "(SELECT contract, area, name, structure, size, unit, word FROM areas_now UNION ALL SELECT contract, area, '', '',"
     " '', '', decision FROM states WHERE NOT EXISTS (SELECT 1 FROM areas_now AS known WHERE known.contract ="
@@ -33,10 +35,19 @@ _NOW: Final = (
 )
 _STANDS: Final = (
     f"FROM {_NOW} LEFT JOIN states ON states.contract = now.contract AND states.area = now.area"
-    " LEFT JOIN reports ON reports.path = states.path"
+    " LEFT JOIN (SELECT numbers_now.contract AS whose, MAX(issued_at || char(9) || path) AS last FROM numbers_now"
+    " JOIN reports ON reports.contract = numbers_now.contract AND reports.project = numbers_now.project WHERE counts"
+    " GROUP BY 1) AS listing ON listing.whose = now.contract"  # of an area that no report names, the one that lists it
+    " LEFT JOIN reports ON reports.path = COALESCE(states.path, substr(last, instr(last, char(9)) + 1))"
     " LEFT JOIN areas ON areas.path = states.path AND areas.area = now.area"
     " LEFT JOIN projects ON projects.sha256 = reports.project"
 )
+_SINCE: Final = """(SELECT MIN(said.date) FROM areas AS told JOIN reports AS said USING (path)
+    WHERE said.contract = now.contract AND told.area = now.area AND said.counts AND told.speaks
+    AND said.ordered > COALESCE((SELECT MAX(other.ordered) FROM areas AS otherwise JOIN reports AS other USING (path)
+        WHERE other.contract = now.contract AND otherwise.area = now.area AND other.counts AND otherwise.speaks
+        AND otherwise.decision != areas.decision AND other.ordered < reports.ordered), ''))"""
+"""Since when an area stands so: the first of the reports that all say of it what the last one says."""
 _OF_NOW: Final = {
     **OF_REPORTS,
     "contract": "now.contract = :contract COLLATE NOCASE",
@@ -48,7 +59,9 @@ WITH items AS (
     SELECT IIF(code = 'nonconformance-never-closed', 'nonconformance', code) AS kind, named.id, problems.contract,
         problems.area, sentence AS what, named.responsible AS who, named.due,
         (SELECT MIN(date) FROM reports AS first WHERE first.contract = problems.contract
-            AND first.number = problems.number) AS raised, json_extract(files, '$[0]') AS path
+            AND (first.number = problems.number OR EXISTS (SELECT 1 FROM nonconformances AS said
+                WHERE said.path = first.path AND said.id = named.id AND said.raised_in = named.raised_in))) AS raised,
+        json_extract(files, '$[0]') AS path
     FROM problems LEFT JOIN nonconformances AS named ON code = 'nonconformance-never-closed'
         AND named.path = json_extract(files, '$[0]') AND named.raised_in = problems.number
         AND COALESCE(named.area, '') = problems.area AND instr(sentence, named.id) > 0
@@ -57,18 +70,20 @@ WITH items AS (
     UNION ALL
     SELECT CASE WHEN areas.speaks AND areas.n_locations = 0 AND areas.verdict = 'not evaluated'
         THEN 'unprimed past its time' WHEN now.word = 'released in part' THEN 'released in part' ELSE now.word END,
-        '', now.contract, now.area, COALESCE({_WHY}, states.contested, ''), NULL, NULL, reports.date, states.path
+        '', now.contract, now.area, COALESCE(IIF(now.word = 'disputed', NULLIF(states.contested, ''), NULL), {_WHY},
+            states.contested, ''), NULL, NULL, {_SINCE}, states.path
     {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
     UNION ALL
-    SELECT now.word, '', now.contract, now.area, now.name, NULL, NULL, NULL, states.path
+    SELECT now.word, '', now.contract, now.area, now.name, NULL, NULL, {_SINCE}, reports.path
     {_STANDS} WHERE now.word = 'not inspected'
     UNION ALL
     SELECT now.word, '', now.contract, now.area, states.decision || COALESCE(': ' || COALESCE({_WHY}, states.contested),
-        ''), NULL, NULL, reports.date, states.path
+        ''), NULL, NULL, {_SINCE}, states.path
     {_STANDS} WHERE now.word = 'no longer listed' AND states.decision IS NOT 'release'
 )
 SELECT items.contract, kind, id, items.area, what, who, due, raised,
-    CAST(julianday(:as_of) - julianday(raised) AS INTEGER) AS age, IIF(due < :as_of, 'yes', NULL) AS overdue,
+    IIF(raised > :as_of, NULL, CAST(julianday(:as_of) - julianday(raised) AS INTEGER)) AS age,
+    IIF(due < :as_of, 'yes', NULL) AS overdue,
     reports.number AS last_named_in,{ENDS}
 FROM items LEFT JOIN reports ON reports.path = items.path WHERE {{where}}
 ORDER BY items.contract, age IS NULL, age DESC, kind, id, items.area
@@ -125,9 +140,11 @@ OF_AREAS: Mapping[str, Question] = {
         "each area that a contract lists as it stands, and who decides",
         "SELECT now.contract, COALESCE(NULLIF(now.structure, ''), areas.structure) AS structure, now.area,"
         " COALESCE(NULLIF(now.name, ''), areas.name) AS name, NULLIF(now.size, '') AS size, now.unit AS size_unit,"
-        " now.word AS state, IIF(now.word = 'coated', areas.coated, reports.date) AS since, states.decision,"
-        " COALESCE(areas.part, '') AS part, areas.n_locations AS locations, areas.required, areas.mean,"
-        f" areas.standard_deviation, areas.minimum, areas.maximum, areas.unit, {_LIMITS}, areas.coated,"
+        f" now.word AS state, IIF(now.word = 'coated', areas.coated, {_SINCE}) AS since, states.decision,"
+        f" IIF(now.word = 'disputed', '', COALESCE(areas.part, '')) AS part,"
+        f" {_ONE.format('areas.n_locations')} AS locations, areas.required, {_ONE.format('areas.mean')} AS mean,"
+        f" {_ONE.format('areas.standard_deviation')} AS standard_deviation, {_ONE.format('areas.minimum')} AS minimum,"
+        f" {_ONE.format('areas.maximum')} AS maximum, areas.unit, {_LIMITS}, {_ONE.format('areas.coated')} AS coated,"
         f" states.contested, states.open AS open_items,{ENDS} {_STANDS} WHERE {{where}} ORDER BY 1, 2, 3",
         {**_OF_NOW, **like("now.contract")},
     ),

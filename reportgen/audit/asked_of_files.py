@@ -42,7 +42,8 @@ OF_FILES: Mapping[str, Question] = {
     ),
     "papers": Question(
         "files that are neither reports nor submittals, and what makes one doubtful",
-        f"SELECT title, beginning, IIF(ours, 'yes', NULL) AS says_it_is_ours, names,{_ENDS_OF_FILES}"
+        f"SELECT title, beginning, IIF(ours, 'yes', NULL) AS says_it_is_ours, names,"
+        f" NULLIF(releases, '') AS releases,{_ENDS_OF_FILES}"
         " FROM papers JOIN files USING (path) WHERE {where} ORDER BY path",
         {"standing": _OF_FILES["standing"]},
     ),

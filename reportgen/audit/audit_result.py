@@ -98,6 +98,12 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
+_NOT_PASSED = """
+SELECT path, overall FROM files LEFT JOIN papers USING (path)
+WHERE overall != 'passed' AND (kind != 'paper' OR releases != '')
+"""
+
+
 def audit_of(index: Index, judge: Judge | None = None, registers: Registers = (), usual: Usual = USUAL) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer.
 
@@ -130,7 +136,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *(problem for _, problem in (*followed, *told)),
         *screening.problems,
     )
-    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed' AND kind != 'paper'"))
+    others = dict(index.rows(_NOT_PASSED))
 
     def worst(one: Problem) -> str:
         """The worst verdict on the files that a problem rests on."""
@@ -200,13 +206,20 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
 
 
 def _paper_problems(index: Index) -> Iterator[Problem]:
-    """Yield that there are papers, once, and each that names a contract as reports do or says that we made it."""
-    papers = tuple(path for (path,) in index.rows("SELECT path FROM files WHERE kind = 'paper' ORDER BY path"))
-    if papers:
-        yield Problem("", "", "papers", "", told("files-papers", count=len(papers)), papers)
+    """Yield that there are papers, once, and each that names a contract as reports do, says that we made it, or is a
+    release page that is not proven.
+    """
+    for code, which in (("files-papers", "="), ("files-release-pages", "!=")):
+        query = f"SELECT path FROM papers JOIN files USING (path) WHERE kind = 'paper' AND releases {which} ''"  # noqa: S608 - our own words
+        papers = tuple(path for (path,) in index.rows(f"{query} ORDER BY path"))
+        if papers:
+            yield Problem("", "", "papers", "", told(code, count=len(papers)), papers)
     for path, name in index.rows("SELECT path, names FROM papers JOIN files USING (path) WHERE kind = 'other'"):
         why = told("paper-names", name=name) if name else told("paper-ours")
         yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,)), (path,))
+    for one in verdicts(index, "JOIN papers USING (path) WHERE releases != '' AND overall != 'passed'"):
+        doubts = tuple(sentence for _, sentence in one.reasons)
+        yield Problem("", "", "file-in-doubt", "", told("file-because", file=one.path, why=doubts), (one.path,))
 
 
 def _file_problems(index: Index) -> Iterator[Problem]:
@@ -291,6 +304,7 @@ def _plain_state(one: ContractAsRead) -> dict[str, Any]:
         "areas_listed": len(areas.listed),
         "areas_released": areas.done,
         "areas_by_state": dict(sorted(areas.counts.items())),
+        "no_longer_listed_not_released": dict(areas.left),
         "amounts": [{"released": str(done), "listed": str(whole), "unit": unit} for done, whole, unit in areas.amounts],
         "numbers": stated,
     }

@@ -14,6 +14,7 @@ from reportgen.issued import (
     Numbers,
     PlannedAreaRecord,
     completeness,
+    in_sequence,
     numbers_of,
 )
 from reportgen.issued.completeness import Word
@@ -28,9 +29,8 @@ if TYPE_CHECKING:
 
 MOST_NAMED: Final = 12
 _NEWEST = """
-SELECT contract, project FROM (SELECT contract, project, ROW_NUMBER() OVER (PARTITION BY contract ORDER BY
-    CASE standing WHEN 'proven' THEN 0 WHEN 'open' THEN 1 ELSE 2 END, issued_at DESC, ordered DESC, path) AS back
-    FROM reports WHERE counts AND project != '') WHERE back = 1 ORDER BY contract
+SELECT reports.contract, project, CASE standing WHEN 'proven' THEN 0 WHEN 'open' THEN 1 ELSE 2 END, row, issued_at,
+    ordered FROM reports LEFT JOIN upon USING (path) WHERE counts AND project != '' ORDER BY reports.contract, path DESC
 """
 _NUMBERED = """
 SELECT reports.contract, reports.number, reports.revision, issued_at, pattern, upon.row
@@ -57,7 +57,7 @@ class ContractAsRead(NamedTuple):
         areas, numbers = self.areas, self.numbers
         counts = [(word, count) for word, count in areas.counts.items() if word != "released"]
         others = tuple(
-            told("contract-area-states", count=count, state=told(f"area-{word.replace(' ', '-')}"))
+            told("contract-area-states", count=count, state=self._state(word))
             for word, count in sorted(counts, key=lambda one: get_args(Word).index(one[0]))
         )
         said = [told("contract-areas", done=areas.done, listed=len(areas.listed), others=others)]
@@ -76,6 +76,14 @@ class ContractAsRead(NamedTuple):
             said.append(told("contract-further", newest=numbers.newest, further=numbers.further))
         return told("contract-stands", contract=self.contract, said=tuple(said))
 
+    def _state(self, word: Word) -> Told:
+        if word == "no longer listed" and self.areas.left:
+            return told("area-no-longer-listed-left", areas=tuple(
+                told("area-left", area=area, state=told(f"area-{how.replace(' ', '-')}"))
+                for area, how in self.areas.left[:MOST_NAMED]
+            ))  # fmt: skip
+        return told(f"area-{word.replace(' ', '-')}")
+
     @property
     def area_rows(self) -> Iterator[tuple[Any, ...]]:
         """Its rows of the table of areas as they are now."""
@@ -87,6 +95,15 @@ class ContractAsRead(NamedTuple):
         one = self.numbers or Numbers("", "", 0, 0, ())
         missing = json.dumps(one.missing)
         return (self.contract, one.newest, one.by, one.issued, one.here, missing, one.further, self.project)
+
+
+def _newest(index: Index) -> Iterator[tuple[str, str]]:
+    """Yield of each contract the project file of the report issued last of the best proven ones."""
+    for contract, members in groupby(index.rows(_NEWEST), key=lambda row: row[0]):
+        reports = list(members)
+        best = min(row[2] for row in reports)
+        heard = in_sequence((row for row in reports if row[2] == best), lambda row: row[3], lambda row: row[4:])
+        yield contract, heard[-1][1]
 
 
 def named(numbers: Sequence[str]) -> Told:
@@ -108,7 +125,7 @@ def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractA
         decided.setdefault(one.contract, {})[one.area] = word
     rows = index.rows(_NUMBERED)
     there = {contract: list(same) for contract, same in groupby(rows, key=lambda row: row[0])}
-    for contract, project in index.rows(_NEWEST):
+    for contract, project in _newest(index):
         if contract.startswith(f"{NOT_STATED} ("):
             continue
         planned = index.rows(

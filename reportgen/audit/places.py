@@ -135,7 +135,9 @@ def settle_papers(index: Index) -> None:
     stated = index.rows("SELECT DISTINCT pattern FROM reports WHERE pattern != ''")
     known = index.rows("SELECT DISTINCT written FROM files WHERE contract IN (SELECT contract FROM reports)")
     numbers = [number for (number,) in (*sorted(stated), *sorted(known))]
-    for path, title, beginning, ours in index.rows("SELECT path, title, beginning, ours FROM papers ORDER BY path"):
+    for path, title, beginning, ours in index.rows(
+        "SELECT path, title, beginning, ours FROM papers WHERE releases = ''"
+    ):
         named = mentioned((path, title, beginning), numbers)
         if named is not None or ours:
             index.change("UPDATE papers SET names = ? WHERE path = ?", named or "", path)

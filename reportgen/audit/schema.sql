@@ -71,7 +71,8 @@ CREATE TABLE requirements (       -- what a version of the requirements says, on
 CREATE TABLE papers (             -- files that are neither reports nor submittals, and never were
     path TEXT PRIMARY KEY, title TEXT NOT NULL, beginning TEXT NOT NULL,  -- of the text
     ours INTEGER NOT NULL,        -- 1 where it says that this program made it
-    names TEXT NOT NULL           -- number of a contract, or of a report of one, that it names; its kind is `other` then
+    names TEXT NOT NULL,          -- number of a contract, or of a report of one, that it names; its kind is `other` then
+    releases TEXT NOT NULL        -- contract and area of a release page, which says nothing here; empty of any other
 ) WITHOUT ROWID;
 
 CREATE TABLE upon (               -- the row of a register that a report or release slip was issued upon; what fails is not
@@ -100,6 +101,7 @@ CREATE TABLE areas (              -- decision and statistics of each area of eac
     minimum TEXT, maximum TEXT    -- of the profile of its locations
 );
 CREATE INDEX areas_by_path ON areas (path);
+CREATE INDEX areas_by_area ON areas (area);
 
 CREATE TABLE nonconformances (    -- as each report that names one left it
     path TEXT NOT NULL, id TEXT NOT NULL, area TEXT, status TEXT NOT NULL, disposition TEXT NOT NULL,
@@ -219,7 +221,7 @@ CREATE INDEX scatter_by_path ON scatter (path);
 CREATE TABLE states (             -- each area as it stands after all reports that count
     contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict
     path TEXT NOT NULL,           -- of the report that decides, or the last of those that contradict
-    contested TEXT NOT NULL,      -- reports that say otherwise and do not count, by number, revision and what they say
+    contested TEXT NOT NULL,      -- files that dispute it, and reports that say otherwise and do not count: what each says
     open TEXT NOT NULL            -- nonconformances open on it or on no area in particular; it is not released by then
 );
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +14,6 @@ from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
-    import argparse
     from collections.abc import Mapping
 
     from reportgen.audit import Narrowed
@@ -39,7 +39,10 @@ def add_filters(parser: argparse.ArgumentParser) -> None:
 
 
 def _date(text: str) -> str:
-    return dt.date.fromisoformat(text).isoformat()
+    try:
+        return dt.datetime.strptime(text, "%Y-%m-%d").date().isoformat()  # noqa: DTZ007 - a date has no zone
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"`{text}` is no date; write it as 2026-05-04") from None
 
 
 def asked_by(options: argparse.Namespace) -> tuple[Narrowed, str | None]:
@@ -51,7 +54,7 @@ def asked_by(options: argparse.Namespace) -> tuple[Narrowed, str | None]:
     if until is not None:
         try:
             until = _date(until)
-        except ValueError:
+        except argparse.ArgumentTypeError:
             raise UsageError(
                 f"`--to {options.until}` is no date", help_text="write it as 2026-05-04; or csv, xlsx, html, json"
             ) from None
@@ -81,23 +84,35 @@ def questions_listed() -> str:
 
 def question_answered(options: argparse.Namespace) -> Answer:
     """Answer ``audit query``."""
-    from reportgen.pipeline.asking import audit_query, new_file, plain_answer, titled, written_files
+    from reportgen.pipeline.asking import (
+        audit_query,
+        new_file,
+        plain_answer,
+        require_index_of,
+        titled,
+        written_files,
+    )
     from reportgen.words.filing import filing_words
 
     if len(options.what) == 1:
         return Answer(text=questions_listed())
     _, question, *folder = options.what
-    if len(folder) > 1 or bool(folder) == (options.index is not None):
+    if len(folder) > 1 or not (folder or options.index):
         raise UsageError(
             "a query needs the name of one question, and the folder that was audited or its index",
             help_text="such as `audit query contracts archive/`; `audit query` lists the questions",
         )
     asked, kind = asked_by(options)
     out = options.output or (None if kind in (None, "json") else Path(f"{question}.{kind}"))
-    out = out and new_file(out, KINDS)
-    found = audit_query(options.index or index_of(Path(folder[0])), question, asked)
+    out = out and new_file(out, (*KINDS, ".json") if kind is None else (f".{kind}",))
+    index = options.index or index_of(Path(folder[0]))
+    if folder and options.index:
+        require_index_of(index, Path(folder[0]))
+    found = audit_query(index, question, asked)
     later = f"note: a later audit has not come to its end; this is the answer of that of {found.at}"
     notes = () if found.finished else (later,)
+    if out is not None and out.suffix.lower() == ".json":
+        return written({out: render_json(plain_answer(found)).encode() + b"\n"}, notes)
     if out is not None:
         words = filing_words(options.language)
         table = titled(question, found.heads, found.rows, words)

@@ -43,8 +43,10 @@ class Parser(argparse.ArgumentParser):
     ) -> argparse.Namespace:
         """Return the options; what nobody knows is refused with the nearest option that exists."""
         options, rest = self.parse_known_args(args, namespace)
+        spoken = getattr(options, "parser", self)
+        if rest and not any(word.startswith("-") for word in rest):
+            rest = spoken.taken_up(options, rest)
         if rest:
-            spoken = getattr(options, "parser", self)
             if rest[0].startswith("-"):
                 spoken.refuse_option(rest[0])
             raise UsageError(f"`{rest[0]}` is more than `{spoken.prog}` takes", help_text=spoken.where_to_look())
@@ -61,6 +63,18 @@ class Parser(argparse.ArgumentParser):
             if name.startswith("--") and not any(known.startswith(name) for known in self._option_string_actions):
                 self.refuse_option(name)
         return super().parse_known_args(args, namespace)
+
+    def taken_up(self, options: argparse.Namespace, rest: list[str]) -> list[str]:
+        """Add words that stand after an option to the list that others before it began; return what nothing takes.
+
+        The library gives a list the words that stand together, and no more.
+        """
+        lists = [one for one in self._actions if not one.option_strings and one.nargs == "+"]
+        if len(lists) != 1:
+            return rest
+        held = getattr(options, lists[0].dest)
+        held += [self._get_value(lists[0], word) for word in rest]
+        return []
 
     def refuse_option(self, name: str) -> NoReturn:
         """Raise ``UsageError`` for an option that this command does not have."""

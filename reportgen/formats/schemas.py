@@ -15,7 +15,8 @@ from reportgen.rules.editions import RULES_EDITION
 from reportgen.words.catalogue import LANGUAGE, catalogue
 
 NAMES: Final = (
-    "project", "day", "policy", "evaluation", "issue", "manifest", "register-row", "submittal", "verification",
+    "project", "day", "policy", "evaluation", "issue", "manifest", "register-row", "submittal", "release-page",
+    "verification",
 )  # fmt: skip
 _SUFFIX: Final = ".schema.json"
 

@@ -9,14 +9,16 @@ from __future__ import annotations
 import re
 from collections import Counter
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple, TypeVar
 
 from reportgen.register.numbering import number_at, position
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from reportgen.issued.record import PlannedAreaRecord
+
+T = TypeVar("T")
 
 Word = Literal[
     "released", "released in part", "coated", "hold", "rework", "disputed", "unproven", "not inspected",
@@ -25,6 +27,19 @@ Word = Literal[
 DONE: Final[tuple[Word, ...]] = ("released", "coated")
 _ROWS_OF_AN_ISSUE = 2
 """What an issue writes in its register: that it begins, and how it ended."""
+
+
+def in_sequence(
+    reports: Iterable[T], row: Callable[[T], int | None], issued: Callable[[T], tuple[str, ...]]
+) -> list[T]:
+    """Return reports in the order in which they were issued: by the rows of the register that they followed.
+
+    Where one states none, or two state the same, as they are of two registers, by the time that each states.
+    """
+    known = list(reports)
+    rows = [place for one in known if (place := row(one)) is not None]
+    ordered = sorted(known, key=issued)
+    return sorted(ordered, key=lambda one: row(one) or 0) if len({*rows}) == len(known) else ordered
 
 
 class AreaDecided(NamedTuple):
@@ -70,9 +85,13 @@ class CountAndSize(NamedTuple):
 
 
 class Completeness(NamedTuple):
-    """Every area of a contract, the listed ones in their order and then those no longer listed."""
+    """Every area of a contract, the listed ones in their order and then those no longer listed.
+
+    ``left`` are those of the latter that were inspected and not released as a whole, and how they stand.
+    """
 
     areas: tuple[AreaNow, ...]
+    left: tuple[tuple[str, Word], ...] = ()
 
     @property
     def listed(self) -> tuple[AreaNow, ...]:
@@ -80,9 +99,13 @@ class Completeness(NamedTuple):
         return tuple(one for one in self.areas if one.word != "no longer listed")
 
     @property
-    def counts(self) -> Mapping[Word, int]:
+    def counts(self) -> Counter[Word]:
         """How many areas stand so."""
         return Counter(one.word for one in self.areas)
+
+    def unsettled(self, word: Word) -> int:
+        """How many areas stand so, listed or not: taking an area off the list settles nothing."""
+        return self.counts[word] + sum(one == word for _, one in self.left)
 
     @property
     def done(self) -> int:
@@ -116,8 +139,10 @@ def completeness(planned: Iterable[PlannedAreaRecord], decided: Mapping[str, Are
         AreaNow(one.area, one.name, one.structure_name, one.size, one.unit, decided.get(one.area, never).word)
         for one in listed.values()
     ]
-    gone = [AreaNow(area, "", "", "", "", "no longer listed") for area in sorted(decided.keys() - listed.keys())]
-    return Completeness((*now, *gone))
+    gone = sorted(decided.keys() - listed.keys())
+    unlisted = [AreaNow(area, "", "", "", "", "no longer listed") for area in gone]
+    left = [(area, decided[area].word) for area in gone if decided[area].word not in (*DONE, "not inspected")]
+    return Completeness((*now, *unlisted), tuple(left))
 
 
 class Numbered(NamedTuple):

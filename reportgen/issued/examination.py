@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 import pikepdf
 
 from reportgen.copies import Drawing
+from reportgen.diagnostics import printable
 from reportgen.errors import ToldError, UsageError
 from reportgen.formats import canonical_json, encode, read_issue
 from reportgen.formats.decoding import value_from
@@ -26,6 +27,7 @@ from reportgen.issued.entries import with_looks
 from reportgen.issued.extraction import Recomputation, is_slip, record_of
 from reportgen.issued.papers import Paper, paper_of
 from reportgen.issued.record import ReportRecord
+from reportgen.issued.release_file import looks_like_release_page, read_release_of
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
 from reportgen.issued.witness import row_left
 from reportgen.loader import job_from_files
@@ -66,6 +68,7 @@ _ASKED: Final = count()
 NOT_CONFINED = told("not-confined")
 _EVALUATED = 8
 _OF_A_SUBMITTAL = (*range(1, 9), 10)
+_OF_A_RELEASE_PAGE = (*range(1, 8), 10)
 _REBUILT_INSIDE = told("originals-by-themselves")
 
 
@@ -85,6 +88,8 @@ class Checks:
     """Step 11 for many files: as ``register_check``, which it takes the place of, and told the name of the file."""
     submittal_check: Callable[[bytes, tuple[bytes, ...]], Step] | None = None
     """Makes a submittal again from the examinations of its originals, and compares."""
+    release_check: Callable[[bytes], Step] | None = None
+    """Makes a release page again from its data, and compares."""
     seconds: float = SECONDS
     memory: int = MEMORY
     load: Callable[[], None] = field(default_factory=lambda: load_for_examination)
@@ -97,7 +102,7 @@ class Examined:
 
     ``copies`` says of an original inside a submittal whether the copies of its pages there are true; ``upon`` which row
     of a register a report or slip says it followed. ``inside`` is its name inside a submittal, for one that is;
-    ``paper`` says what a PDF is that is neither report nor submittal, nor was one.
+    ``paper`` says what a PDF is that is neither report nor submittal, nor was one; a release page is one.
     """
 
     verification: Verification
@@ -118,7 +123,8 @@ class Examined:
         if self.slip:
             return "slip"
         if self.paper is not None:
-            return "paper"
+            broken = self.paper.releases and self.verification.overall == "failed"
+            return "other" if broken else "paper"
         return "submittal" if self.reference is not None else "other"
 
 
@@ -213,6 +219,8 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         standing_check=checks.standing_check,
         notices=checks.policy.notices,
     )
+    if known.job is None and looks_like_release_page(pdf):
+        return _release_page(pdf, verification, checks)
     if known.job is not None or not looks_like_submittal(pdf):
         found = slips_proven(verification, known, checks)
         record, slip = record_of(known), is_slip(known.files)
@@ -221,14 +229,37 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         upon = _issue(pdf, known, verification)
         return Examined(found, record, slip=slip, upon=upon, paper=paper)
     step, listing = read_list_of(pdf)
+    reference, listed = listing or (None, ())
+    envelope = _signed_by_engineer(verification, step, "submittal-signed-elsewhere")
+    return Examined(replace(envelope, required=_OF_A_SUBMITTAL), None, listed, reference)
+
+
+def _release_page(pdf: bytes, verification: Verification, checks: Checks) -> Examined:
+    """Return what a release page is: signed by whom it names, and made again from its data."""
+    step, found = read_release_of(pdf)
+    if found is None:
+        return Examined(_signed_by_engineer(verification, step, "release-signed-in-another-field"))
+    one = found.released
+    rests = told("release-rests-on", number=one.number, revision=one.revision, file=one.file, sha256=one.sha256)
+    again = not_done(10, told("release-again-left-out"))
+    if checks.release_check is not None and step.status == "passed":
+        again = checks.release_check(pdf)
+    page = _signed_by_engineer(verification, step, "release-signed-in-another-field")
+    others = (not_done(number, told("release-see-report")) for number in (9, 11, 12))
+    for last in (not_done(8, rests), again, *others):
+        page = page.with_step(last)
+    what = printable(f"{one.contract}, {one.area}")[:200]
+    return Examined(replace(page, required=_OF_A_RELEASE_PAGE), paper=Paper(what, "", ours=True, releases=what))
+
+
+def _signed_by_engineer(verification: Verification, step: Step, code: str) -> Verification:
+    """Return the answer with step 7, and in doubt by ``code`` where a field is signed that reports have."""
     others = [signer.field for signer in verification.signers if signer.field != ENGINEER_FIELD]
     if others:
-        sentence = told("submittal-signed-elsewhere", field=ENGINEER_FIELD, others=tuple(others))
+        sentence = told(code, field=ENGINEER_FIELD, others=tuple(others))
         step = step_of(7, [*step.reasons, Reason("SIGNER_NOT_NAMED", sentence)], step.details)
-    reference, listed = listing or (None, ())
     signers = tuple(replace(signer, kind="engineer") for signer in verification.signers)
-    envelope = replace(verification.with_step(step), signers=signers, required=_OF_A_SUBMITTAL)
-    return Examined(envelope, None, listed, reference)
+    return replace(verification.with_step(step), signers=signers)
 
 
 def _issue(pdf: bytes, known: Recomputation, verification: Verification) -> Issue | None:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import printable
 from reportgen.formats import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME
+from reportgen.issued.release_file import RELEASE_NAME
 from reportgen.issued.submittal_file import SUBMITTAL_NAME
 from reportgen.results.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.verification.embedded_files import attachments
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
     from reportgen.verification import Verification
 
-_OURS = frozenset({MANIFEST_NAME, EVALUATION_NAME, ISSUE_NAME, SUBMITTAL_NAME})
+_OURS = frozenset({MANIFEST_NAME, EVALUATION_NAME, ISSUE_NAME, SUBMITTAL_NAME, RELEASE_NAME})
 _MOST_NODES = 10_000
 _PAGES = 3
 _CHARACTERS = 8000
@@ -35,11 +36,15 @@ _LEAST = 3
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """A PDF that is no report: its title, the beginning of its text, and whether it says that we made it."""
+    """A PDF that is no report: its title, the beginning of its text, and whether it says that we made it.
+
+    ``releases`` is the contract and the area of a release page, empty for any other paper.
+    """
 
     title: str
     text: str
     ours: bool
+    releases: str = ""
 
 
 def paper_of(pdf: bytes, verification: Verification) -> Paper | None:

@@ -82,6 +82,22 @@ def audit_query(index: Path, name: str, asked: Narrowed | None = None, *, anew: 
         return Answer(found.heads, found.rows, opened.value("finished") == "yes", at, found.below)
 
 
+def require_index_of(index: Path, folder: Path) -> None:
+    """Refuse an index that is not of ``folder``.
+
+    Raises:
+        UsageError: it is of another folder, or cannot be read.
+    """
+    from reportgen.audit import Index, own_key
+    from reportgen.issued import shown_name
+
+    with Index.read(index, key=own_key()) as opened:
+        own = str(opened.value("folder"))
+    named = shown_name(folder.resolve())
+    if named not in (own, shown_name(index.resolve())):
+        raise UsageError(f"{shown_name(index)} is the index of {own}", help_text="name one of them")
+
+
 def all_answers(index: Index, language: str) -> Iterator[Titled]:
     """Yield the answer to every question that needs nothing to be given, as a table."""
     from reportgen.audit import QUESTIONS, ask

@@ -325,13 +325,14 @@ def examination_checks(
     if quick:
         return checks
     from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
-    from reportgen.pipeline.resubmitting import submittal_made_again
+    from reportgen.pipeline.resubmitting import release_made_again, submittal_made_again
 
     folder = None if photos is None else photos.absolute()
     return replace(
         checks,
         rebuild_check=partial(pages_rebuilt, folder),
         submittal_check=submittal_made_again,
+        release_check=release_made_again,
         load=load_for_rebuilding,
         readable=() if folder is None else (folder,),
         seconds=2 * SECONDS,

@@ -30,7 +30,18 @@ _PRINTED: Final[Mapping[str, tuple[str, ...]]] = {
     "open": ("kind", "id", "what", "who", "due", "age"),
     "problems": ("weight", "code", "area", "sentence"),
     "photos": ("photo", "caption", "at"),
-    "recall": ("area", "first", "last", "locations", "result", "decision", "coated"),
+    "recall": (
+        "area",
+        "first",
+        "last",
+        "locations",
+        "result",
+        "decision",
+        "coated",
+        "gauge_error",
+        "gauge_unit",
+        "would_be",
+    ),
     "instruments": ("certificate", "calibrated", "due", "first_use", "last_use"),
     "gauges": ("contract", "reports", "readings", "first", "last"),
     "history": ("date", "issued_at", "result", "place", "supersedes_reason"),
@@ -76,7 +87,7 @@ def history(index: Path, asked: Narrowed) -> History:
     for question in _OF[of]:
         fits = {key: value for key, value in given.items() if key in QUESTIONS[question].by}
         options = {{"from": "since", "to": "until"}.get(key, key): value for key, value in fits.items()}
-        answers[question] = audit_query(index, question, replace(Narrowed(as_of=asked.as_of), **options), anew=False)
+        answers[question] = audit_query(index, question, replace(Narrowed(as_of=asked.as_of), **options))
     return History(of, name, answers)
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen import __version__, atomicfile
+from reportgen import atomicfile
 from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
 from reportgen.pipeline.auditing import audit
@@ -26,16 +26,18 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.audit import Audit, Index, Narrowed, Problem
+    from reportgen.issued import ClosedItem, GaugeUsed, NotedByAudit, ReleasedArea, ReleaseFile
+    from reportgen.pdf.signing import Rendered
     from reportgen.pipeline.filing import Sent
     from reportgen.pipeline.workers import Spread
     from reportgen.seal import Identity
-    from reportgen.submittal.pages.release import ReleasedArea, ReleaseNote
 
 _DECIDING = """
 SELECT reports.path, reports.sha256, reports.number, reports.revision, reports.date, reports.inspector,
     projects.name, projects.minimum, projects.maximum
 FROM reports LEFT JOIN projects ON projects.sha256 = reports.project WHERE reports.path = ?
 """
+_RELEASE_PAGES = "SELECT path FROM papers WHERE releases != ''"
 _CLOSED = """
 SELECT id, raised_in, reports.number, description, MIN(ordered) FROM nonconformances JOIN reports USING (path)
 WHERE counts AND reports.contract = ? AND area = ? AND nonconformances.status = 'closed'
@@ -95,10 +97,11 @@ def release_note(
     from reportgen.audit import Index, Narrowed, own_key
     from reportgen.certificates import misnamed
     from reportgen.errors import SealError
+    from reportgen.issued import ReleaseFile
+    from reportgen.pipeline.building import GENERATOR, made_with
     from reportgen.pipeline.filing import DEMONSTRATION_SIGNER, signer_block
     from reportgen.seal import demo_identity
     from reportgen.submittal import refuse_taken
-    from reportgen.submittal.pages.release import ReleaseNote
 
     refuse_taken(out)
     moment = (at or now()).astimezone(dt.UTC).replace(microsecond=0)
@@ -114,14 +117,17 @@ def release_note(
         people = opened.rows("SELECT DISTINCT member, value FROM requirements WHERE part = 'people'")
     sent = sent.visible()
     signing = signer_block(signer, sent, ((name, value) for name, value in people), made_up=identity is None)
-    content = ReleaseNote(
+    content = ReleaseFile(
+        GENERATOR,
+        f"{moment:%Y-%m-%dT%H:%M:%SZ}",
+        done.audit.verified_at.replace("T", " ").replace("+00:00", " UTC"),
         *found,
-        as_of=done.audit.verified_at.replace("T", " ").replace("+00:00", " UTC"),
-        signer=signing,
-        at=moment,
-        version=__version__,
+        signer=signing.name,
+        role=signing.role,
+        organisation=signing.organisation,
         status="demonstration" if signer.demonstration else "issue",
         language=sent.language,
+        made_with=made_with(),
     )
     digest, one = _write(content, signer, out), content.released
     return Released(out, one.area, one.contract, one.number, one.revision, one.sha256, content.as_of, digest)
@@ -132,17 +138,18 @@ _OF_AN_AREA = "nonconformance-never-closed"
 
 
 class _LookedUp(NamedTuple):
-    """What a release rests on: the first members of a ``ReleaseNote``."""
+    """What a release rests on: members of a ``ReleaseFile`` in their order."""
 
     released: ReleasedArea
-    closed: tuple[tuple[str, str, str, str], ...]
-    gauges: tuple[tuple[str, str, str], ...]
+    closed: tuple[ClosedItem, ...]
+    gauges: tuple[GaugeUsed, ...]
     register: str
-    noted: tuple[tuple[str, str], ...]
+    noted: tuple[NotedByAudit, ...]
 
 
 def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _LookedUp:
     from reportgen.audit import ask
+    from reportgen.issued import ClosedItem, GaugeUsed, NotedByAudit
 
     heads, rows, _ = ask(index, "areas", asked)
     stands = [dict(zip(heads, row, strict=True)) for row in rows]
@@ -152,7 +159,8 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     (one,) = stands
     items = ask(index, "open", replace(asked, contract=str(one["contract"])))
     own = {path for (path,) in index.rows(_OF_CONTRACT, str(one["contract"]))}
-    concerning = tuple(_concerning(found, str(one["contract"]), own))
+    pages = {path for (path,) in index.rows(_RELEASE_PAGES)}
+    concerning = tuple(_concerning(found, str(one["contract"]), own, pages))
     require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], concerning)
     released, words = _released(index, one), filing_words(language)
     closed = index.rows(_CLOSED, released.contract, released.area)
@@ -161,16 +169,21 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     told = [words("release.row", row=row, sha256=sha256, number=number) for row, sha256, number in register if row]
     return _LookedUp(
         released,
-        tuple((name, raised, closed_in, what) for name, raised, closed_in, what, _ in closed),
-        tuple((serial, certificate, due) for serial, certificate, due in gauges),
+        tuple(ClosedItem(name, raised, closed_in, what) for name, raised, closed_in, what, _ in closed),
+        tuple(GaugeUsed(serial, certificate, due) for serial, certificate, due in gauges),
         told[0] if told else "",
-        tuple((problem.code, printable(said(problem.sentence, language))) for problem in concerning),
+        tuple(NotedByAudit(problem.code, printable(said(problem.sentence, language))) for problem in concerning),
     )
 
 
-def _concerning(found: Audit, contract: str, own: set[str]) -> Iterator[Problem]:
-    """Yield what was found in a contract, in files of it, or in no contract: what may belong to this one."""
+def _concerning(found: Audit, contract: str, own: set[str], pages: set[str]) -> Iterator[Problem]:
+    """Yield what was found in a contract, in files of it, or in no contract: what may belong to this one.
+
+    Papers and release ``pages``, whoever signed them, say nothing of it.
+    """
     for problem in found.problems:
+        if problem.code == "papers" or (problem.files and pages.issuperset(problem.files)):
+            continue
         if not problem.contract or contract in problem.contract.split(", ") or own & set(problem.files):
             yield problem
 
@@ -203,7 +216,7 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
 
 
 def _released(index: Index, one: dict[str, Any]) -> ReleasedArea:
-    from reportgen.submittal.pages.release import ReleasedArea
+    from reportgen.issued import ReleasedArea, ReleasedLocation
     from reportgen.units import DISPLAY
 
     ((path, sha256, number, revision, date, inspector, project, low, high),) = index.rows(_DECIDING, one["file"])
@@ -234,7 +247,9 @@ def _released(index: Index, one: dict[str, Any]) -> ReleasedArea:
         lowest=_decimal(one["minimum"]),
         highest=_decimal(one["maximum"]),
         coated=str(one["coated"] or ""),
-        locations=tuple((name, _decimal(value), _decimal(u), verdict) for name, value, u, verdict in locations),
+        locations=tuple(
+            ReleasedLocation(name, _decimal(value), _decimal(u), verdict) for name, value, u, verdict in locations
+        ),
     )
 
 
@@ -242,37 +257,42 @@ def _decimal(text: str | None) -> Decimal | None:
     return None if text is None else Decimal(text)
 
 
-def _write(content: ReleaseNote, signer: Identity, out: Path) -> str:
-    """Write the page with its data inside, signed; return its SHA-256."""
+def unsigned_page(content: ReleaseFile) -> tuple[bytes, Rendered]:
+    """Return the page with its data inside, before it is signed; the same data give the same bytes."""
     from reportgen.archival import MIME_TYPES, Attachment, Metadata, make_archival
-    from reportgen.formats import canonical_json, plain
-    from reportgen.seal import seal_file
-    from reportgen.submittal.pages.release import render_release
+    from reportgen.issued import RELEASE_NAME, render_release_file
+    from reportgen.pdf.signing import SignerBlock
+    from reportgen.submittal.pages.release import ReleaseNote, render_release
 
+    data, at = render_release_file(content), dt.datetime.fromisoformat(content.issued_at).astimezone(dt.UTC)
+    signer = SignerBlock(content.signer, content.role, content.organisation)
+    rendered = render_release(ReleaseNote(content, signer, at, hashlib.sha256(data).hexdigest()))
     one = content.released
-    data = canonical_json({
-        "format": 1, "as_of": content.as_of, "released": plain(one), "closed": plain(content.closed),
-        "gauges": plain(content.gauges), "register": content.register, "noted": plain(content.noted),
-    })  # fmt: skip
-    content = replace(content, data_sha256=hashlib.sha256(data).hexdigest())
-    rendered = render_release(content)
-    title = filing_words(content.language)("release.title", area=one.area)
     pdf = make_archival(
         rendered.pdf,
         metadata=Metadata(
-            title=f"{title}, {one.contract}",
+            title=f"{filing_words(content.language)('release.title', area=one.area)}, {one.contract}",
             number=f"{one.contract} {one.area}",
-            issued=content.at,
-            producer=f"reportgen {content.version}",
-            author=content.signer.organisation or content.signer.name,
+            issued=at,
+            producer=content.generator,
+            author=content.organisation or content.signer,
             language=content.language,
         ),
-        attachments=[Attachment("release.json", data, MIME_TYPES[".json"], "Data", "what this page says, as data")],
+        attachments=[Attachment(RELEASE_NAME, data, MIME_TYPES[".json"], "Data", "what this page says, as data")],
     )
+    return pdf, rendered
+
+
+def _write(content: ReleaseFile, signer: Identity, out: Path) -> str:
+    """Write the page with its data inside, signed; return its SHA-256."""
+    from reportgen.seal import seal_file
+
+    pdf, rendered = unsigned_page(content)
     stream = io.BytesIO(pdf)
     page, *corners = rendered.signature_box
     box = (page + 1, corners[0], corners[1], corners[2], corners[3])
-    seal_file(stream, signer, at=content.at, location=one.project, box=box)
+    at = dt.datetime.fromisoformat(content.issued_at).astimezone(dt.UTC)
+    seal_file(stream, signer, at=at, location=content.released.project, box=box)
     signed = stream.getvalue()
     atomicfile.write_new(out, signed)
     return hashlib.sha256(signed).hexdigest()

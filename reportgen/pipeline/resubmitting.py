@@ -1,5 +1,7 @@
 """A submittal made again from its verified originals: list, cover, roll-up and trends follow from them, or it fails.
 
+And a release page, from the data inside it.
+
 How well each original was proven to whoever sent it stands in the list. By that the pages are made again and compared;
 where what is known here of the originals would let them say otherwise, that is told too.
 """
@@ -14,7 +16,16 @@ from typing import TYPE_CHECKING
 from reportgen.certificates import misnamed
 from reportgen.errors import MachineError, ProgramError, ReportgenError
 from reportgen.formats import OtherReleaseError, made_by
-from reportgen.issued import SUBMITTAL_NAME, examined_from, list_of, opened_envelope, originals_of, render_list
+from reportgen.issued import (
+    RELEASE_NAME,
+    SUBMITTAL_NAME,
+    examined_from,
+    list_of,
+    opened_envelope,
+    originals_of,
+    release_file_of,
+    render_list,
+)
 from reportgen.pdf.signing import SignerBlock
 from reportgen.pipeline.building import REBUILDS, made_with, versions_stated
 from reportgen.submittal import Transmittal, submittal_of, write_unsigned
@@ -23,7 +34,7 @@ from reportgen.verification.verdict import NOTICES, REASONS, broken_off, not_don
 from reportgen.words.told import Told, broke, told, words_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from reportgen.issued import Examined, Listed, SubmittalList
     from reportgen.pdf.signing import Rendered
@@ -32,16 +43,25 @@ if TYPE_CHECKING:
 
 def submittal_made_again(pdf: bytes, found: tuple[bytes, ...]) -> Step:
     """Return step 10 for a submittal, of whose originals ``found`` are the examinations in the order of its list."""
+    return _made_again("submittal-not-made-again", lambda: _compared(pdf, [examined_from(one) for one in found]))
+
+
+def release_made_again(pdf: bytes) -> Step:
+    """Return step 10 for a release page: whether the data inside make it."""
+    return _made_again("release-not-made-again", lambda: _compared_release(pdf))
+
+
+def _made_again(code: str, compared: Callable[[], Step]) -> Step:
     try:
-        return _compared(pdf, [examined_from(one) for one in found])
+        return compared()
     except OtherReleaseError as later:
         return not_done(10, words_of(later))
     except (MachineError, ProgramError) as fault:
         return broken_off(10, fault)
     except ReportgenError as refusal:
-        return _differs(told("submittal-not-made-again", why=words_of(refusal)))
+        return _differs(told(code, why=words_of(refusal)))
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as fault:
-        return _differs(told("submittal-not-made-again", why=broke(fault)))
+        return _differs(told(code, why=broke(fault)))
 
 
 def _differs(sentence: Told) -> Step:
@@ -61,13 +81,41 @@ def _compared(pdf: bytes, originals: Sequence[Examined]) -> Step:
         return _differs(told("list-otherwise"))
     own = io.BytesIO()
     rendered = write_unsigned(content, own_list, lambda row: next(originals_of(opened, [row])), own)
-    differing = _differing(pdf, own.getvalue(), rendered, content, sent)
-    here = made_with()
-    others = [f"{name} {version}" for name, version in sent.made_with.items() if here[name] != version]
-    if differing and others and all(one.name == "PAGES_DIFFER" for one in differing):
-        return not_done(10, told("submittal-of-other-libraries", libraries=tuple(others)))
+    differing = _differing(
+        pdf, own.getvalue(), rendered, _OF_A_COVER, signer=sent.signer, at=sent.at, place=content.body
+    )
+    if by_others := _by_other_libraries(differing, sent.made_with):
+        return by_others
     details = () if differing else (told("submittal-same-again", size=len(own.getvalue())),)
     return step_of(10, [*differing, *_otherwise(originals, sent, content)], details)
+
+
+def _by_other_libraries(differing: Sequence[Reason], stated: Mapping[str, str]) -> Step | None:
+    """Return step 10 as not done where pages differ that were made with other versions of libraries."""
+    here = made_with()
+    others = [f"{name} {version}" for name, version in versions_stated(stated).items() if here[name] != version]
+    if differing and others and all(one.name == "PAGES_DIFFER" for one in differing):
+        return not_done(10, told("submittal-of-other-libraries", libraries=tuple(others)))
+    return None
+
+
+def _compared_release(pdf: bytes) -> Step:
+    from reportgen.pipeline.releasing import unsigned_page
+
+    content = release_file_of(opened_envelope(pdf))
+    if content.generator not in REBUILDS:
+        return not_done(10, made_by("release-of-release", content.generator, RELEASE_NAME))
+    if versions_stated(content.made_with) != content.made_with:
+        raise ValueError(told("release-is-none", file=RELEASE_NAME))
+    own, rendered = unsigned_page(content)
+    differing = _differing(
+        pdf, own, rendered, _OF_A_RELEASE,
+        signer=SignerBlock(content.signer, content.role, content.organisation),
+        at=dt.datetime.fromisoformat(content.issued_at).astimezone(dt.UTC),
+        place=content.released.project,
+    )  # fmt: skip
+    details = () if differing else (told("release-same-again", size=len(own)),)
+    return _by_other_libraries(differing, content.made_with) or step_of(10, differing, details)
 
 
 def _transmittal(listed: SubmittalList) -> Transmittal:
@@ -105,25 +153,39 @@ def _as_sent(one: Examined, row: Listed) -> Examined:
     return replace(one, verification=replace(one.verification, steps=tuple(steps), signers=tuple(signers)), upon=upon)
 
 
-def _differing(pdf: bytes, own: bytes, rendered: Rendered, content: Submittal, sent: Transmittal) -> list[Reason]:
-    """Return where the signed file is not ``own`` with the signature of the person whom its cover names."""
+_OF_A_COVER = (
+    "cover-otherwise", "cover-field-off-block", "cover-signed-elsewhere", "cover-signed-at-another-time",
+    "cover-names-another",
+)  # fmt: skip
+_OF_A_RELEASE = (
+    "release-otherwise", "release-field-off-block", "release-signed-elsewhere", "release-signed-at-another-time",
+    "release-names-another",
+)  # fmt: skip
+
+
+def _differing(
+    pdf: bytes, own: bytes, rendered: Rendered, codes: tuple[str, ...],
+    *, signer: SignerBlock, at: dt.datetime, place: str,
+) -> list[Reason]:  # fmt: skip
+    """Return where the signed file is not ``own`` with the signature of the person whom its first page names."""
     from reportgen.archival import repacked
     from reportgen.verification.replay import first_signed
 
+    otherwise, off_block, elsewhere, at_another_time, names_another = codes
     signing, claimed, certificate = first_signed(pdf)
     pages, reasons = pdf[: signing.unsigned], []
     if pages != own and not repacked(pages, own):
-        reasons.append(Reason("PAGES_DIFFER", told("cover-otherwise")))
+        reasons.append(Reason("PAGES_DIFFER", told(otherwise)))
     page, *corners = rendered.signature_box
     if [_corners(field.box) for field in signing.fields] != [_corners((page + 1, *corners))]:
-        reasons.append(Reason("PAGES_DIFFER", told("cover-field-off-block")))
-    if signing.location != content.body:
-        reasons.append(Reason("PAGES_DIFFER", told("cover-signed-elsewhere")))
-    if claimed != sent.at:
-        reasons.append(Reason("TIMES_DISAGREE", told("cover-signed-at-another-time")))
-    why = misnamed(certificate, sent.signer.name, sent.signer.organisation)
+        reasons.append(Reason("PAGES_DIFFER", told(off_block)))
+    if signing.location != place:
+        reasons.append(Reason("PAGES_DIFFER", told(elsewhere)))
+    if claimed != at:
+        reasons.append(Reason("TIMES_DISAGREE", told(at_another_time)))
+    why = misnamed(certificate, signer.name, signer.organisation)
     if why is not None:
-        reasons.append(Reason("SIGNER_NOT_NAMED", told("cover-names-another", why=why)))
+        reasons.append(Reason("SIGNER_NOT_NAMED", told(names_another, why=why)))
     return reasons
 
 

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
-from reportgen.issued import AreaDecided, Completeness, Numbered, Numbers, PlannedAreaRecord, completeness, numbers_of
+from reportgen.issued import (
+    AreaDecided,
+    Completeness,
+    Numbered,
+    Numbers,
+    PlannedAreaRecord,
+    completeness,
+    in_sequence,
+    numbers_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,7 +38,8 @@ def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pool
 
     Where none can be read, the areas are those that the reports name.
     """
-    newest = max((one.record for one in pooled if one.record.planned), key=_newness, default=None)
+    listing = in_sequence((one for one in pooled if one.record.planned), _row, lambda one: _newness(one.record))
+    newest = listing[-1].record if listing else None
     planned = [PlannedAreaRecord(one.id, one.name, "", one.structure) for one in areas]
     spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
     decided = {one.id: AreaDecided(one.decision, one.id in spoken, one.coated, in_part=bool(one.part)) for one in areas}
@@ -38,8 +48,12 @@ def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pool
     return ContractNow(whole, by, numbers_in(reports, pooled), judged_under(pooled))
 
 
-def _newness(record: ReportRecord) -> tuple[str, str, int]:
-    return record.issued_at, record.order, record.revision
+def _newness(record: ReportRecord) -> tuple[str, ...]:
+    return record.issued_at, record.order, f"{record.revision:04d}"
+
+
+def _row(one: Enclosed) -> int | None:
+    return None if one.examined.upon is None else one.examined.upon.sequence
 
 
 def numbers_in(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Numbers | None:
@@ -48,9 +62,8 @@ def numbers_in(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Numbe
     counting = [one for one in reports if one.counted and one.standing.doubts in heard]
     issues = []
     for one in counting:
-        record, upon = one.record, one.examined.upon
-        row = None if upon is None else upon.sequence
-        issues.append(Numbered(record.number, record.revision, record.issued_at, record.number_pattern, row))
+        record = one.record
+        issues.append(Numbered(record.number, record.revision, record.issued_at, record.number_pattern, _row(one)))
     return numbers_of(issues)
 
 

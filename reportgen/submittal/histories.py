@@ -133,7 +133,7 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
     coated = any(event.coated for event in events)
     decisions = dict.fromkeys(one.what[1].decision for one in stands)
     last, area = stands[-1].what
-    decision: str = area.decision if len(decisions) == 1 else "disputed"
+    decision: str = area.decision if len(decisions) == 1 and not _measured_otherwise(stands) else "disputed"
     if not weighty:
         decision = "unproven"
 
@@ -156,6 +156,15 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
         barred=otherwise(barred),
         proven=all(one.standing.proven for one in stands),
     )
+
+
+def _measured_otherwise(stands: Sequence[Said[_Event]]) -> bool:
+    """Whether files that claim one number measured an area otherwise, though they decide the same."""
+    found: dict[str, set[object]] = {}
+    for event, area in (one.what for one in stands):
+        values = tuple((one.id, one.profile, one.verdict) for one in area.locations)
+        found.setdefault(event.number, set()).add(values)
+    return any(len(values) > 1 for values in found.values())
 
 
 def _of_the_steel(said: Sequence[Said[_Event]]) -> list[Said[_Event]]:

@@ -21,15 +21,20 @@ def open_items(
 
     An area that is on hold by nothing but an open nonconformance is not told again.
     """
-    dates = {one.record.number: one.record.date for one in reversed(pooled)}
-    found = [*_nonconformances(log, dates, at), *_undecided(areas, at), *_bare(areas, pooled, at)]
+    found = [*_nonconformances(log, pooled, at), *_undecided(areas, at), *_bare(areas, pooled, at)]
     return tuple(sorted(found, key=lambda one: (one.since, one.kind, one.area, one.id)))
 
 
-def _nonconformances(log: Sequence[LogRow], dates: dict[str, str], at: dt.datetime) -> Iterator[OpenItem]:
+def _nonconformances(log: Sequence[LogRow], pooled: Sequence[Enclosed], at: dt.datetime) -> Iterator[OpenItem]:
+    """Yield each that is open, since the report that raised it or, where that is not there, the first that names it."""
+    dates = {one.record.number: one.record.date for one in reversed(pooled)}
+    named: dict[tuple[str, str], str] = {}
+    for record in (one.record for one in pooled):
+        for key in ((state.id, state.area or "") for state in record.nonconformances):
+            named[key] = min(named.get(key, record.date), record.date)
     for row in log:
         if row.status == "open" and row.counts:
-            since = dates.get(row.raised_in) or dates.get(row.last_in, "")
+            since = dates.get(row.raised_in) or named.get((row.id, row.area), "")
             yield _item("nonconformance", row.id, row.area, row.description, since, row.raised_in, at)
 
 

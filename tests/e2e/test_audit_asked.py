@@ -226,6 +226,31 @@ def test_a_history_is_told_as_pages_and_tables(answered, tmp_path, thing, name, 
     assert first["rows"]
 
 
+def test_a_history_of_a_gauge_says_how_large_an_error_changes_each_verdict(answered):
+    told = json.loads(run("history", answered / "index.sqlite", "--gauge", "BF-04-T1", "--json").stdout)
+    rows = told["recall"]["rows"]
+    assert any(row.get("gauge_error") for row in rows), "as recall tells it"
+
+
+def test_a_folder_and_its_index_may_both_be_named_and_another_folder_may_not(answered, archive, tmp_path):
+    index = answered / "index.sqlite"
+    both = run("audit", "query", "areas", archive.folder, "--index", index, "--json")
+    assert json.loads(both.stdout) == json.loads(run("audit", "query", "areas", "--index", index, "--json").stdout)
+    other = run("audit", "query", "areas", tmp_path, "--index", index)
+    assert other.returncode == 2
+    assert "is the index of" in other.stderr
+
+
+def test_an_answer_is_written_as_data_by_the_name_of_the_file(answered, tmp_path):
+    index, out = answered / "index.sqlite", tmp_path / "areas.json"
+    for more in ((), ("--to", "json")):
+        assert run("audit", "query", "areas", "--index", index, "-o", out, *more).returncode == 0
+        assert json.loads(out.read_text())["rows"]
+        out.unlink()
+    wrong = run("audit", "query", "areas", "--index", index, "-o", out, "--to", "csv")
+    assert (wrong.returncode, out.exists()) == (2, False)
+
+
 def test_a_history_is_of_one_thing(answered):
     told = run("history", answered / "index.sqlite", "--area", "A-02", "--number", "BF-02-IR-006")
     assert told.returncode == 2

@@ -103,6 +103,19 @@ def test_a_list_of_reports_says_what_it_says_and_no_more(
     assert (read_list_of(pdf)[0].status == "passed") == (expected[0] == "yes" or '"xx"' in told.decode())
 
 
+def test_a_release_page_is_said_to_be_one_and_is_not_altered(checker: CheckerPage) -> None:
+    def signed(**more: bytes) -> dict[str, Any]:
+        file = io.BytesIO(made.unsigned(contents={"release.json": b"{}", **more}))
+        seal_file(file, made.inspector(), at=made.AT, location="", box=made.BOX)
+        return checker.examine(file.getvalue(), [root_der()], made.LATER)
+
+    found = signed()
+    assert (found["intact"]["answer"], found["files"]["answer"], found["files"]["code"]) == (
+        "yes", "cannot", "RELEASE_PAGE",
+    )  # fmt: skip
+    assert signed(more=b"")["files"]["code"] != "RELEASE_PAGE"
+
+
 def test_what_is_listed_as_a_report_and_is_no_pdf(checker: CheckerPage) -> None:
     page = b"<html>Everything may be coated.</html>"
     found = checker.ask(envelope(listed(page), page), [root_der()], made.LATER)

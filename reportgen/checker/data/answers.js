@@ -127,11 +127,16 @@ const ROLES = {
 };
 const MEMBERS = { 1: FILES };
 
-const [ISSUE, SUBMITTAL] = ["issue.json", "submittal.json"];
+const [ISSUE, SUBMITTAL, RELEASE] = ["issue.json", "submittal.json", "release.json"];
 
 async function readEmbedded(file, found) {
   const files = await embeddedFiles(file.view);
-  if (files.has(SUBMITTAL) !== (file.placed[0].title === "Engineer")) refuse("FILES_DISAGREE");
+  const engineer = file.placed[0].title === "Engineer";
+  if (engineer && files.has(RELEASE) && files.size === 1) {
+    found.files = cannot("RELEASE_PAGE");
+    return;
+  }
+  if (files.has(SUBMITTAL) !== engineer) refuse("FILES_DISAGREE");
   if (files.has(SUBMITTAL)) {
     const list = JsonReader.read(files.get(SUBMITTAL).content);
     found.files = await compareSubmittal(list, files);

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_processes, add_quick, add_trust, passed_over
@@ -15,13 +15,16 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Sequence
 
-    from reportgen.export import Exported, Table
+    from reportgen.export import Exported, Format, Table
 
 DOES = "write the data of a day file, a folder or issued reports for a spreadsheet or a program"
 EXAMPLE = (
     "reportgen export reports/AB-12-IR-001.pdf --to csv --table readings\n"
     "  reportgen export reports/*.pdf --trust authority.pem -o readings.xlsx"
 )
+
+
+_KINDS: Final[tuple[Format, ...]] = ("csv", "xlsx", "json")
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -31,7 +34,7 @@ def add(parser: argparse.ArgumentParser) -> None:
         help="a day file, a folder of them, or a report; several reports, or a folder of them, which are verified"
         " first; or the index of an audit, which says how its reports stand",
     )  # fmt: skip
-    parser.add_argument("--to", default="xlsx", choices=("csv", "xlsx", "json"), help="default: %(default)s")
+    parser.add_argument("--to", choices=_KINDS, help="default: as the name of OUT ends, else xlsx")
     parser.add_argument("--table", metavar="NAME", help="only this table, as one CSV file, such as `readings`")
     parser.add_argument(
         "-o", "--output", type=Path, metavar="OUT", help="new file, or new folder for several CSV tables"
@@ -48,15 +51,15 @@ def run(options: argparse.Namespace) -> Answer:
     from reportgen.pipeline.onsite import write_together
     from reportgen.words.numbers import counted
 
-    passed = passed_over(options.trust)
+    passed, kind = passed_over(options.trust), kind_asked(options)
     reports, first, left_out = _reports(options)
     try:
-        files = export(reports, options.to, table=options.table, first=first)
+        files = export(reports, kind, table=options.table, first=first)
     except KeyError:
         raise UsageError(f"there is no table `{options.table}`", help_text="without --table all are written") from None
     named = options.source[0].stem or "reports"
     stem = f"{named if len(options.source) == 1 else 'reports'}-export"
-    out = options.output or Path(f"{stem}{'' if len(files) > 1 else '.' + options.to}")
+    out = options.output or Path(f"{stem}{'' if len(files) > 1 else '.' + kind}")
     targets = (
         {out / name: data for name, data in files.items()} if len(files) > 1 else {out: next(iter(files.values()))}
     )
@@ -80,6 +83,20 @@ def run(options: argparse.Namespace) -> Answer:
         text="\n".join(line for one in (*said, *(f"wrote {one}" for one in written)) for line in wrapped(one)),
         notes=passed,
     )
+
+
+def kind_asked(options: argparse.Namespace) -> Format:
+    """Return as what to write: as is said, else as the name to write ends; ``UsageError`` where the two differ."""
+    ending = options.output.suffix.lower().removeprefix(".") if options.output else ""
+    if options.to and ending in _KINDS and ending != options.to:
+        raise UsageError(
+            f"`{options.output}` is not to hold {options.to}", help_text=f"leave out `--to {options.to}`, or rename it"
+        )
+    if ending == "csv" and not options.to and not options.table:
+        raise UsageError(f"`{options.output}` can hold one table only", help_text="name it: --table; or --to csv")
+    by_ending: dict[str, Format] = {kind: kind for kind in _KINDS}
+    chosen: Format = options.to or by_ending.get(ending) or ("csv" if options.table else "xlsx")
+    return chosen
 
 
 def _reports(options: argparse.Namespace) -> tuple[Sequence[Exported], Sequence[Table], int | None]:

@@ -185,12 +185,12 @@ def _state(content: Submittal, words: Words) -> list[Flowable]:
     whole = {"whole": complete.done, "total": len(complete.listed), "part": part}
     facts = [
         (words("state.release"), words("state.whole" if part else "state.counted", **whole)),
-        (words("state.hold"), str(now.get("hold", 0))),
-        (words("state.rework"), str(now.get("rework", 0))),
+        (words("state.hold"), str(complete.unsettled("hold"))),
+        (words("state.rework"), str(complete.unsettled("rework"))),
         (words("state.uninspected"), str(now.get("not inspected", 0))),
         (words("state.open"), str(content.open_nonconformances)),
     ]
-    if undecided := now.get("disputed", 0) + now.get("unproven", 0):
+    if undecided := complete.unsettled("disputed") + complete.unsettled("unproven"):
         facts.insert(4, (words("state.undecided"), str(undecided)))
     reason = content.partial
     selection = words("state.selection", reason=reason) if reason else words("state.selection.none")
@@ -213,6 +213,8 @@ def _done(complete: Completeness, words: Words) -> Iterator[str]:
         yield words("state.coated", count=coated)
     if gone := now.get("no longer listed", 0):
         yield words("state.gone", count=gone)
+        if left := [f"{area} ({words(f'state.left.{word}')})" for area, word in complete.left]:
+            yield words("state.left", areas=_named(left, words))
     amounts = [
         words("state.amount", done=one.done, whole=one.whole, unit=DISPLAY.get(one.unit, one.unit))
         for one in complete.amounts

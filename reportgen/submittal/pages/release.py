@@ -22,8 +22,8 @@ from reportgen.words.filing import filing_words
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator
-    from decimal import Decimal
 
+    from reportgen.issued import ReleasedArea, ReleaseFile
     from reportgen.pdf.flow import Flowable
     from reportgen.pdf.signing import SignerBlock
     from reportgen.words.catalogue import Words
@@ -33,70 +33,44 @@ _HEADS: Final = 16.0
 
 
 @dataclass(frozen=True, slots=True)
-class ReleasedArea:
-    """The area, who decides, and the values; numbers as printed, empty what is not stated.
-
-    ``locations`` are id, profile, expanded uncertainty and verdict of each.
-    """
-
-    contract: str
-    project: str
-    area: str
-    name: str
-    structure: str
-    size: str
-    number: str
-    revision: int
-    date: str
-    inspector: str
-    file: str
-    sha256: str
-    minimum: Decimal | None
-    maximum: Decimal | None
-    unit: str
-    mean: Decimal | None
-    lowest: Decimal | None
-    highest: Decimal | None
-    coated: str
-    locations: tuple[tuple[str, Decimal | None, Decimal | None, str], ...]
-
-    def limits(self, words: Words) -> str:
-        """Both limits, or the one there is."""
-        if self.minimum is not None and self.maximum is not None:
-            return f"{printed(f'{self.minimum:f}')} – {printed(f'{self.maximum:f}')} {self.unit}"
-        key, value = ("least", self.minimum) if self.minimum is not None else ("most", self.maximum)
-        return "" if value is None else words(f"release.{key}", value=printed(f"{value:f}"), unit=self.unit)
-
-    @property
-    def values(self) -> str:
-        """The mean, the range, and of how many locations."""
-        if self.mean is None or self.lowest is None or self.highest is None:
-            return ""
-        mean, low, high = (printed(f"{value:f}") for value in (self.mean, self.lowest, self.highest))
-        return f"{mean} {self.unit}, {low} – {high} {self.unit}, {len(self.locations)}"
-
-
-@dataclass(frozen=True, slots=True)
 class ReleaseNote:
-    """A release as its page prints it, with who signs and as of when it was looked up.
+    """A release as its page prints it: its data ``told`` with their SHA-256, and of these the signer and the moment."""
 
-    ``closed`` are nonconformances of the area with where each was raised and closed; ``gauges`` what was measured with:
-    serial, certificate, when calibration was due. ``register`` is the last row of the register that the reports know,
-    ``noted`` what the audit points at or notes in the contract, as code and sentence: no fault and no doubt.
-    """
-
-    released: ReleasedArea
-    closed: tuple[tuple[str, str, str, str], ...]
-    gauges: tuple[tuple[str, str, str], ...]
-    register: str
-    noted: tuple[tuple[str, str], ...]
-    as_of: str
+    told: ReleaseFile
     signer: SignerBlock
     at: dt.datetime
-    version: str
-    status: str
-    data_sha256: str = ""
-    language: str = "en"
+    data_sha256: str
+
+    @property
+    def released(self) -> ReleasedArea:
+        """The area."""
+        return self.told.released
+
+    @property
+    def status(self) -> str:
+        """Whether it is a demonstration."""
+        return self.told.status
+
+    @property
+    def language(self) -> str:
+        """That of the page."""
+        return self.told.language
+
+
+def area_limits(one: ReleasedArea, words: Words) -> str:
+    """Both limits, or the one there is."""
+    if one.minimum is not None and one.maximum is not None:
+        return f"{printed(f'{one.minimum:f}')} – {printed(f'{one.maximum:f}')} {one.unit}"
+    key, value = ("least", one.minimum) if one.minimum is not None else ("most", one.maximum)
+    return "" if value is None else words(f"release.{key}", value=printed(f"{value:f}"), unit=one.unit)
+
+
+def area_values(one: ReleasedArea) -> str:
+    """The mean, the range, and of how many locations."""
+    if one.mean is None or one.lowest is None or one.highest is None:
+        return ""
+    mean, low, high = (printed(f"{value:f}") for value in (one.mean, one.lowest, one.highest))
+    return f"{mean} {one.unit}, {low} – {high} {one.unit}, {len(one.locations)}"
 
 
 def render_release(content: ReleaseNote) -> Rendered:
@@ -132,10 +106,10 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
         ("report", f"{one.number} r{one.revision}, {one.date}"),
         ("inspector", one.inspector),
         ("coated", one.coated or words("release.bare")),
-        ("limits", one.limits(words)),
-        ("values", one.values),
-        ("register", content.register or words("release.none")),
-        ("as_of", content.as_of),
+        ("limits", area_limits(one, words)),
+        ("values", area_values(one)),
+        ("register", content.told.register or words("release.none")),
+        ("as_of", content.told.as_of),
     ]
     story: list[Flowable] = [
         title_text(words("release.title", area=one.area), "title", 1, bookmark="release"),
@@ -152,10 +126,21 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
 
 def _tables(content: ReleaseNote, words: Words, width: float) -> Iterator[Flowable]:
     """Yield what was closed, what was measured with and what the audit notes, each under its title."""
-    listed = (
-        ("items", ("id", "raised", "closed", "what"), (60, 90, 90, width - 240), content.closed),
-        ("gauges", ("gauge", "certificate", "due"), (140, 200, width - 340), content.gauges),
-        ("noted", ("code", "sentence"), (120, width - 120), content.noted),
+    told = content.told
+    listed: tuple[tuple[str, tuple[str, ...], tuple[float, ...], list[tuple[str, ...]]], ...] = (
+        (
+            "items",
+            ("id", "raised", "closed", "what"),
+            (60, 90, 90, width - 240),
+            [(one.id, one.raised_in, one.closed_in, one.what) for one in told.closed],
+        ),
+        (
+            "gauges",
+            ("gauge", "certificate", "due"),
+            (140, 200, width - 340),
+            [(one.serial, one.certificate, one.due) for one in told.gauges],
+        ),
+        ("noted", ("code", "sentence"), (120, width - 120), [(one.code, one.sentence) for one in told.noted]),
     )
     for name, heads, widths, rows in listed:
         if rows or name == "gauges":
@@ -171,13 +156,13 @@ def _table(heads: list[str], widths: tuple[float, ...], rows: list[list[Row]], s
 
 def profile_strip(one: ReleasedArea, words: Words, width: float) -> list[Flowable]:
     """Return the profile of each location on the scale of the limits; nothing where none has one."""
-    values = [profile for _, profile, _, _ in one.locations if profile is not None]
+    values = [profile for profile in (each.profile for each in one.locations) if profile is not None]
     scale = profile_scale(values, one.minimum, one.maximum, one.unit)
     if scale is None or not values:
         return []
     ruler = Ruler(scale, 8.0, width - 60)
-    strip = Strip(ruler, [LocationPoint(name, value, None, (), verdict) for name, value, _, verdict in one.locations])
-    told = "; ".join(f"{name}: {value}" for name, value, _, _ in one.locations if value is not None)
+    strip = Strip(ruler, [LocationPoint(each.location, each.profile, None, (), each.verdict) for each in one.locations])
+    told = "; ".join(f"{each.location}: {each.profile}" for each in one.locations if each.profile is not None)
 
     def heads(_: float) -> Any:
         return scale_heads(ruler, 7.0)

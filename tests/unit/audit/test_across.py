@@ -531,6 +531,27 @@ def test_two_proven_files_for_one_revision_release_and_close_nothing_where_they_
         assert states == [("A", "disputed", "0001.pdf")]
 
 
+def test_two_proven_files_for_one_revision_that_measured_otherwise_dispute_the_area_though_both_release_it():
+    pair = [report(1, areas=[area("A", value, mean=Decimal(value))]) for value in ("3.1", "2.6")]
+    index = Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00")
+    with index:
+        for n, record in enumerate(pair):
+            index.store(f"{n:04d}.pdf", made.examined(record))
+        audit_of(index)
+        heads, ((*row,), *_), _ = ask(index, "areas")
+        told = dict(zip(heads, row, strict=True))
+        opened = [dict(zip(heads, row, strict=True)) for heads, rows, _ in [ask(index, "open")] for row in rows]
+    assert (told["state"], told["mean"], told["minimum"], told["locations"]) == ("disputed", None, None, None)
+    assert told["contested"] == "0000.pdf: release, 0001.pdf: release"
+    assert [(one["kind"], one["what"]) for one in opened] == [("disputed", "0000.pdf: release, 0001.pdf: release")]
+
+
+def test_a_copy_of_a_report_that_measured_the_same_disputes_nothing():
+    same = report(1, areas=[area("A", "3.1")])
+    _, states = compared((same, {}), (dataclasses.replace(same, issued_at="2026-03-02T19:00:00Z"), {}))
+    assert [state for _, state, _ in states] == ["release"]
+
+
 def test_a_stranger_who_claims_a_number_is_no_duplicate():
     problems, states = compared((BAD, {}), (report(1, **GOOD), STRANGER))
     assert told(problems) == sorted([*FAULTS, ("claim-less-proven", "HM-1-IR-001", "doubt")])

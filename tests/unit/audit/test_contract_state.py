@@ -5,13 +5,13 @@ import json
 
 import pytest
 
-from reportgen.audit import ask, audit_of
+from reportgen.audit import Narrowed, ask, audit_of
 from reportgen.issued import PlannedAreaRecord
 from reportgen.register import Issue
 from reportgen.words.told import said
 from tests.unit.audit.test_index import make
 from tests.unit.issued import records as made
-from tests.unit.issued.records import area, report, surface
+from tests.unit.issued.records import area, nonconformance, report, surface
 
 
 def planned(*names, size="20", unit="m2"):
@@ -59,11 +59,56 @@ def test_the_newest_project_file_lists_what_counts(index):
 
 def test_an_area_that_is_no_longer_listed_and_was_not_released_is_open(index):
     first = listing(1, "A", "B", "C", areas=[area("B", "3.1", decision="rework"), area("C", "3.1")])
-    stored(index, first, listing(2, "A", areas=[area("A", "3.1")]))
+    audit = stored(index, first, listing(2, "A", areas=[area("A", "3.1")]))
+    (one,) = audit.complete
+    assert "(2 no longer listed, not released of these: B (to be reworked))" in str(one.sentence)
     found = ask(index, "open")
     rows = [dict(zip(found.heads, row, strict=True)) for row in found.rows]
     assert [(row["kind"], row["area"]) for row in rows] == [("no longer listed", "B")]
     assert rows[0]["what"].startswith("rework")
+
+
+def asked(index, name, **narrowed):
+    found = ask(index, name, Narrowed(**narrowed))
+    return [dict(zip(found.heads, row, strict=True)) for row in found.rows]
+
+
+def test_an_area_that_no_report_names_has_the_report_that_lists_it(index):
+    stored(index, listing(1, "A", "B", areas=[area("A", "3.1")]), listing(2, "A", "B", areas=[area("A", "3.1")]))
+    for name in ("areas", "open"):
+        row = next(one for one in asked(index, name) if one["area"] == "B")
+        assert (row["number"], row["file"], row["standing"]) == ("HM-1-IR-002", "1.pdf", "proven")
+
+
+def test_an_area_stands_so_since_the_first_report_that_says_what_the_last_one_says(index):
+    says = ("release", "hold", "hold", "hold")
+    stored(index, *(listing(n, "A", areas=[area("A", "3.1", decision=one)]) for n, one in enumerate(says, start=1)))
+    assert [row["since"] for row in asked(index, "areas")] == ["2026-03-02"]
+    (row,) = asked(index, "open", as_of="2026-03-05")
+    assert (row["raised"], row["age"], row["last_named_in"]) == ("2026-03-02", 3, "HM-1-IR-004")
+
+
+def test_nothing_is_of_an_age_before_it_was_raised(index):
+    stored(index, listing(4, "A", areas=[area("A", "3.1", decision="hold")]))
+    assert [row["age"] for row in asked(index, "open", as_of="2026-03-03")] == [None]
+
+
+def test_a_nonconformance_whose_raising_report_is_not_here_is_open_since_it_was_first_named(index):
+    named = [listing(n, "A", nonconformances=(nonconformance(raised_in="HM-1-IR-001"),)) for n in (2, 3)]
+    stored(index, *named)
+    (row,) = [one for one in asked(index, "open", as_of="2026-03-09") if one["kind"] == "nonconformance"]
+    assert (row["raised"], row["age"]) == ("2026-03-02", 7)
+
+
+def test_what_was_issued_last_is_told_by_the_register_and_not_by_a_clock(index):
+    """The second report claims to have been issued before the first; its row is the later one."""
+    first = listing(1, "A", "B", issued_at="2026-03-05T18:00:00Z")
+    later = listing(2, "A", "B", "C", issued_at="2026-03-04T18:00:00Z")
+    for number, (record, row) in enumerate(zip((first, later), (0, 2), strict=True)):
+        issue = Issue(record.number, 0, row, f"{row:064d}", f"{number:064d}", contract="HM-1")
+        index.store(f"{number}.pdf", dataclasses.replace(made.examined(record), upon=issue))
+    (one,) = audit_of(index).complete
+    assert [row.area for row in one.areas.listed] == ["A", "B", "C"]
 
 
 def test_a_later_project_file_of_a_file_that_is_not_proven_lists_nothing(index):

@@ -26,6 +26,18 @@ LOOK = "`reportgen {} --help` shows what it takes, with an example"
         ("chekc", "there is no command `chekc`", "did you mean `check`?"),
         ("export day.yaml --to xls", "`xls` cannot be chosen for --to", "did you mean `xlsx`?"),
         ("export day.yaml --to paper", "`paper` cannot be chosen for --to", "choose csv or xlsx or json"),
+        (
+            "audit query open archive --as-of 2026-13-01",
+            "reportgen audit: argument --as-of: `2026-13-01` is no date; write it as\n  2026-05-04",
+            LOOK.format("audit"),
+        ),
+        (
+            "history archive --area A --from May",
+            "reportgen history: argument --from: `May` is no date; write it as\n  2026-05-04",
+            LOOK.format("history"),
+        ),
+        ("export day.yaml --to csv -o out.json", "`out.json` is not to hold csv", "leave out `--to csv`, or rename it"),
+        ("export day.yaml -o out.csv", "`out.csv` can hold one table only", "name it: --table; or --to csv"),
         ("draft day.yaml b.yaml", "`b.yaml` is more than `reportgen draft` takes", LOOK.format("draft")),
         ("check", "reportgen check: the following arguments are required: DAY.yaml", LOOK.format("check")),
         (
@@ -97,3 +109,13 @@ def test_a_day_named_with_backslashes_is_checked(run, contract):
     for name in ("project.yaml", "day.yaml"):
         (contract / name).rename(contract / "week" / name)
     assert run("check", r"week\day.yaml").code == 0
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["audit query --index i.sqlite areas archive", "audit query areas --area A archive --index i.sqlite"],
+)
+def test_options_stand_anywhere_among_what_a_command_takes(line):
+    options = build_parser(line.split()).parse_args(line.split())
+    assert options.what == ["query", "areas", "archive"]
+    assert options.index.name == "i.sqlite"

@@ -150,6 +150,12 @@ def test_two_reports_that_nothing_tells_apart_dispute_an_area():
     assert contradictions(shown)[0] == "HM-1-IR-001 revision 0 is disputed, as revision 1 counts too"
 
 
+def test_two_files_of_one_number_that_measured_otherwise_dispute_an_area_though_both_release_it():
+    first, second = (report(1, number, areas=[area("A", value)]) for number, value in enumerate(("3.1", "2.6")))
+    shown = mixed((first, {"doubts": ("TRY_LATER",)}), (second, {"doubts": ("REVOKED_NO_POE",)}))
+    assert [one.decision for one in shown.areas] == ["disputed"]
+
+
 def test_statistics_and_cover_are_of_what_is_proven():
     """A stranger's report comes first by date and has values of its own."""
     early = report(1, date="2020-01-01", client="Nobody", contractor="Others", areas=[area("B", "9.9", "9.9")])

@@ -2,12 +2,15 @@
 
 import dataclasses
 import datetime as dt
+import io
 
 import pytest
+from pypdf import PdfReader
 
 from reportgen.issued import PlannedAreaRecord
 from reportgen.register import Issue
 from reportgen.submittal import submittal_of
+from reportgen.submittal.pages.document import render_submittal
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, nonconformance, report, surface
 from tests.unit.submittal.test_contents import SENT, STRANGER, content, mixed
@@ -29,6 +32,16 @@ def test_areas_are_counted_by_the_list_of_the_newest_project_file():
     shown = told(first, second)
     assert words(shown) == {"A": "released", "B": "rework", "C": "not inspected", "D": "no longer listed"}
     assert (shown.complete.done, len(shown.complete.listed), shown.listed_by) == (1, 3, "HM-1-IR-002 r0")
+
+
+def test_the_cover_counts_an_area_on_hold_that_was_taken_off_the_list():
+    first = report(1, areas=[area("A", "3.1"), area("D", "3.1", decision="hold")], planned=ABC)
+    shown = told(first, report(2, areas=[area("B", "3.1", decision="rework")], planned=ABC[:1]))
+    assert [(one.kind, one.area) for one in shown.open_items] == [("hold", "D"), ("rework", "B")]
+    assert (shown.complete.unsettled("hold"), shown.complete.unsettled("rework")) == (1, 1)
+    pages = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(render_submittal(shown, bytes).pdf)).pages)
+    said = " ".join(pages.split())
+    assert "Not released of these, and counted above: B (to be reworked), D (on hold)." in said
 
 
 def test_a_list_of_areas_by_who_is_not_proven_shortens_nothing():

@@ -1,0 +1,148 @@
+"""A release page is verified as what it is, counted as a paper, and says nothing in an audit, whoever made it."""
+
+import dataclasses
+import io
+import json
+import shutil
+
+import pikepdf
+import pytest
+
+from reportgen.issued import opened_envelope, release_file_of
+from reportgen.pipeline.clock import now
+from reportgen.pipeline.releasing import unsigned_page
+from reportgen.seal import demo_identity
+from reportgen.seal.signing import seal_file
+from tests.command import run
+from tests.demo_archive import Archive, shared_archive
+from tests.unit.verification import signed_material as made
+
+
+@pytest.fixture(scope="module")
+def archive(tmp_path_factory) -> Archive:
+    return shared_archive(tmp_path_factory)
+
+
+@pytest.fixture(scope="module")
+def page(archive, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("page")
+    told = run(
+        "release", "A-02", archive.folder / "BF-04", "--identity", "demo", "--trust", archive.root,
+        "--index", folder / "i.sqlite", "-o", folder / "a-02.pdf",
+    )  # fmt: skip
+    assert told.returncode == 0, told.stderr
+    return folder / "a-02.pdf"
+
+
+@pytest.fixture
+def few(archive, tmp_path):
+    folder = tmp_path / "few"
+    shutil.copytree(archive.folder / "BF-04", folder)
+    return folder
+
+
+def audited(archive, folder, tmp_path):
+    return run("audit", folder, "--trust", archive.root, "--index", tmp_path / "index.sqlite", "--json")
+
+
+def verified(file):
+    return json.loads(run("verify", file, "--json").stdout)[0]
+
+
+def signed_by_a_stranger(page, **changed):
+    """Return a page of other data, made as ours is, and signed on the spot."""
+    told = release_file_of(opened_envelope(page.read_bytes()))
+    released = dataclasses.replace(told.released, **changed)
+    identity = demo_identity("M. Forrow", now().replace(microsecond=0))
+    at = f"{now():%Y-%m-%dT%H:%M:%SZ}"
+    pdf, rendered = unsigned_page(dataclasses.replace(told, released=released, signer="M. Forrow", issued_at=at))
+    stream = io.BytesIO(pdf)
+    number, *corners = rendered.signature_box
+    seal_file(stream, identity, at=now().replace(microsecond=0), location=released.project, box=(number + 1, *corners))
+    return stream.getvalue()
+
+
+def test_a_release_page_is_verified_as_one(page):
+    answer = verified(page)
+    assert {one["name"] for one in answer["reasons"]} <= {"DEMONSTRATION", "NO_CERTIFICATE_CHAIN_FOUND"}
+    steps = {one["number"]: one["status"] for one in answer["steps"]}
+    assert (steps[7], steps[8], steps[10]) == ("passed", "not done", "passed")
+    told = " ".join(run("verify", page).stdout.split())
+    assert "This is a release page: it holds no readings and repeats BF-04-IR-003 revision 0" in told
+
+
+def test_an_altered_release_page_fails(page, few, archive, tmp_path):
+    data = page.read_bytes()
+    (few / "page.pdf").write_bytes(data.replace(b"/Contents <30", b"/Contents <31", 1)[:-1] + b" ")
+    assert verified(few / "page.pdf")["overall"] == "failed"
+    answer = json.loads(audited(archive, few, tmp_path).stdout)
+    assert (answer["files"]["failed"], answer["papers"]) == (1, 0)
+    assert answer["by_code"]["file-failed"] == 1
+
+
+@pytest.mark.parametrize("change", [
+    lambda told: told | {"as_of": "2031-01-01"},
+    lambda told: told | {"released": told["released"] | {"area": "A-13"}},
+    lambda told: told | {"made_with": told["made_with"] | {"other": "all areas are released"}},
+    lambda told: told | {"verdict": "released"},
+    lambda told: {"format": told["format"], "area": "A-13"},
+    lambda told: [told],
+], ids=["moment", "area", "library", "member", "little", "list"])  # fmt: skip
+def test_a_page_that_its_data_do_not_give_fails(page, tmp_path, change):
+    told = release_file_of(opened_envelope(page.read_bytes()))
+    text = json.dumps(change(json.loads(_data(page))), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    file = io.BytesIO(made.unsigned(contents={"release.json": text.encode()}))
+    seal_file(file, made.inspector(), at=made.AT, location=told.released.project, box=made.BOX)
+    (tmp_path / "page.pdf").write_bytes(file.getvalue())
+    answer = verified(tmp_path / "page.pdf")
+    assert answer["overall"] == "failed"
+    assert {one["name"] for one in answer["reasons"]} & {"PAGES_DIFFER", "EMBEDDED_FILES"}
+
+
+def _data(page):
+    with pikepdf.open(page) as pdf:
+        return pdf.attachments["release.json"].get_file().read_bytes()
+
+
+def test_data_of_a_later_format_are_left_open(page, tmp_path):
+    text = json.dumps(json.loads(_data(page)) | {"format": 2, "generator": "reportgen 9.9.9"})
+    file = io.BytesIO(made.unsigned(contents={"release.json": text.encode()}))
+    seal_file(file, made.inspector(), at=made.AT, location="", box=made.BOX)
+    (tmp_path / "page.pdf").write_bytes(file.getvalue())
+    answer = verified(tmp_path / "page.pdf")
+    assert "OTHER_RELEASE" in {one["name"] for one in answer["reasons"]}
+    assert not {one["name"] for one in answer["reasons"] if one["name"] == "EMBEDDED_FILES"}
+
+
+def test_what_holds_more_than_the_data_of_a_release_is_no_release_page(page, tmp_path):
+    file = io.BytesIO(made.unsigned(contents={"release.json": _data(page), "manifest.json": b"{}"}))
+    seal_file(file, made.inspector(), at=made.AT, location="", box=made.BOX)
+    (tmp_path / "page.pdf").write_bytes(file.getvalue())
+    answer = verified(tmp_path / "page.pdf")
+    assert answer["overall"] == "failed"
+    assert "release page" not in run("verify", tmp_path / "page.pdf").stdout
+
+
+def test_an_audit_counts_release_pages_as_papers_and_the_next_release_is_written(page, few, archive, tmp_path):
+    shutil.copy(page, few / "a-02.pdf")
+    answer = json.loads(audited(archive, few, tmp_path).stdout)
+    assert answer["papers"] == 1
+    assert "file-failed" not in answer["by_code"]
+    told = run("audit", "query", "papers", tmp_path / "index.sqlite", "--to", "json")
+    assert [row["releases"] for row in json.loads(told.stdout)["rows"]] == ["BF-04, A-02"]
+    again = run(
+        "release", "A-03", few, "--identity", "demo", "--trust", archive.root, "--index", tmp_path / "index.sqlite",
+        "-o", tmp_path / "a-03.pdf",
+    )  # fmt: skip
+    assert again.returncode == 0, again.stderr
+
+
+def test_a_page_of_a_stranger_is_in_doubt_and_states_nothing(page, few, archive, tmp_path):
+    before = json.loads(audited(archive, few, tmp_path).stdout)
+    forged = signed_by_a_stranger(page, area="A-13", number="BF-04-IR-099", revision=7)
+    (few / "BF-04-IR-099-r7.pdf").write_bytes(forged)
+    after = json.loads(audited(archive, few, tmp_path).stdout)
+    assert after["by_code"].pop("file-in-doubt") == 1
+    assert after["by_code"].pop("papers") == 1
+    assert (after["reports"], after["contract_states"]) == (before["reports"], before["contract_states"])
+    assert after["by_code"] == before["by_code"]
