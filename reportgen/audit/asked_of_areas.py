@@ -5,26 +5,37 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from reportgen.audit.asked import ENDS, ENDS_OF_SEVERAL, OF_REPORTS, Question, area_of, gauge_of, like
+from reportgen.audit.asked import ENDS, ENDS_OF_SEVERAL, OF_REPORTS, Question, area_of, gauge_of, like, told_in_sql
 from reportgen.audit.repeatability import repeatability
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+_LEAST: Final = "'least', json_object('number', projects.minimum)"
+_MOST: Final = "'most', json_object('number', projects.maximum)"
+_UNIT: Final = "'unit', replace(projects.unit, 'um', 'µm')"
 _LIMITS: Final = (
     "CASE WHEN projects.minimum IS NULL AND projects.maximum IS NULL THEN NULL"
-    " WHEN projects.maximum IS NULL THEN 'from ' || projects.minimum || ' ' || projects.unit"
-    " WHEN projects.minimum IS NULL THEN 'up to ' || projects.maximum || ' ' || projects.unit"
-    " ELSE projects.minimum || ' to ' || projects.maximum || ' ' || projects.unit END AS limits"
+    f" WHEN projects.maximum IS NULL THEN {told_in_sql('limit-least', _LEAST, _UNIT)}"
+    f" WHEN projects.minimum IS NULL THEN {told_in_sql('limit-most', _MOST, _UNIT)}"
+    f" ELSE {told_in_sql('limit-between', _LEAST, _MOST, _UNIT)} END AS limits"
 )
 _OF_AN_AREA: Final = "FROM {} AS own WHERE own.path = areas.path AND own.area = areas.area"
 _GAUGES: Final = f"(SELECT group_concat(DISTINCT gauge) {_OF_AN_AREA.format('surfaces')}) AS gauge"
 _ABRASIVES: Final = f"(SELECT group_concat(DISTINCT abrasive) {_OF_AN_AREA.format('surfaces')}) AS abrasive"
+_CODE: Final = told_in_sql("finding-named", "'code', code")
+_CODES: Final = told_in_sql("names-told", f"'names', json_group_array({_CODE})")
 _REASONS: Final = (
-    f"(SELECT group_concat(DISTINCT code) {_OF_AN_AREA.format('findings')} AND severity != 'note') AS reasons"
+    f"(SELECT IIF(COUNT(*), {_CODES}, NULL)"
+    f" FROM (SELECT DISTINCT code {_OF_AN_AREA.format('findings')} AND severity != 'note')) AS reasons"
 )
-_WHY: Final = (
-    f"(SELECT group_concat(code || ': ' || observed, '; ') {_OF_AN_AREA.format('findings')} AND severity != 'note')"
+_FOUND: Final = told_in_sql("code-and-finding", "'code', code, 'what', json(observed)")
+_ALL_FOUND: Final = told_in_sql("findings-told", f"'what', json_group_array({_FOUND})")
+_WHY: Final = f"(SELECT IIF(COUNT(*), {_ALL_FOUND}, NULL) {_OF_AN_AREA.format('findings')} AND severity != 'note')"
+_GONE_AS: Final = told_in_sql(
+    "area-because",
+    "'word', json_object('code', 'word-' || states.decision, 'facts', json_object()),"
+    f" 'why', json(COALESCE({_WHY}, states.contested, '[]'))",
 )
 _NOW: Final = (
     "(SELECT contract, area, name, structure, size, unit, word FROM areas_now UNION ALL SELECT contract, area, '', '',"
@@ -46,7 +57,7 @@ _OF_NOW: Final = {
 _OPEN: Final = f"""
 WITH items AS (
     SELECT IIF(code = 'nonconformance-never-closed', 'nonconformance', code) AS kind, named.id, problems.contract,
-        problems.area, sentence AS what, named.responsible AS who, named.due,
+        problems.area, told AS what, named.responsible AS who, named.due,
         (SELECT MIN(date) FROM reports AS first WHERE first.contract = problems.contract
             AND first.number = problems.number) AS raised, json_extract(files, '$[0]') AS path
     FROM problems LEFT JOIN nonconformances AS named ON code = 'nonconformance-never-closed'
@@ -57,14 +68,15 @@ WITH items AS (
     UNION ALL
     SELECT CASE WHEN areas.speaks AND areas.n_locations = 0 AND areas.verdict = 'not evaluated'
         THEN 'unprimed past its time' WHEN now.word = 'released in part' THEN 'released in part' ELSE now.word END,
-        '', now.contract, now.area, COALESCE({_WHY}, states.contested, ''), NULL, NULL, reports.date, states.path
+        '', now.contract, now.area, COALESCE({_WHY}, states.contested), NULL, NULL, reports.date, states.path
     {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
     UNION ALL
-    SELECT now.word, '', now.contract, now.area, now.name, NULL, NULL, NULL, states.path
+    SELECT now.word, '', now.contract, now.area, {told_in_sql("in-its-own-words", "'words', now.name")}, NULL, NULL,
+        NULL, states.path
     {_STANDS} WHERE now.word = 'not inspected'
     UNION ALL
-    SELECT now.word, '', now.contract, now.area, states.decision || COALESCE(': ' || COALESCE({_WHY}, states.contested),
-        ''), NULL, NULL, reports.date, states.path
+    SELECT now.word, '', now.contract, now.area, IIF(states.decision IS NULL, NULL, {_GONE_AS}), NULL, NULL,
+        reports.date, states.path
     {_STANDS} WHERE now.word = 'no longer listed' AND states.decision IS NOT 'release'
 )
 SELECT items.contract, kind, id, items.area, what, who, due, raised,
@@ -91,12 +103,14 @@ changed AS (
     WHERE NOT EXISTS (SELECT 1 FROM requirements AS now WHERE now.version = steps.requirements
         AND now.part = before.part AND now.member = before.member)
 )
-SELECT reports.contract, changed.part, changed.member AS field, reports.date AS from_date,
+SELECT reports.contract,
+    json_object('code', 'part-' || replace(changed.part, ' ', '-'), 'facts', json_object()) AS part,
+    changed.member AS field, reports.date AS from_date,
     reports.number || ' r' || reports.revision AS from_report, changed.before, changed.now,
     (SELECT group_concat(DISTINCT areas.area) FROM areas JOIN reports AS same USING (path)
         WHERE same.contract = reports.contract AND same.requirements = reports.requirements AND same.counts
         AND areas.n_locations > 0) AS areas_judged,{ENDS}
-FROM changed JOIN reports USING (path) WHERE {{where}} ORDER BY reports.contract, reports.ordered, 2, 3
+FROM changed JOIN reports USING (path) WHERE {{where}} ORDER BY reports.contract, reports.ordered, changed.part, 3
 """
 _INSTRUMENTS: Final = f"""
 WITH stated AS (
@@ -126,7 +140,7 @@ OF_AREAS: Mapping[str, Question] = {
         "SELECT now.contract, COALESCE(NULLIF(now.structure, ''), areas.structure) AS structure, now.area,"
         " COALESCE(NULLIF(now.name, ''), areas.name) AS name, NULLIF(now.size, '') AS size, now.unit AS size_unit,"
         " now.word AS state, IIF(now.word = 'coated', areas.coated, reports.date) AS since, states.decision,"
-        " COALESCE(areas.part, '') AS part, areas.n_locations AS locations, areas.required, areas.mean,"
+        " areas.part, areas.n_locations AS locations, areas.required, areas.mean,"
         f" areas.standard_deviation, areas.minimum, areas.maximum, areas.unit, {_LIMITS}, areas.coated,"
         f" states.contested, states.open AS open_items,{ENDS} {_STANDS} WHERE {{where}} ORDER BY 1, 2, 3",
         {**_OF_NOW, **like("now.contract")},
