@@ -111,9 +111,10 @@ TOLD: Final = frozenset({"sentence", "what", "contested", "open_items", "unseen"
 """Columns that hold a code and its facts, of which a sentence is made where it is read."""
 
 
-def told_in_sql(code: str, *facts: str) -> str:
-    """Return the SQL that makes a cell of such a column: a code, and ``facts`` as names and values in SQL."""
-    return f"json_object('code', '{code}', 'facts', json_object({', '.join(facts)}))"
+def told_in_sql(code: str, /, **facts: str) -> str:
+    """Return the SQL that makes a cell of such a column: a code, and the SQL of each of its facts."""
+    told = ", ".join(f"'{name}', {value}" for name, value in facts.items())
+    return f"json_object('code', '{code}', 'facts', json_object({told}))"
 
 
 def as_told(head: str, cell: Any) -> Any:

@@ -11,31 +11,31 @@ from reportgen.audit.repeatability import repeatability
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-_LEAST: Final = "'least', json_object('number', projects.minimum)"
-_MOST: Final = "'most', json_object('number', projects.maximum)"
-_UNIT: Final = "'unit', replace(projects.unit, 'um', 'µm')"
+_LEAST: Final = "json_object('number', projects.minimum)"
+_MOST: Final = "json_object('number', projects.maximum)"
+_UNIT: Final = "replace(projects.unit, 'um', 'µm')"
 _LIMITS: Final = (
     "CASE WHEN projects.minimum IS NULL AND projects.maximum IS NULL THEN NULL"
-    f" WHEN projects.maximum IS NULL THEN {told_in_sql('limit-least', _LEAST, _UNIT)}"
-    f" WHEN projects.minimum IS NULL THEN {told_in_sql('limit-most', _MOST, _UNIT)}"
-    f" ELSE {told_in_sql('limit-between', _LEAST, _MOST, _UNIT)} END AS limits"
+    f" WHEN projects.maximum IS NULL THEN {told_in_sql('limit-least', least=_LEAST, unit=_UNIT)}"
+    f" WHEN projects.minimum IS NULL THEN {told_in_sql('limit-most', most=_MOST, unit=_UNIT)}"
+    f" ELSE {told_in_sql('limit-between', least=_LEAST, most=_MOST, unit=_UNIT)} END AS limits"
 )
 _OF_AN_AREA: Final = "FROM {} AS own WHERE own.path = areas.path AND own.area = areas.area"
 _GAUGES: Final = f"(SELECT group_concat(DISTINCT gauge) {_OF_AN_AREA.format('surfaces')}) AS gauge"
 _ABRASIVES: Final = f"(SELECT group_concat(DISTINCT abrasive) {_OF_AN_AREA.format('surfaces')}) AS abrasive"
-_CODE: Final = told_in_sql("finding-named", "'code', code")
-_CODES: Final = told_in_sql("names-told", f"'names', json_group_array({_CODE})")
+_CODE: Final = told_in_sql("finding-named", code="code")
+_CODES: Final = told_in_sql("names-told", names=f"json_group_array({_CODE})")
 _REASONS: Final = (
     f"(SELECT IIF(COUNT(*), {_CODES}, NULL)"
     f" FROM (SELECT DISTINCT code {_OF_AN_AREA.format('findings')} AND severity != 'note')) AS reasons"
 )
-_FOUND: Final = told_in_sql("code-and-finding", "'code', code, 'what', json(observed)")
-_ALL_FOUND: Final = told_in_sql("findings-told", f"'what', json_group_array({_FOUND})")
+_FOUND: Final = told_in_sql("code-and-finding", code="code", what="json(observed)")
+_ALL_FOUND: Final = told_in_sql("findings-told", what=f"json_group_array({_FOUND})")
 _WHY: Final = f"(SELECT IIF(COUNT(*), {_ALL_FOUND}, NULL) {_OF_AN_AREA.format('findings')} AND severity != 'note')"
 _GONE_AS: Final = told_in_sql(
     "area-because",
-    "'word', json_object('code', 'word-' || states.decision, 'facts', json_object()),"
-    f" 'why', json(COALESCE({_WHY}, states.contested, '[]'))",
+    word="json_object('code', 'word-' || states.decision, 'facts', json_object())",
+    why=f"json(COALESCE({_WHY}, states.contested, '[]'))",
 )
 _NOW: Final = (
     "(SELECT contract, area, name, structure, size, unit, word FROM areas_now UNION ALL SELECT contract, area, '', '',"
@@ -71,7 +71,7 @@ WITH items AS (
         '', now.contract, now.area, COALESCE({_WHY}, states.contested), NULL, NULL, reports.date, states.path
     {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
     UNION ALL
-    SELECT now.word, '', now.contract, now.area, {told_in_sql("in-its-own-words", "'words', now.name")}, NULL, NULL,
+    SELECT now.word, '', now.contract, now.area, {told_in_sql("in-its-own-words", words="now.name")}, NULL, NULL,
         NULL, states.path
     {_STANDS} WHERE now.word = 'not inspected'
     UNION ALL

@@ -70,8 +70,8 @@ def in_favour(number: str, area: str, before: tuple[int, Found], after: tuple[in
     (earlier, was), (later, now) = before, after
     found: list[Told] = []
     if _BETTER[now.decision] < _BETTER[was.decision]:
-        words = (told(f"word-{one.decision}") for one in (now, was))
-        found.append(told("better-decision", **dict(zip(("now", "before"), words, strict=True))))
+        better, worse = (told(f"word-{one.decision}") for one in (now, was))
+        found.append(told("better-decision", now=better, before=worse))
     more = not now.part or (was.part and _size(now.part[0]) > _size(was.part[0]))
     if was.decision == now.decision == "release" and was.part and more:
         found.append(told("better-part", now=_part(now.part), before=_part(was.part)))

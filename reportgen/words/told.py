@@ -160,7 +160,7 @@ def _fact_data(value: Fact) -> Any:
         return {"number": str(value)}
     if isinstance(value, Value):
         members = {field.name: _fact_data(getattr(value, field.name)) for field in fields(value)}
-        return {"kind": type(value).__name__, "members": members}
+        return {"kind": _kind(type(value)), "members": members}
     return _data(value) if isinstance(value, Told) else value
 
 
@@ -191,13 +191,17 @@ def _value_from(data: dict[str, Any]) -> Decimal | Value:
 
 @cache
 def _kinds() -> Mapping[str, Any]:
-    """Return every class of values by its name, which no other has."""
+    """Return every class of values by its kind."""
     found, todo = dict[str, Any](), [Value]
     while todo:
         below = todo.pop().__subclasses__()
-        found |= {one.__name__: one for one in below if "__slots__" in vars(one)}
+        found |= {_kind(one): one for one in below if "__slots__" in vars(one)}
         todo += below
     return found
+
+
+def _kind(of: type) -> str:
+    return f"{of.__module__}.{of.__qualname__}".removeprefix("reportgen.")
 
 
 def told_json(one: Told) -> str:

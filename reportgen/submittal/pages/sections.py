@@ -54,7 +54,7 @@ def index_section(content: Submittal, words: Words, width: float) -> list[Flowab
         same = ".same" if row.place == "set aside" and row.beside == row.revision else ""
         revision = words(f"index.{row.place.replace(' ', '.')}{same}", revision=row.revision, other=row.beside)
         issued = Cell(words("index.issued", at=row.issued_at), ink=MUTED)
-        signed = "; ".join(filter(None, (row.signer, ", ".join(words(f"remark.{name}") for name in row.remarks))))
+        signed = "; ".join(filter(None, (row.signer, ", ".join(words.named("remark", name) for name in row.remarks))))
         groups.append(
             [
                 (row.number, row.date, ", ".join(areas) or words("index.noarea"), state),
