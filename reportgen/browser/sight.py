@@ -93,7 +93,7 @@ class Sight:
     @property
     def said(self) -> Sentences:
         """The sentences of the results."""
-        return sentences(self.language)
+        return sentences(self.language).marked()
 
     @property
     def address(self) -> str:
