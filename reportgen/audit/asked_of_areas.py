@@ -35,7 +35,7 @@ _WHY: Final = f"(SELECT IIF(COUNT(*), {_ALL_FOUND}, NULL) {_OF_AN_AREA.format('f
 _GONE_AS: Final = told_in_sql(
     "area-because",
     word="json_object('code', 'word-' || states.decision, 'facts', json_object())",
-    why=f"json(COALESCE({_WHY}, states.contested, '[]'))",
+    why=f"json(COALESCE({_WHY}, NULLIF(states.contested, ''), '[]'))",
 )
 _NOW: Final = (
     "(SELECT contract, area, name, structure, size, unit, word FROM areas_now UNION ALL SELECT contract, area, '', '',"
@@ -68,7 +68,8 @@ WITH items AS (
     UNION ALL
     SELECT CASE WHEN areas.speaks AND areas.n_locations = 0 AND areas.verdict = 'not evaluated'
         THEN 'unprimed past its time' WHEN now.word = 'released in part' THEN 'released in part' ELSE now.word END,
-        '', now.contract, now.area, COALESCE({_WHY}, states.contested), NULL, NULL, reports.date, states.path
+        '', now.contract, now.area, COALESCE({_WHY}, NULLIF(states.contested, '')), NULL, NULL,
+        reports.date, states.path
     {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
     UNION ALL
     SELECT now.word, '', now.contract, now.area, {told_in_sql("in-its-own-words", words="now.name")}, NULL, NULL,

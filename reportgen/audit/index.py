@@ -413,8 +413,8 @@ def _holds(answer: Verification) -> str | None:
 
 
 def _row(values: tuple[Any, ...]) -> tuple[Any, ...]:
-    """Return a row with what is told as code and facts."""
-    return tuple(told_json(one) if isinstance(one, Told) else one for one in values)
+    """Return a row with what is told as code and facts, and nothing where nothing is."""
+    return tuple(told_json(one) if isinstance(one, Told) else "" if one is None else one for one in values)
 
 
 def _json(value: object) -> str:

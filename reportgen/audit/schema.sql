@@ -221,8 +221,8 @@ CREATE INDEX scatter_by_path ON scatter (path);
 CREATE TABLE states (             -- each area as it stands after all reports that count
     contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict
     path TEXT NOT NULL,           -- of the report that decides, or the last of those that contradict
-    contested TEXT,               -- reports that say otherwise and do not count, and what they say: as `told` in `problems`
-    open TEXT                     -- nonconformances open on it or on no area in particular, likewise; it is not released by then
+    contested TEXT NOT NULL,      -- reports that say otherwise and do not count, and what they say: as `told` in `problems`
+    open TEXT NOT NULL            -- nonconformances open on it or on no area in particular, likewise; it is not released by then
 );
 
 CREATE TABLE areas_now (          -- each area that the newest of the best proven project files lists, and those it lists no longer

@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.browser.texts import Texts
+    from reportgen.pipeline.asking import Answer
     from reportgen.pipeline.contract_state import ContractState
+    from reportgen.words.catalogue import Words
 
 FILED: Final = "submittals"
 """Folder of the submittals that were made on the page, in the contract's own."""
@@ -249,11 +251,13 @@ def audit_view(
         "problems": _problems(say, index),
     }  # fmt: skip
     if asked:
-        answer = audit_query(index, asked, about(asked, value))
-        rows = [[_cell(one, language) for one in row] for row in answer.rows[:_ROWS]]
-        heads = [words(f"column.{head}") for head in answer.heads]
-        view["answer"] = {"heads": heads, "below": list(answer.below), "rows": rows}
+        view["answer"] = _answer(audit_query(index, asked, about(asked, value)), words)
     return view
+
+
+def _answer(found: Answer, words: Words) -> dict[str, Any]:
+    rows = [[_cell(one, words.language) for one in row] for row in found.rows[:_ROWS]]
+    return {"heads": [words(f"column.{head}") for head in found.heads], "below": list(found.below), "rows": rows}
 
 
 def _cell(value: object, language: str = LANGUAGE) -> str:

@@ -77,17 +77,22 @@ def in_favour(number: str, area: str, before: tuple[int, Found], after: tuple[in
         found.append(told("better-part", now=_part(now.part), before=_part(was.part)))
     if was.decision != "release":
         found += _less_steel(was, now)
-    there = {name for name, _ in now.locations}
-    failing = {name for name, verdict in now.locations if verdict != "conforms"}
-    for name in dict.fromkeys(name for name, verdict in was.locations if verdict != "conforms"):
-        if name not in failing:
-            found.append(told("better-location" if name in there else "better-location-gone", location=name))
+    found += _fewer_failing(was, now)
     if not found:
         return None
     return told(
         "better-found", what=told("a-revision", number=number, revision=later), area=area, earlier=earlier,
         found=tuple(found), reason=reason.strip() or told("better-without-reason"),
     )  # fmt: skip
+
+
+def _fewer_failing(was: Found, now: Found) -> Iterator[Told]:
+    """Yield each location that did not conform and does, or is gone."""
+    there = {name for name, _ in now.locations}
+    failing = {name for name, verdict in now.locations if verdict != "conforms"}
+    for name in dict.fromkeys(name for name, verdict in was.locations if verdict != "conforms"):
+        if name not in failing:
+            yield told("better-location" if name in there else "better-location-gone", location=name)
 
 
 def _part(part: Sequence[str]) -> Told:

@@ -229,16 +229,19 @@ def _against(
     if against:
         beside = which_of((shown_name(other), one.issued_at > record.issued_at) for other, one in against.items())
         read = [read_pdf(other) for other in against]
-        for one in undone_together(read_pdf(path), read, name, checks):
-            sentence = told("undone-beside", what=name, does=what_undone(one), beside=beside, why=one.why)
-            yield sentence, _APART, one
+        yield from (
+            (told("undone-beside", what=name, does=what_undone(one), beside=beside, why=one.why), _APART, one)
+            for one in undone_together(read_pdf(path), read, name, checks)
+        )
     for limits, areas in _other_limits(record, others).items():
         stated = variation(document_of(others[limits]), document_of(record))
         way_out, why = (_OTHER_LIMITS, ()) if stated is None else (None, (stated,))
-        for one in undone_under(read_pdf(path), read_pdf(limits), name, checks):
-            if one.area in areas:
-                its = {"what": name, "area": one.area, "by": shown_name(limits)}
-                yield told("undone-under", **its, why=(*one.why, *why)), way_out, one
+        its = {"what": name, "by": shown_name(limits)}
+        yield from (
+            (told("undone-under", **its, area=one.area, why=(*one.why, *why)), way_out, one)
+            for one in undone_under(read_pdf(path), read_pdf(limits), name, checks)
+            if one.area in areas
+        )
 
 
 _APART = "issue a revision of it in the folder that holds them all"

@@ -292,9 +292,7 @@ def area_section(context: Context, area: AreaResult) -> list[Flowable]:
         return [CondPageBreak(heading.height + 40), heading, *texts, *_facts(context, area, None)]
     if _measured(area):
         layout = Layout(context, [area])
-        first, *below = _facts(context, area, layout)
-        ends = [first, *below] if len(below) == 1 else [first]  # a single one would stand alone on the next page
-        below = below[len(ends) - 1 :]
+        ends, below = _kept(_facts(context, area, layout))
         located = locations_table(context, layout, area, ends)
     else:
         located, below = graded_locations(context, area), _facts(context, area, layout)
@@ -304,6 +302,12 @@ def area_section(context: Context, area: AreaResult) -> list[Flowable]:
     kept = whole < context.height * _KEPT
     least = heading.height + located.lead(len(area.locations) + 1 if few else 2) + 20
     return [BreakUnless(whole if kept else least, least), heading, located, *below]
+
+
+def _kept(facts: list[Flowable]) -> tuple[list[Flowable], list[Flowable]]:
+    """Part what stays with the last locations from what may go on: a single one would stand alone on the next page."""
+    ends = 2 if len(facts) == 2 else 1
+    return facts[:ends], facts[ends:]
 
 
 def locations_table(context: Context, layout: Layout, area: AreaResult, below: Sequence[Flowable]) -> GroupedTable:

@@ -166,6 +166,6 @@ def _facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
     return [
         (words("slip.steel", zone=zone), "; ".join(steel)),
         (words("required.profile"), " · ".join(filter(None, (f"{counted} {words('areas.conform')}", spread)))),
-        (words("slip.seen", unit="–" if last is None else shown_unit(last.temperature_unit)), seen),
+        (words("slip.seen", unit="" if last is None else shown_unit(last.temperature_unit)).rstrip(", "), seen),
         (words("identity.project"), f"{project.name} · {project.contract}"),
     ]
