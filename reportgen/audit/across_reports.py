@@ -15,7 +15,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.places import filed_as, standing_from
-from reportgen.audit.problems import Problem
+from reportgen.audit.problems import Problem, a_revision
 from reportgen.issued import (
     COUNTING,
     NOT_STATED,
@@ -39,11 +39,13 @@ from reportgen.issued import (
     settled_in_vain,
 )
 from reportgen.names import plain_words
+from reportgen.words.told import told, told_from_json
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
 
     from reportgen.audit.index import Index
+    from reportgen.words.told import Told as Sentence
 
 _FINDINGS = {
     "coated-without-release": "coated-while-not-released",
@@ -118,8 +120,18 @@ class _Word(NamedTuple):
 
     @property
     def title(self) -> str:
-        """The report, by number and revision."""
+        """The report, by number and revision, briefly."""
         return f"{self.number} r{self.revision}"
+
+    @property
+    def named(self) -> Sentence:
+        """The report, by number and revision."""
+        return a_revision(self.number, self.revision)
+
+    @property
+    def said(self) -> Sentence:
+        """What it says, in words."""
+        return told(f"word-{self.word}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,11 +157,11 @@ class State(NamedTuple):
     area: str
     decision: str
     path: str
-    contested: str = ""
-    open: str = ""
+    contested: Sentence | None = None
+    open: Sentence | None = None
 
 
-Held = Mapping[tuple[str, str], Sequence[str]]
+Held = Mapping[tuple[str, str], Sequence["Sentence"]]
 """What keeps areas from being released, by contract and area, or by the file that decides and area: names.
 
 Without an area it is of all.
@@ -189,7 +201,7 @@ def area_states(
         releases = [
             *(_release_void(contract, *pair) for pair in vain.items()),
             *(
-                _asked_about(contract, word, f"releases area {area}", (before.title, before.path), hands[word])
+                _asked_about(contract, word, told("does-release", area=area), (before.title, before.path), hands[word])
                 for word, before in settled_as_successor(settlings)
             ),
         ]
@@ -227,11 +239,7 @@ def _settlings(rows: Sequence[tuple[Any, ...]]) -> list[Settling[_Word]]:
 
 
 def _release_void(contract: str, word: _Word, before: _Word) -> Problem:
-    sentence = (
-        f"{word.number} revision {word.revision} releases area {word.area}; who signed it is not named in"
-        f" {before.number} revision {before.revision}, which said `{before.word}` of it, in the role or the"
-        " organisation of its inspector, and that stands"
-    )
+    sentence = told("released-unentitled", what=word.named, area=word.area, before=before.named, word=before.said)
     files = (word.path, before.path)
     return Problem(contract, word.number, "release-not-entitled", word.area, sentence, files, unproven=word.unproven)
 
@@ -252,18 +260,17 @@ def _state(
     last = stands[-1].what
     other = [one.what for one in less if one.what.word not in decisions]
     words = [one for one in (*other, *heard.barred, *beside) if one.word not in decisions]
-    names = ", ".join(
-        name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())
-    )
+    names = [name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())]
     disputing = _disputing(stands)
     decision = "disputed" if disputing else last.word
     decision = "hold" if names and decision == "release" else decision
-    contested = ", ".join(
-        [*(f"{one.path}: {one.word}" for one in disputing), *(f"{one.title}: {one.word}" for one in words)]
-    )
-    problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
+    contested = [
+        *(told("says-otherwise", what=one.path, word=one.said) for one in disputing),
+        *(told("says-otherwise", what=one.title, word=one.said) for one in words),
+    ]
+    problems = [_less_proven(contract, one, last, told("area-named", area=area)) for one in other]
     problems += _not_followed(contract, last, decision, names)
-    return State(contract, area, decision, last.path, contested, names), problems
+    return State(contract, area, decision, last.path, *map(_names, (contested, names))), problems
 
 
 def _disputing(stands: Sequence[Said[_Word]]) -> list[_Word]:
@@ -277,12 +284,15 @@ def _disputing(stands: Sequence[Said[_Word]]) -> list[_Word]:
     return [one for one in words if len(measured[one.number]) > 1]
 
 
-def _not_followed(contract: str, last: _Word, decision: str, names: str) -> Iterator[Problem]:
+def _names(several: Sequence[Sentence]) -> Sentence | None:
+    return told("names-told", names=tuple(several)) if several else None
+
+
+def _not_followed(contract: str, last: _Word, decision: str, names: Sequence[Sentence]) -> Iterator[Problem]:
     """Yield that an area is to be reworked and nothing is open for it."""
     if decision != "rework" or names:
         return
-    since = f"{last.number} revision {last.revision}"
-    sentence = f"area {last.area} is to be reworked since {since}, and no nonconformance is open for it"
+    sentence = told("rework-without-open", area=last.area, since=last.named)
     files = (last.path,)
     yield Problem(contract, last.number, "rework-not-followed", last.area, sentence, files, unproven=last.unproven)
 
@@ -292,10 +302,8 @@ def _areas_gone(contract: str, area: str, heard: _Heard, silent: _Counted) -> It
     found = {one.said.what.number: (one.said.what, by) for one, by in left_out(heard.spoken, silent.of(contract))}
     for word, by in found.values():
         if word.word != "release":
-            sentence = (
-                f"{word.number} revision {by.revision} says nothing of area {area}, of which revision {word.revision}"
-                f" said `{word.word}`"
-            )
+            what = a_revision(word.number, by.revision)
+            sentence = told("area-unmentioned", what=what, area=area, before=word.revision, word=word.said)
             files = (by.file, word.path)
             yield word, Problem(contract, word.number, "area-left-out", area, sentence, files, unproven=word.unproven)
 
@@ -321,12 +329,12 @@ def raising_problems(index: Index) -> Iterator[Problem]:
     for contract, number, revision, path, unproven, name, area, raised_in, held in index.rows(_RAISED):
         if contract.startswith(f"{NOT_STATED} ("):
             continue
-        said = f"{number} revision {revision} says that {name} was raised in {raised_in}"
-        code, why = "raising-report-absent", "which is not among the files"
+        raised = {"what": a_revision(number, revision), "name": name, "raised_in": raised_in}
+        code, sentence = "raising-report-absent", told("raised-in-none", **raised)
         if held is not None:
-            code, why = "nonconformance-not-raised", "which does not raise it, or is later"
+            code, sentence = "nonconformance-not-raised", told("raised-in-another", **raised)
         files = (path,) if held is None else (path, held)
-        yield Problem(contract, number, code, area or "", f"{said}, {why}", files, unproven=bool(unproven))
+        yield Problem(contract, number, code, area or "", sentence, files, unproven=bool(unproven))
 
 
 def _of_one(
@@ -337,7 +345,7 @@ def _of_one(
     yield from (_void(contract, name, word, raised) for word, raised in void.items())
     hands = {one.what: filed for filed, _, one in found}
     for word, raised in _closed_by(found, Filed.closes_as_successor).items():
-        yield _asked_about(contract, word, f"closes {name}", (word.raised_in, raised), hands[word])
+        yield _asked_about(contract, word, told("does-close", name=name), (word.raised_in, raised), hands[word])
     heard = _heard([(_MAY_NOT_CLOSE if one.what in void else place, one) for _, place, one in found])
     gone = [pair for pair in left_out(heard.spoken, silent.of(contract)) if pair[0].said.what.word == "open"]
     by = {one.said.what: revision for one, revision in gone}
@@ -360,19 +368,16 @@ def _closed_by(
     return void
 
 
-def _asked_about(contract: str, word: _Word, what: str, before: tuple[str, str], filed: Filed) -> Problem:
+def _asked_about(contract: str, word: _Word, what: Sentence, before: tuple[str, str], filed: Filed) -> Problem:
     """Ask about what a successor closed or released; ``before`` is title and path of the report that had it open."""
     title, path = before
-    sentence = as_successor(f"{word.number} revision {word.revision}", what, title, filed)
+    sentence = as_successor(word.named, what, title, filed)
     files = (word.path, path)
     return Problem(contract, word.number, "closed-by-successor", word.area, sentence, files, unproven=word.unproven)
 
 
 def _void(contract: str, name: str, word: _Word, raised: str) -> Problem:
-    sentence = (
-        f"{word.number} revision {word.revision}, {word.path}, closes {name}; who signed it is not named in {raised},"
-        " which raised it, in the role or the organisation of its inspector, and it stays open by that"
-    )
+    sentence = told("closed-unentitled", what=word.named, file=word.path, name=name, raised=raised)
     files = (word.path, raised)
     return Problem(contract, word.number, "closing-not-entitled", word.area, sentence, files, unproven=word.unproven)
 
@@ -387,13 +392,13 @@ def _left_open(
     left_open = [one.what for one in stands if one.what.word == "open"]
     last = (left_open or [stands[-1].what])[-1]
     if left_open:
-        sentence = f"{name}, raised in {last.raised_in}, was never closed; {last.number} is the last to name it"
+        its = {"name": name, "raised_in": last.raised_in}
+        sentence = told("never-closed", **its, last=last.number)
         files: tuple[str, ...] = (last.path,)
         if last in silent:
             by = silent[last]
-            sentence = (
-                f"{name}, raised in {last.raised_in}, was never closed: revision {last.revision} of {last.number}"
-                f" leaves it open, and revision {by.revision} says nothing of it"
+            sentence = told(
+                "never-closed-in-silence", **its, revision=last.revision, number=last.number, by=by.revision
             )
             files = (last.path, by.file)
         yield Problem(
@@ -446,10 +451,10 @@ def _word(
 
 
 def _less_proven(contract: str, less: _Word, last: _Word, what: str) -> Problem:
-    sentence = (
-        f"{less.path}, which is {less.overall}, says `{less.word}` of {what}; {last.path} is better proven and decides:"
-        f" `{last.word}`"
-    )
+    sentence = told(
+        "says-less-proven", file=less.path, verdict=told(f"overall-{less.overall}"), word=less.said, what=what,
+        better=last.path, decided=last.said,
+    )  # fmt: skip
     return Problem(contract, less.number, "claim-less-proven", less.area, sentence, (less.path, last.path))
 
 
@@ -460,11 +465,13 @@ def _found(index: Index, code: str, problem: str) -> Iterator[Problem]:
         " ORDER BY reports.path, findings.area, findings.observed",
         code,
     )
-    told: dict[tuple[str, str, str, str], dict[str, bool]] = {}  # once, of however many files of a report
+    found: dict[tuple[str, str, str, str], dict[str, bool]] = {}  # once, of however many files of a report
     for contract, number, area, observed, path, unproven in rows:
-        told.setdefault((contract, number, area or "", observed), {})[path] = bool(unproven)
-    for (contract, number, area, observed), files in told.items():
-        sentence = f"{number}, area {area}: {observed}" if area else f"{number}: {observed}"
+        found.setdefault((contract, number, area or "", observed), {})[path] = bool(unproven)
+    for (contract, number, area, observed), files in found.items():
+        what = told_from_json(observed) if observed else ""
+        of_report = told("finding-of-report", number=number, what=what)
+        sentence = told("finding-of-area", number=number, area=area, what=what) if area else of_report
         yield Problem(contract, number, problem, area, sentence, tuple(files), unproven=all(files.values()))
 
 
@@ -485,7 +492,7 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
             continue
         ordered = in_sequence(members, lambda one: one[7], lambda one: one[8:])
         reports = {
-            path: (number, Judged(f"{number} revision {revision}", date, bool(unproven), version, path))
+            path: (number, Judged(a_revision(number, revision), date, bool(unproven), version, path))
             for _, number, revision, date, unproven, version, path, *_ in ordered
         }
         for one in changes((report for _, report in reports.values()), read):
@@ -518,14 +525,10 @@ def contract_problems(index: Index) -> Iterator[Problem]:
         kept = {contract: path for contract, _, path in reversed(members)}
         for contract in kept:
             others = {written: path for one, written, path in members if one == contract != written}
-            yield from _written(contract, f"contract {contract} is also written {{}}: taken for one", others, 1)
-        told = "contracts {} are written much alike, and were not held against each other"
-        yield from _written(min(kept), told, dict(sorted(kept.items())), 2)
-
-
-def _written(contract: str, told: str, paths: Mapping[str, str], least: int) -> Iterator[Problem]:
-    """Yield a problem about the ways in which a number is written, by the first file of each, if they are enough."""
-    if len(paths) >= least:
-        *names, last = paths
-        sentence = told.format(" and ".join(filter(None, (", ".join(names), last))))
-        yield Problem(contract, "", "contract-written-otherwise", "", sentence, tuple(paths.values()))
+            if others:
+                sentence = told("contract-also-written", contract=contract, others=tuple(others))
+                yield Problem(contract, "", "contract-written-otherwise", "", sentence, tuple(others.values()))
+        if len(kept) > 1:
+            ordered = dict(sorted(kept.items()))
+            sentence = told("contracts-written-alike", others=tuple(ordered))
+            yield Problem(min(kept), "", "contract-written-otherwise", "", sentence, tuple(ordered.values()))

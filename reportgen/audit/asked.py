@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen.diagnostics import closest
 from reportgen.errors import UsageError
+from reportgen.words.told import told_from_json
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -104,6 +105,21 @@ ENDS_OF_SEVERAL: Final = (
     " reports.standing, reports.overall AS verdict"
 )
 """Columns that end a row of several reports, which are grouped by standing and verdict."""
+
+
+TOLD: Final = frozenset({"sentence", "what", "contested", "open_items", "unseen", "limits", "part", "reasons"})
+"""Columns that hold a code and its facts, of which a sentence is made where it is read."""
+
+
+def told_in_sql(code: str, /, **facts: str) -> str:
+    """Return the SQL that makes a cell of such a column: a code, and the SQL of each of its facts."""
+    told = ", ".join(f"'{name}', {value}" for name, value in facts.items())
+    return f"json_object('code', '{code}', 'facts', json_object({told}))"
+
+
+def as_told(head: str, cell: Any) -> Any:
+    """Return the cell of a column as it is, or the sentence told in it."""
+    return told_from_json(cell) if head in TOLD and cell else cell
 
 
 def area_of(table: str) -> dict[str, str]:

@@ -5,26 +5,37 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from reportgen.audit.asked import ENDS, ENDS_OF_SEVERAL, OF_REPORTS, Question, area_of, gauge_of, like
+from reportgen.audit.asked import ENDS, ENDS_OF_SEVERAL, OF_REPORTS, Question, area_of, gauge_of, like, told_in_sql
 from reportgen.audit.repeatability import repeatability
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+_LEAST: Final = "json_object('number', projects.minimum)"
+_MOST: Final = "json_object('number', projects.maximum)"
+_UNIT: Final = "replace(projects.unit, 'um', 'µm')"
 _LIMITS: Final = (
     "CASE WHEN projects.minimum IS NULL AND projects.maximum IS NULL THEN NULL"
-    " WHEN projects.maximum IS NULL THEN 'from ' || projects.minimum || ' ' || projects.unit"
-    " WHEN projects.minimum IS NULL THEN 'up to ' || projects.maximum || ' ' || projects.unit"
-    " ELSE projects.minimum || ' to ' || projects.maximum || ' ' || projects.unit END AS limits"
+    f" WHEN projects.maximum IS NULL THEN {told_in_sql('limit-least', least=_LEAST, unit=_UNIT)}"
+    f" WHEN projects.minimum IS NULL THEN {told_in_sql('limit-most', most=_MOST, unit=_UNIT)}"
+    f" ELSE {told_in_sql('limit-between', least=_LEAST, most=_MOST, unit=_UNIT)} END AS limits"
 )
 _OF_AN_AREA: Final = "FROM {} AS own WHERE own.path = areas.path AND own.area = areas.area"
 _GAUGES: Final = f"(SELECT group_concat(DISTINCT gauge) {_OF_AN_AREA.format('surfaces')}) AS gauge"
 _ABRASIVES: Final = f"(SELECT group_concat(DISTINCT abrasive) {_OF_AN_AREA.format('surfaces')}) AS abrasive"
+_CODE: Final = told_in_sql("finding-named", code="code")
+_CODES: Final = told_in_sql("names-told", names=f"json_group_array({_CODE})")
 _REASONS: Final = (
-    f"(SELECT group_concat(DISTINCT code) {_OF_AN_AREA.format('findings')} AND severity != 'note') AS reasons"
+    f"(SELECT IIF(COUNT(*), {_CODES}, NULL)"
+    f" FROM (SELECT DISTINCT code {_OF_AN_AREA.format('findings')} AND severity != 'note')) AS reasons"
 )
-_WHY: Final = (
-    f"(SELECT group_concat(code || ': ' || observed, '; ') {_OF_AN_AREA.format('findings')} AND severity != 'note')"
+_FOUND: Final = told_in_sql("code-and-finding", code="code", what="json(observed)")
+_ALL_FOUND: Final = told_in_sql("findings-told", what=f"json_group_array({_FOUND})")
+_WHY: Final = f"(SELECT IIF(COUNT(*), {_ALL_FOUND}, NULL) {_OF_AN_AREA.format('findings')} AND severity != 'note')"
+_GONE_AS: Final = told_in_sql(
+    "area-because",
+    word="json_object('code', 'word-' || states.decision, 'facts', json_object())",
+    why=f"json(COALESCE({_WHY}, NULLIF(states.contested, ''), '[]'))",
 )
 _ONE: Final = "IIF(now.word = 'disputed', NULL, {})"
 """What files dispute is not told as one of them has it."""
@@ -57,7 +68,7 @@ _OF_NOW: Final = {
 _OPEN: Final = f"""
 WITH items AS (
     SELECT IIF(code = 'nonconformance-never-closed', 'nonconformance', code) AS kind, named.id, problems.contract,
-        problems.area, sentence AS what, named.responsible AS who, named.due,
+        problems.area, told AS what, named.responsible AS who, named.due,
         (SELECT MIN(date) FROM reports AS first WHERE first.contract = problems.contract
             AND (first.number = problems.number OR EXISTS (SELECT 1 FROM nonconformances AS said
                 WHERE said.path = first.path AND said.id = named.id AND said.raised_in = named.raised_in))) AS raised,
@@ -71,14 +82,15 @@ WITH items AS (
     SELECT CASE WHEN areas.speaks AND areas.n_locations = 0 AND areas.verdict = 'not evaluated'
         THEN 'unprimed past its time' WHEN now.word = 'released in part' THEN 'released in part' ELSE now.word END,
         '', now.contract, now.area, COALESCE(IIF(now.word = 'disputed', NULLIF(states.contested, ''), NULL), {_WHY},
-            states.contested, ''), NULL, NULL, {_SINCE}, states.path
+            NULLIF(states.contested, '')), NULL, NULL, {_SINCE}, states.path
     {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
     UNION ALL
-    SELECT now.word, '', now.contract, now.area, now.name, NULL, NULL, {_SINCE}, reports.path
+    SELECT now.word, '', now.contract, now.area, {told_in_sql("in-its-own-words", words="now.name")}, NULL, NULL,
+        {_SINCE}, reports.path
     {_STANDS} WHERE now.word = 'not inspected'
     UNION ALL
-    SELECT now.word, '', now.contract, now.area, states.decision || COALESCE(': ' || COALESCE({_WHY}, states.contested),
-        ''), NULL, NULL, {_SINCE}, states.path
+    SELECT now.word, '', now.contract, now.area, IIF(states.decision IS NULL, NULL, {_GONE_AS}), NULL, NULL,
+        {_SINCE}, states.path
     {_STANDS} WHERE now.word = 'no longer listed' AND states.decision IS NOT 'release'
 )
 SELECT items.contract, kind, id, items.area, what, who, due, raised,
@@ -106,12 +118,14 @@ changed AS (
     WHERE NOT EXISTS (SELECT 1 FROM requirements AS now WHERE now.version = steps.requirements
         AND now.part = before.part AND now.member = before.member)
 )
-SELECT reports.contract, changed.part, changed.member AS field, reports.date AS from_date,
+SELECT reports.contract,
+    json_object('code', 'part-' || replace(changed.part, ' ', '-'), 'facts', json_object()) AS part,
+    changed.member AS field, reports.date AS from_date,
     reports.number || ' r' || reports.revision AS from_report, changed.before, changed.now,
     (SELECT group_concat(DISTINCT areas.area) FROM areas JOIN reports AS same USING (path)
         WHERE same.contract = reports.contract AND same.requirements = reports.requirements AND same.counts
         AND areas.n_locations > 0) AS areas_judged,{ENDS}
-FROM changed JOIN reports USING (path) WHERE {{where}} ORDER BY reports.contract, reports.ordered, 2, 3
+FROM changed JOIN reports USING (path) WHERE {{where}} ORDER BY reports.contract, reports.ordered, changed.part, 3
 """
 _INSTRUMENTS: Final = f"""
 WITH stated AS (

@@ -107,7 +107,7 @@ OF_FILES: Mapping[str, Question] = {
     ),
     "problems": Question(
         "everything the last audit objected to",
-        "SELECT weight, code, problems.contract, area, sentence, tests, expected, effect, interval,"
+        "SELECT weight, code, problems.contract, area, told AS sentence, tests, expected, effect, interval,"
         f"{_ENDS_OF_A_PROBLEM} FROM problems WHERE {{where}} ORDER BY 3, problems.number, 2, 4",
         _OF_PROBLEMS,
     ),

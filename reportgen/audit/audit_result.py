@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from reportgen.audit.numbering import Registers
     from reportgen.audit.problems import Screen
     from reportgen.audit.refuted import Judge, Refuted
+    from reportgen.words.told import Told
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +118,9 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     void = {(one.files[0], one.area) for _, one in followed if one.code in closing}
     screening = screened(index)
     areas = list(area_states(index, _held(followed, against), void))
-    told = [("", problem) for _, problems in areas for problem in problems]
+    of_areas = [("", problem) for _, problems in areas for problem in problems]
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
-    vain = {(one.files[0], one.area, name) for name, one in [*followed, *told] if one.code in not_entitled}
+    vain = {(one.files[0], one.area, name) for name, one in [*followed, *of_areas] if one.code in not_entitled}
     found = (
         *_paper_problems(index),
         *_file_problems(index),
@@ -133,7 +134,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),
         *fact_problems(index, usual),
-        *(problem for _, problem in (*followed, *told)),
+        *(problem for _, problem in (*followed, *of_areas)),
         *screening.problems,
     )
     others = dict(index.rows(_NOT_PASSED))
@@ -171,14 +172,15 @@ def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -
 
     What rests on a file that did not pass holds nobody's area.
     """
-    held: dict[tuple[str, str], list[str]] = {}
+    held: dict[tuple[str, str], list[Told]] = {}
     for name, problem in followed:
         if problem.code == "nonconformance-never-closed" and not problem.unproven:
-            held.setdefault((problem.contract, problem.area), []).append(f"{name} (raised in {problem.number})")
+            left_open = told("open-raised-in", name=name, number=problem.number)
+            held.setdefault((problem.contract, problem.area), []).append(left_open)
     for one in against:
         if one.problem.weight == "fault":
-            name = f"{one.nonconformance} (not closed)" if one.nonconformance else one.by
-            held.setdefault((one.path, one.area), []).append(name)
+            why = told("open-not-closed", name=one.nonconformance) if one.nonconformance else one.by
+            held.setdefault((one.path, one.area), []).append(why)
     return held
 
 

@@ -6,17 +6,18 @@ import hashlib
 import json
 from dataclasses import replace
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.formats import canonical_json
 from reportgen.issued import NOT_STATED, document_of, filed, found_of, limits_of, standing_of
 from reportgen.verification import Reason
-from reportgen.words.told import plain_told
+from reportgen.words.told import plain_told, told, told_from_json, told_json
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord, SurfaceRecord
+    from reportgen.issued.record import PartRecord
     from reportgen.register import Issue
     from reportgen.verification import Signer, Verification
 
@@ -65,12 +66,12 @@ def _upon(path: str, answer: Verification, one: Issue) -> list[tuple[Any, ...]]:
     doubted = {reason.name for reason in answer.reasons} != failing
     if not failing <= {"REGISTER_DISAGREES"}:
         return []
-    told = (one.number, one.revision, one.area, one.contract, one.sequence, one.sha256)
-    return [(path, *told, canonical_json(one).decode(), int(doubted))]
+    row = (one.number, one.revision, one.area, one.contract, one.sequence, one.sha256)
+    return [(path, *row, canonical_json(one).decode(), int(doubted))]
 
 
 def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterator[Rows]:
-    told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
+    replaced = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
     claim = filed(answer, record)
     standing = claim.standing
     versions = [_version(record.requirements), _version(limits_of(record))]
@@ -78,7 +79,7 @@ def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterato
     yield "reports", [(
         path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
         record.order, record.began, record.ended, record.site, record.project_sha256,
-        record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
+        record.issued_at, record.status, record.verdict, record.inspector, *replaced, record.day_sha256,
         answer.overall, standing.level(answer.overall), answer.holds_until, " ".join(sorted(standing.doubts)),
         standing.certificate, standing.name, _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions,
         document_of(record), 0,
@@ -90,7 +91,9 @@ def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterato
         (path, one.id, one.area, one.status, one.disposition, one.raised_in, one.description, one.responsible, one.due)
         for one in record.nonconformances
     ]  # fmt: skip
-    yield "findings", [(path, one.code, one.severity, one.area, one.observed) for one in record.findings]
+    yield "findings", [
+        (path, one.code, one.severity, one.area, _observed(one.observed)) for one in record.findings
+    ]  # fmt: skip
     yield "earlier", [(path, one) for one in record.earlier]
     yield "scatter", [
         (path, one.gauge, one.unit, one.dof, one.variance, f"{one.step:f}", one.place) for one in record.scatter
@@ -109,6 +112,17 @@ def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterato
         (path, one.area, one.file, one.caption, one.at, one.taken, one.location, one.original, one.look)
         for one in record.photos
     ]  # fmt: skip
+
+
+_UNKNOWN: Final = told_json(told("in-its-own-words", words=""))
+
+
+def _observed(found: str) -> str:
+    """Return what a file says was observed, where that is what ``told_json`` writes."""
+    try:
+        return told_json(told_from_json(found))
+    except (KeyError, TypeError, ValueError, RecursionError):
+        return _UNKNOWN
 
 
 def _of_project(record: ReportRecord) -> Iterator[Rows]:
@@ -133,7 +147,7 @@ def _of_areas(path: str, record: ReportRecord) -> Iterator[Rows]:
     yield "areas", [
         (path, area.id, area.structure_name, area.verdict, area.decision, area.unit, area.n_locations,
          _text(area.mean), _text(area.standard_deviation), coated.get(area.id),
-         _json(found_of(area, record)[1:]), area.speaks, area.part_told, area.name, area.required_locations,
+         _json(found_of(area, record)[1:]), area.speaks, _part(area.part), area.name, area.required_locations,
          _text(area.minimum), _text(area.maximum))
         for area in record.areas
     ]  # fmt: skip
@@ -152,6 +166,10 @@ def _of_areas(path: str, record: ReportRecord) -> Iterator[Rows]:
     yield "reading_sets", [_reading_set(path, number, one) for number, one in numbered if one.readings]
 
 
+def _part(part: PartRecord | None) -> str:
+    return "" if part is None else told_json(told("part-of-size", part=part.cleaned, whole=part.size))
+
+
 def _reading_set(path: str, number: int, one: SurfaceRecord) -> tuple[Any, ...]:
     readings = " ".join(map(str, one.readings))
     hashed = hashlib.sha256(f"{one.gauge_unit} {readings}".encode()).digest()[:8]
@@ -166,19 +184,19 @@ def _reading_set(path: str, number: int, one: SurfaceRecord) -> tuple[Any, ...]:
 def _hands(claim: Filed) -> dict[str, object]:
     """Return who signed a report, and whom its job lets do what with it."""
     people = {name: getattr(claim, name) for name in ("may_revise", "may_close", "may_name_successor")}
-    told = claim.succession
+    named = claim.succession
     return {
         "signer": claim.standing.name,
         "inspector": claim.inspector,
-        "succession": None if told is None else (told.former, told.named_by, told.evidence, told.still),
-        **{name: [(one.name, one.organisation) for one in named] for name, named in people.items()},
+        "succession": None if named is None else (named.former, named.named_by, named.evidence, named.still),
+        **{name: [(one.name, one.organisation) for one in several] for name, several in people.items()},
     }
 
 
 def _version(requirements: Iterable[RequirementRecord]) -> str:
     """Return what is equal where requirements are; empty where nothing is known."""
-    told = [(one.part, one.member, one.value) for one in requirements]
-    return hashlib.sha256(_json(told).encode()).hexdigest()[:32] if told else ""
+    stated = [(one.part, one.member, one.value) for one in requirements]
+    return hashlib.sha256(_json(stated).encode()).hexdigest()[:32] if stated else ""
 
 
 def _json(value: object) -> str:

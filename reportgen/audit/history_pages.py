@@ -39,14 +39,13 @@ class HistoryTable:
 
 @dataclass(frozen=True, slots=True)
 class HistoryPages:
-    """Everything the pages of a history print; ``english`` are sentences that are not in the language of the pages."""
+    """Everything the pages of a history print."""
 
     title: str
     said: tuple[str, ...]
     at: str
     version: str
     tables: tuple[HistoryTable, ...]
-    english: tuple[str, ...] = ()
 
 
 def render_history(content: HistoryPages, *, page: str = "A4", language: str = "en") -> bytes:
@@ -61,7 +60,7 @@ def render_history(content: HistoryPages, *, page: str = "A4", language: str = "
         story.append(EndLine(words("history.end", title=content.title)))
         header = words("audit.header", folder=content.title, at=content.at[:10])
         edges = Edges(content.title, content.version, header, words("history.footer"))
-        return unsigned_pages(story, edges, words, place, content.english)
+        return unsigned_pages(story, edges, words, place)
 
 
 def _section(one: HistoryTable, words: Words, width: float) -> list[Flowable]:

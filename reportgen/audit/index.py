@@ -25,6 +25,7 @@ from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
 from reportgen.issued import shown_name
 from reportgen.names import spelling
+from reportgen.words.told import Told, told_json
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -360,10 +361,10 @@ class Index:
         """Keep the answer of an audit in place of the one before, all at once, and note that it came to its end."""
         for table in _OF_ALL:
             self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
-        self._insert("states", [tuple(state) for state in states])
+        self._insert("states", [_row(state) for state in states])
         self._insert("areas_now", [row for one in contracts for row in one.area_rows])
         self._insert("numbers_now", [one.number_row for one in contracts])
-        self._insert("screens", [tuple(screen) for screen in screens])
+        self._insert("screens", [_row(screen) for screen in screens])
         self._insert("alike", [tuple(pair) for pair in alike])
         rows = [
             (
@@ -372,7 +373,8 @@ class Index:
                 one.contract,
                 one.number,
                 one.area,
-                one.sentence,
+                str(one.sentence),
+                told_json(one.sentence),
                 _json(one.files),
                 one.verdict,
                 None,
@@ -408,6 +410,11 @@ def _holds(answer: Verification) -> str | None:
     """Return until when a verdict is to be taken over: what only a slow clock calls early is judged anew."""
     early = any(reason.name in _PASSES_WITH_TIME for reason in answer.reasons)
     return answer.verified_at if early else answer.unchanged_until
+
+
+def _row(values: tuple[Any, ...]) -> tuple[Any, ...]:
+    """Return a row with what is told as code and facts, and nothing where nothing is."""
+    return tuple(told_json(one) if isinstance(one, Told) else "" if one is None else one for one in values)
 
 
 def _json(value: object) -> str:

@@ -8,7 +8,7 @@ from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from reportgen.audit.places import place_problems
-from reportgen.audit.problems import Problem
+from reportgen.audit.problems import Problem, a_revision
 from reportgen.formats.decoding import value_from
 from reportgen.issued import NOT_STATED, patterns
 from reportgen.register import Issue, astray, forks, issues_in, missing
@@ -16,10 +16,11 @@ from reportgen.register.numbering import number_at, position
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.register import Chain, Fork
+    from reportgen.words.told import Told
 
     Registers = Sequence[tuple[str | None, Chain]]
 
@@ -58,7 +59,10 @@ def _missing(index: Index) -> Iterator[Problem]:
             "SELECT number, path, overall FROM files WHERE contract = ? AND overall != 'passed' ORDER BY number, path",
             contract,
         )
-        claimed = {number: f"{path}, which claims it, is {overall}" for number, path, overall in others}
+        claimed = {
+            number: told("number-claimed", file=path, verdict=told(f"overall-{overall}"))
+            for number, path, overall in others
+        }
         claimed = _called_so(index) | claimed
         for pattern in known:
             yield from _gaps(contract, pattern, held, claimed)
@@ -66,17 +70,17 @@ def _missing(index: Index) -> Iterator[Problem]:
             yield from _beyond(contract, known[0], held, others)
 
 
-def _called_so(index: Index) -> dict[str, str]:
+def _called_so(index: Index) -> dict[str, Told]:
     """Return by what could be its number each file that cannot be read as a report and is called so."""
     rows = index.rows("SELECT path, file, inside, overall FROM files WHERE kind = 'other' ORDER BY path DESC")
     return {
         re.sub(r"-R\d+$", "", PurePosixPath(inside or file).stem.upper()):
-        f"a file of that name, which is no report that can be read, is here: {path} ({overall})"
+        told("number-in-name", file=path, verdict=told(f"overall-{overall}"))
         for path, file, inside, overall in rows
     }  # fmt: skip
 
 
-def _gaps(contract: str, pattern: str, held: dict[str, str], claimed: dict[str, str]) -> Iterator[Problem]:
+def _gaps(contract: str, pattern: str, held: dict[str, str], claimed: dict[str, Told]) -> Iterator[Problem]:
     places = sorted((place, number) for number in held if (place := position(pattern, number)))
     below = 0
     for place, number in places:
@@ -84,13 +88,12 @@ def _gaps(contract: str, pattern: str, held: dict[str, str], claimed: dict[str, 
         below = place
         if len(missing) > LONGEST_LISTED:
             first, last = number_at(pattern, missing[0]), number_at(pattern, missing[-1])
-            sentence = f"there are no {first} to {last}, {len(missing)} numbers, although {number} was issued"
+            sentence = told("numbers-missing", first=first, last=last, count=len(missing), number=number)
             yield Problem(contract, first, "number-missing", "", sentence, (held[number],))
             continue
         for one in (number_at(pattern, place) for place in missing):
-            sentence = f"there is no {one}, although a higher number of {contract} was issued"
-            told = f"{sentence}; {claimed[one]}" if one in claimed else sentence
-            yield Problem(contract, one, "number-missing", "", told, (held[number],))
+            sentence = told("number-missing", number=one, contract=contract, claim=claimed.get(one))
+            yield Problem(contract, one, "number-missing", "", sentence, (held[number],))
 
 
 def _beyond(contract: str, pattern: str, held: dict[str, str], others: list[tuple[str, str, str]]) -> Iterator[Problem]:
@@ -99,7 +102,8 @@ def _beyond(contract: str, pattern: str, held: dict[str, str], others: list[tupl
     top = position(pattern, highest) or 0
     for number, path, overall in others:
         if overall != "failed" and (position(pattern, number) or 0) > top:
-            sentence = f"{path}, which is {overall}, claims {number}; the highest number that is proven is {highest}"
+            verdict = told(f"overall-{overall}")
+            sentence = told("number-claimed-above", file=path, verdict=verdict, number=number, highest=highest)
             yield Problem(contract, number, "claim-less-proven", "", sentence, (path, held[highest]))
 
 
@@ -110,9 +114,9 @@ def _revisions(index: Index) -> Iterator[Problem]:
         " unproven FROM reports WHERE revision > 0 AND place NOT IN ('set aside', 'not entitled') ORDER BY path"
     )
     for path, contract, number, revision, replaced, sha256, reason, overall, unproven in later:
-        title, rests = f"{number} revision {revision}", bool(unproven)
+        title, rests = a_revision(number, revision), bool(unproven)
         if replaced != revision - 1 or not (reason or "").strip():
-            sentence = f"{title} does not say which revision it replaces, and why"
+            sentence = told("revision-unexplained", what=title)
             yield Problem(contract, number, "revision-without-reason", "", sentence, (path,), unproven=rests)
         before = index.rows(
             "SELECT path, sha256, overall, signers FROM files WHERE contract = ? AND number = ? AND revision = ?"
@@ -131,17 +135,21 @@ def _revisions(index: Index) -> Iterator[Problem]:
 
 
 def _replaced(
-    title: str, before: int, files: list[tuple[str, str, str]], sha256: str | None, *, proven: bool
-) -> tuple[str, str, tuple[str, ...]] | None:
+    title: Told, before: int, files: list[tuple[str, str, str]], sha256: str | None, *, proven: bool
+) -> tuple[str, Told, tuple[str, ...]] | None:
     """Return what is wrong with the files that claim to be the revision before, none of which is named."""
     enough = [path for path, _, verdict in files if verdict == "passed" or not (proven or verdict == "failed")]
     if not enough:
-        claims = "".join(f"; {path}, which claims to be it, is {verdict}" for path, _, verdict in files)
-        return "revision-missing", f"{title} is there, revision {before} is not{claims}", ()
+        return "revision-missing", told("revision-before-absent", what=title, before=before, claims=_claims(files)), ()
     if sha256 is None:
         return None
-    sentence = f"{title} replaces a file that is not the revision {before} which is there"
+    sentence = told("revision-of-another-file", what=title, before=before)
     return "revision-of-other-file", sentence, tuple(path for path, _, _ in files)
+
+
+def _claims(files: Iterable[tuple[str, str, str]]) -> tuple[Told, ...]:
+    """Say of files that claim to be a revision which verdict each has."""
+    return tuple(told("file-claims-it", file=path, verdict=told(f"overall-{verdict}")) for path, _, verdict in files)
 
 
 def _built_upon(index: Index) -> Iterator[Problem]:
@@ -160,7 +168,7 @@ def _built_upon(index: Index) -> Iterator[Problem]:
         " ORDER BY user.path, old.path"
     )
     for contract, number, path, old, revision, old_path, since, unproven in rows:
-        sentence = f"{number} builds upon {old} revision {revision}, which had been superseded on {since[:10]}"
+        sentence = told("builds-upon-superseded", number=number, what=a_revision(old, revision), on=since[:10])
         yield Problem(contract, number, "superseded-in-use", "", sentence, (path, old_path), unproven=bool(unproven))
 
 
@@ -181,7 +189,7 @@ def _submitted(index: Index) -> Iterator[Problem]:
     for path, signers, contract, number, revision, since, unproven in rows:
         signed = max([str(one["claimed_time"] or "") for one in json.loads(signers)], default="")
         if since[:19] < signed[:19]:
-            sentence = f"{path} encloses {number} revision {revision}, which had been superseded on {since[:10]}"
+            sentence = told("encloses-superseded", file=path, what=a_revision(number, revision), on=since[:10])
             yield Problem(contract, number, "superseded-in-use", "", sentence, (path,), unproven=bool(unproven))
 
 
@@ -221,10 +229,9 @@ def _registered(index: Index, registers: Registers) -> Iterator[Problem]:
     for contract, chain in registers:
         for one in missing(chain, held):
             others = index.rows(
-                "SELECT path, overall FROM files WHERE number = ? AND revision = ? ORDER BY path",
+                "SELECT path, sha256, overall FROM files WHERE number = ? AND revision = ? ORDER BY path",
                 one.number, one.revision,
             )  # fmt: skip
-            claims = tuple(told("file-claims-it", file=path, verdict=told(f"overall-{word}")) for path, word in others)
-            title = told("a-revision", number=one.number, revision=one.revision)
-            sentence = told("registered-not-given", what=title, claims=claims)
+            title = a_revision(one.number, one.revision)
+            sentence = told("registered-not-given", what=title, claims=_claims(others))
             yield Problem(contract or "", one.number, "report-missing", "", sentence, ())

@@ -6,16 +6,18 @@ import json
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen.audit.problems import Problem
+from reportgen.audit.problems import Problem, a_revision
 from reportgen.diagnostics import printable
 from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, mentioned, named_later, outcomes
 from reportgen.names import looks, shown, spelling, told_apart
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.issued import Outcome
+    from reportgen.words.told import Told
 
 
 _PEOPLE = ("may_revise", "may_close", "may_name_successor")
@@ -45,9 +47,10 @@ class Claim(NamedTuple):
         return self.outcome.place
 
     @property
-    def title(self) -> str:
+    def title(self) -> Told:
         """The file by path, with its verdict and what is in doubt."""
-        return f"{self.path} ({', '.join([self.verdict, *sorted(self.standing.doubts)])})"
+        verdict = told(f"overall-{self.verdict}")
+        return told("file-as-proven", file=self.path, verdict=verdict, doubts=tuple(sorted(self.standing.doubts)))
 
 
 def certificate_problems(index: Index) -> Iterator[Problem]:
@@ -92,9 +95,11 @@ def _look_alikes(contract: str, people: Iterable[_Hand]) -> Iterator[Problem]:
         seen = dict.fromkeys(own, one) | seen
         if before is not None:
             two = told_apart(before.name, one.name), told_apart(one.name, before.name)
-            sentence = f"`{two[0]}` ({before.path}) and `{two[1]}` ({one.path}) look alike and are not one name"
-            told = printable(f"contract {contract}: {sentence}")
-            yield Problem(contract, "", "names-look-alike", "", told, (before.path, one.path))
+            sentence = told(
+                "people-look-alike", contract=contract, one=printable(two[0]), file=before.path,
+                other=printable(two[1]), other_file=one.path,
+            )  # fmt: skip
+            yield Problem(contract, "", "names-look-alike", "", sentence, (before.path, one.path))
 
 
 class _Hand(NamedTuple):
@@ -109,12 +114,17 @@ class _Hand(NamedTuple):
 def _of_hands(contract: str, code: str, hands: Sequence[_Hand]) -> Problem:
     first, paths = hands[0], tuple(hand.path for hand in hands)
     if code == "several-certificates":
-        which = ", ".join(f"{one.certificate} ({shown(one.subject)}; {one.path})" for one in hands)
-        sentence = f"{shown(first.name)} signs with {len(hands)} certificates, SHA-256 {which}"
+        which = tuple(
+            told("certificate-in-file", certificate=one.certificate, subject=shown(one.subject), file=one.path)
+            for one in hands
+        )
+        count, name = len(hands), shown(first.name)
+        sentence = told("person-of-certificates", contract=contract, name=name, count=count, which=which)
     else:
-        which = ", ".join(f"{shown(one.name)} ({one.path})" for one in hands)
-        sentence = f"one certificate, {first.certificate} ({shown(first.subject)}), signs for {which}"
-    return Problem(contract, "", code, "", printable(f"contract {contract}: {sentence}"), paths)
+        which = tuple(told("person-in-file", name=shown(one.name), file=one.path) for one in hands)
+        its = {"certificate": first.certificate, "subject": shown(first.subject)}
+        sentence = told("certificate-of-people", contract=contract, **its, which=which)
+    return Problem(contract, "", code, "", sentence, paths)
 
 
 def settle_places(index: Index) -> None:
@@ -157,8 +167,8 @@ def settle_readings(index: Index) -> None:
     )
     for _, members in groupby(rows, key=lambda row: row[:4]):
         later: set[str] = set()
-        for _, _, _, _, number, readings, told in members:
-            locations = json.loads(told)
+        for _, _, _, _, number, readings, at_which in members:
+            locations = json.loads(at_which)
             kept = [one for one, at in zip(readings.split(), locations, strict=True) if at not in later]
             index.change("UPDATE reading_sets SET counted = ? WHERE rowid = ?", " ".join(kept), number)
             later.update(locations)
@@ -183,12 +193,12 @@ def filed_as(
     revision: int, doubts: str, certificate: str, hands: str, hashes: str = "", supersedes: str | None = None
 ) -> Filed:
     """Return what a row of the table of reports says that a file claims."""
-    told: Any = json.loads(hands)
-    standing = standing_from(doubts, certificate, told["signer"])
-    people = {key: tuple(PersonRecord(*person) for person in told[key]) for key in _PEOPLE}
-    succession = None if told["succession"] is None else SuccessionRecord(*told["succession"])
+    stated: Any = json.loads(hands)
+    standing = standing_from(doubts, certificate, stated["signer"])
+    people = {key: tuple(PersonRecord(*person) for person in stated[key]) for key in _PEOPLE}
+    succession = None if stated["succession"] is None else SuccessionRecord(*stated["succession"])
     hashed = tuple(hashes.split())
-    return Filed(revision, standing, hashed, supersedes, told["inspector"], **people, succession=succession)
+    return Filed(revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:
@@ -199,89 +209,101 @@ def standing_from(doubts: str, certificate: str, signer: str) -> Standing:
 def place_problems(index: Index) -> Iterator[Problem]:
     """Yield what files claim against better proven ones, one revision in several files, revisions by other signers."""
     for contract, number, claims in _claims(index):
-        found = [*_set_aside(claims), *_not_entitled(claims), *_duplicates(claims), *_follows(claims)]
+        found = [
+            *_set_aside(number, claims), *_not_entitled(number, claims), *_duplicates(number, claims),
+            *_follows(number, claims),
+        ]  # fmt: skip
         for code, sentence, files in found:
-            yield Problem(contract, number, code, "", f"{number} {sentence}", tuple(one.path for one in files))
+            yield Problem(contract, number, code, "", sentence, tuple(one.path for one in files))
 
 
-_Found = tuple[str, str, tuple[Claim, ...]]
+_Found = tuple[str, "Told", tuple[Claim, ...]]
 _INVALID = frozenset({"set aside", "not entitled"})
 
 
-def _set_aside(claims: Sequence[Claim]) -> Iterator[_Found]:
+def _set_aside(number: str, claims: Sequence[Claim]) -> Iterator[_Found]:
     for one in claims:
         if one.place == "set aside":
-            better = max((claims[number] for number in one.outcome.beside), key=_revision)
-            sentence = f"revision {one.revision}, {one.title}, is proven less than {better.path}, revision"
+            better = max((claims[place] for place in one.outcome.beside), key=_revision)
             if one.revision > better.revision:
-                yield "revision-less-proven", f"{sentence} {better.revision}, and does not replace it", (one, better)
+                yield _replaces_not(number, one, better)
             else:
-                yield "claim-less-proven", f"{sentence} {better.revision}, and does not count", (one, better)
+                yield (
+                    "claim-less-proven",
+                    told("counts-not-beside-better", **_beside(number, one, better)),
+                    (one, better),
+                )
 
 
-def _not_entitled(claims: Sequence[Claim]) -> Iterator[_Found]:
+def _replaces_not(number: str, one: Claim, better: Claim) -> _Found:
+    return "revision-less-proven", told("replaces-better-proven", **_beside(number, one, better)), (one, better)
+
+
+def _beside(number: str, one: Claim, better: Claim) -> dict[str, Any]:
+    its = {"what": a_revision(number, one.revision), "file": one.title}
+    return {**its, "better": better.path, "other": better.revision}
+
+
+def _not_entitled(number: str, claims: Sequence[Claim]) -> Iterator[_Found]:
     """Each revision by one whom the report revised does not name; only a doubt where a valid revision took it over."""
     filed = [one.filed for one in claims]
-    for number, one in enumerate(claims):
+    for position, one in enumerate(claims):
         if one.place != "not entitled":
             continue
         before = max((claims[place] for place in one.outcome.beside), key=_revision)
-        sentence = (
-            f"revision {one.revision}, {one.title}, is signed by {one.standing.name}, whom revision {before.revision},"
-            f" {before.title}, does not name in the role or the organisation of its inspector;"
-            f"{_absent(one.filed, filed)} it replaces nothing"
-        )
-        over = [claims[place] for place in named_later(filed, number)]
+        over = [claims[place] for place in named_later(filed, position)]
         valid = [other for other in over if other.filed.may_replace(before.filed)]
         if valid:
-            then = f"{sentence}; revision {valid[0].revision}, which names it in turn, is by one who may revise"
-            yield "revision-by-other-signer", then, (one, before, valid[0])
+            code, then = "revision-by-other-signer", told("unentitled-but-named", revision=valid[0].revision)
         else:
-            yield "revision-not-entitled", f"{sentence}, and what revision {before.revision} says stands", (one, before)
+            code, then = "revision-not-entitled", told("unentitled-and-stands", revision=before.revision)
+        here = one.filed.supersedes is None or any(one.filed.supersedes in other.hashes for other in filed)
+        sentence = told(
+            "revision-unentitled", **_pair(number, one, before), name=one.standing.name,
+            absent=None if here else told("file-named-absent"), then=then,
+        )  # fmt: skip
+        yield code, sentence, (one, before, *valid[:1])
 
 
-def _absent(one: Filed, filed: Sequence[Filed]) -> str:
-    """Say that the file which a revision names is not there, if so."""
-    here = one.supersedes is None or any(one.supersedes in other.hashes for other in filed)
-    return "" if here else " the file that it names is not here;"
+def _pair(number: str, one: Claim, before: Claim) -> dict[str, Any]:
+    return _beside(number, one, before) | {"better": before.title}
 
 
 def _revision(claim: Claim) -> int:
     return claim.revision
 
 
-def _duplicates(claims: Sequence[Claim]) -> Iterator[_Found]:
+def _duplicates(number: str, claims: Sequence[Claim]) -> Iterator[_Found]:
     """One revision in several files, none of them better proven than the others."""
     for revision, members in groupby(claims, key=_revision):
         files = tuple(one for one in members if one.place not in _INVALID)
         if len(files) > 1:
-            sentence = f"revision {revision} exists in {len(files)} different files"
-            yield "number-duplicate", f"{sentence}; where they contradict, nothing is released or closed", files
+            what = a_revision(number, revision)
+            yield "number-duplicate", told("revision-in-files", what=what, count=len(files)), files
 
 
-def _follows(claims: Sequence[Claim]) -> Iterator[_Found]:
+def _follows(number: str, claims: Sequence[Claim]) -> Iterator[_Found]:
     """Each revision against those before it: it replaces them, but is by another hand; or nothing shows that it may."""
     valid = [one for one in claims if one.place not in _INVALID]
     for one in valid:
         for before in (other for other in valid if other.revision == _before(one, valid)):
-            yield from _followed(one, before)
+            yield from _followed(number, one, before)
 
 
-def _followed(one: Claim, before: Claim) -> Iterator[_Found]:
-    pair = f"revision {one.revision}, {one.title}, and revision {before.revision}, {before.title},"
+def _followed(number: str, one: Claim, before: Claim) -> Iterator[_Found]:
+    pair = _pair(number, one, before)
     if one.filed.outdoes(before.filed):
         # what is better proven is not judged by it, but by whom it names itself as what it revises
         if one.filed.supersedes in before.filed.hashes and not one.filed.entitled(before.filed):
-            yield "revision-by-other-signer", f"{pair} are signed by different people", (one, before)
+            yield "revision-by-other-signer", told("revision-by-others", **pair, both=None), (one, before)
     elif one.standing.doubts == before.standing.doubts or one.filed.may_replace(before.filed):
         if not one.standing.same_hand(before.standing):
-            both = "; both stand" if before.place == one.place == "disputed" else ""
-            yield "revision-by-other-signer", f"{pair} are signed by different people{both}", (one, before)
+            both = told("both-stand") if before.place == one.place == "disputed" else None
+            yield "revision-by-other-signer", told("revision-by-others", **pair, both=both), (one, before)
     elif before.standing.better(one.standing):
-        sentence = f"revision {one.revision}, {one.title}, is proven less than {before.path}, revision"
-        yield "revision-less-proven", f"{sentence} {before.revision}, and does not replace it", (one, before)
+        yield _replaces_not(number, one, before)
     else:
-        yield "revision-less-proven", f"{pair} are in doubt for different reasons; both stand", (one, before)
+        yield "revision-less-proven", told("revisions-in-doubt", **pair), (one, before)
 
 
 def _before(one: Claim, claims: Sequence[Claim]) -> int | None:

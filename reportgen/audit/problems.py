@@ -5,8 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
+from reportgen.words.told import told
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
+
+    from reportgen.words.told import Told
 
 Weight = Literal["fault", "doubt", "screening", "note"]
 
@@ -360,12 +364,12 @@ class Screen(NamedTuple):
     level: str
     expected: str
     found: int
-    unseen: str
+    unseen: Told
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Problem:
-    """One objection: where, by which files, and one sentence that stands alone.
+    """One objection: where, by which files, and one sentence that stands alone, as code and facts.
 
     ``verdict`` is the worst on those files. ``unproven`` is an objection that rests on what a file says which did not
     pass, in a contract of which others did: whoever can make such a file must not be able to accuse. ``weighs`` is how
@@ -376,7 +380,7 @@ class Problem:
     number: str
     code: str
     area: str
-    sentence: str
+    sentence: Told
     files: tuple[str, ...]
     verdict: str = ""
     unproven: bool = False
@@ -393,6 +397,11 @@ class Problem:
         """How much it weighs."""
         weight = self.usually
         return "doubt" if self.unproven and weight == "fault" else weight
+
+
+def a_revision(number: str, revision: int) -> Told:
+    """Name a revision of a report."""
+    return told("a-revision", number=number, revision=revision)
 
 
 def grouped(problems: Iterable[Problem]) -> Iterator[tuple[str, Weight, list[Problem]]]:

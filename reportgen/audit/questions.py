@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from reportgen.audit.asked import Narrowed, Question, require_known
+from reportgen.audit.asked import Narrowed, Question, as_told, require_known
 from reportgen.audit.asked_of_areas import OF_AREAS
 from reportgen.audit.asked_of_files import OF_FILES
 from reportgen.audit.repeatability import Answer
@@ -61,4 +61,6 @@ def ask(index: Index, name: str, asked: Narrowed | None = None) -> Answer:
     where = " AND ".join(["1", *(f"({question.by[one]})" for one in given)])
     as_of = wanted.as_of or str(index.value("answered_at") or "")[:10]
     heads, rows = index.named(question.query.replace("{where}", where), {**given, "as_of": as_of})
-    return Answer(heads, rows) if question.made is None else question.made(rows)
+    if question.made is not None:
+        return question.made(rows)
+    return Answer(heads, [tuple(map(as_told, heads, row)) for row in rows])

@@ -17,17 +17,18 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
-from reportgen.audit.problems import Problem
+from reportgen.audit.problems import Problem, a_revision
 from reportgen.errors import UsageError
 from reportgen.issued import variation, what_undone, which_of
 from reportgen.names import spelt_alike
-from reportgen.words.told import told
+from reportgen.words.told import told, words_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.issued import SlipBeside, Undone
+    from reportgen.words.told import Told
 
 
 class Judge(Protocol):
@@ -65,7 +66,7 @@ ORDER BY mine.contract, mine.ordered, mine.path, other.path
 """
 _LIMITS = """
 SELECT mine.contract, mine.number, mine.revision, mine.path, mine.document, mine.unproven OR other.unproven, other.path,
-    other.number || ' revision ' || other.revision, other.document, other.limits, areas.area
+    other.number, other.revision, other.document, other.limits, areas.area
 FROM reports AS mine JOIN areas ON areas.path = mine.path AND areas.decision = 'release'
 JOIN reports AS other ON other.contract = mine.contract AND other.number != mine.number
     AND other.limits NOT IN ('', mine.limits) AND other.ordered < mine.ordered
@@ -93,7 +94,7 @@ class Refuted(NamedTuple):
     area: str
     nonconformance: str
     problem: Problem
-    by: str
+    by: Told
 
 
 def refuted(index: Index, judge: Judge) -> Iterator[Refuted]:
@@ -108,16 +109,17 @@ def _beside(index: Index, judge: Judge) -> Iterator[Refuted]:
         others = list(members)
         files = (path, *(row[6] for row in others))
         unproven = any(row[5] or row[10] for row in others)
-        title, by = f"{number} revision {revision}", " and ".join(f"{row[7]} revision {row[8]}" for row in others)
+        title, named = a_revision(number, revision), tuple(a_revision(row[7], row[8]) for row in others)
+        by = told("open-beside", by=named)
         try:
             found = judge.beside(path, files[1:])
         except UsageError as fault:
-            sentence = f"{title} could not be held against {by}: {fault.message}"
+            sentence = told("not-held-beside", what=title, by=named, why=words_of(fault))
             yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
             continue
-        beside = which_of((f"{row[7]} revision {row[8]}", row[9] > issued_at) for row in others)
+        beside = which_of((name, row[9] > issued_at) for row, name in zip(others, named, strict=True))
         for one in found:
-            sentence = f"{title} {what_undone(one)}; beside {beside}, it may not: {one.why}"
+            sentence = told("undone-beside", what=title, does=what_undone(one), beside=beside, why=one.why)
             problem = Problem(contract, number, "failure-not-undone", one.area, sentence, files, unproven=unproven)
             yield Refuted(path, one.area, one.nonconformance, problem, by)
 
@@ -131,34 +133,36 @@ def _slips(index: Index, judge: Judge) -> Iterator[Refuted]:
         try:
             beside = judge.slip(path, report)
         except UsageError as fault:
-            sentence = told("slip-not-compared", **its, why=fault.message)
-            yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, (path, report)), number)
+            sentence = told("slip-not-compared", **its, why=words_of(fault))
+            problem = Problem(contract, number, "not-compared", "", sentence, (path, report))
+            yield Refuted(path, "", "", problem, a_revision(number, revision))
             continue
         if beside.why is not None and not beside.held:
             sentence = told("of-a-file", file=path, what=told("slip-not-upheld-there", **its, why=beside.why))
             files = (path, report)
             problem = Problem(contract, number, "slip-contradicted", area, sentence, files, unproven=bool(unproven))
-            yield Refuted(path, area, "", problem, number)
+            yield Refuted(path, area, "", problem, a_revision(number, revision))
 
 
 def _under(index: Index, judge: Judge) -> Iterator[Refuted]:
     """Yield releases that are none under other limits: of several reports with the same ones the last is asked."""
     asked: dict[tuple[Any, ...], dict[str, tuple[Any, ...]]] = {}
-    for *mine, theirs, unproven, other, title, document, limits, area in index.rows(_LIMITS):
-        asked.setdefault((*mine, limits), {})[area] = (unproven, other, title, variation(document, theirs))
+    for *mine, theirs, unproven, other, its_number, its_revision, document, limits, area in index.rows(_LIMITS):
+        by = a_revision(its_number, its_revision)
+        asked.setdefault((*mine, limits), {})[area] = (unproven, other, by, variation(document, theirs))
     pairs = [(mine, areas, one) for mine, areas in asked.items() for one in dict.fromkeys(areas.values())]
     for (contract, number, revision, path, _), areas, asked_of in pairs:
         unproven, other, by, stated = asked_of
-        title, files = f"{number} revision {revision}", (path, other)
+        title, files = a_revision(number, revision), (path, other)
         code = "released-under-varied-limits" if stated else "released-under-other-limits"
         try:
             found = judge.under(path, other)
         except UsageError as fault:
-            sentence = f"{title} could not be judged under the limits of {by}: {fault.message}"
+            sentence = told("not-judged-under", what=title, by=by, why=words_of(fault))
             yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
             continue
         for one in (each for each in found if areas.get(each.area) == asked_of):
-            why = "; ".join(filter(None, (one.why, stated)))
-            sentence = f"{title} releases area {one.area}; under the limits of {by} it may not: {why}"
+            why = (*one.why, *([stated] if stated else []))
+            sentence = told("undone-under", what=title, area=one.area, by=by, why=why)
             problem = Problem(contract, number, code, one.area, sentence, files, unproven=bool(unproven))
-            yield Refuted(path, one.area, "", problem, f"limits of {by}")
+            yield Refuted(path, one.area, "", problem, told("open-by-limits", by=by))

@@ -46,8 +46,7 @@ def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en")
             words("audit.header", folder=content.folder, at=content.verified_at[:10]),
             words("audit.footer"),
         )
-        said = [row.sentence for one in content.groups for row in one.rows if not row.own]
-        return unsigned_pages(story, edges, words, place, said)
+        return unsigned_pages(story, edges, words, place)
 
 
 def _front(content: AuditPages, words: Words) -> list[Flowable]:
@@ -73,7 +72,7 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
         running_text(words("audit.subtitle", folder=content.folder), "subtitle"),
         VerdictBanner(_MARK[mark], words(key, **counts), ()),
         Facts(facts, 4, before=12),
-        running_text(" ".join(filter(None, (words("audit.meaning"), words("audit.english")))), "muted", before=4),
+        running_text(words("audit.meaning"), "muted", before=4),
         *([SectionTitle(words("audit.states"), "states"), *states] if states else []),
     ]
 

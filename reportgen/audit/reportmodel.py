@@ -11,7 +11,7 @@ from reportgen.audit.problems import PROBLEMS, grouped
 from reportgen.diagnostics import printable
 from reportgen.units import decimal_mark
 from reportgen.words.filing import filing_words
-from reportgen.words.told import Told, said
+from reportgen.words.told import said
 
 if TYPE_CHECKING:
     from reportgen.audit.audit_result import Audit
@@ -29,17 +29,13 @@ class FileRow:
 
 @dataclass(frozen=True, slots=True)
 class ProblemRow:
-    """A problem found across the files: ``verdict`` is the worst on them, empty where all passed.
-
-    ``own`` says that its sentence is in the language of the pages; else it is English.
-    """
+    """A problem found across the files: ``verdict`` is the worst on them, empty where all passed."""
 
     where: str
     sentence: str
     files: str
     verdict: str = ""
     doubted: bool = False
-    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +131,4 @@ def _text(sentence: str, language: str) -> str:
 def _row(problem: Problem, language: str) -> ProblemRow:
     where = " ".join(filter(None, (problem.number or problem.contract, problem.area)))
     verdict = "" if problem.verdict == "passed" else problem.verdict
-    return ProblemRow(
-        where, _text(problem.sentence, language), ", ".join(problem.files), verdict, problem.unproven,
-        own=isinstance(problem.sentence, Told),
-    )  # fmt: skip
+    return ProblemRow(where, _text(problem.sentence, language), ", ".join(problem.files), verdict, problem.unproven)

@@ -96,7 +96,7 @@ CREATE TABLE areas (              -- decision and statistics of each area of eac
     found TEXT NOT NULL,          -- JSON: [[[apparatus, size cleaned] of each entry], [[location, verdict]], [[failing location,
                                   -- size its walk-outs bound]], [cleaned, size] of a part released, [codes that fail elsewhere]]
     speaks INTEGER NOT NULL,      -- 1 where the report inspected it, or says that it stands bare past its time to coat
-    part TEXT NOT NULL,           -- how much of how much is released, where that is not the whole
+    part TEXT NOT NULL,           -- how much of how much is released, where that is not the whole: as `told` in `problems`
     name TEXT NOT NULL, required INTEGER,  -- locations that the sampling requires
     minimum TEXT, maximum TEXT    -- of the profile of its locations
 );
@@ -110,7 +110,9 @@ CREATE TABLE nonconformances (    -- as each report that names one left it
 );
 CREATE INDEX nonconformances_by_path ON nonconformances (path);
 
-CREATE TABLE findings (path TEXT NOT NULL, code TEXT NOT NULL, severity TEXT NOT NULL, area TEXT, observed TEXT NOT NULL);
+CREATE TABLE findings (           -- `observed`: as `told` in `problems`
+    path TEXT NOT NULL, code TEXT NOT NULL, severity TEXT NOT NULL, area TEXT, observed TEXT NOT NULL
+);
 CREATE INDEX findings_by_path ON findings (path);
 CREATE INDEX findings_by_code ON findings (code, path);
 
@@ -221,8 +223,8 @@ CREATE INDEX scatter_by_path ON scatter (path);
 CREATE TABLE states (             -- each area as it stands after all reports that count
     contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict
     path TEXT NOT NULL,           -- of the report that decides, or the last of those that contradict
-    contested TEXT NOT NULL,      -- files that dispute it, and reports that say otherwise and do not count: what each says
-    open TEXT NOT NULL            -- nonconformances open on it or on no area in particular; it is not released by then
+    contested TEXT NOT NULL,      -- files that dispute it, and reports that say otherwise and do not count, and what each says: as `told` in `problems`
+    open TEXT NOT NULL            -- nonconformances open on it or on no area in particular, likewise; it is not released by then
 );
 
 CREATE TABLE areas_now (          -- each area that the newest of the best proven project files lists, and those it lists no longer
@@ -240,7 +242,9 @@ CREATE TABLE numbers_now (        -- what was issued by the newest report, and w
 
 CREATE TABLE problems (
     code TEXT NOT NULL, weight TEXT NOT NULL, contract TEXT NOT NULL, number TEXT NOT NULL, area TEXT NOT NULL,
-    sentence TEXT NOT NULL, files TEXT NOT NULL,  -- JSON: paths
+    sentence TEXT NOT NULL,       -- in English
+    told TEXT NOT NULL,           -- JSON: code and facts, of which the sentence is made in any language
+    files TEXT NOT NULL,  -- JSON: paths
     verdict TEXT NOT NULL,        -- the worst on the files it rests on
     holds_until TEXT,             -- the first of these to cease
     tests INTEGER,                -- of a screening: how many comparisons, and how many such that chance would give in them
@@ -259,5 +263,5 @@ CREATE TABLE screens (            -- what each screen looked at, whether or not 
     tests INTEGER NOT NULL, level TEXT NOT NULL,  -- of the false alarms that all of them together may give
     expected TEXT NOT NULL,       -- such findings by chance
     found INTEGER NOT NULL,
-    unseen TEXT NOT NULL          -- what it could not have seen
+    unseen TEXT NOT NULL          -- what it could not have seen: as `told` in `problems`
 );

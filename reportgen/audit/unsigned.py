@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen.pdf.foreign import Foreign
 from reportgen.pdf.page import Furniture, build_pages
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from reportgen.pdf.flow import Flowable
     from reportgen.pdf.page import Geometry
     from reportgen.words.catalogue import Words
@@ -24,10 +21,8 @@ class Edges(NamedTuple):
     footer: str
 
 
-def unsigned_pages(
-    story: list[Flowable], edges: Edges, words: Words, place: Geometry, english: Iterable[str]
-) -> bytes:  # fmt: skip
-    """Return the pages of a story; ``english`` are sentences of it that are not in the language of the pages."""
+def unsigned_pages(story: list[Flowable], edges: Edges, words: Words, place: Geometry) -> bytes:
+    """Return the pages of a story."""
     furniture = Furniture(
         place,
         f"reportgen {edges.version}",
@@ -39,9 +34,7 @@ def unsigned_pages(
     def finish(_canvas: Any) -> None:
         """There is no signature to make room for."""
 
-    foreign = Foreign("en", list(english)) if words("audit.english") else None
     pdf, *_ = build_pages(
-        story, furniture, title=edges.title, language=words.language, first_page_foot=0.0, finish_first_page=finish,
-        foreign=foreign,
-    )  # fmt: skip
+        story, furniture, title=edges.title, language=words.language, first_page_foot=0.0, finish_first_page=finish
+    )
     return pdf

@@ -24,7 +24,6 @@ from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, u
 from reportgen.results import CheckResult
 from reportgen.results.codes.profile import READ_OTHER_GRADE
 from reportgen.units import DISPLAY
-from reportgen.words.numbers import digits
 from reportgen.words.sentences import sentences
 from reportgen.yamlsource import parse_yaml
 
@@ -256,7 +255,7 @@ def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, An
         text += " " + say("margin.elsewhere-changed")
     beside = () if wrote.look is None or back else wrote.look.beside
     if beside:
-        where, found = beside[0].place.location, question_text(sentences(say.language), beside[0])
+        where, found = beside[0].place.location, question_text(sentences(say.language).marked(), beside[0])
         text += " " + say("ask.stands", location=where, what=found)
     asks = next((Field(str(at), "").id for one in beside for at in place_of(_data(day), one)), "")
     return {"text": text, "undo": not back, "asks": asks}
@@ -293,7 +292,7 @@ def conflict_view(say: Texts, found: Conflict, given: Mapping[str, str]) -> dict
 
 def _objection(day: Path, language: str, found: Look, changes: Sequence[Change], given: Mapping[str, str]) -> Answer:
     """Return why an entry is not written: refused by the loader, or asked about first."""
-    say, said = texts(language), sentences(language)
+    say, said = texts(language), sentences(language).marked()
     if found.refused:
         return Answer("refused", {"refused": [diagnostic_text(say, one) for one in found.refused]})
     why = list(dict.fromkeys(question_text(said, one) for one in found.asked))
@@ -324,7 +323,7 @@ def looked_at(day: Path, language: str, given: Mapping[str, str]) -> dict[str, A
     Raises:
         InputError: the day file cannot be read. UsageError: the place is none.
     """
-    say, said = texts(language), sentences(language)
+    say, said = texts(language), sentences(language).marked()
     change = _change(given)
     view: dict[str, Any] = {
         "location": change.at.named("location"),
@@ -369,8 +368,8 @@ def _reading(say: Texts, said: Any, found: Look, change: Change) -> dict[str, An
     if one is None or (one.profile is None and one.observed is None):
         return {"light": light}
     return {
-        "light": light, "value": one.observed or "" if one.profile is None else digits(one.profile), "result": one,
-        "uncertainty": None if one.expanded_uncertainty is None else digits(one.expanded_uncertainty),
+        "light": light, "value": one.observed or "" if one.profile is None else say.number(one.profile), "result": one,
+        "uncertainty": None if one.expanded_uncertainty is None else say.number(one.expanded_uncertainty),
         "verdict": {"state": MARKS[one.verdict], "word": one.verdict},
         "unit": "" if found.area is None else DISPLAY.get(found.area.unit, found.area.unit),
     }  # fmt: skip

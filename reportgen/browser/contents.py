@@ -77,7 +77,7 @@ def choice_text(say: Texts, field: str, word: str) -> str:
     if field == "method":
         kind = method_kind(word)
         return word if kind is None else say("method.named", method=word, kind=say(f"method.{kind}"))
-    group, said = _WORDS.get(field, ""), sentences(say.language)
+    group, said = _WORDS.get(field, ""), sentences(say.language).marked()
     return said.say(group, word) if said.knows(group, word) else say.named("choice", word)
 
 

@@ -17,12 +17,16 @@ from reportgen.issued import pdf_files
 from reportgen.loader.assembly import load_project
 from reportgen.names import spelt_alike
 from reportgen.pipeline.terms import PROJECT_NAME
+from reportgen.words.catalogue import LANGUAGE
+from reportgen.words.told import said
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.browser.texts import Texts
+    from reportgen.pipeline.asking import Answer
     from reportgen.pipeline.contract_state import ContractState
+    from reportgen.words.catalogue import Words
 
 FILED: Final = "submittals"
 """Folder of the submittals that were made on the page, in the contract's own."""
@@ -199,7 +203,7 @@ def audited(
         )  # fmt: skip
         pdf = report.read_bytes()
     reasons = [
-        {"file": one.path, "reasons": [f"{sentence} [{code}]" for code, sentence in one.reasons],
+        {"file": one.path, "reasons": [f"{said(sentence, language)} [{code}]" for code, sentence in one.reasons],
          "signers": ", ".join(one.signers)}
         for one in done.audit.files_with_reasons
     ]  # fmt: skip
@@ -247,14 +251,17 @@ def audit_view(
         "problems": _problems(say, index),
     }  # fmt: skip
     if asked:
-        answer = audit_query(index, asked, about(asked, value))
-        rows = [list(map(_cell, row)) for row in answer.rows[:_ROWS]]
-        view["answer"] = {"heads": answer.heads, "below": list(answer.below), "rows": rows}
+        view["answer"] = _answer(audit_query(index, asked, about(asked, value)), words)
     return view
 
 
-def _cell(value: object) -> str:
-    return "" if value is None else str(value)
+def _answer(found: Answer, words: Words) -> dict[str, Any]:
+    rows = [[_cell(one, words.language) for one in row] for row in found.rows[:_ROWS]]
+    return {"heads": [words(f"column.{head}") for head in found.heads], "below": list(found.below), "rows": rows}
+
+
+def _cell(value: object, language: str = LANGUAGE) -> str:
+    return "" if value is None else said(value if isinstance(value, str) else str(value), language)
 
 
 def _files(say: Texts, listed: list[dict[str, str]], reasons: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -276,7 +283,7 @@ def _problems(say: Texts, index: Path) -> list[dict[str, Any]]:
 
     answer, found, words = audit_query(index, "problems"), dict[str, dict[str, Any]](), filing_words(say.language)
     for row in answer.rows:
-        one = dict(zip(answer.heads, map(_cell, row), strict=True))
+        one = dict(zip(answer.heads, (_cell(each, say.language) for each in row), strict=True))
         code, known = one["code"], PROBLEMS[one["code"]]
         key = f"problem.{code}"
         meaning = words(key) if words.knows(key) else known.meaning

@@ -21,7 +21,6 @@ from reportgen.results.codes.records import RECORD_MISSING, RECORD_NOT_STATED
 from reportgen.rules.due import areas_due, first_grade
 from reportgen.sheet.plan import gauge_of
 from reportgen.units import DISPLAY, render_number
-from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -88,7 +87,7 @@ def _block(sight: Sight, scale: ProfileScale | None, name: str, one: LocationRes
     """Return what a location came to."""
     return {
         "id": name, "current": False, "to": "", "raw": [], "strip": strip(scale, [] if one is None else [one]),
-        "value": _value(one), "verdict": sight.verdict("not evaluated" if one is None else one.verdict),
+        "value": _value(sight.say, one), "verdict": sight.verdict("not evaluated" if one is None else one.verdict),
     }  # fmt: skip
 
 
@@ -115,13 +114,13 @@ def _raw(here: AreaSight, rows: list[dict[str, str]], location: str) -> list[str
     return [*found, *filter(None, [(here.entry.get("positions") or {}).get(location)])]
 
 
-def _value(one: LocationResult | None) -> str:
+def _value(say: Texts, one: LocationResult | None) -> str:
     if one is None:
         return ""
     if one.profile is None:
         return one.observed or ""
-    about = "" if one.expanded_uncertainty is None else f" ± {digits(one.expanded_uncertainty)}"
-    return f"{digits(one.profile)}{about}"
+    about = "" if one.expanded_uncertainty is None else f" ± {say.number(one.expanded_uncertainty)}"
+    return f"{say.number(one.profile)}{about}"
 
 
 def _profile_note(here: AreaSight, names: list[str], planned: tuple[str, ...]) -> str:
@@ -242,7 +241,7 @@ def _spot(
     ]
     why = "" if task is None else why_second(sight.say, sight.said, task, sight.evaluation.findings)
     told = ("", "") if result is None or result.profile is None else (
-        digits(result.profile), sight.said.say("how", result.how)
+        sight.say.number(result.profile), sight.said.say("how", result.how)
     )  # fmt: skip
     return {
         "id": spot, "fields": fields, "value": told[0], "how": told[1], "why": why,

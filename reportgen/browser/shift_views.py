@@ -13,7 +13,6 @@ from reportgen.browser.strips import range_of, scale_of, strip
 from reportgen.pipeline.contract_state import shift_state
 from reportgen.results.codes.doubts import Unfinished
 from reportgen.units import DISPLAY
-from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -69,7 +68,7 @@ def _lane(sight: Sight, scale: ProfileScale | None, area: AreaResult) -> dict[st
         "waits": why if missed else "; ".join(reasons[:2]) + (" …" if len(reasons) > 2 else ""),
         "strip": strip(scale, regular),
         "conform": sight.say("shift.of", good=good, all=len(regular)) if regular else "",
-        "range": range_of(area),
+        "range": range_of(sight.say, area),
         "decision": {"state": "open", "word": sight.say("shift.not-inspected")} if missed
         else sight.verdict(area.decision),
     }  # fmt: skip
@@ -130,7 +129,7 @@ def clocks(sight: Sight) -> list[dict[str, str]]:
         if last.margin is not None:
             unit = DISPLAY.get(last.margin_unit, last.margin_unit)
             found.append({
-                "name": sight.say("shift.above-dew-point"), "value": f"{digits(last.margin)} {unit}",
+                "name": sight.say("shift.above-dew-point"), "value": f"{sight.say.number(last.margin)} {unit}",
                 "more": sight.say("shift.at", time=last.time, where=last.place),
             })  # fmt: skip
     checks = [one for one in sight.evaluation.checks if one.kind == "gauge"]

@@ -22,8 +22,7 @@ from reportgen.pipeline.clock import now
 from reportgen.pipeline.looking import DOUBTS
 from reportgen.results.codes.doubts import ENTRY_UNFINISHED
 from reportgen.rules.due import areas_due
-from reportgen.units import Quantity, render_quantity
-from reportgen.words.sentences import Sentences, amount_text, sentences
+from reportgen.words.sentences import Sentences, sentences
 from reportgen.words.standing import StandingText
 from reportgen.yamlsource import parse_yaml
 
@@ -34,7 +33,7 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Project, UnfinishedEntry
     from reportgen.measurements import Measurement
     from reportgen.pipeline import Checked
-    from reportgen.results import Amount, Evaluation, Standing
+    from reportgen.results import Evaluation, Standing
 
 MARKS: Final = {
     "conforms": "conforms", "does not conform": "fails", "inconclusive": "open", "not evaluated": "none",
@@ -50,19 +49,9 @@ _OF_THE_DAY: Final = ("gauge-", "tape-", "film-", "calibration-", "function-", "
 
 
 def result_text(said: Sentences, kind: Measurement[Any, Any, Any], result: Any) -> str:
-    """Return a result beside the fields that it follows from: what is typed there is not said again.
-
-    A temperature that was computed is shown in the degrees of the contract's difference.
-    """
-    in_fahrenheit = getattr(result, "margin_unit", "") == "delta_degF"
-
-    def shown(one: Amount) -> str:
-        if one.unit != "degC" or not in_fahrenheit:
-            return amount_text(one)
-        return render_quantity(Quantity(one.value, "degC").to("degF"), 0)  # a tenth of a °C is no tenth of a °F
-
+    """Return a result beside the fields that it follows from: what is typed there is not said again."""
     group = "follows" if said.knows("follows", kind.key) else "result"
-    return said.showing(shown).say(group, kind.key, kind.result_facts(result))
+    return said.say(group, kind.key, kind.result_facts(result))
 
 
 @dataclass(frozen=True)
@@ -104,7 +93,7 @@ class Sight:
     @property
     def said(self) -> Sentences:
         """The sentences of the results."""
-        return sentences(self.language)
+        return sentences(self.language).marked()
 
     @property
     def address(self) -> str:

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser.sight import MARKS
 from reportgen.charts import ProfileScale, profile_scale
-from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from decimal import Decimal
 
     from reportgen.browser.sight import Sight
+    from reportgen.browser.texts import Texts
     from reportgen.results import AreaResult, LocationResult
 
 WIDTH: Final = 200
@@ -64,8 +64,8 @@ def _at(scale: ProfileScale, value: Decimal | None) -> float:
     return round(scale.share(value or 0) * WIDTH, 1)
 
 
-def range_of(area: AreaResult) -> str:
+def range_of(say: Texts, area: AreaResult) -> str:
     """Return lowest and highest location of an area as printed; empty where there is none."""
     if area.minimum is None or area.maximum is None:
         return ""
-    return " – ".join(dict.fromkeys((digits(area.minimum), digits(area.maximum))))
+    return " – ".join(dict.fromkeys((say.number(area.minimum), say.number(area.maximum))))

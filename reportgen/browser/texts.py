@@ -7,11 +7,14 @@ from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.words.catalogue import LANGUAGE
+from reportgen.units import decimal_mark
+from reportgen.words.catalogue import LANGUAGE, catalogue
+from reportgen.words.numbers import digits
 from reportgen.words.sentences import Sentences, sentences
 
 if TYPE_CHECKING:
     import datetime as dt
+    from decimal import Decimal
 
 LANGUAGES: Final = ("en", "de")
 
@@ -22,12 +25,14 @@ class Texts:
     def __init__(self, language: str) -> None:
         self.language = language if language in LANGUAGES else LANGUAGE
         self.groups = groups(self.language)
-        self._said = Sentences(self.language, self.groups)
+        self._said = Sentences(self.language, self.groups).marked()
 
     def __call__(self, key: str, **facts: Any) -> str:
         """Return the text of ``group.key``, filled in."""
         group, _, name = key.partition(".")
-        said = self._said if group in self.groups else sentences(self.language)  # verdicts are called as in the report
+        said = (
+            self._said if group in self.groups else sentences(self.language).marked()
+        )  # verdicts are called as in the report
         return said.say(group, name, **facts)
 
     def knows(self, key: str) -> bool:
@@ -38,6 +43,11 @@ class Texts:
     def named(self, group: str, name: str) -> str:
         """Return the text of a key, or the key itself where a file may say what no catalogue lists."""
         return self._said.say(group, name) if self._said.knows(group, name) else name
+
+    def number(self, value: Decimal | None) -> str:
+        """Return a number with exactly its own digits and the decimal mark of the language."""
+        with decimal_mark(catalogue(self.language).decimal):
+            return digits(value)
 
     def day(self, date: dt.date, *, year: bool = True) -> str:
         """Return a date as it is spoken of: ``9 June 2026``."""

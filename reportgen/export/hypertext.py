@@ -13,6 +13,8 @@ from decimal import Decimal
 from html import escape
 from typing import TYPE_CHECKING, Final
 
+from reportgen.words.numbers import digits
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -125,7 +127,7 @@ def _cell(value: Value) -> str:
     if value is None:
         return "<td></td>"
     if isinstance(value, Decimal | int):
-        return f'<td class="n">{value:f}</td>' if isinstance(value, Decimal) else f'<td class="n">{value}</td>'
+        return f'<td class="n">{digits(value)}</td>' if isinstance(value, Decimal) else f'<td class="n">{value}</td>'
     if isinstance(value, dt.datetime):
         return f"<td>{value:%Y-%m-%d %H:%M}</td>"
     return f"<td>{escape(str(value))}</td>"

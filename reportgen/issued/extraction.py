@@ -21,7 +21,7 @@ from reportgen.formats import (
     read_manifest,
     required,
 )
-from reportgen.formats.decoding import value_from
+from reportgen.formats.decoding import LONGEST, value_from
 from reportgen.formats.evaluation import FORMAT
 from reportgen.issued.corrected import notices
 from reportgen.issued.entries import entries_of, moment_of, prime_by, readings_told
@@ -49,12 +49,13 @@ from reportgen.rules.scene import JobView
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
+from reportgen.words.told import told, told_json
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from reportgen.job import Job, Person, Surface
-    from reportgen.results import Evaluation
+    from reportgen.results import Evaluation, Finding
 
 NOT_STATED = "not stated"
 _NONE_OF = (
@@ -150,7 +151,7 @@ def _record(known: Recomputation) -> ReportRecord:
     else:  # what an evaluation of a later format says for certain
         unknown = {**dict.fromkeys(("structure", "structure_name", "name", "unit"), NOT_STATED), "n_locations": 0}
         areas = tuple(value_from(AreaRecord, {**plain(area), **unknown, "locations": []}) for area in told.areas)
-        findings = tuple(FindingRecord(one.code, NOT_STATED, NOT_STATED, NOT_STATED) for one in told.findings)
+        findings = tuple(FindingRecord(one.code, NOT_STATED) for one in told.findings)
     # what the report replaces, as it was issued, or at least as its day file says
     replaced = issue.supersedes or (None if job is None else job.day.report.supersedes)
     return ReportRecord(
@@ -190,17 +191,21 @@ def nonconformance_record(
 
 
 def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tuple[FindingRecord, ...]:
-    """Return the findings; what was observed is said where the embedded input can be evaluated again."""
+    """Return the findings; what was observed is told where the embedded input can be evaluated again."""
     if evaluation is None:
         return tuple(
-            FindingRecord(row["code"], row["severity"], "", "", row["place"].get("area"), row.get("clause"))
-            for row in rows
+            FindingRecord(row["code"], row["severity"], "", row["place"].get("area"), row.get("clause")) for row in rows
         )
-    said = sentences()
     return tuple(
-        FindingRecord(one.code, one.severity, said.observed(one), said.required(one), one.area, one.clause)
-        for one in evaluation.findings
+        FindingRecord(one.code, one.severity, _observed(one), one.area, one.clause) for one in evaluation.findings
     )
+
+
+def _observed(one: Finding) -> str:
+    found = told_json(told("findings-told", what=(one,)))
+    if len(found) <= LONGEST:
+        return found
+    return told_json(told("in-its-own-words", words=sentences().observed(one)))
 
 
 def _stated(job: Job | None, files: Mapping[str, bytes]) -> dict[str, Any]:

@@ -13,11 +13,13 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from reportgen.errors import QuantityError
 from reportgen.measurements import CODES
 from reportgen.units import parse_quantity
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.issued.record import AreaRecord, ReportRecord
+    from reportgen.words.told import Told
 
 _BETTER: Final = {"release": 0, "hold": 1, "rework": 2}
 _FAILING: Final = {code for code, one in CODES.items() if one.effect == "fails" and not code.startswith("profile-")}
@@ -60,53 +62,64 @@ def _size_in(told: str) -> str:
     return str(parse_quantity(ends[-1], "area")) if ends else ""
 
 
-def in_favour(title: str, area: str, before: tuple[int, Found], after: tuple[int, Found], reason: str) -> str | None:
+def in_favour(number: str, area: str, before: tuple[int, Found], after: tuple[int, Found], reason: str) -> Told | None:
     """Return a sentence on what ``after`` finds better than ``before``, each by its revision; None where nothing is.
 
     A location is known by its name. Where two have one name, it conforms when both do.
     """
     (earlier, was), (later, now) = before, after
-    told = []
+    found: list[Told] = []
     if _BETTER[now.decision] < _BETTER[was.decision]:
-        told.append(f"the decision is `{now.decision}`, not `{was.decision}`")
+        better, worse = (told(f"word-{one.decision}") for one in (now, was))
+        found.append(told("better-decision", now=better, before=worse))
     more = not now.part or (was.part and _size(now.part[0]) > _size(was.part[0]))
     if was.decision == now.decision == "release" and was.part and more:
-        told.append(f"released is {' of '.join(now.part) or 'the whole area'}, not {' of '.join(was.part)}")
+        found.append(told("better-part", now=_part(now.part), before=_part(was.part)))
     if was.decision != "release":
-        told += _less_steel(was, now)
+        found += _less_steel(was, now)
+    found += _fewer_failing(was, now)
+    if not found:
+        return None
+    return told(
+        "better-found", what=told("a-revision", number=number, revision=later), area=area, earlier=earlier,
+        found=tuple(found), reason=reason.strip() or told("better-without-reason"),
+    )  # fmt: skip
+
+
+def _fewer_failing(was: Found, now: Found) -> Iterator[Told]:
+    """Yield each location that did not conform and does, or is gone."""
     there = {name for name, _ in now.locations}
     failing = {name for name, verdict in now.locations if verdict != "conforms"}
     for name in dict.fromkeys(name for name, verdict in was.locations if verdict != "conforms"):
         if name not in failing:
-            told.append(f"location {name}, which did not conform, {'conforms' if name in there else 'is gone'}")
-    if not told:
-        return None
-    return (
-        f"{title} revision {later} finds better of area {area} than revision {earlier}: {'; '.join(told)};"
-        f" reason given: {reason.strip() or 'none'}"
-    )
+            yield told("better-location" if name in there else "better-location-gone", location=name)
 
 
-def _less_steel(was: Found, now: Found) -> Iterator[str]:
+def _part(part: Sequence[str]) -> Told:
+    return told("part-of-size", part=part[0], whole=part[1]) if part else told("better-whole")
+
+
+def _less_steel(was: Found, now: Found) -> Iterator[Told]:
     """Yield what is gone, or smaller than before, of steel that was not released."""
     before, after = (Counter(apparatus for apparatus, _ in one.entries) for one in (was, now))
-    yield from (f"an entry of {apparatus} is gone" for apparatus in before - after)
+    yield from (told("better-entry-gone", apparatus=apparatus) for apparatus in before - after)
+    unstated = told("better-unstated")
     for apparatus in before:
         old, new = _cleaned(was, apparatus), _cleaned(now, apparatus)
         if before[apparatus] <= after[apparatus] and new is not None and (old is None or new[0] < old[0]):
-            yield f"{apparatus} cleaned {new[1]}, not {'an unstated size' if old is None else old[1]}"
+            yield told("better-cleaned", apparatus=apparatus, now=new[1], before=unstated if old is None else old[1])
     # in another unit it is smaller by more than rounding makes it
     share = Fraction(99, 100) ** (now.size.split()[-1:] != was.size.split()[-1:])
     if now.size and (not was.size or _size(now.size) < _size(was.size) * share):
-        yield f"the area has a size of {now.size}, not {was.size or 'an unstated one'}"
+        yield told("better-size", now=now.size, before=was.size or unstated)
     bounded = dict(was.bounds)
     for failing, size in now.bounds:
         if failing not in bounded:
-            yield f"walk-outs bound {size} around location {failing}, which nothing bounded"
+            yield told("better-bound", now=size, location=failing)
         elif _size(size) < _size(bounded[failing]):
-            yield f"walk-outs bound {size} around location {failing}, not {bounded[failing]}"
+            yield told("better-bound-less", now=size, location=failing, before=bounded[failing])
     gone = Counter(was.failed) - Counter(now.failed)
-    yield from (f"`{code}` is no longer found" for code in gone)
+    yield from (told("better-not-found", code=code) for code in gone)
 
 
 def _cleaned(found: Found, apparatus: str) -> tuple[Fraction, str] | None:

@@ -195,12 +195,11 @@ class NonconformanceRecord:
 
 @dataclass(frozen=True, slots=True)
 class FindingRecord:
-    """A finding of the report."""
+    """A finding of the report; ``observed`` is what was found, as ``told_json`` writes it, where that is known."""
 
     code: str
     severity: str
-    observed: str
-    requirement: str
+    observed: str = ""
     area: str | None = None
     clause: str | None = None
 

@@ -14,12 +14,14 @@ from reportgen.fields import Model
 from reportgen.issued.record import RequirementRecord
 from reportgen.names import spelt_alike
 from reportgen.units import Quantity
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from reportgen.issued.record import ReportRecord
     from reportgen.job import Job
+    from reportgen.words.told import Told
 
 T = TypeVar("T")
 
@@ -79,9 +81,9 @@ def _text(value: Any) -> str:
 
 
 class ProjectDifference(NamedTuple):
-    """In what two project files differ, as text; ``whose`` is whether in who owns the contract or inspects."""
+    """In what two project files differ; ``whose`` is whether in who owns the contract or inspects."""
 
-    told: str
+    told: tuple[Told, ...]
     whose: bool
 
 
@@ -91,18 +93,31 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
     Limits, inspection body and client are told by name with both values, of everything else the part and the members.
     An area, a person or a countersigner that only the later one has is none.
     """
-    old, new = ({(one.part, one.member): one.value for one in told} for told in (before, after))
+    old, new = ({(one.part, one.member): one.value for one in stated} for stated in (before, after))
     differing = [key for key in sorted(old.keys() | new.keys()) if _differs(key, old, new)]
     named = [key for key in differing if key[0] == LIMITS or key in _WHOSE]
-    told = [
-        f"{_WHOSE.get(key, key[1])} {old.get(key, 'not stated')} / {new.get(key, 'not stated')}" for key in named
+    nothing = told("requirement-of-nobody")
+    found = [
+        told(
+            "requirement-differs", name=told_part(_WHOSE[key]) if key in _WHOSE else key[1],
+            before=old.get(key, nothing), after=new.get(key, nothing),
+        )
+        for key in named
     ]  # fmt: skip
-    gone = dict.fromkeys((key for key in old.keys() - new.keys() if key[0] in _GROWING), " removed")
     others: dict[str, list[str]] = {}
     for key in sorted({*differing} - {*named}):
-        others.setdefault(key[0], []).append(key[1].replace("_", " ") + gone.get(key, ""))
-    told += [f"{part} ({', '.join(members)})" for part, members in others.items()]
-    return ProjectDifference("; ".join(told), not _WHOSE.keys().isdisjoint(differing)) if told else None
+        gone, name = key in old and key not in new and key[0] in _GROWING, key[1].replace("_", " ")
+        others.setdefault(key[0], []).append(told("requirement-removed", name=name) if gone else name)
+    found += [
+        told("requirement-parts-differ", part=told_part(part), members=tuple(members))
+        for part, members in others.items()
+    ]
+    return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing)) if found else None
+
+
+def told_part(part: str) -> Told:
+    """Name a part of the requirements."""
+    return told(f"part-{part.replace(' ', '-')}")
 
 
 _Key = tuple[str, str]
@@ -114,14 +129,14 @@ def _differs(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> boo
     return key in old or key[0] not in _GROWING
 
 
-def variation(before: str, after: str) -> str | None:
+def variation(before: str, after: str) -> Told | None:
     """Say which document states the limits since they changed; None where it is the same, so that nothing states it.
 
     A specification that was varied by agreement is another document, or one with another revision in its name.
     """
     if not before or not after or spelt_alike(before, after):
         return None
-    return f"the specification is {after}, no longer {before}"
+    return told("specification-is-other", now=after, before=before)
 
 
 def document_of(record: ReportRecord) -> str:
@@ -132,7 +147,7 @@ def document_of(record: ReportRecord) -> str:
 class Judged(NamedTuple, Generic[T]):
     """A report with the version of its requirements, equal where these are; ``unproven`` where others are proven."""
 
-    title: str
+    title: Told
     date: str
     unproven: bool
     version: T
@@ -145,15 +160,17 @@ class Variation(NamedTuple, Generic[T]):
     before: Judged[T]
     after: Judged[T]
     difference: ProjectDifference
-    also: tuple[str, ...]
+    also: tuple[Told, ...]
 
     @property
-    def sentence(self) -> str:
+    def sentence(self) -> Told:
         """Which reports differ, in what, and from when."""
-        pair = f"requirements differ between {self.before.title} and {self.after.title}, from {self.after.date} on"
         more = len(self.also) - _MOST_NAMED
-        named = ", ".join(self.also[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
-        return f"{pair}: {self.difference.told}" + (f"; those of {self.after.title} have {named} too" if named else "")
+        named = told("contract-number-list", numbers=self.also[:_MOST_NAMED], more=more if more > 0 else None)
+        return told(
+            "requirements-differ", before=self.before.title, after=self.after.title, on=self.after.date,
+            told=self.difference.told, also=named if self.also else None,
+        )  # fmt: skip
 
 
 _MOST_NAMED: Final = 5
@@ -165,11 +182,11 @@ def changes(reports: Iterable[Judged[T]], read: Callable[[T], Sequence[Requireme
     ``reports`` are in the order of time; ``read`` returns what a version says. A report that is not proven is held
     against the proven ones, and none of these against it.
     """
-    told = list(reports)
-    for before, after in _versions(told):
+    known = list(reports)
+    for before, after in _versions(known):
         differs = difference(read(before.version), read(after.version))
         if differs is not None:
-            also = [one.title for one in told if one.version == after.version and one is not after]
+            also = [one.title for one in known if one.version == after.version and one is not after]
             yield Variation(before, after, differs, tuple(also))
 
 

@@ -14,12 +14,14 @@ from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, Self, TypeVar
 from reportgen.issued.record import PersonRecord, SuccessionRecord  # noqa: TC001 - documentation of the fields reads it
 from reportgen.issued.standing import Said, Standing, standing_of
 from reportgen.names import perhaps_one, spelling, spelt_alike
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.issued.record import ReportRecord
     from reportgen.verification import Verification
+    from reportgen.words.told import Told
 
 T = TypeVar("T")
 
@@ -100,11 +102,11 @@ class Filed:
 
     def _succeeds(self, raised: Filed) -> bool:
         """Say whether one whom ``raised`` names, and lets do so, named the inspector successor of one who may close."""
-        told = self.succession
-        if told is None or perhaps_one(told.named_by, self.inspector):
+        named = self.succession
+        if named is None or perhaps_one(named.named_by, self.inspector):
             return False
-        former = any(spelt_alike(told.former, one.name) for one in (*raised.may_revise, *raised.may_close))
-        return former and any(spelt_alike(told.named_by, one.name) for one in raised.may_name_successor)
+        former = any(spelt_alike(named.former, one.name) for one in (*raised.may_revise, *raised.may_close))
+        return former and any(spelt_alike(named.named_by, one.name) for one in raised.may_name_successor)
 
     def outdoes(self, other: Filed) -> bool:
         """Say whether this counts alone where both claim the number, and it is no revision of the other."""
@@ -145,23 +147,20 @@ def _settled(said: Sequence[Settling[T]], how: Callable[[Filed, Filed], bool]) -
         if not one.settles:
             left.append(one)
             continue
-        told = [before for before in left if before.number != one.number and how(one.filed, before.filed)]
-        yield from ((one.what, before.what) for before in told[-1:])
+        open_by = [before for before in left if before.number != one.number and how(one.filed, before.filed)]
+        yield from ((one.what, before.what) for before in open_by[-1:])
         left = [before for before in left if not one.undoes(before)]
 
 
-def as_successor(title: str, what: str, before: str, filed: Filed) -> str:
+def as_successor(title: Told, what: Told, before: Told | str, filed: Filed) -> Told:
     """Return a sentence on what a report does about a thing that one ``before`` it left open, as by a successor."""
-    told = filed.succession
-    assert told is not None  # noqa: S101 - else nobody is a successor
-    still = {
-        "present": f"; {told.former} was present that day nevertheless",
-        "named": f"; {told.former} is still named in its project file",
-    }
-    return (
-        f"{title} {what}, which {before} left open: {filed.inspector} signed it as successor of {told.former}, named by"
-        f" {told.named_by} ({told.evidence}){still.get(told.still, '')}"
-    )
+    named = filed.succession
+    assert named is not None  # noqa: S101 - else nobody is a successor
+    return told(
+        "done-as-successor", what=title, does=what, before=before, inspector=filed.inspector, former=named.former,
+        named_by=named.named_by, evidence=named.evidence,
+        still=told(f"still-{named.still}", former=named.former) if named.still else None,
+    )  # fmt: skip
 
 
 def filed(verification: Verification, record: ReportRecord) -> Filed:

@@ -21,8 +21,7 @@ from reportgen.issued.slips import slips_among, with_slips
 from reportgen.loader import job_from_files
 from reportgen.loader.earlier import is_earlier, latest_revisions
 from reportgen.rules import evaluate
-from reportgen.words.sentences import sentences
-from reportgen.words.told import plain_told, told_again
+from reportgen.words.told import plain_told, told, told_again, told_from_json, told_json
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -37,12 +36,12 @@ if TYPE_CHECKING:
 class Undone(NamedTuple):
     """What a report released or closed and would not beside the others: an area, or a nonconformance by number.
 
-    ``why`` is what the rules then find, in sentences.
+    ``why`` is what the rules then find.
     """
 
     area: str
     nonconformance: str
-    why: str
+    why: tuple[Told, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +66,7 @@ def undone_together(pdf: bytes, others: Sequence[bytes], name: str, checks: Chec
     scale = 1 + len(others)
     work = partial(_undone, pdf, others)
     answer = in_child(work, name, checks, scale)
-    found = [Undone(*row) for row in json.loads(answer)]
+    found = _read(answer)
     closed = {one.area for one in found if one.nonconformance}
     return [one for one in found if one.nonconformance or not closed & {one.area, ""}]
 
@@ -80,7 +79,16 @@ def undone_under(pdf: bytes, other: bytes, name: str, checks: Checks) -> list[Un
     """
     work = partial(_under, pdf, other)
     answer = in_child(work, name, checks, 2)
-    return [Undone(*row) for row in json.loads(answer)]
+    return _read(answer)
+
+
+def _read(answer: bytes) -> list[Undone]:
+    return [Undone(area, name, tuple(map(told_from_json, why))) for area, name, why in json.loads(answer)]
+
+
+def _written(found: Iterable[Undone]) -> bytes:
+    told = [(one.area, one.nonconformance, [told_json(each) for each in one.why]) for one in found]
+    return json.dumps(told).encode()
 
 
 def _under(pdf: bytes, other: bytes) -> bytes:
@@ -88,7 +96,7 @@ def _under(pdf: bytes, other: bytes) -> bytes:
     theirs, _ = _job_in(other)
     project = job.project.model_copy(update={"specification": theirs.project.specification})
     alone, under = (evaluate(one, at=moment) for one in (job, replace(job, project=project)))
-    return json.dumps([one for one in _undone_of(alone, under) if not one.nonconformance]).encode()
+    return _written(one for one in _undone_of(alone, under) if not one.nonconformance)
 
 
 def slip_beside(slip: bytes, report: bytes, name: str, checks: Checks) -> SlipBeside:
@@ -119,15 +127,15 @@ def _slip_beside(slip: bytes, report: bytes) -> bytes:
 _SLIP = "slip.pdf"
 
 
-def what_undone(one: Undone) -> str:
+def what_undone(one: Undone) -> Told:
     """Return what a report did, as the middle of a sentence about it."""
-    return f"closes {one.nonconformance}" if one.nonconformance else f"releases area {one.area}"
+    return told("does-close", name=one.nonconformance) if one.nonconformance else told("does-release", area=one.area)
 
 
-def which_of(others: Iterable[tuple[str, bool]]) -> str:
+def which_of(others: Iterable[tuple[Told | str, bool]]) -> tuple[Told, ...]:
     """Name reports that another one did not hold, each with whether it was ``issued`` after that, or only not used."""
-    said = {True: "which was issued after it", False: "upon which it was not built"}
-    return ", and ".join(f"{title}, {said[issued]}" for title, issued in others)
+    said = {True: "beside-issued-after", False: "beside-not-built-upon"}
+    return tuple(told(said[issued], what=title) for title, issued in others)
 
 
 def _undone(pdf: bytes, others: Sequence[bytes]) -> bytes:
@@ -135,7 +143,7 @@ def _undone(pdf: bytes, others: Sequence[bytes]) -> bytes:
     days = [day for day, _ in map(_job_in, others)]
     alone = evaluate(job, at=moment)
     together = evaluate(replace(job, earlier=_earlier(job, days)), at=moment)
-    return json.dumps(_undone_of(alone, together)).encode()
+    return _written(_undone_of(alone, together))
 
 
 def _undone_of(alone: Evaluation, otherwise: Evaluation) -> list[Undone]:
@@ -149,14 +157,13 @@ def _undone_of(alone: Evaluation, otherwise: Evaluation) -> list[Undone]:
     ]
 
 
-def _why(found: Sequence[Finding], area: str, nonconformance: str) -> str:
-    """Return in sentences what was found of a nonconformance or, without one, of an area."""
-    said = sentences()
+def _why(found: Sequence[Finding], area: str, nonconformance: str) -> tuple[Told, ...]:
+    """Return what was found of a nonconformance or, without one, of an area, each thing once."""
     if nonconformance:
         about = [one for one in found if one.nonconformance == nonconformance]
     else:
         about = [one for one in found if one.area in (None, area)]
-    return "; ".join(dict.fromkeys(map(said.observed, about)))
+    return tuple(dict.fromkeys(told("findings-told", what=(one,)) for one in about))
 
 
 def _settled(evaluation: Evaluation) -> dict[tuple[str, str], bool]:

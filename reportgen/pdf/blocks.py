@@ -81,7 +81,7 @@ class TextBlock(Flowable):  # type: ignore[misc] # reportlab has no types
             return []
         parts = [TextBlock("", self.style_name) for _ in range(2)]
         for part, lines in zip(parts, (self.lines[:fits], self.lines[fits:]), strict=True):
-            part.size, part.lines = self.size, lines
+            part.size, part.leading, part.lines = self.size, self.leading, lines
         return parts
 
     def draw(self) -> None:

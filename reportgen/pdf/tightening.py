@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
-from reportgen.pdf.blocks import Runs, SectionTitle
+from reportgen.pdf.blocks import Runs, SectionTitle, TextBlock
 from reportgen.pdf.columns import Columns
 from reportgen.pdf.flow import CondPageBreak, Flowable
-from reportgen.pdf.styles import FINE
+from reportgen.pdf.styles import DENSE, FINE
 from reportgen.pdf.tables import GroupedTable
 from reportgen.pdf.tagging import Tagged
 
@@ -101,6 +101,8 @@ def tightened(one: Any) -> Any:
         one.height = one.least
     elif isinstance(one, GroupedTable):
         one.tighten()
+    elif isinstance(one, TextBlock) and FINE < one.size <= DENSE:
+        one.size, one.leading, one.lines = FINE, min(one.leading, FINE + _LEADING), ()
     elif isinstance(one, Runs) and not one.given:
         one.asked = min(one.asked, FINE)
         one.size, one.leading = one.asked, min(one.leading, one.asked + _LEADING)

@@ -8,9 +8,14 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
 from reportgen.export import Table
+from reportgen.units import DISPLAY, decimal_mark, printed
+from reportgen.words.catalogue import catalogue
 from reportgen.words.filing import filing_words
+from reportgen.words.told import Told
+from reportgen.words.told import said as said_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -31,9 +36,12 @@ _DATES: Final = frozenset({
 """Columns with dates, or moments, which are told in UTC."""
 _WORDS: Final = frozenset({
     "state", "decision", "result", "standing", "verdict", "place", "kind", "weight", "gauge_reads", "would_be",
-    "overdue", "used_past_due", "says_it_is_ours", "how",
+    "overdue", "used_past_due", "says_it_is_ours", "how", "screen",
 })  # fmt: skip
 """Columns with words of closed lists."""
+_UNITS: Final = frozenset({"unit", "size_unit", "gauge_unit"})
+_ENTERED: Final = frozenset({"air", "humidity", "wet_bulb", "steel"})
+"""Columns with values and units as they were entered."""
 _SEVERAL: Final = re.compile(r"(\d+) files")
 _DATE: Final = re.compile(r"\d{4}-\d\d-\d\d")
 
@@ -114,7 +122,8 @@ def titled(name: str, heads: Sequence[str], rows: Sequence[Sequence[Any]], words
 
     own = f"question.{name}.asks"
     asks = words(own) if words.knows(own) else QUESTIONS[name].asks if name in QUESTIONS else ""
-    values = tuple(tuple(_value(head, cell, words) for head, cell in zip(heads, row, strict=True)) for row in rows)
+    with decimal_mark(words.decimal):
+        values = tuple(tuple(_value(head, cell, words) for head, cell in zip(heads, row, strict=True)) for row in rows)
     title = words(f"question.{name}")
     return Titled(name, title, asks, Table(title[:31], tuple(words(f"column.{head}") for head in heads), values))
 
@@ -123,6 +132,8 @@ def _value(head: str, cell: Any, words: Words) -> Value:
     """Return a cell of an index as what it is."""
     if cell is None or cell == "":
         return None
+    if isinstance(cell, Told):
+        return printable(said_in(cell, words.language))
     if isinstance(cell, float):
         return Decimal(repr(cell))
     if not isinstance(cell, str):
@@ -134,7 +145,19 @@ def _value(head: str, cell: Any, words: Words) -> Value:
     several = _SEVERAL.fullmatch(cell) if head == "file" else None
     if several:
         return words("pages.files", count=int(several[1]))
-    return words(f"value.{cell}") if head in _WORDS and words.knows(f"value.{cell}") else cell
+    if head in _UNITS:
+        return DISPLAY.get(cell, cell)
+    if head in _ENTERED:
+        return printed(cell)
+    return _word(cell, words) if head in _WORDS else cell
+
+
+def _word(cell: str, words: Words) -> str:
+    """Return a word of a closed list in a language; as it is where the language has none."""
+    known = (f"{group}.{cell}" for group in ("value", "screen", "problem"))
+    own, instrument = next(filter(words.knows, known), None), f"instrument.{cell}"
+    names = catalogue(words.language)
+    return words(own) if own else names(instrument) if names.knows(instrument) else cell
 
 
 def _number(text: str) -> Value:
@@ -199,7 +222,8 @@ def _page(out: Path, title: str, said: Sequence[str], tables: Sequence[Titled], 
         sections.append(Section(one.title, one.asks, one.table, beside))
     told = ("contents", "narrow", "rows", "nothing", "beside")
     page_words = PageWords(words.language, *(words(f"pages.{name}", rows="{rows}", file="{file}") for name in told))
-    return {out: render_html(title, said, sections, page_words), **files}
+    with decimal_mark(words.decimal):
+        return {out: render_html(title, said, sections, page_words), **files}
 
 
 def plain_answer(found: Answer) -> Mapping[str, Any]:

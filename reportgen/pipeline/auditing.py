@@ -136,7 +136,7 @@ def _answers(index: Index, answer: Audit, wanted: Sequence[Path], language: str)
         words("pages.audited", folder=answer.folder, at=answer.verified_at, version=__version__),
         words("pages.counted", files=sum(answer.counts.values()), **counts, faults=answer.faults, doubts=answer.doubts),
         *(printable(said_in(one.sentence, language)) for one in answer.complete),
-        " ".join(filter(None, (words("pages.unsigned"), words("audit.english")))),
+        words("pages.unsigned"),
     ]
     tables = list(all_answers(index, language))
     return {path: data for out in wanted for path, data in written_files(out, title, said, tables, language).items()}

@@ -181,7 +181,7 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
 
     One that is less proven accuses nobody. What a later report has decided since is returned, as a sentence for each.
     """
-    from reportgen.issued import COUNTING, shown_name, what_undone
+    from reportgen.issued import COUNTING
 
     counting = {row.sha256 for row in content.reports if row.place in COUNTING}
     counted = {
@@ -192,8 +192,7 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
     settled = []
     for path, (_, record) in counted.items():
         against = _against(path, counted, checks)
-        for told, way_out, one in (each for each in against if not _is_void(content, record, each[2])):
-            sentence = f"{shown_name(path)} {what_undone(one)}; {told}, it may not: {one.why}"
+        for sentence, way_out, one in (each for each in against if not _is_void(content, record, each[2])):
             if way_out and _rests_on(content, record, one):
                 raise UsageError(sentence, help_text=way_out)
             settled.append(f"{sentence}; {_SETTLED if way_out else _VARIED}")
@@ -211,7 +210,17 @@ def _against(
     contract that are not later days and found against the same area or raised what it closes: who inspects in a folder
     of their own does not see them, nor a revision that was issued since.
     """
-    from reportgen.issued import document_of, read_pdf, shown_name, undone_together, undone_under, variation, which_of
+    from reportgen.issued import (
+        document_of,
+        read_pdf,
+        shown_name,
+        undone_together,
+        undone_under,
+        variation,
+        what_undone,
+        which_of,
+    )
+    from reportgen.words.told import told
 
     name, (mine, record) = shown_name(path), counted[path]
     weighing = {"passed", mine.verification.overall}
@@ -220,14 +229,19 @@ def _against(
     if against:
         beside = which_of((shown_name(other), one.issued_at > record.issued_at) for other, one in against.items())
         read = [read_pdf(other) for other in against]
-        for one in undone_together(read_pdf(path), read, name, checks):
-            yield f"beside {beside}", _APART, one
+        yield from (
+            (told("undone-beside", what=name, does=what_undone(one), beside=beside, why=one.why), _APART, one)
+            for one in undone_together(read_pdf(path), read, name, checks)
+        )
     for limits, areas in _other_limits(record, others).items():
         stated = variation(document_of(others[limits]), document_of(record))
-        by = f"by the limits of {shown_name(limits)}"
-        told, way_out = (by, _OTHER_LIMITS) if stated is None else (f"{by} ({stated})", None)
-        found = undone_under(read_pdf(path), read_pdf(limits), name, checks)
-        yield from ((told, way_out, one) for one in found if one.area in areas)
+        way_out, why = (_OTHER_LIMITS, ()) if stated is None else (None, (stated,))
+        its = {"what": name, "by": shown_name(limits)}
+        yield from (
+            (told("undone-under", **its, area=one.area, why=(*one.why, *why)), way_out, one)
+            for one in undone_under(read_pdf(path), read_pdf(limits), name, checks)
+            if one.area in areas
+        )
 
 
 _APART = "issue a revision of it in the folder that holds them all"

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen import __version__
 from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
 from reportgen.pipeline.asking import Answer, Titled, audit_query, titled, written_files
+from reportgen.units import decimal_mark
 from reportgen.words.filing import filing_words
+from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -97,7 +100,11 @@ def history_files(found: History, out: Path, language: str) -> dict[Path, bytes]
     title = words(f"history.{found.of}", name=printable(found.name))
     tables = [titled(name, one.heads, one.rows, words) for name, one in found.answers.items()]
     below = [line for one in found.answers.values() for line in one.below]
-    said = (words("history.told", at=found.at), words("pages.unsigned"), *below)
+    said = (
+        words("history.told", at=found.at.replace("T", " ").replace("+00:00", " UTC")),
+        words("pages.unsigned"),
+        *below,
+    )
     if out.suffix.lower() == ".pdf":
         return {out: _pdf(found, title, said, tables, words)}
     return written_files(out, title, said, tables, language)
@@ -113,13 +120,13 @@ def _pdf(found: History, title: str, said: tuple[str, ...], tables: list[Titled]
         kept = [answer.heads.index(head) for head in _PRINTED[name]]
         heads = (*(table.table.headings[at].removesuffix(" (UTC)") for at in kept), words("history.file"))
         ends = [answer.heads.index(head) for head in ("number", "revision", "file", "standing")]
-        rows = tuple(
-            (*(_shown(row[at]) for at in kept), _ended(*(_shown(row[at]) for at in ends))) for row in table.table.rows
-        )
+        with decimal_mark(words.decimal):
+            rows = tuple(
+                (*(_shown(row[at]) for at in kept), _ended(*(_shown(row[at]) for at in ends)))
+                for row in table.table.rows
+            )
         sections.append(HistoryTable(name, table.title, table.asks, heads, rows))
-    english = [str(row[answer.heads.index("sentence")]) for answer in found.answers.values()
-               if "sentence" in answer.heads for row in answer.rows]  # fmt: skip
-    content = HistoryPages(title, said, found.at, __version__, tuple(sections), tuple(english))
+    content = HistoryPages(title, said, found.at, __version__, tuple(sections))
     data = canonical_json({name: _plain(one) for name, one in found.answers.items()})
     return make_archival(
         render_history(content, language=words.language),
@@ -150,4 +157,6 @@ def _shown(cell: object) -> str:
         return ""
     if isinstance(cell, dt.datetime):
         return f"{cell:%Y-%m-%d %H:%M}"
-    return cell.isoformat() if isinstance(cell, dt.date) else printable(str(cell))
+    if isinstance(cell, dt.date):
+        return cell.isoformat()
+    return digits(cell) if isinstance(cell, Decimal) else printable(str(cell))

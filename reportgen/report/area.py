@@ -292,8 +292,8 @@ def area_section(context: Context, area: AreaResult) -> list[Flowable]:
         return [CondPageBreak(heading.height + 40), heading, *texts, *_facts(context, area, None)]
     if _measured(area):
         layout = Layout(context, [area])
-        first, *below = _facts(context, area, layout)
-        located = locations_table(context, layout, area, first)
+        ends, below = _kept(_facts(context, area, layout))
+        located = locations_table(context, layout, area, ends)
     else:
         located, below = graded_locations(context, area), _facts(context, area, layout)
     under = sum(float(each.wrapOn(None, context.width, context.height)[1]) for each in below)
@@ -304,7 +304,13 @@ def area_section(context: Context, area: AreaResult) -> list[Flowable]:
     return [BreakUnless(whole if kept else least, least), heading, located, *below]
 
 
-def locations_table(context: Context, layout: Layout, area: AreaResult, below: Flowable) -> GroupedTable:
+def _kept(facts: list[Flowable]) -> tuple[list[Flowable], list[Flowable]]:
+    """Part what stays with the last locations from what may go on: a single one would stand alone on the next page."""
+    ends = 2 if len(facts) == 2 else 1
+    return facts[:ends], facts[ends:]
+
+
+def locations_table(context: Context, layout: Layout, area: AreaResult, below: Sequence[Flowable]) -> GroupedTable:
     """The locations of an area, those of walk-outs under a heavy line; the last stays with what is ``below``."""
     points = {id(location): point for location, point in zip(area.locations, location_points(area), strict=True)}
     ordered = sorted(area.locations, key=lambda location: location.walk_out is not None)
@@ -313,7 +319,7 @@ def locations_table(context: Context, layout: Layout, area: AreaResult, below: F
     groups = [layout.rows(location, points[id(location)]) for location in ordered]
     keep, named = frozenset(range(max(0, len(groups) - 2), len(groups))), [area.id] * (len(groups) + 1)
     summary = context.words("readings.summary", area=area.id)
-    return layout.table([*groups, [(below,)]], summary, named, heavy=heavy, keep=keep)
+    return layout.table([*groups, [(each,) for each in below]], summary, named, heavy=heavy, keep=keep)
 
 
 def _facts(context: Context, area: AreaResult, layout: Layout | None) -> list[Flowable]:
@@ -333,7 +339,7 @@ def _facts(context: Context, area: AreaResult, layout: Layout | None) -> list[Fl
             "area.bars", count=len(spots), width=printed(f"{float(bar_width(ruler.scale)):g}"), unit=context.unit
         )
         beside = [Captioned(bars, caption)]
-        wide -= layout.plot + 10
+        wide -= max(layout.plot + 10, text_width(caption, REGULAR, FINEST) + 2)
     maps = [Drawing(*drawn.size, _marks_of(drawn), alt, before=4) for drawn, alt in walk_maps(context, area)]
     for first_map in maps[:1]:
         beside.insert(0, first_map)

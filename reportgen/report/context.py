@@ -35,10 +35,13 @@ if TYPE_CHECKING:
 
 # printed in brackets behind a limit: the other unit and its decimals
 _OTHER = {
-    "mil": ("um", 0), "um": ("mil", 1), "degC": ("degF", 0), "degF": ("degC", 0),
+    "mil": ("um", 0), "um": ("mil", 1), "degC": ("degF", 1), "degF": ("degC", 1),
     "delta_degC": ("delta_degF", 1), "delta_degF": ("delta_degC", 1),
     "mg/m2": ("ug/cm2", 1), "ug/cm2": ("mg/m2", 0), "m2": ("ft2", 0), "ft2": ("m2", 0),
 }  # fmt: skip
+
+_WHOLE = frozenset({"degC", "degF"})
+"""Units without decimals where there are none: 5 °C is 41 °F, and 4 °C is 39.2 °F, below which 39.1 °F lies."""
 
 
 @dataclass(frozen=True)
@@ -273,6 +276,8 @@ class Context:
         if other is None or self.template.units != "both":
             return ""
         unit, places = other
+        if unit in _WHOLE and all(quantity.in_unit(unit).denominator == 1 for quantity in listed):
+            places = 0
         texts = [render_quantity(quantity.to(unit), places) for quantity in listed]
         shown = DISPLAY.get(unit, unit)
         return f" ({'–'.join([*(text.removesuffix(f' {shown}') for text in texts[:-1]), texts[-1]])})"

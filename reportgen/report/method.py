@@ -99,13 +99,13 @@ def _sources(context: Context, sources: dict[tuple[str, str | None], int]) -> li
     """The sources by their numbers, with marks for those that were not read themselves, explained once."""
     words = context.words
     marks: dict[str, str] = {}
-    told = []
+    told: list[Run] = []
     for (source, confidence), number in sources.items():
         known = (mark for begins, mark in _MARKS.items() if confidence and confidence.startswith(begins))
         mark = marks.setdefault(confidence, next(known, "§")) if confidence else ""
         told += [
-            Run(f"{number} ", BOLD, MUTED),
-            Run(f"{typeset(words.source(source))}{f' {mark}' if mark else ''} · ", REGULAR, MUTED),
+            Run(f"{' · ' if told else ''}{number} ", BOLD, MUTED),
+            Run(f"{typeset(words.source(source))}{f' {mark}' if mark else ''}", REGULAR, MUTED),
         ]
     notes = [f"{mark} {words.named('confidence', text)}" for text, mark in marks.items()]
     blocks: list[Flowable] = [paragraph([Run(f"{words('method.sources')} ", BOLD, INK), *told], size=FINE)]
@@ -172,9 +172,13 @@ def _location_budgets(context: Context) -> list[Flowable]:
     if len(areas) == 1:
         rows.append(_of_the_area(areas[0]))
     made = table(context, "budget.title", columns, rows, **_ROWS)
-    parts = [table(context, "budget.by-area", *_by_area(context, areas, lines, varying), **_ROWS)]
+    own, own_rows = _by_area(context, areas, lines, varying)
     method = running_text(words("budget.combined"), "fine", before=2)
-    return [*section(context, "budget.title", "budget", made, note, inner=True), *parts[len(areas) == 1 :], method]
+    if len(areas) == 1:
+        return [*section(context, "budget.title", "budget", made, note, inner=True), method]
+    keep = frozenset(range(max(0, len(own_rows) - 2), len(own_rows)))  # what is said below stays with the last rows
+    parts = table(context, "budget.by-area", own, [*own_rows, (method,)], keep=keep, **_ROWS)
+    return [*section(context, "budget.title", "budget", made, note, inner=True), parts]
 
 
 def _of_the_area(area: AreaResult) -> Row:

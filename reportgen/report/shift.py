@@ -19,8 +19,7 @@ from reportgen.pdf.textlines import Run
 from reportgen.pdf.tightening import WhicheverFits
 from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import in_short, lowered, primer_doubts, worst
-from reportgen.units import DISPLAY
-from reportgen.words.numbers import digits
+from reportgen.words.numbers import digits, shown_unit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -96,7 +95,7 @@ def conditions_table(context: Context, results: Sequence[ConditionResult]) -> Gr
 
 
 def _heads(context: Context) -> list[str]:
-    units = dict.fromkeys(DISPLAY.get(one.margin_unit, one.margin_unit) for one in context.evaluation.conditions)
+    units = dict.fromkeys(shown_unit(one.temperature_unit) for one in context.evaluation.conditions)
     return [context.words(f"climate.{name.replace('_', '-')}", unit=", ".join(units)) for name in _VALUES]
 
 
@@ -331,9 +330,9 @@ def _temperatures(context: Context, some: list[ConditionResult]) -> chart.Panel:
         chart.Line(words("climate.line.steel"), chart.STEEL, _series(context, some, "steel"), steel, strong=True),
     ]
     if stated is not None and (margin := stated.dew_point_margin) is not None:
-        needed = _series(context, some, "dew_point", float(margin.in_unit("delta_degC")))
+        needed = _series(context, some, "dew_point", float(margin.in_unit(some[0].margin_unit)))
         lines.append(chart.Line(words("climate.line.margin", margin=margin), chart.NEEDED, needed, strong=True))
-    return chart.Panel(some[0].place or words("climate.title"), "°C", tuple(lines))
+    return chart.Panel(some[0].place or words("climate.title"), shown_unit(some[0].temperature_unit), tuple(lines))
 
 
 def worst_moment(context: Context) -> tuple[int, str] | None:

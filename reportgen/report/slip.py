@@ -26,7 +26,7 @@ from reportgen.report.summary import area_strip, areas_note, conforming
 from reportgen.report.verdicts import lowered
 from reportgen.units import decimal_mark
 from reportgen.words.catalogue import catalogue
-from reportgen.words.numbers import digits, typeset
+from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -166,6 +166,6 @@ def _facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
     return [
         (words("slip.steel", zone=zone), "; ".join(steel)),
         (words("required.profile"), " · ".join(filter(None, (f"{counted} {words('areas.conform')}", spread)))),
-        (words("slip.seen"), seen),
+        (words("slip.seen", unit="" if last is None else shown_unit(last.temperature_unit)).rstrip(", "), seen),
         (words("identity.project"), f"{project.name} · {project.contract}"),
     ]

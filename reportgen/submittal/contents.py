@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from reportgen.pdf.signing import SignerBlock
     from reportgen.register import Issue
     from reportgen.submittal.enclosing import Enclosed
+    from reportgen.words.told import Told
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,22 +119,25 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     ), listed
 
 
-def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Iterator[str]:
+def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Iterator[Told]:
     """Yield a sentence for each further way in which the number of the contract is written, and for each change of the
     project file, revisions replaced since included.
     """
     first, *others = dict.fromkeys(one.record.contract for one in reports)
-    yield from (f"contract {first} is also written {other}: taken for one" for other in others)
+    yield from (told("contract-also-written", contract=first, others=(other,)) for other in others)
     proven = any(one.standing.proven for one in pooled)
     judged = [
-        Judged(one.record.title, one.record.date, proven and not one.standing.proven, one.record.requirements, one.file)
+        Judged(
+            told("a-revision", number=one.record.number, revision=one.record.revision), one.record.date,
+            proven and not one.standing.proven, one.record.requirements, one.file,
+        )
         for one in reports
         if one.counted and one.record.requirements
-    ]
+    ]  # fmt: skip
     yield from (one.sentence for one in changes(judged, lambda requirements: requirements))
 
 
-def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
+def _in_favour(reports: Sequence[Enclosed]) -> Iterator[Told]:
     """Yield a sentence for each area of which a revision finds better than the one before it."""
     records = sorted((one.record for one in reports if one.counted), key=attrgetter("number", "revision"))
     for before, after in pairwise(records):
@@ -148,7 +152,7 @@ def _upon(reports: Sequence[Enclosed]) -> list[Issue | None]:
     return [None if one.place == "set aside" else one.examined.upon for one in reports]
 
 
-def _forked(reports: Sequence[Enclosed]) -> Iterator[str]:
+def _forked(reports: Sequence[Enclosed]) -> Iterator[Told]:
     """Yield a sentence for each row of a register upon which several were issued; none set aside accuses another."""
     upon = _upon(reports)
     issues = [replace(one, lies=_stated(one, upon)) for one in upon if one is not None]
@@ -191,8 +195,7 @@ def _index_row(
     """Return a report as listed; by ``standing``, the decisions on areas as they stand, one to rework is on no hold."""
     record, answer = one.record, one.examined.verification
     signers = [signer.subject.split(",")[0] for signer in answer.signers]
-    told = dict.fromkeys([*(one.name for one in answer.reasons), *(one.name for one in answer.notices)])
-    remarks = [name.replace("_", " ").lower() for name in told]
+    remarks = dict.fromkeys([*(one.name for one in answer.reasons), *(one.name for one in answer.notices)])
     return IndexRow(
         file=one.file,
         number=record.number,
@@ -203,7 +206,7 @@ def _index_row(
         areas=tuple((area.id, area.told, area.part is not None) for area in record.areas),
         signer=", ".join(signers),
         signature=answer.overall,
-        remark=", ".join(remarks),
+        remarks=tuple(remarks),
         sha256=answer.sha256,
         place=one.place,
         beside=one.beside,

@@ -21,12 +21,14 @@ from reportgen.issued import (
     settled_in_vain,
 )
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.issued import AreaRecord, NonconformanceRecord, ReportRecord
     from reportgen.submittal.enclosing import Enclosed
+    from reportgen.words.told import Told as Sentence
 
 _OPEN_FIRST = {"open": 0, "closed": 1}
 _Event = tuple[AreaEvent, "AreaRecord"]
@@ -61,8 +63,8 @@ def histories(
 
 def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
     """Yield file and area of each release by a report whose signer one does not name that had not released it."""
-    for area_id, told in _settlings(reports).items():
-        yield from ((one.file, area_id) for one, _ in settled_in_vain(told))
+    for area_id, settlings in _settlings(reports).items():
+        yield from ((one.file, area_id) for one, _ in settled_in_vain(settlings))
 
 
 def _settlings(reports: Sequence[Enclosed]) -> dict[str, list[Settling[Enclosed]]]:
@@ -76,22 +78,23 @@ def _settlings(reports: Sequence[Enclosed]) -> dict[str, list[Settling[Enclosed]
     return said
 
 
-def by_successors(reports: Sequence[Enclosed]) -> Iterator[str]:
+def by_successors(reports: Sequence[Enclosed]) -> Iterator[Sentence]:
     """Yield a sentence for what successors closed or, where they closed nothing there, released, to be asked about."""
     closed: set[tuple[str, str]] = set()
     for one, state in ((each, state) for each in reports for state in each.record.nonconformances):
         raised = _raised_elsewhere(one, state, reports, Filed.closes_as_successor)
         if raised is not None:
             closed.add((one.file, state.area or ""))
-            yield _successor(one, f"closes {state.id}", raised)
-    for area, told in _settlings(reports).items():
-        for one, before in settled_as_successor(told):
+            yield _successor(one, told("does-close", name=state.id), raised)
+    for area, settlings in _settlings(reports).items():
+        for one, before in settled_as_successor(settlings):
             if (one.file, area) not in closed:
-                yield _successor(one, f"releases area {area}", before)
+                yield _successor(one, told("does-release", area=area), before)
 
 
-def _successor(one: Enclosed, what: str, before: Enclosed) -> str:
-    return as_successor(one.record.title, what, before.record.title, filed(one.examined.verification, one.record))
+def _successor(one: Enclosed, what: Sentence, before: Enclosed) -> Sentence:
+    titles = [told("a-revision", number=each.record.number, revision=each.record.revision) for each in (one, before)]
+    return as_successor(titles[0], what, titles[1], filed(one.examined.verification, one.record))
 
 
 def held_by(log: Sequence[LogRow]) -> Mapping[str, Sequence[str]]:

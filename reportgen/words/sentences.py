@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from contextlib import nullcontext
 from copy import copy
 from dataclasses import fields
 from decimal import Decimal
@@ -23,7 +24,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.measurements import MEASUREMENTS
 from reportgen.results import Finding, LeftOut, Stated, Task
 from reportgen.results.facts import Amount, Facts, Place, Word
-from reportgen.units import DISPLAY
+from reportgen.units import DISPLAY, decimal_mark
 from reportgen.words.catalogue import LANGUAGE, catalogue
 from reportgen.words.editions import WORDS_EDITION, earlier_texts
 from reportgen.words.numbers import digits
@@ -52,6 +53,11 @@ class Sentences:
         self._texts, self._lacking = texts, lacking
         self._amount: Callable[[Amount], str] = amount_text
         self._borrowed: set[str] | None = None
+        self._mark: str | None = None
+
+    def marked(self) -> Sentences:
+        """Return the same sentences, numbers in them with the decimal mark of their language."""
+        return self._with(_mark=catalogue(self.language).decimal)
 
     def showing(self, amount: Callable[[Amount], str]) -> Sentences:
         """Return the same sentences with amounts shown in another way."""
@@ -78,7 +84,8 @@ class Sentences:
         Raises:
             KeyError: no sentence for the code, or one that names what is not there; only a bug of ours can do either.
         """
-        return self._said(group, self._key(group, code, facts), members_of(place) | members_of(facts) | more)
+        with nullcontext() if self._mark is None else decimal_mark(self._mark):
+            return self._said(group, self._key(group, code, facts), members_of(place) | members_of(facts) | more)
 
     def _said(self, group: str, key: str, facts: Mapping[str, Any]) -> str:
         text = self._filled(self._texts[group][key], facts)

@@ -5,10 +5,16 @@ As a text it is the English sentence, which is what files for programs hold besi
 
 from __future__ import annotations
 
+import json
 from dataclasses import fields, is_dataclass
+from decimal import Decimal
+from functools import cache
 from typing import TYPE_CHECKING, Any, Self
 
+from reportgen.diagnostics import printable
 from reportgen.errors import ReportgenError, ToldError, kind_of_fault
+from reportgen.results import Finding
+from reportgen.results.facts import Value
 from reportgen.words.catalogue import LANGUAGE
 from reportgen.words.sentences import sentences
 
@@ -21,7 +27,10 @@ _OF_FIELDS = frozenset({"field", "fields", "other", "placed", "named"})
 """Facts that may be names of fields to sign."""
 
 Fact = Any
-"""A text, a whole number, another ``Told``, or a tuple of these; an empty tuple for what is not there."""
+"""A text, a number, another ``Told``, a finding, which tells what was observed, or a tuple of these.
+
+An empty tuple stands for what is not there.
+"""
 
 
 class Told(str):
@@ -64,6 +73,8 @@ def _fact(value: Fact, language: str, *, field: bool) -> Fact:
         return tuple(_fact(one, language, field=field) for one in value)
     if field and type(value) is str:
         return field_in_words(value, language)
+    if isinstance(value, Finding):
+        return sentences(language).observed(value)
     return said(value, language) if isinstance(value, str) else value
 
 
@@ -145,18 +156,67 @@ def _data(value: Fact) -> Any:
 def _fact_data(value: Fact) -> Any:
     if isinstance(value, tuple):
         return [_fact_data(one) for one in value]
+    if isinstance(value, Decimal):
+        return {"number": str(value)}
+    if isinstance(value, Value):
+        members = {field.name: _fact_data(getattr(value, field.name)) for field in fields(value)}
+        return {"kind": _kind(type(value)), "members": members}
     return _data(value) if isinstance(value, Told) else value
 
 
 def _from_data(data: Any) -> Told:
-    return Told(str(data["code"]), {str(name): _fact_from(value) for name, value in data["facts"].items()})
+    try:
+        return Told(str(data["code"]), {str(name): _fact_from(value) for name, value in data["facts"].items()})
+    except AttributeError as fault:
+        raise ValueError("facts of another kind than their sentence wants") from fault
 
 
 def _fact_from(value: Any) -> Fact:
     if isinstance(value, list):
         return tuple(_fact_from(one) for one in value)
     if isinstance(value, dict):
-        return _from_data(value)
+        return _from_data(value) if "code" in value else _value_from(value)
     if not isinstance(value, str | int):
         raise TypeError("a fact is a text or a whole number")
     return value
+
+
+def _value_from(data: dict[str, Any]) -> Decimal | Value:
+    if "number" in data:
+        return Decimal(str(data["number"]))
+    members = {name: None if one is None else _fact_from(one) for name, one in data["members"].items()}
+    made: Value = _kinds()[data["kind"]](**members)
+    return made
+
+
+@cache
+def _kinds() -> Mapping[str, Any]:
+    """Return every class of values by its kind."""
+    found, todo = dict[str, Any](), [Value]
+    while todo:
+        below = todo.pop().__subclasses__()
+        found |= {_kind(one): one for one in below if "__slots__" in vars(one)}
+        todo += below
+    return found
+
+
+def _kind(of: type) -> str:
+    return f"{of.__module__}.{of.__qualname__}".removeprefix("reportgen.")
+
+
+def told_json(one: Told) -> str:
+    """Return code and facts as a text, of which ``told_from_json`` makes the same again, with all that shows."""
+    return json.dumps(_visible(_data(one)), separators=(",", ":"))
+
+
+def _visible(data: Any) -> Any:
+    if isinstance(data, dict):
+        return {name: _visible(one) for name, one in data.items()}
+    if isinstance(data, list):
+        return [_visible(one) for one in data]
+    return printable(data) if isinstance(data, str) else data
+
+
+def told_from_json(text: str) -> Told:
+    """Return what ``told_json`` wrote; ``KeyError``, ``TypeError`` or ``ValueError`` for what it cannot have."""
+    return _from_data(json.loads(text))

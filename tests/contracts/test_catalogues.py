@@ -26,6 +26,7 @@ from reportgen.units import Quantity
 from reportgen.words.catalogue import languages
 from reportgen.words.sentences import part_name, sentences, sources
 from reportgen.words.told import GROUP as FOUND
+from reportgen.words.told import said, told, told_from_json, told_json
 from tests.contracts.codes_found import CODES_FOUND
 
 GROUPS = {
@@ -361,6 +362,16 @@ def test_every_code_is_rendered(statement, language, full):
         for text in rendered(sentences(language), statement, facts, place):
             assert text.strip() == text != ""
             assert not UNFILLED.search(text)
+
+
+@pytest.mark.parametrize("statement", [one for one in STATEMENTS if isinstance(one, Code)], ids=lambda one: one.name)
+def test_what_a_code_observed_is_said_in_every_language_after_an_index_kept_it(statement):
+    place = Place("A", "1", "a", "06:40")
+    for facts in (facts for kind in kinds_of(statement) for facts in examples(kind, full=True)):
+        found = statement.found(facts, place)
+        kept = told_from_json(told_json(told("finding-of-area", number="N-1", area="A", what=found)))
+        for language in LANGUAGES:
+            assert said(kept, language).endswith(f"A: {sentences(language).observed(found)}")
 
 
 def rendered(said, statement, facts, place):

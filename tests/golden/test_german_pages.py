@@ -1,7 +1,7 @@
 """No English word and no decimal point on a German page, whatever kind of document it is of.
 
-English is what the English catalogues say and the German ones never do. Words of the job, which a person wrote, names
-of published sources and what the program says of single files (which the page says is English) are left out.
+English is what the English catalogues say and the German ones never do. Words of the job, which a person wrote, and
+names of published sources are left out.
 """
 
 import io
@@ -33,9 +33,10 @@ from reportgen.submittal import Transmittal, submittal_of
 from reportgen.submittal.pages.document import render_submittal
 from reportgen.submittal.pages.model import LogRow
 from reportgen.verification.pagetext import page_texts, text_agrees
-from reportgen.words.filing import filing_words
+from reportgen.verification.verdict import NOTICES, REASONS
 from reportgen.words.numbers import typeset
 from reportgen.words.sentences import sources
+from reportgen.words.told import said, told
 from tests.build_samples import DAYS, issue_time
 from tests.golden import sample_evaluation as sample
 from tests.unit.issued import records as made
@@ -225,14 +226,6 @@ def test_a_submittal():
     assert english_on(text, *written(replace(content, language=""))) == set()
     assert "3,1" in text
     assert not re.search(r"(?<![\d.])3\.[13]0?(?![\d.])", text)
-    assert filing_words("de")("english") not in text
-
-
-def test_what_is_english_in_a_submittal_is_said_and_tagged():
-    content = replace(submittal("de"), differing=("contract A is also written B: taken for one",))
-    pdf = render_submittal(content, bytes).pdf
-    assert filing_words("de")("english") in " ".join(text_of(pdf).split())
-    assert languages_of(pdf) == {"en": 1}
 
 
 def languages_of(pdf):
@@ -252,21 +245,21 @@ def languages_of(pdf):
 
 
 def test_an_audit_with_every_problem():
-    english = "the third report is held against the other one"
+    german = said(told("revisions-in-doubt", what="A-1", file="a.pdf", other=1, better="b.pdf"), "de")
     groups = tuple(
-        ProblemGroup(code, one.weight, one.meaning, (ProblemRow("A-1", english, "a.pdf", "failed", doubted=True),))
+        ProblemGroup(code, one.weight, one.meaning, (ProblemRow("A-1", german, "a.pdf", "failed", doubted=True),))
         for code, one in PROBLEMS.items()
     )
     empty = AuditPages(
         "archive", issue_time(DAYS[0]).isoformat(), "0.1.0", 3, 1, 1, 1, 1, 3, 1, 1,
-        (FileRow("a.pdf", "failed", english),), groups,
+        (FileRow("a.pdf", "failed", german),), groups,
         screens=tuple(ScreenRow(name, 10, "0.05", 0, "") for name in NAMES),
     )  # fmt: skip
     pdf = render_audit(empty, language="de")
     text = text_of(pdf)
-    assert english_on(text.replace(english, ""), "archive", "audit") - words_in(english) == set()
+    assert english_on(text, "archive", "audit") == set()
     assert "(nicht bestanden; ein Zweifel)" in text
-    assert languages_of(pdf)["en"] == len(PROBLEMS) + 1
+    assert languages_of(pdf) == {}
 
 
 def test_every_problem_and_every_screen_of_an_audit_has_german_words():
@@ -282,6 +275,18 @@ def test_german_words_of_other_documents_are_complete_and_fill_in_the_same_names
     assert set(english) - set(german) == set()
     names = re.compile(r"\{(\w+)")
     assert [key for key in english if {*names.findall(english[key])} != {*names.findall(german[key])}] == []
+
+
+def test_what_reports_differ_in_is_german_in_a_submittal():
+    differing = (told("contract-also-written", contract="A", others=("B",)),)
+    open_ones = {name for name, weight in REASONS.items() if weight == "indeterminate"}
+    rows = tuple(replace(one, remarks=tuple(sorted(open_ones | NOTICES))) for one in submittal("de").reports)
+    content = replace(submittal("de"), differing=differing, reports=rows)
+    pdf = render_submittal(content, bytes).pdf
+    text = " ".join(text_of(pdf).split())
+    assert "Vertrag A wird auch B geschrieben" in text
+    assert english_on(text, *written(submittal("de"))) == set()
+    assert languages_of(pdf) == {}
 
 
 def test_what_was_decided_on_a_nonconformance_is_german_in_a_submittal():

@@ -44,7 +44,7 @@ _IF_SHOWN_RIGHTLY: Final = Word("conditions-asked", "if-shown-rightly")
 
 
 class ConditionResult(Value):
-    """One reading of the conditions: humidity in %, dew point in °C, margin in the unit of its limit.
+    """One reading of the conditions: humidity in %, temperatures on the scale of the contract's limits.
 
     ``place`` is where it was taken, as far as it says so: a place, the areas listed, or both. The expanded uncertainty
     and its coverage factor are those of the margin, the probability is the least that every limit is kept; each
@@ -71,6 +71,11 @@ class ConditionResult(Value):
     dew_point_uncertainty: Decimal | None = None
     budgets: tuple[ResultBudget, ...] = ()
     steel_warmest: Decimal | None = None
+
+    @property
+    def temperature_unit(self) -> str:
+        """The unit of air, steel and dew point: that in whose degrees the margin is."""
+        return self.margin_unit.removeprefix("delta_")
 
 
 class _Limit(Value):
@@ -207,8 +212,10 @@ def seen(result: ConditionResult) -> codes.ConditionsSeen:
     """Return a result as facts."""
     work = [label.partition(" ") for label in result.during]
     return codes.ConditionsSeen(
-        result.place, codes.AirRead(Amount(result.air, "degC")), codes.HumidityRead(Amount(result.humidity, "%")),
-        codes.SteelRead(Amount(result.steel, "degC")), Amount(result.dew_point, "degC"),
+        result.place, codes.AirRead(Amount(result.air, result.temperature_unit)),
+        codes.HumidityRead(Amount(result.humidity, "%")),
+        codes.SteelRead(Amount(result.steel, result.temperature_unit)),
+        Amount(result.dew_point, result.temperature_unit),
         Amount(result.margin, result.margin_unit), Word("verdict", result.verdict),
         tuple(codes.WorkOn(Word("work", activity), area) for activity, _, area in work),
         None if result.expanded_uncertainty is None else Amount(result.expanded_uncertainty, result.margin_unit),
@@ -296,7 +303,7 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
         )  # fmt: skip
     dew = dew_point(record.air, humidity)
     least = None if limit is None else limit.dew_point_margin
-    above = margin(record.steel, dew, DEFAULT_MARGIN_UNIT if least is None else least.unit)
+    above = margin(record.steel, dew, _degrees(limit))
     uncertain = uncertainties(record, humidity, scene.instruments, variant, above.unit)
     if limit is None:
         return _Read(one, humidity, dew, above, (), uncertain)
@@ -333,6 +340,16 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
         if stated is not None
     )  # fmt: skip
     return _Read(one, humidity, dew, above, limits, uncertain)
+
+
+def _degrees(limit: ConditionLimits | None) -> str:
+    """Return the degrees in which a contract speaks of temperatures: of the margin, else of its other limits."""
+    if limit is None:
+        return DEFAULT_MARGIN_UNIT
+    stated = (
+        limit.dew_point_margin, limit.minimum_steel, limit.maximum_steel, limit.minimum_air, limit.maximum_air
+    )  # fmt: skip
+    return next((_difference(one.unit) for one in stated if one is not None), DEFAULT_MARGIN_UNIT)
 
 
 def _places_read(kind: type[codes.LimitOf], record: Condition) -> int | None:
@@ -407,15 +424,16 @@ def _result(scene: Scene[Condition], reading: _Read, *, explained: bool) -> Cond
     one, record, uncertain = reading.standing, reading.standing.record, reading.uncertain
     verdict = combined_verdict(verdicts) if one.counts else "not evaluated"
     humidity, above, spread = reading.shown_humidity, reading.shown_margin, uncertain.margin
+    scale = reading.margin.unit.removeprefix("delta_")
     return ConditionResult(
-        scene.printed(one.at), record.taken_at or None, humidity, rounded(reading.dew.exact, PRINTED_PLACES), above,
-        verdict, rounded(record.air.in_unit("degC"), PRINTED_PLACES),
-        rounded(record.steel.in_unit("degC"), PRINTED_PLACES), reading.margin.unit,
+        scene.printed(one.at), record.taken_at or None, humidity, rounded(reading.dew.in_unit(scale), PRINTED_PLACES),
+        above, verdict, rounded(record.air.in_unit(scale), PRINTED_PLACES),
+        rounded(record.steel.in_unit(scale), PRINTED_PLACES), reading.margin.unit,
         tuple(window.label for window in one.windows), _printed(spread, _places(above)),
         None if spread is None else rounded(spread.budget.coverage_factor, 2), reading.probability,
         _printed(uncertain.air), _printed(uncertain.steel), _printed(uncertain.humidity, _places(humidity)),
         _printed(uncertain.dew_point), tuple(each.stated for each in uncertain.each) if explained else (),
-        None if record.steel_warmest is None else rounded(record.steel_warmest.in_unit("degC"), PRINTED_PLACES),
+        None if record.steel_warmest is None else rounded(record.steel_warmest.in_unit(scale), PRINTED_PLACES),
     )  # fmt: skip
 
 

@@ -76,11 +76,12 @@ def uncertainties(
     dew = {name: by_humidity * Fraction(slope) for name, slope in moist.items()}
     dew["air temperature"] = by_air + dew.get("air temperature", Fraction(0))
     scale = Quantity(Fraction(1), _DEGREES).in_unit(margin_unit)
-    above = {"steel temperature": scale, **{name: -scale * slope for name, slope in dew.items()}}
+    dew = {name: scale * slope for name, slope in dew.items()}
+    above = {"steel temperature": scale, **{name: -slope for name, slope in dew.items()}}
     return Uncertainties(
-        _propagated("air-temperature", {"air temperature": 1}, found, _DEGREES),
-        _propagated("steel-temperature", {"steel temperature": 1}, found, _DEGREES),
-        _propagated("humidity", moist, found, "%"), _propagated("dew-point", dew, found, _DEGREES),
+        _propagated("air-temperature", {"air temperature": scale}, found, margin_unit),
+        _propagated("steel-temperature", {"steel temperature": scale}, found, margin_unit),
+        _propagated("humidity", moist, found, "%"), _propagated("dew-point", dew, found, margin_unit),
         _propagated("dew-point-margin", above, found, margin_unit), tuple(lacking),
     )  # fmt: skip
 

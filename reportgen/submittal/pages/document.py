@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Protocol
 
+from reportgen.diagnostics import printable
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import Facts, SectionTitle, running_text, title_text
 from reportgen.pdf.canvas import artifact
 from reportgen.pdf.drawn import drawn
 from reportgen.pdf.endline import EndLine
-from reportgen.pdf.foreign import Foreign
 from reportgen.pdf.page import BODY_BOTTOM, MARGIN, Furniture, Laid, build_pages, geometry
 from reportgen.pdf.signerblock import block_height, paint_block, signer_texts, write_covered
 from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT, TITLE_ROOM, Rendered
@@ -31,6 +31,7 @@ from reportgen.units.quantity import DISPLAY
 from reportgen.words.catalogue import catalogue
 from reportgen.words.filing import filing_words
 from reportgen.words.numbers import zone_text
+from reportgen.words.told import said
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -55,7 +56,8 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
     """
     words, place = filing_words(content.language), geometry(content.page)
     with collector_off(), decimal_mark(words.decimal):
-        content = drawn(content)
+        differing = tuple(printable(said(one, words.language)) for one in content.differing)
+        content = drawn(replace(content, differing=differing))
         digest = words("signature.list", digest=content.list_sha256)
         foot = Foot(content, words, place.width, (words("signature.covers"), digest))
 
@@ -77,13 +79,11 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
         )
 
         title = f"{words('submittal.title')}, {content.reference}"
-        said = [*content.differing, *(row.remark for row in content.reports)]
-        foreign = Foreign("en", said) if words("english") else None
 
         def build(ready: Callable[[Any], Any]) -> tuple[Laid, float]:
             laid = build_pages(
                 list(map(ready, story())), furniture, title=title, language=words.language,
-                first_page_foot=foot.height, finish_first_page=foot.draw, foreign=foreign,
+                first_page_foot=foot.height, finish_first_page=foot.draw,
             )  # fmt: skip
             return laid, laid.filled
 
@@ -172,10 +172,7 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
         story.append(running_text(words(counted, reports=_named(unproven, words)), "note", before=4))
     if pictured := content.with_photos:
         story.append(running_text(words("state.pictures", reports=_named(pictured, words)), "note", before=4))
-    story += [running_text(f"{one[0].upper()}{one[1:]}.", "note", before=4) for one in content.differing]
-    if words("english") and (content.differing or any(row.remark for row in content.reports)):
-        story.append(running_text(words("english"), "note", before=4))
-    return story
+    return story + [running_text(f"{one[0].upper()}{one[1:]}.", "note", before=4) for one in content.differing]
 
 
 def _state(content: Submittal, words: Words) -> list[Flowable]:

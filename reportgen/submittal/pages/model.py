@@ -37,7 +37,8 @@ class IndexRow:
     areas: tuple[tuple[str, str, bool], ...]
     signer: str
     signature: str
-    remark: str
+    remarks: tuple[str, ...]
+    """Names of reasons and notices."""
     sha256: str
     place: str = "decides"
     beside: int | None = None

@@ -17,6 +17,7 @@ from reportgen.issued import (
 )
 from reportgen.verification import Reason, Signer, Step, Verification
 from reportgen.verification.verdict import End
+from reportgen.words.told import told, told_json
 
 
 def report(place=1, revision=0, *, date=None, areas=(), surfaces=(), **more):
@@ -76,7 +77,7 @@ def nonconformance(name="NC-1", status="open", **more):
 
 
 def finding(code, where="A", observed="seen"):
-    return FindingRecord(code, "nonconformance", observed, "asked", where)
+    return FindingRecord(code, "nonconformance", told_json(told("in-its-own-words", words=observed)), where)
 
 
 def examined(

@@ -17,7 +17,7 @@ def test_a_smaller_area_is_less_steel_that_an_entry_without_a_size_stands_for():
     told = in_favour("R-1", "B-1", (0, found("12 m²")), (1, found("1.5 m²")), "corrected")
     assert told is not None
     assert "the area has a size of 1.5 m², not 12 m²" in told
-    assert "1.5 m², not an unstated one" in str(
+    assert "1.5 m², not an unstated size" in str(
         in_favour("R-1", "B-1", (0, found("")), (1, found("1.5 m²")), "corrected")
     )
     for same in (("12 m²", "12 m²"), ("12 m²", "13 m²"), ("12 m²", "129 ft²"), ("12 m²", "")):

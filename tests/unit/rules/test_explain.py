@@ -78,7 +78,7 @@ def test_conditions_contamination_and_time():
     other = surface(area="B", cleanliness=None)
     steps = _steps("1 a x1 3.1; 1 b x1 2.9", spec=spec, day={"conditions": LOG}, surfaces=[record, other])
     conditions = steps["conditions at 06:45, span"]
-    assert SAID(conditions.result) == "dew point 12.0 °C, margin 10.8 °F: conforms"
+    assert SAID(conditions.result) == "dew point 53.6 °F, margin 10.8 °F: conforms"
     assert SAID(conditions.rule) == "limits apply to blasting A, coating A"
     assert (
         SAID(steps["salts at location 1"].result)
