@@ -122,6 +122,8 @@ def _from_text(read: Callable[..., T], wanted: str, code: str) -> Callable[..., 
     def validate(value: Any, *context: Any) -> T:
         if isinstance(value, Quantity):
             return value  # type: ignore[return-value] # read before by the model that knows its kind
+        if isinstance(value, Pending) and is_placeholder(value):
+            return value  # type: ignore[return-value] # only where the field takes text
         if not isinstance(value, str):
             kind = "a list" if isinstance(value, list) else "a block of fields"
             raise refusal("JOB121", f"expected {wanted}, got {kind}")

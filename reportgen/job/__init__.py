@@ -250,8 +250,15 @@ class Job:
 
     @property
     def inspector(self) -> Person:
-        """The inspector of the report."""
-        return self.project.people[self.day.report.inspector]
+        """The inspector of the report; one who is nobody, while none is named."""
+        named = self.project.people.get(self.day.report.inspector)
+        return named or Person(name="<inspector>", role="<inspector>")
+
+    @property
+    def head_lacks(self) -> frozenset[str]:
+        """The fields of the head that are still to be filled in."""
+        lacking = (name for one in self.unfinished if one.block == "report" for name in (*one.lacks, *one.unread))
+        return frozenset(lacking)
 
     def as_told(self, project: Project | None = None) -> Project:
         """Return the project of this report, or of another, with whom the days at hand call the contractor's."""

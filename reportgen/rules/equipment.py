@@ -339,8 +339,8 @@ def certificates(view: JobView) -> Outcome[CheckResult]:
             taker = surface.record.inspector
             if taker is not None and taker != view.job.day.report.inspector:
                 takers.setdefault(taker, []).append(area.id)
-    own = _certificate(view, view.job.day.report.inspector, [None])
-    return Outcome.joined((own, *(_certificate(view, one, dict.fromkeys(areas)) for one, areas in takers.items())))
+    own = [] if "inspector" in view.job.head_lacks else [_certificate(view, view.job.day.report.inspector, [None])]
+    return Outcome.joined((*own, *(_certificate(view, one, dict.fromkeys(areas)) for one, areas in takers.items())))
 
 
 def _certificate(view: JobView, person_id: str, areas: Iterable[str | None]) -> Outcome[CheckResult]:
