@@ -255,10 +255,9 @@ class Job:
         return named or Person(name="<inspector>", role="<inspector>")
 
     @property
-    def head_lacks(self) -> frozenset[str]:
-        """The fields of the head that are still to be filled in."""
-        lacking = (name for one in self.unfinished if one.block == "report" for name in (*one.lacks, *one.unread))
-        return frozenset(lacking)
+    def head_unfinished(self) -> bool:
+        """Whether something of the head is still to be filled in, so that what stands there may stand in for it."""
+        return any(one.block == "report" for one in self.unfinished)
 
     def as_told(self, project: Project | None = None) -> Project:
         """Return the project of this report, or of another, with whom the days at hand call the contractor's."""

@@ -359,9 +359,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     if found.errors or clock is None:
         raise InputError(found.in_order())
     if {one.part for one in lacks if not one.stays} != day.gone:
-        less = _day_sheet(
-            day.name, day.data, day.written, before, project.model.units, lacks, typed=wanted.typed
-        )
+        less = _day_sheet(day.name, day.data, day.written, before, project.model.units, lacks, typed=wanted.typed)
         assert less is not None  # noqa: S101 - less of what was whole
         return _joined(files, less, project, wanted, before)
     sources = [

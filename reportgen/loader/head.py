@@ -63,8 +63,8 @@ def _working_hours(data: Any) -> tuple[str, str]:
     """Return the first and the last time of a day, which lie around the longest time in which there is none."""
     found = (_CLOCK.fullmatch(text[:16]) for text in _texts(data))
     times = sorted({int(one[1]) * 60 + int(one[2]) for one in found if one}) or [0]
-    off = {(later - before - 1) % _MINUTES: (before, later) for before, later in zip([times[-1], *times], times)}
-    end, start = off[max(off)]
+    pairs = zip([times[-1], *times[:-1]], times, strict=True)
+    end, start = max(pairs, key=lambda pair: (pair[1] - pair[0] - 1) % _MINUTES)
     return _clock(start), _clock(end + (end == start))
 
 

@@ -339,13 +339,15 @@ def certificates(view: JobView) -> Outcome[CheckResult]:
             taker = surface.record.inspector
             if taker is not None and taker != view.job.day.report.inspector:
                 takers.setdefault(taker, []).append(area.id)
-    own = [] if "inspector" in view.job.head_lacks else [_certificate(view, view.job.day.report.inspector, [None])]
-    return Outcome.joined((*own, *(_certificate(view, one, dict.fromkeys(areas)) for one, areas in takers.items())))
+    own = _certificate(view, view.job.day.report.inspector, [None])
+    return Outcome.joined((own, *(_certificate(view, one, dict.fromkeys(areas)) for one, areas in takers.items())))
 
 
 def _certificate(view: JobView, person_id: str, areas: Iterable[str | None]) -> Outcome[CheckResult]:
     """Compare a person's certificate with the date of the report, for the areas that rest on it (None: all)."""
-    person = view.project.people[person_id]
+    person = view.project.people.get(person_id)
+    if person is None:  # none is named yet
+        return Outcome()
     expires, last = person.certificate_expires, max(view.date, view.local(view.shift[1]).date())
     if person.certificate is None:
         return Outcome(not_evaluated=(codes.CERTIFICATE_NOT_STATED.at(codes.PersonNamed(person.name)),))

@@ -8,7 +8,6 @@ from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING, cast
 
-from reportgen.errors import RangeError
 from reportgen.metrology.overlap import spot_result
 from reportgen.metrology.tape import net_reading, tape_scheme
 from reportgen.references import comparator_grade
@@ -98,7 +97,7 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
     """Combine the readings of a surface; None when its profile was not measured after the blasting began.
 
     Raises:
-        RangeError: a reading below the film it includes, or tape readings without a rule for two grades.
+        RangeError: a reading below the film it includes.
     """
     record = surface.record.profile
     if record is None or (surface.early and not surface.readings):

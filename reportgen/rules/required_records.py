@@ -60,7 +60,7 @@ def report_due(view: JobView) -> tuple[Quantity, dt.datetime, str | None, tuple[
 
 def report_late(view: JobView, at: dt.datetime | None) -> list[Finding]:
     """Find a report that is issued, or not issued yet, later than the contract wants it; ``at`` is that moment."""
-    due = None if view.job.head_lacks else report_due(view)
+    due = None if view.job.head_unfinished else report_due(view)
     if due is None or at is None or at <= due[1]:
         return []
     within, until, clause, lists = due

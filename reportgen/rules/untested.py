@@ -8,13 +8,17 @@ it altogether, which the kind of test says itself.
 
 from __future__ import annotations
 
+import itertools
+import math
+from fractions import Fraction
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.measurements import TESTS
 from reportgen.results import Finding, Outcome, Word
 from reportgen.results.codes import sampling as codes
-from reportgen.results.facts import Place
+from reportgen.results.facts import Amount, Place
 from reportgen.rules.scene import counts
+from reportgen.units import rounded
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -40,6 +44,10 @@ class _Test(NamedTuple):
         Without a time it is taken to be, where it can be and the one was not blasted after the other was finished.
         """
         return self.may_be_of(surface) and (self.timed or surface.blasted[0] < max(self.surface.blasted))
+
+    def speaks_of(self, surface: SurfaceView) -> bool:
+        """Whether it was made on that steel, or is of it."""
+        return self.surface is surface or self.is_of(surface)
 
     def may_be_of(self, surface: SurfaceView) -> bool:
         """Whether it can have been made then."""
@@ -67,7 +75,16 @@ def _of_area(
         facts = codes.Untested(*_steel(view, kind, surface))
         task = codes.TEST_PART.due(facts, place, count=1, apparatus=facts.apparatus)
         yield codes.PART_NOT_TESTED.found(facts, place), task
-    for surface, untimed in _untested_in_time(view, area, kind, limit):
+    untested = list(_untested_in_time(view, area, kind, limit))
+    for steel, made, required, size in [] if parts or untested else _too_few(view, area, kind, limit):
+        names = ", ".join(dict.fromkeys(one.record.apparatus for one in steel))
+        start, end = min(one.blasted[0] for one in steel), max(max(one.blasted) for one in steel)
+        few = codes.TooFewOfIt(
+            Word("tests", kind.key), required - made, made, required, size, names, view.printed(start),
+            view.printed(end),
+        )  # fmt: skip
+        yield codes.PART_NOT_TESTED.found(few, place), codes.TEST_MORE.due(few, place, count=few.count, apparatus=names)
+    for surface, untimed in untested:
         if surface not in parts:
             coated = None if surface.coated is None else view.printed(surface.coated)
             timely = codes.UntestedInTime(*_steel(view, kind, surface), coated, untimed or None)
@@ -107,14 +124,48 @@ def _untested_in_time(
     own = [(surface, _own_tests(view, surface, kind, limit)) for surface in area.surfaces]
     if not any(tests for _, tests in own):
         return
+    made = _made(view, area, kind, limit)
+    for surface in (one for one, tests in own if not tests and one.record.steel_known):
+        if not any(test.is_of(surface) for test in made):
+            yield surface, sum(test.may_be_of(surface) for test in made)
+
+
+def _made(view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any) -> list[_Test]:
+    """Return the tests of an area, by this report and those before it."""
     before = [
         test for stood in view.before for other in stood.view.areas if other.id == area.id
         for surface in other.surfaces for test in _tests(stood.view, surface, kind, limit)
     ]  # fmt: skip
-    made = [*before, *(test for _, tests in own for test in tests)]
-    for surface in (one for one, tests in own if not tests and one.record.steel_known):
-        if not any(test.is_of(surface) for test in made):
-            yield surface, sum(test.may_be_of(surface) for test in made)
+    return [*before, *(test for surface in area.surfaces for test in _own_tests(view, surface, kind, limit))]
+
+
+def _too_few(
+    view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any
+) -> Iterator[tuple[list[SurfaceView], int, int, Amount]]:  # fmt: skip
+    """Yield steel of an area with fewer tests than its size comes to, how many speak of it, its share, its size.
+
+    Steel shares what was tested while it stood bare together. What began to stand bare no earlier than some of it, and
+    was primed no later than some, needs its share of the tests of the whole, rounded down, so that no more are asked
+    for than the contract does. Of what does not say how much was cleaned nothing is known.
+    """
+    whole, steel = area.plan.size, area.surfaces
+    total = kind.by_size(limit, whole) if kind.by_size is not None and whole is not None and whole.exact else None
+    if total is None or whole is None or any(one.record.blasted_again or one.record.reinspects for one in steel):
+        return
+    made, told = _made(view, area, kind, limit), list["list[SurfaceView]"]()
+    sized = [(one, one.record.cleaned) for one in steel if one.record.cleaned is not None and one.record.steel_known]
+    for bare, primed in itertools.product((max(one.blasted) for one, _ in sized), {one.coated for one, _ in sized}):
+        own = [
+            (one, size) for one, size in sized
+            if max(one.blasted) >= bare and (primed is None or (one.coated is not None and one.coated <= primed))
+        ]  # fmt: skip
+        group, size = [one for one, _ in own], sum((size.in_unit(whole.unit) for _, size in own), Fraction(0))
+        required = math.floor(total * size / whole.exact)
+        speaks = {area.located(one.surface, one.location) for one in made if any(map(one.speaks_of, group))}
+        if len(speaks) < required and not any(all(one in group for one in other) for other in told):
+            told.append(group)
+            printed = Amount(rounded(size, max(size.places for _, size in own)), whole.unit)
+            yield group, len(speaks), required, printed
 
 
 def _own_tests(

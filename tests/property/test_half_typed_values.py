@@ -134,9 +134,8 @@ def test_whatever_the_head_lacks_or_has_too_much_the_rest_is_judged(folder):
     day, data = folder / DAYS[0].name, _written(DAYS[0])
     whole = {one.id: one.locations for one in check(day, at=AT).evaluation.areas}
     report = data["report"]
-    heads = [
-        {name: one for name, one in report.items() if name != left_out} for left_out in ("number", "revision", "date", "shift", "inspector")
-    ] + [
+    heads = [{name: one for name, one in report.items() if name != left_out} for left_out in {one[1] for one in HEAD}]
+    heads += [
         "", "F", {}, report | {"shift": ""}, report | {"shift": {"start": "07"}}, report | {"numbe": "F"},
         report | {"countersigners": ["f"]}, report | {"countersigners": "f"}, report | {"entered": "1"},
         report | {"supersedes": {"revision": "0"}}, report | {"present": {"a": "b"}},
