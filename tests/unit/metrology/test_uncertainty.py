@@ -153,6 +153,11 @@ def test_equal_scatter_of_spots_that_read_alike():
         uncertainty.homogeneity(groups[:1])
 
 
+def test_groups_of_one_scatter_are_alike_whatever_floating_point_leaves():
+    alike = [Pooled(Fraction(16, 25), dof) for dof in (13, 19, 28, 2)]
+    assert uncertainty.homogeneity(alike) == (0, 1)
+
+
 def test_area_scatter_shrinks_with_locations():
     few, many = (uncertainty.area_budget(Gauge("um", 0), 6, n) for n in (4, 9))
     assert (few.combined, many.combined) == (3, 2)
@@ -215,6 +220,7 @@ def test_rounding_up_begins_beyond_five_percent():
     assert uncertainty.printed_uncertainty(Fraction(201, 1900), 1) == Decimal("0.2")
     assert uncertainty.printed_uncertainty(Decimal("0.345")) == Decimal("0.35")  # an exact half goes up
     assert uncertainty.printed_places(Decimal("0.0995")) == 2
+    assert uncertainty.printed_uncertainty(Fraction("3.34e-8"), 8) == Decimal("4e-8")
     assert uncertainty.printed_places(Decimal("0.09949")) == 3
 
 
