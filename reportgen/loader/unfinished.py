@@ -105,13 +105,9 @@ def shaped(
         left = _filled(document.without(gone), document, gone)
         outcome = validated(Day, left.data, units)
         placed = _placed(document, gone, outcome)
-        for one in placed:
-            if typed and any(map(head_part, one.lacks)):
-                fresh += [Lack(head_part(lack) or lack, (lack,), _told(document, one, one.loc)) for lack in one.lacks]
-            elif _is_missing(one):
-                fresh += _lacks(document, one, gone)
-            else:
-                wrong[one.loc, one.message] = one
+        missing = [one for one in placed if _is_missing(one, typed=typed)]
+        wrong |= {(one.loc, one.message): one for one in placed if one not in missing}
+        fresh += [lack for one in missing for lack in _lacks(document, one, gone)]
         if not fresh:
             return Shaped(left, outcome if isinstance(outcome, Day) else None, [*wrong.values()], found)
         found, fresh = [*found, *fresh], []
@@ -133,8 +129,10 @@ def _placed(
     return found
 
 
-def _is_missing(one: ShapeProblem) -> bool:
+def _is_missing(one: ShapeProblem, *, typed: bool) -> bool:
     """Whether nothing is wrong with an entry, only missing, and the day is one without it."""
+    if any(map(head_part, one.lacks)):
+        return typed
     return bool(one.lacks and one.loc) and one.loc[0] not in _NOT_BEGUN
 
 
@@ -191,6 +189,9 @@ def _by_itself(document: Document, loc: Loc) -> Loc | None:
 
 def _lacks(document: Document, one: ShapeProblem, gone: Collection[Loc]) -> list[Lack]:
     """Return what is missing at a place: each field of an area by itself, where the rest is judged without it."""
+    head = [(lack, part) for lack in one.lacks if (part := head_part(lack)) is not None]
+    if head:
+        return [Lack(part, (lack,), _told(document, one, one.loc)) for lack, part in head]
     alone = [own for lack in one.lacks if lack[2:] in _ROOTS and (own := _by_itself(document, lack)) is not None]
     if len(alone) < len(one.lacks) or document.objected(one.loc):
         return [_lack(document, one, gone)]

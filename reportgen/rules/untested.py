@@ -76,14 +76,8 @@ def _of_area(
         task = codes.TEST_PART.due(facts, place, count=1, apparatus=facts.apparatus)
         yield codes.PART_NOT_TESTED.found(facts, place), task
     untested = list(_untested_in_time(view, area, kind, limit))
-    for steel, made, required, size in [] if parts or untested else _too_few(view, area, kind, limit):
-        names = ", ".join(dict.fromkeys(one.record.apparatus for one in steel))
-        start, end = min(one.blasted[0] for one in steel), max(max(one.blasted) for one in steel)
-        few = codes.TooFewOfIt(
-            Word("tests", kind.key), required - made, made, required, size, names, view.printed(start),
-            view.printed(end),
-        )  # fmt: skip
-        yield codes.PART_NOT_TESTED.found(few, place), codes.TEST_MORE.due(few, place, count=few.count, apparatus=names)
+    if not parts and not untested:
+        yield from _short_of_their_share(view, area, kind, limit)
     for surface, untimed in untested:
         if surface not in parts:
             coated = None if surface.coated is None else view.printed(surface.coated)
@@ -139,33 +133,53 @@ def _made(view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit
     return [*before, *(test for surface in area.surfaces for test in _own_tests(view, surface, kind, limit))]
 
 
-def _too_few(
+def _short_of_their_share(
     view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any
-) -> Iterator[tuple[list[SurfaceView], int, int, Amount]]:  # fmt: skip
-    """Yield steel of an area with fewer tests than its size comes to, how many speak of it, its share, its size.
+) -> Iterator[tuple[Finding, Task]]:  # fmt: skip
+    """Yield steel of an area with fewer tests than its size comes to, with what to do; of such within such, the least.
 
-    Steel shares what was tested while it stood bare together. What began to stand bare no earlier than some of it, and
-    was primed no later than some, needs its share of the tests of the whole, rounded down, so that no more are asked
-    for than the contract does. Of what does not say how much was cleaned nothing is known.
+    Steel shares what was tested while it stood bare together. It needs its share of the tests of the whole, rounded
+    down, so that no more are asked for than the contract does.
     """
-    whole, steel = area.plan.size, area.surfaces
+    whole, told = area.plan.size, list["list[SurfaceView]"]()
     total = kind.by_size(limit, whole) if kind.by_size is not None and whole is not None and whole.exact else None
-    if total is None or whole is None or any(one.record.blasted_again or one.record.reinspects for one in steel):
+    if (
+        total is None
+        or whole is None
+        or any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
+    ):
         return
-    made, told = _made(view, area, kind, limit), list["list[SurfaceView]"]()
-    sized = [(one, one.record.cleaned) for one in steel if one.record.cleaned is not None and one.record.steel_known]
-    for bare, primed in itertools.product((max(one.blasted) for one, _ in sized), {one.coated for one, _ in sized}):
-        own = [
-            (one, size) for one, size in sized
+    made = _made(view, area, kind, limit)
+    for steel in sorted(_bare_together(area), key=len):
+        sizes = [one.record.cleaned for one in steel if one.record.cleaned is not None]
+        size = sum((one.in_unit(whole.unit) for one in sizes), Fraction(0))
+        required = math.floor(total * size / whole.exact)
+        speak = {area.located(one.surface, one.location) for one in made if any(map(one.speaks_of, steel))}
+        if len(speak) < required and not any(all(one in steel for one in less) for less in told):
+            told.append(steel)
+            printed = Amount(rounded(size, max(one.places for one in sizes)), whole.unit)
+            facts = codes.TooFewOfIt(
+                Word("tests", kind.key), required - len(speak), len(speak), required, printed,
+                ", ".join(dict.fromkeys(one.record.apparatus for one in steel)),
+                view.printed(min(one.blasted[0] for one in steel)), view.printed(max(max(one.blasted) for one in steel)),
+            )  # fmt: skip
+            task = codes.TEST_MORE.due(facts, Place(area.id), count=facts.count, apparatus=facts.apparatus)
+            yield codes.PART_NOT_TESTED.found(facts, Place(area.id)), task
+
+
+def _bare_together(area: AreaView) -> Iterator[list[SurfaceView]]:
+    """Yield what of the steel of an area began to stand bare no earlier than some of it, and was primed no later.
+
+    Of what does not say how much was cleaned nothing is known; of all of it the area says how many tests it needs.
+    """
+    sized = [one for one in area.surfaces if one.record.cleaned is not None and one.record.steel_known]
+    for bare, primed in itertools.product((max(one.blasted) for one in sized), {one.coated for one in sized}):
+        steel = [
+            one for one in sized
             if max(one.blasted) >= bare and (primed is None or (one.coated is not None and one.coated <= primed))
         ]  # fmt: skip
-        group, size = [one for one, _ in own], sum((size.in_unit(whole.unit) for _, size in own), Fraction(0))
-        required = math.floor(total * size / whole.exact)
-        speaks = {area.located(one.surface, one.location) for one in made if any(map(one.speaks_of, group))}
-        if len(speaks) < required and not any(all(one in group for one in other) for other in told):
-            told.append(group)
-            printed = Amount(rounded(size, max(size.places for _, size in own)), whole.unit)
-            yield group, len(speaks), required, printed
+        if steel and len(steel) < len(area.surfaces):
+            yield steel
 
 
 def _own_tests(
