@@ -10,6 +10,8 @@ missing beside it; while a day is being typed, what cannot be taken as it stands
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import partial
+from itertools import chain
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Final
 
@@ -105,9 +107,9 @@ def shaped(
         left = _filled(document.without(gone), document, gone)
         outcome = validated(Day, left.data, units)
         placed = _placed(document, gone, outcome)
-        missing = [one for one in placed if _is_missing(one, typed=typed)]
-        wrong |= {(one.loc, one.message): one for one in placed if one not in missing}
-        fresh += [lack for one in missing for lack in _lacks(document, one, gone)]
+        wrong |= {(one.loc, one.message): one for one in placed if not _is_missing(one, typed=typed)}
+        missing = filter(partial(_is_missing, typed=typed), placed)
+        fresh += chain.from_iterable(_lacks(document, one, gone) for one in missing)
         if not fresh:
             return Shaped(left, outcome if isinstance(outcome, Day) else None, [*wrong.values()], found)
         found, fresh = [*found, *fresh], []

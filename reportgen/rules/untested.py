@@ -22,11 +22,12 @@ from reportgen.units import rounded
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.measurements import Measurement
     from reportgen.results import Task
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
+    from reportgen.units import Quantity
 
 
 class _Test(NamedTuple):
@@ -142,29 +143,41 @@ def _short_of_their_share(
     down, so that no more are asked for than the contract does.
     """
     whole, told = area.plan.size, list["list[SurfaceView]"]()
-    total = kind.by_size(limit, whole) if kind.by_size is not None and whole is not None and whole.exact else None
-    if (
-        total is None
-        or whole is None
-        or any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
-    ):
+    total = None if whole is None else _by_size(area, kind, limit, whole)
+    if whole is None or total is None:
         return
     made = _made(view, area, kind, limit)
     for steel in sorted(_bare_together(area), key=len):
-        sizes = [one.record.cleaned for one in steel if one.record.cleaned is not None]
-        size = sum((one.in_unit(whole.unit) for one in sizes), Fraction(0))
+        size = sum((one.in_unit(whole.unit) for one in _sizes(steel)), Fraction(0))
         required = math.floor(total * size / whole.exact)
-        speak = {area.located(one.surface, one.location) for one in made if any(map(one.speaks_of, steel))}
-        if len(speak) < required and not any(all(one in steel for one in less) for less in told):
+        speak = len({area.located(one.surface, one.location) for one in made if any(map(one.speaks_of, steel))})
+        if speak < required and not any(set(map(id, less)) <= set(map(id, steel)) for less in told):
             told.append(steel)
-            printed = Amount(rounded(size, max(one.places for one in sizes)), whole.unit)
+            printed = Amount(rounded(size, max(one.places for one in _sizes(steel))), whole.unit)
             facts = codes.TooFewOfIt(
-                Word("tests", kind.key), required - len(speak), len(speak), required, printed,
-                ", ".join(dict.fromkeys(one.record.apparatus for one in steel)),
-                view.printed(min(one.blasted[0] for one in steel)), view.printed(max(max(one.blasted) for one in steel)),
-            )  # fmt: skip
+                Word("tests", kind.key), required - speak, speak, required, printed, *_blasting(view, steel)
+            )
             task = codes.TEST_MORE.due(facts, Place(area.id), count=facts.count, apparatus=facts.apparatus)
             yield codes.PART_NOT_TESTED.found(facts, Place(area.id)), task
+
+
+def _blasting(view: JobView, steel: Sequence[SurfaceView]) -> tuple[str, str, str]:
+    """Return by what some steel was blasted, from when to when."""
+    names = ", ".join(dict.fromkeys(one.record.apparatus for one in steel))
+    start, end = min(one.blasted[0] for one in steel), max(max(one.blasted) for one in steel)
+    return names, view.printed(start), view.printed(end)
+
+
+def _by_size(area: AreaView, kind: Measurement[Any, Any, Any], limit: Any, whole: Quantity) -> int | None:
+    """Return how many tests an area needs by its size; None where they are not counted so, or parts were redone."""
+    if kind.by_size is None or not whole.exact:
+        return None
+    again = any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
+    return None if again else kind.by_size(limit, whole)
+
+
+def _sizes(steel: Iterable[SurfaceView]) -> list[Quantity]:
+    return [one.record.cleaned for one in steel if one.record.cleaned is not None]
 
 
 def _bare_together(area: AreaView) -> Iterator[list[SurfaceView]]:
