@@ -113,6 +113,11 @@ def is_placeholder(text: str) -> bool:
     return _PLACEHOLDER.match(text.strip()) is not None
 
 
+def _is_read(value: Any) -> bool:
+    """Whether the model that knows its kind has read a value before, or it stands in for text that is not there."""
+    return isinstance(value, Quantity) or (isinstance(value, Pending) and is_placeholder(value))
+
+
 def _from_text(read: Callable[..., T], wanted: str, code: str) -> Callable[..., T]:
     """Wrap a reader of text so that a map, a list or an empty entry gets one clear refusal.
 
@@ -120,8 +125,8 @@ def _from_text(read: Callable[..., T], wanted: str, code: str) -> Callable[..., 
     """
 
     def validate(value: Any, *context: Any) -> T:
-        if isinstance(value, Quantity):
-            return value  # type: ignore[return-value] # read before by the model that knows its kind
+        if _is_read(value):
+            return value  # type: ignore[no-any-return] # of the type that the field takes
         if not isinstance(value, str):
             kind = "a list" if isinstance(value, list) else "a block of fields"
             raise refusal("JOB121", f"expected {wanted}, got {kind}")

@@ -87,7 +87,14 @@ def limits_stated(say: Texts, profile: ProfileRequirement) -> str:
     return say("shift.range", low=limits[0], high=limits[1]) if len(limits) == 2 else profile.range_as_stated
 
 
-_LABELS: Final = ("name.{name}", "field.{block}-{name}", "entry.{name}", "ncr.{name}", "beside.{name}")
+_LABELS: Final = (
+    "of-{block}.{name}",
+    "name.{name}",
+    "field.{block}-{name}",
+    "entry.{name}",
+    "ncr.{name}",
+    "beside.{name}",
+)
 
 
 def field_text(say: Texts, block: str, field: str) -> str:

@@ -194,7 +194,7 @@ class Sight:
         }  # fmt: skip
         text = self.say("margin.unfinished", absent=", ".join(one.absent) or None, **names).removeprefix("; ")
         where, kind = place_text(self.say, address_of(self.data, one.place)), f"name.{one.block}"
-        if one.block != "surfaces" and self.say.knows(kind):
+        if one.block != "surfaces" and len(one.place) > 1 and self.say.knows(kind):
             where = f"{self.say(kind)} {where}"
         return {"to": self._to_entry(one), "where": where, "text": text, "areas": list(one.names("area"))}
 
@@ -238,6 +238,8 @@ class Sight:
             number = sum(each.get("area") == area for each in entries[:index]) + 1
             query = f"?entry={number}" if number > 1 else ""
             return f"{self.address}/area/{quote(area)}{query}#{_PARTS.get(part, part)}" if area else self.address
+        if one.block == "report":
+            return f"{self.address}#report"
         page = "nonconformances" if one.block == "nonconformances" else f"checks#{one.block}"
         return f"{self.address}/{page}"
 

@@ -250,8 +250,14 @@ class Job:
 
     @property
     def inspector(self) -> Person:
-        """The inspector of the report."""
-        return self.project.people[self.day.report.inspector]
+        """The inspector of the report; one who is nobody, while none is named."""
+        named = self.project.people.get(self.day.report.inspector)
+        return named or Person(name="<inspector>", role="<inspector>")
+
+    @property
+    def head_unfinished(self) -> bool:
+        """Whether something of the head is still to be filled in, so that what stands there may stand in for it."""
+        return any(one.block == "report" for one in self.unfinished)
 
     def as_told(self, project: Project | None = None) -> Project:
         """Return the project of this report, or of another, with whom the days at hand call the contractor's."""

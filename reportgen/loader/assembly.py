@@ -273,10 +273,10 @@ def _load_without(
     """Load a day without what cannot be taken of it, which is known."""
     known = [one.told for one in unread if one.told is not None]
     found = Collected(known)
-    pair = _two_sheets(files, day_name, found, lacks=unread)
+    pair = _two_sheets(files, day_name, found, lacks=unread, typed=wanted.typed)
     if pair is not None and (found.errors or pair[0].lacks):  # said again, with examples in the units of the contract
         found = Collected(known)
-        pair = _two_sheets(files, day_name, found, pair[1].model.units, unread)
+        pair = _two_sheets(files, day_name, found, pair[1].model.units, unread, typed=wanted.typed)
     if pair is None:
         raise InputError(found.in_order())
     day, project = pair
@@ -284,9 +284,10 @@ def _load_without(
 
 
 def _two_sheets(
-    files: JobFiles, day_name: str, found: Collected, units: UnitSystem | None = None, lacks: Sequence[Lack] = ()
-) -> tuple[_Sheet[Day], _Sheet[Project]] | None:
-    day = _sheet(files, day_name, Day, Span(files.shown(day_name), 1, 1), found, units, lacks)
+    files: JobFiles, day_name: str, found: Collected, units: UnitSystem | None = None, lacks: Sequence[Lack] = (), *,
+    typed: bool,
+) -> tuple[_Sheet[Day], _Sheet[Project]] | None:  # fmt: skip
+    day = _sheet(files, day_name, Day, Span(files.shown(day_name), 1, 1), found, units, lacks, typed=typed)
     if day is None:
         return None
     project = _sheet(files, str(day.model.project), Project, day.document.span(["project"]), found, units)
@@ -295,7 +296,7 @@ def _two_sheets(
 
 def _sheet(
     files: JobFiles, name: str, model: type[M], place: Span, found: Collected, units: UnitSystem | None = None,
-    lacks: Sequence[Lack] = (),
+    lacks: Sequence[Lack] = (), *, typed: bool = False,
 ) -> _Sheet[M] | None:  # fmt: skip
     """Read one YAML file; ``place`` is what named it. None when nothing is left to check further."""
     try:
@@ -312,7 +313,7 @@ def _sheet(
         return None
     found.add(document.problems)
     if model is Day:
-        return _day_sheet(name, data, document, found, units, lacks)  # type: ignore[return-value] # M is Day
+        return _day_sheet(name, data, document, found, units, lacks, typed=typed)  # type: ignore[return-value] # M is Day
     outcome = validated(model, document.data, units)
     if not isinstance(outcome, tuple):
         return _Sheet(name, data, document, outcome, document)
@@ -322,10 +323,11 @@ def _sheet(
 
 
 def _day_sheet(
-    name: str, data: bytes, document: Document, found: Collected, units: UnitSystem | None, lacks: Sequence[Lack] = ()
-) -> _Sheet[Day] | None:
+    name: str, data: bytes, document: Document, found: Collected, units: UnitSystem | None, lacks: Sequence[Lack] = (),
+    *, typed: bool,
+) -> _Sheet[Day] | None:  # fmt: skip
     """Return a day file without its unfinished entries; ``lacks`` is missing beside what its shape shows."""
-    day = shaped(document, units, lacks)
+    day = shaped(document, units, lacks, typed=typed)
     found.shape(document, day.wrong)
     model = day.day or salvaged(Day, day.document.data)
     return None if model is None else _Sheet(name, data, day.document, model, document, tuple(day.lacks))
@@ -357,7 +359,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     if found.errors or clock is None:
         raise InputError(found.in_order())
     if {one.part for one in lacks if not one.stays} != day.gone:
-        less = _day_sheet(day.name, day.data, day.written, before, project.model.units, lacks)
+        less = _day_sheet(day.name, day.data, day.written, before, project.model.units, lacks, typed=wanted.typed)
         assert less is not None  # noqa: S101 - less of what was whole
         return _joined(files, less, project, wanted, before)
     sources = [

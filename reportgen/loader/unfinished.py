@@ -10,12 +10,15 @@ missing beside it; while a day is being typed, what cannot be taken as it stands
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import partial
+from itertools import chain
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import Diagnostic
 from reportgen.fields import PLACEHOLDER, Pending, is_placeholder
 from reportgen.job import Day, ShapeProblem, Surface, UnfinishedEntry, holds_blocks, place_name, validated
+from reportgen.loader.head import head_forms, head_part
 from reportgen.loader.placeholders import FREE_TEXT
 
 if TYPE_CHECKING:
@@ -34,7 +37,7 @@ GAPS: Final[dict[Path, str]] = {
 """Fields without which an entry of an area says nothing yet, and what is to be filled in there."""
 
 _NOT_BEGUN: Final = frozenset({"format", "project", "report"})
-"""What a day file must have to be one."""
+"""What a day file must have to be one; while it is being typed, of its contract alone."""
 
 
 def gap(path: Path, written: str = "") -> str:
@@ -87,10 +90,13 @@ class Shaped:
     lacks: list[Lack] = field(default_factory=list)
 
 
-def shaped(document: Document, units: UnitSystem | None, lacks: Iterable[Lack] = ()) -> Shaped:
+def shaped(
+    document: Document, units: UnitSystem | None, lacks: Iterable[Lack] = (), *, typed: bool = False
+) -> Shaped:  # fmt: skip
     """Validate a day file, and take out what merely lacks something until the rest is whole.
 
-    ``lacks`` are known already, such as a location that is spoken of and was not read yet.
+    ``lacks`` are known already, such as a location that is spoken of and was not read yet. Of a day that is being
+    ``typed`` the head may lack something too.
     """
     # first as it was written, so that what is wrong is found wherever something is missing
     found: list[Lack] = []
@@ -101,9 +107,9 @@ def shaped(document: Document, units: UnitSystem | None, lacks: Iterable[Lack] =
         left = _filled(document.without(gone), document, gone)
         outcome = validated(Day, left.data, units)
         placed = _placed(document, gone, outcome)
-        wrong |= {(one.loc, one.message): one for one in placed if not _is_missing(one)}
-        for one in filter(_is_missing, placed):
-            fresh += _lacks(document, one, gone)
+        wrong |= {(one.loc, one.message): one for one in placed if not _is_missing(one, typed=typed)}
+        missing = filter(partial(_is_missing, typed=typed), placed)
+        fresh += chain.from_iterable(_lacks(document, one, gone) for one in missing)
         if not fresh:
             return Shaped(left, outcome if isinstance(outcome, Day) else None, [*wrong.values()], found)
         found, fresh = [*found, *fresh], []
@@ -125,8 +131,10 @@ def _placed(
     return found
 
 
-def _is_missing(one: ShapeProblem) -> bool:
+def _is_missing(one: ShapeProblem, *, typed: bool) -> bool:
     """Whether nothing is wrong with an entry, only missing, and the day is one without it."""
+    if any(map(head_part, one.lacks)):
+        return typed
     return bool(one.lacks and one.loc) and one.loc[0] not in _NOT_BEGUN
 
 
@@ -135,9 +143,11 @@ def _filled(left: Document, document: Document, gone: Collection[Loc]) -> Docume
 
     It has their form, and says nothing.
     """
+    if any(map(head_part, gone)):
+        left = left.filled(head_forms(left.lines.file, left.data))
     surfaces = document.data.get("surfaces")
     here = [index for index, _ in enumerate(surfaces if isinstance(surfaces, list) else ()) if _kept(index, gone)]
-    shift = value_at(document.data, ("report", "shift", "start"))
+    shift = value_at(left.data, ("report", "shift", "start"))
     values: dict[Loc, str] = {}
     for at, index in enumerate(here):
         own = [one[2:] for one in gone if one[:2] == ("surfaces", index)]
@@ -181,6 +191,9 @@ def _by_itself(document: Document, loc: Loc) -> Loc | None:
 
 def _lacks(document: Document, one: ShapeProblem, gone: Collection[Loc]) -> list[Lack]:
     """Return what is missing at a place: each field of an area by itself, where the rest is judged without it."""
+    head = [(lack, part) for lack in one.lacks if (part := head_part(lack)) is not None]
+    if head:
+        return [Lack(part, (lack,), _told(document, one, one.loc)) for lack, part in head]
     alone = [own for lack in one.lacks if lack[2:] in _ROOTS and (own := _by_itself(document, lack)) is not None]
     if len(alone) < len(one.lacks) or document.objected(one.loc):
         return [_lack(document, one, gone)]
@@ -232,14 +245,14 @@ def set_aside(document: Document, errors: Sequence[Diagnostic]) -> tuple[Lack, .
 
     Nothing is judged by half of a block: a default in place of what was meant would be a guess; of the entry of an area
     the field goes. Of entries that contradict each other nobody knows which is wrong, so both go; of copies the first
-    stays. None where an error stands elsewhere: in another file, in the head by which the day is one, or in the order
-    of the file itself.
+    stays. None where an error stands elsewhere: in another file, in the name of the contract's, or in the order of the
+    file itself.
     """
     own = document.lines.file
     if any(not error.spans or error.spans[0].file != own or error.code in _OF_THE_FILE for error in errors):
         return None
     found = tuple(lack for error in errors for lack in _aside(document, error))
-    return found if all(one.part and one.part[0] not in _NOT_BEGUN for one in found) else None
+    return found if all(one.part and one.part[0] != "project" for one in found) else None
 
 
 def _aside(document: Document, error: Diagnostic) -> list[Lack]:
@@ -250,7 +263,12 @@ def _aside(document: Document, error: Diagnostic) -> list[Lack]:
     first, *others = (value_at(document.data, block) for block in blocks)
     if len({*blocks}) == len(blocks) > 1 and all(one == first for one in others):
         return [Lack(block, (), error, unread=True, first=spans[0].line) for block in blocks[1:]]
-    return [Lack(_by_itself(document, loc) or _block_at(document, loc), (loc,), error, unread=True) for loc in places]
+    return [Lack(_part_of(document, loc), (loc,), error, unread=True) for loc in places]
+
+
+def _part_of(document: Document, loc: Loc) -> Loc:
+    """Return what is set aside for an error at a place; a field that no block is around goes by itself."""
+    return head_part(loc) or _by_itself(document, loc) or _block_at(document, loc) or loc[:1]
 
 
 def _block_at(document: Document, loc: Loc) -> Loc:
@@ -290,6 +308,8 @@ def entries(document: Document, lacks: Iterable[Lack]) -> tuple[UnfinishedEntry,
 
 def _home(one: Lack, parts: Collection[Loc], document: Document) -> Loc:
     """Return the entry by which something missing is named: the outermost part that goes, or the block of a field."""
+    if head_part(one.part):
+        return one.part[:1]
     if one.part[:1] == ("surfaces",) and (one.part[2:] in _ROOTS or one.part[2:3] == ("blasted",)):
         return one.part[:2]
     lengths = range(1, len(one.part) + 1)

@@ -301,6 +301,8 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     """Field of an entry that one kind of instrument alone shows → that kind."""
     counted: bool = False
     """Whether a contract may ask for a number of tests, so that a copy of one would count as two."""
+    by_size: Callable[[L, Quantity], int | None] | None = None
+    """How many tests a limit asks for on an area of a size, where it says so by size."""
     sureness: Callable[[L, T, Quantity | None, Mapping[str, Instrument], Edition], Sureness] | None = None
     """How sure a test is, at its own value or at another: one that is not accepted gives way to a surer one alone."""
     speaks_of: Callable[[L, T], bool] | None = None

@@ -86,7 +86,7 @@ def check(
         InputError: as ``evaluated``, and where something stands against the revision.
     """
     checked = evaluated(day, at=at, until=until, slips=slips, typed=typed)
-    if checked.job.day.report.revision:
+    if checked.job.day.report.revision and not checked.job.head_unfinished:
         against = list(_against_the_report_replaced(day, checked.job, checked.evaluation))
         if against:
             raise InputError([*checked.job.warnings, *against])

@@ -353,7 +353,9 @@ def certificates(view: JobView) -> Outcome[CheckResult]:
 
 def _certificate(view: JobView, person_id: str, areas: Iterable[str | None]) -> Outcome[CheckResult]:
     """Compare a person's certificate with the date of the report, for the areas that rest on it (None: all)."""
-    person = view.project.people[person_id]
+    person = view.project.people.get(person_id)
+    if person is None:  # none is named yet
+        return Outcome()
     expires, last = person.certificate_expires, max(view.date, view.local(view.shift[1]).date())
     if person.certificate is None:
         return Outcome(not_evaluated=(codes.CERTIFICATE_NOT_STATED.at(codes.PersonNamed(person.name)),))

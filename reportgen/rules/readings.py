@@ -8,7 +8,6 @@ from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING, cast
 
-from reportgen.errors import RangeError
 from reportgen.metrology.overlap import spot_result
 from reportgen.metrology.tape import net_reading, tape_scheme
 from reportgen.references import comparator_grade
@@ -98,7 +97,7 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
     """Combine the readings of a surface; None when its profile was not measured after the blasting began.
 
     Raises:
-        RangeError: a reading below the film it includes, or tape readings without a rule for two grades.
+        RangeError: a reading below the film it includes.
     """
     record = surface.record.profile
     if record is None or (surface.early and not surface.readings):
@@ -161,13 +160,8 @@ class _SpotReader:
         if (known := self._known.get(key)) is not None:
             return replace(known, id=spot)
         taken = tuple(self._reading(roll, value) for roll, value in key)
-        if any(one.grade is None for one in taken):
-            found = _without_tape(taken)
-        elif self._rule is None:
-            raise RangeError(
-                "there are tape readings but the contract's rule for two tape grades is not stated",
-                help_text="add `overlap_rule:` to the profile requirement",
-            )
+        if self._rule is None or any(one.grade is None for one in taken):
+            found = _without_rule(taken)
         else:
             of = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
             grades = [None if name is None else Word("tape-grade", name) for name in (of.spoken_of, of.next_grade)]
@@ -186,8 +180,10 @@ class _SpotReader:
         return SpotReading(roll, self._rolls[roll].grade, value, net)
 
 
-def _without_tape(taken: tuple[SpotReading, ...]) -> MeasuredSpot:
-    """Return the spot of a depth micrometer: one reading, or repeats that agree."""
+def _without_rule(taken: tuple[SpotReading, ...]) -> MeasuredSpot:
+    """Return the spot of a depth micrometer, or of tape that the contract has no rule for, as it names another method:
+    one reading, or repeats that agree.
+    """
     if len({(one.roll, one.net) for one in taken}) > 1:
         return MeasuredSpot("", None, "contradictory", Word("why", "read-twice"), taken)
     return MeasuredSpot("", Fraction(taken[0].net), "recorded-as-taken", Word("why", "as-taken"), taken)

@@ -60,7 +60,7 @@ def report_due(view: JobView) -> tuple[Quantity, dt.datetime, str | None, tuple[
 
 def report_late(view: JobView, at: dt.datetime | None) -> list[Finding]:
     """Find a report that is issued, or not issued yet, later than the contract wants it; ``at`` is that moment."""
-    due = report_due(view)
+    due = None if view.job.head_unfinished else report_due(view)
     if due is None or at is None or at <= due[1]:
         return []
     within, until, clause, lists = due
@@ -238,6 +238,12 @@ def _compared(view: JobView, area: AreaView) -> bool:
     return True
 
 
+def _photographed(_view: JobView, area: AreaView) -> bool:
+    """Whether a photo of an area says when it was taken and what it shows."""
+    photos = [one for surface in area.surfaces for one in surface.record.photos]
+    return any(one.time is not None and _stated(one.caption) for one in photos)
+
+
 def _oil_untested(view: JobView) -> Iterator[tuple[str | None, str | None]]:
     """Yield the areas with steel on which nobody is known to have looked for oil before it was blasted.
 
@@ -327,6 +333,7 @@ _OF_AN_AREA: Final[dict[str, Callable[[JobView, AreaView], bool]]] = {
     "hold_points": lambda view, area: covered_by_hold(view, area.id),
     "conditions_per_area": _own_log,
     "comparison": _compared,
+    "photos": _photographed,
 }
 _OF_THE_SITE: Final[dict[str, tuple[str, ...]]] = {
     "high_and_low": ("high", "low"),

@@ -77,7 +77,7 @@ def _facts(one: UnfinishedEntry) -> Unfinished:
 
 def _places(view: JobView, one: UnfinishedEntry) -> list[Place]:
     """Return the areas that an entry may be about; the whole report where it does not tell."""
-    areas = _areas(view, one)
+    areas = set() if one.block == "report" else _areas(view, one)
     return [Place(area) for area in sorted(areas)] if areas else [EVERYWHERE]
 
 

@@ -8,21 +8,26 @@ it altogether, which the kind of test says itself.
 
 from __future__ import annotations
 
+import itertools
+import math
+from fractions import Fraction
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.measurements import TESTS
 from reportgen.results import Finding, Outcome, Word
 from reportgen.results.codes import sampling as codes
-from reportgen.results.facts import Place
+from reportgen.results.facts import Amount, Place
 from reportgen.rules.scene import counts
+from reportgen.units import rounded
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.measurements import Measurement
     from reportgen.results import Task
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
+    from reportgen.units import Quantity
 
 
 class _Test(NamedTuple):
@@ -40,6 +45,10 @@ class _Test(NamedTuple):
         Without a time it is taken to be, where it can be and the one was not blasted after the other was finished.
         """
         return self.may_be_of(surface) and (self.timed or surface.blasted[0] < max(self.surface.blasted))
+
+    def speaks_of(self, surface: SurfaceView) -> bool:
+        """Whether it was made on that steel, or is of it."""
+        return self.surface is surface or self.is_of(surface)
 
     def may_be_of(self, surface: SurfaceView) -> bool:
         """Whether it can have been made then."""
@@ -67,7 +76,10 @@ def _of_area(
         facts = codes.Untested(*_steel(view, kind, surface))
         task = codes.TEST_PART.due(facts, place, count=1, apparatus=facts.apparatus)
         yield codes.PART_NOT_TESTED.found(facts, place), task
-    for surface, untimed in _untested_in_time(view, area, kind, limit):
+    untested = list(_untested_in_time(view, area, kind, limit))
+    if not parts and not untested:
+        yield from _short_of_their_share(view, area, kind, limit)
+    for surface, untimed in untested:
         if surface not in parts:
             coated = None if surface.coated is None else view.printed(surface.coated)
             timely = codes.UntestedInTime(*_steel(view, kind, surface), coated, untimed or None)
@@ -107,14 +119,80 @@ def _untested_in_time(
     own = [(surface, _own_tests(view, surface, kind, limit)) for surface in area.surfaces]
     if not any(tests for _, tests in own):
         return
+    made = _made(view, area, kind, limit)
+    for surface in (one for one, tests in own if not tests and one.record.steel_known):
+        if not any(test.is_of(surface) for test in made):
+            yield surface, sum(test.may_be_of(surface) for test in made)
+
+
+def _made(view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any) -> list[_Test]:
+    """Return the tests of an area, by this report and those before it."""
     before = [
         test for stood in view.before for other in stood.view.areas if other.id == area.id
         for surface in other.surfaces for test in _tests(stood.view, surface, kind, limit)
     ]  # fmt: skip
-    made = [*before, *(test for _, tests in own for test in tests)]
-    for surface in (one for one, tests in own if not tests and one.record.steel_known):
-        if not any(test.is_of(surface) for test in made):
-            yield surface, sum(test.may_be_of(surface) for test in made)
+    return [*before, *(test for surface in area.surfaces for test in _own_tests(view, surface, kind, limit))]
+
+
+def _short_of_their_share(
+    view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any
+) -> Iterator[tuple[Finding, Task]]:  # fmt: skip
+    """Yield steel of an area with fewer tests than its size comes to, with what to do; of such within such, the least.
+
+    Steel shares what was tested while it stood bare together. It needs its share of the tests of the whole, rounded
+    down, so that no more are asked for than the contract does.
+    """
+    whole, told = area.plan.size, list["list[SurfaceView]"]()
+    total = None if whole is None else _by_size(area, kind, limit, whole)
+    if whole is None or total is None:
+        return
+    made = _made(view, area, kind, limit)
+    for steel in sorted(_bare_together(area), key=len):
+        size = sum((one.in_unit(whole.unit) for one in _sizes(steel)), Fraction(0))
+        required = math.floor(total * size / whole.exact)
+        speak = len({area.located(one.surface, one.location) for one in made if any(map(one.speaks_of, steel))})
+        if speak < required and not any(set(map(id, less)) <= set(map(id, steel)) for less in told):
+            told.append(steel)
+            printed = Amount(rounded(size, max(one.places for one in _sizes(steel))), whole.unit)
+            facts = codes.TooFewOfIt(
+                Word("tests", kind.key), required - speak, speak, required, printed, *_blasting(view, steel)
+            )
+            task = codes.TEST_MORE.due(facts, Place(area.id), count=facts.count, apparatus=facts.apparatus)
+            yield codes.PART_NOT_TESTED.found(facts, Place(area.id)), task
+
+
+def _blasting(view: JobView, steel: Sequence[SurfaceView]) -> tuple[str, str, str]:
+    """Return by what some steel was blasted, from when to when."""
+    names = ", ".join(dict.fromkeys(one.record.apparatus for one in steel))
+    start, end = min(one.blasted[0] for one in steel), max(max(one.blasted) for one in steel)
+    return names, view.printed(start), view.printed(end)
+
+
+def _by_size(area: AreaView, kind: Measurement[Any, Any, Any], limit: Any, whole: Quantity) -> int | None:
+    """Return how many tests an area needs by its size; None where they are not counted so, or parts were redone."""
+    if kind.by_size is None or not whole.exact:
+        return None
+    again = any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
+    return None if again else kind.by_size(limit, whole)
+
+
+def _sizes(steel: Iterable[SurfaceView]) -> list[Quantity]:
+    return [one.record.cleaned for one in steel if one.record.cleaned is not None]
+
+
+def _bare_together(area: AreaView) -> Iterator[list[SurfaceView]]:
+    """Yield what of the steel of an area began to stand bare no earlier than some of it, and was primed no later.
+
+    Of what does not say how much was cleaned nothing is known; of all of it the area says how many tests it needs.
+    """
+    sized = [one for one in area.surfaces if one.record.cleaned is not None and one.record.steel_known]
+    for bare, primed in itertools.product((max(one.blasted) for one in sized), {one.coated for one in sized}):
+        steel = [
+            one for one in sized
+            if max(one.blasted) >= bare and (primed is None or (one.coated is not None and one.coated <= primed))
+        ]  # fmt: skip
+        if steel and len(steel) < len(area.surfaces):
+            yield steel
 
 
 def _own_tests(

@@ -25,7 +25,6 @@ JOBS = Path(__file__).parents[2] / "jobs"
 DAYS = (JOBS / "quarrowmere/2026-06-08.yaml", JOBS / "tessowick/2026-09-15.yaml")
 AT = dt.datetime(2026, 12, 1, tzinfo=dt.UTC)
 DIAGNOSTICS = Path(__file__).parents[1] / "diagnostics"
-HEAD = {"format", "project", "report"}
 SAMPLE = 40
 
 
@@ -68,7 +67,7 @@ def _with(day, path, text):
 
 
 def _sampled(day):
-    every = [one for one in _half_typed(day) if one[0][0] not in HEAD]
+    every = [one for one in _half_typed(day) if one[0][0] not in {"project", "report"}]
     return random.Random(13).sample(every, min(SAMPLE, len(every)))  # noqa: S311 - no secret
 
 
@@ -98,14 +97,93 @@ def test_any_value_of_an_entry_half_typed_holds_its_area_and_nothing_else(day):
     assert unread > SAMPLE / 4
 
 
-@pytest.mark.parametrize("day", DAYS[:1], ids=lambda day: day.stem)
-def test_without_a_head_there_is_no_day_to_evaluate(day):
-    """Whose report it is, of which day and by which contract cannot be left open: nothing else means anything then."""
-    for path in (("report", "date"), ("report", "shift", "start"), ("report", "inspector"), ("project",)):
-        text = functools.reduce(operator.getitem, path, _written(day))
+def _released(evaluation):
+    return {one.id for one in evaluation.areas if one.decision == "release"}
+
+
+HEAD = [
+    ("report", "number"), ("report", "revision"), ("report", "date"), ("report", "inspector"),
+    ("report", "shift", "start"), ("report", "shift", "end"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("day", DAYS, ids=lambda day: day.stem)
+@pytest.mark.parametrize("path", HEAD, ids=".".join)
+def test_any_beginning_of_a_field_of_the_head_holds_every_area_and_the_rest_is_judged(day, path):
+    before, text, unread = _before(day), functools.reduce(operator.getitem, path, _written(day)), 0
+    for begun in (text[:size] for size in range(len(text))):
+        job = load_job(day, typed=True, content=_with(day, path, begun))
+        after = evaluate(job, at=AT)
+        assert {one.id for one in after.areas} == set(before), begun
+        for area in after.areas:
+            own = before[area.id]
+            assert area.locations == own.locations, begun
+            assert area.verdict == own.verdict or (area.verdict, own.verdict) == ("inconclusive", "conforms"), begun
+        found = [one for one in after.findings if one.code == "entry-unfinished"]
+        (told,) = {(one.facts.entry, one.facts.lacks, one.facts.unread) for one in found}
+        name = ".".join(path[1:])
+        assert told == ("report", None if begun else (name,), (name,) if begun else None), begun
+        assert {one.area for one in found} == {None}
+        assert not _released(after), begun
+        assert job.unfilled, begun
+        unread += 1
+    assert unread
+
+
+def test_whatever_the_head_lacks_or_has_too_much_the_rest_is_judged(folder):
+    day, data = folder / DAYS[0].name, _written(DAYS[0])
+    whole = {one.id: one.locations for one in check(day, at=AT).evaluation.areas}
+    report = data["report"]
+    heads = [{name: one for name, one in report.items() if name != left_out} for left_out in {one[1] for one in HEAD}]
+    heads += [
+        "", "F", {}, report | {"shift": ""}, report | {"shift": {"start": "07"}}, report | {"numbe": "F"},
+        report | {"countersigners": ["f"]}, report | {"countersigners": "f"}, report | {"entered": "1"},
+        report | {"supersedes": {"revision": "0"}}, report | {"present": {"a": "b"}},
+        report | {"shift": {"start": "07:00", "end": "07:00"}}, report | {"revision": "1", "inspector": "f"},
+    ]  # fmt: skip
+    for head in heads:
+        day.write_text(json.dumps(data | {"report": head}, indent=1), encoding="utf-8")
+        checked = check(day, at=AT, typed=True)
+        assert {one.id: one.locations for one in checked.evaluation.areas} == whole, head
+        assert not _released(checked.evaluation), head
+        with pytest.raises(InputError):
+            fit_for_issue(day, AT)
+
+
+def test_a_field_that_no_day_file_has_holds_every_area(folder):
+    day, data = folder / DAYS[0].name, _written(DAYS[0])
+    for name, text in (("condition", ""), ("format", ""), ("conditions", "1"), ("site", "w"), ("format", "0")):
+        day.write_text(json.dumps(data | {name: text}, indent=1), encoding="utf-8")
+        checked = check(day, at=AT, typed=True)
+        assert checked.evaluation.areas, name
+        assert not _released(checked.evaluation), name
+
+
+def test_without_a_contract_there_is_no_day_to_evaluate():
+    for begun in ("", DAYS[0].parent.name[:3], "project.yam"):
         with pytest.raises(InputError) as caught:
-            load_job(day, typed=True, content=_with(day, path, text[:-1]))
-        assert all(one.spans[0].line > 1 for one in caught.value.diagnostics if one.severity == "error")
+            load_job(DAYS[0], typed=True, content=_with(DAYS[0], ("project",), begun))
+        assert [one.spans[0].line > 1 for one in caught.value.diagnostics if one.severity == "error"] == [True]
+
+
+@pytest.mark.parametrize("day", DAYS, ids=lambda day: day.stem)
+def test_a_day_cut_anywhere_is_evaluated_or_has_one_error(day):
+    """What is cut off whole nobody can miss; the entry in which the text ends is not released."""
+    text = day.read_text("utf-8")
+    ends = random.Random(13).sample(range(text.index("report:"), len(text)), SAMPLE)  # noqa: S311 - no secret
+    evaluated = 0
+    for end in sorted(ends):
+        try:
+            job = load_job(day, typed=True, content=text[:end].encode())
+        except InputError as failure:
+            (told,) = [one for one in failure.diagnostics if one.severity == "error"]
+            assert told.code.startswith("SRC"), (end, told)
+            continue
+        evaluated += 1
+        after = evaluate(job, at=AT)
+        assert bool(job.unfinished) == any(one.code == "entry-unfinished" for one in after.findings)
+        assert _released(after) <= {name for name, one in _before(day).items() if one.decision == "release"}, end
+    assert evaluated > SAMPLE / 8
 
 
 @pytest.fixture

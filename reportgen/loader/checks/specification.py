@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from reportgen.diagnostics import Phrase, closest, known_are
 from reportgen.errors import UsageError
+from reportgen.fields import is_placeholder
 from reportgen.references import cleanliness_grade, cleanliness_names, profile_grade_named, profile_grade_names
 
 if TYPE_CHECKING:
@@ -52,12 +53,9 @@ def _city(zone: str) -> str:
 
 def _check_overlap_rule(sheets: Sheets) -> None:
     profile, instruments = sheets.project.specification.profile, sheets.project.instruments
-    if profile.kind in ("comparator", "probe"):  # tape may have been used all the same
-        read = {surface.profile.gauge for surface in sheets.day.surfaces if surface.profile is not None}
-        uses_tape = any(name in read and one.kind == "thickness gauge" for name, one in instruments.items())
-    else:
-        uses_tape = bool(sheets.ids["roll"]) or any(one.kind == "thickness gauge" for one in instruments.values())
-    if not uses_tape or profile.overlap_rule is not None:
+    if profile.overlap_rule is not None or profile.kind in ("comparator", "probe"):
+        return  # of tape that was used all the same a finding says that it is another method
+    if not sheets.ids["roll"] and all(one.kind != "thickness gauge" for one in instruments.values()):
         return
     sheets.found.at(
         sheets.project_document.span(("specification", "profile"), key=True),
@@ -109,7 +107,7 @@ def _check_report_number(sheets: Sheets) -> None:
     """The number must follow the pattern of the contract, where one is stated."""
     pattern = sheets.project.project.report_numbers
     number = sheets.day.report.number
-    if pattern is None:
+    if pattern is None or is_placeholder(number):
         return
     digits = pattern.count("#")
     expression = re.escape(pattern).replace(re.escape("#") * digits, f"[0-9]{{{digits}}}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from reportgen.fields import is_placeholder
 from reportgen.measurements import TESTS
 
 if TYPE_CHECKING:
@@ -39,7 +40,8 @@ _FIELDS: Final = (
 
 def uses_of(day: Day) -> Iterator[Use]:
     """Return every use of an id of the project, block by block."""
-    yield Use("person", ("report", "inspector"), day.report.inspector, "report")
+    if not is_placeholder(day.report.inspector):
+        yield Use("person", ("report", "inspector"), day.report.inspector, "report")
     for number, person in enumerate(day.report.countersigners):
         yield Use("person", ("report", "countersigners", number), person, "report")
     for index, point in enumerate(day.hold_points):

@@ -4,7 +4,16 @@ from dataclasses import replace
 
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.salts.rule import SaltResult, allowed, derived, judge, seen, speaks_of, sureness
+from reportgen.measurements.salts.rule import (
+    SaltResult,
+    allowed,
+    derived,
+    judge,
+    seen,
+    speaks_of,
+    sureness,
+    tests_by_size,
+)
 from reportgen.measurements.slice import Entry, Formula, Measurement, Side
 
 __all__ = ["SALTS", "SaltLimit", "SaltResult", "SaltTest"]
@@ -48,6 +57,7 @@ SALTS = Measurement(
     instruments=("conductivity meter", "other"),
     narrowed={"chloride": "other"},
     counted=True,
+    by_size=tests_by_size,
     sureness=sureness,
     speaks_of=speaks_of,
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),

@@ -317,16 +317,19 @@ def _word(kind: str) -> Word:
 
 def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) -> int | None:
     """Tests the contract asks for; at least one where it states a limit; None where the area's size is needed."""
-    tests = limit.tests or 1
+    tests: int | None = limit.tests or 1
     if limit.first_area is not None:
-        if area.size is None or not area.size.exact:
-            return None
-        if limit.further_area is None:
-            tests = locations_per_size(area.size, limit.first_area, tests)
-        else:
-            further = limit.further_tests or 1
-            tests = locations_by_area(area.size, limit.first_area, tests, limit.further_area, further)
-    return locations_after_failures(tests, failing, limit.additional_per_failing or 0)
+        tests = tests_by_size(limit, area.size) if area.size is not None and area.size.exact else None
+    return None if tests is None else locations_after_failures(tests, failing, limit.additional_per_failing or 0)
+
+
+def tests_by_size(limit: SaltLimit, size: Quantity) -> int | None:
+    """Tests the contract asks for on an area of a size; None where it does not ask by size."""
+    if limit.first_area is None:
+        return None
+    if limit.further_area is None:
+        return locations_per_size(size, limit.first_area, limit.tests or 1)
+    return locations_by_area(size, limit.first_area, limit.tests or 1, limit.further_area, limit.further_tests or 1)
 
 
 def _above(place: Place, test: _Test, limit: SaltLimit) -> Finding:

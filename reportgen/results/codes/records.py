@@ -37,8 +37,8 @@ Record = Annotated[
         "replicas", "function_checks", "hold_points", "oil_test", "edges", "conditions_per_area",
         # these tell the reader more
         "make_and_model", "area_cleaned", "nozzle", "blast_pressure", "distance_and_angle", "test_times", "positions",
-        "comparison", "release_told", "due_and_responsible", "client_contact", "weather", "wind", "high_and_low",
-        "blasters", "equipment", "agreements", "deviations", "results_from_others", "client_data",
+        "photos", "comparison", "release_told", "due_and_responsible", "client_contact", "weather", "wind",
+        "high_and_low", "blasters", "equipment", "agreements", "deviations", "results_from_others", "client_data",
         # these are recorded, and no contract need ask for them
         "inspector", "no_reading", "thrown_away", "entered",
     ),

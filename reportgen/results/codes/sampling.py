@@ -134,6 +134,22 @@ class UntestedInTime(Facts):
     untimed: int | None = None
 
 
+class TooFewOfIt(Facts):
+    """Steel of an area that the tests of the rest do not speak of, and that has fewer than its share of them.
+
+    It is of a ``size``; ``made`` speak of it, ``count`` more are needed.
+    """
+
+    what: Made
+    count: int
+    made: int
+    required: int
+    size: Amount
+    apparatus: str
+    start: str
+    end: str
+
+
 class Lacking(Facts):
     """What the plan needs and the project does not state."""
 
@@ -178,13 +194,16 @@ LOCATIONS_MISSING: Final[Code[AreaShort | PartShort | PlanUnknown | ChangeNotMea
     "locations-missing", "entry", AreaShort, PartShort, PlanUnknown, ChangeNotMeasured
 )
 SURFACE_NOT_MEASURED: Final = missing("surface-not-measured", "entry", Unmeasured)
-PART_NOT_TESTED: Final[Code[Untested | UntestedInTime]] = missing("part-not-tested", "entry", Untested, UntestedInTime)
+PART_NOT_TESTED: Final[Code[Untested | UntestedInTime | TooFewOfIt]] = missing(
+    "part-not-tested", "entry", Untested, UntestedInTime, TooFewOfIt
+)
 WALK_OUT_MISSING: Final[Code[NoWalkOut | WalkOutOpen]] = missing("walk-out-missing", "entry", NoWalkOut, WalkOutOpen)
 MEASURE_AREA: Final = TaskCode("measure-area", MoreOnArea, answers=LOCATIONS_MISSING.name)
 MEASURE_PART: Final = TaskCode("measure-part", MoreOnPart, answers=LOCATIONS_MISSING.name)
 MEASURE_SURFACE: Final = TaskCode("measure-surface", Unmeasured, answers=SURFACE_NOT_MEASURED.name)
 TEST_PART: Final = TaskCode("test-part", Untested, answers=PART_NOT_TESTED.name)
 TEST_IN_TIME: Final = TaskCode("test-in-time", UntestedInTime, answers=PART_NOT_TESTED.name)
+TEST_MORE: Final = TaskCode("test-more", TooFewOfIt, answers=PART_NOT_TESTED.name)
 WALK_OUT: Final = TaskCode("walk-out", NoWalkOut, answers=WALK_OUT_MISSING.name)
 WALK_ON: Final = TaskCode("walk-on", NextStep)
 """One step: no single one settles the walk-out."""

@@ -42,6 +42,16 @@ def test_an_unfinished_entry_is_told_in_words_and_leads_to_where_it_is_typed(con
     assert margin(contract, "de")[of_area].endswith("es fehlt noch: Rostgrad, Ende des Strahlens")
 
 
+def test_a_head_half_typed_is_told_in_words_and_leads_to_the_report(contract):
+    day = re.sub(r"start: \S+,", 'start: "07",', re.sub(r"inspector: \w+", "inspector: nob", DAY, count=1), count=1)
+    of_report = "/shift/day#report"
+    assert margin(contract, "en", day=day)[of_report] == (
+        "report: cannot be taken as it stands: start of the shift, inspector"
+    )
+    assert margin(contract, "de", day=day)[of_report].endswith("Beginn der Schicht, Prüfer")
+    assert Site(contract).opened().get("/shift/day").status_code == 200
+
+
 def test_what_touches_the_steel_is_called_by_the_kind_of_the_gauge(contract):
     """Before either is entered, the entry itself does not tell a micrometer's tip from anvils."""
     project = contract / "project.yaml"

@@ -87,3 +87,52 @@ def test_a_test_of_something_else_than_the_limit_is_of_speaks_of_nothing(run, de
     )
     assert decided(day)[0] == "hold"
     assert untested(run) == [("salts", "10:50")]
+
+
+EACH = "soluble_salts: {maximum: 30 mg/m2, expressed_as: chloride, tests: 1, first_area: 2 m2}"
+"""One test for each 2 m²: six on the 12 m² of the area."""
+SIX = CLEAN.replace(
+    "}]", "}, " + ", ".join(f'{{location: T{n}, chloride: 9 mg/m2, time: "10:42"}}' for n in range(5)) + "]", 1
+)
+
+
+def short(run):
+    found = json.loads(run("check", "day1.yaml", "--json").out)["findings"]
+    facts = [one["facts"] for one in found if one["code"] == "part-not-tested"]
+    return [(one["start"], one.get("made"), one.get("required")) for one in facts]
+
+
+@pytest.mark.parametrize(
+    ("blasted", "cleaned", "tests", "missing"),
+    [
+        (LATER, ("1 m2", "11 m2"), 0, [("10:50", None, None)] * 2),
+        (LATER, ("1 m2", "11 m2"), 1, [("10:50", 1, 5)]),  # seven on the area, six of them where 1 m² was
+        (LATER, ("1 m2", "11 m2"), 4, [("10:50", 4, 5)]),
+        (LATER, ("1 m2", "11 m2"), 5, []),
+        (LATER, ("8 m2", "4 m2"), 2, []),
+        (LATER, ("8 m2", "4 m2"), 1, [("10:50", 1, 2)]),
+        (LATER, ("11 m2", "1 m2"), 1, []),
+        (("07:00", "09:30"), ("1 m2", "11 m2"), 1, []),  # all stood bare when six were made
+    ],
+)
+def test_each_steel_has_its_share_of_the_tests_that_the_contract_counts_by_size(
+    run, decided, contract, blasted, cleaned, tests, missing
+):
+    path = contract / "project.yaml"
+    text = path.read_text("utf-8")
+    old = "soluble_salts: {maximum: 30 mg/m2, expressed_as: chloride}"
+    assert old in text
+    path.write_text(text.replace(old, EACH), "utf-8")
+    own = ", ".join(f'{{location: U{n}, chloride: 9 mg/m2, time: "12:20"}}' for n in range(tests))
+    dust = 'dust: [{location: D2, quantity: 1, size: 1, time: "12:21"}]\n'
+    later = f"salts: [{own}]\n    {dust}" if own else ""
+    first = report(1, tests=f"cleaned: {cleaned[0]}\n    " + SIX.replace("size: 1}", 'size: 1, time: "10:45"}'))
+    day = beside(first, blasted, tests=later, more=f"cleaned: {cleaned[1]}")
+    assert decided(day)[0] == ("hold" if missing else "release")
+    assert short(run) == missing
+    if missing and tests:
+        said = " ".join(run("check", "day1.yaml").out.split())
+        start, made, needed = missing[0]
+        size, few = cleaned[1].replace("2", "²"), needed - made
+        noun = "salt test" if few == 1 else "salt tests"
+        assert f"pot 2, blasted {start} to 12:00, {size}: {few} {noun} short of {needed}: its share" in said

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from reportgen.cli import main
 from reportgen.errors import InputError
 from reportgen.loader import load_job
 from reportgen.rules import evaluate
@@ -75,17 +76,27 @@ def test_grades_stand_in_a_csv_file_too(folder):
     assert [one.grade for one in load_job(folder / DAY).readings[0]] == ["medium", "fine G"]
 
 
-def test_tape_that_was_used_all_the_same_needs_its_rule(folder):
-    """It is recorded, and found to be another method; the contract says how two grades of it would combine."""
-    rolls = "tape_rolls: {x1: {grade: extra coarse, lot: L-1}}"
+@pytest.mark.parametrize(
+    ("readings", "verdict"),
+    [
+        ("{location: 1, spot: a, x1: 75}", "conforms"),
+        ("{location: 1, spot: a, x1: 75}, {location: 1, spot: a, c1: 55}", "inconclusive"),
+    ],
+)
+def test_tape_that_was_used_all_the_same_is_another_method(folder, readings, verdict):
+    """The contract has no rule for two grades of it, and needs none: what was read is recorded, and held."""
+    rolls = "tape_rolls: {x1: {grade: extra coarse, lot: L-1}, c1: {grade: coarse, lot: L-2}}"
     gauge = "  g1: {kind: thickness gauge, serial: T-1, unit: um}"
     day = (folder / DAY).read_text("utf-8")
     start, end = day.index("      gauge: vg"), day.index('    coated: "12:30"')
-    on_tape = "      gauge: g1\n      readings: [{location: 1, spot: a, x1: 75}]\n"
+    on_tape = f"      gauge: g1\n      readings: [{readings}]\n"
     (folder / DAY).write_text(day[:start] + on_tape + day[end:], "utf-8")
-    with pytest.raises(InputError) as caught:
-        loaded(folder, project=[("instruments:", f"{rolls}\ninstruments:\n{gauge}")])
-    assert [one.code for one in caught.value.diagnostics] == ["JOB214"]
+    job = loaded(folder, project=[("instruments:", f"{rolls}\ninstruments:\n{gauge}")])
+    result = evaluate(job)
+    assert (result.areas[0].decision, result.areas[0].locations[0].verdict) == ("hold", verdict)
+    assert "other-method" in {one.code for one in result.findings}
+    assert main(["check", str(folder / DAY)]) == 1
+    assert main(["draft", str(folder / DAY), "--output", str(folder / "d.pdf")]) == 0
     stated = ("method: ISO 8503-2,", "method: ISO 8503-2, overlap_rule: average,")
     assert loaded(folder, project=[stated]).readings[0][0].roll == "x1"
 

@@ -99,6 +99,18 @@ def test_impossible_wet_bulb():
         climate.humidity_from_wet_bulb(celsius("40"), celsius("5"), hectopascal("1013"), psychrometer="wmo")
 
 
+@pytest.mark.parametrize(("air", "coldest", "colder"), [("20", "5.95", "5.94"), ("5", "-2.65", "-2.66")])
+def test_the_driest_air_has_some_humidity_and_a_hundredth_colder_cannot_be(air, coldest, colder):
+    def humidity(wet):
+        return climate.humidity_from_wet_bulb(
+            celsius(air), celsius(wet), hectopascal("1013.25"), psychrometer="wmo"
+        ).exact
+
+    assert 0 < humidity(coldest) < Fraction(1, 10)
+    with pytest.raises(RangeError, match="can have a wet bulb of"):
+        humidity(colder)
+
+
 @pytest.mark.parametrize("text", ["709.2", "1317.3"])
 def test_pressure_out_of_range(text):
     with pytest.raises(RangeError, match=r"is not within 30 % of 1013\.25 hPa") as caught:

@@ -75,3 +75,10 @@ def test_the_smallest_sets():
 def test_a_t_probability_needs_a_degree_of_freedom(dof):
     with pytest.raises(RangeError, match=f"a t distribution needs at least 1 degree of freedom, got {dof}"):
         distributions.t_probability(1.0, dof)
+
+
+def test_the_usual_factors_need_no_library(monkeypatch):
+    monkeypatch.setattr(distributions, "_special", None)
+    assert float(distributions.t_factor(5000)) == pytest.approx(1.960439, abs=1e-6)  # between 1000: 1.962339 and inf
+    assert float(distributions.t_factor(201)) == pytest.approx(1.971837, abs=1e-6)  # as scipy.stats.t
+    assert float(distributions.t_factor(None)) == pytest.approx(1.959964, abs=1e-6)

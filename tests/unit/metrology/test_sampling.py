@@ -138,3 +138,16 @@ def test_all_or_none_of_an_area_may_be_low():
 def test_a_share_of_so_many_locations_is_rounded_up_to_whole_ones():
     """A fifth of seven is 1.4: two are low, and three of the other five are found in 10 of 35 ways."""
     assert sampling.chance_of_passing(3, Fraction(1, 5), 7) == Fraction(10, 35)
+
+
+@pytest.mark.parametrize(
+    ("counted", "arguments"),
+    [
+        ("locations_per_shift", (3, -1)), ("locations_per_shift", (3, 1, -1)),
+        ("locations_after_failures", (-1, 1, 1)), ("locations_after_failures", (3, -1, 1)),
+        ("locations_after_failures", (3, 1, -1)),
+    ],
+)  # fmt: skip
+def test_no_count_is_below_zero(counted, arguments):
+    with pytest.raises(RangeError):
+        getattr(sampling, counted)(*arguments)

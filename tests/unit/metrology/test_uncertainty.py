@@ -153,6 +153,11 @@ def test_equal_scatter_of_spots_that_read_alike():
         uncertainty.homogeneity(groups[:1])
 
 
+def test_groups_of_one_scatter_are_alike_whatever_floating_point_leaves():
+    alike = [Pooled(Fraction(16, 25), dof) for dof in (13, 19, 28, 2)]
+    assert uncertainty.homogeneity(alike) == (0, 1)
+
+
 def test_area_scatter_shrinks_with_locations():
     few, many = (uncertainty.area_budget(Gauge("um", 0), 6, n) for n in (4, 9))
     assert (few.combined, many.combined) == (3, 2)
@@ -212,9 +217,11 @@ def test_a_budget_names_every_part_and_where_it_comes_from():
 
 def test_rounding_up_begins_beyond_five_percent():
     assert uncertainty.printed_uncertainty(Fraction(2, 19), 1) == Decimal("0.1")  # exactly 5 % off
+    assert uncertainty.printed_uncertainty(Fraction("0.1053"), 1) == Decimal("0.2")  # 5.03 % off
     assert uncertainty.printed_uncertainty(Fraction(201, 1900), 1) == Decimal("0.2")
     assert uncertainty.printed_uncertainty(Decimal("0.345")) == Decimal("0.35")  # an exact half goes up
     assert uncertainty.printed_places(Decimal("0.0995")) == 2
+    assert uncertainty.printed_uncertainty(Fraction("3.34e-8"), 8) == Decimal("4e-8")
     assert uncertainty.printed_places(Decimal("0.09949")) == 3
 
 
@@ -268,3 +275,11 @@ def test_a_component_is_normal_random_and_whole_unless_it_says_otherwise():
     part = Component("x", 3)
     assert (part.distribution, part.sensitivity, part.systematic, part.standard) == ("normal", 1, False, 3)
     assert (Pooled(1, 2).of, Pooled(1, 2).source, Gauge("um").calibration_k) == ("repeatability", "type-a", 2)
+
+
+@pytest.mark.parametrize(
+    ("shares", "depends"),
+    [({}, False), ({"accuracy_share": Fraction(1, 100)}, True), ({"calibration_share": Fraction(1, 100)}, True)],
+)
+def test_the_errors_of_a_gauge_depend_on_its_reading_where_a_share_of_it_is_stated(shares, depends):
+    assert Gauge("um", 5, 1, **shares).of_reading is depends

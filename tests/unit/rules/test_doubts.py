@@ -174,3 +174,10 @@ def test_readings_with_more_digits_than_the_gauge_shows_are_asked_about_once():
     assert codes(finer) == []
     unknown = evaluated("1 a x1 3.05; 1 b x1 2.95", spec={"instruments.g1.resolution": None})
     assert codes(unknown) == []
+
+
+@pytest.mark.parametrize(
+    ("cleaned", "asked"), [("224.9 cm2", True), ("225 cm2", False), ("0.0224 m2", True), ("0.0225 m2", False)]
+)
+def test_no_less_is_cleaned_than_a_location_of_15_by_15_cm(cleaned, asked):
+    assert bool(_asked(evaluated(surfaces=[surface(cleaned=cleaned)]))) is asked

@@ -743,7 +743,7 @@ def test_a_record_that_a_release_rests_on_holds_until_it_is_there(key, there):
     assert decision(evaluated(spec=spec, surfaces=[surface(**there)])) == "release"
 
 
-@pytest.mark.parametrize("section", ["UFGS 09973 §3.11.2.1", "Ohio 514.04", "UFGS 0997"])
+@pytest.mark.parametrize("section", ["UFGS 09973 §3.11.2.1", "Ohio 514.04", "UFGS 0997", "MIL-HDBK-1110 §9.4.1"])
 def test_a_section_that_asks_for_less_is_not_taken_for_the_list(section):
     assert job(spec={"requires": [section]}).project.requires == [section]  # which the loader refuses: JOB249
 
@@ -874,7 +874,7 @@ def test_other_records_are_named_and_hold_nothing():
         ("NCDOT M & T Form 610", "NCDOT M&T 610"),
         ("MSC.215 (82)", "MSC.215(82)"),
         ("IMO MSC.1 / Circ. 1330 §7", "MSC.1/Circ.1330"),
-        ("MIL-HDBK-1110 §9.4.1", "MIL-HDBK-1110"),
+        ("MIL-HDBK-1110 §9.4.1 and §11.3.4", "MIL-HDBK-1110"),
         ("NAVSEA 009-32 App. 1", "NAVSEA 009-32"),
         ("FHWA RD 98 084", "FHWA-RD-98-084"),
         ("UFGS-09973 §3.11.2", "UFGS 09973"),
