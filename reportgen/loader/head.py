@@ -45,6 +45,8 @@ def head_forms(file: str, data: Any) -> dict[Loc, Pending]:
     }  # fmt: skip
     found: dict[Loc, str] = {("report", name): form for name, form in forms.items() if name not in stated}
     shift = stated.get("shift", {})
+    if start == shift.get("end"):
+        start = end
     found |= {("report", "shift", name): time for name, time in (("start", start), ("end", end)) if name not in shift}
     return {loc: Pending(form) for loc, form in found.items()}
 
