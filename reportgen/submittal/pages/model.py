@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Numbers
     from reportgen.pdf.signing import SignerBlock
     from reportgen.shifts import GroupsCompared, Work
+    from reportgen.words.catalogue import Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,11 @@ class IndexRow:
     held: tuple[tuple[str, str], ...] = ()
     """Area and number of each open nonconformance that holds an area which this report releases."""
     photos: int = 0
+
+    def signed(self, words: Words) -> str:
+        """Who signed it, and names of what is in doubt, or to be known, in the words of a language."""
+        remarks = ", ".join(words.named("remark", name) for name in self.remarks)
+        return "; ".join(filter(None, (self.signer, remarks)))
 
 
 @dataclass(frozen=True, slots=True)

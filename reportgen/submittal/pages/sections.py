@@ -26,18 +26,13 @@ from reportgen.words.sentences import sentences
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from reportgen.submittal.pages.model import AreaHistory, IndexRow, LogRow, Submittal
+    from reportgen.submittal.pages.model import AreaHistory, LogRow, Submittal
     from reportgen.words.catalogue import Words
 
 _SIGNATURE_MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive"}
 _DECISION_MARK = {"release": "conforms", "hold": "inconclusive", "rework": "does not conform"}
 _END = 34.0  # points of the line that ends the submittal
 _LINE_END = 5.0
-
-
-def _signed(row: IndexRow, words: Words) -> str:
-    remarks = ", ".join(words.named("remark", name) for name in row.remarks)
-    return "; ".join(filter(None, (row.signer, remarks)))
 
 
 def index_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
@@ -59,7 +54,7 @@ def index_section(content: Submittal, words: Words, width: float) -> list[Flowab
         same = ".same" if row.place == "set aside" and row.beside == row.revision else ""
         revision = words(f"index.{row.place.replace(' ', '.')}{same}", revision=row.revision, other=row.beside)
         issued = Cell(words("index.issued", at=row.issued_at), ink=MUTED)
-        signed = _signed(row, words)
+        signed = row.signed(words)
         groups.append(
             [
                 (row.number, row.date, ", ".join(areas) or words("index.noarea"), state),
