@@ -245,11 +245,8 @@ def numbered(number: bytes) -> Callable[[str, bytes], bytes]:
 def test_what_is_changed_anywhere_is_never_called_unaltered_where_the_program_doubts(
     seed: int, checker: CheckerPage
 ) -> None:
-    """3,000 were tried when this was written."""
+    """2,900 were tried when this was written."""
     chance = random.Random(seed)  # noqa: S311 - what is changed is no secret
-    try:
-        place, name, pdf = mutated.mutant(chance)
-    except (AssertionError, IndexError, ValueError):
-        pytest.skip("nothing is left that could be signed")
+    place, name, pdf = mutated.mutant(chance)
     found, verdict = both(checker, pdf)
     assert found["intact"]["answer"] != "yes" or ways(verdict) == {"passed"}, (place, name)
