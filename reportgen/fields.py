@@ -172,8 +172,13 @@ def _line(text: str) -> str:
     raise refusal("JOB122", f"the text is no line of at most {LINE_LIMIT:,} characters", "write it on one line")
 
 
+def may_be_id(text: str) -> bool:
+    """Say whether a text is written as an id: letters, digits, ``.``, ``_`` and ``-``, at most 40."""
+    return _IDENT.match(text) is not None
+
+
 def _ident(text: str) -> str:
-    if _IDENT.match(text):
+    if may_be_id(text):
         return text
     raise refusal("JOB123", f"`{text}` cannot be an id", "use letters, digits, `.`, `_` and `-`, at most 40, no spaces")
 

@@ -161,7 +161,7 @@ def _tells_none(field: str, text: str) -> bool:
     if field not in _TELLING or tells_nothing(text):
         return field in _TELLING
     words, called = plain_words(text), _CALLED[field].split()
-    own = [word for word in words if word in called]
+    own = [word for word in words if word in called and word not in ("firma", "company")]  # a body may be called so
     return "".join(words) in called or bool(
         own and all(map(_BESIDE.fullmatch, (word for word in words if word not in own)))
     )

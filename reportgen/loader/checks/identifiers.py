@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import known_are
+from reportgen.fields import may_be_id
 from reportgen.job import READING_FIELDS, Places, is_placeholder
 from reportgen.loader.checks.uses import uses_of
 from reportgen.loader.sheets import meant_or
@@ -38,7 +39,7 @@ def check_set_aside(sheets: Sheets) -> None:
         for loc, name, text in _texts(value_at(sheets.written.data, part), part):
             over_reading = "readings" in loc[:-2] and name not in READING_FIELDS
             kind, named = ("roll", name) if over_reading else (_kind(loc, name), text.strip())
-            if kind is not None and named and not is_placeholder(named) and named not in sheets.ids[kind]:
+            if kind is not None and may_be_id(named) and not is_placeholder(named) and named not in sheets.ids[kind]:
                 span, code = sheets.written.span(loc, key=over_reading), _CODES[kind]
                 sheets.found.at_first(span, code, *sheets.unknown(kind, named))
 

@@ -253,6 +253,7 @@ TOLD = [
     ("project.yaml", "serial: T-1", "serial: No. 7"),
     ("project.yaml", "serial: T-1", "serial: DEMO-3"),
     ("project.yaml", "client: Board", "client: Testa GmbH"),
+    ("project.yaml", "client: Board", "client: Inspection Company"),
     ("project.yaml", "address: Lane 1", "address: 1 Test Road"),
     ("project.yaml", "name: gate,", "name: test area,"),
     ("day.yaml", "apparatus: pot 1", "apparatus: pot 1 -> east"),
