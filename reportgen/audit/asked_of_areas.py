@@ -44,6 +44,14 @@ _NOW: Final = (
     " '', '', decision FROM states WHERE NOT EXISTS (SELECT 1 FROM areas_now AS known WHERE known.contract ="
     " states.contract AND known.area = states.area)) AS now"
 )
+_RUNS: Final = """
+SELECT run_path, run_area, MIN(date) OVER (PARTITION BY contract, run_area, run) AS run_since FROM (
+    SELECT *, SUM(changed) OVER (PARTITION BY contract, run_area ORDER BY ordered, run_path) AS run FROM (
+        SELECT areas.path AS run_path, areas.area AS run_area, contract, date, ordered, decision IS NOT LAG(decision)
+            OVER (PARTITION BY contract, areas.area ORDER BY ordered, areas.path) AS changed
+        FROM areas JOIN reports USING (path) WHERE counts AND speaks))
+"""
+"""Of each report on an area the first of those running that say the same of it."""
 _STANDS: Final = (
     f"FROM {_NOW} LEFT JOIN states ON states.contract = now.contract AND states.area = now.area"
     " LEFT JOIN (SELECT numbers_now.contract AS whose, MAX(issued_at || char(9) || path) AS last FROM numbers_now"
@@ -51,14 +59,9 @@ _STANDS: Final = (
     " GROUP BY 1) AS listing ON listing.whose = now.contract"  # of an area that no report names, the one that lists it
     " LEFT JOIN reports ON reports.path = COALESCE(states.path, substr(last, instr(last, char(9)) + 1))"
     " LEFT JOIN areas ON areas.path = states.path AND areas.area = now.area"
+    f" LEFT JOIN ({_RUNS}) ON run_path = states.path AND run_area = now.area"
     " LEFT JOIN projects ON projects.sha256 = reports.project"
 )
-_SINCE: Final = """(SELECT MIN(said.date) FROM areas AS told JOIN reports AS said USING (path)
-    WHERE said.contract = now.contract AND told.area = now.area AND said.counts AND told.speaks
-    AND said.ordered > COALESCE((SELECT MAX(other.ordered) FROM areas AS otherwise JOIN reports AS other USING (path)
-        WHERE other.contract = now.contract AND otherwise.area = now.area AND other.counts AND otherwise.speaks
-        AND otherwise.decision != areas.decision AND other.ordered < reports.ordered), ''))"""
-"""Since when an area stands so: the first of the reports that all say of it what the last one says."""
 _OF_NOW: Final = {
     **OF_REPORTS,
     "contract": "now.contract = :contract COLLATE NOCASE",
@@ -82,15 +85,15 @@ WITH items AS (
     SELECT CASE WHEN areas.speaks AND areas.n_locations = 0 AND areas.verdict = 'not evaluated'
         THEN 'unprimed past its time' WHEN now.word = 'released in part' THEN 'released in part' ELSE now.word END,
         '', now.contract, now.area, COALESCE(IIF(now.word = 'disputed', NULLIF(states.contested, ''), NULL), {_WHY},
-            NULLIF(states.contested, '')), NULL, NULL, {_SINCE}, states.path
+            NULLIF(states.contested, '')), NULL, NULL, run_since, states.path
     {_STANDS} WHERE now.word IN ('hold', 'rework', 'disputed', 'unproven', 'released in part')
     UNION ALL
     SELECT now.word, '', now.contract, now.area, {told_in_sql("in-its-own-words", words="now.name")}, NULL, NULL,
-        {_SINCE}, reports.path
+        run_since, reports.path
     {_STANDS} WHERE now.word = 'not inspected'
     UNION ALL
     SELECT now.word, '', now.contract, now.area, IIF(states.decision IS NULL, NULL, {_GONE_AS}), NULL, NULL,
-        {_SINCE}, states.path
+        run_since, states.path
     {_STANDS} WHERE now.word = 'no longer listed' AND states.decision IS NOT 'release'
 )
 SELECT items.contract, kind, id, items.area, what, who, due, raised,
@@ -154,7 +157,7 @@ OF_AREAS: Mapping[str, Question] = {
         "each area that a contract lists as it stands, and who decides",
         "SELECT now.contract, COALESCE(NULLIF(now.structure, ''), areas.structure) AS structure, now.area,"
         " COALESCE(NULLIF(now.name, ''), areas.name) AS name, NULLIF(now.size, '') AS size, now.unit AS size_unit,"
-        f" now.word AS state, IIF(now.word = 'coated', areas.coated, {_SINCE}) AS since, states.decision,"
+        " now.word AS state, IIF(now.word = 'coated', areas.coated, run_since) AS since, states.decision,"
         f" IIF(now.word = 'disputed', '', COALESCE(areas.part, '')) AS part,"
         f" {_ONE.format('areas.n_locations')} AS locations, areas.required, {_ONE.format('areas.mean')} AS mean,"
         f" {_ONE.format('areas.standard_deviation')} AS standard_deviation, {_ONE.format('areas.minimum')} AS minimum,"

@@ -101,7 +101,6 @@ CREATE TABLE areas (              -- decision and statistics of each area of eac
     minimum TEXT, maximum TEXT    -- of the profile of its locations
 );
 CREATE INDEX areas_by_path ON areas (path);
-CREATE INDEX areas_by_area ON areas (area);
 
 CREATE TABLE nonconformances (    -- as each report that names one left it
     path TEXT NOT NULL, id TEXT NOT NULL, area TEXT, status TEXT NOT NULL, disposition TEXT NOT NULL,
