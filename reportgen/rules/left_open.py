@@ -25,7 +25,7 @@ from reportgen.rules.anew import PROFILE, SERIES_OF, Anew, in_doubt_by, made_on
 from reportgen.rules.extent import blasts_again, whole_area
 from reportgen.rules.owed import Asker, blastings, left_over
 from reportgen.rules.reaching_back import reached_before
-from reportgen.rules.reinspection import RETESTED, Failure, failed_on, not_theirs, place_of
+from reportgen.rules.reinspection import RETESTED, Failure, failed_on, is_washed, not_theirs, place_of
 from reportgen.rules.release import effect_of
 from reportgen.rules.surer import surenesses
 from reportgen.units import later
@@ -573,17 +573,12 @@ def _is_surer(one: _Open, day: Inspected) -> bool:
 
 
 def _is_reworked(one: _Open, view: JobView) -> bool:
-    """Whether the steel is no longer as it was measured: it was blasted again, or washed as `reinspects` says.
-
-    To wash is no entry of its own; who re-inspects a nonconformance with a rework that names the finding signs for it.
-    """
+    """Whether the steel is no longer as it was measured: blasted again, or washed as the reports since then say."""
     if _is_blasted_again(one, view):
         return True
-    named = {name for record, _ in _same_steel(one, view) for name in record.reinspects or ()}
-    raised = [each for report in (*one.since, view) for each in report.job.day.nonconformances if each.id in named]
-    return one.anew.series <= _WASHED and any(
-        each.disposition == "rework" and one.code in each.findings and each.area in {None, one.area} for each in raised
-    )
+    named = {name for record, _ in _same_steel(one, view) for name in record.reinspects}
+    jobs = [each.job for each in (*one.since, view)]
+    return one.anew.series <= _WASHED and is_washed(one.code, one.area, named, jobs)
 
 
 def _by_surer(left: Iterable[_Open], day: Inspected) -> dict[Finding, None]:

@@ -60,6 +60,17 @@ class NotTested(Facts):
     untested: Failed
 
 
+class NotWashed(Facts):
+    """It was tested again in a ``later`` report, and nothing says that the steel was washed or cleaned before that.
+
+    ``report`` is the one that found it.
+    """
+
+    failed: Failed
+    later: str
+    report: str
+
+
 class UntimedTest(Facts):
     """It was tested ``at`` a time, and when it was tested again is not recorded."""
 
@@ -185,6 +196,7 @@ NotReworked = (
     | InPartOfBounds
     | InPartOfArea
     | NotTested
+    | NotWashed
     | UntimedTest
     | EarlierTest
     | FailedUntimed
