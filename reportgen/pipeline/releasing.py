@@ -22,7 +22,7 @@ from reportgen.words.filing import filing_words
 from reportgen.words.told import said
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import Path
 
     from reportgen.audit import Audit, Index, Narrowed, Problem
@@ -242,6 +242,11 @@ def _decimal(text: str | None) -> Decimal | None:
     return None if text is None else Decimal(text)
 
 
+def _stated(rows: Iterable[tuple[Any, ...]]) -> Any:
+    """Return rows with an empty text where something is not known, such as the uncertainty of a location."""
+    return tuple(tuple("" if value is None else value for value in row) for row in rows)
+
+
 def _write(content: ReleaseNote, signer: Identity, out: Path) -> str:
     """Write the page with its data inside, signed; return its SHA-256."""
     from reportgen.archival import MIME_TYPES, Attachment, Metadata, make_archival
@@ -251,8 +256,8 @@ def _write(content: ReleaseNote, signer: Identity, out: Path) -> str:
 
     one = content.released
     data = canonical_json({
-        "format": 1, "as_of": content.as_of, "released": plain(one), "closed": plain(content.closed),
-        "gauges": plain(content.gauges), "register": content.register, "noted": plain(content.noted),
+        "format": 1, "as_of": content.as_of, "released": plain(replace(one, locations=_stated(one.locations))),
+        "closed": plain(_stated(content.closed)), "gauges": plain(_stated(content.gauges)), "register": content.register, "noted": plain(content.noted),
     })  # fmt: skip
     content = replace(content, data_sha256=hashlib.sha256(data).hexdigest())
     rendered = render_release(content)
