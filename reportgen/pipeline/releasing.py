@@ -257,7 +257,8 @@ def _write(content: ReleaseNote, signer: Identity, out: Path) -> str:
     one = content.released
     data = canonical_json({
         "format": 1, "as_of": content.as_of, "released": plain(replace(one, locations=_stated(one.locations))),
-        "closed": plain(_stated(content.closed)), "gauges": plain(_stated(content.gauges)), "register": content.register, "noted": plain(content.noted),
+        "closed": plain(_stated(content.closed)), "gauges": plain(_stated(content.gauges)),
+        "register": content.register, "noted": plain(content.noted),
     })  # fmt: skip
     content = replace(content, data_sha256=hashlib.sha256(data).hexdigest())
     rendered = render_release(content)

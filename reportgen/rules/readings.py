@@ -86,11 +86,18 @@ class MeasuredSurface:
 
     @property
     def walked(self) -> dict[str, str]:
-        """Locations of walk-outs, each with the failing one that it was measured for."""
+        """Locations of walk-outs, each with the failing one that it was measured for: read after that, none before."""
+        before = {walk.failing: self.read_before(walk.failing) for walk in self.record.walk_outs}
         return {
             location: walk.failing
             for walk in self.record.walk_outs for towards in walk.directions for location in towards.locations
+            if location not in before[walk.failing]
         }  # fmt: skip
+
+    def read_before(self, failing: str) -> frozenset[str]:
+        """Return the locations read before a failing one: readings are entered in the order taken."""
+        names = [one.id for one in self.locations]
+        return frozenset(names[: names.index(failing)] if failing in names else ())
 
 
 def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | None:

@@ -3,7 +3,8 @@
 What failed of the blasting itself (profile, cleanliness, the conditions, the air and the abrasive it was done with, the
 time to the primer) is gone only with a new blasting that began after it. Salts and dust are also washed or cleaned off,
 where a report states that: there a later test suffices, at the location that failed. What the record lacked, or an
-instrument spoilt, a later report measures again. Times are instants, so that shifts over midnight and reports of other dates compare as well.
+instrument spoilt, a later report measures again. Times are instants, so that shifts over midnight and reports of other
+dates compare as well.
 """
 
 from __future__ import annotations

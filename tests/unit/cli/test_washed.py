@@ -1,4 +1,4 @@
-"""Salts or dust that failed are cleared by a later test only where the record says that the steel was washed or cleaned.
+"""Salts or dust that failed are cleared by a later test only where the record says that the steel was washed.
 
 A second test of the same steel may pass by the spread of the method alone: what failed once would be tested until it
 passes.
