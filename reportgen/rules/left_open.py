@@ -19,6 +19,7 @@ from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes import sampling
 from reportgen.results.codes.coating import COAT_BY, OVERDUE, NotPrimed, PartBlasted, ToCoat
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
+from reportgen.results.codes.profile import SPOTS_TOO_MANY
 from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
 from reportgen.results.facts import Place, Word
 from reportgen.rules.anew import PROFILE, SERIES_OF, Anew, in_doubt_by, made_on
@@ -228,6 +229,8 @@ def _kind(one: _Open) -> type[codes.SteelOpen]:
     """Return the kind of the facts of what was left open, by what settles it."""
     if one.code == ENTRY_NOT_TAKEN.name:
         return codes.EntryOpen
+    if one.code == SPOTS_TOO_MANY.name:
+        return codes.SpotsOpen
     if one.settled == "blasting":
         return codes.DoubtedSince if one.reached else codes.BlastingDoubted
     if one.location is not None:
@@ -341,7 +344,7 @@ def _left(finding: Finding, area: AreaView, surface: SurfaceView, day: Inspected
     """Return what a finding leaves open on a surface, by location where that is one whose entries can be made again."""
     view, location, anew = day.view, None, _NOTHING
     settled = CODES[finding.code].settled_by(finding.facts)
-    if finding.location is not None and settled != "blasting":
+    if finding.location is not None and (settled != "blasting" or finding.code == SPOTS_TOO_MANY.name):
         location = place_of(Failure(finding.code, area.id, finding.location, view))
         known = {name for name, used in _entered(surface.record, surface.readings).items() if location in used}
         own = known if finding.code == ENTRY_DOUBTFUL.name else {SERIES_OF.get(finding.code, PROFILE)}

@@ -44,12 +44,16 @@ class MeasuredSpot:
 
 @dataclass(frozen=True, slots=True)
 class MeasuredLocation:
-    """One location: its value in the gauge's unit (None while a spot has none) and when it was read, where recorded."""
+    """One location: its value in the gauge's unit (None while a spot has none) and when it was read, where recorded.
+
+    ``first`` is that of the spots taken first, as many as make a location.
+    """
 
     id: str
     value: Fraction | None
     spots: tuple[MeasuredSpot, ...]
     taken: tuple[dt.datetime, dt.datetime] | None
+    first: Fraction | None = None
 
     @property
     def seen(self) -> tuple[str, ...]:
@@ -115,11 +119,12 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
     grouped: dict[str, dict[str, list[Reading]]] = {}
     for reading in surface.readings:
         grouped.setdefault(reading.location, {}).setdefault(reading.spot, []).append(reading)
-    locations = []
+    locations, rule, needed = [], view.specification.profile.value_rule, view.specification.profile.readings_needed
     for name, several in grouped.items():
         spots = tuple(read(spot, readings) for spot, readings in several.items())
-        value = location_value([spot.profile for spot in spots], view.specification.profile.value_rule)
-        locations.append(MeasuredLocation(name, value, spots, _taken(view, chain(*several.values()))))
+        profiles = [spot.profile for spot in spots]
+        value, first = location_value(profiles, rule), location_value(profiles[:needed], rule)
+        locations.append(MeasuredLocation(name, value, spots, _taken(view, chain(*several.values())), first))
     values = {reading.value for reading in surface.readings if reading.value is not None}
     exponents = {int(value.as_tuple().exponent) for value in values}
     return MeasuredSurface(

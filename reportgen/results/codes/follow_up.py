@@ -333,6 +333,10 @@ class EntryOpen(SteelOpen):
     """What came in from the site was never taken."""
 
 
+class SpotsOpen(EntryOpen):
+    """A location has more spots than make one: other readings there leave open what those taken first showed."""
+
+
 class Surer(Facts):
     """What ``report`` left undecided by ``code`` and saw, with its uncertainty, and what was measured ``again``."""
 
@@ -477,7 +481,7 @@ MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 LEFT_OPEN: Final[Code[Any]] = missing(
     "left-open-earlier", "standing", SteelOpen, PlaceOpen, BlastingDoubted, DoubtedSince, ValuesDoubted,
-    ValueUndecided, TestUndecided, EntryOpen, NotPrimedSince,
+    ValueUndecided, TestUndecided, EntryOpen, SpotsOpen, NotPrimedSince,
 )  # fmt: skip
 SURER: Final = notes("decided-by-surer", Surer)
 ACCEPTED_EARLIER: Final = fails("accepted-earlier", "blasting", AcceptedBefore)
@@ -513,6 +517,7 @@ MEASURE_ANEW: Final = TaskCode("measure-anew", ValuesDoubted, answers=LEFT_OPEN.
 MEASURE_SURER: Final = TaskCode("measure-surer-there", ValueUndecided, answers=LEFT_OPEN.name)
 TEST_SURER: Final = TaskCode("test-surer-there", TestUndecided, answers=LEFT_OPEN.name)
 ENTER_IN_REVISION: Final = TaskCode("enter-in-revision", EntryOpen, answers=LEFT_OPEN.name)
+ENTER_SPOTS: Final = TaskCode("enter-spots-apart", SpotsOpen, answers=LEFT_OPEN.name)
 ENTER_PRIMER: Final = TaskCode("enter-primer", NotPrimedSince, answers=LEFT_OPEN.name)
 SETTLE: Final[dict[type[LeftOpen], TaskCode[Any]]] = {
     SteelOpen: ENTER_STEEL_AGAIN,
@@ -523,6 +528,7 @@ SETTLE: Final[dict[type[LeftOpen], TaskCode[Any]]] = {
     ValueUndecided: MEASURE_SURER,
     TestUndecided: TEST_SURER,
     EntryOpen: ENTER_IN_REVISION,
+    SpotsOpen: ENTER_SPOTS,
     NotPrimedSince: ENTER_PRIMER,
 }
 """What to do about each kind of what was left open."""
