@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen.metrology.conformity import PROBABILITY_PLACES, probability_of_conformity
 from reportgen.metrology.statistics import spot_agreement
-from reportgen.results import LocationResult, SpotResult
+from reportgen.results import Amount, LocationResult, SpotResult
 from reportgen.rules.comparator import graded_location
 from reportgen.rules.gauges import reading_time
 from reportgen.rules.requirement import one_digit_more
@@ -76,6 +76,11 @@ class AreaProfile:
         """Name a location as the only one of its area."""
         return self.area.located(judged.surface.surface, judged.result.id)
 
+    def by_first(self, judged: JudgedLocation) -> Amount | None:
+        """Return what the spots taken first gave, where the location is judged by them."""
+        known = judged.result.profile if judged.by_first else None
+        return None if known is None else Amount.of_number(known, self.requirement.unit)
+
     @property
     def regular(self) -> tuple[JudgedLocation, ...]:
         """Locations that count for sampling and statistics: all but those of a walk-out."""
@@ -91,9 +96,7 @@ def area_profile(
     profile = AreaProfile(area, requirement, tuple(surfaces), (), _places(surfaces, requirement), uncertainty)
     locations: list[JudgedLocation] = []
     for surface in surfaces:
-        gauge, values = surface.gauge_id, {(one.value, len(one.spots)) for one in surface.locations}
-        needed = requirement.record.readings_needed
-        values |= {(one.first, needed) for one in surface.locations if len(one.spots) > needed}
+        gauge, values = surface.gauge_id, surface.values(requirement.record.readings_needed)
         uncertainties = {(value, spots): uncertainty.of_location(surface, spots, value) for value, spots in values}
         doubtful: set[tuple[str, str | None]] = {
             (one.location, one.spot) for one in surface.surface.readings if asked.about(one, ("value",))
@@ -131,11 +134,10 @@ def _on_surface(
         missing = max(0, needed - len(one.spots))
         # a comparison more makes no value of another kind: every grade seen at a location counts
         further = 0 if surface.compared else max(0, len(one.spots) - needed)
-        by_first = bool(further) and judged[one.first, needed][1].verdict == "does not conform"
-        counted = replace(one, value=one.first, spots=one.spots[:needed]) if by_first else one
+        counted = _counted(one, further, judged)
         value, result, judgement = judged[counted.value, len(counted.spots)]
         spread = _disagreement(counted, requirement, surface.unit)
-        doubted = any((one.id, spot) in doubtful for spot in (None, *(spot.id for spot in counted.spots)))
+        doubted = not counted.named.isdisjoint(doubtful)
         verdict = graded_location(one, surface.gauge, requirement) if one.seen else result.verdict
         open_ = missing or doubted or spread is not None or (further and verdict == "conforms")
         result = replace(
@@ -149,7 +151,19 @@ def _on_surface(
             apparatus=apparatus,
             observed=", ".join(one.seen) or None,
         )
-        yield JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing, further, by_first)
+        yield JudgedLocation(
+            surface, one, result, value, judgement, doubted, spread, missing, further, counted is not one
+        )
+
+
+def _counted(
+    one: MeasuredLocation, further: int,
+    judged: Mapping[tuple[Fraction | None, int], tuple[Fraction | None, LocationResult, Judgement | None]],
+) -> MeasuredLocation:  # fmt: skip
+    """Return a location as it is judged: by the spots taken first where these do not conform."""
+    needed = len(one.spots) - further
+    by_first = further and judged[one.first, needed][1].verdict == "does not conform"
+    return replace(one, value=one.first, spots=one.spots[:needed]) if by_first else one
 
 
 def _places(surfaces: Sequence[MeasuredSurface], requirement: Requirement) -> int:

@@ -56,6 +56,11 @@ class MeasuredLocation:
     first: Fraction | None = None
 
     @property
+    def named(self) -> set[tuple[str, str | None]]:
+        """The location by itself, and with each of its spots."""
+        return {(self.id, None), *((self.id, spot.id) for spot in self.spots)}
+
+    @property
     def seen(self) -> tuple[str, ...]:
         """The grades seen beside a reference comparator, each once."""
         return tuple(dict.fromkeys(spot.seen for spot in self.spots if spot.seen is not None))
@@ -97,6 +102,11 @@ class MeasuredSurface:
             for walk in self.record.walk_outs for towards in walk.directions for location in towards.locations
             if location not in before[walk.failing]
         }  # fmt: skip
+
+    def values(self, needed: int) -> set[tuple[Fraction | None, int]]:
+        """Return the values of locations, each with the number of spots that make it: of all, and of those needed."""
+        every = {(one.value, len(one.spots)) for one in self.locations}
+        return every | {(one.first, needed) for one in self.locations if len(one.spots) > needed}
 
     def read_before(self, failing: str) -> frozenset[str]:
         """Return the locations read before a failing one: readings are entered in the order taken."""

@@ -408,9 +408,7 @@ def _why_not_tested_again(
         return NotTested(failure.stated)
     before = last_made(failure.view, [one for each in failed for one in _tested_at(failure, failure.view, each)])
     if any(before.is_before(one) for one in tests):
-        jobs = [each.job for each in (failure.view, *view.since(failure.view), view)]
-        washed = is_washed(failure.code, area.id, surface.record.reinspects, jobs)
-        return None if washed else NotWashed(failure.stated, later, failure.stated.report)
+        return _why_not_washed(failure, view, area, surface)
     again = max((one.at for one in tests if one.timed), default=None)
     when = view.printed(before.timed or failure.view.shift[1])
     if again is None:
@@ -418,6 +416,12 @@ def _why_not_tested_again(
     if before.timed is None or again > before.timed:
         return FailedUntimed(failure.stated, view.printed(again), failure.stated.report)
     return EarlierTest(failure.stated, when, view.printed(again))
+
+
+def _why_not_washed(failure: Failure, view: JobView, area: AreaView, surface: SurfaceView) -> NotWashed | None:
+    jobs = [each.job for each in (failure.view, *view.since(failure.view), view)]
+    washed = is_washed(failure.code, area.id, surface.record.reinspects, jobs)
+    return None if washed else NotWashed(failure.stated, view.job.day.report.number, failure.stated.report)
 
 
 def is_washed(code: str, area: str, reinspected: Iterable[str], jobs: Iterable[Job]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import takewhile
+from itertools import chain, takewhile
 from typing import TYPE_CHECKING
 
 from reportgen.metrology.sampling import DIRECTIONS, Walk, bounded_extent, walk_out
@@ -62,8 +62,8 @@ def _judged(
             codes.WALK_ON.due(codes.NextStep(step, directions[towards]), place, count=1)
             for towards, step in judged.next_steps
         )
-        named_before = [name for direction in record.directions for name in direction.locations if name in before]
-        facts = codes.WalkOutOpen(ends, tuple(named_before) or None)
+        listed = chain(*(direction.locations for direction in record.directions))
+        facts = codes.WalkOutOpen(ends, tuple(filter(before.__contains__, listed)))
         return Outcome((), (codes.WALK_OUT_MISSING.found(facts, place),), measure_next=steps)
     states = {result.direction: result.state for result in judged.directions}
     extents = tuple(

@@ -121,29 +121,30 @@ def _check_surfaces(sheets: Sheets) -> None:
 
 def _check_walks(sheets: Sheets) -> None:
     """A location has one walk-out, each direction of that a name, and each location of it lies in one direction."""
+    begun: list[tuple[Loc, Hashable, str]] = []
+    towards: list[tuple[Loc, Hashable, str]] = []
+    locations: list[tuple[Loc, Hashable, str]] = []
     for index, surface in enumerate(sheets.day.surfaces):
         walks = surface.profile.walk_outs if surface.profile is not None else []
-        home: Loc = ("surfaces", index, "profile", "walk_outs")
-        begun = [
-            ((*home, at, "failing"), one.failing, f"a walk-out from `{one.failing}`") for at, one in enumerate(walks)
-        ]
-        _refuse_repeats(sheets, begun, "a location has one walk-out: join the two")
         for number, walk in enumerate(walks):
-            _check_walk(sheets, (*home, number), walk)
+            loc: Loc = ("surfaces", index, "profile", "walk_outs", number)
+            begun.append(((*loc, "failing"), (index, walk.failing), f"a walk-out from `{walk.failing}`"))
+            locations.append(((*loc, "failing"), (index, number, walk.failing), ""))
+            for which, one in enumerate(walk.directions):
+                place = (*loc, "directions", which)
+                key = (index, number, one.towards.casefold())
+                towards.append(((*place, "towards"), key, f"direction `{one.towards}`"))
+                locations += [
+                    (
+                        (*place, "locations", at),
+                        (index, number, name),
+                        f"location `{name}` of the walk-out from `{walk.failing}`",
+                    )
+                    for at, name in enumerate(one.locations)
+                ]
             for other in walks[:number]:
-                _check_shared(sheets, (*home, number, "directions"), walk, other)
-
-
-def _check_walk(sheets: Sheets, loc: Loc, walk: WalkOut) -> None:
-    towards: list[tuple[Loc, Hashable, str]] = []
-    locations: list[tuple[Loc, Hashable, str]] = [((*loc, "failing"), walk.failing, "")]
-    for which, one in enumerate(walk.directions):
-        place = (*loc, "directions", which)
-        towards.append(((*place, "towards"), one.towards.casefold(), f"direction `{one.towards}`"))
-        locations += [
-            ((*place, "locations", at), name, f"location `{name}` of the walk-out from `{walk.failing}`")
-            for at, name in enumerate(one.locations)
-        ]
+                _check_shared(sheets, (*loc, "directions"), walk, other)
+    _refuse_repeats(sheets, begun, "a location has one walk-out: join the two")
     _refuse_repeats(sheets, towards, "give each direction of a walk-out a name of its own")
     _refuse_repeats(sheets, locations, "a location lies in one direction from the failing one: measure another")
 

@@ -181,7 +181,7 @@ class WalkOutOpen(Facts):
     """Directions of a walk-out in which the bounds are not reached; ``before`` was read before the failing location."""
 
     towards: tuple[Towards, ...]
-    before: tuple[str, ...] | None = None
+    before: tuple[str, ...] = ()
 
 
 class NextStep(Facts):
