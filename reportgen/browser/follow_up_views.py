@@ -8,6 +8,7 @@ from reportgen.browser.fields import Field, beginning, field
 from reportgen.intake.changes import Address, Entry
 from reportgen.metrology.sampling import DIRECTIONS
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
+from reportgen.rules.reinspection import RETESTED
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -36,12 +37,18 @@ def again_fields(here: AreaSight) -> list[Field]:
 
 
 def _open(here: AreaSight) -> tuple[tuple[str, str], ...]:
-    """Return the nonconformances that an entry may close: those it names, and open ones that were raised before it."""
+    """Return the nonconformances that an entry may close: those it names, and open ones that were raised before it.
+
+    What an earlier report found and was washed off since may be raised by the one that tests it again.
+    """
     own, above = here.entry.get("reinspects") or [], bool(_above(here))
+    before = any(one.area == here.plan.id for job in here.sight.job.earlier for one in job.day.surfaces)
     found = {
         one.id: f"{one.id}: {one.description}" for one in here.sight.evaluation.nonconformances
         if one.area in (None, here.plan.id)
-        and (one.id in own or (one.status == "open" and (above or one.raised_in != here.sight.job.day.report.number)))
+        and (one.id in own or (one.status == "open" and (
+            above or one.raised_in != here.sight.job.day.report.number or (before and RETESTED.keys() & {*one.findings})
+        )))
     }  # fmt: skip
     return tuple((found | {name: found.get(name, name) for name in own}).items())
 

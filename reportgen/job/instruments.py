@@ -32,7 +32,7 @@ ACCURACY_KINDS: dict[str, tuple[Kind, ...]] = {
     "barometer": ("pressure",),
     "conductivity meter": ("share", "conductivity"),
     "comparator": ("height",),
-    "other": ("share", "height", "temperature difference", "pressure", "conductivity"),
+    "other": ("share", "height", "temperature difference", "pressure", "conductivity", "areal density"),
 }
 """Kinds of quantity in which the accuracy of each kind of instrument may be stated."""
 

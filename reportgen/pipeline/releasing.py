@@ -22,7 +22,7 @@ from reportgen.words.filing import filing_words
 from reportgen.words.told import said
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import Path
 
     from reportgen.audit import Audit, Index, Narrowed, Problem

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
@@ -111,22 +112,36 @@ def _location(
         return
     for spot, printed in zip(location.spots, result.spots, strict=True):
         yield _spot(view, surface, location.id, spot, printed)
-    if location.value is None or result.profile is None:
+    scale = Quantity(Fraction(1), surface.unit).in_unit(requirement.unit)
+    counted = _counted(location, result, requirement, scale)
+    if counted.value is None or result.profile is None:
         without = [spot.id for spot in location.spots if spot.profile is None]
         lacking = tuple(codes.LACKING.of(NOTHING, Place(location=location.id, spot=spot)) for spot in without)
         judged = codes.JUDGED.of(codes.Judged(Word("verdict", result.verdict)), place)
         yield DerivationStep(what, lacking, codes.ALL_SPOTS.of(NOTHING), source, judged)
         return
-    exact = location.value * Quantity(Fraction(1), surface.unit).in_unit(requirement.unit)
+    exact = counted.value * scale
     inputs = tuple(
         codes.OF_SPOT.of(codes.Number(spot.profile), Place(location=location.id, spot=spot.id))
-        for spot in result.spots
+        for spot in result.spots[: len(counted.spots)]
         if spot.profile is not None
     )
     rule = codes.BY_SPOTS.of(codes.ValueOf(Word("value-of-spots", record.value_rule)))
     came = Amount(rounded(exact, _digits(result.profile)), requirement.unit)
     yield DerivationStep(what, inputs, rule, source, codes.CAME.of(codes.Came(came), place))
     yield _judgement(requirement, result)
+
+
+def _counted(
+    location: MeasuredLocation, result: LocationResult, requirement: Requirement, scale: Fraction
+) -> MeasuredLocation:
+    """Return a location as it was judged: by the spots taken first where these do not conform."""
+    needed = requirement.record.readings_needed
+    if len(location.spots) <= needed or location.first is None or result.verdict != "does not conform":
+        return location
+    if result.profile is None or rounded(location.first * scale, _digits(result.profile)) != result.profile:
+        return location
+    return replace(location, value=location.first, spots=location.spots[:needed])
 
 
 def _spot(

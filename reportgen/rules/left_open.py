@@ -19,13 +19,14 @@ from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes import sampling
 from reportgen.results.codes.coating import COAT_BY, OVERDUE, NotPrimed, PartBlasted, ToCoat
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
+from reportgen.results.codes.profile import SPOTS_TOO_MANY
 from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
 from reportgen.results.facts import Place, Word
 from reportgen.rules.anew import PROFILE, SERIES_OF, Anew, in_doubt_by, made_on
 from reportgen.rules.extent import blasts_again, whole_area
 from reportgen.rules.owed import Asker, blastings, left_over
 from reportgen.rules.reaching_back import reached_before
-from reportgen.rules.reinspection import RETESTED, Failure, failed_on, not_theirs, place_of
+from reportgen.rules.reinspection import RETESTED, Failure, failed_on, is_washed, not_theirs, place_of
 from reportgen.rules.release import effect_of
 from reportgen.rules.surer import surenesses
 from reportgen.units import later
@@ -228,6 +229,8 @@ def _kind(one: _Open) -> type[codes.SteelOpen]:
     """Return the kind of the facts of what was left open, by what settles it."""
     if one.code == ENTRY_NOT_TAKEN.name:
         return codes.EntryOpen
+    if one.code == SPOTS_TOO_MANY.name:
+        return codes.SpotsOpen
     if one.settled == "blasting":
         return codes.DoubtedSince if one.reached else codes.BlastingDoubted
     if one.location is not None:
@@ -341,7 +344,7 @@ def _left(finding: Finding, area: AreaView, surface: SurfaceView, day: Inspected
     """Return what a finding leaves open on a surface, by location where that is one whose entries can be made again."""
     view, location, anew = day.view, None, _NOTHING
     settled = CODES[finding.code].settled_by(finding.facts)
-    if finding.location is not None and settled != "blasting":
+    if finding.location is not None and (settled != "blasting" or finding.code == SPOTS_TOO_MANY.name):
         location = place_of(Failure(finding.code, area.id, finding.location, view))
         known = {name for name, used in _entered(surface.record, surface.readings).items() if location in used}
         own = known if finding.code == ENTRY_DOUBTFUL.name else {SERIES_OF.get(finding.code, PROFILE)}
@@ -573,17 +576,12 @@ def _is_surer(one: _Open, day: Inspected) -> bool:
 
 
 def _is_reworked(one: _Open, view: JobView) -> bool:
-    """Whether the steel is no longer as it was measured: it was blasted again, or washed as `reinspects` says.
-
-    To wash is no entry of its own; who re-inspects a nonconformance with a rework that names the finding signs for it.
-    """
+    """Whether the steel is no longer as it was measured: blasted again, or washed as the reports since then say."""
     if _is_blasted_again(one, view):
         return True
-    named = {name for record, _ in _same_steel(one, view) for name in record.reinspects or ()}
-    raised = [each for report in (*one.since, view) for each in report.job.day.nonconformances if each.id in named]
-    return one.anew.series <= _WASHED and any(
-        each.disposition == "rework" and one.code in each.findings and each.area in {None, one.area} for each in raised
-    )
+    named = {name for record, _ in _same_steel(one, view) for name in record.reinspects}
+    jobs = [each.job for each in (*one.since, view)]
+    return one.anew.series <= _WASHED and is_washed(one.code, one.area, named, jobs)
 
 
 def _by_surer(left: Iterable[_Open], day: Inspected) -> dict[Finding, None]:

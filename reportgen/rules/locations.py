@@ -95,7 +95,7 @@ def _findings(profile: AreaProfile, judged: JudgedLocation, place: Place) -> Ite
         spots = codes.SpotsMissing(len(result.spots), record.readings_needed)
         yield codes.SPOTS_MISSING.found(spots, place, clause=record.clause)
     if judged.further_spots:
-        more = codes.SpotsTooMany(len(result.spots), record.readings_needed)
+        more = codes.SpotsTooMany(len(result.spots), record.readings_needed, profile.by_first(judged))
         yield codes.SPOTS_TOO_MANY.found(more, place, clause=record.clause)
     if judged.spread is not None:
         assert record.agreement_tolerance is not None  # noqa: S101 - a spread is kept only where it was exceeded

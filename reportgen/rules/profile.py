@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen.metrology.conformity import PROBABILITY_PLACES, probability_of_conformity
 from reportgen.metrology.statistics import spot_agreement
-from reportgen.results import LocationResult, SpotResult
+from reportgen.results import Amount, LocationResult, SpotResult
 from reportgen.rules.comparator import graded_location
 from reportgen.rules.gauges import reading_time
 from reportgen.rules.requirement import one_digit_more
@@ -33,6 +33,7 @@ class JudgedLocation:
     """A location as measured on its surface, with its result and everything later rules ask of how it was judged.
 
     ``value`` is exact [specification's unit]; ``spread`` [gauge's unit] is there where the spots disagree.
+    Where it has further spots, and those taken first do not conform, it is judged ``by_first``: no spot more clears it.
     """
 
     surface: MeasuredSurface
@@ -44,6 +45,7 @@ class JudgedLocation:
     spread: Fraction | None
     missing_spots: int
     further_spots: int
+    by_first: bool = False
 
     @property
     def near_limit(self) -> bool:
@@ -74,6 +76,11 @@ class AreaProfile:
         """Name a location as the only one of its area."""
         return self.area.located(judged.surface.surface, judged.result.id)
 
+    def by_first(self, judged: JudgedLocation) -> Amount | None:
+        """Return what the spots taken first gave, where the location is judged by them."""
+        known = judged.result.profile if judged.by_first else None
+        return None if known is None else Amount.of_number(known, self.requirement.unit)
+
     @property
     def regular(self) -> tuple[JudgedLocation, ...]:
         """Locations that count for sampling and statistics: all but those of a walk-out."""
@@ -89,12 +96,16 @@ def area_profile(
     profile = AreaProfile(area, requirement, tuple(surfaces), (), _places(surfaces, requirement), uncertainty)
     locations: list[JudgedLocation] = []
     for surface in surfaces:
-        gauge, values = surface.gauge_id, {(one.value, len(one.spots)) for one in surface.locations}
+        gauge, values = surface.gauge_id, surface.values(requirement.record.readings_needed)
         uncertainties = {(value, spots): uncertainty.of_location(surface, spots, value) for value, spots in values}
-        doubtful = {one.location for one in surface.surface.readings if asked.about(one, ("value",))}
+        doubtful: set[tuple[str, str | None]] = {
+            (one.location, one.spot) for one in surface.surface.readings if asked.about(one, ("value",))
+        }
         if proofs[gauge].doubts:
             doubtful |= {
-                one.id for one in surface.locations if proofs[gauge].doubted(reading_time(view, surface.surface, one))
+                (one.id, None)
+                for one in surface.locations
+                if proofs[gauge].doubted(reading_time(view, surface.surface, one))
             }
         locations.extend(_on_surface(profile, surface, uncertainties, doubtful))
     return replace(profile, locations=tuple(locations))
@@ -102,9 +113,12 @@ def area_profile(
 
 def _on_surface(
     profile: AreaProfile, surface: MeasuredSurface,
-    uncertainties: Mapping[tuple[Fraction | None, int], ProfileUncertainty | None], doubtful: Collection[str],
+    uncertainties: Mapping[tuple[Fraction | None, int], ProfileUncertainty | None],
+    doubtful: Collection[tuple[str, str | None]],
 ) -> Iterator[JudgedLocation]:  # fmt: skip
-    """Judge the locations of a surface; ``uncertainties`` are by value and number of spots, ``doubtful`` names doubts.
+    """Judge the locations of a surface; ``uncertainties`` are by value and number of spots.
+
+    ``doubtful`` are the locations of doubts, with the spot where the doubt is about that alone.
 
     Readings have few different values: each is printed and judged once.
     """
@@ -116,12 +130,14 @@ def _on_surface(
     judged = {key: _judged(key[0], scale, requirement, one, places) for key, one in uncertainties.items()}
     apparatus = surface.surface.record.apparatus if len(profile.surfaces) > 1 else None
     for one in surface.locations:
-        value, result, judgement = judged[one.value, len(one.spots)]
-        missing = max(0, requirement.record.readings_needed - len(one.spots))
+        needed = requirement.record.readings_needed
+        missing = max(0, needed - len(one.spots))
         # a comparison more makes no value of another kind: every grade seen at a location counts
-        further = 0 if surface.compared else max(0, len(one.spots) - requirement.record.readings_needed)
-        spread = _disagreement(one, requirement, surface.unit)
-        doubted = one.id in doubtful
+        further = 0 if surface.compared else max(0, len(one.spots) - needed)
+        counted = _counted(one, further, judged)
+        value, result, judgement = judged[counted.value, len(counted.spots)]
+        spread = _disagreement(counted, requirement, surface.unit)
+        doubted = not counted.named.isdisjoint(doubtful)
         verdict = graded_location(one, surface.gauge, requirement) if one.seen else result.verdict
         open_ = missing or doubted or spread is not None or (further and verdict == "conforms")
         result = replace(
@@ -135,7 +151,19 @@ def _on_surface(
             apparatus=apparatus,
             observed=", ".join(one.seen) or None,
         )
-        yield JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing, further)
+        yield JudgedLocation(
+            surface, one, result, value, judgement, doubted, spread, missing, further, counted is not one
+        )
+
+
+def _counted(
+    one: MeasuredLocation, further: int,
+    judged: Mapping[tuple[Fraction | None, int], tuple[Fraction | None, LocationResult, Judgement | None]],
+) -> MeasuredLocation:  # fmt: skip
+    """Return a location as it is judged: by the spots taken first where these do not conform."""
+    needed = len(one.spots) - further
+    by_first = further and judged[one.first, needed][1].verdict == "does not conform"
+    return replace(one, value=one.first, spots=one.spots[:needed]) if by_first else one
 
 
 def _places(surfaces: Sequence[MeasuredSurface], requirement: Requirement) -> int:

@@ -44,12 +44,21 @@ class MeasuredSpot:
 
 @dataclass(frozen=True, slots=True)
 class MeasuredLocation:
-    """One location: its value in the gauge's unit (None while a spot has none) and when it was read, where recorded."""
+    """One location: its value in the gauge's unit (None while a spot has none) and when it was read, where recorded.
+
+    ``first`` is that of the spots taken first, as many as make a location.
+    """
 
     id: str
     value: Fraction | None
     spots: tuple[MeasuredSpot, ...]
     taken: tuple[dt.datetime, dt.datetime] | None
+    first: Fraction | None = None
+
+    @property
+    def named(self) -> set[tuple[str, str | None]]:
+        """The location by itself, and with each of its spots."""
+        return {(self.id, None), *((self.id, spot.id) for spot in self.spots)}
 
     @property
     def seen(self) -> tuple[str, ...]:
@@ -86,11 +95,23 @@ class MeasuredSurface:
 
     @property
     def walked(self) -> dict[str, str]:
-        """Locations of walk-outs, each with the failing one that it was measured for."""
+        """Locations of walk-outs, each with the failing one that it was measured for: read after that, none before."""
+        before = {walk.failing: self.read_before(walk.failing) for walk in self.record.walk_outs}
         return {
             location: walk.failing
             for walk in self.record.walk_outs for towards in walk.directions for location in towards.locations
+            if location not in before[walk.failing]
         }  # fmt: skip
+
+    def values(self, needed: int) -> set[tuple[Fraction | None, int]]:
+        """Return the values of locations, each with the number of spots that make it: of all, and of those needed."""
+        every = {(one.value, len(one.spots)) for one in self.locations}
+        return every | {(one.first, needed) for one in self.locations if len(one.spots) > needed}
+
+    def read_before(self, failing: str) -> frozenset[str]:
+        """Return the locations read before a failing one: readings are entered in the order taken."""
+        names = [one.id for one in self.locations]
+        return frozenset(names[: names.index(failing)] if failing in names else ())
 
 
 def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | None:
@@ -108,11 +129,12 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
     grouped: dict[str, dict[str, list[Reading]]] = {}
     for reading in surface.readings:
         grouped.setdefault(reading.location, {}).setdefault(reading.spot, []).append(reading)
-    locations = []
+    locations, rule, needed = [], view.specification.profile.value_rule, view.specification.profile.readings_needed
     for name, several in grouped.items():
         spots = tuple(read(spot, readings) for spot, readings in several.items())
-        value = location_value([spot.profile for spot in spots], view.specification.profile.value_rule)
-        locations.append(MeasuredLocation(name, value, spots, _taken(view, chain(*several.values()))))
+        profiles = [spot.profile for spot in spots]
+        value, first = location_value(profiles, rule), location_value(profiles[:needed], rule)
+        locations.append(MeasuredLocation(name, value, spots, _taken(view, chain(*several.values())), first))
     values = {reading.value for reading in surface.readings if reading.value is not None}
     exponents = {int(value.as_tuple().exponent) for value in values}
     return MeasuredSurface(

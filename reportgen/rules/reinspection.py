@@ -1,9 +1,10 @@
 """Whether a re-inspection is of the steel as it was after what failed; a later report alone does not say so.
 
 What failed of the blasting itself (profile, cleanliness, the conditions, the air and the abrasive it was done with, the
-time to the primer) is gone only with a new blasting that began after it. Salts and dust are also washed or cleaned off:
-there a later test suffices, at the location that failed. What the record lacked, or an instrument spoilt, a later
-report measures again. Times are instants, so that shifts over midnight and reports of other dates compare as well.
+time to the primer) is gone only with a new blasting that began after it. Salts and dust are also washed or cleaned off,
+where a report states that: there a later test suffices, at the location that failed. What the record lacked, or an
+instrument spoilt, a later report measures again. Times are instants, so that shifts over midnight and reports of other
+dates compare as well.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from itertools import chain
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import CODES, LOGS, OF_A_SURFACE
-from reportgen.names import spelt_alike
+from reportgen.names import says_nothing, spelt_alike
 from reportgen.results.codes.follow_up import (
     BlastedBefore,
     EarlierTest,
@@ -30,6 +31,7 @@ from reportgen.results.codes.follow_up import (
     NotSeenAgain,
     NotTested,
     NotTheirs,
+    NotWashed,
     OlderSteel,
     OtherSteel,
     StillSo,
@@ -406,7 +408,7 @@ def _why_not_tested_again(
         return NotTested(failure.stated)
     before = last_made(failure.view, [one for each in failed for one in _tested_at(failure, failure.view, each)])
     if any(before.is_before(one) for one in tests):
-        return None
+        return _why_not_washed(failure, view, area, surface)
     again = max((one.at for one in tests if one.timed), default=None)
     when = view.printed(before.timed or failure.view.shift[1])
     if again is None:
@@ -414,6 +416,26 @@ def _why_not_tested_again(
     if before.timed is None or again > before.timed:
         return FailedUntimed(failure.stated, view.printed(again), failure.stated.report)
     return EarlierTest(failure.stated, when, view.printed(again))
+
+
+def _why_not_washed(failure: Failure, view: JobView, area: AreaView, surface: SurfaceView) -> NotWashed | None:
+    jobs = [each.job for each in (failure.view, *view.since(failure.view), view)]
+    washed = is_washed(failure.code, area.id, surface.record.reinspects, jobs)
+    return None if washed else NotWashed(failure.stated, view.job.day.report.number, failure.stated.report)
+
+
+def is_washed(code: str, area: str, reinspected: Iterable[str], jobs: Iterable[Job]) -> bool:
+    """Whether an entry that re-inspects says that what failed was washed or cleaned off, by the reports since then.
+
+    To wash is no entry of its own: it is the corrective action of a nonconformance with `rework` on that finding, and
+    who re-inspects that signs that it was done.
+    """
+    named = {(one.id, one.area): one for job in jobs for one in job.day.nonconformances}  # as last written
+    return any(
+        one.id in reinspected and one.disposition == "rework" and code in one.findings and one.area in (None, area)
+        and one.corrective_action is not None and not says_nothing(one.corrective_action)
+        for one in named.values()
+    )  # fmt: skip
 
 
 def _tested_at(failure: Failure, view: JobView, surface: SurfaceView, area: AreaView | None = None) -> list[MadeAt]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import takewhile
+from itertools import chain, takewhile
 from typing import TYPE_CHECKING
 
 from reportgen.metrology.sampling import DIRECTIONS, Walk, bounded_extent, walk_out
@@ -14,7 +14,7 @@ from reportgen.results.values import Bounded, Extent, Towards
 if TYPE_CHECKING:
     from reportgen.job import WalkOut
     from reportgen.results import Verdict
-    from reportgen.rules.profile import AreaProfile
+    from reportgen.rules.profile import AreaProfile, JudgedLocation
 
 
 def walk_outs(profile: AreaProfile) -> Outcome[Bounded]:
@@ -24,7 +24,7 @@ def walk_outs(profile: AreaProfile) -> Outcome[Bounded]:
         verdicts = {one.result.id: one.result.verdict for one in profile.locations if one.surface is surface}
         records = {walk.failing: walk for walk in surface.record.walk_outs}
         outcomes += [
-            _judged(profile, profile.located(one), records.get(one.result.id), verdicts)
+            _judged(profile, one, records.get(one.result.id), verdicts)
             for one in profile.regular
             if one.surface is surface and one.result.verdict == "does not conform"
         ]
@@ -32,8 +32,9 @@ def walk_outs(profile: AreaProfile) -> Outcome[Bounded]:
 
 
 def _judged(
-    profile: AreaProfile, failing: str, record: WalkOut | None, verdicts: dict[str, Verdict]
+    profile: AreaProfile, low: JudgedLocation, record: WalkOut | None, verdicts: dict[str, Verdict]
 ) -> Outcome[Bounded]:  # fmt: skip
+    failing = profile.located(low)
     place = Place(profile.area.id, failing)
     if record is None:
         none = codes.NoWalkOut()
@@ -42,11 +43,13 @@ def _judged(
     named = {direction.towards: Towards(direction.towards) for direction in record.directions}
     others = DIRECTIONS[len(record.directions) :]  # those not recorded, by number
     directions = named | {f"direction {number}": Towards(None, int(number)) for number in others}
-    # a location named but not measured ends its direction there
+    # a location named but not measured ends its direction there, as does one of the plan, that was read before
+    before = low.surface.read_before(record.failing)
+    there = verdicts.keys() - before
     walks = [
         Walk(
             direction.towards,
-            tuple(verdicts[name] for name in takewhile(verdicts.__contains__, direction.locations)),
+            tuple(verdicts[name] for name in takewhile(there.__contains__, direction.locations)),
             direction.no_room,
         )
         for direction in record.directions
@@ -59,7 +62,9 @@ def _judged(
             codes.WALK_ON.due(codes.NextStep(step, directions[towards]), place, count=1)
             for towards, step in judged.next_steps
         )
-        return Outcome((), (codes.WALK_OUT_MISSING.found(codes.WalkOutOpen(ends), place),), measure_next=steps)
+        listed = chain(*(direction.locations for direction in record.directions))
+        facts = codes.WalkOutOpen(ends, tuple(filter(before.__contains__, listed)))
+        return Outcome((), (codes.WALK_OUT_MISSING.found(facts, place),), measure_next=steps)
     states = {result.direction: result.state for result in judged.directions}
     extents = tuple(
         Extent(

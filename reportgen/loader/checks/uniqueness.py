@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import Phrase
 from reportgen.errors import RangeError
@@ -12,7 +12,7 @@ from reportgen.measurements import LOGS, TESTS
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
 
-    from reportgen.job import Surface
+    from reportgen.job import Surface, WalkOut
     from reportgen.loader.rows import SurfaceRows
     from reportgen.loader.sheets import Loc, Sheets
 
@@ -45,6 +45,7 @@ def check_uniqueness(sheets: Sheets) -> None:
         for index, entry in enumerate(day.nonconformances)
     ]
     _refuse_repeats(sheets, raised, "give each its own id")
+    _check_walks(sheets)
     tables = [
         (("surfaces", index, "profile", "readings", "csv"), readings.csv, f"`{readings.csv}`")
         for index, surface in enumerate(day.surfaces)
@@ -116,6 +117,50 @@ def _check_surfaces(sheets: Sheets) -> None:
                 help_text += "; parts of one blasting that are primed apart are areas of their own in the project file"
             sheets.found.at(spans, "JOB206", f"area `{surface.area}` is there twice", help_text)
         alike.append(index)
+
+
+def _check_walks(sheets: Sheets) -> None:
+    """A location has one walk-out, each direction of that a name, and each location of it lies in one direction."""
+    begun: list[tuple[Loc, Hashable, str]] = []
+    towards: list[tuple[Loc, Hashable, str]] = []
+    locations: list[tuple[Loc, Hashable, str]] = []
+    for index, surface in enumerate(sheets.day.surfaces):
+        walks = surface.profile.walk_outs if surface.profile is not None else []
+        for number, walk in enumerate(walks):
+            loc: Loc = ("surfaces", index, "profile", "walk_outs", number)
+            begun.append(((*loc, "failing"), (index, walk.failing), f"a walk-out from `{walk.failing}`"))
+            locations.append(((*loc, "failing"), (index, number, walk.failing), ""))
+            for which, one in enumerate(walk.directions):
+                place = (*loc, "directions", which)
+                key = (index, number, one.towards.casefold())
+                towards.append(((*place, "towards"), key, f"direction `{one.towards}`"))
+                locations += [
+                    (
+                        (*place, "locations", at),
+                        (index, number, name),
+                        f"location `{name}` of the walk-out from `{walk.failing}`",
+                    )
+                    for at, name in enumerate(one.locations)
+                ]
+            for other in walks[:number]:
+                _check_shared(sheets, (*loc, "directions"), walk, other)
+    _refuse_repeats(sheets, begun, "a location has one walk-out: join the two")
+    _refuse_repeats(sheets, towards, "give each direction of a walk-out a name of its own")
+    _refuse_repeats(sheets, locations, "a location lies in one direction from the failing one: measure another")
+
+
+def _check_shared(sheets: Sheets, loc: Loc, walk: WalkOut, other: WalkOut) -> None:
+    """Refuse walk-outs that share locations in three directions: what lies between or beyond two places is in two."""
+    known = {name for one in other.directions for name in one.locations}
+    shared = [one.towards for one in walk.directions if known.intersection(one.locations)]
+    if len(shared) > _SHARED:
+        message = (
+            f"the walk-outs from `{other.failing}` and `{walk.failing}` share locations towards {', '.join(shared)}"
+        )
+        sheets.refuse(loc, "JOB206", message, "measure around each: no more than two directions of one meet the other")
+
+
+_SHARED: Final = 2
 
 
 def _check_tests(sheets: Sheets) -> None:

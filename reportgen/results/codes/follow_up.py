@@ -60,6 +60,17 @@ class NotTested(Facts):
     untested: Failed
 
 
+class NotWashed(Facts):
+    """It was tested again in a ``later`` report, and nothing says that the steel was washed or cleaned before that.
+
+    ``report`` is the one that found it.
+    """
+
+    failed: Failed
+    later: str
+    report: str
+
+
 class UntimedTest(Facts):
     """It was tested ``at`` a time, and when it was tested again is not recorded."""
 
@@ -185,6 +196,7 @@ NotReworked = (
     | InPartOfBounds
     | InPartOfArea
     | NotTested
+    | NotWashed
     | UntimedTest
     | EarlierTest
     | FailedUntimed
@@ -319,6 +331,10 @@ class TestUndecided(ValueUndecided):
 
 class EntryOpen(SteelOpen):
     """What came in from the site was never taken."""
+
+
+class SpotsOpen(EntryOpen):
+    """A location has more spots than make one: other readings there leave open what those taken first showed."""
 
 
 class Surer(Facts):
@@ -472,7 +488,7 @@ MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 LEFT_OPEN: Final[Code[Any]] = missing(
     "left-open-earlier", "standing", SteelOpen, PlaceOpen, BlastingDoubted, DoubtedSince, ValuesDoubted,
-    ValueUndecided, TestUndecided, EntryOpen, NotPrimedSince,
+    ValueUndecided, TestUndecided, EntryOpen, SpotsOpen, NotPrimedSince,
 )  # fmt: skip
 SURER: Final = notes("decided-by-surer", Surer)
 ACCEPTED_EARLIER: Final = fails("accepted-earlier", "blasting", AcceptedBefore)
@@ -511,6 +527,7 @@ MEASURE_ANEW: Final = TaskCode("measure-anew", ValuesDoubted, answers=LEFT_OPEN.
 MEASURE_SURER: Final = TaskCode("measure-surer-there", ValueUndecided, answers=LEFT_OPEN.name)
 TEST_SURER: Final = TaskCode("test-surer-there", TestUndecided, answers=LEFT_OPEN.name)
 ENTER_IN_REVISION: Final = TaskCode("enter-in-revision", EntryOpen, answers=LEFT_OPEN.name)
+ENTER_SPOTS: Final = TaskCode("enter-spots-apart", SpotsOpen, answers=LEFT_OPEN.name)
 ENTER_PRIMER: Final = TaskCode("enter-primer", NotPrimedSince, answers=LEFT_OPEN.name)
 SETTLE: Final[dict[type[LeftOpen], TaskCode[Any]]] = {
     SteelOpen: ENTER_STEEL_AGAIN,
@@ -521,6 +538,7 @@ SETTLE: Final[dict[type[LeftOpen], TaskCode[Any]]] = {
     ValueUndecided: MEASURE_SURER,
     TestUndecided: TEST_SURER,
     EntryOpen: ENTER_IN_REVISION,
+    SpotsOpen: ENTER_SPOTS,
     NotPrimedSince: ENTER_PRIMER,
 }
 """What to do about each kind of what was left open."""

@@ -64,10 +64,11 @@ class SpotsMissing(Facts):
 
 
 class SpotsTooMany(Facts):
-    """Spots of a location, and those that make one."""
+    """Spots of a location, and those that make one; ``first`` is what those taken first gave, where that counts."""
 
     spots: int
     required: int
+    first: Amount | None = None
 
 
 class SpotsDisagree(Facts):
@@ -167,7 +168,7 @@ INCONCLUSIVE: Final[Code[InBand | UncertaintyUnknown | GradeShown]] = missing(
     "profile-inconclusive", "surer", InBand, UncertaintyUnknown, GradeShown
 )
 SPOTS_MISSING: Final = missing("spots-missing", "entry", SpotsMissing)
-SPOTS_TOO_MANY: Final = missing("spots-too-many", "measuring", SpotsTooMany)
+SPOTS_TOO_MANY: Final = missing("spots-too-many", "blasting", SpotsTooMany)
 SECOND_READING_MISSING: Final = missing("second-reading-missing", "entry", NoneByTape)
 OUTSIDE_GRADE_RANGE: Final = missing("outside-grade-range", "measuring", NoneByTape)
 CONTRADICTORY: Final[Code[NoProfile]] = missing("contradictory-readings", "measuring", NoneByTape, NoneByDepth)

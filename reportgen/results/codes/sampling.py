@@ -178,9 +178,10 @@ class NoWalkOut(Facts):
 
 
 class WalkOutOpen(Facts):
-    """Directions of a walk-out in which the bounds are not reached."""
+    """Directions of a walk-out in which the bounds are not reached; ``before`` was read before the failing location."""
 
     towards: tuple[Towards, ...]
+    before: tuple[str, ...] = ()
 
 
 class NextStep(Facts):

@@ -246,7 +246,6 @@ LOCATIONS = {
     "second-reading-missing": ((), [("2", "a", "x1: 2.2")]),
     "outside-grade-range": ((), [("2", "a", "x1: 1.1")]),
     "spots-missing": ((("readings_per_location: 1", "readings_per_location: 2"),), [("2", "a", "x1: 2.9")]),
-    "spots-too-many": ((), [("2", "a", "x1: 2.9"), ("2", "b", "x1: 2.9")]),
     "profile-in-guard-band": ((("decision_rule: simple", "decision_rule: guarded"),), [("2", "a", "x1: 3.4")]),
     "profile-inconclusive": ((("decision_rule: simple", "decision_rule: banded"),), [("2", "a", "x1: 3.4")]),
     "spots-disagree": (
@@ -285,6 +284,26 @@ def test_a_location_that_is_open_is_not_forgotten_by_measuring_others(decided, l
     late = CLEAN.replace("10:40", "12:00")
     assert decided(first, report(2, ("10:00", "11:00"), tests=late, **readings(*elsewhere), **more))[0] == "release"
     assert decided(first, report(2, tests=CLEAN, **readings(*elsewhere), **more, **NEXT))[0] == "release"
+
+
+def test_more_spots_than_make_a_location_are_not_settled_by_other_readings_there(run, decided, left):
+    """The first ones are what was measured: a revision says which they are, or the steel is blasted again."""
+    both = readings(("1", "a", "x1: 2.9"), ("2", "a", "x1: 2.9"), ("2", "b", "x1: 3.0"))
+    first = report(1, **both)
+    assert decided(first)[0] == "hold"
+    there = report(2, **readings(("1", "a", "x1: 2.9"), ("2", "a", "x1: 3.1")))
+    assert decided(first, there)[0] == "hold"
+    assert left("day2.yaml") == (
+        [("spots-too-many", "SL-1-001", "pot 1", "2")], {("enter-spots-apart", "2")}
+    )  # fmt: skip
+    said = " ".join(run("check", "day2.yaml").out.split())
+    assert "what was read in SL-1-001 entered in a revision of it, the spots taken first as the location" in said
+    assert decided(first, there, report(3, **readings(("2", "a", "x1: 3.1"))))[0] == "hold"
+    apart = readings(("1", "a", "x1: 2.9"), ("2", "a", "x1: 2.9"), ("3", "a", "x1: 3.0"))
+    revised = report(1, **apart).replace("revision: 0", "revision: 1")
+    assert decided(first, revised, there)[0] == "release"
+    late = CLEAN.replace("10:40", "12:00")
+    assert decided(first, report(2, ("10:00", "11:00"), tests=late))[0] == "release"
 
 
 def test_a_location_of_one_apparatus_is_not_measured_on_another(decided):

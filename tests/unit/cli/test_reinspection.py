@@ -48,7 +48,7 @@ def report(number, blasted=("07:00", "09:00"), *, tests=CLEAN, reading="2.9", re
 def raised(*codes, name="N1", area="area: A-1, ", more=""):
     return (
         f"nonconformances:\n  - {{id: {name}, {area}findings: [{', '.join(codes)}], description: failed,\n"
-        f"     disposition: rework, decided_by: ines, status: open{more}}}\n"
+        f"     corrective_action: washed or blasted, disposition: rework, decided_by: ines, status: open{more}}}\n"
     )
 
 
@@ -266,7 +266,7 @@ def test_measured_again_is_not_reworked(decided, run):
     assert decided(high, report(2, **NEXT))[0] == "release"
     assert decided(high, report(2, OLD, reading=TIMED, **NEXT))[0] == "hold"
     later = CLEAN.replace("10:40", "12:00")
-    assert decided(report(1, tests=SALTY), report(2, tests=later))[0] == "release"
+    assert decided(report(1, tests=SALTY), report(2, tests=later))[0] == "hold"
     assert decided(report(1, tests=SALTY), report(2))[0] == "hold"
 
 

@@ -185,7 +185,7 @@ def test_a_test_on_steel_of_another_apparatus_clears_nothing(decided, number):
         assert decided(first, report(2, tests=later, reinspects=listed))[0] == "hold"
         assert decided(first, beside(report(2, tests=later, reinspects=listed)))[0] == "hold"
         washed = beside(report(2, tests=mine), tests=later, more="reinspects: [N1]" if number else "")
-        assert decided(first, washed)[0] == "release"
+        assert decided(first, washed)[0] == ("release" if number else "hold")
 
 
 def test_a_later_blasting_of_another_apparatus_does_not_stand_for_washing(decided):
@@ -240,18 +240,16 @@ def test_measured_later_elsewhere_is_not_measured(decided):
 def test_a_test_that_passed_later_belongs_in_a_second_report(contract, run, decided):
     late = '{location: S1, chloride: 10 mg/m2, time: "12:00"}'
     both = SALTY.replace('"10:40"}]', f'"10:40"}}, {late}]')
-    remedy = (
-        "A-1: if the steel was washed or cleaned before the test of 12:00 at location S1, enter that test in a second"
-    )
+    remedy = "A-1: if the steel was washed or cleaned before the test of 12:00 at location S1, say so in the"
     for more, reinspects, rest in (
-        (raised(SALTS), "N1", " report instead of this one, with N1 under `reinspects`"),
-        ("", "", " report instead of this one"),
+        (raised(SALTS), "N1", " `corrective_action` of a nonconformance with `rework` (N1), and enter that test in a"),
+        ("", "", " `corrective_action` of a nonconformance with `rework`, and enter that test in a second report"),
     ):
         assert decided(report(1, tests=both, reinspects=reinspects, more=more))[0] == "rework"
         said = " ".join(run("check", "day1.yaml").out.split())
         assert remedy + rest in said
         second = report(2, tests=CLEAN.replace("10:40", "12:00"), reinspects=reinspects)
-        assert decided(report(1, tests=SALTY, more=more), second)[0] == "release"
+        assert decided(report(1, tests=SALTY, more=more), second)[0] == ("release" if more else "hold")
     worse = SALTY.replace("10:40", "13:00").replace('"13:00"}]', f'"13:00"}}, {late}]')
     decided(report(1, tests=worse))
     assert "instead of this one" not in run("check", "day1.yaml").out

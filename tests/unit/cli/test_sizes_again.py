@@ -360,8 +360,11 @@ def test_nor_is_what_failed_of_the_whole_entry(decided):
 
 
 def test_two_places_that_failed_are_reworked_by_the_size_of_both(decided):
-    both = walked(FAILED).replace("x1: 2.9}], walk_outs: [", "x1: 2.9}, {location: 5, spot: a, x1: 4.2}], walk_outs: [")
-    ways = ", ".join(f"{{towards: {way}, locations: [{way}1, {way}2]}}" for way in ("up", "down", "left", "right"))
+    sides = ("up", "down", "left", "right")
+    around = "".join(f", {{location: 5{way}{step}, spot: a, x1: 2.9}}" for way in sides for step in (1, 2))
+    own = f"x1: 2.9}}, {{location: 5, spot: a, x1: 4.2}}{around}], walk_outs: ["
+    both = walked(FAILED).replace("x1: 2.9}], walk_outs: [", own)
+    ways = ", ".join(f"{{towards: {way}, locations: [5{way}1, 5{way}2]}}" for way in sides)
     both = both.replace("walk_outs: [", f"walk_outs: [{{failing: 5, interval: 0.5 m, directions: [{ways}]}}, ")
     assert decided(in_one_report("1.9 m2", first=both))[0] == "rework"
     assert decided(in_one_report("2 m2", first=both))[0] == "release"

@@ -404,6 +404,29 @@ def test_of_a_kit_too_where_the_contract_states_its_precision():
     assert _without(_salted(kit, limit=limit, **stated)) == [("A", ["method"])]
 
 
+@pytest.mark.parametrize(
+    ("errors", "expanded", "verdict"),
+    [
+        ({"accuracy": "5 mg/m2"}, "5.7", "inconclusive"),  # 5 mg/m² as limits of error: 1.96 · 5/√3
+        ({"accuracy": "0.1 ug/cm2"}, "1.1", "conforms"),
+        ({"accuracy": "1 mg/m2", "accuracy_of_reading": "10 %"}, "6.6", "inconclusive"),  # 1.96 · (1 + 4.8)/√3
+        (
+            {"accuracy": "1 mg/m2", "uncertainty": "2 mg/m2", "coverage_factor": "2"},
+            "2.3",
+            "inconclusive",
+        ),  # 1.96 · √(1/3 + 1)
+        ({"accuracy": "1 mg/m2", "resolution": "2 mg/m2"}, "1.6", "conforms"),
+    ],
+)
+def test_a_kit_states_its_error_in_what_it_shows(errors, expanded, verdict):
+    kit = {"location": "1", "chloride": "4.8 ug/cm2", "instrument": "k0"}
+    limit = {"maximum": "5 ug/cm2", "expressed_as": "chloride", "decision_rule": "guarded"}
+    (result,) = _salted(kit, limit=limit, **{"instruments.k0": {"kind": "other", "serial": "9", **errors}}).salts
+    assert (str(result.expanded_uncertainty), result.verdict) == (expanded, verdict)
+    (budget,) = result.budgets
+    assert {str(line.component.key) for line in budget.lines} == {"instrument"}
+
+
 @pytest.mark.parametrize(("blank", "sample"), [("1.9 uS/cm", "1.8 uS/cm"), ("0.19 mS/m", "1.8 uS/cm")])
 @pytest.mark.parametrize("rule", ["simple", "guarded"])
 def test_a_sample_one_digit_below_its_blank_is_none_with_its_uncertainty(blank, sample, rule):

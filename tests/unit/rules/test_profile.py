@@ -218,18 +218,50 @@ def test_missing_spots_leave_the_location_open_but_show_its_value():
     assert Task("measure-spots", Place("A", "1"), MoreSpots(1), None, "spots-missing") in evaluation.measure_next
 
 
+def _further(text, **spec):
+    """Return how a location with further spots is judged: its value, its verdict, the decision and the codes."""
+    evaluation = evaluated(text, spec={f"specification.profile.{name}": value for name, value in spec.items()})
+    location, area = evaluation.areas[0].locations[0], evaluation.areas[0]
+    return str(location.profile), location.verdict, area.decision, set(codes(evaluation))
+
+
 def test_further_spots_neither_clear_a_location_nor_hide_that_it_fails():
     """The mean of the two spots of the contract is 1.4 mil; two further ones would make it 2.05."""
     assert evaluated("1 a c1 1.4; 1 b c1 1.4").areas[0].decision == "rework"
     more = evaluated("1 a c1 1.4; 1 b c1 1.4; 1 c x1 2.7; 1 d x1 2.7")
     found = finding(more, "spots-too-many")
-    assert (found.facts, found.place, found.clause) == (SpotsTooMany(4, 2), Place("A", "1"), "1.2")
+    first = Amount(Decimal("1.40"), "mil")
+    assert (found.facts, found.place, found.clause) == (SpotsTooMany(4, 2, first), Place("A", "1"), "1.2")
+    assert finding(more, "profile-below-minimum").facts.profile == first
     location, area = more.areas[0].locations[0], more.areas[0]
-    assert (str(location.profile), location.verdict, area.decision) == ("2.05", "inconclusive", "hold")
+    assert (str(location.profile), location.verdict, area.decision) == ("1.40", "does not conform", "rework")
+    assert len(location.spots) == 4
     failing = evaluated("1 a c1 1.4; 1 b c1 1.4; 1 c c1 1.4")
     assert (failing.areas[0].locations[0].verdict, failing.areas[0].decision) == ("does not conform", "rework")
     apart = evaluated("1 a x1 3.1; 1 b x1 2.9; 1c a x1 2.7; 1c b x1 2.7")
     assert (codes(apart), apart.areas[0].decision) == ([], "release")
+
+
+@pytest.mark.parametrize(
+    ("further", "spec"),
+    [
+        ("x1 3.4", {}),
+        ("c1 1.5", {}),
+        ("x1 3.4", {"agreement_tolerance": "0.3 mil"}),  # with it the spots disagree, and the first two do not
+        ("x1 1.2", {}),  # extra coarse tape gives no profile there
+    ],
+)
+def test_a_third_spot_makes_no_failing_location_undecided(further, spec):
+    value, verdict, decision, found = _further(f"1 a c1 1.4; 1 b c1 1.4; 1 c {further}", **spec)
+    assert (value, verdict, decision) == ("1.40", "does not conform", "rework")
+    assert {"profile-below-minimum", "spots-too-many", "walk-out-missing"} <= found
+
+
+def test_nor_is_one_better_than_with_all_its_spots():
+    assert _further("1 a x1 3.1; 1 b x1 2.9; 1 c x1 2.8")[1:3] == ("inconclusive", "hold")
+    assert _further("1 a x1 3.4; 1 b x1 3.4; 1 c x1 4.4")[1:3] == ("does not conform", "rework")
+    assert _further("1 a x1 2.7; 1 c c1 1.4; 1 b c1 1.4")[1:3] == ("does not conform", "rework")  # 2.05 and 1.83
+    assert _further("1 a x1 4.0; 1 b x1 4.0; 1 c x1 2.7")[1:3] == ("does not conform", "rework")
 
 
 def test_a_maximum_of_more_readings_is_not_that_of_the_method():
@@ -240,8 +272,14 @@ def test_a_maximum_of_more_readings_is_not_that_of_the_method():
     low = "; ".join(f"1 s{number} - 1.5" for number in range(10))
     given = {"spec": spec, "day": ON_PLATE, "surfaces": [surface(profile__film=None)]}
     assert evaluated(low, **given).areas[0].decision == "rework"
-    more = low + "; " + "; ".join(f"1 t{number} - 2.9" for number in range(15))
-    assert (codes(evaluated(more, **given)), evaluated(more, **given).areas[0].decision) == (["spots-too-many"], "hold")
+    for count in (1, 15):
+        more = evaluated(low + "; " + "; ".join(f"1 t{number} - 2.9" for number in range(count)), **given)
+        assert {"spots-too-many", "profile-below-minimum"} < set(codes(more))
+        assert (str(more.areas[0].locations[0].profile), more.areas[0].decision) == ("1.50", "rework")
+    before = "1 t - 2.9; " + low
+    assert (codes(evaluated(before, **given)), evaluated(before, **given).areas[0].decision) == (
+        ["spots-too-many"], "hold"
+    )  # fmt: skip
 
 
 def test_spots_that_differ_by_more_than_the_contract_allows():

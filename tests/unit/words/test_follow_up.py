@@ -90,6 +90,19 @@ WHY = [
         f"{SALTS_GESAGT} wurde nicht erneut geprüft",
     ),
     (
+        codes.NotWashed(SALTY, "R-2", "R-1"),
+        (
+            f"{SALTS_SAID} was tested again in R-2, and nothing says that the steel was washed or cleaned before that: "
+            "if it was, say so in the `corrective_action` of a nonconformance with `rework` that names the finding, "
+            "written down no earlier than in R-1, and enter its number under `reinspects`"
+        ),
+        (
+            f"{SALTS_GESAGT} wurde in R-2 erneut geprüft, und nichts besagt, dass der Stahl davor gewaschen oder "
+            "gereinigt wurde: wurde er es, das unter `corrective_action` einer Abweichung mit `rework` angeben, die "
+            "den Befund nennt und nicht früher als in R-1 steht, und ihre Nummer unter `reinspects` eintragen"
+        ),
+    ),
+    (
         codes.UntimedTest(SALTY, "10:40"),
         f"{SALTS_SAID} is of 10:40, and the time of the test that is to clear it is not recorded",
         f"{SALTS_GESAGT} ist von 10:40, und die Uhrzeit der Prüfung, die das ausräumen soll, ist nicht eingetragen",
@@ -338,16 +351,17 @@ def test_steel_that_was_blasted_again():
 @pytest.mark.parametrize("number", [None, "N1"])
 def test_a_test_after_washing_belongs_in_a_second_report(number):
     task = SAY_TESTED_AGAIN.due(LaterTest("12:00", number), Place("A", "S1"))
-    said = (
-        "if the steel was washed or cleaned before the test of 12:00 at location S1, enter that test in a second report"
+    own = f" ({number})" if number else ""
+    assert ENGLISH.task(task) == (
+        "if the steel was washed or cleaned before the test of 12:00 at location S1, say so in the `corrective_action` "
+        f"of a nonconformance with `rework`{own}, and enter that test in a second report instead of this one, with its "
+        "number under `reinspects`"
     )
-    with_number = f", with {number} under `reinspects`" if number else ""
-    assert ENGLISH.task(task) == f"{said} instead of this one{with_number}"
-    gesagt = (
-        "wurde der Stahl vor der Prüfung von 12:00 an Messstelle S1 gewaschen oder gereinigt, diese Prüfung statt hier"
+    assert GERMAN.task(task) == (
+        "wurde der Stahl vor der Prüfung von 12:00 an Messstelle S1 gewaschen oder gereinigt, das unter "
+        f"`corrective_action` einer Abweichung mit `rework` angeben{own} und diese Prüfung statt hier in einem zweiten "
+        "Bericht eintragen, mit ihrer Nummer unter `reinspects`"
     )
-    mit = f", mit {number} unter `reinspects`" if number else ""
-    assert GERMAN.task(task) == f"{gesagt} in einem zweiten Bericht eintragen{mit}"
 
 
 def test_notes_and_evidence():

@@ -78,7 +78,11 @@ FOUND = [
     (profile.SPOTS_MISSING.found(profile.SpotsMissing(1, 2), AT), "1 spot", "2 spots per location",
      "1 spot measured of 2 spots per location", "missing"),
     (profile.SPOTS_TOO_MANY.found(profile.SpotsTooMany(4, 2), AT), "4 spots", "2 spots per location",
-     "4 spots measured, 2 spots per location: enter the further ones as a location of their own", "missing"),
+     "4 spots; required: 2 spots per location; enter the further ones as a location of their own", "missing"),
+    (profile.SPOTS_TOO_MANY.found(profile.SpotsTooMany(3, 2, Amount(Decimal("2.60"), "mil")), AT),
+     "3 spots, judged by the first ones: 2.60 mil", "2 spots per location",
+     ("3 spots, judged by the first ones: 2.60 mil; required: 2 spots per location; enter the further ones as a "
+      "location of their own"), "missing"),
     (profile.SECOND_READING_MISSING.found(NEEDS, SPOT),
      "spot a: extra coarse 2.2 mil; a reading in the window needs a second, on coarse tape",
      "rule for two tape grades: average",
