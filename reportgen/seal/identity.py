@@ -129,7 +129,7 @@ def open_store(
         raise SealError(f"{path} is larger than any identity file (1 MiB)")
     try:
         store = pkcs12.load_pkcs12(data, passphrase.encode() if passphrase is not None else None)
-    except (ValueError, TypeError) as reason:
+    except certificates.UNREADABLE as reason:
         raise SealError(_why_not_opened(path, data, passphrase)) from reason
     if store.key is None:
         raise SealError(f"{path} holds no private key")
