@@ -13,10 +13,10 @@ from reportgen.verification import Notice
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined, Filed, Outcome
+    from reportgen.issued import Checks, Examined, Filed, Outcome, ReportRecord
     from reportgen.register import Issue
     from reportgen.verification import Step, Verification
 
@@ -33,12 +33,43 @@ def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Pa
     for reports in _by_number(found) if len(found) > 1 else ():
         copies = list(reports.values())
         claims = [_best(list(each.values())) for each in copies]
-        for each, outcome in zip(copies, outcomes(claims), strict=True):
-            beside = {file: claims[number].revision for number in outcome.beside for file in copies[number]}
-            answers |= {path: _beside(found[path].verification, outcome, beside) for path in each}
+        placed = outcomes(claims)
+        for number, (each, outcome) in enumerate(zip(copies, placed, strict=True)):
+            beside = {file: claims[other].revision for other in outcome.beside for file in copies[other]}
+            barred = [one for one in placed if one.place == "not entitled" and number in one.beside]
+            others = [path for one in barred for path in copies[placed.index(one)]]
+            answers |= {path: _beside(found[path].verification, outcome, beside, others) for path in each}
     answers = _with_slips(found, answers, checks)
-    forked = _forked(found)
-    return answers | {path: _noted(answers.get(path, found[path].verification), forked[path]) for path in forked}
+    noted = _forked(found)
+    for path, notices in _not_enclosed(found).items():
+        noted.setdefault(path, []).extend(notices)
+    return answers | {path: _noted(answers.get(path, found[path].verification), noted[path]) for path in noted}
+
+
+def _not_enclosed(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
+    """Return for each submittal which reports it revises that were given with it, and does not hold."""
+    given = [(path, claim) for path, one in found.items() for _, claim in _claims([one])]
+    told_of: dict[Path, list[Notice]] = {}
+    for path, submittal in found.items():
+        if submittal.verification.overall == "failed":
+            continue
+        inside = list(_claims(submittal.originals))
+        held = {digest for _, claim in inside for digest in claim.hashes}
+        for record, claim in inside:
+            for file, before in given:
+                if claim.supersedes in before.hashes and held.isdisjoint(before.hashes):
+                    what = told("a-revision", number=record.number, revision=record.revision)
+                    code = "revised-given" if claim.may_replace(before) else "revised-given-by-another"
+                    notice = Notice("NOT_ENCLOSED", told(code, what=what, file=shown_name(file)))
+                    told_of.setdefault(path, []).append(notice)
+    return told_of
+
+
+def _claims(found: Iterable[Examined]) -> Iterator[tuple[ReportRecord, Filed]]:
+    """Yield record and claim of the reports among ``found`` that did not fail."""
+    for one in found:
+        if one.record is not None and one.verification.overall != "failed":
+            yield one.record, filed(one.verification, one.record)
 
 
 def _with_slips(
@@ -175,8 +206,13 @@ def _best(copies: Sequence[Filed]) -> Filed:
     return replace(best, hashes=tuple(hashes))
 
 
-def _beside(answer: Verification, outcome: Outcome, beside: Mapping[Path, int]) -> Verification:
-    """Return an answer with what became of its file beside the others, in step 12."""
+def _beside(
+    answer: Verification, outcome: Outcome, beside: Mapping[Path, int], others: Sequence[Path]
+) -> Verification:  # fmt: skip
+    """Return an answer with what became of its file beside the others, in step 12; ``others`` may not revise it."""
+    if others:
+        claims = tuple(shown_name(path) for path in others)
+        answer = _noted(answer, [Notice("NOT_ENTITLED", told("revised-by-another", files=claims))])
     step = _standing(answer)
     files = tuple(shown_name(path) for path in beside)
     if outcome.place == "superseded":
@@ -186,6 +222,8 @@ def _beside(answer: Verification, outcome: Outcome, beside: Mapping[Path, int]) 
     details = list(step.details)
     if [one.code for one in details if isinstance(one, Told)] == ["no-register-nor-files"]:
         details = [told("no-register-none-later")]
-    if outcome.place != "decides":
+    if outcome.place == "not entitled":
+        answer = _noted(answer, [Notice("NOT_ENTITLED", told("files-not-entitled", files=files))])
+    elif outcome.place != "decides":
         details.append(told(f"files-{outcome.place.replace(' ', '-')}", files=files))
-    return answer.with_step(replace(step, details=tuple(details)))
+    return answer.with_step(replace(_standing(answer), details=tuple(details)))

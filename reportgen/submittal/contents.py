@@ -109,7 +109,13 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         nonconformances=log,
         gone=gone(reports),
         left_out=sum(one.counts for one in reports) - len(pooled),
-        differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports), *_forked(reports)),
+        differing=(
+            *_differing(reports, pooled),
+            *_in_favour(reports),
+            *by_successors(reports),
+            *_lacking(reports),
+            *_forked(reports),
+        ),
         page=sent.page,
         language=sent.language,
         partial=sent.partial,
@@ -142,6 +148,18 @@ def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
             now, earlier = (after.revision, found_of(area, after)), (before.revision, was[area.id])
             sentence = in_favour(after.number, area.id, earlier, now, after.supersedes_reason or "")
             yield from () if sentence is None else (sentence,)
+
+
+def _lacking(reports: Sequence[Enclosed]) -> Iterator[str]:
+    """Yield a sentence for each report that counts and revises one that is not enclosed."""
+    for one, lacks in ((one, one.lacks) for one in reports if one.counts):
+        if lacks is not None:
+            yield told(
+                "revised-not-enclosed",
+                what=told("a-revision", number=one.record.number, revision=one.record.revision),
+                revision=lacks.revision,
+                sha256=lacks.sha256,
+            )
 
 
 def _upon(reports: Sequence[Enclosed]) -> list[Issue | None]:

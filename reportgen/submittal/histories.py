@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from reportgen.issued import (
@@ -12,24 +11,26 @@ from reportgen.issued import (
     Settling,
     Spoken,
     Told,
+    as_counted,
     as_successor,
     filed,
     last_words,
     left_out,
     says_nothing_new,
     settled_as_successor,
+    settled_in_doubt,
     settled_in_vain,
 )
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from reportgen.issued import AreaRecord, NonconformanceRecord, ReportRecord
     from reportgen.submittal.enclosing import Enclosed
 
 _OPEN_FIRST = {"open": 0, "closed": 1}
-_Event = tuple[AreaEvent, "AreaRecord"]
+_Event = tuple[AreaEvent, "AreaRecord", "Enclosed"]
 _State = tuple["NonconformanceRecord", "ReportRecord"]
 
 
@@ -42,17 +43,17 @@ def histories(
     name is neither released nor coated by them.
     """
     heard = {one.standing.doubts for one in pooled}
-    void = set(_released_in_vain(reports))
+    void, asked = set(_released_in_vain(reports)), set(_released_in_doubt(reports))
     said: dict[str, list[Said[_Event]]] = {}
     barred: dict[str, list[AreaEvent]] = {}
     for one in reports:
         for event, area in _events(one):
             if one.counts and (one.file, area.id) not in void:
-                said.setdefault(area.id, []).append(Said(_when(one), one.standing, (event, area)))
+                said.setdefault(area.id, []).append(Said(_when(one), one.standing, (event, area, one)))
             elif one.counts or one.place == "not entitled":
                 barred.setdefault(area.id, []).append(event)
     found = [
-        _held(_history(statements, heard, barred.get(area, ())), holding(held, area))
+        _history(statements, heard, barred.get(area, ()), holding(held, area), asked)
         for area, statements in said.items()
     ]
     structures = list(dict.fromkeys(history.structure for history in found))
@@ -63,6 +64,12 @@ def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
     """Yield file and area of each release by a report whose signer one does not name that had not released it."""
     for area_id, told in _settlings(reports).items():
         yield from ((one.file, area_id) for one, _ in settled_in_vain(told))
+
+
+def _released_in_doubt(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
+    """Yield file and area of each release that rests on the word of a successor."""
+    for area_id, told in _settlings(reports).items():
+        yield from ((one.file, area_id) for one in settled_in_doubt(told))
 
 
 def _settlings(reports: Sequence[Enclosed]) -> dict[str, list[Settling[Enclosed]]]:
@@ -108,13 +115,7 @@ def holding(held: Mapping[str, Sequence[str]], area: str) -> tuple[str, ...]:
     return (*held.get(area, ()), *held.get("", ()))
 
 
-def _held(area: AreaHistory, names: tuple[str, ...]) -> AreaHistory:
-    if area.decision == "release" and names:
-        return replace(area, decision="hold", part="", open=names)
-    return area
-
-
-def _events(one: Enclosed) -> Iterator[_Event]:
+def _events(one: Enclosed) -> Iterator[tuple[AreaEvent, AreaRecord]]:
     record = one.record
     coated = {surface.area for surface in record.surfaces if surface.coated}
     for area in record.areas:
@@ -126,16 +127,25 @@ def _when(one: Enclosed) -> tuple[str, str]:
     return (one.record.order, one.record.number)
 
 
-def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: Sequence[AreaEvent]) -> AreaHistory:
+def _history(
+    said: Sequence[Said[_Event]],
+    heard: set[frozenset[str]],
+    barred: Sequence[AreaEvent],
+    names: tuple[str, ...],
+    asked: Collection[tuple[str, str]],
+) -> AreaHistory:
+    """Return an area over time; ``names`` are the open nonconformances on it, ``asked`` releases in doubt."""
     weighty = [one for one in said if one.standing.doubts in heard]
     stands, less = last_words(_of_the_steel(said))
     events = tuple(one.what[0] for one in weighty or said if one not in less)
     coated = any(event.coated for event in events)
     decisions = dict.fromkeys(one.what[1].decision for one in stands)
-    last, area = stands[-1].what
-    decision: str = area.decision if len(decisions) == 1 else "disputed"
-    if not weighty:
-        decision = "unproven"
+    last, area, _ = stands[-1].what
+    by = [one.what[2] for one in stands]
+    lacks = [f"{one.record.number} r{one.lacks.revision}" for one in by if one.lacks is not None]
+    in_doubt = any((one.file, area.id) in asked for one in by)
+    decision = as_counted(decisions, held=bool(names), lacking=bool(lacks), in_doubt=in_doubt)
+    decision, released = decision if weighty else "unproven", [*decisions] == ["release"]
 
     def otherwise(others: Sequence[AreaEvent]) -> tuple[str, ...]:
         return tuple(
@@ -155,6 +165,9 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
         contested=otherwise([one.what[0] for one in less]),
         barred=otherwise(barred),
         proven=all(one.standing.proven for one in stands),
+        open=names if released and decision == "hold" else (),
+        lacks=lacks[-1] if released and decision == "unproven" and lacks else "",
+        succeeded=released and decision == "disputed",
     )
 
 

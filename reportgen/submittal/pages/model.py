@@ -70,7 +70,8 @@ class AreaHistory:
     ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other, ``unproven`` where
     nothing proves it and other reports of the contract are proven; ``by`` is the report that says so, ``contested``
     names later ones that say otherwise and are proven less, ``barred`` those that may not revise it; ``proven`` is
-    whether every report that says so passed.
+    whether every report that says so passed. It is ``unproven`` too where that revises one that ``lacks``, and
+    ``disputed`` where its release rests on the word of a successor (``succeeded``).
     """
 
     id: str
@@ -86,6 +87,8 @@ class AreaHistory:
     """How much of how much is released, where the area is and that is not the whole."""
     open: tuple[str, ...] = ()
     """Nonconformances that are open, on the area or on none in particular: no area is released while one is."""
+    lacks: str = ""
+    succeeded: bool = False
 
     @property
     def coated(self) -> bool:
@@ -163,7 +166,7 @@ class LogRow:
 
 
 NOTHING_LISTED: Final = Completeness(())
-OpenKind = Literal["nonconformance", "rework", "hold", "disputed", "bare"]
+OpenKind = Literal["nonconformance", "rework", "hold", "disputed", "unproven", "bare"]
 
 
 @dataclass(frozen=True, slots=True)
