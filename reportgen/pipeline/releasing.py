@@ -181,7 +181,10 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
     ``one`` and ``items`` are rows of the questions *areas* and *open*, ``concerning`` what was found in the contract.
     """
     area, contract = one["area"], one["contract"]
-    if one["state"] not in ("released", "coated"):
+    elsewhere = {problem for problem in concerning if problem.code == _OF_AN_AREA and problem.area not in ("", area)}
+    against = [one for one in concerning if one.weight in ("fault", "doubt") and one not in elsewhere]
+    told_below = against and one["state"] in ("disputed", "unproven")
+    if one["state"] not in ("released", "coated") and not told_below:
         raise UsageError(f"area {area} of {contract} is not released: {one['state']}")
     if one["standing"] != "proven":
         raise UsageError(
@@ -192,8 +195,6 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
     if one["open_items"] or faults:
         what = "; ".join(filter(None, dict.fromkeys([str(one["open_items"] or ""), *faults])))
         raise UsageError(f"something is open on area {area} of {contract}: {what}")
-    elsewhere = {problem for problem in concerning if problem.code == _OF_AN_AREA and problem.area not in ("", area)}
-    against = [one for one in concerning if one.weight in ("fault", "doubt") and one not in elsewhere]
     if against:
         what = "; ".join(f"{one.code}: {printable(one.sentence)}" for one in against)
         raise UsageError(

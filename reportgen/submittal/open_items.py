@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def open_items(
     areas: Sequence[AreaHistory], log: Sequence[LogRow], pooled: Sequence[Enclosed], at: dt.datetime
 ) -> tuple[OpenItem, ...]:
-    """Return the open nonconformances, and areas on hold, to be reworked, disputed, not proven, or bare past their time.
+    """Return open nonconformances, and areas on hold, to be reworked, disputed, not proven, or bare past their time.
 
     An area that is on hold by nothing but an open nonconformance is not told again.
     """

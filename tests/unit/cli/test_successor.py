@@ -91,7 +91,7 @@ def test_a_successor_who_was_named_closes_it_and_that_is_printed_and_asked_about
     )
     assert asked["sentence"] == question
     rows = json.loads(run("audit", "query", "areas", "--index", "i.sqlite", "--json").out)["rows"]
-    assert [row["state"] for row in rows if row["area"] == "B-1"] == ["released"]
+    assert [row["state"] for row in rows if row["area"] == "B-1"] == ["disputed"]
     done = run("submittal", "reports", *trust, "--identity", "demo", "-o", "s.pdf", "--processes", "1")
     assert done.code == 0, done.err
     assert question.partition(", which")[0] in pages("s.pdf")
