@@ -168,7 +168,8 @@ def _claims(index: Index) -> Iterator[tuple[str, str, list[Claim]]]:
         "SELECT contract, number, path, overall, revision, doubts, certificate, hands,"
         " (SELECT group_concat(sha256, ' ') FROM left_as WHERE left_as.path = reports.path), supersedes_sha256"
         " FROM reports"
-        " JOIN (SELECT contract, number FROM reports GROUP BY contract, number HAVING COUNT(*) > 1 OR MAX(revision) > 0)"
+        " JOIN (SELECT contract, number FROM reports GROUP BY contract, number HAVING COUNT(*) > 1"
+        " OR MAX(revision) > 0)"
         " USING (contract, number) ORDER BY contract, number, revision, path"
     )
     for (contract, number), members in groupby(rows, key=lambda row: (row[0], row[1])):

@@ -183,8 +183,12 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
     area, contract = one["area"], one["contract"]
     elsewhere = {problem for problem in concerning if problem.code == _OF_AN_AREA and problem.area not in ("", area)}
     against = [one for one in concerning if one.weight in ("fault", "doubt") and one not in elsewhere]
-    told_below = against and one["state"] in ("disputed", "unproven")
-    if one["state"] not in ("released", "coated") and not told_below:
+    found = "; ".join(f"{one.code}: {printable(one.sentence)}" for one in against)
+    clear = "clear each up first: `reportgen explain CODE` says how"
+    if one["state"] in ("disputed", "unproven") and against:
+        refusal = f"area {area} of {contract} is not released, but {one['state']}; the audit finds in its contract:"
+        raise UsageError(f"{refusal} {found}", help_text=clear)
+    if one["state"] not in ("released", "coated"):
         raise UsageError(f"area {area} of {contract} is not released: {one['state']}")
     if one["standing"] != "proven":
         raise UsageError(
@@ -196,10 +200,9 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
         what = "; ".join(filter(None, dict.fromkeys([str(one["open_items"] or ""), *faults])))
         raise UsageError(f"something is open on area {area} of {contract}: {what}")
     if against:
-        what = "; ".join(f"{one.code}: {printable(one.sentence)}" for one in against)
         raise UsageError(
-            f"area {area} of {contract} is not said to be released, as the audit finds in its contract: {what}",
-            help_text="clear each up first: `reportgen explain CODE` says how",
+            f"area {area} of {contract} is not said to be released, as the audit finds in its contract: {found}",
+            help_text=clear,
         )
 
 
