@@ -64,13 +64,18 @@ class CertificateFault:
     sentence: Told
 
 
+def require_readable(one: x509.Certificate) -> None:
+    """Read what the library reads only when it is asked; one of ``UNREADABLE`` where a part cannot be."""
+    _ = (one.subject, one.issuer, one.not_valid_before_utc, one.not_valid_after_utc, one.extensions)
+
+
 def read_certificates(data: bytes) -> list[x509.Certificate]:
     """Return the certificates of a PEM bundle or of one DER file; ``ValueError`` for none or a broken one."""
     try:
         pem = b"-----BEGIN" in data
         found = x509.load_pem_x509_certificates(data) if pem else [x509.load_der_x509_certificate(data)]
-        for one in found:  # the library reads these only when it is asked
-            _ = (one.subject, one.issuer, one.not_valid_before_utc, one.not_valid_after_utc, one.extensions)
+        for one in found:
+            require_readable(one)
     except x509.InvalidVersion as reason:
         raise ValueError("a certificate of an unknown version") from reason
     except UNREADABLE as reason:

@@ -76,7 +76,7 @@ def read_answer(data: bytes) -> ocsp.OCSPResponse:
             _ = (one.serial_number, one.hash_algorithm, one.issuer_key_hash, one.issuer_name_hash)
             _ = (one.certificate_status, one.this_update_utc, one.next_update_utc, one.revocation_time_utc)
         for each in found.certificates:
-            _ = (each.subject, each.issuer, each.not_valid_before_utc, each.not_valid_after_utc, each.extensions)
+            certificates.require_readable(each)
     except certificates.UNREADABLE as reason:
         raise ValueError("it is no answer about revocation that can be read") from reason
     return found

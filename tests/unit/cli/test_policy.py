@@ -247,6 +247,33 @@ def test_revocation_data_of_a_policy_are_used(run, keys):
     assert "REVOKED_NO_POE" in reasons
 
 
+def test_a_list_of_the_first_version_is_refused_in_a_sentence_wherever_one_is_given(run, keys):
+    """It has no extensions, and so does not say of which certificates and reasons it is: RFC 5280, 5.1.2.1."""
+    assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12").code == 0
+    from asn1crypto import crl
+
+    from reportgen.seal.identity import open_store
+
+    _, key, root, _ = open_store(keys / "keys/i-tern-root.p12", "a passphrase for tests")
+    begin = root.not_valid_before_utc
+    builder = x509.CertificateRevocationListBuilder(root.subject, begin, begin.replace(year=begin.year + 1))
+    held = crl.CertificateList.load(builder.sign(key, hashes.SHA256()).public_bytes(Encoding.DER))
+    held["tbs_cert_list"]["version"] = 0
+    (keys / "one.crl").write_bytes(held.dump(force=True))
+    report = next((keys / "reports").glob("*.pdf"))
+    given, signed = policy(keys, "crls: [one.crl]\n"), ("--identity", "keys/i-tern.p12")
+    for command in (
+        ("verify", report, *given),
+        ("audit", "reports", *given, "--index", "a.sqlite"),
+        ("submittal", "reports", *given, "--identity", "demo", "-o", "s.pdf"),
+        ("issue", "day.yaml", *signed, "--crl", "one.crl", "-o", "again.pdf"),
+        ("renew", report, "--due", "12months", "--crl", "one.crl"),
+    ):
+        said = run(*command)
+        assert (command[0], said.code) == (command[0], 2), said.err
+        assert "one.crl cannot be used: it is a list of version 1" in " ".join(said.err.split())
+
+
 def test_audit_and_submittal_go_by_it(run, keys):
     assert run("issue", "day.yaml", "--identity", "others/i-tern.p12").code == 0
     given = policy(keys, f"people:\n  ines: {{certificate: {pin(run, 'keys')}}}\n", "pinned.yaml")

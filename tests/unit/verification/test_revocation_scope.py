@@ -186,20 +186,6 @@ def test_an_answer_by_one_whose_certificate_had_ended_proves_nothing() -> None:
     assert found.revocation == "not checked"
 
 
-def revoking(
-    pair: made.Pair, at: datetime, dated: datetime, reason: x509.ReasonFlags | None, invalid: datetime | None = None
-) -> bytes:
-    """Return a list of the root that names a certificate as revoked ``at`` a moment."""
-    entry = x509.RevokedCertificateBuilder(pair.certificate.serial_number, at)
-    if reason is not None:
-        entry = entry.add_extension(x509.CRLReason(reason), critical=False)
-    if invalid is not None:
-        entry = entry.add_extension(x509.InvalidityDate(invalid), critical=False)
-    root = made.root()
-    builder = x509.CertificateRevocationListBuilder(root.certificate.subject, dated, dated + timedelta(days=30))
-    return builder.add_revoked_certificate(entry.build()).sign(root.key, hashes.SHA256()).public_bytes(Encoding.DER)
-
-
 LOST, REPLACED = x509.ReasonFlags.key_compromise, x509.ReasonFlags.superseded
 
 
@@ -236,7 +222,11 @@ def test_an_answer_by_one_whom_a_list_names_as_revoked_is_not_used(
     word = answer(made.inspector().certificate, made.root(), made.AT, one)
     produced = ocsp.load_der_ocsp_response(word).produced_at_utc
     assert verified(made.report(), ocsps=(word,)).overall == "passed"
-    found = verified(made.report(), ocsps=(word,), crls=(revoking(one, produced + timedelta(days), dated, reason),))
+    found = verified(
+        made.report(),
+        ocsps=(word,),
+        crls=(crl(made.root(), dated, [(one, produced + timedelta(days))], reason=reason),),
+    )
     assert found.overall == overall
     told = " ".join(one.sentence for one in found.reasons)
     assert ("the certificate of who gave it is revoked" in told) is (overall == "indeterminate")
@@ -251,7 +241,7 @@ def test_a_key_that_was_in_other_hands_before_it_signed(
 ) -> None:
     """RFC 5280, 5.3.2: revoked after the proven time, its key held to be lost since before."""
     on, later = made.AT + timedelta(days=since), made.AT + timedelta(days=2)
-    word = revoking(made.inspector(), later, later, reason, on)
+    word = crl(made.root(), later, [(made.inspector(), later)], reason=reason, invalid=on)
     stamped = made.sealed(timestamper=made.timestamper(made.AT))
     found = verify_report(stamped, at=made.LATER, roots=[made.root().certificate], crls=(word,), **made.CHECKS)
     assert found.overall == overall
