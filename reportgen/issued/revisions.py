@@ -345,15 +345,10 @@ class _Kin:
         if self.barred[number] or not one.standing.known or not claim.standing.at_least(one.standing):
             return False
         named = self.lines[place].named
-        beside = self._revises(place, number) or self._names_another(place, number)
+        kept = all(self.claims[later].revision >= claim.revision for later in self.later[number])
+        beside = self._revises(place, number) or (one.revision <= self.lines[place].lost and kept)
         asked = number in named or (beside and one.standing.at_least(claim.standing))
         return asked and not claim.entitled(one) and not named.intersection(self.later[number])
-
-    def _names_another(self, place: int, number: int) -> bool:
-        """Say whether a revision names a file that is not there, while this one is, and no earlier one replaced it."""
-        if self.claims[number].revision > self.lines[place].lost:
-            return False
-        return all(self.claims[later].revision >= self.claims[place].revision for later in self.later[number])
 
 
 @dataclass(frozen=True, slots=True)

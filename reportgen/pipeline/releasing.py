@@ -183,13 +183,10 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
     area, contract = one["area"], one["contract"]
     elsewhere = {problem for problem in concerning if problem.code == _OF_AN_AREA and problem.area not in ("", area)}
     against = [one for one in concerning if one.weight in ("fault", "doubt") and one not in elsewhere]
-    found = "; ".join(f"{one.code}: {printable(one.sentence)}" for one in against)
-    clear = "clear each up first: `reportgen explain CODE` says how"
-    if one["state"] in ("disputed", "unproven") and against:
-        refusal = f"area {area} of {contract} is not released, but {one['state']}; the audit finds in its contract:"
-        raise UsageError(f"{refusal} {found}", help_text=clear)
+    found = [f"{one.code}: {printable(one.sentence)}" for one in against]
     if one["state"] not in ("released", "coated"):
-        raise UsageError(f"area {area} of {contract} is not released: {one['state']}")
+        why = found * (one["state"] in ("disputed", "unproven"))
+        raise UsageError("; ".join([f"area {area} of {contract} is not released: {one['state']}", *why]))
     if one["standing"] != "proven":
         raise UsageError(
             f"area {area} of {contract} is released by {one['file']}, which is not proven: {one['standing']}",
@@ -200,9 +197,10 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
         what = "; ".join(filter(None, dict.fromkeys([str(one["open_items"] or ""), *faults])))
         raise UsageError(f"something is open on area {area} of {contract}: {what}")
     if against:
+        what = "; ".join(found)
         raise UsageError(
-            f"area {area} of {contract} is not said to be released, as the audit finds in its contract: {found}",
-            help_text=clear,
+            f"area {area} of {contract} is not said to be released, as the audit finds in its contract: {what}",
+            help_text="clear each up first: `reportgen explain CODE` says how",
         )
 
 

@@ -36,14 +36,18 @@ def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Pa
         placed = outcomes(claims)
         for number, (each, outcome) in enumerate(zip(copies, placed, strict=True)):
             beside = {file: claims[other].revision for other in outcome.beside for file in copies[other]}
-            barred = [one for one in placed if one.place == "not entitled" and number in one.beside]
-            others = [path for one in barred for path in copies[placed.index(one)]]
+            others = [path for other in _barred_from(number, placed) for path in copies[other]]
             answers |= {path: _beside(found[path].verification, outcome, beside, others) for path in each}
     answers = _with_slips(found, answers, checks)
     noted = _forked(found)
     for path, notices in _not_enclosed(found).items():
         noted.setdefault(path, []).extend(notices)
     return answers | {path: _noted(answers.get(path, found[path].verification), noted[path]) for path in noted}
+
+
+def _barred_from(number: int, placed: Sequence[Outcome]) -> list[int]:
+    """Return the places of those that may not revise what stands at the place ``number``."""
+    return [other for other, one in enumerate(placed) if one.place == "not entitled" and number in one.beside]
 
 
 def _not_enclosed(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:

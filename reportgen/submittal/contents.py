@@ -109,13 +109,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         nonconformances=log,
         gone=gone(reports),
         left_out=sum(one.counts for one in reports) - len(pooled),
-        differing=(
-            *_differing(reports, pooled),
-            *_in_favour(reports),
-            *by_successors(reports),
-            *_lacking(reports),
-            *_forked(reports),
-        ),
+        differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports), *_forked(reports)),
         page=sent.page,
         language=sent.language,
         partial=sent.partial,
@@ -150,24 +144,18 @@ def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
             yield from () if sentence is None else (sentence,)
 
 
-def _lacking(reports: Sequence[Enclosed]) -> Iterator[str]:
-    """Yield a sentence for each report that counts and revises one that is not enclosed."""
-    for one, lacks in ((one, one.lacks) for one in reports if one.counts):
-        if lacks is not None:
-            yield told(
-                "revised-not-enclosed",
-                what=told("a-revision", number=one.record.number, revision=one.record.revision),
-                revision=lacks.revision,
-                sha256=lacks.sha256,
-            )
-
-
 def _upon(reports: Sequence[Enclosed]) -> list[Issue | None]:
     return [None if one.place == "set aside" else one.examined.upon for one in reports]
 
 
 def _forked(reports: Sequence[Enclosed]) -> Iterator[str]:
-    """Yield a sentence for each row of a register upon which several were issued; none set aside accuses another."""
+    """Yield a sentence for each report that counts and revises one that is not enclosed, and for each row of a register
+    upon which several were issued; none set aside accuses another.
+    """
+    for record, lacks in [(one.record, one.lacks) for one in reports if one.counts]:
+        if lacks is not None:
+            what = told("a-revision", number=record.number, revision=record.revision)
+            yield told("revised-not-enclosed", what=what, revision=lacks.revision, sha256=lacks.sha256)
     upon = _upon(reports)
     issues = [replace(one, lies=_stated(one, upon)) for one in upon if one is not None]
     for fork in forks(issues):

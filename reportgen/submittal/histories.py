@@ -43,7 +43,8 @@ def histories(
     name is neither released nor coated by them.
     """
     heard = {one.standing.doubts for one in pooled}
-    void, asked = set(_released_in_vain(reports)), set(_released_in_doubt(reports))
+    void = set(_released_in_vain(reports))
+    asked = {(one.file, area) for area, told in _settlings(reports).items() for one in settled_in_doubt(told)}
     said: dict[str, list[Said[_Event]]] = {}
     barred: dict[str, list[AreaEvent]] = {}
     for one in reports:
@@ -64,12 +65,6 @@ def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
     """Yield file and area of each release by a report whose signer one does not name that had not released it."""
     for area_id, told in _settlings(reports).items():
         yield from ((one.file, area_id) for one, _ in settled_in_vain(told))
-
-
-def _released_in_doubt(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
-    """Yield file and area of each release that rests on the word of a successor."""
-    for area_id, told in _settlings(reports).items():
-        yield from ((one.file, area_id) for one in settled_in_doubt(told))
 
 
 def _settlings(reports: Sequence[Enclosed]) -> dict[str, list[Settling[Enclosed]]]:
@@ -145,7 +140,8 @@ def _history(
     lacks = [f"{one.record.number} r{one.lacks.revision}" for one in by if one.lacks is not None]
     in_doubt = any((one.file, area.id) in asked for one in by)
     decision = as_counted(decisions, held=bool(names), lacking=bool(lacks), in_doubt=in_doubt)
-    decision, released = decision if weighty else "unproven", [*decisions] == ["release"]
+    if not weighty:
+        decision = "unproven"
 
     def otherwise(others: Sequence[AreaEvent]) -> tuple[str, ...]:
         return tuple(
@@ -165,9 +161,9 @@ def _history(
         contested=otherwise([one.what[0] for one in less]),
         barred=otherwise(barred),
         proven=all(one.standing.proven for one in stands),
-        open=names if released and decision == "hold" else (),
-        lacks=lacks[-1] if released and decision == "unproven" and lacks else "",
-        succeeded=released and decision == "disputed",
+        open=names * (decision == "hold" and "release" in decisions),
+        lacks=", ".join(lacks),
+        succeeded=in_doubt,
     )
 
 

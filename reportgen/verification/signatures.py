@@ -137,12 +137,10 @@ def _check_one(
     moment = judged.latest or reached.at
     chain = trust.chain_of(certificate, [*others, *belief.roots], status)
     trusted = trust.doubts(chain, judged.problem, others, belief, moment)
-    told_so = revocation.revoked(chain, belief.revocation)
-    since = told_so or (revocation.Revocation(moment) if judged.revoked else None)
-    proven = moment if reached.authority else judged.latest
+    revoked = revocation.revoked(chain, belief.revocation)
+    since, proven = revoked or judged.heard(moment), moment if reached.authority else judged.latest
     found.reasons[5] += (trusted := trusted or _revoked(since, proven, where, found))
-    at = None if told_so is None else told_so.at
-    state, ended = trust.state_of(chain, trusted, moment, at, revoked=since is not None)
+    state, ended = trust.state_of(chain, trusted, moment, revoked and revoked.at, revoked=since is not None)
     timed = _time_faults(certificate, signature, status, judged.stated, belief.at)
     found.reasons[6] += timed
     checked = revocation.known_until(chain, belief.revocation, belief.at)
@@ -248,6 +246,10 @@ class _Judged:
     stated: datetime | None = None
     unchecked: tuple[str, ...] = ()
     told: Told | None = None
+
+    def heard(self, at: datetime) -> revocation.Revocation | None:
+        """Return that the chain was revoked by ``at``, where the library says so."""
+        return revocation.Revocation(at) if self.revoked else None
 
     @property
     def problem(self) -> str | None:

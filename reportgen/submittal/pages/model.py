@@ -70,8 +70,8 @@ class AreaHistory:
     ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other, ``unproven`` where
     nothing proves it and other reports of the contract are proven; ``by`` is the report that says so, ``contested``
     names later ones that say otherwise and are proven less, ``barred`` those that may not revise it; ``proven`` is
-    whether every report that says so passed. It is ``unproven`` too where that revises one that ``lacks``, and
-    ``disputed`` where its release rests on the word of a successor (``succeeded``).
+    whether every report that says so passed. A release is ``unproven`` too where it revises one that is not there
+    (``lacks``), and ``disputed`` where it rests on the word of a successor (``succeeded``).
     """
 
     id: str
