@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
@@ -36,37 +37,38 @@ def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Pa
         placed = outcomes(claims)
         for number, (each, outcome) in enumerate(zip(copies, placed, strict=True)):
             beside = {file: claims[other].revision for other in outcome.beside for file in copies[other]}
-            others = [path for other in _barred_from(number, placed) for path in copies[other]]
+            others = _barred_from(number, placed, copies)
             answers |= {path: _beside(found[path].verification, outcome, beside, others) for path in each}
     answers = _with_slips(found, answers, checks)
-    noted = _forked(found)
-    for path, notices in _not_enclosed(found).items():
-        noted.setdefault(path, []).extend(notices)
+    forked, revised = _forked(found), _not_enclosed(found)
+    noted = {path: [*forked.get(path, ()), *revised.get(path, ())] for path in [*forked, *revised]}
     return answers | {path: _noted(answers.get(path, found[path].verification), noted[path]) for path in noted}
 
 
-def _barred_from(number: int, placed: Sequence[Outcome]) -> list[int]:
-    """Return the places of those that may not revise what stands at the place ``number``."""
-    return [other for other, one in enumerate(placed) if one.place == "not entitled" and number in one.beside]
+def _barred_from(number: int, placed: Sequence[Outcome], copies: Sequence[Mapping[Path, Filed]]) -> list[Path]:
+    """Return the files that may not revise what stands at the place ``number``."""
+    barred = [
+        each for one, each in zip(placed, copies, strict=True) if one.place == "not entitled" and number in one.beside
+    ]
+    return [path for each in barred for path in each]
 
 
 def _not_enclosed(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
     """Return for each submittal which reports it revises that were given with it, and does not hold."""
     given = [(path, claim) for path, one in found.items() for _, claim in _claims([one])]
-    told_of: dict[Path, list[Notice]] = {}
-    for path, submittal in found.items():
-        if submittal.verification.overall == "failed":
-            continue
-        inside = list(_claims(submittal.originals))
-        held = {digest for _, claim in inside for digest in claim.hashes}
-        for record, claim in inside:
-            for file, before in given:
-                if claim.supersedes in before.hashes and held.isdisjoint(before.hashes):
-                    what = told("a-revision", number=record.number, revision=record.revision)
-                    code = "revised-given" if claim.may_replace(before) else "revised-given-by-another"
-                    notice = Notice("NOT_ENCLOSED", told(code, what=what, file=shown_name(file)))
-                    told_of.setdefault(path, []).append(notice)
-    return told_of
+    inside = {path: list(_claims(one.originals)) for path, one in found.items() if one.verification.overall != "failed"}
+    return {path: list(_revised(own, given)) for path, own in inside.items() if own}
+
+
+def _revised(
+    inside: Sequence[tuple[ReportRecord, Filed]], given: Sequence[tuple[Path, Filed]]
+) -> Iterator[Notice]:  # fmt: skip
+    held = {digest for _, claim in inside for digest in claim.hashes}
+    for (record, claim), (file, before) in product(inside, given):
+        if claim.supersedes in before.hashes and held.isdisjoint(before.hashes):
+            what = told("a-revision", number=record.number, revision=record.revision)
+            code = "revised-given" if claim.may_replace(before) else "revised-given-by-another"
+            yield Notice("NOT_ENCLOSED", told(code, what=what, file=shown_name(file)))
 
 
 def _claims(found: Iterable[Examined]) -> Iterator[tuple[ReportRecord, Filed]]:

@@ -143,13 +143,6 @@ def _history(
     if not weighty:
         decision = "unproven"
 
-    def otherwise(others: Sequence[AreaEvent]) -> tuple[str, ...]:
-        return tuple(
-            _title(event)
-            for event in others
-            if event.decision not in {*decisions, "unseen"} or (event.coated and not coated)
-        )
-
     return AreaHistory(
         area.id,
         area.name,
@@ -158,12 +151,21 @@ def _history(
         decision=decision,
         part=last.part if decision == "release" else "",
         by=_title(last),
-        contested=otherwise([one.what[0] for one in less]),
-        barred=otherwise(barred),
+        contested=_otherwise([one.what[0] for one in less], decisions, coated=coated),
+        barred=_otherwise(barred, decisions, coated=coated),
         proven=all(one.standing.proven for one in stands),
         open=names * (decision == "hold" and "release" in decisions),
         lacks=", ".join(lacks),
         succeeded=in_doubt,
+    )
+
+
+def _otherwise(others: Sequence[AreaEvent], decisions: Collection[str], *, coated: bool) -> tuple[str, ...]:
+    """Name those that say another decision than ``decisions``, or that what stands as bare was coated."""
+    return tuple(
+        _title(event)
+        for event in others
+        if event.decision not in {*decisions, "unseen"} or (event.coated and not coated)
     )
 
 
