@@ -40,8 +40,7 @@ def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Pa
             others = _barred_from(number, placed, copies)
             answers |= {path: _beside(found[path].verification, outcome, beside, others) for path in each}
     answers = _with_slips(found, answers, checks)
-    forked, revised = _forked(found), _not_enclosed(found)
-    noted = {path: [*forked.get(path, ()), *revised.get(path, ())] for path in [*forked, *revised]}
+    noted = _shown_by_others(found)
     return answers | {path: _noted(answers.get(path, found[path].verification), noted[path]) for path in noted}
 
 
@@ -159,8 +158,9 @@ def _noted(answer: Verification, notices: Sequence[Notice]) -> Verification:
     return answer.with_step(replace(step, notices=(*step.notices, *notices)))
 
 
-def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
-    """Return for each file what others show of the register that it was issued upon, where it went on in two copies.
+def _shown_by_others(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
+    """Return for each file what others show of the register that it was issued upon, where it went on in two copies;
+    for a submittal, what it revises and does not hold.
 
     None that is proven less speaks of another, and none that failed.
     """
@@ -171,10 +171,11 @@ def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
     ]
     standing = {path: standing_of(found[path].verification) for path, _ in upon}
     held = {one.upon for path, one in upon if found[path].verification.register == "passed"}
-    told_of: dict[Path, list[Notice]] = {}
+    told_of = _not_enclosed(found)
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
-        told_of[path] = [Notice("REGISTER_FORKED", one) for one in dict.fromkeys(_apart(mine, heard, held))]
+        forked = [Notice("REGISTER_FORKED", one) for one in dict.fromkeys(_apart(mine, heard, held))]
+        told_of.setdefault(path, []).extend(forked)
     return told_of
 
 
