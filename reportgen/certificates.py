@@ -36,6 +36,12 @@ DEMONSTRATION = "demonstration, not valid for issue"
 MINIMUM_RSA_BITS = 2048
 """NIST SP 800-131A Rev. 2, table 2: RSA below 2048 bits is disallowed for making signatures."""
 
+UNREADABLE: Final = (
+    ValueError, TypeError, UnsupportedAlgorithm, x509.InvalidVersion, x509.DuplicateExtension,
+    x509.UnsupportedGeneralNameType,
+)  # fmt: skip
+"""What the library raises for certificates, lists and answers that it cannot read, often only when a part is asked."""
+
 _NAMES_KEPT: Final = 256
 
 _CURVES = ("secp256r1", "secp384r1", "secp521r1")
@@ -60,20 +66,22 @@ class CertificateFault:
     sentence: Told
 
 
+def require_readable(one: x509.Certificate) -> None:
+    """Read what the library reads only when it is asked; one of ``UNREADABLE`` where a part cannot be."""
+    _ = (one.subject, one.issuer, one.not_valid_before_utc, one.not_valid_after_utc, one.extensions)
+
+
 def read_certificates(data: bytes) -> list[x509.Certificate]:
     """Return the certificates of a PEM bundle or of one DER file; ``ValueError`` for none or a broken one."""
     try:
         pem = b"-----BEGIN" in data
         found = x509.load_pem_x509_certificates(data) if pem else [x509.load_der_x509_certificate(data)]
-        for certificate in found:  # the library reads these only when it is asked
-            _ = (
-                certificate.subject,
-                certificate.issuer,
-                certificate.not_valid_before_utc,
-                certificate.not_valid_after_utc,
-            )
+        for one in found:
+            require_readable(one)
     except x509.InvalidVersion as reason:
         raise ValueError("a certificate of an unknown version") from reason
+    except UNREADABLE as reason:
+        raise ValueError("a certificate that cannot be read") from reason
     return found
 
 

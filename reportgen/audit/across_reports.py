@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen.audit.places import filed_as, standing_from
+from reportgen.audit.places import filed_as, lacking_files, standing_from
 from reportgen.audit.problems import Problem, a_revision
 from reportgen.issued import (
     COUNTING,
@@ -28,6 +28,7 @@ from reportgen.issued import (
     Settling,
     Spoken,
     Told,
+    as_counted,
     as_successor,
     changes,
     in_favour,
@@ -36,6 +37,7 @@ from reportgen.issued import (
     left_out,
     says_nothing_new,
     settled_as_successor,
+    settled_in_doubt,
     settled_in_vain,
 )
 from reportgen.names import plain_words
@@ -45,6 +47,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator
 
     from reportgen.audit.index import Index
+    from reportgen.issued import Lacking
     from reportgen.words.told import Told as Sentence
 
 _FINDINGS = {
@@ -147,7 +150,7 @@ class _Heard:
 
 
 class State(NamedTuple):
-    """An area as it stands: its decision, or ``disputed``; the report that decides, or the last that contradicts.
+    """An area as it stands (``as_counted``); the report that decides, or the last that contradicts.
 
     ``contested`` are reports that say otherwise and do not count, ``open`` the nonconformances, on the area or on none
     in particular, that are open: no area is released while one is.
@@ -188,11 +191,12 @@ def area_states(
         f" FROM areas JOIN reports USING (path) WHERE {_HEARD}"
         " ORDER BY contract, area, ordered, reports.number, revision, path"
     )
-    silent = _Counted(index)
+    silent, lacks = _Counted(index), lacking_files(index)
     for (contract, area), members in groupby(rows, key=lambda row: row[:2]):
         of_area = list(members)
         settlings = _settlings(of_area)
         vain = dict(settled_in_vain(settlings))  # each with the report that had not released it
+        succeeded = dict(settled_as_successor(settlings))
         hands = {one.what: one.filed for one in settlings}
         said = [_said(row[2:13], _word(row[2:13], row[13], area, measured=row[16])) for row in of_area]
         said = [(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said]
@@ -202,11 +206,13 @@ def area_states(
             *(_release_void(contract, *pair) for pair in vain.items()),
             *(
                 _asked_about(contract, word, told("does-release", area=area), (before.title, before.path), hands[word])
-                for word, before in settled_as_successor(settlings)
+                for word, before in succeeded.items()
             ),
         ]
         releases = [one for one in releases if (one.files[0], area) not in void]
-        state, problems = _state(contract, area, heard, [*vain, *(word for word, _ in gone)], held)
+        beside = [*vain, *succeeded.values(), *(word for word, _ in gone)]
+        doubted = _Doubted(frozenset(settled_in_doubt(settlings)), lacks)
+        state, problems = _state(contract, area, heard, beside, held, doubted)
         yield state, [*problems, *releases, *(problem for _, problem in gone)]
 
 
@@ -244,14 +250,21 @@ def _release_void(contract: str, word: _Word, before: _Word) -> Problem:
     return Problem(contract, word.number, "release-not-entitled", word.area, sentence, files, unproven=word.unproven)
 
 
+class _Doubted(NamedTuple):
+    """What is not believed of an area: releases that rest on the word of a successor, and files that lack another."""
+
+    releases: frozenset[_Word]
+    lacks: Mapping[str, Lacking]
+
+
 def _state(
-    contract: str, area: str, heard: _Heard, beside: Sequence[_Word], held: Held
+    contract: str, area: str, heard: _Heard, beside: Sequence[_Word], held: Held, doubted: _Doubted
 ) -> tuple[State | None, list[Problem]]:  # fmt: skip
     """Return how an area stands, and what less proven reports say otherwise.
 
     It is None for an area that no report names which counts.
 
-    ``beside`` is what revisions leave out, and releases that are void.
+    ``beside`` is what revisions leave out, releases that are void, and what successors undid.
     """
     if not heard.counting:
         return None, []
@@ -262,11 +275,16 @@ def _state(
     words = [one for one in (*other, *heard.barred, *beside) if one.word not in decisions]
     names = [name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())]
     disputing = _disputing(stands)
-    decision = "disputed" if disputing else last.word
-    decision = "hold" if names and decision == "release" else decision
+    by = [one.what for one in stands]
+    lacks = {f"{one.number} r{doubted.lacks[one.path].revision}" for one in by if one.path in doubted.lacks}
+    in_doubt = not doubted.releases.isdisjoint(by)
+    counted = as_counted(decisions, held=bool(names), lacking=bool(lacks), in_doubt=in_doubt)
+    decision = "disputed" if disputing else counted
+    apart = {(one.title, one.word): one for one in words}
     contested = [
         *(told("says-otherwise", what=one.path, word=one.said) for one in disputing),
-        *(told("says-otherwise", what=one.title, word=one.said) for one in words),
+        *(told("says-otherwise", what=one.title, word=one.said) for one in apart.values()),
+        *(told("says-missing", what=one) for one in sorted(lacks)),
     ]
     problems = [_less_proven(contract, one, last, told("area-named", area=area)) for one in other]
     problems += _not_followed(contract, last, decision, names)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.problems import Problem, a_revision
 from reportgen.diagnostics import printable
-from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, mentioned, named_later, outcomes
+from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, lacking, mentioned, named_later, outcomes
 from reportgen.names import looks, shown, spelling, told_apart
 from reportgen.words.told import told
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.audit.index import Index
-    from reportgen.issued import Outcome
+    from reportgen.issued import Lacking, Outcome
     from reportgen.words.told import Told
 
 
@@ -180,7 +180,8 @@ def _claims(index: Index) -> Iterator[tuple[str, str, list[Claim]]]:
         "SELECT contract, number, path, overall, revision, doubts, certificate, hands,"
         " (SELECT group_concat(sha256, ' ') FROM left_as WHERE left_as.path = reports.path), supersedes_sha256"
         " FROM reports"
-        " JOIN (SELECT contract, number FROM reports GROUP BY contract, number HAVING COUNT(*) > 1)"
+        " JOIN (SELECT contract, number FROM reports GROUP BY contract, number HAVING COUNT(*) > 1"
+        " OR MAX(revision) > 0)"
         " USING (contract, number) ORDER BY contract, number, revision, path"
     )
     for (contract, number), members in groupby(rows, key=lambda row: (row[0], row[1])):
@@ -215,6 +216,15 @@ def place_problems(index: Index) -> Iterator[Problem]:
         ]  # fmt: skip
         for code, sentence, files in found:
             yield Problem(contract, number, code, "", sentence, tuple(one.path for one in files))
+
+
+def lacking_files(index: Index) -> dict[str, Lacking]:
+    """Return by path what each report revises and is not there."""
+    found = {}
+    for _, _, claims in _claims(index):
+        lost = lacking([one.filed for one in claims])
+        found.update({one.path: lacks for one, lacks in zip(claims, lost, strict=True) if lacks is not None})
+    return found
 
 
 _Found = tuple[str, "Told", tuple[Claim, ...]]

@@ -12,6 +12,8 @@ from reportgen.increments.validation_data import (
     lists_all,
     needed,
     of_unknown,
+    read_answer,
+    read_list,
     signing_certificates,
     stored,
 )
@@ -43,6 +45,8 @@ __all__ = [
     "lists_all",
     "needed",
     "of_unknown",
+    "read_answer",
+    "read_list",
     "signing_certificates",
     "stored",
 ]

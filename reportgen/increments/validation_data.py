@@ -46,6 +46,42 @@ class RevocationData:
         return len(self.crls) + len(self.ocsps) + len(self.certificates)
 
 
+def read_list(data: bytes) -> x509.CertificateRevocationList:
+    """Return a CRL (DER, or PEM) of which every part that is asked for later can be read; ``ValueError`` otherwise."""
+    try:
+        pem = b"-----BEGIN" in data
+        found = x509.load_pem_x509_crl(data) if pem else x509.load_der_x509_crl(data)
+        _ = (found.issuer, found.last_update_utc, found.next_update_utc, found.signature)
+        _ = [one.value for one in found.extensions]
+    except x509.InvalidVersion as other:
+        raise ValueError(
+            f"it is a list of version {other.parsed_version + 1}, and does not say what it lists"
+        ) from other
+    except certificates.UNREADABLE as reason:
+        raise ValueError("it is no list of revoked certificates that can be read") from reason
+    return found
+
+
+def read_answer(data: bytes) -> ocsp.OCSPResponse:
+    """Return an OCSP response (DER) of which every part that is asked for later can be read; ``ValueError`` otherwise.
+
+    One that answers nothing has no parts.
+    """
+    try:
+        found = ocsp.load_der_ocsp_response(data)
+        if found.response_status is not ocsp.OCSPResponseStatus.SUCCESSFUL:
+            return found
+        _ = (found.produced_at_utc, found.signature, found.tbs_response_bytes)
+        for one in found.responses:
+            _ = (one.serial_number, one.hash_algorithm, one.issuer_key_hash, one.issuer_name_hash)
+            _ = (one.certificate_status, one.this_update_utc, one.next_update_utc, one.revocation_time_utc)
+        for each in found.certificates:
+            certificates.require_readable(each)
+    except certificates.UNREADABLE as reason:
+        raise ValueError("it is no answer about revocation that can be read") from reason
+    return found
+
+
 def stored(root: Any) -> RevocationData:
     """Return what the store of a file's catalog ``root`` holds, as it stands there.
 
@@ -63,8 +99,8 @@ def stored(root: Any) -> RevocationData:
     data = RevocationData(**found)
     exact = [
         *(x509.load_der_x509_certificate(one).public_bytes(Encoding.DER) == one for one in data.certificates),
-        *(x509.load_der_x509_crl(one).public_bytes(Encoding.DER) == one for one in data.crls),
-        *(ocsp.load_der_ocsp_response(one).public_bytes(Encoding.DER) == one for one in data.ocsps),
+        *(read_list(one).public_bytes(Encoding.DER) == one for one in data.crls),
+        *(read_answer(one).public_bytes(Encoding.DER) == one for one in data.ocsps),
     ]
     if not all(exact):
         raise ValueError("an item of the store has bytes beyond it")

@@ -102,7 +102,8 @@ class Examined:
 
     ``copies`` says of an original inside a submittal whether the copies of its pages there are true; ``upon`` which row
     of a register a report or slip says it followed. ``inside`` is its name inside a submittal, for one that is;
-    ``paper`` says what a PDF is that is neither report nor submittal, nor was one; a release page is one.
+    ``paper`` says what a PDF is that is neither report nor submittal, nor was one; a release page is one. ``originals``
+    are those of a submittal that was examined as a whole.
     """
 
     verification: Verification
@@ -114,6 +115,7 @@ class Examined:
     upon: Issue | None = None
     inside: str | None = None
     paper: Paper | None = None
+    originals: tuple[Examined, ...] = ()
 
     @property
     def kind(self) -> str:

@@ -17,7 +17,7 @@ from reportgen.names import perhaps_one, spelling, spelt_alike
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from reportgen.issued.record import ReportRecord
     from reportgen.verification import Verification
@@ -90,13 +90,14 @@ class Filed:
 
         It is not asked of what is less proven, which closes nothing anyway, nor where nothing proves who raised it.
         """
-        return self._is_stranger_to(raised) and not self._succeeds(raised)
+        return self.is_stranger_to(raised) and not self._succeeds(raised)
 
     def closes_as_successor(self, raised: Filed) -> bool:
         """Say whether this closes what ``raised`` raised, or undoes what it left open, as a successor alone."""
-        return self._is_stranger_to(raised) and self._succeeds(raised)
+        return self.is_stranger_to(raised) and self._succeeds(raised)
 
-    def _is_stranger_to(self, raised: Filed) -> bool:
+    def is_stranger_to(self, raised: Filed) -> bool:
+        """Say whether this is by one whom ``raised`` does not name to close what it raised, nor to undo it."""
         proven = raised.standing.known and self.standing.at_least(raised.standing)
         return proven and not self._signed_by(raised, (*raised.may_revise, *raised.may_close))
 
@@ -152,6 +153,36 @@ def _settled(said: Sequence[Settling[T]], how: Callable[[Filed, Filed], bool]) -
         left = [before for before in left if not one.undoes(before)]
 
 
+def settled_in_doubt(said: Sequence[Settling[T]]) -> Iterator[T]:
+    """Yield what settles a thing that an earlier report left open which does not name its signer, though a successor.
+
+    As whose successor he signs is his own word: what one such undoes stays in doubt, for whoever comes after him too,
+    until somebody settles it whom that report names.
+    """
+    left: list[Settling[T]] = []
+    for one in said:
+        if not one.settles:
+            left.append(one)
+            continue
+        if any(one.number != before.number and one.filed.is_stranger_to(before.filed) for before in left):
+            yield one.what
+        left = [before for before in left if not one.undoes(before) or one.filed.is_stranger_to(before.filed)]
+
+
+def as_counted(decisions: Collection[str], *, held: bool, lacking: bool, in_doubt: bool) -> str:
+    """Return how an area stands by what is said of it last: an archive and a submittal count alike what is released.
+
+    It is ``disputed`` where that differs; a release is on ``hold`` where something ``held`` is open, ``unproven`` where
+    a report that says it revises one that is ``lacking``, and ``disputed`` where it is ``settled_in_doubt``.
+    """
+    if len(set(decisions)) > 1:
+        return "disputed"
+    (decision,) = set(decisions)
+    if decision != "release":
+        return decision
+    return "hold" if held else "unproven" if lacking else "disputed" if in_doubt else decision
+
+
 def as_successor(title: Told, what: Told, before: Told | str, filed: Filed) -> Told:
     """Return a sentence on what a report does about a thing that one ``before`` it left open, as by a successor."""
     named = filed.succession
@@ -198,6 +229,23 @@ def outcomes(claims: Sequence[Filed]) -> list[Outcome]:
     return found
 
 
+class Lacking(NamedTuple):
+    """A revision that is not there, though one that is names it or must: whether its signer may, nobody knows."""
+
+    revision: int
+    sha256: str | None
+
+
+def lacking(claims: Sequence[Filed]) -> list[Lacking | None]:
+    """Return for each of the files that claim one report number what it, or one that it revises, names and lacks."""
+    lines = _Kin(claims).lines
+    found: list[Lacking | None] = []
+    for line in lines:
+        first = line.untold > 0 and not any(one.revision < line.untold for one in claims)
+        found.append(line.lost_file or (Lacking(line.untold - 1, None) if first else None))
+    return found
+
+
 def named_later(claims: Sequence[Filed], number: int) -> list[int]:
     """Return the places of the files that count, or did, and name this one, themselves or through others."""
     kin = _Kin(claims)
@@ -209,13 +257,18 @@ class _Line(NamedTuple):
 
     named: set[int]
     untold: int
-    lost: int
+    lost_file: Lacking | None
+
+    @property
+    def lost(self) -> int:
+        """The latest revision that is named and lost, or less than any."""
+        return -1 if self.lost_file is None else self.lost_file.revision
 
     @classmethod
     def of(cls, place: int, claims: Sequence[Filed], by_hash: Mapping[str, Sequence[int]]) -> Self:
         """Follow the hashes of what is superseded from the file at ``place`` back as far as they lead."""
         named: set[int] = set()
-        untold = lost = -1
+        untold, lost_file = -1, None
         waiting = [place]
         while waiting:
             one = claims[waiting.pop()]
@@ -223,11 +276,11 @@ class _Line(NamedTuple):
                 untold = max(untold, one.revision)
                 continue
             before = [other for other in by_hash.get(one.supersedes, ()) if claims[other].revision < one.revision]
-            if not before:
-                lost = max(lost, one.revision - 1)
+            if not before and (lost_file is None or one.revision - 1 > lost_file.revision):
+                lost_file = Lacking(one.revision - 1, one.supersedes)
             waiting += [other for other in before if other not in named]
             named.update(before)
-        return cls(named, untold, lost)
+        return cls(named, untold, lost_file)
 
 
 class _Kin:
@@ -291,15 +344,10 @@ class _Kin:
         if self.barred[number] or not one.standing.known or not claim.standing.at_least(one.standing):
             return False
         named = self.lines[place].named
-        beside = self._revises(place, number) or self._names_another(place, number)
+        kept = all(self.claims[later].revision >= claim.revision for later in self.later[number])
+        beside = self._revises(place, number) or (one.revision <= self.lines[place].lost and kept)
         asked = number in named or (beside and one.standing.at_least(claim.standing))
         return asked and not claim.entitled(one) and not named.intersection(self.later[number])
-
-    def _names_another(self, place: int, number: int) -> bool:
-        """Say whether a revision names a file that is not there, while this one is, and no earlier one replaced it."""
-        if self.claims[number].revision > self.lines[place].lost:
-            return False
-        return all(self.claims[later].revision >= self.claims[place].revision for later in self.later[number])
 
 
 @dataclass(frozen=True, slots=True)

@@ -497,7 +497,7 @@ def examined_file(path: Path, checks: Checks) -> Examined:
     found = dict(Spread().finished(work, originals, worth=WORTH_A_PROCESS))  # the envelope made the opener ready
     again = made_again(_envelope(path, envelope.verification.sha256), [found[one] for one in originals], checks)
     whole = with_originals(envelope.verification, [(one.listed, found[one]) for one in originals], again)
-    return replace(envelope, verification=whole)
+    return replace(envelope, verification=whole, originals=tuple(found[one] for one in originals))
 
 
 def _examined_inside(path: Path, sha256: str, checks: Checks, inside: Inside) -> tuple[Inside, Examined]:

@@ -22,7 +22,7 @@ from reportgen.words.filing import filing_words
 from reportgen.words.told import said
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
     from reportgen.audit import Audit, Index, Narrowed, Problem
@@ -194,8 +194,12 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
     ``one`` and ``items`` are rows of the questions *areas* and *open*, ``concerning`` what was found in the contract.
     """
     area, contract = one["area"], one["contract"]
+    elsewhere = {problem for problem in concerning if problem.code == _OF_AN_AREA and problem.area not in ("", area)}
+    against = [one for one in concerning if one.weight in ("fault", "doubt") and one not in elsewhere]
+    found = [f"{one.code}: {printable(one.sentence)}" for one in against]
     if one["state"] not in ("released", "coated"):
-        raise UsageError(f"area {area} of {contract} is not released: {one['state']}")
+        why = found * (one["state"] in ("disputed", "unproven"))
+        raise UsageError("; ".join([f"area {area} of {contract} is not released: {one['state']}", *why]))
     if one["standing"] != "proven":
         raise UsageError(
             f"area {area} of {contract} is released by {one['file']}, which is not proven: {one['standing']}",
@@ -205,10 +209,8 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
     if one["open_items"] or faults:
         what = "; ".join(filter(None, dict.fromkeys([str(one["open_items"] or ""), *faults])))
         raise UsageError(f"something is open on area {area} of {contract}: {what}")
-    elsewhere = {problem for problem in concerning if problem.code == _OF_AN_AREA and problem.area not in ("", area)}
-    against = [one for one in concerning if one.weight in ("fault", "doubt") and one not in elsewhere]
     if against:
-        what = "; ".join(f"{one.code}: {printable(one.sentence)}" for one in against)
+        what = "; ".join(found)
         raise UsageError(
             f"area {area} of {contract} is not said to be released, as the audit finds in its contract: {what}",
             help_text="clear each up first: `reportgen explain CODE` says how",

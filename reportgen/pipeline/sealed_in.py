@@ -38,7 +38,8 @@ def sealed_in(
     from reportgen.increments import RevocationData, needed
     from reportgen.seal.renewal import data_for, involved
     from reportgen.verification.policy import read_crl, read_ocsp
-    from reportgen.verification.trust import chain_of, revoked
+    from reportgen.verification.revocation import revoked
+    from reportgen.verification.trust import chain_of
 
     if timestamper is None and not crls and not ocsps:
         return None, ()
@@ -65,7 +66,7 @@ def sealed_in(
         if since is None:
             continue
         told = (
-            f"a certificate of {readable_name(leaf.subject)}, or of who issued it, was revoked on {since:%Y-%m-%d},"
+            f"a certificate of {readable_name(leaf.subject)}, or of who issued it, was revoked on {since.at:%Y-%m-%d},"
             " as its authority says"
         )
         if leaf == identity.certificate:

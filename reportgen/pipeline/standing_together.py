@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
@@ -13,10 +14,10 @@ from reportgen.verification import Notice
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined, Filed, Outcome
+    from reportgen.issued import Checks, Examined, Filed, Outcome, ReportRecord
     from reportgen.register import Issue
     from reportgen.verification import Step, Verification
 
@@ -33,12 +34,47 @@ def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Pa
     for reports in _by_number(found) if len(found) > 1 else ():
         copies = list(reports.values())
         claims = [_best(list(each.values())) for each in copies]
-        for each, outcome in zip(copies, outcomes(claims), strict=True):
-            beside = {file: claims[number].revision for number in outcome.beside for file in copies[number]}
-            answers |= {path: _beside(found[path].verification, outcome, beside) for path in each}
+        placed = outcomes(claims)
+        for number, (each, outcome) in enumerate(zip(copies, placed, strict=True)):
+            beside = {file: claims[other].revision for other in outcome.beside for file in copies[other]}
+            others = _barred_from(number, placed, copies)
+            answers |= {path: _beside(found[path].verification, outcome, beside, others) for path in each}
     answers = _with_slips(found, answers, checks)
-    forked = _forked(found)
-    return answers | {path: _noted(answers.get(path, found[path].verification), forked[path]) for path in forked}
+    noted = _shown_by_others(found)
+    return answers | {path: _noted(answers.get(path, found[path].verification), noted[path]) for path in noted}
+
+
+def _barred_from(number: int, placed: Sequence[Outcome], copies: Sequence[Mapping[Path, Filed]]) -> list[Path]:
+    """Return the files that may not revise what stands at the place ``number``."""
+    barred = [
+        each for one, each in zip(placed, copies, strict=True) if one.place == "not entitled" and number in one.beside
+    ]
+    return [path for each in barred for path in each]
+
+
+def _not_enclosed(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
+    """Return for each submittal which reports it revises that were given with it, and does not hold."""
+    given = [(path, claim) for path, one in found.items() for _, claim in _claims([one])]
+    inside = {path: list(_claims(one.originals)) for path, one in found.items() if one.verification.overall != "failed"}
+    return {path: list(_revised(own, given)) for path, own in inside.items() if own}
+
+
+def _revised(
+    inside: Sequence[tuple[ReportRecord, Filed]], given: Sequence[tuple[Path, Filed]]
+) -> Iterator[Notice]:  # fmt: skip
+    held = {digest for _, claim in inside for digest in claim.hashes}
+    for (record, claim), (file, before) in product(inside, given):
+        if claim.supersedes in before.hashes and held.isdisjoint(before.hashes):
+            what = told("a-revision", number=record.number, revision=record.revision)
+            code = "revised-given" if claim.may_replace(before) else "revised-given-by-another"
+            yield Notice("NOT_ENCLOSED", told(code, what=what, file=shown_name(file)))
+
+
+def _claims(found: Iterable[Examined]) -> Iterator[tuple[ReportRecord, Filed]]:
+    """Yield record and claim of the reports among ``found`` that did not fail."""
+    for one in found:
+        if one.record is not None and one.verification.overall != "failed":
+            yield one.record, filed(one.verification, one.record)
 
 
 def _with_slips(
@@ -122,8 +158,9 @@ def _noted(answer: Verification, notices: Sequence[Notice]) -> Verification:
     return answer.with_step(replace(step, notices=(*step.notices, *notices)))
 
 
-def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
-    """Return for each file what others show of the register that it was issued upon, where it went on in two copies.
+def _shown_by_others(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
+    """Return for each file what others show of the register that it was issued upon, where it went on in two copies;
+    for a submittal, what it revises and does not hold.
 
     None that is proven less speaks of another, and none that failed.
     """
@@ -134,10 +171,11 @@ def _forked(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
     ]
     standing = {path: standing_of(found[path].verification) for path, _ in upon}
     held = {one.upon for path, one in upon if found[path].verification.register == "passed"}
-    told_of: dict[Path, list[Notice]] = {}
+    told_of = _not_enclosed(found)
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
-        told_of[path] = [Notice("REGISTER_FORKED", one) for one in dict.fromkeys(_apart(mine, heard, held))]
+        forked = [Notice("REGISTER_FORKED", one) for one in dict.fromkeys(_apart(mine, heard, held))]
+        told_of.setdefault(path, []).extend(forked)
     return told_of
 
 
@@ -175,8 +213,13 @@ def _best(copies: Sequence[Filed]) -> Filed:
     return replace(best, hashes=tuple(hashes))
 
 
-def _beside(answer: Verification, outcome: Outcome, beside: Mapping[Path, int]) -> Verification:
-    """Return an answer with what became of its file beside the others, in step 12."""
+def _beside(
+    answer: Verification, outcome: Outcome, beside: Mapping[Path, int], others: Sequence[Path]
+) -> Verification:  # fmt: skip
+    """Return an answer with what became of its file beside the others, in step 12; ``others`` may not revise it."""
+    if others:
+        claims = tuple(shown_name(path) for path in others)
+        answer = _noted(answer, [Notice("NOT_ENTITLED", told("revised-by-another", files=claims))])
     step = _standing(answer)
     files = tuple(shown_name(path) for path in beside)
     if outcome.place == "superseded":
@@ -186,6 +229,8 @@ def _beside(answer: Verification, outcome: Outcome, beside: Mapping[Path, int]) 
     details = list(step.details)
     if [one.code for one in details if isinstance(one, Told)] == ["no-register-nor-files"]:
         details = [told("no-register-none-later")]
-    if outcome.place != "decides":
+    if outcome.place == "not entitled":
+        answer = _noted(answer, [Notice("NOT_ENTITLED", told("files-not-entitled", files=files))])
+    elif outcome.place != "decides":
         details.append(told(f"files-{outcome.place.replace(' ', '-')}", files=files))
-    return answer.with_step(replace(step, details=tuple(details)))
+    return answer.with_step(replace(_standing(answer), details=tuple(details)))

@@ -13,7 +13,7 @@ from cryptography.x509 import ocsp
 from cryptography.x509.oid import AuthorityInformationAccessOID
 
 from reportgen import certificates
-from reportgen.increments import RevocationData, needed
+from reportgen.increments import RevocationData, needed, read_answer, read_list
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
@@ -65,7 +65,11 @@ def _addresses(
 
 def _asked(url: str, query: bytes | None, chain: Sequence[x509.Certificate], seconds: float) -> RevocationData:
     answer = _answer(url, query, seconds)
-    found = RevocationData(ocsps=(answer,)) if query else RevocationData(crls=(_list_in(answer),))
+    if query:
+        read_answer(answer)
+        found = RevocationData(ocsps=(answer,))
+    else:
+        found = RevocationData(crls=(read_list(answer).public_bytes(Encoding.DER),))
     if not needed(chain, (), found):
         raise ValueError("answers for another certificate")
     return found
@@ -83,11 +87,6 @@ def _answer(url: str, query: bytes | None, seconds: float) -> bytes:
     if len(data) > _LARGEST_ANSWER:
         raise ValueError("answers with more than 16 MiB")
     return data
-
-
-def _list_in(data: bytes) -> bytes:
-    load = x509.load_pem_x509_crl if data.startswith(b"-----BEGIN") else x509.load_der_x509_crl
-    return load(data).public_bytes(Encoding.DER)
 
 
 def _why(reason: Exception) -> str:

@@ -129,7 +129,7 @@ def open_store(
         raise SealError(f"{path} is larger than any identity file (1 MiB)")
     try:
         store = pkcs12.load_pkcs12(data, passphrase.encode() if passphrase is not None else None)
-    except (ValueError, TypeError) as reason:
+    except certificates.UNREADABLE as reason:
         raise SealError(_why_not_opened(path, data, passphrase)) from reason
     if store.key is None:
         raise SealError(f"{path} holds no private key")
@@ -138,6 +138,11 @@ def open_store(
     if store.cert is None:
         raise SealError(f"the private key in {path} does not belong to any certificate in it")
     others = [entry.certificate for entry in store.additional_certs]
+    try:
+        for one in (store.cert.certificate, *others):
+            certificates.require_readable(one)
+    except certificates.UNREADABLE as reason:
+        raise SealError(f"{path} holds a certificate that cannot be read") from reason
     return data, store.key, store.cert.certificate, others
 
 

@@ -77,7 +77,7 @@ def _explained(pkcs11: Any, token: str) -> Iterator[None]:
 
 def _certificates(pkcs11: Any, session: Any) -> Iterator[tuple[Any, x509.Certificate]]:
     for thing in session.get_objects({pkcs11.Attribute.CLASS: pkcs11.ObjectClass.CERTIFICATE}):
-        with contextlib.suppress(ValueError):
+        with contextlib.suppress(*certificates.UNREADABLE):
             yield thing, x509.load_der_x509_certificate(thing[pkcs11.Attribute.VALUE])
 
 

@@ -153,7 +153,13 @@ def _upon(reports: Sequence[Enclosed]) -> list[Issue | None]:
 
 
 def _forked(reports: Sequence[Enclosed]) -> Iterator[Told]:
-    """Yield a sentence for each row of a register upon which several were issued; none set aside accuses another."""
+    """Yield a sentence for each report that counts and revises one that is not enclosed, and for each row of a register
+    upon which several were issued; none set aside accuses another.
+    """
+    for record, lacks in [(one.record, one.lacks) for one in reports if one.counts]:
+        if lacks is not None:
+            what = told("a-revision", number=record.number, revision=record.revision)
+            yield told("revised-not-enclosed", what=what, revision=lacks.revision, sha256=lacks.sha256)
     upon = _upon(reports)
     issues = [replace(one, lies=_stated(one, upon)) for one in upon if one is not None]
     for fork in forks(issues):

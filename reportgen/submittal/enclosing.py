@@ -8,13 +8,13 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
-from reportgen.issued import COUNTING, filed, outcomes
+from reportgen.issued import COUNTING, filed, lacking, outcomes
 from reportgen.names import spelling
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from reportgen.issued import Examined, Filed, Outcome, Place, ReportRecord, Standing
+    from reportgen.issued import Examined, Filed, Lacking, Outcome, Place, ReportRecord, Standing
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,8 @@ class Enclosed:
     """A report with its record, the name it gets inside the submittal, and what becomes of it beside the others.
 
     ``beside`` is the revision that supersedes it, sets it aside or disputes it, or that it may not revise. A ``copy``
-    is one more file of a report that was issued once and signed by several people apart.
+    is one more file of a report that was issued once and signed by several people apart. ``lacks`` is what it revises
+    and is not enclosed.
     """
 
     file: str
@@ -31,6 +32,7 @@ class Enclosed:
     standing: Standing
     place: Place | Literal["copy"]
     beside: int | None = None
+    lacks: Lacking | None = None
 
     @property
     def counts(self) -> bool:
@@ -81,9 +83,9 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     found = []
     for stem, (report, one) in zip(stems, files, strict=True):
         name = f"{stem}.pdf" if often[stem.casefold()] == 1 else f"{stem}-{one.verification.sha256[:8]}.pdf"
-        outcome, beside = placed[report.claim.hashes[0]]
+        outcome, beside, lacks = placed[report.claim.hashes[0]]
         place: Place | Literal["copy"] = outcome.place if one is report.files[0] else "copy"
-        found.append(Enclosed(name, one, report.record, report.claim.standing, place, beside))
+        found.append(Enclosed(name, one, report.record, report.claim.standing, place, beside, lacks))
     return found
 
 
@@ -115,18 +117,19 @@ def _holds(other: Filed, one: Filed) -> bool:
     return one.hashes[-1] in other.hashes[:-1] and other.standing.at_least(one.standing)
 
 
-def _placed(reports: Sequence[_Report]) -> dict[str, tuple[Outcome, int | None]]:
-    """Return by hash, as issued, what becomes of each report, and beside which revision of its number."""
+def _placed(reports: Sequence[_Report]) -> dict[str, tuple[Outcome, int | None, Lacking | None]]:
+    """Return by hash, as issued, what becomes of each report, beside which revision of its number; what it lacks."""
     by_number: dict[str, list[_Report]] = {}
     for report in reports:
         by_number.setdefault(report.record.number, []).append(report)
     placed = {}
     for same in by_number.values():
-        found = outcomes([report.claim for report in same])
+        claims = [report.claim for report in same]
+        found = outcomes(claims)
         _refuse_duplicates([report for report, one in zip(same, found, strict=True) if one.place not in _NO_CLAIM])
-        for report, one in zip(same, found, strict=True):
+        for report, one, lacks in zip(same, found, lacking(claims), strict=True):
             beside = max((same[number].record.revision for number in one.beside), default=None)
-            placed[report.claim.hashes[0]] = (one, beside)
+            placed[report.claim.hashes[0]] = (one, beside, lacks)
     return placed
 
 

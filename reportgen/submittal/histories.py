@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from reportgen.issued import (
@@ -12,26 +11,28 @@ from reportgen.issued import (
     Settling,
     Spoken,
     Told,
+    as_counted,
     as_successor,
     filed,
     last_words,
     left_out,
     says_nothing_new,
     settled_as_successor,
+    settled_in_doubt,
     settled_in_vain,
 )
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from reportgen.issued import AreaRecord, NonconformanceRecord, ReportRecord
     from reportgen.submittal.enclosing import Enclosed
     from reportgen.words.told import Told as Sentence
 
 _OPEN_FIRST = {"open": 0, "closed": 1}
-_Event = tuple[AreaEvent, "AreaRecord"]
+_Event = tuple[AreaEvent, "AreaRecord", "Enclosed"]
 _State = tuple["NonconformanceRecord", "ReportRecord"]
 
 
@@ -45,16 +46,17 @@ def histories(
     """
     heard = {one.standing.doubts for one in pooled}
     void = set(_released_in_vain(reports))
+    asked = {(one.file, area) for area, told in _settlings(reports).items() for one in settled_in_doubt(told)}
     said: dict[str, list[Said[_Event]]] = {}
     barred: dict[str, list[AreaEvent]] = {}
     for one in reports:
         for event, area in _events(one):
             if one.counts and (one.file, area.id) not in void:
-                said.setdefault(area.id, []).append(Said(_when(one), one.standing, (event, area)))
+                said.setdefault(area.id, []).append(Said(_when(one), one.standing, (event, area, one)))
             elif one.counts or one.place == "not entitled":
                 barred.setdefault(area.id, []).append(event)
     found = [
-        _held(_history(statements, heard, barred.get(area, ())), holding(held, area))
+        _history(statements, heard, barred.get(area, ()), holding(held, area), asked)
         for area, statements in said.items()
     ]
     structures = list(dict.fromkeys(history.structure for history in found))
@@ -111,13 +113,7 @@ def holding(held: Mapping[str, Sequence[str]], area: str) -> tuple[str, ...]:
     return (*held.get(area, ()), *held.get("", ()))
 
 
-def _held(area: AreaHistory, names: tuple[str, ...]) -> AreaHistory:
-    if area.decision == "release" and names:
-        return replace(area, decision="hold", part="", open=names)
-    return area
-
-
-def _events(one: Enclosed) -> Iterator[_Event]:
+def _events(one: Enclosed) -> Iterator[tuple[AreaEvent, AreaRecord]]:
     record = one.record
     coated = {surface.area for surface in record.surfaces if surface.coated}
     for area in record.areas:
@@ -129,23 +125,27 @@ def _when(one: Enclosed) -> tuple[str, str]:
     return (one.record.order, one.record.number)
 
 
-def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: Sequence[AreaEvent]) -> AreaHistory:
+def _history(
+    said: Sequence[Said[_Event]],
+    heard: set[frozenset[str]],
+    barred: Sequence[AreaEvent],
+    names: tuple[str, ...],
+    asked: Collection[tuple[str, str]],
+) -> AreaHistory:
+    """Return an area over time; ``names`` are the open nonconformances on it, ``asked`` releases in doubt."""
     weighty = [one for one in said if one.standing.doubts in heard]
     stands, less = last_words(_of_the_steel(said))
     events = tuple(one.what[0] for one in weighty or said if one not in less)
     coated = any(event.coated for event in events)
     decisions = dict.fromkeys(one.what[1].decision for one in stands)
-    last, area = stands[-1].what
-    decision: str = area.decision if len(decisions) == 1 and not _measured_otherwise(stands) else "disputed"
+    last, area, _ = stands[-1].what
+    by = [one.what[2] for one in stands]
+    lacks = [f"{one.record.number} r{one.lacks.revision}" for one in by if one.lacks is not None]
+    in_doubt = any((one.file, area.id) in asked for one in by)
+    counted = as_counted(decisions, held=bool(names), lacking=bool(lacks), in_doubt=in_doubt)
+    decision = "disputed" if _measured_otherwise(stands) else counted
     if not weighty:
         decision = "unproven"
-
-    def otherwise(others: Sequence[AreaEvent]) -> tuple[str, ...]:
-        return tuple(
-            _title(event)
-            for event in others
-            if event.decision not in {*decisions, "unseen"} or (event.coated and not coated)
-        )
 
     return AreaHistory(
         area.id,
@@ -155,16 +155,28 @@ def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: S
         decision=decision,
         part=last.part if decision == "release" else "",
         by=_title(last),
-        contested=otherwise([one.what[0] for one in less]),
-        barred=otherwise(barred),
+        contested=_otherwise([one.what[0] for one in less], decisions, coated=coated),
+        barred=_otherwise(barred, decisions, coated=coated),
         proven=all(one.standing.proven for one in stands),
+        open=names * (decision == "hold" and "release" in decisions),
+        lacks=", ".join(lacks),
+        succeeded=in_doubt,
+    )
+
+
+def _otherwise(others: Sequence[AreaEvent], decisions: Collection[str], *, coated: bool) -> tuple[str, ...]:
+    """Name those that say another decision than ``decisions``, or that what stands as bare was coated."""
+    return tuple(
+        _title(event)
+        for event in others
+        if event.decision not in {*decisions, "unseen"} or (event.coated and not coated)
     )
 
 
 def _measured_otherwise(stands: Sequence[Said[_Event]]) -> bool:
     """Whether files that claim one number measured an area otherwise, though they decide the same."""
     found: dict[str, set[object]] = {}
-    for event, area in (one.what for one in stands):
+    for event, area, _ in (one.what for one in stands):
         values = tuple((one.id, one.profile, one.verdict) for one in area.locations)
         found.setdefault(event.number, set()).add(values)
     return any(len(values) > 1 for values in found.values())

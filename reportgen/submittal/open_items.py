@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def open_items(
     areas: Sequence[AreaHistory], log: Sequence[LogRow], pooled: Sequence[Enclosed], at: dt.datetime
 ) -> tuple[OpenItem, ...]:
-    """Return the nonconformances that are open, and areas on hold, to be reworked, disputed, or bare past their time.
+    """Return open nonconformances, and areas on hold, to be reworked, disputed, not proven, or bare past their time.
 
     An area that is on hold by nothing but an open nonconformance is not told again.
     """
@@ -40,7 +40,7 @@ def _nonconformances(log: Sequence[LogRow], pooled: Sequence[Enclosed], at: dt.d
 
 def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenItem]:
     """Yield each area that no decision settles, since the first report of the last ones that all say so."""
-    kinds: dict[str, OpenKind] = {"hold": "hold", "rework": "rework", "disputed": "disputed"}
+    kinds: dict[str, OpenKind] = {"hold": "hold", "rework": "rework", "disputed": "disputed", "unproven": "unproven"}
     for area in areas:
         deciding = [event for event in area.events if f"{event.number} r{event.revision}" == area.by]
         if area.decision not in kinds or area.open or not deciding:

@@ -12,7 +12,7 @@ from cryptography.x509 import ocsp
 from reportgen import certificates
 from reportgen.increments import needed, signing_certificates
 from reportgen.verification.replay import RENEWAL
-from reportgen.verification.trust import current_until
+from reportgen.verification.revocation import current_until
 from reportgen.verification.verdict import End, beyond_proof
 
 if TYPE_CHECKING:

@@ -6,11 +6,10 @@ import hashlib
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final, Literal
 
-from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
-from cryptography.x509 import ocsp
 
 from reportgen.errors import UsageError
+from reportgen.increments import read_answer, read_list
 from reportgen.job.trust import TrustPolicy
 from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.template import whole
@@ -100,17 +99,15 @@ def _revocation(path: Path, read: Callable[[bytes], bytes]) -> bytes:
     except OSError as reason:
         raise UsageError(f"{path} cannot be read: {reason.strerror}") from reason
     except ValueError as reason:
-        raise UsageError(f"{path} holds no revocation data of its kind") from reason
+        raise UsageError(f"{path} cannot be used: {reason}") from reason
 
 
 def _crl(data: bytes) -> bytes:
-    pem = b"-----BEGIN" in data
-    found = x509.load_pem_x509_crl(data) if pem else x509.load_der_x509_crl(data)
-    return found.public_bytes(Encoding.DER)
+    return read_list(data).public_bytes(Encoding.DER)
 
 
 def _ocsp(data: bytes) -> bytes:
-    ocsp.load_der_ocsp_response(data)
+    read_answer(data)
     return data
 
 

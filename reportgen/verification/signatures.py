@@ -23,7 +23,7 @@ from pyhanko.sign.validation.settings import KeyUsageConstraints
 
 from reportgen import certificates
 from reportgen.names import shown
-from reportgen.verification import holding, moments, naming, replay, trust
+from reportgen.verification import holding, moments, naming, replay, revocation, trust
 from reportgen.verification.naming import SignatureFindings
 from reportgen.verification.rendering import chain_words
 from reportgen.verification.verdict import Reason, Signer
@@ -143,15 +143,15 @@ def _check_one(
     moment = judged.latest or reached.at
     chain = trust.chain_of(certificate, [*others, *belief.roots], status)
     trusted = trust.doubts(chain, judged.problem, others, belief, moment)
-    revoked = trust.revoked(chain, belief.revocation)
-    since, proven = revoked or (moment if judged.revoked else None), moment if reached.authority else judged.latest
+    revoked = revocation.revoked(chain, belief.revocation)
+    since, proven = revoked or judged.heard(moment), moment if reached.authority else judged.latest
     found.reasons[5] += (trusted := trusted or _revoked(since, proven, where, found))
-    state, ended = trust.state_of(chain, trusted, moment, revoked, revoked=since is not None)
+    state, ended = trust.state_of(chain, trusted, moment, revoked and revoked.at, revoked=since is not None)
     timed = _time_faults(certificate, signature, status, judged.stated, belief.at)
     found.reasons[6] += timed
-    checked = trust.known_until(chain, belief.revocation, belief.at)
-    refused = trust.refused(chain, belief.revocation, belief.at)
-    lacking = (*trust.not_current(chain, belief.revocation, moment, belief.at), *judged.unchecked)
+    checked = revocation.known_until(chain, belief.revocation, belief.at)
+    refused = revocation.refused(chain, belief.revocation, belief.at)
+    lacking = (*revocation.not_current(chain, belief.revocation, moment, belief.at), *judged.unchecked)
     signer = dataclasses.replace(
         _describe(signature, certificate, status, stamped, reached, checked, refused),
         chain=state,
@@ -197,13 +197,15 @@ def _tell(
     found.details[5] += [told("of-a-field", field=signer.field, what=why) for why in refused]
 
 
-def _revoked(since: datetime | None, proven: datetime | None, where: str, found: SignatureFindings) -> list[Reason]:
+def _revoked(
+    since: revocation.Revocation | None, proven: datetime | None, where: str, found: SignatureFindings
+) -> list[Reason]:
     """Return the doubt about a signature whose chain was revoked, unless it is proven to be older; then say so."""
     if since is None:
         return []
-    if proven is None or since <= proven:
-        return [Reason("REVOKED_NO_POE", told(trust.SENTENCES["REVOKED_NO_POE"]))]
-    found.details[5].append(told("revoked-after-proof", field=where, at=f"{since:%Y-%m-%d %H:%M %z}"))
+    if proven is None or since.at <= proven:
+        return [Reason("REVOKED_NO_POE", since.of_signature)]
+    found.details[5].append(told("revoked-after-proof", field=where, at=f"{since.at:%Y-%m-%d %H:%M %z}"))
     return []
 
 
@@ -251,6 +253,10 @@ class _Judged:
     unchecked: tuple[str, ...] = ()
     told: Told | None = None
 
+    def heard(self, at: datetime) -> revocation.Revocation | None:
+        """Return that the chain was revoked by ``at``, where the library says so."""
+        return revocation.Revocation(at) if self.revoked else None
+
     @property
     def problem(self) -> str | None:
         """The library's sub-indication, where it does not believe the chain."""
@@ -294,7 +300,7 @@ def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust, reached: mom
     proven, chain = stamp.timestamp, trust.chain_in(stamp.validation_path)
     latest = proven + trust.accuracy_of(token)
     heard = status_at(latest, data) if data else None
-    lacking = tuple(trust.not_current(chain, data, reached.at, belief.at))
+    lacking = tuple(revocation.not_current(chain, data, reached.at, belief.at))
     return _Judged(
         status_at(latest),
         heard is not None and trust.says_revoked(heard.trust_problem_indic),
@@ -302,7 +308,7 @@ def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust, reached: mom
         latest,
         proven,
         lacking,
-        trust.authority_checked(chain, data, lacking, belief.at),
+        revocation.authority_checked(chain, data, lacking, belief.at),
     )
 
 
@@ -321,7 +327,7 @@ def _time_faults(
     else:
         lapsed = certificates.life_faults(certificate, claimed)
         faults += [Reason(fault.name, told("at-claimed-time", why=fault.sentence)) for fault in lapsed]
-    if claimed > at + trust.CLOCK_TOLERANCE:
+    if claimed > at + revocation.CLOCK_TOLERANCE:
         faults.append(Reason("CLAIMED_TIME_IN_FUTURE", told("claimed-in-future", at=f"{claimed:%Y-%m-%d %H:%M %z}")))
     signed = extract_self_reported_ts(signature.signer_info)
     if signed is not None and signed != claimed:
@@ -329,9 +335,9 @@ def _time_faults(
         faults.append(Reason("TIMES_DISAGREE", told("claims-two-times", field=str(signature.field_name), **times)))
     stamped = stated or claimed
     implausible = {
-        "claimed-after-stamp": claimed > stamped + trust.CLOCK_TOLERANCE,
+        "claimed-after-stamp": claimed > stamped + revocation.CLOCK_TOLERANCE,
         "stamped-a-day-later": stamped > claimed + LATEST_STAMP,
-        "stamp-in-future": stated is not None and stated > at + trust.CLOCK_TOLERANCE,
+        "stamp-in-future": stated is not None and stated > at + revocation.CLOCK_TOLERANCE,
         # a timestamp of an unknown authority merely proves nothing
         "stamp-for-another": token is not None and not (token.intact and token.valid),
         "stamps-several": len(_stamps_on(signature)) > 1,  # of which the library reads one
@@ -351,7 +357,7 @@ def untimely_stamp(pdf: bytes, at: datetime) -> Told | None:
     if _carries_more(token):
         return told("stamp-carries-more")
     stamped = token["encap_content_info"]["content"].parsed["gen_time"].native
-    if at - trust.CLOCK_TOLERANCE <= stamped <= at + (trust.CLOCK_TOLERANCE if renewal else LATEST_STAMP):
+    if at - revocation.CLOCK_TOLERANCE <= stamped <= at + (revocation.CLOCK_TOLERANCE if renewal else LATEST_STAMP):
         return None
     apart, code = (at - stamped, "clock-ahead") if at > stamped else (stamped - at, "clock-behind")
     hours, minutes = divmod(int(apart.total_seconds() // 60), 60)

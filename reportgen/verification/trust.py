@@ -6,21 +6,20 @@ import dataclasses
 from dataclasses import dataclass, field
 from datetime import timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
-from cryptography.x509 import ocsp
-from cryptography.x509.oid import CRLEntryExtensionOID
 
 from reportgen import certificates
 from reportgen.errors import UsageError
-from reportgen.increments import RevocationData, answered_by, answers_about, listed_by, lists_all, needed
+from reportgen.increments import RevocationData
+from reportgen.verification.revocation import CLOCK_TOLERANCE, revoked
 from reportgen.verification.verdict import REASONS, Reason
 from reportgen.words.told import Told, told, words_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Sequence
     from datetime import datetime
 
     from reportgen.verification.verdict import ChainState
@@ -47,30 +46,9 @@ _EQUIVALENT = {
 }
 
 
-CLOCK_TOLERANCE = timedelta(minutes=5)
-"""How far clocks may disagree before a time counts as lying in the future."""
-
 OWN_HOUSE = told("stamp-of-own-house")
 
 STRANGE = told("stamp-of-stranger")
-
-_WITHOUT_END = timedelta(days=1)
-"""How long an answer that names no next one still speaks for the present."""
-
-
-def current_until(dated: datetime, following: datetime | None) -> datetime:
-    """Return until when a list or an answer speaks for the present; ``following`` is when the next one comes."""
-    return following or dated + _WITHOUT_END
-
-
-class RevocationWord(NamedTuple):
-    """What a list or an answer says of a certificate: its date and until when it is current, where it knows of the
-    certificate, and when that was revoked.
-    """
-
-    dated: datetime | None
-    current_until: datetime
-    revoked: datetime | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -403,13 +381,12 @@ def stamp_faults(
     for one in (authority, *issuers[:-1]):
         faults += certificates.strength_faults(one)
     since = revoked((authority, *issuers), trust.revocation)
-    lacks = [told("stamp-chain-revoked-on", on=f"{since:%Y-%m-%d}")] if since is not None and since <= at else []
+    lacks = [since.of_stamp] if since is not None and since.at <= at else []
     lacks += [told("stamp-chain-revoked")] if heard and not lacks else []
     lacks += [fault.sentence for fault in faults]
     return lacks + _token_faults(token) + of_own_house(house, above, trust)
 
 
-_ENTRY_ISSUER = CRLEntryExtensionOID.CERTIFICATE_ISSUER
 _WEAK = {"md5": "MD5", "sha1": "SHA-1"}
 
 
@@ -436,157 +413,6 @@ def chain_in(path: Any) -> tuple[x509.Certificate, ...]:
     """Return the certificates of the library's ``path``, each before the one that issued it, its root at the end."""
     held = [x509.load_der_x509_certificate(one.dump()) for one in path.iter_certs(include_root=True)]
     return tuple(reversed(held))
-
-
-def revoked(chain: Sequence[x509.Certificate], data: RevocationData) -> datetime | None:
-    """Return when the first of ``chain`` was revoked, by ``data``; ``chain`` is in order, its root at the end."""
-    words = [word for place in range(len(chain) - 1) for word in _words(chain, place, data)]
-    return min((one.revoked for one in words if one.revoked is not None), default=None)
-
-
-def known_until(chain: Sequence[x509.Certificate], data: RevocationData, now: datetime) -> datetime | None:
-    """Return until when ``data`` says of each of ``chain`` whether it was revoked; None where it does not of one."""
-    dates = [_dated(chain, place, data, now)[0] for place in range(len(chain) - 1)]
-    return None if None in dates else min(filter(None, dates), default=None)
-
-
-def not_current(chain: Sequence[x509.Certificate], data: RevocationData, at: datetime, now: datetime) -> list[Told]:
-    """Return a clause for each of ``chain`` of which ``data`` does not say whether it was revoked at the moment ``at``.
-
-    It names the authority that would say so, and the date of its last word, where there is any.
-    """
-    lacking = []
-    for place in range(len(chain) - 1):
-        dated, until = _dated(chain, place, data, now)
-        if dated is None or (dated < at and (until is None or until < at)):
-            issuer = certificates.readable_name(chain[place + 1].subject)
-            last = [] if dated is None else [told("last-list-dated", on=f"{dated:%Y-%m-%d}")]
-            last += _refused(chain, place, data, now)
-            lacking.append(told("list-lacking", issuer=issuer, on=f"{at:%Y-%m-%d}", last=tuple(last)))
-    return list(dict.fromkeys(lacking))
-
-
-def refused(chain: Sequence[x509.Certificate], data: RevocationData, now: datetime) -> list[Told]:
-    """Return a clause for each list and answer about one of ``chain`` that does not say that it was not revoked."""
-    return [
-        told("not-used-of", what=why, issuer=certificates.readable_name(chain[place + 1].subject))
-        for place in range(len(chain) - 1)
-        for why in _refused(chain, place, data, now)
-    ]
-
-
-def _refused(chain: Sequence[x509.Certificate], place: int, data: RevocationData, now: datetime) -> list[Told]:
-    subject, issuer = chain[place], chain[place + 1]
-    unused = [
-        told("list-not-used", on=f"{listed.last_update_utc:%Y-%m-%d}", why=told(why))
-        for der in data.crls
-        if (listed := x509.load_der_x509_crl(der)).issuer == issuer.subject
-        and (why := _faults_of_list(der, listed, subject, issuer, now))
-    ]
-    unused += [
-        told("list-of-another", on=f"{listed.last_update_utc:%Y-%m-%d}", who=certificates.readable_name(listed.issuer))
-        for listed in map(x509.load_der_x509_crl, data.crls)
-        if listed.issuer != issuer.subject and _names_as_revoked(listed, subject)
-    ]
-    for der in data.ocsps:
-        answer = ocsp.load_der_ocsp_response(der)
-        if answer.response_status is ocsp.OCSPResponseStatus.SUCCESSFUL:
-            who = answered_by(answer, issuer)
-            unused += [
-                told("answer-not-used", on=f"{one.this_update_utc:%Y-%m-%d}", why=told(why))
-                for one in answers_about(subject, issuer, answer)
-                if (why := _faults_of_answer(one, who, subject, now))
-            ]
-    return list(dict.fromkeys(unused))
-
-
-def _names_as_revoked(listed: x509.CertificateRevocationList, subject: x509.Certificate) -> bool:
-    """Whether a list about the certificates of several authorities has ``subject`` among them: RFC 5280, 5.3.3."""
-    entry = listed.get_revoked_certificate_by_serial_number(subject.serial_number)
-    named = [] if entry is None else [one.value for one in entry.extensions if one.oid == _ENTRY_ISSUER]
-    return any(name.value == subject.issuer for one in named for name in one if isinstance(name, x509.DirectoryName))
-
-
-def _faults_of_list(
-    der: bytes,
-    listed: x509.CertificateRevocationList,
-    subject: x509.Certificate,
-    issuer: x509.Certificate,
-    now: datetime,
-) -> str:
-    """Return the code of why a list says nothing of ``subject``, or nothing."""
-    if not listed_by(der, [issuer]):
-        return "list-of-another-key"
-    if not certificates.may_list(issuer):
-        return "list-not-permitted"
-    if not lists_all(listed, subject):
-        return "list-of-some"
-    return _faults_of_word(subject, listed.last_update_utc, now)
-
-
-def _faults_of_answer(
-    one: ocsp.OCSPSingleResponse, who: x509.Certificate | None, subject: x509.Certificate, now: datetime
-) -> str:
-    if who is None:
-        return "answer-of-another"
-    if one.certificate_status is ocsp.OCSPCertStatus.UNKNOWN:
-        return "answer-unknown"
-    if certificates.life_faults(who, one.this_update_utc):
-        return "answer-by-ended"
-    return _faults_of_word(subject, one.this_update_utc, now)
-
-
-def _faults_of_word(subject: x509.Certificate, dated: datetime, now: datetime) -> str:
-    """Return the code of why the date of a list or an answer makes it say nothing of ``subject``, as ``_dated``."""
-    if dated > now + CLOCK_TOLERANCE:
-        return "word-in-future"
-    return "word-after-end" if dated > subject.not_valid_after_utc else ""
-
-
-def authority_checked(
-    chain: Sequence[x509.Certificate], data: RevocationData, lacking: Sequence[Told], now: datetime
-) -> Told | None:
-    """Return a clause that says until when the authority of a timestamp is known to be unrevoked, where not to the end;
-    ``lacking`` is what ``not_current`` says of it.
-    """
-    since = known_until(chain, data, now)
-    return told("authority-unchecked", after=None if since is None else f"{since:%Y-%m-%d}") if lacking else None
-
-
-def _dated(
-    chain: Sequence[x509.Certificate], place: int, data: RevocationData, now: datetime
-) -> tuple[datetime | None, datetime | None]:
-    """Return the date of the newest word on one of ``chain``, and until when there is a current one.
-
-    What is dated after a certificate ended says nothing of it: an authority then leaves it out of its lists. Nobody
-    knows what is dated after ``now``, the moment of verification.
-    """
-    ends = min(chain[place].not_valid_after_utc, now + CLOCK_TOLERANCE)
-    own = [one for one in _words(chain, place, data) if one.dated is not None and one.dated <= ends]
-    newest = max((one.dated for one in own if one.dated is not None), default=None)
-    return newest, max((one.current_until for one in own), default=None)
-
-
-def _words(chain: Sequence[x509.Certificate], place: int, data: RevocationData) -> Iterator[RevocationWord]:
-    """Yield what ``data`` says of one of ``chain``, by its issuer or whom that one names."""
-    subject, issuer = chain[place], chain[place + 1]
-    for crl in data.crls:
-        if not listed_by(crl, [issuer]):
-            continue
-        listed = x509.load_der_x509_crl(crl)
-        entry = listed.get_revoked_certificate_by_serial_number(subject.serial_number)
-        dated = listed.last_update_utc
-        known = dated if lists_all(listed, subject) and certificates.may_list(issuer) else None
-        until = current_until(dated, listed.next_update_utc)
-        yield RevocationWord(known, until, None if entry is None else entry.revocation_date_utc)
-    for der in needed([subject, issuer], (), RevocationData(ocsps=data.ocsps)).ocsps:
-        told = ocsp.load_der_ocsp_response(der)
-        who = answered_by(told, issuer) or issuer
-        for one in answers_about(subject, issuer, told):
-            unknown = one.certificate_status is ocsp.OCSPCertStatus.UNKNOWN
-            unknown |= bool(certificates.life_faults(who, one.this_update_utc))
-            until = current_until(one.this_update_utc, one.next_update_utc)
-            yield RevocationWord(None if unknown else one.this_update_utc, until, one.revocation_time_utc)
 
 
 def chain_of(

@@ -88,6 +88,8 @@ NOTICES: Final = frozenset({
     "SINCE_CORRECTED",  # a verdict or decision is another by the newest edition of the rules
     "SLIP_NOT_UPHELD",  # a release slip and the report of its shift say otherwise: who holds the slip has to be told
     "REGISTER_FORKED",  # another file was issued upon the same row of a register, which went on in two copies
+    "NOT_ENTITLED",  # it claims to revise another file, or another claims to revise it, by one who may not
+    "NOT_ENCLOSED",  # a report that one in a submittal revises was given, and is not in it
     "OLD_RULES",  # issued more than a year after its edition of the rules was replaced
 })  # fmt: skip
 """What a reader of a report that passed has to know; none changes the verdict on the file."""

@@ -67,5 +67,7 @@ MEANINGS: Final[Mapping[str, str]] = {
     " Each may be sound by itself. The register went on in two copies, was changed, begun anew or repaired, or a file"
     " was issued to another folder (`-o`) or has another name since: ask for the register, and give it with"
     " `--register`. An audit calls it `register-forked` or `issued-astray`.",
+    "NOT_ENTITLED": "A file claims to be a revision of one that was given with it, and is signed by one who may not.",
+    "NOT_ENCLOSED": "A report in a submittal is a revision of one that was given with it and is not in it.",
     "OLD_RULES": "The report was issued by an edition of the rules that had been replaced more than a year before.",
 }

@@ -1,6 +1,7 @@
 """Who may revise a report, and what a revision is silent about: in an audit and in a submittal, by command."""
 
 import csv
+import hashlib
 import json
 import re
 import shutil
@@ -98,6 +99,39 @@ def test_a_submittal_says_of_such_a_revision_on_its_cover_and_beside_the_area(re
     )
     areas = text[text.index("State of every area") : text.index("Nonconformance log")]
     assert f"disputed by {NUMBER} r1, which may not revise it" in areas
+
+
+def test_what_a_revision_releases_does_not_count_without_the_report_that_it_revises(revised, laid, tmp_path):
+    """Whether its signer may, stands in that report alone."""
+    folder = laid(revised.released["unnamed"])
+    _, problems, asked = audited(folder, revised, tmp_path)
+    assert ("revision-missing", "fault") in problems
+    found = [(row["area"], row["state"], row["contested"]) for row in asked["areas"]]
+    assert found == [(AREA, "unproven", f"{NUMBER} r0: missing")]
+    page = run("release", AREA, folder, "--identity", "demo", "--trust", revised.root, "-o", "r.pdf", cwd=tmp_path)
+    assert (page.returncode, "revision-missing" in page.stderr) == (2, True)
+    facts, notes, cover, text = submitted(folder, revised, tmp_path)
+    digest = hashlib.sha256(revised.genuine.read_bytes()).hexdigest()
+    assert f"{NUMBER} revision 1 revises revision 0 (SHA-256 {digest}), which is not enclosed" in notes
+    assert "which is not enclosed: whether its signer may do so is not known" in cover
+    assert "Areas released 0 of 25" in " ".join(cover.split())
+    assert [(one["kind"], one["area"]) for one in facts["open_items"]] == [("unproven", AREA)]
+    assert f"{NUMBER} r0 is not enclosed" in text
+    trust = ("--trust", revised.root)
+    said = run("verify", "o.pdf", revised.genuine, *trust, "--json", cwd=tmp_path)
+    (told,) = json.loads(said.stdout)[0]["notices"]
+    assert told["name"] == "NOT_ENCLOSED"
+    assert "is not enclosed, and is signed by one who may not revise that: " in told["sentence"]
+    said = run("verify", revised.genuine, revised.released["unnamed"], *trust, "--json", cwd=tmp_path)
+    answers = json.loads(said.stdout)
+    assert (said.returncode, [one["standing"] for one in answers]) == (0, ["unknown", "unknown"])
+    assert [[one["name"] for one in each["notices"] if one["name"] != "REGISTER_FORKED"] for each in answers] == [
+        ["NOT_ENTITLED"]
+    ] * 2
+    for each in answers:
+        assert each["steps"][11]["details"] == [
+            "no register was given, and none of the files given with it replaces it"
+        ]
 
 
 def test_a_revision_by_another_inspector_whom_the_report_names_replaces_it(revised, laid, tmp_path):

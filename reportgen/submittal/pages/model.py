@@ -77,7 +77,8 @@ class AreaHistory:
     ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other, ``unproven`` where
     nothing proves it and other reports of the contract are proven; ``by`` is the report that says so, ``contested``
     names later ones that say otherwise and are proven less, ``barred`` those that may not revise it; ``proven`` is
-    whether every report that says so passed.
+    whether every report that says so passed. A release is ``unproven`` too where it revises one that is not there
+    (``lacks``), and ``disputed`` where it rests on the word of a successor (``succeeded``).
     """
 
     id: str
@@ -93,6 +94,8 @@ class AreaHistory:
     """How much of how much is released, where the area is and that is not the whole."""
     open: tuple[str, ...] = ()
     """Nonconformances that are open, on the area or on none in particular: no area is released while one is."""
+    lacks: str = ""
+    succeeded: bool = False
 
     @property
     def coated(self) -> bool:
@@ -170,7 +173,7 @@ class LogRow:
 
 
 NOTHING_LISTED: Final = Completeness(())
-OpenKind = Literal["nonconformance", "rework", "hold", "disputed", "bare"]
+OpenKind = Literal["nonconformance", "rework", "hold", "disputed", "unproven", "bare"]
 
 
 @dataclass(frozen=True, slots=True)

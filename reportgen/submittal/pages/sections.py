@@ -149,6 +149,8 @@ def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: fl
     cleaned, _, size = printed(area.part).partition(" of ")
     by[1:1] = [words("areas.part", cleaned=cleaned, size=size)] if area.part else []
     by += [words("areas.barred", report=report) for report in area.barred]
+    by += [words("areas.lacks", report=area.lacks)] if area.lacks else []
+    by += [words("areas.succeeded")] if area.succeeded else []
     by += [words("areas.open", report=name) for name in area.open]
     by += [words("areas.unlisted")] if gone else []
     history = _Timeline(marks, *period, line, said)

@@ -228,11 +228,26 @@ def _tells_of_revocation() -> Iterator[Row]:
     yield passed("renewed again with a list of one whom the renewal before brings", twice, **late)
     yield from _names_where_to_ask(one)
     yield from _listed_below_a_root(late)
+    yield from _in_other_hands(root, made.inspector())
     gone = answer(signer, root, at, one, made.AT + YEAR / 2)
     several = joined(answer(made.engineer().certificate, root, at, one), gone, one)
     for what, word in (("", gone), (", among others", several)):
         build = functools.partial(_renewed, time, given=RevocationData(ocsps=(word,)))
         yield doubtful(f"renewed with an answer that its signer was revoked{what}", build, "REVOKED_NO_POE", **late)
+
+
+def _in_other_hands(root: made.Pair, signer: made.Pair) -> Iterator[Row]:
+    """Revoked after the proven time; its key, or the whole, held to be bad from a day before (RFC 5280, 5.3.2)."""
+    day, flags = timedelta(days=1), x509.ReasonFlags
+    stamped = lambda: made.sealed(timestamper=made.timestamper(made.AT))  # noqa: E731
+    for what, reason, row in (
+        ("its key in other hands from before", flags.key_compromise, doubtful),
+        ("replaced by another", flags.superseded, None),
+    ):
+        held = lists(root, made.AT + day, [(signer, made.AT + day)], reason=reason, invalid=made.AT - day)
+        more: dict[str, Any] = {"options": {"crls": (held,)}}
+        name = f"timestamped before its signer was revoked, {what}"
+        yield row(name, stamped, "REVOKED_NO_POE", why=CERTIFICATES, **more) if row else passed(name, stamped, **more)
 
 
 def _listed_below_a_root(late: dict[str, Any]) -> Iterator[Row]:

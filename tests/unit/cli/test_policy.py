@@ -12,7 +12,6 @@ from cryptography.hazmat.primitives.serialization import Encoding
 from reportgen.audit import PROBLEMS
 from reportgen.seal import new_identity
 from tests.unit.cli.conftest import NOW
-from tests.unit.verification import signed_material as made
 
 pytestmark = pytest.mark.usefixtures("stopped_clock")
 
@@ -234,7 +233,7 @@ def test_revocation_data_of_a_policy_are_used(run, keys):
 
     _, key, root, _ = open_store(keys / "keys/i-tern-root.p12", "a passphrase for tests")
     leaf = open_store(keys / "keys/i-tern.p12", "a passphrase for tests")[2]
-    moment = made.AT.replace(year=2026, month=5, day=4, hour=14)
+    moment = leaf.not_valid_before_utc
     builder = x509.CertificateRevocationListBuilder(root.subject, moment, moment.replace(year=2027))
     for name, listed in (("none", ()), ("her", (leaf,))):
         made_list = builder
@@ -246,6 +245,33 @@ def test_revocation_data_of_a_policy_are_used(run, keys):
     code, answer, reasons = verified(run, *policy(keys, "crls: [her.crl]\n"))
     assert (code, answer["overall"]) == (1, "indeterminate")
     assert "REVOKED_NO_POE" in reasons
+
+
+def test_a_list_of_the_first_version_is_refused_in_a_sentence_wherever_one_is_given(run, keys):
+    """It has no extensions, and so does not say of which certificates and reasons it is: RFC 5280, 5.1.2.1."""
+    assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12").code == 0
+    from asn1crypto import crl
+
+    from reportgen.seal.identity import open_store
+
+    _, key, root, _ = open_store(keys / "keys/i-tern-root.p12", "a passphrase for tests")
+    begin = root.not_valid_before_utc
+    builder = x509.CertificateRevocationListBuilder(root.subject, begin, begin.replace(year=begin.year + 1))
+    held = crl.CertificateList.load(builder.sign(key, hashes.SHA256()).public_bytes(Encoding.DER))
+    held["tbs_cert_list"]["version"] = 0
+    (keys / "one.crl").write_bytes(held.dump(force=True))
+    report = next((keys / "reports").glob("*.pdf"))
+    given, signed = policy(keys, "crls: [one.crl]\n"), ("--identity", "keys/i-tern.p12")
+    for command in (
+        ("verify", report, *given),
+        ("audit", "reports", *given, "--index", "a.sqlite"),
+        ("submittal", "reports", *given, "--identity", "demo", "-o", "s.pdf"),
+        ("issue", "day.yaml", *signed, "--crl", "one.crl", "-o", "again.pdf"),
+        ("renew", report, "--due", "12months", "--crl", "one.crl"),
+    ):
+        said = run(*command)
+        assert (command[0], said.code) == (command[0], 2), said.err
+        assert "one.crl cannot be used: it is a list of version 1" in " ".join(said.err.split())
 
 
 def test_audit_and_submittal_go_by_it(run, keys):
@@ -321,7 +347,7 @@ WRONG = [
     ("not_rebuilt: perhaps", "perhaps"),
     ("trusted: yes", "unknown field `trusted`"),
     ("crls: [none.crl]", "none.crl cannot be read: No such file or directory"),
-    ("ocsps: [project.yaml]", "project.yaml holds no revocation data of its kind"),
+    ("ocsps: [project.yaml]", "project.yaml cannot be used: it is no answer about revocation that can be read"),
     ("roots: []\nroots: []", "roots"),
 ]
 
@@ -332,7 +358,7 @@ def test_what_is_wrong_in_a_policy_is_said_with_its_place(run, keys, text, said)
     refused = run("verify", "day.yaml", "--policy", "trust.yaml")
     assert refused.code == 2
     assert said in " ".join(refused.err.split())
-    assert "trust.yaml" in refused.err or "cannot be read" in refused.err or "holds no" in refused.err
+    assert "trust.yaml" in refused.err or "cannot be read" in refused.err or "cannot be used" in refused.err
 
 
 def test_roots_are_named_in_one_place(run, keys):

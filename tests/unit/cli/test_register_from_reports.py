@@ -195,7 +195,7 @@ def test_files_given_together_are_at_hand_for_each_other(run, issued):
     code, answers = verified(run, REPORT, REVISION, *TRUST)
     assert (code, standings(answers)) == (1, ["superseded by revision 1", "unknown"])
     assert REVISION in twelfth(answers[0])
-    assert "none of the files given with it is a later revision" in twelfth(answers[1])
+    assert "none of the files given with it replaces it" in twelfth(answers[1])
     code, answers = verified(run, REVISION, REVISION, *TRUST)
     assert (code, standings(answers)) == (0, ["unknown", "unknown"])
 

@@ -91,11 +91,40 @@ def test_a_successor_who_was_named_closes_it_and_that_is_printed_and_asked_about
     )
     assert asked["sentence"] == question
     rows = json.loads(run("audit", "query", "areas", "--index", "i.sqlite", "--json").out)["rows"]
-    assert [row["state"] for row in rows if row["area"] == "B-1"] == ["released"]
+    assert [row["state"] for row in rows if row["area"] == "B-1"] == ["disputed"]
     done = run("submittal", "reports", *trust, "--identity", "demo", "-o", "s.pdf", "--processes", "1")
     assert done.code == 0, done.err
     assert question.partition(", which")[0] in pages("s.pdf")
     assert f"named by E. Torrance ({EVIDENCE})" in pages("s.pdf")
+    refused = run("release", "B-1", "reports", *trust, "--identity", "demo", "-o", "r.pdf")
+    assert (refused.code, "closed-by-successor" in refused.err) == (2, True)
+    assert "Areas released 0 of" in pages("s.pdf")  # as whose successor he signs is his own word
+    assert "disputed rests on a release by a successor" in pages("s.pdf") or "by a successor" in pages("s.pdf")
+
+
+def test_what_a_successor_undid_stays_asked_about_until_the_former_inspector_settles_it(run, contract, failed):
+    """Whoever releases it after the successor rests on his word too."""
+    one, two = day(1, "2.4"), day(2, inspector="sandrel", blasted=FIRST_BLASTING)
+    assert failed(two, since(more=VINTRY), first=one)[0] == "release"
+    assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
+    trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
+
+    def released():
+        assert run("audit", "reports", *trust, "--index", "i.sqlite", "--json").out
+        rows = json.loads(run("audit", "query", "areas", "--index", "i.sqlite", "--json").out)["rows"]
+        (contract / "s.pdf").unlink(missing_ok=True)
+        made = run("submittal", "reports", *trust, "--identity", "demo", "-o", "s.pdf", "--processes", "1", "--json")
+        still = [item["kind"] for item in json.loads(made.out)["open_items"] if item["area"] == "B-1"]
+        return [row["state"] for row in rows if row["area"] == "B-1"], still
+
+    assert released() == (["disputed"], ["disputed"])
+    for name, key, state in (("sandrel", "b-sandrel", "disputed"), ("vintry", "a-vintry", "released")):
+        number = 3 if name == "sandrel" else 4
+        (contract / "next.yaml").write_text(day(number, inspector=name), "utf-8")
+        said = run("issue", "next.yaml", "--identity", f"keys/{key}.p12")
+        assert said.code == 0, said.err
+        assert released()[0] == [state]
+        (contract / "next.yaml").rename(contract / f"day{number}.yaml")
 
 
 def test_he_undoes_and_releases_what_no_nonconformance_was_raised_for(run, contract, failed):

@@ -23,13 +23,24 @@ if TYPE_CHECKING:
 LIFE = timedelta(days=60)
 
 
-def crl(issuer: Pair, at: datetime, revoked: Sequence[tuple[Pair, datetime]] = (), life: timedelta = LIFE) -> bytes:
-    """Return a list of ``issuer`` dated ``at``, with the certificates revoked by then and when."""
+def crl(
+    issuer: Pair,
+    at: datetime,
+    revoked: Sequence[tuple[Pair, datetime]] = (),
+    life: timedelta = LIFE,
+    reason: x509.ReasonFlags | None = None,
+    invalid: datetime | None = None,
+) -> bytes:
+    """Return a list of ``issuer`` dated ``at``, with the certificates revoked by then and when, each for a ``reason``
+    and ``invalid`` since, where stated.
+    """
     builder = x509.CertificateRevocationListBuilder(issuer.certificate.subject, at, at + life)
     builder = builder.add_extension(x509.CRLNumber(int(at.timestamp())), critical=False)
     for pair, moment in revoked:
-        entry = x509.RevokedCertificateBuilder(pair.certificate.serial_number, moment).build()
-        builder = builder.add_revoked_certificate(entry)
+        entry = x509.RevokedCertificateBuilder(pair.certificate.serial_number, moment)
+        entry = entry if reason is None else entry.add_extension(x509.CRLReason(reason), critical=False)
+        entry = entry if invalid is None else entry.add_extension(x509.InvalidityDate(invalid), critical=False)
+        builder = builder.add_revoked_certificate(entry.build())
     return builder.sign(issuer.key, hashes.SHA256()).public_bytes(Encoding.DER)
 
 

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from asn1crypto import crl as asn1_crl
 from asn1crypto import ocsp as asn1_ocsp
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
@@ -13,13 +14,16 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding
 from cryptography.x509 import ocsp
 
+from reportgen.errors import UsageError
 from reportgen.increments import RevocationData
 from reportgen.verification import verify_report
-from reportgen.verification.policy import Policy, with_required
-from tests.unit.seal.authorities import answer, crl
+from reportgen.verification.policy import Policy, read_crl, with_required
+from tests.unit.seal.authorities import answer, crl, responder
 from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from reportgen.verification import Verification
 
 POINT = x509.UniformResourceIdentifier("http://lists.example/1.crl")
@@ -180,3 +184,99 @@ def test_an_answer_by_one_whose_certificate_had_ended_proves_nothing() -> None:
     )  # fmt: skip
     found = verified(made.report(), ocsps=(answer(made.inspector().certificate, made.root(), made.AT, ended),))
     assert found.revocation == "not checked"
+
+
+LOST, REPLACED = x509.ReasonFlags.key_compromise, x509.ReasonFlags.superseded
+
+
+@pytest.mark.parametrize("kind", ["crls", "ocsps"])
+def test_what_is_older_than_the_certificate_could_not_name_it(kind: str) -> None:
+    signer = made.inspector().certificate
+    for days, overall in ((-1, "indeterminate"), (0, "passed")):
+        at = signer.not_valid_before_utc + timedelta(days=days)
+        builder = x509.CertificateRevocationListBuilder(
+            made.root().certificate.subject, at, made.LATER + timedelta(days=365)
+        )
+        word = builder.sign(made.root().key, hashes.SHA256()).public_bytes(Encoding.DER)
+        if kind == "ocsps":
+            answered = ocsp.OCSPResponseBuilder().add_response(
+                signer, made.root().certificate, hashes.SHA256(), GOOD, at, made.LATER + timedelta(days=365), None, None
+            )
+            answered = answered.responder_id(ocsp.OCSPResponderEncoding.HASH, made.root().certificate)
+            word = answered.sign(made.root().key, hashes.SHA256()).public_bytes(Encoding.DER)
+        found = verified(made.report(), **{kind: (word,)})
+        assert found.overall == overall
+        told = " ".join(one.sentence for one in found.reasons)
+        assert ("it is older than the certificate and could not name it" in told) is (days < 0)
+
+
+@pytest.mark.parametrize(
+    ("days", "reason", "overall"),
+    [(-9, None, "indeterminate"), (-9, LOST, "indeterminate"), (900, LOST, "indeterminate"), (900, REPLACED, "passed")],
+)
+def test_an_answer_by_one_whom_a_list_names_as_revoked_is_not_used(
+    days: int, reason: x509.ReasonFlags | None, overall: str
+) -> None:
+    """However old the list is: in other hands, his key gives any date to an answer."""
+    one, dated = responder("One Who Answers"), made.inspector().certificate.not_valid_before_utc - timedelta(days=1)
+    word = answer(made.inspector().certificate, made.root(), made.AT, one)
+    produced = ocsp.load_der_ocsp_response(word).produced_at_utc
+    assert verified(made.report(), ocsps=(word,)).overall == "passed"
+    found = verified(
+        made.report(),
+        ocsps=(word,),
+        crls=(crl(made.root(), dated, [(one, produced + timedelta(days))], reason=reason),),
+    )
+    assert found.overall == overall
+    told = " ".join(one.sentence for one in found.reasons)
+    assert ("the certificate of who gave it is revoked" in told) is (overall == "indeterminate")
+
+
+@pytest.mark.parametrize(
+    ("reason", "since", "overall"),
+    [(LOST, -1, "indeterminate"), (LOST, 1, "passed"), (REPLACED, -1, "passed"), (None, -1, "passed")],
+)
+def test_a_key_that_was_in_other_hands_before_it_signed(
+    reason: x509.ReasonFlags | None, since: int, overall: str
+) -> None:
+    """RFC 5280, 5.3.2: revoked after the proven time, its key held to be lost since before."""
+    on, later = made.AT + timedelta(days=since), made.AT + timedelta(days=2)
+    word = crl(made.root(), later, [(made.inspector(), later)], reason=reason, invalid=on)
+    stamped = made.sealed(timestamper=made.timestamper(made.AT))
+    found = verify_report(stamped, at=made.LATER, roots=[made.root().certificate], crls=(word,), **made.CHECKS)
+    assert found.overall == overall
+    told = f"its key is held to be in other hands since {on:%Y-%m-%d}"
+    assert any(told in one.sentence for one in found.reasons) is (overall != "passed")
+
+
+def built_otherwise(change: str) -> bytes:
+    if change == "an extension that is none":
+        return listing(x509.UnrecognizedExtension(x509.oid.ExtensionOID.ISSUING_DISTRIBUTION_POINT, b"\xff\xff"))
+    held = asn1_crl.CertificateList.load(listing(x509.DeltaCRLIndicator(1)))
+    told = held["tbs_cert_list"]
+    if change == "version 1":
+        told["version"] = 0
+        del told["crl_extensions"]
+    else:
+        told["crl_extensions"].append(told["crl_extensions"][0].copy())
+    return bytes(held.dump(force=True))
+
+
+@pytest.mark.parametrize("change", ["version 1", "an extension twice", "an extension that is none"])
+def test_a_list_that_cannot_be_read_is_named_in_a_sentence(change: str, tmp_path: Path) -> None:
+    path = tmp_path / "odd.crl"
+    path.write_bytes(built_otherwise(change))
+    with pytest.raises(UsageError, match=r"odd\.crl cannot be used: it is .* list") as refused:
+        read_crl(path)
+    assert ("version 1" in str(refused.value)) is (change == "version 1")
+
+
+def test_a_reason_that_nobody_knows_makes_a_revocation_no_milder() -> None:
+    """Code 7 is not used (RFC 5280, 5.3.1)."""
+    signer, later = made.inspector(), made.AT + timedelta(days=2)
+    root = made.root()
+    unknown = x509.UnrecognizedExtension(x509.ObjectIdentifier("2.5.29.21"), b"\x0a\x01\x07")
+    entry = x509.RevokedCertificateBuilder(signer.certificate.serial_number, made.AT).add_extension(unknown, False)
+    builder = x509.CertificateRevocationListBuilder(root.certificate.subject, later, later + timedelta(days=30))
+    word = builder.add_revoked_certificate(entry.build()).sign(root.key, hashes.SHA256()).public_bytes(Encoding.DER)
+    assert "REVOKED_NO_POE" in [one.name for one in verified(made.report(), crls=(word,)).reasons]
