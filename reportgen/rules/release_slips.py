@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.job import Condition
 from reportgen.job.places import Places
 from reportgen.measurements import LOGS, MEASUREMENTS, Measurement
 from reportgen.results import Place, Word
@@ -12,7 +13,7 @@ from reportgen.results.codes import records as codes
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from reportgen.job import Job, Slip
+    from reportgen.job import Job, Slip, Surface
     from reportgen.results import AreaResult, Finding
     from reportgen.rules.scene import JobView
 
@@ -86,16 +87,19 @@ def _entries(job: Job, kind: Measurement[Any, Any, Any], area: str) -> list[dict
     surfaces = [one for one in job.day.surfaces if one.area == area]
     if kind not in LOGS:
         return [{"apparatus": one.apparatus} | _stated(entry) for one in surfaces for entry in kind.entries_on(one)]
-    log = kind.entries_in(job.day)
-    if hasattr(kind.test, "taken_at"):
-        places = Places(job.project.structures, log)
-        covered = ((one, places.covered(one)) for one in log)
-        return [_stated(one) for one, areas in covered if areas is None or area in areas]
-    used = {"apparatus": {one.apparatus for one in surfaces}, "abrasive": {one.blasted.abrasive for one in surfaces}}
-    return [
-        _stated(one) for one in log
-        if all(getattr(one, name, None) in {None, *names} for name, names in used.items())
-    ]  # fmt: skip
+    return [_stated(one) for one in kind.entries_in(job.day) if _speaks_of(job, one, area, surfaces)]
+
+
+def _speaks_of(job: Job, entry: Any, area: str, surfaces: Sequence[Surface]) -> bool:
+    """Whether an entry of a log is of an area: of its place, or of the apparatus and abrasive that it was blasted with.
+
+    One that does not say of which it is may be of each.
+    """
+    if isinstance(entry, Condition):
+        covered = Places(job.project.structures, job.day.conditions).covered(entry)
+        return covered is None or area in covered
+    apparatus, abrasive = (getattr(entry, name, None) for name in ("apparatus", "abrasive"))
+    return any(apparatus in (None, one.apparatus) and abrasive in (None, one.blasted.abrasive) for one in surfaces)
 
 
 def _stated(entry: Any) -> dict[str, object]:
