@@ -317,8 +317,9 @@ def not_upheld(evaluation: Evaluation | None) -> Mapping[str, Told]:
 def not_upheld_because(decision: str | None, differs: Sequence[str]) -> Told:
     """Return what a report says of the area of a slip that it does not uphold, after its subject."""
     decides = told(f"decides-{decision}") if decision else told("decides-nothing")
-    others = tuple(told(f"differs-in-{one.replace(' ', '-')}") for one in differs if one != "release")
-    return told("slip-undone-because", decides=decides, others=others)
+    others = tuple(told(f"differs-in-{one}") for one in differs if one not in ("release", "primed"))
+    primed = told("primed-before-slip") if "primed" in differs else None
+    return told("slip-undone-because", decides=decides, others=others, primed=primed)
 
 
 def render_examined(examined: Examined) -> bytes:

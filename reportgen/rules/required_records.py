@@ -19,6 +19,7 @@ from reportgen.rules.checked_instruments import checked, good_checks
 from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses
 from reportgen.rules.hold_points import covered_by_hold
+from reportgen.rules.release_slips import slips_not_upheld
 from reportgen.rules.replicas import recorded
 from reportgen.units import later, parse_quantity
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
-    from reportgen.job import Condition, Job, Slip
+    from reportgen.job import Condition
     from reportgen.measurements.slice import Covering, Window
     from reportgen.results import AreaResult, Finding, NonconformanceState, Severity, Task
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
@@ -90,41 +91,6 @@ def told_released(view: JobView, areas: Sequence[AreaResult]) -> Iterator[Findin
             yield codes.TOLD_RELEASED.found(codes.ToldReleased(one.to), place)
         elif one.area in last and view.at(one.time) < last[one.area]:
             yield codes.TOLD_EARLY.found(codes.ToldEarly(one.to, view.printed(last[one.area])), place)
-
-
-def slips_not_upheld(view: JobView, areas: Sequence[AreaResult]) -> Iterator[Finding]:
-    """Find release slips of which the report says otherwise.
-
-    What was measured since is no contradiction; all that a slip rested on must be there as it was.
-    """
-    found = {area.id: area for area in areas}
-    for slip in view.job.slips:
-        if differs := tuple(_differs(slip, view.job, found.get(slip.area))):
-            place = Place(slip.area, time=view.printed(slip.at))
-            yield codes.SLIP_NOT_UPHELD.found(codes.SlipNotUpheld(slip.file, differs), place)
-
-
-def _differs(slip: Slip, job: Job, now: AreaResult | None) -> Iterator[Word]:
-    """Yield in what the report differs from a slip."""
-    then = next(area for area in slip.evaluation.areas if area.id == slip.area)
-    kept = {_read(one) for one in (now.locations if now else ())}
-    differs = {
-        "release": now is None or now.decision != "release",
-        "steel": _steel(slip.job, slip.area) != _steel(job, slip.area),
-        "limits": slip.job.project.specification != job.project.specification,
-        "readings": not {_read(one) for one in then.locations} <= kept,
-    }
-    yield from (Word("slip-difference", what) for what, so in differs.items() if so)
-
-
-def _steel(job: Job, area: str) -> list[object]:
-    """Return what was blasted on an area, by what, and when."""
-    return [(one.apparatus, one.blasted, one.blasted_again) for one in job.day.surfaces if one.area == area]
-
-
-def _read(one: object) -> tuple[object, ...]:
-    """Return the readings of a location with what came of them; U may rest on more readings by now."""
-    return tuple(getattr(one, name) for name in ("id", "apparatus", "profile", "compared", "verdict", "spots"))
 
 
 def _worked_at(view: JobView, surface: SurfaceView) -> Iterator[dt.datetime]:

@@ -253,7 +253,11 @@ class ToldReleased(Facts):
     to: str
 
 
-SlipDifference = Annotated[Word, "slip-difference", ("release", "steel", "limits", "readings")]
+SlipDifference = Annotated[
+    Word, "slip-difference",
+    ("release", "primed", "project", "steel", "limits", "readings", "conditions", "cleanliness", "salts", "dust", "air",
+     "abrasive"),
+]  # fmt: skip
 
 
 class SlipNotUpheld(Facts):

@@ -149,7 +149,7 @@ def test_the_report_holds_the_slip_and_they_agree(run, contract, noon, signer, a
     assert "reports/slips/SL-1-001-A-1-0504114000.pdf" in text_of(report).replace(" ", "")
     _, answer = verified(run, "reports/SL-1-001.pdf", "--register", ".")
     assert (answer["overall"], answer["reasons"]) == ("passed", [])
-    told = "of A-1, signed 2026-05-04 11:40+00:00, passed, agrees: steel, limits, readings,"
+    told = "of A-1, signed 2026-05-04 11:40+00:00, passed, agrees: steel, limits, readings, conditions, tests,"
     told = f"elease slip SL-1-001-A-1-0504114000 {told}"
     assert told in said(answer)
     assert answer["notices"] == []
@@ -172,10 +172,13 @@ def test_the_report_holds_the_slip_and_they_agree(run, contract, noon, signer, a
     [
         ("x1: 2.9", "x1: 1.2", "the area is not released, the readings", "`hold`, on other readings"),
         ("x1: 2.9", "x1: 2.8", "the readings", "`release`, on other readings"),
-        ('start: "08:00", end: "10:30"', 'start: "08:00", end: "11:00"', "what was blasted, and when",
+        ('start: "08:00", end: "10:30"', 'start: "08:00", end: "11:00"', "what was blasted, in which condition",
          "`release`, on other steel"),
+        ("initial_condition: B", "initial_condition: C", "what was blasted, in which condition",
+         "`release`, on other steel"),
+        ("observed: SSPC-SP 10", "observed: SSPC-SP 5", "the cleanliness", "`release`, on other cleanliness"),
     ],
-    ids=["held", "reading", "steel"],
+    ids=["held", "reading", "steel", "received", "grade"],
 )  # fmt: skip
 def test_a_slip_that_the_report_does_not_uphold_is_told(run, contract, noon, signer, at, before, after, what, decides):
     day, whole = noon
