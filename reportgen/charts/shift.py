@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from textwrap import wrap
 from typing import TYPE_CHECKING, NamedTuple
@@ -25,7 +28,7 @@ from reportgen.charts.scale import nice_step
 from reportgen.units import printed
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Iterable
 
 _LEFT, _RIGHT = 66.0, 92.0
 _CHECK_LETTER = 3.7  # of a check's text
@@ -34,10 +37,14 @@ _LETTER = 4.7  # points of a letter of a lane's name, on average
 _LANE, _TIGHT, _TIGHT_FROM = 15.6, 10.2, 13
 _CHECKS, _PANEL, _BETWEEN = 12.0, 45.0, 7.0
 _TOP, _FOOT, _TURNS = 11.0, 11.0, 8.5
-_APART = 7.4  # names at the ends of lines, at least
+_APART = 7.4  # names at the ends of lines, and lines of one name, at least
+_ASIDE = 1.8  # between names of several lines besides
+_NAME, _LINE, _NAME_LINES = 7.2, 8.2, 3  # the name of a panel, its lines, and how many the axis moves aside for
 _DAY = 24 * 60
-_CAPTION, _CAPTION_LETTER = 8.2, 3.75  # a line of the worst moment's words, points of one of their letters
+_CAPTION, _CAPTION_LETTER = 8.2, 3.75  # a line of the worst moment's words, points of a letter of the small type
 _TEXT, _SMALL = 6.8, 6.5
+_PER_POINT = 0.55  # of a letter's width, of its size, on average
+_UNBROKEN = re.compile(r"[\s/,;]+")
 
 
 class TimedTest(NamedTuple):
@@ -98,6 +105,15 @@ class Panel:
     limit: tuple[float, str] | None = None
 
 
+Wrapped = Callable[[str, FaceName, float, float], Sequence[str]]
+"""The lines of a text in a face and size, in a width."""
+
+
+def _by_letters(text: str, face: FaceName, size: float, width: float) -> list[str]:  # noqa: ARG001 - one of `Wrapped`
+    """Lines by the letters that they have room for on average, where nobody measures."""
+    return wrap(text, max(1, int(width / size / _PER_POINT)), break_long_words=False)
+
+
 AIR = Stroke(MUTED, 0.7, (2.0, 1.4))
 STEEL = Stroke(DATA, 1.7)
 DEW_POINT = Stroke(MUTED, 0.8)
@@ -128,12 +144,35 @@ class ShiftChart:
     worst: tuple[int, str] | None = None
     clock: Callable[[int], str] = clock_text
     turns: Sequence[tuple[int, str]] = ()
+    wrapped: Wrapped = _by_letters
 
-    @property
+    @cached_property
     def left(self) -> float:
-        """Room for the names of lanes, which are not cut."""
+        """Room for the names of lanes, which are not cut, and of panels, in few lines of whole words."""
         longest = max((len(lane.name) for lane in self.lanes), default=0)
-        return min(self.width * 0.42, max(_LEFT, _LETTER * longest + 34))
+        most = self.width * 0.42
+        least = min(most, max(_LEFT, _LETTER * longest + 34))
+        tried = (least + more for more in range(0, int(most - least), 4))
+        return next((each for each in tried if all(self._fits(panel.name, each) for panel in self.panels)), most)
+
+    def _fits(self, name: str, left: float) -> bool:
+        words = (self._named(word, left) for word in _UNBROKEN.split(name) if word)
+        return len(self._named(name, left)) <= _NAME_LINES and all(len(lines) == 1 for lines in words)
+
+    def _named(self, name: str, left: float) -> Sequence[str]:
+        return self.wrapped(name, "semibold", _NAME, left - 16)
+
+    def _ends(self, each: Line) -> Sequence[str]:
+        """The name of a line at the right, in lines."""
+        face: FaceName = "semibold" if each.strong else "regular"
+        return self.wrapped(each.name, face, _TEXT, _RIGHT - 8)
+
+    def _tall(self, panel: Panel) -> float:
+        """Height of a panel: as much as its name and those of its lines need."""
+        named = [*panel.lines, *([Line(panel.limit[1], NEEDED, (), strong=True)] if panel.limit else [])]
+        lines = [len(self._ends(each)) for each in named]
+        at_right = _APART * sum(lines) + (_ASIDE * len(lines) if max(lines, default=0) > 1 else 0.0)
+        return max(_PANEL, at_right, 20 + _LINE * (len(self._named(panel.name, self.left)) - 1))
 
     @property
     def _top(self) -> float:
@@ -147,7 +186,7 @@ class ShiftChart:
     def height(self) -> float:
         """Height of the chart."""
         lanes = self._lane * len(self.lanes) + _CHECKS * len(self.checks)
-        return self._top + lanes + (_PANEL + _BETWEEN) * len(self.panels) + self._foot
+        return self._top + lanes + sum(self._tall(panel) + _BETWEEN for panel in self.panels) + self._foot
 
     @property
     def _foot(self) -> float:
@@ -179,7 +218,7 @@ class ShiftChart:
             marks += self.checked(row, y - _CHECKS / 2)
             y -= _CHECKS
         for panel in self.panels:
-            y -= _PANEL + _BETWEEN
+            y -= self._tall(panel) + _BETWEEN
             marks += self.panel(panel, y)
         if self.worst is not None:
             x = self.at(self.worst[0])
@@ -275,16 +314,19 @@ class ShiftChart:
         values = [value for each in panel.lines for _, value in each.points]
         values += [panel.limit[0]] if panel.limit else []
         low, high, step = _range(values)
+        left, tall = self.left, self._tall(panel)
 
         def up(value: float) -> float:
-            return foot + (value - low) / (high - low) * (_PANEL - 4)
+            return foot + (value - low) / (high - low) * (tall - 4)
 
         end = self.width - _RIGHT
         marks: list[Command] = [
-            Label(0, foot + _PANEL - 9, panel.name, 7.2, INK, "semibold", room=self.left - 16),
-            Label(0, foot + _PANEL - 17.5, panel.unit, _SMALL, MUTED),
-            polyline([(self.left, foot + _PANEL - 4), (self.left, foot), (end, foot)], Stroke(INK, 0.6)),
-        ]  # fmt: skip
+            polyline([(left, foot + tall - 4), (left, foot), (end, foot)], Stroke(INK, 0.6)),
+        ]
+        named = self._named(panel.name, left)
+        for number, text in enumerate(named):
+            marks.append(Label(0, foot + tall - 9 - _LINE * number, text, _NAME, INK, "semibold"))
+        marks.append(Label(0, foot + tall - 9.3 - _LINE * len(named), panel.unit, _SMALL, MUTED))
         tick = low + step
         while tick <= high:
             marks.append(Label(self.left - 3, up(tick) - 2.3, printed(f"{tick:g}"), _SMALL, MUTED, anchor="end"))
@@ -302,21 +344,23 @@ class ShiftChart:
             marks += _dots(each, places)
             if places:
                 names.append((places[-1][1], places[-1][0], each))
-        return marks + self.names(names)
+        return marks + self.names(names, foot, foot + tall)
 
-    def names(self, names: list[tuple[float, float, Line]]) -> list[Command]:
-        """Name the lines at the right, kept apart, with a dotted line from the end of each."""
+    def names(self, names: list[tuple[float, float, Line]], foot: float, top: float) -> list[Command]:
+        """Name the lines at the right, kept apart between two heights, with a dotted line from the end of each."""
         marks: list[Command] = []
         names.sort(key=lambda each: each[0])
-        spread = _spread([y for y, _, _ in names])
+        lines = [self._ends(each) or [""] for _, _, each in names]
+        spread = _within(_spread([y for y, _, _ in names], list(map(len, lines))), list(map(len, lines)), foot, top)
         x = self.width - _RIGHT + 8
-        for (y, end, each), place in zip(names, spread, strict=True):
+        for (y, end, each), place, told in zip(names, spread, lines, strict=True):
             ink = each.pen.colour if each.pen.colour != MUTED else MUTED
             face: FaceName = "semibold" if each.strong else "regular"
             if not each.name:  # the only one in its panel, which names it
                 continue
             marks.append(line(end + 3, y, x - 2, place, Stroke(MUTED, 0.4, (0.6, 1.6))))
-            marks.append(Label(x, place - 2.3, each.name, _TEXT, ink, face, room=_RIGHT - 8))
+            first = place - 2.3 + _APART * (len(told) - 1) / 2
+            marks += [Label(x, first - _APART * number, text, _TEXT, ink, face) for number, text in enumerate(told)]
         return marks
 
 
@@ -344,15 +388,32 @@ def _range(values: Iterable[float]) -> tuple[float, float, float]:
     return float(low), float(high), float(step)
 
 
-def _spread(places: Sequence[float]) -> list[float]:
+def _apart(lines: Sequence[int]) -> list[float]:
+    """How far names of so many lines stand from the next, at least."""
+    return [_APART * (one + other) / 2 + (_ASIDE if one + other > 2 else 0.0) for one, other in pairwise(lines)]
+
+
+def _within(places: Sequence[float], lines: Sequence[int], foot: float, top: float) -> list[float]:
+    """Places in rising order, moved between two heights, where they have room."""
+    held, apart = list(places), _apart(lines)
+    for index in reversed(range(len(held))):
+        above = held[index + 1] - apart[index] if index + 1 < len(held) else top - _APART * lines[index] / 2
+        held[index] = min(held[index], above)
+    for index in range(len(held)):
+        below = held[index - 1] + apart[index - 1] if index else foot + _APART * lines[index] / 2 - 1
+        held[index] = max(held[index], below)
+    return held
+
+
+def _spread(places: Sequence[float], lines: Sequence[int]) -> list[float]:
     """Places in rising order, moved apart as little as it takes."""
-    spread = list(places)
+    spread, apart = list(places), _apart(lines)
     for _ in range(40):
-        close = [index for index, (one, other) in enumerate(pairwise(spread)) if other - one < _APART - 0.01]
+        close = [at for at, (one, other) in enumerate(pairwise(spread)) if other - one < apart[at] - 0.01]
         if not close:
             break
         for index in close:
-            lacking = (_APART - (spread[index + 1] - spread[index])) / 2
+            lacking = (apart[index] - (spread[index + 1] - spread[index])) / 2
             spread[index] -= lacking
             spread[index + 1] += lacking
     return spread

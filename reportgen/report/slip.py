@@ -117,11 +117,11 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
             note=words("slip.subtitle", own=own, number=report.number, moment=moment),
         ),
         banner,
-        SideBySide(beside, before=5),
-        Tagged(Runs(located, size=DENSE, leading=9.4, before=2), "P"),
-        Tagged(Runs([Run(only, BOLD, INK)], size=DENSE, leading=9.4, before=4), "P"),
+        Tagged(Runs([Run(only, BOLD, INK)], size=DENSE, leading=9.4, before=5), "P"),
         running_text(words("slip.not"), "fine", before=3),
         Tagged(Runs(safety, size=FINE, leading=8.6, before=2), "P", bookmark="safety"),
+        SideBySide(beside, before=5),
+        Tagged(Runs(located, size=DENSE, leading=9.4, before=2), "P"),  # of a large area it goes on overleaf
     ]
 
 

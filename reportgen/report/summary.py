@@ -378,20 +378,43 @@ def _closing(context: Context) -> Iterator[tuple[str | None, Action]]:
             yield state.area, _action(context, what, by, bare=bare, derived=False)
 
 
+class _SeveralTimes(NamedTuple):
+    """A thing to do that is the same at several locations: by when and on what steel, and one of its tasks."""
+
+    until: str | None
+    bare: bool
+    tasks: list[Task]
+
+    def told(self, context: Context) -> str:
+        """What is to be done, where, and how many of it."""
+        step, *others = self.tasks
+        where = tuple(str(each.place.location) for each in self.tasks)
+        what = context.said.task_at(step, where) if others else context.said.task(step)
+        if step.count is None or str(step.count) in context.said.task(step).split():
+            return what
+        return context.words("action.counted", what=what, count=sum(each.count or 0 for each in self.tasks))
+
+
 def _standing(context: Context) -> Iterator[tuple[str, Action]]:
-    """What is still to be done: not what closes a nonconformance, nor readings of steel that is prepared again."""
+    """What is still to be done: not what closes a nonconformance, nor readings of steel that is prepared again.
+
+    What differs by its location alone is one thing to do.
+    """
     tasks = context.evaluation.measure_next
     again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
     anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
     moot = [one for one in tasks if one.code in CLOSING or (one.area in anew and one.code in _OF_THE_STEEL)]
+    several: dict[tuple[object, ...], _SeveralTimes] = {}
     for task in (one for one in tasks if one not in moot):
-        what = context.said.task(task)
-        told = task.count is None or str(task.count) in what.split()
-        counted = what if told else context.words("action.counted", what=what, count=task.count)
         bare = not getattr(task.facts, "coated", None) and _stands_bare(
             context, task.area, about=_answered(context, task)
         )
-        yield task.area, _action(context, counted, (None, _until(task)), bare=bare)
+        until, somewhere = _until(task), task.place.location is not None
+        same = context.said.task_at(task, ()) if somewhere else context.said.task(task)
+        key = task.area, task.code, same, task.count, until, bare, somewhere
+        several.setdefault(key, _SeveralTimes(until, bare, [])).tasks.append(task)
+    for one in several.values():
+        yield one.tasks[0].area, _action(context, one.told(context), (None, one.until), bare=one.bare)
 
 
 def _answered(context: Context, task: Task) -> list[Finding]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.job import Places
 from reportgen.results.codes.coating import ToCoat
-from reportgen.results.codes.follow_up import ENTER_REINSPECTION, INSPECT_AGAIN
+from reportgen.results.codes.follow_up import ENTER_REINSPECTION, INSPECT_PREPARED
 from reportgen.rules.due import AreaDue, areas_due, first_grade, is_in_part, open_nonconformances
 from reportgen.sheet.plan import gauge_of
 from reportgen.starter.contract import SCHEMAS
@@ -125,7 +125,7 @@ def _on_the_next_day(step: Task, date: str) -> Task:
     """Return a step as it is on the next day: a time until which to coat is of ``date``, today's entry is issued."""
     if isinstance(step.facts, ToCoat) and step.facts.until[len("18")] == ":":
         return replace(step, facts=replace(step.facts, date=date))
-    return replace(step, code=INSPECT_AGAIN.name) if step.code == ENTER_REINSPECTION.name else step
+    return replace(step, code=INSPECT_PREPARED.name) if step.code == ENTER_REINSPECTION.name else step
 
 
 def _gone(job: Job, evaluation: Evaluation) -> Iterator[str]:

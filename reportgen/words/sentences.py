@@ -118,6 +118,10 @@ class Sentences:
         """Return what to do next."""
         return self._of("task", step, count=step.count)
 
+    def task_at(self, step: Task, locations: tuple[str, ...]) -> str:
+        """Return what to do next, the same at several locations."""
+        return self._of("task", step, count=step.count, location=locations)
+
     def because(self, step: Task) -> str:
         """Return why to do it."""
         return self._of("because", step)
@@ -200,7 +204,7 @@ class Sentences:
         def fact(name: re.Match[str]) -> str:
             value = facts[name[1]]
             if name[3] is not None:
-                return name[2] if value == 1 else name[3]
+                return name[2] if value == 1 or isinstance(value, str) else name[3]
             if isinstance(value, str) and name[2] is not None:
                 return self._of_group(name[2], value)
             return self.shown(value, facts) if name[2] is None else self._joined(value, facts, name[2])

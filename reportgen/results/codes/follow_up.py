@@ -503,6 +503,8 @@ RAISED_ELSEWHERE: Final = notes("raised-elsewhere", RaisedIn)
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
 NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
+INSPECT_PREPARED: Final = TaskCode("inspect-prepared", ToClose, answers=OPEN.name)
+"""What is left of that on a later day, where the steel passed and its entry did not name the nonconformance."""
 ENTER_REINSPECTION: Final = TaskCode("enter-reinspection", ToClose, answers=OPEN.name)
 INSPECT_REPAIRED: Final = TaskCode("inspect-repaired", ToClose, answers=OPEN.name)
 INSPECT_REWORKED: Final = TaskCode("inspect-reworked", FailedBefore, answers=FAILED_EARLIER.name)

@@ -79,7 +79,7 @@ def test_a_day_that_does_not_conform_in_one_screen(run, demo):
     assert [line for line in lines if line in order] == order
     assert len(lines) <= 45
     assert all(len(line) <= 80 for line in lines)
-    assert "  G-5: inspect again to close NCR-001 [nonconformance-open]" in lines
+    assert "  G-5: prepare again and inspect again, to close NCR-001 [nonconformance-open]" in lines
     assert re.findall(r"coat \S+ by", out) == [], "only released steel has a time to coat by"
     assert out.count("[coating-overdue]") == 2
     assert out.count("second, on coarse tape") == 1, "what is missing is not repeated among what comes next"
@@ -316,8 +316,8 @@ def test_open_nonconformances_say_what_closes_them(contract):
     text = shown(contract, measure_next=steps)
     assert text.endswith(
         "\nMeasure next\n"
-        "  A-1: inspect again to close N-1, raised in R-0, with N-1 under `reinspects`\n"
-        "    [nonconformance-open]\n"
+        "  A-1: prepare again and inspect again, to close N-1, raised in R-0, with N-1\n"
+        "    under `reinspects` [nonconformance-open]\n"
         "  bring evidence of `use-as-is` to close N-2 [nonconformance-open]"
     )
 

@@ -55,7 +55,9 @@ def test_steel_that_passes_and_names_none_is_told_what_to_write(run, contract, s
     again.write_text(blasted, encoding="utf-8")
     said = " ".join(run("check", again.name).out.split())
     assert (f"A-1: {TOLD}, raised in SL-1-001 [nonconformance-open]" in said) is told
-    other = "A-1: inspect again to close NCR-001, raised in SL-1-001, with NCR-001 under `reinspects`"
+    other = (
+        "A-1: prepare again and inspect again, to close NCR-001, raised in SL-1-001, with NCR-001 under `reinspects`"
+    )
     assert (other in said) is not told
     german = "Beim nachgearbeiteten Stahl, der die Anforderungen erfüllt, `reinspects: [NCR-001]` eintragen"
     for template, words in (("letter-en", TOLD[1:]), ("a4-de", german)):
@@ -63,7 +65,8 @@ def test_steel_that_passes_and_names_none_is_told_what_to_write(run, contract, s
         assert (words in words_of(contract / "draft.pdf", 1)) is told
     assert run("new", "--next", again.name, "--date", "2026-06-01").code == 0
     following = (contract / "2026-06-01.yaml").read_text(encoding="utf-8")
-    assert "#   Inspect again to close NCR-001." in following
+    what = "Inspect the steel that was prepared again" if told else "Prepare again and inspect again"
+    assert f"#   {what}, to close NCR-001." in following
     assert "reinspects: [NCR-001]" in following
 
 

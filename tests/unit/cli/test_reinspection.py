@@ -83,7 +83,9 @@ def test_what_the_blasting_left_is_not_undone_by_a_blasting_before_it(run, decid
     assert held == [
         f"N1 raised in SL-1-001: rework, open; {began} at location 1 is of 09:00: not blasted again after it"
     ]
-    to_do = f"A-1: inspect again to close N1, raised in SL-1-001, with N1 under `reinspects`: {began}"
+    to_do = (
+        f"A-1: prepare again and inspect again, to close N1, raised in SL-1-001, with N1 under `reinspects`: {began}"
+    )
     assert to_do in " ".join(run("check", "day2.yaml").out.split())
 
 

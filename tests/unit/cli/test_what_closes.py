@@ -91,7 +91,10 @@ def test_rework_is_told_as_it_was_written(run, contract, days):
 
 @pytest.mark.parametrize(
     ("how", "owed"),
-    [(("rework",), "Inspect again to close N-1 · derived"), (("use-as-is", "eng"), "Bring evidence of `use-as-is`")],
+    [
+        (("rework",), "Prepare again and inspect again, to close N-1 · derived"),
+        (("use-as-is", "eng"), "Bring evidence of `use-as-is`"),
+    ],
 )
 def test_no_action_is_none(run, contract, days, how, owed):
     """Who answers for it, and by when, stands beside what closes it all the same."""
@@ -114,7 +117,7 @@ def test_so_does_the_log_of_a_submittal(run, contract, days, how, owed):
 
 
 @pytest.mark.parametrize(
-    ("action", "told"), [("Blast again", "Action: Blast again"), ("none", "Inspect again to close")]
+    ("action", "told"), [("Blast again", "Action: Blast again"), ("none", "Prepare again and inspect again, to close")]
 )
 def test_the_log_has_the_action_of_rework(run, contract, days, action, told):
     (contract / "reports").mkdir()

@@ -249,6 +249,38 @@ def test_a_mean_of_fewer_locations_than_were_taken_says_of_how_many(language, to
     assert told not in profile_fact(seen(language=language), seen().evaluation.areas[0]).rest
 
 
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("en", "Walk-out from {of} {}: two locations in each of four directions"),
+        ("de", "Rundum messen von {of} {} aus: zwei Messstellen in jeder von vier Richtungen"),
+    ],
+)
+@pytest.mark.parametrize("low", [1, 14])
+def test_what_differs_by_its_location_alone_is_one_action_and_leaves_the_areas_first(language, told, low):
+    text = "; ".join(f"{number} a x1 2.6" for number in range(1, low + 1))
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    context = seen(text, spec=spec, language=language)
+    one, several = (
+        ("location", "each of the locations") if language == "en" else ("Messstelle", "jeder der Messstellen")
+    )
+    where = ", ".join(map(str, range(1, low + 1)))
+    whole = [action.what for action in actions(context) if action.what.startswith(told.partition(" from ")[0][:6])]
+    assert whole == [told.format(where, of=one if low == 1 else several)]
+    titles = [each.text for each in summary_pages(context) if isinstance(each, SectionTitle)]
+    assert titles[0] == context.words("areas.title")
+
+
+def test_what_differs_by_more_than_its_location_stays_apart():
+    """Spots of one location lack another number of readings: so many rows as there are things to do."""
+    context = seen("1 a x1 2.4; 1 b x1 2.4; 2 a x1 2.3; 2 b x1 2.9; 3 a x1 2.3; 3 b x1 2.9")
+    told = [action.what for action in actions(context) if "reading" in action.what]
+    assert told == [
+        "A reading on coarse tape at each of the locations 1, 2, 3, spot a",
+        "A reading on coarse tape at location 1, spot b",
+    ]
+
+
 @pytest.mark.parametrize(("low", "first"), [(1, "areas"), (40, "actions")])
 def test_what_must_happen_comes_first_where_page_1_cannot_hold_all(low, first):
     text = "; ".join(f"{number} a x1 2.6" for number in range(1, low + 1))
@@ -256,7 +288,7 @@ def test_what_must_happen_comes_first_where_page_1_cannot_hold_all(low, first):
         {
             "failing": str(number),
             "interval": "0.6 m",
-            "directions": [{"towards": "up", "locations": [], "no_room": "yes"}],
+            "directions": [{"towards": f"side {number}", "locations": []}],
         }
         for number in range(1, low)
     ]

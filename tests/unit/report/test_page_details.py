@@ -85,6 +85,22 @@ def test_a_slip_says_under_which_conditions_to_prime_in_one_sentence(language, t
     assert told in " ".join(texts(made))
 
 
+@pytest.mark.parametrize(("language", "only"), [("en", "do not prime"), ("de", "nicht grundieren")])
+@pytest.mark.parametrize("locations", [3, 200])
+def test_a_slip_says_when_it_holds_before_its_locations_and_on_its_first_page(language, only, locations):
+    whole, words = sample.evaluation(2, locations), catalogue(language)
+    area = next(one.id for one in whole.areas if one.decision == "release")
+    first, *rest = texts(
+        render_slip(sample.job(2, locations), whole, sample.ISSUE, Template(language=language), Pictures(), area)
+    )
+    assert (locations > 100) == bool(rest)
+    told = [only, words("slip.not")[:40], words("safety.first")[:30], words("slip.locations", unit="mil")]
+    places = [" ".join([first, *rest]).find(one) for one in told]
+    assert places[0] > 0
+    assert places == sorted(places)
+    assert places[2] < len(first)
+
+
 def test_a_name_within_a_german_sentence_begins_as_german_writes_it():
     page = pages(template=Template(language="de"))
     assert "Auch beurteilt: Reinheit, Stichprobe, Klima, lösliche Salze, Staub" in page[0]

@@ -292,7 +292,10 @@ def test_what_no_nonconformance_covers():
 @pytest.mark.parametrize(
     ("code", "disposition", "english", "german"),
     [
-        (codes.INSPECT_AGAIN, REWORK, "inspect again to close N1", "nachprüfen, um N1 zu schließen"),
+        (
+            codes.INSPECT_AGAIN, REWORK,
+            "prepare again and inspect again, to close N1", "neu vorbereiten und nachprüfen, um N1 zu schließen",
+        ),
         (
             codes.ENTER_REINSPECTION, REWORK,
             "write `reinspects: [N1]` in the entry of the reworked steel, which passes, to close N1",
@@ -325,13 +328,17 @@ def test_what_closes_a_nonconformance(code, disposition, english, german):
     assert StandingText("de").task(before) == f"A: {german}, erhoben in R-1{enter} [nonconformance-open]"
 
 
+def test_steel_that_passed_after_rework_is_inspected_and_not_prepared_again():
+    step = codes.INSPECT_PREPARED.due(codes.ToClose("N1", REWORK, "Too high"), Place("A"))
+    assert ENGLISH.task(step) == "inspect the steel that was prepared again, to close N1"
+    assert GERMAN.task(step) == "den neu vorbereiteten Stahl nachprüfen, um N1 zu schließen"
+
+
 def test_a_check_says_why_a_re_inspection_closes_nothing():
     step = codes.INSPECT_AGAIN.due(codes.ToClose("N1", REWORK, "Too high", None, "R-1", EARLY), Place("A"))
     why = ENGLISH.observed(codes.FAILED_EARLIER.found(codes.FailedBefore(EARLY)))
-    assert (
-        StandingText().task(step)
-        == f"A: inspect again to close N1, raised in R-1, with N1 under `reinspects`: {why} [nonconformance-open]"
-    )
+    asked = "A: prepare again and inspect again, to close N1, raised in R-1, with N1 under `reinspects`"
+    assert StandingText().task(step) == f"{asked}: {why} [nonconformance-open]"
 
 
 def test_steel_that_was_blasted_again():
