@@ -366,3 +366,21 @@ def test_a_row_that_is_asked_about_condemns_nothing(run, contract, limits):
     day.write_text(SMALL + rows.replace("degC}", "degC, confirmed: yes}"), "utf-8")
     code, decided, kinds = decisions(run, day)
     assert (code, decided["A-1"], kinds) == (1, "rework", {"entry-confirmed"})
+
+
+@pytest.mark.parametrize("humidity", ["90 %", "60 %"])
+@pytest.mark.parametrize("doubted", ["steel_warmest: 38 degC", "steel: 2.4 degC, steel_warmest: 16 degC"])
+def test_a_doubted_reading_conforms_in_no_row(run, contract, humidity, doubted):
+    """Whether or not something else in its row fails, page 1 counts it as in doubt."""
+    from pypdf import PdfReader
+
+    doubted = doubted if "steel:" in doubted else f"steel: 16 degC, {doubted}"
+    day = day_with(contract, (FIRST, f"air: 16 degC, humidity: {humidity}, {doubted}"))
+    project = contract / "project.yaml"
+    limits = "maximum_steel: 40 degC, minimum_steel: 5 degC"
+    project.write_text(project.read_text("utf-8").replace("minimum_steel: 5 degC", limits), "utf-8")
+    assert run("issue", day, "--identity", "demo", "-o", "one.pdf").code in (0, 1)
+    words = " ".join(" ".join(page.extract_text() for page in PdfReader(contract / "one.pdf").pages).split())
+    rows = words.partition("Requirements and what was found")[2].partition("Dew point margin")[2]
+    rows = rows.partition("Soluble salts")[0]
+    assert ("1 of 2" in rows, "2 of 2" in rows) == (True, False)
