@@ -101,12 +101,19 @@ _PLACES: Final = frozenset({"site", "client", "contractor"})
 _INITIAL_TEST: Final = re.compile(r"[A-Z]\. Test")
 """A surname, with its initial."""
 
+_YOURS: Final = re.compile(
+    r"(?i)(?:your|my|ihre|meine) (?:company|firma|organi[sz]ation)(?: (?:ltd|limited|inc|llc|plc|gmbh|ag))?\.?"
+)
+_UNNUMBERED: Final = re.compile(r"(?i)[-_/](?:x{2,})?\Z")
+"""A report number whose last part is still to come: `R-7-`, `R-7-XXX`."""
+
 _PERSON: Final = frozenset({"client_contact", "contact", "organisation"})
 """Fields of the project file that say who, as the name of a person does; those of the day file are refused as they are
 read."""
 
 _MAYBE_TO_COME: Final = re.compile(
-    r"(?i)\bt\.?b\.?[acd]\b|here|tragen|füllen|fuellen|\bto ?(?:do|be)\b|follow|pending|fill|place|later|sp(?:ä|ae)ter|kommt|folgt|nach|aus|zu |\?"
+    r"(?i)\bt\.?b\.?[acd]\b|\bto ?(?:do|be)\b|follow|pending|fill|here|place|later|sp(?:ä|ae)ter|kommt|folgt|nach|aus|"
+    r"tragen|füllen|fuellen|zu |\?|number: *\S*[-_/]x*[\"',}\s]"
 )
 """What a file has in which such words may stand, so that long ones without are not read word by word."""
 
@@ -160,6 +167,8 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
     named = (who or field in _TELLING) and loc[0] != "structures"
     if (field in _PLACES and text.casefold() == "leer") or (who and _INITIAL_TEST.fullmatch(text)):
         return False
+    if (named and _YOURS.fullmatch(text)) or (loc == ("report", "number") and _UNNUMBERED.search(text)):
+        return True
     return _tells_none(field, text) or (who and names_nobody(text)) or (named and _is_made_up(field, text))
 
 

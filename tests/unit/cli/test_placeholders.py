@@ -308,3 +308,19 @@ def test_towns_and_people_may_be_called_so(run, contract, before, after):
     assert before in project
     (contract / "project.yaml").write_text(project.replace(before, after), "utf-8")
     assert "to be filled in" not in run("check", "day.yaml", "--all").out
+
+
+@pytest.mark.parametrize(
+    ("file", "before", "after"),
+    [
+        ("project.yaml", "name: Body", "name: Your Company Ltd"), ("project.yaml", "name: Body", "name: My Company"),
+        ("day.yaml", "number: SL-1-001", "number: SL-1-XXX"), ("day.yaml", "number: SL-1-001", "number: SL-1-"),
+    ],
+)  # fmt: skip
+def test_nor_a_company_or_a_number_that_is_still_anybodys(run, contract, file, before, after):
+    path = contract / file
+    text = path.read_text("utf-8")
+    assert before in text
+    path.write_text(text.replace(before, after), "utf-8")
+    assert run("issue", "day.yaml", "--identity", "demo", "-o", "one.pdf").code == 2
+    assert not (contract / "one.pdf").exists()
