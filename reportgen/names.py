@@ -331,7 +331,9 @@ _TO_COME: Final = re.compile(
     r"(?:will |to )?follows?|later|added later|pending|fill in|placeholder|"
     r"(?:folgt|kommt)(?: noch)?|spaeter|wird (?:noch )?(?:nachgereicht|nachgetragen|ergaenzt)|"
     r"(?:noch )?(?:nachzutragen|nachzureichen|einzutragen|auszufuellen|zu ergaenzen|zu klaeren|zu benennen)|"
-    r"ausfuellen|platzhalter|\?+|x\?+"
+    r"ausfuellen|platzhalter|\?+|x\?+|"
+    r"(?:(?:insert|put|write|type|enter|fill in)(?: (?:the |your )?[^\W\d_]+)?|your text) here|"
+    r"fill me in|(?:(?:noch|bitte|hier) )+(?:eintragen|ausfuellen)|eintragen"
 )
 """What says only that something is to come: the whole of an entry, without regard to capitals and umlauts."""
 
@@ -345,7 +347,7 @@ _NOT_THERE: Final = (
     r"vermerkt|vorhanden|zutreffend))"
 )
 _SAYS_NOTHING: Final = re.compile(
-    r"[\W_]+|([^\W\d_])\1{2,}|xx|n\.? ?[/.]? ?a\.?|k\.? ?a\.?|n\.? ?b\.?|null|void|"
+    r"[\W_]+|([^\W\d_])\1{2,}|xx|a\.n\.?|n\.? ?[/.]? ?a\.?|k\.? ?a\.?|n\.? ?b\.?|null|void|"
     r"(?:(?:the )?(?:date|entry|field|name|record|signature|value|eintrag|feld|name|unterschrift|wert) (?:is |ist )?)?"
     rf"{_NOT_THERE}|left (?:blank|empty|open|out)|"
     r"(?:none|nothing|no one) (?:available|entered|given|known|named|noted|recorded|stated)|"
@@ -361,7 +363,7 @@ _SAYS_NOTHING: Final = re.compile(
 _ELSEWHERE: Final = re.compile(
     r"(?:see|from|as per|acc(?:ording)? to|per|on|siehe|s\.|laut|lt\.|gemaess|aus|vom|auf) "
     r"(?:the |calibration |dem |der |den )*(?:certificate|label|(?:type |rating )?plate|case|box|gauge|instrument|"
-    r"zertifikat|kalibrierschein|schein|etikett|typenschild|geraet|rolle|roll)"
+    r"zertifikat|kalibrierschein|schein|etikett|typenschild|geraet|rolle|roll)|same|ditto|dito"
 )
 """What tells no instrument from another: the whole of an entry, as above."""
 

@@ -29,6 +29,7 @@ from reportgen.metrology.plausibility import (
     moved_temperature_doubt,
     neighbour_doubt,
     patch_doubt,
+    reference_doubt,
     steel_doubt,
     volume_doubt,
 )
@@ -150,7 +151,7 @@ def _sentence(doubt: Doubt | None) -> str:
         facts = Asked(Amount.of(LARGEST_PATCH), Amount.of(SMALLEST_PATCH))
     elif doubt.kind == "test-volume":
         facts = Asked(Amount.of(LARGEST_VOLUME), Amount.of(SMALLEST_VOLUME))
-    elif doubt.kind in ("point-moved", "unlike-neighbours"):
+    elif doubt.kind in ("point-moved", "unlike-neighbours", "unlike-reference"):
         facts = Asked(Amount.of(doubt.bound, max(doubt.bound.places, seen.places)))
     else:
         facts = Asked(bound)
@@ -169,7 +170,9 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
             yield from _digits([value for name in names for value in _read(*check, name, "height")], job, check[1])
     shims: dict[str, list[Value]] = defaultdict(list)  # by gauge
     for check in _entries(day, "gauge_checks"):
-        shims[check[1].get("gauge", "")] += _read(*check, "shim", "height")
+        shims[check[1].get("gauge", "")] += (shim := _read(*check, "shim", "height"))
+        for _, reference in shim:
+            yield from _each(_read(*check, "shim_reading", "height"), partial(reference_doubt, reference=reference))
     yield from (found for values in shims.values() for found in _unlike(values, fewest=1))
     surfaces = list(_entries(day, "surfaces"))
     for loc, surface in surfaces:
@@ -232,13 +235,13 @@ def _in_salts(salts: Sequence[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]
     sized = {at: doubt for salt in salts for at, doubt in _each(_read(*salt, "area", "area"), patch_doubt)}
     sized |= {at: doubt for salt in salts for at, doubt in _each(_read(*salt, "volume", "volume"), volume_doubt)}
     yield from sized.items()
-    series: tuple[tuple[str, Kind, int], ...] = (
-        ("area", "area", 1), ("volume", "volume", 1), ("blank", "conductivity", FEWEST_NEIGHBOURS),
-        ("sample", "conductivity", FEWEST_NEIGHBOURS), ("chloride", "areal density", FEWEST_NEIGHBOURS),
+    series: tuple[tuple[str, Kind], ...] = (
+        ("area", "area"), ("volume", "volume"), ("blank", "conductivity"), ("sample", "conductivity"),
+        ("chloride", "areal density"),
     )  # fmt: skip
-    for name, kind, fewest in series:
+    for name, kind in series:
         values = [value for salt in salts for value in _read(*salt, name, kind)]
-        yield from ((at, doubt) for at, doubt in _unlike(values, fewest=fewest) if at not in sized)
+        yield from ((at, doubt) for at, doubt in _unlike(values, fewest=1) if at not in sized)
 
 
 def _readings(loc: Loc, profile: Mapping[str, Any], job: Job) -> Iterator[Value]:

@@ -82,7 +82,7 @@ _TELLING: Final = frozenset(_CALLED)
 _BESIDE: Final = re.compile(
     "a|an|and|the|of|its|your|ihre?|company|client|firma|auftraggebers|number|no|nr|nummer|id|name|work|gauge|instrument|hygrometer|thermometer|psychrometer|"
     "comparator|tape|roll|coarse|extra|calibration|inspection|body|structure|area|person|inspector|apparatus|abrasive|"
-    "here|goes|enter|please|hier|bitte|eintragen|"
+    "here|goes|enter|insert|put|write|please|hier|bitte|eintragen|"
     "der|die|das|des|dem|den|vom|von|und|(?:rauheits)?messgeräte?s?|geräte?s?|rolle|kalibrierung|bauwerks|fläche"
 )
 
@@ -96,12 +96,24 @@ The first are refused alone, with the words above, or in the name of a company; 
 left alone in names of areas and structures: a test area is blasted too.
 """
 
+_PLACES: Final = frozenset({"site", "client", "contractor"})
+"""Fields that may hold the name of a town alone: Leer is one, and a word for what is empty."""
+_INITIAL_TEST: Final = re.compile(r"[A-Z]\. Test")
+"""A surname, with its initial."""
+
+_YOURS: Final = re.compile(
+    r"(?i)(?:your|my|ihre|meine) (?:company|firma|organi[sz]ation)(?: (?:ltd|limited|inc|llc|plc|gmbh|ag))?\.?"
+)
+_UNNUMBERED: Final = re.compile(r"(?i)[-_/](?:x{2,})?\Z")
+"""A report number whose last part is still to come: `R-7-`, `R-7-XXX`."""
+
 _PERSON: Final = frozenset({"client_contact", "contact", "organisation"})
 """Fields of the project file that say who, as the name of a person does; those of the day file are refused as they are
 read."""
 
 _MAYBE_TO_COME: Final = re.compile(
-    r"(?i)\bt\.?b\.?[acd]\b|\bto ?(?:do|be)\b|follow|pending|fill|place|later|sp(?:ä|ae)ter|kommt|folgt|nach|aus|zu |\?"
+    r"(?i)\bt\.?b\.?[acd]\b|\bto ?(?:do|be)\b|follow|pending|fill|here|place|later|sp(?:ä|ae)ter|kommt|folgt|nach|aus|"
+    r"tragen|füllen|fuellen|zu |\?|number: *\S*[-_/]x*[\"',}\s]"
 )
 """What a file has in which such words may stand, so that long ones without are not read word by word."""
 
@@ -153,6 +165,10 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
     field = str(loc[-1])
     who = field in _PERSON or (loc[0] == "people" and field == "name")
     named = (who or field in _TELLING) and loc[0] != "structures"
+    if (field in _PLACES and text.casefold() == "leer") or (who and _INITIAL_TEST.fullmatch(text)):
+        return False
+    if (named and _YOURS.fullmatch(text)) or (loc == ("report", "number") and _UNNUMBERED.search(text)):
+        return True
     return _tells_none(field, text) or (who and names_nobody(text)) or (named and _is_made_up(field, text))
 
 
@@ -161,6 +177,10 @@ def _tells_none(field: str, text: str) -> bool:
     if field not in _TELLING or tells_nothing(text):
         return field in _TELLING
     words, called = plain_words(text), _CALLED[field].split()
+    if field == "address" and len(words) > 1 and not (len(words) == 2 and words[0].isdigit()):  # `1 Street` may be one
+        parts = [word for word in words if not word.isdigit()]
+        if len(words) - len(parts) == 1 and all(one in (*called, "no", "nr", "name") for one in parts):
+            return True  # a form with a number in it: `12 Street Name, City`
     own = [word for word in words if word in called and word not in ("firma", "company")]  # a body may be called so
     return "".join(words) in called or bool(
         own and all(map(_BESIDE.fullmatch, (word for word in words if word not in own)))

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 DoubtKind = Literal[
     "steel-far-from-air", "air-hot", "warmest-colder", "point-moved", "patch-area", "test-volume", "blast-pressure-low",
-    "unlike-neighbours", "finer-than-gauge", "tolerance-wide", "cleaned-small",
+    "unlike-neighbours", "unlike-reference", "finer-than-gauge", "tolerance-wide", "cleaned-small",
 ]  # fmt: skip
 
 STEEL_FROM_AIR: Final = Quantity(Decimal(20), "delta_degC")
@@ -286,6 +286,30 @@ def neighbour_doubt(
     if lower.exact > 0 and MOVED_POINT * value.exact <= lower.exact:
         return Doubt("unlike-neighbours", value, lower)
     return None
+
+
+def reference_doubt(shown: Quantity, reference: Quantity) -> Doubt | None:
+    """Doubt what an instrument showed in a check on a reference where the point may be one place off: 30 on 3.0.
+
+    Parameters:
+        shown : Quantity, as written.
+        reference : Quantity of the same kind, what it should show; temperatures too.
+    Returns:
+        Doubt with the reference as its bound; None where the two are nearer, or one of them is zero.
+    Valid range: shims, unused tape, salt solutions, standards of conductivity, thermometers; a zero has no point.
+    Source: doubtful-entries
+    Examples:
+        >>> reference_doubt(Quantity(Decimal(30), "mil"), Quantity(Decimal("3.0"), "mil")).kind
+        'unlike-reference'
+        >>> reference_doubt(Quantity(Decimal("1.82"), "degC"), Quantity(Decimal("18.0"), "degC")).kind
+        'unlike-reference'
+        >>> reference_doubt(Quantity(Decimal("3.3"), "mil"), Quantity(Decimal("3.0"), "mil"))
+    """
+    if kind_of(reference.unit) == "temperature":
+        found = moved_temperature_doubt(shown, [reference])
+    else:
+        found = neighbour_doubt(shown, [reference], fewest=1)
+    return None if found is None or not shown.exact else Doubt("unlike-reference", shown, reference)
 
 
 def digits_doubt(reading: Quantity, resolution: Quantity) -> Doubt | None:

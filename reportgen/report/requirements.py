@@ -15,6 +15,8 @@ from reportgen.report.method import BEYOND_UNCERTAINTY
 from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import worst
 from reportgen.results.codes import coating, comparator, profile, sampling
+from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, DoubtedEntry
+from reportgen.results.codes.records import TimesInDoubt
 from reportgen.results.facts import Amount
 from reportgen.results.statements import Code, statements_of
 from reportgen.rules.release import effect_of
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
     from reportgen.results import AreaResult, Finding, LocationResult
 
 _LACKING = frozenset({"locations-missing", "surface-not-measured"})
+_READ = frozenset({"air", "humidity", "steel", "steel-warmest"})
 _NAMED = 6  # areas named in a cell; of more it says how many
 TOLD_BELOW = frozenset({"nonconformance-open"})
 """Findings that have their full place with the nonconformance itself."""
@@ -184,6 +187,8 @@ class Requirements:
         verdicts = []
         for each in results:
             noted = told.get((each.time, each.place), told.get((each.time, None), None if side.value else "conforms"))
+            if side.value and noted == "conforms" != each.verdict and self._in_doubt(each):
+                noted = "inconclusive"  # as where nothing else is found on it
             if noted is not None or getattr(each, side.value) is not None:
                 verdicts.append(noted or each.verdict)
         verdicts = [one for one in verdicts if one != "not evaluated"]
@@ -199,10 +204,27 @@ class Requirements:
         said: dict[tuple[str | None, str | None], list[str]] = {}
         codes = _codes(kind.codes)
         for one in (each for each in self.findings if each.code in codes):
-            missed = "inconclusive" if effect_of(one) == "holds" else "does not conform"
+            open_ = effect_of(one) == "holds" or getattr(one.facts, "asked", None) is not None
+            missed = "inconclusive" if open_ else "does not conform"
             at = (one.place.time, getattr(one.facts, "taken_at", None))
             said.setdefault(at, ["conforms"]).append(missed if side.misses(one) else "conforms")
         return {at: worst(verdicts) for at, verdicts in said.items()}
+
+    def _in_doubt(self, reading: Any) -> bool:
+        """Whether a reading is asked about, or a failed check on site reaches its time: it conforms in no row then."""
+        return (reading.time, reading.place) in self._asked or reading.time in self._reached
+
+    @cached_property
+    def _asked(self) -> frozenset[tuple[str | None, str | None]]:
+        told = ((one.place.time, one.facts) for one in self.findings if one.code == ENTRY_DOUBTFUL.name)
+        return frozenset(
+            (at, facts.where) for at, facts in told if isinstance(facts, DoubtedEntry) and facts.entry.key in _READ
+        )
+
+    @cached_property
+    def _reached(self) -> frozenset[str]:
+        doubts = (getattr(one.facts, "doubt", None) for one in self.findings)
+        return frozenset(time for one in doubts if isinstance(one, TimesInDoubt) for time in one.times)
 
     def _closest(self, kind: Measurement[Any, Any, Any], side: Side, results: Iterable[Any]) -> str:
         """The result closest to a limit, with its place."""

@@ -13,7 +13,7 @@ from reportgen.job.recorded import TOLERATED
 from reportgen.measurements.shown_by import measured, shown_by
 from reportgen.measurements.uncertain import share_of
 from reportgen.metrology.exact import decimal_of
-from reportgen.metrology.plausibility import tolerance_doubt, widest_tolerance
+from reportgen.metrology.plausibility import reference_doubt, tolerance_doubt, widest_tolerance
 from reportgen.metrology.uncertainty import with_share
 from reportgen.results import Amount, Word
 from reportgen.results.codes import records as codes
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from reportgen.job import Condition, FunctionCheck, Instrument
     from reportgen.measurements import Measurement
+    from reportgen.metrology.plausibility import Doubt
     from reportgen.results import Verdict
     from reportgen.rules.scene import JobView, SurfaceView
 
@@ -46,6 +47,8 @@ class InstrumentCheck:
     at: dt.datetime
     facts: codes.FunctionChecked
     verdict: Verdict
+    asked: bool = False
+    """Whether what it showed is to be looked at again, which says nothing until then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +129,7 @@ def beyond_accuracy(view: JobView) -> tuple[Beyond, ...]:
         stated = _accuracy_at(one.record, instrument) if field == "accuracy" else instrument.temperature_accuracy
         if (
             one.verdict == "does not conform"
+            or one.asked
             or stated is None
             or kind_of(stated.unit) not in TOLERATED[one.record.kind]
         ):
@@ -176,8 +180,12 @@ def _judged(view: JobView, record: FunctionCheck) -> InstrumentCheck:
     instrument = view.project.instruments[record.instrument]
     named = InstrumentNamed(record.instrument, Word("instrument-kind", instrument.kind), instrument.serial)
     seen = codes.FunctionSeen(Amount.of(record.reference), Amount.of(record.shown), record.against)
-    stated = record.tolerance or _accuracy_at(record, instrument) or _own_thermometer(record, instrument)
+    stated = _allowed(record, instrument)
     at = view.at(record.time)
+    if not record.confirmed and shown_doubt(view, record) is not None:
+        limit: codes.Tolerated | codes.NotTolerated
+        limit = codes.NotTolerated() if stated is None else codes.Tolerated(shown_limit(stated))
+        return InstrumentCheck(record, at, codes.FunctionChecked(named, seen, limit), "inconclusive", asked=True)
     if stated is None:
         usual = widest_tolerance(TOLERATED[record.kind][0], record.reference)
         if _is_beyond(record, usual):
@@ -188,6 +196,18 @@ def _judged(view: JobView, record: FunctionCheck) -> InstrumentCheck:
     if _is_beyond(record, stated):
         return InstrumentCheck(record, at, facts, "does not conform")
     return InstrumentCheck(record, at, facts, "inconclusive" if _too_wide(record) else "conforms")
+
+
+def _allowed(record: FunctionCheck, instrument: Instrument) -> Quantity | None:
+    """Return how far off an instrument may be in a check; None where nothing is on record."""
+    return record.tolerance or _accuracy_at(record, instrument) or _own_thermometer(record, instrument)
+
+
+def shown_doubt(view: JobView, record: FunctionCheck) -> Doubt | None:
+    """Return the doubt about what was shown in a check that would fail by it, confirmed or not."""
+    allowed = _allowed(record, view.project.instruments[record.instrument])
+    beyond = _is_beyond(record, allowed or widest_tolerance(TOLERATED[record.kind][0], record.reference))
+    return reference_doubt(record.shown, record.reference) if beyond else None
 
 
 def _is_beyond(record: FunctionCheck, allowed: Quantity) -> bool:

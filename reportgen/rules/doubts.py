@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 
+from reportgen.job.day import GaugeCheck
 from reportgen.job.places import folded
 from reportgen.metrology.plausibility import (
     FEWEST_NEIGHBOURS,
@@ -50,15 +51,18 @@ from reportgen.results.codes.doubts import (
     EntryNotTaken,
 )
 from reportgen.results.facts import EVERYWHERE
+from reportgen.rules.checked_instruments import shown_doubt
 from reportgen.rules.covering import standing
-from reportgen.rules.equipment import instrument_uses, perhaps_used
+from reportgen.rules.equipment import instrument_uses, perhaps_used, tape_doubt
+from reportgen.rules.gauges import shim_doubt
+from reportgen.rules.scene import counts
 from reportgen.units import Quantity, kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
     from reportgen.job import Condition
-    from reportgen.job.day import GaugeCheck, TapeCheck
+    from reportgen.job.day import TapeCheck
     from reportgen.measurements.slice import Covering
     from reportgen.metrology.plausibility import Doubt, DoubtKind
     from reportgen.results import Finding
@@ -208,12 +212,22 @@ def _of_reading(
     return _Entry(what, value, (reading,), own, areas, place, {"where": reading.taken_at or None})
 
 
+def _degrees(view: JobView) -> str:
+    """Return the degrees of difference in which the contract speaks of temperatures; of Celsius where in none."""
+    limit = view.specification.conditions
+    stated = () if limit is None else (
+        limit.dew_point_margin, limit.minimum_steel, limit.maximum_steel, limit.minimum_air, limit.maximum_air
+    )  # fmt: skip
+    return next((f"delta_{one.unit.removeprefix('delta_')}" for one in stated if one is not None), "delta_degC")
+
+
 def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | None, ...]) -> Iterator[_Doubted]:
     """Doubt the temperatures of one reading by each other; where the air was read in °F, the steel was too."""
-    reading = one.record
+    reading, degrees = one.record, _degrees(view)
+    scale = degrees.removeprefix("delta_")
     if (hot := air_doubt(reading.air)) is not None:
         row = _of_reading(view, reading, "air", reading.air, areas, ("air", *_STEEL))
-        yield row.doubted(hot.kind, Amount.of(hot.bound))
+        yield row.doubted(hot.kind, Amount.of(hot.bound.to(scale)))
         return
     air = Amount.of(reading.air)
     for name in ("steel", "steel_warmest"):
@@ -223,8 +237,8 @@ def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | No
         own = _STEEL if name == "steel" else (name,)
         entry = _of_reading(view, reading, name.replace("_", "-"), steel, areas, ("air", *own))
         if (doubt := steel_doubt(steel, reading.air)) is not None:
-            apart = Amount.of(Quantity(abs(doubt.observed.exact), doubt.observed.unit), 1)
-            yield entry.doubted(doubt.kind, Amount.of(doubt.bound), "from-air", apart=apart)
+            apart = Amount.of(Quantity(abs(doubt.observed.exact), doubt.observed.unit).to(degrees), 1)
+            yield entry.doubted(doubt.kind, Amount.of(doubt.bound.to(degrees)), "from-air", apart=apart)
         elif moved_temperature_doubt(steel, [reading.air]) or moved_temperature_doubt(reading.air, [steel]):
             yield entry.doubted("point-moved", air, "air")
     if reading.steel_warmest is not None and (doubt := warmest_doubt(reading.steel_warmest, reading.steel)) is not None:
@@ -254,8 +268,9 @@ def _in_pressures(view: JobView) -> Iterator[_Doubted]:
 
 def _in_checks(view: JobView) -> Iterator[_Doubted]:
     """Doubt checks of the gauge and of the tape: more digits than the gauge shows, a shim unlike that of the others."""
-    yield from _in_shims(view)
-    day = view.job.day
+    asked = list(_in_shims(view))
+    yield from asked
+    shims, day = [record for one in asked for record in one.entry.records], view.job.day
     checked: list[tuple[GaugeCheck | TapeCheck, str, str | None, set[str]]] = []
     for check in day.gauge_checks:
         areas = {one.area for one in day.surfaces if getattr(one.profile, "gauge", None) == check.gauge}
@@ -266,10 +281,21 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
         checked.append((tape, "thickness", tape.roll, areas))
     for one, name, roll, areas in checked:
         value, step = getattr(one, name), view.project.instruments[one.gauge].resolution
-        if value is not None and step is not None and (doubt := digits_doubt(value, step)) is not None:
-            place, told = Place(time=view.printed(view.at(one.time))), {"gauge": one.gauge, "roll": roll}
-            entry = _Entry(name.replace("_", "-"), value, (one,), (name,), _concerned(view, areas), place, told)
+        place, told = Place(time=view.printed(view.at(one.time))), {"gauge": one.gauge, "roll": roll}
+        if value is None:
+            continue
+        entry = _Entry(name.replace("_", "-"), value, (one,), (name,), _concerned(view, areas), place, told)
+        if (unlike := None if one in shims else _misread(view, one, name)) is not None:
+            yield entry.doubted(unlike.kind, Amount.of(unlike.bound), "reference")
+        elif step is not None and (doubt := digits_doubt(value, step)) is not None:
             yield entry.doubted(doubt.kind, Amount.of(step))
+
+
+def _misread(view: JobView, check: GaugeCheck | TapeCheck, name: str) -> Doubt | None:
+    """Return the doubt about what a check showed of its shim, or of unused tape, by what it should be."""
+    if isinstance(check, GaugeCheck):
+        return shim_doubt(check) if name == "shim_reading" else None
+    return tape_doubt(view, check)
 
 
 def _in_shims(view: JobView) -> Iterator[_Doubted]:
@@ -288,8 +314,16 @@ def _in_shims(view: JobView) -> Iterator[_Doubted]:
 
 
 def _in_function_checks(view: JobView) -> Iterator[_Doubted]:
-    """Doubt a tolerance by which a check could hardly fail, for the areas that rest on its instrument, or may do so."""
+    """Doubt a tolerance by which a check could hardly fail, and what was shown, unlike its reference.
+
+    It concerns the areas that rest on the instrument, or may do so.
+    """
     for check in view.job.day.function_checks:
+        if (shown := shown_doubt(view, check)) is not None:
+            place, told = Place(time=view.printed(view.at(check.time))), {"gauge": check.instrument}
+            areas = _resting_on(view, check.instrument)
+            entry = _Entry("shown", check.shown, (check,), ("shown",), areas, place, told)
+            yield entry.doubted(shown.kind, Amount.of(shown.bound), "reference")
         doubt = None if check.tolerance is None else tolerance_doubt(check.tolerance, check.reference)
         if doubt is not None:
             place, told = Place(time=view.printed(view.at(check.time))), {"gauge": check.instrument}
@@ -317,6 +351,14 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
             for area, test in stated
         ]
 
+    standing_now = {
+        id(test) for surface in view.surfaces for test in surface.record.salts if counts(view, surface, test.time)
+    }
+
+    def counting(name: str) -> list[_Entry]:
+        """Of tests that speak of the steel as it stands: before it was blasted again more salt is no slip."""
+        return [entry for entry in entries(name) if id(entry.records[0]) in standing_now]
+
     areas, volumes = entries("area"), entries("volume")
     patches = [entry for entry in areas if patch_doubt(entry.value) is not None]
     amounts = [entry for entry in volumes if volume_doubt(entry.value) is not None]
@@ -324,10 +366,9 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
         yield entry.doubted("patch-area", Amount.of(LARGEST_PATCH), least=Amount.of(SMALLEST_PATCH))
     for entry in amounts:
         yield entry.doubted("test-volume", Amount.of(LARGEST_VOLUME), least=Amount.of(SMALLEST_VOLUME))
-    for kit in (areas, volumes):  # of one kit, so that two are enough to ask
-        yield from _unlike(kit, asked=(*patches, *amounts), fewest=1)
-    for name in ("blank", "sample", "chloride"):
-        yield from _unlike(entries(name))
+    # two are enough to ask: which of them is the slip, the one who made them says
+    for several in (areas, volumes, *map(counting, ("blank", "sample", "chloride"))):
+        yield from _unlike(several, asked=(*patches, *amounts), fewest=1)
 
 
 def _in_readings(view: JobView) -> Iterator[_Doubted]:

@@ -9,16 +9,19 @@ from weakref import WeakKeyDictionary
 
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.measurements.shown_by import shown_by, unnamed_in
+from reportgen.metrology.plausibility import reference_doubt
 from reportgen.metrology.tape import UPPER, unused_tape_range
 from reportgen.results import Amount, CheckResult, Outcome, Place, Word
 from reportgen.results.codes import equipment as codes
 from reportgen.rules.gauges import gauge_proofs
+from reportgen.units import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from reportgen.job import TapeCheck
     from reportgen.measurements import Measurement
+    from reportgen.metrology.plausibility import Doubt
     from reportgen.results import Finding, LeftOut, Severity, Verdict
     from reportgen.rules.scene import JobView, SurfaceView
 
@@ -196,9 +199,10 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
             results.append(codes.TAPE.of(check.roll, unknown, "not evaluated", time))
             continue
         within = _is_within(check, allowed)
-        verdict = _verdict_of_tape(within, id(check) in unfit)
+        asked = _asked(view, check)
+        verdict = "inconclusive" if asked else _verdict_of_tape(within, id(check) in unfit)
         results.append(codes.TAPE.of(check.roll, codes.TapeChecked(thickness, allowed), verdict, time))
-        if not within:
+        if not (within or asked):
             facts = codes.TapeOutside(check.roll, thickness, allowed)
             findings += [codes.TAPE_OUTSIDE.found(facts, Place(area, time=time)) for area in uses.get(check.roll, ())]
             if check.roll not in uses:
@@ -220,6 +224,19 @@ def _unused_range(view: JobView, check: TapeCheck) -> codes.UnusedTapeRange | No
     return codes.UnusedTapeRange(Amount.of(lowest), Amount.of(highest))
 
 
+def tape_doubt(view: JobView, check: TapeCheck) -> Doubt | None:
+    """Return the doubt about the thickness of unused tape by the middle of its range, confirmed or not."""
+    allowed = _unused_range(view, check)
+    if allowed is None:
+        return None
+    middle = Quantity((allowed.lowest.value + allowed.highest.value) / 2, allowed.lowest.unit)
+    return reference_doubt(check.thickness, middle)
+
+
+def _asked(view: JobView, check: TapeCheck) -> bool:
+    return not check.confirmed and tape_doubt(view, check) is not None
+
+
 def _is_within(check: TapeCheck, allowed: codes.UnusedTapeRange) -> bool:
     least, most = allowed.lowest, allowed.highest
     return least.value <= check.thickness.in_unit(least.unit) <= most.value
@@ -233,7 +250,7 @@ def _last_checks(view: JobView) -> dict[str, tuple[JobView, TapeCheck]]:
     reports = [*(stood.view for stood in view.before), view]
     every = [(each, check) for each in reports for check in each.job.day.tape_checks]
     unfit = {name for each in reports for name in _unfit(each)}
-    told = [one for one in every if id(one[1]) not in unfit or not _is_inside(*one)]
+    told = [one for one in every if not _asked(*one) and (id(one[1]) not in unfit or not _is_inside(*one))]
     ordered = sorted(told, key=lambda one: (one[0].at(one[1].time), not _is_inside(*one)))
     return {check.roll: (report, check) for report, check in ordered}
 

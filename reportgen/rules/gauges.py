@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from reportgen.measurements.uncertain import share_of
+from reportgen.metrology.plausibility import reference_doubt
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import table
 from reportgen.results import Amount, CheckResult, Finding, LeftOut, Outcome, Place, Word
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.job import GaugeCheck, Instrument
+    from reportgen.metrology.plausibility import Doubt
     from reportgen.results import Severity, Verdict
     from reportgen.rules.readings import MeasuredLocation, MeasuredSurface
     from reportgen.rules.scene import JobView, SurfaceView
@@ -38,7 +40,8 @@ class GaugeState:
     """One check: when, whether it passed, and how far the gauge was off in its own unit (None: nothing was tried).
 
     ``film`` is what the pre-set says of readings: ``subtracted`` or ``included``; None without a pre-set. ``more`` is
-    by how much more than at zero it may be off where it was off most.
+    by how much more than at zero it may be off where it was off most. ``asked`` where what it showed on the shim is to
+    be looked at again: that says nothing of the gauge until it is confirmed.
     """
 
     at: dt.datetime
@@ -47,6 +50,12 @@ class GaugeState:
     seen: codes.GaugeSeen | codes.GaugeNotTried | codes.PlateSeen | codes.PlateNotTried
     film: str | None = None
     more: Fraction = Fraction(0)
+    asked: bool = False
+
+    @property
+    def complete(self) -> bool:
+        """Whether it was made as it should be, whatever is asked about it."""
+        return self.asked or self.verdict != "inconclusive"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,12 +131,12 @@ class GaugeProof:
     def checked_before(self, at: dt.datetime) -> bool:
         """Whether there is a complete check at or before an instant."""
         known = [*self.states, *(state for end, state in self.earlier if at <= end)]
-        return any(state.verdict != "inconclusive" and state.at <= at for state in known)
+        return any(state.complete and state.at <= at for state in known)
 
     def checked_after(self, at: dt.datetime) -> bool:
         """Whether there is a complete check at or after an instant; of an earlier report for one of its own shift."""
         known = [*self.states, *(state for end, state in self.earlier if at <= end)]
-        return any(state.verdict != "inconclusive" and state.at >= at for state in known)
+        return any(state.complete and state.at >= at for state in known)
 
 
 def gauge_proofs(view: JobView) -> dict[str, GaugeProof]:
@@ -187,11 +196,15 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     seen = told(clean, None if check.at_rest is None else Amount.of(check.at_rest))
     allowed = _allowed(gauge)
     deviations = [] if preset is None else [(preset, allowed)]
-    more = Fraction(0)
+    more, asked = Fraction(0), False
     if check.shim is not None and check.shim_reading is not None:
         seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
-        more = _share_of(gauge, check.shim)
-        deviations.append(_on_shim(view, check, allowed + more))
+        asked = _asked(check)
+        if not asked:
+            more = _share_of(gauge, check.shim)
+            deviations.append(_on_shim(view, check, allowed + more))
+    if not deviations and asked:
+        return GaugeState(at, "inconclusive", None, seen, asked=check.clean != "not checked")
     if not deviations:
         return GaugeState(at, "inconclusive", None, nothing(clean))
     worst = max((deviation for deviation, _ in deviations), key=abs)
@@ -199,8 +212,20 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
         verdict: Verdict = "inconclusive"
     else:
         within = all(abs(deviation) <= limit for deviation, limit in deviations)
-        verdict = "conforms" if within else "does not conform"
-    return GaugeState(at, verdict, worst, seen, film, Fraction(0) if worst == preset else more)
+        verdict = "does not conform" if not within else "inconclusive" if asked else "conforms"
+    more = Fraction(0) if worst == preset else more
+    return GaugeState(at, verdict, worst, seen, film, more, asked and check.clean != "not checked")
+
+
+def shim_doubt(check: GaugeCheck) -> Doubt | None:
+    """Return the doubt about what a check read on its shim, confirmed or not."""
+    if check.shim is None or check.shim_reading is None:
+        return None
+    return reference_doubt(check.shim_reading, check.shim)
+
+
+def _asked(check: GaugeCheck) -> bool:
+    return not check.confirmed and shim_doubt(check) is not None
 
 
 def _on_shim(view: JobView, check: GaugeCheck, allowed: Fraction) -> tuple[Fraction, Fraction]:
@@ -211,7 +236,7 @@ def _on_shim(view: JobView, check: GaugeCheck, allowed: Fraction) -> tuple[Fract
     read = [
         (one.shim.in_unit(unit), one.shim_reading.in_unit(unit))
         for one in (check, *same)
-        if one.shim is not None and one.shim_reading is not None
+        if one.shim is not None and one.shim_reading is not None and not _asked(one)
     ]
     own, *others = (reading - nominal for nominal, reading in read if nominal == read[0][0])
     if gauge.shim_accuracy is None or any(abs(own - other) > allowed for other in others):

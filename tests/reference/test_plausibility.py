@@ -16,6 +16,7 @@ from reportgen.metrology.plausibility import (
     moved_temperature_doubt,
     neighbour_doubt,
     patch_doubt,
+    reference_doubt,
     steel_doubt,
     tolerance_doubt,
     volume_doubt,
@@ -118,3 +119,13 @@ def test_a_tolerance_by_which_a_check_could_hardly_fail(kind, reference, ordinar
     assert (
         parse_quantity(ordinary, of).in_unit(widest.unit) <= widest.exact < parse_quantity(odd, of).in_unit(widest.unit)
     )
+
+
+def test_what_a_check_showed_is_doubted_where_a_point_one_place_off_explains_it():
+    """Our choice, from memory: a value within half and twice its reference is no slip of the point."""
+    for shown, reference, asked in (
+        ("30 mil", "3.0 mil", True), ("0.3 mil", "3.0 mil", True), ("1.5 mil", "3.0 mil", False),
+        ("6.0 mil", "3.0 mil", False), ("0 mil", "3.0 mil", False), ("0.3 mil", "0 mil", False),
+    ):  # fmt: skip
+        found = reference_doubt(parse_quantity(shown, "height"), parse_quantity(reference, "height"))
+        assert (found is not None) is asked, shown

@@ -11,11 +11,11 @@ Entered = Annotated[
     (
         "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "zero",
         "shim", "shim-reading", "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
-        "tolerance", "cleaned",
+        "tolerance", "shown", "cleaned",
     ),
 ]  # fmt: skip
 Usual = Annotated[Word, "usual", get_args(DoubtKind)]
-Beside = Annotated[Word, "beside", ("values", "air", "steel", "from-air")]
+Beside = Annotated[Word, "beside", ("values", "air", "steel", "from-air", "reference")]
 
 
 class DoubtedEntry(Facts):

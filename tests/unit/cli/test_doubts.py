@@ -366,3 +366,112 @@ def test_a_row_that_is_asked_about_condemns_nothing(run, contract, limits):
     day.write_text(SMALL + rows.replace("degC}", "degC, confirmed: yes}"), "utf-8")
     code, decided, kinds = decisions(run, day)
     assert (code, decided["A-1"], kinds) == (1, "rework", {"entry-confirmed"})
+
+
+@pytest.mark.parametrize("humidity", ["90 %", "60 %"])
+@pytest.mark.parametrize("doubted", ["steel_warmest: 38 degC", "steel: 2.4 degC, steel_warmest: 16 degC"])
+def test_a_doubted_reading_conforms_in_no_row(run, contract, humidity, doubted):
+    """Whether or not something else in its row fails, page 1 counts it as in doubt."""
+    from pypdf import PdfReader
+
+    doubted = doubted if "steel:" in doubted else f"steel: 16 degC, {doubted}"
+    day = day_with(contract, (FIRST, f"air: 16 degC, humidity: {humidity}, {doubted}"))
+    project = contract / "project.yaml"
+    limits = "maximum_steel: 40 degC, minimum_steel: 5 degC"
+    project.write_text(project.read_text("utf-8").replace("minimum_steel: 5 degC", limits), "utf-8")
+    assert run("issue", day, "--identity", "demo", "-o", "one.pdf").code in (0, 1)
+    words = " ".join(" ".join(page.extract_text() for page in PdfReader(contract / "one.pdf").pages).split())
+    rows = words.partition("Requirements and what was found")[2].partition("Dew point margin")[2]
+    rows = rows.partition("Soluble salts")[0]
+    assert ("1 of 2" in rows, "2 of 2" in rows) == (True, False)
+
+
+@pytest.mark.parametrize("reading", ["30 mil", "0.3 mil"])
+@pytest.mark.parametrize("at", [1, 2])
+def test_a_shim_read_ten_times_off_is_asked_about_before_the_gauge_is_failed(run, contract, reading, at):
+    """Nor does what is asked about stand in the uncertainty."""
+    wrong = f"shim: 3.0 mil, shim_reading: {reading}"
+    written = [SHIM, SHIM, SHIM]
+    plain = shims(run, contract, *written)
+    spread = json.loads(run("check", "day.yaml", "--json").out)["areas"][0]["locations"]
+    written[at] = wrong
+    code, decision, kinds, said = shims(run, contract, *written)
+    evaluation = json.loads(run("check", "day.yaml", "--json").out)
+    assert (plain[:3], code, decision, kinds) == ((0, "release", set()), 1, "hold", {"entry-doubtful"})
+    assert f"shim read as {reading} on g1, instead of about 3.0 mil; usually near what it should be" in said
+    assert [one["code"] for one in evaluation["findings"]] == ["entry-doubtful"]
+    assert evaluation["areas"][0]["locations"] == spread
+    assert {one["verdict"] for one in evaluation["checks"] if one["kind"] == "gauge"} == {"conforms", "inconclusive"}
+    day = contract / "day.yaml"
+    day.write_text(day.read_text("utf-8").replace(wrong, f"{wrong}, confirmed: yes"), "utf-8")
+    code, _, kinds = decisions(run, day)
+    assert (code, kinds, "[gauge-check-failed]" in run("check", day).out) == (1, {"entry-confirmed"}, True)
+
+
+def test_unused_tape_a_tenth_of_its_thickness_is_asked_about(run, contract):
+    written = "0.56 mil"
+    day = day_with(contract, ("thickness: 5.6 mil", f"thickness: {written}"))
+    code, decided, kinds = decisions(run, day)
+    out = " ".join(run("check", day).out.split())
+    assert (code, decided["A-1"], kinds, "[tape-" in out) == (1, "hold", {"entry-doubtful"}, False), out
+    assert f"unused tape of x1 {written} on g1, instead of about" in out
+    sure = day_with(contract, ("thickness: 5.6 mil", f"thickness: {written}, confirmed: yes"))
+    assert decisions(run, sure)[2] == {"entry-confirmed"}
+    assert "[tape-" in run("check", day).out
+
+
+CHECKED = {
+    "hygrometer": ("accuracy: 3 %", "75.3 %", "7.53 %"),
+    "surface thermometer": ("accuracy: 0.5 delta_degC", "18.0 degC", "1.80 degC"),
+    "conductivity meter": ("accuracy: 2 uS/cm", "100 uS/cm", "10 uS/cm"),
+}
+
+
+@pytest.mark.parametrize("kind", CHECKED)
+def test_a_check_on_site_typed_ten_times_off_fails_no_instrument_before_it_is_confirmed(run, contract, kind):
+    accuracy, reference, shown = CHECKED[kind]
+    tool = f"  k1: {{kind: {kind}, serial: K-1, {accuracy}, calibrated: 2026-01-10, calibration_due: 2027-01-10}}"
+    for sure in (False, True):
+        wrong = f"shown: {shown}, confirmed: yes" if sure else f"shown: {shown}"
+        check = f'function_checks: [{{time: "07:05", instrument: k1, reference: {reference}, {wrong}}}]\n'
+        day = day_with(contract, ("surfaces:\n", f"{check}surfaces:\n"))
+        project = (contract / "project.yaml").read_text("utf-8")
+        (contract / "project.yaml").write_text(project.replace("instruments:\n", f"instruments:\n{tool}\n"), "utf-8")
+        code, _, kinds = decisions(run, day)
+        out = run("check", day).out
+        assert (code, kinds) == (1, {"entry-confirmed" if sure else "entry-doubtful"}), out
+        assert ("[function-check-failed]" in out) is sure
+        assert "shown by k1, instead of about" in " ".join(out.split())
+
+
+@pytest.mark.parametrize("other", ["92 uS/cm", "0.94 uS/cm"])
+def test_a_salt_test_unlike_its_only_neighbour_is_asked_about(run, contract, other):
+    """Both are named: which of them is the slip, the one who made them says."""
+    wrong = KIT.replace("9.4 uS/cm", other).replace("1.8 uS/cm", "0.5 uS/cm" if other[0] == "0" else "1.8 uS/cm")
+    first = KIT.replace("1.8 uS/cm", "0.5 uS/cm") if other[0] == "0" else KIT
+    both = (TESTS, f"    salts: [{{location: 1, {first}}}, {{location: 2, {wrong}}}]\n")
+    code, decided, kinds = decisions(run, day_with(contract, both))
+    out = " ".join(run("check", "day.yaml").out.split())
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    assert "location 1: sample 9.4" in out
+    assert f"location 2: sample {other[:-6]}" in out
+    assert "[nonconformance-missing]" not in out
+    sure = (both[0], both[1].replace("}", ", confirmed: yes}"))
+    assert decisions(run, day_with(contract, sure))[2] == {"entry-confirmed"}
+
+
+@pytest.mark.parametrize(
+    ("reading", "said"),
+    [
+        ("air: 99.5 degF, humidity: 58 %, steel: 58.0 degF", "41.5 °F from the air; usually steel within 36 °F"),
+        ("air: 149 degF, humidity: 58 %, steel: 58.0 degF", "air 149 °F; usually air at most 113 °F"),
+    ],
+)
+def test_a_doubt_is_told_in_the_degrees_of_the_contract(run, contract, reading, said):
+    day = day_with(contract, (FIRST, reading))
+    project = contract / "project.yaml"
+    limits = "{dew_point_margin: 5 delta_degF, maximum_humidity: 85 %, minimum_steel: 40 degF}"
+    text = project.read_text("utf-8")
+    old = text.partition("  conditions: ")[2].partition("\n")[0]
+    project.write_text(text.replace(old, limits), "utf-8")
+    assert said in " ".join(run("check", day).out.split())

@@ -277,3 +277,50 @@ def test_what_tells_something_is_taken(run, contract, file, before, after):
     said = run("check", "day.yaml", "--all")
     assert "To be filled in" not in said.out
     assert "error" not in said.err
+
+
+STILL_LEFT = [
+    *(("serial: T-1", f"serial: '{one}'") for one in (
+        "insert here", "insert serial", "put serial here", "write serial here", "type here", "fill me in", "enter here",
+        "your text here", "hier eintragen", "bitte eintragen", "bitte ausfüllen", "eintragen", "a.n.", "same", "ditto",
+    )),
+    *(("address: Lane 1", f"address: '{one}'") for one in (
+        "insert address here", "12 Street Name, City", "No. 1, Street, Town", "Address 1",
+    )),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("before", "after"), STILL_LEFT)
+def test_what_asks_to_be_filled_in_is_not_signed(run, contract, before, after):
+    project = (contract / "project.yaml").read_text("utf-8")
+    (contract / "project.yaml").write_text(project.replace(before, after), "utf-8")
+    said = run("issue", "day.yaml", "--identity", "demo", "-o", "one.pdf")
+    assert (said.code, "still to be filled in" in said.err) == (2, True)
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [("client: Board", "client: Leer"), ("name: I. Tern", "name: A. Test"), ("address: Lane 1", "address: 1 Street"),
+     ("address: Lane 1", "address: Main Street 1"), ("address: Lane 1", "address: 12 Test Lane")],
+)  # fmt: skip
+def test_towns_and_people_may_be_called_so(run, contract, before, after):
+    project = (contract / "project.yaml").read_text("utf-8")
+    assert before in project
+    (contract / "project.yaml").write_text(project.replace(before, after), "utf-8")
+    assert "to be filled in" not in run("check", "day.yaml", "--all").out
+
+
+@pytest.mark.parametrize(
+    ("file", "before", "after"),
+    [
+        ("project.yaml", "name: Body", "name: Your Company Ltd"), ("project.yaml", "name: Body", "name: My Company"),
+        ("day.yaml", "number: SL-1-001", "number: SL-1-XXX"), ("day.yaml", "number: SL-1-001", "number: SL-1-"),
+    ],
+)  # fmt: skip
+def test_nor_a_company_or_a_number_that_is_still_anybodys(run, contract, file, before, after):
+    path = contract / file
+    text = path.read_text("utf-8")
+    assert before in text
+    path.write_text(text.replace(before, after), "utf-8")
+    assert run("issue", "day.yaml", "--identity", "demo", "-o", "one.pdf").code == 2
+    assert not (contract / "one.pdf").exists()
