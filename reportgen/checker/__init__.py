@@ -22,7 +22,9 @@ from reportgen.words.sentences import sources
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
-SCRIPTS: Final = ("pdf", "der", "names", "certificates", "signatures", "revisions", "content", "answers", "page")
+SCRIPTS: Final = (
+    *("pdf", "der", "names", "certificates", "signatures", "revocation", "revisions", "content", "answers", "page"),
+)
 """In the order in which they are joined: each uses those before it."""
 
 _SHARED: Final = {

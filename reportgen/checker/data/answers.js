@@ -31,11 +31,13 @@ async function readReport(bytes) {
     return { found };
   }
   await answered(found, "files", () => readEmbedded(file, found));
-  const facts = found.issue ?? found.stated;
   const place = textOf(file.signatures[0].value.get("Location")) ?? "";
   const differs = (code) => ({ found: { ...found, intact: cannot(code), after: cannot("NOT_READ") } });
-  if (facts && !fieldsAreTheirs(file.placed, facts.signers)) return differs("FIELDS_DIFFER");
-  if (facts && !found.files.submittal && place !== facts.site) return differs("PLACE_DIFFERS");
+  if (found.unread) return differs("FACTS_UNKNOWN");
+  for (const facts of [found.issue, found.stated].filter(Boolean)) {
+    if (!fieldsAreTheirs(file.placed, facts.signers)) return differs("FIELDS_DIFFER");
+    if (!found.files.envelope && place !== facts.site) return differs("PLACE_DIFFERS");
+  }
   return { found, file };
 }
 
@@ -130,26 +132,28 @@ const MEMBERS = { 1: FILES };
 const [ISSUE, SUBMITTAL, RELEASE] = ["issue.json", "submittal.json", "release.json"];
 
 async function readEmbedded(file, found) {
+  found.unread = true; // fields and place are held against the facts of the issue, whatever else is wrong
   const files = await embeddedFiles(file.view);
+  const read = (name) => JsonReader.read(files.get(name).content);
+  found.stated = files.has(ISSUE) ? await quietly(() => issueOf(read(ISSUE))) : undefined;
+  found.unread = files.has(ISSUE) && !found.stated;
   const engineer = file.placed[0].title === "Engineer";
   if (engineer && files.has(RELEASE) && files.size === 1) {
-    found.files = cannot("RELEASE_PAGE");
+    const page = read(RELEASE);
+    found.files = isFormat(page, 1) && isReleasePage(page) ? cannot("RELEASE_PAGE") : cannot("OTHER_FORMAT");
+    if (found.files.code === "RELEASE_PAGE") found.issue = issueOf(sentBy({ ...page, cover: page }));
+    found.files.envelope = true;
     return;
   }
   if (files.has(SUBMITTAL) !== engineer) refuse("FILES_DISAGREE");
   if (files.has(SUBMITTAL)) {
-    const list = JsonReader.read(files.get(SUBMITTAL).content);
+    const list = read(SUBMITTAL);
     found.files = await compareSubmittal(list, files);
     if (found.files.answer === "yes") found.issue = issueOf(sentBy(list));
     return;
   }
   found.files = await compareFiles(files);
-  const read = (name) => JsonReader.read(files.get(name).content);
-  if (found.files.answer !== "yes") {
-    // fields and place are held against it all the same
-    found.stated = files.has(ISSUE) ? await quietly(() => issueOf(read(ISSUE))) : undefined;
-    return;
-  }
+  if (found.files.answer !== "yes") return;
   const { evaluation, issue } = found.files;
   found.issue = issueOf(read(issue));
   const data = reportOf(read(evaluation));
@@ -210,10 +214,11 @@ async function compareSubmittal(list, files) {
     ...(wrong ? no("FILES_DIFFER", { wrong }) : yes("REPORTS_SAME", { count: rows.length })),
     rows,
     submittal: true,
+    envelope: true,
   };
 }
 
-// What the cover of a submittal says of its sender, as the facts of an issue say it of signers.
+// What the cover of a submittal, or a release page, says of its sender, as the facts of an issue say it of signers.
 function sentBy({ format, issued_at, generator, cover = {} }) {
   const sender = { field: "Engineer", name: cover.signer, role: cover.role, organisation: cover.organisation };
   return { format, issued_at, generator, status: cover.status, signers: [sender] };
@@ -456,7 +461,7 @@ function spelling(name) {
 const alike = (one, other) => spelling(one) !== undefined && spelling(one) === spelling(other);
 
 function nameSigners(found) {
-  if (!found.issue || !(found.data || found.files.submittal)) {
+  if (!found.issue || !(found.data || found.files.envelope)) {
     for (const signer of found.signers) signer.named = cannot("NAMES_UNKNOWN");
     return;
   }
@@ -567,6 +572,8 @@ const FAULTS = {
 // doubt about the time of one who came after the report and is not confirmed takes away nobody else's name.
 function headline(found) {
   const whole = headlineOf(found);
+  // it repeats what a report says, which is not compared here
+  if (whole.key === "signed" && found.files.answer !== "yes") return { answer: "cannot", key: "release" };
   if (whole.key !== "time") return whole;
   const [first, ...others] = found.signers;
   const timed = others.map((one) => (one.who.answer === "yes" ? one : { ...one, when: cannot("CLAIMED") }));
@@ -587,7 +594,8 @@ function headlineOf(found) {
   const other = found.signers.find((one) => one.named.answer === "no");
   if (other) return { answer: "no", key: "another", field: other.field };
   if (times.some((one) => IN_DOUBT.includes(one.code))) return { answer: "cannot", key: "time" };
-  if (found.files.answer !== "yes") return { answer: found.files.answer, key: "files" };
+  const listed = found.files.answer === "yes" || found.files.code === "RELEASE_PAGE";
+  if (!listed) return { answer: found.files.answer, key: "files" };
   if (found.issue && !["issue", "demonstration"].includes(found.issue.status)) return { answer: "no", key: "unissued" };
   const [first] = found.signers;
   const confirmed = found.signers.filter((one) => one.who.answer === "yes");

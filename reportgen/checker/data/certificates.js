@@ -161,19 +161,26 @@ function publicKey(node) {
   return key;
 }
 
-function extensionsOf(listed) {
+// Extensions by kind, each there once, with their form where `forms` has one: RFC 5280, 4.2.
+function extensionsIn(listed, forms) {
   const extensions = new Map();
-  const held = { extensions, unjudged: false, authority: false, below: Infinity };
-  for (const item of listed ? sequence(listed.kids[0]) : []) {
+  if (!sequence(listed).length) badForm("X.509");
+  for (const item of listed.kids) {
     const [kind, ...rest] = sequence(item);
     const id = objectId(kind);
     const critical = rest.length === 2 && isTrue(rest[0]);
     if (extensions.has(id) || rest.length > 2) badForm("X.509");
     const value = onlyElement(want(rest.at(-1), OCTETS).body);
-    requireForm(id, value);
+    requireForm(id, value, forms);
     extensions.set(id, { critical, value });
-    if (LIMITS.includes(id) || (critical && !JUDGED.has(id))) held.unjudged = true;
   }
+  return extensions;
+}
+
+function extensionsOf(listed) {
+  const extensions = listed ? extensionsIn(listed.kids[0]) : new Map();
+  const unjudged = ([id, { critical }]) => LIMITS.includes(id) || (critical && !JUDGED.has(id));
+  const held = { extensions, unjudged: [...extensions].some(unjudged), authority: false, below: Infinity };
   const basic = extensions.get(BASIC);
   if (basic) {
     const parts = [...sequence(basic.value)];

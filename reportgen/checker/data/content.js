@@ -500,3 +500,7 @@ function hasMembers(value, members) {
 }
 
 const isListOfReports = (list) => hasMembers(list, LIST);
+
+// What a release page says of whoever signs it; of the rest nothing is read.
+const isReleasePage = ({ signer, role, organisation, status, generator, released }) =>
+  [signer, role, status, generator, released?.area, organisation ?? ""].every(isText);

@@ -39,7 +39,7 @@ function onlyElement(bytes) {
   return node.end === bytes.length ? node : badForm("DER");
 }
 
-const [BOOLEAN, INTEGER, BITS, OCTETS, OBJECT, SEQUENCE, SET] = [1, 2, 3, 4, 6, 0x30, 0x31];
+const [BOOLEAN, INTEGER, BITS, OCTETS, OBJECT, ENUMERATED, SEQUENCE, SET] = [1, 2, 3, 4, 6, 0x0a, 0x30, 0x31];
 const want = (node, tag) => (node?.tag === tag ? node : badForm("ASN.1"));
 const sequence = (node) => want(node, SEQUENCE).kids;
 

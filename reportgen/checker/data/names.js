@@ -99,13 +99,13 @@ function isPrepared(text) {
   return !LEFTWARD.test(text + whole) || ALL_FROM_RIGHT.test(whole);
 }
 
-// The form of an extension, by its kind: RFC 5280, 4.2.1 and 4.2.2; RFC 6960, 4.2.2.2.1; RFC 6962, 3.3. Of one that is
-// not listed here nothing is known, nor to `verify`.
+// The form of an extension, by its kind: RFC 5280, 4.2.1, 4.2.2, 5.2 and 5.3; RFC 6960, 4.2.2.2.1 and 4.4; RFC 6962, 3.3.
+// Of one that is not listed here nothing is known, nor to `verify`.
 const FORMS = extensionForms();
 const STRANGE = ["1.3.6.1.5.5.7.1.24", "1.2.840.113533.7.65.0"]; // known to some readers, not here
 
-function requireForm(id, value) {
-  if (STRANGE.includes(id) || (FORMS[id] && !FORMS[id](value))) badForm("X.509");
+function requireForm(id, value, forms = FORMS.ofCertificates) {
+  if (STRANGE.includes(id) || (forms[id] && !forms[id](value))) badForm("X.509");
 }
 
 function extensionForms() {
@@ -144,7 +144,7 @@ function extensionForms() {
   const listed = (form) => (node) => sequence(node).length > 0 && form(node);
   const access = some(two((place) => oneName(place)));
 
-  return {
+  const ofCertificates = {
     "2.5.29.9": some(two(of(SET))),
     "2.5.29.14": of(OCTETS),
     "2.5.29.15": (node) => bitsOf(node).length > 0,
@@ -167,4 +167,38 @@ function extensionForms() {
     "1.3.6.1.4.1.311.20.2": (node) => node.tag === 0x1e && lettersOf(node) !== "",
     "2.16.840.1.113730.1.1": (node) => bitsOf(node).length >= 0,
   };
+
+  const never = () => false; // entries of certificates that others issued
+  const natural = (node) => !(wholeNumber(node)[0] & 0x80);
+  const reason = (node) => node.tag === ENUMERATED && isReason(node.body);
+  const date = (node) => node.tag === 0x18 && moment(node);
+  const set = ({ body }) => hex(body) === "ff";
+  const address = (node) => node.tag === PLAIN && lettersOf(node) !== "";
+  const source = parts([0xa0, place], [0x81, set], [0x82, set], [0x83, bits], [0x84, never], [0x85, set]);
+  const one = (form) => ({ kids }) => kids.length === 1 && form(kids[0]);
+  const ofEntries = { "2.5.29.21": reason, "2.5.29.23": id, "2.5.29.24": date, "2.5.29.29": never };
+  return {
+    ofCertificates,
+    ofLists: {
+      "2.5.29.18": ofCertificates["2.5.29.18"],
+      "2.5.29.20": natural,
+      "2.5.29.27": natural,
+      "2.5.29.28": listed(source),
+      "2.5.29.35": ofCertificates["2.5.29.35"],
+      "2.5.29.46": points,
+      "1.3.6.1.5.5.7.1.1": access,
+    },
+    ofEntries,
+    ofAnswers: { "1.3.6.1.5.5.7.48.1.2": of(OCTETS), "1.3.6.1.5.5.7.48.1.9": (node) => hex(node.all) === "0500" },
+    ofWords: {
+      ...ofEntries,
+      "1.3.6.1.5.5.7.48.1.3": listed(parts([0xa0, one(address)], [0xa1, one(natural)], [0xa2, one(date)])),
+      "1.3.6.1.5.5.7.48.1.6": date,
+      "1.3.6.1.4.1.11129.2.4.5": of(OCTETS),
+    },
+    ofStamps: {},
+  };
 }
+
+// Why something was revoked: RFC 5280, 5.3.1, where 7 is nothing.
+const isReason = ([number, ...more]) => !more.length && number <= 10 && number !== 7;

@@ -186,7 +186,8 @@ function head(result) {
   const signed = result.intact.answer === "yes" && answer !== "no" && result.open.length > 0;
   const people = severalQuoted(result.open, (one) => stillToSign(one, result));
   const missing = signed ? ` ${say("open", { people })}` : "";
-  const envelope = result.intact.answer === "yes" && result.files.submittal ? ` ${say("envelope")}` : "";
+  const paper = result.files.submittal ? "envelope" : result.files.code === "RELEASE_PAGE" && "release-page";
+  const envelope = result.intact.answer === "yes" && paper ? ` ${say(paper)}` : "";
   const verdict =
     result.data && result.intact.answer === "yes"
       ? [ofSlip(result.issue), say(result.issue?.slip === undefined ? "result" : "result.day", { verdict: ofTheSteel(result.data) })]
@@ -369,6 +370,7 @@ function filesQuestion(result) {
 function dataPart(result) {
   const parts = [make("h2", { class: "major" }, say("data"))];
   if (result.files.submittal) parts.push(reportsTable(result));
+  else if (result.files.code === "RELEASE_PAGE") parts.push(make("p", {}, sentence(result.files)));
   else if (!result.data) parts.push(make("p", {}, say("data.unknown")));
   else parts.push(make("p", {}, say("data.lead")), ...dataTables(result.data, result.issue));
   return make("section", { id: "data" }, parts);

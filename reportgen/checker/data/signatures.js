@@ -1,5 +1,5 @@
-// Signatures, timestamps, lists of revoked certificates and answers about them.
-// CMS: RFC 5652; signatures of documents: ETSI EN 319 122-1 (from memory); timestamps: RFC 3161; OCSP: RFC 6960.
+// Signatures and timestamps.
+// CMS: RFC 5652; signatures of documents: ETSI EN 319 122-1 (from memory); timestamps: RFC 3161.
 
 const [DATA, SIGNED_DATA, STAMP_INFO] = ["1.2.840.113549.1.7.1", "1.2.840.113549.1.7.2", "1.2.840.113549.1.9.16.1.4"];
 const STATEMENTS = {
@@ -150,22 +150,19 @@ function limitsOf(rest) {
   const [ordered, request, authority, listed] = [BOOLEAN, INTEGER, 0xa0, 0xa1].map(next);
   if (ordered) isTrue(ordered);
   if (request) wholeNumber(request);
-  const named = !authority || authority.kids.length === 1;
-  const extensions = (listed?.kids ?? []).map((one) => sequence(one));
-  if (parts.length || !named || (listed && !extensions.length)) badForm("RFC 3161");
-  for (const [kind, ...more] of extensions) {
-    objectId(kind);
-    want(more.at(-1), OCTETS);
-    if (more.length > 2) badForm("RFC 3161");
-  }
-  return { accuracy, unjudged: extensions.some((one) => one.length > 2 && isTrue(one[1])) };
+  if (authority) requireForm("2.5.29.17", { ...authority, tag: SEQUENCE });
+  if (parts.length) badForm("RFC 3161");
+  const extensions = listed ? extensionsIn({ ...listed, tag: SEQUENCE }, FORMS.ofStamps) : new Map();
+  return { accuracy, unjudged: [...extensions.values()].some((one) => one.critical) };
 }
 
-// Seconds, thousandths and millionths of one, each there or not, in this order.
+// Seconds, thousandths and millionths of one, each there or not, in this order; of parts there are 1 to 999.
 function accuracyIn(stated) {
   const parts = [...stated];
   const sum = [[INTEGER, 1000], [0x80, 1], [0x81, 0.001]].reduce((all, [tag, milliseconds]) => {
-    return parts[0]?.tag === tag ? all + milliseconds * smallNumber({ ...parts.shift(), tag: INTEGER }) : all;
+    if (parts[0]?.tag !== tag) return all;
+    const count = smallNumber({ ...parts.shift(), tag: INTEGER });
+    return tag === INTEGER || (count > 0 && count < 1000) ? all + milliseconds * count : badForm("RFC 3161");
   }, 0);
   return parts.length ? badForm("RFC 3161") : sum;
 }
@@ -177,115 +174,4 @@ const momentStamped = (node) => momentOf(want(node, 0x18).tag, latin(node.body).
 function stamps({ authority, purposes, extensions, may }) {
   const alone = purposes?.length === 1 && purposes[0] === STAMPING && extensions.get(PURPOSES).critical;
   return !authority && alone && (!extensions.has(USAGE) || SIGNS.some(may));
-}
-
-// --- what is known of revoked certificates
-
-// A list of revoked certificates: who issued it, its date, and when each serial number was revoked.
-function revocationList(bytes) {
-  const [statement, algorithm, value, ...more] = sequence(onlyElement(bytes));
-  const parts = [...sequence(statement)];
-  if (more.length) badForm("CRL"); // nobody signed that
-  if (parts[0].tag === INTEGER) parts.shift();
-  const [inner, issuer, date, ...rest] = parts;
-  if (!same(inner.all, algorithm.all)) badForm("CRL");
-  const entries = new Map();
-  for (const entry of rest.find((one) => one.tag === SEQUENCE)?.kids ?? []) {
-    entries.set(hex(want(entry.kids[0], INTEGER).body), moment(entry.kids[1]));
-  }
-  return {
-    statement: statement.all,
-    algorithm,
-    signature: bitString(value),
-    issuer: issuer.all,
-    date: moment(date),
-    entries,
-  };
-}
-
-async function listIsOf(list, issuer) {
-  return (
-    same(list.issuer, issuer.subject) &&
-    quietly(() => holds(issuer, signing(list.algorithm), list.signature, list.statement))
-  );
-}
-
-async function quietly(work) {
-  try {
-    return await work();
-  } catch (fault) {
-    if (fault instanceof Refused) return false;
-    throw fault;
-  }
-}
-
-// An answer, which may be about several certificates.
-async function revocationAnswer(bytes) {
-  const [status, wrapped, ...after] = sequence(onlyElement(bytes));
-  if (hex(status.all) !== "0a0100" || after.length || want(wrapped, 0xa0).kids.length !== 1) badForm("OCSP");
-  const [kind, response, ...beside] = sequence(wrapped.kids[0]);
-  if (objectId(kind) !== "1.3.6.1.5.5.7.48.1.1" || beside.length) badForm("OCSP");
-  const [statement, algorithm, value, brought, ...more] = sequence(onlyElement(want(response, OCTETS).body));
-  if (more.length || (brought && want(brought, 0xa0).kids.length !== 1)) badForm("OCSP");
-  const singles = sequence(statement).find((one) => one.tag === SEQUENCE);
-  if (!sequence(singles).length) badForm("OCSP");
-  const certificates = await certificatesOf(brought ? sequence(want(brought, 0xa0).kids[0]) : []);
-  return {
-    statement: statement.all,
-    algorithm,
-    signature: bitString(value),
-    words: singles.kids.map(wordOf),
-    certificates,
-  };
-}
-
-// What an answer says of one certificate, and which.
-function wordOf(single) {
-  const [about, state] = sequence(single);
-  const [hash, issuerName, issuerKey, serial] = sequence(about);
-  return {
-    hash: plainAlgorithm(hash) === "1.3.14.3.2.26" ? "SHA-1" : hashOf(hash),
-    issuerName: want(issuerName, OCTETS).body,
-    issuerKey: want(issuerKey, OCTETS).body,
-    serial: want(serial, INTEGER).body,
-    revoked: state.tag === 0xa1 ? moment(state.kids[0]) : undefined,
-  };
-}
-
-// What an answer says of `one`: all of it by `issuer`, or by one whom that certified for nothing but this.
-async function wordsAbout(answer, one, issuer) {
-  if (!same(one.issuer, issuer.subject)) return [];
-  const found = [];
-  for (const word of answer.words) {
-    const named = same(word.issuerName, await digest(word.hash, issuer.subject));
-    const known = named && same(word.issuerKey, await digest(word.hash, issuer.key.value));
-    if (known && same(word.serial, one.serial)) found.push(word);
-  }
-  return found.length && (await answersFor(answer, issuer)) ? found : [];
-}
-
-async function answersFor(answer, issuer) {
-  const responders = [issuer];
-  for (const held of answer.certificates) {
-    if (held.purposes?.includes("1.3.6.1.5.5.7.3.9") && (await issued(issuer, held))) responders.push(held);
-  }
-  for (const held of responders) {
-    if (await quietly(() => holds(held, signing(answer.algorithm), answer.signature, answer.statement))) return true;
-  }
-  return false;
-}
-
-// When the first of a chain was revoked, by what the file itself brings; undefined where nothing says so.
-async function revokedSince(path, store) {
-  const moments = [];
-  for (let i = 0; i + 1 < path.length; i++) {
-    for (const list of store.lists) {
-      const since = list.entries.get(hex(path[i].serial));
-      if (since && (await listIsOf(list, path[i + 1]))) moments.push(since);
-    }
-    for (const answer of store.answers) {
-      for (const word of await wordsAbout(answer, path[i], path[i + 1])) if (word.revoked) moments.push(word.revoked);
-    }
-  }
-  return moments.length ? new Date(Math.min(...moments)) : undefined;
 }

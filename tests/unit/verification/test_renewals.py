@@ -233,7 +233,13 @@ def test_only_a_signed_file_is_renewed() -> None:
 # what a renewal may not bring along
 
 
-def smuggled(change: Callable[[Any], None], number: int = 1, data: RevocationData | None = None) -> bytes:
+def smuggled(
+    change: Callable[[Any], None],
+    number: int = 1,
+    data: RevocationData | None = None,
+    by: Pair | None = None,
+    years: float = 1,
+) -> bytes:
     """Return a report with a renewal in whose revision something else was changed before its timestamp was made."""
     import asyncio
     from unittest import mock
@@ -249,7 +255,7 @@ def smuggled(change: Callable[[Any], None], number: int = 1, data: RevocationDat
     file = io.BytesIO(made.report())
     with mock.patch.object(writing, "place_invisible_field", with_more):
         prepared = append_renewal(file, number, revocation=data or RevocationData(), digest="sha256", room=32768)
-    stamper = made.timestamper(made.AT + YEAR, FIRST)
+    stamper = made.timestamper(made.AT + years * YEAR, by or FIRST)
     prepared.fill(asyncio.run(stamper.async_timestamp(prepared.digest, "sha256")))
     return file.getvalue()
 
