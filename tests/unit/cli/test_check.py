@@ -130,23 +130,23 @@ def test_all_lists_everything(run):
 
 
 def test_several_files_have_a_heading_each(run, contract):
-    (contract / "bad.yaml").write_text("- no day\n", encoding="utf-8")
+    (contract / "bad.yaml").write_text("project: absent.yaml\n", encoding="utf-8")
     code, out, err = run("check", "day.yaml", "bad.yaml")
     assert code == 2
     assert out.startswith("== day.yaml\nSL-1-001 revision 0")
     assert out.endswith("\n\n== bad.yaml\n")
-    assert "error[SRC116]" in err
+    assert "error[PTH101]" in err
     assert "==" not in run("check", "day.yaml").out
 
 
 def test_several_files_as_data_are_a_line_each(run, contract):
-    (contract / "bad.yaml").write_text("- no day\n", encoding="utf-8")
+    (contract / "bad.yaml").write_text("project: absent.yaml\n", encoding="utf-8")
     code, out, err = run("check", "--json", "day.yaml", "bad.yaml", "day.yaml")
     first, second, third = map(json.loads, out.splitlines())
     assert (code, err) == (2, "")
     assert first == third
     assert first["verdict"] == "conforms"
-    assert second["diagnostics"][0]["code"] == "SRC116"
+    assert second["diagnostics"][0]["code"] == "PTH101"
     alone = run("check", "--json", "bad.yaml").out
     assert json.loads(alone) == second
     assert len(alone.splitlines()) > 1

@@ -110,10 +110,10 @@ def test_a_reading_below_the_film_it_includes_is_an_error_of_the_entry():
         evaluated("1 a x1 1.9", surfaces=[surface(profile__film="included")])
 
 
-def test_tape_without_a_rule_for_two_grades_is_refused():
-    with pytest.raises(RangeError, match="rule for two tape grades is not stated") as refused:
-        evaluated("1 a x1 3.0", spec={"specification.profile.overlap_rule": None})
-    assert refused.value.help_text == "add `overlap_rule:` to the profile requirement"
+def test_tape_without_a_rule_for_two_grades_is_never_released():
+    """The loader refuses such a contract (JOB214); what reads no job file holds it."""
+    day = evaluated("1 a x1 3.0", spec={"specification.profile.overlap_rule": None})
+    assert day.areas[0].decision == "hold"
 
 
 DEPTH = {
