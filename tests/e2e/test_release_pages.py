@@ -7,8 +7,9 @@ import shutil
 
 import pikepdf
 import pytest
+from pypdf import PdfReader
 
-from reportgen.issued import opened_envelope, release_file_of
+from reportgen.issued import NotedByAudit, opened_envelope, release_file_of
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.releasing import unsigned_page
 from reportgen.seal import demo_identity
@@ -69,6 +70,26 @@ def test_a_release_page_is_verified_as_one(page):
     assert (steps[7], steps[8], steps[10]) == ("passed", "not done", "passed")
     told = " ".join(run("verify", page).stdout.split())
     assert "This is a release page: it holds no readings and repeats BF-04-IR-003 revision 0" in told
+
+
+@pytest.mark.parametrize(
+    ("language", "count", "said"),
+    [
+        ("en", 0, "finds no fault and no doubt in the contract."),
+        ("en", 1, "that concerns this area. 1 nonconformance of another area is open, listed below."),
+        ("en", 2, "that concerns this area. 2 nonconformances of other areas are open, listed below."),
+        ("de", 1, "die diese Fläche betreffen. 1 Abweichung einer anderen Fläche ist offen, unten aufgeführt."),
+        ("de", 2, "die diese Fläche betreffen. 2 Abweichungen anderer Flächen sind offen, unten aufgeführt."),
+    ],
+)
+def test_faults_of_other_areas_are_counted_where_they_are_listed(page, language, count, said):
+    told = release_file_of(opened_envelope(page.read_bytes()))
+    open_elsewhere = [NotedByAudit("nonconformance-never-closed", f"NCR-{n} is open") for n in range(count)]
+    noted = (*open_elsewhere, NotedByAudit("requirement-changed", "limits differ"))
+    pdf, _ = unsigned_page(dataclasses.replace(told, noted=noted, language=language))
+    text = " ".join(" ".join(one.extract_text() for one in PdfReader(io.BytesIO(pdf)).pages).split())
+    assert said in text
+    assert text.count("in the contract.") == (count == 0)
 
 
 def test_an_altered_release_page_fails(page, few, archive, tmp_path):
