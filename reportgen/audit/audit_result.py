@@ -300,7 +300,11 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
 def _plain_state(one: ContractAsRead) -> dict[str, Any]:
     """Return how complete a contract is as JSON types."""
     areas, numbers = one.areas, one.numbers
-    stated = {"issued": 0} if numbers is None else {**numbers._asdict(), "missing": list(numbers.missing)}
+    stated: dict[str, Any] = {"issued": 0}
+    if numbers is not None:
+        apart = [{name: value for name, value in one._asdict().items() if name != "apart"} for one in numbers.apart]
+        stated = {name: value for name, value in numbers._asdict().items() if name not in ("apart", "pattern")}
+        stated |= {"missing": list(numbers.missing)} | ({"apart": apart} if apart else {})
     return {
         "contract": one.contract,
         "areas_listed": len(areas.listed),

@@ -233,10 +233,13 @@ CREATE TABLE areas_now (          -- each area that the newest of the best prove
 );                                -- who decides is in `states`
 
 CREATE TABLE numbers_now (        -- what was issued by the newest report, and what of it is not there
-    contract TEXT PRIMARY KEY, newest TEXT NOT NULL, by TEXT NOT NULL, issued INTEGER NOT NULL, here INTEGER NOT NULL,
+    contract TEXT NOT NULL,
+    pattern TEXT NOT NULL,        -- of each sequence of numbers one row
+    newest TEXT NOT NULL, by TEXT NOT NULL, issued INTEGER NOT NULL, here INTEGER NOT NULL,
     missing TEXT NOT NULL,        -- JSON: numbers
     further INTEGER NOT NULL,     -- how many issues more its register can hold: revisions, slips, what came to nothing
-    project TEXT NOT NULL         -- project file that `areas_now` goes by
+    project TEXT NOT NULL,        -- project file that `areas_now` goes by
+    PRIMARY KEY (contract, pattern)
 ) WITHOUT ROWID;
 
 CREATE TABLE problems (
