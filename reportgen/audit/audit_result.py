@@ -26,6 +26,7 @@ from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
+from reportgen.audit.released_pages import release_page_problems
 from reportgen.audit.screening import screened
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
@@ -121,8 +122,11 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     of_areas = [("", problem) for _, problems in areas for problem in problems]
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
     vain = {(one.files[0], one.area, name) for name, one in [*followed, *of_areas] if one.code in not_entitled}
+    states = [state for state, _ in areas if state is not None]
+    complete = tuple(contract_states(index, states))
     found = (
         *_paper_problems(index),
+        *release_page_problems(index, states, complete),
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index, registers),
@@ -144,8 +148,6 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         return min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
 
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
-    states = [state for state, _ in areas if state is not None]
-    complete = tuple(contract_states(index, states))
     index.finish(states, problems, complete, screening.screens, screening.alike)
     counts = dict(
         index.rows("SELECT overall, COUNT(*) FROM files WHERE inside = '' AND kind != 'paper' GROUP BY 1 ORDER BY 1")

@@ -230,9 +230,8 @@ def _issued(numbers: Numbers, words: Words) -> str:
     series = [words("state.numbering", pattern=one.pattern, here=one.here, issued=one.issued) for one in numbers.apart]
     if series:
         said.append(words("state.numberings", series="; ".join(series)))
-    for one in numbers.sequences:
-        if one.further:
-            said.append(words("state.further", newest=one.newest, further=one.further))
+    further = [one for one in numbers.sequences if one.further]
+    said += [words("state.further", newest=one.newest, further=one.further) for one in further]
     return " ".join(said)
 
 
