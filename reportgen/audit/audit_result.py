@@ -21,6 +21,7 @@ from reportgen.audit.across_reports import (
 )
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
+from reportgen.audit.gauges_alike import gauge_problems
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
@@ -131,6 +132,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *_noticed(index),
         *numbering_problems(index, registers),
         *contract_problems(index),
+        *gauge_problems(index),
         *requirement_problems(index),
         *revision_problems(index),
         *certificate_problems(index),

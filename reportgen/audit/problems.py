@@ -212,6 +212,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "contract numbers differ in nothing but capitals, blanks, dashes or points",
         "Ask whether it is one contract; have the number put right in a revision of the report that has it wrong.",
     ),
+    "gauge-written-otherwise": Kind(
+        "screening",
+        "serials of gauges differ in nothing but capitals, blanks, dashes, zeros in front or letters that look alike",
+        "Ask whether it is one gauge: what is found of one serial is not held against the other; `recall` shows both.",
+    ),
     "requirement-changed": Kind(
         "note",
         "reports of one contract were judged by different project files",
