@@ -136,6 +136,16 @@ def plain_words(name: str) -> tuple[str, ...]:
     return tuple(re.findall(r"\d+|[^\W\d_]+", plain))
 
 
+def plain_serial(serial: str) -> tuple[str, ...]:
+    """Return letters and numbers of a serial as they look: without capitals, blanks, dashes and zeros in front.
+
+    >>> {plain_serial(one) for one in ("T-1", "t-1", "T - 1", "T-01", "\u0422-1")} == {plain_serial("T1")}
+    True
+    """
+    words = (word.lstrip("0") or "0" for word in plain_words(serial))
+    return tuple(word if word.isdecimal() else _look(word.upper()) for word in words)
+
+
 def perhaps_one(one: str, other: str) -> bool:
     """Say whether two names may be one person's: the same words in any order, without marks, points and titles.
 

@@ -23,6 +23,10 @@ _LIMITS: Final = (
 _OF_AN_AREA: Final = "FROM {} AS own WHERE own.path = areas.path AND own.area = areas.area"
 _GAUGES: Final = f"(SELECT group_concat(DISTINCT gauge) {_OF_AN_AREA.format('surfaces')}) AS gauge"
 _ABRASIVES: Final = f"(SELECT group_concat(DISTINCT abrasive) {_OF_AN_AREA.format('surfaces')}) AS abrasive"
+_VALUED: Final = (
+    f"(SELECT COUNT(*) {_OF_AN_AREA.format('locations')} AND own.profile IS NOT NULL AND own.walk_out IS NULL)"
+)
+"""Of how many locations the mean, the least and the greatest value are."""
 _CODE: Final = told_in_sql("finding-named", code="code")
 _CODES: Final = told_in_sql("names-told", names=f"json_group_array({_CODE})")
 _REASONS: Final = (
@@ -159,7 +163,8 @@ OF_AREAS: Mapping[str, Question] = {
         " COALESCE(NULLIF(now.name, ''), areas.name) AS name, NULLIF(now.size, '') AS size, now.unit AS size_unit,"
         " now.word AS state, IIF(now.word = 'coated', areas.coated, run_since) AS since, states.decision,"
         f" IIF(now.word = 'disputed', '', COALESCE(areas.part, '')) AS part,"
-        f" {_ONE.format('areas.n_locations')} AS locations, areas.required, {_ONE.format('areas.mean')} AS mean,"
+        f" {_ONE.format('areas.n_locations')} AS locations, areas.required, {_ONE.format(_VALUED)} AS valued,"
+        f" {_ONE.format('areas.mean')} AS mean,"
         f" {_ONE.format('areas.standard_deviation')} AS standard_deviation, {_ONE.format('areas.minimum')} AS minimum,"
         f" {_ONE.format('areas.maximum')} AS maximum, areas.unit, {_LIMITS}, {_ONE.format('areas.coated')} AS coated,"
         f" states.contested, states.open AS open_items,{ENDS} {_STANDS} WHERE {{where}} ORDER BY 1, 2, 3",
@@ -168,7 +173,8 @@ OF_AREAS: Mapping[str, Question] = {
     "area-history": Question(
         "every report that names an area, in the order of time, and whether it counts",
         "SELECT reports.contract, areas.area, reports.date, areas.decision, areas.verdict AS result, reports.place,"
-        f" {_REASONS}, areas.n_locations AS locations, areas.mean, areas.standard_deviation, areas.minimum,"
+        f" {_REASONS}, areas.n_locations AS locations, {_VALUED} AS valued, areas.mean, areas.standard_deviation,"
+        " areas.minimum,"
         f" areas.maximum, areas.unit, {_LIMITS}, {_GAUGES}, reports.inspector, {_ABRASIVES}, areas.coated, areas.part,"
         f"{ENDS} FROM areas JOIN reports USING (path) LEFT JOIN projects ON projects.sha256 = reports.project"
         " WHERE {where} ORDER BY reports.contract, reports.ordered, reports.revision, reports.path",

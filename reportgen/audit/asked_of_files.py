@@ -67,22 +67,24 @@ OF_FILES: Mapping[str, Question] = {
         " MIN(date) AS first, MAX(date) AS last, SUM(reports.verdict = 'conforms') AS conforming,"
         " (SELECT COUNT(*) FROM areas_now WHERE areas_now.contract = reports.contract AND word != 'no longer listed')"
         " AS areas_listed, (SELECT COUNT(*) FROM areas_now WHERE areas_now.contract = reports.contract"
-        " AND word IN ('released', 'coated')) AS areas_done, numbers_now.issued, numbers_now.here,"
+        " AND word IN ('released', 'coated')) AS areas_done, numbers.issued, numbers.here,"
         f"{ENDS_OF_SEVERAL} FROM reports LEFT JOIN projects ON projects.sha256 = reports.project"
-        " LEFT JOIN numbers_now ON numbers_now.contract = reports.contract WHERE counts AND {where}"
+        " LEFT JOIN (SELECT contract, SUM(issued) AS issued, SUM(here) AS here FROM numbers_now GROUP BY 1) AS numbers"
+        " ON numbers.contract = reports.contract WHERE counts AND {where}"
         " GROUP BY reports.contract, reports.standing, reports.overall ORDER BY 1, reports.overall DESC",
         {**OF_REPORTS, **like("reports.contract")},
     ),
     "numbers": Question(
-        "of each contract how many reports were issued by its newest one, how many are here, which lack or failed",
-        "SELECT numbers_now.contract, newest, numbers_now.by AS issued_by, issued, here,"
+        "of each sequence of numbers how many reports were issued by its newest one, how many are here, which lack or"
+        " failed",
+        "SELECT numbers_now.contract, numbers_now.pattern, newest, numbers_now.by AS issued_by, issued, here,"
         " json_array_length(missing) AS lacking, (SELECT group_concat(value, ', ') FROM json_each(missing)) AS missing,"
         " (SELECT group_concat(number || ' (' || path || ')', ', ') FROM files WHERE files.contract ="
         " numbers_now.contract AND files.overall = 'failed') AS failed, further,"
         f"{ENDS} FROM numbers_now LEFT JOIN reports ON reports.path = (SELECT path FROM reports AS last"
         " WHERE last.contract = numbers_now.contract AND last.number = newest"
         " ORDER BY last.revision DESC, path LIMIT 1)"
-        " WHERE {where} ORDER BY 1",
+        " WHERE {where} ORDER BY 1, 2",
         {"contract": "numbers_now.contract = :contract COLLATE NOCASE"},
     ),
     "people": Question(

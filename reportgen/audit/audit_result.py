@@ -21,11 +21,13 @@ from reportgen.audit.across_reports import (
 )
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
+from reportgen.audit.gauges_alike import gauge_problems
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
+from reportgen.audit.released_pages import release_page_problems
 from reportgen.audit.screening import screened
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
@@ -121,12 +123,16 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     of_areas = [("", problem) for _, problems in areas for problem in problems]
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
     vain = {(one.files[0], one.area, name) for name, one in [*followed, *of_areas] if one.code in not_entitled}
+    states = [state for state, _ in areas if state is not None]
+    complete = tuple(contract_states(index, states))
     found = (
         *_paper_problems(index),
+        *release_page_problems(index, states, complete),
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index, registers),
         *contract_problems(index),
+        *gauge_problems(index),
         *requirement_problems(index),
         *revision_problems(index),
         *certificate_problems(index),
@@ -144,8 +150,6 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         return min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
 
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
-    states = [state for state, _ in areas if state is not None]
-    complete = tuple(contract_states(index, states))
     index.finish(states, problems, complete, screening.screens, screening.alike)
     counts = dict(
         index.rows("SELECT overall, COUNT(*) FROM files WHERE inside = '' AND kind != 'paper' GROUP BY 1 ORDER BY 1")
@@ -300,7 +304,11 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
 def _plain_state(one: ContractAsRead) -> dict[str, Any]:
     """Return how complete a contract is as JSON types."""
     areas, numbers = one.areas, one.numbers
-    stated = {"issued": 0} if numbers is None else {**numbers._asdict(), "missing": list(numbers.missing)}
+    stated: dict[str, Any] = {"issued": 0}
+    if numbers is not None:
+        apart = [{name: value for name, value in one._asdict().items() if name != "apart"} for one in numbers.apart]
+        stated = {name: value for name, value in numbers._asdict().items() if name not in ("apart", "pattern")}
+        stated |= {"missing": list(numbers.missing)} | ({"apart": apart} if apart else {})
     return {
         "contract": one.contract,
         "areas_listed": len(areas.listed),

@@ -72,8 +72,13 @@ class ContractAsRead(NamedTuple):
                 "contract-numbers", issued=numbers.issued, by=numbers.by, here=numbers.here,
                 lacking=len(numbers.missing) or None, missing=named(numbers.missing) if numbers.missing else None,
             ))  # fmt: skip
-        if numbers is not None and numbers.further:
-            said.append(told("contract-further", newest=numbers.newest, further=numbers.further))
+        if numbers is not None:
+            if numbers.apart:
+                each = [(one.pattern, one.here, one.issued, one.by) for one in numbers.apart]
+                series = tuple(told("contract-series", pattern=p, here=h, issued=n, by=by) for p, h, n, by in each)
+                said.append(told("contract-numberings", series=series))
+            further = [one for one in numbers.sequences if one.further]
+            said += [told("contract-further", newest=one.newest, further=one.further) for one in further]
         return told("contract-stands", contract=self.contract, said=tuple(said))
 
     def _state(self, word: Word) -> Told:
@@ -90,11 +95,11 @@ class ContractAsRead(NamedTuple):
         yield from ((self.contract, *one) for one in self.areas.areas)
 
     @property
-    def number_row(self) -> tuple[Any, ...]:
-        """Its row of the table of numbers."""
-        one = self.numbers or Numbers("", "", 0, 0, ())
-        missing = json.dumps(one.missing)
-        return (self.contract, one.newest, one.by, one.issued, one.here, missing, one.further, self.project)
+    def number_rows(self) -> Iterator[tuple[Any, ...]]:
+        """Its rows of the table of numbers, one for each sequence."""
+        for one in (self.numbers or Numbers("", "", 0, 0, ())).sequences:
+            counts = (one.issued, one.here, json.dumps(one.missing), one.further)
+            yield (self.contract, one.pattern, one.newest, one.by, *counts, self.project)
 
 
 def _newest(index: Index) -> Iterator[tuple[str, str]]:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord, SurfaceRecord
+    from reportgen.issued.papers import Paper
     from reportgen.issued.record import PartRecord
     from reportgen.register import Issue
     from reportgen.verification import Signer, Verification
@@ -50,10 +51,15 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
     if record is not None and answer.overall != "failed":
         yield from _of_report(path, answer, record)
     papers = [] if examined.paper is None or examined.kind != "paper" else [examined.paper]
-    yield "papers", [(path, one.title, one.text, one.ours, "", one.releases) for one in papers]
+    yield "papers", [(path, one.title, one.text, one.ours, "", one.releases, *_released(one)) for one in papers]
     if examined.upon is not None:
         yield "upon", _upon(path, answer, examined.upon)
     yield "enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed]
+
+
+def _released(paper: Paper) -> tuple[str, str, str, int | None, str]:
+    one = paper.released
+    return ("", "", "", None, "") if one is None else (one.contract, one.area, one.number, one.revision, one.sha256)
 
 
 def _signer(signer: Signer, named: str | None) -> dict[str, object]:

@@ -363,7 +363,7 @@ class Index:
             self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
         self._insert("states", [_row(state) for state in states])
         self._insert("areas_now", [row for one in contracts for row in one.area_rows])
-        self._insert("numbers_now", [one.number_row for one in contracts])
+        self._insert("numbers_now", [row for one in contracts for row in one.number_rows])
         self._insert("screens", [_row(screen) for screen in screens])
         self._insert("alike", [tuple(pair) for pair in alike])
         rows = [

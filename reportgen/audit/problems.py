@@ -52,6 +52,16 @@ PROBLEMS: Mapping[str, Kind] = {
         "files that are neither reports nor submittals: release pages, and what names no contract that reports are of",
         "Nothing is to be done; `reportgen audit query papers` lists them.",
     ),
+    "release-page-report-absent": Kind(
+        "doubt",
+        "a release page names a report that is not among the files",
+        "Ask whoever signed the page for that report, as it was issued; until then the page proves nothing.",
+    ),
+    "release-page-overtaken": Kind(
+        "doubt",
+        "a release page says that an area is released, and by the reports it is not, or not by the report it names",
+        "Go by the reports; tell whoever holds the page, and have it made anew once the area is released.",
+    ),
     "number-missing": Kind(
         "fault",
         "a report number below the highest one has no report",
@@ -201,6 +211,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "doubt",
         "contract numbers differ in nothing but capitals, blanks, dashes or points",
         "Ask whether it is one contract; have the number put right in a revision of the report that has it wrong.",
+    ),
+    "gauge-written-otherwise": Kind(
+        "screening",
+        "serials of gauges differ in nothing but capitals, blanks, dashes, zeros in front or letters that look alike",
+        "Ask whether it is one gauge: what is found of one serial is not held against the other; `recall` shows both.",
     ),
     "requirement-changed": Kind(
         "note",

@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Final
 from reportgen.audit.asked import Narrowed, Question, as_told, require_known
 from reportgen.audit.asked_of_areas import OF_AREAS
 from reportgen.audit.asked_of_files import OF_FILES
+from reportgen.audit.gauges_alike import perhaps_the_gauge
 from reportgen.audit.repeatability import Answer
 from reportgen.errors import UsageError
+from reportgen.words.told import said, told
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -61,6 +63,13 @@ def ask(index: Index, name: str, asked: Narrowed | None = None) -> Answer:
     where = " AND ".join(["1", *(f"({question.by[one]})" for one in given)])
     as_of = wanted.as_of or str(index.value("answered_at") or "")[:10]
     heads, rows = index.named(question.query.replace("{where}", where), {**given, "as_of": as_of})
+    below: tuple[str, ...] = ()
+    if name == "recall":
+        others = perhaps_the_gauge(index, given["gauge"])
+        for other in others:
+            rows += index.named(question.query.replace("{where}", where), {**given, "gauge": other, "as_of": as_of})[1]
+        rows = list(dict.fromkeys(rows))
+        below = (said(told("recall-others", gauge=given["gauge"], others=tuple(others)), "en"),) if others else ()
     if question.made is not None:
         return question.made(rows)
-    return Answer(heads, [tuple(map(as_told, heads, row)) for row in rows])
+    return Answer(heads, [tuple(map(as_told, heads, row)) for row in rows], below)

@@ -72,7 +72,9 @@ CREATE TABLE papers (             -- files that are neither reports nor submitta
     path TEXT PRIMARY KEY, title TEXT NOT NULL, beginning TEXT NOT NULL,  -- of the text
     ours INTEGER NOT NULL,        -- 1 where it says that this program made it
     names TEXT NOT NULL,          -- number of a contract, or of a report of one, that it names; its kind is `other` then
-    releases TEXT NOT NULL        -- contract and area of a release page, which says nothing here; empty of any other
+    releases TEXT NOT NULL,       -- contract and area of a release page, which decides nothing; empty of any other
+    of_contract TEXT NOT NULL, of_area TEXT NOT NULL, of_number TEXT NOT NULL, of_revision INTEGER,  -- what a release
+    of_sha256 TEXT NOT NULL       -- page says, and of the report that it names
 ) WITHOUT ROWID;
 
 CREATE TABLE upon (               -- the row of a register that a report or release slip was issued upon; what fails is not
@@ -233,10 +235,13 @@ CREATE TABLE areas_now (          -- each area that the newest of the best prove
 );                                -- who decides is in `states`
 
 CREATE TABLE numbers_now (        -- what was issued by the newest report, and what of it is not there
-    contract TEXT PRIMARY KEY, newest TEXT NOT NULL, by TEXT NOT NULL, issued INTEGER NOT NULL, here INTEGER NOT NULL,
+    contract TEXT NOT NULL,
+    pattern TEXT NOT NULL,        -- of each sequence of numbers one row
+    newest TEXT NOT NULL, by TEXT NOT NULL, issued INTEGER NOT NULL, here INTEGER NOT NULL,
     missing TEXT NOT NULL,        -- JSON: numbers
     further INTEGER NOT NULL,     -- how many issues more its register can hold: revisions, slips, what came to nothing
-    project TEXT NOT NULL         -- project file that `areas_now` goes by
+    project TEXT NOT NULL,        -- project file that `areas_now` goes by
+    PRIMARY KEY (contract, pattern)
 ) WITHOUT ROWID;
 
 CREATE TABLE problems (

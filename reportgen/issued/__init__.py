@@ -54,6 +54,7 @@ from reportgen.issued.record import (
     UseRecord,
 )
 from reportgen.issued.release_file import (
+    OF_ITS_AREA,
     RELEASE_NAME,
     ClosedItem,
     GaugeUsed,
@@ -113,6 +114,7 @@ __all__ = [
     "COUNTERSIGNER",
     "COUNTING",
     "NOT_STATED",
+    "OF_ITS_AREA",
     "RELEASE_NAME",
     "SUBMITTAL_NAME",
     "AreaDecided",

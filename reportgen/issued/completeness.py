@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from decimal import Decimal
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple, TypeVar
 
 from reportgen.register.numbering import number_at, position
@@ -164,6 +165,7 @@ class Numbers(NamedTuple):
     """What was issued by the moment of the newest report, as far as that says, and what of it is not there.
 
     ``further`` is how many issues more its register can hold: revisions, release slips, or issues that came to nothing.
+    Where a contract is numbered in several sequences, ``apart`` are those, by their ``pattern``, and this is their sum.
     """
 
     newest: str
@@ -172,11 +174,18 @@ class Numbers(NamedTuple):
     here: int
     missing: tuple[str, ...]
     further: int = 0
+    pattern: str = ""
+    apart: tuple[Numbers, ...] = ()
 
     @property
     def whole(self) -> bool:
         """Whether every number is there."""
         return not self.missing
+
+    @property
+    def sequences(self) -> tuple[Numbers, ...]:
+        """Each sequence by itself."""
+        return self.apart or (self,)
 
 
 def patterns(told: Iterable[tuple[str | None, str]]) -> list[str]:
@@ -192,19 +201,69 @@ def patterns(told: Iterable[tuple[str | None, str]]) -> list[str]:
 
 def numbers_of(there: Sequence[Numbered]) -> Numbers | None:
     """Return what was issued by the numbers and rows of what is there; None where no number tells a sequence."""
-    reports = sorted(
-        (one for one in there if one.area is None), key=lambda one: (one.issued_at, one.number, one.revision)
-    )
-    known = patterns((one.pattern, one.number) for one in reversed(reports))
-    pattern = known[0] if known else ""
-    places = {place for one in reports if pattern and (place := position(pattern, one.number))}
-    if not places:
+    ordered = sorted(there, key=lambda one: (one.issued_at, one.number, one.revision))
+    reports = [one for one in ordered if one.area is None]
+    members: dict[str, list[Numbered]] = {}
+    for pattern in patterns((one.pattern, one.number) for one in reversed(reports)):
+        fitting = [one for one in ordered if position(pattern, one.number)]
+        if any(one.area is None for one in fitting):
+            members[pattern] = fitting
+    if not members:
         return None
+    found = {pattern: _sequence(pattern, own) for pattern, own in members.items()}
+    registers = _registers(members)
+    for together in registers:
+        kept = [one for pattern in together for one in members[pattern]] if len(registers) > 1 else ordered
+        last, further = _further(together, kept, sum(len(found[pattern].missing) for pattern in together))
+        found[last] = found[last]._replace(further=further)
+    apart = tuple(found.values())
+    if len(apart) == 1:
+        return apart[0]
+    newest = max(apart, key=lambda one: one.by)
+    return Numbers(
+        newest.newest,
+        newest.by,
+        sum(one.issued for one in apart),
+        sum(one.here for one in apart),
+        tuple(number for one in apart for number in one.missing),
+        sum(one.further for one in apart),
+        apart=apart,
+    )
+
+
+def _sequence(pattern: str, members: Sequence[Numbered]) -> Numbers:
+    """Return what was issued of one sequence by its ``members``, reports and slips, the newest last."""
+    reports = [one for one in members if one.area is None]
+    places = {position(pattern, one.number) or 0 for one in reports}
     highest = max(places)
     missing = tuple(number_at(pattern, place) for place in range(1, highest + 1) if place not in places)
     newest = reports[-1]
-    before = {
-        (one.number, one.revision, one.area) for one in there if one.row is not None and one.row < (newest.row or 0)
-    }
-    unseen = (newest.row or 0) // _ROWS_OF_AN_ISSUE - len(before)
-    return Numbers(newest.number, newest.issued_at[:10], highest, len(places), missing, max(0, unseen - len(missing)))
+    return Numbers(newest.number, newest.issued_at[:10], highest, len(places), missing, pattern=pattern)
+
+
+def _registers(sequences: Mapping[str, Sequence[Numbered]]) -> list[list[str]]:
+    """Return which sequences go on in one register: those whose rows follow one another as the reports were issued.
+
+    Of two registers each begins with its first row.
+    """
+    found: list[tuple[list[str], list[Numbered]]] = []
+    for pattern, members in sequences.items():
+        for together, known in found:
+            both = sorted((one for one in (*known, *members) if one.area is None), key=lambda one: one.issued_at)
+            rows = [one.row for one in both if one.row is not None]
+            if all(row < later for row, later in pairwise(rows)):
+                together.append(pattern)
+                known.extend(members)
+                break
+        else:
+            found.append(([pattern], list(members)))
+    return [together for together, _ in found]
+
+
+def _further(together: Sequence[str], there: Sequence[Numbered], lacking: int) -> tuple[str, int]:
+    """Return of a register the sequence of the newest report, and how many issues before that nothing explains."""
+    newest = max((one for one in there if one.area is None), key=lambda one: (one.issued_at, one.number, one.revision))
+    row = newest.row or 0
+    before = {(one.number, one.revision, one.area) for one in there if one.row is not None and one.row < row}
+    last = next((pattern for pattern in together if position(pattern, newest.number)), together[0])
+    return last, max(0, row // _ROWS_OF_AN_ISSUE - len(before) - lacking)

@@ -35,16 +35,28 @@ _LEAST = 3
 
 
 @dataclass(frozen=True, slots=True)
+class Released:
+    """What a release page says: which area, and by which report, of which it has the SHA-256."""
+
+    contract: str
+    area: str
+    number: str
+    revision: int
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
 class Paper:
     """A PDF that is no report: its title, the beginning of its text, and whether it says that we made it.
 
-    ``releases`` is the contract and the area of a release page, empty for any other paper.
+    ``releases`` is the contract and the area of a release page, empty for any other paper; ``released`` what it says.
     """
 
     title: str
     text: str
     ours: bool
     releases: str = ""
+    released: Released | None = None
 
 
 def paper_of(pdf: bytes, verification: Verification) -> Paper | None:

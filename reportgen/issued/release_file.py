@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 RELEASE_NAME = "release.json"
 FORMAT = 1
+OF_ITS_AREA = "nonconformance-never-closed"
+"""What an audit finds that speaks against the area it names alone: on a page about another area it is listed."""
 _MOST_NODES = 100
 
 
@@ -83,7 +85,7 @@ class GaugeUsed:
 
 @dataclass(frozen=True, slots=True)
 class NotedByAudit:
-    """What the audit points at or notes in the contract: no fault and no doubt."""
+    """What the audit points at or notes in the contract: no fault and no doubt, but for what concerns other areas."""
 
     code: str
     sentence: str
@@ -113,6 +115,11 @@ class ReleaseFile:
     language: str
     made_with: Mapping[str, str]
     format: int = FORMAT
+
+    @property
+    def of_other_areas(self) -> int:
+        """How many faults or doubts the audit finds that concern other areas alone."""
+        return sum(one.code == OF_ITS_AREA for one in self.noted)
 
 
 def render_release_file(content: ReleaseFile) -> bytes:

@@ -1,6 +1,7 @@
 """A signed page on the release of one area: only where a proven report releases it and nothing is open on it.
 
-An audit of the folder has to find no fault and no doubt in the contract: whoever signs the page answers for a report
+An audit of the folder has to find no fault and no doubt in the contract, but for nonconformances of other areas, which
+the page lists: whoever signs the page answers for a report
 that is not there, or that does not agree with the others, as for the one that releases.
 """
 
@@ -133,10 +134,6 @@ def release_note(
     return Released(out, one.area, one.contract, one.number, one.revision, one.sha256, content.as_of, digest)
 
 
-_OF_AN_AREA = "nonconformance-never-closed"
-"""What speaks against the area that it names alone; of another area it is printed."""
-
-
 class _LookedUp(NamedTuple):
     """What a release rests on: members of a ``ReleaseFile`` in their order."""
 
@@ -193,8 +190,10 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
 
     ``one`` and ``items`` are rows of the questions *areas* and *open*, ``concerning`` what was found in the contract.
     """
+    from reportgen.issued import OF_ITS_AREA
+
     area, contract = one["area"], one["contract"]
-    elsewhere = {problem for problem in concerning if problem.code == _OF_AN_AREA and problem.area not in ("", area)}
+    elsewhere = {problem for problem in concerning if problem.code == OF_ITS_AREA and problem.area not in ("", area)}
     against = [one for one in concerning if one.weight in ("fault", "doubt") and one not in elsewhere]
     found = [f"{one.code}: {printable(one.sentence)}" for one in against]
     if one["state"] not in ("released", "coated"):

@@ -4,17 +4,22 @@ import dataclasses
 import io
 import json
 import shutil
+from pathlib import Path
 
 import pikepdf
 import pytest
+from pypdf import PdfReader
 
-from reportgen.issued import opened_envelope, release_file_of
+from reportgen.audit import Index, audit_of
+from reportgen.issued import Examined, NotedByAudit, opened_envelope, release_file_of
+from reportgen.issued.papers import Paper, Released
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.releasing import unsigned_page
 from reportgen.seal import demo_identity
 from reportgen.seal.signing import seal_file
 from tests.command import run
 from tests.demo_archive import Archive, shared_archive
+from tests.unit.issued import records
 from tests.unit.verification import signed_material as made
 
 
@@ -69,6 +74,26 @@ def test_a_release_page_is_verified_as_one(page):
     assert (steps[7], steps[8], steps[10]) == ("passed", "not done", "passed")
     told = " ".join(run("verify", page).stdout.split())
     assert "This is a release page: it holds no readings and repeats BF-04-IR-003 revision 0" in told
+
+
+@pytest.mark.parametrize(
+    ("language", "count", "said"),
+    [
+        ("en", 0, "finds no fault and no doubt in the contract."),
+        ("en", 1, "that concerns this area. 1 nonconformance of another area is open, listed below."),
+        ("en", 2, "that concerns this area. 2 nonconformances of other areas are open, listed below."),
+        ("de", 1, "die diese Fläche betreffen. 1 Abweichung einer anderen Fläche ist offen, unten aufgeführt."),
+        ("de", 2, "die diese Fläche betreffen. 2 Abweichungen anderer Flächen sind offen, unten aufgeführt."),
+    ],
+)
+def test_faults_of_other_areas_are_counted_where_they_are_listed(page, language, count, said):
+    told = release_file_of(opened_envelope(page.read_bytes()))
+    open_elsewhere = [NotedByAudit("nonconformance-never-closed", f"NCR-{n} is open") for n in range(count)]
+    noted = (*open_elsewhere, NotedByAudit("requirement-changed", "limits differ"))
+    pdf, _ = unsigned_page(dataclasses.replace(told, noted=noted, language=language))
+    text = " ".join(" ".join(one.extract_text() for one in PdfReader(io.BytesIO(pdf)).pages).split())
+    assert said in text
+    assert text.count("in the contract.") == (count == 0)
 
 
 def test_an_altered_release_page_fails(page, few, archive, tmp_path):
@@ -135,6 +160,50 @@ def test_an_audit_counts_release_pages_as_papers_and_the_next_release_is_written
         "-o", tmp_path / "a-03.pdf",
     )  # fmt: skip
     assert again.returncode == 0, again.stderr
+
+
+def paged(page, *examined):
+    """Return what an audit finds of release pages beside reports, in an index in memory."""
+    index = Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00")
+    with index:
+        for n, one in enumerate(examined):
+            index.store(f"{n}.pdf", one)
+        index.store("page.pdf", page)
+        answer = audit_of(index)
+    return [(one.code, one.weight, one.sentence) for one in answer.problems if one.code.startswith("release-page")]
+
+
+def page_on(examined, area="A", **changed):
+    record = examined.record
+    says = Released(record.contract, area, record.number, record.revision, examined.verification.sha256)
+    paper = Paper("HM-1, A", "", ours=True, releases="HM-1, A", released=dataclasses.replace(says, **changed))
+    other = records.examined(records.report(9)).verification
+    return Examined(dataclasses.replace(other, sha256="e" * 64), paper=paper)
+
+
+def test_a_proven_page_is_held_against_the_report_it_names():
+    first = records.examined(records.report(1, areas=[records.area("A", "3.1")]))
+    assert paged(page_on(first), first) == []
+    ((code, weight, sentence),) = paged(page_on(first, sha256="f" * 64), first)
+    assert (code, weight) == ("release-page-report-absent", "doubt")
+    assert "by HM-1-IR-001 revision 0, SHA-256 ffffffffffff…, which is not among the files; another file" in sentence
+    ((code, _, sentence),) = paged(page_on(first, number="HM-1-IR-099"), first)
+    assert (code, "HM-1-IR-099" in sentence) == ("release-page-report-absent", True)
+
+
+def test_a_proven_page_whose_area_is_decided_otherwise_by_now_is_told():
+    first = records.examined(records.report(1, areas=[records.area("A", "3.1")]))
+    later = records.examined(records.report(2, areas=[records.area("A", "1.1", decision="rework")]))
+    ((code, weight, sentence),) = paged(page_on(first), first, later)
+    assert (code, weight) == ("release-page-overtaken", "doubt")
+    assert sentence.endswith("released by HM-1-IR-001 revision 0; by the reports here it is now: to be reworked")
+
+
+def test_a_page_that_names_a_report_which_does_not_release_the_area_is_told():
+    first = records.examined(records.report(1, areas=[records.area("A", "3.1")]))
+    other = records.examined(records.report(2, areas=[records.area("B", "3.1")]))
+    ((code, _, sentence),) = paged(page_on(other, "A"), first, other)
+    assert (code, sentence.endswith("and that report does not release it")) == ("release-page-overtaken", True)
 
 
 def test_a_page_of_a_stranger_is_in_doubt_and_states_nothing(page, few, archive, tmp_path):

@@ -227,8 +227,11 @@ def _issued(numbers: Numbers, words: Words) -> str:
     said = [words("state.issued", issued=numbers.issued, by=numbers.by, here=numbers.here)]
     if numbers.missing:
         said.append(words("state.missing", missing=_named(numbers.missing, words)))
-    if numbers.further:
-        said.append(words("state.further", newest=numbers.newest, further=numbers.further))
+    series = [words("state.numbering", pattern=one.pattern, here=one.here, issued=one.issued) for one in numbers.apart]
+    if series:
+        said.append(words("state.numberings", series="; ".join(series)))
+    further = [one for one in numbers.sequences if one.further]
+    said += [words("state.further", newest=one.newest, further=one.further) for one in further]
     return " ".join(said)
 
 

@@ -98,7 +98,9 @@ def render_release(content: ReleaseNote) -> Rendered:
 
 def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
     one = content.released
-    stated = words("release.stands", date=one.date, number=one.number, revision=one.revision)
+    others = content.told.of_other_areas
+    key = "release.stands.others" if others else "release.stands"
+    stated = words(key, date=one.date, number=one.number, revision=one.revision, others=others)
     facts = [
         ("area", ", ".join(filter(None, (one.area, one.name, one.structure)))),
         ("size", one.size),

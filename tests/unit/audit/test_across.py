@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from reportgen.audit import Index, ask, audit_of
+from reportgen.audit import Index, Narrowed, ask, audit_of
 from reportgen.issued import Listed, LocationRecord, PersonRecord
+from reportgen.issued.record import InstrumentRecord, UseRecord
 from reportgen.register import Issue
 from reportgen.verification import Notice
 from tests.unit.issued import records as made
@@ -840,3 +841,47 @@ def test_two_reports_that_each_followed_one_row_of_a_register():
     assert audited_upon(upon(1), upon(2, sha256="b" * 64)) == ()
     assert audited_upon(upon(1), upon(1)) == ()
     assert audited_upon(upon(1, 0), upon(2, 0)) == ()
+
+
+SERIALS = ["T-1", "t-1", "t - 1", "\u0422-1", "T - 1", "T-01"]
+
+
+def gauges_in(*serials):
+    index = Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00")
+    for n, serial in enumerate(serials, 1):
+        gauge = InstrumentRecord("g1", serial, "thickness gauge", "mil", "", "", f"C-{n}", "", "")
+        use = UseRecord("g1", f"A{n}", "readings", "2026-03-01", "2026-03-01", 1)
+        record = report(n, areas=[area(f"A{n}", "3.1")])
+        index.store(f"{n}.pdf", made.examined(dataclasses.replace(record, instruments=(gauge,), uses=(use,))))
+    return index
+
+
+def test_a_recall_shows_serials_that_are_written_alike_and_an_audit_names_them():
+    with gauges_in(*SERIALS, "T-2", "T-11") as index:
+        answer = audit_of(index)
+        heads, rows, below = ask(index, "recall", Narrowed(gauge="T-1"))
+    assert {row[heads.index("area")] for row in rows} == {"A1", "A2", "A3", "A4", "A5", "A6"}
+    assert len(rows) == len(SERIALS)
+    assert "these may be gauge T-1 too" in below[0]
+    assert "T-01" in below[0]
+    (one,) = [one for one in answer.problems if one.code == "gauge-written-otherwise"]
+    assert (one.weight, "T-2" in one.sentence, "T-11" in one.sentence) == ("screening", False, False)
+
+
+def test_a_gauge_that_no_other_looks_like_is_recalled_alone():
+    with gauges_in("T-1", "T-2", "T-11") as index:
+        found = [one.code for one in audit_of(index).problems]
+        _, rows, below = ask(index, "recall", Narrowed(gauge="T-1"))
+    assert (found.count("gauge-written-otherwise"), len(rows), below) == (0, 1, ())
+
+
+def test_the_areas_say_of_how_many_locations_their_mean_is():
+    index = Index.make(Path(":memory:"), key=b"k", folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00")
+    with index:
+        one = area("A", "3.1", "3.2", "3.3")
+        last = dataclasses.replace(one.locations[-1], profile=None)
+        one = dataclasses.replace(one, locations=(*one.locations[:2], last))
+        index.store("1.pdf", made.examined(report(1, areas=[one])))
+        audit_of(index)
+        heads, rows, _ = ask(index, "areas")
+    assert (rows[0][heads.index("locations")], rows[0][heads.index("valued")]) == (3, 2)

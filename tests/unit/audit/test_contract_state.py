@@ -140,6 +140,17 @@ def test_numbers_that_are_not_there_are_named_with_the_last_that_was_issued(inde
     assert missing == ["HM-1-IR-002", "HM-1-IR-003"]
 
 
+def test_a_second_numbering_hides_no_number_of_the_first(index):
+    other = dataclasses.replace(listing(5, "A"), number="X2-01", number_pattern="X2-##")
+    first = [dataclasses.replace(listing(n, "A"), number_pattern="HM-1-IR-###") for n in (1, 3)]
+    (one,) = stored(index, *first, other).complete
+    assert "4 reports issued by 2026-03-05, 3 here, 1 not: HM-1-IR-002" in one.sentence
+    assert "by numbering: X2-## to 2026-03-05: 1 of 1 and HM-1-IR-### to 2026-03-03: 2 of 3" in one.sentence
+    assert index.rows("SELECT pattern, issued, here FROM numbers_now") == [("HM-1-IR-###", 3, 2), ("X2-##", 1, 1)]
+    heads, rows, _ = ask(index, "contracts", Narrowed())
+    assert [dict(zip(heads, row, strict=True))["issued"] for row in rows] == [4]
+
+
 def test_rows_of_the_register_that_no_file_explains_are_told(index):
     records = [listing(1, "A"), listing(2, "A")]
     for number, (record, row) in enumerate(zip(records, (0, 6), strict=True)):

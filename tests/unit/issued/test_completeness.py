@@ -57,7 +57,7 @@ def issued(place, revision=0, *, row=None, pattern="HM-###", area=None):
 
 def test_the_newest_report_says_how_many_were_issued():
     found = numbers_of([issued(n) for n in (1, 3, 5)])
-    assert found == ("HM-005", "2026-03-05", 5, 3, ("HM-002", "HM-004"), 0)
+    assert found == ("HM-005", "2026-03-05", 5, 3, ("HM-002", "HM-004"), 0, "HM-###", ())
     assert not found.whole
     assert numbers_of([issued(n) for n in (1, 2, 3)]).whole
 
@@ -71,9 +71,35 @@ def test_rows_of_the_register_that_nothing_explains_are_told():
     assert numbers_of([*there, revision, slip]).further == 0
 
 
+def second(place, row, day):
+    number = f"X-{place:02d}"
+    return Numbered(number, 0, f"2026-03-{day:02d}T18:00:00Z", "X-##", row)
+
+
+def test_each_register_is_counted_by_itself_and_the_sum_is_the_sum():
+    found = numbers_of([*(issued(n) for n in (1, 2, 4, 6)), second(1, 0, 9), second(3, 4, 10)])
+    assert found[:6] == ("X-03", "2026-03-10", 9, 6, ("X-02", "HM-003", "HM-005"), 0)
+    assert [(one.pattern, one.issued, one.here, one.by) for one in found.apart] == [
+        ("X-##", 3, 2, "2026-03-10"),
+        ("HM-###", 6, 4, "2026-03-06"),
+    ]
+    assert not found.whole
+
+
+def test_an_issue_that_nothing_explains_is_told_of_the_register_that_holds_it():
+    found = numbers_of([issued(1), issued(2, row=6), second(1, 0, 9)])
+    assert [(one.pattern, one.further) for one in found.apart] == [("X-##", 0), ("HM-###", 2)]
+    assert found.further == 2
+
+
+def test_a_register_that_goes_on_under_another_pattern_holds_no_more():
+    found = numbers_of([issued(1), issued(2), second(1, 4, 9), second(2, 6, 10)])
+    assert (found.issued, found.here, found.further) == (4, 4, 0)
+
+
 def test_a_report_without_a_register_tells_its_number_alone():
     there = [issued(n)._replace(row=None) for n in (1, 2)]
-    assert numbers_of(there) == ("HM-002", "2026-03-02", 2, 2, (), 0)
+    assert numbers_of(there)[:6] == ("HM-002", "2026-03-02", 2, 2, (), 0)
 
 
 def test_without_a_pattern_the_last_digits_count():

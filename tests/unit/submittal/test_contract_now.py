@@ -62,6 +62,17 @@ def test_reports_left_out_make_a_selection(partial):
     assert shown.numbers[:5] == ("HM-1-IR-004", "2026-03-04", 4, 2, ("HM-1-IR-002", "HM-1-IR-003"))
 
 
+def test_a_second_numbering_hides_no_report_left_out():
+    own = [dataclasses.replace(report(n), number_pattern="HM-1-IR-###") for n in (1, 4)]
+    other = dataclasses.replace(report(5), number="X2-01", number_pattern="X2-##")
+    shown = told(*own, other)
+    assert (shown.selection, shown.numbers.missing) == (True, ("HM-1-IR-002", "HM-1-IR-003"))
+    pages = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(render_submittal(shown, bytes).pdf)).pages)
+    said = " ".join(pages.split())
+    assert "5 reports, of which 3 enclosed. Not enclosed: HM-1-IR-002, HM-1-IR-003." in said
+    assert "By numbering: X2-##: 1 of 1 enclosed; HM-1-IR-###: 2 of 4 enclosed." in said
+
+
 def test_all_that_was_issued_is_no_selection():
     assert not told(report(1), report(2)).selection
 
