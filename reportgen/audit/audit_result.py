@@ -7,6 +7,7 @@ import io
 import json
 from collections import Counter
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen import atomicfile
@@ -126,13 +127,11 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     states = [state for state, _ in areas if state is not None]
     complete = tuple(contract_states(index, states))
     found = (
-        *_paper_problems(index),
-        *release_page_problems(index, states, complete),
+        *chain(_paper_problems(index), release_page_problems(index, states, complete)),
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index, registers),
-        *contract_problems(index),
-        *gauge_problems(index),
+        *chain(contract_problems(index), gauge_problems(index)),
         *requirement_problems(index),
         *revision_problems(index),
         *certificate_problems(index),

@@ -6,6 +6,7 @@ verdict on it; a row that counts several files says how many, and they are of on
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from reportgen.audit.asked import Narrowed, Question, as_told, require_known
@@ -52,6 +53,23 @@ def ask(index: Index, name: str, asked: Narrowed | None = None) -> Answer:
         )
     question, wanted = QUESTIONS[name], asked or Narrowed()
     given = wanted.given()
+    _require_filters(name, question, given)
+    require_known(index, given)
+    where = " AND ".join(["1", *(f"({question.by[one]})" for one in given)])
+    as_of = wanted.as_of or str(index.value("answered_at") or "")[:10]
+    query, given = question.query.replace("{where}", where), {**given, "as_of": as_of}
+    heads, rows = index.named(query, given)
+    others = perhaps_the_gauge(index, given["gauge"]) if name == "recall" else []
+    if others:
+        found = [index.named(query, {**given, "gauge": one})[1] for one in others]
+        rows = list(dict.fromkeys(chain(rows, *found)))
+    if question.made is not None:
+        return question.made(rows)
+    below = [said(told("recall-others", gauge=given["gauge"], others=tuple(others)), "en")] if others else []
+    return Answer(heads, [tuple(map(as_told, heads, row)) for row in rows], tuple(below))
+
+
+def _require_filters(name: str, question: Question, given: Mapping[str, str]) -> None:
     for one in given:
         if one not in question.by:
             ways = ", ".join(f"--{way}" for way in question.by) or "nothing"
@@ -59,17 +77,3 @@ def ask(index: Index, name: str, asked: Narrowed | None = None) -> Answer:
     for one in question.needs:
         if one not in given:
             raise UsageError(f"`{name}` needs --{one}", help_text=f"such as `audit query {name} FOLDER --{one} …`")
-    require_known(index, given)
-    where = " AND ".join(["1", *(f"({question.by[one]})" for one in given)])
-    as_of = wanted.as_of or str(index.value("answered_at") or "")[:10]
-    heads, rows = index.named(question.query.replace("{where}", where), {**given, "as_of": as_of})
-    below: tuple[str, ...] = ()
-    if name == "recall":
-        others = perhaps_the_gauge(index, given["gauge"])
-        for other in others:
-            rows += index.named(question.query.replace("{where}", where), {**given, "gauge": other, "as_of": as_of})[1]
-        rows = list(dict.fromkeys(rows))
-        below = (said(told("recall-others", gauge=given["gauge"], others=tuple(others)), "en"),) if others else ()
-    if question.made is not None:
-        return question.made(rows)
-    return Answer(heads, [tuple(map(as_told, heads, row)) for row in rows], below)

@@ -202,23 +202,23 @@ def patterns(told: Iterable[tuple[str | None, str]]) -> list[str]:
 def numbers_of(there: Sequence[Numbered]) -> Numbers | None:
     """Return what was issued by the numbers and rows of what is there; None where no number tells a sequence."""
     ordered = sorted(there, key=lambda one: (one.issued_at, one.number, one.revision))
-    reports = [one for one in ordered if one.area is None]
-    members: dict[str, list[Numbered]] = {}
-    for pattern in patterns((one.pattern, one.number) for one in reversed(reports)):
-        fitting = [one for one in ordered if position(pattern, one.number)]
-        if any(one.area is None for one in fitting):
-            members[pattern] = fitting
+    members = by_pattern(ordered)
     if not members:
         return None
     found = {pattern: _sequence(pattern, own) for pattern, own in members.items()}
-    registers = _registers(members)
+    registers = registers_of(members)
     for together in registers:
         kept = [one for pattern in together for one in members[pattern]] if len(registers) > 1 else ordered
-        last, further = _further(together, kept, sum(len(found[pattern].missing) for pattern in together))
+        last, further = unexplained(together, kept, sum(len(found[pattern].missing) for pattern in together))
         found[last] = found[last]._replace(further=further)
     apart = tuple(found.values())
     if len(apart) == 1:
         return apart[0]
+    return sum_of(apart)
+
+
+def sum_of(apart: tuple[Numbers, ...]) -> Numbers:
+    """Return the sum of several sequences, known by the newest report of all."""
     newest = max(apart, key=lambda one: one.by)
     return Numbers(
         newest.newest,
@@ -231,6 +231,14 @@ def numbers_of(there: Sequence[Numbered]) -> Numbers | None:
     )
 
 
+def by_pattern(ordered: Sequence[Numbered]) -> dict[str, list[Numbered]]:
+    """Return the reports and slips of each sequence of which a report is there, in their order."""
+    reports = [one for one in ordered if one.area is None]
+    known = patterns((one.pattern, one.number) for one in reversed(reports))
+    fitting = {pattern: [one for one in ordered if position(pattern, one.number)] for pattern in known}
+    return {pattern: own for pattern, own in fitting.items() if any(one.area is None for one in own)}
+
+
 def _sequence(pattern: str, members: Sequence[Numbered]) -> Numbers:
     """Return what was issued of one sequence by its ``members``, reports and slips, the newest last."""
     reports = [one for one in members if one.area is None]
@@ -241,7 +249,7 @@ def _sequence(pattern: str, members: Sequence[Numbered]) -> Numbers:
     return Numbers(newest.number, newest.issued_at[:10], highest, len(places), missing, pattern=pattern)
 
 
-def _registers(sequences: Mapping[str, Sequence[Numbered]]) -> list[list[str]]:
+def registers_of(sequences: Mapping[str, Sequence[Numbered]]) -> list[list[str]]:
     """Return which sequences go on in one register: those whose rows follow one another as the reports were issued.
 
     Of two registers each begins with its first row.
@@ -249,9 +257,7 @@ def _registers(sequences: Mapping[str, Sequence[Numbered]]) -> list[list[str]]:
     found: list[tuple[list[str], list[Numbered]]] = []
     for pattern, members in sequences.items():
         for together, known in found:
-            both = sorted((one for one in (*known, *members) if one.area is None), key=lambda one: one.issued_at)
-            rows = [one.row for one in both if one.row is not None]
-            if all(row < later for row, later in pairwise(rows)):
+            if follow([*known, *members]):
                 together.append(pattern)
                 known.extend(members)
                 break
@@ -260,7 +266,14 @@ def _registers(sequences: Mapping[str, Sequence[Numbered]]) -> list[list[str]]:
     return [together for together, _ in found]
 
 
-def _further(together: Sequence[str], there: Sequence[Numbered], lacking: int) -> tuple[str, int]:
+def follow(issues: Iterable[Numbered]) -> bool:
+    """Say whether reports follow each other in one register as they were issued."""
+    reports = sorted((one for one in issues if one.area is None), key=lambda one: one.issued_at)
+    rows = [one.row for one in reports if one.row is not None]
+    return all(row < later for row, later in pairwise(rows))
+
+
+def unexplained(together: Sequence[str], there: Sequence[Numbered], lacking: int) -> tuple[str, int]:
     """Return of a register the sequence of the newest report, and how many issues before that nothing explains."""
     newest = max((one for one in there if one.area is None), key=lambda one: (one.issued_at, one.number, one.revision))
     row = newest.row or 0

@@ -25,7 +25,7 @@ from reportgen.formats import canonical_json, encode, read_issue
 from reportgen.formats.decoding import value_from
 from reportgen.issued.entries import with_looks
 from reportgen.issued.extraction import Recomputation, is_slip, record_of
-from reportgen.issued.papers import Paper, Released, paper_of
+from reportgen.issued.papers import Paper, ReleaseNamed, paper_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.release_file import looks_like_release_page, read_release_of
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
@@ -251,7 +251,7 @@ def _release_page(pdf: bytes, verification: Verification, checks: Checks) -> Exa
     for last in (not_done(8, rests), again, *others):
         page = page.with_step(last)
     what = printable(f"{one.contract}, {one.area}")[:200]
-    says = Released(one.contract, one.area, one.number, one.revision, one.sha256)
+    says = ReleaseNamed(one.contract, one.area, one.number, one.revision, one.sha256)
     paper = Paper(what, "", ours=True, releases=what, released=says)
     return Examined(replace(page, required=_OF_A_RELEASE_PAGE), paper=paper)
 

@@ -35,7 +35,7 @@ _LEAST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Released:
+class ReleaseNamed:
     """What a release page says: which area, and by which report, of which it has the SHA-256."""
 
     contract: str
@@ -56,7 +56,7 @@ class Paper:
     text: str
     ours: bool
     releases: str = ""
-    released: Released | None = None
+    released: ReleaseNamed | None = None
 
 
 def paper_of(pdf: bytes, verification: Verification) -> Paper | None:

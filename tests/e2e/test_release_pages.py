@@ -12,7 +12,7 @@ from pypdf import PdfReader
 
 from reportgen.audit import Index, audit_of
 from reportgen.issued import Examined, NotedByAudit, opened_envelope, release_file_of
-from reportgen.issued.papers import Paper, Released
+from reportgen.issued.papers import Paper, ReleaseNamed
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.releasing import unsigned_page
 from reportgen.seal import demo_identity
@@ -175,7 +175,7 @@ def paged(page, *examined):
 
 def page_on(examined, area="A", **changed):
     record = examined.record
-    says = Released(record.contract, area, record.number, record.revision, examined.verification.sha256)
+    says = ReleaseNamed(record.contract, area, record.number, record.revision, examined.verification.sha256)
     paper = Paper("HM-1, A", "", ours=True, releases="HM-1, A", released=dataclasses.replace(says, **changed))
     other = records.examined(records.report(9)).verification
     return Examined(dataclasses.replace(other, sha256="e" * 64), paper=paper)
