@@ -15,6 +15,7 @@ from reportgen.seal import demo_identity
 from reportgen.seal.signing import seal_file
 from tests.command import run
 from tests.demo_archive import Archive, shared_archive
+from tests.outside import needs_program
 from tests.unit.verification import signed_material as made
 
 
@@ -69,6 +70,16 @@ def test_a_release_page_is_verified_as_one(page):
     assert (steps[7], steps[8], steps[10]) == ("passed", "not done", "passed")
     told = " ".join(run("verify", page).stdout.split())
     assert "This is a release page: it holds no readings and repeats BF-04-IR-003 revision 0" in told
+
+
+@needs_program("chromium")
+def test_a_release_page_is_called_one_by_the_page_that_checks(page, checker):
+    found = checker.ask(page.read_bytes())
+    assert (found["intact"]["answer"], found["files"]["code"]) == ("yes", "RELEASE_PAGE")
+    assert found["head"]["key"] == "demonstration"
+    assert "This is a release page and no report" in found["head"]["text"]
+    (named,) = found["named"]
+    assert named["code"] == "NAMES_AGREE"
 
 
 def test_an_altered_release_page_fails(page, few, archive, tmp_path):
