@@ -131,7 +131,7 @@ def test_what_is_called_a_release_page_is_one_by_its_data(checker: CheckerPage) 
     for change in ({"format": 2}, {"signer": 5}, {"released": {}}):
         other = signed(change)
         assert (other["files"]["code"], other["head"]["key"]) == ("OTHER_FORMAT", "files")
-    assert signed(more=b"")["files"]["code"] != "RELEASE_PAGE"
+    assert signed(more=b"")["head"]["key"] == "unknown"
 
 
 def test_what_is_listed_as_a_report_and_is_no_pdf(checker: CheckerPage) -> None:
