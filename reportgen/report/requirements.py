@@ -24,7 +24,7 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.words.numbers import digits, typeset
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from reportgen.measurements import Measurement
     from reportgen.measurements.slice import Side
@@ -183,21 +183,22 @@ class Requirements:
         One that is not known to conform, and of which no finding says why, is open under each.
         """
         limit, results = getattr(self.stated, kind.limit_key), getattr(self.evaluation, kind.key)
-        told = self._noted(kind, side)
-        verdicts = []
-        for each in results:
-            noted = told.get((each.time, each.place), told.get((each.time, None), None if side.value else "conforms"))
-            if side.value and noted == "conforms" != each.verdict and self._in_doubt(each):
-                noted = "inconclusive"  # as where nothing else is found on it
-            if noted is not None or getattr(each, side.value) is not None:
-                verdicts.append(noted or each.verdict)
-        verdicts = [one for one in verdicts if one != "not evaluated"]
+        verdicts = [one for one in self._verdicts(kind, side, results) if one != "not evaluated"]
         usual = "limit.at-least" if side.least else "limit.at-most"
         key = f"limit.{side.limit}" if self.words.knows(f"limit.{side.limit}") else usual
         text = self.words(key, limit=self.context.limit(getattr(limit, side.limit)))
         closest = self._closest(kind, side, results) if side.value else self.words("required.kept")
         row = self._row(f"{kind.key}.{side.limit}", text, limit.clause, rule, verdicts, found, closest)
         return row if side.value else row._replace(conform="–")
+
+    def _verdicts(self, kind: Measurement[Any, Any, Any], side: Side, results: Sequence[Any]) -> Iterator[str]:
+        told = self._noted(kind, side)
+        for each in results:
+            noted = told.get((each.time, each.place), told.get((each.time, None), None if side.value else "conforms"))
+            if side.value and noted == "conforms" != each.verdict and self._in_doubt(each):
+                noted = "inconclusive"  # as where nothing else is found on it
+            if noted is not None or getattr(each, side.value) is not None:
+                yield noted or each.verdict
 
     def _noted(self, kind: Measurement[Any, Any, Any], side: Side) -> dict[tuple[str | None, str | None], str]:
         """What findings say of a limit, by the time and place of the reading: it conforms where they name others."""

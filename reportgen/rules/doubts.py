@@ -270,16 +270,8 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
     """Doubt checks of the gauge and of the tape: more digits than the gauge shows, a shim unlike that of the others."""
     asked = list(_in_shims(view))
     yield from asked
-    shims, day = [record for one in asked for record in one.entry.records], view.job.day
-    checked: list[tuple[GaugeCheck | TapeCheck, str, str | None, set[str]]] = []
-    for check in day.gauge_checks:
-        areas = {one.area for one in day.surfaces if getattr(one.profile, "gauge", None) == check.gauge}
-        checked += [(check, "preset", None, areas), (check, "zero", None, areas)]
-        checked.append((check, "shim_reading", None, areas))
-    for tape in day.tape_checks:
-        areas = {one.record.area for one in view.surfaces if tape.roll in (reading.roll for reading in one.readings)}
-        checked.append((tape, "thickness", tape.roll, areas))
-    for one, name, roll, areas in checked:
+    shims = [record for one in asked for record in one.entry.records]
+    for one, name, roll, areas in _checked(view):
         value, step = getattr(one, name), view.project.instruments[one.gauge].resolution
         place, told = Place(time=view.printed(view.at(one.time))), {"gauge": one.gauge, "roll": roll}
         if value is None:
@@ -289,6 +281,16 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
             yield entry.doubted(unlike.kind, Amount.of(unlike.bound), "reference")
         elif step is not None and (doubt := digits_doubt(value, step)) is not None:
             yield entry.doubted(doubt.kind, Amount.of(step))
+
+
+def _checked(view: JobView) -> Iterator[tuple[GaugeCheck | TapeCheck, str, str | None, set[str]]]:
+    """Yield what checks of gauges and tape showed: the check, its field, the roll, and the areas it concerns."""
+    for check in view.job.day.gauge_checks:
+        areas = {one.area for one in view.job.day.surfaces if getattr(one.profile, "gauge", None) == check.gauge}
+        yield from ((check, name, None, areas) for name in ("preset", "zero", "shim_reading"))
+    for tape in view.job.day.tape_checks:
+        areas = {one.record.area for one in view.surfaces if tape.roll in (reading.roll for reading in one.readings)}
+        yield tape, "thickness", tape.roll, areas
 
 
 def _misread(view: JobView, check: GaugeCheck | TapeCheck, name: str) -> Doubt | None:

@@ -203,18 +203,21 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
         if not asked:
             more = _share_of(gauge, check.shim)
             deviations.append(_on_shim(view, check, allowed + more))
-    if not deviations and asked:
-        return GaugeState(at, "inconclusive", None, seen, asked=check.clean != "not checked")
+    is_asked = asked and check.clean != "not checked"
     if not deviations:
-        return GaugeState(at, "inconclusive", None, nothing(clean))
+        return GaugeState(at, "inconclusive", None, seen if asked else nothing(clean), asked=is_asked)
     worst = max((deviation for deviation, _ in deviations), key=abs)
-    if check.clean == "not checked":
-        verdict: Verdict = "inconclusive"
-    else:
-        within = all(abs(deviation) <= limit for deviation, limit in deviations)
-        verdict = "does not conform" if not within else "inconclusive" if asked else "conforms"
     more = Fraction(0) if worst == preset else more
-    return GaugeState(at, verdict, worst, seen, film, more, asked and check.clean != "not checked")
+    return GaugeState(at, _verdict(check, deviations, asked=asked), worst, seen, film, more, is_asked)
+
+
+def _verdict(check: GaugeCheck, deviations: Sequence[tuple[Fraction, Fraction]], *, asked: bool) -> Verdict:
+    """Judge deviations, each with what it may be; what the check read on its shim may be ``asked`` about."""
+    if check.clean == "not checked":
+        return "inconclusive"
+    if any(abs(deviation) > limit for deviation, limit in deviations):
+        return "does not conform"
+    return "inconclusive" if asked else "conforms"
 
 
 def shim_doubt(check: GaugeCheck) -> Doubt | None:

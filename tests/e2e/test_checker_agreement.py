@@ -443,16 +443,32 @@ def test_half_of_a_character_is_told_as_what_it_is(name: str, half: bytes, check
     assert verdict.overall == "failed"
 
 
-@pytest.mark.parametrize(
-    "stated", [{"format": {"text": "1"}}, {"supersedes": {"revision": 7, "sha256": "0" * 64, "reason": "x"}}]
-)
-def test_facts_of_an_issue_that_cannot_be(stated: dict[str, Any], checker: CheckerPage) -> None:
-    held, role = made.INPUTS["issue.json"]
-    facts = json.dumps({**json.loads(held), **stated}, separators=(",", ":")).encode()
-    files = {**made.INPUTS, "issue.json": (facts, role)}
-    found = checker.examine(made.sealed(made.unsigned(files=files)), [root_der()], made.LATER)
-    assert found["named"][0]["code"] == "NAMES_UNKNOWN"
-    assert found["head"]["answer"] == "cannot"
+ISSUE = made.INPUTS["issue.json"][0].decode().replace("Harbour shed", "Elsewhere")
+FACTS = {
+    "a later format": ISSUE.replace('"format":1', '"format":2'),
+    "a format in words": ISSUE.replace('"format":1', '"format":"1"'),
+    "a format that is no number": ISSUE.replace('"format":1', '"format":{"text":"1"}'),
+    "a key twice": ISSUE.replace("{", '{"format":1,', 1),
+    "nobody who signs": json.dumps(
+        {key: value for key, value in json.loads(ISSUE).items() if key != "signers"}, separators=(",", ":")
+    ),
+    "no moment": ISSUE.replace("2026-03-02T14", "x"),
+    "a revision that it cannot replace": ISSUE.replace("{", '{"supersedes":{"reason":"x","revision":7},', 1),
+    "no JSON": "{",
+}
+
+
+@pytest.mark.parametrize("name", FACTS)
+def test_where_facts_of_an_issue_are_not_understood_fields_and_place_are_compared_with_nothing(
+    name: str, checker: CheckerPage
+) -> None:
+    """Those who read on find that the signature was made at another place."""
+    files = {**made.INPUTS, "issue.json": (FACTS[name].encode(), made.INPUTS["issue.json"][1])}
+    found, verdict = both(checker, made.sealed(made.unsigned(files=files)))
+    assert (found["intact"]["answer"], found["intact"]["code"]) == ("cannot", "FACTS_UNKNOWN")
+    assert (found["head"]["answer"], found["head"]["key"]) == ("cannot", "unknown")
+    assert verdict.overall == "failed"
+    assert name != "a later format" or verdict.steps[3].status == "failed"
 
 
 def test_names_that_agree_name_nobody_before_it_is_confirmed_whose_certificate_it_is(checker: CheckerPage) -> None:

@@ -103,17 +103,35 @@ def test_a_list_of_reports_says_what_it_says_and_no_more(
     assert (read_list_of(pdf)[0].status == "passed") == (expected[0] == "yes" or '"xx"' in told.decode())
 
 
-def test_a_release_page_is_said_to_be_one_and_is_not_altered(checker: CheckerPage) -> None:
-    def signed(**more: bytes) -> dict[str, Any]:
-        file = io.BytesIO(made.unsigned(contents={"release.json": b"{}", **more}))
+def test_what_is_called_a_release_page_is_one_by_its_data(checker: CheckerPage) -> None:
+    told = {"format": 1, "generator": "reportgen 0.1.0", "issued_at": f"{made.AT:%Y-%m-%dT%H:%M:%SZ}"}
+    told |= {"signer": COVER.signer, "role": "inspector", "status": "issue"}
+    told |= {"released": {"area": "A-02"}}
+
+    def signed(change: dict[str, Any] | None = None, **more: bytes) -> dict[str, Any]:
+        data = json.dumps({**told, **(change or {})}, separators=(",", ":")).encode()
+        file = io.BytesIO(made.unsigned(contents={"release.json": data, **more}))
         seal_file(file, made.inspector(), at=made.AT, location="", box=made.BOX)
-        return checker.examine(file.getvalue(), [root_der()], made.LATER)
+        return checker.ask(file.getvalue(), [root_der()], made.LATER)
 
     found = signed()
     assert (found["intact"]["answer"], found["files"]["answer"], found["files"]["code"]) == (
         "yes", "cannot", "RELEASE_PAGE",
     )  # fmt: skip
-    assert signed(more=b"")["files"]["code"] != "RELEASE_PAGE"
+    assert (found["head"]["answer"], found["head"]["key"]) == ("cannot", "release")
+    assert f"Unaltered, and signed by {COVER.signer}" in found["head"]["text"]
+    assert "This is a release page and no report: it repeats what a report says" in found["head"]["text"]
+    assert "cannot be relied on" not in found["head"]["text"]
+    assert "form that is not known" not in found["data"]
+    (named,) = found["named"]
+    assert named["answer"] == "yes"
+    another = signed({"signer": "P. Ambleweir"})
+    assert (another["head"]["answer"], another["head"]["key"]) == ("cannot", "named")
+    assert signed({"status": "draft"})["head"]["key"] == "unissued"
+    for change in ({"format": 2}, {"signer": 5}, {"released": {}}):
+        other = signed(change)
+        assert (other["files"]["code"], other["head"]["key"]) == ("OTHER_FORMAT", "files")
+    assert signed(more=b"")["head"]["key"] == "unknown"
 
 
 def test_what_is_listed_as_a_report_and_is_no_pdf(checker: CheckerPage) -> None:

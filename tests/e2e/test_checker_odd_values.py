@@ -219,6 +219,10 @@ STAMPS: dict[str, tuple[str, bytes]] = {
     "an empty name of the authority": ("tsa", der(0xA0)),
     "no condition in their list": ("extensions", der(0xA1)),
     "a condition that is none": ("extensions", der(0xA1, sequence(NULL))),
+    "a condition twice": ("extensions", der(0xA1, *[sequence(object_id("1.2.3.4"), der(4, NULL))] * 2)),
+    "a name of the authority that is none": ("tsa", der(0xA0, NULL)),
+    "a thousand thousandths": ("accuracy", sequence(der(0x80, b"\3\xe8"))),
+    "no thousandth": ("accuracy", sequence(der(0x80, b"\0"))),
 }
 """RFC 3161, 2.4.2."""
 STAMPED = ("version", "policy", "message_imprint", "serial_number", "gen_time", "accuracy", "ordering", "nonce", "tsa")

@@ -19,6 +19,7 @@ from reportgen.seal import demo_identity
 from reportgen.seal.signing import seal_file
 from tests.command import run
 from tests.demo_archive import Archive, shared_archive
+from tests.outside import needs_program
 from tests.unit.issued import records
 from tests.unit.verification import signed_material as made
 
@@ -94,6 +95,16 @@ def test_faults_of_other_areas_are_counted_where_they_are_listed(page, language,
     text = " ".join(" ".join(one.extract_text() for one in PdfReader(io.BytesIO(pdf)).pages).split())
     assert said in text
     assert text.count("in the contract.") == (count == 0)
+
+
+@needs_program("chromium")
+def test_a_release_page_is_called_one_by_the_page_that_checks(page, checker):
+    found = checker.ask(page.read_bytes())
+    assert (found["intact"]["answer"], found["files"]["code"]) == ("yes", "RELEASE_PAGE")
+    assert found["head"]["key"] == "demonstration"
+    assert "This is a release page and no report" in found["head"]["text"]
+    (named,) = found["named"]
+    assert named["code"] == "NAMES_AGREE"
 
 
 def test_an_altered_release_page_fails(page, few, archive, tmp_path):
