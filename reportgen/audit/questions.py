@@ -15,7 +15,7 @@ from reportgen.audit.asked_of_files import OF_FILES
 from reportgen.audit.gauges_alike import perhaps_the_gauge
 from reportgen.audit.repeatability import Answer
 from reportgen.errors import UsageError
-from reportgen.words.told import said, told
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -65,7 +65,7 @@ def ask(index: Index, name: str, asked: Narrowed | None = None) -> Answer:
         rows = list(dict.fromkeys(chain(rows, *found)))
     if question.made is not None:
         return question.made(rows)
-    below = [said(told("recall-others", gauge=given["gauge"], others=tuple(others)), "en")] if others else []
+    below = [told("recall-others", gauge=given["gauge"], others=tuple(others))] if others else []
     return Answer(heads, [tuple(map(as_told, heads, row)) for row in rows], tuple(below))
 
 

@@ -257,7 +257,11 @@ def audit_view(
 
 def _answer(found: Answer, words: Words) -> dict[str, Any]:
     rows = [[_cell(one, words.language) for one in row] for row in found.rows[:_ROWS]]
-    return {"heads": [words(f"column.{head}") for head in found.heads], "below": list(found.below), "rows": rows}
+    return {
+        "heads": [words(f"column.{head}") for head in found.heads],
+        "below": [said(line, words.language) for line in found.below],
+        "rows": rows,
+    }
 
 
 def _cell(value: object, language: str = LANGUAGE) -> str:

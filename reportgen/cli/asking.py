@@ -93,6 +93,7 @@ def question_answered(options: argparse.Namespace) -> Answer:
         written_files,
     )
     from reportgen.words.filing import filing_words
+    from reportgen.words.told import said as in_language
 
     if len(options.what) == 1:
         return Answer(text=questions_listed())
@@ -116,7 +117,11 @@ def question_answered(options: argparse.Namespace) -> Answer:
     if out is not None:
         words = filing_words(options.language)
         table = titled(question, found.heads, found.rows, words)
-        said = (words("pages.asked", question=question, at=found.at), words("pages.unsigned"), *found.below)
+        said = (
+            words("pages.asked", question=question, at=found.at),
+            words("pages.unsigned"),
+            *(in_language(line, options.language) for line in found.below),
+        )
         return written(written_files(out, table.title, said, [table], options.language), notes)
     data = plain_answer(found)
     return Answer(data=data, text=render_json(data) if kind == "json" else answer_told(found), notes=notes)

@@ -14,6 +14,7 @@ from reportgen.errors import UsageError
 from reportgen.formats.decoding import value_from
 from reportgen.pipeline.clock import now
 from reportgen.sandbox import confined
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from reportgen.audit import Index
@@ -43,10 +44,8 @@ def with_gauge_errors(index: Index, found: Answer) -> Answer:
                 known[path, serial], lost[path] = {}, fault.message
         rows.append(_with(row, place, known[path, serial].get(area)))
     tried = {f"{one.tried:f} {one.unit}" for errors in known.values() for one in errors.values() if one.size is None}
-    below = (
-        [f"where no gauge error is told, none up to {' or '.join(sorted(tried))} changes the verdict"] if tried else []
-    )
-    below += [f"not evaluated anew: {why}" for why in lost.values()]
+    below = [told("recall-tried", errors=tuple(sorted(tried)))] if tried else []
+    below += [told("recall-lost", why=why) for why in lost.values()]
     return Answer(found.heads, rows, (*found.below, *below))
 
 

@@ -14,6 +14,7 @@ from reportgen.pipeline.asking import Answer, Titled, audit_query, titled, writt
 from reportgen.units import decimal_mark
 from reportgen.words.filing import filing_words
 from reportgen.words.numbers import digits
+from reportgen.words.told import said as in_language
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -99,7 +100,7 @@ def history_files(found: History, out: Path, language: str) -> dict[Path, bytes]
     words = filing_words(language)
     title = words(f"history.{found.of}", name=printable(found.name))
     tables = [titled(name, one.heads, one.rows, words) for name, one in found.answers.items()]
-    below = [line for one in found.answers.values() for line in one.below]
+    below = [in_language(line, language) for one in found.answers.values() for line in one.below]
     said = (
         words("history.told", at=found.at.replace("T", " ").replace("+00:00", " UTC")),
         words("pages.unsigned"),

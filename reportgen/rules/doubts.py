@@ -344,22 +344,16 @@ def _resting_on(view: JobView, instrument: str) -> tuple[str | None, ...]:
 
 
 def _in_salts(view: JobView) -> Iterator[_Doubted]:
-    tests = [(surface.record.area, test) for surface in view.surfaces for test in surface.record.salts]
+    tests = [(surface, test) for surface in view.surfaces for test in surface.record.salts]
+    # of tests that speak of the steel as it stands: before it was blasted again more salt is no slip
+    of_now = [one for one in tests if counts(view, one[0], one[1].time)]
 
-    def entries(name: str) -> list[_Entry]:
-        stated = [(area, test) for area, test in tests if getattr(test, name) is not None]
+    def entries(name: str, among: Sequence[tuple[MeasuredSurface, Any]] = tests) -> list[_Entry]:
+        stated = [(surface.record.area, test) for surface, test in among if getattr(test, name) is not None]
         return [
             _Entry(name, getattr(test, name), (test,), (name,), (area,), Place(location=test.location))
             for area, test in stated
         ]
-
-    standing_now = {
-        id(test) for surface in view.surfaces for test in surface.record.salts if counts(view, surface, test.time)
-    }
-
-    def counting(name: str) -> list[_Entry]:
-        """Of tests that speak of the steel as it stands: before it was blasted again more salt is no slip."""
-        return [entry for entry in entries(name) if id(entry.records[0]) in standing_now]
 
     areas, volumes = entries("area"), entries("volume")
     patches = [entry for entry in areas if patch_doubt(entry.value) is not None]
@@ -369,7 +363,7 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
     for entry in amounts:
         yield entry.doubted("test-volume", Amount.of(LARGEST_VOLUME), least=Amount.of(SMALLEST_VOLUME))
     # two are enough to ask: which of them is the slip, the one who made them says
-    for several in (areas, volumes, *map(counting, ("blank", "sample", "chloride"))):
+    for several in (areas, volumes, *(entries(name, of_now) for name in ("blank", "sample", "chloride"))):
         yield from _unlike(several, asked=(*patches, *amounts), fewest=1)
 
 
