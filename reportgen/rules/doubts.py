@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import partial
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 
 from reportgen.job.day import GaugeCheck
@@ -343,18 +344,21 @@ def _resting_on(view: JobView, instrument: str) -> tuple[str | None, ...]:
     return _concerned(view, {area for area in used if area is not None}) if used else ()
 
 
+def _of_salts(tests: Iterable[tuple[Any, Any]], name: str) -> list[_Entry]:
+    """Return what salt tests state under a name, each test with its surface."""
+    stated = [(surface.record.area, test) for surface, test in tests if getattr(test, name) is not None]
+    return [
+        _Entry(name, getattr(test, name), (test,), (name,), (area,), Place(location=test.location))
+        for area, test in stated
+    ]
+
+
 def _in_salts(view: JobView) -> Iterator[_Doubted]:
     tests = [(surface, test) for surface in view.surfaces for test in surface.record.salts]
     # of tests that speak of the steel as it stands: before it was blasted again more salt is no slip
     of_now = [one for one in tests if counts(view, one[0], one[1].time)]
 
-    def entries(name: str, among: Sequence[tuple[MeasuredSurface, Any]] = tests) -> list[_Entry]:
-        stated = [(surface.record.area, test) for surface, test in among if getattr(test, name) is not None]
-        return [
-            _Entry(name, getattr(test, name), (test,), (name,), (area,), Place(location=test.location))
-            for area, test in stated
-        ]
-
+    entries = partial(_of_salts, tests)
     areas, volumes = entries("area"), entries("volume")
     patches = [entry for entry in areas if patch_doubt(entry.value) is not None]
     amounts = [entry for entry in volumes if volume_doubt(entry.value) is not None]
@@ -363,7 +367,7 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
     for entry in amounts:
         yield entry.doubted("test-volume", Amount.of(LARGEST_VOLUME), least=Amount.of(SMALLEST_VOLUME))
     # two are enough to ask: which of them is the slip, the one who made them says
-    for several in (areas, volumes, *(entries(name, of_now) for name in ("blank", "sample", "chloride"))):
+    for several in (areas, volumes, *(_of_salts(of_now, name) for name in ("blank", "sample", "chloride"))):
         yield from _unlike(several, asked=(*patches, *amounts), fewest=1)
 
 
