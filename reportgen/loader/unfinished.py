@@ -249,7 +249,9 @@ def set_aside(document: Document, errors: Sequence[Diagnostic]) -> tuple[Lack, .
     file itself.
     """
     own = document.lines.file
-    if any(not error.spans or error.spans[0].file != own or error.code in _OF_THE_FILE for error in errors):
+    if "project" not in document.data or any(
+        not error.spans or error.spans[0].file != own or error.code in _OF_THE_FILE for error in errors
+    ):
         return None
     found = tuple(lack for error in errors for lack in _aside(document, error))
     return found if all(one.part and one.part[0] != "project" for one in found) else None

@@ -107,6 +107,7 @@ _WEAK = "it refuses what is weak as not understood, also where only the certific
 _CHAIN = "it refuses a certificate beside a signature that belongs to no chain it can compute"
 _ODD = "it refuses whatever our pages never have, and step 7 comes after the four"
 _PACKING = "it unpacks all there is, by Flate alone and within a bound"
+_FACTS = "it cannot read there what fields and place are held against, and step 7 comes after the four"
 CHECKER_CANNOT_SAY: Mapping[str, str] = {
     "object streams": _FORM, "countersigned, object streams": _FORM, "written for people to read": _FORM,
     "a signer's certificate used as an authority": _CHAIN,
@@ -122,6 +123,22 @@ CHECKER_CANNOT_SAY: Mapping[str, str] = {
     "report that has the contents of a file on a page": _ODD,
     "an embedded file packed badly": _PACKING, "an embedded file packed otherwise": _PACKING,
     "an embedded file too large when unpacked": _PACKING,
+    "name with a mark of direction at the end": "it compares no name whose letters change the direction of reading",
+    **dict.fromkeys(
+        (
+            "no embedded files", "two embedded files of one name", "an embedded file under two names",
+            "a list of files without end", "time of issue without its offset", "time of issue in words",
+            "how it was issued is not JSON", "revision that replaces another, by its revision",
+            "revision that replaces a report before the first", "revision that replaces itself",
+            "revision that replaces one before the first, as its day file",
+            "an embedded file has another content by its second name",
+            "an embedded file has a content for one system", "an embedded file has another name for old readers",
+            "an embedded file has files that go with it", "an embedded file has a further entry",
+            "report that does not say which files belong to it", "report that says that a file belongs to it twice",
+            "report that has a file that belongs to it and is not listed",
+        ),
+        _FACTS,
+    ),
 }  # fmt: skip
 """Rows of which steps 1 to 4 pass and the page does not say that every byte is as signed, and why."""
 CHECKER_IS_BLIND_TO: Mapping[str, str] = {

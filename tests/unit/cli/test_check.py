@@ -129,6 +129,17 @@ def test_all_lists_everything(run):
     assert "\nNot evaluated\n  conditions: the contract states no limits\n" in out
 
 
+@pytest.mark.parametrize("written", ["", "projekt: project.yaml\n"])
+def test_a_day_that_does_not_name_its_contract_is_refused_with_what_to_write(run, demo, written):
+    day = demo / "2026-06-09.yaml"
+    day.write_text(day.read_text("utf-8").replace("project: project.yaml\n", written), "utf-8")
+    code, out, err = run("check", day)
+    assert (code, out) == (2, "")
+    assert "missing field `project`" in err
+    assert "add `project:`" in err
+    assert ("`projekt`" in err) == bool(written)
+
+
 def test_several_files_have_a_heading_each(run, contract):
     (contract / "bad.yaml").write_text("project: absent.yaml\n", encoding="utf-8")
     code, out, err = run("check", "day.yaml", "bad.yaml")
