@@ -88,9 +88,10 @@ class AreaUncertainty:
         self.above_stated: list[tuple[Pooled, str]] = []
         """Scatter of a surface's own spots that is greater than the stated one, with the gauge's unit."""
         for measured in surfaces:
-            own, stated = scatter_of_spots([measured]), _stated(record, measured.unit)
+            counted = _of_first_spots(measured, record.readings_needed)
+            own, stated = scatter_of_spots([counted]), _stated(record, measured.unit)
             if stated is None:
-                self._scatter[id(measured)] = own or _of_locations(measured)
+                self._scatter[id(measured)] = own or _of_locations(counted)
                 continue
             more = own is not None and exceeds(own, stated)
             self._scatter[id(measured)] = own if more else stated
@@ -169,6 +170,15 @@ class AreaUncertainty:
     def _in_unit(self, budget: Budget) -> ProfileUncertainty:
         scale = self._scale(budget.unit)
         return ProfileUncertainty(budget.expanded * scale, budget.combined * scale, budget, scale)
+
+
+def _of_first_spots(measured: MeasuredSurface, needed: int) -> MeasuredSurface:
+    """Return a surface with no more spots a location than make one: what was read beside them makes none less sure."""
+    locations = [
+        replace(one, spots=one.spots[:needed], value=one.first) if len(one.spots) > needed else one
+        for one in measured.locations
+    ]
+    return replace(measured, locations=tuple(locations))
 
 
 def scatter_of_spots(surfaces: Iterable[MeasuredSurface]) -> Pooled | None:

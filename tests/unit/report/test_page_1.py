@@ -9,7 +9,7 @@ from reportgen.pdf.blocks import SectionTitle
 from reportgen.report import method
 from reportgen.report.area_facts import area_facts, profile_fact
 from reportgen.report.context import Context
-from reportgen.report.shift import area_lanes
+from reportgen.report.shift import area_lanes, worst_moment
 from reportgen.report.summary import _area_row, actions, summary_pages
 from reportgen.report.verdicts import reasons
 from reportgen.rules import evaluate
@@ -66,6 +66,23 @@ def test_a_reading_that_is_undecided_on_one_limit_conforms_to_the_others_and_not
     others = {key: one for key, one in found.items() if key != missed}
     assert {one[:2] for one in others.values()} == {("conforms", "1 of 1")}
     assert all(one[2].startswith("06:45: ") and " ± " in one[2] for one in others.values())
+
+
+@pytest.mark.parametrize(
+    ("language", "steel", "told"),
+    [
+        ("en", "9 degC", "06:45: steel 1.2 °C above the dew point, 3 °C required"),
+        ("en", "6 degC", "06:45: steel 1.8 °C below the dew point, 3 °C above it required"),
+        (
+            "de",
+            "6 degC",
+            "06:45: Stahl 1.8 °C unter dem Taupunkt, gefordert 3 °C darüber",
+        ),  # the comma comes with the page
+    ],
+)
+def test_the_worst_moment_says_on_which_side_of_the_dew_point_the_steel_is(language, steel, told):
+    _, found = worst_moment(seen(language=language, rule="simple", steel=steel))
+    assert found.replace("\xa0", " ").replace("\N{NARROW NO-BREAK SPACE}", " ") == told
 
 
 def test_without_the_errors_of_the_instruments_each_limit_is_open_in_its_own_row():

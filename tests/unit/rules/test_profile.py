@@ -257,6 +257,18 @@ def test_a_third_spot_makes_no_failing_location_undecided(further, spec):
     assert {"profile-below-minimum", "spots-too-many", "walk-out-missing"} <= found
 
 
+@pytest.mark.parametrize("rule", ["simple", "guarded", "banded"])
+@pytest.mark.parametrize("further", ["", "; 1 c x1 2.8", "; 1 c x1 3.5"])
+def test_nor_is_any_less_sure_for_a_further_spot(rule, further):
+    """How far spots scatter is told by those that make a location."""
+    text = f"1 a c1 1.2; 1 b c1 1.1{further}; 2 a x1 2.9; 2 b x1 2.7; 3 a x1 2.9; 3 b x1 3.0"
+    day = evaluated(text, spec={"specification.profile.decision_rule": rule})
+    alone = evaluated(text.replace(further, ""), spec={"specification.profile.decision_rule": rule})
+    told = [(one.profile, one.expanded_uncertainty, one.verdict) for one in day.areas[0].locations]
+    assert told == [(one.profile, one.expanded_uncertainty, one.verdict) for one in alone.areas[0].locations]
+    assert day.areas[0].decision == "rework"
+
+
 def test_nor_is_one_better_than_with_all_its_spots():
     assert _further("1 a x1 3.1; 1 b x1 2.9; 1 c x1 2.8")[1:3] == ("inconclusive", "hold")
     assert _further("1 a x1 3.4; 1 b x1 3.4; 1 c x1 4.4")[1:3] == ("does not conform", "rework")
