@@ -235,13 +235,13 @@ def _in_salts(salts: Sequence[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]
     sized = {at: doubt for salt in salts for at, doubt in _each(_read(*salt, "area", "area"), patch_doubt)}
     sized |= {at: doubt for salt in salts for at, doubt in _each(_read(*salt, "volume", "volume"), volume_doubt)}
     yield from sized.items()
-    series: tuple[tuple[str, Kind], ...] = (
-        ("area", "area"), ("volume", "volume"), ("blank", "conductivity"), ("sample", "conductivity"),
-        ("chloride", "areal density"),
+    series: tuple[tuple[str, Kind, int], ...] = (
+        ("area", "area", 1), ("volume", "volume", 1), ("blank", "conductivity", FEWEST_NEIGHBOURS),
+        ("sample", "conductivity", FEWEST_NEIGHBOURS), ("chloride", "areal density", FEWEST_NEIGHBOURS),
     )  # fmt: skip
-    for name, kind in series:
+    for name, kind, fewest in series:
         values = [value for salt in salts for value in _read(*salt, name, kind)]
-        yield from ((at, doubt) for at, doubt in _unlike(values, fewest=1) if at not in sized)
+        yield from ((at, doubt) for at, doubt in _unlike(values, fewest=fewest) if at not in sized)
 
 
 def _readings(loc: Loc, profile: Mapping[str, Any], job: Job) -> Iterator[Value]:

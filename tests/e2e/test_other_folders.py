@@ -392,7 +392,7 @@ def test_a_release_by_laxer_limits_than_those_of_its_area_or_day_is_a_fault(arch
     assert (stands["decision"], stands["open_items"]) == ("hold", f"limits of {first}")
     assert told["released-under-other-limits"] in [row["what"] for row in audited(case, "open")]
     said = submitted(archive, trust, case, 2)
-    assert f"{number(2)}.pdf releases area {area}; by the limits of" in said
+    assert f"{number(2)}.pdf releases area {area}; under the limits of" in said
     assert "issue a revision of the report whose project file has the wrong limits" in said
 
 
@@ -521,7 +521,9 @@ def test_limits_that_another_document_of_the_contract_states_are_a_doubt(archive
     told = next(one["sentence"] for one in problems if one["code"] == "released-under-varied-limits")
     assert told.endswith(f"; the specification is {CONTRACT} Part 4 with variation 2, no longer {CONTRACT} Part 4")
     assert audited(case, "areas")[-1]["decision"] == "release"
-    assert f"by the limits of reports/{number(1)}.pdf (the specification is" in submitted(archive, trust, case, 0)
+    said = submitted(archive, trust, case, 0)
+    assert f"under the limits of reports/{number(1)}.pdf it may not" in said
+    assert f"the specification is {CONTRACT} Part 4 with variation 2, no longer {CONTRACT} Part 4" in said
 
 
 def test_steel_accepted_beside_laxer_limits_is_no_fault(archive, audited, trust):

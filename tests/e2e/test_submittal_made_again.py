@@ -119,7 +119,7 @@ OF_THE_PAGES = {
     "a report conforms that does not": lambda one: with_row(one, 0, verdict="conforms", areas=()),
     "a date": lambda one: with_row(one, 0, date="2026-01-01"),
     "a signer's name": lambda one: with_row(one, 0, signer="A. Nother"),
-    "a verdict on a signature": lambda one: with_row(one, 0, signature="indeterminate", remark="not done"),
+    "a verdict on a signature": lambda one: with_row(one, 0, signature="indeterminate", remarks=("NOT_DONE",)),
     "areas released that are on hold": released,
     "a nonconformance closed that is open": closed,
     "no nonconformance": lambda one: dataclasses.replace(one, nonconformances=()),

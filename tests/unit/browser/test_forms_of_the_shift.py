@@ -8,6 +8,7 @@ import pytest
 from reportgen.browser.area_views import area_view
 from reportgen.browser.changing import entered, looked_at
 from reportgen.browser.shift_views import shift_view
+from reportgen.pipeline import check
 from reportgen.yamlsource import parse_yaml
 from tests.unit.browser.site import Site
 from tests.unit.browser.test_offered_fields import sent
@@ -41,7 +42,11 @@ def test_the_times_of_the_shift_are_typed(day):
     assert [field_at(view, f"shift/{name}").label for name in ("start", "end")] == ["Schicht von", "bis"]
     assert write(day, field_at(view, "shift/end"), "1730").what == "wrote"
     assert data_of(day)["report"]["shift"] == {"start": "07:00", "end": "17:30"}
-    assert write(day, field_at(shift_view(day, "en")["report"], "shift/start"), "").what == "refused"
+    assert write(day, field_at(shift_view(day, "en")["report"], "shift/start"), "").what == "wrote"
+    assert "start" not in data_of(day)["report"]["shift"]
+    assert "entry-unfinished" in {one.code for one in check(day, typed=True).evaluation.findings}, (
+        "it is missing, and holds"
+    )
 
 
 @pytest.mark.parametrize(
