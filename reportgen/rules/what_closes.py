@@ -104,6 +104,6 @@ def to_close(state: NonconformanceState, raised: Raised, report: str, *, entered
         decided = follow_up.INSPECT_REPAIRED
     if state.disposition == "rework":
         decided = follow_up.INSPECT_AGAIN
-        if not entered:
+        if not entered and not isinstance(raised.refused, follow_up.AsIssued):  # naming it there undoes no revision
             decided, facts = follow_up.ENTER_REINSPECTION, replace(facts, refused=None)
     return decided.due(facts, Place(state.area))

@@ -362,15 +362,30 @@ def _day_of(told):
 @SHARED
 @given(days(), st.randoms(use_true_random=False))
 def test_order_changes_no_verdict(told, chance):
-    """Of surfaces, their rows, tests, and every log of the day."""
+    """Of surfaces, their rows, tests, and every log of the day; of spots that are too many, the first ones count."""
+    needed = int(told.spec["specification.profile"].get("readings_per_location", "1"))
 
     def shuffle(entries):
         return chance.sample(entries, len(entries))
 
     surfaces, readings = zip(*shuffle(list(zip(told.surfaces, told.readings, strict=True))), strict=True)
     surfaces = [_shuffled(one, shuffle) for one in surfaces]
-    other = Told(told.spec, _shuffled(_day_of(told), shuffle), surfaces, [shuffle(rows) for rows in readings])
+    other = Told(
+        told.spec,
+        _shuffled(_day_of(told), shuffle),
+        surfaces,
+        [_as_taken(rows, shuffle(rows), needed) for rows in readings],
+    )
     _judged_alike(told, other)
+
+
+def _as_taken(rows, shuffled, needed):
+    """Return rows in another order, those of a location with more spots than it needs one after the other as taken."""
+    spots = {}
+    for location, spot, *_ in rows:
+        spots.setdefault(location, set()).add(spot)
+    taken = {location: iter([row for row in rows if row[0] == location]) for location in spots}
+    return [next(taken[row[0]]) if len(spots[row[0]]) > needed else row for row in shuffled]
 
 
 @SHARED
