@@ -42,6 +42,7 @@ def english(text, own):
     for code in sorted({*CODES, *PROBLEMS}, key=len, reverse=True):
         text = text.replace(code, " ")
     text = re.sub(r"\b[A-Z]+_[A-Z_]+\b|\bDEMONSTRATION\b|[\w/-]+\.(pdf|jpg|json)", " ", text)
+    text = re.sub(r"\b(?=[a-f]*\d)[0-9a-f]{6,}\b", " ", text)  # a hash may spell anything
     return english_on(" ".join(text.split()), own) - OURS
 
 

@@ -26,7 +26,13 @@ def test_no_text_is_left_over():
     """Those of some groups are asked for with names that a file, or a form, holds."""
     source = "".join(path.read_text("utf-8") for path in [*ROOM.glob("*.py"), *ROOM.glob("templates/*.html")])
     asked = set(re.findall(r"""["'](\w+\.[\w-]+)["']""", source))
-    by_name = set(re.findall(r"""["'](\w+)\.(?:\{|["'] ~)""", source)) | {"name", "seen", "clean", "choice"}
+    by_name = set(re.findall(r"""["'](\w+)\.(?:\{|["'] ~)""", source)) | {
+        "name",
+        "seen",
+        "clean",
+        "choice",
+        "of-report",
+    }
     assert [
         f"{group}.{key}" for group, key in entries("en") if f"{group}.{key}" not in asked and group not in by_name
     ] == []
