@@ -177,7 +177,7 @@ def test_the_questions_are_listed(tmp_path):
         (["audit", "absent"], "absent is not a folder"),
         (["audit", "query", "open"], "a query needs the name of one question, and the folder"),
         (["audit", "query", "open", "more", "other"], "a query needs the name of one question, and the folder"),
-        (["audit", "query", "open", "more", "--index", "x"], "a query needs the name of one question, and the folder"),
+        (["audit", "query", "open", "more", "--index", "x"], "there is no index x"),
         (["audit", "query", "nobody", "--index", "absent.sqlite"], "there is no index absent.sqlite"),
         (["audit", ".", ".."], "an audit is of one folder"),
         (["audit", ".", "--processes", "0"], "invalid"),
@@ -640,5 +640,5 @@ def states(place):
     return {
         row["area"]: (row["decision"], row["file"], row["verdict"])
         for row in json.loads(said.stdout)["rows"]
-        if "file" in row
+        if "decision" in row
     }
