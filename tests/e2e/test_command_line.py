@@ -215,7 +215,7 @@ def test_watching_ends_with_the_last_exit_code(contract, days):
     ) as watching:
         try:
             until(watching, "Ctrl-C ends")
-            day.write_text(day.read_text(encoding="utf-8").replace("  inspector:", "  inspectr:"), encoding="utf-8")
+            day.write_text(day.read_text(encoding="utf-8").replace("project: ", "projekt: ", 1), encoding="utf-8")
             until(watching, "Ctrl-C ends")
             watching.send_signal(signal.SIGINT)
             assert watching.wait(timeout=60) == 2
