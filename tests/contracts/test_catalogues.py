@@ -202,8 +202,8 @@ def facts_of(group, key):
     for one in STATEMENTS:
         if key.split(".")[0] == one.name and group in groups_for(one):
             return [kind for kind in kinds_of(one) if key == f"{one.name}.{part_name(kind)}"] or kinds_of(one)
-        if group == "short" and key == one.name:
-            return kinds_of(one)
+        if group == "short" and key.split(".")[0] == one.name:
+            return [kind for kind in kinds_of(one) if key == f"{one.name}.{part_name(kind)}"] or kinds_of(one)
     for kind in MEASUREMENTS:
         if kind.key == key.split(".")[0] and group in (*OF_A_LIMIT, *OF_A_RESULT):
             bare = group == "entry" and kind in LOGS  # the sheet has it without a limit as well
@@ -242,6 +242,7 @@ def groups_of_measurement(kind):
 def optional():
     """Every group and key that there may be; a finding said in fewer words than what was observed, for page 1."""
     yield from (("short", name) for name in CODES)
+    yield from (("short", f"{one.name}.{part_name(kind)}") for one in STATEMENTS for kind in kinds_of(one))
     for kind in MEASUREMENTS:
         yield from (("exported", f"{kind.key}.{name}") for name in kind.exported)
         yield from ((group, kind.key) for group in ("whole-limit", "sheet", "note", "follows"))
