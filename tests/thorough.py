@@ -21,12 +21,12 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 ONE_IN = {
-    "tests/e2e": 5,
-    "tests/unit/cli": 4,
-    "tests/golden": 3,
-    "tests/diagnostics": 3,
-    "tests/property": 2,
-    "tests/unit": 2,
+    "tests/e2e": 8,
+    "tests/unit/cli": 6,
+    "tests/golden": 4,
+    "tests/diagnostics": 4,
+    "tests/property": 3,
+    "tests/unit": 3,
 }
 """Folder → one test in so many runs there; the first that holds a file counts."""
 REPEATED = 5
