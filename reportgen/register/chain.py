@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from reportgen import __version__
@@ -50,6 +51,16 @@ class Chain:
     unread: Row | None = None
     slips: list[Report] = field(default_factory=list)
     _last_line: bytes = b""
+
+    def copy(self) -> Chain:
+        """Return a chain that goes its own way from here."""
+        return replace(
+            self,
+            rows=[*self.rows],
+            hashes={**self.hashes},
+            issued={**self.issued},
+            slips=[*self.slips],
+        )
 
     def next_row(self, row: Row) -> Row:
         """Return ``row`` with the place and the clock mark it gets at the end of this chain."""
@@ -182,11 +193,17 @@ class RegisterAsRead:
 
 
 def read_chain(data: bytes) -> RegisterAsRead:
-    """Read a register; line ends may be LF or CR LF.
+    """Read a register, once where the same bytes come again: an issue asks twice. Line ends may be LF or CR LF.
 
     Raises ``RegisterError`` naming the first line at which rows were changed, removed, added, swapped or reformatted.
     A last row that was never written to its end was never relied on by anything: it is reported, not refused.
     """
+    reading = _read(data)
+    return replace(reading, chain=reading.chain.copy())
+
+
+@lru_cache(maxsize=1)
+def _read(data: bytes) -> RegisterAsRead:
     chain = Chain()
     if len(data) > MOST_BYTES:
         raise RegisterError(1, f"the file is larger than {MOST_BYTES} bytes", chain)

@@ -276,3 +276,12 @@ def test_a_file_named_like_a_member_of_the_row_is_no_place_in_the_chain(tmp_path
     )
     assert forged != second
     refused(text([first, forged]))
+
+
+def test_what_is_added_to_a_register_read_twice_is_added_to_one(lines: list[bytes]) -> None:
+    one, other = (read_chain(text(lines[:2])).chain for _ in range(2))
+    for line in lines[2:]:
+        one.add(decode_row(line), line)
+    assert (one.head, len(one.rows), len(one.issued), len(one.hashes)) == (read_chain(text(lines)).chain.head, 6, 3, 7)
+    assert (len(other.rows), len(other.issued), len(other.hashes)) == (2, 1, 3)
+    assert other == read_chain(text(lines[:2])).chain
