@@ -10,11 +10,11 @@ when none states any and the readings of the day name at most one place that is 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from reportgen.job.project import Structure
     from reportgen.measurements.conditions import Condition
@@ -113,17 +113,24 @@ class Places:
         strangers = sum(not areas for areas in named.values())
         return strangers > 1 or any(areas and areas != self._everywhere for areas in named.values())
 
+    @cached_property
+    def _called(self) -> Mapping[str, Sequence[PlacedArea]]:
+        """Areas by each of the names under which a reading covers them."""
+        called: dict[str, list[PlacedArea]] = {}
+        for one in self._standings.values():
+            for name in dict.fromkeys(map(folded, one.names)):
+                called.setdefault(name, []).append(one)
+        return called
+
     def at(self, place: str) -> frozenset[str]:
         """Return the areas at a place; a stated place is not confused with what a structure elsewhere is called."""
-        wanted = folded(place)
-        standings = self._standings.values()
-        stated = {one.area for one in standings if one.stated is not None and folded(one.stated) == wanted}
-        called = {
-            one.area for one in standings if (one.stated is None or not stated) and wanted in map(folded, one.names)
-        }
+        found = self._called.get(folded(place), ())
+        stated = {one.area for one in found if one.stated is not None and folded(one.stated) == folded(place)}
+        called = {one.area for one in found if one.stated is None or not stated}
         return frozenset(stated | called)
 
 
+@lru_cache(maxsize=4096)
 def folded(name: str) -> str:
     """Return a name as places are compared: without regard to capitals and the number of spaces.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Generic, TypeAlias, TypeVar
 
@@ -39,6 +39,7 @@ from reportgen.loader.paths import (
     FolderFilesWith,
     JobFiles,
     MemoryFiles,
+    ReadOnce,
     UnreadableFileError,
     read_under,
     refuse_suffix,
@@ -140,7 +141,7 @@ def load_job(
             photos=True, earlier=with_earlier, until=until, issued=issued, before=before, conformed=conformed,
             typed=typed,
         )  # fmt: skip
-        return _load(files, path.name, wanted, itself=itself)
+        return _load(ReadOnce(files), path.name, wanted, itself=itself)
 
 
 def load_project(path: Path, content: bytes | None = None) -> Project:
@@ -224,7 +225,7 @@ def _basis_folder(day: Day) -> str:
     return f"as-issued/{day.report.number}-r{day.report.revision}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Sheet(Generic[M]):
     """One YAML file: its bytes, its document, and the model, or what is left of it without its wrong fields.
 
@@ -238,6 +239,11 @@ class _Sheet(Generic[M]):
     model: M
     written: Document
     lacks: tuple[Lack, ...] = ()
+
+    @cached_property
+    def unfilled(self) -> tuple[Diagnostic, ...]:
+        """The entries that hold a placeholder; asked of a project file for each earlier day."""
+        return unfilled(self.written)
 
     @property
     def gone(self) -> frozenset[tuple[int | str, ...]]:
@@ -354,7 +360,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
         check_blasted_again(sheets, earlier)
     check_successors(sheets, earlier)
     lacks = tuple(dict.fromkeys((*day.lacks, *sheets.lacks)))
-    left_open = _left_open(day.written, project.document, lacks)
+    left_open = _left_open(day, project, lacks)
     found.complete(left_open)
     if found.errors or clock is None:
         raise InputError(found.in_order())
@@ -395,9 +401,9 @@ def _unread(lacks: Sequence[Lack]) -> tuple[Diagnostic, ...]:
     return tuple(in_file_order(told))
 
 
-def _left_open(day: Document, project: Document, lacks: Sequence[Lack]) -> tuple[Diagnostic, ...]:
+def _left_open(day: _Sheet[Day], project: _Sheet[Project], lacks: Sequence[Lack]) -> tuple[Diagnostic, ...]:
     """Return what is still to be filled in, each once, in the order of the files."""
-    texts = [*unfilled(project), *unfilled(day)]
+    texts = [*project.unfilled, *day.unfilled]
     said = {(one.spans[0].file, one.spans[0].line, one.spans[0].column) for one in texts}
     told = (one.told for one in lacks if one.told is not None)
     new = (one for one in told if (one.spans[0].file, one.spans[0].line, one.spans[0].column) not in said)

@@ -8,7 +8,8 @@ from __future__ import annotations
 import os
 import stat
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -99,6 +100,40 @@ class FolderFilesWith(FolderFiles):
         if len(self.content) > limit:
             raise UnreadableFileError("PTH104", _too_large(name, limit))
         return self.content
+
+
+@dataclass(frozen=True)
+class ReadOnce:
+    """The files of a job of which each YAML file is read once: every question is asked of the same bytes."""
+
+    files: JobFiles
+    _known: dict[str, bytes | UnreadableFileError] = field(default_factory=dict)
+
+    def read(self, name: str, limit: int) -> bytes:
+        """Return the bytes of a file as they were when it was first asked for; of another kind than YAML, as it is."""
+        if not name.endswith(".yaml"):
+            return self.files.read(name, limit)
+        if name not in self._known:
+            try:
+                self._known[name] = self.files.read(name, limit)
+            except UnreadableFileError as failure:
+                self._known[name] = failure
+        known = self._known[name]
+        if isinstance(known, UnreadableFileError):
+            raise known
+        return known
+
+    @cached_property
+    def _listed(self) -> list[str]:
+        return self.files.names()
+
+    def names(self) -> list[str]:
+        """List the folder as it was when this was first asked for."""
+        return self._listed
+
+    def shown(self, name: str) -> str:
+        """Return the path to name in messages."""
+        return self.files.shown(name)
 
 
 @dataclass(frozen=True, slots=True)

@@ -263,17 +263,30 @@ class Folder:
 
     def issued_before(self, other: Day, day: Day) -> bool:
         """Say whether a report of another day was issued before the first one of a day's number, as registered."""
-        numbers = list(dict.fromkeys(number for number, _ in self.issued))
-        theirs, mine = other.report.number, day.report.number
-        return theirs in numbers and (mine not in numbers or numbers.index(theirs) < numbers.index(mine))
+        theirs, mine = self._turns.get(other.report.number), self._turns.get(day.report.number)
+        return theirs is not None and (mine is None or theirs < mine)
+
+    @cached_property
+    def _turns(self) -> Mapping[str, int]:
+        """The order in which the numbers were first issued."""
+        return {number: turn for turn, number in enumerate(dict.fromkeys(number for number, _ in self.issued))}
 
     def is_revised_since(self, report: Report) -> bool:
         """Say whether a revision of another report, of no later date, was issued after a report."""
-        every = list(self.issued.values())
+        since = self._issues[report.number, report.revision]
         return any(
-            one.revision > 0 and one.number != report.number and one.date <= report.date
-            for one in every[every.index(report) + 1 :]
+            turn > since and one.number != report.number and one.date <= report.date for turn, one in self._revisions
         )
+
+    @cached_property
+    def _issues(self) -> Mapping[tuple[str, int], int]:
+        """The order in which the reports were issued."""
+        return {key: turn for turn, key in enumerate(self.issued)}
+
+    @cached_property
+    def _revisions(self) -> Sequence[tuple[int, Report]]:
+        """The reports that are revisions, each with its turn."""
+        return [(self._issues[key], one) for key, one in self.issued.items() if one.revision > 0]
 
     def conformed(self, day: Day, file: bytes) -> bool:
         """Say whether a day file was issued as it is, and its report conforms, as registered."""

@@ -32,6 +32,7 @@ report that was issued upon them. ``slip`` says that a release slip of a report 
 
 
 EMPTY = Head(0, NO_ROW)
+_ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +171,7 @@ def decode_row(line: bytes) -> Row:
     if data.get("event") == "rebuilt":
         _require_fields(data, _REBUILT_FIELDS)
     else:
-        _require_fields(data, _ROW_FIELDS | _REPORT_FIELDS)
+        _require_fields(data, _ISSUE_FIELDS)
         told = data.get("supersedes")
         supersedes = told and Supersedes(told["revision"], told["sha256"], told["reason"])
         plain = {name: data.get(name) for name in _REPORT_FIELDS if name != "supersedes"}
@@ -190,7 +191,7 @@ def decode_row(line: bytes) -> Row:
 def _line(data: dict[str, Any]) -> bytes:
     """Encode as canonical JSON; the library's own encoder, because every row is encoded again when it is read."""
     stated = {name: value for name, value in data.items() if value is not None}
-    return json.dumps(stated, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+    return _ENCODER.encode(stated).encode()
 
 
 def _report_as_data(report: Report) -> dict[str, Any]:
@@ -201,8 +202,8 @@ def _report_as_data(report: Report) -> dict[str, Any]:
 
 
 def _require_fields(data: Mapping[str, Any], expected: Mapping[str, Callable[[Any], bool]]) -> None:
-    if unknown := sorted(data.keys() - expected.keys()):
-        raise ValueError(f"has the unknown field `{unknown[0][:40]}`")
+    if not data.keys() <= expected.keys():
+        raise ValueError(f"has the unknown field `{min(data.keys() - expected.keys())[:40]}`")
     for name, fits in expected.items():
         stated = data.get(name)
         if not fits(stated) and not (stated is None and name in _OPTIONAL):
@@ -233,7 +234,7 @@ _REPORT_FIELDS: dict[str, Callable[[Any], bool]] = {
     "revision": _revision,
     "date": _matches(r"\d{4}-\d{2}-\d{2}"),
     "issued_at": _moment,
-    "verdict": lambda value: value in get_args(Verdict),
+    "verdict": get_args(Verdict).__contains__,
     "file": lambda value: _text(value) and value.isprintable() and not value.startswith("/"),
     "size": _whole(1, 10**12),
     "unsigned_sha256": _hash,
@@ -251,12 +252,12 @@ _REPORT_FIELDS: dict[str, Callable[[Any], bool]] = {
     ),
 }
 _CHAIN_FIELDS: dict[str, Callable[[Any], bool]] = {
-    "event": lambda value: value in get_args(Event),
+    "event": get_args(Event).__contains__,
     "format": _whole(FORMAT, FORMAT),
     "note": _text,
     "previous": _hash,
     "recovered_at": _moment,
     "sequence": _sequence,
 }
-_ROW_FIELDS = _CHAIN_FIELDS | {"clock_back": lambda value: isinstance(value, bool)}
+_ISSUE_FIELDS = _CHAIN_FIELDS | {"clock_back": lambda value: isinstance(value, bool)} | _REPORT_FIELDS
 _REBUILT_FIELDS = _CHAIN_FIELDS | {"original_sha256": _hash}

@@ -4,7 +4,7 @@ from pathlib import PurePosixPath
 
 import pytest
 
-from reportgen.loader.paths import FolderFiles, MemoryFiles, UnreadableFileError, read_under, refuse_outside
+from reportgen.loader.paths import FolderFiles, MemoryFiles, ReadOnce, UnreadableFileError, read_under, refuse_outside
 
 
 @pytest.mark.parametrize("name", ["a.csv", "readings/a.csv", "a..b/c.csv", "./a.csv", "..a"])
@@ -67,3 +67,22 @@ def test_memory_lists_what_lies_directly_in_its_base():
     assert files.shown("a.yaml") == "x/a.yaml"
     with pytest.raises(UnreadableFileError):
         files.read("../d.yaml", 8)
+
+
+def test_a_yaml_file_is_read_once_and_another_each_time(tmp_path):
+    for name in ("day.yaml", "rows.csv"):
+        (tmp_path / name).write_bytes(b"one")
+    files = ReadOnce(FolderFiles(tmp_path))
+    assert [files.read(name, 10) for name in ("day.yaml", "rows.csv")] == [b"one", b"one"]
+    for name in ("day.yaml", "rows.csv"):
+        (tmp_path / name).write_bytes(b"two")
+    assert [files.read(name, 10) for name in ("day.yaml", "rows.csv")] == [b"one", b"two"]
+
+
+def test_what_cannot_be_read_once_stays_so(tmp_path):
+    files = ReadOnce(FolderFiles(tmp_path))
+    for _ in range(2):
+        with pytest.raises(UnreadableFileError, match="there is no file"):
+            files.read("day.yaml", 10)
+        (tmp_path / "day.yaml").write_bytes(b"one")
+    assert files.names() == ["day.yaml"]

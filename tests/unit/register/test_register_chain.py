@@ -20,7 +20,7 @@ from reportgen.register import (
     read_chain,
 )
 from reportgen.register import chain as chain_module
-from reportgen.register.rows import NO_ROW, Report, encode_row, report_of
+from reportgen.register.rows import NO_ROW, Report, decode_row, encode_row, report_of
 from tests.unit.register import samples
 
 
@@ -239,3 +239,49 @@ def test_a_clock_set_back_is_marked_and_never_refused(tmp_path: Path) -> None:
         later = samples.issue(register, tmp_path, "A3", issued_at=samples.NOON.replace(hour=13))
     assert [first.clock_back, back.clock_back, later.clock_back] == [False, True, False]
     assert len(read_chain((tmp_path / REGISTER_NAME).read_bytes()).chain.rows) == 6
+
+
+def test_a_closing_row_is_read_from_its_intent_as_from_its_own_line(lines: list[bytes]) -> None:
+    chain = Chain()
+    for line in lines:
+        row = decode_row(line)
+        assert chain.closing(line) == (row if row.event == "issued" else None)
+        chain.add(row, line)
+
+
+def test_of_a_closing_row_no_byte_is_passed_over(lines: list[bytes]) -> None:
+    chain = read_chain(text(lines[:3])).chain
+    closing = lines[3]
+    assert chain.closing(closing) is not None
+    for at in range(len(closing)):
+        assert chain.closing(closing[:at] + bytes([closing[at] ^ 1]) + closing[at + 1 :]) is None
+        assert chain.closing(closing[:at] + closing[at + 1 :]) is None
+        assert chain.closing(closing[:at] + b" " + closing[at:]) is None
+
+
+def test_a_file_named_like_a_member_of_the_row_is_no_place_in_the_chain(tmp_path: Path) -> None:
+    """An input called `previous` may have any hash; it is not taken for the row's own."""
+    with Register.open(tmp_path, clock=samples.clock) as register:
+        entry = samples.entry_for(register.head)
+        entry = replace(entry, inputs={"previous": NO_ROW, "zone.yaml": samples.sha(b"zone")})
+        register.issue(entry, b"%PDF", tmp_path / "one.pdf")
+    data = (tmp_path / REGISTER_NAME).read_bytes()
+    reading = read_chain(data)
+    assert [row.event for row in reading.chain.rows] == ["intent", "issued"]
+    first, second = data.splitlines()
+    assert read_chain(first).chain.closing(second) is None
+    own = json.loads(second)
+    forged = second.replace(own["previous"].encode(), NO_ROW.encode()).replace(
+        f'"previous":"{NO_ROW}"'.encode(), f'"previous":"{own["previous"]}"'.encode(), 1
+    )
+    assert forged != second
+    refused(text([first, forged]))
+
+
+def test_what_is_added_to_a_register_read_twice_is_added_to_one(lines: list[bytes]) -> None:
+    one, other = (read_chain(text(lines[:2])).chain for _ in range(2))
+    for line in lines[2:]:
+        one.add(decode_row(line), line)
+    assert (one.head, len(one.rows), len(one.issued), len(one.hashes)) == (read_chain(text(lines)).chain.head, 6, 3, 7)
+    assert (len(other.rows), len(other.issued), len(other.hashes)) == (2, 1, 3)
+    assert other == read_chain(text(lines[:2])).chain
