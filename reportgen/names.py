@@ -1,4 +1,4 @@
-"""How names of people and organisations are compared, wherever they are, and what stands for a name: a pin."""
+"""How names of people and organisations are compared, what stands for a name, a pin, and how a revision is named."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
+from typing import Final, Protocol
 
 UNSEEN: Final = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
 """General categories of characters that a page does not show: control, format, unassigned, private, line ends."""
@@ -54,6 +54,33 @@ def latin(text: str) -> str:
     whole = "".join(_LATIN.get(one, one) for one in unicodedata.normalize("NFC", text.lower()))
     bare = (one for one in unicodedata.normalize("NFKD", whole) if not unicodedata.combining(one))
     return "".join(_LATIN.get(one, one) for one in bare)
+
+
+class Revised(Protocol):
+    """What has a number, and is a revision of it."""
+
+    @property
+    def number(self) -> str:
+        """Number of the report."""
+
+    @property
+    def revision(self) -> int:
+        """From 0."""
+
+
+def full_title(one: Revised) -> str:
+    """Return number and revision as a sentence has them: ``AB-12-001 revision 0``."""
+    return f"{one.number} revision {one.revision}"
+
+
+def short_title(one: Revised, revision: int | None = None) -> str:
+    """Return number and revision as a table has them, ``AB-12-001 r0``; ``revision`` where another of it is meant."""
+    return f"{one.number} r{one.revision if revision is None else revision}"
+
+
+def file_stem(one: Revised) -> str:
+    """Return number and revision as the name of a file has them, without an ending: ``AB-12-001``, ``AB-12-001-r1``."""
+    return f"{one.number}-r{one.revision}" if one.revision else one.number
 
 
 @lru_cache(maxsize=4096)

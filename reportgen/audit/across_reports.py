@@ -40,7 +40,7 @@ from reportgen.issued import (
     settled_in_doubt,
     settled_in_vain,
 )
-from reportgen.names import plain_words
+from reportgen.names import plain_words, short_title
 from reportgen.words.told import told, told_from_json
 
 if TYPE_CHECKING:
@@ -124,7 +124,7 @@ class _Word(NamedTuple):
     @property
     def title(self) -> str:
         """The report, by number and revision, briefly."""
-        return f"{self.number} r{self.revision}"
+        return short_title(self)
 
     @property
     def named(self) -> Sentence:
@@ -276,7 +276,7 @@ def _state(
     names = [name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())]
     disputing = _disputing(stands)
     by = [one.what for one in stands]
-    lacks = {f"{one.number} r{doubted.lacks[one.path].revision}" for one in by if one.path in doubted.lacks}
+    lacks = {short_title(one, doubted.lacks[one.path].revision) for one in by if one.path in doubted.lacks}
     in_doubt = not doubted.releases.isdisjoint(by)
     counted = as_counted(decisions, held=bool(names), lacking=bool(lacks), in_doubt=in_doubt)
     decision = "disputed" if disputing else counted

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
 from reportgen.job import PLACEHOLDER
+from reportgen.names import full_title
 from reportgen.units import DISPLAY
 from reportgen.words.numbers import digits
 from reportgen.words.sentences import amount_text
@@ -32,7 +33,7 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
     """Render a check for a person; long lists are cut, with their number, unless ``everything`` is wanted."""
     evaluation, standing, said = checked.evaluation, checked.standing, StandingText()
     missed = [missed.area for missed in checked.job.day.not_inspected]
-    lines = [f"{evaluation.report.number} revision {evaluation.report.revision}, {evaluation.report.date}"]
+    lines = [f"{full_title(evaluation.report)}, {evaluation.report.date}"]
     # wrapped before it is coloured: the colour must not reach into the measuring of its width
     verdict = textwrap.wrap(printable(verdict_sentence(evaluation, missed)), WIDTH)
     lines += [tinted(line, evaluation.verdict, colour=colour) for line in verdict]

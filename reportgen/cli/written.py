@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from reportgen.cli.answers import Answer
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import render_diagnostic, verdict_sentence, wrapped
+from reportgen.names import full_title
 
 if TYPE_CHECKING:
     from reportgen.pipeline import Written
@@ -15,11 +16,11 @@ if TYPE_CHECKING:
 def told(written: Written, what: str) -> Answer:
     """Say where a report is, what it is (``what``), and its verdict."""
     evaluation, report = written.checked.evaluation, written.checked.evaluation.report
-    registered = f", issued and registered as {report.number} revision {report.revision}" if what == "issued" else ""
+    registered = f", issued and registered as {full_title(report)}" if what == "issued" else ""
     finished(f"`{written.path}` is written{registered}")
     notes = [render_diagnostic(warning) for warning in written.checked.job.warnings]
     notes += ["\n".join(wrapped(f"note: {notice}")) for notice in written.notices]
-    head = f"{written.path}: {report.number} revision {report.revision}, {what}, {written.pages} pages"
+    head = f"{written.path}: {full_title(report)}, {what}, {written.pages} pages"
     missed = [missed.area for missed in written.checked.job.day.not_inspected]
     sentences = (head, verdict_sentence(evaluation, missed))
     return Answer(

@@ -8,6 +8,7 @@ from decimal import Decimal  # noqa: TC003 - the hints are read while it runs
 from typing import TYPE_CHECKING, Any, Literal, Self
 
 from reportgen.formats.decoding import value_from
+from reportgen.names import full_title
 from reportgen.results import Amount, Decision, Verdict
 from reportgen.rules.extent import bounded_size
 from reportgen.units import Quantity
@@ -370,4 +371,4 @@ class ReportRecord:
     @property
     def title(self) -> str:
         """Number and revision, as ``AB-12-001 revision 0``."""
-        return f"{self.number} revision {self.revision}"
+        return full_title(self)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from reportgen.errors import ReportgenError, ToldError, told_of
 from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, by_path, read_issue, read_manifest, required
 from reportgen.job import Slip, SourceFile
+from reportgen.names import full_title
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -55,6 +56,6 @@ def with_slips(job: Job, slips: Mapping[str, bytes], known: type[Recomputation])
     for one in read:
         own = one.job.day.report
         if own.number != report.number or own.revision > report.revision or own.date != report.date:
-            raise ToldError(f"{one.file} is a slip of {own.number} revision {own.revision} of {own.date}")
+            raise ToldError(f"{one.file} is a slip of {full_title(own)} of {own.date}")
     files = tuple(SourceFile(one.file, "slip", slips[one.file]) for one in read)
     return replace(job, slips=tuple(read), files=(*job.files, *files))

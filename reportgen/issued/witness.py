@@ -8,7 +8,7 @@ import re
 from typing import TYPE_CHECKING, cast
 
 from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, head, read_issue, read_manifest, required
-from reportgen.names import slip_number
+from reportgen.names import file_stem, slip_number
 from reportgen.register import Entry, Witness
 from reportgen.register.rows import report_of
 from reportgen.words.told import told
@@ -68,7 +68,7 @@ def row_left(pdf: bytes, files: Mapping[str, bytes]) -> tuple[Report | None, tup
         manifest = read_manifest(required(files, MANIFEST_NAME))
         witness = _witness(pdf, files, "", manifest)
         one = witness.entry
-        stem = f"{one.number}-r{one.revision}" if one.revision else one.number
+        stem = file_stem(one)
         usual = f"reports/{stem}.pdf"
         report = report_of(one, file=usual, size=witness.size, signed_sha256=witness.signed_sha256)
     except (LookupError, TypeError, ValueError):

@@ -217,7 +217,7 @@ def with_basis(job: Job, earlier: Job, basis: Mapping[str, bytes]) -> Job:
 
 def _as_issued_name(day: Day) -> str:
     """Return under which name a report embeds the project file of an earlier day, where that is not its own."""
-    return f"as-issued/{day.report.number}-r{day.report.revision}.yaml"
+    return f"{_basis_folder(day)}.yaml"
 
 
 def _basis_folder(day: Day) -> str:

@@ -23,6 +23,7 @@ from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError, MachineError, UsageError
 from reportgen.formats import ISSUE_NAME, MANIFEST_NAME, by_path, is_plain, read_issue, read_manifest
 from reportgen.loader.earlier import is_saved_copy
+from reportgen.names import full_title
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -354,7 +355,7 @@ class Folder:
         known = _in_register(chain)
         missing = [(name, one) for name, one in signed.items() if (one.number, one.revision) not in known]
         if missing:
-            lost = [f"{one.number} revision {one.revision} (`{name}`)" for name, one in missing[:_NAMED]]
+            lost = [f"{full_title(one)} (`{name}`)" for name, one in missing[:_NAMED]]
             lost += [f"{len(missing) - _NAMED} more"] if len(missing) > _NAMED else []
             sentence = f"`{REGISTER_NAME}` does not have {', '.join(lost)}, signed and in this folder"
             remedy = (
@@ -521,7 +522,7 @@ def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterato
 
 
 def _signed_with(report: Report, content: str) -> str:
-    return f"{report.number} revision {report.revision} was signed on {report.issued_at[:10]} with {content}"
+    return f"{full_title(report)} was signed on {report.issued_at[:10]} with {content}"
 
 
 def _diagnostic(folder: Folder, name: str, sentence: str, report: Report, *, put_back: bool = False) -> Diagnostic:

@@ -30,6 +30,7 @@ from reportgen.formats import (
 )
 from reportgen.job import Model
 from reportgen.job.signatories import signatories_of
+from reportgen.names import full_title
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
@@ -254,8 +255,8 @@ def _metadata(job: Job, terms: Terms) -> Metadata:
 
     report, project = job.day.report, job.project
     return Metadata(
-        title=f"Surface preparation inspection, {report.number} revision {report.revision}",
-        number=f"{report.number} revision {report.revision}",
+        title=f"Surface preparation inspection, {full_title(report)}",
+        number=full_title(report),
         issued=terms.at,
         producer=terms.generator,
         author=project.inspection_body.name,

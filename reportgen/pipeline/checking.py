@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError
 from reportgen.formats import encode
-from reportgen.names import spelt_alike
+from reportgen.names import full_title, spelt_alike
 from reportgen.pipeline.as_issued import Folder, load
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
 from reportgen.rules import Kept, evaluate
@@ -104,7 +104,7 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
     before = folder.issued.get((own.number, own.revision - 1))
     record = None if before is None else folder.record(before)
     span = Span(str(day), 1, 1)
-    title = f"{own.number} revision {own.revision}"
+    title = full_title(own)
     if before is not None and record is None:
         sentence = f"{title} replaces a report that is not at hand: {folder.gone(before)}"
         yield Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Self
 from reportgen import __version__
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
-from reportgen.names import spelt_alike
+from reportgen.names import short_title, spelt_alike
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.register_agreement import registers_of, with_registers
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
@@ -284,13 +284,13 @@ def _rests_on(content: Submittal, record: ReportRecord, one: Undone) -> bool:
             row.id == one.nonconformance and row.status == "closed" and row.last_in == record.number
             for row in content.nonconformances
         )
-    title = f"{record.number} r{record.revision}"
+    title = short_title(record)
     return any(area.id == one.area and area.by == title for area in content.areas)
 
 
 def _is_void(content: Submittal, record: ReportRecord, one: Undone) -> bool:
     """Whether what a report did does not count, as its signer may not do it: that is told beside what stands."""
-    title = f"{record.number} r{record.revision}"
+    title = short_title(record)
     if one.nonconformance:
         return any(row.id == one.nonconformance and title in row.barred for row in content.nonconformances)
     return any(area.id == one.area and title in area.barred for area in content.areas)

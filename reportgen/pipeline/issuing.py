@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from reportgen import atomicfile
 from reportgen.errors import InputError, MachineError, ProgramError, SealError, UsageError
 from reportgen.formats import ISSUE_NAME, read_issue
-from reportgen.names import slip_number
+from reportgen.names import file_stem, slip_number
 from reportgen.pipeline.as_issued import NOT_AS_ISSUED, SLIPS
 from reportgen.pipeline.building import Built, Terms, build, signature_boxes
 from reportgen.pipeline.checking import check
@@ -74,7 +74,7 @@ def draft(
     tell(BUILDING)
     terms = Terms("draft", moment, _template(checked, template))
     built = build(checked, terms)
-    path = out or Path(f"{_file_stem(checked)}-draft.pdf")
+    path = out or Path(f"{file_stem(checked.job.day.report)}-draft.pdf")
     _write_repeatable(path, built.pdf)
     count = len(checked.job.unfilled)
     told = f"{counted(count, 'entry', 'entries')} still to be filled in; `reportgen check` names them"
@@ -119,7 +119,7 @@ def issue_demonstration(
     built = build(checked, Terms("demonstration", moment, _template(checked, template)))
     tell(SIGNING)
     signed = _sealed(checked, built, identity, moment)
-    path = out or Path(f"{_file_stem(checked)}-demonstration.pdf")
+    path = out or Path(f"{file_stem(checked.job.day.report)}-demonstration.pdf")
     _write_repeatable(path, signed)
     return Written(path, checked, built.rendered.pages, hashlib.sha256(signed).hexdigest())
 
@@ -274,7 +274,7 @@ def entered(
     """
     checked, built, terms = readied.checked, readied.built, readied.terms
     signed = _sealed(checked, built, identity, terms.at, timestamper, revocation)
-    folder, name = day.parent / REPORTS_FOLDER, _file_stem(checked)
+    folder, name = day.parent / REPORTS_FOLDER, file_stem(checked.job.day.report)
     if terms.slip is not None:
         folder, name = folder / SLIPS_FOLDER, slip_number(checked.job.day.report.number, terms.slip, terms.at)
     target = out or folder / f"{name}.pdf"
@@ -470,11 +470,6 @@ def _template(checked: Checked, name: str | None) -> Template:
 
 def _inspector(checked: Checked) -> Person:
     return checked.job.project.people[checked.job.day.report.inspector]
-
-
-def _file_stem(checked: Checked) -> str:
-    report = checked.job.day.report
-    return report.number if report.revision == 0 else f"{report.number}-r{report.revision}"
 
 
 def _write_repeatable(path: Path, pdf: bytes) -> None:

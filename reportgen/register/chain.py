@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from reportgen import __version__
 from reportgen.errors import UsageError
 from reportgen.formats import Head
+from reportgen.names import full_title
 from reportgen.register.rows import EMPTY, Row, decode_row
 
 if TYPE_CHECKING:
@@ -145,7 +146,7 @@ class Chain:
         if self.unclosed:
             raise ValueError(f"follows an intent for {self.unclosed.report and self.unclosed.report.number} left open")
         if (report.number, report.revision) in self.issued:
-            raise ValueError(f"announces {report.number} revision {report.revision} a second time")
+            raise ValueError(f"announces {full_title(report)} a second time")
         replaced = self.issued.get((report.number, report.revision - 1))
         if not _fits_predecessor(report, replaced, rows_lost=self.rebuilt or self.unread is not None):
             raise ValueError("does not supersede the revision before it as the register has it")

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen import atomicfile
+from reportgen.names import full_title
 from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, RegisterAsRead, RegisterError, read_chain
 from reportgen.register.journal import digest_of_beginning
 from reportgen.register.numbering import missing_numbers
@@ -236,7 +237,7 @@ def _of_file(folder: Path, line: int, report: Report) -> list[Problem]:
         finally:
             os.close(descriptor)
     except (FileNotFoundError, NotADirectoryError):
-        message = f"{report.number} revision {report.revision} is issued, but `{report.file}` is not there"
+        message = f"{full_title(report)} is issued, but `{report.file}` is not there"
         return [Problem("report-missing", message, line=line, number=report.number)]
     except IsADirectoryError:
         sha256 = ""
@@ -244,5 +245,5 @@ def _of_file(folder: Path, line: int, report: Report) -> list[Problem]:
         raise atomicfile.refusal(error, path, doing="read") from error
     if sha256 == report.signed_sha256:
         return []
-    message = f"`{report.file}` is not the file that was issued as {report.number} revision {report.revision}"
+    message = f"`{report.file}` is not the file that was issued as {full_title(report)}"
     return [Problem("report-changed", message, line=line, number=report.number)]

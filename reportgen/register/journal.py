@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Literal, Self
 
 from reportgen import atomicfile
 from reportgen.errors import MachineError, UsageError
+from reportgen.names import full_title
 from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, read_chain
 from reportgen.register.lock import PATIENCE, close_locked, is_at, open_locked
 from reportgen.register.numbering import admit, next_number
@@ -200,7 +201,7 @@ class Register:
                 atomicfile.sync_folder(self._path.parent)  # the interrupted run may have made the register itself
                 now = utc_text(self._clock())
                 self._append(Row(found, 0, NO_ROW, intent.report, note=NOTE_ON_RECOVERY, recovered_at=now))
-                what, file = f"{intent.report.number} revision {intent.report.revision}", intent.report.file
+                what, file = full_title(intent.report), intent.report.file
                 self.notices.append(_TOLD[found].format(what=what, file=file))
         except OSError as error:
             raise atomicfile.refusal(error, Path(error.filename or self._path)) from error

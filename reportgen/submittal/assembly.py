@@ -14,6 +14,7 @@ from reportgen import atomicfile
 from reportgen.archival import MIME_TYPES, Attachment, Metadata, write_archival
 from reportgen.errors import UsageError
 from reportgen.issued import SUBMITTAL_NAME, read_list, shown_name
+from reportgen.names import full_title
 from reportgen.submittal.pages.document import render_submittal
 from reportgen.words.filing import filing_words
 
@@ -106,7 +107,7 @@ def write_unsigned(
     sources = (  # in the order of their names, each read when it is its turn
         Attachment(
             one.file, original(one), MIME_TYPES[".pdf"], "Source",
-            f"{one.number} revision {one.revision}, {one.date}, SHA-256 {one.sha256}",
+            f"{full_title(one)}, {one.date}, SHA-256 {one.sha256}",
         )
         for _, one in sorted(originals.items())
     )  # fmt: skip

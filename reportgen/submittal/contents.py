@@ -21,6 +21,7 @@ from reportgen.issued import (
     render_list,
     standing_of,
 )
+from reportgen.names import full_title
 from reportgen.register import astray, forks
 from reportgen.submittal.contract_now import contract_now
 from reportgen.submittal.enclosing import enclosed
@@ -245,11 +246,7 @@ def contradictions(content: Submittal) -> tuple[str, ...]:
         (row, "same revision" if row.place == "set aside" and row.beside == row.revision else row.place)
         for row in content.reports
     ]
-    reports = [
-        f"{row.number} revision {row.revision} {_BESIDE[place].format(row.beside)}"
-        for row, place in placed
-        if place in _BESIDE
-    ]
+    reports = [f"{full_title(row)} {_BESIDE[place].format(row.beside)}" for row, place in placed if place in _BESIDE]
     areas = [
         f"{', '.join(area.contested)} says otherwise of area {area.id} than {area.by}, which is better proven"
         for area in content.areas

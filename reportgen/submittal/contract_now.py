@@ -15,6 +15,7 @@ from reportgen.issued import (
     in_sequence,
     numbers_of,
 )
+from reportgen.names import short_title
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,7 +45,7 @@ def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pool
     spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
     decided = {one.id: AreaDecided(one.decision, one.id in spoken, one.coated, in_part=bool(one.part)) for one in areas}
     whole = completeness(planned if newest is None else newest.planned, decided)
-    by = "" if newest is None else f"{newest.number} r{newest.revision}"
+    by = "" if newest is None else short_title(newest)
     return ContractNow(whole, by, numbers_in(reports, pooled), judged_under(pooled))
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
 from reportgen.issued import COUNTING, filed, lacking, outcomes
-from reportgen.names import spelling
+from reportgen.names import file_stem, spelling
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -77,7 +77,7 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     placed = _placed(reports)
     files = [(report, one) for report in reports for one in report.files]
     records = [report.record for report, _ in files]
-    stems = [f"{one.number}-r{one.revision}" if one.revision else one.number for one in records]
+    stems = [file_stem(one) for one in records]
     # no two names alike, also where capitals do not count, as in `-R1` and `-r1`
     often = Counter(map(str.casefold, stems))
     found = []

@@ -21,6 +21,7 @@ from reportgen.issued import (
     settled_in_doubt,
     settled_in_vain,
 )
+from reportgen.names import short_title
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
 from reportgen.words.told import told
 
@@ -140,7 +141,7 @@ def _history(
     decisions = dict.fromkeys(one.what[1].decision for one in stands)
     last, area, _ = stands[-1].what
     by = [one.what[2] for one in stands]
-    lacks = [f"{one.record.number} r{one.lacks.revision}" for one in by if one.lacks is not None]
+    lacks = [short_title(one.record, one.lacks.revision) for one in by if one.lacks is not None]
     in_doubt = any((one.file, area.id) in asked for one in by)
     counted = as_counted(decisions, held=bool(names), lacking=bool(lacks), in_doubt=in_doubt)
     decision = "disputed" if _measured_otherwise(stands) else counted
@@ -154,7 +155,7 @@ def _history(
         events,
         decision=decision,
         part=last.part if decision == "release" else "",
-        by=_title(last),
+        by=short_title(last),
         contested=_otherwise([one.what[0] for one in less], decisions, coated=coated),
         barred=_otherwise(barred, decisions, coated=coated),
         proven=all(one.standing.proven for one in stands),
@@ -167,7 +168,7 @@ def _history(
 def _otherwise(others: Sequence[AreaEvent], decisions: Collection[str], *, coated: bool) -> tuple[str, ...]:
     """Name those that say another decision than ``decisions``, or that what stands as bare was coated."""
     return tuple(
-        _title(event)
+        short_title(event)
         for event in others
         if event.decision not in {*decisions, "unseen"} or (event.coated and not coated)
     )
@@ -190,10 +191,6 @@ def _of_the_steel(said: Sequence[Said[_Event]]) -> list[Said[_Event]]:
     return [one for one, left in zip(ordered, silent, strict=True) if not left]
 
 
-def _title(event: AreaEvent) -> str:
-    return f"{event.number} r{event.revision}"
-
-
 def gone(reports: Sequence[Enclosed]) -> tuple[Gone, ...]:
     """Return the areas that a revision leaves out although the one before it had not released them."""
     spoken: dict[str, list[Spoken[AreaEvent]]] = {}
@@ -205,8 +202,8 @@ def gone(reports: Sequence[Enclosed]) -> tuple[Gone, ...]:
     found: dict[tuple[str, str], Gone] = {}
     for area_id, statements in sorted(spoken.items()):
         for was, by in left_out(statements, counting):
-            event, silent = was.said.what, f"{was.said.what.number} r{by.revision}"
-            found[area_id, event.number] = Gone(area_id, _title(event), event.decision, silent)
+            event, silent = was.said.what, short_title(was.said.what, by.revision)
+            found[area_id, event.number] = Gone(area_id, short_title(event), event.decision, silent)
     return tuple(one for one in found.values() if one.decision != "release")
 
 
@@ -284,9 +281,9 @@ def _standing_row(
     if not stands:
         return None
     word = ([one for one in stands if one.what[0].status == "open"] or stands)[-1]
-    silent = next((f"{word.when[1]} r{by.revision}" for one, by in left if one is word), "")
+    silent = next((short_title(word.what[1], by.revision) for one, by in left if one is word), "")
     others = [record for state, record in barred if state.status != word.what[0].status]
-    return _log_row(word, heard, silent, tuple(f"{record.number} r{record.revision}" for record in others))
+    return _log_row(word, heard, silent, tuple(short_title(record) for record in others))
 
 
 def _log_row(said: Said[_State], heard: set[frozenset[str]], silent: str, barred: tuple[str, ...]) -> LogRow:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING
 
+from reportgen.names import short_title
 from reportgen.submittal.pages.model import OpenItem
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenIt
     """Yield each area that no decision settles, since the first report of the last ones that all say so."""
     kinds: dict[str, OpenKind] = {"hold": "hold", "rework": "rework", "disputed": "disputed", "unproven": "unproven"}
     for area in areas:
-        deciding = [event for event in area.events if f"{event.number} r{event.revision}" == area.by]
+        deciding = [event for event in area.events if short_title(event) == area.by]
         if area.decision not in kinds or area.open or not deciding:
             continue
         first = deciding[-1]  # without an inspection, by a report that says it stands bare past its time
@@ -50,13 +51,13 @@ def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenIt
             if event.decision != first.decision:
                 break
             first = event
-        by = f"{first.number} r{first.revision}"
+        by = short_title(first)
         yield _item(kinds[area.decision], "", area.id, area.name, first.date, by, at)
 
 
 def _bare(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed], at: dt.datetime) -> Iterator[OpenItem]:
     """Yield each area that is released and that no report says was primed, where its time to be is over."""
-    records = {f"{one.record.number} r{one.record.revision}": one.record for one in pooled}
+    records = {short_title(one.record): one.record for one in pooled}
     for area in areas:
         record = records.get(area.by)
         if area.decision != "release" or record is None:

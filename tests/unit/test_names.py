@@ -1,8 +1,12 @@
 """Names of people and houses: when two may be one, for what a doubt forbids."""
 
+from types import SimpleNamespace
+
 import pytest
 
 from reportgen.names import (
+    file_stem,
+    full_title,
     look_alike,
     names_house,
     names_nobody,
@@ -10,6 +14,7 @@ from reportgen.names import (
     perhaps_one,
     perhaps_one_house,
     says_nothing,
+    short_title,
     shown,
     told_apart,
 )
@@ -102,3 +107,11 @@ def test_what_says_something(text):
 )
 def test_umlauts_capitals_and_marks_hide_no_word_that_says_nothing(text):
     assert names_nobody(text)
+
+
+def test_a_revision_is_named_one_way_in_sentences_tables_and_files():
+    first, second = (SimpleNamespace(number="IR-002", revision=one) for one in (0, 1))
+    assert [full_title(one) for one in (first, second)] == ["IR-002 revision 0", "IR-002 revision 1"]
+    assert [short_title(one) for one in (first, second)] == ["IR-002 r0", "IR-002 r1"]
+    assert [file_stem(one) for one in (first, second)] == ["IR-002", "IR-002-r1"]
+    assert short_title(second, 0) == "IR-002 r0"

@@ -9,6 +9,7 @@ from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_quick, add_trust, passed_over
 from reportgen.cli.terminal import wrapped
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS
+from reportgen.names import full_title
 
 if TYPE_CHECKING:
     import argparse
@@ -57,7 +58,7 @@ def _lines(found: ComparedFiles) -> Iterator[str]:
 
     told = found.compared
     for label, file, which in zip(("before", "now"), found.files, (told.before, told.now), strict=True):
-        yield f"{label}: {file.file}: {which.number} revision {which.revision} of {which.date}; {file.standing}"
+        yield f"{label}: {file.file}: {full_title(which)} of {which.date}; {file.standing}"
     if told.reason is not None:
         yield f"reason of the revision: {told.reason}"
     for part in _PARTS:

@@ -11,6 +11,7 @@ from reportgen.cli.options import add_output, add_revocation, add_signer, add_sp
 from reportgen.cli.output import finished
 from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, UsageError
+from reportgen.names import full_title
 
 if TYPE_CHECKING:
     import argparse
@@ -54,9 +55,9 @@ def run(options: argparse.Namespace) -> Answer:
             notes.append(f"{one.day}: {one.failure}")
             reports.append({"day": str(one.day), "error": one.failure})
         else:
-            registered = f", issued and registered as {one.number} revision {one.revision}"
+            registered = f", issued and registered as {full_title(one)}"
             finished(f"`{one.path}` is written{registered if options.identity != 'demo' else ''}")
-            lines.append(f"{one.path}: {one.number} revision {one.revision}, {one.verdict}, {one.pages} pages")
+            lines.append(f"{one.path}: {full_title(one)}, {one.verdict}, {one.pages} pages")
             reports.append(
                 {
                     "day": str(one.day), "file": str(one.path), "number": one.number, "revision": one.revision,

@@ -9,6 +9,7 @@ from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_language, add_passphrase, add_processes, add_registers, add_trust, passed_over
 from reportgen.cli.output import finished
 from reportgen.diagnostics import printable
+from reportgen.names import full_title
 
 if TYPE_CHECKING:
     import argparse
@@ -71,7 +72,7 @@ def run(options: argparse.Namespace) -> Answer:
             progress=progress,
         )
     finished(f"`{made.path}` is written")
-    name, report = shown_name(made.path), f"{made.number} revision {made.revision}"
+    name, report = shown_name(made.path), full_title(made)
     facts = {"area": made.area, "contract": made.contract, "number": made.number, "revision": made.revision}
     return Answer(
         data={**facts, "report_sha256": made.report_sha256, "as_of": made.as_of, "file": name, "sha256": made.sha256},

@@ -11,6 +11,7 @@ from reportgen.cli.options import add_output, add_signer, add_timestamp
 from reportgen.cli.output import finished
 from reportgen.cli.terminal import wrapped
 from reportgen.errors import UsageError
+from reportgen.names import full_title
 
 if TYPE_CHECKING:
     import argparse
@@ -50,7 +51,7 @@ def run(options: argparse.Namespace) -> Answer:
         )  # fmt: skip
     report = written.checked.evaluation.report
     finished(f"`{written.path}` is written and registered, a release slip of {options.area}")
-    said = f"{written.path}: release slip of {options.area} for {report.number} revision {report.revision}, registered"
+    said = f"{written.path}: release slip of {options.area} for {full_title(report)}, registered"
     data = {
         "file": str(written.path), "area": options.area, "number": report.number, "revision": report.revision,
         "sha256": written.sha256,

@@ -9,6 +9,7 @@ from reportgen.errors import RangeError
 from reportgen.loader.earlier import is_higher
 from reportgen.loader.sheets import entries_of, meant_or
 from reportgen.measurements import CODES
+from reportgen.names import full_title
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -211,7 +212,7 @@ def _not_raised(
     counting = {job.day.report.number: job.day.report.revision for job in earlier}
     for report in (job.day.report for job in revisions if name in {one.id for one in job.day.nonconformances}):
         latest = counting[report.number]
-        message = f"nonconformance `{name}` of {report.number} revision {report.revision} is not in revision {latest}"
+        message = f"nonconformance `{name}` of {full_title(report)} is not in revision {latest}"
         return message, "leave it out here, or raise it again in that revision"
     known = known_are(sorted(raised)) if raised else "the day file that raised it must be in this folder"
     return Phrase("no day file raises nonconformance `{name}`", name=name), meant_or(name, raised, known)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from reportgen.copies import Drawing
+from reportgen.names import short_title
 from reportgen.pdf.blocks import SectionTitle, running_text, title_text, write
 from reportgen.pdf.canvas import artifact, tagged
 from reportgen.pdf.copied_objects import Imported
@@ -48,7 +49,7 @@ def copies_section(
     ]
     groups: list[list[Row]] = []
     for row in copied:
-        title = f"{row.number} r{row.revision}"
+        title = short_title(row)
         link = PageReference(_bookmark(row), size=SIZE, width=90, title=title)
         groups.append([(title, row.date, row.file, str(row.copied_pages), link)])
     story: list[Flowable] = [

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen.issued import Completeness
+from reportgen.names import short_title
 from reportgen.shifts import compared
 
 if TYPE_CHECKING:
@@ -100,7 +101,7 @@ class AreaHistory:
     @property
     def coated(self) -> bool:
         """Whether it is coated by the report that says how it stands: what was blasted again since is bare."""
-        return any(event.coated for event in self.events if f"{event.number} r{event.revision}" == self.by)
+        return any(event.coated for event in self.events if short_title(event) == self.by)
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,14 +260,12 @@ class Submittal:
     @property
     def unproven(self) -> tuple[str, ...]:
         """The reports that did not pass, by number and revision."""
-        return tuple(
-            f"{row.number} r{row.revision}" for row in self.reports if row.signature != "passed" and row.place != "copy"
-        )
+        return tuple(short_title(row) for row in self.reports if row.signature != "passed" and row.place != "copy")
 
     @property
     def with_photos(self) -> tuple[str, ...]:
         """The reports that show photos, whose originals none of them holds, by number and revision."""
-        return tuple(f"{row.number} r{row.revision}" for row in self.reports if row.photos and row.place != "copy")
+        return tuple(short_title(row) for row in self.reports if row.photos and row.place != "copy")
 
     @property
     def photos_told(self) -> tuple[str, ...]:
@@ -277,6 +276,4 @@ class Submittal:
     @property
     def not_entitled(self) -> tuple[str, ...]:
         """The revisions by somebody whom the report revised does not name, and who that is."""
-        return tuple(
-            f"{row.number} r{row.revision} ({row.signer})" for row in self.reports if row.place == "not entitled"
-        )
+        return tuple(f"{short_title(row)} ({row.signer})" for row in self.reports if row.place == "not entitled")

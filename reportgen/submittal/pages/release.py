@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.charts.profiles import LocationPoint, Ruler, Strip, scale_heads
 from reportgen.charts.scale import profile_scale
 from reportgen.gc_pause import collector_off
+from reportgen.names import short_title
 from reportgen.pdf.blocks import Facts, SectionTitle, VerdictBanner, running_text, title_text
 from reportgen.pdf.charted import Drawing
 from reportgen.pdf.drawn import drawn
@@ -105,7 +106,7 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
         ("area", ", ".join(filter(None, (one.area, one.name, one.structure)))),
         ("size", one.size),
         ("contract", one.contract),
-        ("report", f"{one.number} r{one.revision}, {one.date}"),
+        ("report", f"{short_title(one)}, {one.date}"),
         ("inspector", one.inspector),
         ("coated", one.coated or words("release.bare")),
         ("limits", area_limits(one, words)),
