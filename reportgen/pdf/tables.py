@@ -30,6 +30,7 @@ _DENSE_PAD = 1.1
 _OVER, _AGAIN = 9.0, 11.0  # heads over several columns; what says that a table goes on
 _HEAVY = 1.1
 _INNER = 0.6
+_CLEAR = 2.4  # a drawing that fills its row begins so far above what stands beside it
 _HEAD = 15.0
 SECTION_ROOM = 40.0  # a section title with the space above it
 _LEFT_BEHIND = 2
@@ -248,7 +249,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             return
         leads = self._leads(row.cells)
         last = max(leads, default=0)
-        beside = top - sum(self._tall_across((row.cells[index],)) for index in leads)
+        beside = top - sum(self._tall_across((row.cells[index],)) for index in leads) - self._clear(row.cells)
         at = [beside - self._beside(row.cells), top]  # what stands across: below the row, above it
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
             head = index == 0 and self.row_head
@@ -329,7 +330,11 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         if len(cells) == 1:
             whole: Any = cells[0]
             return float(whole.wrapOn(None, sum(column.width for column in self.columns), 0)[1])
-        return self._tall_across(cells) + self._beside(cells)
+        return self._tall_across(cells) + self._beside(cells) + self._clear(cells)
+
+    def _clear(self, cells: _Cells) -> float:
+        """Room between what stands above a row and a drawing that fills the row up to it."""
+        return _CLEAR if self._leads(cells) and any(getattr(cell, "fills", False) for cell in cells) else 0.0
 
     def _tall_across(self, cells: _Cells) -> float:
         """Height of what stands across the table, each with the leading it is set with."""

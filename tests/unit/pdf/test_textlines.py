@@ -53,7 +53,7 @@ def test_text_is_set_smaller_only_where_a_word_would_break():
     assert SMALLEST < small < 8.5
     assert text_width("W" * 40, REGULAR, small) <= 250
     assert fitting("W" * 400, REGULAR, 8.5, 250) == SMALLEST
-    assert text_width("two words", REGULAR, one_line("two words", REGULAR, 8.5, 30)) <= 30
+    assert text_width("two words", REGULAR, one_line("two words", REGULAR, 8.5, 32)) <= 32
     assert one_line("two words", REGULAR, 8.5, 300) == 8.5
 
 
