@@ -68,7 +68,9 @@ def shift_section(context: Context) -> list[Flowable]:
         return [CondPageBreak(SECTION_ROOM + least), titles[1], *readings]
     figure = Drawing(context.width, drawn.height, drawn.marks, chart_in_words(context, drawn), before=2)
     beside = readings if results else []
-    whole = WhicheverFits(figure, beside, titles, running_text(note, "fine"), least)
+    look: dict[str, Any] = {"level": 3, "outline": False, "ruled": False}
+    course = SectionTitle(words("shift.course"), "shift-course", note=note, **look)
+    whole = WhicheverFits(figure, beside, titles, course, least)
     return [CondPageBreak(SECTION_ROOM), whole, *([] if results else readings)]
 
 
