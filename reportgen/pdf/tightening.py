@@ -14,7 +14,7 @@ from reportgen.pdf.tagging import Tagged
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-_GAINED = 0.1
+_GAINED = 0.16
 """Of each page, about what less space gives: a last page that is fuller than the sum is not worth the try."""
 _GAP, _LEADING = 5.0, 1.4
 _ENDLESS = 1e6

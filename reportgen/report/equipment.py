@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 _ITEM = 104.0
-_SHARES = (19, 25, 19, 37), (22, 19, 26, 33), (23, 24, 26, 27)
+_SHARES = (19, 25, 19, 37), (22, 19, 26, 33), (23, 24, 26, 27), (25, 22, 26, 27), (23, 25, 19, 33)
 """Of the width beside the items, of make, certificate, dates and checks: whichever takes less height."""
 _NOTHING = ("–", "–", "–")  # where no make, certificate or date is to be stated
 _CHECKED = tuple(kind for kind in LOGS if kind.subject)
