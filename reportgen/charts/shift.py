@@ -198,7 +198,7 @@ class ShiftChart:
         """What is said of a lane, with sizes and faces."""
         if self._tight:
             return [(" · ".join(filter(None, (lane.told, lane.below))), _TEXT, "semibold")]
-        said: list[tuple[str, float, FaceName]] = [(lane.told, _TEXT, "semibold"), (lane.below, _SMALL, "regular")]
+        said: list[tuple[str, float, FaceName]] = [(lane.told, _TEXT, "semibold"), (lane.below, _SMALL, "semibold")]
         return [one for one in said if one[0]]
 
     def _told(self, lane: Lane) -> list[tuple[str, float, FaceName]]:
@@ -342,7 +342,7 @@ class ShiftChart:
         first = y - 2.4 + _BELOW / 2 * (len(told) - 1) - 0.4 * (len(told) > 1)
         for number, (text, size, face) in enumerate(told):
             strong = FAILS if lane.primer == "does not conform" else INK
-            ink = strong if face == "semibold" else MUTED
+            ink = strong if size == _TEXT else MUTED
             marks.append(Label(x, first - _BELOW * number, text, size, ink, face))
         return marks
 

@@ -157,6 +157,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         if not rows:
             return
         canvas = self.canv
+        self._draw_lines(canvas, rows)
         named = self._named[self._start : self._stop]
         for name in dict.fromkeys(named) if named[0] else ():
             canvas.names(self._going_on or name if name == named[0] else name)
@@ -172,15 +173,21 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
                 self._draw_heads(canvas, reads=False)
         self._body.begin(canvas, "TBody")
         y = self.height - self.head
-        lines = [(0.0, y, self.width, y)]
-        heavy: list[tuple[float, float, float, float]] = []
         for row in rows:
             self._draw_row(canvas, row, y)
             y -= row.height
+        canvas.end()
+        canvas.end()
+
+    def _draw_lines(self, canvas: Any, rows: Sequence[_Ready]) -> None:
+        """The lines under head and groups, beneath the rows: the limits of drawings that fill them are not broken."""
+        y = self.height - self.head
+        lines = [(0.0, y, self.width, y)]
+        heavy: list[tuple[float, float, float, float]] = []
+        for row in rows:
+            y -= row.height
             if row.last:
                 (heavy if row.heavy else lines).append((0.0, y, self.width, y))
-        canvas.end()
-        canvas.end()
         canvas.setStrokeColor(colour(HAIRLINE))
         canvas.setLineWidth(0.5)
         canvas.lines(lines)

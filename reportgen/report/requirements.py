@@ -352,7 +352,7 @@ def requirements_section(context: Context) -> list[Flowable]:
     words = context.words
     listed = list(context.requirements.rows())
     name, counted = 92.0, [row.conform.replace(" ", "\u00a0") for row in listed]
-    conform = max([38.0, *(text_width(each, REGULAR, DENSE) + 5 for each in counted)])
+    conform = max([38.0, *(text_width(each, REGULAR, DENSE) + 8 for each in counted)])
     rest = context.width - name - conform
 
     def laid(share: float) -> GroupedTable:
