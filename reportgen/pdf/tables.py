@@ -259,7 +259,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         beside = top - sum(self._tall_across((row.cells[index],)) for index in leads) - self._clear(row.cells)
         at = [beside - self._beside(row.cells), top]  # what stands across: below the row, above it
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
-            head = index == 0 and self.row_head
+            head = self.row_head and (index == 0 or column.head == self.columns[0].head != "")
             canvas.begin("TH" if head else "TD").attributes = "/O/Table/Scope/Row" if head else ""
             if getattr(cell, "fills", False):
                 cell.room = row.height - (top - beside)  # type: ignore[union-attr] # one that fills is a flowable
