@@ -31,10 +31,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 _LEFT, _RIGHT = 66.0, 92.0
+_MOST_LEFT, _MOST_RIGHT = 0.42, 0.3  # of the width: what names, and what is said of a lane, have at most
+_ENOUGH = 0.3  # of the width for names, beyond which an apparatus stands below the name of its lane
+_HAIR = 0.1  # points that a text may be wider than its room, for which it was measured
+_BESIDE, _BELOW = 2, 7.0  # lines of an apparatus beside that name; from line to line
 _CHECK_LETTER = 3.7  # of a check's text
 _CHECK_MARK = 5.6  # points between the marks of two checks, at least
-_LETTER = 4.7  # points of a letter of a lane's name, on average
-_LANE, _TIGHT, _TIGHT_FROM = 15.6, 10.2, 13
+_LANE, _LOW, _TIGHT_FROM = 15.6, 10.2, 13
 _CHECKS, _PANEL, _BETWEEN = 12.0, 45.0, 7.0
 _TOP, _FOOT, _TURNS = 11.0, 11.0, 8.5
 _APART = 7.4  # names at the ends of lines, and lines of one name, at least
@@ -109,6 +112,11 @@ Wrapped = Callable[[str, FaceName, float, float], Sequence[str]]
 """The lines of a text in a face and size, in a width."""
 
 
+def _by_letter(text: str, face: FaceName, size: float) -> float:
+    """The width of a text by a letter's on average, where nobody measures."""
+    return len(text) * size * (_PER_POINT + 0.04 * (face == "semibold"))
+
+
 def _by_letters(text: str, face: FaceName, size: float, width: float) -> list[str]:  # noqa: ARG001 - one of `Wrapped`
     """Lines by the letters that they have room for on average, where nobody measures."""
     return wrap(text, max(1, int(width / size / _PER_POINT)), break_long_words=False)
@@ -145,15 +153,70 @@ class ShiftChart:
     clock: Callable[[int], str] = clock_text
     turns: Sequence[tuple[int, str]] = ()
     wrapped: Wrapped = _by_letters
+    measured: Callable[[str, FaceName, float], float] = _by_letter
 
     @cached_property
     def left(self) -> float:
-        """Room for the names of lanes, which are not cut, and of panels, in few lines of whole words."""
-        longest = max((len(lane.name) for lane in self.lanes), default=0)
-        most = self.width * 0.42
-        least = min(most, max(_LEFT, _LETTER * longest + 34))
+        """Room for the names of lanes, of what blasted there, and of panels, in few lines of whole words."""
+        names = [self.measured(row.name, "regular", _TEXT) + 4 for row in self.checks]
+        for lane in self.lanes:
+            whole, *parts = (self.measured(one, "semibold", self._size) + 8 for one in (lane.name, *lane.name.split()))
+            names.append(whole if whole <= self.width * _ENOUGH else max(parts))
+        least = max([_LEFT, *names])
+        most = max(least, self.width * _MOST_LEFT)
         tried = (least + more for more in range(0, int(most - least), 4))
-        return next((each for each in tried if all(self._fits(panel.name, each) for panel in self.panels)), most)
+        return next((each for each in tried if self._holds(each)), most)
+
+    def _holds(self, left: float) -> bool:
+        """Whether so much room is enough: what is still beside no lane then stands below its name."""
+        lanes = left >= self.width * _ENOUGH or all(self._beside(lane, left) is not None for lane in self.lanes)
+        return lanes and all(self._fits(panel.name, left) for panel in self.panels)
+
+    def _beside(self, lane: Lane, left: float) -> Sequence[str] | None:
+        """The apparatus in lines of whole words beside the name of a lane; None where it has no room there."""
+        if self._tight or not lane.apparatus:
+            return ()
+        room = left - self.measured(lane.name, "semibold", self._size) - 8
+        if any(self.measured(word, "regular", _SMALL) > room for word in lane.apparatus.split()):
+            return None
+        lines = self.wrapped(lane.apparatus, "regular", _SMALL, room)
+        return lines if len(lines) <= _BESIDE else None
+
+    def _under(self, lane: Lane) -> Sequence[str]:
+        """The apparatus in lines under the name of a lane, beside which it has no room."""
+        if self._beside(lane, self.left) is not None:
+            return ()
+        return self.wrapped(lane.apparatus, "regular", _SMALL, self.left - 6)
+
+    @cached_property
+    def right(self) -> float:
+        """Room for what is said of a lane, and for the names of lines."""
+        told = (self.measured(text, face, size) + 9 for lane in self.lanes for text, size, face in self._said(lane))
+        return min(max([_RIGHT, *told]), max(_RIGHT, self.width * _MOST_RIGHT))
+
+    def _said(self, lane: Lane) -> list[tuple[str, float, FaceName]]:
+        """What is said of a lane, with sizes and faces."""
+        if self._tight:
+            return [(" · ".join(filter(None, (lane.told, lane.below))), _TEXT, "semibold")]
+        said: list[tuple[str, float, FaceName]] = [(lane.told, _TEXT, "semibold"), (lane.below, _SMALL, "semibold")]
+        return [one for one in said if one[0]]
+
+    def _told(self, lane: Lane) -> list[tuple[str, float, FaceName]]:
+        """The same in lines."""
+        wide = self.right - 8
+        return [
+            (one, size, face) for text, size, face in self._said(lane) for one in self.wrapped(text, face, size, wide)
+        ]
+
+    def _high(self, lane: Lane) -> float:
+        """Height of a lane: as much as its texts need."""
+        named, under, told = len(self._called(lane)), len(self._under(lane)), len(self._told(lane))
+        names = 2.0 + (self._size + 1) * named + _BELOW * under if named + under > 1 else 0.0
+        return max(self._lane, names, 1.6 + _BELOW * told if told > (not self._tight) + 1 else 0.0)
+
+    def _called(self, lane: Lane) -> Sequence[str]:
+        """The name of a lane, in lines where it is too long for one."""
+        return self.wrapped(lane.name, "semibold", self._size, self.left - 8 + _HAIR)
 
     def _fits(self, name: str, left: float) -> bool:
         words = (self._named(word, left) for word in _UNBROKEN.split(name) if word)
@@ -165,7 +228,7 @@ class ShiftChart:
     def _ends(self, each: Line) -> Sequence[str]:
         """The name of a line at the right, in lines."""
         face: FaceName = "semibold" if each.strong else "regular"
-        return self.wrapped(each.name, face, _TEXT, _RIGHT - 8)
+        return self.wrapped(each.name, face, _TEXT, self.right - 8)
 
     def _tall(self, panel: Panel) -> float:
         """Height of a panel: as much as its name and those of its lines need."""
@@ -180,12 +243,21 @@ class ShiftChart:
 
     @property
     def _lane(self) -> float:
-        return _LANE if len(self.lanes) < _TIGHT_FROM else _TIGHT
+        return _LOW if self._tight else _LANE
+
+    @property
+    def _tight(self) -> bool:
+        return len(self.lanes) >= _TIGHT_FROM
+
+    @property
+    def _size(self) -> float:
+        """Of the names of lanes."""
+        return 7.2 if self._tight else 8.0
 
     @property
     def height(self) -> float:
         """Height of the chart."""
-        lanes = self._lane * len(self.lanes) + _CHECKS * len(self.checks)
+        lanes = sum(map(self._high, self.lanes)) + _CHECKS * len(self.checks)
         return self._top + lanes + sum(self._tall(panel) + _BETWEEN for panel in self.panels) + self._foot
 
     @property
@@ -198,21 +270,22 @@ class ShiftChart:
         if self.worst is None:
             return []
         x = self.at(self.worst[0])
-        return wrap(self.worst[1], int((max(x, self.width - x) - 3) / _CAPTION_LETTER), break_long_words=False)
+        return list(self.wrapped(self.worst[1], "semibold", _TEXT, max(x, self.width - x) - 3))
 
     def at(self, minute: int) -> float:
         """Where a minute stands; one beyond the axis at its end."""
         start, end = self.span
         share = (min(max(minute, start), end) - start) / (end - start)
-        return self.left + share * (self.width - self.left - _RIGHT)
+        return self.left + share * (self.width - self.left - self.right)
 
     def marks(self, height: float) -> list[Command]:
         """Return everything, from the top down."""
         marks = self.hours(height)
         y = height - self._top
         for lane in self.lanes:
-            marks += self.work(lane, y - self._lane / 2)
-            y -= self._lane
+            high = self._high(lane)
+            marks += self.work(lane, y, high)
+            y -= high
             marks.append(line(0, y, self.width, y, Stroke(HAIRLINE, 0.5)))
         for row in self.checks:
             marks += self.checked(row, y - _CHECKS / 2)
@@ -233,7 +306,7 @@ class ShiftChart:
     def hours(self, height: float) -> list[Command]:
         """Return the hours over the axis, with a line each."""
         start, end = self.span
-        most = (self.width - self.left - _RIGHT) / 27  # hours that have room for their numbers
+        most = (self.width - self.left - self.right) / 27  # hours that have room for their numbers
         step = next(hours for hours in (1, 2, 3, 4, 6, 12, 24, 48) if (end - start) / 60 / hours <= most) * 60
         marks: list[Command] = []
         for minute in range(-(-start // step) * step, end + 1, step):
@@ -250,11 +323,10 @@ class ShiftChart:
             )
         return marks
 
-    def work(self, lane: Lane, y: float) -> list[Command]:
-        """Return a lane around its middle ``y``."""
-        tight = self._lane < _LANE
-        tall, size = (2.2, 7.2) if tight else (3.6, 8.0)
-        marks: list[Command] = [Label(0, y - 2.6, lane.name, size, INK, "semibold", room=self.left - 30)]
+    def work(self, lane: Lane, top: float, high: float) -> list[Command]:
+        """Return a lane below ``top``."""
+        tall, y = 2.2 if self._tight else 3.6, top - high / 2
+        marks = self._names_of(lane, top, high)
         if lane.blasted:
             marks.append(line(self.at(lane.blasted[-1][1]), y, self.at(lane.open_until), y, Stroke(DATA, 0.9)))
         for start, end in lane.blasted:
@@ -262,19 +334,33 @@ class ShiftChart:
         marks += self.end_of_time(lane, lane.limit, y) if lane.limit is not None else []
         marks += [_triangle(self.at(at), y, lane.primer) for at in lane.primed]
         marks += [verdict_mark(test.verdict, self.at(test.minute), y, 5.0) for test in lane.tests]
-        x, ink = self.width - _RIGHT + 8, FAILS if lane.primer == "does not conform" else INK
-        if tight:
-            told = " · ".join(filter(None, (lane.told, lane.below)))
-            return [*marks, Label(x, y - 2.4, told, _TEXT, ink, "semibold", room=_RIGHT - 8)]
-        letters = [
-            Label(self.at(test.minute), y + 3.6, test.letter, 6.5, MUTED, anchor="middle") for test in lane.tests
-        ]
-        return [
-            *marks, *letters,
-            Label(self.left - 3, y - 2.4, lane.apparatus, _SMALL, MUTED, anchor="end", room=34.0),
-            Label(x, y + (0.6 if lane.below else -2.4), lane.told, _TEXT, ink, "semibold", room=_RIGHT - 8),
-            Label(x, y - 6.6, lane.below, _SMALL, MUTED, room=_RIGHT - 8),
-        ]  # fmt: skip
+        if not self._tight:
+            marks += [
+                Label(self.at(test.minute), y + 3.6, test.letter, 6.5, MUTED, anchor="middle") for test in lane.tests
+            ]
+        x, told = self.width - self.right + 8, self._told(lane)
+        first = y - 2.4 + _BELOW / 2 * (len(told) - 1) - 0.4 * (len(told) > 1)
+        for number, (text, size, face) in enumerate(told):
+            strong = FAILS if lane.primer == "does not conform" else INK
+            ink = strong if size == _TEXT else MUTED
+            marks.append(Label(x, first - _BELOW * number, text, size, ink, face))
+        return marks
+
+    def _names_of(self, lane: Lane, top: float, high: float) -> list[Command]:
+        """The name of a lane, and what blasted beside it or, where that has no room there, below."""
+        under, beside = self._under(lane), self._beside(lane, self.left) or ()
+        called, marks = self._called(lane), list[Command]()
+        apart = self._size + 1
+        y = top - high / 2 - 2.6 + (apart * (len(called) - 1) + _BELOW * len(under)) / 2
+        for number, text in enumerate(called):
+            marks.append(Label(0, y - apart * number, text, self._size, INK, "semibold"))
+        y -= apart * (len(called) - 1)
+        for number, text in enumerate(under):
+            marks.append(Label(0, y - _BELOW * (number + 1), text, _SMALL, MUTED))
+        first = y + 0.2 + _BELOW / 2 * (len(beside) - 1)
+        for number, text in enumerate(beside):
+            marks.append(Label(self.left - 3, first - _BELOW * number, text, _SMALL, MUTED, anchor="end"))
+        return marks
 
     def end_of_time(self, lane: Lane, limit: int, y: float) -> list[Command]:
         """The end of the permitted time: a heavy tick, an arrow where it lies beyond the axis."""
@@ -319,7 +405,7 @@ class ShiftChart:
         def up(value: float) -> float:
             return foot + (value - low) / (high - low) * (tall - 4)
 
-        end = self.width - _RIGHT
+        end = self.width - self.right
         marks: list[Command] = [
             polyline([(left, foot + tall - 4), (left, foot), (end, foot)], Stroke(INK, 0.6)),
         ]
@@ -352,7 +438,7 @@ class ShiftChart:
         names.sort(key=lambda each: each[0])
         lines = [self._ends(each) or [""] for _, _, each in names]
         spread = _within(_spread([y for y, _, _ in names], list(map(len, lines))), list(map(len, lines)), foot, top)
-        x = self.width - _RIGHT + 8
+        x = self.width - self.right + 8
         for (y, end, each), place, told in zip(names, spread, lines, strict=True):
             ink = each.pen.colour if each.pen.colour != MUTED else MUTED
             face: FaceName = "semibold" if each.strong else "regular"

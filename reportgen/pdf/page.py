@@ -112,13 +112,13 @@ class Furniture:
             canvas.drawImage(self.logo, MARGIN, y - 5, logo_wide * scale, logo_high * scale)
             left += float(logo_wide * scale) + 6
         room = place.page_width - MARGIN - left - wide - 12
+        room -= text_width(named, REGULAR, LABEL + 0.5) + 12 if named else 0.0
         above = text_width(self.left, BOLD, LABEL + 0.5) > room  # then on lines of its own
         lines = lines_of(self.left, BOLD, LABEL + 0.5, place.page_width - MARGIN - left) if above else (self.left,)
         for index, line in enumerate(lines):
             up = 8.5 * (len(lines) - index) if above else 0.0
             _say(canvas, left, y + up, line, BOLD, LABEL + 0.5, MUTED)
         if named:  # in the midst, or wherever there is room
-            own = text_width(named, REGULAR, LABEL + 0.5)
             first = left + text_width(self.left, BOLD, LABEL + 0.5) * (not above) + 12
             last = place.page_width - MARGIN - wide - 12
             size = one_line(named, REGULAR, LABEL + 0.5, max(60.0, last - first))

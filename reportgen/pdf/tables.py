@@ -30,6 +30,7 @@ _DENSE_PAD = 1.1
 _OVER, _AGAIN = 9.0, 11.0  # heads over several columns; what says that a table goes on
 _HEAVY = 1.1
 _INNER = 0.6
+_CLEAR = 2.4  # a drawing that fills its row begins so far above what stands beside it
 _HEAD = 15.0
 SECTION_ROOM = 40.0  # a section title with the space above it
 _LEFT_BEHIND = 2
@@ -156,6 +157,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         if not rows:
             return
         canvas = self.canv
+        self._draw_lines(canvas, rows)
         named = self._named[self._start : self._stop]
         for name in dict.fromkeys(named) if named[0] else ():
             canvas.names(self._going_on or name if name == named[0] else name)
@@ -171,15 +173,21 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
                 self._draw_heads(canvas, reads=False)
         self._body.begin(canvas, "TBody")
         y = self.height - self.head
-        lines = [(0.0, y, self.width, y)]
-        heavy: list[tuple[float, float, float, float]] = []
         for row in rows:
             self._draw_row(canvas, row, y)
             y -= row.height
+        canvas.end()
+        canvas.end()
+
+    def _draw_lines(self, canvas: Any, rows: Sequence[_Ready]) -> None:
+        """The lines under head and groups, beneath the rows: the limits of drawings that fill them are not broken."""
+        y = self.height - self.head
+        lines = [(0.0, y, self.width, y)]
+        heavy: list[tuple[float, float, float, float]] = []
+        for row in rows:
+            y -= row.height
             if row.last:
                 (heavy if row.heavy else lines).append((0.0, y, self.width, y))
-        canvas.end()
-        canvas.end()
         canvas.setStrokeColor(colour(HAIRLINE))
         canvas.setLineWidth(0.5)
         canvas.lines(lines)
@@ -248,10 +256,10 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             return
         leads = self._leads(row.cells)
         last = max(leads, default=0)
-        beside = top - sum(self._tall_across((row.cells[index],)) for index in leads)
+        beside = top - sum(self._tall_across((row.cells[index],)) for index in leads) - self._clear(row.cells)
         at = [beside - self._beside(row.cells), top]  # what stands across: below the row, above it
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
-            head = index == 0 and self.row_head
+            head = self.row_head and (index == 0 or column.head == self.columns[0].head != "")
             canvas.begin("TH" if head else "TD").attributes = "/O/Table/Scope/Row" if head else ""
             if getattr(cell, "fills", False):
                 cell.room = row.height - (top - beside)  # type: ignore[union-attr] # one that fills is a flowable
@@ -329,7 +337,11 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         if len(cells) == 1:
             whole: Any = cells[0]
             return float(whole.wrapOn(None, sum(column.width for column in self.columns), 0)[1])
-        return self._tall_across(cells) + self._beside(cells)
+        return self._tall_across(cells) + self._beside(cells) + self._clear(cells)
+
+    def _clear(self, cells: _Cells) -> float:
+        """Room between what stands above a row and a drawing that fills the row up to it."""
+        return _CLEAR if self._leads(cells) and any(getattr(cell, "fills", False) for cell in cells) else 0.0
 
     def _tall_across(self, cells: _Cells) -> float:
         """Height of what stands across the table, each with the leading it is set with."""

@@ -16,14 +16,21 @@ from reportgen.pdf.fonts import FALLBACK, drawable, fallback_widths, register_fo
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-# a number stays with its unit, and a value with its uncertainty: `5 %` and `1.3 °C ± 1.0 °C` are never torn apart
-_UNIT = r"(?:mils?|thou|[µμ]?m[²³]?|[cm]m[²³]?|°?[CF]|%|h|min|[µm]?g/c?m²|ft²|in²|[hkM]Pa|inHg|bar|psi|µS/cm|mS/m)"
-_SPACES = re.compile(rf"(?<![\d±])[^\S\u00a0]+(?!±)|(?<=\d)[^\S\u00a0]+(?!±|{_UNIT}(?:\W|$))")
+# a number stays with its unit, a value with its uncertainty, and a number with what it names: `5 %`, `1.3 °C ± 1.0 °C`
+# and `location 3` are never torn apart
+_UNIT = (
+    r"(?:mils?|thou|[µμck]?m[²³]?|mm[²³]?|°?[CFK]|°|%|h|min|s|[µm]?g/c?m²|ft²?|in²?|[hkM]Pa|inHg|m?bar|psi|µS/cm|mS/m"
+    r"|m?[lL]|[µmk]?g|deg[CF])"
+)
+_NUMBERED = "".join(
+    rf"(?<!{word}\s)" for word in ("location", "clause", "page", "spot", "Messstelle", "Abschnitt", "Seite", "Stelle")
+)
+_SPACES = re.compile(rf"(?<![\d±])[^\S\u00a0]+(?!±)(?:(?!\d)|{_NUMBERED})|(?<=\d)[^\S\u00a0]+(?!±|{_UNIT}(?:\W|$))")
 # a path may go on below after a slash, a list after a comma; `20/40` and `1,5` are numbers
 _BREAK_AFTER = re.compile(r"(?<=[/,])(?<!\d[/,])|(?<=[/,])(?!\d)|(?<=;)")
 HAIR = 0.01
 """Points that a text may be wider than its room: the width was computed from it, and rounded."""
-SMALLEST = 5.0
+SMALLEST = 6.5
 """Points below which text is not set to make it fit (common practice: the smallest that prints legibly)."""
 
 

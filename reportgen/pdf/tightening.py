@@ -14,7 +14,7 @@ from reportgen.pdf.tagging import Tagged
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-_GAINED = 0.1
+_GAINED = 0.16
 """Of each page, about what less space gives: a last page that is fuller than the sum is not worth the try."""
 _GAP, _LEADING = 5.0, 1.4
 _ENDLESS = 1e6
@@ -54,7 +54,7 @@ class WhicheverFits(Flowable):  # type: ignore[misc] # reportlab has no types
     """A block that is not broken, and what goes with it: that comes first where the block has no room and it has.
 
     ``block`` stands under ``titles[0]`` before ``others`` otherwise; where it comes later, ``titles[1]`` stands above
-    those, and ``heading`` above it. ``least`` is the room that the others begin with.
+    those, and ``heading``, a title of its own, above it. ``least`` is the room that the others begin with.
     """
 
     def __init__(
@@ -90,7 +90,7 @@ def tightened(one: Any) -> Any:
     if isinstance(one, Tagged):
         tightened(one.flowable)
     elif isinstance(one, WhicheverFits):
-        for block in (*one.titles, *one.others):
+        for block in (*one.titles, one.heading, *one.others):
             tightened(block)
     elif isinstance(one, Columns):
         for block in one.blocks:

@@ -9,11 +9,11 @@ from reportgen.pdf.blocks import Runs, SectionTitle, running_text
 from reportgen.pdf.columns import in_columns
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, DENSE, INK, REGULAR
-from reportgen.pdf.tables import Column, Row
+from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import Tagged
 from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.area_facts import recorded_facts
-from reportgen.report.tables import cell, section, table
+from reportgen.report.tables import cell, lowest, section, table
 from reportgen.report.verdicts import lowered, worst
 from reportgen.words.numbers import digits, shown_unit, typeset
 
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 _ITEM = 104.0
+_SHARES = (19, 25, 19, 37), (22, 19, 26, 33), (23, 24, 26, 27), (25, 22, 26, 27), (23, 25, 19, 33)
+"""Of the width beside the items, of make, certificate, dates and checks: whichever takes less height."""
 _NOTHING = ("–", "–", "–")  # where no make, certificate or date is to be stated
 _CHECKED = tuple(kind for kind in LOGS if kind.subject)
 """Kinds of measurement that stand among the checks."""
@@ -41,12 +43,16 @@ def equipment_section(context: Context) -> list[Flowable]:
     known = (*context.job.project.instruments, *context.job.project.tape_rolls)
     item = min(context.width * 0.42, max([_ITEM, *(text_width(name, REGULAR, DENSE) + 22 for name in known)]))
     rest = (context.width - item) / 100
-    shares = {"make": 19, "accuracy": 25, "calibrated": 19, "check": 37}
-    columns = [Column(context.words("equipment.item"), item)]
-    columns += [Column(context.words(f"equipment.{name}"), rest * share, gap=6) for name, share in shares.items()]
-    rows = list(_Items(context, item - 6, rest * shares["check"] - 6).rows())
-    made = table(context, "equipment.title", columns, rows, pad=1.6, leading=9.0)
-    blocks = section(context, "equipment.title", "equipment", made) if rows else []
+
+    def laid(shares: tuple[int, ...]) -> GroupedTable:
+        columns = [Column(context.words("equipment.item"), item)]
+        heads = (context.words(f"equipment.{name}") for name in ("make", "accuracy", "calibrated", "check"))
+        columns += [Column(head, rest * share, gap=6) for head, share in zip(heads, shares, strict=True)]
+        rows = _Items(context, item - 6, rest * shares[-1] - 6).rows()
+        return table(context, "equipment.title", columns, rows, pad=1.6, leading=9.0)
+
+    made = lowest(laid, _SHARES)
+    blocks = section(context, "equipment.title", "equipment", made) if made.total() else []
     told = in_columns([*people_in_short(context), *remarks(context), *limits(context)], context.width)
     title = SectionTitle(context.words("equipment.rest"), "people")
     compared = [block for one in context.evaluation.comparisons for block in comparison_blocks(context, one)]
@@ -92,15 +98,16 @@ class _Items:
 
     def _row(self, name: str, checks: list[CheckResult], stated: tuple[str, ...], *, used: bool = False) -> Row:
         said = self.context.said
-        told = []
+        told, beside = list[str](), list[str]()
         for check in checks:
             if check.kind == "calibration" and check.verdict == "conforms":
-                told.append(self.context.words("equipment.in-date"))  # its dates stand beside it
+                beside.append(self.context.words("equipment.in-date"))  # its dates stand beside it
                 continue
             required = f" ({typeset(said.check_required(check))})" if check.verdict != "conforms" else ""
             told.append(f"{check.time or ''} {typeset(said.checked(check))}{required}".strip())
         if used and all(check.kind == "calibration" for check in checks):
-            told.append(self.context.words("equipment.unchecked"))
+            beside.append(self.context.words("equipment.unchecked"))
+        told += ["; ".join(dict.fromkeys(beside))] if beside else []
         verdict = worst(check.verdict for check in checks) if checks else None
         told = list(dict.fromkeys(told)) or [self.context.words("equipment.unused")]
         return (self._name(name, verdict), *stated, self._told(told))

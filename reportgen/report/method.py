@@ -37,7 +37,7 @@ _WHAT = 92.0
 _ROWS: dict[str, Any] = {"pad": 1.2, "leading": 9.0}  # rows of 4 mm
 _ROOM = 0.3  # of a page: with less of it left, the annex begins on the next one
 _BESIDE = 3  # areas beyond which their uncertainties stand in several columns
-_LEAST_NAME = 40.0  # points of the ids of their areas
+_LEAST_NAME, _EXPANDED = 30.0, 38.0  # points of the ids of their areas, of U with the gap to the next column
 BEYOND_UNCERTAINTY = {
     one.name
     for one in chain(statements_of(equipment), *(kind.statements for kind in MEASUREMENTS))
@@ -224,13 +224,14 @@ def _by_area(
     words = context.words
     heads = [text for name in varying for text in (f"u {context.said.shown(name)}", words("budget.freedom"))]
     heads += [words("budget.combined-short"), words("budget.effective"), "k"]
-    wide = [max(30.0, text_width(head, BOLD, LABEL) + 9) for head in heads]
-    fits = int(context.width // (sum(wide) + 40 + _LEAST_NAME))
+    wide = [max(26.0, text_width(head, BOLD, LABEL) + 8) for head in heads]
+    named = max([_LEAST_NAME, *(text_width(area.id, BOLD, DENSE) + 8 for area in areas)])
+    fits = int(context.width // (sum(wide) + _EXPANDED + named))
     beside = max(1, min(3, -(-len(areas) // _BESIDE), fits))
-    first = context.width / beside - sum(wide) - 40
+    first = context.width / beside - sum(wide) - _EXPANDED
     columns = [Column(words("areas.area"), first, face=BOLD)]
     columns += [Column(head, own, "RIGHT") for head, own in zip(heads, wide, strict=True)]
-    columns.append(Column("U", 40, "RIGHT", face=BOLD, gap=14))
+    columns.append(Column("U", _EXPANDED, "RIGHT", face=BOLD, gap=14))
     rows: list[tuple[str, ...]] = []
     for area in areas:
         own = [text for name in varying for text in _numbers(lines[area.id].get(name))[2:]]

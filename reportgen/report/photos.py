@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _GAP, _HIGH = 14.0, 0.75
 _AGAIN = 12.0  # what says that they go on
-_TWO_ACROSS = 2  # photos that are shown two across; of more each is smaller
+_TWO_ACROSS = 2  # photos that are shown two across; of more each is smaller, and so is a single one
 _TWO_ROWS = 4  # photos that stand in two rows of two
 _SHARP = 6  # photos that keep the pixels of two across, however small they are shown
 _LONG_CAPTION = 12  # lines beside others
@@ -137,12 +137,12 @@ def _with_captions_below(rows: Sequence[SideBySide], cells: Sequence[PhotoCell],
 
 
 def photos_section(context: Context) -> list[Flowable]:
-    """The photos in the order of the file: two across while they are few, else three."""
+    """The photos in the order of the file: two across where they are two, else as wide as three."""
     words = context.words
     photos = [(surface.area, photo) for surface in context.job.day.surfaces for photo in surface.photos]
     if not photos:
         return []
-    across = 2 if len(photos) <= _TWO_ACROSS else 3
+    across = 2 if len(photos) == _TWO_ACROSS else 3
     beside = 2 if len(photos) == _TWO_ROWS else across  # none stands alone
     width = (context.width - _GAP * (across - 1)) / across
     pixels = (context.width - _GAP) / 2 if len(photos) <= _SHARP else width

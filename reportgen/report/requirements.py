@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE
 from reportgen.pdf.blocks import running_text
 from reportgen.pdf.styles import BOLD, DENSE, INK, MUTED, REGULAR
-from reportgen.pdf.tables import Column, Row
+from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.method import BEYOND_UNCERTAINTY
-from reportgen.report.tables import cell, section, table
+from reportgen.report.tables import cell, lowest, section, table
 from reportgen.report.verdicts import worst
 from reportgen.results.codes import coating, comparator, profile, sampling
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, DoubtedEntry
@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 
 _LACKING = frozenset({"locations-missing", "surface-not-measured"})
 _READ = frozenset({"air", "humidity", "steel", "steel-warmest"})
+_SHARES = 0.53, 0.6, 0.46, 0.68
+"""Of the width, of what is required, beside what was found: whichever takes less height."""
 _NAMED = 6  # areas named in a cell; of more it says how many
 TOLD_BELOW = frozenset({"nonconformance-open"})
 """Findings that have their full place with the nonconformance itself."""
@@ -350,25 +352,29 @@ def requirements_section(context: Context) -> list[Flowable]:
     words = context.words
     listed = list(context.requirements.rows())
     name, counted = 92.0, [row.conform.replace(" ", "\u00a0") for row in listed]
-    conform = max([38.0, *(text_width(each, REGULAR, DENSE) + 5 for each in counted)])
+    conform = max([38.0, *(text_width(each, REGULAR, DENSE) + 8 for each in counted)])
     rest = context.width - name - conform
-    stated, found = rest * 0.53, rest * 0.47
-    columns = [
-        Column(words("required.topic"), name),
-        Column(words("required.limit"), stated),
-        Column(words("areas.conform"), conform, gap=4),
-        Column(words("required.found"), found, gap=0),
-    ]
-    rows: list[Row] = []
-    for row, conforming in zip(listed, counted, strict=True):
-        head = cell([Run(row.label, BOLD, INK)], name - 6, row.verdict)
-        head.bookmark = f"requirement-{row.topic}"
-        limit = [Run(f"{row.limit} · {row.clause}" if row.clause else row.limit, REGULAR, INK)]
-        limit += [Run(f" · {row.rule}", REGULAR, MUTED)] if row.rule else []
-        rows.append((head, cell(limit, stated - 6), conforming, cell(row.found, found)))
+
+    def laid(share: float) -> GroupedTable:
+        stated, found = rest * share, rest * (1 - share)
+        columns = [
+            Column(words("required.topic"), name),
+            Column(words("required.limit"), stated),
+            Column(words("areas.conform"), conform, gap=4),
+            Column(words("required.found"), found, gap=0),
+        ]
+        rows: list[Row] = []
+        for row, conforming in zip(listed, counted, strict=True):
+            head = cell([Run(row.label, BOLD, INK)], name - 6, row.verdict)
+            head.bookmark = f"requirement-{row.topic}"
+            limit = [Run(f"{row.limit} · {row.clause}" if row.clause else row.limit, REGULAR, INK)]
+            limit += [Run(f" · {row.rule}", REGULAR, MUTED)] if row.rule else []
+            rows.append((head, cell(limit, stated - 6), conforming, cell(row.found, found)))
+        return table(context, "required.title", columns, rows, pad=1.6, leading=9.0)
+
+    made = lowest(laid, _SHARES)
     untold = [one for one in context.evaluation.not_evaluated if one.code not in BEYOND_UNCERTAINTY]
     notes = [running_text(text, "fine", before=2) for text in context.left_out(untold)]
-    made = table(context, "required.title", columns, rows, pad=1.6, leading=9.0)
     return [
         *section(context, "required.title", "requirements", made, context.job.project.specification.document),
         *notes,

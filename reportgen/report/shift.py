@@ -15,7 +15,7 @@ from reportgen.pdf.charted import Drawing
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, FAILS, MUTED, REGULAR
 from reportgen.pdf.tables import SECTION_ROOM, Cell, Column, GroupedTable, Row, time_width
-from reportgen.pdf.textlines import Run, lines_of
+from reportgen.pdf.textlines import Run, lines_of, text_width
 from reportgen.pdf.tightening import WhicheverFits
 from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import in_short, lowered, primer_doubts, worst
@@ -68,7 +68,9 @@ def shift_section(context: Context) -> list[Flowable]:
         return [CondPageBreak(SECTION_ROOM + least), titles[1], *readings]
     figure = Drawing(context.width, drawn.height, drawn.marks, chart_in_words(context, drawn), before=2)
     beside = readings if results else []
-    whole = WhicheverFits(figure, beside, titles, running_text(note, "fine"), least)
+    look: dict[str, Any] = {"level": 3, "outline": False, "ruled": False}
+    course = SectionTitle(words("shift.course"), "shift-course", note=note, **look)
+    whole = WhicheverFits(figure, beside, titles, course, least)
     return [CondPageBreak(SECTION_ROOM), whole, *([] if results else readings)]
 
 
@@ -202,13 +204,27 @@ def shift_chart(context: Context) -> chart.ShiftChart | None:
         return f"{_local(context, minute):%H:%M}"
 
     return chart.ShiftChart(
-        context.width, span, lanes, checks, panels(context), worst_moment(context), clock, turns, _wrapped
+        context.width,
+        span,
+        lanes,
+        checks,
+        panels(context),
+        worst_moment(context),
+        clock,
+        turns,
+        _wrapped,
+        _measured,
     )
 
 
 def _wrapped(text: str, face: FaceName, size: float, width: float) -> tuple[str, ...]:
     """The lines of a text of the chart, by its width as printed."""
     return lines_of(text, BOLD if face == "semibold" else REGULAR, size, width)
+
+
+def _measured(text: str, face: FaceName, size: float) -> float:
+    """The width of a text of the chart as printed."""
+    return text_width(text, BOLD if face == "semibold" else REGULAR, size)
 
 
 def area_lanes(context: Context) -> list[chart.Lane]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from reportgen.pdf.blocks import Runs, SectionTitle, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
@@ -11,9 +11,11 @@ from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.textlines import Run
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from reportgen.report.context import Context
+
+T = TypeVar("T")
 
 LEADING, PAD = 9.4, 2.4
 END = "-end"
@@ -27,6 +29,11 @@ def table(context: Context, key: str, columns: list[Column], rows: Iterable[Row]
     look: dict[str, Any] = {"size": DENSE, "leading": LEADING, "pad": PAD, "row_head": True}
     look["again"] = words.continued(key)
     return GroupedTable(columns, [[row] for row in rows], words(key), **(look | options))
+
+
+def lowest(made: Callable[[T], GroupedTable], ways: Iterable[T]) -> GroupedTable:
+    """The table that is lowest of those made in several ways, of the same height the first."""
+    return min(map(made, ways), key=GroupedTable.total)
 
 
 def section(

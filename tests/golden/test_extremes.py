@@ -178,7 +178,7 @@ def test_names_of_120_letters_leave_all_areas_and_the_signature_on_page_1():
     assert "R. Hethe" in first
 
 
-@pytest.mark.parametrize(("count", "expected"), [(2, [2]), (3, [3]), (4, [2, 2]), (5, [3, 2])])
+@pytest.mark.parametrize(("count", "expected"), [(1, [1]), (2, [2]), (3, [3]), (4, [2, 2]), (5, [3, 2])])
 def test_four_photos_stand_in_two_rows_of_two(count, expected, monkeypatch):
     beside, rows = photos.SideBySide, []
     monkeypatch.setattr(photos, "SideBySide", lambda cells, **how: rows.append(len(cells)) or beside(cells, **how))

@@ -24,7 +24,7 @@ SMALLEST = 6.5
 HEADING = 11.0
 """Points of the letters of a section's heading, or more."""
 PAGES = {
-    "2026-06-08": 6, "2026-06-09": 8, "2026-06-11": 6, "2026-09-15": 6, "smallest": 3, "40 areas": 11,
+    "2026-06-08": 6, "2026-06-09": 8, "2026-06-11": 6, "2026-09-15": 6, "smallest": 3, "40 areas": 10,
     "200 locations": 8, "letter": 6, "german": 6,
 }  # fmt: skip
 BLANK = 0.9

@@ -5,14 +5,18 @@ import itertools
 from decimal import Decimal
 from fractions import Fraction
 
+import pytest
+
 from reportgen.charts import Label, LocationPoint, Ruler, Strip
 from reportgen.charts.scale import ProfileScale
 from reportgen.charts.shift import CheckLine, ShiftChart
+from reportgen.pdf import page
 from reportgen.pdf.blocks import SectionTitle, TextBlock
 from reportgen.pdf.canvas import ReportCanvas
 from reportgen.pdf.columns import Columns
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.flow import CondPageBreak, Spacer
+from reportgen.pdf.textlines import text_width
 from reportgen.pdf.tightening import WhicheverFits
 
 
@@ -21,11 +25,12 @@ def titles():
 
 
 def test_what_fits_stands_before_a_chart_that_does_not():
-    chart, readings, note = Spacer(100, 300), Spacer(100, 60), TextBlock("bar: blasting", "fine")
-    both = WhicheverFits(chart, [readings], titles(), note, 60)
+    chart, readings = Spacer(100, 300), Spacer(100, 60)
+    course = SectionTitle("Course of the shift", "course", level=3, note="bar: blasting", ruled=False)
+    both = WhicheverFits(chart, [readings], titles(), course, 60)
     assert both.split(400, 400)[1:] == [chart, readings]
     plain, first, later, *rest = both.split(400, 200)
-    assert (plain.note, first, rest) == ("", readings, [note, chart])
+    assert (plain.note, first, rest) == ("", readings, [course, chart])
     assert isinstance(later, CondPageBreak)
     assert later.height > 300
     assert both.split(400, 50) == []
@@ -76,3 +81,22 @@ def test_names_of_marks_keep_off_the_limit_lines():
         assert placed
         assert not [one for one in placed for x in ruler.limits if one.start < x < one.end and abs(one.x - x) > 2.7]
     assert any(one.text.startswith("+") and one.left for level in many.levels for one in level)
+
+
+@pytest.mark.parametrize("named", ["", "Areas TR-1, TR-2", "Areas Trough-panel-1, Trough-panel-2, Trough-p"])
+@pytest.mark.parametrize(
+    "left", ["Hethe and Pike", "Hethe, Pike and Daughters, Corrosion Protection, Marrowmere branch, " * 2]
+)
+def test_nothing_in_the_head_of_a_page_lies_over_another(named, left, monkeypatch):
+    said = []
+
+    def say(_canvas, x, y, text, face, size, _ink):
+        said.append((x, x + text_width(text, face, size), y, size))
+
+    monkeypatch.setattr(page, "_say", say)
+    furniture = page.Furniture(page.geometry("A4"), left, "MM-31-IR-007 · revision 0 · 2026-06-03", "", str)
+    furniture._header(ReportCanvas(io.BytesIO(), title="T", pagesize=(596, 842)), named)
+    assert len(said) >= 2 + bool(named)
+    assert all(size >= 6.5 for *_, size in said)
+    for one, other in itertools.combinations(said, 2):
+        assert one[1] <= other[0] or other[1] <= one[0] or abs(one[2] - other[2]) > 7

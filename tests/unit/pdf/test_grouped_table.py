@@ -8,6 +8,7 @@ from reportlab.platypus.doctemplate import ActionFlowable
 from reportgen.charts import Label, Shape, Stroke
 from reportgen.pdf.blocks import Facts, Runs, TextBlock
 from reportgen.pdf.canvas import ReportCanvas, artifact
+from reportgen.pdf.charted import Drawing
 from reportgen.pdf.painting import operators, paint
 from reportgen.pdf.styles import INK, REGULAR
 from reportgen.pdf.tables import Cell, Column, GroupedTable, time_width
@@ -180,9 +181,9 @@ def test_an_id_wider_than_its_neighbours_can_spare_stands_above_its_row():
 
 
 def test_a_word_wider_than_the_table_is_set_smaller_and_starts_at_its_edge():
-    table = GroupedTable(WIDE, [[("A-1", "W" * 40, "1")]], "ids")
+    table = GroupedTable(WIDE, [[("A-1", "W" * 36, "1")]], "ids")
     [[row]] = table._groups
-    assert row.cells[1].lines == ("W" * 40,)
+    assert row.cells[1].lines == ("W" * 36,)
     assert (row.cells[1].x, row.cells[1].across) == (0.0, True)
     assert row.cells[1].size < table.size
     assert row.cells[2].lines == ("1",)
@@ -260,3 +261,28 @@ def test_a_label_wider_than_its_column_is_not_printed_over_the_next_one():
     assert [[one.label for one in row] for row in facts._rows] == [
         ["short"], ["a label that is very much wider than its column"], ["next"],
     ]  # fmt: skip
+
+
+def test_lines_lie_beneath_a_drawing_that_fills_its_row_and_it_keeps_off_the_name_above_it():
+    """A pale line over the dark one of a limit breaks it on a copy; the tint of the band hid the foot of letters."""
+    made, high = [], []
+
+    def marks(height):
+        high.append(height)
+        return [Shape((("m", (10, 0)), ("l", (10, height))), None, Stroke(INK, 0.9))]
+
+    def row(name):
+        made.append(Drawing(60, 12.0, marks, fills=True))
+        return (name, made[-1])
+
+    whole = GroupedTable(COLUMNS, [[row("N" * 30)], [row("short")]], "with drawings")
+    target = canvas()
+    _, total = whole.wrapOn(target, 160, 300)
+    whole.drawOn(target, 10, 10)
+    code = "\n".join(target._code)
+    limit = code.index("0.90 w")
+    assert code.index(".5 w") < limit
+    assert ".5 w" not in code[limit:]
+    tall = [group[0].height for group in whole._groups]
+    assert high == [tall[0] - whole.leading - 2.4, tall[1]]
+    assert total == whole.head + sum(tall)
