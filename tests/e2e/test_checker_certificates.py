@@ -244,6 +244,14 @@ def test_an_issuer_with_an_extension_that_cannot_be_read(name: str, place: str, 
     assert reason(verdict).endswith("the certificate of `Works, Harbour Works` has an extension that cannot be read")
 
 
+@pytest.mark.parametrize("name", UNREADABLE)
+def test_an_authority_of_time_with_an_extension_that_cannot_be_read(name: str, checker: CheckerPage) -> None:
+    """Nobody need trust it: whether it may stamp cannot be said."""
+    for place in ("timestamp", "renewal"):
+        found, verdict = both(checker, mutated.file_with(place, extended("leaf", *UNREADABLE[name])))
+        assert (found["intact"]["code"], verdict.steps[2].status) == ("SIGNATURE_FORM", "indeterminate")
+
+
 @pytest.mark.parametrize("part_of", ["leaf", "issuer"])
 @pytest.mark.parametrize("name", PASSED_OVER)
 def test_an_extension_of_another_form_is_not_understood(name: str, part_of: str, checker: CheckerPage) -> None:

@@ -257,7 +257,7 @@ def test_a_list_in_the_name_of_its_issuer_in_whatever_kind_of_letters(place: str
 
 @pytest.mark.parametrize("scope", [b"\x81\1\xff", b"\x82\1\xff", b"\x83\2\0\x80", b"\x85\1\xff", b""])
 def test_a_list_of_whatever_scope_revokes_whom_it_names(scope: bytes, checker: CheckerPage) -> None:
-    """RFC 5280, 6.3.3: the scope is asked for before a list says that somebody is *not* revoked; the page never does."""
+    """RFC 5280, 6.3.3: the scope counts where a list is to say that somebody is *not* revoked; the page never does."""
     point = sequence(der(0xA0, der(0xA1, FOLLOWING)), scope)
     number = made.inspector().certificate.serial_number
     own = entry(number.to_bytes(number.bit_length() // 8 + 1, "big"))
