@@ -255,6 +255,15 @@ def test_a_list_in_the_name_of_its_issuer_in_whatever_kind_of_letters(place: str
         assert (found["intact"]["code"], ways(verdict) == {"passed"}) == (code, code == "INTACT")
 
 
+@pytest.mark.parametrize("place", PLACES)
+def test_a_kind_has_at_most_as_many_bytes_as_the_program_reads(place: str, checker: CheckerPage) -> None:
+    for size, code in ((63, "INTACT"), (64, "SIGNATURE_FORM")):
+        name = sequence(der(0x31, sequence(der(6, b"a" * size), der(0x0C, b"x"))))
+        pdf = file_with(place, ocsps=answer_with(place, {"responder": der(0xA1, name)}))
+        found, verdict = both(checker, pdf)
+        assert (found["intact"]["code"], ways(verdict) == {"passed"}) == (code, code == "INTACT")
+
+
 @pytest.mark.parametrize("scope", [b"\x81\1\xff", b"\x82\1\xff", b"\x83\2\0\x80", b"\x85\1\xff", b""])
 def test_a_list_of_whatever_scope_revokes_whom_it_names(scope: bytes, checker: CheckerPage) -> None:
     """RFC 5280, 6.3.3: the scope counts where a list is to say that somebody is *not* revoked; the page never does."""
