@@ -107,7 +107,8 @@ def _unusable(signature: EmbeddedPdfSignature) -> list[Reason]:
     held = [one.chosen.dump() for token in tokens for one in token["certificates"] if one.name == "certificate"]
     faults = [fault for one in held for fault in certificates.reading_faults(one, whole=False)]
     if not faults:  # else the library does not even find the signer's
-        own = signature.signer_cert.dump()
+        # the use of an authority's is judged only where a root above it is trusted
+        own = None if signature.sig_object_type == replay.RENEWAL else signature.signer_cert.dump()
         faults = [fault for one in held for fault in certificates.reading_faults(one, whole=one != own)]
     field = str(signature.field_name)
     return [Reason("NOT_DONE", told("signature-not-checked", field=field, why=one.sentence)) for one in faults[:1]]

@@ -343,6 +343,8 @@ def _token_faults(token: Any) -> list[Told]:
 
     RFC 3161, 2.4.2, asks for the certificate's digest among what is signed, so that no other may be put in its place.
     """
+    if not _is_in_form(token["encap_content_info"]["content"].parsed):
+        return [told("stamp-of-another-form")]
     (signer,) = token["signer_infos"]
     named = {attribute["type"].native for attribute in signer["signed_attrs"]}
     faults = [] if named & {"signing_certificate", "signing_certificate_v2"} else [told("stamp-names-no-certificate")]
@@ -385,6 +387,21 @@ def stamp_faults(
     lacks += [told("stamp-chain-revoked")] if heard and not lacks else []
     lacks += [fault.sentence for fault in faults]
     return lacks + _token_faults(token) + of_own_house(house, above, trust)
+
+
+_THOUSAND = 1000
+
+
+def _is_in_form(stated: Any) -> bool:
+    """Whether every part of what a timestamp states is what RFC 3161, 2.4.2, has in its place."""
+    try:
+        _ = stated.native
+        kinds = [one["extn_id"].dotted for one in stated["extensions"]]
+        accuracy = stated["accuracy"].native or {}
+    except (ValueError, TypeError):
+        return False
+    parts = [accuracy.get(name) for name in ("millis", "micros")]
+    return len(set(kinds)) == len(kinds) and all(part is None or 0 < part < _THOUSAND for part in parts)
 
 
 _WEAK = {"md5": "MD5", "sha1": "SHA-1"}

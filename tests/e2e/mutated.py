@@ -79,6 +79,14 @@ def read(data: bytes) -> list[Node]:
     return nodes
 
 
+def respelt(data: bytes) -> bytes:
+    """Return DER in which every text of UTF-8 has the kind of printable letters."""
+    (whole,) = read(data)
+    for one in whole.every():
+        one.tag = 0x13 if one.tag == 0x0C else one.tag
+    return whole.dump()
+
+
 STRINGS = (0x0C, 0x13, 0x14, 0x16, 0x1C, 0x1E, 0x12, 0x1A)
 TAGS = (*STRINGS, 1, 2, 3, 4, 5, 6, 0x0A, 0x17, 0x18, 0x30, 0x31, 0x80, 0x81, 0x82, 0x86, 0xA0, 0xA1, 0xA3, 0xA4)
 TEXTS = [

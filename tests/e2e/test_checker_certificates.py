@@ -110,6 +110,50 @@ def test_two_parts_of_one_kind_in_one_set_are_refused_by_the_page_alone(checker:
     assert (found["intact"]["answer"], ways(verdict)) == ("cannot", {"passed"})
 
 
+STATED = object_id("1.2.840.113549.1.9.16.2.47")
+
+
+def named_by(place: str, where: str, write: Callable[[bytes], bytes]) -> Callable[[str, bytes], bytes]:
+    """Return an edit by which who issued the signer's certificate is named as ``write`` writes it: in the signed
+    statement of that certificate (RFC 5035), or where the signature names its signer (RFC 5652, 5.3).
+    """
+    number, _, issuer, *_ = mutated._fields(mutated.statements_of(place)[1], b"")
+
+    def edit(part_of: str, data: bytes) -> bytes:
+        (whole,) = mutated.read(data)
+        kids = whole.kids or []
+        if where == part_of == "signer":
+            kids[1] = mutated.read(sequence(write(issuer), number))[0]
+        elif where == "certificate" and part_of == "statements":
+            (held,) = [one for one in kids if (one.kids or [])[0].dump() == STATED]
+            for _ in range(4):
+                held = (held.kids or [])[-1]
+            held.kids = [*(held.kids or []), *mutated.read(sequence(sequence(der(0xA4, write(issuer))), number))]
+            kids.sort(key=lambda one: one.dump())
+        else:
+            return data
+        return whole.dump()
+
+    return edit
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("where", ["certificate", "signer"])
+def test_a_name_is_one_in_whatever_kind_of_letters_it_is_written(where: str, place: str, checker: CheckerPage) -> None:
+    """RFC 5280, 7.1: authorities write the same name as UTF-8 here, and as printable letters there."""
+    for write in (bytes, mutated.respelt):
+        found, verdict = both(checker, mutated.file_with(place, named_by(place, where, write)))
+        assert (found["intact"]["code"], ways(verdict)) == ("INTACT", {"passed"})
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_name_of_other_letters_is_another(place: str, checker: CheckerPage) -> None:
+    other = named_by(place, "certificate", lambda name: name.replace(b"Harbour Works", b"Harbour Wares"))
+    found, verdict = both(checker, mutated.file_with(place, other))
+    assert found["intact"]["code"] == "SIGNER_SWAPPED"
+    assert ways(verdict) != {"passed"}
+
+
 def _compared(text: str) -> bool:
     try:
         structure.NameTypeAndValue()._ldap_string_prep(text)
@@ -146,6 +190,11 @@ UNREADABLE = {
     "other names": ("2.5.29.17", NULL),
     "where lists are": ("2.5.29.31", NULL),
     "where answers are": ("1.3.6.1.5.5.7.1.1", NULL),
+    "a template": ("1.3.6.1.4.1.311.21.7", NULL),
+    "a template without a name": ("1.3.6.1.4.1.311.21.7", sequence(b"\2\1\5")),
+    "a template before its first version": ("1.3.6.1.4.1.311.21.7", sequence(object_id("1.2.3.4"), b"\2\1\x85")),
+    "what its holder is admitted to": ("1.3.36.8.3.3", NULL),
+    "that it is none yet": ("1.3.6.1.4.1.11129.2.4.3", b"no DER"),
 }
 PASSED_OVER = {
     "no names that are permitted": ("2.5.29.30", sequence()),
@@ -195,12 +244,42 @@ def test_an_issuer_with_an_extension_that_cannot_be_read(name: str, place: str, 
     assert reason(verdict).endswith("the certificate of `Works, Harbour Works` has an extension that cannot be read")
 
 
+@pytest.mark.parametrize("name", UNREADABLE)
+def test_an_authority_of_time_with_an_extension_that_cannot_be_read(name: str, checker: CheckerPage) -> None:
+    """Nobody need trust it: whether it may stamp cannot be said."""
+    for place in ("timestamp", "renewal"):
+        found, verdict = both(checker, mutated.file_with(place, extended("leaf", *UNREADABLE[name])))
+        assert (found["intact"]["code"], verdict.steps[2].status) == ("SIGNATURE_FORM", "indeterminate")
+
+
 @pytest.mark.parametrize("part_of", ["leaf", "issuer"])
 @pytest.mark.parametrize("name", PASSED_OVER)
 def test_an_extension_of_another_form_is_not_understood(name: str, part_of: str, checker: CheckerPage) -> None:
     for place in ("signer", "renewal"):
         found, _ = both(checker, mutated.file_with(place, extended(part_of, *PASSED_OVER[name])))
         assert (found["intact"]["answer"], found["intact"]["code"]) == ("cannot", "SIGNATURE_FORM")
+
+
+READABLE = {
+    "a template": ("1.3.6.1.4.1.311.21.7", sequence(object_id("1.2.3.4"), b"\2\1\x64", b"\2\1\5")),
+    "a template without a version": ("1.3.6.1.4.1.311.21.7", sequence(object_id("1.2.3.4"))),
+    "lists by what follows their issuer": (
+        "2.5.29.31",
+        sequence(sequence(der(0xA0, der(0xA1, sequence(object_id(UNIT), der(0x0C, b"2")))))),
+    ),
+    "bare bytes of a kind of its own": ("1.2.3.4.5", b"no DER"),
+    "bare bytes that begin like DER": ("1.2.3.4.5", b"\x30\x80"),
+    "nothing, of a kind of its own": ("1.2.3.4.5", b""),
+}
+"""RFC 5280, 4.2 and 4.2.1.13: what is not critical, and of a kind that nobody here knows, is passed over."""
+
+
+@pytest.mark.parametrize("part_of", ["leaf", "issuer"])
+@pytest.mark.parametrize("name", READABLE)
+def test_an_extension_as_authorities_write_it(name: str, part_of: str, checker: CheckerPage) -> None:
+    for place in ("signer", "renewal"):
+        found, verdict = both(checker, mutated.file_with(place, extended(part_of, *READABLE[name])))
+        assert (found["intact"]["code"], ways(verdict)) == ("INTACT", {"passed"})
 
 
 def test_an_extension_that_stands_there_twice(checker: CheckerPage) -> None:

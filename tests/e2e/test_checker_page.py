@@ -306,6 +306,22 @@ def test_a_third_language_is_a_file(checker: CheckerPage, tmp_path: Path, monkey
     checker.renew()
 
 
+def test_a_draft_of_a_language_is_for_who_asks_for_it_and_says_so(checker: CheckerPage) -> None:
+    checker.renew(locale="es-ES")
+    found = checker.ask(made.complete_report(), [root_der()], made.LATER)
+    assert found["head"]["text"].startswith("Unaltered, and signed by Ines Perk")
+    assert "borrador, sin revisar" not in body(checker)
+    checker.do(lambda page: page.click("text=Español (borrador)"))
+    told = body(checker)
+    assert "Sin alterar y firmado por Ines Perk" in told
+    assert "Traducción en borrador, sin revisar. En caso de duda decide el texto inglés." in told
+    assert checker.do(lambda page: page.evaluate("document.documentElement.lang")) == "es"
+    assert "Unaltered" not in told
+    checker.do(lambda page: page.click("text=Deutsch"))
+    assert "borrador, sin revisar" not in body(checker)
+    checker.renew()
+
+
 def test_a_later_format_is_told_as_such(checker: CheckerPage) -> None:
     later = {**made.INPUTS, "evaluation.json": (b'{"format":9}', "evaluation")}
     found = checker.ask(made.sealed(made.unsigned(files=later)), [root_der()], made.LATER)

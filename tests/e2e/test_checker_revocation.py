@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 pytestmark = [needs_program("chromium"), pytest.mark.filterwarnings("ignore")]  # of what is odd, libraries warn
 SOON, LATER = der(0x17, b"260302000000Z"), der(0x17, b"300101000000Z")
 ASKED, NEXT = der(0x18, b"20260302000000Z"), der(0xA0, der(0x18, b"20300101000000Z"))
+FOLLOWING = sequence(object_id("2.5.4.3"), der(0x0C, b"List 2"))
 NUMBER, STRANGE, FREE = "2.5.29.20", "1.2.3.4.5", object_id("1.3.6.1.5.5.7.48.1.1")
 PLACES = ("signer", "renewal")
 """Whose chain a list or answer speaks of: that of who signed, below the root given; a stranger's clock."""
@@ -113,6 +114,18 @@ ODD_LISTS: dict[str, dict[str, bytes]] = {
     "a key that is none": conditions(extension("2.5.29.35", NULL)),
     "a part that is none": conditions(extension("2.5.29.28", NULL, critical=True)),
     "a part of nothing": conditions(extension("2.5.29.28", sequence(), critical=True)),
+    "a part that is named by nothing": conditions(
+        extension("2.5.29.28", sequence(der(0xA0, der(0xA1))), critical=True),
+    ),
+    "a part that is named by what is no text": conditions(
+        extension("2.5.29.28", sequence(der(0xA0, der(0xA1, sequence(object_id("2.5.4.3"), NULL)))), critical=True),
+    ),
+    "a part that is named twice": conditions(
+        extension("2.5.29.28", sequence(der(0xA0, der(0xA1, FOLLOWING * 2))), critical=True),
+    ),
+    "a part in two ways": conditions(
+        extension("2.5.29.28", sequence(der(0xA0, der(0xA1, FOLLOWING), der(0xA0, mutated.ADDRESS))), critical=True),
+    ),
     "entries of what others issued": conditions(extension("2.5.29.28", sequence(b"\x84\1\xff"), critical=True)),
 }  # fmt: skip
 """RFC 5280, 5.1 to 5.3."""
@@ -124,6 +137,12 @@ SOUND_LISTS: dict[str, dict[str, bytes]] = {
     "dated in full": {"date": ASKED},
     "a part of a list": conditions(
         extension("2.5.29.28", sequence(der(0xA0, der(0xA0, mutated.ADDRESS)), b"\x81\1\xff"), critical=True),
+    ),
+    "a part of a list, named by what follows its issuer": conditions(
+        extension("2.5.29.28", sequence(der(0xA0, der(0xA1, FOLLOWING))), critical=True),
+    ),
+    "where the newest is, named by what follows its issuer": conditions(
+        extension("2.5.29.46", sequence(sequence(der(0xA0, der(0xA1, FOLLOWING))))),
     ),
     "what came since another": conditions(
         extension(NUMBER, b"\2\1\2"), extension("2.5.29.27", b"\2\1\1", critical=True),
@@ -174,9 +193,6 @@ ODD_ANSWERS: dict[str, dict[str, bytes]] = {
     "nothing said": {"words": sequence()},
     "an extension that is none": {"extensions": der(0xA1, NULL)},
     "a condition that is not known": {"extensions": der(0xA1, sequence(extension(STRANGE, NULL, critical=True)))},
-    "a number of the request that is none": {
-        "extensions": der(0xA1, sequence(extension("1.3.6.1.5.5.7.48.1.2", NULL))),
-    },
     "something after the extensions": {"end": NULL},
     "a state of no kind": {"its state": b"\x89\0"},
     "good, and more": {"its state": der(0xA0, NULL)},
@@ -194,6 +210,12 @@ ODD_ANSWERS: dict[str, dict[str, bytes]] = {
     "kept since no moment": its_conditions(extension("1.3.6.1.5.5.7.48.1.6", NULL)),
 }  # fmt: skip
 """RFC 6960, 4.2.1 and 4.4."""
+BARE_NUMBERS = {
+    "bare bytes": b"\x91\x07\xfe" * 5,
+    "bare, and looks like DER": b"\5\0",
+    "bare, and cut off": b"\x04\x20ab",
+}
+"""As responders echo it that was sent so: RFC 8954, 2.1, wants an OCTET STRING in it, RFC 2560, 4.4.1, does not say."""
 SOUND_ANSWERS: dict[str, dict[str, bytes]] = {
     "as answers are": {},
     "by the key of who answers": {"responder": der(0xA2, der(4, b"x" * 20))},
@@ -201,6 +223,9 @@ SOUND_ANSWERS: dict[str, dict[str, bytes]] = {
     "with a number of the request": {
         "extensions": der(0xA1, sequence(extension("1.3.6.1.5.5.7.48.1.2", der(4, b"x" * 16)))),
     },
+    **{f"with a number of the request that is {name}": {
+        "extensions": der(0xA1, sequence(extension("1.3.6.1.5.5.7.48.1.2", number))),
+    } for name, number in BARE_NUMBERS.items()},
     "kept since long": its_conditions(extension("1.3.6.1.5.5.7.48.1.6", ASKED), extension(STRANGE, NULL)),
 }  # fmt: skip
 
@@ -219,6 +244,36 @@ def file_with(place: str, **stored: bytes) -> bytes:
 def test_a_list_as_authorities_write_it(name: str, place: str, checker: CheckerPage) -> None:
     found, verdict = both(checker, file_with(place, crls=list_with(place, SOUND_LISTS[name])))
     assert (found["intact"]["code"], ways(verdict)) == ("INTACT", {"passed"})
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_list_in_the_name_of_its_issuer_in_whatever_kind_of_letters(place: str, checker: CheckerPage) -> None:
+    """RFC 5280, 7.1; of another name it is another's."""
+    name = mutated.respelt(_of(place)[0].certificate.subject.public_bytes())
+    for issuer, code in ((name, "INTACT"), (name.replace(b"Works", b"Wares"), "STORE")):
+        found, verdict = both(checker, file_with(place, crls=list_with(place, {"issuer": issuer})))
+        assert (found["intact"]["code"], ways(verdict) == {"passed"}) == (code, code == "INTACT")
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_kind_has_at_most_as_many_bytes_as_the_program_reads(place: str, checker: CheckerPage) -> None:
+    for size, code in ((63, "INTACT"), (64, "SIGNATURE_FORM")):
+        name = sequence(der(0x31, sequence(der(6, b"a" * size), der(0x0C, b"x"))))
+        pdf = file_with(place, ocsps=answer_with(place, {"responder": der(0xA1, name)}))
+        found, verdict = both(checker, pdf)
+        assert (found["intact"]["code"], ways(verdict) == {"passed"}) == (code, code == "INTACT")
+
+
+@pytest.mark.parametrize("scope", [b"\x81\1\xff", b"\x82\1\xff", b"\x83\2\0\x80", b"\x85\1\xff", b""])
+def test_a_list_of_whatever_scope_revokes_whom_it_names(scope: bytes, checker: CheckerPage) -> None:
+    """RFC 5280, 6.3.3: the scope counts where a list is to say that somebody is *not* revoked; the page never does."""
+    point = sequence(der(0xA0, der(0xA1, FOLLOWING)), scope)
+    number = made.inspector().certificate.serial_number
+    own = entry(number.to_bytes(number.bit_length() // 8 + 1, "big"))
+    changes = {**conditions(extension("2.5.29.28", point, critical=True)), "entries": revoked(own)}
+    found, verdict = both(checker, file_with("signer", crls=list_with("signer", changes)))
+    assert (found["intact"]["code"], found["who"][0]["code"]) == ("INTACT", "REVOKED")
+    assert verdict.steps[4].status != "passed"
 
 
 @pytest.mark.parametrize("place", PLACES)

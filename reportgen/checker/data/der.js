@@ -43,11 +43,13 @@ const [BOOLEAN, INTEGER, BITS, OCTETS, OBJECT, ENUMERATED, SEQUENCE, SET] = [1, 
 const want = (node, tag) => (node?.tag === tag ? node : badForm("ASN.1"));
 const sequence = (node) => want(node, SEQUENCE).kids;
 
+const LONGEST_ID = 63; // bytes: readers that keep them in a fixed place read no more
+
 function objectId(node) {
   const numbers = [];
   let number = 0;
   const { body } = want(node, OBJECT);
-  if (!body.length || body.at(-1) & 0x80) badForm("ASN.1");
+  if (!body.length || body.length > LONGEST_ID || body.at(-1) & 0x80) badForm("ASN.1");
   for (const byte of body) {
     if (number === 0 && byte === 0x80) badForm("ASN.1");
     number = number * 128 + (byte & 0x7f);

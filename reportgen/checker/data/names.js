@@ -11,20 +11,28 @@ const OF_MACHINES = /^2\.23\.133\.(2|5\.1)\.\d+$/; // UTF-8 alone: TCG, from mem
 
 // Common names and organisations of a distinguished name, in its order; no part of it but is a text.
 function nameParts(node) {
-  const found = [];
-  for (const set of sequence(node)) {
-    const kinds = new Set();
-    requireOrder(set);
-    for (const pair of set.kids) {
-      const [kind, value, ...more] = sequence(pair);
-      const id = objectId(kind);
-      if (more.length || kinds.has(id)) badForm("name");
-      kinds.add(id);
-      const text = partOf(id, value);
-      if (NAME_PARTS[id]) found.push([NAME_PARTS[id], text]);
-    }
+  const all = sequence(node).flatMap(partsOfSet);
+  return all.filter(([id]) => NAME_PARTS[id]).map(([id, text]) => [NAME_PARTS[id], text]);
+}
+
+// The parts of a name that stand in one set, each of another kind: what kind, and its text.
+function partsOfSet(set) {
+  requireOrder(set);
+  const found = new Map();
+  for (const pair of set.kids) {
+    const [kind, value, ...more] = sequence(pair);
+    const id = objectId(kind);
+    if (more.length || found.has(id)) badForm("name");
+    found.set(id, partOf(id, value));
   }
-  return found;
+  return [...found];
+}
+
+// Whether two distinguished names have the same texts in the same places, whatever kind of letters each is written in:
+// RFC 5280, 7.1, but for capitals and blanks, which count here.
+function sameName(one, other) {
+  const spelt = (bytes) => JSON.stringify(sequence(onlyElement(bytes)).map((set) => partsOfSet(set).sort()));
+  return same(one, other) || spelt(one) === spelt(other);
 }
 
 // A set in the order of its bytes: X.690, 11.6.
@@ -100,12 +108,16 @@ function isPrepared(text) {
 }
 
 // The form of an extension, by its kind: RFC 5280, 4.2.1, 4.2.2, 5.2 and 5.3; RFC 6960, 4.2.2.2.1 and 4.4; RFC 6962, 3.3.
-// Of one that is not listed here nothing is known, nor to `verify`.
+// Of one that is not listed here nothing is known, nor to `verify`: it is mere bytes.
 const FORMS = extensionForms();
-const STRANGE = ["1.3.6.1.5.5.7.1.24", "1.2.840.113533.7.65.0"]; // known to some readers, not here
+const STRANGE = ["1.3.6.1.5.5.7.1.24", "1.2.840.113533.7.65.0", "1.3.36.8.3.3"]; // known to some readers, not here
 
-function requireForm(id, value, forms = FORMS.ofCertificates) {
-  if (STRANGE.includes(id) || (forms[id] && !forms[id](value))) badForm("X.509");
+// What an extension says, in its form; undefined where that is not known.
+function valueOf(id, bytes, forms) {
+  if (STRANGE.includes(id)) badForm("X.509");
+  if (!forms[id]) return undefined;
+  const value = onlyElement(bytes);
+  return forms[id](value) ? value : badForm("X.509");
 }
 
 function extensionForms() {
@@ -135,16 +147,23 @@ function extensionForms() {
   const names = ({ kids }) => kids.length > 0 && kids.every((kid) => oneName(kid));
   const limit = (node) => sequence(node).length === 1 && oneName(node.kids[0], [8, 32]); // an address with its mask
   const limits = ({ kids }) => kids.length > 0 && kids.every(limit);
-  const place = ({ kids }) => kids.length === 1 && kids[0].tag === 0xa0 && names(kids[0]);
+  // in full, or by what follows the name of who issued the list
+  const called = (node) => (node.tag === 0xa1 ? partsOfSet({ ...node, tag: SET }).length > 0 : names(node));
+  const place = ({ kids }) => kids.length === 1 && [0xa0, 0xa1].includes(kids[0].tag) && called(kids[0]);
   const point = parts([0xa0, place], [0x81, bits], [0xa2, names]);
   const points = some((node) => sequence(node).length > 0 && point(node));
   const qualifiers = some(two(() => true));
   const policy = ([kind, more, ...others]) => id(kind) && !others.length && (!more || qualifiers(more));
   const whole = ({ body }) => body.length > 0;
   const listed = (form) => (node) => sequence(node).length > 0 && form(node);
+  const nothing = (node) => hex(node.all) === "0500";
+  // by which template it was made, and which version of that: MS-WCCE, 2.2.2.7.7.2, from memory
+  const template = ([kind, ...versions]) =>
+    id(kind) && versions.length < 3 && versions.every((one) => smallNumber(one) >= 0);
   const access = some(two((place) => oneName(place)));
 
   const ofCertificates = {
+    "2.5.29.19": (node) => sequence(node).length >= 0,
     "2.5.29.9": some(two(of(SET))),
     "2.5.29.14": of(OCTETS),
     "2.5.29.15": (node) => bitsOf(node).length > 0,
@@ -162,8 +181,10 @@ function extensionForms() {
     "2.5.29.54": (node) => smallNumber(node) >= 0,
     "1.3.6.1.5.5.7.1.1": access,
     "1.3.6.1.5.5.7.1.11": access,
-    "1.3.6.1.5.5.7.48.1.5": (node) => hex(node.all) === "0500",
+    "1.3.6.1.5.5.7.48.1.5": nothing,
     "1.3.6.1.4.1.11129.2.4.2": of(OCTETS),
+    "1.3.6.1.4.1.11129.2.4.3": nothing,
+    "1.3.6.1.4.1.311.21.7": (node) => template(sequence(node)),
     "1.3.6.1.4.1.311.20.2": (node) => node.tag === 0x1e && lettersOf(node) !== "",
     "2.16.840.1.113730.1.1": (node) => bitsOf(node).length >= 0,
   };
@@ -189,7 +210,9 @@ function extensionForms() {
       "1.3.6.1.5.5.7.1.1": access,
     },
     ofEntries,
-    ofAnswers: { "1.3.6.1.5.5.7.48.1.2": of(OCTETS), "1.3.6.1.5.5.7.48.1.9": (node) => hex(node.all) === "0500" },
+    // the number of the request has no form here: RFC 8954, 2.1, wants an OCTET STRING; RFC 2560, 4.4.1, says nothing of
+    // it, and it comes back as it was sent
+    ofAnswers: { "1.3.6.1.5.5.7.48.1.9": nothing },
     ofWords: {
       ...ofEntries,
       "1.3.6.1.5.5.7.48.1.3": listed(parts([0xa0, one(address)], [0xa1, one(natural)], [0xa2, one(date)])),

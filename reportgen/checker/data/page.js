@@ -1,7 +1,8 @@
 // What the page shows. Text of strangers is never markup: everything is set as text of elements made here.
 
 const languages = Object.keys(WORDS);
-let language = languages.find((one) => navigator.language?.toLowerCase().startsWith(one)) ?? "en";
+const isOfReader = (one) => navigator.language?.toLowerCase().startsWith(one);
+let language = languages.find((one) => isOfReader(one) && !WORDS[one].draft) ?? "en"; // a draft is only for who asks
 let current; // the file: bytes, name, what was typed and, once checked, the result and when
 let roots = [];
 let told; // what was just chosen in vain: a word, and the file

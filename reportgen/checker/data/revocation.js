@@ -42,7 +42,7 @@ const isMoment = (node) => node?.tag === 0x17 || node?.tag === 0x18;
 
 async function listIsOf(list, issuer) {
   return (
-    same(list.issuer, issuer.subject) &&
+    sameName(list.issuer, issuer.subject) &&
     quietly(() => holds(issuer, signing(list.algorithm), list.signature, list.statement))
   );
 }

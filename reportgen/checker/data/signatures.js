@@ -48,7 +48,7 @@ async function signerInfo(node, certificates, type, data) {
   if (!said.type || objectId(said.type) !== type || !said.digest || !named) badForm("CMS");
   const [issuer, serial] = sequence(id);
   const own = certificates.filter(
-    (one) => same(one.issuer, issuer.all) && same(one.serial, want(serial, INTEGER).body),
+    (one) => sameName(one.issuer, issuer.all) && same(one.serial, want(serial, INTEGER).body),
   );
   if (own.length !== 1) badForm("CMS");
   const [signer] = own;
@@ -118,7 +118,7 @@ function isIssuedBy(stated, signer) {
   const [names, serial, ...more] = sequence(stated);
   const [directory, ...others] = sequence(names);
   if (more.length || others.length || directory?.tag !== 0xa4 || directory.kids.length !== 1) badForm("RFC 5035");
-  return same(directory.kids[0].all, signer.issuer) && same(want(serial, INTEGER).body, signer.serial);
+  return sameName(directory.kids[0].all, signer.issuer) && same(want(serial, INTEGER).body, signer.serial);
 }
 
 // No signature covers the certificates beside it: each must belong to the signer's chain, each root issue itself.
@@ -150,7 +150,7 @@ function limitsOf(rest) {
   const [ordered, request, authority, listed] = [BOOLEAN, INTEGER, 0xa0, 0xa1].map(next);
   if (ordered) isTrue(ordered);
   if (request) wholeNumber(request);
-  if (authority) requireForm("2.5.29.17", { ...authority, tag: SEQUENCE });
+  if (authority && !FORMS.ofCertificates["2.5.29.17"]({ ...authority, tag: SEQUENCE })) badForm("RFC 3161");
   if (parts.length) badForm("RFC 3161");
   const extensions = listed ? extensionsIn({ ...listed, tag: SEQUENCE }, FORMS.ofStamps) : new Map();
   return { accuracy, unjudged: [...extensions.values()].some((one) => one.critical) };

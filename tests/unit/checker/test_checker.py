@@ -68,6 +68,19 @@ def test_every_language_is_whole(language: str) -> None:
         assert set(re.findall(r"\{\w+\}", text)) == set(re.findall(r"\{\w+\}", english[key])), key
 
 
+def test_a_draft_is_marked_as_in_the_reports_and_is_one_file(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert {name.removesuffix(".json") for name, own in WORDS.items() if own["draft"]} == (
+        set(languages()) - set(languages(drafts=False))
+    )
+    assert "(borrador)" in WORDS["es.json"]["language"]
+    own = [text for text in WORDS["es.json"].values() if text not in WORDS["en.json"].values()]
+    assert len(own) > 240
+    files = checker.word_files
+    monkeypatch.setattr(checker, "word_files", lambda data: [one for one in files(data) if one.name != "es.json"])
+    rest = checker.checker_page().decode()
+    assert not [text for text in own if len(text) > 30 and json.dumps(text, ensure_ascii=False) in rest]
+
+
 def test_every_answer_has_a_sentence_and_every_sentence_an_answer() -> None:
     stated = {key.removeprefix("code.") for key in WORDS["en.json"] if key.startswith("code.")}
     used = {code for script in SCRIPTS.values() for code in CODE.findall(script)} - NO_CODES
