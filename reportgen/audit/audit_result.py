@@ -214,11 +214,17 @@ def _paper_problems(index: Index) -> Iterator[Problem]:
     """Yield that there are papers, once, and each that names a contract as reports do, says that we made it, or is a
     release page that is not proven.
     """
-    for code, which in (("files-papers", "="), ("files-release-pages", "!=")):
-        query = f"SELECT path FROM papers JOIN files USING (path) WHERE kind = 'paper' AND releases {which} ''"  # noqa: S608 - our own words
-        papers = tuple(path for (path,) in index.rows(f"{query} ORDER BY path"))
+    which = {"files-papers": "releases = '' AND draft = ''", "files-release-pages": "releases != ''"}
+    for code, kind in which.items():
+        query = f"SELECT path FROM papers JOIN files USING (path) WHERE kind = 'paper' AND {kind} ORDER BY path"  # noqa: S608 - our own words
+        papers = tuple(path for (path,) in index.rows(query))
         if papers:
             yield Problem("", "", "papers", "", told(code, count=len(papers)), papers)
+    drafts = index.rows("SELECT path, title FROM papers WHERE draft != '' ORDER BY path")
+    if drafts:
+        files = tuple(told("draft-named", file=path, title=title) for path, title in drafts)
+        sentence = told("files-drafts", count=len(drafts), files=files)
+        yield Problem("", "", "papers", "", sentence, tuple(path for path, _ in drafts))
     for path, name in index.rows("SELECT path, names FROM papers JOIN files USING (path) WHERE kind = 'other'"):
         why = told("paper-names", name=name) if name else told("paper-ours")
         yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,)), (path,))

@@ -35,7 +35,7 @@ from reportgen.issued.examination import (
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.in_favour import Found, found_of, in_favour
-from reportgen.issued.papers import Paper, mentioned
+from reportgen.issued.papers import AUDIT_NAME, Paper, mentioned, no_report
 from reportgen.issued.record import (
     AreaRecord,
     ConditionRecord,
@@ -142,6 +142,7 @@ __all__ = [
     "Numbered",
     "Numbers",
     "Outcome",
+    "AUDIT_NAME",
     "Paper",
     "PersonRecord",
     "PhotoRecord",
@@ -189,6 +190,7 @@ __all__ = [
     "made_again",
     "make_ready",
     "mentioned",
+    "no_report",
     "named_later",
     "not_upheld_because",
     "numbers_of",
