@@ -197,6 +197,7 @@ OF_AREAS: Mapping[str, Question] = {
         "SELECT uses.serial AS gauge, reports.contract, uses.area, MIN(uses.first) AS first, MAX(uses.last) AS last,"
         " areas.n_locations AS locations, areas.verdict AS result, areas.decision, areas.coated, reports.place,"
         " NULL AS gauge_error, NULL AS gauge_unit, NULL AS gauge_reads, NULL AS would_be,"
+        " NULL AS error_tried,"
         f"{ENDS} FROM uses JOIN reports USING (path) LEFT JOIN areas USING (path, area)"
         " WHERE uses.purpose = 'readings' AND {where} GROUP BY reports.path, uses.area"
         " ORDER BY reports.contract, 4, uses.area",
