@@ -320,6 +320,7 @@ def _plain_state(one: ContractAsRead) -> dict[str, Any]:
         "areas_released": areas.done,
         "areas_by_state": dict(sorted(areas.counts.items())),
         "no_longer_listed_not_released": dict(areas.left),
+        "removed_from_the_list": [one._asdict() for one in areas.removed],
         "amounts": [{"released": str(done), "listed": str(whole), "unit": unit} for done, whole, unit in areas.amounts],
         "numbers": stated,
     }

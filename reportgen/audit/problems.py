@@ -227,6 +227,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "one certificate of one instrument is stated with different dates",
         "Ask for the certificate; have the project file that has it wrong put right by a revision.",
     ),
+    "instrument-stated-otherwise": Kind(
+        "note",
+        "a report states other data of an instrument than the reports around it, and no new calibration explains it",
+        "Ask for the certificate of the instrument that was valid that day, and which of the reports has it right.",
+    ),
     "readings-before-blasting": Kind(
         "doubt",
         "readings are of a time before the surface was blasted, or while it was",

@@ -45,7 +45,7 @@ def with_gauge_errors(index: Index, found: Answer) -> Answer:
                 known[path, serial], lost[path] = {}, fault.message
         rows.append(_with(row, place, known[path, serial].get(area)))
     tried = {(one.tried, one.unit) for errors in known.values() for one in errors.values() if one.size is None}
-    errors = tuple(told("recall-error", size=size, unit=DISPLAY.get(unit, unit)) for size, unit in sorted(tried))
+    errors = tuple(told("number-and-unit", number=size, unit=DISPLAY.get(unit, unit)) for size, unit in sorted(tried))
     below = [told("recall-tried", errors=errors)] if errors else []
     below += [told("recall-lost", why=why) for why in lost.values()]
     return Answer(found.heads, rows, (*found.below, *below))
