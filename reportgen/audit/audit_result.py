@@ -14,7 +14,6 @@ from reportgen import atomicfile
 from reportgen.audit.across_reports import (
     area_states,
     conduct_problems,
-    contract_problems,
     nonconformance_problems,
     raising_problems,
     requirement_problems,
@@ -22,7 +21,7 @@ from reportgen.audit.across_reports import (
 )
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
-from reportgen.audit.gauges_alike import gauge_problems
+from reportgen.audit.written_alike import area_problems, contract_problems, gauge_problems
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
@@ -131,7 +130,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index, registers),
-        *chain(contract_problems(index), gauge_problems(index)),
+        *chain(contract_problems(index), area_problems(index), gauge_problems(index)),
         *requirement_problems(index),
         *revision_problems(index),
         *certificate_problems(index),

@@ -209,8 +209,13 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "contract-written-otherwise": Kind(
         "doubt",
-        "contract numbers differ in nothing but capitals, blanks, dashes or points",
+        "contract numbers differ in nothing but capitals, blanks, dashes, points or letters that look alike",
         "Ask whether it is one contract; have the number put right in a revision of the report that has it wrong.",
+    ),
+    "area-written-otherwise": Kind(
+        "screening",
+        "areas of a contract differ in nothing but capitals, blanks, dashes, points or letters that look alike",
+        "Ask whether it is one area: what is found of one is not held against the other.",
     ),
     "gauge-written-otherwise": Kind(
         "screening",

