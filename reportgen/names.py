@@ -7,7 +7,10 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
 
 UNSEEN: Final = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
 """General categories of characters that a page does not show: control, format, unassigned, private, line ends."""
@@ -171,6 +174,39 @@ def plain_serial(serial: str) -> tuple[str, ...]:
     """
     words = (word.lstrip("0") or "0" for word in plain_words(serial))
     return tuple(word if word.isdecimal() else _look(word.upper()) for word in words)
+
+
+def identifier_looks(name: str) -> frozenset[str]:
+    """Return how a number or id looks: such as share one are taken for one another by a reader.
+
+    Once as words and numbers, without what is between them, and once with 0 and O, 1, l and I for one.
+
+    >>> bool(identifier_looks("QW-14") & identifier_looks("qw 14")), bool(identifier_looks("K-1") & identifier_looks("K-I"))
+    (True, True)
+    >>> any(identifier_looks("K-1") & identifier_looks(one) for one in ("K-11", "K-2", "K-01"))
+    False
+    """
+    words = (word if word.isdecimal() else _look(word.upper()) for word in plain_words(name))
+    return frozenset({" ".join(words), re.sub(r"[\W_]+", "-", _look(name.upper()))})
+
+
+def alike_in(names: Iterable[str], looks_of: Callable[[str], Iterable[object]] = identifier_looks) -> list[list[str]]:
+    """Return the names that look like others, group by group, each in its order and once."""
+    of: dict[object, list[str]] = {}
+    for name in dict.fromkeys(names):
+        keys = set(looks_of(name))
+        group, *others = list({id(of[key]): of[key] for key in keys if key in of}.values()) or [[]]
+        for other in others:  # which this name joins
+            group += other
+            keys |= {key for key, held in of.items() if held is other}
+        group.append(name)
+        of |= dict.fromkeys(keys, group)
+    return [group for group in {id(group): group for group in of.values()}.values() if len(group) > 1]
+
+
+def disguised(names: Iterable[str]) -> bool:
+    """Say whether names that look alike differ in letters of other scripts, which nobody types by a slip."""
+    return len({"".join(sorted({_script(one) for one in name if one.isalpha()})) for name in names}) > 1
 
 
 def perhaps_one(one: str, other: str) -> bool:

@@ -78,10 +78,6 @@ JOIN areas AS was ON was.path = before.path AND was.area = areas.area
 WHERE mine.revision > 0 AND mine.place IN ('decides', 'disputed', 'superseded')
 ORDER BY mine.contract, mine.number, mine.revision, mine.path, areas.area, before.path
 """
-_WRITTEN = f"""
-SELECT contract, written, MIN(path) FROM files WHERE overall != 'failed' AND written != ''
-    AND written NOT LIKE '{NOT_STATED} (%' GROUP BY contract, written ORDER BY contract, written
-"""  # noqa: S608 - our own words
 _RAISED = """
 SELECT mine.contract, mine.number, mine.revision, mine.path, mine.unproven, noted.id, noted.area, noted.raised_in,
     (SELECT MIN(held.path) FROM reports AS held WHERE held.contract = mine.contract AND held.number = noted.raised_in)
@@ -529,24 +525,3 @@ def revision_problems(index: Index) -> Iterator[Problem]:
         if sentence is not None:
             files = (path, before_path)
             yield Problem(contract, number, "revision-in-favour", area, sentence, files, unproven=bool(unproven))
-
-
-def contract_problems(index: Index) -> Iterator[Problem]:
-    """Yield contract numbers that differ in nothing but capitals, blanks, dashes and points.
-
-    Those that are one as names are compared are taken for one contract; others are not, and that is said.
-    """
-    alike: dict[tuple[str, ...], list[tuple[str, str, str]]] = {}
-    for row in index.rows(_WRITTEN):
-        alike.setdefault(plain_words(row[1]), []).append(row)
-    for members in alike.values():
-        kept = {contract: path for contract, _, path in reversed(members)}
-        for contract in kept:
-            others = {written: path for one, written, path in members if one == contract != written}
-            if others:
-                sentence = told("contract-also-written", contract=contract, others=tuple(others))
-                yield Problem(contract, "", "contract-written-otherwise", "", sentence, tuple(others.values()))
-        if len(kept) > 1:
-            ordered = dict(sorted(kept.items()))
-            sentence = told("contracts-written-alike", others=tuple(ordered))
-            yield Problem(min(kept), "", "contract-written-otherwise", "", sentence, tuple(ordered.values()))

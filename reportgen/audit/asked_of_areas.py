@@ -96,8 +96,9 @@ WITH items AS (
         run_since, reports.path
     {_STANDS} WHERE now.word = 'not inspected'
     UNION ALL
-    SELECT now.word, '', now.contract, now.area, IIF(states.decision IS NULL, NULL, {_GONE_AS}), NULL, NULL,
-        run_since, states.path
+    SELECT now.word, '', now.contract, now.area, IIF(states.decision IS NULL, {told_in_sql("in-its-own-words", words="now.name")},
+            {_GONE_AS}), NULL, NULL,
+        run_since, reports.path
     {_STANDS} WHERE now.word = 'no longer listed' AND states.decision IS NOT 'release'
 )
 SELECT items.contract, kind, id, items.area, what, who, due, raised,
@@ -197,6 +198,7 @@ OF_AREAS: Mapping[str, Question] = {
         "SELECT uses.serial AS gauge, reports.contract, uses.area, MIN(uses.first) AS first, MAX(uses.last) AS last,"
         " areas.n_locations AS locations, areas.verdict AS result, areas.decision, areas.coated, reports.place,"
         " NULL AS gauge_error, NULL AS gauge_unit, NULL AS gauge_reads, NULL AS would_be,"
+        " NULL AS error_tried,"
         f"{ENDS} FROM uses JOIN reports USING (path) LEFT JOIN areas USING (path, area)"
         " WHERE uses.purpose = 'readings' AND {where} GROUP BY reports.path, uses.area"
         " ORDER BY reports.contract, 4, uses.area",

@@ -14,7 +14,6 @@ from reportgen import atomicfile
 from reportgen.audit.across_reports import (
     area_states,
     conduct_problems,
-    contract_problems,
     nonconformance_problems,
     raising_problems,
     requirement_problems,
@@ -22,7 +21,7 @@ from reportgen.audit.across_reports import (
 )
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
-from reportgen.audit.gauges_alike import gauge_problems
+from reportgen.audit.written_alike import area_problems, contract_problems, gauge_problems
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
@@ -131,7 +130,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index, registers),
-        *chain(contract_problems(index), gauge_problems(index)),
+        *chain(contract_problems(index), area_problems(index), gauge_problems(index)),
         *requirement_problems(index),
         *revision_problems(index),
         *certificate_problems(index),
@@ -214,11 +213,17 @@ def _paper_problems(index: Index) -> Iterator[Problem]:
     """Yield that there are papers, once, and each that names a contract as reports do, says that we made it, or is a
     release page that is not proven.
     """
-    for code, which in (("files-papers", "="), ("files-release-pages", "!=")):
-        query = f"SELECT path FROM papers JOIN files USING (path) WHERE kind = 'paper' AND releases {which} ''"  # noqa: S608 - our own words
-        papers = tuple(path for (path,) in index.rows(f"{query} ORDER BY path"))
+    which = {"files-papers": "releases = '' AND draft = ''", "files-release-pages": "releases != ''"}
+    for code, kind in which.items():
+        query = f"SELECT path FROM papers JOIN files USING (path) WHERE kind = 'paper' AND {kind} ORDER BY path"  # noqa: S608 - our own words
+        papers = tuple(path for (path,) in index.rows(query))
         if papers:
             yield Problem("", "", "papers", "", told(code, count=len(papers)), papers)
+    drafts = index.rows("SELECT path, title FROM papers WHERE draft != '' ORDER BY path")
+    if drafts:
+        files = tuple(told("draft-named", file=path, title=title) for path, title in drafts)
+        sentence = told("files-drafts", count=len(drafts), files=files)
+        yield Problem("", "", "papers", "", sentence, tuple(path for path, _ in drafts))
     for path, name in index.rows("SELECT path, names FROM papers JOIN files USING (path) WHERE kind = 'other'"):
         why = told("paper-names", name=name) if name else told("paper-ours")
         yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,)), (path,))
@@ -314,6 +319,7 @@ def _plain_state(one: ContractAsRead) -> dict[str, Any]:
         "areas_released": areas.done,
         "areas_by_state": dict(sorted(areas.counts.items())),
         "no_longer_listed_not_released": dict(areas.left),
+        "removed_from_the_list": [one._asdict() for one in areas.removed],
         "amounts": [{"released": str(done), "listed": str(whole), "unit": unit} for done, whole, unit in areas.amounts],
         "numbers": stated,
     }

@@ -14,10 +14,11 @@ from reportgen.issued import (
     Numbers,
     PlannedAreaRecord,
     completeness,
+    formerly_listed,
     in_sequence,
     numbers_of,
 )
-from reportgen.issued.completeness import Word
+from reportgen.issued.completeness import Removed, Word
 from reportgen.units.quantity import DISPLAY
 from reportgen.words.told import Told, told
 
@@ -28,9 +29,10 @@ if TYPE_CHECKING:
     from reportgen.audit.index import Index
 
 MOST_NAMED: Final = 12
-_NEWEST = """
-SELECT reports.contract, project, CASE standing WHEN 'proven' THEN 0 WHEN 'open' THEN 1 ELSE 2 END, row, issued_at,
-    ordered FROM reports LEFT JOIN upon USING (path) WHERE counts AND project != '' ORDER BY reports.contract, path DESC
+_LISTING = """
+SELECT reports.contract, project, CASE standing WHEN 'proven' THEN 0 WHEN 'open' THEN 1 ELSE 2 END, counts,
+    reports.number, reports.revision, row, issued_at, ordered FROM reports LEFT JOIN upon USING (path)
+WHERE project != '' AND place NOT IN ('set aside', 'not entitled') ORDER BY reports.contract, path DESC
 """
 _NUMBERED = """
 SELECT reports.contract, reports.number, reports.revision, issued_at, pattern, upon.row
@@ -61,6 +63,8 @@ class ContractAsRead(NamedTuple):
             for word, count in sorted(counts, key=lambda one: get_args(Word).index(one[0]))
         )
         said = [told("contract-areas", done=areas.done, listed=len(areas.listed), others=others)]
+        if areas.removed:
+            said.append(told("contract-areas-removed", areas=_removed(areas.removed)))
         amounts = tuple(
             told("contract-amount", done=f"{one.done:f}", whole=f"{one.whole:f}", unit=DISPLAY.get(one.unit, one.unit))
             for one in areas.amounts
@@ -102,19 +106,44 @@ class ContractAsRead(NamedTuple):
             yield (self.contract, one.pattern, one.newest, one.by, *counts, self.project)
 
 
-def _newest(index: Index) -> Iterator[tuple[str, str]]:
-    """Yield of each contract the project file of the report issued last of the best proven ones."""
-    for contract, members in groupby(index.rows(_NEWEST), key=lambda row: row[0]):
+def _lists(index: Index) -> Iterator[tuple[str, list[tuple[str, str]]]]:
+    """Yield of each contract report and project file of the best proven reports, in the order of their issue.
+
+    The last is that of a report that counts; one that replaced another may have taken areas off its list.
+    """
+    for contract, members in groupby(index.rows(_LISTING), key=lambda row: row[0]):
         reports = list(members)
-        best = min(row[2] for row in reports)
-        heard = in_sequence((row for row in reports if row[2] == best), lambda row: row[3], lambda row: row[4:])
-        yield contract, heard[-1][1]
+        best = min((row[2] for row in reports if row[3]), default=None)
+        heard = in_sequence((row for row in reports if row[2] == best), lambda row: row[6], lambda row: row[7:])
+        while heard and not heard[-1][3]:
+            heard.pop()
+        if heard:
+            yield contract, [(f"{row[4]} r{row[5]}", row[1]) for row in heard]
+
+
+def _planned(index: Index, project: str) -> list[PlannedAreaRecord]:
+    rows = index.rows(
+        "SELECT area, name, structure, structure_name, size, unit FROM planned_areas WHERE project = ?"
+        " ORDER BY structure, area",
+        project,
+    )
+    return [PlannedAreaRecord(*row) for row in rows]
 
 
 def named(numbers: Sequence[str]) -> Told:
     """Return numbers as a list, the first of them where they are many."""
     more = len(numbers) - MOST_NAMED
     return told("contract-number-list", numbers=tuple(numbers[:MOST_NAMED]), more=more if more > 0 else None)
+
+
+def _removed(areas: Sequence[Removed]) -> Told:
+    """Return areas that were taken off the list with the report since which they are not on it."""
+    more = len(areas) - MOST_NAMED
+    each = tuple(
+        told("area-removed", area=one.area, state=told(f"area-{one.word.replace(' ', '-')}"), since=one.since)
+        for one in areas[:MOST_NAMED]
+    )
+    return told("contract-number-list", numbers=each, more=more if more > 0 else None)
 
 
 def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractAsRead]:
@@ -130,15 +159,13 @@ def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractA
         decided.setdefault(one.contract, {})[one.area] = word
     rows = index.rows(_NUMBERED)
     there = {contract: list(same) for contract, same in groupby(rows, key=lambda row: row[0])}
-    for contract, project in _newest(index):
+    for contract, lists in _lists(index):
         if contract.startswith(f"{NOT_STATED} ("):
             continue
-        planned = index.rows(
-            "SELECT area, name, structure, structure_name, size, unit FROM planned_areas WHERE project = ?"
-            " ORDER BY structure, area",
-            project,
-        )
-        whole = completeness((PlannedAreaRecord(*row) for row in planned), decided.get(contract, {}))
+        project = lists[-1][1]
+        each = [next(same) for _, same in groupby(lists, key=lambda one: one[1])]
+        formerly = formerly_listed((report, _planned(index, one)) for report, one in each)
+        whole = completeness(_planned(index, project), decided.get(contract, {}), formerly)
         issues = [Numbered(*row[1:]) for row in there.get(contract, ())]
         issues += [Numbered(row[0], row[1], "", None, row[2], row[3]) for row in index.rows(_SLIPS, contract)]
         yield ContractAsRead(contract, project, whole, numbers_of(issues))

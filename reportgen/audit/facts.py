@@ -11,6 +11,7 @@ import json
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from reportgen.audit.instruments import stated_otherwise
 from reportgen.audit.problems import Problem, ScreenEvidence
 from reportgen.names import spelling
 from reportgen.register.numbering import position
@@ -43,6 +44,7 @@ USUAL: Final = Usual()
 def fact_problems(index: Index, usual: Usual) -> Iterator[Problem]:
     """Yield all that does not fit together."""
     yield from _calibrations(index)
+    yield from stated_otherwise(index)
     yield from _photos_outside(index)
     yield from _photos_again(index)
     yield from _two_places(index)

@@ -73,7 +73,9 @@ def _missing(index: Index) -> Iterator[Problem]:
 def _called_so(index: Index) -> dict[str, Told]:
     """Return by what could be its number each file that cannot be read as a report and is called so."""
     rows = index.rows("SELECT path, file, inside, overall FROM files WHERE kind = 'other' ORDER BY path DESC")
-    return {
+    drafts = index.rows("SELECT draft, path FROM papers WHERE draft != '' ORDER BY path DESC")
+    known = {number: told("number-in-draft", file=path) for number, path in drafts}
+    return known | {
         re.sub(r"-R\d+$", "", PurePosixPath(inside or file).stem.upper()):
         told("number-in-name", file=path, verdict=told(f"overall-{overall}"))
         for path, file, inside, overall in rows

@@ -146,7 +146,7 @@ def settle_papers(index: Index) -> None:
     known = index.rows("SELECT DISTINCT written FROM files WHERE contract IN (SELECT contract FROM reports)")
     numbers = [number for (number,) in (*sorted(stated), *sorted(known))]
     for path, title, beginning, ours in index.rows(
-        "SELECT path, title, beginning, ours FROM papers WHERE releases = ''"
+        "SELECT path, title, beginning, ours FROM papers WHERE releases = '' AND draft = ''"
     ):
         named = mentioned((path, title, beginning), numbers)
         if named is not None or ours:

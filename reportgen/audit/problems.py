@@ -49,7 +49,7 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "papers": Kind(
         "note",
-        "files that are neither reports nor submittals: release pages, and what names no contract that reports are of",
+        "files that are neither reports nor submittals: release pages, drafts, what names no contract that reports are of",
         "Nothing is to be done; `reportgen audit query papers` lists them.",
     ),
     "release-page-report-absent": Kind(
@@ -209,8 +209,13 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "contract-written-otherwise": Kind(
         "doubt",
-        "contract numbers differ in nothing but capitals, blanks, dashes or points",
+        "contract numbers differ in nothing but capitals, blanks, dashes, points or letters that look alike",
         "Ask whether it is one contract; have the number put right in a revision of the report that has it wrong.",
+    ),
+    "area-written-otherwise": Kind(
+        "screening",
+        "areas of a contract differ in nothing but capitals, blanks, dashes, points or letters that look alike",
+        "Ask whether it is one area: what is found of one is not held against the other.",
     ),
     "gauge-written-otherwise": Kind(
         "screening",
@@ -226,6 +231,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "doubt",
         "one certificate of one instrument is stated with different dates",
         "Ask for the certificate; have the project file that has it wrong put right by a revision.",
+    ),
+    "instrument-stated-otherwise": Kind(
+        "note",
+        "a report states other data of an instrument than the reports around it, and no new calibration explains it",
+        "Ask for the certificate of the instrument that was valid that day, and which of the reports has it right.",
     ),
     "readings-before-blasting": Kind(
         "doubt",

@@ -74,7 +74,8 @@ CREATE TABLE papers (             -- files that are neither reports nor submitta
     names TEXT NOT NULL,          -- number of a contract, or of a report of one, that it names; its kind is `other` then
     releases TEXT NOT NULL,       -- contract and area of a release page, which decides nothing; empty of any other
     of_contract TEXT NOT NULL, of_area TEXT NOT NULL, of_number TEXT NOT NULL, of_revision INTEGER,  -- what a release
-    of_sha256 TEXT NOT NULL       -- page says, and of the report that it names
+    of_sha256 TEXT NOT NULL,      -- page says, and of the report that it names
+    draft TEXT NOT NULL           -- number of the report of which it is a draft, which decides nothing; empty of any other
 ) WITHOUT ROWID;
 
 CREATE TABLE upon (               -- the row of a register that a report or release slip was issued upon; what fails is not

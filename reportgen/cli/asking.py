@@ -124,13 +124,22 @@ def question_answered(options: argparse.Namespace) -> Answer:
         )
         return written(written_files(out, table.title, said, [table], options.language), notes)
     data = plain_answer(found)
-    return Answer(data=data, text=render_json(data) if kind == "json" else answer_told(found), notes=notes)
+    text = render_json(data) if kind == "json" else answer_told(question, found, options.language)
+    return Answer(data=data, text=text, notes=notes)
 
 
-def answer_told(found: asking.Answer) -> str:
-    """Return an answer as lines with tabs between the cells, and what is said below it."""
-    rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
-    return "\n".join(("\t".join(found.heads), *rows, *map(printable, found.below)))
+def answer_told(name: str, found: asking.Answer, language: str) -> str:
+    """Return an answer in a language: each row as what stands in it, headed, and what is said below them."""
+    from reportgen.pipeline.asking import rows_told
+    from reportgen.words.filing import filing_words
+    from reportgen.words.told import Told
+    from reportgen.words.told import said as in_language
+
+    words = filing_words(language)
+    lines = [line for row in rows_told(name, found, words) for line in wrapped(row)]
+    for one in found.below:  # what is to be pasted into a file stays as it is
+        lines += wrapped(in_language(one, language)) if isinstance(one, Told) else [printable(one)]
+    return "\n".join(lines or [words("pages.nothing")])
 
 
 def written(files: Mapping[Path, bytes], notes: tuple[str, ...] = ()) -> Answer:

@@ -32,7 +32,7 @@ from reportgen.formats import (
     required,
 )
 from reportgen.formats import differences as unlisted
-from reportgen.issued import Recomputation, slips_among, with_slips
+from reportgen.issued import Recomputation, no_report, slips_among, with_slips
 from reportgen.job.day import CsvReadings
 from reportgen.loader import job_from_files
 from reportgen.readings.rows import DEPTH
@@ -199,7 +199,7 @@ def side_of(pdf: bytes, name: str) -> ComparedSide:
     """Return the report in a PDF, evaluated again from its embedded files."""
     attached = read_attachments(pdf)
     if MANIFEST_NAME not in attached:
-        raise UsageError(f"{name} is a PDF, but no report: it has no list of embedded files")
+        raise no_report(name, attached)
     try:
         manifest = read_manifest(attached[MANIFEST_NAME])
         manifest.require_known()

@@ -79,7 +79,9 @@ def report_of(pdf: bytes, name: str) -> Exported:
     packed = json.loads(confined(partial(_embedded, pdf), name))
     files = {label: base64.b64decode(text) for label, text in packed.items()}
     if MANIFEST_NAME not in files:
-        raise UsageError(f"{name} is a PDF, but no report: it has no list of embedded files")
+        from reportgen.issued import no_report
+
+        raise no_report(name, files)
     try:
         manifest = read_manifest(files[MANIFEST_NAME])
         manifest.require_known()

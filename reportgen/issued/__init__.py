@@ -10,6 +10,7 @@ from reportgen.issued.completeness import (
     Numbered,
     Numbers,
     completeness,
+    formerly_listed,
     in_sequence,
     numbers_of,
     patterns,
@@ -35,7 +36,7 @@ from reportgen.issued.examination import (
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.in_favour import Found, found_of, in_favour
-from reportgen.issued.papers import Paper, mentioned
+from reportgen.issued.papers import AUDIT_NAME, Paper, mentioned, no_report
 from reportgen.issued.record import (
     AreaRecord,
     ConditionRecord,
@@ -142,6 +143,7 @@ __all__ = [
     "Numbered",
     "Numbers",
     "Outcome",
+    "AUDIT_NAME",
     "Paper",
     "PersonRecord",
     "PhotoRecord",
@@ -175,6 +177,7 @@ __all__ = [
     "examine_original",
     "examined_from",
     "filed",
+    "formerly_listed",
     "found_of",
     "in_favour",
     "in_sequence",
@@ -189,6 +192,7 @@ __all__ = [
     "made_again",
     "make_ready",
     "mentioned",
+    "no_report",
     "named_later",
     "not_upheld_because",
     "numbers_of",

@@ -85,14 +85,24 @@ class CountAndSize(NamedTuple):
     unit: str
 
 
+class Removed(NamedTuple):
+    """An area that was taken off the list of a contract: how it stands, and the report since which it is not on it."""
+
+    area: str
+    word: Word
+    since: str
+
+
 class Completeness(NamedTuple):
     """Every area of a contract, the listed ones in their order and then those no longer listed.
 
-    ``left`` are those of the latter that were inspected and not released as a whole, and how they stand.
+    ``left`` are those of the latter that were inspected and not released as a whole, and how they stand; ``removed``
+    those that a project file listed before, inspected or not, with the report since which none does.
     """
 
     areas: tuple[AreaNow, ...]
     left: tuple[tuple[str, Word], ...] = ()
+    removed: tuple[Removed, ...] = ()
 
     @property
     def listed(self) -> tuple[AreaNow, ...]:
@@ -132,18 +142,58 @@ class Completeness(NamedTuple):
         return sum(not one.size for one in self.listed)
 
 
-def completeness(planned: Iterable[PlannedAreaRecord], decided: Mapping[str, AreaDecided]) -> Completeness:
-    """Return how each area of a contract stands, of which ``decided`` says what the reports say."""
+class Formerly(NamedTuple):
+    """An area that a project file listed, and the first report after that whose project file does not."""
+
+    area: PlannedAreaRecord
+    since: str
+
+
+def formerly_listed(lists: Iterable[tuple[str, Sequence[PlannedAreaRecord]]]) -> dict[str, Formerly]:
+    """Return by id the areas that were listed before and are not in the last of ``lists``.
+
+    These are in the order of their issue, each with the report that it is of; a list that nobody can read is none.
+    """
+    gone: dict[str, Formerly] = {}
+    before: dict[str, PlannedAreaRecord] = {}
+    for report, planned in lists:
+        now = {one.area: one for one in planned}
+        if now and now != before:
+            gone |= {area: Formerly(one, report) for area, one in before.items() if area not in now}
+            gone = {area: one for area, one in gone.items() if area not in now}
+            before = now
+    return gone
+
+
+def completeness(
+    planned: Iterable[PlannedAreaRecord],
+    decided: Mapping[str, AreaDecided],
+    formerly: Mapping[str, Formerly] | None = None,
+) -> Completeness:
+    """Return how each area of a contract stands, of which ``decided`` says what the reports say.
+
+    ``formerly`` are areas that were taken off the list: each is named, also where nobody ever inspected it.
+    """
     listed = {one.area: one for one in planned}
     never = AreaDecided("hold", inspected=False)
     now = [
         AreaNow(one.area, one.name, one.structure_name, one.size, one.unit, decided.get(one.area, never).word)
         for one in listed.values()
     ]
-    gone = sorted(decided.keys() - listed.keys())
-    unlisted = [AreaNow(area, "", "", "", "", "no longer listed") for area in gone]
-    left = [(area, decided[area].word) for area in gone if decided[area].word not in (*DONE, "not inspected")]
-    return Completeness((*now, *unlisted), tuple(left))
+    once = {area: one for area, one in (formerly or {}).items() if area not in listed}
+    gone = sorted((decided.keys() - listed.keys()) | once.keys())
+    unlisted = [_unlisted(area, once.get(area)) for area in gone]
+    removed = tuple(Removed(area, decided.get(area, never).word, once[area].since) for area in sorted(once))
+    words = [(area, decided.get(area, never).word) for area in gone]
+    left = [(area, word) for area, word in words if word not in (*DONE, "not inspected")]
+    return Completeness((*now, *unlisted), tuple(left), removed)
+
+
+def _unlisted(area: str, once: Formerly | None) -> AreaNow:
+    if once is None:
+        return AreaNow(area, "", "", "", "", "no longer listed")
+    one = once.area
+    return AreaNow(area, one.name, one.structure_name, one.size, one.unit, "no longer listed")
 
 
 class Numbered(NamedTuple):

@@ -25,7 +25,7 @@ from reportgen.formats import canonical_json, encode, read_issue
 from reportgen.formats.decoding import value_from
 from reportgen.issued.entries import with_looks
 from reportgen.issued.extraction import Recomputation, is_slip, record_of
-from reportgen.issued.papers import Paper, ReleaseNamed, paper_of
+from reportgen.issued.papers import Paper, ReleaseNamed, draft_of, paper_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.release_file import looks_like_release_page, read_release_of
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
@@ -226,6 +226,9 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
     if known.job is not None or not looks_like_submittal(pdf):
         found = slips_proven(verification, known, checks)
         record, slip = record_of(known), is_slip(known.files)
+        draft = draft_of(pdf, found, record)
+        if draft is not None:
+            return Examined(found, paper=draft)
         record = None if record is None else with_looks(record, pdf, known.evaluation)
         paper = paper_of(pdf, verification) if record is None and not slip else None
         upon = _issue(pdf, known, verification)

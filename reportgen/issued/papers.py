@@ -14,19 +14,24 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import printable
+from reportgen.errors import UsageError
 from reportgen.formats import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME
-from reportgen.issued.release_file import RELEASE_NAME
-from reportgen.issued.submittal_file import SUBMITTAL_NAME
+from reportgen.issued.release_file import RELEASE_NAME, read_release_file
+from reportgen.issued.submittal_file import SUBMITTAL_NAME, read_list
 from reportgen.results.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.verification.embedded_files import attachments
 from reportgen.verification.forbidden_content import open_strictly
+from reportgen.words.catalogue import catalogue, languages
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
+    from reportgen.issued.record import ReportRecord
     from reportgen.verification import Verification
 
 _OURS = frozenset({MANIFEST_NAME, EVALUATION_NAME, ISSUE_NAME, SUBMITTAL_NAME, RELEASE_NAME})
+AUDIT_NAME = "audit.json"
+"""The answer of an audit, in its report."""
 _MOST_NODES = 10_000
 _PAGES = 3
 _CHARACTERS = 8000
@@ -50,6 +55,7 @@ class Paper:
     """A PDF that is no report: its title, the beginning of its text, and whether it says that we made it.
 
     ``releases`` is the contract and the area of a release page, empty for any other paper; ``released`` what it says.
+    ``draft`` is the number of the report of which it is a draft, empty for what is none.
     """
 
     title: str
@@ -57,6 +63,37 @@ class Paper:
     ours: bool
     releases: str = ""
     released: ReleaseNamed | None = None
+    draft: str = ""
+
+
+_OF_A_DRAFT = frozenset({"NO_SIGNATURE", "NOT_ISSUED"})
+_NOT_REGISTERED = frozenset({"REGISTER_DISAGREES"})
+
+
+def draft_of(pdf: bytes, verification: Verification, record: ReportRecord | None) -> Paper | None:
+    """Return what a draft is: a file that says so on every page and as data, and lacks nothing but to be issued.
+
+    None for anything else: a report that lost its signature says that it was issued.
+    """
+    if record is None or record.status != "draft" or verification.signers:
+        return None
+    lacks = {reason.name for reason in verification.reasons} - _NOT_REGISTERED
+    if lacks != _OF_A_DRAFT or not _says_draft(pdf):
+        return None
+    title = printable(f"{record.number} r{record.revision}, {record.date}")[:200]
+    return Paper(title, "", ours=True, draft=printable(record.number))
+
+
+def _says_draft(pdf: bytes) -> bool:
+    """Say whether the foot of every page says, in one language, that it is a draft."""
+    from pypdf import PdfReader
+
+    try:
+        pages = [" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(pdf)).pages]
+    except Exception:  # noqa: BLE001 - a stranger's file, in a child: whatever is wrong with it, it is no draft of ours
+        return False
+    feet = (catalogue(language)("footer.draft").partition(".")[0] for language in languages())
+    return any(all(foot in page for page in pages) for foot in feet)
 
 
 def paper_of(pdf: bytes, verification: Verification) -> Paper | None:
@@ -77,6 +114,33 @@ def paper_of(pdf: bytes, verification: Verification) -> Paper | None:
     with suppress(Exception):  # as above: what was read counts
         found.extend(page.extract_text() for page in islice(PdfReader(io.BytesIO(pdf)).pages, _PAGES))
     return Paper(printable(told["/Title"])[:200], " ".join(" ".join(found).split())[:_CHARACTERS], ours)
+
+
+def no_report(name: str, attached: Mapping[str, bytes]) -> UsageError:
+    """Return the refusal of a PDF without the list of files that a report has: what it is, and what to give instead."""
+    try:
+        if RELEASE_NAME in attached:
+            one = read_release_file(attached[RELEASE_NAME]).released
+            return UsageError(
+                f"{name} is a release page, of area {one.area} of {one.contract}, and no report",
+                help_text=f"give the report that it names, {one.number} revision {one.revision} ({one.file})",
+            )
+        if SUBMITTAL_NAME in attached:
+            listed = [one.file for one in read_list(attached[SUBMITTAL_NAME]).reports]
+            return UsageError(
+                f"{name} is a submittal, and no report",
+                help_text=f"save one of the reports that it encloses, with a PDF reader, and give that:"
+                f" {', '.join(listed[:_MOST_NAMED])}{', …' if len(listed) > _MOST_NAMED else ''}",
+            )
+    except ValueError:
+        pass
+    if AUDIT_NAME in attached:
+        return UsageError(f"{name} is the report of an audit, and no inspection report", help_text=_GIVE_A_REPORT)
+    return UsageError(f"{name} is a PDF, but no report: it has no list of embedded files", help_text=_GIVE_A_REPORT)
+
+
+_MOST_NAMED = 5
+_GIVE_A_REPORT = "give a report as `reportgen issue` wrote it; one that was printed or saved anew holds no data"
 
 
 def mentioned(texts: Iterable[str], numbers: Iterable[str]) -> str | None:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from reportgen.words.catalogue import Words
 
 _NUMBERS: Final = frozenset({
-    "size", "mean", "standard_deviation", "minimum", "maximum", "gauge_error", "expected", "level", "from", "to",
+    "size", "mean", "standard_deviation", "minimum", "maximum", "gauge_error", "error_tried", "expected", "level", "from", "to",
     "p_of_equal_scatter",
 })  # fmt: skip
 _DATES: Final = frozenset({
@@ -126,6 +126,21 @@ def titled(name: str, heads: Sequence[str], rows: Sequence[Sequence[Any]], words
         values = tuple(tuple(_value(head, cell, words) for head, cell in zip(heads, row, strict=True)) for row in rows)
     title = words(f"question.{name}")
     return Titled(name, title, asks, Table(title[:31], tuple(words(f"column.{head}") for head in heads), values))
+
+
+def rows_told(name: str, found: Answer, words: Words) -> Iterator[str]:
+    """Yield each row of an answer as a line for a person: heading and cell of what stands in it."""
+    table = titled(name, found.heads, found.rows, words).table
+    with decimal_mark(words.decimal):
+        for row in table.rows:
+            cells = zip(table.headings, row, strict=True)
+            yield "; ".join(f"{head}: {_cell_told(cell)}" for head, cell in cells if cell not in (None, ""))
+
+
+def _cell_told(cell: Value) -> str:
+    if isinstance(cell, Decimal):
+        return printed(f"{cell:f}")
+    return f"{cell:%Y-%m-%d %H:%M}" if isinstance(cell, dt.datetime) else printable(str(cell))
 
 
 def _value(head: str, cell: Any, words: Words) -> Value:

@@ -231,7 +231,7 @@ def _write_report(answer: Audit, out: Path, language: str) -> None:
     from reportgen.audit.report import render_audit
     from reportgen.audit.reportmodel import pages_of
     from reportgen.formats import canonical_json
-    from reportgen.words.filing import filing_words
+    from reportgen.issued import AUDIT_NAME
 
     data = canonical_json(plain_audit(answer))
     content = pages_of(answer, __version__, language)
@@ -245,6 +245,6 @@ def _write_report(answer: Audit, out: Path, language: str) -> None:
             author=f"reportgen {__version__}",
             language=filing_words(language).language,
         ),
-        attachments=[Attachment("audit.json", data, MIME_TYPES[".json"], "Data", "the answer of the audit, as data")],
+        attachments=[Attachment(AUDIT_NAME, data, MIME_TYPES[".json"], "Data", "the answer of the audit, as data")],
     )
     atomicfile.write_new(out, pdf)

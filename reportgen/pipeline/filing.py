@@ -124,7 +124,7 @@ def submittal(
     paths = [path for path in pdf_files(given) if path != out]
     held = registers_of(registers)
     checks = with_registers(examination_checks(trust, policy=policy), held)
-    examined = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
+    examined, beside = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
     content, listed = submittal_of(
         list(examined.values()),
         Transmittal(
@@ -146,7 +146,7 @@ def submittal(
     sound = partial(_require_sound, identity=signer, moment=moment, examined=list(examined.values()))
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
-    told += [*_missing(examined, held), *content.photos_told]
+    told += [*_missing(examined, held), *content.photos_told, *beside]
     return Submitted.of(content, out, pages, sha256, tuple(told))
 
 
@@ -355,10 +355,11 @@ def examination_checks(
 
 def _verified(
     paths: Sequence[Path], checks: Checks, spread: Spread, progress: Callable[[int, int], None]
-) -> dict[Path, Examined]:
+) -> tuple[dict[Path, Examined], list[str]]:
     """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason.
 
-    So does one that somebody else signed than the person it names: the sender would vouch for a name.
+    So does one that somebody else signed than the person it names: the sender would vouch for a name. Release pages
+    lie beside the reports; what is said of them is returned with these.
     """
     from reportgen.issued import make_ready, shown_name
 
@@ -368,7 +369,14 @@ def _verified(
     for done, (path, one) in enumerate(examined, start=1):
         found[path] = one
         progress(done, len(paths))
-    against = [(path, reason) for path in paths for reason in found[path].verification.against_vouching]
+    reports = [path for path in paths if not _is_companion(found[path])]
+    for path in reports:
+        paper = found[path].paper
+        if paper is not None and paper.draft:
+            raise UsageError(
+                f"{shown_name(path)} is a draft of {paper.draft}, which nobody issued", help_text="leave it out"
+            )
+    against = [(path, reason) for path in reports for reason in found[path].verification.against_vouching]
     if against:
         path, reason = against[0]
         more = len({other for other, _ in against}) - 1
@@ -378,10 +386,26 @@ def _verified(
             f"{shown_name(path)} does not verify: {reason.sentence}{others}",
             help_text="`reportgen audit` on the folder lists them" if more else way_out,
         )
-    for path in paths:
+    for path in reports:
         if found[path].record is None:
             raise UsageError(f"{shown_name(path)} is not an inspection report", help_text="leave it out")
-    return {path: found[path] for path in paths}
+    return {path: found[path] for path in reports}, [*_companions({path: found[path] for path in paths})]
+
+
+def _is_companion(one: Examined) -> bool:
+    """Whether a file is a release page that is not broken: it repeats what reports say, and lies beside them."""
+    return one.kind == "paper" and one.paper is not None and bool(one.paper.releases)
+
+
+def _companions(examined: Mapping[Path, Examined]) -> Iterator[str]:
+    """Yield a sentence for each release page: of which area, that it is not enclosed, and whether it is proven."""
+    from reportgen.issued import shown_name
+
+    for path, one in examined.items():
+        if one.paper is not None and _is_companion(one):
+            proven = "" if one.verification.overall == "passed" else "; its signature is not proven"
+            what = f"is a release page ({one.paper.releases})"
+            yield f"{shown_name(path)} {what}: it decides nothing and is not enclosed{proven}"
 
 
 _NAMED = "leave it out; or, where you know the signer, say by a policy which certificate is that person's (--policy)"

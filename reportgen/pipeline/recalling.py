@@ -14,6 +14,7 @@ from reportgen.errors import UsageError
 from reportgen.formats.decoding import value_from
 from reportgen.pipeline.clock import now
 from reportgen.sandbox import confined
+from reportgen.units import DISPLAY
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
@@ -43,21 +44,19 @@ def with_gauge_errors(index: Index, found: Answer) -> Answer:
             except UsageError as fault:
                 known[path, serial], lost[path] = {}, fault.message
         rows.append(_with(row, place, known[path, serial].get(area)))
-    tried = {f"{one.tried:f} {one.unit}" for errors in known.values() for one in errors.values() if one.size is None}
-    below = [told("recall-tried", errors=tuple(sorted(tried)))] if tried else []
+    tried = {(one.tried, one.unit) for errors in known.values() for one in errors.values() if one.size is None}
+    errors = tuple(told("number-and-unit", number=size, unit=DISPLAY.get(unit, unit)) for size, unit in sorted(tried))
+    below = [told("recall-tried", errors=errors)] if errors else []
     below += [told("recall-lost", why=why) for why in lost.values()]
     return Answer(found.heads, rows, (*found.below, *below))
 
 
 def _with(row: Row, place: dict[str, int], error: GaugeError | None) -> Row:
-    if error is None or error.size is None:
+    if error is None:
         return row
-    told: dict[str, Any] = {
-        "gauge_error": f"{error.size:f}",
-        "gauge_unit": error.unit,
-        "gauge_reads": error.reads,
-        "would_be": error.would_be,
-    }
+    told: dict[str, Any] = {"gauge_unit": error.unit, "error_tried": f"{error.tried:f}"}
+    if error.size is not None:
+        told |= {"gauge_error": f"{error.size:f}", "gauge_reads": error.reads, "would_be": error.would_be}
     cells = list(row)
     for name, value in told.items():
         cells[place[name]] = value

@@ -12,6 +12,7 @@ from reportgen.issued import (
     Numbers,
     PlannedAreaRecord,
     completeness,
+    formerly_listed,
     in_sequence,
     numbers_of,
 )
@@ -44,7 +45,11 @@ def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pool
     planned = [PlannedAreaRecord(one.id, one.name, "", one.structure) for one in areas]
     spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
     decided = {one.id: AreaDecided(one.decision, one.id in spoken, one.coated, in_part=bool(one.part)) for one in areas}
-    whole = completeness(planned if newest is None else newest.planned, decided)
+    heard = {one.standing.doubts for one in pooled}
+    once = [one for one in reports if one.counted and one.record.planned and one.standing.doubts in heard]
+    lists = in_sequence(once, _row, lambda one: _newness(one.record))
+    formerly = formerly_listed((short_title(one.record), one.record.planned) for one in lists)
+    whole = completeness(planned if newest is None else newest.planned, decided, formerly)
     by = "" if newest is None else short_title(newest)
     return ContractNow(whole, by, numbers_in(reports, pooled), judged_under(pooled))
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
 from reportgen.issued import COUNTING, filed, lacking, outcomes
-from reportgen.names import file_stem, spelling
+from reportgen.names import file_stem, look_alike, spelling, told_apart
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -71,7 +71,7 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
         raise UsageError("there is no report to submit")
     if len(contracts) > 1:
         raise UsageError(
-            f"the reports belong to {len(contracts)} contracts ({', '.join(contracts.values())})",
+            f"the reports belong to {len(contracts)} contracts ({', '.join(_told_apart([*contracts.values()]))})",
             help_text="make a submittal for each",
         )
     placed = _placed(reports)
@@ -92,6 +92,11 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
 def _contracts(reports: Sequence[_Report]) -> dict[str, str]:
     """Return the numbers of the contracts, each once however it is written, by how it is compared."""
     return {spelling(one) or one: one for one in (report.record.contract for report in reports)}
+
+
+def _told_apart(names: Sequence[str]) -> list[str]:
+    """Return names with the code points of what tells one from another that looks the same."""
+    return [next((told_apart(one, other) for other in names if look_alike(one, other)), one) for one in names]
 
 
 def _reports(examined: Iterable[Examined]) -> list[_Report]:

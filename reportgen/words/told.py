@@ -15,7 +15,8 @@ from reportgen.diagnostics import printable
 from reportgen.errors import ReportgenError, ToldError, kind_of_fault
 from reportgen.results import Finding
 from reportgen.results.facts import Value
-from reportgen.words.catalogue import LANGUAGE
+from reportgen.units import decimal_mark
+from reportgen.words.catalogue import LANGUAGE, catalogue
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
@@ -59,8 +60,11 @@ def told(code: str, /, **facts: Fact) -> Told:
 
 
 def said(text: str, language: str = LANGUAGE) -> str:
-    """Return the sentence of what was found in a language; any other text as it is."""
-    return _sentence(text.code, text.facts, language) if isinstance(text, Told) else text
+    """Return the sentence of what was found in a language, with its decimal mark; any other text as it is."""
+    if not isinstance(text, Told):
+        return text
+    with decimal_mark(catalogue(language).decimal):
+        return _sentence(text.code, text.facts, language)
 
 
 def _sentence(code: str, facts: Mapping[str, Fact], language: str) -> str:

@@ -56,7 +56,7 @@ def known(archive, tmp_path_factory) -> dict[Path, Examined]:
         for number in ("010", "011", "012"):
             shutil.copy(archive.folder / "BF-03" / f"BF-03-IR-{number}.pdf", place)
         checks = filing.examination_checks([archive.root])
-        return filing._verified(sorted(place.glob("*.pdf")), checks, Spread(2), lambda *_: None)
+        return filing._verified(sorted(place.glob("*.pdf")), checks, Spread(2), lambda *_: None)[0]
 
     return made_once(tmp_path_factory, "three", make)
 

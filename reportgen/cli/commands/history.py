@@ -36,6 +36,6 @@ def run(options: argparse.Namespace) -> Answer:
     notes = () if found.finished else (later,)
     if out:
         return written(history_files(found, out, options.language), notes)
-    told = (f"{name}:\n{answer_told(one)}" for name, one in found.answers.items())
+    told = (f"{name}:\n{answer_told(name, one, options.language)}" for name, one in found.answers.items())
     data = {name: plain_answer(one) for name, one in found.answers.items()}
     return Answer(data=data, text="\n\n".join(told), notes=notes)

@@ -212,6 +212,9 @@ def _done(complete: Completeness, words: Words) -> Iterator[str]:
         yield words("state.gone", count=gone)
         if left := [f"{area} ({words(f'state.left.{word}')})" for area, word in complete.left]:
             yield words("state.left", areas=_named(left, words))
+    if complete.removed:
+        removed = [words(f"state.removed.{one.word}", area=one.area, since=one.since) for one in complete.removed]
+        yield words("state.removed", areas=_named(removed, words))
     amounts = [
         words("state.amount", done=one.done, whole=one.whole, unit=DISPLAY.get(one.unit, one.unit))
         for one in complete.amounts

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from reportgen.audit import Index, Narrowed, ask, audit_of
-from reportgen.issued import Listed, LocationRecord, PersonRecord
+from reportgen.issued import Listed, LocationRecord, PersonRecord, PlannedAreaRecord
 from reportgen.issued.record import InstrumentRecord, UseRecord
 from reportgen.register import Issue
 from reportgen.verification import Notice
@@ -866,6 +866,52 @@ def test_a_recall_shows_serials_that_are_written_alike_and_an_audit_names_them()
     assert "T-01" in below[0]
     (one,) = [one for one in answer.problems if one.code == "gauge-written-otherwise"]
     assert (one.weight, "T-2" in one.sentence, "T-11" in one.sentence) == ("screening", False, False)
+
+
+CYRILLIC_M, CYRILLIC_K = "\u041c", "\u041a"
+
+
+@pytest.mark.parametrize("other", [f"H{CYRILLIC_M}-1", "HM-I", "HM-l", "hm 1"])
+def test_contract_numbers_that_look_alike_are_named(other):
+    """A report of a contract whose number looks the same is held against none of it, and that is said."""
+    (one,) = [one for one in audited(report(1), report(2, contract=other)).problems if one.code == "contract-written-otherwise"]
+    assert (one.weight, len(one.files)) == ("doubt", 2)
+    assert "were not held against each other" in one.sentence
+    assert CYRILLIC_M not in other or f"H{CYRILLIC_M}<U+041C>-1" in one.sentence
+
+
+def test_contract_numbers_that_do_not_look_alike_are_not_named():
+    contracts = ("HM-1", "HM-11", "HM-2", "HM-01")
+    answer = audited(*(report(n, contract=name) for n, name in enumerate(contracts, 1)))
+    assert "contract-written-otherwise" not in [one.code for one in answer.problems]
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "listed", "weight"),
+    [
+        ("K-1", f"{CYRILLIC_K}-1", True, "doubt"),
+        ("K-1", f"{CYRILLIC_K}-1", False, "doubt"),
+        ("K-1", "K-I", False, "screening"),
+        ("K-1", "K-I", True, None),
+        ("K-O", "k 0", False, "screening"),
+        ("K-1", "K-11", False, None),
+    ],
+)
+def test_areas_that_look_alike_are_named_unless_a_project_file_lists_them_as_two(one, other, listed, weight):
+    plans = [PlannedAreaRecord(name, "part", "gate", "Gate", "20", "m2") for name in (one, other)]
+    first = report(1, areas=[area(one, "3.1")], planned=tuple(plans if listed else plans[:1]), project_sha256="1")
+    second = report(2, areas=[area(other, "3.1")], planned=tuple(plans if listed else plans[1:]), project_sha256="2")
+    found = [problem for problem in audited(first, second).problems if problem.code == "area-written-otherwise"]
+    assert [problem.weight for problem in found] == ([] if weight is None else [weight])
+    if weight == "doubt":
+        assert f"{CYRILLIC_K}<U+041A>-1" in found[0].sentence
+
+
+def test_serials_with_0_for_o_are_named():
+    with gauges_in("T-O4", "T-04") as index:
+        (one,) = [one for one in audit_of(index).problems if one.code == "gauge-written-otherwise"]
+        _, rows, _ = ask(index, "recall", Narrowed(gauge="T-O4"))
+    assert ("T-O4" in one.sentence, len(rows)) == (True, 2)
 
 
 def test_a_gauge_that_no_other_looks_like_is_recalled_alone():

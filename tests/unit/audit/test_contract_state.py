@@ -49,7 +49,8 @@ def test_the_newest_project_file_lists_what_counts(index):
     }  # fmt: skip
     (one,) = audit.complete
     told = (
-        "HM-1: 1 of 3 areas released (1 on hold, 1 not inspected, 1 no longer listed); 20 of 60 m² released;"
+        "HM-1: 1 of 3 areas released (1 on hold, 1 not inspected, 1 no longer listed);"
+        " no longer on the contract's list: C (released, since HM-1-IR-002 r0); 20 of 60 m² released;"
         " 2 reports issued by 2026-03-02, 2 here"
     )
     assert str(one.sentence) == told
@@ -116,7 +117,26 @@ def test_a_later_project_file_of_a_file_that_is_not_proven_lists_nothing(index):
     shorter = listing(2, "A", areas=[area("A", "3.1")])
     audit = stored(index, first, shorter, doubts={1: ("NO_CERTIFICATE_CHAIN_FOUND",)})
     assert words(audit) == {"A": "released", "B": "not inspected"}
-    assert words(stored(index, first, shorter)) == {"A": "released"}, "once it is proven it does"
+    assert words(stored(index, first, shorter)) == {"A": "released", "B": "no longer listed"}, "it does, proven"
+
+
+def test_an_area_that_nobody_inspected_is_named_once_it_is_taken_off_the_list(index):
+    """By a revision of the report that listed it too; one that is listed again is none."""
+    first = listing(1, "A", "B", "C", "D", areas=[area("A", "3.1")], project="one")
+    revised = dataclasses.replace(
+        listing(1, "A", "B", "C", areas=[area("A", "3.1")], project="two"), revision=1,
+        issued_at="2026-03-01T19:00:00Z", supersedes_revision=0, supersedes_reason="a list",
+    )  # fmt: skip
+    audit = stored(index, first, revised, listing(2, "A", "B", project="three"), listing(3, "A", "C", project="four"))
+    assert words(audit) == {"A": "released", "C": "not inspected", "B": "no longer listed", "D": "no longer listed"}
+    (one,) = audit.complete
+    gone = "B (not inspected, since HM-1-IR-003 r0) and D (not inspected, since HM-1-IR-001 r1)"
+    assert f"no longer on the contract's list: {gone.replace(' and ', ', ')};" in str(one.sentence)
+    assert "nicht mehr auf der Liste des Vertrags: B (nicht geprüft, seit" in said(one.sentence, "de")
+    found = ask(index, "open")
+    rows = [dict(zip(found.heads, row, strict=True)) for row in found.rows]
+    told = [(row["kind"], row["area"], row["what"], row["file"]) for row in rows if row["kind"] == "no longer listed"]
+    assert told == [("no longer listed", "B", "part B", "3.pdf"), ("no longer listed", "D", "part D", "3.pdf")]
 
 
 def test_an_area_that_only_an_unproven_report_releases_is_not_released(index):

@@ -14,7 +14,7 @@ from tests.unit.issued.records import finding, report, surface
 
 FACTS = {
     "requirement-changed", "calibration-rewritten", "readings-before-blasting", "photo-outside-shift", "photo-again",
-    "two-places", "pace", "issued-late", "date-order",
+    "two-places", "pace", "instrument-stated-otherwise", "issued-late", "date-order",
 }  # fmt: skip
 
 
@@ -71,9 +71,12 @@ def test_requirements_change_in_the_order_of_issue_and_areas_that_were_removed_a
     assert "areas (B removed)" in told
 
 
-def with_gauge(place, serial="T-1", certificate="EC-1", calibrated="2026-01-02", due="2027-01-02", **more):
+def with_gauge(
+    place, serial="T-1", certificate="EC-1", calibrated="2026-01-02", due="2027-01-02", *, kind="thickness gauge",
+    accuracy="", **more,
+):  # fmt: skip
     gauge = InstrumentRecord(
-        "g1", serial, "thickness gauge", "mil", certificate=certificate, calibrated=calibrated, due=due
+        "g1", serial, kind, "mil", accuracy=accuracy, certificate=certificate, calibrated=calibrated, due=due
     )
     return shift(place, instruments=(gauge,), **more)
 
@@ -89,6 +92,53 @@ def test_a_certificate_with_another_date_is_told_and_a_new_certificate_is_not(in
     )
     assert found == [("calibration-rewritten", "doubt", "HM-1-IR-003")]
     assert "2026-01-02 / 2027-01-02 by HM-1-IR-001 r0, 2026-01-02 / 2028-01-02 by HM-1-IR-003 r0" in sentence
+
+
+OTHER = "instrument-stated-otherwise"
+
+
+def test_data_of_an_instrument_that_one_report_has_otherwise_are_told(index):
+    """Of a meter of conductivity: another certificate, a later calibration with it, and a finer accuracy, for a day."""
+    rest = {"kind": "conductivity meter", "accuracy": "2 %"}
+    found, (sentence,) = facts(
+        index,
+        with_gauge(1, **rest),
+        with_gauge(2, **rest | {"accuracy": "0.5 %"}, certificate="EC-9", calibrated="2026-02-28"),
+        with_gauge(3, **rest | {"accuracy": "2.0 %"}),
+    )
+    assert found == [(OTHER, "doubt", "HM-1-IR-002")]
+    assert sentence == (
+        "instrument T-1: certificate EC-9 and calibrated 2026-02-28 and accuracy 0.5 % by HM-1-IR-002 r0;"
+        " certificate EC-1 and calibrated 2026-01-02 and accuracy 2 % by HM-1-IR-001 r0 before it"
+        " and by HM-1-IR-003 r0 after it"
+    )
+
+
+def test_one_certificate_with_another_accuracy_from_some_report_on_is_noted(index):
+    found, (sentence,) = facts(index, with_gauge(1, accuracy="0.2 mil"), *(with_gauge(n, accuracy="0.1 mil") for n in (2, 3)))
+    assert found == [(OTHER, "note", "HM-1-IR-002")]
+    assert "accuracy 0.1 mil by HM-1-IR-002 r0, HM-1-IR-003 r0; accuracy 0.2 mil by HM-1-IR-001 r0 before it" in sentence
+
+
+def test_a_new_calibration_and_what_was_not_stated_before_are_no_difference(index):
+    found, _ = facts(
+        index,
+        with_gauge(1),
+        with_gauge(2, accuracy="0.2 mil"),
+        with_gauge(3, accuracy="0.1 mil", certificate="EC-2", calibrated="2026-03-02", due="2027-03-02"),
+        with_gauge(4, accuracy="0.1 mil", certificate="EC-2", calibrated="2026-03-02", due="2027-03-02"),
+    )
+    assert found == []
+
+
+def test_two_instruments_of_one_serial_in_one_project_file_are_two(index):
+    def both(place):
+        one = with_gauge(place, accuracy="0.2 mil")
+        (gauge,) = one.instruments
+        other = dataclasses.replace(gauge, id="g2", certificate="EC-2", accuracy="0.1 mil")
+        return dataclasses.replace(one, instruments=(gauge, other))
+
+    assert facts(index, both(1), both(2), both(3))[0] == []
 
 
 def test_what_a_report_says_was_read_too_early_is_told(index):
@@ -148,7 +198,7 @@ def test_a_gauge_at_two_sites_at_one_time_is_told(index):
         read(3, "09:40", "09:50", site="Fenwold", certificate="other"),
         read(4, "11:00", "12:00", site="Fenwold"),
     )
-    assert found == [("two-places", "doubt", "HM-1-IR-002")]
+    assert [one for one in found if one[0] != OTHER] == [("two-places", "doubt", "HM-1-IR-002")]
 
 
 def read_at(*times, area="A"):

@@ -44,6 +44,13 @@ def test_the_cover_counts_an_area_on_hold_that_was_taken_off_the_list():
     assert "Not released of these, and counted above: B (to be reworked), D (on hold)." in said
 
 
+def test_an_area_that_nobody_inspected_is_named_once_it_is_taken_off_the_list():
+    shown = told(report(1, areas=[area("A", "3.1")], planned=ABC), report(2, planned=ABC[:2]))
+    assert words(shown) == {"A": "released", "B": "not inspected", "C": "no longer listed"}
+    pages = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(render_submittal(shown, bytes).pdf)).pages)
+    assert "No longer on the contract's list: C (not inspected, since HM-1-IR-002 r0)." in " ".join(pages.split())
+
+
 def test_a_list_of_areas_by_who_is_not_proven_shortens_nothing():
     shown = mixed((report(1, areas=[area("A", "3.1")], planned=ABC), {}), (report(2, planned=ABC[:1]), STRANGER))
     assert (len(shown.complete.listed), shown.listed_by) == (3, "HM-1-IR-001 r0")
