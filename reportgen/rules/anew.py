@@ -77,7 +77,7 @@ def told_in_doubt(finding: Finding) -> frozenset[str]:
 
 def in_doubt_by(finding: Finding, view: JobView, surface: SurfaceView, location: str | None) -> Anew:
     """Return what a finding puts in doubt on a surface of its report, at its ``location`` if it has one."""
-    series = frozenset(_doubted_series(finding) or _series(finding, view, surface))
+    series = frozenset(_series(finding, view, surface))
     made = last_made(view, [one for one in made_on(view, surface, series) if location in (None, one.location)])
     facts, doubted = finding.facts, told_in_doubt(finding)
     roll = getattr(facts, "roll", None)
@@ -90,15 +90,15 @@ def in_doubt_by(finding: Finding, view: JobView, surface: SurfaceView, location:
     return Anew(series, location, made, doubted, finding.place.spot)
 
 
-def _doubted_series(finding: Finding) -> set[str]:
-    """Return the series that a doubt about an entry is about; none where a finding is no doubt."""
-    if not isinstance(finding.facts, DoubtedEntry):
-        return set()
-    return {"salts"} if doubt_settled(finding.facts) == "washing" else {PROFILE}
-
-
 def _series(finding: Finding, view: JobView, surface: SurfaceView) -> set[str]:
-    """Return the series that a finding is about: of an instrument, those made with its kind; of a person, all."""
+    """Return the series that a finding is about; an entry in doubt is one of a salt test, or of the profile."""
+    if isinstance(finding.facts, DoubtedEntry):
+        return {"salts"} if doubt_settled(finding.facts) == "washing" else {PROFILE}
+    return _series_told(finding, view, surface)
+
+
+def _series_told(finding: Finding, view: JobView, surface: SurfaceView) -> set[str]:
+    """Return the series that facts tell: of an instrument, those made with its kind; of a person, all."""
     facts = finding.facts
     what = getattr(facts, "what", None)
     if finding.code in SERIES_OF or isinstance(what, Word):
