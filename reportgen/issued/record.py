@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal, Self
 from reportgen.formats.decoding import value_from
 from reportgen.names import full_title
 from reportgen.results import Amount, Decision, Verdict
-from reportgen.rules.extent import bounded_size
+from reportgen.rules.extent import Reach, bounded_size
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
@@ -96,7 +96,8 @@ class BoundedRecord:
     def each_of(cls, area: Mapping[str, Any]) -> Iterator[Self]:
         """Yield one for each complete walk-out that an evaluation states of an area."""
         for row in area.get("bounded_area", ()):
-            size = bounded_size([[value_from(Amount, one["reach"]) for one in row["extents"]]])
+            reaches = [Reach(value_from(Amount, one["reach"]), "end" in one) for one in row["extents"]]
+            size = bounded_size([reaches])
             if size is not None:
                 yield cls(value_from(str, row["failing"]), str(size))
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.results import Word
 from reportgen.results.codes import equipment
+from reportgen.results.codes.doubts import DoubtedEntry, doubt_settled
 from reportgen.results.codes.order import MeasuredEarly
 from reportgen.results.codes.records import TestsInDoubt
 from reportgen.results.statements import Code
@@ -90,7 +91,14 @@ def in_doubt_by(finding: Finding, view: JobView, surface: SurfaceView, location:
 
 
 def _series(finding: Finding, view: JobView, surface: SurfaceView) -> set[str]:
-    """Return the series that a finding is about: of an instrument, those made with its kind; of a person, all."""
+    """Return the series that a finding is about; an entry in doubt is one of a salt test, or of the profile."""
+    if isinstance(finding.facts, DoubtedEntry):
+        return {"salts"} if doubt_settled(finding.facts) == "washing" else {PROFILE}
+    return _series_told(finding, view, surface)
+
+
+def _series_told(finding: Finding, view: JobView, surface: SurfaceView) -> set[str]:
+    """Return the series that facts tell: of an instrument, those made with its kind; of a person, all."""
     facts = finding.facts
     what = getattr(facts, "what", None)
     if finding.code in SERIES_OF or isinstance(what, Word):

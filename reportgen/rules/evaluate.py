@@ -22,7 +22,7 @@ from reportgen.rules.comparison import comparisons
 from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus, under_other_areas
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
-from reportgen.rules.extent import bounded_size
+from reportgen.rules.extent import Reach, bounded_size
 from reportgen.rules.failed_before import accepted_before, failed_before, successions, uncovered
 from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
@@ -365,7 +365,7 @@ def _one_by_one(every: _Evaluated) -> list[set[int]]:
 
 def _bounded(parts: AreaParts, places: frozenset[str]) -> Quantity | None:
     """Return how much the walk-outs from some locations bound; None where one of them is not complete."""
-    ends = {one.failing: [each.reach for each in one.extents] for one in parts.bounds}
+    ends = {one.failing: Reach.each_of(one.extents) for one in parts.bounds}
     return bounded_size(ends[one] for one in places) if ends.keys() >= places else None
 
 

@@ -17,9 +17,22 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from reportgen.job import Job, Surface
+    from reportgen.results.values import Extent
     from reportgen.rules.scene import SurfaceView
 
 _PLACES: Final = 2
+
+
+class Reach(NamedTuple):
+    """How far what failed reaches in one direction, as measured; and whether the surface has ``no_room`` beyond."""
+
+    far: Amount
+    no_room: bool
+
+    @classmethod
+    def each_of(cls, extents: Iterable[Extent]) -> list[Reach]:
+        """Return those of a walk-out."""
+        return [cls(one.reach, one.end is not None) for one in extents]
 
 
 class Part(NamedTuple):
@@ -109,11 +122,11 @@ def whole_area(job: Job, area: str, steel: Iterable[Surface]) -> Quantity | None
     return Quantity(rounded(max(left, Fraction(0)), max(one.places for one in (size, *others))), size.unit)
 
 
-def bounded_size(bounds: Iterable[Sequence[Amount]]) -> Quantity | None:
+def bounded_size(bounds: Iterable[Sequence[Reach]]) -> Quantity | None:
     """Return how much steel walk-outs bound, at most: the largest rectangle of each, whichever sides are opposite.
 
-    ``bounds`` are the reaches of each walk-out in its four directions. None where there is none, or one says of no
-    direction how far it reaches, as the steel ends there.
+    ``bounds`` are the reaches of each walk-out in its four directions. None where there is none, or one ends at steel
+    that conforms in no more than one: that there is no room is then most of what is said of how far it reaches.
     """
     sizes = [_rectangle(reaches) for reaches in bounds]
     if not sizes or any(one.exact == 0 for one in sizes):
@@ -122,10 +135,17 @@ def bounded_size(bounds: Iterable[Sequence[Amount]]) -> Quantity | None:
     return Quantity(rounded(_sum(sizes, unit), max(_PLACES, *(one.places for one in sizes))), unit)
 
 
-def _rectangle(reaches: Sequence[Amount]) -> Quantity:
-    """Return the largest rectangle of four reaches: as the longest and the shortest may be opposite each other."""
-    unit = reaches[0].unit
-    far = sorted(Quantity(one.value, one.unit).in_unit(unit) for one in reaches)
+def _rectangle(reaches: Sequence[Reach]) -> Quantity:
+    """Return the largest rectangle of four reaches: as the longest and the shortest may be opposite each other.
+
+    Without room the steel reaches beyond what was measured, by less than one interval; that is at most as far as it
+    reaches in any direction that ends at steel which conforms.
+    """
+    unit = reaches[0].far.unit
+    known = [(Quantity(one.far.value, one.far.unit).in_unit(unit), one.no_room) for one in reaches]
+    bounded = [far for far, no_room in known if not no_room]
+    beyond = min(bounded) if len(bounded) > 1 else None
+    far = [Fraction(0)] if beyond is None else sorted(far + beyond * no_room for far, no_room in known)
     size = Quantity((far[0] + far[-1]) * sum(far[1:-1], Fraction(0)), f"{unit}2")
     areas = {"cm2": "m2", "mm2": "m2", "in2": "ft2"}
     return size.to(areas.get(size.unit, size.unit))

@@ -24,10 +24,12 @@ from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
 from reportgen.results.facts import Place, Word
 from reportgen.rules.anew import PROFILE, SERIES_OF, Anew, in_doubt_by, made_on
 from reportgen.rules.extent import blasts_again, whole_area
+from reportgen.rules.incomplete import bad_readings, has_kept
 from reportgen.rules.owed import Asker, blastings, left_over
 from reportgen.rules.reaching_back import reached_before
-from reportgen.rules.reinspection import RETESTED, Failure, failed_on, is_washed, not_theirs, place_of
+from reportgen.rules.reinspection import RETESTED, Failure, is_washed, not_theirs, place_of
 from reportgen.rules.release import effect_of
+from reportgen.rules.surfaces_told import entered_by_series, surfaces_of
 from reportgen.rules.surer import surenesses
 from reportgen.units import later
 
@@ -51,6 +53,14 @@ if TYPE_CHECKING:
 _WASHED: Final = frozenset(RETESTED.values())
 """Series of tests of what washing or cleaning removes."""
 
+_AT_LOCATION: Final = frozenset({SPOTS_TOO_MANY.name, ENTRY_DOUBTFUL.name})
+"""Codes told of their location although nothing measured there again settles them."""
+
+_IN_DOUBT: Final[dict[str, type[codes.DoubtOpen]]] = {
+    "blasting": codes.DoubtOpen, "washing": codes.TestDoubtOpen, "measuring": codes.CheckDoubtOpen,
+}  # fmt: skip
+"""Kinds of the facts of an entry in doubt, by what settles it but the word of its own report."""
+
 _DONE: Final = {"blasting": "blasted", "measuring": "anew"}
 """What is to be done of steel as a whole, by what settles it, as it is told; else it is to be entered."""
 
@@ -72,7 +82,8 @@ class _Open:
     check of that report says it, of steel of an earlier one. ``found`` is the report that left it open; ``accepted``
     the nonconformance by which it was decided that it stays. ``cleaned`` is the size of the steel, ``whole`` that of
     all it may be where it states none. ``since`` are the report that left it open and those between. ``anew`` is what
-    is to be measured or tested, ``undecided`` how sure that was before.
+    is to be measured or tested, ``undecided`` how sure that was before. ``kept`` are readings outside the limits at a
+    location that lacks others: they are not made undone by new ones.
     """
 
     area: str
@@ -97,6 +108,7 @@ class _Open:
     whole: Quantity | None = None
     since: tuple[JobView, ...] = ()
     undecided: tuple[Sureness, ...] = ()
+    kept: frozenset[Reading] = frozenset()
 
 
 def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
@@ -127,7 +139,7 @@ def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
 
 def _is_found_again(one: _Open, day: Inspected, follow: Followed) -> bool:
     """Whether the report's own rules find the same doubt on that steel, entered again, decided on as it was."""
-    if one.settled not in ("measuring", "blasting") or one.until is not None:
+    if one.settled not in ("measuring", "washing", "blasting") or one.until is not None:
         return False
     steel = [id(record) for record, _ in _same_steel(one, day.view)]
     alike = [each for each in follow.findings if each.code == one.code and effect_of(each) == "holds"]
@@ -231,6 +243,10 @@ def _kind(one: _Open) -> type[codes.SteelOpen]:
         return codes.EntryOpen
     if one.code == SPOTS_TOO_MANY.name:
         return codes.SpotsOpen
+    if one.kept:
+        return codes.ReadingOpen
+    if one.code == ENTRY_DOUBTFUL.name and one.settled in _IN_DOUBT:
+        return _IN_DOUBT[one.settled]
     if one.settled == "blasting":
         return codes.DoubtedSince if one.reached else codes.BlastingDoubted
     if one.location is not None:
@@ -344,20 +360,20 @@ def _left(finding: Finding, area: AreaView, surface: SurfaceView, day: Inspected
     """Return what a finding leaves open on a surface, by location where that is one whose entries can be made again."""
     view, location, anew = day.view, None, _NOTHING
     settled = CODES[finding.code].settled_by(finding.facts)
-    if finding.location is not None and (settled != "blasting" or finding.code == SPOTS_TOO_MANY.name):
+    if finding.location is not None and (settled != "blasting" or finding.code in _AT_LOCATION):
         location = place_of(Failure(finding.code, area.id, finding.location, view))
-        known = {name for name, used in _entered(surface.record, surface.readings).items() if location in used}
+        known = {name for name, used in entered_by_series(surface.record, surface.readings).items() if location in used}
         own = known if finding.code == ENTRY_DOUBTFUL.name else {SERIES_OF.get(finding.code, PROFILE)}
         anew = Anew(frozenset(own or {PROFILE}), location)
-    if settled in ("measuring", "surer"):
+    if settled in ("measuring", "washing", "surer"):
         anew = in_doubt_by(finding, view, surface, location)
     undecided: tuple[Sureness, ...] = ()
     if settled == "surer" and location is not None:
         undecided = _undecided(day, finding, surface, anew.series, location)
     return _Open(
         area.id, *_steel(surface, area), *_stated(view), finding.code, finding.clause, settled, location, anew,
-        found=view, measured=bool(_entered(surface.record, surface.readings)[PROFILE]), cleaned=surface.record.cleaned,
-        whole=_whole(surface, view), undecided=undecided,
+        found=view, measured=bool(entered_by_series(surface.record, surface.readings)[PROFILE]), cleaned=surface.record.cleaned,
+        whole=_whole(surface, view), undecided=undecided, kept=bad_readings(day, finding, surface, location),
     )  # fmt: skip
 
 
@@ -377,47 +393,6 @@ def _stated(view: JobView) -> tuple[str, str, dt.datetime]:
     return view.job.day.report.number, view.date.isoformat(), view.shift[1]
 
 
-def _entered(record: Surface, readings: Sequence[Reading]) -> dict[str, set[str]]:
-    """Return the locations of a surface by the series of its entries: the profile, and each kind of test."""
-    profile = {one.location for one in readings}
-    profile |= {row.location for row in (record.profile.comparator if record.profile is not None else ())}
-    return {PROFILE: profile} | {kind.key: {one.location for one in kind.entries_on(record)} for kind in TESTS}
-
-
-def surfaces_of(finding: Finding, area: AreaView, view: JobView) -> list[SurfaceView]:
-    """Return the surfaces of an area that a finding is of, as far as it tells; all of them where it does not."""
-    facts = finding.facts
-    if finding.location is not None:
-        return list(failed_on(Failure(finding.code, area.id, finding.location, view), area.id))
-    if isinstance(facts, sampling.AreaShort):
-        return _without(PROFILE, area)
-    if finding.code in SERIES_OF:
-        return _without(SERIES_OF[finding.code], area)
-    told = [one for one in area.surfaces if _is_told(facts, one, view)]
-    return told or list(area.surfaces)
-
-
-def _without(series: str, area: AreaView) -> list[SurfaceView]:
-    """Return the surfaces that have no entry of a series of which the area as a whole has too few."""
-    alone = len({one.record.apparatus for one in area.surfaces}) == 1
-    return [one for one in area.surfaces if alone or not _entered(one.record, one.readings)[series]]
-
-
-def _is_told(facts: Any, surface: SurfaceView, view: JobView) -> bool:
-    """Whether what facts say of apparatus, beginning, gauge, roll and abrasive is of a surface."""
-    record, profile = surface.record, surface.record.profile
-    own: dict[str, set[str | None]] = {
-        "apparatus": {record.apparatus},
-        "gauge": {None if profile is None else profile.gauge},
-        "roll": {one.roll for one in surface.readings},
-        "abrasive": {record.blasted.abrasive},
-    }
-    steel = (sampling.Unmeasured, sampling.Untested, sampling.UntestedInTime)
-    if isinstance(facts, steel) and view.printed(surface.blasted[0]) != facts.start:
-        return False
-    return all((told := getattr(facts, name, None)) is None or told in used for name, used in own.items())
-
-
 # What settles it
 
 
@@ -426,7 +401,8 @@ def _settled(one: _Open, day: Inspected) -> bool:
     view = day.view
     if one.found is not None and not_theirs(view.job, one.found.job) is not None:
         return False
-    return _entered_again(one, view) is not None and (_is_reworked(one, view) or _is_surer(one, day))
+    surer = one.settled != "washing" and _is_surer(one, day)
+    return _entered_again(one, view) is not None and (surer or _is_reworked(one, view))
 
 
 def _entered_again(one: _Open, view: JobView) -> Literal["entered", "blasted"] | None:
@@ -438,7 +414,9 @@ def _entered_again(one: _Open, view: JobView) -> Literal["entered", "blasted"] |
 
 def _is_answered(one: _Open, record: Surface, view: JobView) -> bool:
     """Whether an entry of the same steel has what settles what was left open, without a new blasting."""
-    if one.settled in ("measuring", "surer"):
+    if one.kept:
+        return any(has_kept(one.kept, each.readings) for each in view.surfaces if each.record is record)
+    if one.settled in ("measuring", "washing", "surer"):
         surfaces = (each for each in view.surfaces if each.record is record)
         return any(one.anew.is_met(view, each, beside=one.settled == "surer") for each in surfaces)
     return one.settled == "entry" or (one.settled == "edges" and record.edges is not None)
@@ -497,7 +475,7 @@ def _blasted_again(
 
 def _says_again(one: _Open, record: Surface, readings: Sequence[Reading]) -> bool:
     """Whether an entry of the same steel says again what was open: its location, and its primer where it has one."""
-    entered = _entered(record, readings)
+    entered = entered_by_series(record, readings)
     there = one.location is None or all(one.location in entered[series] for series in one.anew.series)
     return there and (one.coated is None or record.coated is not None)
 
@@ -581,7 +559,8 @@ def _is_reworked(one: _Open, view: JobView) -> bool:
         return True
     named = {name for record, _ in _same_steel(one, view) for name in record.reinspects}
     jobs = [each.job for each in (*one.since, view)]
-    return one.anew.series <= _WASHED and is_washed(one.code, one.area, named, jobs)
+    codes_ = (one.code, *(code for code, key in RETESTED.items() if key in one.anew.series))
+    return one.anew.series <= _WASHED and any(is_washed(code, one.area, named, jobs) for code in codes_)
 
 
 def _by_surer(left: Iterable[_Open], day: Inspected) -> dict[Finding, None]:

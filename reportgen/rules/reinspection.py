@@ -40,7 +40,7 @@ from reportgen.results.codes.follow_up import (
 from reportgen.rules.anew import SERIES_OF, in_doubt_by, told_in_doubt
 from reportgen.rules.doubts import doubts
 from reportgen.rules.entered_before import last_made, made_here, moments
-from reportgen.rules.extent import bounded_size, not_gone_over, reworked_by_others, whole_area
+from reportgen.rules.extent import Reach, bounded_size, not_gone_over, reworked_by_others, whole_area
 from reportgen.rules.owed import Asker, blastings, is_gone_over, left_over
 from reportgen.rules.scene import scene_of
 
@@ -226,7 +226,7 @@ def _bounded(failure: Failure, failed: Sequence[SurfaceView]) -> Quantity | None
     names = {name for each in failed for location in each.locations for name in _names(location, None, each)}
     if names & failure.unbounded:
         return None
-    return bounded_size([each.reach for each in one.extents] for one in failure.bounds if one.failing in names)
+    return bounded_size(Reach.each_of(one.extents) for one in failure.bounds if one.failing in names)
 
 
 def why_not_seen_since(

@@ -61,7 +61,7 @@ class Requirement:
             expanded=None if expanded is None else Quantity(expanded, self.unit), places=places,
         )  # fmt: skip
 
-    def within(self, number: Decimal) -> bool:
+    def within(self, number: Decimal | Fraction) -> bool:
         """Whether a number [unit] lies within the limits as it stands, without rounding or guard band."""
         return judge(Quantity(number, self.unit), self.limits, rounding="none").verdict == "conforms"
 

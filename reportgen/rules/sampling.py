@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -147,13 +148,30 @@ def required_locations(view: JobView, area: AreaView, works: Sequence[_Work]) ->
     if isinstance(planned, Word):
         return Required(None, lacking=planned)
     total, whole = planned
-    parts = tuple(SamplingPart(work.apparatus, None, max(1, work.changes), work.locations) for work in works)
+    by_size = total if plan.plan == "area-rate" else 0
+    parts = tuple(
+        SamplingPart(work.apparatus, None, max(1, work.changes, _share(by_size, work, area)), work.locations)
+        for work in works
+    )  # fmt: skip
     changes = locations_for_changes(sum(len(surface.record.process_changes) for surface in area.surfaces))
     added = (changes,) if changes > total else ()
     total = locations_after_failures(max(total, changes), failing, each)
     least = sum(part.required for part in parts)
     named = Plan(whole, added, 1 if least > total else None, *more)
     return Required(max(total, least), named, parts=parts if len(parts) > 1 else ())
+
+
+def _share(total: int, work: _Work, area: AreaView) -> int:
+    """Return the share of an apparatus of locations counted by size, rounded down, by the sizes entered as cleaned.
+
+    All of them could be measured on the smallest part. None where a size is lacking, or some was blasted again.
+    """
+    whole, again = area.plan.size, any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
+    own = [one.record.cleaned for one in work.surfaces]
+    if whole is None or not whole.exact or again or not total:
+        return 0
+    stated = [one.in_unit(whole.unit) for one in own if one is not None]
+    return math.floor(total * min(Fraction(1), sum(stated) / whole.exact)) if len(stated) == len(own) else 0
 
 
 def _per_shift(

@@ -4,7 +4,7 @@ from typing import Annotated, Final, get_args
 
 from reportgen.metrology.plausibility import DoubtKind
 from reportgen.results.facts import Amount, Facts, Word
-from reportgen.results.statements import TaskCode, missing, notes
+from reportgen.results.statements import Settled, TaskCode, missing, notes
 
 Entered = Annotated[
     Word, "entered",
@@ -113,7 +113,20 @@ class Asked(Facts):
     below: Amount | None = None
 
 
-ENTRY_DOUBTFUL: Final = missing("entry-doubtful", "entry", DoubtedEntry, DoubtedSize, part="wrong")
+SETTLED_BY: Final[dict[str, Settled]] = {
+    **dict.fromkeys(("air", "steel", "steel-warmest", "humidity", "reading", "shown", "tolerance"), "blasting"),
+    **dict.fromkeys(("area", "volume", "blank", "sample", "chloride"), "washing"),
+    **dict.fromkeys(("preset", "zero", "shim", "shim-reading", "thickness"), "measuring"),
+}
+"""What settles a doubt that may hide a failure, by what is in doubt: no less than the failure would ask for."""
+
+
+def doubt_settled(facts: DoubtedEntry) -> Settled:
+    """Return what settles a doubt; a doubt of what fails nothing ends with the steel entered again."""
+    return SETTLED_BY.get(facts.entry.key, "entry")
+
+
+ENTRY_DOUBTFUL: Final = missing("entry-doubtful", doubt_settled, DoubtedEntry, DoubtedSize, part="wrong")
 ENTRY_CONFIRMED: Final = notes("entry-confirmed", DoubtedEntry)
 ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
 APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", "entry", DoubtedApparatus, part="wrong")

@@ -337,6 +337,22 @@ class SpotsOpen(EntryOpen):
     """A location has more spots than make one: other readings there leave open what those taken first showed."""
 
 
+class DoubtOpen(EntryOpen):
+    """An entry in doubt that may be of steel that fails: only its report can say what it should be."""
+
+
+class TestDoubtOpen(DoubtOpen):
+    """The same of a test of what can be washed off."""
+
+
+class CheckDoubtOpen(DoubtOpen):
+    """The same of a check of a gauge or of tape."""
+
+
+class ReadingOpen(SteelOpen):
+    """A location left incomplete, with a value outside the limits that a later report does not enter again."""
+
+
 class Surer(Facts):
     """What ``report`` left undecided by ``code`` and saw, with its uncertainty, and what was measured ``again``."""
 
@@ -488,7 +504,8 @@ MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 LEFT_OPEN: Final[Code[Any]] = missing(
     "left-open-earlier", "standing", SteelOpen, PlaceOpen, BlastingDoubted, DoubtedSince, ValuesDoubted,
-    ValueUndecided, TestUndecided, EntryOpen, SpotsOpen, NotPrimedSince,
+    ValueUndecided, TestUndecided, EntryOpen, SpotsOpen, DoubtOpen, TestDoubtOpen, CheckDoubtOpen,
+    ReadingOpen, NotPrimedSince,
 )  # fmt: skip
 SURER: Final = notes("decided-by-surer", Surer)
 ACCEPTED_EARLIER: Final = fails("accepted-earlier", "blasting", AcceptedBefore)
@@ -530,6 +547,8 @@ MEASURE_SURER: Final = TaskCode("measure-surer-there", ValueUndecided, answers=L
 TEST_SURER: Final = TaskCode("test-surer-there", TestUndecided, answers=LEFT_OPEN.name)
 ENTER_IN_REVISION: Final = TaskCode("enter-in-revision", EntryOpen, answers=LEFT_OPEN.name)
 ENTER_SPOTS: Final = TaskCode("enter-spots-apart", SpotsOpen, answers=LEFT_OPEN.name)
+CLEAR_DOUBT: Final = TaskCode("clear-doubt", DoubtOpen, answers=LEFT_OPEN.name)
+COMPLETE_LOCATION: Final = TaskCode("complete-location", ReadingOpen, answers=LEFT_OPEN.name)
 ENTER_PRIMER: Final = TaskCode("enter-primer", NotPrimedSince, answers=LEFT_OPEN.name)
 SETTLE: Final[dict[type[LeftOpen], TaskCode[Any]]] = {
     SteelOpen: ENTER_STEEL_AGAIN,
@@ -541,6 +560,10 @@ SETTLE: Final[dict[type[LeftOpen], TaskCode[Any]]] = {
     TestUndecided: TEST_SURER,
     EntryOpen: ENTER_IN_REVISION,
     SpotsOpen: ENTER_SPOTS,
+    DoubtOpen: CLEAR_DOUBT,
+    TestDoubtOpen: CLEAR_DOUBT,
+    CheckDoubtOpen: CLEAR_DOUBT,
+    ReadingOpen: COMPLETE_LOCATION,
     NotPrimedSince: ENTER_PRIMER,
 }
 """What to do about each kind of what was left open."""

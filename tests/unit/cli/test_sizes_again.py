@@ -177,6 +177,28 @@ def test_what_its_walk_outs_bound_is_reworked_so_far(run, decided, size, decisio
     assert ("walk-outs bound 1.00 m²" in said(run, "day2.yaml")) == (decision == "hold")
 
 
+@pytest.mark.parametrize(("size", "decision"), [("0.9 m2", "hold"), ("1 m2", "release")])
+@pytest.mark.parametrize("edges", [("up",), ("up", "left")])
+def test_to_an_edge_it_reaches_further_than_nothing(decided, edges, size, decision):
+    """The edge is nearer than the next location would be: by the word alone that there is no room, no less is known."""
+    walk = walked(FAILED, ways=[way for way in ("up", "down", "left", "right") if way not in edges])
+    ends = "".join(f", {{towards: {way}, locations: [], no_room: yes}}" for way in edges)
+    assert decided(walk.replace("}]}]}", f"}}{ends}]}}]}}"), reworked(size))[0] == decision
+
+
+@pytest.mark.parametrize("edges", [("up", "down", "left"), ("up", "down", "left", "right")])
+def test_with_one_end_at_steel_that_complies_it_is_the_whole_area(decided, edges):
+    ends = ", ".join(f"{{towards: {way}, locations: [], no_room: yes}}" for way in edges)
+    if len(edges) < 4:
+        walk = walked(FAILED, ways=["right"], steps=2).replace("}]}]}", f"}}, {ends}]}}]}}")
+    else:
+        walk = FAILED.replace(
+            "x1: 4.2}]", f"x1: 4.2}}], walk_outs: [{{failing: 1, interval: 0.5 m, directions: [{ends}]}}]"
+        )
+    for size, decision in (("4 m2", "hold"), ("12 m2", "release")):
+        assert decided(walk, reworked(size))[0] == decision
+
+
 def test_a_walk_out_not_complete_bounds_nothing(decided):
     assert decided(walked(FAILED, ways=("up", "down", "left")), reworked("2 m2"))[0] == "hold"
 

@@ -1,0 +1,68 @@
+"""Locations counted by the size of an area are not all measured on the smallest part of it."""
+
+import json
+
+import pytest
+
+from tests.unit.cli.test_left_open import project
+from tests.unit.cli.test_reinspection import contract, decided, report
+from tests.unit.cli.test_reinspection_apart import beside
+
+__all__ = ["contract", "decided", "project"]
+
+RATE = (
+    "plan: per-shift-and-apparatus, locations: 1}",
+    "plan: area-rate, locations: 4, first_area: 12 m2}",
+)
+
+
+@pytest.fixture
+def parts(decided, project):
+    """Decide on an area of 12 m² by two apparatus: so much cleaned by each, with so many locations on it."""
+    project(RATE)
+
+    def check(*of, text="initial_condition: B"):
+        day = beside(report(1), location="9")
+        first, *rest = day.split(text)
+        for number, ((size, locations), part) in enumerate(zip(of, rest, strict=True)):
+            rows = ", ".join(f"{{location: {10 * number + one}, spot: a, x1: 2.9}}" for one in range(locations))
+            start = part.index("readings: [")
+            end = part.index("]", start)
+            sized = "" if size is None else f"\n    cleaned: {size}"
+            first += f"{text}{sized}{part[:start]}readings: [{rows}{part[end:]}"
+        return decided(first)[0]
+
+    return check
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "decision"),
+    [
+        (("11 m2", 1), ("1 m2", 3), "hold"),  # 3 of 4 are the share of 11 m²
+        (("11 m2", 2), ("1 m2", 2), "hold"),
+        (("11 m2", 3), ("1 m2", 1), "release"),
+        (("6 m2", 2), ("6 m2", 2), "release"),
+        (("6 m2", 1), ("6 m2", 3), "hold"),
+        (("8.9 m2", 2), ("3.1 m2", 2), "release"),  # rounded down: no more than the contract asks for
+        ((None, 1), (None, 3), "release"),  # nobody says how much is whose
+    ],
+)
+def test_each_apparatus_has_its_share_of_the_locations(parts, first, second, decision):
+    assert parts(first, second) == decision
+
+
+@pytest.mark.parametrize("rule", ["guarded", "banded"])
+def test_under_each_decision_rule(parts, project, rule):
+    project(("decision_rule: simple", f"repeatability: {{value: 0.03 mil, degrees_of_freedom: 40, source: May}}, "
+                                      f"decision_rule: {rule}"))  # fmt: skip
+    assert parts(("11 m2", 1), ("1 m2", 3)) == "hold"
+    assert parts(("11 m2", 3), ("1 m2", 1)) == "release"
+
+
+def test_what_is_missing_is_told_of_the_part(run, parts):
+    parts(("11 m2", 1), ("1 m2", 3))
+    result = json.loads(run("check", "day1.yaml", "--json").out)
+    (short,) = (one["facts"] for one in result["findings"] if one["code"] == "locations-missing")
+    assert (short["apparatus"], short["taken"], short["required"]) == ("pot 1", 1, 3)
+    (step,) = (one for one in result["measure_next"] if one.get("answers") == "locations-missing")
+    assert step["count"] == 2
