@@ -582,7 +582,8 @@ def _is_reworked(one: _Open, view: JobView) -> bool:
         return True
     steel, since = [record for record, _ in _same_steel(one, view)], (*one.since, view)
     named = {name for record in steel for name in record.reinspects}
-    if not one.anew.series or not one.anew.series <= _WASHED or not is_raised(one.code, one.area, named, [each.job for each in since]):
+    raised = is_raised(one.code, one.area, named, [each.job for each in since])
+    if not raised or not one.anew.series or not one.anew.series <= _WASHED:
         return False
     at = washings(since, one.area, [record.apparatus for record in steel], one.anew.series)
     tests = [each for record in steel for each in _made_there(one, record, view) if one.anew.is_anew(each)]

@@ -49,7 +49,7 @@ from reportgen.rules.washed import is_between, is_raised, washings
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from reportgen.job import Surface
+    from reportgen.job import Job, Surface
     from reportgen.results import Finding
     from reportgen.results.statements import Settled
     from reportgen.results.values import Bounded

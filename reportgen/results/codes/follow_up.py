@@ -72,7 +72,7 @@ class NotWashed(Facts):
 
 
 class WashedOtherwise(Facts):
-    """It was ``washed``, or its dust removed, not between the test that failed, ``at`` a time, and that of ``again``."""
+    """It was ``washed``, or its dust removed, not between the test that failed, ``at``, and that of ``again``."""
 
     failed: Failed
     washed: str

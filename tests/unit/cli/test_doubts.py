@@ -408,6 +408,62 @@ def test_a_shim_read_ten_times_off_is_asked_about_before_the_gauge_is_failed(run
     assert (code, kinds, "[gauge-check-failed]" in run("check", day).out) == (1, {"entry-confirmed"}, True)
 
 
+@pytest.mark.parametrize(
+    ("right", "wrong", "seen"),
+    [
+        ("shim_reading: 3.0 mil", "shim_reading: 30 mil", "pre-set -2.0 mil, shim 3.0 mil read as 30 mil"),
+        ("anvils: clean, preset: -2.0 mil", "anvils: clean, preset: 20 mil", "pre-set 20 mil"),
+    ],
+)
+def test_what_fails_a_gauge_by_so_much_is_no_error_of_a_reading(run, contract, right, wrong, seen):
+    """Nothing is widened by it, and that is said beside U; the check fails, and its readings are in doubt."""
+    one, several = "{location: 1, spot: a, x1: 2.9}", "{{location: {0}, spot: a, x1: 2.9}}, {{location: {0}, spot: b, x1: 2.8}}"
+    more = (one, ", ".join(several.format(number) for number in (1, 2, 3)))
+
+    def measured(*changes):
+        evaluation = json.loads(run("check", day_with(contract, more, *changes), "--json").out)
+        (area,) = evaluation["areas"]
+        return area, {each["code"] for each in evaluation["left_out"]}, {each["code"] for each in evaluation["findings"]}
+
+    plain, left_out, _ = measured()
+    assert "gauge-check-beyond" not in left_out
+    sure, left_out, codes = measured((right, f"{wrong}, confirmed: yes"))
+    assert [each["expanded_uncertainty"] for each in sure["locations"]] == [
+        each["expanded_uncertainty"] for each in plain["locations"]
+    ]
+    assert sure.get("expanded_uncertainty") == plain.get("expanded_uncertainty")
+    assert ("gauge-check-beyond" in left_out, "gauge-check-failed" in codes) == (True, True)
+    assert run("draft", "day.yaml", "-o", "one.pdf").code in (0, 1)
+    words = " ".join(" ".join(page.extract_text() for page in PdfReader(contract / "one.pdf").pages).split())
+    words = words.replace("\u2212", "-")
+    assert f"is without its check of 07:10 ({seen}" in words
+    assert "so far off, it fails the gauge and says nothing of the error of a reading" in words
+
+
+@pytest.mark.parametrize("written", ["20 mil", "2.0 mil", "-0.2 mil", "0.80 mil", "-2.0 um"])
+def test_a_pre_set_ten_times_off_is_asked_about_before_the_gauge_is_failed(run, contract, written):
+    """So is one without its sign, or in another unit."""
+    right, wrong = "anvils: clean, preset: -2.0 mil", f"anvils: clean, preset: {written}"
+    spread = json.loads(run("check", day_with(contract), "--json").out)["areas"][0]["locations"]
+    day = day_with(contract, (right, wrong))
+    code, decided, kinds = decisions(run, day)
+    evaluation = json.loads(run("check", day, "--json").out)
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    assert f"pre-set {written.replace('-', '−').replace('um', 'µm')} on g1, instead of about" in run("check", day).out
+    assert [one["code"] for one in evaluation["findings"]] == ["entry-doubtful"]
+    assert evaluation["areas"][0]["locations"] == spread
+    day = day_with(contract, (right, f"{wrong}, confirmed: yes"))
+    assert decisions(run, day)[2] == {"entry-confirmed"}
+    assert "[gauge-check-failed]" in run("check", day).out
+
+
+@pytest.mark.parametrize("written", ["-2.4 mil", "8.3 mil", "-1.2 mil", "5.0 mil"])
+def test_a_dial_that_drifted_is_no_slip(run, contract, written):
+    day = day_with(contract, ("anvils: clean, preset: -2.0 mil", f"anvils: clean, preset: {written}"))
+    assert decisions(run, day)[2] == set()
+    assert ("[gauge-check-failed]" in run("check", day).out) is True
+
+
 def test_unused_tape_a_tenth_of_its_thickness_is_asked_about(run, contract):
     written = "0.56 mil"
     day = day_with(contract, ("thickness: 5.6 mil", f"thickness: {written}"))
