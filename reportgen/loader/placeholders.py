@@ -88,21 +88,23 @@ _BESIDE: Final = re.compile(
 )
 
 _ROLES: Final = (
-    "(?:coating |the )?inspector|inspecting engineer|client|owner|contractor|engineer|supervisor|foreman|inspection body|"
-    "quality (?:control|manager)|(?:der |die )?(?:prüfer|inspektor|inspekteur|ingenieur)(?:in)?|"
+    "(?:coating |the )?inspector|inspecting engineer|client|owner|contractor|engineer|supervisor|foreman|"
+    "inspection body|quality (?:control|manager)|(?:der |die )?(?:prüfer|inspektor|inspekteur|ingenieur)(?:in)?|"
     "bauleiter(?:in)?|bauherr(?:in)?|auftraggeber(?:in)?|auftragnehmer(?:in)?|vorarbeiter(?:in)?|polier|prüfstelle|"
     "beschichtungsprüfer(?:in)?"
 )
-_NAMED: Final = "|name|client contact|contact|ansprechpartner(?:in)?|contact of the client|ansprechpartner des auftraggebers"
+_NAMED: Final = (
+    "|name|client contact|contact|ansprechpartner(?:in)?|contact of the client|ansprechpartner des auftraggebers"
+)
 _STRUCTURE: Final = re.compile("name(?: of the| des| der)?(?: structure| area| bauwerks| fläche)?")
 _LABELS: Final = {
     **dict.fromkeys(("client", "contractor", "organisation", "site"), re.compile(_ROLES)),
     **dict.fromkeys(("name", "client_contact", "contact"), re.compile(_ROLES + _NAMED)),
-    "role": re.compile("role|rolle|funktion"),
     "document": re.compile(
-        "(?:the |die |das )?(?:specification|spec|specifications|document|contract|spezifikation|dokument|vertrag)|name|"
-        "title|titel|specification (?:and revision|document|number|no)|spezifikation und ausgabe|"
-        "(?:name|number|title) of the (?:specification|document)|(?:name|nummer|titel) (?:der spezifikation|des dokuments)"
+        "(?:the |die |das )?(?:specification|spec|specifications|document|contract|spezifikation|dokument|vertrag)|"
+        "name|title|titel|specification (?:and revision|document|number|no)|spezifikation und ausgabe|"
+        "(?:name|number|title) of the (?:specification|document)|"
+        "(?:name|nummer|titel) (?:der spezifikation|des dokuments)"
     ),
     "clause": re.compile("clause|the clause|clause of the contract(?: with these limits)?|abschnitt|ziffer|klausel"),
     "apparatus": re.compile("apparatus|the apparatus|name of the apparatus|name des strahlgeräts"),
@@ -142,7 +144,8 @@ read."""
 _MAYBE_TO_COME: Final = re.compile(
     r"(?i)\bt\.?b\.?[acd]\b|\bto ?(?:do|be)\b|follow|pending|fill|here|place|later|sp(?:ä|ae)ter|kommt|folgt|nach|aus|"
     r"tragen|füllen|fuellen|zu |\?|number: *\S*[-_/]x*[\"',}\s]|"
-    r"(?:apparatus|abrasive|clause): *[\"']?(?:the |name|apparatus|abrasive|clause|strahlmittel|lot|charge|abschnitt|ziffer)"
+    r"(?:apparatus|abrasive|clause): *[\"']?(?:the |name|apparatus|abrasive|clause|strahlmittel|lot|charge|abschnitt|"
+    r"ziffer)"
 )
 """What a file has in which such words may stand, so that long ones without are not read word by word."""
 
@@ -198,7 +201,12 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
         return False
     if (named and _YOURS.fullmatch(text)) or (loc == ("report", "number") and _UNNUMBERED.search(text)):
         return True
-    return _is_label(loc, field, text) or _tells_none(field, text) or (who and names_nobody(text)) or (named and _is_made_up(field, text))
+    return (
+        _is_label(loc, field, text)
+        or _tells_none(field, text)
+        or (who and names_nobody(text))
+        or (named and _is_made_up(field, text))
+    )
 
 
 def _is_label(loc: tuple[int | str, ...], field: str, text: str) -> bool:

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 DoubtKind = Literal[
-    "steel-far-from-air", "air-hot", "air-cold", "other-unit", "warmest-colder", "point-moved", "patch-area", "test-volume", "blast-pressure-low",
+    "steel-far-from-air", "air-hot", "air-cold", "other-unit",
+    "warmest-colder", "point-moved", "patch-area", "test-volume", "blast-pressure-low",
     "unlike-neighbours", "unlike-reference", "finer-than-gauge", "tolerance-wide", "cleaned-small",
 ]  # fmt: skip
 
@@ -104,8 +105,8 @@ def cold_air_doubt(air: Quantity, lowest: Iterable[Quantity] = ()) -> Doubt | No
 
     Parameters:
         air : Quantity [temperature], as written.
-        lowest : Quantity [temperature], what the contract allows as the lowest of air and steel; one below freezing says
-            that there is work in such cold, and then nothing is doubted.
+        lowest : Quantity [temperature], what the contract allows as the lowest of air and steel; one below freezing
+            says that there is work in such cold, and then nothing is doubted.
     Returns:
         Doubt, or None; None too for what is written in °C, of which no number of such air is one in °F.
     Source: doubtful-entries

@@ -249,7 +249,6 @@ LABELS = [
         "Specification", "specification", "Spec.", "Spezifikation", "Document", "Vertrag", "specification and revision",
         "Spezifikation und Ausgabe", "n/a",
     )),
-    ("project.yaml", "role: inspector", "role: Funktion"),
     ("project.yaml", "name: Sluice", "name: name of the structure"),
     ("project.yaml", "name: gate", "name: Name der Fläche"),
     *(("day.yaml", "apparatus: pot 1", f"apparatus: {one}") for one in ("apparatus", "Name of the apparatus")),
@@ -268,9 +267,16 @@ TOLD = [
     *(("project.yaml", "name: I. Tern", f"name: {one}") for one in ("A. Prüfer", "I. Engineer", "Client, B.")),
     ("project.yaml", "client: Board", "client: Owners Board"),
     ("project.yaml", "contractor: Blasters", "contractor: Bauherr & Sons"),
-    *(("project.yaml", "document: SL-1 Part 2", f"document: {one}") for one in (
-        "Specification 7", "Project Specification", "Leistungsverzeichnis", "Vertrag 12", "Coating specification, rev. B",
-    )),
+    *(
+        ("project.yaml", "document: SL-1 Part 2", f"document: {one}")
+        for one in (
+            "Specification 7",
+            "Project Specification",
+            "Leistungsverzeichnis",
+            "Vertrag 12",
+            "Coating specification, rev. B",
+        )
+    ),
     ("project.yaml", "name: Sluice", "name: Structure 4"),
     ("project.yaml", "name: gate", "name: Area"),
     ("project.yaml", "role: inspector", "role: coating inspector"),

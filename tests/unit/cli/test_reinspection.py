@@ -34,7 +34,9 @@ def contract(contract):
     return contract
 
 
-def report(number, blasted=("07:00", "09:00"), *, tests=CLEAN, reading="2.9", reinspects="", washed="", more="", **changed):
+def report(
+    number, blasted=("07:00", "09:00"), *, tests=CLEAN, reading="2.9", reinspects="", washed="", more="", **changed
+):  # fmt: skip
     """The text of a day file with one entry on A-1, blasted from and to; of the same shift unless changed."""
     text = DAY.replace("SL-1-001", f"SL-1-{number:03}").replace("x1: 2.9", f"x1: {reading}")
     text = text.replace('start: "08:00", end: "10:30"', f'start: "{blasted[0]}", end: "{blasted[1]}"')
@@ -293,7 +295,8 @@ def test_the_remedy_it_names(decided):
     assert decided(high, report(2, more=raised(HIGH)), later)[:2] == ("release", ["closed"])
     assert decided(high + raised(HIGH), blasted)[:2] == ("release", ["closed"])
     salty = report(1, tests=SALTY)
-    washed = report(2, reinspects="N1", washed="11:00", tests=CLEAN.replace("10:40", "12:00"), more=raised("salts-above-maximum"))
+    late = CLEAN.replace("10:40", "12:00")
+    washed = report(2, reinspects="N1", washed="11:00", tests=late, more=raised("salts-above-maximum"))
     assert decided(salty, washed)[:2] == ("release", ["closed"])
 
 

@@ -184,7 +184,7 @@ def test_a_test_on_steel_of_another_apparatus_clears_nothing(decided, number):
         first = beside(report(1, tests=mine, more=more), tests=SALTY)
         assert decided(first, report(2, tests=later, reinspects=listed))[0] == "hold"
         assert decided(first, beside(report(2, tests=later, reinspects=listed)))[0] == "hold"
-        named = "reinspects: [N1]\n    washed: \"11:00\""
+        named = 'reinspects: [N1]\n    washed: "11:00"'
         washed = beside(report(2, tests=mine), tests=later, more=named if number else "")
         assert decided(first, washed)[0] == ("release" if number else "hold")
 
@@ -248,7 +248,8 @@ def test_a_test_that_passed_later_belongs_in_a_second_report(contract, run, deci
     ):
         assert decided(report(1, tests=both, reinspects=reinspects, more=more))[0] == "rework"
         said = " ".join(run("check", "day1.yaml").out.split())
-        how = "that test in a second report instead of this one, with the time of that as `washed` or `dust_removed`, and "
+        how = "that test in a second report instead of this one, with the time of that as `washed` or `dust_removed`, "
+        how += "and "
         assert remedy + how + rest in said
         second = report(2, tests=CLEAN.replace("10:40", "12:00"), reinspects=reinspects, washed="11:00")
         assert decided(report(1, tests=SALTY, more=more), second)[0] == ("release" if more else "hold")

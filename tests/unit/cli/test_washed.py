@@ -64,7 +64,8 @@ def test_the_words_of_a_corrective_action_decide_nothing(run, decided, words, du
 
 
 @pytest.mark.parametrize(
-    ("at", "decision"), [("10:39", "hold"), ("10:40", "hold"), ("10:42", "release"), ("10:45", "hold"), ("11:00", "hold")]
+    ("at", "decision"),
+    [("10:39", "hold"), ("10:40", "hold"), ("10:42", "release"), ("10:45", "hold"), ("11:00", "hold")],
 )
 def test_it_was_washed_between_the_two_tests(decided, at, decision):
     first, second = report(1, tests=SALTY, more=raised(SALTS)), report(2, tests=LATER, reinspects="N1", washed=at)
