@@ -31,9 +31,18 @@ def again_fields(here: AreaSight) -> list[Field]:
         unit=here.sight.project.units.area if size is None else size.unit,
     )  # fmt: skip
     choices = (("reinspects", _open(here)), ("blasted_again", _blasted_before(here)))
-    return [cleaned, *(
+    made = [
         here.field(name, say(f"entry.{name}"), kind="several", options=options) for name, options in choices if options
-    )]  # fmt: skip
+    ]
+    return [cleaned, *made, *_washed(here, before=bool(choices[0][1]))]
+
+
+def _washed(here: AreaSight, *, before: bool) -> list[Field]:
+    """Return when what tests found was taken off the steel: where something was found before, or the entry says so."""
+    limits = here.sight.project.specification
+    names = (("washed", limits.soluble_salts or limits.dust), ("dust_removed", limits.dust))
+    asked = [name for name, limit in names if name in here.entry or (before and limit is not None)]
+    return [here.field(name, here.sight.say(f"entry.{name}"), kind="clock") for name in asked]
 
 
 def _open(here: AreaSight) -> tuple[tuple[str, str], ...]:

@@ -74,6 +74,8 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "abrasive": _to("blasted", "abrasive"),
         "blast_pressure": _to("blasted", "pressure", quantity="pressure"),
         **{name: target for kind in OF_A_SURFACE for name, target in _written(kind, kind.key).items()},
+        "washed": _to("washed", clock=True),
+        "dust_removed": _to("dust_removed", clock=True),
         "coated": _to("coated", clock=True),
         "blasted_again": _to("blasted_again", names=True),
         "reinspects": _to("reinspects", ids=True),

@@ -25,18 +25,21 @@ from reportgen.metrology.plausibility import (
     DoubtKind,
     air_doubt,
     blast_pressure_doubt,
+    cold_air_doubt,
+    dial_doubt,
     digits_doubt,
     moved_temperature_doubt,
     neighbour_doubt,
     patch_doubt,
     reference_doubt,
-    steel_doubt,
     volume_doubt,
 )
 from reportgen.names import names_nobody
 from reportgen.readings.rows import is_to_come, reading_cell
 from reportgen.results import Amount
 from reportgen.results.codes.doubts import Asked
+from reportgen.rules.doubts import in_units_of, lowest_allowed, temperature_doubt
+from reportgen.rules.gauges import nominal_presets
 from reportgen.units import Kind, Quantity, parse_quantity
 from reportgen.words.sentences import sentences
 from reportgen.yamlsource import Loc, value_at
@@ -56,6 +59,9 @@ _BESIDE: Final = 8
 """Readings before and after one, in the order taken, that count as its neighbours."""
 
 _EXAMPLES: Final = 3
+
+_USUAL: Final = frozenset({"steel-far-from-air", "air-hot", "air-cold", "blast-pressure-low"})
+"""Doubts whose bound is what is usual, and told in the units of the contract; others have a value as it was written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +101,7 @@ def doubted(job: Job, merged: Merged, incoming: Incoming) -> list[Doubted]:
         more = f" and {len(values) - _EXAMPLES} more" if len(values) > _EXAMPLES else ""
         value, told = ", ".join(values[:_EXAMPLES]) + more, _told(incoming, parts[:_EXAMPLES]) + more
         found.append(
-            Doubted(incoming.place_of(first), _name(first), value, _kind(doubt), _sentence(doubt), parts, told)
+            Doubted(incoming.place_of(first), _name(first), value, _kind(doubt), _sentence(doubt, job), parts, told)
         )  # fmt: skip
     return found
 
@@ -140,12 +146,14 @@ def settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
             home[part[-1]] = f"{number} {unit}" if unit and number[-1:].isdigit() else number
 
 
-def _sentence(doubt: Doubt | None) -> str:
+def _sentence(doubt: Doubt | None, job: Job) -> str:
     if doubt is None:
         return sentences().say("asked", "released-by")
     seen, bound = doubt.observed, Amount.of(doubt.bound)
+    if doubt.kind in _USUAL:
+        bound = in_units_of(job.project, doubt.bound)
     if doubt.kind == "steel-far-from-air":
-        apart = Amount.of(Quantity(abs(seen.exact), seen.unit), 1)
+        apart = Amount.of(Quantity(abs(seen.exact), seen.unit).to(f"delta_{job.project.units.temperature}"), 1)
         facts = Asked(bound, above=apart) if seen.exact > 0 else Asked(bound, below=apart)
     elif doubt.kind == "patch-area":
         facts = Asked(Amount.of(LARGEST_PATCH), Amount.of(SMALLEST_PATCH))
@@ -160,7 +168,7 @@ def _sentence(doubt: Doubt | None) -> str:
 
 def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     """Return every doubt about a day, in the order of its blocks; the places are those of the day."""
-    yield from _in_conditions(_entries(day, "conditions"))
+    yield from _in_conditions(_entries(day, "conditions"), lowest_allowed(job.project))
     yield from _in_hold_points(day, job)
     pressures = []
     for check in _entries(day, "air_checks"):
@@ -168,6 +176,7 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     for block, names in (("gauge_checks", ("preset", "zero", "shim_reading")), ("tape_checks", ("thickness",))):
         for check in _entries(day, block):
             yield from _digits([value for name in names for value in _read(*check, name, "height")], job, check[1])
+    yield from _presets(day, job)
     shims: dict[str, list[Value]] = defaultdict(list)  # by gauge
     for check in _entries(day, "gauge_checks"):
         shims[check[1].get("gauge", "")] += (shim := _read(*check, "shim", "height"))
@@ -187,6 +196,17 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     yield from _in_salts([salt for loc, surface in surfaces for salt in _entries(surface, "salts", loc)])
 
 
+def _presets(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
+    """Return the doubts about what dials showed at rest, as the day's readings were taken with them."""
+    profiles = [surface.get("profile", {}) for _, surface in _entries(day, "surfaces")]
+    for loc, check in _entries(day, "gauge_checks"):
+        gauge = job.project.instruments.get(name := check.get("gauge", ""))
+        if gauge is not None and gauge.kind == "thickness gauge" and gauge.unit is not None:
+            films = {one.get("film", "subtracted") for one in profiles if one.get("gauge") == name}
+            presets = [Quantity(one, gauge.unit) for one in nominal_presets(films, gauge.unit)]
+            yield from _each(_read(loc, check, "preset", "height"), partial(dial_doubt, presets=presets))
+
+
 def _in_hold_points(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     """Return who released a hold point where that does not tell who it was; the day tells the contractor's own."""
     present = [name.partition(",")[0] for name in job.day.report.present]
@@ -198,14 +218,16 @@ def _in_hold_points(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
                 yield (*loc, "by"), None
 
 
-def _in_conditions(conditions: Iterable[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]:
+def _in_conditions(
+    conditions: Iterable[tuple[Loc, Mapping[str, Any]]], lowest: Sequence[Quantity]
+) -> Iterator[Found]:  # fmt: skip
     series: dict[str, list[Value]] = {"air": [], "steel": []}
     humidity: list[Value] = []
     asked: set[Loc] = set()
     for loc, entry in conditions:
         for name in series:
             series[name] += _read(loc, entry, name, "temperature")
-        told = list(_temperatures(loc, entry))
+        told = list(_temperatures(loc, entry, lowest))
         yield from told
         asked |= {at for at, _ in told} | ({(*loc, "air"), (*loc, "steel")} if told else set())
         humidity += _read(loc, entry, "humidity", "share")
@@ -217,18 +239,14 @@ def _in_conditions(conditions: Iterable[tuple[Loc, Mapping[str, Any]]]) -> Itera
                 yield at, doubt
 
 
-def _temperatures(loc: Loc, entry: Mapping[str, Any]) -> Iterator[Found]:
+def _temperatures(loc: Loc, entry: Mapping[str, Any], lowest: Sequence[Quantity]) -> Iterator[Found]:
     """Return the doubts about the air and the steel of one entry by each other; the day asks about a warmest one."""
     air = _read(loc, entry, "air", "temperature")
-    hot = list(_each(air, air_doubt))
-    yield from hot
-    for at, steel in _read(loc, entry, "steel", "temperature") if air and not hot else ():
-        beside = air[0][1]
-        doubt = steel_doubt(steel, beside) or moved_temperature_doubt(steel, [beside])
-        if doubt is not None:
-            yield at, doubt
-        elif (other := moved_temperature_doubt(beside, [steel])) is not None:
-            yield air[0][0], other
+    odd = list(_each(air, lambda one: air_doubt(one) or cold_air_doubt(one, lowest)))
+    yield from odd
+    for at, steel in _read(loc, entry, "steel", "temperature") if air and not odd else ():
+        if (doubt := temperature_doubt(steel, air[0][1])) is not None:
+            yield (at if doubt.observed != air[0][1] else air[0][0]), doubt
 
 
 def _in_salts(salts: Sequence[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]:

@@ -303,6 +303,13 @@ class Surface(Model):
     profile: ProfileRecord | None = None
     salts: list[SaltTest] = []
     dust: list[DustTest] = []
+    washed: Annotated[
+        Clock | None,
+        Field(description="when the steel was washed since it was blasted: after a salt or dust test that failed"),
+    ] = None
+    dust_removed: Annotated[
+        Clock | None, Field(description="when dust was removed without water, after a dust test that failed")
+    ] = None
     coated: Annotated[Clock | None, Field(description="when the primer was applied")] = None
     photos: list[Photo] = []
     process_changes: list[ProcessChange] = []

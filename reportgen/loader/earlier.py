@@ -264,8 +264,7 @@ def _recorded(surface: Surface) -> Iterator[Clock]:
     tests = [test for kind in MEASUREMENTS if kind.timed for test in kind.entries_on(surface)]
     yield surface.blasted.end
     yield from (one.time for one in tests if one.time is not None)
-    if surface.coated is not None:
-        yield surface.coated
+    yield from (one for one in (surface.washed, surface.dust_removed, surface.coated) if one is not None)
 
 
 def _begins_before(surface: Surface, clock: SiteClock, last: dt.datetime) -> bool:

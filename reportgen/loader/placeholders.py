@@ -69,6 +69,7 @@ _CALLED: Final = {
     "client": "client auftraggeber auftraggebers auftraggeberin name firmenname firma company",
     "contractor": "contractor auftragnehmer auftragnehmers name firmenname firma company",
     "site": "site place location baustelle ort standort",
+    "document": "",
     "make": "make maker manufacturer hersteller brand marke",
     "model": "model modell type typ",
 }
@@ -85,6 +86,35 @@ _BESIDE: Final = re.compile(
     "here|goes|enter|insert|put|write|please|hier|bitte|eintragen|"
     "der|die|das|des|dem|den|vom|von|und|(?:rauheits)?messgeräte?s?|geräte?s?|rolle|kalibrierung|bauwerks|fläche"
 )
+
+_ROLES: Final = (
+    "(?:coating |the )?inspector|inspecting engineer|client|owner|contractor|engineer|supervisor|foreman|"
+    "inspection body|quality (?:control|manager)|(?:der |die )?(?:prüfer|inspektor|inspekteur|ingenieur)(?:in)?|"
+    "bauleiter(?:in)?|bauherr(?:in)?|auftraggeber(?:in)?|auftragnehmer(?:in)?|vorarbeiter(?:in)?|polier|prüfstelle|"
+    "beschichtungsprüfer(?:in)?"
+)
+_NAMED: Final = (
+    "|name|client contact|contact|ansprechpartner(?:in)?|contact of the client|ansprechpartner des auftraggebers"
+)
+_STRUCTURE: Final = re.compile("name(?: of the| des| der)?(?: structure| area| bauwerks| fläche)?")
+_LABELS: Final = {
+    **dict.fromkeys(("client", "contractor", "organisation", "site"), re.compile(_ROLES)),
+    **dict.fromkeys(("name", "client_contact", "contact"), re.compile(_ROLES + _NAMED)),
+    "document": re.compile(
+        "(?:the |die |das )?(?:specification|spec|specifications|document|contract|spezifikation|dokument|vertrag)|"
+        "name|title|titel|specification (?:and revision|document|number|no)|spezifikation und ausgabe|"
+        "(?:name|number|title) of the (?:specification|document)|"
+        "(?:name|nummer|titel) (?:der spezifikation|des dokuments)"
+    ),
+    "clause": re.compile("clause|the clause|clause of the contract(?: with these limits)?|abschnitt|ziffer|klausel"),
+    "apparatus": re.compile("apparatus|the apparatus|name of the apparatus|name des strahlgeräts"),
+    "abrasive": re.compile(
+        "abrasive|strahlmittel|lot|charge|name and lot(?: of the abrasive)?|abrasive and lot|strahlmittel und charge|"
+        "name und charge(?: des strahlmittels)?"
+    ),
+}
+"""What fields that `new` fills, and those beside them, are called, and the roles of people: whole values that name
+nothing. German for one blasting apparatus may be all that a site calls it by."""
 
 _MADE_UP: Final = frozenset(["test", "demo", "example", "sample", "dummy", "beispiel", "muster"])
 _MADE_UP_NAME: Final = re.compile(
@@ -113,7 +143,9 @@ read."""
 
 _MAYBE_TO_COME: Final = re.compile(
     r"(?i)\bt\.?b\.?[acd]\b|\bto ?(?:do|be)\b|follow|pending|fill|here|place|later|sp(?:ä|ae)ter|kommt|folgt|nach|aus|"
-    r"tragen|füllen|fuellen|zu |\?|number: *\S*[-_/]x*[\"',}\s]"
+    r"tragen|füllen|fuellen|zu |\?|number: *\S*[-_/]x*[\"',}\s]|"
+    r"(?:apparatus|abrasive|clause): *[\"']?(?:the |name|apparatus|abrasive|clause|strahlmittel|lot|charge|abschnitt|"
+    r"ziffer)"
 )
 """What a file has in which such words may stand, so that long ones without are not read word by word."""
 
@@ -169,7 +201,18 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
         return False
     if (named and _YOURS.fullmatch(text)) or (loc == ("report", "number") and _UNNUMBERED.search(text)):
         return True
-    return _tells_none(field, text) or (who and names_nobody(text)) or (named and _is_made_up(field, text))
+    return (
+        _is_label(loc, field, text)
+        or _tells_none(field, text)
+        or (who and names_nobody(text))
+        or (named and _is_made_up(field, text))
+    )
+
+
+def _is_label(loc: tuple[int | str, ...], field: str, text: str) -> bool:
+    """Whether a text is only what its field, or the role of who belongs there, is called: `Inspector`."""
+    label = _STRUCTURE if loc[0] == "structures" and field == "name" else _LABELS.get(field)
+    return label is not None and label.fullmatch(" ".join(plain_words(text))) is not None
 
 
 def _tells_none(field: str, text: str) -> bool:

@@ -16,12 +16,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 DoubtKind = Literal[
-    "steel-far-from-air", "air-hot", "warmest-colder", "point-moved", "patch-area", "test-volume", "blast-pressure-low",
+    "steel-far-from-air", "air-hot", "air-cold", "other-unit",
+    "warmest-colder", "point-moved", "patch-area", "test-volume", "blast-pressure-low",
     "unlike-neighbours", "unlike-reference", "finer-than-gauge", "tolerance-wide", "cleaned-small",
 ]  # fmt: skip
 
 STEEL_FROM_AIR: Final = Quantity(Decimal(20), "delta_degC")
 HOTTEST_AIR: Final = Quantity(Decimal(45), "degC")
+FREEZING: Final = Quantity(Decimal(32), "degF")
 SMALLEST_PATCH: Final = Quantity(Decimal(1), "cm2")
 LARGEST_PATCH: Final = Quantity(Decimal(100), "cm2")
 SMALLEST_VOLUME: Final = Quantity(Decimal(1), "ml")
@@ -96,6 +98,51 @@ def air_doubt(air: Quantity) -> Doubt | None:
         >>> air_doubt(Quantity(Decimal(55), "degF"))
     """
     return Doubt("air-hot", air, HOTTEST_AIR) if air.in_unit("degC") > HOTTEST_AIR.exact else None
+
+
+def cold_air_doubt(air: Quantity, lowest: Iterable[Quantity] = ()) -> Doubt | None:
+    """Doubt air from 0 to 32 °F: 20 read in °C and written as °F.
+
+    Parameters:
+        air : Quantity [temperature], as written.
+        lowest : Quantity [temperature], what the contract allows as the lowest of air and steel; one below freezing
+            says that there is work in such cold, and then nothing is doubted.
+    Returns:
+        Doubt, or None; None too for what is written in °C, of which no number of such air is one in °F.
+    Source: doubtful-entries
+    Examples:
+        >>> cold_air_doubt(Quantity(Decimal(20), "degF")).kind
+        'air-cold'
+        >>> cold_air_doubt(Quantity(Decimal(20), "degF"), [Quantity(Decimal(10), "degF")])
+        >>> cold_air_doubt(Quantity(Decimal(-3), "degC"))
+    """
+    if air.unit != FREEZING.unit or not 0 <= air.exact < FREEZING.exact:
+        return None
+    winter = any(one.in_unit(FREEZING.unit) < FREEZING.exact for one in lowest)
+    return None if winter else Doubt("air-cold", air, FREEZING)
+
+
+def other_unit_doubt(steel: Quantity, air: Quantity) -> Doubt | None:
+    """Doubt steel that its number in the other unit brings to the air beside it: 12 °F for 12 °C, where air has 45 °F.
+
+    Parameters:
+        steel : Quantity [temperature], as written.
+        air : Quantity [temperature], at the same place and time.
+    Returns:
+        Doubt with the air as its bound: that is more than 10 °C away, and the number in the other unit less than
+        half as far; None else.
+    Source: doubtful-entries
+    Examples:
+        >>> degF = lambda text: Quantity(Decimal(text), "degF")
+        >>> other_unit_doubt(degF("12"), degF("45")).kind
+        'other-unit'
+        >>> other_unit_doubt(degF("50"), degF("72"))
+    """
+    meant = air.in_unit("degC")
+    apart = abs(steel.in_unit("degC") - meant)
+    other = Quantity(steel.magnitude, "degC" if steel.unit == "degF" else "degF")
+    near = abs(other.in_unit("degC") - meant) * 2 < apart
+    return Doubt("other-unit", steel, air) if near and apart > APART.exact else None
 
 
 def warmest_doubt(warmest: Quantity, coldest: Quantity) -> Doubt | None:
@@ -310,6 +357,40 @@ def reference_doubt(shown: Quantity, reference: Quantity) -> Doubt | None:
     else:
         found = neighbour_doubt(shown, [reference], fewest=1)
     return None if found is None or not shown.exact else Doubt("unlike-reference", shown, reference)
+
+
+def dial_doubt(shown: Quantity, presets: Iterable[Quantity]) -> Doubt | None:
+    """Doubt a pre-set that is none, and is one with its point one place off, its sign lost or in the gauge's unit.
+
+    Parameters:
+        shown : Quantity [height], what the dial showed at rest, as written.
+        presets : Quantity [height], what it should show, all in the gauge's unit; zero where the film is included.
+    Returns:
+        Doubt with the pre-set that was meant as its bound; None within half the film of one of them, as a dial that has
+        drifted may be, and where nothing of that kind explains the value within a tenth of the pre-set.
+    Valid range: dials that are set to minus the film, or to what a dial without minus shows for it.
+    Source: doubtful-entries
+    Examples:
+        >>> mil = lambda text: Quantity(Decimal(text), "mil")
+        >>> str(dial_doubt(mil("20"), [mil("-2.0"), mil("8.0")]).bound)
+        '-2.0 mil'
+        >>> dial_doubt(mil("-2.3"), [mil("-2.0"), mil("8.0")])
+        >>> dial_doubt(mil("0.2"), [mil("0"), mil("-2.0")])
+    """
+    known = list(presets)
+    meant = [one for one in known if one.exact]
+    if not meant:
+        return None
+    unit = meant[0].unit
+    film = min(abs(one.exact) for one in meant)
+    if any(abs(shown.in_unit(unit) - one.exact) * 2 <= film for one in known):
+        return None
+    own = shown.in_unit(unit)
+    moved = [own, own * 10, own / 10, shown.exact]
+    for one in sorted(meant, key=lambda each: abs(each.exact)):
+        if any(abs(abs(number) - abs(one.exact)) * 10 <= abs(one.exact) for number in moved):
+            return Doubt("unlike-reference", shown, one)
+    return None
 
 
 def digits_doubt(reading: Quantity, resolution: Quantity) -> Doubt | None:

@@ -63,7 +63,7 @@ SINGLE: Final = frozenset({ENTRY_DOUBTFUL.name, ENTRY_UNLIKELY.name})
 """Those that are about one entry, wherever it was compared with others."""
 _ASKED: Final = DOUBTS | {OUTSIDE_GRADE_RANGE.name}
 _NUMBER: Final = re.compile(r"([+-]?[0-9]+),([0-9]+)(?=[^0-9,.][^,.]*\Z|\Z)", re.ASCII)
-_TIMES: Final = frozenset({"time", "start", "end", "coated", "asked", "released", "refused"})
+_TIMES: Final = frozenset({"time", "start", "end", "washed", "dust_removed", "coated", "asked", "released", "refused"})
 _KEPT: Final = 64
 _LONGEST_SHIFT: Final = 16
 """Hours [h] of a shift beyond which its times are asked about; no source: it is two shifts of eight hours."""

@@ -64,6 +64,9 @@ def _of_a_surface(job: Job, surface: Surface) -> Iterator[Recorded]:
         yield recorded("area_cleaned", Amount.of(surface.cleaned), surface.apparatus)
     if surface.oil_test is not None:
         yield recorded("oil_test", _oil(job, surface.oil_test, surface.blasted.start))
+    for key in ("washed", "dust_removed"):
+        if (clock := getattr(surface, key)) is not None:
+            yield recorded(key, _at(clock), surface.apparatus)
     if surface.edges is not None:
         yield recorded("edges", Word("edges", surface.edges))
     yield from (recorded("positions", text, location) for location, text in surface.positions.items())

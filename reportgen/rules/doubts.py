@@ -16,18 +16,22 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 from reportgen.job.day import GaugeCheck
 from reportgen.job.places import folded
 from reportgen.metrology.plausibility import (
+    APART,
     FEWEST_NEIGHBOURS,
     LARGEST_PATCH,
     LARGEST_VOLUME,
     MOVED_POINT,
+    RESTORED,
     SMALLEST_CLEANED,
     SMALLEST_PATCH,
     SMALLEST_VOLUME,
     air_doubt,
     blast_pressure_doubt,
+    cold_air_doubt,
     digits_doubt,
     moved_temperature_doubt,
     neighbour_doubt,
+    other_unit_doubt,
     patch_doubt,
     steel_doubt,
     tolerance_doubt,
@@ -55,14 +59,14 @@ from reportgen.results.facts import EVERYWHERE
 from reportgen.rules.checked_instruments import shown_doubt
 from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses, perhaps_used, tape_doubt
-from reportgen.rules.gauges import shim_doubt
+from reportgen.rules.gauges import preset_doubt, shim_doubt
 from reportgen.rules.scene import counts
 from reportgen.units import Quantity, kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
-    from reportgen.job import Condition
+    from reportgen.job import Condition, Project
     from reportgen.job.day import TapeCheck
     from reportgen.measurements.slice import Covering
     from reportgen.metrology.plausibility import Doubt, DoubtKind
@@ -213,38 +217,61 @@ def _of_reading(
     return _Entry(what, value, (reading,), own, areas, place, {"where": reading.taken_at or None})
 
 
-def _degrees(view: JobView) -> str:
-    """Return the degrees of difference in which the contract speaks of temperatures; of Celsius where in none."""
-    limit = view.specification.conditions
-    stated = () if limit is None else (
-        limit.dew_point_margin, limit.minimum_steel, limit.maximum_steel, limit.minimum_air, limit.maximum_air
-    )  # fmt: skip
-    return next((f"delta_{one.unit.removeprefix('delta_')}" for one in stated if one is not None), "delta_degC")
+def in_units_of(project: Project, bound: Quantity) -> Amount:
+    """Return a bound of what is usual in the units that the contract is written in."""
+    units = project.units
+    told = {
+        "temperature": units.temperature, "temperature difference": f"delta_{units.temperature}", "pressure": units.air,
+    }.get(kind_of(bound.unit), bound.unit)  # fmt: skip
+    shown = bound.to(told)
+    return Amount.of(shown) if shown.exact.denominator == 1 else Amount.of(shown, 1)
+
+
+def lowest_allowed(project: Project) -> list[Quantity]:
+    """Return what a contract allows as the lowest temperature of air and steel."""
+    limits = project.specification.conditions
+    return [] if limits is None else [one for one in (limits.minimum_air, limits.minimum_steel) if one is not None]
+
+
+def temperature_doubt(steel: Quantity, air: Quantity) -> Doubt | None:
+    """Return the doubt about a temperature of the steel by the air beside it; where it may be the air's, by that."""
+    found = steel_doubt(steel, air) or moved_temperature_doubt(steel, [air]) or other_unit_doubt(steel, air)
+    return found or moved_temperature_doubt(air, [steel])
 
 
 def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | None, ...]) -> Iterator[_Doubted]:
-    """Doubt the temperatures of one reading by each other; where the air was read in °F, the steel was too."""
-    reading, degrees = one.record, _degrees(view)
-    scale = degrees.removeprefix("delta_")
-    if (hot := air_doubt(reading.air)) is not None:
+    """Doubt the temperatures of one reading by each other; where the air was read in another unit, the steel was too.
+
+    The air is in doubt with the steel that is unlike it, but not with the warmest alone where the coldest is like it.
+    """
+    reading, project = one.record, view.project
+    if (odd := air_doubt(reading.air) or cold_air_doubt(reading.air, lowest_allowed(project))) is not None:
         row = _of_reading(view, reading, "air", reading.air, areas, ("air", *_STEEL))
-        yield row.doubted(hot.kind, Amount.of(hot.bound.to(scale)))
+        yield row.doubted(odd.kind, in_units_of(project, odd.bound))
         return
     air = Amount.of(reading.air)
     for name in ("steel", "steel_warmest"):
         steel = getattr(reading, name)
-        if steel is None:
+        doubt = None if steel is None else temperature_doubt(steel, reading.air)
+        if steel is None or doubt is None:
             continue
-        own = _STEEL if name == "steel" else (name,)
-        entry = _of_reading(view, reading, name.replace("_", "-"), steel, areas, ("air", *own))
-        if (doubt := steel_doubt(steel, reading.air)) is not None:
+        own = ("air", *_STEEL) if name == "steel" else (name,) if _like_air(reading, doubt) else ("air", name)
+        entry = _of_reading(view, reading, name.replace("_", "-"), steel, areas, own)
+        if doubt.kind == "steel-far-from-air":
+            degrees = f"delta_{project.units.temperature}"
             apart = Amount.of(Quantity(abs(doubt.observed.exact), doubt.observed.unit).to(degrees), 1)
-            yield entry.doubted(doubt.kind, Amount.of(doubt.bound.to(degrees)), "from-air", apart=apart)
-        elif moved_temperature_doubt(steel, [reading.air]) or moved_temperature_doubt(reading.air, [steel]):
-            yield entry.doubted("point-moved", air, "air")
+            yield entry.doubted(doubt.kind, in_units_of(project, doubt.bound), "from-air", apart=apart)
+        else:
+            yield entry.doubted(doubt.kind, air, "air")
     if reading.steel_warmest is not None and (doubt := warmest_doubt(reading.steel_warmest, reading.steel)) is not None:
         warmest = _of_reading(view, reading, "steel-warmest", reading.steel_warmest, areas, _STEEL)
         yield warmest.doubted(doubt.kind, Amount.of(doubt.bound), "steel")
+
+
+def _like_air(reading: Condition, doubt: Doubt) -> bool:
+    """Whether the coldest steel says that the air is none of the slip which its warmest is asked about."""
+    near = RESTORED if doubt.kind == "point-moved" else APART
+    return abs(reading.steel.in_unit("degC") - reading.air.in_unit("degC")) <= near.exact
 
 
 def _in_pressures(view: JobView) -> Iterator[_Doubted]:
@@ -263,7 +290,7 @@ def _in_pressures(view: JobView) -> Iterator[_Doubted]:
             entries.append(_Entry("blasting-pressure", pressure, *of, told=told))
     low = {entry: doubt for entry in entries if (doubt := blast_pressure_doubt(entry.value)) is not None}
     for entry, doubt in low.items():
-        yield entry.doubted(doubt.kind, Amount.of(doubt.bound))
+        yield entry.doubted(doubt.kind, in_units_of(view.project, doubt.bound))
     yield from _unlike(entries, asked=low)
 
 
@@ -278,7 +305,7 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
         if value is None:
             continue
         entry = _Entry(name.replace("_", "-"), value, (one,), (name,), _concerned(view, areas), place, told)
-        if (unlike := None if one in shims else _misread(view, one, name)) is not None:
+        if (unlike := None if one in shims and name == "shim_reading" else _misread(view, one, name)) is not None:
             yield entry.doubted(unlike.kind, Amount.of(unlike.bound), "reference")
         elif step is not None and (doubt := digits_doubt(value, step)) is not None:
             yield entry.doubted(doubt.kind, Amount.of(step))
@@ -295,9 +322,9 @@ def _checked(view: JobView) -> Iterator[tuple[GaugeCheck | TapeCheck, str, str |
 
 
 def _misread(view: JobView, check: GaugeCheck | TapeCheck, name: str) -> Doubt | None:
-    """Return the doubt about what a check showed of its shim, or of unused tape, by what it should be."""
+    """Return the doubt about what a check showed at rest, of its shim or of unused tape, by what it should be."""
     if isinstance(check, GaugeCheck):
-        return shim_doubt(check) if name == "shim_reading" else None
+        return {"shim_reading": shim_doubt(check), "preset": preset_doubt(view, check)}.get(name)
     return tape_doubt(view, check)
 
 

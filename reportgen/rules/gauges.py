@@ -6,25 +6,24 @@ import datetime as dt
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.measurements.uncertain import share_of
-from reportgen.metrology.plausibility import reference_doubt
+from reportgen.metrology.plausibility import dial_doubt, reference_doubt
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import table
 from reportgen.results import Amount, CheckResult, Finding, LeftOut, Outcome, Place, Word
 from reportgen.results.codes import equipment as codes
-from reportgen.units import rounded
+from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from reportgen.job import GaugeCheck, Instrument
     from reportgen.metrology.plausibility import Doubt
     from reportgen.results import Severity, Verdict
     from reportgen.rules.readings import MeasuredLocation, MeasuredSurface
     from reportgen.rules.scene import JobView, SurfaceView
-    from reportgen.units import Quantity
 
 _TOLD: Final[
     dict[bool, tuple[type[codes.GaugeSeen | codes.PlateSeen], type[codes.GaugeNotTried | codes.PlateNotTried]]]
@@ -40,8 +39,10 @@ class GaugeState:
     """One check: when, whether it passed, and how far the gauge was off in its own unit (None: nothing was tried).
 
     ``film`` is what the pre-set says of readings: ``subtracted`` or ``included``; None without a pre-set. ``more`` is
-    by how much more than at zero it may be off where it was off most. ``asked`` where what it showed on the shim is to
-    be looked at again: that says nothing of the gauge until it is confirmed.
+    by how much more than at zero it may be off where it was off most. ``asked`` where what it showed at rest or on the
+    shim is to be looked at again: that says nothing of the gauge until it is confirmed. ``shim_counts`` is whether it
+    says by how much the gauge errs on a shim, ``beyond`` whether it was confirmed to be so far off that it fails the
+    gauge and is no error of a reading: ``deviation`` holds none of that.
     """
 
     at: dt.datetime
@@ -51,6 +52,8 @@ class GaugeState:
     film: str | None = None
     more: Fraction = Fraction(0)
     asked: bool = False
+    shim_counts: bool = False
+    beyond: bool = False
 
     @property
     def complete(self) -> bool:
@@ -102,6 +105,11 @@ class GaugeProof:
             isinstance(state.seen, codes.GaugeSeen | codes.PlateSeen) and state.seen.shim is not None
             for state in self._every
         )
+
+    @property
+    def shim_counts(self) -> bool:
+        """Whether any check says by how much the gauge errs on a shim."""
+        return any(state.shim_counts for state in self._every)
 
     @property
     def _every(self) -> tuple[GaugeState, ...]:
@@ -195,27 +203,46 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     told, nothing = _TOLD[check.tip is not None]
     seen = told(clean, None if check.at_rest is None else Amount.of(check.at_rest))
     allowed = _allowed(gauge)
-    deviations = [] if preset is None else [(preset, allowed)]
-    more, asked = Fraction(0), False
+    parts = [] if preset is None else [_Part(preset, allowed, unlikely=preset_doubt(view, check) is not None)]
     if check.shim is not None and check.shim_reading is not None:
         seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
-        asked = _asked(check)
-        if not asked:
-            more = _share_of(gauge, check.shim)
-            deviations.append(_on_shim(view, check, allowed + more))
+        more = _share_of(gauge, check.shim)
+        own, limit = _on_shim(view, check, allowed + more)
+        parts.append(_Part(own, limit, more, unlikely=shim_doubt(check) is not None, on_shim=True))
+    unlikely = any(one.unlikely for one in parts)
+    asked, known = unlikely and not check.confirmed, [one for one in parts if not one.unlikely]
     is_asked = asked and check.clean != "not checked"
-    if not deviations:
-        return GaugeState(at, "inconclusive", None, seen if asked else nothing(clean), asked=is_asked)
-    worst = max((deviation for deviation, _ in deviations), key=abs)
-    more = Fraction(0) if worst == preset else more
-    return GaugeState(at, _verdict(check, deviations, asked=asked), worst, seen, film, more, is_asked)
+    if not parts:
+        return GaugeState(at, "inconclusive", None, nothing(clean))
+    worst = max(known, key=lambda one: abs(one.deviation), default=None)
+    if any(one.unlikely and not one.on_shim for one in parts):
+        film = None
+    verdict = _verdict(check, known if asked else parts, asked=asked)
+    return GaugeState(
+        at, verdict, None if worst is None else worst.deviation, seen,
+        film, Fraction(0) if worst is None else worst.more, is_asked, any(one.on_shim for one in known),
+        unlikely and verdict == "does not conform" and not asked,
+    )  # fmt: skip
 
 
-def _verdict(check: GaugeCheck, deviations: Sequence[tuple[Fraction, Fraction]], *, asked: bool) -> Verdict:
-    """Judge deviations, each with what it may be; what the check read on its shim may be ``asked`` about."""
+class _Part(NamedTuple):
+    """How far a gauge was off at rest or on a shim, how far it may be there, and by how much more than at zero.
+
+    ``unlikely`` where that is mostly a slip.
+    """
+
+    deviation: Fraction
+    limit: Fraction
+    more: Fraction = Fraction(0)
+    unlikely: bool = False
+    on_shim: bool = False
+
+
+def _verdict(check: GaugeCheck, parts: Sequence[_Part], *, asked: bool) -> Verdict:
+    """Judge what a check tried; the rest of it may be ``asked`` about."""
     if check.clean == "not checked":
         return "inconclusive"
-    if any(abs(deviation) > limit for deviation, limit in deviations):
+    if any(abs(one.deviation) > one.limit for one in parts):
         return "does not conform"
     return "inconclusive" if asked else "conforms"
 
@@ -227,8 +254,12 @@ def shim_doubt(check: GaugeCheck) -> Doubt | None:
     return reference_doubt(check.shim_reading, check.shim)
 
 
-def _asked(check: GaugeCheck) -> bool:
-    return not check.confirmed and shim_doubt(check) is not None
+def preset_doubt(view: JobView, check: GaugeCheck) -> Doubt | None:
+    """Return the doubt about what a check read at rest on a dial, confirmed or not."""
+    unit = view.project.instruments[check.gauge].unit
+    if check.preset is None or unit is None:
+        return None
+    return dial_doubt(check.preset, [Quantity(one, unit) for one in _nominal_presets(view, check.gauge, unit)])
 
 
 def _on_shim(view: JobView, check: GaugeCheck, allowed: Fraction) -> tuple[Fraction, Fraction]:
@@ -239,7 +270,7 @@ def _on_shim(view: JobView, check: GaugeCheck, allowed: Fraction) -> tuple[Fract
     read = [
         (one.shim.in_unit(unit), one.shim_reading.in_unit(unit))
         for one in (check, *same)
-        if one.shim is not None and one.shim_reading is not None and not _asked(one)
+        if one.shim is not None and one.shim_reading is not None and (one is check or shim_doubt(one) is None)
     ]
     own, *others = (reading - nominal for nominal, reading in read if nominal == read[0][0])
     if gauge.shim_accuracy is None or any(abs(own - other) > allowed for other in others):
@@ -289,21 +320,22 @@ def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None
 
 
 def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str]:
-    """Pre-sets a dial should show, with what each says of the film.
+    """Pre-sets that a dial should show, as the day's readings were taken with it."""
+    surfaces = (surface.profile for surface in view.job.day.surfaces)
+    return nominal_presets({one.film for one in surfaces if one is not None and one.gauge == gauge}, unit)
 
-    Zero with the film included; else minus the film, as dials without minus show it; where the day's readings were
-    taken in both ways, either.
+
+def nominal_presets(films: Collection[str], unit: str) -> dict[Fraction, str]:
+    """Pre-sets that a dial should show [unit], with what each says of the film.
+
+    Zero with the film included; else minus the film, as dials without minus show it; where readings are taken in both
+    ways, either.
     """
-    films = {
-        surface.profile.film
-        for surface in view.job.day.surfaces
-        if surface.profile is not None and surface.profile.gauge == gauge
-    }
     film = film_thickness(unit).exact
     dials = [Fraction(row["dial"]) for row in table("tape-gauge").rows if row["unit"] == unit]
     included = {Fraction(0): "included"}
     subtracted = dict.fromkeys((-film, *(dial - film for dial in dials)), "subtracted")
-    return (included if "included" in films else {}) | (subtracted if films != {"included"} else {})
+    return (included if "included" in films else {}) | (subtracted if set(films) != {"included"} else {})
 
 
 def reading_time(view: JobView, surface: SurfaceView, location: MeasuredLocation) -> tuple[dt.datetime, dt.datetime]:
@@ -346,8 +378,11 @@ def _untried(
         yield from map(codes.PART_UNTRIED.at, facts)
         gauge = view.project.instruments[name]
         known = gauge.accuracy is not None or gauge.accuracy_of_reading is not None
-        if known and proofs[name].shim_tried and gauge.shim_accuracy is None:
+        if known and proofs[name].shim_counts and gauge.shim_accuracy is None:
             yield codes.SHIM_ERROR.at(codes.ShimErrorUnknown(name))
+        for state in proofs[name].states if known else ():
+            if state.beyond and isinstance(state.seen, codes.GaugeSeen | codes.PlateSeen):
+                yield codes.CHECK_BEYOND.at(codes.CheckBeyond(name, state.seen, view.printed(state.at)))
 
 
 def _due(view: JobView, gauge_id: str) -> codes.GaugeDue | codes.PlateDue:

@@ -27,10 +27,11 @@ from reportgen.rules.extent import blasts_again, whole_area
 from reportgen.rules.incomplete import bad_readings, has_kept
 from reportgen.rules.owed import Asker, blastings, left_over
 from reportgen.rules.reaching_back import reached_before
-from reportgen.rules.reinspection import RETESTED, Failure, is_washed, not_theirs, place_of
+from reportgen.rules.reinspection import RETESTED, Failure, not_theirs, place_of
 from reportgen.rules.release import effect_of
 from reportgen.rules.surfaces_told import entered_by_series, surfaces_of
 from reportgen.rules.surer import surenesses
+from reportgen.rules.washed import is_between, is_raised, washings
 from reportgen.units import later
 
 if TYPE_CHECKING:
@@ -557,10 +558,16 @@ def _is_reworked(one: _Open, view: JobView) -> bool:
     """Whether the steel is no longer as it was measured: blasted again, or washed as the reports since then say."""
     if _is_blasted_again(one, view):
         return True
-    named = {name for record, _ in _same_steel(one, view) for name in record.reinspects}
-    jobs = [each.job for each in (*one.since, view)]
+    steel, since = [record for record, _ in _same_steel(one, view)], (*one.since, view)
+    named = {name for record in steel for name in record.reinspects}
     codes_ = (one.code, *(code for code, key in RETESTED.items() if key in one.anew.series))
-    return one.anew.series <= _WASHED and any(is_washed(code, one.area, named, jobs) for code in codes_)
+    jobs = [each.job for each in since]
+    raised = any(is_raised(code, one.area, named, jobs) for code in codes_)
+    if not raised or not one.anew.series or not one.anew.series <= _WASHED:
+        return False
+    at = washings(since, one.area, [record.apparatus for record in steel], one.anew.series)
+    tests = [each for record in steel for each in _made_there(one, record, view) if one.anew.is_anew(each)]
+    return any(is_between(each, one.anew.made, test) for each in at for test in tests)
 
 
 def _by_surer(left: Iterable[_Open], day: Inspected) -> dict[Finding, None]:

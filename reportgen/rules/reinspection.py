@@ -15,7 +15,7 @@ from itertools import chain
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import CODES, LOGS, OF_A_SURFACE
-from reportgen.names import says_nothing, spelt_alike
+from reportgen.names import spelt_alike
 from reportgen.results.codes.follow_up import (
     BlastedBefore,
     EarlierTest,
@@ -36,6 +36,7 @@ from reportgen.results.codes.follow_up import (
     OtherSteel,
     StillSo,
     UntimedTest,
+    WashedOtherwise,
 )
 from reportgen.rules.anew import SERIES_OF, in_doubt_by, told_in_doubt
 from reportgen.rules.doubts import doubts
@@ -43,6 +44,7 @@ from reportgen.rules.entered_before import last_made, made_here, moments
 from reportgen.rules.extent import Reach, bounded_size, not_gone_over, reworked_by_others, whole_area
 from reportgen.rules.owed import Asker, blastings, is_gone_over, left_over
 from reportgen.rules.scene import scene_of
+from reportgen.rules.washed import is_between, is_raised, washings
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -51,7 +53,7 @@ if TYPE_CHECKING:
     from reportgen.results import Finding
     from reportgen.results.statements import Settled
     from reportgen.results.values import Bounded
-    from reportgen.rules.entered_before import MadeAt
+    from reportgen.rules.entered_before import LastMade, MadeAt
     from reportgen.rules.owed import OneBlasting
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
     from reportgen.units import Quantity
@@ -408,7 +410,7 @@ def _why_not_tested_again(
         return NotTested(failure.stated)
     before = last_made(failure.view, [one for each in failed for one in _tested_at(failure, failure.view, each)])
     if any(before.is_before(one) for one in tests):
-        return _why_not_washed(failure, view, area, surface)
+        return _why_not_washed(failure, view, surface, before, [one for one in tests if before.is_before(one)])
     again = max((one.at for one in tests if one.timed), default=None)
     when = view.printed(before.timed or failure.view.shift[1])
     if again is None:
@@ -418,24 +420,20 @@ def _why_not_tested_again(
     return EarlierTest(failure.stated, when, view.printed(again))
 
 
-def _why_not_washed(failure: Failure, view: JobView, area: AreaView, surface: SurfaceView) -> NotWashed | None:
-    jobs = [each.job for each in (failure.view, *view.since(failure.view), view)]
-    washed = is_washed(failure.code, area.id, surface.record.reinspects, jobs)
-    return None if washed else NotWashed(failure.stated, view.job.day.report.number, failure.stated.report)
-
-
-def is_washed(code: str, area: str, reinspected: Iterable[str], jobs: Iterable[Job]) -> bool:
-    """Whether an entry that re-inspects says that what failed was washed or cleaned off, by the reports since then.
-
-    To wash is no entry of its own: it is the corrective action of a nonconformance with `rework` on that finding, and
-    who re-inspects that signs that it was done.
-    """
-    named = {(one.id, one.area): one for job in jobs for one in job.day.nonconformances}  # as last written
-    return any(
-        one.id in reinspected and one.disposition == "rework" and code in one.findings and one.area in (None, area)
-        and one.corrective_action is not None and not says_nothing(one.corrective_action)
-        for one in named.values()
-    )  # fmt: skip
+def _why_not_washed(
+    failure: Failure, view: JobView, surface: SurfaceView, before: LastMade, tests: Sequence[MadeAt]
+) -> NotReworked | None:  # fmt: skip
+    """Return why steel of a surface that was tested again is not known to be washed between its two tests."""
+    record, since = surface.record, (failure.view, *view.since(failure.view), view)
+    named = is_raised(failure.code, record.area, record.reinspects, [each.job for each in since])
+    at = washings(since, record.area, [record.apparatus], [SERIES_OF[failure.code]])
+    if not named or not at:
+        return NotWashed(failure.stated, view.job.day.report.number, failure.stated.report)
+    if any(is_between(one, before, test) for one in at for test in tests):
+        return None
+    when = None if before.untimed or before.timed is None else view.printed(before.timed)
+    again = max((one.at for one in tests if one.timed), default=None)
+    return WashedOtherwise(failure.stated, view.printed(max(at)), when, None if again is None else view.printed(again))
 
 
 def _tested_at(failure: Failure, view: JobView, surface: SurfaceView, area: AreaView | None = None) -> list[MadeAt]:

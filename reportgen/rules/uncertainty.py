@@ -254,9 +254,9 @@ def _gauge(measured: MeasuredSurface, proof: GaugeProof) -> Gauge | None:
         record.coverage_factor or 2,  # the model refuses U without it
         step,
         film_tolerance(unit).exact if measured.on_tape else None,
-        proof.largest_deviation if proof.shim_tried else None,
-        own(record.shim_accuracy) if proof.shim_tried else None,
-        (proof.largest_deviation or None) if not proof.shim_tried else None,  # 0 at rest says nothing of the span
+        proof.largest_deviation if proof.shim_counts else None,
+        own(record.shim_accuracy) if proof.shim_counts else None,
+        (proof.largest_deviation or None) if not proof.shim_counts else None,  # 0 at rest says nothing of the span
         share_of(record.accuracy_of_reading),
         share_of(record.uncertainty_of_reading),
     )

@@ -386,6 +386,6 @@ class _BlockReader:
 
 _ORDER: Final = (
     "area", "apparatus", "initial_condition", "blasted", *(kind.key for kind in OF_A_SURFACE), "profile",
-    "positions", "replicas", "comparison", *(kind.key for kind in TESTS), "cleaned", "coated", "blasted_again",
-    "reinspects", "remarks",
+    "positions", "replicas", "comparison", *(kind.key for kind in TESTS), "cleaned", "washed",
+    "dust_removed", "coated", "blasted_again", "reinspects", "remarks",
 )  # fmt: skip

@@ -99,8 +99,9 @@ def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Cloc
         yield (*place, "oil_test", "time"), surface.oil_test.time
     if surface.comparison is not None and surface.comparison.time is not None:
         yield (*place, "comparison", "time"), surface.comparison.time
-    if surface.coated is not None:
-        yield (*place, "coated"), surface.coated
+    for name in ("washed", "dust_removed", "coated"):
+        if getattr(surface, name) is not None:
+            yield (*place, name), getattr(surface, name)
     for kind in OF_A_SURFACE:
         yield from (
             ((*place, kind.key, "time"), entry.time)

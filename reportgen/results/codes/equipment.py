@@ -122,6 +122,14 @@ class ShimErrorUnknown(Facts):
     gauge: str
 
 
+class CheckBeyond(Facts):
+    """What a gauge showed in a check ``at`` a time, so far off that it fails the gauge and is no error of a reading."""
+
+    gauge: str
+    seen: GaugeSeen | PlateSeen
+    at: str
+
+
 class GaugeFailed(Facts):
     """A check that failed, what it should have shown, and what it puts in doubt; the time is that of the check."""
 
@@ -290,6 +298,7 @@ EXPIRY_NOT_STATED: Final = GapCode("tape-without-expiry", TapeRollNamed)
 RANGE_NOT_PUBLISHED: Final = GapCode("tape-without-range", TapeOfGrade)
 PART_UNTRIED: Final = GapCode("gauge-part-unchecked", GaugePartUntried)
 SHIM_ERROR: Final = GapCode("shim-error-unknown", ShimErrorUnknown, beyond_uncertainty=True)
+CHECK_BEYOND: Final = GapCode("gauge-check-beyond", CheckBeyond, beyond_uncertainty=True)
 CALIBRATION_UNDATED: Final = GapCode("calibration-without-date", CalibrationUndated)
 CERTIFICATE_NOT_STATED: Final = GapCode("certificate-not-stated", PersonNamed)
 CERTIFICATE_UNDATED: Final = GapCode("certificate-without-expiry", PersonNamed)

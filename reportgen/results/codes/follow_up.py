@@ -61,7 +61,7 @@ class NotTested(Facts):
 
 
 class NotWashed(Facts):
-    """It was tested again in a ``later`` report, and nothing says that the steel was washed or cleaned before that.
+    """It was tested again in a ``later`` report, and no entry says that the steel was washed between the two tests.
 
     ``report`` is the one that found it.
     """
@@ -69,6 +69,15 @@ class NotWashed(Facts):
     failed: Failed
     later: str
     report: str
+
+
+class WashedOtherwise(Facts):
+    """It was ``washed``, or its dust removed, not between the test that failed, ``at``, and that of ``again``."""
+
+    failed: Failed
+    washed: str
+    at: str | None = None
+    again: str | None = None
 
 
 class UntimedTest(Facts):
@@ -197,6 +206,7 @@ NotReworked = (
     | InPartOfArea
     | NotTested
     | NotWashed
+    | WashedOtherwise
     | UntimedTest
     | EarlierTest
     | FailedUntimed

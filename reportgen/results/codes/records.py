@@ -40,10 +40,10 @@ Record = Annotated[
         "photos", "comparison", "release_told", "due_and_responsible", "client_contact", "weather", "wind",
         "high_and_low", "blasters", "equipment", "agreements", "deviations", "results_from_others", "client_data",
         # these are recorded, and no contract need ask for them
-        "inspector", "no_reading", "thrown_away", "entered",
+        "inspector", "no_reading", "thrown_away", "entered", "washed", "dust_removed",
     ),
 ]  # fmt: skip
-RECORDS: Final = get_args(Record)[2][:-4]
+RECORDS: Final = get_args(Record)[2][:-6]
 """Keys that a contract may require."""
 HOLDING: Final = frozenset(RECORDS[:6])
 """Keys whose record must be there before anything is released."""

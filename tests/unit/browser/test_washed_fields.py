@@ -31,3 +31,11 @@ def offered(contract, first, second):
 def test_which_nonconformance_the_new_test_is_to_close(contract, before, here, names):
     again = report(2, OLD, tests=TIMED, reading='2.9, time: "10:30"', more=here, **NEXT)
     assert offered(contract, report(1, tests=SALTY, more=before), again) == names
+
+
+@pytest.mark.parametrize(("before", "asked"), [(raised(SALTS), {"washed", "dust_removed"}), ("", set())])
+def test_when_it_was_washed_is_asked_where_something_was_found_before(contract, before, asked):
+    again = report(2, OLD, tests=TIMED, reading='2.9, time: "10:30"', **NEXT)
+    offered(contract, report(1, tests=SALTY, more=before), again)
+    fields = every(area_view(contract / "day2.yaml", "en", "A-1", "pot 1"))
+    assert {one.at.rpartition("/")[2] for one in fields} & {"washed", "dust_removed"} == asked

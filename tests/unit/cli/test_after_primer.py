@@ -48,7 +48,7 @@ def test_a_failure_under_primer_is_not_undone_by_a_test_without_a_time(run, deci
     assert decided(first, again(tests=TIMED, reinspects="N1"))[:2] == ("hold", ["open"])  # the first report's shift
     said = " ".join(run("check", "day2.yaml").out.split())
     assert "1 salt test at 2026-05-04 11:00, in the shift of SL-1-001, which does not have it; primed at" in said
-    washed = report(2, tests=f"{CLEAN.replace('10:40', '11:00')}{COATED}", reinspects="N1")
+    washed = report(2, tests=f"{CLEAN.replace('10:40', '11:00')}{COATED}", reinspects="N1", washed="10:50")
     assert decided(first, washed)[:2] == ("release", ["closed"])  # a second report of that shift
     assert decided(first, washed, again(3, tests=TIMED))[0] == "release"
 
@@ -73,7 +73,8 @@ def test_what_was_measured_between_two_shifts_is_of_neither(decided, at, decisio
     """Failed in the first shift, which ended at 15:00; washed, tested again and primed before the next began."""
     primed = '    coated: "2026-05-05T06:00+00:00"\n'
     tested = TIMED.replace("2026-05-04T11:00", at)
-    later = report(2, YESTERDAY, tests=f"{tested}{primed}", reinspects="N1", **NEXT)
+    at_once = "2026-05-04T11:00+00:00"
+    later = report(2, YESTERDAY, tests=f"{tested}{primed}", reinspects="N1", washed=at_once, **NEXT)
     assert decided(report(1, tests=SALTY, more=raised(SALTS)), later)[0] == decision
 
 

@@ -368,6 +368,79 @@ def test_a_row_that_is_asked_about_condemns_nothing(run, contract, limits):
     assert (code, decided["A-1"], kinds) == (1, "rework", {"entry-confirmed"})
 
 
+FAHRENHEIT = "conditions: {dew_point_margin: 5 delta_degF, minimum_steel: 40 degF, minimum_air: 40 degF}"
+
+
+def in_fahrenheit(contract, rows, limits=FAHRENHEIT):
+    """The small contract in °F, and its day with three readings: air, steel and more of each."""
+    read = zip(("07:30", "09:00", "10:15"), rows, strict=True)
+    log = "".join(
+        f'  - {{time: "{at}", humidity: 50 %, air: {air} degF, steel: {steel}}}\n' for at, (air, steel) in read
+    )
+    project = contract / "project.yaml"
+    project.write_text(PROJECT.replace("  sampling:", f"  {limits}\n  sampling:", 1), "utf-8")
+    (contract / "day.yaml").write_text(f"{SMALL}conditions:\n{log}", "utf-8")
+    return contract / "day.yaml"
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        (
+            [("20", "19 degF"), ("21", "20 degF"), ("22", "21 degF")],
+            "air 20 °F; usually air at least 32 °F, where it is",
+        ),
+        (
+            [("68", "67 degF"), ("20", "50 degF"), ("70", "69 degF")],
+            "air 20 °F; usually air at least 32 °F, where it is",
+        ),
+        (
+            [("45", "44 degF"), ("45", "12 degF"), ("46", "45 degF")],
+            "steel 12 °F, air 45 °F; usually in the unit of what",
+        ),
+        (
+            [("68", "67 degF"), ("68", "67 degF, steel_warmest: 20 degF"), ("68", "67 degF")],
+            "warmest steel 20 °F, 48.0 °F",
+        ),
+    ],
+)
+def test_celsius_typed_as_fahrenheit_is_asked_about_before_it_fails_anything(run, contract, rows, said):
+    day = in_fahrenheit(contract, rows)
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    assert said in " ".join(run("check", day, "--all").out.split())
+    day.write_text(day.read_text("utf-8").replace("degF}", "degF, confirmed: yes}"), "utf-8")
+    assert decisions(run, day)[2] == {"entry-confirmed"}
+
+
+@pytest.mark.parametrize(
+    ("rows", "limits"),
+    [
+        ([("28", "27 degF"), ("29", "28 degF"), ("30", "29 degF")], FAHRENHEIT.replace("40 degF", "10 degF")),
+        ([("40", "36 degF"), ("41", "33 degF"), ("44", "38 degF")], FAHRENHEIT.replace("40 degF", "33 degF")),
+        ([("-3", "-4 degF"), ("-2", "-4 degF"), ("-1", "-2 degF")], FAHRENHEIT.replace("40 degF", "-10 degF")),
+    ],
+)
+def test_work_in_the_cold_that_the_contract_allows_is_no_slip(run, contract, rows, limits):
+    assert decisions(run, in_fahrenheit(contract, rows, limits))[2] == set()
+
+
+@pytest.mark.parametrize(
+    ("steel", "verdict"),
+    [
+        ("steel: 16 degC, steel_warmest: 38 degC", "conforms"),  # the coldest is like the air
+        ("steel: 16 degC, steel_warmest: 1.6 degC", "inconclusive"),  # exchanged, or a point moved
+        ("steel: 38 degC", "inconclusive"),
+        ("steel: 27 degC, steel_warmest: 38 degC", "inconclusive"),  # so may be the air's
+    ],
+)
+def test_a_doubted_warmest_steel_leaves_the_margin_as_it_is(run, contract, steel, verdict):
+    day = day_with(contract, (FIRST, f"air: 16 degC, humidity: 60 %, {steel}"))
+    evaluation = json.loads(run("check", day, "--json").out)
+    assert [one["code"] for one in evaluation["findings"]][:1] == ["entry-doubtful"]
+    assert evaluation["conditions"][0]["verdict"] == verdict
+
+
 @pytest.mark.parametrize("humidity", ["90 %", "60 %"])
 @pytest.mark.parametrize("doubted", ["steel_warmest: 38 degC", "steel: 2.4 degC, steel_warmest: 16 degC"])
 def test_a_doubted_reading_conforms_in_no_row(run, contract, humidity, doubted):
@@ -406,6 +479,69 @@ def test_a_shim_read_ten_times_off_is_asked_about_before_the_gauge_is_failed(run
     day.write_text(day.read_text("utf-8").replace(wrong, f"{wrong}, confirmed: yes"), "utf-8")
     code, _, kinds = decisions(run, day)
     assert (code, kinds, "[gauge-check-failed]" in run("check", day).out) == (1, {"entry-confirmed"}, True)
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "seen"),
+    [
+        (
+            "shim_reading: 3.0 mil",
+            "shim_reading: 30 mil",
+            "anvils clean, pre-set -2.0 mil, shim 3.0 mil read as 30 mil",
+        ),
+        ("anvils: clean, preset: -2.0 mil", "anvils: clean, preset: 20 mil", "anvils clean, pre-set 20 mil"),
+    ],
+)
+def test_what_fails_a_gauge_by_so_much_is_no_error_of_a_reading(run, contract, right, wrong, seen):
+    """Nothing is widened by it, and that is said beside U; the check fails, and its readings are in doubt."""
+    from pypdf import PdfReader
+
+    one = "{location: 1, spot: a, x1: 2.9}"
+    more = (one, ", ".join(one.replace("1,", f"{number},", 1) for number in (1, 2, 3)).replace("2.9", "2.8", 1))
+
+    def measured(*changes):
+        evaluation = json.loads(run("check", day_with(contract, more, *changes), "--json").out)
+        left_out, findings = ({each["code"] for each in evaluation[name]} for name in ("not_evaluated", "findings"))
+        return evaluation["areas"][0], left_out, findings
+
+    plain, left_out, _ = measured()
+    assert "gauge-check-beyond" not in left_out
+    sure, left_out, codes = measured((right, f"{wrong}, confirmed: yes"))
+    assert [each["expanded_uncertainty"] for each in sure["locations"]] == [
+        each["expanded_uncertainty"] for each in plain["locations"]
+    ]
+    assert sure.get("expanded_uncertainty") == plain.get("expanded_uncertainty")
+    assert ("gauge-check-beyond" in left_out, "gauge-check-failed" in codes) == (True, True)
+    assert run("draft", "day.yaml", "-o", "one.pdf").code in (0, 1)
+    words = " ".join(" ".join(page.extract_text() for page in PdfReader(contract / "one.pdf").pages).split())
+    words = words.replace("\u2212", "-")
+    assert f"is without its check of 07:10 ({seen}" in words
+    assert "so far off, it fails the gauge and says nothing of the error of a reading" in words
+
+
+@pytest.mark.parametrize("written", ["20 mil", "2.0 mil", "-0.2 mil", "0.80 mil", "-2.0 um"])
+def test_a_pre_set_ten_times_off_is_asked_about_before_the_gauge_is_failed(run, contract, written):
+    """So is one without its sign, or in another unit."""
+    right, wrong = "anvils: clean, preset: -2.0 mil", f"anvils: clean, preset: {written}"
+    spread = json.loads(run("check", day_with(contract), "--json").out)["areas"][0]["locations"]
+    day = day_with(contract, (right, wrong))
+    code, decided, kinds = decisions(run, day)
+    evaluation = json.loads(run("check", day, "--json").out)
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    said = " ".join(run("check", day).out.split()).replace("\u2212", "-")
+    assert f"pre-set {written.replace('um', 'µm')} on g1, instead of about" in said
+    assert [one["code"] for one in evaluation["findings"]] == ["entry-doubtful"]
+    assert evaluation["areas"][0]["locations"] == spread
+    day = day_with(contract, (right, f"{wrong}, confirmed: yes"))
+    assert decisions(run, day)[2] == {"entry-confirmed"}
+    assert "[gauge-check-failed]" in run("check", day).out
+
+
+@pytest.mark.parametrize("written", ["-2.4 mil", "8.3 mil", "-1.2 mil", "5.0 mil"])
+def test_a_dial_that_drifted_is_no_slip(run, contract, written):
+    day = day_with(contract, ("anvils: clean, preset: -2.0 mil", f"anvils: clean, preset: {written}"))
+    assert decisions(run, day)[2] == set()
+    assert ("[gauge-check-failed]" in run("check", day).out) is True
 
 
 def test_unused_tape_a_tenth_of_its_thickness_is_asked_about(run, contract):

@@ -112,6 +112,31 @@ def test_doubts_in_a_dry_run_and_for_programs(sheet, contract):
     assert [one["kind"] for one in doubted] == ["steel-far-from-air", "air-hot", "blast-pressure-low"]
 
 
+def test_what_is_usual_is_told_in_the_units_of_the_contract(sheet, contract):
+    project = contract / "project.yaml"
+    text = project.read_text("utf-8")
+    limits = "  conditions: {dew_point_margin: 5 delta_degF}\n  sampling:"
+    project.write_text(text.replace("  sampling:", limits, 1).replace(" m2", " ft2"), "utf-8")
+
+    def fill(filling):
+        filling.write("conditions", 1, **{**CONDITIONS, "air": "64", "steel": "8.5"})
+        filling.write("conditions", 2, **{**CONDITIONS, "time": "11:20", "air": "120", "steel": "118"})
+        filling.write("conditions", 3, **{**CONDITIONS, "time": "12:20", "air": "20", "steel": "19"})
+        filling.write("air_checks", 1, time="07:25", apparatus="pot 1", duration="2", clean="x", pressure="7")
+        filling.write(
+            "gauge_checks", 1, time="07:10", gauge="g1", clean="x", preset="20", shim="3.0", shim_reading="3.0"
+        )
+
+    _, out, _ = sheet(fill)
+    said = words(out.split("Doubted")[1])
+    assert "steel `8.5 degF`: 55.5 °F below the air, where up to 36 °F is usual" in said
+    assert "air `120 degF`: air is seldom above 113 °F; is it in another unit?" in said
+    assert "air `20 degF`: air is seldom below 32 °F; was it read in °C?" in said
+    assert "pressure `7 psi`: air below 14.5 psi does not blast; is the unit right?" in said
+    assert "preset `20 mil`: it should be about -2.0 mil; is the point in its place?" in said.replace("\u2212", "-")
+    assert "°C" not in said.replace("read in °C", "")
+
+
 @pytest.fixture
 def answered(monkeypatch, terminal):
     """Sit at a terminal and give these answers."""

@@ -238,7 +238,50 @@ def test_nor_what_is_left_of_one(run, contract, file, before, after):
     assert f"{file}:{text.partition(before)[0].count(chr(10)) + 1}:" in said.err
 
 
+LABELS = [
+    *(("project.yaml", "name: I. Tern", f"name: {one}") for one in (
+        "Inspector", "INSPECTOR", "the inspector", "Prüferin", "Prüfer", "Engineer", "Auftraggeber", "Inspection body",
+    )),
+    *(("project.yaml", "client: Board", f"client: {one}") for one in ("Owner", "Contractor", "Bauherr")),
+    *(("project.yaml", "contractor: Blasters", f"contractor: {one}") for one in ("client", "Auftraggeber")),
+    *(("project.yaml", "name: Body", f"name: {one}") for one in ("Inspection Body", "Prüfstelle", "inspector")),
+    *(("project.yaml", "document: SL-1 Part 2", f"document: {one}") for one in (
+        "Specification", "specification", "Spec.", "Spezifikation", "Document", "Vertrag", "specification and revision",
+        "Spezifikation und Ausgabe", "n/a",
+    )),
+    ("project.yaml", "name: Sluice", "name: name of the structure"),
+    ("project.yaml", "name: gate", "name: Name der Fläche"),
+    *(("day.yaml", "apparatus: pot 1", f"apparatus: {one}") for one in ("apparatus", "Name of the apparatus")),
+    *(("day.yaml", "abrasive: steel grit", f"abrasive: {one}") for one in (
+        "Abrasive", "name and lot of the abrasive", "Strahlmittel und Charge",
+    )),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("file", "before", "after"), LABELS)
+def test_what_a_field_or_a_role_is_called_is_not_signed_in_its_place(run, contract, file, before, after):
+    test_nor_what_is_left_of_one(run, contract, file, before, after)
+
+
 TOLD = [
+    *(("project.yaml", "name: I. Tern", f"name: {one}") for one in ("A. Prüfer", "I. Engineer", "Client, B.")),
+    ("project.yaml", "client: Board", "client: Owners Board"),
+    ("project.yaml", "contractor: Blasters", "contractor: Bauherr & Sons"),
+    *(
+        ("project.yaml", "document: SL-1 Part 2", f"document: {one}")
+        for one in (
+            "Specification 7",
+            "Project Specification",
+            "Leistungsverzeichnis",
+            "Vertrag 12",
+            "Coating specification, rev. B",
+        )
+    ),
+    ("project.yaml", "name: Sluice", "name: Structure 4"),
+    ("project.yaml", "name: gate", "name: Area"),
+    ("project.yaml", "role: inspector", "role: coating inspector"),
+    ("day.yaml", "apparatus: pot 1", "apparatus: Strahlgerät"),
+    ("day.yaml", "abrasive: steel grit", "abrasive: grit, lot 4"),
     ("project.yaml", "address: Lane 1", "address: Address House, Lane 1"),
     ("project.yaml", "client: Board", "client: Client Board"),
     ("project.yaml", "contractor: Blasters", "contractor: Contractor 2000"),

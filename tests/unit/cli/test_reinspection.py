@@ -34,11 +34,14 @@ def contract(contract):
     return contract
 
 
-def report(number, blasted=("07:00", "09:00"), *, tests=CLEAN, reading="2.9", reinspects="", more="", **changed):
+def report(
+    number, blasted=("07:00", "09:00"), *, tests=CLEAN, reading="2.9", reinspects="", washed="", more="", **changed
+):  # fmt: skip
     """The text of a day file with one entry on A-1, blasted from and to; of the same shift unless changed."""
     text = DAY.replace("SL-1-001", f"SL-1-{number:03}").replace("x1: 2.9", f"x1: {reading}")
     text = text.replace('start: "08:00", end: "10:30"', f'start: "{blasted[0]}", end: "{blasted[1]}"')
     entry = f"    {tests}" + (f"    reinspects: [{reinspects}]\n" if reinspects else "")
+    entry += f'    washed: "{washed}"\n' if washed else ""
     text = text.replace("not_inspected", f"{entry}not_inspected") + more
     for old, new in changed.items():
         text = text.replace(old, new)
@@ -124,7 +127,7 @@ def test_a_reading_that_failed_counts_from_when_it_was_taken(decided):
 )
 def test_salts_washed_off_and_tested_again_need_no_blasting(run, decided, tests, decision):
     first = report(1, tests=SALTY, more=raised("salts-above-maximum"))
-    found, states, held = decided(first, report(2, tests=tests, reinspects="N1"))
+    found, states, held = decided(first, report(2, tests=tests, reinspects="N1", washed="11:30"))
     assert (found, states) == (decision, ["closed" if decision == "release" else "open"])
     assert len(held) == (decision == "hold")
     assert "blasted again" not in " ".join(held)
@@ -145,11 +148,15 @@ def test_what_is_said_of_a_test_that_clears_nothing(decided):
         assert held == f"N1 raised in SL-1-001: rework, open; {why}"
 
 
-def test_where_no_time_is_known_the_order_of_the_reports_tells(decided):
+@pytest.mark.parametrize("of_failed", ["", ', time: "10:40"'])
+def test_where_no_time_is_known_nothing_says_that_it_was_washed_between(decided, of_failed):
     untimed = SALTY.replace(', time: "10:40"', "")
-    first = report(1, tests=untimed, more=raised("salts-above-maximum"))
+    first = report(1, tests=untimed.replace("mg/m2", f"mg/m2{of_failed}"), more=raised("salts-above-maximum"))
     again = untimed.replace("60 mg", "10 mg")
-    assert decided(first, report(2, tests=again, reinspects="N1"))[:2] == ("release", ["closed"])
+    assert decided(first, report(2, tests=again, reinspects="N1", washed="11:00"))[:2] == ("hold", ["open"])
+    timed = again.replace("mg/m2", 'mg/m2, time: "11:30"')
+    decision = decided(first, report(2, tests=timed, reinspects="N1", washed="11:00"))[0]
+    assert decision == ("release" if of_failed else "hold")
 
 
 def test_a_test_after_washing_says_nothing_of_steel_blasted_before(decided):
@@ -164,7 +171,7 @@ def test_dust_is_cleaned_off_and_profile_is_not(decided):
     """A nonconformance of both kinds closes with what the worse of them needs."""
     clean = CLEAN.replace("10:40", "12:00").replace("size: 1}", 'size: 1, time: "12:10"}')
     dusty = report(1, tests=DUSTY, more=raised("dust-above-maximum"))
-    assert decided(dusty, report(2, tests=clean, reinspects="N1"))[0] == "release"
+    assert decided(dusty, report(2, tests=clean, reinspects="N1", washed="11:00"))[0] == "release"
     both = report(1, tests=DUSTY, reading="4.2", more=raised("dust-above-maximum", HIGH))
     decision, _, (held,) = decided(both, report(2, tests=clean, reinspects="N1"))
     assert (decision, HIGH_SAID in held) == ("hold", True)
@@ -181,7 +188,8 @@ def test_on_a_later_date(decided):
     assert decided(high, report(2, OLD, reading=TIMED, reinspects="N1", **NEXT))[1] == ["open"]
     salty = report(1, tests=SALTY, more=raised("salts-above-maximum"))
     for tests in (CLEAN, CLEAN.replace(', time: "10:40"', "")):
-        again = report(2, OLD, tests=tests, reading=TIMED, reinspects="N1", **NEXT)
+        dated = "2026-05-04T14:00+00:00"
+        again = report(2, OLD, tests=tests, reading=TIMED, reinspects="N1", washed=dated, **NEXT)
         assert decided(salty, again)[:2] == ("release", ["closed"])
 
 
@@ -287,7 +295,8 @@ def test_the_remedy_it_names(decided):
     assert decided(high, report(2, more=raised(HIGH)), later)[:2] == ("release", ["closed"])
     assert decided(high + raised(HIGH), blasted)[:2] == ("release", ["closed"])
     salty = report(1, tests=SALTY)
-    washed = report(2, reinspects="N1", tests=CLEAN.replace("10:40", "12:00"), more=raised("salts-above-maximum"))
+    late = CLEAN.replace("10:40", "12:00")
+    washed = report(2, reinspects="N1", washed="11:00", tests=late, more=raised("salts-above-maximum"))
     assert decided(salty, washed)[:2] == ("release", ["closed"])
 
 

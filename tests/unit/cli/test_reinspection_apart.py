@@ -184,7 +184,8 @@ def test_a_test_on_steel_of_another_apparatus_clears_nothing(decided, number):
         first = beside(report(1, tests=mine, more=more), tests=SALTY)
         assert decided(first, report(2, tests=later, reinspects=listed))[0] == "hold"
         assert decided(first, beside(report(2, tests=later, reinspects=listed)))[0] == "hold"
-        washed = beside(report(2, tests=mine), tests=later, more="reinspects: [N1]" if number else "")
+        named = 'reinspects: [N1]\n    washed: "11:00"'
+        washed = beside(report(2, tests=mine), tests=later, more=named if number else "")
         assert decided(first, washed)[0] == ("release" if number else "hold")
 
 
@@ -240,15 +241,17 @@ def test_measured_later_elsewhere_is_not_measured(decided):
 def test_a_test_that_passed_later_belongs_in_a_second_report(contract, run, decided):
     late = '{location: S1, chloride: 10 mg/m2, time: "12:00"}'
     both = SALTY.replace('"10:40"}]', f'"10:40"}}, {late}]')
-    remedy = "A-1: if the steel was washed or cleaned before the test of 12:00 at location S1, say so in the"
+    remedy = "A-1: if the steel was washed before the test of 12:00 at location S1, or dust removed from it, enter "
     for more, reinspects, rest in (
-        (raised(SALTS), "N1", " `corrective_action` of a nonconformance with `rework` (N1), and enter that test in a"),
-        ("", "", " `corrective_action` of a nonconformance with `rework`, and enter that test in a second report"),
+        (raised(SALTS), "N1", "with the number of a nonconformance with `rework` (N1) under `reinspects`"),
+        ("", "", "with the number of a nonconformance with `rework` under `reinspects`"),
     ):
         assert decided(report(1, tests=both, reinspects=reinspects, more=more))[0] == "rework"
         said = " ".join(run("check", "day1.yaml").out.split())
-        assert remedy + rest in said
-        second = report(2, tests=CLEAN.replace("10:40", "12:00"), reinspects=reinspects)
+        how = "that test in a second report instead of this one, with the time of that as `washed` or `dust_removed`, "
+        how += "and "
+        assert remedy + how + rest in said
+        second = report(2, tests=CLEAN.replace("10:40", "12:00"), reinspects=reinspects, washed="11:00")
         assert decided(report(1, tests=SALTY, more=more), second)[0] == ("release" if more else "hold")
     worse = SALTY.replace("10:40", "13:00").replace('"13:00"}]', f'"13:00"}}, {late}]')
     decided(report(1, tests=worse))
@@ -276,14 +279,14 @@ def logged(contract):
 def test_what_stands_in_the_report_of_the_blasting_is_not_asked_for_again(decided, logged):
     """Blasted and measured on one day, washed and tested on the next: readings are entered as they were."""
     first = logged(report(1, tests=SALTY, more=raised(SALTS)))
-    washed = report(2, OLD, reinspects="N1", **NEXT)
+    washed = report(2, OLD, reinspects="N1", washed="07:30", **NEXT)
     assert decided(first, washed)[:2] == ("release", ["closed"])
     assert decided(first, logged(washed))[:2] == ("release", ["closed"])
     assert decided(first, washed, report(3, OLD, **NEXT))[:2] == ("release", [])
 
 
 def test_what_is_missing_there_is_asked_for(run, decided, logged):
-    first, washed = report(1, tests=SALTY, more=raised(SALTS)), report(2, OLD, reinspects="N1", **NEXT)
+    first, washed = report(1, tests=SALTY, more=raised(SALTS)), report(2, OLD, reinspects="N1", washed="07:30", **NEXT)
     assert decided(first, washed)[0] == "hold"
     assert "[conditions-interval]" in run("check", "day2.yaml").out
     assert decided(logged(first), washed.replace("2026-05-04T07:00", "2026-05-04T07:05"))[0] == "hold"
@@ -293,7 +296,7 @@ def test_what_is_missing_there_is_asked_for(run, decided, logged):
 
 def test_a_gauge_of_the_day_before_is_still_checked_on_this_one(run, decided, logged):
     first = logged(report(1, tests=SALTY, more=raised(SALTS)))
-    washed = report(2, OLD, reinspects="N1", **NEXT)
+    washed = report(2, OLD, reinspects="N1", washed="07:30", **NEXT)
     without = washed.replace('"07:10"', '"14:20"')
     assert decided(first, without)[0] == "release"  # the readings are of either day, and there is a check on each side
     timed = without.replace("x1: 2.9", 'x1: 2.9, time: "10:30"')

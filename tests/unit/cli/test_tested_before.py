@@ -12,10 +12,10 @@ DAY_BEFORE = "2026-05-04T{}+00:00"
 TIMED = CLEAN.replace("size: 1", 'size: 1, time: "10:40"')
 
 
-def again(time, **changed):
-    """A report of the next day on the same steel, tested at a time; without one where that is empty."""
+def again(time, washed="13:00", **changed):
+    """A report of the next day on the same steel, washed the day before; tested at a time, without one if empty."""
     tests = TIMED.replace('"10:40"', f'"{time}"') if time else TIMED.replace(', time: "10:40"', "")
-    return report(2, OLD, tests=tests, **changed, **NEXT)
+    return report(2, OLD, tests=tests, washed=DAY_BEFORE.format(washed), **changed, **NEXT)
 
 
 @pytest.mark.parametrize("with_number", [True, False])
@@ -41,7 +41,7 @@ def test_only_a_later_test_clears(run, decided, with_number, code, tests, failed
     assert decision == ("release" if cleared and with_number else "hold")
     assert states == ([] if not with_number else ["closed"] if cleared else ["open"])
     if cleared and not with_number:
-        assert "nothing says that the steel was washed or cleaned before that" in held[0]
+        assert "no entry says that the steel was washed, or dust removed from it, between the two tests" in held[0]
     if not cleared:
         assert f"is of 2026-05-04 {failed_at}, and the test that is to clear it is of 2026-05-04" in held[0]
 
@@ -51,7 +51,7 @@ def test_only_a_later_test_clears(run, decided, with_number, code, tests, failed
 )
 def test_what_failed_without_a_time_is_no_earlier_than_its_shift(run, decided, time, decision):
     first = report(1, tests=SALTY.replace(', time: "10:40"', ""), more=raised(SALTS))
-    found = decided(first, again(time, reinspects="N1"))
+    found = decided(first, again(time, "16:00", reinspects="N1"))
     assert found[0] == decision
     told = "has no time, and the test that is to clear it, of 2026-05-04 10:40, is no later than that shift"
     assert (told in "".join(found[2])) is (decision == "hold")

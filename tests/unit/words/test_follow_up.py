@@ -92,9 +92,10 @@ WHY = [
     (
         codes.NotWashed(SALTY, "R-2", "R-1"),
         (
-            f"{SALTS_SAID} was tested again in R-2, and nothing says that the steel was washed or cleaned before that: "
-            "if it was, say so in the `corrective_action` of a nonconformance with `rework` that names the finding, "
-            "written down no earlier than in R-1, and enter its number under `reinspects`"
+            f"{SALTS_SAID} was tested again in R-2, and no entry says that the steel was washed, or dust removed from "
+            "it, between the two tests (a `corrective_action` does not): if it was, write its time in the entry of the "
+            "new test, as `washed: HH:MM` or, of dust, `dust_removed: HH:MM`, and under `reinspects` the number of a "
+            "nonconformance with `rework` that names the finding, written down no earlier than in R-1"
         ),
         (
             f"{SALTS_GESAGT} wurde in R-2 erneut geprüft, und nichts besagt, dass der Stahl davor gewaschen oder "
