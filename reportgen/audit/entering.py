@@ -58,8 +58,10 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
 
 
 def _released(paper: Paper) -> tuple[str, str, str, int | None, str]:
-    one = paper.released
-    return ("", "", "", None, "") if one is None else (one.contract, one.area, one.number, one.revision, one.sha256)
+    if paper.released is None:
+        return "", "", "", None, ""
+    one = paper.released.released
+    return one.contract, one.area, one.number, one.revision, one.sha256
 
 
 def _signer(signer: Signer, named: str | None) -> dict[str, object]:

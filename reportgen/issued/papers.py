@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import printable
 from reportgen.formats import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME
-from reportgen.issued.release_file import RELEASE_NAME
+from reportgen.issued.release_file import RELEASE_NAME, ReleaseFile
 from reportgen.issued.submittal_file import SUBMITTAL_NAME
 from reportgen.results.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.verification.embedded_files import attachments
@@ -35,28 +35,17 @@ _LEAST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class ReleaseNamed:
-    """What a release page says: which area, and by which report, of which it has the SHA-256."""
-
-    contract: str
-    area: str
-    number: str
-    revision: int
-    sha256: str
-
-
-@dataclass(frozen=True, slots=True)
 class Paper:
     """A PDF that is no report: its title, the beginning of its text, and whether it says that we made it.
 
-    ``releases`` is the contract and the area of a release page, empty for any other paper; ``released`` what it says.
+    ``releases`` is the contract and the area of a release page, empty for any other paper; ``released`` its data.
     """
 
     title: str
     text: str
     ours: bool
     releases: str = ""
-    released: ReleaseNamed | None = None
+    released: ReleaseFile | None = None
 
 
 def paper_of(pdf: bytes, verification: Verification) -> Paper | None:
