@@ -196,6 +196,7 @@ def _hands(claim: Filed) -> dict[str, object]:
     return {
         "signer": claim.standing.name,
         "inspector": claim.inspector,
+        "countersigned": claim.countersigned,
         "succession": None if named is None else (named.former, named.named_by, named.evidence, named.still),
         **{name: [(one.name, one.organisation) for one in several] for name, several in people.items()},
     }

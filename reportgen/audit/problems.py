@@ -181,7 +181,8 @@ PROBLEMS: Mapping[str, Kind] = {
     "closed-by-successor": Kind(
         "doubt",
         "a nonconformance is closed, or an area released, by one who was named successor of an earlier inspector",
-        "Ask the person who named the successor, whom the earlier report names too, for the evidence stated.",
+        "Ask the person who named the successor, whom the earlier report names too, for the evidence stated, and to"
+        " countersign the report (`countersigners` in its day file): then it counts, and is asked about no more.",
     ),
     "failure-not-undone": Kind(
         "fault",

@@ -100,7 +100,10 @@ FORGED = {
     "area of the same report": ({"area": "A-04"}, "name of the area: the release page says course 3"),
     "area, with its name": ({"area": "A-04", "name": "course 4"}, "mean: the release page says 3.49"),
     "name": ({"name": "courses 3 to 9"}, "name of the area: the release page says courses 3 to 9"),
-    "size": ({"size": "200 m²"}, "size: the release page says 200 m²; BF-04-IR-002 revision 0, which it names, says 20"),
+    "size": (
+        {"size": "200 m²"},
+        "size: the release page says 200 m²; BF-04-IR-002 revision 0, which it names, says 20",
+    ),
     "structure": ({"structure": "Bridge"}, "structure: the release page says Bridge"),
     "project": ({"project": "Brackenholt"}, "project: the release page says Brackenholt"),
     "contract": ({"contract": "BF-05"}, "contract: the release page says BF-05"),
@@ -168,7 +171,9 @@ def test_beside_other_reports_than_the_one_it_names_no_page_passes(made, pages, 
     given = [tmp_path / "hash.pdf", made / "in" / "BF-04-IR-002.pdf", made / "in" / "BF-04-IR-003.pdf"]
     answer = answers(*given, *trust)["hash"]
     assert answer["overall"] == "indeterminate"
-    assert "under that number and revision is another file than the one that it names" in answer["steps"][7]["details"][1]
+    assert (
+        "under that number and revision is another file than the one that it names" in answer["steps"][7]["details"][1]
+    )
 
 
 def test_a_page_on_what_its_report_does_not_release_fails(made, trust, signer, tmp_path):

@@ -255,7 +255,11 @@ def _hidden_attributes() -> Iterator[Row]:
     secret = {"type": "1.3.6.1.4.1.99999.1", "values": [core.OctetString(b"A-1 is on hold")]}
     for what, member, attribute in (
         ("signed attribute of a kind of its own", "signed_attrs", secret),
-        ("place of the signer among what is signed", "signed_attrs", {"type": "1.2.840.113549.1.9.16.2.17", "values": []}),
+        (
+            "place of the signer among what is signed",
+            "signed_attrs",
+            {"type": "1.2.840.113549.1.9.16.2.17", "values": []},
+        ),
         ("unsigned attribute of a kind of its own", "unsigned_attrs", secret),
     ):
         build = functools.partial(_sealed_with, member, attribute)
