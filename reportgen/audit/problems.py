@@ -59,7 +59,7 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "release-page-overtaken": Kind(
         "doubt",
-        "a release page says that an area is released, and by the reports it is not, or not by the report it names",
+        "a release page says that an area is released, and by the reports it is not any more",
         "Go by the reports; tell whoever holds the page, and have it made anew once the area is released.",
     ),
     "number-missing": Kind(
