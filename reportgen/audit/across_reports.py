@@ -40,7 +40,7 @@ from reportgen.issued import (
     settled_in_doubt,
     settled_in_vain,
 )
-from reportgen.names import plain_words, short_title
+from reportgen.names import short_title
 from reportgen.words.told import told, told_from_json
 
 if TYPE_CHECKING:

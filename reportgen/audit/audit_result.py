@@ -21,14 +21,14 @@ from reportgen.audit.across_reports import (
 )
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
-from reportgen.audit.written_alike import area_problems, contract_problems, gauge_problems
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
-from reportgen.audit.released_pages import release_page_problems
+from reportgen.audit.released_pages import REPORT_OF_PAGE, release_page_problems
 from reportgen.audit.screening import screened
+from reportgen.audit.written_alike import area_problems, contract_problems, gauge_problems
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
 from reportgen.names import shown
@@ -228,6 +228,8 @@ def _paper_problems(index: Index) -> Iterator[Problem]:
         why = told("paper-names", name=name) if name else told("paper-ours")
         yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,)), (path,))
     for one in verdicts(index, "JOIN papers USING (path) WHERE releases != '' AND overall != 'passed'"):
+        if [name for name, _ in one.reasons] == ["NOT_DONE"] and not index.rows(REPORT_OF_PAGE, one.path):
+            continue  # nothing but that its report is not here, which is told as that
         doubts = tuple(sentence for _, sentence in one.reasons)
         yield Problem("", "", "file-in-doubt", "", told("file-because", file=one.path, why=doubts), (one.path,))
 

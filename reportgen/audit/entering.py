@@ -51,15 +51,20 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
     if record is not None and answer.overall != "failed":
         yield from _of_report(path, answer, record)
     papers = [] if examined.paper is None or examined.kind != "paper" else [examined.paper]
-    yield "papers", [(path, one.title, one.text, one.ours, "", one.releases, *_released(one), one.draft) for one in papers]
+    yield (
+        "papers",
+        [(path, one.title, one.text, one.ours, "", one.releases, *_released(one), one.draft) for one in papers],
+    )
     if examined.upon is not None:
         yield "upon", _upon(path, answer, examined.upon)
     yield "enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed]
 
 
 def _released(paper: Paper) -> tuple[str, str, str, int | None, str]:
-    one = paper.released
-    return ("", "", "", None, "") if one is None else (one.contract, one.area, one.number, one.revision, one.sha256)
+    if paper.released is None:
+        return "", "", "", None, ""
+    one = paper.released.released
+    return one.contract, one.area, one.number, one.revision, one.sha256
 
 
 def _signer(signer: Signer, named: str | None) -> dict[str, object]:
@@ -194,6 +199,7 @@ def _hands(claim: Filed) -> dict[str, object]:
     return {
         "signer": claim.standing.name,
         "inspector": claim.inspector,
+        "countersigned": claim.countersigned,
         "succession": None if named is None else (named.former, named.named_by, named.evidence, named.still),
         **{name: [(one.name, one.organisation) for one in several] for name, several in people.items()},
     }

@@ -23,7 +23,7 @@ from reportgen.audit.index_faults import explained
 from reportgen.audit.places import settle_papers, settle_places, settle_readings
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
-from reportgen.issued import shown_name
+from reportgen.issued import alone, held_against, shown_name
 from reportgen.names import spelling
 from reportgen.words.told import Told, told_json
 
@@ -37,7 +37,6 @@ if TYPE_CHECKING:
     from reportgen.audit.problems import Problem, Screen
     from reportgen.audit.screening import Alike
     from reportgen.issued import Examined
-    from reportgen.verification import Verification
 
 FORMAT = 2
 APPLICATION = 0x52474958
@@ -271,7 +270,7 @@ class Index:
 
     def store(self, path: str, *found: Examined) -> None:
         """Keep what was found in a file, and in what is inside it; saved at the latest after fifty files."""
-        until = min((moment for one in found if (moment := _holds(one.verification)) is not None), default=None)
+        until = min((moment for one in found if (moment := _holds(one)) is not None), default=None)
         broke_off = any(one.verification.broke_off for one in found)
         told = zlib.compress(render_contents(found), 1)
         row = (printable(path), found[0].verification.sha256, until, int(broke_off), told)
@@ -310,9 +309,13 @@ class Index:
         for table in ("files", *OF_A_FILE, *SHARED):
             self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
         entered = 0
+        pages: dict[str, Examined] = {}
         for path, _, _, _, told in self._proven():
             for one in contents_from(zlib.decompress(told)):
-                self._enter(path if one.inside is None else f"{path}/{one.inside}", one)
+                if one.told_by_page is None:
+                    self._enter(path if one.inside is None else f"{path}/{one.inside}", one)
+                else:  # once the reports are there
+                    pages[path] = one
             entered += 1
         if (entered,) not in self.rows("SELECT COUNT(*) FROM examined"):
             raise MachineError(
@@ -329,10 +332,25 @@ class Index:
             self._database.execute("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", (kept, path))
             for table in OF_A_FILE:
                 self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - names of our own
+        for path, page in pages.items():
+            report = None if page.told_by_page is None else self._left_as(page.told_by_page.released.sha256)
+            self._enter(path, page if report is None else held_against(page, report))
         self._name_contracts()
         settle_places(self)
         settle_readings(self)
         settle_papers(self)
+
+    def examined(self, path: str) -> Examined:
+        """Return the examination of a file by its name in the tables, once these are made; it was proven for them."""
+        ((file, inside),) = self.rows("SELECT file, inside FROM files WHERE path = ?", path)
+        ((told,),) = self.rows("SELECT told FROM examined WHERE path = ?", file)
+        found = contents_from(zlib.decompress(told))
+        return next(one for one in found if (one.inside or "") == inside)
+
+    def _left_as(self, sha256: str) -> Examined | None:
+        """Return the examination of the report that some signature left with that hash; None where none is here."""
+        found = self.rows("SELECT path FROM left_as WHERE sha256 = ? ORDER BY path", sha256)
+        return self.examined(found[0][0]) if found else None
 
     def _name_contracts(self) -> None:
         """Give contracts whose numbers are one, as names are compared, the one that most files that passed write."""
@@ -406,8 +424,12 @@ def _as_we_make() -> set[tuple[str, str, str]]:
         return set(database.execute("SELECT type, name, sql FROM sqlite_master"))
 
 
-def _holds(answer: Verification) -> str | None:
-    """Return until when a verdict is to be taken over: what only a slow clock calls early is judged anew."""
+def _holds(examined: Examined) -> str | None:
+    """Return until when a verdict is to be taken over: what only a slow clock calls early is judged anew.
+
+    That of a release page as it will be if the report bears it out.
+    """
+    answer = examined.verification if examined.told_by_page is None else alone(examined.verification)
     early = any(reason.name in _PASSES_WITH_TIME for reason in answer.reasons)
     return answer.verified_at if early else answer.unchanged_until
 

@@ -199,7 +199,8 @@ def filed_as(
     people = {key: tuple(PersonRecord(*person) for person in stated[key]) for key in _PEOPLE}
     succession = None if stated["succession"] is None else SuccessionRecord(*stated["succession"])
     hashed = tuple(hashes.split())
-    return Filed(revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession)
+    own = {"succession": succession, "countersigned": tuple(stated["countersigned"])}
+    return Filed(revision, standing, hashed, supersedes, stated["inspector"], **people, **own)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:

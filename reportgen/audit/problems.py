@@ -59,7 +59,7 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "release-page-overtaken": Kind(
         "doubt",
-        "a release page says that an area is released, and by the reports it is not, or not by the report it names",
+        "a release page says that an area is released, and by the reports it is not any more",
         "Go by the reports; tell whoever holds the page, and have it made anew once the area is released.",
     ),
     "number-missing": Kind(
@@ -181,7 +181,8 @@ PROBLEMS: Mapping[str, Kind] = {
     "closed-by-successor": Kind(
         "doubt",
         "a nonconformance is closed, or an area released, by one who was named successor of an earlier inspector",
-        "Ask the person who named the successor, whom the earlier report names too, for the evidence stated.",
+        "Ask the person who named the successor, whom the earlier report names too, for the evidence stated, and to"
+        " countersign the report (`countersigners` in its day file): then it counts, and is asked about no more.",
     ),
     "failure-not-undone": Kind(
         "fault",

@@ -5,9 +5,11 @@ A page decides nothing, and one that is not proven is in doubt by itself.
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Final
 
 from reportgen.audit.problems import Problem, a_revision
+from reportgen.names import spelling
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
@@ -19,38 +21,34 @@ if TYPE_CHECKING:
     from reportgen.words.told import Told
 
 _RELEASED: Final = ("released", "coated")
-_PAGES = """
-SELECT path, of_contract, of_area, of_number, of_revision, of_sha256 FROM papers JOIN files USING (path)
-WHERE releases != '' AND overall = 'passed' ORDER BY path
+REPORT_OF_PAGE: Final = "SELECT 1 FROM papers JOIN left_as ON sha256 = of_sha256 WHERE papers.path = ?"
+"""Whether the report is here that a release page names."""
+_PAGES: Final = """
+SELECT path, overall, reasons, of_contract, of_area, of_number, of_revision, of_sha256
+FROM papers JOIN files USING (path) WHERE releases != '' ORDER BY path
 """
-_NAMED = """
-SELECT reports.path, areas.decision FROM left_as JOIN reports USING (path)
-LEFT JOIN areas ON areas.path = reports.path AND areas.area = ?
-WHERE left_as.sha256 = ? AND reports.contract = ? AND reports.number = ? AND reports.revision = ? LIMIT 1
-"""
-_OTHERS = "SELECT path FROM files WHERE contract = ? AND number = ? AND revision = ? ORDER BY path"
+_OTHERS: Final = "SELECT path FROM files WHERE contract = ? AND number = ? AND revision = ? ORDER BY path"
 
 
 def release_page_problems(
     index: Index, states: Sequence[State], complete: Iterable[ContractAsRead]
 ) -> Iterator[Problem]:
-    """Yield each proven release page whose report is not here, did not release the area, or releases it no longer."""
-    now = {(one.contract, one.area): _word(one) for one in states}
-    now |= {(one.contract, area.area): area.word for one in complete for area in one.areas.areas}
-    for path, contract, area, number, revision, sha256 in index.rows(_PAGES):
+    """Yield each release page whose report is not here and that is in no other doubt, or that no longer holds.
+
+    What a page says otherwise than the report it names is found where that is settled: it fails.
+    """
+    now = {(spelling(one.contract), one.area): _word(one) for one in states}
+    now |= {(spelling(one.contract), area.area): area.word for one in complete for area in one.areas.areas}
+    for path, overall, reasons, contract, area, number, revision, sha256 in index.rows(_PAGES):
         page = {"file": path, "area": area, "what": a_revision(number, revision)}
-        named = index.rows(_NAMED, area, sha256, contract, number, revision)
-        if not named:
+        word = now.get((spelling(contract), area), "not inspected")
+        if overall == "passed" and word not in _RELEASED:
+            state = told(f"area-{word.replace(' ', '-')}")
+            yield _otherwise(contract, number, area, path, told("release-page-overtaken", **page, state=state))
+        elif [one["name"] for one in json.loads(reasons)] == ["NOT_DONE"] and not index.rows(REPORT_OF_PAGE, path):
             others = tuple(other for (other,) in index.rows(_OTHERS, contract, number, revision))
             sentence = told("release-page-of-absent", **page, sha256=sha256[:12], others=others)
             yield Problem(contract, number, "release-page-report-absent", area, sentence, (path,))
-            continue
-        word = now.get((contract, area), "not inspected")
-        if word not in _RELEASED:
-            state = told(f"area-{word.replace(' ', '-')}")
-            yield _otherwise(contract, number, area, path, told("release-page-overtaken", **page, state=state))
-        elif named[0][1] != "release":
-            yield _otherwise(contract, number, area, path, told("release-page-unfounded", **page))
 
 
 def _otherwise(contract: str, number: str, area: str, path: str, sentence: Told) -> Problem:

@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 from reportgen.cli.terminal import WIDTH, tinted
 from reportgen.diagnostics import printable
 from reportgen.names import shown
+from reportgen.verification.verdict import RELEASE_CODES
 from reportgen.words.told import Told, said, told
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable
+    from collections.abc import Iterable
 
     from reportgen.verification import Signer, Step, Verification
 
@@ -61,7 +62,7 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False, langu
     states = _states(steps, 3, 4)
     unchanged = "proof-unchanged" if states == ["passed", "passed"] else "proof-perhaps-changed"
     lines += _wrapped(line("proof-changed" if "failed" in states else unchanged), "  ")
-    lines += _wrapped(said(_follows(steps, answer.required), language), "  ")
+    lines += _wrapped(said(_follows(steps), language), "  ")
     lines += _wrapped(together(answer.slips), "  ", further=4)
     # reasons and notices stand above already, and what was not compared where that matters
     bare = replace(answer, steps=tuple(replace(step, reasons=(), unproven=(), notices=()) for step in answer.steps))
@@ -85,9 +86,10 @@ def _signed(signer: Signer) -> Told:
     )  # fmt: skip
 
 
-def _follows(steps: dict[int, Step], required: Collection[int]) -> Told:
-    if _EVALUATED not in required:
-        return told("proof-release-page", what=steps[_EVALUATED].details[0])
+def _follows(steps: dict[int, Step]) -> Told:
+    eighth = steps.get(_EVALUATED)
+    if eighth is not None and any(getattr(one, "code", "") in RELEASE_CODES for one in eighth.details):
+        return told("proof-release-page", what=eighth.details[0])
     states, pages = _states(steps, 7, 8), _states(steps, 9, 10)
     if states[1] == "failed":
         return told("proof-follows-not")

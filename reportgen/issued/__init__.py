@@ -54,6 +54,14 @@ from reportgen.issued.record import (
     SurfaceRecord,
     UseRecord,
 )
+from reportgen.issued.release_agreement import (
+    alone,
+    gauges_used,
+    held_against,
+    named_area,
+    names_of_report,
+    released_area,
+)
 from reportgen.issued.release_file import (
     OF_ITS_AREA,
     RELEASE_NAME,
@@ -112,6 +120,7 @@ from reportgen.issued.together import (
 )
 
 __all__ = [
+    "AUDIT_NAME",
     "COUNTERSIGNER",
     "COUNTING",
     "NOT_STATED",
@@ -143,7 +152,6 @@ __all__ = [
     "Numbered",
     "Numbers",
     "Outcome",
-    "AUDIT_NAME",
     "Paper",
     "PersonRecord",
     "PhotoRecord",
@@ -167,6 +175,7 @@ __all__ = [
     "Told",
     "Undone",
     "UseRecord",
+    "alone",
     "as_counted",
     "as_successor",
     "changes",
@@ -179,6 +188,8 @@ __all__ = [
     "filed",
     "formerly_listed",
     "found_of",
+    "gauges_used",
+    "held_against",
     "in_favour",
     "in_sequence",
     "inside_of",
@@ -192,8 +203,10 @@ __all__ = [
     "made_again",
     "make_ready",
     "mentioned",
-    "no_report",
+    "named_area",
     "named_later",
+    "names_of_report",
+    "no_report",
     "not_upheld_because",
     "numbers_of",
     "opened_envelope",
@@ -207,6 +220,7 @@ __all__ = [
     "read_pdf",
     "record_of",
     "release_file_of",
+    "released_area",
     "render_examined",
     "render_list",
     "render_release_file",

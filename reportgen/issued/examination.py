@@ -25,9 +25,9 @@ from reportgen.formats import canonical_json, encode, read_issue
 from reportgen.formats.decoding import value_from
 from reportgen.issued.entries import with_looks
 from reportgen.issued.extraction import Recomputation, is_slip, record_of
-from reportgen.issued.papers import Paper, ReleaseNamed, draft_of, paper_of
+from reportgen.issued.papers import Paper, draft_of, paper_of
 from reportgen.issued.record import ReportRecord
-from reportgen.issued.release_file import looks_like_release_page, read_release_of
+from reportgen.issued.release_file import ReleaseFile, looks_like_release_page, read_release_of
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
 from reportgen.issued.witness import row_left
 from reportgen.loader import job_from_files
@@ -68,7 +68,7 @@ _ASKED: Final = count()
 NOT_CONFINED = told("not-confined")
 _EVALUATED = 8
 _OF_A_SUBMITTAL = (*range(1, 9), 10)
-_OF_A_RELEASE_PAGE = (*range(1, 8), 10)
+_OF_A_RELEASE_PAGE = (*range(1, 9), 10)
 _REBUILT_INSIDE = told("originals-by-themselves")
 
 
@@ -128,6 +128,11 @@ class Examined:
             broken = self.paper.releases and self.verification.overall == "failed"
             return "other" if broken else "paper"
         return "submittal" if self.reference is not None else "other"
+
+    @property
+    def told_by_page(self) -> ReleaseFile | None:
+        """The data of a release page that did not fail; None of any other file."""
+        return None if self.paper is None or self.kind == "other" else self.paper.released
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +245,10 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
 
 
 def _release_page(pdf: bytes, verification: Verification, checks: Checks) -> Examined:
-    """Return what a release page is: signed by whom it names, and made again from its data."""
+    """Return what a release page is: signed by whom it names, and made again from its data.
+
+    By itself it is never proven: step 8 is for ``held_against``, with the report that it names.
+    """
     step, found = read_release_of(pdf)
     if found is None:
         return Examined(_signed_by_engineer(verification, step, "release-signed-in-another-field"))
@@ -254,8 +262,7 @@ def _release_page(pdf: bytes, verification: Verification, checks: Checks) -> Exa
     for last in (not_done(8, rests), again, *others):
         page = page.with_step(last)
     what = printable(f"{one.contract}, {one.area}")[:200]
-    says = ReleaseNamed(one.contract, one.area, one.number, one.revision, one.sha256)
-    paper = Paper(what, "", ours=True, releases=what, released=says)
+    paper = Paper(what, "", ours=True, releases=what, released=found)
     return Examined(replace(page, required=_OF_A_RELEASE_PAGE), paper=paper)
 
 

@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING
 from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
 from reportgen.formats import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME
-from reportgen.issued.release_file import RELEASE_NAME, read_release_file
+from reportgen.issued.release_file import RELEASE_NAME, ReleaseFile, read_release_file
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, read_list
+from reportgen.names import short_title
 from reportgen.results.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.verification.embedded_files import attachments
 from reportgen.verification.forbidden_content import open_strictly
@@ -40,21 +41,10 @@ _LEAST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class ReleaseNamed:
-    """What a release page says: which area, and by which report, of which it has the SHA-256."""
-
-    contract: str
-    area: str
-    number: str
-    revision: int
-    sha256: str
-
-
-@dataclass(frozen=True, slots=True)
 class Paper:
     """A PDF that is no report: its title, the beginning of its text, and whether it says that we made it.
 
-    ``releases`` is the contract and the area of a release page, empty for any other paper; ``released`` what it says.
+    ``releases`` is the contract and the area of a release page, empty for any other paper; ``released`` its data.
     ``draft`` is the number of the report of which it is a draft, empty for what is none.
     """
 
@@ -62,7 +52,7 @@ class Paper:
     text: str
     ours: bool
     releases: str = ""
-    released: ReleaseNamed | None = None
+    released: ReleaseFile | None = None
     draft: str = ""
 
 
@@ -80,7 +70,7 @@ def draft_of(pdf: bytes, verification: Verification, record: ReportRecord | None
     lacks = {reason.name for reason in verification.reasons} - _NOT_REGISTERED
     if lacks != _OF_A_DRAFT or not _says_draft(pdf):
         return None
-    title = printable(f"{record.number} r{record.revision}, {record.date}")[:200]
+    title = printable(f"{short_title(record)}, {record.date}")[:200]
     return Paper(title, "", ours=True, draft=printable(record.number))
 
 

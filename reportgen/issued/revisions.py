@@ -40,7 +40,8 @@ class Filed:
     it records of the file it replaces. Without hashes it may be any. ``inspector`` is the name that the job inside
     gives who signed it, ``may_revise`` whom that job lets sign a revision of it, ``may_close`` whom it lets close
     in another report what it raised, ``may_name_successor`` whom it lets name who may do so since, and ``succession``
-    says as whose successor who signed it was named.
+    says as whose successor who signed it was named. ``countersigned`` are the subjects of those who proven so signed
+    it too.
     """
 
     revision: int
@@ -52,6 +53,7 @@ class Filed:
     may_close: tuple[PersonRecord, ...] = ()
     may_name_successor: tuple[PersonRecord, ...] = ()
     succession: SuccessionRecord | None = None
+    countersigned: tuple[str, ...] = ()
 
     def entitled(self, before: Filed) -> bool:
         """Say whether who signed this is the signer of ``before``, or named in its job as one who may revise it."""
@@ -94,7 +96,20 @@ class Filed:
 
     def closes_as_successor(self, raised: Filed) -> bool:
         """Say whether this closes what ``raised`` raised, or undoes what it left open, as a successor alone."""
-        return self.is_stranger_to(raised) and self._succeeds(raised)
+        return self.is_unconfirmed_by(raised) and self._succeeds(raised)
+
+    def is_unconfirmed_by(self, raised: Filed) -> bool:
+        """Say whether this is by one whom ``raised`` does not name, nor by a successor whom who named them confirms.
+
+        That a successor was named is the successor's own word, until the person who named them, whom ``raised`` lets
+        do so, countersigns the report.
+        """
+        if not self.is_stranger_to(raised):
+            return False
+        named = self.succession.named_by if self.succession is not None and self._succeeds(raised) else ""
+        people = [one for one in raised.may_name_successor if named and spelt_alike(one.name, named)]
+        confirming = {f"{spelling(one.name)}, {spelling(one.organisation)}" for one in people if one.organisation}
+        return confirming.isdisjoint(map(spelling, self.countersigned))
 
     def is_stranger_to(self, raised: Filed) -> bool:
         """Say whether this is by one whom ``raised`` does not name to close what it raised, nor to undo it."""
@@ -157,16 +172,16 @@ def settled_in_doubt(said: Sequence[Settling[T]]) -> Iterator[T]:
     """Yield what settles a thing that an earlier report left open which does not name its signer, though a successor.
 
     As whose successor he signs is his own word: what one such undoes stays in doubt, for whoever comes after him too,
-    until somebody settles it whom that report names.
+    until somebody settles it whom that report names, or one whom who named him confirms.
     """
     left: list[Settling[T]] = []
     for one in said:
         if not one.settles:
             left.append(one)
             continue
-        if any(one.number != before.number and one.filed.is_stranger_to(before.filed) for before in left):
+        if any(one.number != before.number and one.filed.is_unconfirmed_by(before.filed) for before in left):
             yield one.what
-        left = [before for before in left if not one.undoes(before) or one.filed.is_stranger_to(before.filed)]
+        left = [before for before in left if not one.undoes(before) or one.filed.is_unconfirmed_by(before.filed)]
 
 
 def as_counted(decisions: Collection[str], *, held: bool, lacking: bool, in_doubt: bool) -> str:
@@ -200,7 +215,9 @@ def filed(verification: Verification, record: ReportRecord) -> Filed:
     hashes = tuple(dict.fromkeys([*left, verification.sha256]))
     standing = standing_of(verification)
     people = (record.inspector, record.may_revise, record.may_close, record.may_name_successor, record.succession)
-    return Filed(record.revision, standing, hashes, record.supersedes_sha256, *people)
+    later = [one for one in verification.signers[1:] if one.kind == "countersigner" and not one.doubts]
+    proven = tuple(one.subject for one in later if one.chain == "trusted")
+    return Filed(record.revision, standing, hashes, record.supersedes_sha256, *people, countersigned=proven)
 
 
 class Outcome(NamedTuple):

@@ -11,12 +11,11 @@ import datetime as dt
 import hashlib
 import io
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen import atomicfile
 from reportgen.diagnostics import printable
-from reportgen.errors import UsageError
+from reportgen.errors import MachineError, UsageError
 from reportgen.pipeline.auditing import audit
 from reportgen.pipeline.clock import now
 from reportgen.words.filing import filing_words
@@ -33,21 +32,11 @@ if TYPE_CHECKING:
     from reportgen.pipeline.workers import Spread
     from reportgen.seal import Identity
 
-_DECIDING = """
-SELECT reports.path, reports.sha256, reports.number, reports.revision, reports.date, reports.inspector,
-    projects.name, projects.minimum, projects.maximum
-FROM reports LEFT JOIN projects ON projects.sha256 = reports.project WHERE reports.path = ?
-"""
 _RELEASE_PAGES = "SELECT path FROM papers WHERE releases != ''"
 _CLOSED = """
 SELECT id, raised_in, reports.number, description, MIN(ordered) FROM nonconformances JOIN reports USING (path)
 WHERE counts AND reports.contract = ? AND area = ? AND nonconformances.status = 'closed'
 GROUP BY id, raised_in ORDER BY raised_in, id
-"""
-_GAUGES = """
-SELECT DISTINCT uses.serial, instruments.certificate, instruments.due FROM uses JOIN reports USING (path)
-JOIN instruments ON instruments.project = reports.project AND instruments.id = uses.instrument
-WHERE uses.path = ? AND uses.area = ? AND purpose = 'readings' ORDER BY 1
 """
 _OF_CONTRACT = "SELECT path FROM files WHERE contract = ?"
 _REGISTER = """
@@ -146,7 +135,7 @@ class _LookedUp(NamedTuple):
 
 def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _LookedUp:
     from reportgen.audit import ask
-    from reportgen.issued import ClosedItem, GaugeUsed, NotedByAudit
+    from reportgen.issued import ClosedItem, NotedByAudit, gauges_used, named_area, released_area
 
     heads, rows, _ = ask(index, "areas", asked)
     stands = [dict(zip(heads, row, strict=True)) for row in rows]
@@ -159,15 +148,19 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     pages = {path for (path,) in index.rows(_RELEASE_PAGES)}
     concerning = tuple(_concerning(found, str(one["contract"]), own, pages))
     require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], concerning)
-    released, words = _released(index, one), filing_words(language)
-    closed = index.rows(_CLOSED, released.contract, released.area)
-    gauges = index.rows(_GAUGES, released.file, released.area)
-    register = index.rows(_REGISTER, released.contract)
+    deciding, words = index.examined(str(one["file"])), filing_words(language)
+    record = deciding.record
+    decided = None if record is None else named_area(record, str(one["area"]))
+    if record is None or decided is None:
+        raise MachineError("the index does not hold the report that it names")
+    released = released_area(record, decided, file=str(one["file"]), sha256=deciding.verification.sha256)
+    closed = index.rows(_CLOSED, one["contract"], released.area)
+    register = index.rows(_REGISTER, one["contract"])
     told = [words("release.row", row=row, sha256=sha256, number=number) for row, sha256, number in register if row]
     return _LookedUp(
         released,
         tuple(ClosedItem(name, raised, closed_in, what) for name, raised, closed_in, what, _ in closed),
-        tuple(GaugeUsed(serial, certificate, due) for serial, certificate, due in gauges),
+        gauges_used(record, decided),
         told[0] if told else "",
         tuple(NotedByAudit(problem.code, printable(said(problem.sentence, language))) for problem in concerning),
     )
@@ -214,48 +207,6 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
             f"area {area} of {contract} is not said to be released, as the audit finds in its contract: {what}",
             help_text="clear each up first: `reportgen explain CODE` says how",
         )
-
-
-def _released(index: Index, one: dict[str, Any]) -> ReleasedArea:
-    from reportgen.issued import ReleasedArea, ReleasedLocation
-    from reportgen.units import DISPLAY
-
-    ((path, sha256, number, revision, date, inspector, project, low, high),) = index.rows(_DECIDING, one["file"])
-    locations = index.rows(
-        "SELECT location, profile, uncertainty, verdict FROM locations"
-        " WHERE path = ? AND area = ? AND walk_out IS NULL",
-        path,
-        one["area"],
-    )
-    unit = str(one["unit"] or "")
-    return ReleasedArea(
-        contract=str(one["contract"]),
-        project=project or "",
-        area=str(one["area"]),
-        name=str(one["name"] or ""),
-        structure=str(one["structure"] or ""),
-        size=f"{one['size']} {DISPLAY.get(one['size_unit'], one['size_unit'])}" if one["size"] else "",
-        number=number,
-        revision=revision,
-        date=date,
-        inspector=inspector,
-        file=path,
-        sha256=sha256,
-        minimum=_decimal(low),
-        maximum=_decimal(high),
-        unit=unit,
-        mean=_decimal(one["mean"]),
-        lowest=_decimal(one["minimum"]),
-        highest=_decimal(one["maximum"]),
-        coated=str(one["coated"] or ""),
-        locations=tuple(
-            ReleasedLocation(name, _decimal(value), _decimal(u), verdict) for name, value, u, verdict in locations
-        ),
-    )
-
-
-def _decimal(text: str | None) -> Decimal | None:
-    return None if text is None else Decimal(text)
 
 
 def unsigned_page(content: ReleaseFile) -> tuple[bytes, Rendered]:

@@ -76,6 +76,7 @@ def verify_each(
     Raises:
         UsageError, InputError: what is trusted cannot be read. MachineError: the machine fails.
     """
+    from reportgen.pipeline.release_standing import pages_beside
     from reportgen.pipeline.standing_together import beside_each_other
 
     checks = examination_checks(trust, policy=policy, photos=photos, quick=quick)
@@ -96,6 +97,7 @@ def verify_each(
             one = replace(one, verification=_with_report_of_slip(one.verification, register, chain))
         found[path] = one
     answers = {path: one.verification for path, one in found.items()} | beside_each_other(found, checks)
+    answers |= pages_beside(found, checks, register, chain)
     return [VerifiedFile(path, answers.get(path), faults.get(path)) for path in reports], fault
 
 

@@ -30,7 +30,7 @@ from reportgen.verification.verdict import Reason, Signer
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from reportgen.increments import RevocationData
     from reportgen.verification.outer_bytes import Gap
@@ -40,6 +40,12 @@ LATEST_STAMP = timedelta(hours=24)
 
 _PADES, _TIMESTAMP = "/ETSI.CAdES.detached", "/ETSI.RFC3161"
 _UNREADABLE = frozenset({"UNCOVERED_BYTES", "FORMAT_FAILURE"})
+_SIGNED = frozenset({
+    "content_type", "message_digest", "signing_time", "cms_algorithm_protection", "signing_certificate",
+    "signing_certificate_v2", "content_time_stamp",
+})  # fmt: skip
+"""Attributes that a signature may sign beside the file: RFC 5652, 11; RFC 6211; RFC 5035; ETSI EN 319 122-1, 5.2.8."""
+_UNSIGNED = frozenset({"signature_time_stamp_token"})
 
 
 def open_reader(pdf: bytes) -> PdfFileReader:
@@ -221,10 +227,26 @@ def _form_faults(pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature) -> list[
     tokens = [signature.signed_data] if renewal else _stamps_on(signature)
     if any(_carries_more(one) for one in tokens):
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("stamp-carries-more")))
+    unknown = () if renewal else tuple(dict.fromkeys(_unknown_attributes(signature.signer_info)))
+    if unknown:
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("signature-carries-more", names=unknown)))
     form = _TIMESTAMP if renewal else _PADES
     if str(signature.sig_object.get("/SubFilter", "")) != form:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("no-archive-form")))
     return faults
+
+
+def _unknown_attributes(signer: Any) -> Iterator[str]:
+    """Yield the attributes of a signature that none of ours has, or has once with one value: they can hold anything,
+    and no page shows it.
+    """
+    signed = [] if isinstance(signer["signed_attrs"], core.Void) else list(signer["signed_attrs"])
+    unsigned = [] if isinstance(signer["unsigned_attrs"], core.Void) else list(signer["unsigned_attrs"])
+    names = [one["type"].native for one in signed]
+    for name, one in zip(names, signed, strict=True):
+        if name not in _SIGNED or names.count(name) > 1 or len(one["values"]) != 1:
+            yield name
+    yield from (one["type"].native for one in unsigned if one["type"].native not in _UNSIGNED)
 
 
 def _stamps_on(signature: EmbeddedPdfSignature) -> list[Any]:

@@ -64,6 +64,7 @@ REASONS: Mapping[str, Weight] = {
     "FILES_DISAGREE": "failed",
     "EMBEDDED_FILES": "failed",
     "EVALUATION_DIFFERS": "failed",
+    "RELEASE_DIFFERS": "failed",
     "PAGE_TEXT_DIFFERS": "failed",
     "PAGES_DIFFER": "failed",
     "REGISTER_DISAGREES": "failed",
@@ -89,12 +90,15 @@ NOTICES: Final = frozenset({
     "SLIP_NOT_UPHELD",  # a release slip and the report of its shift say otherwise: who holds the slip has to be told
     "REGISTER_FORKED",  # another file was issued upon the same row of a register, which went on in two copies
     "NOT_ENTITLED",  # it claims to revise another file, or another claims to revise it, by one who may not
+    "RELEASE_WITHDRAWN",  # a later report no longer releases the area of a release page: nobody may prime by it
     "NOT_ENCLOSED",  # a report that one in a submittal revises was given, and is not in it
     "OLD_RULES",  # issued more than a year after its edition of the rules was replaced
 })  # fmt: skip
 """What a reader of a report that passed has to know; none changes the verdict on the file."""
 SLIP_CODES: Final = frozenset({"slip-proven", "slip-undone", "slip-and-report"})
 """Codes of the details about a release slip."""
+RELEASE_CODES: Final = frozenset({"release-rests-on", "release-agrees", "release-report-unproven"})
+"""Codes of the details that only a release page has, in step 8."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,7 @@ MEANINGS: Final[Mapping[str, str]] = {
     "FILES_DISAGREE": "The embedded files contradict each other or their list.",
     "EMBEDDED_FILES": "The embedded files cannot be read, or are not those that were recorded.",
     "EVALUATION_DIFFERS": "The embedded readings do not give the embedded results when evaluated again.",
+    "RELEASE_DIFFERS": "The release page says something else than the report that it names.",
     "PAGE_TEXT_DIFFERS": "The pages say something else than the results that they print.",
     "PAGES_DIFFER": "The pages, made again from what is embedded, are others.",
     "REGISTER_DISAGREES": "The register that was given does not have the file, or has it otherwise.",
@@ -63,6 +64,8 @@ MEANINGS: Final[Mapping[str, str]] = {
     " inspection body what holds.",
     "SLIP_NOT_UPHELD": "A release slip and the report of its shift say otherwise of the area; tell whoever holds the"
     " slip, before the area is primed.",
+    "RELEASE_WITHDRAWN": "A later report no longer releases the area of the release page; tell whoever holds the page,"
+    " before the area is primed.",
     "REGISTER_FORKED": "Files that were given together were issued upon rows of a register that do not fit together."
     " Each may be sound by itself. The register went on in two copies, was changed, begun anew or repaired, or a file"
     " was issued to another folder (`-o`) or has another name since: ask for the register, and give it with"

@@ -7,12 +7,14 @@ import functools
 import hashlib
 import re
 from typing import TYPE_CHECKING
+from unittest import mock
 
+from asn1crypto import cms, core
 from pyhanko.sign.ades.api import CAdESSignedAttrSpec
 from pyhanko.sign.signers.pdf_cms import PdfCMSSignedAttributes
 
 from reportgen.seal import signing
-from tests.e2e.tamper.rows import LENIENT, MATHEMATICS, NOT_FOUND, Row, failed
+from tests.e2e.tamper.rows import LENIENT, MATHEMATICS, NOT_FOUND, Row, doubtful, failed
 from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
@@ -58,6 +60,7 @@ def rows() -> Iterator[Row]:
     yield from _altered_value()
     yield from _forged_ranges()
     yield from _forged_names()
+    yield from _hidden_attributes()
     yield from _dishonest_signer()
     yield failed(
         "signed range moved to another place",
@@ -245,6 +248,33 @@ def signed_over(pdf: bytes, ranges: list[tuple[int, int]], written: bytes | None
     ).dump()
     digits = value.hex().upper().encode().ljust(stop - start - 2, b"0")
     return pdf[: start + 1] + digits + pdf[stop - 1 :]
+
+
+def _hidden_attributes() -> Iterator[Row]:
+    """The signer's own attributes (RFC 5652, 5.3), in which anything can stand that no page shows."""
+    secret = {"type": "1.3.6.1.4.1.99999.1", "values": [core.OctetString(b"A-1 is on hold")]}
+    for what, member, attribute in (
+        ("signed attribute of a kind of its own", "signed_attrs", secret),
+        (
+            "place of the signer among what is signed",
+            "signed_attrs",
+            {"type": "1.2.840.113549.1.9.16.2.17", "values": []},
+        ),
+        ("unsigned attribute of a kind of its own", "unsigned_attrs", secret),
+    ):
+        build = functools.partial(_sealed_with, member, attribute)
+        yield doubtful(what, build, "SIG_CONSTRAINTS_FAILURE", why="of attributes it reads those it knows")
+
+
+def _sealed_with(member: str, attribute: dict[str, object]) -> bytes:
+    own = getattr(signing._LoadedKeySigner, member)
+
+    async def more(*given: object, **named: object) -> cms.CMSAttributes:
+        found = await own(*given, **named)
+        return cms.CMSAttributes([*(found or ()), cms.CMSAttribute(attribute)])
+
+    with mock.patch.object(signing._LoadedKeySigner, member, more):
+        return made.sealed()
 
 
 def _dishonest_signer() -> Iterator[Row]:

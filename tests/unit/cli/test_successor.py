@@ -87,7 +87,7 @@ def test_a_successor_who_was_named_closes_it_and_that_is_printed_and_asked_about
     assert (asked["weight"], asked["number"], asked["area"]) == ("doubt", "HD-9-002", "B-1")
     question = (
         f"HD-9-002 revision 0 closes NCR-001, which HD-9-001 left open: {COLLEAGUE} signed it as successor of"
-        f" {INSPECTOR}, named by E. Torrance ({EVIDENCE})"
+        f" {INSPECTOR}, named by E. Torrance ({EVIDENCE}), who confirms that by countersigning it"
     )
     assert asked["sentence"] == question
     rows = json.loads(run("audit", "query", "areas", "--index", "i.sqlite", "--json").out)["rows"]
@@ -100,6 +100,34 @@ def test_a_successor_who_was_named_closes_it_and_that_is_printed_and_asked_about
     assert (refused.code, "closed-by-successor" in refused.err) == (2, True)
     assert "Areas released 0 of" in pages("s.pdf")  # as whose successor he signs is his own word
     assert "disputed rests on a release by a successor" in pages("s.pdf") or "by a successor" in pages("s.pdf")
+
+
+@pytest.mark.parametrize(
+    ("who", "name", "state"), [("eng", "E. Torrance", "released"), ("clerk", "C. Arrow", "disputed")]
+)
+def test_who_named_a_successor_confirms_it_by_countersigning(run, contract, failed, who, name, state):
+    """Nobody else does, though the first report names them too."""
+    assert run("identity", "new", "keys", "--name", name, "--organisation", "Parish").code == 0
+    second = AGAIN.replace("inspector: sandrel", f"inspector: sandrel, countersigners: [{who}]")
+    assert failed(second, since())[0] == "release"
+    assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
+    trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
+
+    def found():
+        said = run("audit", "reports", *trust, "--index", "i.sqlite", "--json")
+        rows = json.loads(run("audit", "query", "areas", "--index", "i.sqlite", "--json").out)["rows"]
+        asked = {one["code"] for one in json.loads(said.out)["problems"]} & {"closed-by-successor"}
+        return [row["state"] for row in rows if row["area"] == "B-1"], asked
+
+    assert found() == (["disputed"], {"closed-by-successor"})
+    key = f"keys/{name.lower().replace('. ', '-')}.p12"
+    said = run("countersign", "reports/HD-9-002.pdf", "--identity", key, "-o", "both.pdf")
+    assert said.code == 0, said.err
+    (contract / "both.pdf").rename(contract / "reports" / "HD-9-002.pdf")
+    assert found() == ([state], set() if state == "released" else {"closed-by-successor"})
+    done = run("submittal", "reports", *trust, "--identity", "demo", "-o", "s.pdf", "--processes", "1", "--json")
+    still = {item["kind"] for item in json.loads(done.out)["open_items"] if item["area"] == "B-1"}
+    assert still == ({"disputed"} if state == "disputed" else set())
 
 
 def test_what_a_successor_undid_stays_asked_about_until_the_former_inspector_settles_it(run, contract, failed):
@@ -265,7 +293,7 @@ def test_a_former_inspector_who_is_still_there_is_asked_about(run, contract, fai
     trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
     said = run("audit", "reports", *trust, "--index", "i.sqlite", "--json")
     (told,) = [one["sentence"] for one in json.loads(said.out)["problems"] if one["code"] == "closed-by-successor"]
-    assert told.partition(f"({EVIDENCE})")[2] == (f"; {asked}" if asked else "")
+    assert told.partition("by countersigning it")[2] == (f"; {asked}" if asked else "")
     assert run("submittal", "reports", *trust, "--identity", "demo", "-o", "s.pdf", "--processes", "1").code == 0
     assert asked in pages("s.pdf")
 

@@ -1,0 +1,219 @@
+"""What a report says of an area that a release page repeats: the page is made of it, and held against it again.
+
+Whoever holds a trusted certificate can sign a page of any content. So a page by itself proves nothing of the steel: it
+is compared with the report that it names, datum by datum, and is not proven where that report is not at hand.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import fields, replace
+from typing import TYPE_CHECKING, Final, get_args
+
+from reportgen.diagnostics import printable
+from reportgen.issued.release_file import GaugeUsed, ReleasedArea, ReleasedLocation
+from reportgen.issued.revisions import filed
+from reportgen.names import spelt_alike
+from reportgen.results import Verdict
+from reportgen.units import DISPLAY
+from reportgen.verification import Reason
+from reportgen.verification.verdict import not_done, step_of
+from reportgen.words.told import told
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.issued.examination import Examined
+    from reportgen.issued.record import AreaRecord, ReportRecord
+    from reportgen.issued.release_file import ReleaseFile
+    from reportgen.verification import Verification
+    from reportgen.words.told import Told
+
+_EVALUATED: Final = 8
+_NOT_STATED: Final = frozenset({"file", "sha256", "locations"})
+"""Where the report lay is the page's own word; its hash is how it was found, and locations are compared each."""
+_CLOCKS: Final = dt.timedelta(minutes=5)
+"""By how much two clocks may differ: as for times of signatures."""
+
+
+def named_area(record: ReportRecord, area: str) -> AreaRecord | None:
+    """Return what a report says of an area; None where it does not name it."""
+    return next((one for one in record.areas if printable(one.id) == area), None)
+
+
+def released_area(record: ReportRecord, own: AreaRecord, *, file: str, sha256: str) -> ReleasedArea:
+    """Return what a release page says of an area by a report; ``file`` and ``sha256`` are those of that report."""
+    plan = next((one for one in record.planned if one.area == own.id), None)
+    coated = [one.coated for one in record.surfaces if one.area == own.id and one.coated]
+    return ReleasedArea(
+        contract=printable(record.contract),
+        project=printable(record.contract_name),
+        area=printable(own.id),
+        name=printable(own.name),
+        structure=printable(own.structure_name),
+        size=f"{plan.size} {DISPLAY.get(plan.unit, plan.unit)}" if plan is not None and plan.size else "",
+        number=printable(record.number),
+        revision=record.revision,
+        date=record.date,
+        inspector=printable(record.inspector),
+        file=file,
+        sha256=sha256,
+        minimum=record.minimum,
+        maximum=record.maximum,
+        unit=own.unit,
+        mean=own.mean,
+        lowest=own.minimum,
+        highest=own.maximum,
+        coated=coated[-1] if coated else "",
+        locations=tuple(
+            ReleasedLocation(printable(one.id), one.profile, one.uncertainty, one.verdict)
+            for one in own.locations
+            if one.walk_out is None
+        ),
+    )
+
+
+def gauges_used(record: ReportRecord, own: AreaRecord) -> tuple[GaugeUsed, ...]:
+    """Return the gauges that gave the readings of an area, by serial number."""
+    known = {one.id: one for one in record.instruments}
+    used = [
+        known[one.instrument]
+        for one in record.uses
+        if one.area == own.id and one.purpose == "readings" and one.instrument in known
+    ]
+    found = {GaugeUsed(printable(one.serial), printable(one.certificate), one.due) for one in used}
+    return tuple(sorted(found, key=lambda one: (one.serial, one.certificate, one.due)))
+
+
+def held_against(page: Examined, report: Examined) -> Examined:
+    """Return a release page with step 8: whether it says what ``report``, which it names by its hash, says.
+
+    What a page says otherwise than that very file is *failed*, however well the file is proven; where it is not, that
+    both say the same proves nothing, and the step stays *not done*. One that failed says nothing.
+    """
+    told_by, record = page.told_by_page, report.record
+    if told_by is None:
+        return page
+    its = {"number": told_by.released.number, "revision": told_by.released.revision}
+    verdict = told(f"overall-{report.verification.overall}")
+    if record is None or report.verification.overall == "failed":
+        step = not_done(_EVALUATED, told("release-report-unproven", **its, verdict=verdict))
+        return replace(page, verification=page.verification.with_step(step))
+    reasons = [Reason("RELEASE_DIFFERS", one) for one in differences(told_by, record)]
+    step = step_of(_EVALUATED, reasons, [told("release-agrees", **its)])
+    if not reasons and report.verification.overall != "passed":
+        step = not_done(_EVALUATED, told("release-report-unproven", **its, verdict=verdict))
+    answer = page.verification.with_step(step)
+    return replace(page, verification=replace(answer, ends=(*answer.ends, *report.verification.ends)))
+
+
+def names_of_report(page: Examined, report: Examined) -> bool:
+    """Whether a release page names a report by the hash of the file, as some signature left it."""
+    if page.told_by_page is None or report.record is None:
+        return False
+    return page.told_by_page.released.sha256 in filed(report.verification, report.record).hashes
+
+
+def alone(answer: Verification) -> Verification:
+    """Return the answer on a release page as it would be if the report that it names bore it out."""
+    return replace(answer, required=tuple(number for number in answer.required if number != _EVALUATED))
+
+
+def differences(page: ReleaseFile, record: ReportRecord) -> list[Told]:
+    """Return what a release page says otherwise than the report that it names, each with what the report says."""
+    one = page.released
+    whose = {"number": record.number, "revision": record.revision}
+    own = named_area(record, one.area)
+    if own is None:
+        return [told("release-area-unknown", area=one.area, **whose)]
+    found = []
+    if own.decision != "release":
+        decides = told(f"decides-{own.decision}" if own.inspected else "decides-nothing")
+        found.append(told("release-unfounded", area=one.area, **whose, decides=decides))
+    elif own.part is not None:
+        found.append(told("release-of-part", area=one.area, **whose, part=own.part.cleaned, size=own.part.size))
+    found += [told("release-left-open", area=one.area, **whose, id=name) for name in _left_open(page, record, own)]
+    told_otherwise = [
+        *_members(one, released_area(record, own, file=one.file, sha256=one.sha256)),
+        *_locations(one.locations, released_area(record, own, file="", sha256="").locations),
+        *_gauges(page.gauges, gauges_used(record, own)),
+        *_closed(page, record, own),
+    ]
+    found += [
+        told("release-differs", what=what, said=said, report=stated, **whose) for what, said, stated in told_otherwise
+    ]
+    if _too_early(page, record):
+        found.append(told("release-before-report", at=page.issued_at, as_of=page.as_of, then=record.issued_at, **whose))
+    return found
+
+
+Otherwise = tuple["Told", object, object]
+
+
+def _members(said: ReleasedArea, stated: ReleasedArea) -> Iterator[Otherwise]:
+    for name in (one.name for one in fields(ReleasedArea) if one.name not in _NOT_STATED):
+        mine, theirs = getattr(said, name), getattr(stated, name)
+        if mine != theirs and not (name == "contract" and spelt_alike(mine, theirs)):
+            yield told(f"datum-{name}"), _shown(mine), _shown(theirs)
+
+
+def _locations(said: Sequence[ReleasedLocation], stated: Sequence[ReleasedLocation]) -> Iterator[Otherwise]:
+    mine, theirs = {one.location: one for one in said}, {one.location: one for one in stated}
+    for name in dict.fromkeys([*theirs, *mine]):
+        if mine.get(name) != theirs.get(name):
+            yield told("datum-location", location=name), _location(mine.get(name)), _location(theirs.get(name))
+    if len(said) != len(mine):  # one name twice
+        yield told("datum-locations"), len(said), len(stated)
+
+
+def _location(one: ReleasedLocation | None) -> object:
+    if one is None:
+        return told("datum-none")
+    judged = told(f"judged-{one.verdict.replace(' ', '-')}") if one.verdict in get_args(Verdict) else one.verdict
+    return told("datum-of-location", profile=_shown(one.profile), uncertainty=one.uncertainty, verdict=judged)
+
+
+def _gauges(said: Sequence[GaugeUsed], stated: Sequence[GaugeUsed]) -> Iterator[Otherwise]:
+    if said != stated:
+        mine, theirs = (
+            tuple(f"{one.serial} ({one.certificate}, {one.due})" for one in each) for each in (said, stated)
+        )
+        yield told("datum-gauges"), _shown(mine), _shown(theirs)
+
+
+def _closed(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -> Iterator[Otherwise]:
+    """Yield what a page says otherwise of nonconformances that the report has as closed; others may be closed since."""
+    closed = {
+        (printable(one.id), printable(one.raised_in)): printable(one.description)
+        for one in record.nonconformances
+        if one.area == own.id and one.status == "closed"
+    }
+    said = {(one.id, one.raised_in): one for one in page.closed}
+    for key in dict.fromkeys([*closed, *said]):
+        mine, theirs = said.get(key), closed.get(key)
+        here = mine is None or mine.closed_in == record.number
+        if mine is None or (here and mine.what != theirs):
+            yield told("datum-closed", id=key[0]), _shown(mine and mine.what), _shown(theirs)
+
+
+def _left_open(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -> Iterator[str]:
+    """Yield the nonconformances on an area that the report leaves open and the page does not have as closed since."""
+    since = {(one.id, one.raised_in) for one in page.closed if one.closed_in != record.number}
+    for one in record.nonconformances:
+        named = printable(one.id), printable(one.raised_in)
+        if one.area == own.id and one.status == "open" and named not in since:
+            yield named[0]
+
+
+def _too_early(page: ReleaseFile, record: ReportRecord) -> bool:
+    """Whether a page says that it was signed, or the reports looked up, before the report it names was issued."""
+    try:
+        looked_up = dt.datetime.fromisoformat(page.as_of.removesuffix(" UTC")).replace(tzinfo=dt.UTC)
+        signed, issued = (dt.datetime.fromisoformat(one) for one in (page.issued_at, record.issued_at))
+        return min(looked_up, signed) + _CLOCKS < issued
+    except (TypeError, ValueError):  # no moment, or one without a zone
+        return True
+
+
+def _shown(value: object) -> object:
+    return told("datum-none") if value in (None, "", ()) else value

@@ -1,0 +1,212 @@
+"""Release pages beside reports: whether each says what the report says that it names, and whether it holds still.
+
+The reports are those given with it, loose or inside a submittal, and those that a register has, where one is given.
+"""
+
+from __future__ import annotations
+
+import json
+from contextlib import suppress
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from reportgen.formats import EVALUATION_NAME
+from reportgen.issued import alone, filed, held_against, named_area, names_of_report, shown_name, standing_of
+from reportgen.names import spelt_alike
+from reportgen.pipeline.as_issued import Folder
+from reportgen.pipeline.filing import examined_file
+from reportgen.verification import Notice, Reason
+from reportgen.verification.verdict import step_of
+from reportgen.words.told import told
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from reportgen.issued import Checks, Examined, ReportRecord
+    from reportgen.issued.release_file import ReleaseFile
+    from reportgen.register import Chain
+    from reportgen.verification import Step, Verification
+    from reportgen.words.told import Told
+
+_REGISTER, _STANDING = 11, 12
+
+
+class _Report(NamedTuple):
+    """A report at hand, by the name that is shown of it."""
+
+    file: str
+    examined: Examined
+    record: ReportRecord
+
+
+class _Later(NamedTuple):
+    """A later report, what it says against the release (None: nothing), and whether it overrides the page."""
+
+    report: _Report
+    revises: bool
+    against: Told | None
+    overrides: bool
+
+    @property
+    def its(self) -> dict[str, object]:
+        """Its number and revision, as facts."""
+        return {"number": self.report.record.number, "revision": self.report.record.revision}
+
+    @property
+    def told(self) -> Told:
+        """What it says against the release, and how it is proven where it is less so than the page."""
+        verdict = None if self.overrides else told(f"overall-{self.report.examined.verification.overall}")
+        return told("release-withdrawn", **self.its, file=self.report.file, says=self.against, verdict=verdict)
+
+
+def pages_beside(
+    found: Mapping[Path, Examined], checks: Checks, register: Path | None, chain: Chain | None
+) -> dict[Path, Verification]:
+    """Return the answers on release pages: held against the reports at hand, and against the register, if any."""
+    given = list(_reports(found))
+    answers = {}
+    for path, page in found.items():
+        said = page.told_by_page
+        if said is None:
+            continue
+        reports = list(given)
+        if register is not None and chain is not None:
+            held = {one.examined.verification.sha256 for one in given}
+            registered = {each: examined_file(each, checks) for each in _registered(Folder(register), said)}
+            reports += [one for one in _reports(registered) if one.examined.verification.sha256 not in held]
+        answers[path] = _beside(page, said, reports, chain)
+    return answers
+
+
+def _reports(found: Mapping[Path, Examined]) -> Iterator[_Report]:
+    for path, one in found.items():
+        for each in (one, *one.originals):
+            if each.record is not None:
+                yield _Report(shown_name(path) + (f"/{each.inside}" if each.inside else ""), each, each.record)
+
+
+def _registered(folder: Folder, said: ReleaseFile) -> Iterator[Path]:
+    """Yield the reports of a contract folder that bear on a release: of its number, or that do not release the area."""
+    one = said.released
+    for (number, revision), report in folder.issued.items():
+        own = number == one.number and (revision == one.revision or report is folder.latest[number])
+        if not own:
+            with suppress(ValueError, LookupError, TypeError):
+                areas = json.loads((folder.files_of(report) or {}).get(EVALUATION_NAME, b"{}"))["areas"]
+                own = any(each["id"] == one.area and each["decision"] != "release" for each in areas)
+        if own and folder.signed(report) is not None:
+            yield folder.path / report.file
+
+
+def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain: Chain | None) -> Verification:
+    named = sorted(
+        (one for one in reports if names_of_report(page, one.examined)),
+        key=lambda one: one.examined.verification.overall != "passed",
+    )
+    first = named[0] if named else None
+    answer = page.verification if first is None else held_against(page, first.examined).verification
+    of_page = said.released
+    others = [one for one in reports if one not in named and spelt_alike(one.record.contract, of_page.contract)]
+    later = list(_later(page, said, first, others))
+    if first is None:
+        same = [
+            one.file for one in others if (one.record.number, one.record.revision) == (of_page.number, of_page.revision)
+        ]
+        answer = _with_details(answer, 8, [told("release-other-file", files=tuple(same))] if same else [])
+    if chain is not None:
+        answer = _by_register(answer, said, first, chain)
+    return _standing(answer, later, reports)
+
+
+def _later(page: Examined, said: ReleaseFile, named: _Report | None, others: Sequence[_Report]) -> Iterator[_Later]:
+    """Yield the reports that came after the one that a page names, and speak of its area or revise that report."""
+    weight = standing_of(alone(page.verification))
+    for one in others:
+        record, released = one.record, said.released
+        revises = record.number == released.number
+        if revises:
+            after = record.revision > released.revision
+        elif named is not None:
+            after = record.order > named.record.order
+        else:
+            after = record.date > released.date or record.issued_at > said.issued_at
+        if not after or one.examined.verification.overall == "failed":
+            continue
+        against = _against(record, released.area, revises=revises)
+        claim = filed(one.examined.verification, record)
+        entitled = named is None or not revises or claim.may_replace(filed(named.examined.verification, named.record))
+        if revises or against is not None:
+            yield _Later(one, revises, against, entitled and claim.standing.at_least(weight))
+
+
+def _against(record: ReportRecord, area: str, *, revises: bool) -> Told | None:
+    """Return what a later report says against the release of an area; None where it says nothing of it, or as much."""
+    own = named_area(record, area)
+    if own is None or not own.speaks:
+        return told("decides-nothing") if revises else None
+    if own.decision != "release" or own.bare:
+        return told(f"decides-{'hold' if own.bare else own.decision}")
+    if own.part is not None:
+        return told("decides-part", part=own.part.cleaned, size=own.part.size)
+    left = [one.id for one in record.nonconformances if one.area == own.id and one.status == "open"]
+    return told("decides-but-open", ids=tuple(left)) if left else None
+
+
+def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None, chain: Chain) -> Verification:
+    """Return the answer with steps 11 and 12 by a register: has it the report, as named, and no later revision?"""
+    released = said.released
+    its = {"number": released.number, "revision": released.revision}
+    row = chain.issued.get((released.number, released.revision))
+    if row is None or row.report is None:
+        if chain.unread is not None:
+            return _with_details(answer, _REGISTER, [told("register-of-later-release")])
+        reason = Reason("REGISTER_DISAGREES", told("release-not-registered", **its))
+        return answer.with_step(step_of(_REGISTER, [reason]))
+    known = {released.sha256} if named is None else {*filed(named.examined.verification, named.record).hashes}
+    if row.report.signed_sha256 not in known:
+        if named is None:  # it may be the registered file with countersignatures
+            return _with_details(answer, _REGISTER, [told("release-registered-otherwise", **its)])
+        reason = Reason("REGISTER_DISAGREES", told("release-of-another-file", **its))
+        return answer.with_step(step_of(_REGISTER, [reason]))
+    answer = answer.with_step(step_of(_REGISTER, [], [told("register-knows", **its, row=row.sequence)]))
+    later = [
+        revision for number, revision in chain.issued if number == released.number and revision > released.revision
+    ]
+    twelfth = step_of(_STANDING, [], [told("current")])
+    if later:
+        details = (told("superseded-by-revision", revision=max(later)),)
+        twelfth = replace(twelfth, status="superseded", details=details)
+    elif chain.unread is not None:
+        return _with_details(answer, _STANDING, [told("register-of-later-release")])
+    return answer.with_step(twelfth)
+
+
+def _standing(answer: Verification, later: Sequence[_Later], reports: Sequence[_Report]) -> Verification:
+    """Return the answer with step 12 by the reports at hand that came later, and a notice for each that withdraws."""
+    step, over = _step(answer, _STANDING), [one for one in later if one.overrides]
+    revisions = [one for one in over if one.revises]
+    withdrawing = [one for one in later if one.against is not None]
+    status, details = step.status, step.details
+    if revisions and status != "superseded":
+        newest = max(revisions, key=lambda one: one.report.record.revision)
+        of_revision = told("superseded-by-revision", revision=newest.report.record.revision)
+        details = (of_revision, told("superseded-by-files", files=tuple(one.report.file for one in revisions)))
+        status = "superseded"
+    elif over and status != "superseded":
+        last = max(over, key=lambda one: one.report.record.order)
+        status, details = "superseded", (told("superseded-by-report", number=last.report.record.number),)
+    elif reports and not later and status == "not done":
+        details = (told("release-none-later"),)
+    still = [told("release-there-too", **one.its, file=one.report.file) for one in revisions if one.against is None]
+    notices = [Notice("RELEASE_WITHDRAWN", one.told) for one in withdrawing]
+    return answer.with_step(replace(step, status=status, details=(*details, *still), notices=(*step.notices, *notices)))
+
+
+def _step(answer: Verification, number: int) -> Step:
+    return next(step for step in answer.steps if step.number == number)
+
+
+def _with_details(answer: Verification, number: int, details: Sequence[Told]) -> Verification:
+    step = _step(answer, number)
+    return answer.with_step(replace(step, details=(*step.details, *details)))
