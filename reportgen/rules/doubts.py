@@ -57,7 +57,7 @@ from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses, perhaps_used, tape_doubt
 from reportgen.rules.gauges import shim_doubt
 from reportgen.rules.scene import counts
-from reportgen.units import Quantity, kind_of
+from reportgen.units import Quantity, kind_of, unit_of_difference, unit_of_scale
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -219,13 +219,13 @@ def _degrees(view: JobView) -> str:
     stated = () if limit is None else (
         limit.dew_point_margin, limit.minimum_steel, limit.maximum_steel, limit.minimum_air, limit.maximum_air
     )  # fmt: skip
-    return next((f"delta_{one.unit.removeprefix('delta_')}" for one in stated if one is not None), "delta_degC")
+    return next((unit_of_difference(one.unit) for one in stated if one is not None), "delta_degC")
 
 
 def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | None, ...]) -> Iterator[_Doubted]:
     """Doubt the temperatures of one reading by each other; where the air was read in °F, the steel was too."""
     reading, degrees = one.record, _degrees(view)
-    scale = degrees.removeprefix("delta_")
+    scale = unit_of_scale(degrees)
     if (hot := air_doubt(reading.air)) is not None:
         row = _of_reading(view, reading, "air", reading.air, areas, ("air", *_STEEL))
         yield row.doubted(hot.kind, Amount.of(hot.bound.to(scale)))
