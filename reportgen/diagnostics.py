@@ -1,4 +1,4 @@
-"""What is wrong with a file, as data; and its three renderings: with caret, on one line, as JSON.
+"""What is wrong with a file, as data; and its two renderings: with caret, and as JSON.
 
 Nothing here opens a file: a diagnostic carries the source line it points at.
 """
@@ -101,15 +101,6 @@ def _visible(character: str) -> str:
 def in_file_order(diagnostics: Iterable[Diagnostic]) -> list[Diagnostic]:
     """Return the diagnostics by file, then line, then column; those without a place first."""
     return sorted(diagnostics, key=lambda one: [(span.file, span.line, span.column) for span in one.spans[:1]])
-
-
-def one_line(diagnostic: Diagnostic) -> str:
-    """Render as ``file:line:column: error[CODE]: message``, for lists and logs."""
-    head = f"{diagnostic.severity}[{diagnostic.code}]: {printable(diagnostic.message)}"
-    if not diagnostic.spans:
-        return head
-    first = diagnostic.spans[0]
-    return f"{printable(first.file)}:{first.line}:{first.column}: {head}"
 
 
 def with_caret(diagnostic: Diagnostic, *, columns: int = 100) -> str:

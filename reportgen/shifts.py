@@ -162,16 +162,6 @@ def chart(means: Sequence[float]) -> Chart:
     return Chart(tuple(levels), BOUND, tuple(alarms), step)
 
 
-def first_beyond(deviates: Iterable[float]) -> int:
-    """Return at which of normal deviates, from 1 on, their moving average first lies beyond a limit; 0 where none."""
-    level = 0.0
-    for at, deviate in enumerate(deviates, start=1):
-        level += WEIGHT * (deviate - level)
-        if abs(level) > BOUND:
-            return at
-    return 0
-
-
 def _deviate(before: Sequence[float], mean: float) -> float | None:
     """Return a mean as a normal deviate by those before it; None for fewer than two, or without a spread."""
     n = len(before)

@@ -43,13 +43,18 @@ class _Pages:
     catalog: bytes  # its entries, without the brackets
 
 
-def _take_apart(pdf: bytes) -> _Pages:
+def _trailer_of(pdf: bytes) -> tuple[int, int, int, int, slice]:
+    """Return how many objects there are, the numbers of catalog and information, where the table and its rows stand."""
     trailer = _TRAILER.search(pdf, max(0, len(pdf) - 400))
     if trailer is None:
         raise ValueError(_UNREADABLE)
-    size, catalog_number, info_number, table = (int(group) for group in trailer.groups())
-    start = table + len(b"xref\n0 %d\n" % size)
-    rows = pdf[start : trailer.start()]
+    size, catalog, info, table = (int(group) for group in trailer.groups())
+    return size, catalog, info, table, slice(table + len(b"xref\n0 %d\n" % size), trailer.start())
+
+
+def _take_apart(pdf: bytes) -> _Pages:
+    size, catalog_number, info_number, table, place = _trailer_of(pdf)
+    rows = pdf[place]
     if len(rows) != size * _ROW or not 0 < catalog_number < size or info_number != size - 1:
         raise ValueError(_UNREADABLE)
     info_at, catalog_at = (int(rows[_ROW * number : _ROW * number + 10]) for number in (info_number, catalog_number))
@@ -182,12 +187,8 @@ def repacked(file: bytes, own: bytes) -> bool:
 
 def _places(pdf: bytes) -> tuple[dict[int, int], int, int]:
     """Return where each object of a file of ours begins, and the numbers of its catalog and information."""
-    trailer = _TRAILER.search(pdf, max(0, len(pdf) - 400))
-    if trailer is None:
-        raise ValueError(_UNREADABLE)
-    size, catalog, info, table = (int(group) for group in trailer.groups())
-    start = table + len(b"xref\n0 %d\n" % size)
-    return {number: int(pdf[start + _ROW * number :][:10]) for number in range(1, size)}, catalog, info
+    size, catalog, info, _, place = _trailer_of(pdf)
+    return {number: int(pdf[place.start + _ROW * number :][:10]) for number in range(1, size)}, catalog, info
 
 
 def _alike(own: bytes, other: bytes) -> bool:

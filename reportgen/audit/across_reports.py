@@ -35,6 +35,7 @@ from reportgen.issued import (
     in_sequence,
     last_words,
     left_out,
+    measured_otherwise,
     says_nothing_new,
     settled_as_successor,
     settled_in_doubt,
@@ -292,10 +293,8 @@ def _disputing(stands: Sequence[Said[_Word]]) -> list[_Word]:
     words = [one.what for one in stands]
     if len({one.word for one in words}) > 1:
         return words
-    measured: dict[str, set[str]] = {}
-    for one in words:
-        measured.setdefault(one.number, set()).add(one.measured)
-    return [one for one in words if len(measured[one.number]) > 1]
+    apart = measured_otherwise((one.number, one.measured) for one in words)
+    return [one for one in words if one.number in apart]
 
 
 def _names(several: Sequence[Sentence]) -> Sentence | None:

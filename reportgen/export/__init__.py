@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Literal
 
 from reportgen.export.hypertext import MOST_ROWS as MOST_ROWS_OF_A_PAGE
 from reportgen.export.hypertext import PageWords, Section, render_html
@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 __all__ = [
-    "FORMATS",
     "MOST_ROWS_OF_A_PAGE",
     "Exported",
     "ExportedFile",
@@ -33,7 +32,6 @@ __all__ = [
 ]
 
 Format = Literal["csv", "xlsx", "json"]
-FORMATS: Final[tuple[Format, ...]] = ("csv", "xlsx", "json")
 
 
 def export(

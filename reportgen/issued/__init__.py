@@ -96,7 +96,16 @@ from reportgen.issued.revisions import (
     settled_in_vain,
 )
 from reportgen.issued.slips import slips_among, with_slips
-from reportgen.issued.standing import COUNTERSIGNER, Said, Standing, Told, last_words, says_nothing_new, standing_of
+from reportgen.issued.standing import (
+    COUNTERSIGNER,
+    Said,
+    Standing,
+    Told,
+    last_words,
+    measured_otherwise,
+    says_nothing_new,
+    standing_of,
+)
 from reportgen.issued.submittal_file import (
     SUBMITTAL_NAME,
     Cover,
@@ -202,6 +211,7 @@ __all__ = [
     "looks_like_submittal",
     "made_again",
     "make_ready",
+    "measured_otherwise",
     "mentioned",
     "named_area",
     "named_later",

@@ -108,6 +108,14 @@ class Said(Generic[T]):
     what: T
 
 
+def measured_otherwise(measured: Iterable[tuple[str, object]]) -> set[str]:
+    """Return the numbers that several files claim which did not measure alike; by each its number, and the values."""
+    found: dict[str, set[object]] = {}
+    for number, values in measured:
+        found.setdefault(number, set()).add(values)
+    return {number for number, values in found.items() if len(values) > 1}
+
+
 class Told(NamedTuple):
     """What a file says of an area: its decision where it inspected it, or that it is ``bare`` past its time to coat."""
 

@@ -13,7 +13,6 @@ from zoneinfo import ZoneInfo
 from reportgen.charts import ProfileScale, profile_scale
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.measurements.shown_by import shown_by, unnamed_in
-from reportgen.pdf.blocks import Verdict
 from reportgen.units import DISPLAY, Quantity, render_quantity
 from reportgen.words.numbers import number, shown_unit, zone_text
 from reportgen.words.sentences import Sentences, sentences
@@ -230,10 +229,6 @@ class Context:
     def clause(self, clause: str | None) -> str:
         """A clause of the contract behind what it asks for; empty where none is stated."""
         return f" · {self.words('clause', clause=clause)}" if clause else ""
-
-    def mark(self, verdict: str, width: float) -> Verdict:
-        """A verdict's mark with its word, for a cell of that width."""
-        return Verdict(verdict, self.words(f"verdict.{verdict}"), width)
 
     def left_out(self, what: Iterable[Any]) -> list[str]:
         """A sentence on all that nothing has judged; none where that is nothing."""

@@ -19,7 +19,7 @@ from reportgen.results import Amount, Word
 from reportgen.results.codes import records as codes
 from reportgen.results.codes.equipment import InstrumentNamed
 from reportgen.rules.gauges import spans_in_doubt
-from reportgen.units import Quantity, kind_of
+from reportgen.units import Quantity, kind_of, unit_of_difference
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -166,7 +166,7 @@ def _error(record: FunctionCheck, unit: str) -> Fraction:
     off = abs(record.shown.in_unit(own) - record.reference.exact)
     if record.kind == "conductivity" and kind_of(unit) == "share":
         return 100 * off / abs(record.reference.exact) if off else off
-    return Quantity(off, f"delta_{own}" if record.kind == "temperature" else own).in_unit(unit)
+    return Quantity(off, unit_of_difference(own)).in_unit(unit)
 
 
 def made_with(view: JobView, record: Condition, name: str) -> bool:
@@ -216,7 +216,7 @@ def _is_beyond(record: FunctionCheck, allowed: Quantity) -> bool:
     off = abs(record.shown.in_unit(unit) - record.reference.exact)
     if kind_of(allowed.unit) == "share" and record.kind == "conductivity":
         return off > abs(record.reference.exact) * allowed.in_unit("%") / 100
-    return off > allowed.in_unit(f"delta_{unit}" if record.kind == "temperature" else unit)
+    return off > allowed.in_unit(unit_of_difference(unit))
 
 
 def _own_thermometer(record: FunctionCheck, instrument: Instrument) -> Quantity | None:

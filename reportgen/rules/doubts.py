@@ -61,7 +61,7 @@ from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses, perhaps_used, tape_doubt
 from reportgen.rules.gauges import preset_doubt, shim_doubt
 from reportgen.rules.scene import counts
-from reportgen.units import Quantity, kind_of
+from reportgen.units import Quantity, kind_of, unit_of_difference
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -221,7 +221,7 @@ def in_units_of(project: Project, bound: Quantity) -> Amount:
     """Return a bound of what is usual in the units that the contract is written in."""
     units = project.units
     told = {
-        "temperature": units.temperature, "temperature difference": f"delta_{units.temperature}", "pressure": units.air,
+        "temperature": units.temperature, "temperature difference": unit_of_difference(units.temperature), "pressure": units.air,
     }.get(kind_of(bound.unit), bound.unit)  # fmt: skip
     shown = bound.to(told)
     return Amount.of(shown) if shown.exact.denominator == 1 else Amount.of(shown, 1)
@@ -258,7 +258,7 @@ def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | No
         own = ("air", *_STEEL) if name == "steel" else (name,) if _like_air(reading, doubt) else ("air", name)
         entry = _of_reading(view, reading, name.replace("_", "-"), steel, areas, own)
         if doubt.kind == "steel-far-from-air":
-            degrees = f"delta_{project.units.temperature}"
+            degrees = unit_of_difference(project.units.temperature)
             apart = Amount.of(Quantity(abs(doubt.observed.exact), doubt.observed.unit).to(degrees), 1)
             yield entry.doubted(doubt.kind, in_units_of(project, doubt.bound), "from-air", apart=apart)
         else:

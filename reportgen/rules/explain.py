@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
@@ -141,7 +140,7 @@ def _counted(
         return location
     if result.profile is None or rounded(location.first * scale, _digits(result.profile)) != result.profile:
         return location
-    return replace(location, value=location.first, spots=location.spots[:needed])
+    return location.by_first(needed)
 
 
 def _spot(

@@ -163,7 +163,7 @@ def _counted(
     """Return a location as it is judged: by the spots taken first where these do not conform."""
     needed = len(one.spots) - further
     by_first = further and judged[one.first, needed][1].verdict == "does not conform"
-    return replace(one, value=one.first, spots=one.spots[:needed]) if by_first else one
+    return one.by_first(needed) if by_first else one
 
 
 def _places(surfaces: Sequence[MeasuredSurface], requirement: Requirement) -> int:

@@ -65,6 +65,10 @@ class MeasuredLocation:
         """The grades seen beside a reference comparator, each once."""
         return tuple(dict.fromkeys(spot.seen for spot in self.spots if spot.seen is not None))
 
+    def by_first(self, needed: int) -> MeasuredLocation:
+        """The location by the ``needed`` spots that were taken first, which make one; itself where it has no more."""
+        return replace(self, value=self.first, spots=self.spots[:needed]) if len(self.spots) > needed else self
+
 
 @dataclass(frozen=True, slots=True)
 class MeasuredSurface:

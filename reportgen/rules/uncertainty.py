@@ -174,11 +174,7 @@ class AreaUncertainty:
 
 def _of_first_spots(measured: MeasuredSurface, needed: int) -> MeasuredSurface:
     """Return a surface with no more spots a location than make one: what was read beside them makes none less sure."""
-    locations = [
-        replace(one, spots=one.spots[:needed], value=one.first) if len(one.spots) > needed else one
-        for one in measured.locations
-    ]
-    return replace(measured, locations=tuple(locations))
+    return replace(measured, locations=tuple(one.by_first(needed) for one in measured.locations))
 
 
 def scatter_of_spots(surfaces: Iterable[MeasuredSurface]) -> Pooled | None:

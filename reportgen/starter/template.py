@@ -11,8 +11,6 @@ from reportgen.yamlsource import scalar
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-TEMPLATES: Final = ("project", "day", "area", "reason")
-
 _NAME: Final = re.compile(r"\{\{(\w+)(?:: (.*?))?\}\}")
 _FILM: Final = re.compile(r"^#      film:.*\n", re.MULTILINE)
 """The line of an entry that is of tape alone."""

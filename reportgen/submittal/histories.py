@@ -16,6 +16,7 @@ from reportgen.issued import (
     filed,
     last_words,
     left_out,
+    measured_otherwise,
     says_nothing_new,
     settled_as_successor,
     settled_in_doubt,
@@ -176,11 +177,13 @@ def _otherwise(others: Sequence[AreaEvent], decisions: Collection[str], *, coate
 
 def _measured_otherwise(stands: Sequence[Said[_Event]]) -> bool:
     """Whether files that claim one number measured an area otherwise, though they decide the same."""
-    found: dict[str, set[object]] = {}
-    for event, area, _ in (one.what for one in stands):
-        values = tuple((one.id, one.profile, one.verdict) for one in area.locations)
-        found.setdefault(event.number, set()).add(values)
-    return any(len(values) > 1 for values in found.values())
+    said = (one.what for one in stands)
+    return bool(
+        measured_otherwise(
+            (event.number, tuple((one.id, one.profile, one.verdict) for one in area.locations))
+            for event, area, _ in said
+        )
+    )
 
 
 def _of_the_steel(said: Sequence[Said[_Event]]) -> list[Said[_Event]]:

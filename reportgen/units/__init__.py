@@ -19,6 +19,8 @@ from reportgen.units.quantity import (
     parse_quantity,
     parse_unit,
     render_quantity,
+    unit_of_difference,
+    unit_of_scale,
     unit_system,
 )
 
@@ -41,5 +43,7 @@ __all__ = [
     "render_number",
     "render_quantity",
     "rounded",
+    "unit_of_difference",
+    "unit_of_scale",
     "unit_system",
 ]

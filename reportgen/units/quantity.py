@@ -136,6 +136,20 @@ def kind_of(unit: str) -> Kind:
     raise QuantityError(f"`{unit}` is not a known unit")
 
 
+def unit_of_difference(unit: str) -> str:
+    """Return the unit of a difference of two values in ``unit``: degrees of difference for a temperature.
+
+    >>> unit_of_difference("degF"), unit_of_difference("%")
+    ('delta_degF', '%')
+    """
+    return f"delta_{unit}" if kind_of(unit) == "temperature" else unit
+
+
+def unit_of_scale(degrees: str) -> str:
+    """Return the unit of a temperature whose differences are in ``degrees``: ``degF`` for ``delta_degF``."""
+    return degrees.removeprefix("delta_")
+
+
 def parse_unit(text: str, kind: Kind) -> str:
     """Return the canonical unit for an accepted spelling of a unit of ``kind``.
 

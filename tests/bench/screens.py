@@ -177,7 +177,10 @@ def charts(runs: int, chance: np.random.Generator) -> Iterator[tuple[str, str]]:
 
 
 def _run_length(chance: np.random.Generator) -> int:
-    return shifts.first_beyond(iter(lambda: float(chance.normal()), None))
+    level, at = 0.0, 0
+    while abs(level) <= shifts.BOUND:
+        level, at = level + shifts.WEIGHT * (float(chance.normal()) - level), at + 1
+    return at
 
 
 def _areas_to_alarm(before: int, step: float, chance: np.random.Generator) -> int:

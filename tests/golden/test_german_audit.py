@@ -39,9 +39,7 @@ def own():
 
 def english(text, own):
     """The English words in a text that neither people wrote nor a code, a file, a folder or a certificate has."""
-    text = re.sub(
-        r"\s*".join(map(re.escape, str(SAMPLES))), " ", text
-    )  # where the checkout stands; a page may break it
+    text = re.sub(r"\s*".join(map(re.escape, str(SAMPLES))), " ", text)  # a page may break it
     for code in sorted({*CODES, *PROBLEMS}, key=len, reverse=True):
         text = text.replace(code, " ")
     text = re.sub(r"\b[A-Z]+_[A-Z_]+\b|\bDEMONSTRATION\b|[\w/-]+\.(pdf|jpg|json)", " ", text)

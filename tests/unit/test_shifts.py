@@ -14,7 +14,6 @@ from reportgen.shifts import (
     GroupComparison,
     chart,
     comparison,
-    first_beyond,
     shift_means,
     step_seen,
     trend,
@@ -68,11 +67,6 @@ def test_the_step_that_is_named_is_seen_in_half_of_the_cases_or_more(count):
     runs = [chart((random.normal(size=count) + step_seen(count) * after).tolist()).alarms for _ in range(200)]
     assert np.mean([any(at >= count // 2 for at in alarms) for alarms in runs]) > 0.42
     assert chart([1.0, 2.0] * 3).step is None
-
-
-def test_first_beyond_counts_from_one():
-    assert first_beyond([9.0]) == 1
-    assert first_beyond([0.0] * 5) == 0
 
 
 @pytest.mark.parametrize("count", [8, 12, 30])

@@ -32,7 +32,7 @@ from reportgen.references import citation
 from reportgen.results import AtTime, DerivationStep, Finding, LeftOut, Outcome, ResultBudget, Severity, Stated, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.results.statements import Code
-from reportgen.units import Quantity, kind_of, rounded
+from reportgen.units import Quantity, rounded, unit_of_difference, unit_of_scale
 
 PRINTED_PLACES: Final = 1
 DEFAULT_MARGIN_UNIT: Final = "delta_degC"
@@ -75,7 +75,7 @@ class ConditionResult(Value):
     @property
     def temperature_unit(self) -> str:
         """The unit of air, steel and dew point: that in whose degrees the margin is."""
-        return self.margin_unit.removeprefix("delta_")
+        return unit_of_scale(self.margin_unit)
 
 
 class _Limit(Value):
@@ -122,7 +122,7 @@ class _Limit(Value):
         judgement = self.decided.judgement
         if not judgement.guarded or judgement.expanded is None:
             return None
-        return Amount(judgement.expanded, _difference(self.limit.unit))
+        return Amount(judgement.expanded, unit_of_difference(self.limit.unit))
 
     def missed(self, taken_at: str | None, work: Word | None) -> codes.LimitMissed:
         """Return as facts how it was missed during some work, or while nothing was done."""
@@ -132,7 +132,7 @@ class _Limit(Value):
         value = Amount(abs(self.shown) if below else self.shown, self.limit.unit)
         expanded, beside = self._expanded, _printed(self.spread, _places(self.shown))
         if expanded is None and beside is not None:
-            expanded = Amount(beside, _difference(self.limit.unit))
+            expanded = Amount(beside, unit_of_difference(self.limit.unit))
         return kind(taken_at, value, self.stated(Amount.of(self.limit)), work, idle, self.doubt, expanded)
 
     def open(
@@ -150,11 +150,6 @@ class _Limit(Value):
         band = Word("guard-band", self.decided.judgement.band)
         near = codes.LimitNear(taken_at, quantity, value, expanded, limit, work, band)
         return (codes.IN_GUARD_BAND if rule == "guarded" else codes.INCONCLUSIVE), near
-
-
-def _difference(unit: str) -> str:
-    """Return the unit in which an error of a value is stated: degrees of difference for a temperature."""
-    return f"delta_{unit}" if kind_of(unit) == "temperature" else unit
 
 
 class _Read(Value):
@@ -349,7 +344,7 @@ def _degrees(limit: ConditionLimits | None) -> str:
     stated = (
         limit.dew_point_margin, limit.minimum_steel, limit.maximum_steel, limit.minimum_air, limit.maximum_air
     )  # fmt: skip
-    return next((_difference(one.unit) for one in stated if one is not None), DEFAULT_MARGIN_UNIT)
+    return next((unit_of_difference(one.unit) for one in stated if one is not None), DEFAULT_MARGIN_UNIT)
 
 
 def _places_read(kind: type[codes.LimitOf], record: Condition) -> int | None:
@@ -395,7 +390,7 @@ def _chance(
 
 def _by_numbers(kind: type[codes.LimitOf], value: Quantity, stated: Quantity) -> tuple[Quantity, Limits]:
     """Return value and limit by the numbers of their scale."""
-    unit = _difference(stated.unit)
+    unit = unit_of_difference(stated.unit)
     limit = Quantity(stated.magnitude, unit)
     limits = Limits(minimum=limit) if kind in _AT_LEAST else Limits(maximum=limit)
     return Quantity(value.in_unit(stated.unit), unit), limits
@@ -424,7 +419,7 @@ def _result(scene: Scene[Condition], reading: _Read, *, explained: bool) -> Cond
     one, record, uncertain = reading.standing, reading.standing.record, reading.uncertain
     verdict = combined_verdict(verdicts) if one.counts else "not evaluated"
     humidity, above, spread = reading.shown_humidity, reading.shown_margin, uncertain.margin
-    scale = reading.margin.unit.removeprefix("delta_")
+    scale = unit_of_scale(reading.margin.unit)
     return ConditionResult(
         scene.printed(one.at), record.taken_at or None, humidity, rounded(reading.dew.in_unit(scale), PRINTED_PLACES),
         above, verdict, rounded(record.air.in_unit(scale), PRINTED_PLACES),

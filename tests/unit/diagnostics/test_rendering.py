@@ -1,6 +1,6 @@
-"""A diagnostic is data; its three renderings."""
+"""A diagnostic is data; its two renderings."""
 
-from reportgen.diagnostics import Diagnostic, Span, as_data, closest, in_file_order, one_line, printable, with_caret
+from reportgen.diagnostics import Diagnostic, Span, as_data, closest, in_file_order, printable, with_caret
 
 SPAN = Span("jobs/a.yaml", 12, 5, 3, "    air: 18", "here")
 
@@ -28,7 +28,6 @@ def test_a_second_place_and_a_warning_without_help():
 def test_without_a_place():
     diagnostic = Diagnostic("SRC104", "the file is empty")
     assert with_caret(diagnostic) == "error[SRC104]: the file is empty"
-    assert one_line(diagnostic) == "error[SRC104]: the file is empty"
 
 
 def test_a_long_line_is_shown_around_its_place():
@@ -43,10 +42,6 @@ def test_carets_never_leave_the_line_shown_and_are_at_least_one():
     assert shown[4] == "  | " + "^" * 100
     shown = with_caret(Diagnostic("X", "m", (Span("f", 1, 3, 0, "ab"),))).splitlines()
     assert shown[4] == "  |   ^"
-
-
-def test_one_line():
-    assert one_line(Diagnostic("JOB110", "m", (SPAN,))) == "jobs/a.yaml:12:5: error[JOB110]: m"
 
 
 def test_as_data():

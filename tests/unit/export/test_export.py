@@ -12,7 +12,7 @@ import pikepdf
 import pytest
 
 from reportgen.errors import UsageError
-from reportgen.export import FORMATS, Exported, Table, export, report_of, reports_at, tables
+from reportgen.export import Exported, Table, export, report_of, reports_at, tables
 from reportgen.export.sources import day_files
 from reportgen.export.writing import render_csv, render_xlsx
 from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, build_manifest, canonical_json, entry_of, plain
@@ -125,7 +125,7 @@ def test_a_workbook_of_nothing_still_opens():
     assert book["areas"]["A1"].value == "area"
 
 
-@pytest.mark.parametrize("to", FORMATS)
+@pytest.mark.parametrize("to", ["csv", "xlsx", "json"])
 def test_the_same_reports_give_the_same_bytes(to):
     assert export([reported()], to) == export([reported()], to)
 

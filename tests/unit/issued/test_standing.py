@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen.issued import Said, Standing, last_words, standing_of
+from reportgen.issued import Said, Standing, last_words, measured_otherwise, standing_of
 from tests.unit.issued.records import examined, report
 
 
@@ -77,3 +77,8 @@ def test_a_doubt_is_about_the_signature_that_it_is_about():
     )  # fmt: skip
     stands, less = last_words(words((("2026-03-01", "1"), genuine, "open"), (("2026-03-02", "2"), stranger, "closed")))
     assert ([one.what for one in stands], [one.what for one in less]) == (["open"], ["closed"])
+
+
+def test_files_of_one_number_that_measured_otherwise_are_found_by_it():
+    assert measured_otherwise([("IR-1", (1, 2)), ("IR-2", (3,)), ("IR-1", (1, 2))]) == set()
+    assert measured_otherwise([("IR-1", (1, 2)), ("IR-2", (3,)), ("IR-1", (1, 3)), ("IR-2", (3,))]) == {"IR-1"}

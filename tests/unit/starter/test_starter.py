@@ -21,12 +21,14 @@ from reportgen.starter import (
     next_day,
 )
 from reportgen.starter.following import next_number
-from reportgen.starter.template import TEMPLATES, template
+from reportgen.starter.template import template
 from reportgen.yamlsource import parse_yaml
 from tests.job_schemas import json_schema
 from tests.thorough import repeats
 from tests.unit.intake.small import PROJECT
 from tests.unit.schema.editor import as_an_editor_reads
+
+TEMPLATES = ("project", "day", "area", "reason")
 
 DATE = dt.date(2026, 6, 8)
 ASKED = [question for question in QUESTIONS if is_asked(question.key, {})]
