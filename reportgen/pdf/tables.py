@@ -259,7 +259,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         beside = top - sum(self._tall_across((row.cells[index],)) for index in leads) - self._clear(row.cells)
         at = [beside - self._beside(row.cells), top]  # what stands across: below the row, above it
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
-            head = self.row_head and (index == 0 or column.head == self.columns[0].head != "")
+            head = self._heads_rows(index)
             canvas.begin("TH" if head else "TD").attributes = "/O/Table/Scope/Row" if head else ""
             if getattr(cell, "fills", False):
                 cell.room = row.height - (top - beside)  # type: ignore[union-attr] # one that fills is a flowable
@@ -270,6 +270,10 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
                 at[index in leads] -= self._tall_across((cell,))
             canvas.end()
         canvas.end()
+
+    def _heads_rows(self, index: int) -> bool:
+        """Whether what is in a column names its row, or what stands to the right of it in that row."""
+        return self.row_head and (index == 0 or self.columns[index].head == self.columns[0].head != "")
 
     def _put(self, canvas: Any, cell: Setting | Flowable, place: tuple[Column, float], top: float) -> None:
         """Draw a cell below ``top``: in its column, or where it begins across the table."""

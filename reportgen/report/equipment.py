@@ -43,15 +43,18 @@ def equipment_section(context: Context) -> list[Flowable]:
     known = (*context.job.project.instruments, *context.job.project.tape_rolls)
     item = min(context.width * 0.42, max([_ITEM, *(text_width(name, REGULAR, DENSE) + 22 for name in known)]))
     rest = (context.width - item) / 100
+    heads = [context.words(f"equipment.{name}") for name in ("make", "accuracy", "calibrated", "check")]
+
+    def has_room(shares: tuple[int, ...]) -> bool:
+        return all(text_width(head, BOLD, DENSE) <= rest * share - 6 for head, share in zip(heads, shares, strict=True))
 
     def laid(shares: tuple[int, ...]) -> GroupedTable:
         columns = [Column(context.words("equipment.item"), item)]
-        heads = (context.words(f"equipment.{name}") for name in ("make", "accuracy", "calibrated", "check"))
         columns += [Column(head, rest * share, gap=6) for head, share in zip(heads, shares, strict=True)]
         rows = _Items(context, item - 6, rest * shares[-1] - 6).rows()
         return table(context, "equipment.title", columns, rows, pad=1.6, leading=9.0)
 
-    made = lowest(laid, _SHARES)
+    made = lowest(laid, list(filter(has_room, _SHARES)) or _SHARES[:1])
     blocks = section(context, "equipment.title", "equipment", made) if made.total() else []
     told = in_columns([*people_in_short(context), *remarks(context), *limits(context)], context.width)
     title = SectionTitle(context.words("equipment.rest"), "people")

@@ -120,7 +120,7 @@ def test_a_calibration_in_date_stands_beside_its_instrument_and_nowhere_else():
     whole = " ".join(pages(evaluation=checks(calibration("g1", "conforms"))))
     assert re.search(r"g1 thickness gauge not recorded TG-4410 .* 2027-01-20 in date", whole)
     assert "used 2026-06-03" not in whole
-    assert "2027-01-20 in date no check recorded" in whole
+    assert "2027-01-20 in date; no check recorded" in whole
     assert "h1 hygrometer not recorded HY-12 ± 3 % 2026-02-02 no check recorded" in whole
 
 
