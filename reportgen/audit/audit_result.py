@@ -21,7 +21,6 @@ from reportgen.audit.across_reports import (
 )
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
-from reportgen.audit.written_alike import area_problems, contract_problems, gauge_problems
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.places import certificate_problems
@@ -29,6 +28,7 @@ from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
 from reportgen.audit.released_pages import release_page_problems
 from reportgen.audit.screening import screened
+from reportgen.audit.written_alike import area_problems, contract_problems, gauge_problems
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
 from reportgen.names import shown

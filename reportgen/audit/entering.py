@@ -51,7 +51,10 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
     if record is not None and answer.overall != "failed":
         yield from _of_report(path, answer, record)
     papers = [] if examined.paper is None or examined.kind != "paper" else [examined.paper]
-    yield "papers", [(path, one.title, one.text, one.ours, "", one.releases, *_released(one), one.draft) for one in papers]
+    yield (
+        "papers",
+        [(path, one.title, one.text, one.ours, "", one.releases, *_released(one), one.draft) for one in papers],
+    )
     if examined.upon is not None:
         yield "upon", _upon(path, answer, examined.upon)
     yield "enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed]

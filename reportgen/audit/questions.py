@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 from reportgen.audit.asked import Narrowed, Question, as_told, require_known
 from reportgen.audit.asked_of_areas import OF_AREAS
 from reportgen.audit.asked_of_files import OF_FILES
-from reportgen.audit.written_alike import perhaps_the_gauge
 from reportgen.audit.repeatability import Answer
+from reportgen.audit.written_alike import perhaps_the_gauge
 from reportgen.errors import UsageError
 from reportgen.words.told import told
 

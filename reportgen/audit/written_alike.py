@@ -78,7 +78,9 @@ def contract_problems(index: Index) -> Iterator[Problem]:
             sentence = told("contract-also-written", contract=contract, others=tuple(others))
             yield Problem(contract, "", "contract-written-otherwise", "", sentence, tuple(others.values()))
     for alike in alike_in(name for names in written.values() for name in names):
-        of = {contract: min(names.values()) for contract, names in written.items() if not names.keys().isdisjoint(alike)}
+        of = {
+            contract: min(names.values()) for contract, names in written.items() if not names.keys().isdisjoint(alike)
+        }
         if len(of) > 1:
             sentence = told("contracts-written-alike", others=_told_apart(of))
             yield Problem(min(of), "", "contract-written-otherwise", "", sentence, tuple(of.values()))

@@ -112,6 +112,7 @@ from reportgen.issued.together import (
 )
 
 __all__ = [
+    "AUDIT_NAME",
     "COUNTERSIGNER",
     "COUNTING",
     "NOT_STATED",
@@ -143,7 +144,6 @@ __all__ = [
     "Numbered",
     "Numbers",
     "Outcome",
-    "AUDIT_NAME",
     "Paper",
     "PersonRecord",
     "PhotoRecord",
@@ -192,8 +192,8 @@ __all__ = [
     "made_again",
     "make_ready",
     "mentioned",
-    "no_report",
     "named_later",
+    "no_report",
     "not_upheld_because",
     "numbers_of",
     "opened_envelope",

@@ -874,7 +874,11 @@ CYRILLIC_M, CYRILLIC_K = "\u041c", "\u041a"
 @pytest.mark.parametrize("other", [f"H{CYRILLIC_M}-1", "HM-I", "HM-l", "hm 1"])
 def test_contract_numbers_that_look_alike_are_named(other):
     """A report of a contract whose number looks the same is held against none of it, and that is said."""
-    (one,) = [one for one in audited(report(1), report(2, contract=other)).problems if one.code == "contract-written-otherwise"]
+    (one,) = [
+        one
+        for one in audited(report(1), report(2, contract=other)).problems
+        if one.code == "contract-written-otherwise"
+    ]
     assert (one.weight, len(one.files)) == ("doubt", 2)
     assert "were not held against each other" in one.sentence
     assert CYRILLIC_M not in other or f"H{CYRILLIC_M}<U+041C>-1" in one.sentence

@@ -115,9 +115,13 @@ def test_data_of_an_instrument_that_one_report_has_otherwise_are_told(index):
 
 
 def test_one_certificate_with_another_accuracy_from_some_report_on_is_noted(index):
-    found, (sentence,) = facts(index, with_gauge(1, accuracy="0.2 mil"), *(with_gauge(n, accuracy="0.1 mil") for n in (2, 3)))
+    found, (sentence,) = facts(
+        index, with_gauge(1, accuracy="0.2 mil"), *(with_gauge(n, accuracy="0.1 mil") for n in (2, 3))
+    )
     assert found == [(OTHER, "note", "HM-1-IR-002")]
-    assert "accuracy 0.1 mil by HM-1-IR-002 r0, HM-1-IR-003 r0; accuracy 0.2 mil by HM-1-IR-001 r0 before it" in sentence
+    assert (
+        "accuracy 0.1 mil by HM-1-IR-002 r0, HM-1-IR-003 r0; accuracy 0.2 mil by HM-1-IR-001 r0 before it" in sentence
+    )
 
 
 def test_a_new_calibration_and_what_was_not_stated_before_are_no_difference(index):
