@@ -98,8 +98,8 @@ WITH items AS (
         run_since, reports.path
     {_STANDS} WHERE now.word = 'not inspected'
     UNION ALL
-    SELECT now.word, '', now.contract, now.area, IIF(states.decision IS NULL, {told_in_sql("in-its-own-words", words="now.name")},
-            {_GONE_AS}), NULL, NULL,
+    SELECT now.word, '', now.contract, now.area,
+        IIF(states.decision IS NULL, {told_in_sql("in-its-own-words", words="now.name")}, {_GONE_AS}), NULL, NULL,
         run_since, reports.path
     {_STANDS} WHERE now.word = 'no longer listed' AND states.decision IS NOT 'release'
 )

@@ -32,8 +32,8 @@ SELECT contract, written, MIN(path) FROM files WHERE overall != 'failed' AND wri
 """  # noqa: S608 - our own words
 _AREAS = """
 SELECT reports.contract, area, MIN(path), project FROM (SELECT path, area FROM areas UNION SELECT path, area
-    FROM (SELECT project, MIN(path) AS path FROM reports WHERE counts GROUP BY project) JOIN planned_areas USING (project)
-) JOIN reports USING (path)
+    FROM (SELECT project, MIN(path) AS path FROM reports WHERE counts GROUP BY project)
+    JOIN planned_areas USING (project)) JOIN reports USING (path)
 WHERE counts GROUP BY reports.contract, area, project ORDER BY reports.contract, MIN(ordered), area
 """
 
