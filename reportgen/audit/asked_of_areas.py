@@ -76,9 +76,11 @@ _OPEN: Final = f"""
 WITH items AS (
     SELECT IIF(code = 'nonconformance-never-closed', 'nonconformance', code) AS kind, named.id, problems.contract,
         problems.area, told AS what, named.responsible AS who, named.due,
-        (SELECT MIN(date) FROM reports AS first WHERE first.contract = problems.contract
-            AND (first.number = problems.number OR EXISTS (SELECT 1 FROM nonconformances AS said
-                WHERE said.path = first.path AND said.id = named.id AND said.raised_in = named.raised_in))) AS raised,
+        (SELECT MIN(date) FROM (SELECT date FROM reports AS first
+                WHERE first.contract = problems.contract AND first.number = problems.number
+            UNION ALL SELECT date FROM nonconformances AS said JOIN reports AS first USING (path)
+                WHERE said.id = named.id AND said.raised_in = named.raised_in AND first.contract = problems.contract)
+        ) AS raised,
         json_extract(files, '$[0]') AS path
     FROM problems LEFT JOIN nonconformances AS named ON code = 'nonconformance-never-closed'
         AND named.path = json_extract(files, '$[0]') AND named.raised_in = problems.number
@@ -96,8 +98,8 @@ WITH items AS (
         run_since, reports.path
     {_STANDS} WHERE now.word = 'not inspected'
     UNION ALL
-    SELECT now.word, '', now.contract, now.area, IIF(states.decision IS NULL, {told_in_sql("in-its-own-words", words="now.name")},
-            {_GONE_AS}), NULL, NULL,
+    SELECT now.word, '', now.contract, now.area,
+        IIF(states.decision IS NULL, {told_in_sql("in-its-own-words", words="now.name")}, {_GONE_AS}), NULL, NULL,
         run_since, reports.path
     {_STANDS} WHERE now.word = 'no longer listed' AND states.decision IS NOT 'release'
 )

@@ -49,7 +49,7 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "papers": Kind(
         "note",
-        "files that are neither reports nor submittals: release pages, drafts, what names no contract that reports are of",
+        "files that are neither reports nor submittals: release pages, drafts, what names no contract of reports",
         "Nothing is to be done; `reportgen audit query papers` lists them.",
     ),
     "release-page-report-absent": Kind(

@@ -111,6 +111,7 @@ CREATE TABLE nonconformances (    -- as each report that names one left it
     responsible TEXT, due TEXT    -- a date
 );
 CREATE INDEX nonconformances_by_path ON nonconformances (path);
+CREATE INDEX nonconformances_by_id ON nonconformances (id, raised_in);
 
 CREATE TABLE findings (           -- `observed`: as `told` in `problems`
     path TEXT NOT NULL, code TEXT NOT NULL, severity TEXT NOT NULL, area TEXT, observed TEXT NOT NULL
@@ -228,12 +229,14 @@ CREATE TABLE states (             -- each area as it stands after all reports th
     contested TEXT NOT NULL,      -- files that dispute it, and reports that say otherwise and do not count, and what each says: as `told` in `problems`
     open TEXT NOT NULL            -- nonconformances open on it or on no area in particular, likewise; it is not released by then
 );
+CREATE INDEX states_by_area ON states (contract, area);
 
 CREATE TABLE areas_now (          -- each area that the newest of the best proven project files lists, and those it lists no longer
     contract TEXT NOT NULL, area TEXT NOT NULL, name TEXT NOT NULL, structure TEXT NOT NULL,
     size TEXT NOT NULL, unit TEXT NOT NULL,   -- as in `planned_areas`
     word TEXT NOT NULL            -- released, released in part, coated, hold, rework, disputed, not inspected, no longer listed
 );                                -- who decides is in `states`
+CREATE INDEX areas_now_by_area ON areas_now (contract, area);
 
 CREATE TABLE numbers_now (        -- what was issued by the newest report, and what of it is not there
     contract TEXT NOT NULL,

@@ -32,8 +32,8 @@ SELECT contract, written, MIN(path) FROM files WHERE overall != 'failed' AND wri
 """  # noqa: S608 - our own words
 _AREAS = """
 SELECT reports.contract, area, MIN(path), project FROM (SELECT path, area FROM areas UNION SELECT path, area
-    FROM (SELECT project, MIN(path) AS path FROM reports WHERE counts GROUP BY project) JOIN planned_areas USING (project)
-) JOIN reports USING (path)
+    FROM (SELECT project, MIN(path) AS path FROM reports WHERE counts GROUP BY project)
+    JOIN planned_areas USING (project)) JOIN reports USING (path)
 WHERE counts GROUP BY reports.contract, area, project ORDER BY reports.contract, MIN(ordered), area
 """
 
@@ -87,8 +87,15 @@ def contract_problems(index: Index) -> Iterator[Problem]:
 
 
 def _told_apart(names: Iterable[str]) -> tuple[str, ...]:
+    """Return names with the code points of letters that nobody tells apart by looking; blanks and dashes show."""
     first, *others = names
-    return printable(told_apart(first, others[0])), *(printable(told_apart(one, first)) for one in others)
+    pairs = [(first, others[0]), *((one, first) for one in others)]
+    return tuple(printable(told_apart(one, other if _letter_by_letter(one, other) else one)) for one, other in pairs)
+
+
+def _letter_by_letter(one: str, other: str) -> bool:
+    differing = [pair for pair in zip(one, other, strict=False) if pair[0].casefold() != pair[1].casefold()]
+    return len(one) == len(other) and all(letter.isalnum() for pair in differing for letter in pair)
 
 
 def area_problems(index: Index) -> Iterator[Problem]:

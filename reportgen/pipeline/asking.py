@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from reportgen.words.catalogue import Words
 
 _NUMBERS: Final = frozenset({
-    "size", "mean", "standard_deviation", "minimum", "maximum", "gauge_error", "error_tried", "expected", "level", "from", "to",
-    "p_of_equal_scatter",
+    "size", "mean", "standard_deviation", "minimum", "maximum", "gauge_error", "error_tried", "expected", "level",
+    "from", "to", "p_of_equal_scatter",
 })  # fmt: skip
 _DATES: Final = frozenset({
     "date", "first", "last", "since", "due", "raised", "calibrated", "from_date", "issued_by", "coated", "first_use",

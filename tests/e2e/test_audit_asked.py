@@ -91,6 +91,21 @@ def test_a_recall_names_each_area_a_gauge_touched_and_the_error_that_changes_its
     ]  # fmt: skip
     assert all(float(row["gauge_error"]) > 0 and row["gauge_unit"] == "mil" for row in rows)
     assert all(row["would_be"] != row["result"] for row in rows)
+    assert {row["error_tried"] for row in asked("recall", "--gauge", "BF-03-T3")} == {"2.5"}, "in every row"
+
+
+def test_a_recall_on_the_screen_is_read_in_the_language_asked_for(archive, tmp_path):
+    audit(archive.folder / "BF-04", trust=[archive.root], index=tmp_path / "i.sqlite")
+    given = ("audit", "query", "recall", "--gauge", "BF-04-T1", "--index", tmp_path / "i.sqlite")
+    expected = {
+        "en": ("gauge: BF-04-T1; contract: BF-04; area: ", r"gauge error: \d\.\d"),
+        "de": ("Messgerät: BF-04-T1; Vertrag: BF-04; Fläche: ", r"Gerätefehler: \d,\d"),
+    }
+    for language, (start, decimal) in expected.items():
+        told = run(*given, "--language", language).stdout
+        assert told.startswith(start)
+        assert re.search(decimal, " ".join(told.split()))
+        assert max(map(len, told.splitlines())) <= 80
 
 
 def test_a_recall_says_which_file_it_could_not_evaluate_again(archive, tmp_path):

@@ -1,14 +1,22 @@
 """What an audit makes of PDFs that are no reports: papers, what looks like a report, and reports that are broken."""
 
+import datetime as dt
 import io
 import shutil
+from dataclasses import replace
 
 import pikepdf
 import pytest
 from reportlab.pdfgen.canvas import Canvas
 
+from reportgen.issued.papers import draft_of
+from reportgen.pipeline import draft
+from reportgen.verification import Reason, Step
+from reportgen.verification.steps import unreadable
+from tests.build_samples import DAYS, issue_time
 from tests.command import run
 from tests.demo_archive import Archive, shared_archive
+from tests.unit.issued.records import report
 
 
 @pytest.fixture(scope="module")
@@ -83,3 +91,50 @@ def test_a_report_cut_short_is_linked_to_the_number_that_lacks_it(archive, few, 
     told = "there is no BF-04-IR-002, although a higher number of BF-04 was issued; a file of that name, which is no"
     assert f"{told} report that can be read, is here: BF-04-IR-002.pdf (failed)" in " ".join(answer.stdout.split())
     assert "papers" not in answer.stdout
+
+
+def without_signature(pdf, out):
+    with pikepdf.open(pdf) as opened:
+        del opened.Root.AcroForm
+        for page in opened.pages:
+            if "/Annots" in page:
+                del page["/Annots"]
+        opened.save(out)
+
+
+def test_a_draft_is_named_as_one_and_decides_nothing(archive, few, tmp_path):
+    """It is no fault and no doubt, so that a release is still written beside it."""
+    draft(DAYS[0], few / "today.pdf", at=issue_time(DAYS[0]))
+    answer = audited(archive, few, tmp_path)
+    assert answer.returncode == 0, answer.stdout
+    assert "3 files, 3 passed; 3 reports of 1 contract; 1 paper" in answer.stdout
+    assert "drafts that nobody issued, which decide nothing: today.pdf (QW-14-IR-001 r0, 2026-06-08)" in answer.stdout
+
+
+def test_a_report_that_lost_its_signature_is_no_draft(archive, few, tmp_path):
+    without_signature(few / "BF-04-IR-002.pdf", few / "copy.pdf")
+    answer = audited(archive, few, tmp_path)
+    assert answer.returncode == 1
+    assert "file-failed (fault, 1)" in answer.stdout
+    assert "  copy.pdf: " in answer.stdout
+
+
+def test_a_submittal_says_that_a_draft_is_one(archive, few, tmp_path):
+    draft(DAYS[0], few / "today.pdf", at=issue_time(DAYS[0]))
+    out = tmp_path / "out.pdf"
+    answer = run("submittal", few, "--identity", "demo", "--trust", archive.root, "-o", out)
+    assert answer.returncode == 2
+    assert "is a draft of QW-14-IR-001, which nobody issued" in " ".join(answer.stderr.split())
+    assert not out.exists()
+
+
+@pytest.mark.parametrize("status", ["draft", "issue"])
+def test_only_pages_that_say_so_are_a_draft(status, tmp_path):
+    """What calls itself a draft in its data alone is none."""
+    draft(DAYS[0], tmp_path / "draft.pdf", at=issue_time(DAYS[0]))
+    marked = (tmp_path / "draft.pdf").read_bytes()
+    steps = (Step(2, "failed", (Reason("NO_SIGNATURE", "."),)), Step(6, "failed", (Reason("NOT_ISSUED", "."),)))
+    answer = replace(unreadable(marked, dt.datetime.now(dt.UTC), steps[0].reasons[0]), steps=steps)
+    found = draft_of(marked, answer, report(1, status=status))
+    assert (found is not None) == (status == "draft")
+    assert draft_of(paper("Area 1 released"), answer, report(1, status=status)) is None

@@ -323,3 +323,26 @@ def test_a_page_of_a_stranger_is_in_doubt_and_states_nothing(page, few, archive,
     assert after["by_code"].pop("papers") == 1
     assert (after["reports"], after["contract_states"]) == (before["reports"], before["contract_states"])
     assert after["by_code"] == before["by_code"]
+
+
+def test_a_release_page_lies_beside_the_reports_of_a_submittal(page, few, archive, tmp_path):
+    """It is not enclosed, and that is said; one that was altered still stops it."""
+    for one in sorted(few.glob("*.pdf"))[3:]:
+        one.unlink()
+    shutil.copy(page, few / "a-02.pdf")
+    given = ("submittal", few, "--identity", "demo", "--trust", archive.root, "-o", tmp_path / "out.pdf")
+    told = run(*given, "--json")
+    assert told.returncode == 0, told.stderr
+    assert json.loads(told.stdout)["reports"] == 3
+    assert "a-02.pdf is a release page (BF-04, A-02): it decides nothing and is not enclosed" in told.stderr
+    (tmp_path / "out.pdf").unlink()
+    (few / "a-02.pdf").write_bytes(page.read_bytes().replace(b"/Type /Page", b"/Type /Pige", 1) + b"%")
+    assert run(*given).returncode == 2
+
+
+@pytest.mark.parametrize("command", ["compare", "export"])
+def test_who_gives_a_release_page_for_a_report_is_told_which_report_it_names(page, archive, tmp_path, command):
+    others = [archive.folder / "BF-04" / "BF-04-IR-001.pdf"] if command == "compare" else ["-o", tmp_path / "o.xlsx"]
+    told = " ".join(run(command, page, *others).stderr.split())
+    assert "is a release page, of area A-02 of BF-04, and no report" in told
+    assert "help: give the report that it names, BF-04-IR-00" in told

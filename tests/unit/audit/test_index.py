@@ -2,6 +2,7 @@
 
 import contextlib
 import csv
+import re
 import sqlite3
 from dataclasses import replace
 from pathlib import Path
@@ -459,3 +460,25 @@ def test_what_was_examined_by_a_clock_that_was_put_back_is_examined_again(tmp_pa
         assert set(index.known()) == ({"1.pdf"} if taken else set())
     with make(tmp_path / "fast.sqlite", at="2026-04-05T00:00:00+00:00") as index:
         assert set(index.known()) == ({"1.pdf"} if taken else set()), "what one audit dropped, no later one takes over"
+
+
+def scans_of_each_row(index, query):
+    """The tables that the plan of a query goes through whole for each row of another, and of which it keeps nothing."""
+    given = dict.fromkeys(set(re.findall(r":([a-z_]+)", query)), "")
+    plan = index.named(f"EXPLAIN QUERY PLAN {query}", given)[1]
+    of_each = {step for step, _, _, told in plan if told.startswith("CORRELATED")}
+    found = []
+    for step, above, _, told in plan:
+        of_each |= {step} if above in of_each else set()
+        if above in of_each and told.startswith("SCAN ") and "VIRTUAL" not in told and "(subquery" not in told:
+            found.append(told)
+    return found
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_no_question_reads_a_table_anew_for_each_row(kept, name):
+    """Ten times the reports then cost about ten times as much; the plan is SQLite's own."""
+    with Index.read(kept, key=KEY) as index:
+        question = QUESTIONS[name]
+        query = question.query.replace("{where}", " AND ".join(["1", *question.by.values()]))
+        assert scans_of_each_row(index, query) == []

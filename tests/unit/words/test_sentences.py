@@ -6,6 +6,7 @@ import pytest
 
 from reportgen.results.facts import Amount, Facts, Place, Word
 from reportgen.words.sentences import Sentences, part_name, sentences
+from reportgen.words.told import said, told
 
 
 class TapeTaken(Facts):
@@ -64,3 +65,10 @@ def test_a_sentence_that_is_not_there_is_a_bug_of_ours(code):
 def test_what_a_language_lacks_is_english():
     assert sentences("en").say("measurement", "dust") == "Dust"
     assert sentences("nowhere").say("measurement", "dust") == "Dust"
+
+
+def test_what_is_told_has_the_decimal_mark_of_its_language():
+    one = told("unseen-surface", least=Decimal("0.20"))
+    assert "0.20" in said(one, "en")
+    assert "0,20" in said(one, "de")
+    assert "0.20" in str(one), "for a program"
