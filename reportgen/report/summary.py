@@ -33,9 +33,9 @@ from reportgen.report.verdicts import (
 from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN
-from reportgen.rules.surfaces_told import surfaces_of
 from reportgen.rules.owed import blastings
 from reportgen.rules.scene import JobView, at_hand
+from reportgen.rules.surfaces_told import surfaces_of
 from reportgen.words.numbers import digits, typeset, zone_text
 
 if TYPE_CHECKING:

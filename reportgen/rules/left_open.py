@@ -10,9 +10,9 @@ entered bare has to be primed in time, whichever report says so.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
-from reportgen.measurements import CODES, TESTS
+from reportgen.measurements import CODES
 from reportgen.names import spelt_alike
 from reportgen.results import Amount, Outcome
 from reportgen.results.codes import follow_up as codes
@@ -29,8 +29,8 @@ from reportgen.rules.owed import Asker, blastings, left_over
 from reportgen.rules.reaching_back import reached_before
 from reportgen.rules.reinspection import RETESTED, Failure, is_washed, not_theirs, place_of
 from reportgen.rules.release import effect_of
-from reportgen.rules.surfaces_told import entered_by_series, surfaces_of
 from reportgen.rules.surer import surenesses
+from reportgen.rules.surfaces_told import entered_by_series, surfaces_of
 from reportgen.units import later
 
 if TYPE_CHECKING:
@@ -372,8 +372,9 @@ def _left(finding: Finding, area: AreaView, surface: SurfaceView, day: Inspected
         undecided = _undecided(day, finding, surface, anew.series, location)
     return _Open(
         area.id, *_steel(surface, area), *_stated(view), finding.code, finding.clause, settled, location, anew,
-        found=view, measured=bool(entered_by_series(surface.record, surface.readings)[PROFILE]), cleaned=surface.record.cleaned,
-        whole=_whole(surface, view), undecided=undecided, kept=bad_readings(day, finding, surface, location),
+        found=view, measured=bool(entered_by_series(surface.record, surface.readings)[PROFILE]),
+        cleaned=surface.record.cleaned, whole=_whole(surface, view), undecided=undecided,
+        kept=bad_readings(day, finding, surface, location),
     )  # fmt: skip
 
 
