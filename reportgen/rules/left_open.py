@@ -373,8 +373,9 @@ def _left(finding: Finding, area: AreaView, surface: SurfaceView, day: Inspected
         undecided = _undecided(day, finding, surface, anew.series, location)
     return _Open(
         area.id, *_steel(surface, area), *_stated(view), finding.code, finding.clause, settled, location, anew,
-        found=view, measured=bool(entered_by_series(surface.record, surface.readings)[PROFILE]), cleaned=surface.record.cleaned,
-        whole=_whole(surface, view), undecided=undecided, kept=bad_readings(day, finding, surface, location),
+        found=view, measured=bool(entered_by_series(surface.record, surface.readings)[PROFILE]),
+        cleaned=surface.record.cleaned, whole=_whole(surface, view), undecided=undecided,
+        kept=bad_readings(day, finding, surface, location),
     )  # fmt: skip
 
 

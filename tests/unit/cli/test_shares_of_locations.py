@@ -53,8 +53,8 @@ def test_each_apparatus_has_its_share_of_the_locations(parts, first, second, dec
 
 @pytest.mark.parametrize("rule", ["guarded", "banded"])
 def test_under_each_decision_rule(parts, project, rule):
-    project(("decision_rule: simple", f"repeatability: {{value: 0.03 mil, degrees_of_freedom: 40, source: May}}, "
-                                      f"decision_rule: {rule}"))  # fmt: skip
+    repeatability = "repeatability: {value: 0.03 mil, degrees_of_freedom: 40, source: May}"
+    project(("decision_rule: simple", f"{repeatability}, decision_rule: {rule}"))
     assert parts(("11 m2", 1), ("1 m2", 3)) == "hold"
     assert parts(("11 m2", 3), ("1 m2", 1)) == "release"
 
@@ -66,3 +66,16 @@ def test_what_is_missing_is_told_of_the_part(run, parts):
     assert (short["apparatus"], short["taken"], short["required"]) == ("pot 1", 1, 3)
     (step,) = (one for one in result["measure_next"] if one.get("answers") == "locations-missing")
     assert step["count"] == 2
+
+
+def test_what_was_blasted_again_in_parts_has_no_share(run, decided, project):
+    """By which of two blastings a size is of the area, nobody can tell."""
+    project(RATE)
+    rows = ", ".join(f"{{location: {one}, spot: a, x1: 2.9}}" for one in (9, 10, 11))
+    day = beside(report(1), ("09:10", "10:00"), location="8").replace("{location: 8, spot: a, x1: 2.8}", rows)
+    day = day.replace("initial_condition: B", "initial_condition: B\n    cleaned: 11 m2", 1)
+    one, two = day.split("apparatus: pot 2")
+    for again, missing in (("", True), ("\n    blasted_again: [pot 1]", False)):
+        decided(f"{one}apparatus: pot 2\n    cleaned: 1 m2{again}{two}")
+        found = json.loads(run("check", "day1.yaml", "--json").out)["findings"]
+        assert ("locations-missing" in {each["code"] for each in found}) is missing

@@ -502,3 +502,16 @@ def test_a_good_meter_settles_what_one_in_doubt_showed(first, again, decision):
         assert [one.severity for one in failed] == ["observation"]
         assert "tests at location 1 do not count, others stand for them" in ENGLISH.observed(failed[0])
         assert "zählen nicht, andere stehen für sie" in GERMAN.observed(failed[0])
+
+
+@pytest.mark.parametrize(("time", "fails"), [("07:30", False), ("09:30", True)])
+def test_salts_found_before_the_blasting_do_not_fail_what_was_blasted(time, fails):
+    """The steel is blasted from 08:00 to 09:00; what was on it then is the reason for the blasting."""
+    blasted = {"start": "08:00", "end": "09:00", "abrasive": "steel grit"}
+    salty = _salt("112.1", location="2", time=time)
+    evaluation = evaluated(
+        spec={"specification.soluble_salts": SALTS},
+        surfaces=[surface(blasted=blasted, salts=[salty, _salt(time="09:40")])],
+    )
+    assert evaluation.salts[0].verdict == ("does not conform" if fails else "not evaluated")
+    assert ("salts-above-maximum" in codes(evaluation)) is fails

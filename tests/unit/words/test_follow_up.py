@@ -165,8 +165,8 @@ LEFT = [
         codes.DoubtOpen("entry-doubtful", *POT, Word("again", "not-entered")),
         ("pot 2, blasted 07:00 to 09:00: entry doubtful in R-1 of 2026-05-04, and what that entry should say is not "
          "known"),
-        (f"correct, or confirm, in a revision of R-1 what is in doubt: entry doubtful, R-1 of 2026-05-04; {AGAIN}, with "
-         "`blasted_again: [pot 2]`"),
+        (f"correct, or confirm, in a revision of R-1 what is in doubt: entry doubtful, R-1 of 2026-05-04; {AGAIN}, "
+         "with `blasted_again: [pot 2]`"),
         ("pot 2, gestrahlt 07:00 bis 09:00: „Eintrag fraglich“ in R-1 vom 2026-05-04, und wie der Eintrag lauten muss, "
          "ist nicht bekannt"),
     ),
