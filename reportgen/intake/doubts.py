@@ -39,7 +39,7 @@ from reportgen.readings.rows import is_to_come, reading_cell
 from reportgen.results import Amount
 from reportgen.results.codes.doubts import Asked
 from reportgen.rules.doubts import in_units_of, lowest_allowed, temperature_doubt
-from reportgen.rules.gauges import nominal_presets
+from reportgen.rules.gauges import dial_presets
 from reportgen.units import Kind, Quantity, parse_quantity
 from reportgen.words.sentences import sentences
 from reportgen.yamlsource import Loc, value_at
@@ -176,10 +176,14 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     for block, names in (("gauge_checks", ("preset", "zero", "shim_reading")), ("tape_checks", ("thickness",))):
         for check in _entries(day, block):
             yield from _digits([value for name in names for value in _read(*check, name, "height")], job, check[1])
-    yield from _presets(day, job)
+    profiles = [surface.get("profile", {}) for _, surface in _entries(day, "surfaces")]
+    films = [(one.get("gauge", ""), one.get("film", "subtracted")) for one in profiles]
     shims: dict[str, list[Value]] = defaultdict(list)  # by gauge
     for check in _entries(day, "gauge_checks"):
-        shims[check[1].get("gauge", "")] += (shim := _read(*check, "shim", "height"))
+        gauge = check[1].get("gauge", "")
+        presets = partial(dial_doubt, presets=dial_presets(job.project, gauge, films))
+        yield from _each(_read(*check, "preset", "height"), presets)
+        shims[gauge] += (shim := _read(*check, "shim", "height"))
         for _, reference in shim:
             yield from _each(_read(*check, "shim_reading", "height"), partial(reference_doubt, reference=reference))
     yield from (found for values in shims.values() for found in _unlike(values, fewest=1))
@@ -194,17 +198,6 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
         yield from _digits(readings, job, profile)
         yield from _unlike(readings)
     yield from _in_salts([salt for loc, surface in surfaces for salt in _entries(surface, "salts", loc)])
-
-
-def _presets(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
-    """Return the doubts about what dials showed at rest, as the day's readings were taken with them."""
-    profiles = [surface.get("profile", {}) for _, surface in _entries(day, "surfaces")]
-    for loc, check in _entries(day, "gauge_checks"):
-        gauge = job.project.instruments.get(name := check.get("gauge", ""))
-        if gauge is not None and gauge.kind == "thickness gauge" and gauge.unit is not None:
-            films = {one.get("film", "subtracted") for one in profiles if one.get("gauge") == name}
-            presets = [Quantity(one, gauge.unit) for one in nominal_presets(films, gauge.unit)]
-            yield from _each(_read(loc, check, "preset", "height"), partial(dial_doubt, presets=presets))
 
 
 def _in_hold_points(day: Mapping[str, Any], job: Job) -> Iterator[Found]:

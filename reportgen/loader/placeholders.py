@@ -88,31 +88,33 @@ _BESIDE: Final = re.compile(
 )
 
 _ROLES: Final = (
-    "(?:coating |the )?inspector|inspecting engineer|client|owner|contractor|engineer|supervisor|foreman|"
-    "inspection body|quality (?:control|manager)|(?:der |die )?(?:prüfer|inspektor|inspekteur|ingenieur)(?:in)?|"
-    "bauleiter(?:in)?|bauherr(?:in)?|auftraggeber(?:in)?|auftragnehmer(?:in)?|vorarbeiter(?:in)?|polier|prüfstelle|"
-    "beschichtungsprüfer(?:in)?"
+    "inspector;coating inspector;client;owner;contractor;engineer;inspecting engineer;supervisor;foreman;"
+    "inspection body;quality control;quality manager;prüfer;prüferin;inspektor;inspektorin;inspekteur;"
+    "ingenieur;ingenieurin;bauleiter;bauleiterin;bauherr;bauherrin;auftraggeber;auftraggeberin;auftragnehmer;auftragnehmerin;vorarbeiter;vorarbeiterin;"
+    "polier;prüfstelle;beschichtungsprüfer;beschichtungsprüferin"
 )
-_NAMED: Final = (
-    "|name|client contact|contact|ansprechpartner(?:in)?|contact of the client|ansprechpartner des auftraggebers"
+_WHO: Final = "name;client contact;contact;contact of the client;ansprechpartner;ansprechpartner des auftraggebers"
+_STRUCTURE: Final = frozenset(
+    "name;name of the structure;name of the area;name des bauwerks;name der fläche".split(";")
 )
-_STRUCTURE: Final = re.compile("name(?: of the| des| der)?(?: structure| area| bauwerks| fläche)?")
 _LABELS: Final = {
-    **dict.fromkeys(("client", "contractor", "organisation", "site"), re.compile(_ROLES)),
-    **dict.fromkeys(("name", "client_contact", "contact"), re.compile(_ROLES + _NAMED)),
-    "document": re.compile(
-        "(?:the |die |das )?(?:specification|spec|specifications|document|contract|spezifikation|dokument|vertrag)|"
-        "name|title|titel|specification (?:and revision|document|number|no)|spezifikation und ausgabe|"
-        "(?:name|number|title) of the (?:specification|document)|"
-        "(?:name|nummer|titel) (?:der spezifikation|des dokuments)"
+    **dict.fromkeys(("client", "contractor", "organisation", "site"), frozenset(_ROLES.split(";"))),
+    **dict.fromkeys(("name", "client_contact", "contact"), frozenset(f"{_ROLES};{_WHO}".split(";"))),
+    "document": frozenset((
+        "specification;specifications;spec;document;contract;name;title;specification and revision;"
+        "specification number;name of the specification;title of the specification;name of the document;"
+        "spezifikation;dokument;vertrag;titel;spezifikation und ausgabe;name der spezifikation;titel des dokuments"
+    ).split(";")),
+    "clause": frozenset(
+        "clause;clause of the contract;clause of the contract with these limits;abschnitt;ziffer;klausel".split(";")
     ),
-    "clause": re.compile("clause|the clause|clause of the contract(?: with these limits)?|abschnitt|ziffer|klausel"),
-    "apparatus": re.compile("apparatus|the apparatus|name of the apparatus|name des strahlgeräts"),
-    "abrasive": re.compile(
-        "abrasive|strahlmittel|lot|charge|name and lot(?: of the abrasive)?|abrasive and lot|strahlmittel und charge|"
-        "name und charge(?: des strahlmittels)?"
-    ),
-}
+    "apparatus": frozenset("apparatus;name of the apparatus;name des strahlgeräts".split(";")),
+    "abrasive": frozenset((
+        "abrasive;lot;name and lot;name and lot of the abrasive;abrasive and lot;strahlmittel;charge;"
+        "strahlmittel und charge;name und charge;name und charge des strahlmittels"
+    ).split(";")),
+}  # fmt: skip
+_ARTICLES: Final = frozenset(["the", "your", "der", "die", "das", "ihr", "ihre"])
 """What fields that `new` fills, and those beside them, are called, and the roles of people: whole values that name
 nothing. German for one blasting apparatus may be all that a site calls it by."""
 
@@ -212,7 +214,8 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
 def _is_label(loc: tuple[int | str, ...], field: str, text: str) -> bool:
     """Whether a text is only what its field, or the role of who belongs there, is called: `Inspector`."""
     label = _STRUCTURE if loc[0] == "structures" and field == "name" else _LABELS.get(field)
-    return label is not None and label.fullmatch(" ".join(plain_words(text))) is not None
+    first, *words = plain_words(text) or ("",)
+    return label is not None and " ".join(words if first in _ARTICLES else (first, *words)) in label
 
 
 def _tells_none(field: str, text: str) -> bool:

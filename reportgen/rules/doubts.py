@@ -219,10 +219,11 @@ def _of_reading(
 
 def in_units_of(project: Project, bound: Quantity) -> Amount:
     """Return a bound of what is usual in the units that the contract is written in."""
-    units = project.units
-    told = {
-        "temperature": units.temperature, "temperature difference": unit_of_difference(units.temperature), "pressure": units.air,
-    }.get(kind_of(bound.unit), bound.unit)  # fmt: skip
+    kind, told = kind_of(bound.unit), bound.unit
+    if bound.unit.startswith("delta_"):
+        told = unit_of_difference(project.units.temperature)
+    elif kind in ("temperature", "pressure"):
+        told = project.units.temperature if kind == "temperature" else project.units.air
     shown = bound.to(told)
     return Amount.of(shown) if shown.exact.denominator == 1 else Amount.of(shown, 1)
 
@@ -249,23 +250,25 @@ def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | No
         row = _of_reading(view, reading, "air", reading.air, areas, ("air", *_STEEL))
         yield row.doubted(odd.kind, in_units_of(project, odd.bound))
         return
-    air = Amount.of(reading.air)
     for name in ("steel", "steel_warmest"):
         steel = getattr(reading, name)
         doubt = None if steel is None else temperature_doubt(steel, reading.air)
-        if steel is None or doubt is None:
-            continue
-        own = ("air", *_STEEL) if name == "steel" else (name,) if _like_air(reading, doubt) else ("air", name)
-        entry = _of_reading(view, reading, name.replace("_", "-"), steel, areas, own)
-        if doubt.kind == "steel-far-from-air":
-            degrees = unit_of_difference(project.units.temperature)
-            apart = Amount.of(Quantity(abs(doubt.observed.exact), doubt.observed.unit).to(degrees), 1)
-            yield entry.doubted(doubt.kind, in_units_of(project, doubt.bound), "from-air", apart=apart)
-        else:
-            yield entry.doubted(doubt.kind, air, "air")
+        if doubt is not None:
+            own = ("air", *_STEEL) if name == "steel" else (name,) if _like_air(reading, doubt) else ("air", name)
+            entry = _of_reading(view, reading, name.replace("_", "-"), steel, areas, own)
+            yield _from_air(project, entry, doubt, Amount.of(reading.air))
     if reading.steel_warmest is not None and (doubt := warmest_doubt(reading.steel_warmest, reading.steel)) is not None:
         warmest = _of_reading(view, reading, "steel-warmest", reading.steel_warmest, areas, _STEEL)
         yield warmest.doubted(doubt.kind, Amount.of(doubt.bound), "steel")
+
+
+def _from_air(project: Project, entry: _Entry, doubt: Doubt, air: Amount) -> _Doubted:
+    """Return the doubt about a temperature of the steel by the air beside it, as it is told."""
+    if doubt.kind != "steel-far-from-air":
+        return entry.doubted(doubt.kind, air, "air")
+    degrees = unit_of_difference(project.units.temperature)
+    apart = Amount.of(Quantity(abs(doubt.observed.exact), doubt.observed.unit).to(degrees), 1)
+    return entry.doubted(doubt.kind, in_units_of(project, doubt.bound), "from-air", apart=apart)
 
 
 def _like_air(reading: Condition, doubt: Doubt) -> bool:

@@ -19,7 +19,7 @@ from reportgen.units import Quantity, rounded
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
 
-    from reportgen.job import GaugeCheck, Instrument
+    from reportgen.job import GaugeCheck, Instrument, Project
     from reportgen.metrology.plausibility import Doubt
     from reportgen.results import Severity, Verdict
     from reportgen.rules.readings import MeasuredLocation, MeasuredSurface
@@ -196,33 +196,37 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     The shim's own error is the same in every check on it: it excuses none that is apart from another by more than the
     gauge's limits of error.
     """
-    gauge = view.project.instruments[check.gauge]
     at = view.at(check.time)
-    preset, film = _preset_deviation(view, check)
     clean = Word("anvils", check.clean)
     told, nothing = _TOLD[check.tip is not None]
-    seen = told(clean, None if check.at_rest is None else Amount.of(check.at_rest))
-    allowed = _allowed(gauge)
-    parts = [] if preset is None else [_Part(preset, allowed, unlikely=preset_doubt(view, check) is not None)]
-    if check.shim is not None and check.shim_reading is not None:
-        seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
-        more = _share_of(gauge, check.shim)
-        own, limit = _on_shim(view, check, allowed + more)
-        parts.append(_Part(own, limit, more, unlikely=shim_doubt(check) is not None, on_shim=True))
-    unlikely = any(one.unlikely for one in parts)
-    asked, known = unlikely and not check.confirmed, [one for one in parts if not one.unlikely]
-    is_asked = asked and check.clean != "not checked"
+    parts, film = _tried(view, check)
     if not parts:
         return GaugeState(at, "inconclusive", None, nothing(clean))
-    worst = max(known, key=lambda one: abs(one.deviation), default=None)
-    if any(one.unlikely and not one.on_shim for one in parts):
-        film = None
+    seen = told(clean, None if check.at_rest is None else Amount.of(check.at_rest))
+    if check.shim is not None and check.shim_reading is not None:
+        seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
+    known = [one for one in parts if not one.unlikely]
+    asked = len(known) < len(parts) and not check.confirmed
     verdict = _verdict(check, known if asked else parts, asked=asked)
+    worst = max(known, key=lambda one: abs(one.deviation), default=None)
+    deviation, more = (None, Fraction(0)) if worst is None else (worst.deviation, worst.more)
     return GaugeState(
-        at, verdict, None if worst is None else worst.deviation, seen,
-        film, Fraction(0) if worst is None else worst.more, is_asked, any(one.on_shim for one in known),
-        unlikely and verdict == "does not conform" and not asked,
+        at, verdict, deviation, seen, film, more, asked and check.clean != "not checked",
+        any(one.on_shim for one in known), not asked and known != parts and verdict == "does not conform",
     )  # fmt: skip
+
+
+def _tried(view: JobView, check: GaugeCheck) -> tuple[list[_Part], str | None]:
+    """Return what a check tried, at rest and on a shim, and what the first says of the film."""
+    allowed = _allowed(view.project.instruments[check.gauge])
+    preset, film = _preset_deviation(view, check)
+    unlikely = preset_doubt(view, check) is not None
+    parts = [] if preset is None else [_Part(preset, allowed, unlikely=unlikely)]
+    if check.shim is not None and check.shim_reading is not None:
+        more = _share_of(view.project.instruments[check.gauge], check.shim)
+        own, limit = _on_shim(view, check, allowed + more)
+        parts.append(_Part(own, limit, more, unlikely=shim_doubt(check) is not None, on_shim=True))
+    return parts, None if unlikely else film
 
 
 class _Part(NamedTuple):
@@ -256,10 +260,30 @@ def shim_doubt(check: GaugeCheck) -> Doubt | None:
 
 def preset_doubt(view: JobView, check: GaugeCheck) -> Doubt | None:
     """Return the doubt about what a check read at rest on a dial, confirmed or not."""
-    unit = view.project.instruments[check.gauge].unit
-    if check.preset is None or unit is None:
+    if check.preset is None:
         return None
-    return dial_doubt(check.preset, [Quantity(one, unit) for one in _nominal_presets(view, check.gauge, unit)])
+    return dial_doubt(check.preset, dial_presets(view.project, check.gauge, _films(view)))
+
+
+def dial_presets(project: Project, gauge: str, films: Iterable[tuple[str, str]]) -> list[Quantity]:
+    """Return what the dial of a gauge should show at rest; none of a gauge that has no film to take off.
+
+    Parameters:
+        project: the project file.
+        gauge: its id there.
+        films: gauge and film of each series of readings, ``subtracted`` or ``included``.
+    """
+    known = project.instruments.get(gauge)
+    if known is None or known.unit is None or known.kind != "thickness gauge":
+        return []
+    unit = known.unit
+    return [Quantity(one, unit) for one in _presets({film for name, film in films if name == gauge}, unit)]
+
+
+def _films(view: JobView) -> list[tuple[str, str]]:
+    """Return gauge and film of each series of readings."""
+    profiles = (surface.profile for surface in view.job.day.surfaces)
+    return [(one.gauge, one.film) for one in profiles if one is not None]
 
 
 def _on_shim(view: JobView, check: GaugeCheck, allowed: Fraction) -> tuple[Fraction, Fraction]:
@@ -313,19 +337,13 @@ def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None
         return check.zero.in_unit(unit), None
     if check.preset is None:
         return None, None
-    nominal = _nominal_presets(view, check.gauge, unit)
+    nominal = _presets({film for gauge, film in _films(view) if gauge == check.gauge}, unit)
     shown_as = check.preset.in_unit(unit)
     nearest = min(nominal, key=lambda value: abs(shown_as - value))
     return shown_as - nearest, nominal[nearest]
 
 
-def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str]:
-    """Pre-sets that a dial should show, as the day's readings were taken with it."""
-    surfaces = (surface.profile for surface in view.job.day.surfaces)
-    return nominal_presets({one.film for one in surfaces if one is not None and one.gauge == gauge}, unit)
-
-
-def nominal_presets(films: Collection[str], unit: str) -> dict[Fraction, str]:
+def _presets(films: Collection[str], unit: str) -> dict[Fraction, str]:
     """Pre-sets that a dial should show [unit], with what each says of the film.
 
     Zero with the film included; else minus the film, as dials without minus show it; where readings are taken in both
@@ -380,9 +398,14 @@ def _untried(
         known = gauge.accuracy is not None or gauge.accuracy_of_reading is not None
         if known and proofs[name].shim_counts and gauge.shim_accuracy is None:
             yield codes.SHIM_ERROR.at(codes.ShimErrorUnknown(name))
-        for state in proofs[name].states if known else ():
-            if state.beyond and isinstance(state.seen, codes.GaugeSeen | codes.PlateSeen):
-                yield codes.CHECK_BEYOND.at(codes.CheckBeyond(name, state.seen, view.printed(state.at)))
+        yield from _beyond(view, proofs[name]) if known else ()
+
+
+def _beyond(view: JobView, proof: GaugeProof) -> Iterator[LeftOut]:
+    """Yield the checks that fail a gauge by so much that U holds none of it."""
+    for state in proof.states:
+        if state.beyond and isinstance(state.seen, codes.GaugeSeen | codes.PlateSeen):
+            yield codes.CHECK_BEYOND.at(codes.CheckBeyond(proof.gauge, state.seen, view.printed(state.at)))
 
 
 def _due(view: JobView, gauge_id: str) -> codes.GaugeDue | codes.PlateDue:

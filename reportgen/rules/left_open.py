@@ -51,9 +51,6 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
     from reportgen.units import Quantity
 
-_WASHED: Final = frozenset(RETESTED.values())
-"""Series of tests of what washing or cleaning removes."""
-
 _AT_LOCATION: Final = frozenset({SPOTS_TOO_MANY.name, ENTRY_DOUBTFUL.name})
 """Codes told of their location although nothing measured there again settles them."""
 
@@ -234,7 +231,7 @@ def _facts(one: _Open, day: Inspected) -> codes.LeftOpen:
     measured = _measured(one, day)[-1:]
     seen, expanded = (measured[0].seen, measured[0].expanded) if measured else (None, None)
     tried = None if refused is None or (measured and _entered_again(one, view)) else how
-    told = codes.TestUndecided if one.anew.series <= _WASHED else codes.ValueUndecided
+    told = codes.TestUndecided if one.anew.series <= {*RETESTED.values()} else codes.ValueUndecided
     return told(*steel, known.seen, known.expanded, seen, expanded, tried, coated, refused, part)
 
 
@@ -563,12 +560,10 @@ def _is_reworked(one: _Open, view: JobView) -> bool:
     named = {name for record in steel for name in record.reinspects}
     codes_ = (one.code, *(code for code, key in RETESTED.items() if key in one.anew.series))
     jobs = [each.job for each in since]
-    raised = any(is_raised(code, one.area, named, jobs) for code in codes_)
-    if not raised or not one.anew.series or not one.anew.series <= _WASHED:
-        return False
-    at = washings(since, one.area, [record.apparatus for record in steel], one.anew.series)
+    at = washings(since, one.area, [record.apparatus for record in steel], one.anew.series)  # none of other series
     tests = [each for record in steel for each in _made_there(one, record, view) if one.anew.is_anew(each)]
-    return any(is_between(each, one.anew.made, test) for each in at for test in tests)
+    raised = any(is_raised(code, one.area, named, jobs) for code in codes_)
+    return raised and any(is_between(each, one.anew.made, test) for each in at for test in tests)
 
 
 def _by_surer(left: Iterable[_Open], day: Inspected) -> dict[Finding, None]:

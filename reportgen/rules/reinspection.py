@@ -410,7 +410,7 @@ def _why_not_tested_again(
         return NotTested(failure.stated)
     before = last_made(failure.view, [one for each in failed for one in _tested_at(failure, failure.view, each)])
     if any(before.is_before(one) for one in tests):
-        return _why_not_washed(failure, view, surface, before, [one for one in tests if before.is_before(one)])
+        return _why_not_washed(failure, view, surface, before, tests)
     again = max((one.at for one in tests if one.timed), default=None)
     when = view.printed(before.timed or failure.view.shift[1])
     if again is None:
@@ -429,6 +429,7 @@ def _why_not_washed(
     at = washings(since, record.area, [record.apparatus], [SERIES_OF[failure.code]])
     if not named or not at:
         return NotWashed(failure.stated, view.job.day.report.number, failure.stated.report)
+    tests = [one for one in tests if before.is_before(one)]
     if any(is_between(one, before, test) for one in at for test in tests):
         return None
     when = None if before.untimed or before.timed is None else view.printed(before.timed)

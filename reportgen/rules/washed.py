@@ -25,8 +25,9 @@ _TAKEN_OFF: Final = {"salts": ("washed",), "dust": ("washed", "dust_removed")}
 def washings(
     views: Iterable[JobView], area: str, apparatus: Collection[str], series: Collection[str]
 ) -> list[dt.datetime]:  # fmt: skip
-    """Return when reports say that what some series test for was taken off steel of an area that apparatus blasted."""
-    names = set.intersection(*(set(_TAKEN_OFF[one]) for one in series))
+    """Return when reports say that what all of some series test for was taken off what apparatus blasted on an area."""
+    fields = [set(_TAKEN_OFF.get(one, ())) for one in series]
+    names = set.intersection(*fields) if fields else set()
     return [
         view.at(clock)
         for view in views

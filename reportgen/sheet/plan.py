@@ -23,7 +23,7 @@ from reportgen.words.numbers import typeset
 from reportgen.words.sentences import Sentences, sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from reportgen.job import Instrument, Job, Project
     from reportgen.results import Evaluation
@@ -332,20 +332,12 @@ def _known(project: Project, kind: Measurement[Any, Any, Any]) -> Mapping[str, s
 # An area
 
 
-def _washed(told: _Told, job: Job, due: AreaDue) -> Iterator[SheetCell]:
-    """Yield when what tests found was taken off the steel, where the area is inspected again."""
-    limits = job.project.specification
-    if due.closes and (limits.soluble_salts or limits.dust):
-        yield told.cell("washed", 1.0)
-    if due.closes and limits.dust:
-        yield told.cell("dust_removed", 1.0)
-
-
 def _area_blocks(told: _Told, job: Job, due: AreaDue) -> list[Block]:
     area = due.plan
     size = f", {area.size}" if area.size is not None else ""
     head = (f"{area.id}   {area.name}{size}", *told.said.notes(due))
-    gauge = gauge_of(job)
+    gauge, limits = gauge_of(job), job.project.specification
+    taken_off = (("washed", limits.soluble_salts or limits.dust), ("dust_removed", limits.dust))
     first = (
         told.cell("apparatus", 1.5),
         *told.ticks(was_A=0.5, was_B=0.5, was_C=0.5, was_D=0.5, was_coated=0.7),
@@ -356,7 +348,7 @@ def _area_blocks(told: _Told, job: Job, due: AreaDue) -> list[Block]:
     second = (
         told.cell("abrasive", 2.4),
         *(cell for kind in OF_A_SURFACE for cell in _cells(told, job.project, kind)),
-        *_washed(told, job, due),
+        *(told.cell(name, 1.0) for name, limit in taken_off if due.closes and limit),
         told.cell("coated", 1.0),
     )
     tape = gauge is not None and gauge[1].kind == "thickness gauge"

@@ -124,7 +124,7 @@ def test_what_is_usual_is_told_in_the_units_of_the_contract(sheet, contract):
         filling.write("conditions", 3, **{**CONDITIONS, "time": "12:20", "air": "20", "steel": "19"})
         filling.write("air_checks", 1, time="07:25", apparatus="pot 1", duration="2", clean="x", pressure="7")
         filling.write(
-            "gauge_checks", 1, time="07:10", gauge="g1", clean="x", preset="20", shim="3.0", shim_reading="3.0"
+            "gauge_checks", 1, time="11:00", gauge="g1", clean="x", preset="20", shim="3.0", shim_reading="3.0"
         )
 
     _, out, _ = sheet(fill)

@@ -98,9 +98,24 @@ WHY = [
             "nonconformance with `rework` that names the finding, written down no earlier than in R-1"
         ),
         (
-            f"{SALTS_GESAGT} wurde in R-2 erneut geprüft, und nichts besagt, dass der Stahl davor gewaschen oder "
-            "gereinigt wurde: wurde er es, das unter `corrective_action` einer Abweichung mit `rework` angeben, die "
-            "den Befund nennt und nicht früher als in R-1 steht, und ihre Nummer unter `reinspects` eintragen"
+            f"{SALTS_GESAGT} wurde in R-2 erneut geprüft, und kein Eintrag besagt, dass der Stahl zwischen den beiden "
+            "Prüfungen gewaschen oder entstaubt wurde (eine `corrective_action` besagt das nicht): wurde er es, die "
+            "Uhrzeit im Eintrag der neuen Prüfung angeben, als `washed: HH:MM` oder bei Staub als "
+            "`dust_removed: HH:MM`, und unter `reinspects` die Nummer einer Abweichung mit `rework`, die den Befund "
+            "nennt und nicht früher als in R-1 steht"
+        ),
+    ),
+    (
+        codes.WashedOtherwise(SALTY, "10:40", "10:40", "10:50"),
+        (
+            "the steel was washed, or dust removed from it, at 10:40, which is not known to be between the test that "
+            f"failed ({SALTS_SAID}, at 10:40) and the one that is to clear it, of 10:50: correct the times, or write "
+            "those that are missing"
+        ),
+        (
+            "der Stahl wurde um 10:40 gewaschen oder entstaubt, und das liegt, soweit bekannt, nicht zwischen der "
+            f"Prüfung, die nicht bestanden hat ({SALTS_GESAGT}, um 10:40), und der, die das ausräumen soll, von 10:50: "
+            "die Uhrzeiten berichtigen oder die fehlenden eintragen"
         ),
     ),
     (
@@ -370,14 +385,14 @@ def test_a_test_after_washing_belongs_in_a_second_report(number):
     task = SAY_TESTED_AGAIN.due(LaterTest("12:00", number), Place("A", "S1"))
     own = f" ({number})" if number else ""
     assert ENGLISH.task(task) == (
-        "if the steel was washed or cleaned before the test of 12:00 at location S1, say so in the `corrective_action` "
-        f"of a nonconformance with `rework`{own}, and enter that test in a second report instead of this one, with its "
-        "number under `reinspects`"
+        "if the steel was washed before the test of 12:00 at location S1, or dust removed from it, enter that test in a "
+        "second report instead of this one, with the time of that as `washed` or `dust_removed`, and with the number of "
+        f"a nonconformance with `rework`{own} under `reinspects`"
     )
     assert GERMAN.task(task) == (
-        "wurde der Stahl vor der Prüfung von 12:00 an Messstelle S1 gewaschen oder gereinigt, das unter "
-        f"`corrective_action` einer Abweichung mit `rework` angeben{own} und diese Prüfung statt hier in einem zweiten "
-        "Bericht eintragen, mit ihrer Nummer unter `reinspects`"
+        "wurde der Stahl vor der Prüfung von 12:00 an Messstelle S1 gewaschen oder entstaubt, diese Prüfung statt hier "
+        "in einem zweiten Bericht eintragen, mit der Uhrzeit davon als `washed` oder `dust_removed` und mit der Nummer "
+        f"einer Abweichung mit `rework`{own} unter `reinspects`"
     )
 
 
