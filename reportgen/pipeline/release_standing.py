@@ -67,17 +67,15 @@ def pages_beside(
     ``examine`` is for the reports that bear on a page and lie in the folder of the register.
     """
     given = list(_reports(found))
+    held = {one.examined.verification.sha256 for one in given}
     answers = {}
     for path, page in found.items():
         said = page.told_by_page
-        if said is None:
-            continue
-        reports = list(given)
-        if register is not None and chain is not None:
-            held = {one.examined.verification.sha256 for one in given}
-            registered = {each: examine(each) for each in _registered(Folder(register), said)}
-            reports += [one for one in _reports(registered) if one.examined.verification.sha256 not in held]
-        answers[path] = _beside(page, said, reports, chain)
+        if said is not None:
+            lying = _registered(Folder(register), said) if register is not None and chain is not None else ()
+            registered = _reports({each: examine(each) for each in lying})
+            others = [one for one in registered if one.examined.verification.sha256 not in held]
+            answers[path] = _beside(page, said, [*given, *others], chain)
     return answers
 
 
