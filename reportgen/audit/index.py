@@ -311,11 +311,7 @@ class Index:
         entered = 0
         pages: dict[str, Examined] = {}
         for path, _, _, _, told in self._proven():
-            for one in contents_from(zlib.decompress(told)):
-                if one.told_by_page is None:
-                    self._enter(path if one.inside is None else f"{path}/{one.inside}", one)
-                else:  # once the reports are there
-                    pages[path] = one
+            self._enter_contents(path, contents_from(zlib.decompress(told)), pages)
             entered += 1
         if (entered,) not in self.rows("SELECT COUNT(*) FROM examined"):
             raise MachineError(
@@ -333,8 +329,7 @@ class Index:
             for table in OF_A_FILE:
                 self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - names of our own
         for path, page in pages.items():
-            report = None if page.told_by_page is None else self._left_as(page.told_by_page.released.sha256)
-            self._enter(path, page if report is None else held_against(page, report))
+            self._enter(path, self._held(page))
         self._name_contracts()
         settle_places(self)
         settle_readings(self)
@@ -347,10 +342,20 @@ class Index:
         found = contents_from(zlib.decompress(told))
         return next(one for one in found if (one.inside or "") == inside)
 
-    def _left_as(self, sha256: str) -> Examined | None:
-        """Return the examination of the report that some signature left with that hash; None where none is here."""
-        found = self.rows("SELECT path FROM left_as WHERE sha256 = ? ORDER BY path", sha256)
-        return self.examined(found[0][0]) if found else None
+    def _enter_contents(self, path: str, contents: Iterable[Examined], pages: dict[str, Examined]) -> None:
+        """Enter what was found in a file; a release page waits among ``pages`` until the reports are there."""
+        for one in contents:
+            if one.told_by_page is None:
+                self._enter(path if one.inside is None else f"{path}/{one.inside}", one)
+            else:
+                pages[path] = one
+
+    def _held(self, page: Examined) -> Examined:
+        """Return a release page held against the report that it names by a hash of it, where that is here."""
+        if page.told_by_page is None:
+            return page
+        found = self.rows("SELECT path FROM left_as WHERE sha256 = ? ORDER BY path", page.told_by_page.released.sha256)
+        return held_against(page, self.examined(found[0][0])) if found else page
 
     def _name_contracts(self) -> None:
         """Give contracts whose numbers are one, as names are compared, the one that most files that passed write."""

@@ -199,8 +199,10 @@ def filed_as(
     people = {key: tuple(PersonRecord(*person) for person in stated[key]) for key in _PEOPLE}
     succession = None if stated["succession"] is None else SuccessionRecord(*stated["succession"])
     hashed = tuple(hashes.split())
-    own = {"succession": succession, "countersigned": tuple(stated["countersigned"])}
-    return Filed(revision, standing, hashed, supersedes, stated["inspector"], **people, **own)
+    by = tuple(stated["countersigned"])
+    return Filed(
+        revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession, countersigned=by
+    )
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:

@@ -132,17 +132,17 @@ def differences(page: ReleaseFile, record: ReportRecord) -> list[Told]:
         found.append(told("release-unfounded", area=one.area, **whose, decides=decides))
     elif own.part is not None:
         found.append(told("release-of-part", area=one.area, **whose, part=own.part.cleaned, size=own.part.size))
-    found += [told("release-left-open", area=one.area, **whose, id=name) for name in _left_open(page, record, own)]
+    stated = released_area(record, own, file=one.file, sha256=one.sha256)
     told_otherwise = [
-        *_members(one, released_area(record, own, file=one.file, sha256=one.sha256)),
-        *_locations(one.locations, released_area(record, own, file="", sha256="").locations),
-        *_gauges(page.gauges, gauges_used(record, own)),
-        *_closed(page, record, own),
+        *_members(page, stated, gauges_used(record, own)),
+        *_locations(one.locations, stated.locations),
+        *_nonconformances(page, record, own),
     ]
     found += [
         told("release-differs", what=what, said=said, report=stated, **whose) for what, said, stated in told_otherwise
     ]
-    if _too_early(page, record):
+    earliest = page.earliest
+    if earliest is None or earliest + _CLOCKS < dt.datetime.fromisoformat(record.issued_at):
         found.append(told("release-before-report", at=page.issued_at, as_of=page.as_of, then=record.issued_at, **whose))
     return found
 
@@ -150,11 +150,16 @@ def differences(page: ReleaseFile, record: ReportRecord) -> list[Told]:
 Otherwise = tuple["Told", object, object]
 
 
-def _members(said: ReleasedArea, stated: ReleasedArea) -> Iterator[Otherwise]:
-    for name in (one.name for one in fields(ReleasedArea) if one.name not in _NOT_STATED):
-        mine, theirs = getattr(said, name), getattr(stated, name)
+def _members(page: ReleaseFile, stated: ReleasedArea, gauges: tuple[GaugeUsed, ...]) -> Iterator[Otherwise]:
+    members = [one.name for one in fields(ReleasedArea) if one.name not in _NOT_STATED]
+    found = [(name, getattr(page.released, name), getattr(stated, name)) for name in members]
+    for name, mine, theirs in (*found, ("gauges", _rows(page.gauges), _rows(gauges))):
         if mine != theirs and not (name == "contract" and spelt_alike(mine, theirs)):
             yield told(f"datum-{name}"), _shown(mine), _shown(theirs)
+
+
+def _rows(gauges: tuple[GaugeUsed, ...]) -> tuple[str, ...]:
+    return tuple(f"{one.serial} ({one.certificate}, {one.due})" for one in gauges)
 
 
 def _locations(said: Sequence[ReleasedLocation], stated: Sequence[ReleasedLocation]) -> Iterator[Otherwise]:
@@ -173,46 +178,21 @@ def _location(one: ReleasedLocation | None) -> object:
     return told("datum-of-location", profile=_shown(one.profile), uncertainty=one.uncertainty, verdict=judged)
 
 
-def _gauges(said: Sequence[GaugeUsed], stated: Sequence[GaugeUsed]) -> Iterator[Otherwise]:
-    if said != stated:
-        mine, theirs = (
-            tuple(f"{one.serial} ({one.certificate}, {one.due})" for one in each) for each in (said, stated)
-        )
-        yield told("datum-gauges"), _shown(mine), _shown(theirs)
+def _nonconformances(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -> Iterator[Otherwise]:
+    """Yield what a page says otherwise of nonconformances on the area; what the report has open others may have closed.
 
-
-def _closed(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -> Iterator[Otherwise]:
-    """Yield what a page says otherwise of nonconformances that the report has as closed; others may be closed since."""
-    closed = {
-        (printable(one.id), printable(one.raised_in)): printable(one.description)
-        for one in record.nonconformances
-        if one.area == own.id and one.status == "closed"
-    }
+    Where the page says that another report closed one, what it says of that is compared with nothing.
+    """
+    known = {(printable(one.id), printable(one.raised_in)): one for one in record.nonconformances if one.area == own.id}
     said = {(one.id, one.raised_in): one for one in page.closed}
-    for key in dict.fromkeys([*closed, *said]):
-        mine, theirs = said.get(key), closed.get(key)
-        here = mine is None or mine.closed_in == record.number
-        if mine is None or (here and mine.what != theirs):
-            yield told("datum-closed", id=key[0]), _shown(mine and mine.what), _shown(theirs)
-
-
-def _left_open(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -> Iterator[str]:
-    """Yield the nonconformances on an area that the report leaves open and the page does not have as closed since."""
-    since = {(one.id, one.raised_in) for one in page.closed if one.closed_in != record.number}
-    for one in record.nonconformances:
-        named = printable(one.id), printable(one.raised_in)
-        if one.area == own.id and one.status == "open" and named not in since:
-            yield named[0]
-
-
-def _too_early(page: ReleaseFile, record: ReportRecord) -> bool:
-    """Whether a page says that it was signed, or the reports looked up, before the report it names was issued."""
-    try:
-        looked_up = dt.datetime.fromisoformat(page.as_of.removesuffix(" UTC")).replace(tzinfo=dt.UTC)
-        signed, issued = (dt.datetime.fromisoformat(one) for one in (page.issued_at, record.issued_at))
-        return min(looked_up, signed) + _CLOCKS < issued
-    except (TypeError, ValueError):  # no moment, or one without a zone
-        return True
+    for key in dict.fromkeys([*known, *said]):
+        mine, theirs = said.get(key), known.get(key)
+        if mine is not None and mine.closed_in != record.number:
+            continue
+        closed = theirs is not None and theirs.status == "closed"
+        stated = printable(theirs.description) if theirs is not None and closed else told("datum-open")
+        if mine is None or not closed or mine.what != stated:
+            yield told("datum-closed", id=key[0]), _shown(mine and mine.what), _shown(theirs and stated)
 
 
 def _shown(value: object) -> object:

@@ -5,6 +5,7 @@ Such a page is no report and says nothing in an audit: it repeats what reports s
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Mapping  # noqa: TC003 - `value_from` asks for the types of fields
 from dataclasses import dataclass
@@ -115,6 +116,15 @@ class ReleaseFile:
     language: str
     made_with: Mapping[str, str]
     format: int = FORMAT
+
+    @property
+    def earliest(self) -> dt.datetime | None:
+        """The earlier of the moments at which it was signed and the reports looked up; None where one is no moment."""
+        try:
+            looked_up = dt.datetime.fromisoformat(self.as_of.removesuffix(" UTC")).replace(tzinfo=dt.UTC)
+            return min(looked_up, dt.datetime.fromisoformat(self.issued_at))
+        except (TypeError, ValueError):  # no moment, or one without a zone
+            return None
 
     @property
     def of_other_areas(self) -> int:

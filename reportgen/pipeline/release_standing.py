@@ -14,16 +14,15 @@ from reportgen.formats import EVALUATION_NAME
 from reportgen.issued import alone, filed, held_against, named_area, names_of_report, shown_name, standing_of
 from reportgen.names import spelt_alike
 from reportgen.pipeline.as_issued import Folder
-from reportgen.pipeline.filing import examined_file
 from reportgen.verification import Notice, Reason
 from reportgen.verification.verdict import step_of
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined, ReportRecord
+    from reportgen.issued import Examined, ReportRecord
     from reportgen.issued.release_file import ReleaseFile
     from reportgen.register import Chain
     from reportgen.verification import Step, Verification
@@ -61,21 +60,22 @@ class _Later(NamedTuple):
 
 
 def pages_beside(
-    found: Mapping[Path, Examined], checks: Checks, register: Path | None, chain: Chain | None
+    found: Mapping[Path, Examined], examine: Callable[[Path], Examined], register: Path | None, chain: Chain | None
 ) -> dict[Path, Verification]:
-    """Return the answers on release pages: held against the reports at hand, and against the register, if any."""
+    """Return the answers on release pages: held against the reports at hand, and against the register, if any.
+
+    ``examine`` is for the reports that bear on a page and lie in the folder of the register.
+    """
     given = list(_reports(found))
+    held = {one.examined.verification.sha256 for one in given}
     answers = {}
     for path, page in found.items():
         said = page.told_by_page
-        if said is None:
-            continue
-        reports = list(given)
-        if register is not None and chain is not None:
-            held = {one.examined.verification.sha256 for one in given}
-            registered = {each: examined_file(each, checks) for each in _registered(Folder(register), said)}
-            reports += [one for one in _reports(registered) if one.examined.verification.sha256 not in held]
-        answers[path] = _beside(page, said, reports, chain)
+        if said is not None:
+            lying = _registered(Folder(register), said) if register is not None and chain is not None else ()
+            registered = _reports({each: examine(each) for each in lying})
+            others = [one for one in registered if one.examined.verification.sha256 not in held]
+            answers[path] = _beside(page, said, [*given, *others], chain)
     return answers
 
 

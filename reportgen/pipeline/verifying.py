@@ -85,11 +85,15 @@ def verify_each(
         chain, fault = _chain_of(register)
     found: dict[Path, Examined] = {}
     faults: dict[Path, UsageError] = {}
+
+    def examine(path: Path) -> Examined:
+        return examined_file(path, _with_register(checks, path.name, chain, fault))
+
     for done, path in enumerate(dict.fromkeys(reports)):
         if progress is not None:
             progress(done, len(reports))
         try:
-            one = examined_file(path, _with_register(checks, path.name, chain, fault))
+            one = examine(path)
         except UsageError as unread:
             faults[path] = unread
             continue
@@ -97,7 +101,7 @@ def verify_each(
             one = replace(one, verification=_with_report_of_slip(one.verification, register, chain))
         found[path] = one
     answers = {path: one.verification for path, one in found.items()} | beside_each_other(found, checks)
-    answers |= pages_beside(found, checks, register, chain)
+    answers |= pages_beside(found, examine, register, chain)
     return [VerifiedFile(path, answers.get(path), faults.get(path)) for path in reports], fault
 
 

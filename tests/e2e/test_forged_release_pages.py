@@ -121,7 +121,7 @@ FORGED = {
     "a location less": ({"top": one_location_less}, "location 1: the release page says nothing"),
     "calibration due": ({"top": due_later}, "BF-04-T1 (EC-1, 2031-01-01)"),
     "no gauge": ({"top": lambda _: {"gauges": ()}}, "calibration due): the release page says nothing"),
-    "closed nonconformance": ({"top": closed_too}, "closed nonconformance NC-9: the release page says a pit"),
+    "closed nonconformance": ({"top": closed_too}, "nonconformance NC-9: the release page says a pit"),
     "looked up before the report": ({"top": before_the_report}, "upon reports as of 2025-03-01 08:00:00 UTC"),
 }
 

@@ -13,7 +13,6 @@ from pypdf import PdfReader
 
 from reportgen.audit import Index, audit_of
 from reportgen.issued import (
-    Checks,
     Examined,
     NotedByAudit,
     ReleaseFile,
@@ -241,7 +240,7 @@ def test_a_page_that_names_a_report_which_does_not_release_the_area_fails():
 def beside(page, *reports, register=None, chain=None):
     """Return what verifying a page beside reports says of it."""
     found = {Path("page.pdf"): page} | {Path(f"{n}.pdf"): one for n, one in enumerate(reports, start=1)}
-    return pages_beside(found, Checks(now()), register, chain)[Path("page.pdf")]
+    return pages_beside(found, Examined, register, chain)[Path("page.pdf")]
 
 
 def area_of(record, decision="release", **more):
@@ -316,7 +315,7 @@ def test_a_register_says_whether_the_report_of_a_page_stands(tmp_path, revisions
 
 def test_a_page_of_a_stranger_is_in_doubt_and_states_nothing(page, few, archive, tmp_path):
     before = json.loads(audited(archive, few, tmp_path).stdout)
-    forged = signed_by_a_stranger(page, area="A-13", number="BF-04-IR-099", revision=7)
+    forged = signed_by_a_stranger(page, area="A-13", number="BF-04-IR-099", revision=7, sha256="0" * 64)
     (few / "BF-04-IR-099-r7.pdf").write_bytes(forged)
     after = json.loads(audited(archive, few, tmp_path).stdout)
     assert after["by_code"].pop("file-in-doubt") == 1

@@ -112,6 +112,7 @@ _CLOCKS = (
     ".rebuilding",
     ".filing",
     ".auditing",
+    ".releasing",
     ".renewing",
     ".register_care",
     "",
