@@ -12,7 +12,7 @@ import hmac
 import json
 import sqlite3
 import zlib
-from contextlib import closing, suppress
+from contextlib import closing, contextmanager, suppress
 from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Self
@@ -81,11 +81,8 @@ class Index:
         """
         with explained(path):
             index = cls(path, sqlite3.connect(path, timeout=PATIENCE), key)
-            try:
+            with index._closed_on_failure():
                 index._prepare(folder, fingerprint, at, fresh=fresh)
-            except BaseException:
-                index.close()
-                raise
         return index
 
     @classmethod
@@ -101,12 +98,17 @@ class Index:
             )
         with explained(path):
             index = cls(path, sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=PATIENCE), key)
-            try:
+            with index._closed_on_failure():
                 index._require_answer()
-            except BaseException:
-                index.close()
-                raise
         return index
+
+    @contextmanager
+    def _closed_on_failure(self) -> Iterator[None]:
+        try:
+            yield
+        except BaseException:
+            self.close()
+            raise
 
     def __enter__(self) -> Self:
         return self

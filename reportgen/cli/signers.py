@@ -29,12 +29,11 @@ def signer(options: argparse.Namespace) -> Identity:
     Raises:
         UsageError: a URI that names no token or library, or states the PIN. SealError: it cannot be opened.
     """
-    from reportgen.seal import load_identity, load_token_identity
+    from reportgen.seal import load_token_identity
 
     uri, secret_file = options.identity, options.passphrase_file
     if not uri.startswith(SCHEME):
-        file = parse_path(uri)
-        return load_identity(file, ask_passphrase(str(file), secret_file))
+        return file_signer(options)
     # the attributes of the URI: those of the path end in `;`, those of the query in `&`
     path, _, query = uri.removeprefix(SCHEME).partition("?")
     parts: dict[str, str] = {}
@@ -52,6 +51,14 @@ def signer(options: argparse.Namespace) -> Identity:
     if not pin:
         raise UsageError("a token needs its PIN", help_text="type it, or use --passphrase-file FILE")
     return load_token_identity(Path(parts["module-path"]), token=parts["token"], pin=pin, label=parts.get("object"))
+
+
+def file_signer(options: argparse.Namespace) -> Identity:
+    """Return the identity in the file that ``--identity`` names, opened with its passphrase; raises as ``signer``."""
+    from reportgen.seal import load_identity
+
+    file = parse_path(options.identity)
+    return load_identity(file, ask_passphrase(str(file), options.passphrase_file))
 
 
 def notes_on(identity: Identity | None) -> tuple[str, ...]:

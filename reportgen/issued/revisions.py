@@ -157,7 +157,10 @@ def settled_as_successor(said: Sequence[Settling[T]]) -> Iterator[tuple[T, T]]:
     return _settled(said, Filed.closes_as_successor)
 
 
-def _settled(said: Sequence[Settling[T]], how: Callable[[Filed, Filed], bool]) -> Iterator[tuple[T, T]]:
+def _settled(
+    said: Sequence[Settling[T]], how: Callable[[Filed, Filed], bool], *, stays: bool = False
+) -> Iterator[tuple[T, T]]:
+    """Yield what is settled in such a way, with the last that left it open; with ``stays`` it is left open still."""
     left: list[Settling[T]] = []
     for one in said:
         if not one.settles:
@@ -165,7 +168,7 @@ def _settled(said: Sequence[Settling[T]], how: Callable[[Filed, Filed], bool]) -
             continue
         open_by = [before for before in left if before.number != one.number and how(one.filed, before.filed)]
         yield from ((one.what, before.what) for before in open_by[-1:])
-        left = [before for before in left if not one.undoes(before)]
+        left = [before for before in left if not one.undoes(before) or (stays and how(one.filed, before.filed))]
 
 
 def settled_in_doubt(said: Sequence[Settling[T]]) -> Iterator[T]:
@@ -174,14 +177,7 @@ def settled_in_doubt(said: Sequence[Settling[T]]) -> Iterator[T]:
     As whose successor he signs is his own word: what one such undoes stays in doubt, for whoever comes after him too,
     until somebody settles it whom that report names, or one whom who named him confirms.
     """
-    left: list[Settling[T]] = []
-    for one in said:
-        if not one.settles:
-            left.append(one)
-            continue
-        if any(one.number != before.number and one.filed.is_unconfirmed_by(before.filed) for before in left):
-            yield one.what
-        left = [before for before in left if not one.undoes(before) or one.filed.is_unconfirmed_by(before.filed)]
+    return (what for what, _ in _settled(said, Filed.is_unconfirmed_by, stays=True))
 
 
 def as_counted(decisions: Collection[str], *, held: bool, lacking: bool, in_doubt: bool) -> str:

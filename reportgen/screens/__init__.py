@@ -7,7 +7,7 @@ level among its tests, and says how many these were, how many such findings chan
 from reportgen.screens.agreement import alike
 from reportgen.screens.digits import Heaped, digit_table, heaped_digits
 from reportgen.screens.narrow import narrow_groups, narrow_surfaces
-from reportgen.screens.pictures import Picture, look_of, nearest, photos_alike
+from reportgen.screens.pictures import Picture, look_of, photos_alike
 from reportgen.screens.rows import Weather, weather_alike
 from reportgen.screens.rules import regular, repeats_avoided
 from reportgen.screens.sheets import ReadingSheet, Screened, Sign
@@ -25,7 +25,6 @@ __all__ = [
     "look_of",
     "narrow_groups",
     "narrow_surfaces",
-    "nearest",
     "photos_alike",
     "regular",
     "repeats_avoided",

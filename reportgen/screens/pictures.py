@@ -102,16 +102,6 @@ def photos_alike(pictures: Sequence[Picture]) -> Screened:
     return Screened("photo", tests, 0.0, float(ALIKE) if tests else None, tuple(first[at] for at in sorted(first)))
 
 
-def nearest(pictures: Sequence[Picture]) -> float:
-    """Return in how many signs the two likest pictures differ."""
-    seen = _comparable(pictures)
-    least = float(SIDE * SIDE)
-    for start, apart in _apart(pictures, seen):
-        apart[np.arange(len(apart)), start + np.arange(len(apart))] = SIDE * SIDE  # itself
-        least = min(least, float(apart.min()))
-    return least
-
-
 def _comparable(pictures: Sequence[Picture]) -> list[int]:
     return [place for place, one in enumerate(pictures) if len(one.look) == SIDE * SIDE // 4]
 

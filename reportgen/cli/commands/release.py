@@ -42,20 +42,15 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Write the page and say what it rests on."""
-    from reportgen.cli.passphrase import ask_passphrase
     from reportgen.cli.progress import Progress
-    from reportgen.cli.signers import notes_on
+    from reportgen.cli.signers import file_signer, notes_on
     from reportgen.issued import shown_name
     from reportgen.pipeline.filing import Sent
     from reportgen.pipeline.releasing import release_note
     from reportgen.pipeline.workers import Spread
-    from reportgen.seal import load_identity
 
     passed = passed_over(options.trust)
-    identity = None  # one is made on the spot
-    if options.identity != "demo":
-        file = Path(options.identity)
-        identity = load_identity(file, ask_passphrase(str(file), options.passphrase_file))
+    identity = None if options.identity == "demo" else file_signer(options)  # None: made on the spot
     with Progress("examined") as progress:
         made = release_note(
             options.area,

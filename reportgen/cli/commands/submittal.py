@@ -45,13 +45,11 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Write the submittal and say what is in it."""
-    from reportgen.cli.passphrase import ask_passphrase
     from reportgen.cli.progress import Progress
-    from reportgen.cli.signers import notes_on
+    from reportgen.cli.signers import file_signer, notes_on
     from reportgen.issued import shown_name
     from reportgen.pipeline import filing
     from reportgen.pipeline.workers import Spread
-    from reportgen.seal import load_identity
     from reportgen.words.numbers import counted
 
     passed = passed_over(options.trust)
@@ -65,10 +63,7 @@ def run(options: argparse.Namespace) -> Answer:
         options.language,
         options.partial,
     )
-    identity = None  # one is made on the spot
-    if options.identity != "demo":
-        file = Path(options.identity)
-        identity = load_identity(file, ask_passphrase(str(file), options.passphrase_file))
+    identity = None if options.identity == "demo" else file_signer(options)  # None: made on the spot
     with Progress("verified") as progress:
         made = filing.submittal(
             options.reports,
