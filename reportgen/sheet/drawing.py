@@ -36,7 +36,6 @@ ROW: Final = BOX + 1.0
 _HEAD: Final = 10.5
 _HEAD_LINE: Final = 8.5
 _HEADING: Final = 7.6
-_SMALLER: Final = 6.5
 _BESIDE: Final = 3.5
 _NUMBER: Final = 13.0
 _TABLE: Final = 196.0
@@ -76,7 +75,7 @@ def widths_of(block: Block, room: float) -> list[float]:
     # a field holds one line: what is filled in does not break at its spaces
     rows = [tuple(given.get(cell.key, "").replace(" ", "\u00a0") for cell in block.cells) for given in block.rows]
     rows.insert(0, tuple(cell.title for cell in block.cells))
-    for size in (_HEADING, _SMALLER, SMALLEST):
+    for size in (_HEADING, SMALLEST):
         columns = fitted(shares, [rows], size, rigid=ticks)
         if all(fits(columns, row, size) for row in rows):
             break
