@@ -148,7 +148,7 @@ def test_what_is_usual_is_told_in_the_units_of_the_contract(sheet, contract):
     assert "air `120 degF`: air is seldom above 113 °F; is it in another unit?" in said
     assert "air `20 degF`: air is seldom below 32 °F; was it read in °C?" in said
     assert "pressure `7 psi`: air below 14.5 psi does not blast; is the unit right?" in said
-    assert "preset `20 mil`: it should be about -2.0 mil; is the point in its place?" in said.replace("\u2212", "-")
+    assert "preset `20 mil`: it should be about -2 mil; is the point in its place?" in said.replace("\u2212", "-")
     assert "°C" not in said.replace("read in °C", "")
 
 
