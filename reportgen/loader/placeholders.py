@@ -100,12 +100,22 @@ _STRUCTURE: Final = frozenset(
 _LABELS: Final = {
     **dict.fromkeys(("client", "contractor", "organisation", "site"), frozenset(_ROLES.split(";"))),
     **dict.fromkeys(("name", "client_contact", "contact"), frozenset(f"{_ROLES};{_WHO}".split(";"))),
-    "document": frozenset(["specification", "specifications", "spec", "document", "contract", "name", "title", "specification and revision", "specification number", "name of the specification", "title of the specification", "name of the document", "spezifikation", "dokument", "vertrag", "titel", "spezifikation und ausgabe", "name der spezifikation", "titel des dokuments"]),
+    "document": frozenset([
+        "specification", "specifications", "spec", "document", "contract", "name", "title", "specification
+        and revision", "specification number", "name of the specification", "title of the specification",
+        "name of the document", "spezifikation", "dokument", "vertrag", "titel", "spezifikation und
+        ausgabe", "name der spezifikation", "titel des dokuments",
+    ]),
     "clause": frozenset(
-        ["clause", "clause of the contract", "clause of the contract with these limits", "abschnitt", "ziffer", "klausel"]
+        ["clause", "clause of the contract", "clause of the contract with these limits", "abschnitt",
+         "ziffer", "klausel"]
     ),
     "apparatus": frozenset(["apparatus", "name of the apparatus", "name des strahlgeräts"]),
-    "abrasive": frozenset(["abrasive", "lot", "name and lot", "name and lot of the abrasive", "abrasive and lot", "strahlmittel", "charge", "strahlmittel und charge", "name und charge", "name und charge des strahlmittels"]),
+    "abrasive": frozenset([
+        "abrasive", "lot", "name and lot", "name and lot of the abrasive", "abrasive and lot",
+        "strahlmittel", "charge", "strahlmittel und charge", "name und charge", "name und charge des
+        strahlmittels",
+    ]),
 }  # fmt: skip
 _ARTICLES: Final = frozenset(["the", "your", "der", "die", "das", "ihr", "ihre"])
 """What fields that `new` fills, and those beside them, are called, and the roles of people: whole values that name
