@@ -101,10 +101,10 @@ _LABELS: Final = {
     **dict.fromkeys(("client", "contractor", "organisation", "site"), frozenset(_ROLES.split(";"))),
     **dict.fromkeys(("name", "client_contact", "contact"), frozenset(f"{_ROLES};{_WHO}".split(";"))),
     "document": frozenset([
-        "specification", "specifications", "spec", "document", "contract", "name", "title", "specification
-        and revision", "specification number", "name of the specification", "title of the specification",
-        "name of the document", "spezifikation", "dokument", "vertrag", "titel", "spezifikation und
-        ausgabe", "name der spezifikation", "titel des dokuments",
+        "specification", "specifications", "spec", "document", "contract", "name", "title",
+        "specification and revision", "specification number", "name of the specification", "title of the specification",
+        "name of the document", "spezifikation", "dokument", "vertrag", "titel",
+        "spezifikation und ausgabe", "name der spezifikation", "titel des dokuments",
     ]),
     "clause": frozenset(
         ["clause", "clause of the contract", "clause of the contract with these limits", "abschnitt",
@@ -113,8 +113,8 @@ _LABELS: Final = {
     "apparatus": frozenset(["apparatus", "name of the apparatus", "name des strahlgeräts"]),
     "abrasive": frozenset([
         "abrasive", "lot", "name and lot", "name and lot of the abrasive", "abrasive and lot",
-        "strahlmittel", "charge", "strahlmittel und charge", "name und charge", "name und charge des
-        strahlmittels",
+        "strahlmittel", "charge", "strahlmittel und charge", "name und charge",
+        "name und charge des strahlmittels",
     ]),
 }  # fmt: skip
 _ARTICLES: Final = frozenset(["the", "your", "der", "die", "das", "ihr", "ihre"])
