@@ -112,6 +112,21 @@ def test_doubts_in_a_dry_run_and_for_programs(sheet, contract):
     assert [one["kind"] for one in doubted] == ["steel-far-from-air", "air-hot", "blast-pressure-low"]
 
 
+def test_when_steel_was_washed_is_asked_on_the_sheet_and_taken_in(sheet, contract):
+    project, day = contract / "project.yaml", contract / "day.yaml"
+    limits = "  soluble_salts: {maximum: 30 mg/m2, expressed_as: chloride}\n  dust: {maximum_quantity: 2}\n  sampling:"
+    project.write_text(project.read_text("utf-8").replace("  sampling:", limits, 1), "utf-8")
+    raised = (
+        "nonconformances:\n  - {id: N1, area: A-1, findings: [salts-above-maximum], description: salty, "
+        "disposition: rework, decided_by: ines, status: open, raised_in: SL-1-000}\n"
+    )
+    day.write_text(day.read_text("utf-8") + raised, "utf-8")
+    code, out, err = sheet(lambda filling: filling.write("surface", 1, "A-1", washed="11:10", dust_removed="11:20"))
+    assert (code in (0, 1), err) == (True, ""), out
+    (surface,) = load_job(day).day.surfaces
+    assert (f"{surface.washed:%H:%M}", f"{surface.dust_removed:%H:%M}") == ("11:10", "11:20")
+
+
 def test_what_is_usual_is_told_in_the_units_of_the_contract(sheet, contract):
     project = contract / "project.yaml"
     text = project.read_text("utf-8")
@@ -133,7 +148,7 @@ def test_what_is_usual_is_told_in_the_units_of_the_contract(sheet, contract):
     assert "air `120 degF`: air is seldom above 113 °F; is it in another unit?" in said
     assert "air `20 degF`: air is seldom below 32 °F; was it read in °C?" in said
     assert "pressure `7 psi`: air below 14.5 psi does not blast; is the unit right?" in said
-    assert "preset `20 mil`: it should be about -2.0 mil; is the point in its place?" in said.replace("\u2212", "-")
+    assert "preset `20 mil`: it should be about -2 mil; is the point in its place?" in said.replace("\u2212", "-")
     assert "°C" not in said.replace("read in °C", "")
 
 

@@ -385,9 +385,9 @@ def test_a_test_after_washing_belongs_in_a_second_report(number):
     task = SAY_TESTED_AGAIN.due(LaterTest("12:00", number), Place("A", "S1"))
     own = f" ({number})" if number else ""
     assert ENGLISH.task(task) == (
-        "if the steel was washed before the test of 12:00 at location S1, or dust removed from it, enter that test in a "
-        "second report instead of this one, with the time of that as `washed` or `dust_removed`, and with the number of "
-        f"a nonconformance with `rework`{own} under `reinspects`"
+        "if the steel was washed before the test of 12:00 at location S1, or dust removed from it, enter that test in "
+        "a second report instead of this one, with the time of that as `washed` or `dust_removed`, and with the number "
+        f"of a nonconformance with `rework`{own} under `reinspects`"
     )
     assert GERMAN.task(task) == (
         "wurde der Stahl vor der Prüfung von 12:00 an Messstelle S1 gewaschen oder entstaubt, diese Prüfung statt hier "
