@@ -132,3 +132,15 @@ def test_a_second_salt_test_counts_by_its_meter_and_volume_and_not_by_luck(
     first = report(1, tests=CLEAN.replace("chloride: 10 mg/m2", near))
     assert decided(first)[0] == "hold"
     assert decided(first, report(2, OLD, tests=CLEAN.replace("chloride: 10 mg/m2", far), **NEXT))[0] == decision
+
+
+def test_a_meter_that_errs_by_a_share_is_no_surer_where_it_happened_to_show_less(decided, project):
+    """10 % of 8 µS/cm is less than 10 % of 24: at what the first test showed it is the same."""
+    project(
+        ("expressed_as: chloride", "expressed_as: mixed salts by conductivity, decision_rule: guarded"),
+        ("tape_rolls:", METERS.replace("accuracy: 2 uS/cm", "accuracy: 10 %")),
+    )
+    near, far = (TEST.format(sample, "m1", "") for sample in (24, 8))
+    first = report(1, tests=CLEAN.replace("chloride: 10 mg/m2", near))
+    assert decided(first)[0] == "hold"
+    assert decided(first, report(2, OLD, tests=CLEAN.replace("chloride: 10 mg/m2", far), **NEXT))[0] == "hold"

@@ -515,3 +515,12 @@ def test_salts_found_before_the_blasting_do_not_fail_what_was_blasted(time, fail
     )
     assert evaluation.salts[0].verdict == ("does not conform" if fails else "not evaluated")
     assert ("salts-above-maximum" in codes(evaluation)) is fails
+
+
+def test_a_test_before_the_blasting_is_not_evaluated_whatever_is_in_doubt_about_it():
+    blasted = {"start": "08:00", "end": "09:00", "abrasive": "steel grit"}
+    tests = [_salt(area="125 cm2", location="2", time="07:30"), _salt(time="09:40")]
+    evaluation = evaluated(
+        spec={"specification.soluble_salts": SALTS}, surfaces=[surface(blasted=blasted, salts=tests)]
+    )
+    assert evaluation.salts[0].verdict == "not evaluated"
