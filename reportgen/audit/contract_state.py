@@ -18,7 +18,7 @@ from reportgen.issued import (
     in_sequence,
     numbers_of,
 )
-from reportgen.issued.completeness import Removed, Word
+from reportgen.issued.completeness import Formerly, Removed, Word
 from reportgen.units.quantity import DISPLAY
 from reportgen.words.told import Told, told
 
@@ -130,6 +130,12 @@ def _planned(index: Index, project: str) -> list[PlannedAreaRecord]:
     return [PlannedAreaRecord(*row) for row in rows]
 
 
+def _formerly(index: Index, lists: Sequence[tuple[str, str]]) -> dict[str, Formerly]:
+    """Return the areas that lists before the last had, each project file read once for reports running."""
+    each = [next(same) for _, same in groupby(lists, key=lambda one: one[1])]
+    return formerly_listed((report, _planned(index, one)) for report, one in each)
+
+
 def named(numbers: Sequence[str]) -> Told:
     """Return numbers as a list, the first of them where they are many."""
     more = len(numbers) - MOST_NAMED
@@ -163,9 +169,7 @@ def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractA
         if contract.startswith(f"{NOT_STATED} ("):
             continue
         project = lists[-1][1]
-        each = [next(same) for _, same in groupby(lists, key=lambda one: one[1])]
-        formerly = formerly_listed((report, _planned(index, one)) for report, one in each)
-        whole = completeness(_planned(index, project), decided.get(contract, {}), formerly)
+        whole = completeness(_planned(index, project), decided.get(contract, {}), _formerly(index, lists))
         issues = [Numbered(*row[1:]) for row in there.get(contract, ())]
         issues += [Numbered(row[0], row[1], "", None, row[2], row[3]) for row in index.rows(_SLIPS, contract)]
         yield ContractAsRead(contract, project, whole, numbers_of(issues))

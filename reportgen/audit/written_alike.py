@@ -110,9 +110,9 @@ def area_problems(index: Index) -> Iterator[Problem]:
             listed.setdefault(area, set()).add(project)
         for alike in alike_in(paths):
             strange = disguised(alike)
-            if not strange and set.intersection(*(listed[area] for area in alike)) - {""}:
-                continue
+            two = not strange and set.intersection(*(listed[area] for area in alike)) - {""}
             sentence = told("areas-written-alike", others=_told_apart(alike))
             files = tuple(dict.fromkeys(paths[area] for area in alike))
             weighs: Weight | None = "doubt" if strange else None
-            yield Problem(contract, "", "area-written-otherwise", alike[0], sentence, files, weighs=weighs)
+            one = Problem(contract, "", "area-written-otherwise", alike[0], sentence, files, weighs=weighs)
+            yield from () if two else (one,)

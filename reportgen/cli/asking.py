@@ -93,7 +93,7 @@ def question_answered(options: argparse.Namespace) -> Answer:
         written_files,
     )
     from reportgen.words.filing import filing_words
-    from reportgen.words.told import said as in_language
+    from reportgen.words.told import said_as_printed as in_language
 
     if len(options.what) == 1:
         return Answer(text=questions_listed())
@@ -133,7 +133,7 @@ def answer_told(name: str, found: asking.Answer, language: str) -> str:
     from reportgen.pipeline.asking import rows_told
     from reportgen.words.filing import filing_words
     from reportgen.words.told import Told
-    from reportgen.words.told import said as in_language
+    from reportgen.words.told import said_as_printed as in_language
 
     words = filing_words(language)
     lines = [line for row in rows_told(name, found, words) for line in wrapped(row)]

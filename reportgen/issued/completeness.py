@@ -182,18 +182,12 @@ def completeness(
     ]
     once = {area: one for area, one in (formerly or {}).items() if area not in listed}
     gone = sorted((decided.keys() - listed.keys()) | once.keys())
-    unlisted = [_unlisted(area, once.get(area)) for area in gone]
+    plans = {area: (one.area.name, one.area.structure_name, one.area.size, one.area.unit) for area, one in once.items()}
+    unlisted = [AreaNow(area, *plans.get(area, ("", "", "", "")), "no longer listed") for area in gone]
     removed = tuple(Removed(area, decided.get(area, never).word, once[area].since) for area in sorted(once))
     words = [(area, decided.get(area, never).word) for area in gone]
     left = [(area, word) for area, word in words if word not in (*DONE, "not inspected")]
     return Completeness((*now, *unlisted), tuple(left), removed)
-
-
-def _unlisted(area: str, once: Formerly | None) -> AreaNow:
-    if once is None:
-        return AreaNow(area, "", "", "", "", "no longer listed")
-    one = once.area
-    return AreaNow(area, one.name, one.structure_name, one.size, one.unit, "no longer listed")
 
 
 class Numbered(NamedTuple):

@@ -61,10 +61,11 @@ _NOT_REGISTERED = frozenset({"REGISTER_DISAGREES"})
 
 
 def draft_of(pdf: bytes, verification: Verification, record: ReportRecord | None) -> Paper | None:
-    """Return what a draft is: a file that says so on every page and as data, and lacks nothing but to be issued.
+    """Return what a draft is: says so at the foot of every page and as data, and lacks nothing but to be issued.
 
     None for anything else: a report that lost its signature says that it was issued.
     """
+<<<<<<< HEAD
     if record is None or record.status != "draft" or verification.signers:
         return None
     lacks = {reason.name for reason in verification.reasons} - _NOT_REGISTERED
@@ -76,14 +77,23 @@ def draft_of(pdf: bytes, verification: Verification, record: ReportRecord | None
 
 def _says_draft(pdf: bytes) -> bool:
     """Say whether the foot of every page says, in one language, that it is a draft."""
+=======
+>>>>>>> m17
     from pypdf import PdfReader
 
+    if record is None or record.status != "draft" or verification.signers:
+        return None
+    if {reason.name for reason in verification.reasons} - _NOT_REGISTERED != _OF_A_DRAFT:
+        return None
     try:
         pages = [" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(pdf)).pages]
     except Exception:  # noqa: BLE001 - a stranger's file, in a child: whatever is wrong with it, it is no draft of ours
-        return False
+        return None
     feet = (catalogue(language)("footer.draft").partition(".")[0] for language in languages())
-    return any(all(foot in page for page in pages) for foot in feet)
+    if not any(all(foot in page for page in pages) for foot in feet):
+        return None
+    title = printable(f"{record.number} r{record.revision}, {record.date}")[:200]
+    return Paper(title, "", ours=True, draft=printable(record.number))
 
 
 def paper_of(pdf: bytes, verification: Verification) -> Paper | None:

@@ -18,7 +18,7 @@ from reportgen.pipeline.onsite import write_together
 from reportgen.pipeline.register_agreement import registers_of, with_registers
 from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 from reportgen.words.filing import filing_words
-from reportgen.words.told import said as said_in
+from reportgen.words.told import said_as_printed as said_in
 
 if TYPE_CHECKING:
     import datetime as dt

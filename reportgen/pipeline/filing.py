@@ -370,12 +370,7 @@ def _verified(
         found[path] = one
         progress(done, len(paths))
     reports = [path for path in paths if not _is_companion(found[path])]
-    for path in reports:
-        paper = found[path].paper
-        if paper is not None and paper.draft:
-            raise UsageError(
-                f"{shown_name(path)} is a draft of {paper.draft}, which nobody issued", help_text="leave it out"
-            )
+    _refuse_drafts({path: found[path] for path in reports})
     against = [(path, reason) for path in reports for reason in found[path].verification.against_vouching]
     if against:
         path, reason = against[0]
@@ -390,6 +385,15 @@ def _verified(
         if found[path].record is None:
             raise UsageError(f"{shown_name(path)} is not an inspection report", help_text="leave it out")
     return {path: found[path] for path in reports}, [*_companions({path: found[path] for path in paths})]
+
+
+def _refuse_drafts(examined: Mapping[Path, Examined]) -> None:
+    from reportgen.issued import shown_name
+
+    for path, paper in ((path, one.paper) for path, one in examined.items()):
+        if paper is not None and paper.draft:
+            named = f"{shown_name(path)} is a draft of {paper.draft}"
+            raise UsageError(f"{named}, which nobody issued", help_text="leave it out")
 
 
 def _is_companion(one: Examined) -> bool:

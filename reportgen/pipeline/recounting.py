@@ -14,7 +14,7 @@ from reportgen.pipeline.asking import Answer, Titled, audit_query, titled, writt
 from reportgen.units import decimal_mark
 from reportgen.words.filing import filing_words
 from reportgen.words.numbers import digits
-from reportgen.words.told import said as in_language
+from reportgen.words.told import said_as_printed as in_language
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

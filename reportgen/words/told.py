@@ -60,11 +60,14 @@ def told(code: str, /, **facts: Fact) -> Told:
 
 
 def said(text: str, language: str = LANGUAGE) -> str:
-    """Return the sentence of what was found in a language, with its decimal mark; any other text as it is."""
-    if not isinstance(text, Told):
-        return text
+    """Return the sentence of what was found in a language; any other text as it is."""
+    return _sentence(text.code, text.facts, language) if isinstance(text, Told) else text
+
+
+def said_as_printed(text: str, language: str) -> str:
+    """Return the sentence in a language with the decimal mark of its pages, for a person to read."""
     with decimal_mark(catalogue(language).decimal):
-        return _sentence(text.code, text.facts, language)
+        return said(text, language)
 
 
 def _sentence(code: str, facts: Mapping[str, Fact], language: str) -> str:

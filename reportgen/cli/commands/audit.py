@@ -112,7 +112,7 @@ def _lines(done: Audited, language: str) -> list[str]:
     from reportgen.audit.problems import grouped
     from reportgen.issued import shown_name
     from reportgen.words.numbers import counted
-    from reportgen.words.told import said
+    from reportgen.words.told import said_as_printed
 
     answer, files = done.audit, sum(done.audit.counts.values())
     verdicts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
@@ -127,14 +127,14 @@ def _lines(done: Audited, language: str) -> list[str]:
             f"{counted(len(done.not_believed), 'file')} examined again: the index holds verdicts that no audit of this"
             f" user left there, changed since or another's, and they are not believed: {named}"
         )
-    lines += [said(one.sentence, language) for one in answer.complete]
+    lines += [said_as_printed(one.sentence, language) for one in answer.complete]
     for code, weight, problems in grouped(answer.problems):
         lines += ["", f"{code} ({weight}, {len(problems)}): {PROBLEMS[code].meaning}"]
         for problem in problems:
             # no fault where it rests on a file that did not pass, in a contract of which others did
             doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
-            lines.append(f"  {said(problem.sentence, language)}{doubt}")
+            lines.append(f"  {said_as_printed(problem.sentence, language)}{doubt}")
     if answer.screens:
-        lines += ["", said(unseen_told(answer.screens), language)]
+        lines += ["", said_as_printed(unseen_told(answer.screens), language)]
     policy = [f"policy SHA-256 {done.policy_sha256}"] if done.policy_sha256 else []
     return [*lines, f"index: {shown_name(done.index)}", *policy]

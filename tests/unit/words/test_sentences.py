@@ -6,7 +6,7 @@ import pytest
 
 from reportgen.results.facts import Amount, Facts, Place, Word
 from reportgen.words.sentences import Sentences, part_name, sentences
-from reportgen.words.told import said, told
+from reportgen.words.told import said_as_printed, told
 
 
 class TapeTaken(Facts):
@@ -67,8 +67,8 @@ def test_what_a_language_lacks_is_english():
     assert sentences("nowhere").say("measurement", "dust") == "Dust"
 
 
-def test_what_is_told_has_the_decimal_mark_of_its_language():
+def test_what_is_told_a_person_has_the_decimal_mark_of_its_language():
     one = told("unseen-surface", least=Decimal("0.20"))
-    assert "0.20" in said(one, "en")
-    assert "0,20" in said(one, "de")
+    assert "0.20" in said_as_printed(one, "en")
+    assert "0,20" in said_as_printed(one, "de")
     assert "0.20" in str(one), "for a program"
