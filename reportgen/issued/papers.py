@@ -65,20 +65,6 @@ def draft_of(pdf: bytes, verification: Verification, record: ReportRecord | None
 
     None for anything else: a report that lost its signature says that it was issued.
     """
-<<<<<<< HEAD
-    if record is None or record.status != "draft" or verification.signers:
-        return None
-    lacks = {reason.name for reason in verification.reasons} - _NOT_REGISTERED
-    if lacks != _OF_A_DRAFT or not _says_draft(pdf):
-        return None
-    title = printable(f"{short_title(record)}, {record.date}")[:200]
-    return Paper(title, "", ours=True, draft=printable(record.number))
-
-
-def _says_draft(pdf: bytes) -> bool:
-    """Say whether the foot of every page says, in one language, that it is a draft."""
-=======
->>>>>>> m17
     from pypdf import PdfReader
 
     if record is None or record.status != "draft" or verification.signers:
@@ -92,7 +78,7 @@ def _says_draft(pdf: bytes) -> bool:
     feet = (catalogue(language)("footer.draft").partition(".")[0] for language in languages())
     if not any(all(foot in page for page in pages) for foot in feet):
         return None
-    title = printable(f"{record.number} r{record.revision}, {record.date}")[:200]
+    title = printable(f"{short_title(record)}, {record.date}")[:200]
     return Paper(title, "", ours=True, draft=printable(record.number))
 
 
