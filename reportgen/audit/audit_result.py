@@ -210,9 +210,7 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
 
 
 def _paper_problems(index: Index) -> Iterator[Problem]:
-    """Yield that there are papers, once, and each that names a contract as reports do, says that we made it, or is a
-    release page that is not proven.
-    """
+    """Yield that there are papers, once, and each that is in doubt."""
     which = {"files-papers": "releases = '' AND draft = ''", "files-release-pages": "releases != ''"}
     for code, kind in which.items():
         query = f"SELECT path FROM papers JOIN files USING (path) WHERE kind = 'paper' AND {kind} ORDER BY path"  # noqa: S608 - our own words
@@ -224,6 +222,11 @@ def _paper_problems(index: Index) -> Iterator[Problem]:
         files = tuple(told("draft-named", file=path, title=title) for path, title in drafts)
         sentence = told("files-drafts", count=len(drafts), files=files)
         yield Problem("", "", "papers", "", sentence, tuple(path for path, _ in drafts))
+    yield from _papers_in_doubt(index)
+
+
+def _papers_in_doubt(index: Index) -> Iterator[Problem]:
+    """Yield each paper that names a contract as reports do, says that we made it, or is an unproven release page."""
     for path, name in index.rows("SELECT path, names FROM papers JOIN files USING (path) WHERE kind = 'other'"):
         why = told("paper-names", name=name) if name else told("paper-ours")
         yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,)), (path,))

@@ -349,7 +349,8 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     check_job(sheets, rows)
     if wanted.until is not None:
         check_not_ahead(sheets, rows, wanted.until)
-    photos, logo = _pictures(files, sheets, project.name) if wanted.photos else ({}, None)
+    photos = load_photos(files, sheets) if wanted.photos else {}
+    logo = load_logo(files, sheets, project.name) if wanted.photos else None
     not_earlier: dict[str, str] = {}
     jobs, broken = _earlier_days(files, day, project, wanted, found, not_earlier) if wanted.earlier else ([], [])
     earlier = latest_revisions(jobs)
@@ -390,10 +391,6 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
         entries(day.written, lacks),
         _unread(lacks),
     )
-
-
-def _pictures(files: JobFiles, sheets: Sheets, project: str) -> tuple[dict[str, bytes], SourceFile | None]:
-    return load_photos(files, sheets), load_logo(files, sheets, project)
 
 
 def _unread(lacks: Sequence[Lack]) -> tuple[Diagnostic, ...]:
