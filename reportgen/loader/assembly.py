@@ -356,8 +356,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     earlier = latest_revisions(jobs)
     check_days(sheets, earlier if wanted.earlier else None)
     if wanted.earlier:
-        later = partial(dated_later, files, day.model)
-        check_nonconformances(sheets, earlier, jobs, not_earlier, later)
+        check_nonconformances(sheets, earlier, jobs, not_earlier, partial(dated_later, files, day.model))
         check_blasted_again(sheets, earlier)
     check_successors(sheets, earlier)
     lacks = tuple(dict.fromkeys((*day.lacks, *sheets.lacks)))
