@@ -118,7 +118,7 @@ def test_a_test_written_again_is_the_earlier_one_and_the_later_decides(run, deci
     repeated = f"{{location: D1, quantity: 4, size: 2{old}}}"
     salts = CLEAN.partition("    dust")[0].replace("10:40", "2026-05-04T10:40+00:00")
     later = f"{salts}    dust: [{repeated}, {TESTED_LATER}]\n"
-    second = report(2, YESTERDAY, tests=later, reinspects="N1", **NEXT)
+    second = report(2, YESTERDAY, tests=later, reinspects="N1", washed="07:50", **NEXT)
     assert decided(first, second)[:2] == ("release", ["closed"])
     elsewhere = second.replace(TESTED_LATER, TESTED_LATER.replace("D1", "D2"))
     assert decided(first, elsewhere)[:2] == ("rework", ["open"])
