@@ -337,7 +337,9 @@ def _quantity_field(kind: Kind, bounds: str, *examples: str) -> Any:
     examples = examples or EXAMPLES[kind]
     units = "|".join(re.escape(unit) for unit in SPELLINGS[kind])
     pattern = rf"^\s*[+-]?[0-9]{{1,9}}(\.[0-9]{{1,9}})?\s?({units})\s*$"
-    return _typed(f"a {kind} with its unit", _quantity(kind, bounds, examples), pattern, *examples, in_units=True)
+    article = "an" if kind[0] in "aeiou" else "a"
+    said = f"{article} {kind} with its unit"
+    return _typed(said, _quantity(kind, bounds, examples), pattern, *examples, in_units=True)
 
 
 Text = Annotated[str, *_typed("text", _text(TEXT_LIMIT))]

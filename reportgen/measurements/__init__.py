@@ -28,6 +28,7 @@ STATEMENTS: Final[tuple[Statement[Any], ...]] = (
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
     **OWN_WORDS, **{group: words for kind in MEASUREMENTS for group, words in words_of(kind.codes).items()},
     "tests": (*OWN_WORDS["tests"], *(kind.key for kind in MEASUREMENTS if kind not in LOGS)),
+    "slip-difference": (*OWN_WORDS["slip-difference"], *(kind.key for kind in MEASUREMENTS)),
 }  # fmt: skip
 """Closed lists of words, by their group in the catalogues."""
 CODES: Final[Mapping[str, Code[Any]]] = {one.name: one for one in STATEMENTS if isinstance(one, Code)}

@@ -17,7 +17,7 @@ from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR, VERDICT_COLOUR, colour
 from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
-from reportgen.pdf.textlines import Run, lines_of, text_width, widest_piece
+from reportgen.pdf.textlines import HAIR, Run, lines_of, text_width, widest_piece
 from reportgen.pdf.tightening import BreakUnless
 from reportgen.report.area_facts import Fact, area_facts, area_meta, further_facts, walk_maps
 from reportgen.report.context import area_bookmark, spot_profiles, spots_of
@@ -29,7 +29,7 @@ from reportgen.units import printed
 from reportgen.words.numbers import digits, per_cent
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from reportgen.charts import Command, WalkMap
     from reportgen.report.context import Context
@@ -40,6 +40,8 @@ _PAD, _TIGHT_PAD = 2.4, 1.2  # rows of 5.5 mm, of a compact table 4.3
 _LEAST_PLOT, _LEAST_VERDICT = 60.0, 40.0
 _MARK_ROOM = 14.5  # of a verdict's mark, and the gap to the plot
 _LABEL = 62.0
+_MOST_OF_A_LINE = 0.3
+"""Share of the width that labels take at most, where a word of somebody else's is longer than any of ours."""
 _HISTOGRAM = 26.0
 _COMPACT_FROM, _ALL_COMPACT_FROM = 9, 4
 _INDENT = 16.0
@@ -344,24 +346,32 @@ def _facts(context: Context, area: AreaResult, layout: Layout | None) -> list[Fl
     for first_map in maps[:1]:
         beside.insert(0, first_map)
         wide -= first_map.width + 10
-    first = FactRows(facts[:_BESIDE], wide)
+    room = label_room([*facts, *below], wide)
+    first = FactRows(facts[:_BESIDE], wide, room=room)
     rows = [SideBySide([first, *beside], before=2)] if beside else [first]
     further = maps[1:]
-    return [*rows, *further, *(FactRows([fact], context.width, area.id) for fact in below)]
+    return [*rows, *further, *(FactRows([fact], context.width, area.id, room=room) for fact in below)]
 
 
 def _marks_of(drawn: WalkMap) -> Callable[[float], list[Command]]:
     return lambda _: drawn.marks()
 
 
+def label_room(facts: Iterable[Fact], width: float) -> float:
+    """Return the points that the labels of facts take, so that none of their words is broken."""
+    words = {word for fact in facts for word in fact.label.split()}
+    longest = max((text_width(word, REGULAR, FINE) for word in words), default=0.0)
+    return max(_LABEL, min(longest + 4 + HAIR, width * _MOST_OF_A_LINE))
+
+
 class FactRows(Flowable):  # type: ignore[misc] # reportlab has no types
     """Facts under each other: label, mark, text; of ``area`` where they may stand on a page without its heading."""
 
-    def __init__(self, facts: Sequence[Fact], width: float, area: str = "") -> None:
+    def __init__(self, facts: Sequence[Fact], width: float, area: str = "", *, room: float = _LABEL) -> None:
         super().__init__()
-        self.width, self.facts, self.area = width, facts, area
-        self.rows = [Runs(fact.runs(), width - _LABEL, verdict=fact.verdict, size=DENSE, leading=9.0) for fact in facts]
-        self.labels = [lines_of(fact.label, REGULAR, FINE, _LABEL - 4) for fact in facts]
+        self.width, self.facts, self.area, self.room = width, facts, area, room
+        self.rows = [Runs(fact.runs(), width - room, verdict=fact.verdict, size=DENSE, leading=9.0) for fact in facts]
+        self.labels = [lines_of(fact.label, REGULAR, FINE, room - 4) for fact in facts]
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The width given; the sum of the rows."""
@@ -379,7 +389,7 @@ class FactRows(Flowable):  # type: ignore[misc] # reportlab has no types
             with tagged(self.canv, "P"):
                 for number, part in enumerate(label):
                     write(self.canv, 0, y - DENSE - 9.0 * number, part, FINE, INK)
-                row.drawOn(self.canv, _LABEL + (0 if fact.verdict else 11), y - row.height)
+                row.drawOn(self.canv, self.room + (0 if fact.verdict else 11), y - row.height)
             y -= tall + 2.4
 
 

@@ -199,7 +199,8 @@ def _noticed(context: Context, area: str, topic: str) -> dict[str, str]:
 
 def _where(context: Context, result: Any, test: Any) -> str:
     at = context.at(test.time) if getattr(test, "time", None) else ""
-    return ", ".join(filter(None, (context.words("location", location=result.location), at)))
+    where = context.words("location", location=result.location) if result.location is not None else ""
+    return ", ".join(filter(None, (where, at)))
 
 
 def _inputs(context: Context, kind: Measurement[Any, Any, Any], test: Any) -> str:

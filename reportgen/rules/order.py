@@ -4,8 +4,8 @@ What was measured before the blasting began is about another surface, and what c
 readings and grades neither clear nor fail the surface, and hold it, because a wrong time would hide what they say. What
 has no time was made in the shift of the report that states it first: where the primer came before that shift, it says
 nothing of bare steel either; nor does what is said since to be of the shift of an earlier report, which does not have
-it. A salt or dust test made before the blasting does neither and holds nothing: it is
-ordinary to test the steel as it came. While the blasting goes on, a reading is of a part that was finished; a later one
+it. A test of an area made before the blasting does neither and holds nothing: it is ordinary to test the steel as it
+came. While the blasting goes on, a reading is of a part that was finished; a later one
 of the rest does not tell which. The locations measured before a change of the process are named as such; any other
 finished part is a surface of its own. Where all of some steel was blasted again, or all that bounds a location, nothing
 made after that is of it as it was, in whichever entry it stands: it holds the area too.

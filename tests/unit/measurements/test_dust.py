@@ -77,7 +77,7 @@ def test_a_tape_from_before_the_blasting_is_shown_and_does_not_count():
     noted = finding(evaluation, "test-before-blasting")
     assert noted.facts == EarlyTest(Word("tests", "dust"), 1, "07:00")
     assert ENGLISH.observed(noted) == "dust test at 06:30, blasting began at 07:00: it does not count"
-    assert GERMAN.observed(noted) == "Staubprüfung um 06:30, Strahlen begann um 07:00: Sie zählt nicht"
+    assert GERMAN.observed(noted) == "Staubprüfung um 06:30, Strahlen begann um 07:00: zählt nicht"
 
 
 def test_without_a_limit_nothing_is_judged_and_that_is_said():

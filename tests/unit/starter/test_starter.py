@@ -108,7 +108,8 @@ def uncommented(day):
 
 CHOSEN = {
     "A, B, C, D or coated": "C", "code of the finding": "profile-below-minimum", "id of the area": "L1-OUT",
-    "id of who decided": "surname",
+    "id of who decided": "surname", "name of the apparatus": "pot 1",
+    "name and lot of the abrasive": "garnet 30/60",
 }  # fmt: skip
 
 

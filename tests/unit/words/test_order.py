@@ -49,7 +49,7 @@ PACE, BOTH = Amount(Decimal(5), "s"), (SeenAt("river", "A"), SeenAt("hall"))
         (
             codes.TEST_BEFORE_BLASTING, EarlyTest(SALTS, 1, "07:00"),
             "salt test at 06:50, blasting began at 07:00: it does not count",
-            "Salzprüfung um 06:50, Strahlen begann um 07:00: Sie zählt nicht",
+            "Salzprüfung um 06:50, Strahlen begann um 07:00: zählt nicht",
         ),
         (
             codes.READINGS_TOO_FAST, ReadTooFast(64, "g1", PACE, first="09:30", last="09:33"),
