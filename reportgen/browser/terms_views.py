@@ -13,15 +13,17 @@ from reportgen.errors import UsageError
 from reportgen.intake.changes import Address, Change, Entry, address_of, content_at
 from reportgen.job.instruments import ACCURACY_KINDS
 from reportgen.loader.assembly import load_project
+from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.looking import typed
 from reportgen.pipeline.terms import PROJECT_NAME, TermsObjection, terms_state, undo_terms, write_terms
 from reportgen.pipeline.writing import Conflict, Wrote, file_now
 from reportgen.starter import METHODS, identifier
 from reportgen.units import DISPLAY
+from reportgen.words.sentences import sentences
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.fields import Model
@@ -115,8 +117,11 @@ def terms_view(folder: Path, language: str) -> dict[str, Any]:
     say, data = texts(language), file_now(folder / PROJECT_NAME)
     project = load_project(folder / PROJECT_NAME, data)
     plain = parse_yaml(data, PROJECT_NAME).data
+    further = {"tests": [*_further(say, project, plain)]}
     parts = [
-        section(key, say(f"terms.{key}"), [_single(say, project, plain, one) for one in paths])
+        section(
+            key, say(f"terms.{key}"), [*(_single(say, project, plain, one) for one in paths), *further.get(key, ())]
+        )
         for key, paths in _SHEET.items()
     ]
     lists = [_list(say, plain, key, names) for key, names in _OF_LISTS.items()]
@@ -140,6 +145,19 @@ def _single(say: Texts, project: Project, plain: Mapping[str, Any], path: str) -
     name, _, unit = path.partition(":")
     at = Address.parse(name)
     return _field(say, plain, at, _label(say, at), str(at.steps[-1]), unit=getattr(project.units, unit, unit))
+
+
+def _further(say: Texts, project: Project, plain: Mapping[str, Any]) -> Iterator[Field]:
+    """Yield what a kind of measurement is limited in that the sheet has no field for."""
+    shown_already = {path.split("/")[1] for paths in _SHEET.values() for path in paths}
+    for kind in MEASUREMENTS:
+        quantities = {one.field: one.quantity for one in kind.entries}
+        for side in kind.sides if kind.limit_key not in shown_already else ():
+            at = Address(("specification", kind.limit_key, side.limit))
+            quantity = quantities.get(side.value)
+            unit = project.units.such_as(quantity)[0].partition(" ")[2] if quantity else ""
+            label = f"{sentences(say.language).name(kind.key)}: {say.named('term', side.limit)}"
+            yield _field(say, plain, at, label, side.limit, unit=unit)
 
 
 def _label(say: Texts, at: Address) -> str:

@@ -20,7 +20,7 @@ from reportgen.report.verdicts import (
     reasons,
     worst,
 )
-from reportgen.results.facts import Word
+from reportgen.results.facts import Amount, Word
 from reportgen.rules.also_recorded import also_recorded
 from reportgen.rules.release import effect_of
 from reportgen.units import Quantity
@@ -181,8 +181,9 @@ def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResu
     label = lowered(context, context.topic_name(kind.key), label=True)
     paired = tests if len(tests) == len(results) else [None] * len(results)
     for result, test in zip(results, paired, strict=True):
-        shown = typeset(said.say("result", kind.key, kind.result_facts(result)))
-        told = [_where(context, result, test), _inputs(context, kind, test)] if kind in TESTS else []
+        came = kind.result_facts(result)
+        shown = typeset(said.say("result", kind.key, came))
+        told = [_where(context, result, test), _inputs(context, kind, test, came)] if kind in TESTS else []
         rest = ": ".join(filter(None, told))
         yield Fact(label, result.verdict, shown, f" · {rest}" if rest else "", required)
     noticed = _noticed(context, area.id, kind.key)
@@ -203,10 +204,11 @@ def _where(context: Context, result: Any, test: Any) -> str:
     return ", ".join(filter(None, (where, at)))
 
 
-def _inputs(context: Context, kind: Measurement[Any, Any, Any], test: Any) -> str:
-    """The quantities of which the result of a test is made."""
+def _inputs(context: Context, kind: Measurement[Any, Any, Any], test: Any, came: Any) -> str:
+    """The quantities of which the result of a test is made; one that is itself the result is not said twice."""
     stated = {each.field: getattr(test, each.field, None) for each in kind.entries if each.field not in _NAMES}
     quantities = {name: value for name, value in stated.items() if isinstance(value, Quantity)}
+    quantities = {name: one for name, one in quantities.items() if getattr(came, name, None) != Amount.of(one)}
     heads = {name: lowered(context, context.said.say("entry", f"{kind.key}.{name}")) for name in quantities}
     return ", ".join(f"{heads[name]} {value}" for name, value in quantities.items())
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -22,7 +23,7 @@ from reportgen.report.verdicts import in_short, lowered, primer_doubts, worst
 from reportgen.words.numbers import digits, shown_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from reportgen.charts.drawing import FaceName
     from reportgen.job import Surface
@@ -46,12 +47,27 @@ _LIMITED = {
 """Findings, and the value of a reading that each is about."""
 
 
+def letters_of(keys: Iterable[str]) -> dict[str, str]:
+    """Return the letter over the disc of each kind of test: the first of its name that no kind before it has.
+
+    >>> letters_of(["salts", "dust", "stains"])
+    {'salts': 's', 'dust': 'd', 'stains': 't'}
+    """
+    taken: dict[str, str] = {}
+    for key in keys:
+        taken[key] = next(one for one in key + ascii_lowercase if one.isalpha() and one not in taken.values())
+    return taken
+
+
+_LETTERS = letters_of(kind.key for kind in TESTS if kind.timed)
+
+
 def shift_section(context: Context) -> list[Flowable]:
     """The chart, then the readings of the conditions; before it where there is room for them and not for the chart."""
     words, results = context.words, context.evaluation.conditions
     drawn = shift_chart(context)
     drawn_letters = {test.letter for lane in (drawn.lanes if drawn else ()) for test in lane.tests}
-    named = {kind.key[0]: lowered(context, context.topic_name(kind.key)) for kind in TESTS if kind.timed}
+    named = {letter: lowered(context, context.topic_name(key)) for key, letter in _LETTERS.items()}
     told = [f"{letter}: {name}" for letter, name in named.items() if letter in drawn_letters]
     note = " · ".join(filter(None, (words("shift.note"), ", ".join(told))))
     none = [running_text(words("climate.none"), before=4)]
@@ -288,7 +304,7 @@ def timed_tests(context: Context, surface: Surface) -> list[chart.TimedTest]:
         kind.key: worst(one.verdict for one in getattr(context.evaluation, kind.key) if one.area == surface.area)
         for kind, _ in found
     }
-    return [chart.TimedTest(instant(context, time), kind.key[0], judged[kind.key]) for kind, time in found]
+    return [chart.TimedTest(instant(context, time), _LETTERS[kind.key], judged[kind.key]) for kind, time in found]
 
 
 def _shims(context: Context) -> dict[int, str]:

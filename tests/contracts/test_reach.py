@@ -14,8 +14,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from reportgen.words.catalogue import languages
+from tests.unit.cli.conftest import _CLOCKS, DAY, PROJECT
+from tests.unit.cli.test_slip import LATE_CHECK
 
 ROOT = Path(__file__).parents[2]
 FIELDS = {
@@ -62,6 +65,13 @@ FINDS = (
     ),
 )
 """A rule that finds it."""
+OPTIONAL = {
+    "record.py": ("    location: Ident\n", "    location: Ident | None = None\n"),
+    "rule.py": ("    location: str\n", "    location: str | None\n"),
+    "en.toml": (" at location {location}", "[ at location {location}]"),
+    "de.toml": (" an Messstelle {location}", "[ an Messstelle {location}]"),
+}
+"""What the copied kind has otherwise: a test may be of a whole surface."""
 KEPT = ("metrology.contamination import Dust, dust_of_sizes, dust_within", "dust_within(Dust(", "dust_of_sizes(Dust(")
 """What the copied rule goes on using of dust: the formulas."""
 
@@ -81,6 +91,9 @@ def seeded(tmp_path_factory):
             text = re.sub(r"\bDUST\b", "FINS", re.sub("Dust", "Fins", re.sub("dust", "fins", text)))
             for number, kept in enumerate(KEPT):
                 text = text.replace(f"KEPT_{number};", kept)
+            if file.name in OPTIONAL:
+                assert text.count(OPTIONAL[file.name][0]) == 1, file.name
+                text = text.replace(*OPTIONAL[file.name])
             target = package / "measurements/fins" / file.name
             target.parent.mkdir(exist_ok=True)
             target.write_text(text, "utf-8")
@@ -118,31 +131,42 @@ def _with_contract(folder):
         r"(?m)^specification:\n", "specification:\n  fins: {maximum_quantity: 2}\n", project.read_text("utf-8")
     )
     project.write_text(limited, "utf-8")
-    found = "    fins: [{location: F1, quantity: 4, size: 2}]\n"
+    found = "    fins: [{location: F1, quantity: 4, size: 2}, {quantity: 1, size: 1}]\n"
     first = re.search(r"(?m)^surfaces:\n  - (area: \S+)\n", day.read_text("utf-8"))
     day.write_text(day.read_text("utf-8").replace(first[0], first[0] + found, 1), "utf-8")
     return folder
 
 
 SCRIPT = """
-import contextlib, io, json, sys
+import contextlib, datetime, importlib, io, json, os, pathlib, sys
 from reportgen.cli.main import main
+asked = json.load(sys.stdin)
+kept = dict(os.environ)
 said = []
-for given in json.load(sys.stdin):
+for given in asked["steps"]:
     out = io.StringIO()
+    if isinstance(given, dict):
+        pathlib.Path(given["file"]).write_text(given["text"], "utf-8")
+        moment = datetime.datetime.fromisoformat(given["at"])
+        for place in asked["clocks"]:
+            importlib.import_module(f"reportgen.pipeline{place}").now = lambda: moment
+        continue
+    os.environ.update(kept)
     with contextlib.redirect_stdout(out):
         code = main(given)
     said.append((code, out.getvalue()))
 json.dump(said, sys.stdout)
 """
-"""Commands of the seeded package, one after the other: exit code and answer of each."""
+"""Commands of the seeded package, one after the other: exit code and answer of each; between them a file is written."""
 
 
-def answered(seeded, *commands):
+def answered(seeded, *commands, folder=None):
     """What commands of the seeded package answer in the contract's folder: exit code and words of each."""
+    steps = [one if isinstance(one, dict) else list(map(str, one)) for one in commands]
     done = subprocess.run(
-        [sys.executable, "-P", "-c", SCRIPT], cwd=seeded / "job", env={**os.environ, "PYTHONPATH": str(seeded)},
-        input=json.dumps([list(map(str, one)) for one in commands]), capture_output=True, text=True, check=False,
+        [sys.executable, "-P", "-c", SCRIPT], cwd=folder or seeded / "job",
+        env={**os.environ, "PYTHONPATH": str(seeded), "REPORTGEN_PASSPHRASE": "a passphrase for tests"},
+        input=json.dumps({"clocks": _CLOCKS, "steps": steps}), capture_output=True, text=True, check=False,
         encoding="utf-8",
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
@@ -171,6 +195,9 @@ def test_it_is_checked_drawn_exported_issued_and_verified(seeded, tmp_path):
     assert set(codes[:2]) <= {0, 1}, wrong
     assert codes[2:] == (0, 0, 0, 0, 1, 0, 1), wrong
     told = json.loads(words[0])
+    pages = " ".join(" ".join(page.extract_text() for page in PdfReader(tmp_path / "draft.pdf").pages).split())
+    assert "quantity 1, size class 1 · required: quantity rating at most 2 " in pages
+    assert "None" not in pages
     (above,) = [one for one in told["findings"] if one["code"] == "fins-above-maximum"]
     assert (above["place"]["location"], above["facts"]["quantity"], told["fins"][0]["verdict"]) == (
         "F1", 4, "does not conform",
@@ -183,3 +210,47 @@ def test_it_is_checked_drawn_exported_issued_and_verified(seeded, tmp_path):
     (verified,) = json.loads(words[6])
     steps = {step["number"]: step["status"] for step in verified["steps"]}
     assert [steps[number] for number in (7, 8, 9, 10)] == ["passed"] * 4
+
+
+def test_a_slip_that_differs_in_it_is_told(seeded, tmp_path):
+    project = PROJECT.replace("  time_to_coat:", "  fins: {maximum_quantity: 2}\n  time_to_coat:")
+    (tmp_path / "project.yaml").write_text(project, "utf-8")
+    noon = DAY.replace("    profile:", "    fins: [{location: 1, quantity: 1, size: 1}]\n    profile:")
+    early = LATE_CHECK.replace("14:30", "11:30")
+    late = noon.replace(LATE_CHECK, early + LATE_CHECK).replace("quantity: 1, size: 1", "quantity: 2, size: 1")
+    said, wrong = answered(
+        seeded,
+        {"file": "day.yaml", "text": noon.replace(LATE_CHECK, early), "at": "2026-05-04T11:40:00+00:00"},
+        ("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body"),
+        ("slip", "day.yaml", "A-1", "--identity", "keys/i-tern.p12"),
+        {"file": "day.yaml", "text": late, "at": "2026-05-04T15:10:00+00:00"},
+        ("check", "day.yaml", "--all"),
+        ("issue", "day.yaml", "--identity", "keys/i-tern.p12", "-o", "report.pdf"),
+        ("verify", "report.pdf", "--trust", "keys/i-tern-root.pem"),
+        ("verify", "report.pdf", "--trust", "keys/i-tern-root.pem", "--language", "de"),
+        folder=tmp_path,
+    )
+    words = [" ".join(text.split()) for _, text in said]
+    assert [code for code, _ in said][:2] == [0, 0], (wrong, words)
+    assert "otherwise here: the fins tests" in words[2], words[2]
+    assert said[3][0] == 0, wrong
+    assert ", on other fins tests;" in words[4]
+    assert "bei anderen Angaben (Staubprüfungen)" in words[5]
+
+
+TERMS = """
+import json, pathlib
+from reportgen.browser.terms_views import terms_view
+parts = terms_view(pathlib.Path("."), "de")["parts"]
+print(json.dumps([[one.at, one.label, one.value] for part in parts for one in part["fields"]]))
+"""
+
+
+def test_its_limit_can_be_entered_on_the_page_of_the_terms(seeded):
+    done = subprocess.run(
+        [sys.executable, "-P", "-c", TERMS], cwd=seeded / "job", env={**os.environ, "PYTHONPATH": str(seeded)},
+        capture_output=True, text=True, check=False, encoding="utf-8",
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    shown = {path: (label, value) for path, label, value in json.loads(done.stdout)}
+    assert shown["specification/fins/maximum_quantity"] == ("Staub: Staub: zulässige Menge", "2")

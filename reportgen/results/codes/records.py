@@ -256,7 +256,7 @@ class ToldReleased(Facts):
 SlipDifference = Annotated[
     Word, "slip-difference", ("release", "primed", "project", "steel", "limits", "readings"),
 ]  # fmt: skip
-"""In what a report differs from a slip: in one of these, or in the entries of a kind of measurement, which adds itself."""
+"""In what a report differs from a slip: one of these, or the entries of a kind of measurement, which adds itself."""
 
 
 class SlipNotUpheld(Facts):

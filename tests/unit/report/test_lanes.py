@@ -7,11 +7,12 @@ import pytest
 
 from reportgen.charts import Label
 from reportgen.charts.shift import Lane
+from reportgen.measurements import TESTS
 from reportgen.pdf.blocks import SectionTitle
 from reportgen.pdf.styles import BOLD, REGULAR
 from reportgen.pdf.textlines import text_width
 from reportgen.pdf.tightening import WhicheverFits
-from reportgen.report.shift import shift_chart, shift_section
+from reportgen.report.shift import letters_of, shift_chart, shift_section
 from tests.unit.report.test_page_1 import seen
 
 STATION = "Compressor station north-east blast pot 1"
@@ -85,3 +86,8 @@ def test_a_chart_that_comes_after_the_conditions_has_a_title_of_its_own(language
     assert (heading.text, block) == (told, whole.block)
     assert heading.note == whole.titles[0].note
     assert later.height > tall
+
+
+def test_no_two_kinds_of_test_have_one_letter():
+    assert letters_of(["salts", "dust", "stains", "d"]) == {"salts": "s", "dust": "d", "stains": "t", "d": "a"}
+    assert letters_of(kind.key for kind in TESTS)["salts"] == "s"

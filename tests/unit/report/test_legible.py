@@ -1,18 +1,24 @@
 """Nothing is set too small to read, no id is broken, labels have their room, marks and open areas their names."""
 
+from decimal import Decimal
+from types import SimpleNamespace
+
 import pytest
 
+from reportgen.measurements.salts import SALTS
 from reportgen.pdf.blocks import Runs
 from reportgen.pdf.styles import FINE, INK, REGULAR
 from reportgen.pdf.tables import Column, GroupedTable
 from reportgen.pdf.textlines import Run, text_width
 from reportgen.report import method
-from reportgen.report.area import FactRows
-from reportgen.report.area_facts import Fact, further_facts, profile_fact
+from reportgen.report.area import _LABEL, FactRows, label_room
+from reportgen.report.area_facts import Fact, _inputs, further_facts, profile_fact
 from reportgen.report.signature import SignatureFoot
 from reportgen.report.summary import strip_in_words
 from reportgen.report.verdicts import lowered
 from reportgen.results import Word
+from reportgen.results.facts import Amount
+from reportgen.units import Quantity
 from tests.unit.report.test_page_1 import seen
 from tests.unit.rules.factory import surface
 
@@ -54,13 +60,30 @@ def test_text_that_fits_stays_in_its_column():
 @pytest.mark.parametrize("label", ["positions of the locations, 1", "dust", "Positionen der Messstellen, 1, 2, 3"])
 def test_the_label_of_a_fact_has_lines_of_its_own_beside_the_text(label):
     rows = FactRows([Fact(label, None, "", "mid web")], 400.0)
-    from reportgen.report.area import _LABEL
-
     rows.wrapOn(None, 400.0, 700.0)
     (lines,) = rows.labels
     assert " ".join(lines) == label
     assert max(text_width(one, REGULAR, FINE) for one in lines) < _LABEL
     assert rows.height >= 9.0 * len(lines)
+
+
+def test_no_word_of_a_label_is_broken_unless_it_would_take_the_line():
+    facts = [Fact(label, None, "", "300 lx") for label in ("dust", "Beleuchtungsstärkemessung")]
+    wide = FactRows(facts, 400.0, room=label_room(facts, 400.0))
+    assert [len(lines) for lines in wide.labels] == [1, 1]
+    assert wide.room > label_room(facts[:1], 400.0) == _LABEL
+    assert label_room([Fact("x" * 300, None, "", "")], 400.0) == 120.0
+
+
+def test_an_input_that_is_the_result_is_not_printed_twice():
+    context = seen()
+    test = SimpleNamespace(area=Quantity(Decimal("12.5"), "cm2"), chloride=Quantity(Decimal("5.0"), "ug/cm2"))
+    told = [
+        _inputs(context, SALTS, test, SimpleNamespace(chloride=Amount(Decimal(value), "ug/cm2")))
+        for value in ("5.0", "5.1")
+    ]
+    assert ["chloride 5.0" in one for one in told] == [False, True]
+    assert all("12.5 cm²" in one for one in told)
 
 
 @pytest.mark.parametrize("language", ["en", "de"])
