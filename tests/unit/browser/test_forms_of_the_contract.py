@@ -2,14 +2,16 @@
 
 import html
 import re
+from dataclasses import replace
 
 import pytest
 
-from reportgen.browser import contract_pages
+from reportgen.browser import contract_pages, terms_views
 from reportgen.browser.contract_pages import refusal_of_answer
 from reportgen.browser.record_views import nonconformances_view
 from reportgen.browser.sight import seen
 from reportgen.browser.terms_views import terms_view
+from reportgen.measurements.abrasive import ABRASIVE
 from reportgen.pipeline import check
 from reportgen.starter import METHODS, QUESTIONS, is_asked
 from reportgen.starter.template import template
@@ -197,3 +199,11 @@ def test_usual_limits_of_the_weather_count_in_no_report_before_their_clause_is_s
         checks = html.unescape(site.get("/shift/2026-06-08/checks").text)
         assert ("every 4 h: usual limits, not confirmed with the contract yet" in checks) is (not clause)
         assert "<clause" not in checks
+
+
+@pytest.mark.parametrize(("language", "name"), [("en", "Abrasive"), ("de", "Strahlmittel")])
+def test_a_limit_that_the_sheet_of_terms_does_not_name_has_a_field_with_its_unit(contract, monkeypatch, language, name):
+    at = "specification/leachate/maximum_conductivity"
+    monkeypatch.setattr(terms_views, "MEASUREMENTS", (replace(ABRASIVE, limit_key="leachate"),))
+    fields = {one.at: one for part in terms_view(contract, language)["parts"] for one in part["fields"]}
+    assert (fields[at].label.split(":")[0], fields[at].unit, fields[at].kind) == (name, "uS/cm", "number")
