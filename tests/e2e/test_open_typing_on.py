@@ -222,7 +222,6 @@ def test_nothing_warns_where_nothing_was_typed_and_a_choice_keeps_the_focus(pers
     other = decided.evaluate("e => [...e.options].find(o => o.value && !o.selected).value")
     decided.select_option(other)
     held.answers()
-    print(person.page.evaluate("document.activeElement.outerHTML.slice(0,300)"), person.page.inner_text("#told"), person.page.inner_text("#margin"))
     assert person.at.endswith("/decided_by")
     day = folder / "2026-06-09.yaml"
     day.write_text(re.sub(r"(?m)^    initial_condition: .*\n", "", day.read_text("utf-8"), count=0), "utf-8")

@@ -21,7 +21,7 @@ const spill = (keys, place) => { // what was typed and has no field to go to is 
 
 // One answer after another. `queued` is what was sent of which field and is not answered yet, `under` what is being answered.
 let chain = Promise.resolve(), done = false, under = {}, asks = "";
-const queued = new Map();
+const queued = new Map(), denied = new Map(); // `denied`: what was asked about or refused, and is not sent again by itself
 const send = (values, target) => {
   chain = chain.then(async () => {
     const given = values();
@@ -46,9 +46,11 @@ const write = (f, more) => {
   if (!given || !more && queued.get(f.id) === f.value) return given ? chain : send(() => null);
   queued.set(f.id, f.value);
   const replaced = () => f.tagName === "SELECT" && queued.get(f.id) !== given.value;
-  return send(() => !replaced() && { ...given, was: was(now()), seen: page().dataset.seen, ...more }, () => told(f));
+  return send(() => !replaced() && { ...given, was: was(now()), seen: page().dataset.seen, ...more }, () => told(now()))
+    .then(ok => { if (ok) denied.delete(f.id); else denied.set(f.id, given.value); return ok; });
 };
 
+const unfold = f => { for (let part = f?.closest("main details"); part; part = part.parentElement.closest("details")) part.open = true; };
 const after = (f, section) => {
   // a number typed after a reading is the next reading: never the size of what was blasted
   const size = each => f.dataset.live === "live" && each.dataset.at?.endsWith("/cleaned");
@@ -61,7 +63,7 @@ const after = (f, section) => {
   const blank = row && fields().find(each => row.contains(each) && seen(each) && !each.value && each.tagName !== "TEXTAREA");
   const next = blank || (f.isConnected && !f.dataset.begin ? wanted.find(later) : wanted.find(within) || wanted.find(beyond)) || wanted[0];
   const again = section?.dataset.log !== undefined && section.querySelector("[data-begin]"); // a log goes on where it is
-  for (let part = next?.closest("details"); part; part = part.parentElement.closest("details")) part.open = true;
+  unfold(next);
   return next || again !== f && again || document.querySelector("main a.next") || document.querySelector("#margin a, #foot summary, main a.first")
     || fields().find(seen) || page();
 };
@@ -179,7 +181,7 @@ document.addEventListener("input", event => {
 document.addEventListener("change", event => {
   const f = event.target, own = f.dataset?.same && by(f.dataset.same);
   if (own) { own.value = f.value; lead({ keys: [], gone: false }, own, write(own)); }
-  else if (f.dataset?.at && unwritten(f)) write(f);
+  else if (f.dataset?.at && unwritten(f) && denied.get(f.id) !== f.value) write(f);
 });
 const folds = new Map(); // what a person folded or unfolded stays so when the page is drawn again
 document.addEventListener("click", event => {
@@ -217,6 +219,7 @@ document.addEventListener("htmx:before:settle", event => { // in the same turn a
   for (const [id, own] of typed) if (id !== under.field) spill([own.value]);
   for (const [id, open] of folds) if (by(id)) by(id).open = open;
   const f = by(spot.id);
+  if (!held || held.gone) unfold(f); // an entry that is whole by now folds behind who leaves it, not around who is in it
   if (f && document.activeElement === document.body) go(f);
   if (f && document.activeElement === f && spot.start != null) f.setSelectionRange(spot.start, spot.end);
 });
