@@ -59,8 +59,8 @@ const after = (f, section) => {
   const within = each => section && section.contains(each);
   const beyond = each => section && section.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
   const seen = each => later(each) && each.checkVisibility();
-  const row = f.isConnected && !f.dataset.begin && f.closest(".row-of"); // an entry is gone through as it stands on the page
-  const blank = row && fields().find(each => row.contains(each) && seen(each) && !each.value && each.tagName !== "TEXTAREA");
+  const row = f.isConnected && !f.dataset.begin && f.closest(".row-of"); // an entry is gone through as it stands on the page, folded by now or not
+  const blank = row && fields().find(each => each.closest("details") === row && later(each) && !each.value && each.tagName !== "TEXTAREA");
   const next = blank || (f.isConnected && !f.dataset.begin ? wanted.find(later) : wanted.find(within) || wanted.find(beyond)) || wanted[0];
   const again = section?.dataset.log !== undefined && section.querySelector("[data-begin]"); // a log goes on where it is
   unfold(next);
@@ -225,7 +225,7 @@ document.addEventListener("htmx:before:settle", event => { // in the same turn a
 });
 document.addEventListener("htmx:after:swap", event => {
   const form = event.detail.ctx.sourceElement?.closest?.("form"); // a passphrase has done its work where nothing was refused
-  if (form && !form.querySelector(".refused")) for (const each of form.querySelectorAll("[type=password]")) each.value = "";
+  if (form && !event.detail.ctx.target.querySelector?.(".refused")) for (const each of form.querySelectorAll("[type=password]")) each.value = "";
 });
 document.addEventListener("asks", event => { asks = event.detail.value; }); // of another entry than the one that was written
 
