@@ -43,8 +43,8 @@ _NUMBER: Final = re.compile(r"[\d.,\s]+")
 def new_name(data: Mapping[str, Any], change: Change) -> tuple[str, list[str]] | None:
     """Return an apparatus or abrasive that a change names and the day does not know, with those it knows; or None.
 
-    A number is asked about wherever it becomes a name: it was mostly meant for the field beside. Any other name is asked
-    about where checks of its own begin with it, unless it is the first of the day.
+    A number is asked about wherever it becomes a name: it was mostly meant for the field beside. Any other name is
+    asked about where checks of its own begin with it, unless it is the first of the day.
     """
     step = change.at.steps[-1]
     begun = isinstance(step, Entry)

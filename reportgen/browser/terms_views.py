@@ -64,7 +64,7 @@ _SHEET: Final[Mapping[str, tuple[str, ...]]] = {
 }  # fmt: skip
 """Fields by the part of the page in which they stand; behind a colon a unit, or what is measured in one."""
 _IN_PARTS: Final = ("specification/soluble_salts/", "specification/dust/maximum_size")
-"""Fields that no file can have alone: they are shown where their part is there, and begun by a form that asks for all."""
+"""Fields that no file can have alone: they are shown where their part is there, which a form begins as a whole."""
 _OF_LISTS: Final[Mapping[str, tuple[str, ...]]] = {
     "people": ("name", "role", "organisation", "certificate", "certificate_expires"),
     "instruments": (
@@ -118,7 +118,9 @@ def terms_view(folder: Path, language: str) -> dict[str, Any]:
     project = load_project(folder / PROJECT_NAME, data)
     plain = parse_yaml(data, PROJECT_NAME).data
     parts = [
-        section(key, say(f"terms.{key}"), [_single(say, project, plain, one) for one in paths if _may_stand(plain, one)])
+        section(
+            key, say(f"terms.{key}"), [_single(say, project, plain, one) for one in paths if _may_stand(plain, one)]
+        )
         for key, paths in _SHEET.items()
     ]
     lists = [_list(say, plain, key, names) for key, names in _OF_LISTS.items()]

@@ -3,6 +3,7 @@
 import re
 import shutil
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import pytest
 import yaml
@@ -45,8 +46,9 @@ def test_making_an_identity_shows_that_it_works_and_what_was_wrong_goes_with_the
     page.locator("#again").press("End")
     page.keyboard.type("l")
     assert page.locator("#refused-identity .refused").count() == 0
-    waiting, busy = [], page.locator("#again >> xpath=ancestor::form").locator(".busy")
-    page.route("**/pages/identity", lambda route: waiting.append(route))
+    waiting: list[Any] = []
+    busy = page.locator("#again >> xpath=ancestor::form").locator(".busy")
+    page.route("**/pages/identity", lambda route: waiting.extend([route]))
     assert not busy.is_visible()
     make.click()
     busy.wait_for()

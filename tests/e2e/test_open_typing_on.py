@@ -1,6 +1,6 @@
 """Typing on while an answer is awaited: it goes where it was typed, no answer takes the focus, nothing is lost.
 
-Every answer is held back here until a test lets it go, so that what is typed meanwhile is typed meanwhile on any machine.
+Every answer is held back here until a test lets it go, so that what is typed meanwhile is so on any machine.
 """
 
 import re
@@ -26,7 +26,11 @@ class Held:
 
     def __init__(self, person: Person) -> None:
         self.person, self.waiting = person, []
-        person.page.route(re.compile(r"/write(\?|$)"), lambda route: self.waiting.append(route))
+        person.page.route(re.compile(r"/write(\?|$)"), self.came)
+
+    def came(self, route):
+        """Keep what the page sent."""
+        self.waiting.append(route)
 
     def sent(self):
         """Wait until something was sent."""
@@ -217,7 +221,9 @@ def test_nothing_warns_where_nothing_was_typed_and_a_choice_keeps_the_focus(pers
     person.page.on("dialog", lambda one: warned.append(one.type))
     person.goes(f"{DAY}/nonconformances")
     decided = person.page.locator("[data-at$='/decided_by']").first
-    decided.evaluate("e => { for (let p = e.closest('details'); p; p = p.parentElement.closest('details')) p.open = true; }")
+    decided.evaluate(
+        "e => { for (let p = e.closest('details'); p; p = p.parentElement.closest('details')) p.open = true; }"
+    )
     decided.focus()
     other = decided.evaluate("e => [...e.options].find(o => o.value && !o.selected).value")
     decided.select_option(other)

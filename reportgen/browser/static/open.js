@@ -59,7 +59,7 @@ const after = (f, section) => {
   const within = each => section && section.contains(each);
   const beyond = each => section && section.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
   const seen = each => later(each) && each.checkVisibility();
-  const row = f.isConnected && !f.dataset.begin && f.closest(".row-of"); // an entry is gone through as it stands on the page, folded by now or not
+  const row = f.isConnected && !f.dataset.begin && f.closest("[data-log] .row-of"); // an entry of a log is gone through as it stands on the page, folded by now or not
   const blank = row && fields().find(each => each.closest("details") === row && later(each) && !each.value && each.tagName !== "TEXTAREA");
   const next = blank || (f.isConnected && !f.dataset.begin ? wanted.find(later) : wanted.find(within) || wanted.find(beyond)) || wanted[0];
   const again = section?.dataset.log !== undefined && section.querySelector("[data-begin]"); // a log goes on where it is
