@@ -106,7 +106,7 @@ class Person:
 
     def settled(self) -> None:
         """Wait until everything that was typed has been answered."""
-        self.until("!moving && !keys.length")
+        self.until("!held && !queued.size")
         self.page.evaluate("chain")
 
     def until(self, what: str) -> None:

@@ -11,8 +11,8 @@ from zoneinfo import ZoneInfo
 from reportgen.browser.contents import change_text, diagnostic_text, place_text, refused_text, shown
 from reportgen.browser.fields import NEW, Field, clock, sent_back
 from reportgen.browser.profile_views import why_second
-from reportgen.browser.questions import place_of, question_text
-from reportgen.browser.record_views import nonconformance_begun
+from reportgen.browser.questions import new_name, place_of, question_text
+from reportgen.browser.record_views import nonconformance_begun, still_wanted
 from reportgen.browser.sight import MARKS, result_text, seen
 from reportgen.browser.texts import texts
 from reportgen.errors import InputError, ReportgenError, UsageError
@@ -95,6 +95,8 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
         why = (refused_text(say, str(one.at.steps[-1]), one.now) for one in changes)
         if refused := [text for text in why if text is not None]:
             return Answer("refused", {"refused": refused})
+        if given.get("believed") != "yes" and (found := new_name(_data(day), changes[0])) is not None:
+            return _asked(given, found[0], [say("ask.new-name", known=", ".join(found[1]) or None)])
         outcome = write_entry(day, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):
         return Answer("conflict", conflict_view(say, outcome, given))
@@ -135,7 +137,10 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
         return _confirmed(day, given)
     if "raise" in given:
         sight = seen(day, language)
-        name, entry = nonconformance_begun(sight, given["raise"], given.get("codes", "").split())
+        codes = still_wanted(sight, given["raise"], given.get("codes", "").split())
+        if not codes:
+            raise UsageError(sight.say("ncr.there"))
+        name, entry = nonconformance_begun(sight, given["raise"], codes)
         return (Change(Address((Entry("nonconformances", (("id", name),)),)), None, entry),)
     change = _change(given)
     if given.get("begin"):
@@ -301,17 +306,14 @@ def _objection(day: Path, language: str, found: Look, changes: Sequence[Change],
     if found.shift is not None:
         why += [say("ask.shift-hours", hours=found.shift.hours)] if found.shift.hours else []
         why += [say("ask.shift-moved", count=found.shift.moved)] if found.shift.moved else []
-    value = shown(changes[0].now) if changes else ""
-    return Answer(
-        "asked",
-        {
-            "field": given.get("field", ""),
-            "value": value,
-            "why": why,
-            "number": given.get("kind") in ("number", "clock"),
-            "shift": f"/shift/{quote(day.stem)}#report" if found.outside_shift else "",
-        },
-    )
+    shift = f"/shift/{quote(day.stem)}#report" if found.outside_shift else ""
+    return _asked(given, shown(changes[0].now) if changes else "", why, shift)
+
+
+def _asked(given: Mapping[str, str], value: str, why: list[str], shift: str = "") -> Answer:
+    number = given.get("kind") in ("number", "clock")
+    view = {"field": given.get("field", ""), "value": value, "why": why, "number": number, "shift": shift}
+    return Answer("asked", view)
 
 
 # What is typed and not written yet

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser.contents import shown
 from reportgen.browser.fields import Field
-from reportgen.intake.changes import address_of, content_at
+from reportgen.intake.changes import Entry, address_of, content_at
 from reportgen.intake.entries import NO_READING
 from reportgen.pipeline.looking import DOUBTS, SINGLE
 from reportgen.results.codes.doubts import DoubtedEntry
@@ -17,7 +18,7 @@ from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from reportgen.intake.changes import Address
+    from reportgen.intake.changes import Address, Change
     from reportgen.results import Evaluation, Finding
     from reportgen.words.sentences import Sentences
     from reportgen.yamlsource import Loc
@@ -33,6 +34,32 @@ _LOGS: Final = {
 _READINGS: Final = ("reading", "readings")
 _FIELDS: Final = {"air-pressure": "pressure", "blasting-pressure": "pressure"}
 """Entries whose field is not called as they are; of the rest each is called so, with a hyphen for a low line."""
+
+
+_SUBJECTS: Final = ("apparatus", "abrasive")
+_NUMBER: Final = re.compile(r"[\d.,\s]+")
+
+
+def new_name(data: Mapping[str, Any], change: Change) -> tuple[str, list[str]] | None:
+    """Return an apparatus or abrasive that a change names and the day does not know, with those it knows; or None.
+
+    A number is asked about wherever it becomes a name: it was mostly meant for the field beside. Any other name is
+    asked about where checks of its own begin with it, unless it is the first of the day.
+    """
+    step = change.at.steps[-1]
+    begun = isinstance(step, Entry)
+    names: Mapping[str, Any] = dict(step.names) if isinstance(step, Entry) else {step: change.now}
+    for subject in _SUBJECTS if change.now is not None else ():
+        name, known = names.get(subject), _known(data, subject)
+        if isinstance(name, str) and name and name not in known and (_NUMBER.fullmatch(name) or (begun and known)):
+            return name, known
+    return None
+
+
+def _known(data: Mapping[str, Any], subject: str) -> list[str]:
+    entries = [each for several in data.values() if isinstance(several, list) for each in several]
+    found = [one.get(subject) or (one.get("blasted") or {}).get(subject) for one in entries if isinstance(one, dict)]
+    return list(dict.fromkeys(str(one) for one in found if one))
 
 
 def question_text(said: Sentences, finding: Finding) -> str:
