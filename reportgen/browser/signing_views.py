@@ -19,10 +19,13 @@ if TYPE_CHECKING:
 
     from reportgen.pipeline.preparing import Prepared
     from reportgen.seal import Identity
+    from reportgen.verification.verdict import Status
 
 WIDTH: Final = 1240
 _HELD: dict[Path, Prepared] = {}
-_OVERALL: Final = {"passed": "conforms", "failed": "fails", "indeterminate": "open", "not done": "none"}
+_OVERALL: Final[dict[Status, str]] = {
+    "passed": "conforms", "failed": "fails", "indeterminate": "open", "not done": "none", "superseded": "open",
+}  # fmt: skip
 
 
 def pages_view(day: Path, language: str) -> dict[str, Any]:
@@ -293,10 +296,11 @@ def verified(
          "why": "; ".join(said(one, language) for one in [one.sentence for one in step.reasons] or step.unproven)}
         for step in answer.steps
     ]  # fmt: skip
+    replaced = [said(one, language) for step in answer.steps if step.status == "superseded" for one in step.details[:1]]
     own = [] if roots or policy else [path.name for path in trust]
     return {
         "overall": answer.overall, "overall_mark": _OVERALL[answer.overall], "steps": steps,
-        "reasons": [said(one.sentence, language) for one in answer.reasons], "trusted": own,
+        "reasons": [said(one.sentence, language) for one in answer.reasons] + replaced, "trusted": own,
         "given": len(roots), "policy": answer.policy_sha256, "file": file.name,
     }  # fmt: skip
 

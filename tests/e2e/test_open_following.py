@@ -195,3 +195,16 @@ def test_two_revisions_are_compared_entry_by_entry_and_result_by_result(site, fo
     assert any(where.startswith(f"G-1, location {one['location']}, profile") for where in told)
     assert told["report, revision"] == ("0", "1")
     assert site.get("/compare/QW-14-IR-001/0/xx").status_code == 404
+
+
+def test_a_revision_that_was_replaced_is_verified_and_says_so(site, folder, identities):
+    issued(site)
+    site.post(f"{FIRST}/revision", {"reason": "a reading was misread"})
+    issued(site)
+    answer = site.post("/report/QW-14-IR-001/0/proof", files={"trust": ("", b"")})
+    assert answer.status_code == 200
+    shown = html.unescape(answer.text)
+    assert "replaced" in shown
+    assert "superseded by revision 1" in shown.split('<ol class="steps">', maxsplit=1)[0]
+    newest = site.post("/report/QW-14-IR-001/1/proof", files={"trust": ("", b"")})
+    assert "superseded" not in newest.text
