@@ -28,10 +28,18 @@ _AS_WRITTEN: Final = ("inspector_id", "structure_id", "area_id", "locations", "r
 _QUANTITIES: Final[dict[str, Kind]] = {
     "minimum": "height", "maximum": "height", "area_size": "area",
 }  # fmt: skip
-_LINES: Final = ("minimum", "maximum", "comparator_grade", "overlap_rule", "readings_per_location", "decision_rule")
+_LINES: Final = (
+    "minimum",
+    "maximum",
+    "comparator_grade",
+    "overlap_rule",
+    "readings_per_location",
+    "decision_rule",
+    "rounding",
+)
 """Lines of the project file that stand as a comment where nothing was answered, or asked."""
 _NOT_OF: Final = {
-    "tape": ("comparator",), "probe": ("comparator", "c1", "x1"), "comparator": ("rounding", "unit", "c1", "x1"),
+    "tape": ("comparator",), "probe": ("comparator", "c1", "x1"), "comparator": ("unit", "c1", "x1"),
 }  # fmt: skip
 """Lines that are of another method."""
 _READ_AS: Final = {"tape": "x1", "probe": "depth", "comparator": "grade"}

@@ -13,7 +13,7 @@ ANSWERS = {
     "contract": "AB-12", "name": "Harbour crane", "client": "Harbour Trust", "contractor": "Blast and Coat",
     "site": "north quay", "inspection_body": "Vessery Inspection", "address": "1 Quay Lane", "inspector": "N. Vessery",
     "document": "AB-12 part 6", "grade": "SSPC-SP 10", "unit": "mil", "minimum": "2.0 mil", "maximum": "3.5 mil",
-    "edition": "2021", "overlap_rule": "average", "decision_rule": "simple", "locations": "3",
+    "edition": "2021", "overlap_rule": "average", "decision_rule": "simple", "rounding": "half-even", "locations": "3",
     "conditions_clause": "6.2",
     "gauge_serial": "G-4711", "gauge_accuracy": "0.2 mil", "hygrometer_serial": "H-208", "thermometer_serial": "T-31",
     "coarse_lot": "C-7", "extra_coarse_lot": "X-9", "structure": "Crane portal", "area": "leg 1, outside",
