@@ -227,11 +227,21 @@ def _change(given: Mapping[str, str]) -> Change:
 
 
 def _begun(entry: Mapping[str, Any], text: str) -> dict[str, Any]:
-    """Return what an entry begins with, the text that was typed in its place."""
+    """Return what an entry begins with, the text that was typed in its place.
+
+    Raises:
+        UsageError: it holds what no page gives.
+    """
+    if not all(isinstance(value, str | dict) or _are_names(value) for value in entry.values()):
+        raise UsageError("the page sent what it was not given", help_text="load it again")
     return {
         key: _begun(value, text) if isinstance(value, dict) else text if value == NEW else value
         for key, value in entry.items()
     }
+
+
+def _are_names(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(one, str) for one in value)
 
 
 def _text(given: Mapping[str, str]) -> str:

@@ -48,7 +48,8 @@ HEADERS: Final = {
 
 _GO_ON: Final = (
     '<!doctype html><html lang="en"><meta charset="utf-8"><meta http-equiv="refresh" content="0;url={home}/">'
-    '<link rel="icon" href="{home}/static/icon.svg"><title>reportgen</title><p><a href="{home}/">reportgen</a></p></html>'
+    '<link rel="icon" href="{home}/static/icon.svg"><title>reportgen</title>'
+    '<p><a href="{home}/">reportgen</a></p></html>'
 )
 _LEADING: Final = ("location", "hx-redirect")
 """Headers that lead on to another address of ours."""

@@ -42,7 +42,7 @@ def shift_view(day: Path, language: str) -> dict[str, Any]:
             f"{_time(report.shift.start)}–{_time(report.shift.end)}", sight.job.inspector.name,
             sight.say("shift.with", present=present) if present else "",
         ))),
-        "state": state_text(sight, state), "signable": state.state not in {"issued", "revised"},
+        "state": state_text(sight, state), "signable": state.state not in {"issued", "revised", "differs"},
         "report_at": f"/report/{quote(report.number)}/{report.revision}",
         "lanes": lanes,
         "others": [{"id": plan.id, "name": plan.name, "to": f"{sight.address}/area/{plan.id}"}
@@ -141,7 +141,7 @@ def clocks(sight: Sight) -> list[dict[str, str]]:
     return found
 
 
-def state_text(sight: Sight, state: Any) -> dict[str, str]:
+def state_text(sight: Sight, state: Any) -> dict[str, Any]:
     """Return how the day stands, in one sentence and what follows from it."""
     say, missed = sight.say, [one.area for one in sight.job.day.not_inspected]
     inspected = [area for area in sight.evaluation.areas if area.not_inspected is None]
@@ -157,7 +157,13 @@ def state_text(sight: Sight, state: Any) -> dict[str, str]:
         "at": None if state.issued is None else say.moment(state.issued.issued_at),
         "due": ", ".join(state.due), "due_count": len(state.due),
     }  # fmt: skip
-    texts = {"state": state.state, "mark": mark, "head": say(f"state.{state.state}", **facts)}
+    word = "unready" if missing and state.state in {"ready", "held"} else state.state
+    texts = {
+        "state": state.state, "mark": mark, "head": say(f"state.{word}", **facts),
+        "begin": say("state.start", revision=state.revision + 1) if state.state == "differs" else "",
+        "report": f"/report/{quote(state.number)}/{state.revision}" if state.state == "differs" else "",
+        "day": sight.day.stem,
+    }  # fmt: skip
     if state.state in {"issued", "differs", "revised", "empty"}:
         more = [say(f"state.{state.state}-more", **facts)]
     if state.state == "differs":

@@ -182,7 +182,11 @@ def report_view(folder: Path, language: str, number: str, revision: int) -> dict
             now=shown(one.after) or say("conflict.nothing"))
         for one in shift.differences
     ]  # fmt: skip
+    newest = max(one.revision for one in _rows(folder) if one.number == number)
+    reason = shift.reason if shift is not None and shift.issued is not None else None
     return {
+        "replaced": say("state.revised", revision=newest, before=revision, reason=reason) if newest > revision else "",
+        "replaced_by": newest,
         "number": number, "revision": revision, "issued": say.moment(row.issued_at),
         "verdict": {"state": MARKS[row.verdict], "word": say(f"verdict.{row.verdict}")},
         "signed_by": "" if shift is None else shift.signed_by or "", "file": file.name,

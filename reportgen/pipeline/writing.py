@@ -279,15 +279,22 @@ def refuse_issued(day: Path, data: bytes) -> None:
     Raises:
         IssuedError: naming the report.
     """
-    report = DayText(data, str(day)).data.get("report")
-    number, revision = (report.get("number"), report.get("revision")) if isinstance(report, dict) else (None, None)
-    known = [one for (name, each), one in Folder(day.parent).issued.items() if (name, str(each)) == (number, revision)]
-    if known:
+    issued = issued_as(day, DayText(data, str(day)).data)
+    if issued is not None:
+        number, revision, date = issued
         message = Phrase(
             "{number} was issued as revision {revision} on {date}: it can no longer be changed",
-            number=str(number), revision=str(revision), date=known[0].issued_at[:10],
+            number=number, revision=revision, date=date,
         )  # fmt: skip
         raise IssuedError(message, help_text="start a revision, which names its reason")
+
+
+def issued_as(day: Path, content: Mapping[str, Any]) -> tuple[str, str, str] | None:
+    """Return number, revision and date by which a day with some content was issued as it states; None if it was not."""
+    report = content.get("report")
+    number, revision = (report.get("number"), report.get("revision")) if isinstance(report, dict) else (None, None)
+    known = [one for (name, each), one in Folder(day.parent).issued.items() if (name, str(each)) == (number, revision)]
+    return (str(number), str(revision), known[0].issued_at[:10]) if known else None
 
 
 # The file

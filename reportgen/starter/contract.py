@@ -79,7 +79,7 @@ def further_area(text: str) -> FurtherArea:
     name, colon, rest = (text if ":" in text else text.replace(",", ":", 1)).partition(":")
     name, rest = name.strip(), rest.strip()
     if not colon or not name or not rest:
-        raise UsageError(Phrase("`{text}` is no area", text=text), help_text="write `L2-OUT: leg 2, outside, 260 ft2`")
+        raise UsageError(Phrase("`{text}` is no area", text=text), help_text="write `L2-OUT: leg 2, outside; 260 ft2`")
     found = _SIZE_APART.fullmatch(rest) or _SIZE_CLOSE.fullmatch(rest)
     if found is None and _SIZE_SOMEWHERE.fullmatch(rest):
         help_text = "write `L2-OUT: leg 2, outside; 260 ft2`"
