@@ -192,8 +192,11 @@ class Sight:
         if area is None and surfaces:
             return []
         entered = {one.get("area") for one in surfaces if isinstance(one, dict)}
-        due = [one.plan.id for one in areas_due(self.job, self.evaluation, ()) if one.plan.id not in missed | entered]
-        return [one for one in due if area in (None, one)]
+        wanted = {one.plan.id for one in areas_due(self.job, self.evaluation, ())}
+        if area is not None:  # one that no report has seen is due too
+            wanted = {area} - ({one.area for job in self.job.earlier for one in job.day.surfaces} - wanted)
+        plans = (plan.id for structure in self.project.structures for plan in structure.areas)
+        return [name for name in plans if name in wanted - missed - entered]
 
     def _unread(self, one: Diagnostic) -> dict[str, Any]:
         line = one.spans[0].line
