@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import Phrase
@@ -138,8 +138,17 @@ def objection(key: str, answer: str, given: Mapping[str, str], date: dt.date) ->
     except (UsageError, QuantityError) as error:
         return error
     asked = {known[name].option for name in {*others, key}}
-    own = (one for one in found if known[key].option in one.options and asked.issuperset(one.options))
+    own = [one for one in found if known[key].option in one.options and asked.issuperset(one.options)]
+    if own and others:  # what another answer on the same line brings about is said in its own place
+        without = {one.message for one in _objections(*_files(examples | others, date))}
+        own = [one for one in own if one.message not in without]
     return next((UsageError(one.message, help_text=one.help_text) for one in own), None)
+
+
+def _readable(name: str) -> str:
+    """Return an id as it is given, in letters that an id may have: ``Ü-1`` is ``UE-1``."""
+    plain = name if name.isascii() else latin(name)
+    return plain.upper() if name.isupper() else plain
 
 
 def _is_refused(answers: Mapping[str, str], date: dt.date) -> bool:
@@ -185,6 +194,8 @@ def _files(
     """Return the starter files for answers to all questions but those left open, and the name of the day file."""
     method = kind_of(answers)
     values = {key: text for key, text in answers.items() if is_asked(key, answers)}
+    values |= {"area_id": _readable(values["area_id"])} if "area_id" in values else {}
+    further = [replace(one, id=_readable(one.id)) for one in further]
     units = SYSTEMS[values["unit"]]
     for key, kind in _QUANTITIES.items():
         if key in values:
