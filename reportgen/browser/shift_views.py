@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from reportgen.browser.beside_views import report_fields
-from reportgen.browser.contents import limits_stated, place_text, shown
+from reportgen.browser.contents import as_labelled, limits_stated, place_text, shown
 from reportgen.browser.fields import to_fill_in
 from reportgen.browser.sight import MARKS, Sight, seen
 from reportgen.browser.strips import range_of, scale_of, strip
@@ -86,7 +86,7 @@ def reasons_of(sight: Sight, area: AreaResult) -> list[str]:
 def _observed(sight: Sight, one: Finding) -> str:
     """Return what was found; of an entry that is unfinished in the words of its page."""
     own = sight.unfinished_at(one.facts.line) if isinstance(one.facts, Unfinished) else None
-    return own or sight.said.observed(one)
+    return own or as_labelled(sight.say, sight.said.observed(one))
 
 
 def _begun(sight: Sight, area: str, name: str) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import quote, urlencode
 from zoneinfo import ZoneInfo
 
-from reportgen.browser.contents import diagnostic_text, field_text, place_text
+from reportgen.browser.contents import as_labelled, diagnostic_text, field_text, place_text
 from reportgen.browser.fields import to_fill_in
 from reportgen.browser.questions import question_text, questions
 from reportgen.browser.texts import Texts, texts
@@ -209,8 +209,9 @@ class Sight:
 
     def _unfinished(self, one: UnfinishedEntry) -> dict[str, Any]:
         """Return what an entry that was begun still lacks, as its page calls it, and where it is gone on with."""
+        block = next((part for part in reversed(one.place) if isinstance(part, str)), one.block)
         names = {
-            kind: ", ".join(dict.fromkeys(field_text(self.say, one.block, self._as_read(one, name)) for name in fields))
+            kind: ", ".join(dict.fromkeys(field_text(self.say, block, self._as_read(one, name)) for name in fields))
             or None
             for kind, fields in (("lacks", one.lacks), ("unread", one.unread))
         }  # fmt: skip
@@ -278,7 +279,7 @@ class Sight:
             one = one | {"sentence": question_text(self.said, self.evaluation.findings[one["findings"][0]])}
         return {
             "to": self._to(code, places[0] if places else {}), "where": " ".join(filter(None, where)),
-            "text": one["sentence"], "areas": areas,
+            "text": as_labelled(self.say, one["sentence"]), "areas": areas,
         }  # fmt: skip
 
     def _to(self, code: str, place: dict[str, str]) -> str:

@@ -5,6 +5,8 @@ import re
 
 import pytest
 
+from reportgen.browser.contents import as_labelled
+from reportgen.browser.texts import texts
 from tests.unit.browser.site import Site
 from tests.unit.cli.conftest import DAY, PROJECT, contract
 
@@ -52,3 +54,22 @@ def test_a_beginning_that_no_page_gave_is_refused(contract, site, begin):
     assert "refused" in answer.text
     assert json.dumps(begin) not in answer.text
     assert (contract / "day.yaml").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("language", "told"), [("en", "under “re-inspection for”; `unheard_of`"), ("de", "„Nachprüfung zu“")]
+)
+def test_fields_are_called_as_the_pages_call_them(language, told):
+    assert told in as_labelled(texts(language), "with NCR-001 under `reinspects`; `unheard_of`")
+
+
+def test_what_a_salt_test_lacks_is_called_as_its_fields_are(contract, site):
+    salts = (
+        '  soluble_salts: {clause: "2.5", maximum: 50 mg/m2, expressed_as: mixed salts by conductivity}\n  sampling:'
+    )
+    (contract / "project.yaml").write_text(PROJECT.replace("  sampling:", salts), "utf-8")
+    begun = "    salts: [{location: 1, blank: 0.4 uS/cm}]\n    profile: {gauge"
+    (contract / "day.yaml").write_text(DAY.replace("    profile: {gauge", begun), "utf-8")
+    shown = site.get("/shift/day/area/A-1").text
+    assert re.search(r"patch, water", shown)
+    assert not re.search(r"area, volume", shown)
