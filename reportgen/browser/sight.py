@@ -131,7 +131,7 @@ class Sight:
             "head": self.head(here), "margin": self.margin(area), "day": self.day.stem, "seen": self.sha256,
             "asks": questions(self.data, self.evaluation, self.said),
             "offset": int(offset.total_seconds() // 60),
-            "issued": self._issued() if here in _ENTERED else None,
+            "closed": self._issued() if here in _ENTERED else None,
         }  # fmt: skip
 
     def _issued(self) -> dict[str, str] | None:
