@@ -74,15 +74,7 @@ def place_of(data: Mapping[str, Any], finding: Finding) -> Iterator[Address]:
     """
     facts = finding.facts
     if finding.code == HOLD_DOUBTFUL.name:
-        hold = facts.hold if isinstance(facts, HoldPassed) else facts
-        for at, row in enumerate(_listed(data, "hold_points")):
-            of = (row.get("step"), row.get("by")) == (getattr(hold, "step", None), getattr(hold, "by", None))
-            if (
-                of
-                and row.get("confirmed") != "yes"
-                and str(row.get("released", "")) in (getattr(hold, "since", "") or "")
-            ):
-                yield address_of(data, ("hold_points", at, "by"))
+        yield from _hold_places(data, facts)
     is_confirmed = finding.code == ENTRY_CONFIRMED.name
     if not (is_confirmed or finding.code in SINGLE) or not isinstance(facts, DoubtedEntry):
         return
@@ -92,6 +84,15 @@ def place_of(data: Mapping[str, Any], finding: Finding) -> Iterator[Address]:
     for loc, record in named if what == "readings" else named[:1]:
         fields = (_name_in(record, finding), *compared_with(finding))
         yield from (address_of(data, (*loc, field)) for field in fields if field in record)
+
+
+def _hold_places(data: Mapping[str, Any], facts: Any) -> Iterator[Address]:
+    """Yield who released a hold point, of which nothing tells who it was."""
+    hold = facts.hold if isinstance(facts, HoldPassed) else facts
+    for at, row in enumerate(_listed(data, "hold_points")):
+        of = (row.get("step"), row.get("by")) == (getattr(hold, "step", None), getattr(hold, "by", None))
+        if of and row.get("confirmed") != "yes" and str(row.get("released", "")) in (getattr(hold, "since", "") or ""):
+            yield address_of(data, ("hold_points", at, "by"))
 
 
 def _name_in(record: Mapping[str, Any], finding: Finding) -> str:

@@ -158,12 +158,7 @@ def state_text(sight: Sight, state: Any) -> dict[str, Any]:
         "due": ", ".join(state.due), "due_count": len(state.due),
     }  # fmt: skip
     word = "unready" if missing and state.state in {"ready", "held"} else state.state
-    texts = {
-        "state": state.state, "mark": mark, "head": say(f"state.{word}", **facts),
-        "begin": say("state.start", revision=state.revision + 1) if state.state == "differs" else "",
-        "report": f"/report/{quote(state.number)}/{state.revision}" if state.state == "differs" else "",
-        "day": sight.day.stem,
-    }  # fmt: skip
+    texts = {"state": state.state, "mark": mark, "head": say(f"state.{word}", **facts), **_revising(sight, state)}
     if state.state in {"issued", "differs", "revised", "empty"}:
         more = [say(f"state.{state.state}-more", **facts)]
     if state.state == "differs":
@@ -173,3 +168,11 @@ def state_text(sight: Sight, state: Any) -> dict[str, Any]:
             for one in state.differences[:5]
         ]  # fmt: skip
     return {**texts, "more": " ".join(more)}
+
+
+def _revising(sight: Sight, state: Any) -> dict[str, Any]:
+    """Return how one goes on with a day that differs from what was issued."""
+    if state.state != "differs":
+        return {"begin": "", "report": ""}
+    begin = sight.say("state.start", revision=state.revision + 1)
+    return {"begin": begin, "report": f"/report/{quote(state.number)}/{state.revision}"}

@@ -17,6 +17,7 @@ from reportgen.errors import InputError, ReportgenError, UsageError
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from reportgen.browser.texts import Texts
     from reportgen.pipeline.preparing import Prepared
     from reportgen.seal import Identity
     from reportgen.verification.verdict import Status
@@ -183,9 +184,8 @@ def report_view(folder: Path, language: str, number: str, revision: int) -> dict
         for one in shift.differences
     ]  # fmt: skip
     newest = max(one.revision for one in _rows(folder) if one.number == number)
-    reason = shift.reason if shift is not None and shift.issued is not None else None
     return {
-        "replaced": say("state.revised", revision=newest, before=revision, reason=reason) if newest > revision else "",
+        "replaced": _replaced(say, shift, revision, newest),
         "replaced_by": newest,
         "number": number, "revision": revision, "issued": say.moment(row.issued_at),
         "verdict": {"state": MARKS[row.verdict], "word": say(f"verdict.{row.verdict}")},
@@ -196,6 +196,14 @@ def report_view(folder: Path, language: str, number: str, revision: int) -> dict
         "body": "reportgen" if state.project is None else state.project.inspection_body.name,
         "pages": _pages(file), **countersigning(file), **_identities(folder),
     }  # fmt: skip
+
+
+def _replaced(say: Texts, shift: Any, revision: int, newest: int) -> str:
+    """Return by what a revision is replaced, and why; nothing for the newest."""
+    if newest <= revision:
+        return ""
+    reason = shift.reason if shift is not None and shift.issued is not None else None
+    return say("state.revised", revision=newest, before=revision, reason=reason)
 
 
 def _rows(folder: Path) -> list[Any]:
