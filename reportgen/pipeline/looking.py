@@ -362,17 +362,21 @@ def _asked_alone(job: Job, data: bytes, evaluation: Evaluation, changes: Sequenc
     }
     content = parse_yaml(data, "").data
     for change in changes:
-        record = record_of(change)
-        block = next((step.of for step in reversed(record) if isinstance(step, Entry)), "")
-        last, now = change.at.steps[-1], change.now
-        given = now if isinstance(now, dict) else {last: now} if isinstance(last, str) else {}
-        if content_at(content, Address((*record, FLAG))) is not None:
-            continue
-        for field, text in given.items():
-            facts = of_itself(job.project, block, field, text) if isinstance(text, str) else None
+        for block, field, text in _given(content, change):
+            facts = of_itself(job.project, block, field, text)
             if facts is not None and (facts.entry.key, facts.value) not in told:
                 place = {name: change.at.named(name) for name in ("area", "location", "time")}
                 yield ENTRY_DOUBTFUL.found(facts, Place(**place))
+
+
+def _given(content: Mapping[str, Any], change: Change) -> list[tuple[str, str, str]]:
+    """Return block, field and text of what a change enters into an entry that nobody has confirmed."""
+    record = record_of(change)
+    if content_at(content, Address((*record, FLAG))) is not None:
+        return []
+    block = next((step.of for step in reversed(record) if isinstance(step, Entry)), "")
+    given = change.now if isinstance(change.now, dict) else {str(change.at.steps[-1]): change.now}
+    return [(block, field, text) for field, text in given.items() if isinstance(text, str)]
 
 
 def _outside_shift(change: Change, clock: SiteClock) -> bool:

@@ -139,10 +139,14 @@ def objection(key: str, answer: str, given: Mapping[str, str], date: dt.date) ->
         return error
     asked = {known[name].option for name in {*others, key}}
     own = [one for one in found if known[key].option in one.options and asked.issuperset(one.options)]
-    if own and others:  # what another answer on the same line brings about is said in its own place
-        without = {one.message for one in _objections(*_files(examples | others, date))}
-        own = [one for one in own if one.message not in without]
+    own = _beside_others(own, examples | others, date) if others else own
     return next((UsageError(one.message, help_text=one.help_text) for one in own), None)
+
+
+def _beside_others(own: list[_Objection], others: Mapping[str, str], date: dt.date) -> list[_Objection]:
+    """Return what the other answers do not bring about by themselves: that is said in its own place."""
+    without = {one.message for one in _objections(*_files(others, date))} if own else set()
+    return [one for one in own if one.message not in without]
 
 
 def _readable(name: str) -> str:
