@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from functools import cache
 from importlib import resources
@@ -103,6 +104,24 @@ def field_text(say: Texts, block: str, field: str) -> str:
     name = names[-1] if names else field
     keys = (one.format(block=block, name=name) for one in _LABELS)
     return next((say(key) for key in keys if say.knows(key)), name.replace("_", " "))
+
+
+_FIELD: Final = re.compile(r"`([a-z_]+)`")
+_BLOCKS: Final = ("surfaces", "nonconformances", "conditions", "report")
+
+
+def as_labelled(say: Texts, text: str) -> str:
+    """Return a sentence of the results with the fields of the day file called as the pages call them.
+
+    A field that no page has stays as it is written.
+    """
+
+    def label(found: re.Match[str]) -> str:
+        keys = (one.format(block=block, name=found[1]) for one in _LABELS for block in _BLOCKS)
+        key = next((one for one in keys if say.knows(one)), None)
+        return found[0] if key is None else say("write.field", name=say(key))
+
+    return _FIELD.sub(label, text)
 
 
 def shown(content: Content | None) -> str:
