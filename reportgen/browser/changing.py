@@ -91,14 +91,9 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
         changes = _changes(day, language, given)
         if not changes:
             raise UsageError(say("write.nothing"))
-        if given.get("begin") and (twice := _twice(_data(day), changes[0])):
-            return _there_already(say, twice)
-        why = (refused_text(say, str(one.at.steps[-1]), one.now) for one in changes)
-        if refused := [text for text in why if text is not None]:
-            return Answer("refused", {"refused": refused})
+        if (answer := _unwritten(say, _data(day), given, changes)) is not None:
+            return answer
         believed = given.get("believed")
-        if not believed and (found := new_name(_data(day), changes[0])) is not None:
-            return _asked(given, found[0], [say("ask.new-name", known=", ".join(found[1]) or None)])
         outcome = write_entry(
             day, changes, seen=given.get("seen") or None, believed=believed in ("yes", "open"),
             unsettled=believed == "open",
@@ -109,6 +104,18 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
         return _objection(day, language, outcome.look, changes, given)
     assert isinstance(outcome, Wrote)  # noqa: S101 - there is nothing else
     return Answer("wrote", _written(day, say, outcome, back="undo" in given) | _leads_to(day, outcome, given), outcome)
+
+
+def _unwritten(say: Texts, data: Any, given: Mapping[str, str], changes: Sequence[Change]) -> Answer | None:
+    """Return the answer to what is there already, can be nothing, or is called as nothing was before; else None."""
+    if given.get("begin") and (twice := _twice(data, changes[0])):
+        return _there_already(say, twice)
+    why = (refused_text(say, str(one.at.steps[-1]), one.now) for one in changes)
+    if refused := [text for text in why if text is not None]:
+        return Answer("refused", {"refused": refused})
+    if given.get("believed") or (found := new_name(data, changes[0])) is None:
+        return None
+    return _asked(given, found[0], [say("ask.new-name", known=", ".join(found[1]) or None)])
 
 
 def _leads_to(day: Path, wrote: Wrote, given: Mapping[str, str]) -> dict[str, str]:

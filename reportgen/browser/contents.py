@@ -18,10 +18,13 @@ from reportgen.words.sentences import sentences
 from reportgen.yamlsource.characters import HIDDEN, character_name
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from reportgen.browser.texts import Texts
     from reportgen.diagnostics import Diagnostic
     from reportgen.intake.changes import Content
     from reportgen.job.project import ProfileRequirement
+    from reportgen.pipeline.revising import EntryDiffers
 
 
 def change_text(say: Texts, change: Change) -> str:
@@ -133,6 +136,16 @@ def shown(content: Content | None) -> str:
     text = "" if content is None else str(content)
     number, space, unit = text.rpartition(" ")
     return f"{number} {DISPLAY[unit]}" if space and unit in DISPLAY else text
+
+
+def differs_text(say: Texts, ones: Iterable[EntryDiffers]) -> list[str]:
+    """Return of entries that are otherwise than issued what they were and are."""
+    nothing = say("conflict.nothing")
+    return [
+        say("report.differs", where=place_text(say, one.at), issued=shown(one.before) or nothing,
+            now=shown(one.after) or nothing)
+        for one in ones
+    ]  # fmt: skip
 
 
 def diagnostic_text(say: Texts, one: Diagnostic) -> str:

@@ -1,4 +1,8 @@
-"""Connections that begin a request and do not go on: given up after a while, the oldest first where there are many."""
+"""Connections that begin a request and do not go on: given up after a while, the oldest first where there are many.
+
+The server itself waits for the head of a request without end. What is used of it here it does not promise to keep;
+the test of such connections (T11) tells when it is otherwise.
+"""
 
 from __future__ import annotations
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from reportgen.browser.beside_views import report_fields
-from reportgen.browser.contents import as_labelled, limits_stated, place_text, shown
+from reportgen.browser.contents import as_labelled, differs_text, limits_stated
 from reportgen.browser.fields import to_fill_in
 from reportgen.browser.sight import MARKS, Sight, seen
 from reportgen.browser.strips import range_of, scale_of, strip
@@ -162,11 +162,7 @@ def state_text(sight: Sight, state: Any) -> dict[str, Any]:
     if state.state in {"issued", "differs", "revised", "empty"}:
         more = [say(f"state.{state.state}-more", **facts)]
     if state.state == "differs":
-        more += [
-            say("report.differs", where=place_text(say, one.at), issued=shown(one.before) or say("conflict.nothing"),
-                now=shown(one.after) or say("conflict.nothing"))
-            for one in state.differences[:5]
-        ]  # fmt: skip
+        more += differs_text(say, state.differences[:5])
     return {**texts, "more": " ".join(more)}
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.own_folder import own_identities
-from reportgen.browser.contents import diagnostic_text, place_text, shown
+from reportgen.browser.contents import diagnostic_text, differs_text
 from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import texts
 from reportgen.errors import InputError, ReportgenError, UsageError
@@ -178,11 +178,7 @@ def report_view(folder: Path, language: str, number: str, revision: int) -> dict
     state = contract_state(folder)
     shift = next((one for one in state.shifts if one.number == number), None)
     latest = shift is not None and shift.issued is not None and shift.issued.revision == revision
-    differs = [] if shift is None or not latest else [
-        say("report.differs", where=place_text(say, one.at), issued=shown(one.before) or say("conflict.nothing"),
-            now=shown(one.after) or say("conflict.nothing"))
-        for one in shift.differences
-    ]  # fmt: skip
+    differs = differs_text(say, shift.differences) if shift is not None and latest else []
     newest = max(one.revision for one in _rows(folder) if one.number == number)
     return {
         "replaced": _replaced(say, shift, revision, newest),

@@ -134,15 +134,19 @@ def write_entry(
             conflict, with_it, then = made_in(day, before, with_flags(text, wanted))
             assert conflict is None  # noqa: S101 - nothing was written meanwhile
             after = looked(day, then, wanted, at=at)
-            look = _apart(look, after, wanted)
-            if unsettled:
-                open_still = tuple(one for one in look.asked if one.code in SINGLE)
-                look = replace(look, asked=(), beside=(*open_still, *look.beside))
-            elif believed and _is_doubted(look) and not after.refused:
+            look = _left_unsettled(_apart(look, after, wanted), unsettled=unsettled)
+            if believed and _is_doubted(look) and not after.refused:
                 made, data, look = with_it, then, _apart(after, after, wanted)
         if look.refused or (not believed and (look.asked or look.outside_shift or look.shift)):
             return Objection(look)
         return put(day, before, data, made, look, seen=seen)
+
+
+def _left_unsettled(look: Look, *, unsettled: bool) -> Look:
+    """Return a look in which, where it is ``unsettled``, what is asked stays open beside what is written."""
+    if not unsettled:
+        return look
+    return replace(look, asked=(), beside=(*(one for one in look.asked if one.code in SINGLE), *look.beside))
 
 
 def _is_doubted(look: Look) -> bool:

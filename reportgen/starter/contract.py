@@ -192,14 +192,19 @@ def _objections(files: Mapping[str, bytes], day: str) -> list[_Objection]:
     return found
 
 
+def _asked(answers: Mapping[str, str], further: Sequence[FurtherArea]) -> tuple[dict[str, str], list[FurtherArea]]:
+    """Return the answers to what is asked, and the further areas, with ids of areas that a file name may have."""
+    values = {key: text for key, text in answers.items() if is_asked(key, answers)}
+    values |= {"area_id": _readable(values["area_id"])} if "area_id" in values else {}
+    return values, [replace(one, id=_readable(one.id)) for one in further]
+
+
 def _files(
     answers: Mapping[str, str], date: dt.date, further: Sequence[FurtherArea] = ()
 ) -> tuple[dict[str, bytes], str]:  # fmt: skip
     """Return the starter files for answers to all questions but those left open, and the name of the day file."""
     method = kind_of(answers)
-    values = {key: text for key, text in answers.items() if is_asked(key, answers)}
-    values |= {"area_id": _readable(values["area_id"])} if "area_id" in values else {}
-    further = [replace(one, id=_readable(one.id)) for one in further]
+    values, further = _asked(answers, further)
     units = SYSTEMS[values["unit"]]
     for key, kind in _QUANTITIES.items():
         if key in values:
