@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -89,7 +90,7 @@ class Person:
         self.page.on("dialog", lambda dialog: dialog.accept())
         self.page.goto(opening)
         self.page.wait_for_url(lambda address: "/open" not in address)
-        self.origin = opening.split("/open", maxsplit=1)[0]
+        self.origin = re.match("http://[^/]+/[^/]+", self.page.url)[0]
         self.pressed = 0
 
     def goes(self, address: str) -> None:
@@ -106,7 +107,7 @@ class Person:
 
     def settled(self) -> None:
         """Wait until everything that was typed has been answered."""
-        self.until("!moving && !keys.length")
+        self.until("!held && !queued.size")
         self.page.evaluate("chain")
 
     def until(self, what: str) -> None:

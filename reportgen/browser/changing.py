@@ -8,17 +8,18 @@ from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
-from reportgen.browser.contents import change_text, diagnostic_text, place_text, refused_text, shown
+from reportgen.browser.contents import change_text, diagnostic_text, field_text, place_text, refused_text, shown
 from reportgen.browser.fields import NEW, Field, clock, sent_back
 from reportgen.browser.profile_views import why_second
-from reportgen.browser.questions import place_of, question_text
-from reportgen.browser.record_views import nonconformance_begun
+from reportgen.browser.questions import new_name, place_of, question_text
+from reportgen.browser.record_views import nonconformance_begun, still_wanted
 from reportgen.browser.sight import MARKS, result_text, seen
 from reportgen.browser.texts import texts
 from reportgen.errors import InputError, ReportgenError, UsageError
 from reportgen.intake.carried import carried
 from reportgen.intake.changes import Address, Change, Entry, content_at, without
 from reportgen.measurements import MEASUREMENTS
+from reportgen.pipeline.confirming import FLAG, compared_with, field_of, rests_on
 from reportgen.pipeline.looking import look, typed
 from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, undo, write_entry
 from reportgen.results import CheckResult
@@ -90,18 +91,31 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
         changes = _changes(day, language, given)
         if not changes:
             raise UsageError(say("write.nothing"))
-        if given.get("begin") and (twice := _twice(_data(day), changes[0])):
-            return _there_already(say, twice)
-        why = (refused_text(say, str(one.at.steps[-1]), one.now) for one in changes)
-        if refused := [text for text in why if text is not None]:
-            return Answer("refused", {"refused": refused})
-        outcome = write_entry(day, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
+        if (answer := _unwritten(say, _data(day), given, changes)) is not None:
+            return answer
+        believed = given.get("believed")
+        outcome = write_entry(
+            day, changes, seen=given.get("seen") or None, believed=believed in ("yes", "open"),
+            unsettled=believed == "open",
+        )  # fmt: skip
     if isinstance(outcome, Conflict):
         return Answer("conflict", conflict_view(say, outcome, given))
     if isinstance(outcome, Objection):
         return _objection(day, language, outcome.look, changes, given)
     assert isinstance(outcome, Wrote)  # noqa: S101 - there is nothing else
     return Answer("wrote", _written(day, say, outcome, back="undo" in given) | _leads_to(day, outcome, given), outcome)
+
+
+def _unwritten(say: Texts, data: Any, given: Mapping[str, str], changes: Sequence[Change]) -> Answer | None:
+    """Return the answer to what is there already, can be nothing, or is called as nothing was before; else None."""
+    if given.get("begin") and (twice := _twice(data, changes[0])):
+        return _there_already(say, twice)
+    why = (refused_text(say, str(one.at.steps[-1]), one.now) for one in changes)
+    if refused := [text for text in why if text is not None]:
+        return Answer("refused", {"refused": refused})
+    if given.get("believed") or (found := new_name(data, changes[0])) is None:
+        return None
+    return _asked(given, found[0], [say("ask.new-name", known=", ".join(found[1]) or None)])
 
 
 def _leads_to(day: Path, wrote: Wrote, given: Mapping[str, str]) -> dict[str, str]:
@@ -131,11 +145,16 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
     if "settle" in given:
         there = sent_back(given.get("was", ""))
         return confirming(_data(day), Change(Address.parse(given["settle"]), there, there))
+    if "unsettle" in given:
+        return (Change(Address.parse(given["unsettle"]), sent_back(given.get("was", "")), None),)
     if "confirm" in given:
         return _confirmed(day, given)
     if "raise" in given:
         sight = seen(day, language)
-        name, entry = nonconformance_begun(sight, given["raise"], given.get("codes", "").split())
+        codes = still_wanted(sight, given["raise"], given.get("codes", "").split())
+        if not codes:
+            raise UsageError(sight.say("ncr.there"))
+        name, entry = nonconformance_begun(sight, given["raise"], codes)
         return (Change(Address((Entry("nonconformances", (("id", name),)),)), None, entry),)
     change = _change(given)
     if given.get("begin"):
@@ -221,11 +240,21 @@ def _change(given: Mapping[str, str]) -> Change:
 
 
 def _begun(entry: Mapping[str, Any], text: str) -> dict[str, Any]:
-    """Return what an entry begins with, the text that was typed in its place."""
+    """Return what an entry begins with, the text that was typed in its place.
+
+    Raises:
+        UsageError: it holds what no page gives.
+    """
+    if not all(isinstance(value, str | dict) or _are_names(value) for value in entry.values()):
+        raise UsageError("the page sent what it was not given", help_text="load it again")
     return {
         key: _begun(value, text) if isinstance(value, dict) else text if value == NEW else value
         for key, value in entry.items()
     }
+
+
+def _are_names(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(one, str) for one in value)
 
 
 def _text(given: Mapping[str, str]) -> str:
@@ -247,7 +276,9 @@ def _named(step: Step, text: str) -> Step:
 def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, Any]:
     zone = _zone(day)
     time = wrote.at.astimezone(zone).strftime(_SECONDS)
-    what = "; ".join(change_text(say, one) for one in wrote.changes[:2])
+    # that an entry is asked about anew is told last: what was typed comes first
+    made = sorted(wrote.changes, key=lambda one: one.at.steps[-1] == FLAG)
+    what = "; ".join(change_text(say, one) for one in made[:2])
     text = say("margin.taken-back" if back else "margin.written", time=time, what=what or None)
     if wrote.set_aside is not None:
         text += " " + say("margin.set-aside", file=wrote.set_aside.name)
@@ -257,7 +288,9 @@ def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, An
     if beside:
         where, found = beside[0].place.location, question_text(sentences(say.language).marked(), beside[0])
         text += " " + say("ask.stands", location=where, what=found)
-    asks = next((Field(str(at), "").id for one in beside for at in place_of(_data(day), one)), "")
+    written = {str(one.at) for one in wrote.changes}
+    asked = [at for one in beside for at in place_of(_data(day), one)]
+    asks = next((Field(str(at), "").id for at in sorted(asked, key=lambda at: str(at) in written)), "")
     return {"text": text, "undo": not back, "asks": asks}
 
 
@@ -301,17 +334,35 @@ def _objection(day: Path, language: str, found: Look, changes: Sequence[Change],
     if found.shift is not None:
         why += [say("ask.shift-hours", hours=found.shift.hours)] if found.shift.hours else []
         why += [say("ask.shift-moved", count=found.shift.moved)] if found.shift.moved else []
+    shift = f"/shift/{quote(day.stem)}#report" if found.outside_shift else ""
     value = shown(changes[0].now) if changes else ""
-    return Answer(
-        "asked",
-        {
-            "field": given.get("field", ""),
-            "value": value,
-            "why": why,
-            "number": given.get("kind") in ("number", "clock"),
-            "shift": f"/shift/{quote(day.stem)}#report" if found.outside_shift else "",
-        },
-    )
+    return _asked(given, value, why, shift, other=_other(say, found, changes))
+
+
+def _asked(given: Mapping[str, str], value: str, why: list[str], shift: str = "", other: str = "") -> Answer:
+    number = given.get("kind") in ("number", "clock")
+    view = {
+        "field": given.get("field", ""),
+        "value": value,
+        "why": why,
+        "number": number,
+        "other": other,
+        "shift": shift,
+    }
+    return Answer("asked", view)
+
+
+def _other(say: Texts, found: Look, changes: Sequence[Change]) -> str:
+    """Return what else a question rests on, which may be the slip: the field of the same entry; nothing for none."""
+    at = changes[0].at if changes else None
+    fields = [
+        name for one in found.asked if rests_on(one, changes) for name in (field_of(one), *compared_with(one))
+        if name and compared_with(one)
+    ]  # fmt: skip
+    if at is None or not isinstance(at.steps[-1], str):
+        return ""
+    block = next((step.of for step in at.steps if isinstance(step, Entry)), "")
+    return next((field_text(say, block, name) for name in fields if name != at.steps[-1]), "")
 
 
 # What is typed and not written yet

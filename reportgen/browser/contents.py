@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from functools import cache
 from importlib import resources
@@ -17,10 +18,13 @@ from reportgen.words.sentences import sentences
 from reportgen.yamlsource.characters import HIDDEN, character_name
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from reportgen.browser.texts import Texts
     from reportgen.diagnostics import Diagnostic
     from reportgen.intake.changes import Content
     from reportgen.job.project import ProfileRequirement
+    from reportgen.pipeline.revising import EntryDiffers
 
 
 def change_text(say: Texts, change: Change) -> str:
@@ -105,6 +109,24 @@ def field_text(say: Texts, block: str, field: str) -> str:
     return next((say(key) for key in keys if say.knows(key)), name.replace("_", " "))
 
 
+_FIELD: Final = re.compile(r"`([a-z_]+)`")
+_BLOCKS: Final = ("surfaces", "nonconformances", "conditions", "report")
+
+
+def as_labelled(say: Texts, text: str) -> str:
+    """Return a sentence of the results with the fields of the day file called as the pages call them.
+
+    A field that no page has stays as it is written.
+    """
+
+    def label(found: re.Match[str]) -> str:
+        keys = (one.format(block=block, name=found[1]) for one in _LABELS for block in _BLOCKS)
+        key = next((one for one in keys if say.knows(one)), None)
+        return found[0] if key is None else say("write.field", name=say(key))
+
+    return _FIELD.sub(label, text)
+
+
 def shown(content: Content | None) -> str:
     """Return what stands somewhere as a person reads it."""
     if isinstance(content, dict):
@@ -114,6 +136,16 @@ def shown(content: Content | None) -> str:
     text = "" if content is None else str(content)
     number, space, unit = text.rpartition(" ")
     return f"{number} {DISPLAY[unit]}" if space and unit in DISPLAY else text
+
+
+def differs_text(say: Texts, ones: Iterable[EntryDiffers]) -> list[str]:
+    """Return of entries that are otherwise than issued what they were and are."""
+    nothing = say("conflict.nothing")
+    return [
+        say("report.differs", where=place_text(say, one.at), issued=shown(one.before) or nothing,
+            now=shown(one.after) or nothing)
+        for one in ones
+    ]  # fmt: skip
 
 
 def diagnostic_text(say: Texts, one: Diagnostic) -> str:

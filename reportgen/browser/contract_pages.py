@@ -32,7 +32,7 @@ GROUPS: Final = {
     "inspection": ("inspection_body", "address", "inspector"),
     "terms": (
         "document", "grade", "unit", "method", "edition", "comparator_grade", "minimum", "maximum", "overlap_rule",
-        "decision_rule", "locations", "readings_per_location", "conditions_clause",
+        "decision_rule", "rounding", "locations", "readings_per_location", "conditions_clause",
     ),
     "instruments": (
         "gauge_serial", "gauge_accuracy", "hygrometer_serial", "thermometer_serial", "coarse_lot", "extra_coarse_lot",
@@ -46,6 +46,7 @@ _EXPLAINED: Final = (
     "method",
     "overlap_rule",
     "decision_rule",
+    "rounding",
     "edition",
     "locations",
     "readings_per_location",

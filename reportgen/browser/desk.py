@@ -103,9 +103,12 @@ class Desk:
     def page(self, template: str, view: Mapping[str, Any], *, headers: Mapping[str, str] | None = None) -> HTMLResponse:
         """Return a page, or a part of one, of a view."""
         given = {"say": self.say, "key": self.keys.page, "language": self.say.language, **view}
-        return HTMLResponse(_environment().get_template(template).render(given), headers=headers)
+        text = _environment().get_template(template).render(given)
+        return HTMLResponse(_ADDRESS.sub(rf"\g<0>{self.keys.home}", text), headers=headers)
 
 
+_ADDRESS: Final = re.compile(r'\b(?:href|src|action|data-hx-get|data-hx-post)="(?=/)')
+"""Before an address of the folder in a page; no text has such a quotation mark, as templates escape it."""
 _MADE: dict[str, Environment] = {}
 
 

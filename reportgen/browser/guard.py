@@ -9,7 +9,6 @@ import hmac
 import secrets
 import time
 from dataclasses import dataclass, field
-from http.cookies import CookieError, SimpleCookie
 from typing import TYPE_CHECKING, Final
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -48,21 +47,27 @@ HEADERS: Final = {
 }
 
 _GO_ON: Final = (
-    '<!doctype html><html lang="en"><meta charset="utf-8"><meta http-equiv="refresh" content="0;url=/">'
-    '<title>reportgen</title><p><a href="/">reportgen</a></p></html>'
+    '<!doctype html><html lang="en"><meta charset="utf-8"><meta http-equiv="refresh" content="0;url={home}/">'
+    '<link rel="icon" href="{home}/static/icon.svg"><title>reportgen</title>'
+    '<p><a href="{home}/">reportgen</a></p></html>'
 )
+_LEADING: Final = ("location", "hx-redirect")
+"""Headers that lead on to another address of ours."""
 
 
 @dataclass(slots=True)
 class Keys:
-    """The keys of one run: one-time keys for opening addresses, the cookie's value, the pages' key.
+    """The keys of one run: one-time keys for opening addresses, the cookie's value, the pages' key, where they are.
 
-    ``clock`` counts seconds. Of a one-time key only its hash is kept.
+    ``home`` is what every address but the opening one begins with: a browser sends a cookie to every port of a host,
+    and to no address outside the path that it was set for, which nobody else can guess. ``clock`` counts seconds. Of a
+    one-time key only its hash is kept.
     """
 
     clock: Callable[[], float] = time.monotonic
     cookie: str = field(default_factory=lambda: secrets.token_urlsafe(KEY_BYTES))
     page: str = field(default_factory=lambda: secrets.token_urlsafe(KEY_BYTES))
+    home: str = field(default_factory=lambda: f"/{secrets.token_urlsafe(KEY_BYTES)}")
     _opening: dict[bytes, float] = field(default_factory=dict)
 
     def new_opening(self) -> str:
@@ -104,14 +109,14 @@ class Guard:
             return
         if scope["type"] != "http":  # none is offered
             return
-        sender = _with_headers(send)
+        sender = _with_headers(send, self.keys.home)
         try:
             headers = Headers(scope=scope)
             self._refuse_foreign(scope, headers)
             if scope["path"] == OPENING and scope["method"] == "GET":
                 await self._opened(scope["query_string"].decode("latin-1"))(scope, receive, sender)
                 return
-            self._refuse_unknown(scope, headers)
+            scope = self._known(scope, headers)
             limited = _limited(receive, _body_limit(scope, headers))
             with contextlib.suppress(Exception):  # answered and told by the application: the server would print values
                 await self.app(scope, limited, sender)
@@ -133,20 +138,23 @@ class Guard:
         if headers.getlist("origin") != [f"http://{self.host}"] or site != "same-origin":
             raise RefusedError(403, "sent by another site")
 
-    def _refuse_unknown(self, scope: Scope, headers: Headers) -> None:
-        """Refuse who has no cookie and, where something may change, no page of ours."""
-        if not _same(_cookie(headers, self.cookie), self.keys.cookie):
+    def _known(self, scope: Scope, headers: Headers) -> Scope:
+        """Return what is asked for in the folder; refuse who has no cookie and, where something may change, no page."""
+        _, home, rest = scope["path"].split("/", 2) if scope["path"].count("/") > 1 else ("", "", "")
+        has_cookie = any(_same(one, self.keys.cookie) for one in _cookies(headers, self.cookie))
+        if not (_same(f"/{home}", self.keys.home) and has_cookie):
             raise RefusedError(403, "not opened here: in the window of reportgen press Enter for a new address")
         if scope["method"] not in {"GET", "HEAD"} and not _same(headers.get(PAGE_KEY, ""), self.keys.page):
             raise RefusedError(403, "not sent by a page of this run: load the page again")
+        return {**scope, "path": f"/{rest}", "raw_path": f"/{rest}".encode()}
 
     def _opened(self, query: str) -> ASGIApp:
         """Exchange the one-time key for the cookie; the page, not the answer, goes on, so that it comes from us."""
         name, _, key = query.partition("=")
         if name != "key" or not self.keys.opens(key):
             raise RefusedError(403, "this address is used up: in the window of reportgen press Enter for a new one")
-        answer = HTMLResponse(_GO_ON)
-        answer.set_cookie(self.cookie, self.keys.cookie, httponly=True, samesite="strict", path="/")
+        answer = HTMLResponse(_GO_ON.format(home=self.keys.home))
+        answer.set_cookie(self.cookie, self.keys.cookie, httponly=True, samesite="strict", path=self.keys.home)
         return answer
 
 
@@ -154,12 +162,10 @@ def _same(given: str, ours: str) -> bool:
     return hmac.compare_digest(given.encode(), ours.encode())
 
 
-def _cookie(headers: Headers, name: str) -> str:
-    try:
-        found = SimpleCookie(headers.get("cookie", "")).get(name)
-    except CookieError:
-        return ""
-    return "" if found is None else found.value
+def _cookies(headers: Headers, name: str) -> list[str]:
+    """Return every cookie of a name: another port may set one of ours too, which locks nobody out."""
+    pairs = (one.strip().partition("=") for one in headers.get("cookie", "").split(";"))
+    return [value for found, _, value in pairs if found == name]
 
 
 def _body_limit(scope: Scope, headers: Headers) -> int:
@@ -197,14 +203,17 @@ def _limited(receive: Receive, limit: int) -> Receive:
     return receiver
 
 
-def _with_headers(send: Send) -> Send:
-    """Return a sender that sets the headers of every answer, refusals too."""
+def _with_headers(send: Send, home: str) -> Send:
+    """Return a sender that sets the headers of every answer, refusals too, and leads on to addresses under ``home``."""
 
     async def sender(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers[name] = value
+            for name in _LEADING:
+                if headers.get(name, "").startswith("/"):
+                    headers[name] = home + headers[name]
         await send(message)
 
     return sender

@@ -100,6 +100,12 @@ def _wanted(sight: Sight) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
+def still_wanted(sight: Sight, area: str, codes: list[str]) -> list[str]:
+    """Return which findings of an area still want a nonconformance: what was raised meanwhile is not raised again."""
+    wanted = {code for one in _wanted(sight) if (one["area"] or "") == area for code in one["codes"]}
+    return [code for code in codes if code in wanted]
+
+
 def _begun(sight: Sight) -> set[tuple[str | None, str]]:
     """Return area and code of what was raised in entries that are still unfinished."""
     whole = {one.id for one in sight.job.day.nonconformances}

@@ -32,6 +32,7 @@ def open_folder(folder: Path, begun: Callable[[Callable[[], str]], None], *, lan
     import uvicorn
 
     from reportgen.browser.app import pages
+    from reportgen.browser.patience import Patient
     from reportgen.browser.workers import Processes
 
     workers = Processes()  # before there is a thread or a socket
@@ -43,7 +44,7 @@ def open_folder(folder: Path, begun: Callable[[Callable[[], str]], None], *, lan
         config = uvicorn.Config(
             Guard(pages(folder, workers, keys, language=language), port, keys),
             access_log=False, log_config=None, server_header=False, date_header=False, proxy_headers=False,
-            ws="none", lifespan="off", http="h11", h11_max_incomplete_event_size=HEADERS_LIMIT,
+            ws="none", lifespan="off", http=Patient, h11_max_incomplete_event_size=HEADERS_LIMIT,
             limit_concurrency=MOST_CONNECTIONS, timeout_graceful_shutdown=1,
         )  # fmt: skip
         begun(lambda: f"http://{ADDRESS}:{port}{OPENING}?key={keys.new_opening()}")

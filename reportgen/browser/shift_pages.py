@@ -218,10 +218,7 @@ def _written(desk: Desk, show: Any) -> Any:
         desk.wrote(day.stem, answer.view, answer.wrote)
         if answer.view.get("go"):
             return go_to(f"/shift/{day.stem}/{answer.view['go']}")
-        headers = {
-            **DRAWN,
-            "HX-Trigger": json.dumps({"written": _plain(given.get("field", "")), "asks": answer.view.get("asks", "")}),
-        }
+        headers = {**DRAWN, "HX-Trigger": json.dumps({"asks": answer.view.get("asks", "")})}
         return await redrawn(request, **headers)
 
     return write
@@ -231,10 +228,6 @@ def _not_written(desk: Desk, day: str, given: Mapping[str, str], error: Reportge
     """Say why nothing was written; an undo that is refused may be left out, else no other is ever reached."""
     keep = "undo" in given and not isinstance(error, MachineError) and desk.to_undo(day) is not None
     return desk.page("refused.html", {"refused": [told(desk.say, error)], "keep": keep})
-
-
-def _plain(field: str) -> str:
-    return field if field.isalnum() and field.isascii() else ""
 
 
 def _looked(desk: Desk) -> Any:

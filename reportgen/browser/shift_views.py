@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from reportgen.browser.beside_views import report_fields
-from reportgen.browser.contents import limits_stated, place_text, shown
+from reportgen.browser.contents import as_labelled, differs_text, limits_stated
 from reportgen.browser.fields import to_fill_in
 from reportgen.browser.sight import MARKS, Sight, seen
 from reportgen.browser.strips import range_of, scale_of, strip
@@ -42,7 +42,7 @@ def shift_view(day: Path, language: str) -> dict[str, Any]:
             f"{_time(report.shift.start)}–{_time(report.shift.end)}", sight.job.inspector.name,
             sight.say("shift.with", present=present) if present else "",
         ))),
-        "state": state_text(sight, state), "signable": state.state not in {"issued", "revised"},
+        "state": state_text(sight, state), "signable": state.state not in {"issued", "revised", "differs"},
         "report_at": f"/report/{quote(report.number)}/{report.revision}",
         "lanes": lanes,
         "others": [{"id": plan.id, "name": plan.name, "to": f"{sight.address}/area/{plan.id}"}
@@ -86,7 +86,7 @@ def reasons_of(sight: Sight, area: AreaResult) -> list[str]:
 def _observed(sight: Sight, one: Finding) -> str:
     """Return what was found; of an entry that is unfinished in the words of its page."""
     own = sight.unfinished_at(one.facts.line) if isinstance(one.facts, Unfinished) else None
-    return own or sight.said.observed(one)
+    return own or as_labelled(sight.say, sight.said.observed(one))
 
 
 def _begun(sight: Sight, area: str, name: str) -> dict[str, Any]:
@@ -141,7 +141,7 @@ def clocks(sight: Sight) -> list[dict[str, str]]:
     return found
 
 
-def state_text(sight: Sight, state: Any) -> dict[str, str]:
+def state_text(sight: Sight, state: Any) -> dict[str, Any]:
     """Return how the day stands, in one sentence and what follows from it."""
     say, missed = sight.say, [one.area for one in sight.job.day.not_inspected]
     inspected = [area for area in sight.evaluation.areas if area.not_inspected is None]
@@ -157,13 +157,18 @@ def state_text(sight: Sight, state: Any) -> dict[str, str]:
         "at": None if state.issued is None else say.moment(state.issued.issued_at),
         "due": ", ".join(state.due), "due_count": len(state.due),
     }  # fmt: skip
-    texts = {"state": state.state, "mark": mark, "head": say(f"state.{state.state}", **facts)}
+    word = "unready" if missing and state.state in {"ready", "held"} else state.state
+    texts = {"state": state.state, "mark": mark, "head": say(f"state.{word}", **facts), **_revising(sight, state)}
     if state.state in {"issued", "differs", "revised", "empty"}:
         more = [say(f"state.{state.state}-more", **facts)]
     if state.state == "differs":
-        more += [
-            say("report.differs", where=place_text(say, one.at), issued=shown(one.before) or say("conflict.nothing"),
-                now=shown(one.after) or say("conflict.nothing"))
-            for one in state.differences[:5]
-        ]  # fmt: skip
+        more += differs_text(say, state.differences[:5])
     return {**texts, "more": " ".join(more)}
+
+
+def _revising(sight: Sight, state: Any) -> dict[str, Any]:
+    """Return how one goes on with a day that differs from what was issued."""
+    if state.state != "differs":
+        return {"begin": "", "report": ""}
+    begin = sight.say("state.start", revision=state.revision + 1)
+    return {"begin": begin, "report": f"/report/{quote(state.number)}/{state.revision}"}

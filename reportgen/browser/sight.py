@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import quote, urlencode
 from zoneinfo import ZoneInfo
 
-from reportgen.browser.contents import diagnostic_text, field_text, place_text
+from reportgen.browser.contents import as_labelled, diagnostic_text, field_text, place_text
 from reportgen.browser.fields import to_fill_in
 from reportgen.browser.questions import question_text, questions
 from reportgen.browser.texts import Texts, texts
@@ -20,6 +20,7 @@ from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.pipeline.checking import check
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.looking import DOUBTS
+from reportgen.pipeline.writing import issued_as
 from reportgen.results.codes.doubts import ENTRY_UNFINISHED
 from reportgen.rules.due import areas_due
 from reportgen.words.sentences import Sentences, sentences
@@ -40,6 +41,8 @@ MARKS: Final = {
     "release": "conforms", "rework": "fails", "hold": "open",
 }  # fmt: skip
 """Verdicts and decisions → the mark of the report that stands for them."""
+_ENTERED: Final = ("shift", "checks", "nonconformances", "photos")
+"""Pages on which something is entered: of a day that was issued nothing is."""
 _PARTS: Final = {
     "blasted": "setup", "apparatus": "setup", "initial_condition": "setup", "photos": "rest", "coated": "rest",
     "replicas": "beside", "process_changes": "beside", "comparison": "beside", "no_reading": "profile",
@@ -128,7 +131,16 @@ class Sight:
             "head": self.head(here), "margin": self.margin(area), "day": self.day.stem, "seen": self.sha256,
             "asks": questions(self.data, self.evaluation, self.said),
             "offset": int(offset.total_seconds() // 60),
+            "closed": self._issued() if here in _ENTERED else None,
         }  # fmt: skip
+
+    def _issued(self) -> dict[str, str] | None:
+        """Return as what the day was issued, and where a revision is started; None while it can be changed."""
+        known = issued_as(self.day, self.data)
+        if known is None:
+            return None
+        number, revision, date = known
+        return {"number": number, "revision": revision, "date": date, "to": f"/report/{quote(number)}/{revision}"}
 
     def next_area(self, area: str | None = None) -> dict[str, str]:
         """Return where one goes on when a page is complete: to the next area due of which nothing is entered yet.
@@ -167,14 +179,24 @@ class Sight:
             "then": [self._item(one) for one in told["next"]],
             "clocks": [self._deadline(one) for one in self.standing.deadlines],
             "count": len(items),
-            "due": ", ".join(self._due()),
+            "due": ", ".join(due := self._due(area)),
+            "due_count": len(due),
         }
 
-    def _due(self) -> list[str]:
-        """Return the areas that are due and of which nothing was entered, where nothing was entered of any."""
-        surfaces, missed = self.data.get("surfaces"), {one.area for one in self.job.day.not_inspected}
-        due = [] if surfaces else areas_due(self.job, self.evaluation, ())
-        return [one.plan.id for one in due if one.plan.id not in missed]
+    def _due(self, area: str | None) -> list[str]:
+        """Return the areas that are due and of which nothing was entered, where nothing was entered of any.
+
+        Of an area only that one, whatever was entered of others.
+        """
+        surfaces, missed = self.data.get("surfaces") or [], {one.area for one in self.job.day.not_inspected}
+        if area is None and surfaces:
+            return []
+        entered = {one.get("area") for one in surfaces if isinstance(one, dict)}
+        wanted = {one.plan.id for one in areas_due(self.job, self.evaluation, ())}
+        if area is not None:  # one that no report has seen is due too
+            wanted = {area} - ({one.area for job in self.job.earlier for one in job.day.surfaces} - wanted)
+        plans = (plan.id for structure in self.project.structures for plan in structure.areas)
+        return [name for name in plans if name in wanted - missed - entered]
 
     def _unread(self, one: Diagnostic) -> dict[str, Any]:
         line = one.spans[0].line
@@ -187,8 +209,9 @@ class Sight:
 
     def _unfinished(self, one: UnfinishedEntry) -> dict[str, Any]:
         """Return what an entry that was begun still lacks, as its page calls it, and where it is gone on with."""
+        block = next((part for part in reversed(one.place) if isinstance(part, str)), one.block)
         names = {
-            kind: ", ".join(dict.fromkeys(field_text(self.say, one.block, self._as_read(one, name)) for name in fields))
+            kind: ", ".join(dict.fromkeys(field_text(self.say, block, self._as_read(one, name)) for name in fields))
             or None
             for kind, fields in (("lacks", one.lacks), ("unread", one.unread))
         }  # fmt: skip
@@ -256,7 +279,7 @@ class Sight:
             one = one | {"sentence": question_text(self.said, self.evaluation.findings[one["findings"][0]])}
         return {
             "to": self._to(code, places[0] if places else {}), "where": " ".join(filter(None, where)),
-            "text": one["sentence"], "areas": areas,
+            "text": as_labelled(self.say, one["sentence"]), "areas": areas,
         }  # fmt: skip
 
     def _to(self, code: str, place: dict[str, str]) -> str:

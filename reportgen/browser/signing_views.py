@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.own_folder import own_identities
-from reportgen.browser.contents import diagnostic_text, place_text, shown
+from reportgen.browser.contents import diagnostic_text, differs_text
 from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import texts
 from reportgen.errors import InputError, ReportgenError, UsageError
@@ -17,12 +17,16 @@ from reportgen.errors import InputError, ReportgenError, UsageError
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from reportgen.browser.texts import Texts
     from reportgen.pipeline.preparing import Prepared
     from reportgen.seal import Identity
+    from reportgen.verification.verdict import Status
 
 WIDTH: Final = 1240
 _HELD: dict[Path, Prepared] = {}
-_OVERALL: Final = {"passed": "conforms", "failed": "fails", "indeterminate": "open", "not done": "none"}
+_OVERALL: Final[dict[Status, str]] = {
+    "passed": "conforms", "failed": "fails", "indeterminate": "open", "not done": "none", "superseded": "open",
+}  # fmt: skip
 
 
 def pages_view(day: Path, language: str) -> dict[str, Any]:
@@ -174,12 +178,11 @@ def report_view(folder: Path, language: str, number: str, revision: int) -> dict
     state = contract_state(folder)
     shift = next((one for one in state.shifts if one.number == number), None)
     latest = shift is not None and shift.issued is not None and shift.issued.revision == revision
-    differs = [] if shift is None or not latest else [
-        say("report.differs", where=place_text(say, one.at), issued=shown(one.before) or say("conflict.nothing"),
-            now=shown(one.after) or say("conflict.nothing"))
-        for one in shift.differences
-    ]  # fmt: skip
+    differs = differs_text(say, shift.differences) if shift is not None and latest else []
+    newest = max(one.revision for one in _rows(folder) if one.number == number)
     return {
+        "replaced": _replaced(say, shift, revision, newest),
+        "replaced_by": newest,
         "number": number, "revision": revision, "issued": say.moment(row.issued_at),
         "verdict": {"state": MARKS[row.verdict], "word": say(f"verdict.{row.verdict}")},
         "signed_by": "" if shift is None else shift.signed_by or "", "file": file.name,
@@ -189,6 +192,14 @@ def report_view(folder: Path, language: str, number: str, revision: int) -> dict
         "body": "reportgen" if state.project is None else state.project.inspection_body.name,
         "pages": _pages(file), **countersigning(file), **_identities(folder),
     }  # fmt: skip
+
+
+def _replaced(say: Texts, shift: Any, revision: int, newest: int) -> str:
+    """Return by what a revision is replaced, and why; nothing for the newest."""
+    if newest <= revision:
+        return ""
+    reason = shift.reason if shift is not None and shift.issued is not None else None
+    return say("state.revised", revision=newest, before=revision, reason=reason)
 
 
 def _rows(folder: Path) -> list[Any]:
@@ -293,10 +304,11 @@ def verified(
          "why": "; ".join(said(one, language) for one in [one.sentence for one in step.reasons] or step.unproven)}
         for step in answer.steps
     ]  # fmt: skip
+    replaced = [said(one, language) for step in answer.steps if step.status == "superseded" for one in step.details[:1]]
     own = [] if roots or policy else [path.name for path in trust]
     return {
         "overall": answer.overall, "overall_mark": _OVERALL[answer.overall], "steps": steps,
-        "reasons": [said(one.sentence, language) for one in answer.reasons], "trusted": own,
+        "reasons": [said(one.sentence, language) for one in answer.reasons] + replaced, "trusted": own,
         "given": len(roots), "policy": answer.policy_sha256, "file": file.name,
     }  # fmt: skip
 

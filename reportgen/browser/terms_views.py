@@ -65,6 +65,8 @@ _SHEET: Final[Mapping[str, tuple[str, ...]]] = {
     ),
 }  # fmt: skip
 """Fields by the part of the page in which they stand; behind a colon a unit, or what is measured in one."""
+_IN_PARTS: Final = ("specification/soluble_salts/", "specification/dust/maximum_size")
+"""Fields that no file can have alone: they are shown where their part is there, which a form begins as a whole."""
 _OF_LISTS: Final[Mapping[str, tuple[str, ...]]] = {
     "people": ("name", "role", "organisation", "certificate", "certificate_expires"),
     "instruments": (
@@ -117,13 +119,17 @@ def terms_view(folder: Path, language: str) -> dict[str, Any]:
     say, data = texts(language), file_now(folder / PROJECT_NAME)
     project = load_project(folder / PROJECT_NAME, data)
     plain = parse_yaml(data, PROJECT_NAME).data
-    further = {"tests": [*_further(say, project, plain)]}
+    further = [*_further(say, project, plain)]
     parts = [
         section(
-            key, say(f"terms.{key}"), [*(_single(say, project, plain, one) for one in paths), *further.get(key, ())]
+            key, say(f"terms.{key}"),
+            [
+                *(_single(say, project, plain, one) for one in paths if _may_stand(plain, one)),
+                *(further if key == "tests" else ()),
+            ],
         )
         for key, paths in _SHEET.items()
-    ]
+    ]  # fmt: skip
     lists = [_list(say, plain, key, names) for key, names in _OF_LISTS.items()]
     state = terms_state(folder)
     return {
@@ -139,6 +145,10 @@ def terms_view(folder: Path, language: str) -> dict[str, Any]:
         "body": project.inspection_body.name, "what": f"{project.project.contract} · {project.project.client}",
         "language": "de" if (project.template or "").endswith("-de") else "en",
     }  # fmt: skip
+
+
+def _may_stand(plain: Mapping[str, Any], path: str) -> bool:
+    return not path.startswith(_IN_PARTS) or path.split("/")[1] in plain.get("specification", {})
 
 
 def _single(say: Texts, project: Project, plain: Mapping[str, Any], path: str) -> Field:

@@ -18,6 +18,7 @@ from reportgen.loader.checks.times import ends_too_early
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.as_issued import load
 from reportgen.pipeline.checking import KEPT
+from reportgen.pipeline.confirming import FLAG, record_of
 from reportgen.register import REGISTER_NAME
 from reportgen.results.codes.doubts import (
     APPARATUS_DOUBTFUL,
@@ -25,10 +26,13 @@ from reportgen.results.codes.doubts import (
     ENTRY_UNLIKELY,
     SERIES_TWICE,
     STEEL_DOUBTFUL,
+    DoubtedEntry,
 )
 from reportgen.results.codes.profile import OUTSIDE_GRADE_RANGE
 from reportgen.results.codes.records import HOLD_DOUBTFUL
+from reportgen.results.facts import Place
 from reportgen.rules import evaluate
+from reportgen.rules.doubts import of_itself
 from reportgen.rules.explain import tests_with_results
 from reportgen.rules.scene import as_evaluated
 from reportgen.rules.standing import standing
@@ -47,7 +51,6 @@ if TYPE_CHECKING:
         Evaluation,
         Finding,
         LocationResult,
-        Place,
         SpotResult,
         Standing,
         Task,
@@ -92,7 +95,8 @@ class Look:
 
     ``refused``: what the loader objects to because of it; then there is no result. ``asked``: findings that ask
     whether the entry is true before it is believed, and ``beside`` those that ask it of another entry, of which the
-    change made an unlikely one; ``outside_shift`` where it is a time before or after the shift, ``shift`` where it is
+    change made an unlikely one; ``doubted`` is every entry that is asked about with the change, as far as its own flag
+    settles it; ``outside_shift`` where it is a time before or after the shift, ``shift`` where it is
     one of the shift itself that makes it unusually long, or puts what is entered on another day or outside it.
     ``spot``, ``location`` and ``area`` are those of the place, ``result`` that of another kind of measurement: a
     reading of the conditions with dew point and margin, salts, dust, a check. ``wanted`` is what to measure next right
@@ -107,6 +111,7 @@ class Look:
     refused: tuple[Diagnostic, ...] = ()
     asked: tuple[Finding, ...] = ()
     beside: tuple[Finding, ...] = ()
+    doubted: tuple[Finding, ...] = ()
     outside_shift: bool = False
     shift: ShiftDoubt | None = None
     spot: SpotResult | None = None
@@ -185,13 +190,15 @@ def looked(
     if whole:
         was = _judged(day, before, at)
         _remember(_state_of(day, data, at), evaluation)  # what is written now is what the next entry is compared with
+    alone = tuple(_asked_alone(job, data, evaluation, changes)) if whole else ()
     areas = {one.id: one for one in evaluation.areas}
     area = areas.get(place.named("area") or "")
     location = _location(area, place, job)
     spot = place.named("spot")
     return Look(
         sha256,
-        asked=_asked(evaluation, was, place),
+        asked=(*_asked(evaluation, was, place), *alone),
+        doubted=(*dict.fromkeys(one for one in evaluation.findings if one.code in DOUBTS), *alone),
         outside_shift=any(_outside_shift(one, job.clock) for one in changes),
         shift=_shift_doubt(day, before, data, changes),
         spot=next((one for one in location.spots if one.id == spot), None) if location else None,
@@ -346,6 +353,30 @@ def _asked(evaluation: Evaluation, was: _Judged | None, place: Address) -> tuple
         if one not in was[1]:
             seen.setdefault((one.code, one.facts, one.place.location, one.place.spot, one.place.time), one)
     return tuple(seen.values())
+
+
+def _asked_alone(job: Job, data: bytes, evaluation: Evaluation, changes: Sequence[Change]) -> Iterator[Finding]:
+    """Yield the doubts about single values of entries that are not whole, and so not evaluated yet."""
+    told = {
+        (one.facts.entry.key, one.facts.value) for one in evaluation.findings if isinstance(one.facts, DoubtedEntry)
+    }
+    content = parse_yaml(data, "").data
+    for change in changes:
+        for block, field, text in _given(content, change):
+            facts = of_itself(job.project, block, field, text)
+            if facts is not None and (facts.entry.key, facts.value) not in told:
+                place = {name: change.at.named(name) for name in ("area", "location", "time")}
+                yield ENTRY_DOUBTFUL.found(facts, Place(**place))
+
+
+def _given(content: Mapping[str, Any], change: Change) -> list[tuple[str, str, str]]:
+    """Return block, field and text of what a change enters into an entry that nobody has confirmed."""
+    record = record_of(change)
+    if content_at(content, Address((*record, FLAG))) is not None:
+        return []
+    block = next((step.of for step in reversed(record) if isinstance(step, Entry)), "")
+    given = change.now if isinstance(change.now, dict) else {str(change.at.steps[-1]): change.now}
+    return [(block, field, text) for field, text in given.items() if isinstance(text, str)]
 
 
 def _outside_shift(change: Change, clock: SiteClock) -> bool:

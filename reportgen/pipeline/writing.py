@@ -17,9 +17,10 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen import atomicfile
 from reportgen.diagnostics import Phrase
 from reportgen.errors import UsageError
-from reportgen.intake.changes import Address, Change, Entry, OtherwiseError, changed, content_at
+from reportgen.intake.changes import Address, Change, OtherwiseError, changed
 from reportgen.pipeline.as_issued import Folder
 from reportgen.pipeline.clock import now
+from reportgen.pipeline.confirming import rests_on, with_flags, without_flags
 from reportgen.pipeline.looking import DOUBTS, SINGLE, Look, looked, needs_clock, site_clock, with_inspected
 from reportgen.register.lock import close_locked, open_locked
 from reportgen.yamlsource import DayText
@@ -101,6 +102,7 @@ def write_entry(
     *,
     seen: str | None = None,
     believed: bool = False,
+    unsettled: bool = False,
     at: dt.datetime | None = None,
 ) -> Wrote | Conflict | Objection:
     """Write changes into a day file, all or none; comments, order and spelling of everything else stay to the byte.
@@ -109,7 +111,9 @@ def write_entry(
 
     ``seen`` is the SHA-256 of the file that the person saw. ``believed`` says that the person looked again and the
     entry is true: it is written with ``confirmed: yes`` where that is what was asked. What another entry is doubted
-    for because of it is asked there (``look.beside``): this one is written, and never confirmed for the other.
+    for because of it is asked there (``look.beside``): this one is written, and never confirmed for the other. So is
+    what another field of the entry is doubted for. ``unsettled`` says that it is true and what it was compared with may
+    not be: it is written, and the question stands. A flag that an entry has goes with any other value of it.
 
     Raises:
         InputError: the day file cannot be read, so nothing can be written.
@@ -120,32 +124,46 @@ def write_entry(
     with alone(day):
         before = file_now(day)
         refuse_issued(day, before)
-        wanted = with_inspected(DayText(before, str(day)).data, wanted)
-        conflict, made, data = made_in(day, before, wanted)
+        text = DayText(before, str(day)).data
+        wanted = with_inspected(text, wanted)
+        conflict, made, data = made_in(day, before, without_flags(text, wanted))
         if conflict is not None:
             return conflict
         look = looked(day, data, wanted, at=at)
         if not look.refused and _is_doubted(look):
-            confirmed = (*wanted, *_confirmations(wanted, before))
-            conflict, with_it, then = made_in(day, before, confirmed)
+            conflict, with_it, then = made_in(day, before, with_flags(text, wanted))
             assert conflict is None  # noqa: S101 - nothing was written meanwhile
-            after = looked(day, then, confirmed, at=at)
-            look = _apart(look, after)
-            if believed and _is_doubted(look):
-                made, data, look = with_it, then, _apart(after, after)
+            after = looked(day, then, wanted, at=at)
+            look = _left_unsettled(_apart(look, after, wanted), unsettled=unsettled)
+            if believed and _is_doubted(look) and not after.refused:
+                made, data, look = with_it, then, _apart(after, after, wanted)
         if look.refused or (not believed and (look.asked or look.outside_shift or look.shift)):
             return Objection(look)
         return put(day, before, data, made, look, seen=seen)
+
+
+def _left_unsettled(look: Look, *, unsettled: bool) -> Look:
+    """Return a look in which, where it is ``unsettled``, what is asked stays open beside what is written."""
+    if not unsettled:
+        return look
+    return replace(look, asked=(), beside=(*(one for one in look.asked if one.code in SINGLE), *look.beside))
 
 
 def _is_doubted(look: Look) -> bool:
     return any(one.code in DOUBTS for one in look.asked)
 
 
-def _apart(look: Look, confirmed: Look) -> Look:
-    """Return a look with what is asked of other entries by itself: what is still asked where the own is confirmed."""
-    beside = tuple(one for one in confirmed.asked if one.code in SINGLE)
-    return replace(look, asked=tuple(one for one in look.asked if one not in beside), beside=beside)
+def _apart(look: Look, confirmed: Look, changes: Sequence[Change]) -> Look:
+    """Return a look with what is asked of other entries, or of other fields of the own, by itself.
+
+    What is asked of the own is told whole, what was open in it before too: one flag says that all of it is true.
+    """
+    own = tuple(one for one in look.doubted if one not in confirmed.doubted)
+    beside = tuple(one for one in look.asked if one.code in SINGLE and one not in own)
+    asked = tuple(one for one in look.asked if one not in beside)
+    if own and not any(rests_on(one, changes) for one in asked if one in own):
+        return replace(look, asked=tuple(one for one in asked if one not in own), beside=(*own, *beside))
+    return replace(look, asked=tuple(dict.fromkeys((*asked, *own))), beside=beside)
 
 
 def taken_back(wrote: Wrote, over: Mapping[str, Content | None]) -> tuple[Change, ...]:
@@ -256,29 +274,7 @@ def made_in(
 
 def confirming(data: Mapping[str, Any], change: Change) -> tuple[Change, ...]:
     """Return a change of nothing, and that somebody looked again at the entry that it is of."""
-    return (change, *_unconfirmed(data, [change]))
-
-
-def _confirmations(changes: Sequence[Change], before: bytes) -> Iterator[Change]:
-    """Return what says of each entry that somebody looked again."""
-    return _unconfirmed(DayText(before, "").data, changes)
-
-
-def _unconfirmed(data: Mapping[str, Any], changes: Sequence[Change]) -> Iterator[Change]:
-    for at in dict.fromkeys(_record_of(change) for change in changes if change.now is not None):
-        confirmed = Address((*at, "confirmed"))
-        present = content_at(data, confirmed)
-        if present != "yes":
-            yield Change(confirmed, present, "yes")
-
-
-def _record_of(change: Change) -> tuple[Any, ...]:
-    """Return the record that a change is of: the innermost entry of a list, or how a surface was blasted."""
-    steps = change.at.steps
-    if "blasted" in steps:
-        return steps[: steps.index("blasted") + 1]
-    last = max((number for number, step in enumerate(steps) if isinstance(step, Entry)), default=len(steps) - 1)
-    return steps[: last + 1]
+    return with_flags(data, [change])
 
 
 def refuse_issued(day: Path, data: bytes) -> None:
@@ -287,15 +283,22 @@ def refuse_issued(day: Path, data: bytes) -> None:
     Raises:
         IssuedError: naming the report.
     """
-    report = DayText(data, str(day)).data.get("report")
-    number, revision = (report.get("number"), report.get("revision")) if isinstance(report, dict) else (None, None)
-    known = [one for (name, each), one in Folder(day.parent).issued.items() if (name, str(each)) == (number, revision)]
-    if known:
+    issued = issued_as(day, DayText(data, str(day)).data)
+    if issued is not None:
+        number, revision, date = issued
         message = Phrase(
             "{number} was issued as revision {revision} on {date}: it can no longer be changed",
-            number=str(number), revision=str(revision), date=known[0].issued_at[:10],
+            number=number, revision=revision, date=date,
         )  # fmt: skip
         raise IssuedError(message, help_text="start a revision, which names its reason")
+
+
+def issued_as(day: Path, content: Mapping[str, Any]) -> tuple[str, str, str] | None:
+    """Return number, revision and date by which a day with some content was issued as it states; None if it was not."""
+    report = content.get("report")
+    number, revision = (report.get("number"), report.get("revision")) if isinstance(report, dict) else (None, None)
+    known = [one for (name, each), one in Folder(day.parent).issued.items() if (name, str(each)) == (number, revision)]
+    return (str(number), str(revision), known[0].issued_at[:10]) if known else None
 
 
 # The file

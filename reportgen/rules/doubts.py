@@ -13,6 +13,7 @@ from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 
+from reportgen.errors import QuantityError, RangeError
 from reportgen.job.day import GaugeCheck
 from reportgen.job.places import folded
 from reportgen.metrology.plausibility import (
@@ -61,10 +62,10 @@ from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses, perhaps_used, tape_doubt
 from reportgen.rules.gauges import preset_doubt, shim_doubt
 from reportgen.rules.scene import counts
-from reportgen.units import Quantity, kind_of, unit_of_difference
+from reportgen.units import Quantity, kind_of, parse_quantity, unit_of_difference
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
     from reportgen.job import Condition, Project
     from reportgen.job.day import TapeCheck
@@ -72,6 +73,7 @@ if TYPE_CHECKING:
     from reportgen.metrology.plausibility import Doubt, DoubtKind
     from reportgen.results import Finding
     from reportgen.rules.scene import JobView, SurfaceView
+    from reportgen.units import Kind
 
 BESIDE: Final = 8
 """Values before and after one, in the order written, that count as its neighbours."""
@@ -275,6 +277,34 @@ def _like_air(reading: Condition, doubt: Doubt) -> bool:
     """Whether the coldest steel says that the air is none of the slip which its warmest is asked about."""
     near = RESTORED if doubt.kind == "point-moved" else APART
     return abs(reading.steel.in_unit("degC") - reading.air.in_unit("degC")) <= near.exact
+
+
+def of_itself(project: Project, block: str, field: str, text: str) -> DoubtedEntry | None:
+    """Return the doubt about one value of an entry that is not whole yet, by itself; None where it is no number."""
+    if (block, field) not in _ALONE:
+        return None
+    what, kind, doubted, least = _ALONE[block, field]
+    try:
+        value = parse_quantity(text, kind)
+    except (QuantityError, RangeError):
+        return None
+    doubt = doubted(value) or (cold_air_doubt(value, lowest_allowed(project)) if what == "air" else None)
+    if doubt is None:
+        return None
+    told = Word("entered", what), Amount.of(value), Word("usual", doubt.kind)
+    if least is None:
+        return DoubtedEntry(*told, in_units_of(project, doubt.bound))
+    return DoubtedEntry(*told, Amount.of(LARGEST_PATCH if what == "area" else LARGEST_VOLUME), least=Amount.of(least))
+
+
+_ALONE: Final[Mapping[tuple[str, str], tuple[str, Kind, Callable[[Quantity], Doubt | None], Quantity | None]]] = {
+    ("conditions", "air"): ("air", "temperature", air_doubt, None),
+    ("air_checks", "pressure"): ("air-pressure", "pressure", blast_pressure_doubt, None),
+    ("surfaces", "pressure"): ("blasting-pressure", "pressure", blast_pressure_doubt, None),
+    ("salts", "area"): ("area", "area", patch_doubt, SMALLEST_PATCH),
+    ("salts", "volume"): ("volume", "volume", volume_doubt, SMALLEST_VOLUME),
+}
+"""Fields whose value is unlikely by itself: what is entered, of which kind, its doubt, the lower of two ends."""
 
 
 def _in_pressures(view: JobView) -> Iterator[_Doubted]:

@@ -70,7 +70,7 @@ class Question:
         return " or ".join(self.examples)
 
 
-_RULES: Final = {"overlap_rule": "two-tape-grades", "decision_rule": "decision-rule"}
+_RULES: Final = {"overlap_rule": "two-tape-grades", "decision_rule": "decision-rule", "rounding": "rounding"}
 """Questions about a rule, and the beginning of the codes by which the report says what it does."""
 _UNITS: Final = ("mil", "um")
 _OPEN: Final = may_be_open("project") | {"gauge_accuracy", "area_size", "readings_per_location"}
@@ -79,7 +79,7 @@ GAUGES: Final = {"tape": "thickness gauge", "probe": "depth micrometer", "compar
 METHODS: Final = tuple(name for name in method_names() if method_kind(name) in GAUGES)
 _ASKED_WITH: Final = {
     **dict.fromkeys(("overlap_rule", "coarse_lot", "extra_coarse_lot"), ("tape",)),
-    **dict.fromkeys(("minimum", "maximum", "decision_rule", "gauge_accuracy"), ("tape", "probe")),
+    **dict.fromkeys(("minimum", "maximum", "decision_rule", "rounding", "gauge_accuracy"), ("tape", "probe")),
     "comparator_grade": ("comparator",),
 }  # fmt: skip
 """Questions that are none with every kind of method, and the kinds with which they are."""
@@ -97,7 +97,7 @@ QUESTIONS: Final = (
     Question("document", "Specification and revision", ("AB-12 part 6, revision 1",)),
     Question("grade", "Grade of cleanliness required", ("SSPC-SP 10",)),
     Question("unit", "Unit the gauge shows; temperatures, pressures and areas follow it", ("mil",), choices=_UNITS),
-    Question("method", "Method of measuring profile", METHODS[2:3], METHODS[2], METHODS),
+    Question("method", "Method of measuring profile", METHODS[2:3], choices=METHODS),
     Question("comparator_grade", "Grade required beside a reference comparator", ("medium G",)),
     Question("minimum", "Lowest profile allowed, with its unit", ("2.0 mil", "50 um")),
     Question("maximum", "Highest profile allowed, with its unit", ("3.5 mil", "85 um")),
@@ -109,6 +109,9 @@ QUESTIONS: Final = (
         choices=("average", "non-averaging", "single-grade"),
     ),
     Question("decision_rule", "Decision rule at the limits", ("simple",), choices=("simple", "guarded", "banded")),
+    Question(
+        "rounding", "Rounding before a value is compared", ("half-even",), choices=("half-even", "half-up", "none")
+    ),
     Question("locations", "Locations per area, shift and apparatus", ("3",)),
     Question("readings_per_location", "Spots per location, if not as the edition of the method says", ("2",)),
     Question(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import Phrase
@@ -28,10 +28,18 @@ _AS_WRITTEN: Final = ("inspector_id", "structure_id", "area_id", "locations", "r
 _QUANTITIES: Final[dict[str, Kind]] = {
     "minimum": "height", "maximum": "height", "area_size": "area",
 }  # fmt: skip
-_LINES: Final = ("minimum", "maximum", "comparator_grade", "overlap_rule", "readings_per_location", "decision_rule")
+_LINES: Final = (
+    "minimum",
+    "maximum",
+    "comparator_grade",
+    "overlap_rule",
+    "readings_per_location",
+    "decision_rule",
+    "rounding",
+)
 """Lines of the project file that stand as a comment where nothing was answered, or asked."""
 _NOT_OF: Final = {
-    "tape": ("comparator",), "probe": ("comparator", "c1", "x1"), "comparator": ("rounding", "unit", "c1", "x1"),
+    "tape": ("comparator",), "probe": ("comparator", "c1", "x1"), "comparator": ("unit", "c1", "x1"),
 }  # fmt: skip
 """Lines that are of another method."""
 _READ_AS: Final = {"tape": "x1", "probe": "depth", "comparator": "grade"}
@@ -71,7 +79,7 @@ def further_area(text: str) -> FurtherArea:
     name, colon, rest = (text if ":" in text else text.replace(",", ":", 1)).partition(":")
     name, rest = name.strip(), rest.strip()
     if not colon or not name or not rest:
-        raise UsageError(Phrase("`{text}` is no area", text=text), help_text="write `L2-OUT: leg 2, outside, 260 ft2`")
+        raise UsageError(Phrase("`{text}` is no area", text=text), help_text="write `L2-OUT: leg 2, outside; 260 ft2`")
     found = _SIZE_APART.fullmatch(rest) or _SIZE_CLOSE.fullmatch(rest)
     if found is None and _SIZE_SOMEWHERE.fullmatch(rest):
         help_text = "write `L2-OUT: leg 2, outside; 260 ft2`"
@@ -130,8 +138,21 @@ def objection(key: str, answer: str, given: Mapping[str, str], date: dt.date) ->
     except (UsageError, QuantityError) as error:
         return error
     asked = {known[name].option for name in {*others, key}}
-    own = (one for one in found if known[key].option in one.options and asked.issuperset(one.options))
+    own = [one for one in found if known[key].option in one.options and asked.issuperset(one.options)]
+    own = _beside_others(own, examples | others, date) if others else own
     return next((UsageError(one.message, help_text=one.help_text) for one in own), None)
+
+
+def _beside_others(own: list[_Objection], others: Mapping[str, str], date: dt.date) -> list[_Objection]:
+    """Return what the other answers do not bring about by themselves: that is said in its own place."""
+    without = {one.message for one in _objections(*_files(others, date))} if own else set()
+    return [one for one in own if one.message not in without]
+
+
+def _readable(name: str) -> str:
+    """Return an id as it is given, in letters that an id may have: ``Ü-1`` is ``UE-1``."""
+    plain = name if name.isascii() else latin(name)
+    return plain.upper() if name.isupper() else plain
 
 
 def _is_refused(answers: Mapping[str, str], date: dt.date) -> bool:
@@ -171,12 +192,19 @@ def _objections(files: Mapping[str, bytes], day: str) -> list[_Objection]:
     return found
 
 
+def _asked(answers: Mapping[str, str], further: Sequence[FurtherArea]) -> tuple[dict[str, str], list[FurtherArea]]:
+    """Return the answers to what is asked, and the further areas, with ids of areas that a file name may have."""
+    values = {key: text for key, text in answers.items() if is_asked(key, answers)}
+    values |= {"area_id": _readable(values["area_id"])} if "area_id" in values else {}
+    return values, [replace(one, id=_readable(one.id)) for one in further]
+
+
 def _files(
     answers: Mapping[str, str], date: dt.date, further: Sequence[FurtherArea] = ()
 ) -> tuple[dict[str, bytes], str]:  # fmt: skip
     """Return the starter files for answers to all questions but those left open, and the name of the day file."""
     method = kind_of(answers)
-    values = {key: text for key, text in answers.items() if is_asked(key, answers)}
+    values, further = _asked(answers, further)
     units = SYSTEMS[values["unit"]]
     for key, kind in _QUANTITIES.items():
         if key in values:

@@ -153,7 +153,8 @@ def text_misses(
     # a finding's text is broken into lines by its column, so it is looked for without any white space
     solid = "".join(text.split())
     for what, part in sentences_of(results, sentences(words.language, issue.words)) if results else ():
-        if not _stands_in("".join(_printed(typeset(part)).split()), solid):
+        spelled = (typeset(part), part)  # what a person wrote stands as written: `50 um`, `-2 degC`
+        if not any(_stands_in("".join(_printed(one).split()), solid) for one in spelled):
             yield told("not-printed", what=what, text=part)
 
 

@@ -39,6 +39,15 @@ def test_a_legal_id_does_not_stop_an_issue(pattern, tmp_path):
     assert not any("\u2026" in line for line in lines)
 
 
+def test_units_and_signs_that_a_person_wrote_in_a_text_stand_as_written(tmp_path):
+    """Sentences of the program have `µm` and a minus where it writes `um` and a hyphen; what a person wrote has not."""
+    own = "Below 50 um at -2 degC, 6 m2 patch"
+    tool = folder_with(tmp_path, write=lambda kind, old: f"{old} {own}" if kind == "text" or "garnet" in old else old)
+    tool("issue", DAY, "--identity", "demo", "-o", "report.pdf")
+    text = " ".join(" ".join(page_texts((tool.folder / "report.pdf").read_bytes())).split())
+    assert text.count(own) >= 3
+
+
 @pytest.fixture(scope="module")
 def lettered(tmp_path_factory):
     """A contract with letters of no face, of the fallback, and with accents apart in every name and remark."""

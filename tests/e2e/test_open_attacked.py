@@ -5,6 +5,7 @@ import json
 import socket
 import subprocess
 import sys
+import time
 import urllib.request
 from pathlib import Path
 
@@ -57,6 +58,29 @@ def test_t2_t11_raw_requests_are_answered_with_a_refusal_or_not_at_all(tmp_path)
                     answer = connection.recv(4096)
                     assert answer.split(b" ", 2)[1].startswith(wanted), answer[:200]
                     assert b"uvicorn" not in answer.lower()
+        assert process.poll() is None
+
+
+def test_t11_connections_that_say_nothing_whole_shut_nobody_out(tmp_path):
+    """More than are taken at all, some silent, some with half a head, and one that drips."""
+    with commanded(tmp_path) as (process, opening), contextlib.ExitStack() as held:
+        port = int(opening.split(":")[2].split("/")[0])
+        for number in range(100):
+            connection = held.enter_context(socket.create_connection(("127.0.0.1", port), timeout=20))
+            if number % 2:
+                connection.sendall(b"GET / HTTP/1.1\r\nX: ")
+            if number % 10 == 0:
+                with socket.create_connection(("127.0.0.1", port), timeout=20) as other:
+                    other.sendall(f"GET /x HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\r\n".encode())
+                    assert other.recv(4096).split(b" ", 2)[1] == b"403", number
+        began = time.monotonic()
+        with contextlib.suppress(OSError):  # closed by the other side
+            while time.monotonic() < began + 30:
+                connection.sendall(b"a")
+                time.sleep(0.5)
+        assert 5 < time.monotonic() - began < 25
+        with urllib.request.urlopen(opening, timeout=30) as answer:  # noqa: S310 - our own, of http
+            assert answer.status == 200
         assert process.poll() is None
 
 

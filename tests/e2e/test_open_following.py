@@ -195,3 +195,53 @@ def test_two_revisions_are_compared_entry_by_entry_and_result_by_result(site, fo
     assert any(where.startswith(f"G-1, location {one['location']}, profile") for where in told)
     assert told["report, revision"] == ("0", "1")
     assert site.get("/compare/QW-14-IR-001/0/xx").status_code == 404
+
+
+def test_a_revision_that_was_replaced_is_verified_and_says_so(site, folder, identities):
+    issued(site)
+    site.post(f"{FIRST}/revision", {"reason": "a reading was misread"})
+    issued(site)
+    answer = site.post("/report/QW-14-IR-001/0/proof", files={"trust": ("", b"")})
+    assert answer.status_code == 200
+    shown = html.unescape(answer.text)
+    assert "replaced" in shown
+    assert "superseded by revision 1" in shown.split('<ol class="steps">', maxsplit=1)[0]
+    newest = site.post("/report/QW-14-IR-001/1/proof", files={"trust": ("", b"")})
+    assert "superseded" not in newest.text
+
+
+def test_an_issued_day_offers_no_field_and_says_what_to_do(site, folder, identities):
+    assert '<fieldset class="closed" disabled>' not in site.get(FIRST).text
+    report = issued(site)
+    for page in ("", "/checks", "/area/G-1", "/photos", "/nonconformances"):
+        shown = site.get(FIRST + page).text
+        assert "can no longer be changed" in shown, page
+        assert '<fieldset class="closed" disabled>' in shown, page
+        assert f'<a href="{report}">' in shown, page
+    assert "disabled" not in site.get(f"{FIRST}/sheet").text
+    site.post(f"{FIRST}/revision", {"reason": "a reading was misread"})
+    assert '<fieldset class="closed" disabled>' not in site.get(FIRST).text
+
+
+def test_a_day_changed_after_its_issue_offers_both_ways_out(site, folder, identities):
+    report = issued(site)
+    day = folder / "2026-06-08.yaml"
+    before = day.read_text("utf-8")
+    day.write_text(re.sub(r"(staining: )\d+ %", r"\g<1>4 %", before, count=1), "utf-8")
+    assert day.read_text("utf-8") != before
+    shown = site.get(FIRST).text
+    assert f'href="{report}#reason">Start revision 1 with this' in shown
+    assert shown.index("Put the entries back") < shown.index('<fieldset class="closed" disabled>')
+    assert f'href="{FIRST}/pages">Look' not in shown
+    site.post(f"{FIRST}/revision", {"put-back": "yes"})
+    assert day.read_text("utf-8") == before
+
+
+def test_the_page_of_a_replaced_revision_says_by_what_and_why(site, folder, identities):
+    report = issued(site)
+    assert "replaces" not in site.get(report).text
+    site.post(f"{FIRST}/revision", {"reason": "a reading was misread"})
+    issued(site)
+    shown = html.unescape(site.get(report).text)
+    assert "Revision 1 replaces revision 0: a reading was misread" in shown
+    assert 'href="/report/QW-14-IR-001/1"' in shown

@@ -6,36 +6,51 @@ light(localStorage.getItem("light") === "sun");
 const by = id => document.getElementById(id);
 const page = () => by("main");
 const fields = () => [...page().querySelectorAll("[data-at]")];
-const unwritten = f => f.value !== f.dataset.shown && !(f.dataset.origin && f.value === f.defaultValue);
+const rest = f => f.dataset.carried ?? f.dataset.shown; // what a field shows while nothing is typed in it
+const unwritten = f => f.value !== rest(f);
 const address = what => location.pathname.replace(/\/$/, "") + "/" + what + location.search;
 const told = f => by("m-" + f.id);
-const sent = (f, more) => ({ at: f.dataset.at, was: f.dataset.typedOver ?? f.dataset.was, value: f.value, kind: f.dataset.kind,
+const was = f => f.dataset.typedOver ?? f.dataset.was;
+const sent = (f, more) => ({ at: f.dataset.at, was: was(f), value: f.value, kind: f.dataset.kind,
   unit: f.dataset.unit, begin: f.dataset.begin || "", field: f.id, seen: page().dataset.seen, ...more });
+const line = (text, more = "") => Object.assign(document.createElement("p"), { className: "refused" + more, textContent: text });
+const spill = (keys, place) => { // what was typed and has no field to go to is shown, never dropped and never put elsewhere
+  const text = keys.map(key => key === "Enter" ? " \u23ce " : key === "Stop" ? "" : key).join("").trim();
+  if (text.replaceAll("\u23ce", "").trim()) (place || by("told")).append(line(document.body.dataset.kept + " " + text, " kept"));
+};
 
-// One answer after another; `moving` while Enter waits for one, and what is typed meanwhile belongs to the next field.
-let chain = Promise.resolve(), moving = false, keys = [], done = false, under = "", asks = "";
-const send = (values, target) => { // what is sent is read when its turn comes: an answer before may have changed it
+// One answer after another. `queued` is what was sent of which field and is not answered yet, `under` what is being answered.
+let chain = Promise.resolve(), done = false, under = {}, asks = "";
+const queued = new Map(), denied = new Map(); // `denied`: what was asked about or refused, and is not sent again by itself
+const send = (values, target) => {
   chain = chain.then(async () => {
     const given = values();
     done = !given;
-    under = given?.field || "";
+    under = given || {};
     if (given) await htmx.ajax("POST", address("write"), { source: "#writer", target: target(), swap: "innerHTML", values: given });
-    under = "";
-    if (!done && given?.field && document.activeElement === document.body) by(given.field)?.focus(); // what had the focus was answered and is gone
     return done;
-  }).catch(() => false);
+  }).catch(() => false).finally(() => { if (queued.get(under.field) === under.value) queued.delete(under.field); under = {}; });
   return chain;
 };
 document.addEventListener("htmx:error", event => { // nobody answers: what was typed stays in its field, and the page says so
   const ctx = event.detail.ctx, places = ctx && !ctx.response ? [by("told"), ctx.sourceElement?.id === "writer" && ctx.target] : [];
-  for (const place of places) if (place?.replaceChildren) place.replaceChildren(Object.assign(document.createElement("p"), { className: "refused", textContent: document.body.dataset.lost }));
+  for (const place of places) if (place?.replaceChildren) place.replaceChildren(line(document.body.dataset.lost));
 });
 document.addEventListener("htmx:before:response", event => { // what leads on to another page was written: nothing is lost by leaving
-  const f = event.detail.ctx.hx?.redirect && by(under);
-  if (f) f.value = f.dataset.shown;
+  const f = event.detail.ctx.hx?.redirect && by(under.field);
+  if (f) f.value = rest(f);
 });
-const write = (f, more) => send(() => (more || unwritten(f) || f.dataset.origin) && sent(f, more), () => told(f));
+// Place and text are taken now; only what the place said before is read when its turn comes, as an answer may have changed it.
+const write = (f, more) => {
+  const given = (more || unwritten(f) || f.dataset.carried) && sent(f, more), now = () => by(f.id) || f;
+  if (!given || !more && queued.get(f.id) === f.value) return given ? chain : send(() => null);
+  queued.set(f.id, f.value);
+  const replaced = () => f.tagName === "SELECT" && queued.get(f.id) !== given.value;
+  return send(() => !replaced() && { ...given, was: was(now()), seen: page().dataset.seen, ...more }, () => told(now()))
+    .then(ok => { if (ok) denied.delete(f.id); else denied.set(f.id, given.value); return ok; });
+};
 
+const unfold = f => { for (let part = f?.closest("main details"); part; part = part.parentElement.closest("details")) part.open = true; };
 const after = (f, section) => {
   // a number typed after a reading is the next reading: never the size of what was blasted
   const size = each => f.dataset.live === "live" && each.dataset.at?.endsWith("/cleaned");
@@ -43,44 +58,80 @@ const after = (f, section) => {
   const later = each => f.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
   const within = each => section && section.contains(each);
   const beyond = each => section && section.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING;
-  const next = (f.isConnected && !f.dataset.begin ? wanted.find(later) : wanted.find(within) || wanted.find(beyond)) || wanted[0];
+  const seen = each => later(each) && each.checkVisibility();
+  const row = f.isConnected && !f.dataset.begin && f.closest("[data-log] .row-of"); // an entry of a log is gone through as it stands on the page, folded by now or not
+  const blank = row && fields().find(each => each.closest("details") === row && later(each) && !each.value && each.tagName !== "TEXTAREA");
+  const next = blank || (f.isConnected && !f.dataset.begin ? wanted.find(later) : wanted.find(within) || wanted.find(beyond)) || wanted[0];
   const again = section?.dataset.log !== undefined && section.querySelector("[data-begin]"); // a log goes on where it is
-  for (let part = next?.closest("details"); part; part = part.parentElement.closest("details")) part.open = true;
-  (next || again !== f && again || document.querySelector("main a.next") || document.querySelector("#margin a, #foot summary, main a.first") || page()).focus();
+  unfold(next);
+  return next || again !== f && again || document.querySelector("main a.next") || document.querySelector("#margin a, #foot summary, main a.first")
+    || fields().find(seen) || page();
 };
 const before = f => {
   const all = fields(), at = all.indexOf(f);
   if (at > 0) all[at - 1].focus();
 };
-const enter = async f => {
-  const name = f.closest("section")?.id, from = f.dataset.again ? by(f.dataset.again) : f;
-  moving = true;
-  if (from !== f) from.value = f.value;
-  const written = await write(from);
-  moving = false;
-  if (!written || asks && by("again-" + asks)) { keys = []; return; } // what is typed meanwhile answers no question
-  after(from.isConnected ? from : f, by(name));
-  replay();
-};
-const press = async button => { // one that is next in the order of entry leads on, as Enter in a field does
-  const next = button.dataset.wanted !== undefined, name = button.closest("section")?.id;
-  if (next) moving = true;
-  const written = await send(() => ({ ...JSON.parse(button.dataset.send), seen: page().dataset.seen }), () => "#told");
-  if (!next && document.activeElement !== document.body) return;
-  moving = false;
-  if (written) { after(button, by(name)); replay(); } else keys = [];
-};
-const replay = () => {
-  let begun = "";
-  while (keys.length && !moving) {
-    const key = keys.shift(), f = document.activeElement;
-    if (key === "Enter") { begun = ""; if (f.dataset.at || f.dataset.again) enter(f); else f.click(); continue; }
-    if (f.tagName === "SELECT") {
-      const option = [...f.options].find(each => each.text.toLowerCase().startsWith(begun + key.toLowerCase()));
-      if (option) { begun += key.toLowerCase(); f.value = option.value; }
-    } else if (f.dataset.at) { f.setRangeText(key, f.selectionStart, f.selectionEnd, "end"); }
-    f.dispatchEvent(new Event(f.tagName === "SELECT" ? "change" : "input", { bubbles: true }));
+
+// While Enter waits for its answer, what is typed belongs to the next field and is held; whoever goes elsewhere meanwhile
+// types there, and no answer takes the focus from them.
+let held = null, ours = false;
+const go = f => { ours = true; f.focus(); ours = false; };
+const lead = async (own, f, wrote) => {
+  const section = f.closest("section")?.id;
+  if (!own.gone) held = own;
+  const written = await wrote;
+  if (held === own) held = null;
+  const question = by("again-" + (written ? asks : f.id));
+  if (!written || question) {
+    spill(own.keys, question?.closest("[aria-live]") || by("m-" + f.id));
+    if (!own.gone && question) go(question);
+    else if (document.activeElement === document.body) by(f.id)?.focus(); // what had the focus was answered and is gone
+    return;
   }
+  const next = after(by(f.id) || f, by(section));
+  if (!own.gone) go(next);
+  replay(next, own, by("m-" + f.id));
+};
+const enter = (f, own = { keys: [], gone: false }) => {
+  const from = f.dataset.again ? by(f.dataset.again) : f;
+  if (from !== f) from.value = f.value;
+  return lead(own, from, write(from));
+};
+const pressing = new Set();
+const press = async (button, own = { keys: [], gone: false }) => { // one that is next in the order of entry leads on, as Enter does
+  const what = button.dataset.send, section = button.closest("section")?.id;
+  if (pressing.has(what)) return; // it acts once
+  pressing.add(what);
+  const wrote = send(() => ({ ...JSON.parse(what), seen: page().dataset.seen }), () => "#told").finally(() => pressing.delete(what));
+  if (button.dataset.wanted !== undefined) return lead(own, button, wrote);
+  if (await wrote && document.activeElement === document.body) go(after(button, by(section)));
+};
+const replay = (f, own, place) => {
+  const picks = f.tagName === "SELECT";
+  let begun = "", key;
+  if (own.keys.length && own.gone) f.setSelectionRange?.(0, f.value.length);
+  while ((key = own.keys[0])) {
+    if (key === "Enter" && (f.dataset.at || f.dataset.again)) { own.keys.shift(); return enter(f, own); }
+    if (key === "Enter" && f.dataset.send) { own.keys.shift(); return press(f, own); }
+    const option = picks && [...f.options].find(each => each.text.toLowerCase().startsWith(begun + key.toLowerCase()));
+    if (key.length > 1 || !f.dataset.at || picks && !option) break;
+    own.keys.shift();
+    if (picks) { begun += key.toLowerCase(); f.value = option.value; }
+    else { f.setRangeText(key, f.selectionStart, f.selectionEnd, "end"); f.dispatchEvent(new Event("input", { bubbles: true })); }
+  }
+  if (begun) f.dispatchEvent(new Event("change", { bubbles: true }));
+  if (own.keys.join() === "Enter" && !own.gone) f.click();
+  else spill(own.keys.splice(0), told(f) || place);
+};
+const holds = event => {
+  const last = held.keys.at(-1), plain = event.getModifierState("AltGraph") || !event.ctrlKey && !event.altKey && !event.metaKey;
+  if (!plain || event.key === "Enter" && event.shiftKey) return false;
+  if (event.key.length === 1 || event.key === "Enter") held.keys.push(event.key);
+  else if (event.key === "Escape") held.keys.splice(held.keys.lastIndexOf("Enter") + 1);
+  else if (event.key === "Backspace") { if (last !== "Enter") held.keys.pop(); }
+  else if (/^(Arrow|Home|End|Delete)/.test(event.key)) { if (last?.length === 1) held.keys.push("Stop"); }
+  else return false;
+  return true;
 };
 
 let pause;
@@ -103,21 +154,34 @@ const lights = live => {
 
 document.addEventListener("keydown", event => {
   const f = event.target;
-  if (moving && (event.key.length === 1 || event.key === "Enter") && !event.ctrlKey && !event.metaKey && !event.altKey) {
-    event.preventDefault(); keys.push(event.key); return;
-  }
+  if (held && !held.gone && holds(event)) { event.preventDefault(); return; }
   if (!f.dataset || !(f.dataset.at || f.dataset.again)) return;
   if (event.key === "Enter" && event.shiftKey) { event.preventDefault(); before(f); }
   else if (event.key === "Enter") { event.preventDefault(); enter(f); }
-  else if (event.key === "Escape" && f.dataset.at) {
-    f.value = f.dataset.origin ? f.defaultValue : f.dataset.shown; delete f.dataset.typedOver; told(f).replaceChildren(); look(f);
-  }
+  else if (event.key === "Escape" && f.dataset.at) { f.value = rest(f); delete f.dataset.typedOver; told(f).replaceChildren(); look(f); }
 });
-document.addEventListener("input", event => { if (event.target.dataset?.at) look(event.target); });
-document.addEventListener("change", event => {
+document.addEventListener("paste", event => {
+  if (held && !held.gone) { event.preventDefault(); held.keys.push(...event.clipboardData.getData("text").replace(/\s+/g, " ")); }
+});
+document.addEventListener("pointerdown", event => {
+  if (held && event.target.closest?.("input, select, textarea, button, a, summary, label")) held.gone = true;
+});
+document.addEventListener("focusin", event => {
   const f = event.target;
-  if (f.dataset?.same) { const own = by(f.dataset.same); own.value = f.value; moving = true; write(own).then(() => { moving = false; after(own, own.closest("section")); }); }
-  else if (f.dataset?.at && unwritten(f) && !moving) write(f);
+  if (held && !ours && f !== page()) held.gone = true;
+  if (f.dataset?.at && f.select) f.select();
+});
+document.addEventListener("input", event => {
+  const f = event.target;
+  f.form?.querySelector("[role=alert]")?.replaceChildren(); // it was said of what stood there before
+  if (!f.dataset?.at) return;
+  for (const each of told(f).querySelectorAll(":scope > .ask:not(:has([data-stands])), :scope > .refused:not(.kept)")) each.remove();
+  look(f);
+});
+document.addEventListener("change", event => {
+  const f = event.target, own = f.dataset?.same && by(f.dataset.same);
+  if (own) { own.value = f.value; lead({ keys: [], gone: false }, own, write(own)); }
+  else if (f.dataset?.at && unwritten(f) && denied.get(f.id) !== f.value) write(f);
 });
 const folds = new Map(); // what a person folded or unfolded stays so when the page is drawn again
 document.addEventListener("click", event => {
@@ -126,30 +190,44 @@ document.addEventListener("click", event => {
   const button = event.target.closest("button");
   if (!button) return;
   const own = by(button.dataset.for || button.dataset.now);
-  if (button.dataset.send) press(button);
+  if (button.dataset.send) { if (event.detail < 2 || JSON.parse(button.dataset.send).undo) press(button); }
   else if (button.dataset.now) { own.value = new Date(Date.now() + document.body.dataset.offset * 6e4).toISOString().slice(11, 16); enter(own); }
-  else if (button.dataset.write) write(own, JSON.parse(button.dataset.write)).then(ok => ok && after(own, own.closest("section")));
+  else if (button.dataset.write) lead({ keys: [], gone: false }, own, write(own, JSON.parse(button.dataset.write)));
   else if (button.dataset.keep !== undefined) { if (own) own.value = own.dataset.shown; location.reload(); }
   else if (button.dataset.leave !== undefined) { own.value = own.dataset.shown; told(own).replaceChildren(); own.focus(); }
 });
-window.addEventListener("beforeunload", event => { if (fields().some(unwritten)) event.preventDefault(); });
+window.addEventListener("beforeunload", event => { if (held?.keys.length || fields().some(unwritten)) event.preventDefault(); });
 
-// What is typed and not written yet outlives the page being drawn again.
-let typed = new Map();
-document.addEventListener("htmx:before:swap", () => { typed = new Map(fields().filter(unwritten).map(f => [f.id, [f.value, f.dataset.typedOver ?? f.dataset.was]])); });
-document.addEventListener("htmx:after:swap", () => {
-  for (const f of fields()) if (typed.has(f.id)) [f.value, f.dataset.typedOver] = typed.get(f.id); else if (!f.dataset.origin) f.value = f.dataset.shown; // what came meanwhile is asked about
+// What is typed and not written yet outlives the page being drawn again, with its caret, its question and the focus.
+let typed = new Map(), spot = {};
+document.addEventListener("htmx:before:swap", () => {
+  const f = document.activeElement, open = each => [...told(each).querySelectorAll(":scope > .ask:not(:has([data-stands])), :scope > .refused")];
+  typed = new Map(fields().filter(unwritten).map(each => [each.id, { value: each.value, over: was(each), told: open(each) }]));
+  spot = { id: f.id, start: f.selectionStart, end: f.selectionEnd };
+});
+document.addEventListener("htmx:before:settle", event => { // in the same turn as the swap: no key comes between
+  if (event.target !== page()) return;
+  done = true;
+  for (const f of fields()) {
+    const own = typed.get(f.id), same = f.id === under.field && own?.value === under.value;
+    typed.delete(f.id);
+    delete f.dataset.typedOver;
+    if (!own || same) { f.value = rest(f); continue; }
+    f.value = own.value;
+    if (f.id !== under.field) { f.dataset.typedOver = own.over; if (own.told.length) told(f).replaceChildren(...own.told); } // what came meanwhile is asked about
+  }
+  for (const [id, own] of typed) if (id !== under.field) spill([own.value]);
   for (const [id, open] of folds) if (by(id)) by(id).open = open;
-  const again = asks && by("again-" + asks) || page().querySelector("[data-again]:not([data-stands])");
-  if (again && !again.value) again.focus();
+  const f = by(spot.id);
+  if (!held || held.gone) unfold(f); // an entry that is whole by now folds behind who leaves it, not around who is in it
+  if (f && document.activeElement === document.body) go(f);
+  if (f && document.activeElement === f && spot.start != null) f.setSelectionRange(spot.start, spot.end);
+});
+document.addEventListener("htmx:after:swap", event => {
+  const form = event.detail.ctx.sourceElement?.closest?.("form"); // a passphrase has done its work where nothing was refused
+  if (form && !event.detail.ctx.target.querySelector?.(".refused")) for (const each of form.querySelectorAll("[type=password]")) each.value = "";
 });
 document.addEventListener("asks", event => { asks = event.detail.value; }); // of another entry than the one that was written
-document.addEventListener("written", event => {
-  const f = by(event.detail.value);
-  typed.delete(event.detail.value);
-  if (f) { f.value = f.dataset.shown; delete f.dataset.typedOver; }
-  done = true;
-});
 
 document.addEventListener("DOMContentLoaded", () => {
   const button = by("light");
@@ -170,4 +248,3 @@ window.addEventListener("load", () => setTimeout(() => { // a part that is linke
   const first = part && (part.querySelector("[data-wanted]") || part.querySelector("[data-begin]"));
   if (first) first.focus();
 }));
-document.addEventListener("focusin", event => { const f = event.target; if (f.dataset?.at && f.select && !moving) f.select(); });

@@ -73,10 +73,25 @@ class Site:
 
     def get(self, address, **headers):
         """Ask as a page of ours does."""
-        return self.client.get(address, headers={"sec-fetch-site": "same-origin", **headers})
+        answer = self.client.get(self.at(address), headers={"sec-fetch-site": "same-origin", **headers})
+        return self._as_of_the_folder(answer)
 
     def post(self, address, data=None, *, files=None, without=(), **headers):
         """Send as a page of ours does, less some of its headers."""
         own = {"origin": ORIGIN, "sec-fetch-site": "same-origin", "x-page-key": self.keys.page}
         sent = {name: value for name, value in {**own, **headers}.items() if name not in without}
-        return self.client.post(address, data=data or {}, files=files, headers=sent)
+        return self._as_of_the_folder(self.client.post(self.at(address), data=data or {}, files=files, headers=sent))
+
+    def at(self, address):
+        """Where an address of the folder is; that which opens is where it says."""
+        return address if address.startswith("/open") else self.keys.home + address
+
+    def _as_of_the_folder(self, answer):
+        """An answer whose addresses are those of the folder."""
+        if not answer.headers.get("content-type", "text/").startswith("text/"):
+            return answer
+        for name in ("location", "hx-redirect"):
+            if name in answer.headers:
+                answer.headers[name] = answer.headers[name].removeprefix(self.keys.home)
+        answer._content = answer.content.replace(self.keys.home.encode(), b"")
+        return answer

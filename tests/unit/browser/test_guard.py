@@ -1,6 +1,7 @@
 """Who is let in and what is taken, line by line of the threat list in the room's docstring."""
 
 import asyncio
+import re
 
 import pytest
 
@@ -94,8 +95,8 @@ def test_t5_a_guessed_key_opens_nothing(tmp_path):
 
 def test_t5_the_keys_are_of_256_bits_and_their_own():
     keys = Keys()
-    made = {keys.cookie, keys.page, *(keys.new_opening() for _ in range(10))}
-    assert len(made) == 12
+    made = {keys.cookie, keys.page, keys.home[1:], *(keys.new_opening() for _ in range(10))}
+    assert len(made) == 13
     assert {len(key) for key in made} == {43}  # 32 bytes in base64
 
 
@@ -122,7 +123,7 @@ def test_t6_the_cookie_is_for_no_script_and_no_other_site(tmp_path):
     site = Site(tmp_path)
     set_cookie = site.client.get(f"/open?key={site.keys.new_opening()}").headers["set-cookie"].lower()
     assert set_cookie.startswith(f"reportgen-{PORT}=")
-    assert {"httponly", "samesite=strict", "path=/"} <= set(set_cookie.split("; "))
+    assert {"httponly", "samesite=strict", f"path={site.keys.home}".lower()} <= set(set_cookie.split("; "))
 
 
 def test_t7_the_cookie_alone_changes_nothing(site):
@@ -130,15 +131,39 @@ def test_t7_the_cookie_alone_changes_nothing(site):
     assert site.post("/new/field", {}, **{"x-page-key": site.keys.cookie}).status_code == 403
 
 
+@pytest.mark.parametrize("home", ["", "/", "/x", "/open", "//", "/../x"])
+def test_t7_the_cookie_opens_nothing_elsewhere_than_where_it_was_set(site, home):
+    headers = {"sec-fetch-site": "same-origin", "cookie": f"reportgen-{PORT}={site.keys.cookie}"}
+    for address in ("/", "/new", "/static/open.js"):
+        assert site.client.get(home + address, headers=headers).status_code in (400, 403), home + address
+    assert site.client.get(site.keys.home + "/new", headers=headers).status_code == 200
+
+
+def test_t7_a_cookie_that_another_port_set_locks_nobody_out(site):
+    for order in ("theirs ours", "ours theirs"):
+        values = {"theirs": "x", "ours": site.keys.cookie}
+        sent = "; ".join(f"reportgen-{PORT}={values[one]}" for one in order.split())
+        site.client.cookies.clear()
+        assert site.get("/new", cookie=sent).status_code == 200
+
+
+def test_t7_every_address_of_a_page_is_under_its_own_path(site):
+    page = site.client.get(site.at("/new"), headers={"sec-fetch-site": "same-origin"}).text
+    addresses = re.findall(r'(?:href|src|action|data-hx-\w+)="(/[^"]*)"', page)
+    assert len(addresses) > 5
+    assert all(one.startswith(site.keys.home + "/") for one in addresses)
+    assert 'url("/' not in site.get("/static/open.css").text
+
+
 def test_t11_a_body_without_a_length_or_too_long_is_not_read(site):
     headers = {"origin": ORIGIN, "sec-fetch-site": "same-origin", "x-page-key": site.keys.page}
-    many = site.client.post("/new/field", content=b"x" * (BODY_LIMIT + 1), headers=headers)
+    many = site.client.post(site.at("/new/field"), content=b"x" * (BODY_LIMIT + 1), headers=headers)
     assert many.status_code == 413
 
     async def in_parts():
         yield b"x"
 
-    parts = site.client.post("/new/field", content=in_parts(), headers=headers)
+    parts = site.client.post(site.at("/new/field"), content=in_parts(), headers=headers)
     assert parts.status_code == 411
 
 
@@ -221,12 +246,12 @@ async def asked(site, headers, method="GET", messages=()):
     scope = {
         "type": "http",
         "method": method,
-        "path": "/new/field",
+        "path": site.at("/new/field"),
         "query_string": b"asked=contract",
         "headers": headers,
         "http_version": "1.1",
         "scheme": "http",
-        "raw_path": b"/new/field",
+        "raw_path": site.at("/new/field").encode(),
         "root_path": "",
         "client": ("127.0.0.1", 1),
         "server": ("127.0.0.1", PORT),

@@ -9,7 +9,8 @@ from reportgen.formats.schemas import NAMES
 
 ANSWERS = (
     "--contract AB-12 --name Crane --document D --inspector N.Tern --grade SSPC-SP~10 --minimum 2.0~mil "
-    "--maximum 3.5~mil --unit mil --edition 2021 --overlap-rule average --decision-rule simple --locations 3"
+    "--maximum 3.5~mil --unit mil --method ASTM~D4417~Method~C --edition 2021 "
+    "--overlap-rule average --decision-rule simple --rounding half-even --locations 3"
 )  # fmt: skip
 
 

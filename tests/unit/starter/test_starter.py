@@ -19,6 +19,7 @@ from reportgen.starter import (
     is_asked,
     new_contract,
     next_day,
+    objection,
 )
 from reportgen.starter.following import next_number
 from reportgen.starter.template import template
@@ -97,7 +98,17 @@ def test_limits_of_error_may_be_a_share_of_the_reading_beside_a_fixed_part():
 
 
 def test_the_rules_that_conflict_have_no_default():
-    assert {"overlap_rule", "decision_rule", "edition", "minimum", "maximum", "grade", "unit"} <= NEEDED.keys()
+    assert {
+        "overlap_rule",
+        "decision_rule",
+        "rounding",
+        "method",
+        "edition",
+        "minimum",
+        "maximum",
+        "grade",
+        "unit",
+    } <= NEEDED.keys()
 
 
 def uncommented(day):
@@ -162,7 +173,7 @@ TERMS = {
     # of the program, which say nothing about a contract or a shift
     "0", "project.yaml", "inspector", "thickness gauge", "hygrometer", "surface thermometer", "coarse", "extra coarse",
     # terms that a contract usually has: written out, so that they are seen and changed
-    "ASTM D4417 Method C", "half-even", "per-shift-and-apparatus", "5 delta_degF", "85 %", "4 h", "06:00", "18:00",
+    "per-shift-and-apparatus", "5 delta_degF", "85 %", "4 h", "06:00", "18:00",
     # made from the answers
     "AB-12-IR-###", "AB-12-IR-001", "2026-06-08", "surname", "structure",
 }  # fmt: skip
@@ -476,3 +487,30 @@ def test_the_next_day_names_the_place_of_a_reading_where_there_are_several(place
     )
     following_day, _ = following(project=project)
     assert example in following_day.data.decode()
+
+
+def test_an_id_that_cannot_stand_is_objected_to_in_its_own_place():
+    told = {"area": "leg 1, outside", "area_id": "../../x"}
+    assert objection("area_id", "../../x", told, DATE) is not None
+    assert objection("area", "leg 1, outside", told, DATE) is None
+    assert objection("area_id", "L-1", told, DATE) is None
+
+
+def test_letters_beyond_ascii_make_a_readable_id_of_an_area():
+    assert objection("area_id", "Ü-1", {}, DATE) is None
+    further = [FurtherArea("ß-2", "Säule 3")]
+    assert area_objection(further[0], {}, [], DATE) is None
+    job = loaded(new_contract(EXAMPLES | {"area_id": "Ü-1"}, DATE, further))
+    assert [area.id for one in job.project.structures for area in one.areas] == ["UE-1", "ss-2"]
+
+
+@pytest.mark.parametrize("key", ["rounding", "method"])
+def test_what_the_contract_decides_is_not_guessed(key):
+    with pytest.raises(UsageError, match=f"the contract decides them: --{key}$"):
+        new_contract({name: text for name, text in EXAMPLES.items() if name != key}, DATE)
+
+
+def test_the_rounding_is_written_as_it_was_answered():
+    for answer in ("half-even", "half-up", "none"):
+        job = loaded(new_contract(EXAMPLES | {"rounding": answer}, DATE))
+        assert job.project.specification.profile.rounding == answer

@@ -1,0 +1,75 @@
+"""What a page says of the day as a whole, beside what its margin counts."""
+
+import json
+import re
+
+import pytest
+
+from reportgen.browser.contents import as_labelled
+from reportgen.browser.texts import texts
+from tests.unit.browser.site import Site
+from tests.unit.cli.conftest import DAY, PROJECT, contract
+
+__all__ = ["contract"]
+
+
+@pytest.fixture
+def site(contract):
+    return Site(contract).opened()
+
+
+def counted(page):
+    """The heading of the margin, and its count."""
+    return re.search(r"<h2>(Before you leave[^<]*)</h2><b>(\d+)</b>", page).groups()
+
+
+def test_what_is_missing_is_not_ready(contract, site):
+    limits = '  conditions: {clause: "<clause>", maximum_humidity: 85 %}\n  sampling:'
+    (contract / "project.yaml").write_text(PROJECT.replace("  sampling:", limits), "utf-8")
+    shown = site.get("/shift/day").text
+    assert int(counted(shown)[1]) > 0
+    assert "Ready to issue" not in shown
+
+
+def test_an_area_that_is_due_and_empty_lacks_something(contract, site):
+    (contract / "day.yaml").write_text(re.sub("not_inspected: .*\n", "", DAY), "utf-8")
+    due = site.get("/shift/day/area/A-2").text
+    assert "Nothing is entered yet of: A-2" in due
+    assert counted(due) == ("Before you leave A-2", "1")
+    bare = DAY.split("gauge_checks:")[0]
+    (contract / "day.yaml").write_text(bare + "surfaces: []\n", "utf-8")
+    shown = site.get("/shift/day").text
+    assert "Nothing is entered yet of" in shown
+    assert counted(shown)[1] != "0"
+
+
+@pytest.mark.parametrize(
+    "begin", ['{"x": 1}', '{"../x": {"y": 1}}', '{"a": [1]}', '{"a": [{}]}', '{"a": null}', "[1]", "3"]
+)
+def test_a_beginning_that_no_page_gave_is_refused(contract, site, begin):
+    before = (contract / "day.yaml").read_bytes()
+    given = {"at": "conditions[time=%2A]", "value": "ab", "begin": begin, "field": "f1"}
+    answer = site.post("/shift/day/checks/write", given)
+    assert answer.status_code < 500
+    assert "refused" in answer.text
+    assert json.dumps(begin) not in answer.text
+    assert (contract / "day.yaml").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("language", "told"), [("en", "under “re-inspection for”; `unheard_of`"), ("de", "„Nachprüfung zu“")]
+)
+def test_fields_are_called_as_the_pages_call_them(language, told):
+    assert told in as_labelled(texts(language), "with NCR-001 under `reinspects`; `unheard_of`")
+
+
+def test_what_a_salt_test_lacks_is_called_as_its_fields_are(contract, site):
+    salts = (
+        '  soluble_salts: {clause: "2.5", maximum: 50 mg/m2, expressed_as: mixed salts by conductivity}\n  sampling:'
+    )
+    (contract / "project.yaml").write_text(PROJECT.replace("  sampling:", salts), "utf-8")
+    begun = "    salts: [{location: 1, blank: 0.4 uS/cm}]\n    profile: {gauge"
+    (contract / "day.yaml").write_text(DAY.replace("    profile: {gauge", begun), "utf-8")
+    shown = site.get("/shift/day/area/A-1").text
+    assert re.search(r"patch, water", shown)
+    assert not re.search(r"area, volume", shown)
