@@ -158,16 +158,23 @@ def _single(say: Texts, project: Project, plain: Mapping[str, Any], path: str) -
 
 
 def _further(say: Texts, project: Project, plain: Mapping[str, Any]) -> Iterator[Field]:
-    """Yield what a kind of measurement is limited in that the sheet has no field for."""
+    """Yield what a kind of measurement is limited in that the sheet has no field for.
+
+    Where a limit that is not in the file yet would lack something beside it, it is to be written there whole.
+    """
     shown_already = {path.split("/")[1] for paths in _SHEET.values() for path in paths}
-    for kind in MEASUREMENTS:
-        quantities = {one.field: one.quantity for one in kind.entries}
-        for side in kind.sides if kind.limit_key not in shown_already else ():
-            at = Address(("specification", kind.limit_key, side.limit))
-            quantity = quantities.get(side.value)
-            unit = project.units.such_as(quantity)[0].partition(" ")[2] if quantity else ""
-            label = f"{sentences(say.language).name(kind.key)}: {say.named('term', side.limit)}"
-            yield _field(say, plain, at, label, side.limit, unit=unit)
+    further = [kind for kind in MEASUREMENTS if kind.limit_key not in shown_already]
+    for kind, side in [(one, side) for one in further for side in one.sides if _stands_alone(plain, one, side)]:
+        at = Address(("specification", kind.limit_key, side.limit))
+        quantity = next((one.quantity for one in kind.entries if one.field == side.value), None)
+        unit = project.units.such_as(quantity)[0].partition(" ")[2] if quantity else ""
+        label = f"{sentences(say.language).name(kind.key)}: {say.named('term', side.limit)}"
+        yield _field(say, plain, at, label, side.limit, unit=unit)
+
+
+def _stands_alone(plain: Mapping[str, Any], kind: Any, side: Any) -> bool:
+    needed = {name for name, one in kind.limit.model_fields.items() if one.is_required()}
+    return needed <= {side.limit} or kind.limit_key in plain.get("specification", {})
 
 
 def _label(say: Texts, at: Address) -> str:

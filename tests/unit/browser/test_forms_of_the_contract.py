@@ -12,6 +12,7 @@ from reportgen.browser.record_views import nonconformances_view
 from reportgen.browser.sight import seen
 from reportgen.browser.terms_views import terms_view
 from reportgen.measurements.abrasive import ABRASIVE
+from reportgen.measurements.salts import SALTS
 from reportgen.pipeline import check
 from reportgen.starter import METHODS, QUESTIONS, is_asked
 from reportgen.starter.template import template
@@ -204,6 +205,9 @@ def test_usual_limits_of_the_weather_count_in_no_report_before_their_clause_is_s
 @pytest.mark.parametrize(("language", "name"), [("en", "Abrasive"), ("de", "Strahlmittel")])
 def test_a_limit_that_the_sheet_of_terms_does_not_name_has_a_field_with_its_unit(contract, monkeypatch, language, name):
     at = "specification/leachate/maximum_conductivity"
-    monkeypatch.setattr(terms_views, "MEASUREMENTS", (replace(ABRASIVE, limit_key="leachate"),))
+    monkeypatch.setattr(
+        terms_views, "MEASUREMENTS", (replace(ABRASIVE, limit_key="leachate"), replace(SALTS, limit_key="halides"))
+    )
     fields = {one.at: one for part in terms_view(contract, language)["parts"] for one in part["fields"]}
     assert (fields[at].label.split(":")[0], fields[at].unit, fields[at].kind) == (name, "uS/cm", "number")
+    assert not [one for one in fields if "halides" in one]  # a maximum alone, of nobody knows what, would be refused
