@@ -26,11 +26,13 @@ if TYPE_CHECKING:
     from reportgen.yamlsource import Document
 
 _NUMBERS: Final = {
-    "serial": "write the serial number as it stands on the instrument; where it has none, give it a number, and mark it so",
-    "lot": "write the lot number as it stands on the roll or its box; where it has none, give it a number, and mark it so",
+    "serial": "write the serial number as it stands on the instrument; where there is none, give it one, marked on it",
+    "lot": "write the lot number as it stands on the roll or its box; where there is none, give it one, marked on it",
     "certificate": "write the number of the certificate, or leave this line out",
 }
 """Numbers, and what to write where there stands none."""
+_OF_A_NUMBER: Final = frozenset(("SERIAL", "SN", "LOT", "BATCH", "CHARGE", "CERTIFICATE", "NO", "NR", "NUMBER", "X"))
+"""Words in capitals that are no code."""
 
 _FORMER: Final = frozenset(
     {"(client)", "(contractor)", "(site)", "(inspection body)", "(address)", "(from the certificate)"}
@@ -66,9 +68,6 @@ NOT_TAKEN: Final = "<entries of this area that were not taken in>"
 """What intake writes for an area of which something was written and nothing could be taken in."""
 
 _CALLED: Final = {
-    "serial": "serial s n sn no nr number",
-    "lot": "lot batch charge no nr number",
-    "certificate": "certificate zertifikat no nr number",
     "name": "name firmenname firma company project projekt",
     "organisation": "organisation organization firmenname firma company",
     "address": "address anschrift adresse street road town city postcode strasse hausnummer ort stadt plz",
@@ -85,7 +84,7 @@ _CALLED: Final = {
 A text of these and the following words alone says what belongs there, and not it.
 """
 
-_TELLING: Final = frozenset(_CALLED)
+_TELLING: Final = frozenset((*_CALLED, *_NUMBERS))
 
 _BESIDE: Final = re.compile(
     "a|an|and|the|of|its|your|ihre?|company|client|firma|auftraggebers|number|no|nr|nummer|id|name|work|gauge|"
@@ -99,15 +98,15 @@ _ROLES: Final = (
     "ingenieur;ingenieurin;bauleiter;bauleiterin;bauherr;bauherrin;auftraggeber;auftraggeberin;auftragnehmer;auftragnehmerin;vorarbeiter;vorarbeiterin;"
     "polier;prüfstelle;beschichtungsprüfer;beschichtungsprüferin"
 )
-_OF_A_NAME: Final = frozenset(
+_OF_A_NAME: Final = frozenset(plain_words(
     "name full first last middle given family surname forename vorname nachname familienname zuname vor und and or of "
     "the your my ihr ihre der die das des company firm firma firmenname organisation organization client contractor "
-    "owner contact auftraggeber auftragnehmer bauherr ansprechpartner".split()
-)
-_OF_A_ROLE: Final = frozenset(
+    "owner contact auftraggeber auftragnehmer bauherr ansprechpartner"
+))  # fmt: skip
+_OF_A_ROLE: Final = frozenset(plain_words(
     "project site lead chief senior resident responsible person inspecting projekt baustelle leitend verantwortlich "
-    "lorem ipsum".split()
-)
+    "lorem ipsum"
+))  # fmt: skip
 """Words of which no name consists: those of what it is called, and of a person those of roles too."""
 _STRUCTURE: Final = frozenset(
     ["name", "name of the structure", "name of the area", "name des bauwerks", "name der fläche"]
@@ -228,7 +227,6 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
     firm = field in ("client", "contractor", "organisation") or loc == ("inspection_body", "name")
     return (
         _is_label(loc, field, text)
-        or (field in _NUMBERS and _is_no_number(text))
         or ((person or firm) and _is_form_of_name(text, person=person))
         or _tells_none(field, text)
         or (who and names_nobody(text))
@@ -247,6 +245,8 @@ def _tells_none(field: str, text: str) -> bool:
     """Whether a text tells nothing where it has to, or only what is to stand there: `n/a`, `serial number`."""
     if field not in _TELLING or tells_nothing(text):
         return field in _TELLING
+    if field in _NUMBERS:
+        return _is_no_number(text)
     words, called = plain_words(text), _CALLED[field].split()
     if field == "address" and len(words) > 1 and not (len(words) == 2 and words[0].isdigit()):  # `1 Street` may be one
         parts = [word for word in words if not word.isdigit()]
@@ -276,10 +276,10 @@ def _is_no_number(text: str) -> bool:
     >>> [_is_no_number(text) for text in ("foo", "XX-XX", "the gauge", "SN-A", "Lot A", "X", "none")]
     [True, True, True, False, False, False, False]
     """
-    words = re.findall(r"[^\W_]+", text)
-    if text == "none" or any(map(str.isnumeric, text)) or any(one.isupper() and set(one) != {"X"} for one in words):
+    words = re.findall(r"[^\W_]+", text.replace("S/N", "SN"))
+    if text in ("none", "X") or any(map(str.isnumeric, text)):
         return False
-    return any(map(str.islower, text)) or (text != "X" and set("".join(words)) <= {"X"})
+    return not any(one == one.upper() and one not in _OF_A_NUMBER and set(one) != {"X"} for one in words)
 
 
 def _is_form_of_name(text: str, *, person: bool) -> bool:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 from reportgen.errors import QuantityError, RangeError
 from reportgen.job.day import GaugeCheck
 from reportgen.job.places import folded
-from reportgen.measurements import SALTS
+from reportgen.measurements import TESTS
 from reportgen.metrology.plausibility import (
     APART,
     FEWEST_NEIGHBOURS,
@@ -469,9 +469,10 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
 
 def _failing_salts(view: JobView) -> frozenset[int]:
     """Return the salt tests that fail as they are written, by identity."""
-    scene = scene_of(view, SALTS, Doubts(()))
+    kind = next(one for one in TESTS if one.limit_key == "soluble_salts")
+    scene = scene_of(view, kind, Doubts(()))
     made = [test.record for area in scene.areas for test in area.tests]
-    results = SALTS.judge(view.specification.soluble_salts, scene).results
+    results = kind.judge(view.specification.soluble_salts, scene).results
     return frozenset(
         id(test) for test, result in zip(made, results, strict=True) if result.verdict == "does not conform"
     )

@@ -385,7 +385,7 @@ FORMS = (
 )  # fmt: skip
 NAMES = (
     "A. Pr\u00fcfer", "S. Inspector", "Ann Given", "P. Project", "Last, B.", "E. Engineer", "Site, C.", "V. Name",
-    "Owner-Hill, D.", "Na Me", "Chief R. Hill", "B. Leitend",
+    "Owner-Hill, D.", "Na Mei", "Chief R. Hill", "B. Leitend",
 )  # fmt: skip
 
 
