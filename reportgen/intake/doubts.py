@@ -25,13 +25,14 @@ from reportgen.metrology.plausibility import (
     DoubtKind,
     air_doubt,
     blast_pressure_doubt,
-    cold_air_doubt,
+    cold_rows,
     dial_doubt,
     digits_doubt,
     moved_temperature_doubt,
     neighbour_doubt,
     patch_doubt,
     reference_doubt,
+    restored_doubt,
     volume_doubt,
 )
 from reportgen.names import names_nobody
@@ -45,7 +46,7 @@ from reportgen.words.sentences import sentences
 from reportgen.yamlsource import Loc, value_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
     from reportgen.intake.incoming import Incoming
     from reportgen.intake.merge import Merged
@@ -59,6 +60,9 @@ _BESIDE: Final = 8
 """Readings before and after one, in the order taken, that count as its neighbours."""
 
 _EXAMPLES: Final = 3
+
+_TOGETHER: Final = {"finer-than-gauge": 2, "air-cold": 1}
+"""Doubts that are asked once: for an area, and for the readings of the day."""
 
 _USUAL: Final = frozenset({"steel-far-from-air", "air-hot", "air-cold", "blast-pressure-low"})
 """Doubts whose bound is what is usual, and told in the units of the contract; others have a value as it was written."""
@@ -91,8 +95,7 @@ def doubted(job: Job, merged: Merged, incoming: Incoming) -> list[Doubted]:
         source = merged.source_of(loc)
         if source is not None:
             kind = _kind(doubt)
-            together = kind == "finer-than-gauge"
-            groups[kind, source[:2] if together else source].append((source, doubt))
+            groups[kind, source[: _TOGETHER.get(kind)]].append((source, doubt))
     found = []
     for group in groups.values():
         first, doubt = group[0]
@@ -186,12 +189,13 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
         shims[gauge] += (shim := _read(*check, "shim", "height"))
         for _, reference in shim:
             yield from _each(_read(*check, "shim_reading", "height"), partial(reference_doubt, reference=reference))
-    yield from (found for values in shims.values() for found in _unlike(values, fewest=1))
+    yield from (found for values in shims.values() for found in _unlike(values, fewest=1, doubt_of=restored_doubt))
     surfaces = list(_entries(day, "surfaces"))
     for loc, surface in surfaces:
         pressures += _read((*loc, "blasted"), surface.get("blasted", {}), "pressure", "pressure")
-    yield from _each(pressures, blast_pressure_doubt)
-    yield from _unlike(pressures)
+    low = dict(_each(pressures, blast_pressure_doubt))
+    yield from low.items()
+    yield from _unlike(pressures, asked=low)
     for loc, surface in surfaces:
         profile = surface.get("profile", {})
         readings = list(_readings((*loc, "profile"), profile, job))
@@ -217,25 +221,32 @@ def _in_conditions(
     series: dict[str, list[Value]] = {"air": [], "steel": []}
     humidity: list[Value] = []
     asked: set[Loc] = set()
-    for loc, entry in conditions:
+    entries = list(conditions)
+    airs = [value for loc, entry in entries for value in _read(loc, entry, "air", "temperature")]
+    beside = {loc: [one for _, one in _read(loc, entry, "steel", "temperature")] for loc, entry in entries}
+    cold = {airs[at][0]: one for at, one in cold_rows([(air, beside[at[:-1]]) for at, air in airs], lowest).items()}
+    yield from cold.items()
+    for loc, entry in entries:
         for name in series:
             series[name] += _read(loc, entry, name, "temperature")
-        told = list(_temperatures(loc, entry, lowest))
+        told = [] if (*loc, "air") in cold else list(_temperatures(loc, entry))
         yield from told
-        asked |= {at for at, _ in told} | ({(*loc, "air"), (*loc, "steel")} if told else set())
+        asked |= {(*loc, "air"), (*loc, "steel")} if told or (*loc, "air") in cold else set()
         humidity += _read(loc, entry, "humidity", "share")
-    yield from _unlike(humidity, fewest=1)
+    for at, doubt in _unlike(humidity, fewest=1):
+        if len(humidity) > FEWEST_NEIGHBOURS or doubt.bound.exact > doubt.observed.exact:
+            yield at, doubt
     for values in series.values():
-        for at, value, beside in _beside(values):
-            doubt = moved_temperature_doubt(value, beside) if len(beside) >= FEWEST_NEIGHBOURS else None
-            if doubt is not None and at not in asked:
-                yield at, doubt
+        for at, value, others in _beside([one for one in values if one[0] not in asked]):
+            moved = moved_temperature_doubt(value, others) if len(others) >= FEWEST_NEIGHBOURS else None
+            if moved is not None:
+                yield at, moved
 
 
-def _temperatures(loc: Loc, entry: Mapping[str, Any], lowest: Sequence[Quantity]) -> Iterator[Found]:
+def _temperatures(loc: Loc, entry: Mapping[str, Any]) -> Iterator[Found]:
     """Return the doubts about the air and the steel of one entry by each other; the day asks about a warmest one."""
     air = _read(loc, entry, "air", "temperature")
-    odd = list(_each(air, lambda one: air_doubt(one) or cold_air_doubt(one, lowest)))
+    odd = list(_each(air, air_doubt))
     yield from odd
     for at, steel in _read(loc, entry, "steel", "temperature") if air and not odd else ():
         if (doubt := temperature_doubt(steel, air[0][1])) is not None:
@@ -252,7 +263,7 @@ def _in_salts(salts: Sequence[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]
     )  # fmt: skip
     for name, kind, fewest in series:
         values = [value for salt in salts for value in _read(*salt, name, kind)]
-        yield from ((at, doubt) for at, doubt in _unlike(values, fewest=fewest) if at not in sized)
+        yield from _unlike(values, fewest=fewest, asked=sized, doubt_of=restored_doubt)
 
 
 def _readings(loc: Loc, profile: Mapping[str, Any], job: Job) -> Iterator[Value]:
@@ -281,7 +292,9 @@ def _read(loc: Loc, entry: Mapping[str, Any], name: str, kind: Kind) -> list[Val
     return [((*loc, name), parse_quantity(text, kind))]
 
 
-def _each(values: Iterable[Value], doubt_of: Callable[[Quantity], Doubt | None]) -> Iterator[Found]:
+def _each(
+    values: Iterable[Value], doubt_of: Callable[[Quantity], Doubt | None]
+) -> Iterator[tuple[Loc, Doubt]]:  # fmt: skip
     for loc, value in values:
         if (doubt := doubt_of(value)) is not None:
             yield loc, doubt
@@ -293,9 +306,13 @@ def _digits(values: Iterable[Value], job: Job, used: Mapping[str, Any]) -> Itera
         yield from _each(values, partial(digits_doubt, resolution=gauge.resolution))
 
 
-def _unlike(series: Sequence[Value], fewest: int = FEWEST_NEIGHBOURS) -> Iterator[Found]:
-    for loc, value, beside in _beside(series):
-        doubt = neighbour_doubt(value, beside, fewest=fewest)
+def _unlike(
+    series: Sequence[Value], fewest: int = FEWEST_NEIGHBOURS, asked: Collection[Loc] = (),
+    doubt_of: Callable[..., Doubt | None] = neighbour_doubt,
+) -> Iterator[tuple[Loc, Doubt]]:  # fmt: skip
+    """Return the doubts about values by those beside them; one that was ``asked`` about measures no other."""
+    for loc, value, beside in _beside([one for one in series if one[0] not in asked]):
+        doubt = doubt_of(value, beside, fewest=fewest)
         if doubt is not None:
             yield loc, doubt
 

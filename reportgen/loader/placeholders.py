@@ -7,8 +7,8 @@ themselves are placeholders.
 
 So is an entry that says no more than that it is to come (`TBD`, `wird nachgereicht`), wherever it stands; and, where
 something is told by name or number, one that tells it from nothing else: no letter or digit, one letter over and over,
-`n/a`, `unknown`, `from the certificate`, `serial number`. These words are a list, in English and German (`names`, and
-below): a form they do not have.
+`n/a`, `unknown`, `from the certificate`. These words are a list, in English and German (`names`, and below): a form
+they do not have. Numbers have one: a digit, or a code in capitals; and a name is not made of words for names and roles.
 """
 
 from __future__ import annotations
@@ -24,6 +24,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from reportgen.yamlsource import Document
+
+_NUMBERS: Final = {
+    "serial": "write the serial number as it stands on the instrument; where there is none, give it one, marked on it",
+    "lot": "write the lot number as it stands on the roll or its box; where there is none, give it one, marked on it",
+    "certificate": "write the number of the certificate, or leave this line out",
+}
+"""Numbers, and what to write where there stands none."""
+_OF_A_NUMBER: Final = frozenset(("SERIAL", "SN", "LOT", "BATCH", "CHARGE", "CERTIFICATE", "NO", "NR", "NUMBER", "X"))
+"""Words in capitals that are no code."""
 
 _FORMER: Final = frozenset(
     {"(client)", "(contractor)", "(site)", "(inspection body)", "(address)", "(from the certificate)"}
@@ -59,9 +68,6 @@ NOT_TAKEN: Final = "<entries of this area that were not taken in>"
 """What intake writes for an area of which something was written and nothing could be taken in."""
 
 _CALLED: Final = {
-    "serial": "serial sn seriennummer no nr nummer number",
-    "lot": "lot batch charge chargennummer no nr nummer number",
-    "certificate": "certificate zertifikat zertifikatsnummer no nr nummer number",
     "name": "name firmenname firma company project projekt",
     "organisation": "organisation organization firmenname firma company",
     "address": "address anschrift adresse street road town city postcode strasse hausnummer ort stadt plz",
@@ -78,28 +84,36 @@ _CALLED: Final = {
 A text of these and the following words alone says what belongs there, and not it.
 """
 
-_TELLING: Final = frozenset(_CALLED)
+_TELLING: Final = frozenset((*_CALLED, *_NUMBERS))
 
 _BESIDE: Final = re.compile(
-    "a|an|and|the|of|its|your|ihre?|company|client|firma|auftraggebers|number|no|nr|nummer|id|name|work|gauge|instrument|hygrometer|thermometer|psychrometer|"
-    "comparator|tape|roll|coarse|extra|calibration|inspection|body|structure|area|person|inspector|apparatus|abrasive|"
-    "here|goes|enter|insert|put|write|please|hier|bitte|eintragen|"
-    "der|die|das|des|dem|den|vom|von|und|(?:rauheits)?messgeräte?s?|geräte?s?|rolle|kalibrierung|bauwerks|fläche"
+    "a|an|and|the|of|its|your|ihre?|company|client|firma|auftraggebers|number|no|nr|nummer|id|name|work|gauge|"
+    "inspection|body|structure|area|person|inspector|apparatus|abrasive|"
+    "here|goes|enter|insert|put|write|please|hier|bitte|eintragen|der|die|das|des|dem|den|vom|von|und|bauwerks|fläche"
 )
 
 _ROLES: Final = (
-    "inspector;coating inspector;client;owner;contractor;engineer;inspecting engineer;supervisor;foreman;"
+    "inspector;coating inspector;client;owner;contractor;engineer;supervisor;foreman;"
     "inspection body;quality control;quality manager;prüfer;prüferin;inspektor;inspektorin;inspekteur;"
     "ingenieur;ingenieurin;bauleiter;bauleiterin;bauherr;bauherrin;auftraggeber;auftraggeberin;auftragnehmer;auftragnehmerin;vorarbeiter;vorarbeiterin;"
     "polier;prüfstelle;beschichtungsprüfer;beschichtungsprüferin"
 )
-_WHO: Final = "name;client contact;contact;contact of the client;ansprechpartner;ansprechpartner des auftraggebers"
+_OF_A_NAME: Final = frozenset(plain_words(
+    "name full first last middle given family surname forename vorname nachname familienname zuname vor und and or of "
+    "the your my ihr ihre der die das des company firm firma firmenname organisation organization client contractor "
+    "owner contact auftraggeber auftragnehmer bauherr ansprechpartner"
+))  # fmt: skip
+_OF_A_ROLE: Final = frozenset(plain_words(
+    "project site lead chief senior resident responsible person inspecting projekt baustelle leitend verantwortlich "
+    "lorem ipsum"
+))  # fmt: skip
+"""Words of which no name consists: those of what it is called, and of a person those of roles too."""
 _STRUCTURE: Final = frozenset(
     ["name", "name of the structure", "name of the area", "name des bauwerks", "name der fläche"]
 )
 _LABELS: Final = {
     **dict.fromkeys(("client", "contractor", "organisation", "site"), frozenset(_ROLES.split(";"))),
-    **dict.fromkeys(("name", "client_contact", "contact"), frozenset(f"{_ROLES};{_WHO}".split(";"))),
+    "name": frozenset((*_ROLES.split(";"), "name")),
     "document": frozenset([
         "specification", "specifications", "spec", "document", "contract", "name", "title",
         "specification and revision", "specification number", "name of the specification", "title of the specification",
@@ -179,7 +193,10 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     found = ((loc, text.strip(), _placeholder(loc, text.strip())) for loc, text in texts)
     empty = tuple(
         Diagnostic(
-            PLACEHOLDER, f"`{place_name(loc)}` is still to be filled in", (document.span(loc),), _help(text, within)
+            PLACEHOLDER,
+            f"`{place_name(loc)}` is still to be filled in",
+            (document.span(loc),),
+            _help(loc, text, within),
         )
         for loc, text, within in found
         if within is not None
@@ -206,8 +223,11 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
         return False
     if (named and _YOURS.fullmatch(text)) or (loc == ("report", "number") and _UNNUMBERED.search(text)):
         return True
+    person = who and field != "organisation"
+    firm = field in ("client", "contractor", "organisation") or loc == ("inspection_body", "name")
     return (
         _is_label(loc, field, text)
+        or ((person or firm) and _is_form_of_name(text, person=person))
         or _tells_none(field, text)
         or (who and names_nobody(text))
         or (named and _is_made_up(field, text))
@@ -225,6 +245,8 @@ def _tells_none(field: str, text: str) -> bool:
     """Whether a text tells nothing where it has to, or only what is to stand there: `n/a`, `serial number`."""
     if field not in _TELLING or tells_nothing(text):
         return field in _TELLING
+    if field in _NUMBERS:
+        return _is_no_number(text)
     words, called = plain_words(text), _CALLED[field].split()
     if field == "address" and len(words) > 1 and not (len(words) == 2 and words[0].isdigit()):  # `1 Street` may be one
         parts = [word for word in words if not word.isdigit()]
@@ -248,6 +270,25 @@ def _is_made_up(field: str, text: str) -> bool:
     )
 
 
+def _is_no_number(text: str) -> bool:
+    """Whether a text has neither a digit nor a code in capitals: `from cert`, `XXX-XXX`, `%s`; `none` says so.
+
+    >>> [_is_no_number(text) for text in ("foo", "XX-XX", "the gauge", "SN-A", "Lot A", "X", "none")]
+    [True, True, True, False, False, False, False]
+    """
+    words = re.findall(r"[^\W_]+", text.replace("S/N", "SN"))
+    if text in ("none", "X") or any(map(str.isnumeric, text)):
+        return False
+    return not any(one == one.upper() and one not in _OF_A_NUMBER and set(one) != {"X"} for one in words)
+
+
+def _is_form_of_name(text: str, *, person: bool) -> bool:
+    """Whether a name is made of words for names and roles alone: `Vorname Nachname`, `Project engineer`."""
+    words = plain_words(re.sub(r"['\u2019]s\b", "", text))
+    known = _OF_A_NAME | _OF_A_ROLE | set(plain_words(_ROLES)) if person else _OF_A_NAME
+    return bool(words) and all(word in known or word.removesuffix("s") in known for word in words)
+
+
 def _within(text: str) -> str | None:
     """Return the first placeholder by its brackets, or what is left of one, as written."""
     plain = text.translate(_LIKE_BRACKETS)
@@ -260,10 +301,12 @@ def in_brackets(field: str, text: str) -> str | None:
     return None if field in FREE_TEXT else _within(text)
 
 
-def _help(text: str, placeholder: str) -> str:
+def _help(loc: tuple[int | str, ...], text: str, placeholder: str) -> str:
     bracketed = placeholder.translate(_LIKE_BRACKETS)
     if placeholder in _FORMER or not {"<", ">"} & set(bracketed):
-        return "write what belongs there here"
+        person = loc[0] == "people" and loc[-1] == "name"
+        own = "write the name of the person, not of the role" if person else "write what belongs there here"
+        return _NUMBERS.get(str(loc[-1]), own)
     if text == placeholder and _BRACKETED.fullmatch(bracketed):
         return f"write the {placeholder[1:-1]} here"
     return f"replace `{placeholder}`, brackets included, or delete it"

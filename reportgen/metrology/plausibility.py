@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen.units import Kind, Quantity, kind_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
 DoubtKind = Literal[
     "steel-far-from-air", "air-hot", "air-cold", "other-unit",
@@ -42,6 +43,9 @@ first is a share of it. Common practice, no published source."""
 MOVED_POINT: Final = 5
 """A point one place off makes ten times or a tenth of a value; of one that lay within half and twice its neighbours'
 middle that is at least five times, or at most a fifth, of the middle, where no such value lies itself."""
+RESTORED_RATIO: Final = (Fraction(8), Fraction(25, 2))
+"""How many times as large, or as small, a value is that equals its neighbours once its point is put back. What varies
+by nature, as salts do, or is chosen, as a shim is, honestly differs by five; our own choice, from memory."""
 FEWEST_NEIGHBOURS: Final = 2
 """With one neighbour nothing says which of the two is the slip; both are asked about, where they should be alike."""
 APART: Final = Quantity(Decimal(10), "delta_degC")
@@ -120,6 +124,37 @@ def cold_air_doubt(air: Quantity, lowest: Iterable[Quantity] = ()) -> Doubt | No
         return None
     winter = any(one.in_unit(FREEZING.unit) < FREEZING.exact for one in lowest)
     return None if winter else Doubt("air-cold", air, FREEZING)
+
+
+def cold_rows(
+    rows: Sequence[tuple[Quantity, Sequence[Quantity]]], lowest: Iterable[Quantity] = ()
+) -> dict[int, Doubt]:  # fmt: skip
+    """Doubt the air of a day's readings from 0 to 32 °F where nothing else that was read says that it was as cold.
+
+    Parameters:
+        rows : Quantity [temperature], the air of each reading, and the steel beside it.
+        lowest : as for ``cold_air_doubt``.
+    Returns:
+        The doubts by the index of the reading; none where some air or steel not so cold is within 10 °C of one of them,
+        and further from its number in °C: 36 °F at noon says that it froze at seven.
+    Source: doubtful-entries
+    Examples:
+        >>> degF = lambda text: Quantity(Decimal(text), "degF")
+        >>> sorted(cold_rows([(degF("20"), [degF("19")]), (degF("22"), [degF("21")])]))
+        [0, 1]
+        >>> cold_rows([(degF("28"), [degF("27")]), (degF("36"), [degF("35")])])
+        {}
+    """
+    limits = list(lowest)
+    doubts = {at: found for at, (air, _) in enumerate(rows) if (found := cold_air_doubt(air, limits)) is not None}
+    others = [one for air, steel in rows for one in (air, *steel) if cold_air_doubt(one) is None]
+    return {} if any(_is_as_cold(found.observed, one) for found in doubts.values() for one in others) else doubts
+
+
+def _is_as_cold(air: Quantity, other: Quantity) -> bool:
+    """Whether another temperature says that air was written in its own unit, and not read in °C."""
+    apart = abs(other.in_unit("degC") - air.in_unit("degC"))
+    return apart <= APART.exact and apart < abs(other.in_unit("degC") - air.exact)
 
 
 def other_unit_doubt(steel: Quantity, air: Quantity) -> Doubt | None:
@@ -333,6 +368,35 @@ def neighbour_doubt(
     if lower.exact > 0 and MOVED_POINT * value.exact <= lower.exact:
         return Doubt("unlike-neighbours", value, lower)
     return None
+
+
+def restored_doubt(
+    value: Quantity, neighbours: Iterable[Quantity], *, fewest: int = FEWEST_NEIGHBOURS
+) -> Doubt | None:  # fmt: skip
+    """Doubt a value that its neighbours equal once its point is put back: a shim of 30 mil among those of 3.0 mil.
+
+    Parameters:
+        value : Quantity of a ratio scale, as for ``neighbour_doubt``.
+        neighbours : Quantity of the same kind; the other values of the same series, without ``value``.
+        fewest : 1 or more; fewer neighbours say nothing.
+    Returns:
+        The doubt of ``neighbour_doubt`` where the value is 8 to 12.5 times its bound, or as much smaller; None else.
+    Raises:
+        QuantityError: a neighbour of another kind.
+    Valid range: what varies by nature or is chosen: salts of one surface, patches and volumes of kits, shims.
+    Source: doubtful-entries
+    Examples:
+        >>> mil = lambda text: Quantity(Decimal(text), "mil")
+        >>> str(restored_doubt(mil("30"), [mil("3.0"), mil("3.0")]).bound)
+        '3.0 mil'
+        >>> restored_doubt(mil("5.0"), [mil("1.0"), mil("1.0")])
+    """
+    found = neighbour_doubt(value, neighbours, fewest=fewest)
+    if found is None or not value.exact:
+        return None
+    smaller, larger = sorted((value.exact, found.bound.exact))
+    least, most = RESTORED_RATIO
+    return found if least * smaller <= larger <= most * smaller else None
 
 
 def reference_doubt(shown: Quantity, reference: Quantity) -> Doubt | None:

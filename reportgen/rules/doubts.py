@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 from reportgen.errors import QuantityError, RangeError
 from reportgen.job.day import GaugeCheck
 from reportgen.job.places import folded
+from reportgen.measurements import TESTS
 from reportgen.metrology.plausibility import (
     APART,
     FEWEST_NEIGHBOURS,
@@ -29,11 +30,13 @@ from reportgen.metrology.plausibility import (
     air_doubt,
     blast_pressure_doubt,
     cold_air_doubt,
+    cold_rows,
     digits_doubt,
     moved_temperature_doubt,
     neighbour_doubt,
     other_unit_doubt,
     patch_doubt,
+    restored_doubt,
     steel_doubt,
     tolerance_doubt,
     volume_doubt,
@@ -61,7 +64,7 @@ from reportgen.rules.checked_instruments import shown_doubt
 from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses, perhaps_used, tape_doubt
 from reportgen.rules.gauges import preset_doubt, shim_doubt
-from reportgen.rules.scene import counts
+from reportgen.rules.scene import counts, scene_of
 from reportgen.units import Quantity, kind_of, parse_quantity, unit_of_difference
 
 if TYPE_CHECKING:
@@ -105,7 +108,8 @@ class _Record(Protocol):
 class _Entry:
     """A value with what it is, the records it stands in, their fields, and the areas that depend on it.
 
-    ``told`` are the facts by which it is known beside its place.
+    ``told`` are the facts by which it is known beside its place. Of rows that are asked about ``together`` one
+    confirmation is that of all.
     """
 
     what: str
@@ -115,11 +119,13 @@ class _Entry:
     areas: tuple[str | None, ...]
     place: Place = EVERYWHERE
     told: Mapping[str, Any] = field(default_factory=dict)
+    together: bool = False
 
     @property
     def confirmed(self) -> bool:
         """Whether the inspector looked again."""
-        return bool(self.records) and all(record.confirmed for record in self.records)
+        sure = [record.confirmed for record in self.records]
+        return any(sure) if self.together else bool(sure) and all(sure)
 
     def doubted(self, kind: DoubtKind, bound: Amount, beside: str | None = None, **more: Any) -> _Doubted:
         """Return the doubt about this entry: what is usual, and what it was compared with."""
@@ -192,18 +198,42 @@ def _concerned(view: JobView, areas: Collection[str]) -> tuple[str | None, ...]:
 def _in_conditions(view: JobView) -> Iterator[_Doubted]:
     series: dict[str, list[_Entry]] = {"air": [], "steel": [], "humidity": []}
     known: list[_Entry] = []
-    for one in (each for each in standing(view) if not each.known):
+    rows = [each for each in standing(view) if not each.known]
+    cold = cold_rows([(each.record.air, _steel_of(each.record)) for each in rows], lowest_allowed(view.project))
+    if cold:
+        yield _in_celsius(view, [rows[at] for at in cold], next(iter(cold.values())))
+    for at, one in enumerate(rows):
         areas = _concerned(view, one.areas)
-        asked = [*_temperatures(view, one, areas)]
+        asked = [] if at in cold else [*_temperatures(view, one, areas)]
         yield from asked
         for name, entries in series.items():
             value = getattr(one.record, name)
             if value is not None:
                 entries.append(_of_reading(view, one.record, name, value, areas))
-                known += entries[-1:] if asked else []
-    yield from _unlike(series["humidity"], fewest=1)
+                known += entries[-1:] if asked or at in cold else []
+    yield from _in_humidity(series["humidity"])
     yield from _moved(series["air"], asked=known)
     yield from _moved(series["steel"], asked=known)
+
+
+def _steel_of(reading: Condition) -> list[Quantity]:
+    return [one for one in (reading.steel, reading.steel_warmest) if one is not None]
+
+
+def _in_celsius(view: JobView, cold: Sequence[Covering[Condition]], doubt: Doubt) -> _Doubted:
+    """Return the doubt about rows that may have been read in °C and were written as °F: asked about once."""
+    areas = dict.fromkeys(area for one in cold for area in _concerned(view, one.areas))
+    first = _of_reading(view, cold[0].record, "air", cold[0].record.air, (None,) if None in areas else tuple(areas))
+    records = tuple(one.record for one in cold)
+    row = replace(first, records=records, fields=("air", *_STEEL), together=True)
+    return row.doubted(doubt.kind, in_units_of(view.project, doubt.bound))
+
+
+def _in_humidity(entries: Sequence[_Entry]) -> Iterator[_Doubted]:
+    """Doubt a humidity unlike the others; of two the lower, for a point that was lost makes no value so much larger."""
+    for found in _unlike(entries, fewest=1):
+        if len(entries) > FEWEST_NEIGHBOURS or found.facts.bound.value > found.facts.value.value:
+            yield found
 
 
 def _of_reading(
@@ -248,7 +278,7 @@ def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | No
     The air is in doubt with the steel that is unlike it, but not with the warmest alone where the coldest is like it.
     """
     reading, project = one.record, view.project
-    if (odd := air_doubt(reading.air) or cold_air_doubt(reading.air, lowest_allowed(project))) is not None:
+    if (odd := air_doubt(reading.air)) is not None:
         row = _of_reading(view, reading, "air", reading.air, areas, ("air", *_STEEL))
         yield row.doubted(odd.kind, in_units_of(project, odd.bound))
         return
@@ -362,7 +392,7 @@ def _misread(view: JobView, check: GaugeCheck | TapeCheck, name: str) -> Doubt |
 
 
 def _in_shims(view: JobView) -> Iterator[_Doubted]:
-    """Doubt a shim ten times or a tenth of those in the other checks of its gauge; what is read off it is judged."""
+    """Doubt a shim about ten times or a tenth of those in other checks of its gauge; what is read off it is judged."""
     checks: dict[str, list[GaugeCheck]] = {}
     for one in view.job.day.gauge_checks:
         checks.setdefault(one.gauge, []).append(one)
@@ -373,7 +403,7 @@ def _in_shims(view: JobView) -> Iterator[_Doubted]:
             _Entry("shim", one.shim, (one,), ("shim",), areas, Place(time=view.printed(view.at(one.time))), told)
             for one in own if one.shim is not None
         ]  # fmt: skip
-        yield from _unlike(entries, fewest=1)
+        yield from _unlike(entries, fewest=1, doubted=restored_doubt)
 
 
 def _in_function_checks(view: JobView) -> Iterator[_Doubted]:
@@ -426,11 +456,26 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
         yield entry.doubted("patch-area", Amount.of(LARGEST_PATCH), least=Amount.of(SMALLEST_PATCH))
     for entry in amounts:
         yield entry.doubted("test-volume", Amount.of(LARGEST_VOLUME), least=Amount.of(SMALLEST_VOLUME))
-    for several in (areas, volumes):
-        yield from _unlike(several, asked=(*patches, *amounts), fewest=1)
-    # of one failing test beside one that passes nobody can say that it is the slip: what failed then stays failed
-    for name in ("blank", "sample", "chloride"):
-        yield from _unlike(_of_salts(of_now, name))
+    unlike = [
+        *(found for several in (areas, volumes)
+          for found in _unlike(several, asked=(*patches, *amounts), fewest=1, doubted=restored_doubt)),
+        *(found for name in ("blank", "sample", "chloride")
+          for found in _unlike(_of_salts(of_now, name), doubted=restored_doubt)),
+    ]  # fmt: skip
+    # a failing test beside others that pass may be where the salts are: only what is odd by itself holds it
+    failing = _failing_salts(view) if unlike else frozenset()
+    yield from (found for found in unlike if not failing.intersection(map(id, found.entry.records)))
+
+
+def _failing_salts(view: JobView) -> frozenset[int]:
+    """Return the salt tests that fail as they are written, by identity."""
+    kind = next(one for one in TESTS if one.limit_key == "soluble_salts")
+    scene = scene_of(view, kind, Doubts(()))
+    made = [test.record for area in scene.areas for test in area.tests]
+    results = kind.judge(view.specification.soluble_salts, scene).results
+    return frozenset(
+        id(test) for test, result in zip(made, results, strict=True) if result.verdict == "does not conform"
+    )
 
 
 def _in_readings(view: JobView) -> Iterator[_Doubted]:
@@ -480,21 +525,22 @@ def _too_fine(surface: SurfaceView, gauge: str, unit: str, step: Quantity) -> It
 
 
 def _unlike(
-    entries: Sequence[_Entry], asked: Iterable[_Entry] = (), fewest: int = FEWEST_NEIGHBOURS
+    entries: Sequence[_Entry], asked: Iterable[_Entry] = (), fewest: int = FEWEST_NEIGHBOURS,
+    doubted: Callable[..., Doubt | None] = neighbour_doubt,
 ) -> Iterator[_Doubted]:  # fmt: skip
-    """Doubt values ten times or a tenth of those beside them; what was ``asked`` about already is not asked again."""
+    """Doubt values by those beside them; what was ``asked`` about already is not asked again, and measures no other."""
     known = set(asked)
-    for entry, beside in _beside(entries):
-        doubt = neighbour_doubt(entry.value, beside, fewest=fewest)
-        if doubt is not None and entry not in known:
+    for entry, beside in _beside([one for one in entries if one not in known]):
+        doubt = doubted(entry.value, beside, fewest=fewest)
+        if doubt is not None:
             yield entry.unlike(doubt)
 
 
 def _moved(entries: Sequence[_Entry], asked: Sequence[_Entry]) -> Iterator[_Doubted]:
     """Doubt temperatures that a point one place off brings to those beside them."""
-    for entry, beside in _beside(entries):
+    for entry, beside in _beside([one for one in entries if one not in asked]):
         doubt = moved_temperature_doubt(entry.value, beside) if len(beside) >= FEWEST_NEIGHBOURS else None
-        if doubt is not None and entry not in asked:
+        if doubt is not None:
             yield entry.unlike(doubt)
 
 

@@ -167,7 +167,7 @@ def test_what_tells_no_instrument_from_another_is_not_signed_as_its_number(run, 
         "TBD-200",
         "unknown maker 7",
         "8",
-        "Xanten",
+        "XANTEN",
         "certificate 12",
     ],
 )
@@ -367,3 +367,43 @@ def test_nor_a_company_or_a_number_that_is_still_anybodys(run, contract, file, b
     path.write_text(text.replace(before, after), "utf-8")
     assert run("issue", "day.yaml", "--identity", "demo", "-o", "one.pdf").code == 2
     assert not (contract / "one.pdf").exists()
+
+
+NO_NUMBERS = (
+    "Serien-Nr.", "from cert", "Zertifikatsnummer", "certificate", "Lot number", "lorem ipsum", "foo", "XXX-XXX", "%s",
+    "the gauge", "Thickness gauge", "Gauge serial", "kind", "calibrated", "see plate", "*", "xX-xx", "__serial__",
+    "Rolle", "vom Ger\u00e4t", "abc", "S/N:", "SERIAL NO.", "LOT",
+)  # fmt: skip
+NUMBERS = (
+    "T-1", "0042", "SN-7", "SN 118", "A", "7", "Charge 118", "L-0", "TEST-9", "XX-12", "Batch 7", "Lot 7", "N-A-7",
+    "2026-01", "NN-4", "S/N 88", "DEMO-3", "X", "SN-A", "ABC", "Lot A", "?12", "gauge 4",
+)  # fmt: skip
+FORMS = (
+    "Vorname Nachname", "First name Last name", "Name des Pr\u00fcfers", "Project engineer", "Your name", "Full name",
+    "Inspector's name", "first, last", "Name of the inspector", "Vor- und Nachname", "Lead Inspector",
+    "Name of the client's contact",
+)  # fmt: skip
+NAMES = (
+    "A. Pr\u00fcfer", "S. Inspector", "Ann Given", "P. Project", "Last, B.", "E. Engineer", "Site, C.", "V. Name",
+    "Owner-Hill, D.", "Na Mei", "Chief R. Hill", "B. Leitend",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("before", "written", "says"), [
+    *((before, one, "") for before in ("serial: T-1", 'lot: "7"') for one in NUMBERS),
+    *(("name: I. Tern", one, "") for one in NAMES),
+    *(("client: Board", one, "") for one in ("Inspection Company", "Owners Board", "Firma Hill", "First Coatings")),
+    *(("serial: T-1", one, "write the serial number as it stands on the instrument; where") for one in NO_NUMBERS
+      if one != "LOT"),
+    *(('lot: "7"', one, "write the lot number as it stands on the roll") for one in NO_NUMBERS if "S" not in one),
+    *(("name: I. Tern", one, "write the name of the person, not of the role") for one in FORMS),
+    *(("client: Board", one, "write what belongs there") for one in ("Name of your firm", "Firma des Auftraggebers")),
+])  # fmt: skip
+def test_a_number_has_a_digit_or_a_code_and_a_name_more_than_words_for_names(run, contract, before, written, says):
+    project = (contract / "project.yaml").read_text("utf-8")
+    assert before in project
+    (contract / "project.yaml").write_text(project.replace(before, f"{before.partition(':')[0]}: '{written}'" if
+        "'" not in written else f'{before.partition(":")[0]}: "{written}"'), "utf-8")  # fmt: skip
+    out = " ".join(run("check", "day.yaml", "--all").out.split())
+    assert ("To be filled in" in out) is bool(says)
+    assert says in out

@@ -105,7 +105,7 @@ def test_the_patch_of_a_salt_test(patch, asked):
 
 @pytest.mark.parametrize(
     ("name", "value", "about"),
-    [("blank", "0.18 uS/cm", "1.80 uS/cm"), ("volume", "15 ml", "3 ml"), ("sample", "94 uS/cm", "9.4 uS/cm")],
+    [("blank", "0.18 uS/cm", "1.80 uS/cm"), ("sample", "94 uS/cm", "9.4 uS/cm")],
 )
 def test_a_number_of_a_salt_test_with_its_point_one_place_off(name, value, about):
     tests = [SALT | {"location": location} for location in "1234"]
@@ -113,6 +113,46 @@ def test_a_number_of_a_salt_test_with_its_point_one_place_off(name, value, about
     tests[1] = tests[1] | {name: value}
     (found,) = _asked(evaluated(surfaces=[surface(salts=tests)]))
     assert found == ("A", "2", _entry(name, value, "unlike-neighbours", about, beside="values"))
+
+
+@pytest.mark.parametrize(
+    ("name", "values", "asked"),
+    [
+        ("volume", ("1.5 ml", "1.5 ml", "15 ml"), ["15 ml"]), ("volume", ("3 ml", "3 ml", "15 ml"), []),
+        ("sample", ("6.2 uS/cm", "7.0 uS/cm", "8.7 uS/cm", "38.7 uS/cm"), []),
+        ("sample", ("6.2 uS/cm", "36.6 uS/cm", "6.4 uS/cm"), []),
+        ("sample", ("9.4 uS/cm", "9.4 uS/cm", "75.3 uS/cm"), ["75.3 uS/cm"]),
+        ("sample", ("9.4 uS/cm", "9.4 uS/cm", "75.1 uS/cm"), []),
+        ("sample", ("9.4 uS/cm", "9.4 uS/cm", "117.5 uS/cm"), ["117.5 uS/cm"]),
+        ("sample", ("9.4 uS/cm", "9.4 uS/cm", "118 uS/cm"), []),
+    ],
+)  # fmt: skip
+def test_salts_are_patchy_and_asked_about_only_where_the_point_explains_it(name, values, asked):
+    tests = [SALT | {"location": str(at), name: value} for at, value in enumerate(values, start=1)]
+    found = _asked(evaluated(surfaces=[surface(salts=tests)]))
+    assert [one[2].value for one in found] == [_amount(value) for value in asked]
+
+
+OUTSIDE = [("area", "125 cm2"), ("area", "0.9 cm2"), ("volume", "30 ml"), ("volume", "0.3 ml")]
+
+
+@pytest.mark.parametrize(("name", "value"), OUTSIDE)
+@pytest.mark.parametrize("sure", [{}, {"confirmed": "yes"}])
+def test_what_is_unusual_itself_measures_no_other(name, value, sure):
+    tests = [SALT | {"location": "1"}, SALT | {name: value} | sure]
+    evaluation = evaluated(surfaces=[surface(salts=tests)])
+    assert [one.location for one in evaluation.findings if one.code.startswith("entry-")] == ["2"]
+
+
+def test_nor_does_a_pressure():
+    low = AIR | {"pressure": "99 kPa"}
+    checks = [low, low | {"time": "07:00"}, AIR | {"time": "07:10"}]
+    assert [one[2].value for one in _asked(evaluated(day={"air_checks": checks}))] == [_amount("99 kPa")] * 2
+
+
+def test_of_two_humidities_the_lower_may_have_lost_its_point():
+    log = [READ | {"humidity": "95 %"}, READ | {"time": "07:45", "humidity": "8.4 %"}]
+    assert [one[2].value for one in _asked(evaluated(day={"conditions": log}))] == [_amount("8.4 %")]
 
 
 @pytest.mark.parametrize(("pressure", "asked"), [("7 kPa", True), ("7 bar", False), ("100 psi", False)])
