@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from reportgen.results import NonconformanceState, Outcome
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
+from reportgen.rules.anew import may_hide
 from reportgen.rules.deciding import ACCEPTING, covers, covers_left_open, decided_by_barred, is_decided
 from reportgen.rules.reinspection import (
     Failure,
@@ -382,7 +383,7 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
     surfaces = day.job.day.surfaces
     again = any(record.area in (None, surfaces[index].area) for index in day.view.again)
     view = day.view.as_replaced() if again else day.view
-    found_codes = {finding.code for finding in seen}
+    found_codes = {finding.code for finding in seen}.union(*map(may_hide, seen))
     return [Failure(code, record.area, None, view, found=False) for code in record.findings if code not in found_codes]
 
 
