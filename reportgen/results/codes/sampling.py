@@ -178,10 +178,14 @@ class NoWalkOut(Facts):
 
 
 class WalkOutOpen(Facts):
-    """Directions of a walk-out in which the bounds are not reached; ``before`` was read before the failing location."""
+    """Directions of a walk-out in which the bounds are not reached; ``before`` was read before the failing location.
+
+    ``between`` bounds no side of its own: it lies between two of them, or another is written to the same.
+    """
 
     towards: tuple[Towards, ...]
     before: tuple[str, ...] = ()
+    between: tuple[str, ...] | None = None
 
 
 class NextStep(Facts):
