@@ -74,7 +74,7 @@ def test_each_entry_of_one_apparatus_has_its_share(run, parts, contract, first, 
     parts(first, second)
     day = contract / "day1.yaml"
     one, two = day.read_text("utf-8").split("apparatus: pot 2")
-    two = two.replace("size: 1}]", 'size: 1, time: "10:40"}]')
+    one = one.replace("size: 1}]", 'size: 1, time: "10:40"}]')
     two = two.replace('start: "07:00", end: "09:00"', 'start: "09:05", end: "09:30"')
     day.write_text(f"{one}apparatus: pot 1{two}", "utf-8")
     result = json.loads(run("check", "day1.yaml", "--json").out)
