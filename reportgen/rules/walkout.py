@@ -15,7 +15,8 @@ from reportgen.results.values import Bounded, Extent, Towards
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from reportgen.job import Direction, WalkOut
+    from reportgen.job import WalkOut
+    from reportgen.job.day import Direction
     from reportgen.results import Verdict
     from reportgen.rules.profile import AreaProfile, JudgedLocation
 
