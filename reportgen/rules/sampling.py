@@ -154,25 +154,39 @@ def required_locations(view: JobView, area: AreaView, works: Sequence[_Work]) ->
     if plan.plan == "per-shift-and-apparatus":
         owed, rule, added = _per_shift(view, plan, works)
         total = sum(part.required for part in owed)
-        of = tuple(work for work in works for _ in work.taken)
-        return Required(total, Plan(rule, added, None, *more), parts=owed if len(owed) > 1 else (), of=of)
+        return Required(total, Plan(rule, added, None, *more), parts=_several(owed), of=_by_period(works))
     planned = planned_locations(plan, area.plan)
     if isinstance(planned, Word):
         return Required(None, lacking=planned)
     total, whole = planned
     by_size = total if plan.plan == "area-rate" else 0
-    shares, unsized = _shares(by_size, works, area)
-    parts = tuple(
-        SamplingPart(work.apparatus, _blasted(view, work, works), max(work.least, work.changes, share), work.locations)
-        for work, share in zip(works, shares, strict=True)
-    )
+    parts, unsized = _by_size(view, by_size, area, works)
     changes = locations_for_changes(sum(len(surface.record.process_changes) for surface in area.surfaces))
     added = (changes,) if changes > total else ()
     total = locations_after_failures(max(total, changes), failing, each)
     least = sum(part.required for part in parts)
     named = Plan(whole, added, 1 if least > total else None, *more)
-    several = parts if len(parts) > 1 else ()
-    return Required(max(total, least), named, parts=several, of=tuple(works), unsized=unsized)
+    return Required(max(total, least), named, parts=_several(parts), of=tuple(works), unsized=unsized)
+
+
+def _several(parts: tuple[SamplingPart, ...]) -> tuple[SamplingPart, ...]:
+    return parts if len(parts) > 1 else ()
+
+
+def _by_period(works: Sequence[_Work]) -> tuple[_Work, ...]:
+    return tuple(work for work in works for _ in work.taken)
+
+
+def _by_size(
+    view: JobView, total: int, area: AreaView, works: Sequence[_Work]
+) -> tuple[tuple[SamplingPart, ...], tuple[_Work, ...]]:  # fmt: skip
+    """Return what each work owes of locations counted by size, and those that have to state a size."""
+    shares, unsized = _shares(total, works, area)
+    parts = tuple(
+        SamplingPart(work.apparatus, _blasted(view, work, works), max(work.least, work.changes, share), work.locations)
+        for work, share in zip(works, shares, strict=True)
+    )
+    return parts, unsized
 
 
 def _blasted(view: JobView, work: _Work, works: Sequence[_Work]) -> Period | None:
@@ -191,19 +205,17 @@ def _shares(total: int, works: Sequence[_Work], area: AreaView) -> tuple[list[in
     whole, again = area.plan.size, any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
     if whole is None or not whole.exact or again or not total or len(works) == 1:
         return [0] * len(works), ()
-    cleaned = [[one.record.cleaned for one in work.surfaces] for work in works]
-    sizes = [
-        None if None in each else sum(one.in_unit(whole.unit) for one in each if one is not None) for each in cleaned
-    ]
-    rest = max(Fraction(0), whole.exact - sum(one for one in sizes if one is not None))
-    unsized = [work for work, size in zip(works, sizes, strict=True) if size is None]
-    if len(unsized) > 1:
-        most = math.ceil(total * rest / whole.exact) - 1
-        asked = tuple(unsized) if any(work.locations < most for work in unsized) else ()
-        sizes = [Fraction(0) if one is None else one for one in sizes]
-    else:
-        asked, sizes = (), [rest if one is None else one for one in sizes]
-    return [math.floor(total * min(Fraction(1), Fraction(one or 0) / whole.exact)) for one in sizes], asked
+    stated = [one.record.cleaned for work in works for one in work.surfaces]  # where it counts, each is of one
+    sizes = [None if one is None else one.in_unit(whole.unit) / whole.exact for one in stated]
+    rest = max(Fraction(0), 1 - sum(filter(None, sizes)))
+    unsized = tuple(work for work, size in zip(works, sizes, strict=True) if size is None)
+    few = _any_may_be_short(unsized, math.ceil(total * rest) - 1)
+    own = rest if len(unsized) == 1 else Fraction(0)
+    return [math.floor(total * min(1, own if one is None else one)) for one in sizes], unsized if few else ()
+
+
+def _any_may_be_short(unsized: Sequence[_Work], most: int) -> bool:
+    return len(unsized) > 1 and any(work.locations < most for work in unsized)
 
 
 def _per_shift(

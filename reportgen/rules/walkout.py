@@ -48,7 +48,7 @@ def _sides(towards: str) -> frozenset[str]:
     return frozenset(sides)
 
 
-def _counted(directions: Sequence[Direction]) -> tuple[list[Direction], tuple[str, ...]]:
+def _counted(directions: Sequence[Direction]) -> tuple[list[Direction], tuple[str, ...] | None]:
     """Return the directions of a walk-out that bound a side of their own, and what the others are written as.
 
     One between two sides bounds neither of them, unless all four are so and no side has more than two of them; one of
@@ -62,7 +62,7 @@ def _counted(directions: Sequence[Direction]) -> tuple[list[Direction], tuple[st
         one for at, one in enumerate(directions)
         if not sides[at] or (sides[at] not in sides[:at] and (diagonal or len(sides[at]) == 1))
     ]  # fmt: skip
-    return counted, tuple(one.towards for one in directions if all(one is not each for each in counted))
+    return counted, tuple(one.towards for one in directions if all(one is not each for each in counted)) or None
 
 
 def walk_outs(profile: AreaProfile) -> Outcome[Bounded]:
@@ -112,7 +112,7 @@ def _judged(
             for towards, step in judged.next_steps
         )
         listed = chain(*(direction.locations for direction in record.directions))
-        facts = codes.WalkOutOpen(ends, tuple(filter(before.__contains__, listed)), uncounted or None)
+        facts = codes.WalkOutOpen(ends, tuple(filter(before.__contains__, listed)), uncounted)
         return Outcome((), (codes.WALK_OUT_MISSING.found(facts, place),), measure_next=steps)
     states = {result.direction: result.state for result in judged.directions}
     extents = tuple(
