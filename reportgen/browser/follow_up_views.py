@@ -8,7 +8,7 @@ from reportgen.browser.fields import Field, beginning, field
 from reportgen.intake.changes import Address, Entry
 from reportgen.metrology.sampling import DIRECTIONS
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
-from reportgen.rules.reinspection import RETESTED
+from reportgen.rules.anew import RETESTED
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from reportgen.measurements import OF_A_SURFACE, TESTS
+from reportgen.measurements import CODES, OF_A_SURFACE, TESTS
 from reportgen.results import Word
 from reportgen.results.codes import equipment
 from reportgen.results.codes.doubts import DoubtedEntry, doubt_settled
@@ -27,6 +27,17 @@ PROFILE: Final = "profile"
 """The series of readings and visual comparisons; the others have the names of kinds of tests and grades."""
 SERIES_OF: Final = {one.name: kind.key for kind in TESTS for one in kind.statements if isinstance(one, Code)}
 """Codes of findings on tests, with the series of entries that they are about."""
+RETESTED: Final = {code: key for code, key in SERIES_OF.items() if CODES[code].settled == "washing"}
+"""Codes of what washing or cleaning removes, with the tests of a surface that show it gone."""
+SALTS: Final = "salts"
+"""The tests of which an entry may be in doubt so that washing settles that."""
+
+
+def may_hide(finding: Finding) -> frozenset[str]:
+    """Return the codes of what failed, if anything did, where an entry in doubt of a test leaves that open."""
+    if finding.code in RETESTED or CODES[finding.code].settled_by(finding.facts) != "washing":
+        return frozenset()
+    return frozenset(code for code, key in RETESTED.items() if key == SALTS)
 
 
 class Anew(NamedTuple):
@@ -93,7 +104,7 @@ def in_doubt_by(finding: Finding, view: JobView, surface: SurfaceView, location:
 def _series(finding: Finding, view: JobView, surface: SurfaceView) -> set[str]:
     """Return the series that a finding is about; an entry in doubt is one of a salt test, or of the profile."""
     if isinstance(finding.facts, DoubtedEntry):
-        return {"salts"} if doubt_settled(finding.facts) == "washing" else {PROFILE}
+        return {SALTS} if doubt_settled(finding.facts) == "washing" else {PROFILE}
     return _series_told(finding, view, surface)
 
 

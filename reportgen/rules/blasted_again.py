@@ -17,9 +17,10 @@ from reportgen.results.codes.blasted_again import (
     Replaced,
 )
 from reportgen.results.facts import Place
+from reportgen.rules.anew import RETESTED
 from reportgen.rules.extent import later_blastings, whole_area
 from reportgen.rules.owed import Asker, Lost, blastings, left_over
-from reportgen.rules.reinspection import RETESTED, Failure, ends_with_rework, failed_on, retests_of
+from reportgen.rules.reinspection import Failure, ends_with_rework, failed_on, retests_of
 from reportgen.rules.scene import covered_from, gone_over_by
 
 if TYPE_CHECKING:

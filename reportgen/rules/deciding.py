@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from reportgen.names import perhaps_one, spelling
 from reportgen.results.codes.follow_up import LEFT_OPEN
+from reportgen.rules.anew import may_hide
 from reportgen.rules.release import effect_of
 
 if TYPE_CHECKING:
@@ -37,8 +38,12 @@ def decided_by_barred(job: Job, record: Nonconformance) -> Literal["inspector", 
 
 
 def covers(record: Nonconformance, finding: Finding) -> bool:
-    """Whether a nonconformance was written against a finding: its code, and its area where it names one."""
-    return finding.code in record.findings and record.area in (None, finding.area)
+    """Whether a nonconformance was written against a finding: its code, and its area where it names one.
+
+    A rework may name what an entry in doubt hides; that this stays is decided of it only by its own name.
+    """
+    named = {finding.code} | (may_hide(finding) if record.disposition == "rework" else frozenset())
+    return not named.isdisjoint(record.findings) and record.area in (None, finding.area)
 
 
 def covers_left_open(record: Nonconformance, finding: Finding) -> bool:

@@ -13,6 +13,7 @@ from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, 
 from reportgen.results.codes.coating import COAT_BY, OVERDUE
 from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
 from reportgen.results.codes.sampling import WALK_ON, WALK_OUT_MISSING
+from reportgen.rules.anew import RETESTED
 from reportgen.rules.area_statistics import flagged
 from reportgen.rules.blasted_again import blasted_again, gone_over
 from reportgen.rules.cleaned import cleaned_area, cleaned_findings
@@ -36,7 +37,7 @@ from reportgen.rules.owed import Lost
 from reportgen.rules.primed_before import primed_before_rework
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import measured_surface
-from reportgen.rules.reinspection import OF_LOCATIONS, RETESTED
+from reportgen.rules.reinspection import OF_LOCATIONS
 from reportgen.rules.release import (
     AreaParts,
     FindingsByArea,

@@ -22,12 +22,12 @@ from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
 from reportgen.results.codes.profile import SPOTS_TOO_MANY
 from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
 from reportgen.results.facts import Place, Word
-from reportgen.rules.anew import PROFILE, SERIES_OF, Anew, in_doubt_by, made_on
+from reportgen.rules.anew import PROFILE, RETESTED, SERIES_OF, Anew, in_doubt_by, made_on
 from reportgen.rules.extent import blasts_again, whole_area
 from reportgen.rules.incomplete import bad_readings, has_kept
 from reportgen.rules.owed import Asker, blastings, left_over
 from reportgen.rules.reaching_back import reached_before
-from reportgen.rules.reinspection import RETESTED, Failure, not_theirs, place_of
+from reportgen.rules.reinspection import Failure, not_theirs, place_of
 from reportgen.rules.release import effect_of
 from reportgen.rules.surer import surenesses
 from reportgen.rules.surfaces_told import entered_by_series, surfaces_of

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from reportgen.results import NonconformanceState, Outcome
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
+from reportgen.rules.anew import may_hide
 from reportgen.rules.deciding import ACCEPTING, covers, covers_left_open, decided_by_barred, is_decided
 from reportgen.rules.reinspection import (
     Failure,
@@ -28,6 +29,7 @@ from reportgen.rules.what_closes import (
     decided_elsewhere,
     open_finding,
     raised_elsewhere,
+    raised_in_error,
     reopened,
     reopens,
     to_close,
@@ -56,6 +58,7 @@ class Raised:
     ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas inspected by the
     reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that has an entry not
     finished yet. ``stood`` is how it was last written down by a report whose decision is not refused.
+    ``unfound`` is whether the report that raised it was revised, and no rule finds in the revision what it names.
     """
 
     record: Nonconformance
@@ -76,13 +79,20 @@ class Raised:
     tried: frozenset[str] = frozenset()
     kept: bool = False
     stood: Nonconformance | None = None
+    unfound: bool = False
 
     @property
     def status(self) -> Literal["open", "closed"]:
         """Whether it is closed: by a decision that counts, or by a re-inspection that passed."""
         on_paper = is_decided(self.record) and not self.is_unseen
         decided = on_paper and not self.undecided and not self.is_refused
-        return "closed" if (decided and not self.kept) or self.closed_by is not None else "open"
+        closed = (decided or self.in_error) and not self.kept
+        return "closed" if closed or self.closed_by is not None else "open"
+
+    @property
+    def in_error(self) -> bool:
+        """Whether it is closed as raised in error: the revision has what was misread put right, and says so."""
+        return self.unfound and self.record.status == "closed" and self.record.disposition == "rework"
 
     @property
     def is_refused(self) -> bool:
@@ -217,6 +227,7 @@ class _Carried:
             on = _raised_on(record, day.job, seen)
             raising = _raising(record, failures, day)
             new = Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
+            new = replace(new, unfound=_is_unfound(new, day.job))
             new = replace(new, refused=_refused(new, day.job) if record.status == "closed" else None)
             self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)
@@ -361,6 +372,13 @@ def _refused(raised: Raised, job: Job) -> NotClosed | None:
     return _not_theirs(raised, job) or (None if isinstance(raised.refused, follow_up.NotTheirs) else raised.refused)
 
 
+def _is_unfound(raised: Raised, job: Job) -> bool:
+    """Whether a revision of the report that raised a nonconformance finds nothing of what that was written against."""
+    report = job.day.report
+    here = raised.report == report.number and report.revision > 0
+    return here and bool(raised.failures) and not any(one.found for one in raised.failures)
+
+
 def _not_theirs(raised: Raised, job: Job) -> follow_up.NotTheirs | None:
     return next(filter(None, (not_theirs(job, found) for found in raised.raising)), None)
 
@@ -382,7 +400,7 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
     surfaces = day.job.day.surfaces
     again = any(record.area in (None, surfaces[index].area) for index in day.view.again)
     view = day.view.as_replaced() if again else day.view
-    found_codes = {finding.code for finding in seen}
+    found_codes = {finding.code for finding in seen}.union(*map(may_hide, seen))
     return [Failure(code, record.area, None, view, found=False) for code in record.findings if code not in found_codes]
 
 
@@ -436,6 +454,7 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
             *decided_elsewhere(day, earlier, carried.known),
             *reopened(day, earlier, closed),
             *closed_though_open(day, carried.known),
+            *raised_in_error(day, carried.known),
             *raised_elsewhere(day, earlier),
         ),
         measure_next=tuple(

@@ -38,7 +38,7 @@ from reportgen.results.codes.follow_up import (
     UntimedTest,
     WashedOtherwise,
 )
-from reportgen.rules.anew import SERIES_OF, in_doubt_by, told_in_doubt
+from reportgen.rules.anew import RETESTED, SALTS, SERIES_OF, in_doubt_by, may_hide, told_in_doubt
 from reportgen.rules.doubts import doubts
 from reportgen.rules.entered_before import last_made, made_here, moments
 from reportgen.rules.extent import Reach, bounded_size, not_gone_over, reworked_by_others, whole_area
@@ -57,9 +57,6 @@ if TYPE_CHECKING:
     from reportgen.rules.owed import OneBlasting
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
     from reportgen.units import Quantity
-
-RETESTED: Final = {code: key for code, key in SERIES_OF.items() if CODES[code].settled == "washing"}
-"""Codes of what washing or cleaning removes, with the tests of a surface that show it gone."""
 
 _GRADED: Final = frozenset({"grade-not-met", "stain-above-limit"})
 _LOGGED: Final = frozenset(one.name for kind in LOGS for one in kind.statements)
@@ -93,6 +90,17 @@ class Failure:
         return CODES[self.code].settled_by(facts)
 
     @property
+    def series(self) -> str | None:
+        """The tests that show it gone once it was washed off: of what failed one, or may have and is in doubt."""
+        doubted = self.finding is not None and may_hide(self.finding)
+        return SALTS if doubted else RETESTED.get(self.code)
+
+    @property
+    def named(self) -> set[str]:
+        """The codes by which a nonconformance names it."""
+        return {self.code} | (frozenset() if self.finding is None else may_hide(self.finding))
+
+    @property
     def stated(self) -> Failed:
         """What failed, as facts."""
         return Failed(self.code, self.view.job.day.report.number, self.location)
@@ -118,7 +126,7 @@ def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotRewo
     against = [reason for _, reason in reasons if reason is not None]
     if against:
         tested = any(reason is None and not _blasted_since(failure, failed, view, one) for one, reason in reasons)
-        return None if failure.code in RETESTED and tested else against[0]
+        return None if failure.series is not None and tested else against[0]
     if failure.view.job is view.job or not ends_with_rework(failure):
         return None
     return _not_gone_over(failure, failed, view, area.id, entries)
@@ -133,7 +141,7 @@ def _not_gone_over(
     Reports between count as far as they say that they blasted it again, and suffice where by the sizes that was all.
     Where the report has no entry of the area, all of it may be what failed.
     """
-    if failure.code in RETESTED and not all(_blasted_since(failure, failed, view, one) for one in entries):
+    if failure.series is not None and not all(_blasted_since(failure, failed, view, one) for one in entries):
         return None  # tested again, as it is
     here = [one.record for one in entries]
     missing = not_gone_over(failed, here)
@@ -260,7 +268,7 @@ def why_not_seen_since(
 
 def _is_at(failure: Failure, series: str, location: str | None, area: AreaView | None, surface: SurfaceView) -> bool:
     """Whether an entry is of the kind of a failure, where that is of a test, and at its location, if it has one."""
-    kind = SERIES_OF.get(failure.code, series)
+    kind = failure.series or SERIES_OF.get(failure.code, series)
     there = failure.location is None or (
         location is not None and failure.location in _names(location, area, surface)
     )  # fmt: skip
@@ -359,7 +367,7 @@ def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: Surf
         return None
     if not (same_report or ends_with_rework(failure)):
         return None if _is_made_anew(failure, failed, view, surface) else NotSeenAgain(failure.stated, later)
-    if failure.code in RETESTED and not same_report:
+    if failure.series is not None and not same_report:
         return _why_not_tested_again(failure, failed, view, area, surface)
     if not failure.found:
         return NotFound(failure.stated)
@@ -425,8 +433,9 @@ def _why_not_washed(
 ) -> NotReworked | None:  # fmt: skip
     """Return why steel of a surface that was tested again is not known to be washed between its two tests."""
     record, since = surface.record, (failure.view, *view.since(failure.view), view)
-    named = is_raised(failure.code, record.area, record.reinspects, [each.job for each in since])
-    at = washings(since, record.area, [record.apparatus], [SERIES_OF[failure.code]])
+    jobs = [each.job for each in since]
+    named = any(is_raised(code, record.area, record.reinspects, jobs) for code in failure.named)
+    at = washings(since, record.area, [record.apparatus], [str(failure.series)])
     if not named or not at:
         return NotWashed(failure.stated, view.job.day.report.number, failure.stated.report)
     tests = [one for one in tests if before.is_before(one)]
@@ -439,7 +448,7 @@ def _why_not_washed(
 
 def _tested_at(failure: Failure, view: JobView, surface: SurfaceView, area: AreaView | None = None) -> list[MadeAt]:
     """Return when a surface was tested for what failed since it was blasted, at the location if that has one."""
-    series = SERIES_OF[failure.code]
+    series = str(failure.series)
     since = (one for one in moments(view, surface, series) if not one.timed or one.at >= surface.blasted[0])
     return [one for one in since if _is_at(failure, series, one.location, area, surface)]
 
@@ -480,7 +489,7 @@ def _names(location: str, area: AreaView | None, surface: SurfaceView) -> set[st
 
 def retests_of(failure: Failure, surface: SurfaceView, area: AreaView | None = None) -> list[Any]:
     """Return the salt or dust tests of a surface at the location of a failure; all where it names none."""
-    tests = getattr(surface.record, SERIES_OF[failure.code])
+    tests = getattr(surface.record, failure.series or SERIES_OF[failure.code])
     at = failure.location
     return [test for test in tests if at is None or at in _names(test.location, area, surface)]
 
@@ -489,7 +498,7 @@ def _moment(failure: Failure, surface: SurfaceView) -> dt.datetime:
     """Return the last time known at which a surface was as a failure says."""
     view, code, at = failure.view, failure.code, failure.location
     entries: Iterable[Any] = ()
-    if code in SERIES_OF:
+    if code in SERIES_OF or failure.series is not None:
         entries = retests_of(failure, surface)
     elif at is not None:
         entries = [one for one in surface.readings if at in _names(one.location, None, surface)]

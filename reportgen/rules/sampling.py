@@ -18,6 +18,7 @@ from reportgen.metrology.sampling import (
     locations_per_size,
 )
 from reportgen.metrology.tape import advised_grade, tape_scheme
+from reportgen.names import spelt_alike
 from reportgen.results import Finding, Outcome, SamplingPart, Word
 from reportgen.results.codes import sampling as codes
 from reportgen.results.codes.sampling import BeginWith, FirstAndFurther, PerArea, PerShift, PerSize, Plan
@@ -50,17 +51,22 @@ OVERRUN: Final = dt.timedelta(minutes=30)
 class Required:
     """Locations required, by which plan; without both ``lacking`` is what the project does not state.
 
-    ``parts`` are there where several apparatus or periods share the area: none stands for another.
+    ``parts`` are there where several apparatus or periods share the area: none stands for another. Each is ``of`` some
+    work. Those ``unsized`` state no size, and by that some may have fewer locations than their share.
     """
 
     locations: int | None
     plan: Plan | None = None
     lacking: Word | None = None
     parts: tuple[SamplingPart, ...] = ()
+    of: tuple[_Work, ...] = ()
+    unsized: tuple[_Work, ...] = ()
 
 
 class _Work:
     """What one apparatus blasted on an area: its surfaces, its periods by number, the locations taken in each.
+
+    Where locations are counted by size, that is what one entry is of, as only an entry has a size.
 
     What counts is when the steel was blasted, not when it was read. A surface blasted within one period has all its
     locations in it. On one blasted over several, a location read before the first had ended lies on steel of the first;
@@ -105,6 +111,11 @@ class _Work:
         return sum(self.taken.values()) + self.unplaced
 
     @property
+    def least(self) -> int:
+        """Locations that steel needs by any plan; none where those on it were blasted again, which has its own."""
+        return 0 if any(one.undone for one in self.surfaces) else 1
+
+    @property
     def changes(self) -> int:
         """Locations needed around the changes of the process."""
         return locations_for_changes(sum(len(surface.record.process_changes) for surface in self.surfaces))
@@ -143,35 +154,68 @@ def required_locations(view: JobView, area: AreaView, works: Sequence[_Work]) ->
     if plan.plan == "per-shift-and-apparatus":
         owed, rule, added = _per_shift(view, plan, works)
         total = sum(part.required for part in owed)
-        return Required(total, Plan(rule, added, None, *more), parts=owed if len(owed) > 1 else ())
+        return Required(total, Plan(rule, added, None, *more), parts=_several(owed), of=_by_period(works))
     planned = planned_locations(plan, area.plan)
     if isinstance(planned, Word):
         return Required(None, lacking=planned)
     total, whole = planned
     by_size = total if plan.plan == "area-rate" else 0
-    parts = tuple(
-        SamplingPart(work.apparatus, None, max(1, work.changes, _share(by_size, work, area)), work.locations)
-        for work in works
-    )  # fmt: skip
+    parts, unsized = _by_size(view, by_size, area, works)
     changes = locations_for_changes(sum(len(surface.record.process_changes) for surface in area.surfaces))
     added = (changes,) if changes > total else ()
     total = locations_after_failures(max(total, changes), failing, each)
     least = sum(part.required for part in parts)
     named = Plan(whole, added, 1 if least > total else None, *more)
-    return Required(max(total, least), named, parts=parts if len(parts) > 1 else ())
+    return Required(max(total, least), named, parts=_several(parts), of=tuple(works), unsized=unsized)
 
 
-def _share(total: int, work: _Work, area: AreaView) -> int:
-    """Return the share of an apparatus of locations counted by size, rounded down, by the sizes entered as cleaned.
+def _several(parts: tuple[SamplingPart, ...]) -> tuple[SamplingPart, ...]:
+    return parts if len(parts) > 1 else ()
 
-    All of them could be measured on the smallest part. None where a size is lacking, or some was blasted again.
+
+def _by_period(works: Sequence[_Work]) -> tuple[_Work, ...]:
+    return tuple(work for work in works for _ in work.taken)
+
+
+def _by_size(
+    view: JobView, total: int, area: AreaView, works: Sequence[_Work]
+) -> tuple[tuple[SamplingPart, ...], tuple[_Work, ...]]:  # fmt: skip
+    """Return what each work owes of locations counted by size, and those that have to state a size."""
+    shares, unsized = _shares(total, works, area)
+    parts = tuple(
+        SamplingPart(work.apparatus, _blasted(view, work, works), max(work.least, work.changes, share), work.locations)
+        for work, share in zip(works, shares, strict=True)
+    )
+    return parts, unsized
+
+
+def _blasted(view: JobView, work: _Work, works: Sequence[_Work]) -> Period | None:
+    """Return when some work was blasted, where other work is of the same apparatus."""
+    alike = [one for one in works if spelt_alike(one.apparatus, work.apparatus)]
+    return Period(*map(view.printed, work.surfaces[0].blasted)) if len(alike) > 1 else None
+
+
+def _shares(total: int, works: Sequence[_Work], area: AreaView) -> tuple[list[int], tuple[_Work, ...]]:
+    """Return the share of each entry of locations counted by size, rounded down; and those that have to state a size.
+
+    All of them could be measured on the smallest part. One that alone states no size has what the others leave of the
+    area. Of several the size has to be known where any of them has fewer locations than all but the last crumb of
+    that asks for. None has a share where some was blasted again.
     """
     whole, again = area.plan.size, any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
-    own = [one.record.cleaned for one in work.surfaces]
-    if whole is None or not whole.exact or again or not total:
-        return 0
-    stated = [one.in_unit(whole.unit) for one in own if one is not None]
-    return math.floor(total * min(Fraction(1), sum(stated) / whole.exact)) if len(stated) == len(own) else 0
+    if whole is None or not whole.exact or again or not total or len(works) == 1:
+        return [0] * len(works), ()
+    stated = [one.record.cleaned for work in works for one in work.surfaces]  # where it counts, each is of one
+    sizes = [None if one is None else one.in_unit(whole.unit) / whole.exact for one in stated]
+    rest = max(Fraction(0), 1 - sum(filter(None, sizes)))
+    unsized = tuple(work for work, size in zip(works, sizes, strict=True) if size is None)
+    few = _any_may_be_short(unsized, math.ceil(total * rest) - 1)
+    own = rest if len(unsized) == 1 else Fraction(0)
+    return [math.floor(total * min(1, own if one is None else one)) for one in sizes], unsized if few else ()
+
+
+def _any_may_be_short(unsized: Sequence[_Work], most: int) -> bool:
+    return len(unsized) > 1 and any(work.locations < most for work in unsized)
 
 
 def _per_shift(
@@ -237,9 +281,10 @@ def _told(chance: Fraction) -> Decimal:
 def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Outcome[Finding]]:
     """Compare the regular locations of an area with those required, and name what is still to be measured."""
     area, clause = profile.area, view.specification.sampling.clause
-    grouped: dict[str, list[SurfaceView]] = {}
+    grouped: dict[object, list[SurfaceView]] = {}
+    by_size = view.specification.sampling.plan == "area-rate"
     for surface in area.surfaces:
-        grouped.setdefault(surface.record.apparatus, []).append(surface)
+        grouped.setdefault(id(surface) if by_size else surface.record.apparatus, []).append(surface)
     works = [_Work(view, surfaces, profile) for surfaces in grouped.values()]
     for work in works:
         work.measured |= {id(surface) for surface in work.surfaces if surface.undone}
@@ -253,7 +298,7 @@ def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Ou
         return required, Outcome(
             (), (*left.findings, unknown), measure_next=left.measure_next, not_evaluated=(gap,)
         )  # fmt: skip
-    parts = _parts_missing(view, profile, works, required, required.plan)
+    parts = _parts_missing(view, profile, required, required.plan)
     have_at = {(one.surface.surface.record.apparatus, one.result.id) for one in profile.regular}
     changes = (
         codes.LOCATIONS_MISSING.found(
@@ -266,8 +311,9 @@ def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Ou
         for when, location in (("before", change.before), ("after", change.after))
         if (surface.record.apparatus, location) not in have_at
     )
-    findings = [*left.findings, *parts.findings, *changes]
-    todo = [*parts.measure_next, *left.measure_next]
+    unsized = _unsized(view, required, place)
+    findings = [*left.findings, *parts.findings, *unsized.findings, *changes]
+    todo = [*parts.measure_next, *left.measure_next, *unsized.measure_next]
     short = required.locations - have - sum(step.count or 0 for step in todo)
     if short > 0:
         facts = codes.AreaShort(have, required.locations, required.plan)
@@ -287,7 +333,7 @@ def _left_out(view: JobView, works: Sequence[_Work], required: Required, place: 
     for work, surface in surfaces:
         if id(surface) in work.measured:
             continue
-        owed = sum(part.required for part in required.parts if part.apparatus == work.apparatus)
+        owed = sum(part.required for part, of in zip(required.parts, required.of, strict=False) if of is work)
         least = 1 if work.measured else max(1, owed)
         start, end = (view.printed(instant) for instant in surface.blasted)
         facts = codes.Unmeasured(work.apparatus, start, end, least)
@@ -297,20 +343,17 @@ def _left_out(view: JobView, works: Sequence[_Work], required: Required, place: 
     return Outcome((), tuple(findings), measure_next=tuple(todo))
 
 
-def _parts_missing(
-    view: JobView, profile: AreaProfile, works: Sequence[_Work], required: Required, plan: Plan
-) -> Outcome[Finding]:
+def _parts_missing(view: JobView, profile: AreaProfile, required: Required, plan: Plan) -> Outcome[Finding]:
     """Find apparatus and periods with fewer locations than they need; those with none at all are left out above."""
     advice, clause = _advice(view, profile), view.specification.sampling.clause
     alone, place = len(profile.area.surfaces) == 1, Place(profile.area.id)
     findings: list[Finding] = []
     todo: list[Task] = []
-    by_name = {work.apparatus: work for work in works}
-    for part in required.parts:
-        work, missing = by_name[part.apparatus], part.required - part.taken
+    for part, work in zip(required.parts, required.of, strict=False):
+        missing = part.required - part.taken
         if missing <= 0:
             continue
-        unplaced = work.unplaced if part.period is not None else 0
+        unplaced = work.unplaced if part.period is not None and isinstance(plan.rule, PerShift) else 0
         boundary = work.crosses(view) if unplaced else None
         answers = codes.SURFACE_NOT_MEASURED.name
         if work.locations or alone:
@@ -322,6 +365,15 @@ def _parts_missing(
         more = codes.MoreOnPart(part.apparatus, part.period, plan, boundary, advice)
         todo.append(codes.MEASURE_PART.due(more, place, count=missing, answers=answers, apparatus=part.apparatus))
     return Outcome((), tuple(findings), measure_next=tuple(todo))
+
+
+def _unsized(view: JobView, required: Required, place: Place) -> Outcome[Finding]:
+    """Find entries of an area counted by size of which nobody can tell whether they have their share."""
+    clause = view.specification.sampling.clause
+    found = [codes.SizeUnstated(one.apparatus, *map(view.printed, one.surfaces[0].blasted)) for one in required.unsized]
+    tasks = tuple(codes.STATE_SIZE.due(facts, place, apparatus=facts.apparatus) for facts in found)
+    findings = tuple(codes.LOCATIONS_MISSING.found(facts, place, clause=clause) for facts in found)
+    return Outcome((), findings, measure_next=tasks)
 
 
 def _advice(view: JobView, profile: AreaProfile) -> BeginWith | None:

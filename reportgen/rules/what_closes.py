@@ -55,6 +55,15 @@ def closed_though_open(day: Inspected, known: Known) -> Iterator[Finding]:
             yield follow_up.CLOSED_THOUGH_OPEN.found(facts, Place(record.area))
 
 
+def raised_in_error(day: Inspected, known: Known) -> Iterator[Finding]:
+    """Note what a revision closes as it does not find it: something was misread in the report that it replaces."""
+    for record in day.job.day.nonconformances:
+        raised = known[record.id, record.area]
+        if raised.in_error and raised.status == "closed" and raised.report == day.job.day.report.number:
+            facts = follow_up.InError(record.id, tuple(record.findings), str(record.evidence).rstrip("."))
+            yield follow_up.RAISED_IN_ERROR.found(facts, Place(record.area))
+
+
 def decided_elsewhere(day: Inspected, earlier: Sequence[Inspected], known: Known) -> Iterator[Finding]:
     """Find what was decided here on areas that are not inspected here: it closes nothing, and none is released by it.
 
@@ -102,7 +111,9 @@ def to_close(state: NonconformanceState, raised: Raised, report: str, *, entered
         facts = replace(facts, areas=raised.undecided)
     elif raised.barred is None and raised.is_unseen and is_decided(raised.record):
         decided = follow_up.INSPECT_REPAIRED
-    if state.disposition == "rework":
+    if state.disposition == "rework" and raised.unfound and state.raised_in == report:
+        decided, facts = follow_up.CLOSE_AS_ERROR, replace(facts, refused=None)
+    elif state.disposition == "rework":
         decided = follow_up.INSPECT_AGAIN
         if not entered and not isinstance(raised.refused, follow_up.AsIssued):  # naming it there undoes no revision
             decided, facts = follow_up.ENTER_REINSPECTION, replace(facts, refused=None)

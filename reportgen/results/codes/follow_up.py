@@ -494,6 +494,14 @@ class WrittenOpen(Facts):
     report: str
 
 
+class InError(Facts):
+    """A nonconformance that a revision closes, as it finds nothing of its ``findings``, and what was misread."""
+
+    nonconformance: str
+    findings: tuple[str, ...]
+    evidence: str
+
+
 class Succeeded(Facts):
     """Who answers here for what ``former`` found in ``report``, named by whom, and by which evidence."""
 
@@ -526,12 +534,14 @@ OPEN: Final = defers(
 DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
 REOPENED: Final = defers("closed-nonconformance-reopened", ClosedBefore, part="wrong")
 CLOSED_THOUGH_OPEN: Final = notes("closed-though-open", WrittenOpen)
+RAISED_IN_ERROR: Final = notes("raised-in-error", InError)
 RAISED_ELSEWHERE: Final = notes("raised-elsewhere", RaisedIn)
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
 NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 INSPECT_PREPARED: Final = TaskCode("inspect-prepared", ToClose, answers=OPEN.name)
 """What is left of that on a later day, where the steel passed and its entry did not name the nonconformance."""
+CLOSE_AS_ERROR: Final = TaskCode("close-as-error", ToClose, answers=OPEN.name)
 ENTER_REINSPECTION: Final = TaskCode("enter-reinspection", ToClose, answers=OPEN.name)
 INSPECT_REPAIRED: Final = TaskCode("inspect-repaired", ToClose, answers=OPEN.name)
 INSPECT_REWORKED: Final = TaskCode("inspect-reworked", FailedBefore, answers=FAILED_EARLIER.name)

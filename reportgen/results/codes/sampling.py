@@ -109,6 +109,14 @@ class Unmeasured(Facts):
     least: int
 
 
+class SizeUnstated(Facts):
+    """Steel blasted on an area whose locations are counted by size, of an entry that states none."""
+
+    apparatus: str
+    start: str
+    end: str
+
+
 class Untested(Facts):
     """Steel of an area of which another part was blasted again, and what it has no test of; ``count`` is 1."""
 
@@ -178,10 +186,14 @@ class NoWalkOut(Facts):
 
 
 class WalkOutOpen(Facts):
-    """Directions of a walk-out in which the bounds are not reached; ``before`` was read before the failing location."""
+    """Directions of a walk-out in which the bounds are not reached; ``before`` was read before the failing location.
+
+    ``between`` bounds no side of its own: it lies between two of them, or another is written to the same.
+    """
 
     towards: tuple[Towards, ...]
     before: tuple[str, ...] = ()
+    between: tuple[str, ...] | None = None
 
 
 class NextStep(Facts):
@@ -191,8 +203,8 @@ class NextStep(Facts):
     towards: Towards
 
 
-LOCATIONS_MISSING: Final[Code[AreaShort | PartShort | PlanUnknown | ChangeNotMeasured]] = missing(
-    "locations-missing", "entry", AreaShort, PartShort, PlanUnknown, ChangeNotMeasured
+LOCATIONS_MISSING: Final[Code[AreaShort | PartShort | PlanUnknown | SizeUnstated | ChangeNotMeasured]] = missing(
+    "locations-missing", "entry", AreaShort, PartShort, PlanUnknown, SizeUnstated, ChangeNotMeasured
 )
 SURFACE_NOT_MEASURED: Final = missing("surface-not-measured", "entry", Unmeasured)
 PART_NOT_TESTED: Final[Code[Untested | UntestedInTime | TooFewOfIt]] = missing(
@@ -201,6 +213,7 @@ PART_NOT_TESTED: Final[Code[Untested | UntestedInTime | TooFewOfIt]] = missing(
 WALK_OUT_MISSING: Final[Code[NoWalkOut | WalkOutOpen]] = missing("walk-out-missing", "entry", NoWalkOut, WalkOutOpen)
 MEASURE_AREA: Final = TaskCode("measure-area", MoreOnArea, answers=LOCATIONS_MISSING.name)
 MEASURE_PART: Final = TaskCode("measure-part", MoreOnPart, answers=LOCATIONS_MISSING.name)
+STATE_SIZE: Final = TaskCode("state-size", SizeUnstated, answers=LOCATIONS_MISSING.name)
 MEASURE_SURFACE: Final = TaskCode("measure-surface", Unmeasured, answers=SURFACE_NOT_MEASURED.name)
 TEST_PART: Final = TaskCode("test-part", Untested, answers=PART_NOT_TESTED.name)
 TEST_IN_TIME: Final = TaskCode("test-in-time", UntestedInTime, answers=PART_NOT_TESTED.name)

@@ -71,6 +71,31 @@ def test_each_way_out_of_that_works(decided, measured, patch, project):
     assert decided(harmless, revised(harmless, f"area: {patch}", "area: 12.5"), clean())[0] == "release"
 
 
+@pytest.mark.parametrize("names", [SALTS, "entry-doubtful", f"{SALTS}, entry-doubtful"])
+@pytest.mark.parametrize("status", ["status: open", "status: closed, evidence: washed and tested again"])
+def test_washed_as_the_program_says_it_is_released(decided, measured, names, status):
+    """Nothing had failed, so the nonconformance may be raised by the report that has the new test, or by the first."""
+    first, ncr = report(1, tests=salts("125", 60)), raised(names).replace("status: open", status)
+    washed = {"reinspects": "N1", "washed": "09:30"}
+    assert decided(first, clean(more=ncr, **washed))[:2] == ("release", ["closed"])
+    noted = report(1, tests=salts("125", 60), more=raised(names))
+    assert decided(noted, clean(**washed))[:2] == ("release", ["closed"])
+    decision, _, held = decided(first, clean(more=ncr, reinspects="N1"))
+    assert decision == "hold"
+    assert "`washed: HH:MM`" in "".join(held)
+    assert decided(first, clean(more=ncr, reinspects="N1", washed="09:50"))[0] == "hold"  # after the new test
+    other = clean(more=ncr, **washed).replace("location: S1", "location: S2")
+    assert decided(first, other)[0] == "hold"
+    assert decided(first, clean(more=ncr.replace("disposition: rework", "disposition: reject"), **washed))[0] == "hold"
+
+
+def test_how_it_is_washed_is_said_with_the_field_that_counts(run, decided, measured):
+    decided(report(1, tests=salts("125", 60)), clean())
+    said = " ".join(run("check", "day2.yaml").out.split())
+    assert "washed and tested there again (`washed` with its time, and under `reinspects` a nonconformance" in said
+    assert "corrective_action" not in said
+
+
 def test_conditions_in_doubt_are_not_answered_by_the_steel_entered_again(decided, project):
     """Wet steel, or a slip of 10 degrees: nobody can read again how it was."""
     project(("people:", CONDITIONS), ("tape_rolls:", METERS))
@@ -93,11 +118,13 @@ def test_a_reading_in_doubt_is_not_read_again_until_it_passes(decided):
     assert decided(first, report(2, **NEXT))[0] == "release"
 
 
-def test_what_was_read_on_a_gauge_whose_check_is_in_doubt_is_measured_anew(decided):
+def test_what_was_read_on_a_gauge_whose_check_is_in_doubt_is_measured_anew(run, decided):
     """It may have failed that check; what was read before says no more than it did."""
     first = report(1, **{SHIM: SHIM.replace("shim_reading: 3.0", "shim_reading: 30")})
     assert decided(first)[0] == "hold"
     assert decided(first, report(2, OLD, **NEXT))[0] == "hold"
+    said = " ".join(run("check", "day2.yaml").out.split())
+    assert "measured anew, each reading with a `time` after what is in doubt" in said
     assert decided(first, report(2, OLD, reading='2.9, time: "07:20"', **NEXT))[0] == "release"
 
 

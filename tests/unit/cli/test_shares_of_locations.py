@@ -44,7 +44,12 @@ def parts(decided, project):
         (("6 m2", 2), ("6 m2", 2), "release"),
         (("6 m2", 1), ("6 m2", 3), "hold"),
         (("8.9 m2", 2), ("3.1 m2", 2), "release"),  # rounded down: no more than the contract asks for
-        ((None, 1), (None, 3), "release"),  # nobody says how much is whose
+        ((None, 1), (None, 3), "hold"),  # nobody says how much is whose
+        ((None, 2), (None, 2), "hold"),
+        ((None, 3), (None, 3), "release"),  # enough however it is shared
+        ((None, 1), ("1 m2", 3), "hold"),  # the rest of the area is whose entry alone states no size
+        ((None, 3), ("1 m2", 1), "release"),
+        (("1 m2", 3), (None, 1), "hold"),
     ],
 )
 def test_each_apparatus_has_its_share_of_the_locations(parts, first, second, decision):
@@ -57,6 +62,38 @@ def test_under_each_decision_rule(parts, project, rule):
     project(("decision_rule: simple", f"{repeatability}, decision_rule: {rule}"))
     assert parts(("11 m2", 1), ("1 m2", 3)) == "hold"
     assert parts(("11 m2", 3), ("1 m2", 1)) == "release"
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "decision"),
+    [(("11 m2", 1), ("1 m2", 3), "hold"), (("11 m2", 3), ("1 m2", 1), "release"), ((None, 1), ("1 m2", 3), "hold"),
+     ((None, 1), (None, 3), "hold")],
+)  # fmt: skip
+def test_each_entry_of_one_apparatus_has_its_share(run, parts, contract, first, second, decision):
+    """What it blasted first says nothing of what it blasted after."""
+    parts(first, second)
+    day = contract / "day1.yaml"
+    one, two = day.read_text("utf-8").split("apparatus: pot 2")
+    one = one.replace("size: 1}]", 'size: 1, time: "10:40"}]')
+    two = two.replace('start: "07:00", end: "09:00"', 'start: "09:05", end: "09:30"')
+    day.write_text(f"{one}apparatus: pot 1{two}", "utf-8")
+    result = json.loads(run("check", "day1.yaml", "--json").out)
+    assert result["areas"][0]["decision"] == decision
+    facts = [one["facts"] for one in result["findings"] if one["code"] == "locations-missing"]
+    assert bool(facts) == (decision == "hold")
+    if second[0] is not None and facts:
+        assert [(one["apparatus"], one["taken"], one["required"]) for one in facts] == [("pot 1", 1, 3)]
+        assert facts[0]["period"] == {"start": "07:00", "end": "09:00"}
+        (step,) = (one for one in result["measure_next"] if one.get("answers") == "locations-missing")
+        assert step["count"] == 2
+
+
+def test_a_size_that_matters_is_asked_for(run, parts):
+    parts((None, 1), (None, 3))
+    said = " ".join(run("check", "day1.yaml").out.split())
+    assert "size not stated; its size, as `cleaned`" in said
+    result = json.loads(run("check", "day1.yaml", "--json").out)
+    assert [one["code"] for one in result["measure_next"]].count("state-size") == 2
 
 
 def test_what_is_missing_is_told_of_the_part(run, parts):

@@ -77,6 +77,37 @@ def test_one_location_lies_in_one_direction(run, bounded, directions):
     assert "is there twice" in run("check", "day.yaml").err
 
 
+def test_a_direction_between_two_sides_bounds_neither(run, bounded):
+    """West was never measured: up and west is neither."""
+    ways = ("up", "down", "THIS", "east")
+    walk = ", ".join(
+        f'{{towards: "{way}", locations: [{side}1, {side}2]}}' for way, side in zip(ways, SIDES, strict=True)
+    )
+    assert bounded(*taken(1, *OUTWARD), directions=walk.replace("THIS", "west"))[0]
+    assert bounded(*taken(1, *OUTWARD), directions=walk.replace("THIS", "to the sump"))[0]
+    for way in ("up and west", "north-west", "NW", "oben/links", "upwards", "E", "Osten", "up towards the left edge"):
+        found, _, _, (missing,) = bounded(*taken(1, *OUTWARD), directions=walk.replace("THIS", way))
+        assert (found, missing["between"]) == (False, ["east" if way in ("E", "Osten") else way])
+    assert "up towards the left edge is not a side of its own" in " ".join(run("check", "day.yaml").out.split())
+
+
+@pytest.mark.parametrize(
+    ("ways", "whole"),
+    [
+        (("NE", "SE", "SW", "NW"), True),
+        (("up left", "up right", "down left", "down right"), True),
+        (("NE", "SE", "SW", "SSW"), False),
+        (("NE", "SE", "SW", "west"), False),
+        (("NE", "north and east", "SW", "NW"), False),
+    ],
+)
+def test_four_directions_between_the_sides_go_all_around(bounded, ways, whole):
+    walk = ", ".join(
+        f'{{towards: "{way}", locations: [{side}1, {side}2]}}' for way, side in zip(ways, SIDES, strict=True)
+    )
+    assert bounded(*taken(1, *OUTWARD), directions=walk)[0] == whole
+
+
 def test_two_walk_outs_are_no_more_than_one_around_two_places(bounded):
     assert "entry-unfinished" in bounded(*taken(1, 2, *OUTWARD), failing=(1, 2))[1]
     assert "entry-unfinished" in bounded(*taken(1, *OUTWARD), failing=(1, 1))[1]

@@ -111,13 +111,16 @@ def test_one_apparatus_alone_has_no_parts():
 def test_a_plan_for_the_whole_area_does_not_clear_a_surface_that_nobody_measured(plan):
     spec = {**SINGLE, **LENGTH, PLAN: TOTALS[plan]}
     evaluation = _pots(_rows(6), "", spec=spec)
-    assert codes(evaluation) == ["surface-not-measured"]
+    by_size = plan == "area-rate"  # the sizes are asked for too
+    unsized = ["locations-missing"] * 2 * by_size
+    sizes = [("state-size", None, "pot 1"), ("state-size", None, "pot 2")] * by_size
+    assert codes(evaluation) == ["surface-not-measured", *unsized]
     assert (evaluation.areas[0].required_locations, evaluation.areas[0].decision) == (6, "hold")
-    assert _steps(evaluation) == [("measure-part", 1, "pot 2")]
-    assert codes(_pots(_rows(5), _rows(1), spec=spec)) == []
+    assert _steps(evaluation) == [("measure-part", 1, "pot 2"), *sizes]
+    assert codes(_pots(_rows(5), _rows(1), spec=spec)) == unsized
     short = _pots(_rows(4), "", spec=spec)
-    assert codes(short) == ["surface-not-measured", "locations-missing"]
-    assert _steps(short) == [("measure-part", 1, "pot 2"), ("measure-area", 1, None)]
+    assert codes(short) == ["surface-not-measured", *unsized, "locations-missing"]
+    assert _steps(short) == [("measure-part", 1, "pot 2"), *sizes, ("measure-area", 1, None)]
 
 
 def test_a_plan_with_fewer_locations_than_surfaces_needs_one_on_each():

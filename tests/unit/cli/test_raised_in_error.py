@@ -1,0 +1,82 @@
+"""What a revision no longer finds, as a test was misread, was raised in error: it is closed as that, and said so."""
+
+import json
+
+import pytest
+
+from tests.unit.cli.test_left_open import project
+from tests.unit.cli.test_reinspection import CLEAN, NEXT, OLD, SALTY, contract, raised, report
+from tests.unit.cli.test_tested_before import SALTS
+
+__all__ = ["contract", "project"]
+
+CLOSED = "status: closed, evidence: the sample was misread"
+FOUND = report(1, tests=SALTY, more=raised(SALTS))
+
+
+def revised(text, number=1):
+    return text.replace("revision: 0", f"revision: {number}").replace(
+        "inspector: ines}", f"inspector: ines,\n  supersedes: {{revision: {number - 1}, reason: a test was misread}}}}"
+    )
+
+
+def corrected(status, tests=CLEAN, **changed):
+    return revised(report(1, tests=tests, more=raised(SALTS), **changed)).replace("status: open", status)
+
+
+@pytest.fixture
+def checked(run, contract):
+    """Check the last of some day files; answer with its decision, its nonconformances and what it says."""
+
+    def check(**days):
+        for name, text in days.items():
+            (contract / f"{name}.yaml").write_text(text, "utf-8")
+        last = f"{[*days][-1]}.yaml"
+        result = json.loads(run("check", last, "--json").out)
+        states = [one["status"] for one in result["nonconformances"]]
+        return result["areas"][0]["decision"], states, " ".join(run("check", last).out.split())
+
+    return check
+
+
+def test_a_misread_test_put_right_releases_and_says_so(checked):
+    decision, states, said = checked(day1=FOUND, day1b=corrected(CLOSED))
+    assert (decision, states) == ("release", ["closed"])
+    assert "N1 is closed as raised in error, the sample was misread: this revision does not find what it names" in said
+    assert checked(day2=report(2, OLD, tests=CLEAN.replace("10:40", "09:40"), **NEXT))[:2] == ("release", [])
+
+
+def test_left_open_it_is_said_how_to_close_it(checked):
+    decision, states, said = checked(day1=FOUND, day1b=corrected("status: open"))
+    assert (decision, states) == ("hold", ["open"])
+    assert "close N1, if it was raised in error: this revision does not find what it names (write `status: cl" in said
+    again = corrected(CLOSED).replace("revision: 1", "revision: 2").replace("{revision: 0", "{revision: 1")
+    assert checked(day1c=again)[:2] == ("release", ["closed"])
+
+
+@pytest.mark.parametrize("status", [CLOSED, "status: open"])
+def test_what_the_revision_still_finds_is_no_error(checked, status):
+    assert checked(day1=FOUND, day1b=corrected(status, SALTY))[:2] == ("rework", ["open"])
+    doubtful = CLEAN.replace("chloride: 10", "chloride: 10000")
+    assert checked(day1=FOUND, day1b=corrected(status, doubtful))[0] != "release"
+
+
+def test_nothing_is_raised_in_error_but_by_a_revision(checked):
+    first = report(1, tests=CLEAN, more=raised(SALTS)).replace("status: open", CLOSED)
+    assert checked(day1=first)[:2] == ("hold", ["open"])
+    later = report(2, OLD, tests=CLEAN.replace("10:40", "09:40"), more=raised(SALTS), **NEXT)
+    assert checked(day1=FOUND, day2=later.replace("status: open", CLOSED))[:2] == ("hold", ["open"])
+
+
+def test_two_findings_of_one_are_both_to_be_gone(checked):
+    both = report(1, tests=SALTY, reading="4.2", more=raised(SALTS, "profile-above-maximum"))
+    one_left = revised(both.replace("chloride: 60", "chloride: 10")).replace("status: open", CLOSED)
+    assert checked(day1=both, day1b=one_left)[:2] == ("rework", ["open"])
+
+
+def test_silence_is_refused_and_told_what_to_write(run, checked, contract):
+    checked(day1=FOUND)
+    (contract / "day1b.yaml").write_text(revised(report(1, tests=CLEAN)), "utf-8")
+    said = " ".join(run("check", "day1b.yaml").err.split())
+    assert "JOB252" in said
+    assert "misread, closed as `rework`, with that as `evidence`" in said
