@@ -371,6 +371,8 @@ def _verified(
         found[path] = one
         progress(done, len(paths))
     reports = [path for path in paths if not is_companion(found[path])]
+    if not reports:
+        raise UsageError("there is no report to submit")
     _refuse_drafts({path: found[path] for path in reports})
     against = [(path, reason) for path in reports for reason in found[path].verification.against_vouching]
     if against:

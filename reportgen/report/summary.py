@@ -34,6 +34,7 @@ from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN
 from reportgen.rules.owed import blastings
+from reportgen.rules.release import effect_of
 from reportgen.rules.scene import JobView, at_hand
 from reportgen.rules.surfaces_told import surfaces_of
 from reportgen.words.numbers import digits, typeset, zone_text
@@ -51,7 +52,6 @@ _TIME_ALONE = 12  # letters of a time without its date
 _LINES_OF_IDS = 3  # of the areas of an action, as far as their column may grow
 _ID = 118.0  # points of the ids of areas that have a column
 _NAME_LINES = 3  # of the name of an area beside its strip
-_TO_DO = {"rework": "action.rework", "hold": "action.settle"}
 _OF_THE_STEEL = frozenset(
     one.name
     for one in (
@@ -494,12 +494,12 @@ def _slips_to_take_back(context: Context) -> dict[Action, list[str]]:
 
 
 def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str]]:
-    """Areas that are not released, each with what keeps it from that and is no action yet; those to inspect first.
+    """Areas that are not released, each with what keeps it from that and is no action yet: the gravest first.
 
-    All that does where the area is not among those that have one.
+    All that does where the area is not among those that have one. What holds steel is to be settled, also where other
+    findings ask to prepare it again. Last come areas that were not inspected.
     """
-    words, evaluation = context.words, context.evaluation
-    yield from ((area, words("action.unseen", reason=why.rstrip("."))) for area, why in context.unseen.items())
+    words, evaluation, held = context.words, context.evaluation, list[tuple[str, str]]()
     tasks, findings = evaluation.measure_next, evaluation.findings
     answered = {(task.area, task.answers) for task in tasks}
     named = {getattr(task.facts, "nonconformance", None) for task in tasks} - {None}
@@ -510,8 +510,16 @@ def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str]
             if not {(area.id, one.code), (None, one.code)} & answered and one.nonconformance not in named
         ]  # fmt: skip
         if left or area.id not in has_one:
-            what = told_of(context, area, left or counted, whole=True)
-            yield area.id, words(_TO_DO[area.decision], what=what) if what else words("action.inspect")
+            own = left or list(counted)
+            anew = [one for one in own if area.decision == "rework" and effect_of(findings[one]) != "holds"]
+            told = told_of(context, area, anew, whole=True)
+            if told:
+                yield area.id, words("action.rework", what=told)
+            if len(anew) < len(own) or not told:
+                what = told_of(context, area, [one for one in own if one not in anew], whole=True)
+                held.append((area.id, words("action.settle", what=what) if what else words("action.inspect")))
+    yield from held
+    yield from ((area, words("action.unseen", reason=why.rstrip("."))) for area, why in context.unseen.items())
 
 
 def actions_section(context: Context) -> list[Flowable]:
