@@ -55,23 +55,15 @@ def shift_section(context: Context) -> list[Flowable]:
     told = [f"{letter}: {name}" for letter, name in named.items() if letter in drawn_letters]
     note = " · ".join(filter(None, (words("shift.note"), ", ".join(told))))
     none = [running_text(words("climate.none"), before=4)]
-    if drawn is None and not results:
-        return [CondPageBreak(SECTION_ROOM + 40), SectionTitle(words("shift.title"), "conditions"), *none]
-    readings: list[Flowable] = none
-    least = 0.0
-    if results:
-        made = conditions_table(context, results)
-        readings = [*section(context, "climate.title", "climate", made, inner=True), *further(context)]
-        least = made.lead(3) + SECTION_ROOM
-    titles = [SectionTitle(words("shift.title"), "conditions", note=each) for each in (note, "")]
     if drawn is None:
-        return [CondPageBreak(SECTION_ROOM + least), titles[1], *readings]
+        return [CondPageBreak(SECTION_ROOM + 40), SectionTitle(words("shift.title"), "conditions"), *none]
+    title = SectionTitle(words("shift.title"), "conditions", note=note)
     figure = Drawing(context.width, drawn.height, drawn.marks, chart_in_words(context, drawn), before=2)
-    beside = readings if results else []
-    look: dict[str, Any] = {"level": 3, "outline": False, "ruled": False}
-    course = SectionTitle(words("shift.course"), "shift-course", note=note, **look)
-    whole = WhicheverFits(figure, beside, titles, course, least)
-    return [CondPageBreak(SECTION_ROOM), whole, *([] if results else readings)]
+    if not results:
+        return [CondPageBreak(SECTION_ROOM), WhicheverFits(title, figure, [], [], 0.0), *none]
+    made, more = conditions_table(context, results), further(context)
+    after, before = ([*section(context, "climate.title", "climate", made, inner=one), *more] for one in (True, False))
+    return [CondPageBreak(SECTION_ROOM), WhicheverFits(title, figure, after, before, made.lead(3) + SECTION_ROOM)]
 
 
 def conditions_table(context: Context, results: Sequence[ConditionResult]) -> GroupedTable:
