@@ -27,7 +27,7 @@ from reportgen.units import Quantity
 from reportgen.words.numbers import digits, typeset
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from reportgen.job import Surface
     from reportgen.job.day import WalkOut
@@ -256,10 +256,16 @@ def _walked(context: Context, area: AreaResult) -> dict[str, str]:
     return told
 
 
-def _walked_in_words(context: Context, walk: WalkOut) -> str:
+def _walked_in_words(context: Context, walk: WalkOut, verdicts: Mapping[str, str] | None = None) -> str:
+    """A walk-out in words; with ``verdicts`` each of its locations with what came of it."""
     words = context.words
+
+    def named(location: str) -> str:
+        verdict = None if verdicts is None else verdicts.get(location, "not evaluated")
+        return location if verdict is None else f"{location} ({words(f'verdict.{verdict}')})"
+
     told = [
-        words("walk.direction", towards=one.towards, locations=", ".join(one.locations) or "–")
+        words("walk.direction", towards=one.towards, locations=", ".join(map(named, one.locations)) or "–")
         + (words("walk.edge") if one.no_room else "")
         for one in walk.directions
     ]
@@ -277,7 +283,7 @@ def walk_maps(context: Context, area: AreaResult) -> list[tuple[WalkMap, str]]:
             places = tuple((name, verdicts.get(name, "not evaluated")) for name in one.locations)
             directions.append(Walked(one.towards, places, reach.get(one.towards, 0.0), one.no_room))
         if _has_room(walk):
-            found.append((WalkMap(walk.failing, directions), _walked_in_words(context, walk)))
+            found.append((WalkMap(walk.failing, directions), _walked_in_words(context, walk, verdicts)))
     return found
 
 

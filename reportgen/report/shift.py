@@ -352,13 +352,20 @@ def _temperatures(context: Context, some: list[ConditionResult]) -> chart.Panel:
 
 
 def worst_moment(context: Context) -> tuple[int, str] | None:
-    """The reading that misses a limit by most while work went on, and what it misses in a few words."""
-    failing = [one for one in context.evaluation.conditions if one.verdict == "does not conform"]
+    """The reading that misses a limit by most, while work went on if one does, and what it misses in a few words.
+
+    With its place where there are several, and that no work was done there where that is so.
+    """
+    results = context.evaluation.conditions
+    failing = [one for one in results if one.verdict == "does not conform"]
     if not failing:
         return None
-    gravest = min(failing, key=lambda one: one.margin)
+    gravest = min(failing, key=lambda one: (not one.during, one.margin))
     told = dict.fromkeys(in_short(context, one, at=False) for one in about(context, gravest))
-    return minutes(context, gravest.time), f"{gravest.time}: {', '.join(told)}"
+    several = len({folded(one.place) for one in results if one.place}) > 1
+    at = ", ".join([gravest.time, *([gravest.place] if several and gravest.place else [])])
+    idle = [] if gravest.during else [context.words("shift.idle")]
+    return minutes(context, gravest.time), f"{at}: {'; '.join([', '.join(told), *idle])}"
 
 
 def chart_in_words(context: Context, drawn: chart.ShiftChart) -> str:

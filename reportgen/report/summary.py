@@ -25,6 +25,7 @@ from reportgen.report.verdicts import (
     decision_word,
     headline,
     inspected_areas,
+    location_word,
     lowered,
     named_decisions,
     reasons,
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, Finding, NonconformanceState, Task
+    from reportgen.results import AreaResult, Finding, LocationResult, NonconformanceState, Task
     from reportgen.rules.owed import OneBlasting
     from reportgen.rules.scene import SurfaceView
 
@@ -149,20 +150,31 @@ def conforming(area: AreaResult) -> tuple[int, int, int]:
 
 
 def strip_in_words(context: Context, area: AreaResult) -> str:
-    """What a strip shows, for a reader who does not see it: how many locations, from where to where, which fail."""
-    words = context.words
+    """What a strip shows, for a reader who does not see it: how many conform of those planned and of the walk-outs,
+
+    from where to where those planned lie, the limits, and which do not conform.
+    """
+    words, profile = context.words, context.job.project.specification.profile
     failing = [
-        words("strip.point", location=one.id, value=digits(one.profile), verdict=words(f"verdict.{one.verdict}"))
+        words("strip.point", location=one.id, value=digits(one.profile), verdict=_verdict_in_words(context, one))
         for one in area.locations
         if one.verdict != "conforms"
     ]
-    told = words(
-        "strip.alt", area=area.id, count=len(area.locations), low=digits(area.minimum), high=digits(area.maximum),
-        unit=context.unit,
-    )  # fmt: skip
     conform, planned, _ = conforming(area)
-    counted = f"{words('areas.of', conform=conform, planned=planned)} {words('areas.conform')}"
-    return "; ".join([told, counted, *failing])
+    walked = [one.verdict for one in area.locations if one.walk_out is not None]
+    told = words(
+        "strip.alt", area=area.id, planned=planned, conform=conform, low=digits(area.minimum),
+        high=digits(area.maximum), unit=context.unit, limits=context.limits(profile.minimum, profile.maximum),
+    )  # fmt: skip
+    beyond = [words("strip.walked", count=len(walked), conform=walked.count("conforms"))] if walked else []
+    return "; ".join([told, *beyond, *failing])
+
+
+def _verdict_in_words(context: Context, location: LocationResult) -> str:
+    """The verdict on a location, where there is none what its table says instead."""
+    if location.verdict == "inconclusive":
+        return location_word(context, location)
+    return context.words(f"verdict.{location.verdict}")
 
 
 def area_strip(context: Context, area: AreaResult) -> Any:

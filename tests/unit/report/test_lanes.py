@@ -9,8 +9,8 @@ from reportgen.charts import Label
 from reportgen.charts.shift import Lane
 from reportgen.pdf.blocks import SectionTitle
 from reportgen.pdf.styles import BOLD, REGULAR
-from reportgen.pdf.textlines import text_width
 from reportgen.pdf.tables import GroupedTable
+from reportgen.pdf.textlines import text_width
 from reportgen.pdf.tightening import WhicheverFits
 from reportgen.report.shift import shift_chart, shift_section
 from tests.unit.report.test_page_1 import seen
