@@ -176,7 +176,7 @@ def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResu
     results = [each for each in getattr(context.evaluation, kind.key) if each.area == area.id]
     tests = [test for surface in context.surfaces.get(area.id, []) for test in kind.entries_on(surface)]
     limit = getattr(context.job.project.specification, kind.limit_key)
-    required = "" if limit is None else said.say("limit", kind.key, kind.limit_facts(limit))
+    required = "" if limit is None else context.required_of(kind, limit)
     required = f" · {words('fact.required', limit=required)}" if required else ""
     label = lowered(context, context.topic_name(kind.key), label=True)
     paired = tests if len(tests) == len(results) else [None] * len(results)
