@@ -52,9 +52,9 @@ def repeated_section(content: AuditPages, words: Words, width: float) -> list[Fl
     columns = [
         Column(words("repeated.contract"), 92, face=BOLD),
         Column(words("repeated.gauge"), 92),
-        Column(words("repeated.inspector"), width - 184 - 52 - 52 - 138),
+        Column(words("repeated.inspector"), width - 184 - 52 - 92 - 138),
         Column(words("repeated.reports"), 52, align="RIGHT"),
-        Column(words("repeated.freedom"), 52, align="RIGHT"),
+        Column(words("repeated.freedom"), 92, align="RIGHT"),
         Column(words("repeated.deviation"), 138, align="RIGHT", gap=0),
     ]
     rows: list[Row] = []

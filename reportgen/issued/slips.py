@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from reportgen.errors import ReportgenError, ToldError, told_of
+from reportgen.errors import ReportgenError, ToldError
 from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, by_path, read_issue, read_manifest, required
 from reportgen.job import Slip, SourceFile
-from reportgen.names import full_title
+from reportgen.words.told import broke, told
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,14 +30,12 @@ def slip_of(name: str, pdf: bytes, known: Recomputation) -> Slip:
         files = by_path(read_manifest(required(attached, MANIFEST_NAME)), attached)
         facts, again = read_issue(files), known(files)
     except (ReportgenError, ValueError) as fault:
-        raise ToldError(f"{name} cannot be read as a release slip: {told_of(fault)}") from fault
+        raise ToldError(told("slip-unread", file=name, why=broke(fault))) from fault
     job, evaluation = known.job, again.results
     if facts.slip is None or job is None or evaluation is None or again.evaluation != files[EVALUATION_NAME]:
-        raise ToldError(f"{name} is no release slip whose data gives what it says")
+        raise ToldError(told("slip-of-other-data", file=name))
     if facts.slip not in evaluation.for_slips:
-        raise ToldError(
-            f"{name} is a slip of {facts.slip}, which its own data does not release, or has as primed already"
-        )
+        raise ToldError(told("slip-without-ground", file=name, area=facts.slip))
     return Slip(name, facts.slip, facts.moment, job, evaluation)
 
 
@@ -56,6 +54,7 @@ def with_slips(job: Job, slips: Mapping[str, bytes], known: type[Recomputation])
     for one in read:
         own = one.job.day.report
         if own.number != report.number or own.revision > report.revision or own.date != report.date:
-            raise ToldError(f"{one.file} is a slip of {full_title(own)} of {own.date}")
+            its = {"number": own.number, "revision": own.revision, "date": own.date.isoformat()}
+            raise ToldError(told("slip-of-other-report", file=one.file, **its))
     files = tuple(SourceFile(one.file, "slip", slips[one.file]) for one in read)
     return replace(job, slips=tuple(read), files=(*job.files, *files))

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, replace
 from functools import partial
+from pathlib import PurePath
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.archival import read_attachments
@@ -21,7 +22,7 @@ from reportgen.issued.slips import slips_among, with_slips
 from reportgen.loader import job_from_files
 from reportgen.loader.earlier import is_earlier, latest_revisions
 from reportgen.rules import evaluate
-from reportgen.words.told import plain_told, told, told_again, told_from_json, told_json
+from reportgen.words.told import plain_told, told, told_again, told_from_json, told_json, words_of
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -105,26 +106,25 @@ def slip_beside(slip: bytes, report: bytes, name: str, checks: Checks) -> SlipBe
     Raises:
         UsageError: as ``undone_together``; or the slip is none that the report could hold.
     """
-    answer = told_again(json.loads(in_child(partial(_slip_beside, slip, report), name, checks, 2)))
+    answer = told_again(json.loads(in_child(partial(_slip_beside, slip, report, PurePath(name).name), name, checks, 2)))
+    if "refused" in answer:
+        raise UsageError(told_from_json(answer["refused"]))
     return SlipBeside(answer["held"], answer.get("why"))
 
 
-def _slip_beside(slip: bytes, report: bytes) -> bytes:
+def _slip_beside(slip: bytes, report: bytes, name: str) -> bytes:
     job, moment = _job_in(report)
     files = read_attachments(report)
     manifest = read_manifest(required(files, MANIFEST_NAME))
     others = slips_among(manifest, by_path(manifest, files)).values()
     try:
-        beside = with_slips(job, {_SLIP: slip}, Recomputation)
+        beside = with_slips(job, {name: slip}, Recomputation)
     except ValueError as fault:
-        raise UsageError(f"the slip cannot be held against it: {fault}") from fault
-    why = not_upheld(evaluate(beside, at=moment)).get(_SLIP)
+        return json.dumps({"refused": told_json(words_of(fault))}).encode()
+    why = not_upheld(evaluate(beside, at=moment)).get(name)
     # a file that was stamped since begins with what was held
     held = any(slip.startswith(one) or one.startswith(slip) for one in others)
     return json.dumps(plain_told(SlipBeside(held, why))).encode()
-
-
-_SLIP = "slip.pdf"
 
 
 def what_undone(one: Undone) -> Told:

@@ -139,7 +139,8 @@ def outlier_test(values: Sequence[Exact], *, resolution: Exact = 0) -> GrubbsTes
 
     Rounded values repeat each other and understate their scatter, so that the plain test flags up to half of all
     honest samples. The variance of rounding to one step r, r²/12, is therefore added to the sample's: a value one
-    step away from others that are equal is never flagged.
+    step away from others that are equal is never flagged. Nor is a value that occurs more than once: the test is one of
+    a single outlier, and of several equal values none is it more than the others.
 
     Parameters:
         values : sequence of exact numbers [any one unit], at least 3.
@@ -165,7 +166,8 @@ def outlier_test(values: Sequence[Exact], *, resolution: Exact = 0) -> GrubbsTes
     if not of.variance:
         return GrubbsTest(index, Fraction(0), critical, flagged=False)
     statistic = farthest / square_root(of.variance + Fraction(resolution) ** 2 / 12)
-    return GrubbsTest(index, statistic, critical, flagged=statistic > critical)
+    alone = sum(Fraction(value) == Fraction(values[index]) for value in values) == 1
+    return GrubbsTest(index, statistic, critical, flagged=alone and statistic > critical)
 
 
 def spot_agreement(values: Sequence[Exact], tolerance: Exact) -> tuple[Fraction, bool]:

@@ -20,14 +20,15 @@ from reportgen.pdf.columnwidths import Cell, Column, Row, Setting, fitted, setti
 from reportgen.pdf.painting import show_text
 from reportgen.pdf.structure import text_string
 from reportgen.pdf.styles import BODY, BOLD, HAIRLINE, INK, LABEL, LEADING, MUTED, REGULAR, colour
-from reportgen.pdf.textlines import Run, text_width
+from reportgen.pdf.textlines import Run, lines_of, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
 _PAD = 3.2
 _DENSE_PAD = 1.1
-_OVER, _AGAIN = 9.0, 11.0  # heads over several columns; what says that a table goes on
+_OVER, _AGAIN = 9.0, 11.0  # a line of the heads over several columns; what says that a table goes on
+_APART = 8.0  # between two heads over several columns
 _HEAVY = 1.1
 _INNER = 0.6
 _CLEAR = 2.4  # a drawing that fills its row begins so far above what stands beside it
@@ -85,11 +86,13 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         self.summary, self.row_head = summary, row_head
         self.leading, self.size, self._heads = leading, size, heads or {}
-        self.over, self.again = over, again
+        self.again = again
         self.columns = fitted(columns, list(map(_divided, groups)), size, rigid=frozenset(self._heads))
         dense = _PAD if leading >= LEADING else _DENSE_PAD
         self._pad = dense if pad is None else pad
         self._edges = list(accumulate((column.width for column in self.columns), initial=0.0))[:-1]
+        rooms = ((first, count, text, self._end(first, count) - self._edges[first]) for first, count, text in over)
+        self._over = [(first, count, lines_of(text, BOLD, LABEL, room)) for first, count, text, room in rooms]
         parts = [self._broken(group, heavy=index in heavy) for index, group in enumerate(groups)]
         self._groups = list(chain.from_iterable(parts))
         if self._groups and len(self._groups[-1][-1].cells) == 1:
@@ -104,7 +107,12 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
     @property
     def head(self) -> float:
         """Height of the head."""
-        return _HEAD + (_OVER if self.over else 0.0) + (_AGAIN if self._going_on else 0.0)
+        over = max((len(lines) for _, _, lines in self._over), default=0)
+        return _HEAD + _OVER * over + (_AGAIN if self._going_on else 0.0)
+
+    def _end(self, first: int, count: int) -> float:
+        """Where what stands over ``count`` columns from the ``first`` ends."""
+        return self._edges[first + count - 1] + self.columns[first + count - 1].width - _APART
 
     @property
     def _going_on(self) -> str:
@@ -198,7 +206,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def _draw_heads(self, canvas: Any, *, reads: bool) -> None:
         """One row of heads, or two of them where some stand over several columns."""
-        for draw in (self._draw_over, self._draw_head) if self.over else (self._draw_head,):
+        for draw in (self._draw_over, self._draw_head) if self._over else (self._draw_head,):
             if reads:
                 canvas.begin("TR")
             draw(canvas, reads=reads)
@@ -208,16 +216,17 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
     def _draw_over(self, canvas: Any, *, reads: bool) -> None:
         """The heads over several columns, each with a line under it; nothing over the columns between them."""
         foot, column = self.height - self.head + _HEAD, 0
-        for first, count, text in (*self.over, (len(self.columns), 0, "")):
+        for first, count, lines in (*self._over, (len(self.columns), 0, ())):
             for _ in range(column, first) if reads else ():
                 canvas.begin("TD")
                 canvas.end()
             if count:
                 if reads:
                     canvas.begin("TH").attributes = f"/O/Table/Scope/Column/ColSpan {count}"
-                end = self._edges[first + count - 1] + self.columns[first + count - 1].width - 8
-                start = (self._edges[first] + end - text_width(text, BOLD, LABEL)) / 2
-                show_text(canvas, start, foot + 1.5, text, BOLD, LABEL, INK)
+                end = self._end(first, count)
+                for below, text in enumerate(lines, start=1):
+                    start = (self._edges[first] + end - text_width(text, BOLD, LABEL)) / 2
+                    show_text(canvas, start, foot + 1.5 + (len(lines) - below) * _OVER, text, BOLD, LABEL, INK)
                 if reads:
                     canvas.end()
                 with artifact(canvas):

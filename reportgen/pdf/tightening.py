@@ -51,18 +51,17 @@ class BreakUnless(CondPageBreak):  # type: ignore[misc] # reportlab has no types
 
 
 class WhicheverFits(Flowable):  # type: ignore[misc] # reportlab has no types
-    """A block that is not broken, and what goes with it: that comes first where the block has no room and it has.
+    """A block that is not broken under its title, and what goes with it: that comes first where the block has no room.
 
-    ``block`` stands under ``titles[0]`` before ``others`` otherwise; where it comes later, ``titles[1]`` stands above
-    those, and ``heading``, a title of its own, above it. ``least`` is the room that the others begin with.
+    ``after`` stands below the block; ``before``, the same under a title of its own, in place of that above it, where
+    only that has room on this page. ``least`` is the room that it begins with.
     """
 
     def __init__(
-        self, block: Flowable, others: Sequence[Flowable], titles: Sequence[Flowable], heading: Flowable, least: float
+        self, title: Flowable, block: Flowable, after: Sequence[Flowable], before: Sequence[Flowable], least: float
     ) -> None:
         super().__init__()
-        self.block, self.others, self.titles = block, list(others), titles
-        self.heading, self.least = heading, least
+        self.title, self.block, self.after, self.before, self.least = title, block, list(after), list(before), least
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """More than there is: it is always split into its pieces."""
@@ -76,12 +75,11 @@ class WhicheverFits(Flowable):  # type: ignore[misc] # reportlab has no types
                 float(one.wrapOn(None, aW, aH)[1]) + float(one.getSpaceBefore() + one.getSpaceAfter()) for one in some
             )
 
-        first, plain = self.titles
-        if high(first, self.block) <= aH:
-            return [first, self.block, *self.others]
-        if self.others and high(plain) + self.least <= aH:
-            later = CondPageBreak(high(self.heading, self.block))
-            return [plain, *self.others, later, self.heading, self.block]
+        whole = high(self.title, self.block)
+        if whole <= aH:
+            return [self.title, self.block, *self.after]
+        if self.before and self.least <= aH:
+            return [*self.before, CondPageBreak(whole), self.title, self.block]
         return []
 
 
@@ -90,7 +88,7 @@ def tightened(one: Any) -> Any:
     if isinstance(one, Tagged):
         tightened(one.flowable)
     elif isinstance(one, WhicheverFits):
-        for block in (*one.titles, one.heading, *one.others):
+        for block in (one.title, *one.after, *one.before):
             tightened(block)
     elif isinstance(one, Columns):
         for block in one.blocks:

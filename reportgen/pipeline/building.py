@@ -252,10 +252,13 @@ def _attachments(job: Job, entries: tuple[ManifestEntry, ...], produced: dict[st
 
 def _metadata(job: Job, terms: Terms) -> Metadata:
     from reportgen.archival import Metadata
+    from reportgen.words.catalogue import catalogue
 
-    report, project = job.day.report, job.project
+    report, project, words = job.day.report, job.project, catalogue(terms.template.language)
+    named = [words("title")] if terms.slip is None else [words("slip.title"), terms.slip]
+    line = words("header", number=report.number, revision=report.revision, date=report.date)
     return Metadata(
-        title=f"Surface preparation inspection, {full_title(report)}",
+        title=", ".join((*named, line)),
         number=full_title(report),
         issued=terms.at,
         producer=terms.generator,

@@ -359,9 +359,10 @@ def _verified(
     """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason.
 
     So does one that somebody else signed than the person it names: the sender would vouch for a name. Release pages
-    lie beside the reports; what is said of them is returned with these.
+    and slips lie beside the reports; what is said of them is returned with these.
     """
     from reportgen.issued import make_ready, shown_name
+    from reportgen.pipeline.companions import companions, is_companion
 
     found: dict[Path, Examined] = {}
     first = partial(make_ready, checks.load)
@@ -369,7 +370,9 @@ def _verified(
     for done, (path, one) in enumerate(examined, start=1):
         found[path] = one
         progress(done, len(paths))
-    reports = [path for path in paths if not _is_companion(found[path])]
+    reports = [path for path in paths if not is_companion(found[path])]
+    if not reports:
+        raise UsageError("there is no report to submit")
     _refuse_drafts({path: found[path] for path in reports})
     against = [(path, reason) for path in reports for reason in found[path].verification.against_vouching]
     if against:
@@ -384,7 +387,7 @@ def _verified(
     for path in reports:
         if found[path].record is None:
             raise UsageError(f"{shown_name(path)} is not an inspection report", help_text="leave it out")
-    return {path: found[path] for path in reports}, [*_companions({path: found[path] for path in paths})]
+    return {path: found[path] for path in reports}, [*companions({path: found[path] for path in paths}, checks)]
 
 
 def _refuse_drafts(examined: Mapping[Path, Examined]) -> None:
@@ -394,22 +397,6 @@ def _refuse_drafts(examined: Mapping[Path, Examined]) -> None:
         if paper is not None and paper.draft:
             named = f"{shown_name(path)} is a draft of {paper.draft}"
             raise UsageError(f"{named}, which nobody issued", help_text="leave it out")
-
-
-def _is_companion(one: Examined) -> bool:
-    """Whether a file is a release page that is not broken: it repeats what reports say, and lies beside them."""
-    return one.kind == "paper" and one.paper is not None and bool(one.paper.releases)
-
-
-def _companions(examined: Mapping[Path, Examined]) -> Iterator[str]:
-    """Yield a sentence for each release page: of which area, that it is not enclosed, and whether it is proven."""
-    from reportgen.issued import shown_name
-
-    for path, one in examined.items():
-        if one.paper is not None and _is_companion(one):
-            proven = "" if one.verification.overall == "passed" else "; its signature is not proven"
-            what = f"is a release page ({one.paper.releases})"
-            yield f"{shown_name(path)} {what}: it decides nothing and is not enclosed{proven}"
 
 
 _NAMED = "leave it out; or, where you know the signer, say by a policy which certificate is that person's (--policy)"

@@ -51,6 +51,7 @@ _COMBINED = (
 _TOGETHER = 2  # locations that stand together on a page, at least
 _BESIDE = 6  # facts beside the histogram; the others stand below
 _FEWEST_LINES = 3  # of what was done in an area, below its name before the page ends
+_NAMED_SPOTS = 8  # over the columns of one spot, where a location goes on below; of more the first and the last
 _KEPT = 0.3  # of a page: an area that takes less is not broken
 
 
@@ -215,8 +216,8 @@ class Layout:
     def _letters(self, spots: Sequence[Any]) -> list[str]:
         """The names of the spots over their columns; where a location goes on below, of each column all of them."""
         names = list(dict.fromkeys(spot.id for spot in spots)) or ["a"]
-        found = [", ".join(names[start :: self.beside]) for start in range(self.beside)]
-        return [name if len(name) < 24 else "–".join((name.split(", ")[0], name.split(", ")[-1])) for name in found]
+        found = [names[start :: self.beside] for start in range(self.beside)]
+        return [", ".join(own if len(own) <= _NAMED_SPOTS else (*own[:2], "…", own[-1])) for own in found]
 
     @property
     def heads(self) -> dict[int, Flowable]:

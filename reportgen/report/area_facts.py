@@ -27,7 +27,7 @@ from reportgen.units import Quantity
 from reportgen.words.numbers import digits, typeset
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from reportgen.job import Surface
     from reportgen.job.day import WalkOut
@@ -176,7 +176,7 @@ def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResu
     results = [each for each in getattr(context.evaluation, kind.key) if each.area == area.id]
     tests = [test for surface in context.surfaces.get(area.id, []) for test in kind.entries_on(surface)]
     limit = getattr(context.job.project.specification, kind.limit_key)
-    required = "" if limit is None else said.say("limit", kind.key, kind.limit_facts(limit))
+    required = "" if limit is None else context.required_of(kind, limit)
     required = f" · {words('fact.required', limit=required)}" if required else ""
     label = lowered(context, context.topic_name(kind.key), label=True)
     paired = tests if len(tests) == len(results) else [None] * len(results)
@@ -259,10 +259,16 @@ def _walked(context: Context, area: AreaResult) -> dict[str, str]:
     return told
 
 
-def _walked_in_words(context: Context, walk: WalkOut) -> str:
+def _walked_in_words(context: Context, walk: WalkOut, verdicts: Mapping[str, str] | None = None) -> str:
+    """A walk-out in words; with ``verdicts`` each of its locations with what came of it."""
     words = context.words
+
+    def named(location: str) -> str:
+        verdict = None if verdicts is None else verdicts.get(location, "not evaluated")
+        return location if verdict is None else f"{location} ({words(f'verdict.{verdict}')})"
+
     told = [
-        words("walk.direction", towards=one.towards, locations=", ".join(one.locations) or "–")
+        words("walk.direction", towards=one.towards, locations=", ".join(map(named, one.locations)) or "–")
         + (words("walk.edge") if one.no_room else "")
         for one in walk.directions
     ]
@@ -280,7 +286,7 @@ def walk_maps(context: Context, area: AreaResult) -> list[tuple[WalkMap, str]]:
             places = tuple((name, verdicts.get(name, "not evaluated")) for name in one.locations)
             directions.append(Walked(one.towards, places, reach.get(one.towards, 0.0), one.no_room))
         if _has_room(walk):
-            found.append((WalkMap(walk.failing, directions), _walked_in_words(context, walk)))
+            found.append((WalkMap(walk.failing, directions), _walked_in_words(context, walk, verdicts)))
     return found
 
 

@@ -15,7 +15,7 @@ from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.measurements.shown_by import shown_by, unnamed_in
 from reportgen.units import DISPLAY, Quantity, render_quantity
 from reportgen.words.numbers import number, shown_unit, zone_text
-from reportgen.words.sentences import Sentences, sentences
+from reportgen.words.sentences import Sentences, amount_text, sentences
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from reportgen.pdf.pictures import Pictures
     from reportgen.report.issue import Issue
     from reportgen.report.requirements import Requirements
-    from reportgen.results import AreaResult, DerivationStep, Evaluation, Finding, SpotResult
+    from reportgen.results import Amount, AreaResult, DerivationStep, Evaluation, Finding, SpotResult
     from reportgen.rules.scene import JobView
     from reportgen.words.catalogue import Words
 
@@ -39,6 +39,8 @@ _OTHER = {
     "mg/m2": ("ug/cm2", 1), "ug/cm2": ("mg/m2", 0), "m2": ("ft2", 0), "ft2": ("m2", 0),
 }  # fmt: skip
 
+_PRINTED_IN_ANOTHER = frozenset({"ug/cm2"})
+"""Units of limits of which the results are printed in the other one: the limit is given in both."""
 _WHOLE = frozenset({"degC", "degF"})
 """Units without decimals where there are none: 5 °C is 41 °F, and 4 °C is 39.2 °F, below which 39.1 °F lies."""
 
@@ -217,6 +219,15 @@ class Context:
         group = "whole-limit" if whole and said.knows("whole-limit", kind.key) else "limit"
         return said.say(group, kind.key, kind.limit_facts(limit)) or "–"
 
+    def required_of(self, kind: Measurement[Any, Any, Any], limit: Any) -> str:
+        """The same limit in short beside a result: in the unit of that too, where the contract states another."""
+
+        def beside(one: Amount) -> str:
+            both = one.unit in _PRINTED_IN_ANOTHER
+            return self.limit(Quantity(one.value, one.unit)) if both else amount_text(one)
+
+        return self.said.showing(beside).say("limit", kind.key, kind.limit_facts(limit))
+
     def topic_name(self, topic: str) -> str:
         """Name of a requirement's topic; that of a kind of measurement stands in its own catalogue."""
         return self.said.name(topic) or self.words(f"required.{topic}")
@@ -268,7 +279,7 @@ class Context:
     def _bracket(self, quantities: Iterable[Quantity]) -> str:
         listed = list(quantities)
         other = _OTHER.get(listed[0].unit)
-        if other is None or self.template.units != "both":
+        if other is None or (self.template.units != "both" and listed[0].unit not in _PRINTED_IN_ANOTHER):
             return ""
         unit, places = other
         if unit in _WHOLE and all(quantity.in_unit(unit).denominator == 1 for quantity in listed):

@@ -71,23 +71,15 @@ def shift_section(context: Context) -> list[Flowable]:
     told = [f"{letter}: {name}" for letter, name in named.items() if letter in drawn_letters]
     note = " · ".join(filter(None, (words("shift.note"), ", ".join(told))))
     none = [running_text(words("climate.none"), before=4)]
-    if drawn is None and not results:
-        return [CondPageBreak(SECTION_ROOM + 40), SectionTitle(words("shift.title"), "conditions"), *none]
-    readings: list[Flowable] = none
-    least = 0.0
-    if results:
-        made = conditions_table(context, results)
-        readings = [*section(context, "climate.title", "climate", made, inner=True), *further(context)]
-        least = made.lead(3) + SECTION_ROOM
-    titles = [SectionTitle(words("shift.title"), "conditions", note=each) for each in (note, "")]
     if drawn is None:
-        return [CondPageBreak(SECTION_ROOM + least), titles[1], *readings]
+        return [CondPageBreak(SECTION_ROOM + 40), SectionTitle(words("shift.title"), "conditions"), *none]
+    title = SectionTitle(words("shift.title"), "conditions", note=note)
     figure = Drawing(context.width, drawn.height, drawn.marks, chart_in_words(context, drawn), before=2)
-    beside = readings if results else []
-    look: dict[str, Any] = {"level": 3, "outline": False, "ruled": False}
-    course = SectionTitle(words("shift.course"), "shift-course", note=note, **look)
-    whole = WhicheverFits(figure, beside, titles, course, least)
-    return [CondPageBreak(SECTION_ROOM), whole, *([] if results else readings)]
+    if not results:
+        return [CondPageBreak(SECTION_ROOM), WhicheverFits(title, figure, [], [], 0.0), *none]
+    made, more = conditions_table(context, results), further(context)
+    after, before = ([*section(context, "climate.title", "climate", made, inner=one), *more] for one in (True, False))
+    return [CondPageBreak(SECTION_ROOM), WhicheverFits(title, figure, after, before, made.lead(3) + SECTION_ROOM)]
 
 
 def conditions_table(context: Context, results: Sequence[ConditionResult]) -> GroupedTable:
@@ -376,13 +368,20 @@ def _temperatures(context: Context, some: list[ConditionResult]) -> chart.Panel:
 
 
 def worst_moment(context: Context) -> tuple[int, str] | None:
-    """The reading that misses a limit by most while work went on, and what it misses in a few words."""
-    failing = [one for one in context.evaluation.conditions if one.verdict == "does not conform"]
+    """The reading that misses a limit by most, while work went on if one does, and what it misses in a few words.
+
+    With its place where there are several, and that no work was done there where that is so.
+    """
+    results = context.evaluation.conditions
+    failing = [one for one in results if one.verdict == "does not conform"]
     if not failing:
         return None
-    gravest = min(failing, key=lambda one: one.margin)
+    gravest = min(failing, key=lambda one: (not one.during, one.margin))
     told = dict.fromkeys(in_short(context, one, at=False) for one in about(context, gravest))
-    return minutes(context, gravest.time), f"{gravest.time}: {', '.join(told)}"
+    several = len({folded(one.place) for one in results if one.place}) > 1
+    at = ", ".join([gravest.time, *([gravest.place] if several and gravest.place else [])])
+    idle = [] if gravest.during else [context.words("shift.idle")]
+    return minutes(context, gravest.time), f"{at}: {'; '.join([', '.join(told), *idle])}"
 
 
 def chart_in_words(context: Context, drawn: chart.ShiftChart) -> str:

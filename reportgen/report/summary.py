@@ -25,6 +25,7 @@ from reportgen.report.verdicts import (
     decision_word,
     headline,
     inspected_areas,
+    location_word,
     lowered,
     named_decisions,
     reasons,
@@ -34,6 +35,7 @@ from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN
 from reportgen.rules.owed import blastings
+from reportgen.rules.release import effect_of
 from reportgen.rules.scene import JobView, at_hand
 from reportgen.rules.surfaces_told import surfaces_of
 from reportgen.words.numbers import digits, typeset, zone_text
@@ -42,7 +44,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, Finding, NonconformanceState, Task
+    from reportgen.results import AreaResult, Finding, LocationResult, NonconformanceState, Task
     from reportgen.rules.owed import OneBlasting
     from reportgen.rules.scene import SurfaceView
 
@@ -51,7 +53,6 @@ _TIME_ALONE = 12  # letters of a time without its date
 _LINES_OF_IDS = 3  # of the areas of an action, as far as their column may grow
 _ID = 118.0  # points of the ids of areas that have a column
 _NAME_LINES = 3  # of the name of an area beside its strip
-_TO_DO = {"rework": "action.rework", "hold": "action.settle"}
 _OF_THE_STEEL = frozenset(
     one.name
     for one in (
@@ -149,20 +150,31 @@ def conforming(area: AreaResult) -> tuple[int, int, int]:
 
 
 def strip_in_words(context: Context, area: AreaResult) -> str:
-    """What a strip shows, for a reader who does not see it: how many locations, from where to where, which fail."""
-    words = context.words
+    """What a strip shows, for a reader who does not see it: how many conform of those planned and of the walk-outs,
+
+    from where to where those planned lie, the limits, and which do not conform.
+    """
+    words, profile = context.words, context.job.project.specification.profile
     failing = [
-        words("strip.point", location=one.id, value=digits(one.profile), verdict=words(f"verdict.{one.verdict}"))
+        words("strip.point", location=one.id, value=digits(one.profile), verdict=_verdict_in_words(context, one))
         for one in area.locations
         if one.verdict != "conforms"
     ]
-    told = words(
-        "strip.alt", area=area.id, count=len(area.locations), low=digits(area.minimum), high=digits(area.maximum),
-        unit=context.unit,
-    )  # fmt: skip
     conform, planned, _ = conforming(area)
-    counted = f"{words('areas.of', conform=conform, planned=planned)} {words('areas.conform')}"
-    return "; ".join([told, counted, *failing])
+    walked = [one.verdict for one in area.locations if one.walk_out is not None]
+    told = words(
+        "strip.alt", area=area.id, planned=planned, conform=conform, low=digits(area.minimum),
+        high=digits(area.maximum), unit=context.unit, limits=context.limits(profile.minimum, profile.maximum),
+    )  # fmt: skip
+    beyond = [words("strip.walked", count=len(walked), conform=walked.count("conforms"))] if walked else []
+    return "; ".join([told, *beyond, *failing])
+
+
+def _verdict_in_words(context: Context, location: LocationResult) -> str:
+    """The verdict on a location, where there is none what its table says instead."""
+    if location.verdict == "inconclusive":
+        return location_word(context, location)
+    return context.words(f"verdict.{location.verdict}")
 
 
 def area_strip(context: Context, area: AreaResult) -> Any:
@@ -494,12 +506,12 @@ def _slips_to_take_back(context: Context) -> dict[Action, list[str]]:
 
 
 def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str]]:
-    """Areas that are not released, each with what keeps it from that and is no action yet; those to inspect first.
+    """Areas that are not released, each with what keeps it from that and is no action yet: the gravest first.
 
-    All that does where the area is not among those that have one.
+    All that does where the area is not among those that have one. What holds steel is to be settled, also where other
+    findings ask to prepare it again. Last come areas that were not inspected.
     """
-    words, evaluation = context.words, context.evaluation
-    yield from ((area, words("action.unseen", reason=why.rstrip("."))) for area, why in context.unseen.items())
+    words, evaluation, held = context.words, context.evaluation, list[tuple[str, str]]()
     tasks, findings = evaluation.measure_next, evaluation.findings
     answered = {(task.area, task.answers) for task in tasks}
     named = {getattr(task.facts, "nonconformance", None) for task in tasks} - {None}
@@ -510,8 +522,16 @@ def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str]
             if not {(area.id, one.code), (None, one.code)} & answered and one.nonconformance not in named
         ]  # fmt: skip
         if left or area.id not in has_one:
-            what = told_of(context, area, left or counted, whole=True)
-            yield area.id, words(_TO_DO[area.decision], what=what) if what else words("action.inspect")
+            own = left or list(counted)
+            anew = [one for one in own if area.decision == "rework" and effect_of(findings[one]) != "holds"]
+            told = told_of(context, area, anew, whole=True)
+            if told:
+                yield area.id, words("action.rework", what=told)
+            if len(anew) < len(own) or not told:
+                what = told_of(context, area, [one for one in own if one not in anew], whole=True)
+                held.append((area.id, words("action.settle", what=what) if what else words("action.inspect")))
+    yield from held
+    yield from ((area, words("action.unseen", reason=why.rstrip("."))) for area, why in context.unseen.items())
 
 
 def actions_section(context: Context) -> list[Flowable]:

@@ -116,16 +116,20 @@ def told_of(context: Context, area: AreaResult, indices: Iterable[int], *, whole
     under: dict[str | None, list[Finding]] = {}
     for one in counted:
         under.setdefault(one.nonconformance, []).append(one)
-    listed = [
-        (text, raised)
-        for raised, some in under.items()
-        for text in _shortly(context, area, [one for one in some if one.code != _OPEN], whole=whole)
-    ]
+
+    def texts(*, observed: bool) -> list[tuple[str, str | None]]:
+        own = {raised: [one for one in some if one.code != _OPEN] for raised, some in under.items()}
+        return [(text, raised) for raised in own for text in _shortly(context, area, own[raised], whole=observed)]
+
+    listed = texts(observed=whole)
+    if whole and len(listed) > _MOST_REASONS:  # in the words of the decision, whose count of them is the only one
+        listed = texts(observed=False)
     shown, parts = listed[:_MOST_REASONS], []
     for raised in dict.fromkeys(raised for _, raised in shown):
         told = "; ".join(text for text, of in shown if of == raised)
         parts.append(" · ".join(filter(None, (told, raised))))
-    parts += [words("why.more", count=len(listed) - _MOST_REASONS)] if len(listed) > _MOST_REASONS else []
+    more = len(listed) - _MOST_REASONS
+    parts += [words("why.further") if whole else words("why.more", count=more)] if more > 0 else []
     left = ", ".join(raised for raised in under if raised and raised not in {of for _, of in shown})
     return "; ".join([*parts, *([words("why.open", ids=left)] if left else [])])
 

@@ -472,3 +472,33 @@ def test_a_slip_alone_among_other_files_says_so(run, contract, noon, signer, at)
     )
     assert "SL-1-001 revision 0 agrees" in said(slip, 12)
     assert (slip["notices"], report["notices"]) == ([], [])
+
+
+def test_a_submittal_passes_over_slips_that_lie_beside_the_reports(run, contract, noon, signer, at):
+    """By the documented example on `reports`: each report encloses its slips already; an altered one ends it."""
+    day, whole = noon
+    assert run("slip", "day.yaml", "A-1", "--identity", signer).code == 0
+    day.write_text(whole, "utf-8")
+    at(dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC))
+    trust = ("--identity", signer, "--trust", "keys/i-tern-root.pem")
+
+    def submitted(out):
+        code, _, said = run("submittal", "reports", *trust, "-o", out)
+        return code, " ".join(said.split())
+
+    slip = contract / SLIP
+    code, said = submitted("none.pdf")
+    assert (code, "there is no report to submit" in said) == (2, True)
+    assert run("issue", "day.yaml", "--identity", signer).code == 0
+    code, said = submitted("all.pdf")
+    assert (code, len(PdfReader(contract / "all.pdf").attachments)) == (0, 2)
+    assert f"{SLIP} is a release slip of area A-1 for SL-1-001: it is not enclosed; SL-1-001 r0 encloses it" in said
+    (contract / "reports" / "SL-1-001.pdf").rename(contract / "kept.pdf")
+    slip.rename(contract / "slip.pdf")
+    code, said = run("submittal", "kept.pdf", "slip.pdf", *trust, "-o", "loose.pdf")[::2]
+    assert (code, "SL-1-001 r0 encloses it" in " ".join(said.split())) == (0, True)
+    data = bytearray((contract / "slip.pdf").read_bytes())
+    data[data.index(b"stream\n") + 40] ^= 1
+    (contract / "slip.pdf").write_bytes(data)
+    code, said = run("submittal", "kept.pdf", "slip.pdf", *trust, "-o", "altered.pdf")[::2]
+    assert (code, "slip.pdf does not verify" in said) == (2, True)

@@ -110,6 +110,19 @@ def test_of_two_equally_far_the_largest_is_tested():
     assert statistics.outlier_test([1, 2, 3]).index == 2
 
 
+def test_a_value_that_others_share_is_no_single_outlier():
+    """Thirty between 2.6 and 3.0 and several 1.4: the test is one of a single outlier (Grubbs 1969; NIST/SEMATECH
+
+    e-Handbook of Statistical Methods, 1.3.5.17.1), and none of the equal values is it more than the others.
+    """
+    usual = [Decimal(n) / 10 for n in (26, 27, 28, 29, 30) * 6]
+    assert statistics.outlier_test([*usual, Decimal("1.4")]).flagged
+    for times in (2, 3, 10):
+        found = statistics.outlier_test([*usual, *[Decimal("1.4"), Decimal("1.40")] * times][: 30 + times])
+        assert (found.index, found.flagged) == (30 if times < 10 else found.index, False)
+    assert statistics.outlier_test([*usual, Decimal("1.4"), Decimal("1.4")]).statistic > found.critical
+
+
 def test_the_statistic_of_rounded_readings_by_hand():
     """0 0 0 4 to the step 6: s² = 4 and 6²/12 = 3, G = 3/√7 = 1.134, no longer above 1.4813."""
     found = statistics.outlier_test([0, 0, 0, 4], resolution=6)

@@ -20,17 +20,13 @@ from reportgen.pdf.textlines import text_width
 from reportgen.pdf.tightening import WhicheverFits
 
 
-def titles():
-    return [SectionTitle("The shift", f"shift {number}") for number in range(2)]
-
-
 def test_what_fits_stands_before_a_chart_that_does_not():
     chart, readings = Spacer(100, 300), Spacer(100, 60)
-    course = SectionTitle("Course of the shift", "course", level=3, note="bar: blasting", ruled=False)
-    both = WhicheverFits(chart, [readings], titles(), course, 60)
-    assert both.split(400, 400)[1:] == [chart, readings]
-    plain, first, later, *rest = both.split(400, 200)
-    assert (plain.note, first, rest) == ("", readings, [course, chart])
+    title, inner, own = (SectionTitle("The shift", f"shift {number}") for number in range(3))
+    both = WhicheverFits(title, chart, [inner, readings], [own, readings], 60)
+    assert both.split(400, 400) == [title, chart, inner, readings]
+    *first, later, heading, block = both.split(400, 200)
+    assert (first, heading, block) == ([own, readings], title, chart)
     assert isinstance(later, CondPageBreak)
     assert later.height > 300
     assert both.split(400, 50) == []

@@ -12,7 +12,7 @@ from reportgen.pdf.charted import Drawing
 from reportgen.pdf.painting import operators, paint
 from reportgen.pdf.styles import INK, REGULAR
 from reportgen.pdf.tables import Cell, Column, GroupedTable, time_width
-from reportgen.pdf.textlines import Run
+from reportgen.pdf.textlines import Run, text_width
 
 COLUMNS = [Column("name", 100), Column("value", 60, "RIGHT", gap=0)]
 
@@ -286,3 +286,24 @@ def test_lines_lie_beneath_a_drawing_that_fills_its_row_and_it_keeps_off_the_nam
     tall = [group[0].height for group in whole._groups]
     assert high == [tall[0] - whole.leading - 2.4, tall[1]]
     assert total == whole.head + sum(tall)
+
+
+@pytest.mark.parametrize("length", [4, 24, 40, 120])
+def test_a_head_over_columns_stands_over_them_and_over_no_other(monkeypatch, length):
+    """Names of any length: on lines of their own where one has no room, within the table, each in its columns."""
+    names = [("spot " + letter * length) for letter in "ab"]
+    columns = [Column("location", 60), *(Column("value", 45, "RIGHT") for _ in range(4))]
+    rows = [[("1", "2.5", "2.6", "2.4", "2.3")]]
+    drawn = GroupedTable(columns, rows, "t", over=[(1, 2, names[0]), (3, 2, names[1])])
+    shown = []
+    monkeypatch.setattr("reportgen.pdf.tables.show_text", lambda *told: shown.append(told[1:6]))
+    width, height = drawn.wrap(300, 700)
+    drawn.drawOn(canvas(), 0, 0)
+    over = [(x, x + text_width(text, face, size), y) for x, y, text, face, size in shown if set(text) & {"a", "b"}
+            and text not in {"location", "value"}]  # fmt: skip
+    assert all(x >= 0 and end <= width and y + 5 <= height for x, end, y in over)
+    edge = 60 + 90
+    assert all(end <= edge or x >= edge for x, end, _ in over), "a head reaches into the columns of another"
+    lowest = max(y for x, y, text, *_ in shown if text == "value")
+    assert min(y for *_, y in over) >= lowest + 7
+    assert "".join(text for *_, text, _, _ in shown).count("a" * min(length, 8)) >= 1

@@ -10,6 +10,7 @@ from reportgen.charts.shift import Lane
 from reportgen.measurements import TESTS
 from reportgen.pdf.blocks import SectionTitle
 from reportgen.pdf.styles import BOLD, REGULAR
+from reportgen.pdf.tables import GroupedTable
 from reportgen.pdf.textlines import text_width
 from reportgen.pdf.tightening import WhicheverFits
 from reportgen.report.shift import letters_of, shift_chart, shift_section
@@ -77,15 +78,20 @@ def test_a_short_apparatus_stands_beside_the_name_and_one_of_forty_letters_in_tw
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("language", "told"), [("en", "Course of the shift"), ("de", "Verlauf der Schicht")])
-def test_a_chart_that_comes_after_the_conditions_has_a_title_of_its_own(language, told):
+@pytest.mark.parametrize(("language", "told"), [("en", "The shift"), ("de", "Die Schicht")])
+def test_a_chart_that_comes_after_the_conditions_takes_its_title_with_it(language, told):
+    """No title stands over nothing, and the bookmark of the shift leads to its chart."""
     (whole,) = (one for one in shift_section(seen(language=language)) if isinstance(one, WhicheverFits))
     tall = whole.block.height
-    *_, later, heading, block = whole.split(500.0, tall - 1)
-    assert isinstance(heading, SectionTitle)
-    assert (heading.text, block) == (told, whole.block)
-    assert heading.note == whole.titles[0].note
+    _, conditions, table, *_, later, heading, block = whole.split(500.0, tall - 1)
+    assert isinstance(conditions, SectionTitle)
+    assert isinstance(table, GroupedTable)
+    assert (heading.text, block, heading.heading.bookmark) == (told, whole.block, "conditions")
+    assert heading.heading.outline is not None
+    assert conditions.heading.outline is not None
     assert later.height > tall
+    first, second, *_ = whole.split(500.0, tall + 400)
+    assert (first, second) == (whole.title, whole.block)
 
 
 def test_no_two_kinds_of_test_have_one_letter():

@@ -1,5 +1,6 @@
 """Nothing is set too small to read, no id is broken, labels have their room, marks and open areas their names."""
 
+from dataclasses import replace
 from decimal import Decimal
 from types import SimpleNamespace
 
@@ -126,8 +127,20 @@ def test_time_to_primer_names_what_is_open_and_not_what_conforms():
 
 
 def test_the_words_of_a_strip_state_its_result():
+    """The locations planned and those of walk-outs by themselves, the limits, and a location without a value."""
     context = seen()
-    assert "1 of 1 conform" in strip_in_words(context, context.evaluation.areas[0])
+    area = context.evaluation.areas[0]
+    told = strip_in_words(context, area)
+    assert f"{area.id}: 1 planned location, 1 conform; " in told
+    assert ", required " in told
+    (one,) = area.locations
+    walked = [replace(one, id=name, walk_out=one.id) for name in "xyz"]
+    walked[0] = replace(walked[0], verdict="does not conform")
+    without = replace(one, id="7", verdict="inconclusive", profile=None)
+    told = strip_in_words(context, replace(area, locations=(one, without, *walked)))
+    assert "2 planned locations, 1 conform; " in told
+    assert "; of the walk-out 3, 2 conform; " in told
+    assert "location 7: –, no value" in told
 
 
 def test_a_slip_speaks_of_itself_and_of_no_list_that_it_lacks():

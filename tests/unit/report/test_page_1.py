@@ -1,5 +1,6 @@
 """Page 1 of evaluated days: each reading under its own limit, and something to do for whatever is not released."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -83,6 +84,23 @@ def test_a_reading_that_is_undecided_on_one_limit_conforms_to_the_others_and_not
 def test_the_worst_moment_says_on_which_side_of_the_dew_point_the_steel_is(language, steel, told):
     _, found = worst_moment(seen(language=language, rule="simple", steel=steel))
     assert found.replace("\xa0", " ").replace("\N{NARROW NO-BREAK SPACE}", " ") == told
+
+
+def test_the_worst_moment_is_one_of_work_and_says_where_and_whether_there_was_any():
+    context = seen(rule="simple", steel="9 degC")
+    (one,) = context.evaluation.conditions
+    elsewhere = replace(one, place="pump pit", during=(), margin=one.margin - 1)
+    here = replace(one, place="hall")
+
+    def told(*conditions):
+        of = replace(context, evaluation=replace(context.evaluation, conditions=conditions))
+        return worst_moment(of)[1]
+
+    assert told(elsewhere, here).startswith("06:45, hall: steel")
+    conforming = replace(here, verdict="conforms")
+    found = told(elsewhere, conforming)
+    assert found.startswith("06:45, pump pit: ")
+    assert found.endswith("; nothing was blasted or coated there then")
 
 
 def test_without_the_errors_of_the_instruments_each_limit_is_open_in_its_own_row():
