@@ -11,7 +11,7 @@ from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Final, get_args
 
 from reportgen.diagnostics import printable
-from reportgen.issued.release_file import GaugeUsed, ReleasedArea, ReleasedLocation
+from reportgen.issued.release_file import CLOCKS, GaugeUsed, ReleasedArea, ReleasedLocation
 from reportgen.issued.revisions import filed
 from reportgen.names import spelt_alike
 from reportgen.results import Verdict
@@ -32,8 +32,6 @@ if TYPE_CHECKING:
 _EVALUATED: Final = 8
 _NOT_STATED: Final = frozenset({"file", "sha256", "locations"})
 """Where the report lay is the page's own word; its hash is how it was found, and locations are compared each."""
-_CLOCKS: Final = dt.timedelta(minutes=5)
-"""By how much two clocks may differ: as for times of signatures."""
 
 
 def named_area(record: ReportRecord, area: str) -> AreaRecord | None:
@@ -141,8 +139,7 @@ def differences(page: ReleaseFile, record: ReportRecord) -> list[Told]:
     found += [
         told("release-differs", what=what, said=said, report=stated, **whose) for what, said, stated in told_otherwise
     ]
-    earliest = page.earliest
-    if earliest is None or earliest + _CLOCKS < dt.datetime.fromisoformat(record.issued_at):
+    if page.moments is None or min(page.moments) + CLOCKS < dt.datetime.fromisoformat(record.issued_at):
         found.append(told("release-before-report", at=page.issued_at, as_of=page.as_of, then=record.issued_at, **whose))
     return found
 
