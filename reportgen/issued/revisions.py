@@ -117,12 +117,17 @@ class Filed:
         return proven and not self._signed_by(raised, (*raised.may_revise, *raised.may_close))
 
     def _succeeds(self, raised: Filed) -> bool:
-        """Say whether one whom ``raised`` names, and lets do so, named the inspector successor of one who may close."""
+        """Say whether one whom ``raised`` names, and lets do so, named the inspector successor of one who may close.
+
+        That is the same person only where the organisation is the same in both.
+        """
         named = self.succession
         if named is None or perhaps_one(named.named_by, self.inspector):
             return False
         former = any(spelt_alike(named.former, one.name) for one in (*raised.may_revise, *raised.may_close))
-        return former and any(spelt_alike(named.named_by, one.name) for one in raised.may_name_successor)
+        stated = [one.organisation or "" for one in self.may_name_successor if spelt_alike(named.named_by, one.name)]
+        known = [one.organisation or "" for one in raised.may_name_successor if spelt_alike(named.named_by, one.name)]
+        return former and any(spelt_alike(one, other) for one in stated for other in known)
 
     def outdoes(self, other: Filed) -> bool:
         """Say whether this counts alone where both claim the number, and it is no revision of the other."""

@@ -18,6 +18,7 @@ from reportgen.pipeline.as_issued import Folder
 from reportgen.submittal import area_now
 from reportgen.verification import Notice, Reason
 from reportgen.verification.verdict import step_of
+from reportgen.words.filing import filing_words
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
@@ -185,7 +186,8 @@ def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None,
             return _with_details(answer, _REGISTER, [told("release-registered-otherwise", **its)])
         reason = Reason("REGISTER_DISAGREES", told("release-of-another-file", **its))
         return answer.with_step(step_of(_REGISTER, [reason]))
-    answer = answer.with_step(step_of(_REGISTER, [], [told("register-knows", **its, row=row.sequence)]))
+    strange = _of_no_row(said, chain)
+    answer = answer.with_step(step_of(_REGISTER, strange, [told("register-knows", **its, row=row.sequence)]))
     later = [
         revision for number, revision in chain.issued if number == released.number and revision > released.revision
     ]
@@ -196,6 +198,19 @@ def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None,
     elif chain.unread is not None:
         return _with_details(answer, _STANDING, [told("register-of-later-release")])
     return answer.with_step(twelfth)
+
+
+def _of_no_row(said: ReleaseFile, chain: Chain) -> list[Reason]:
+    """Return that the row which a page prints is none that a report of this register was issued upon.
+
+    One that was rebuilt, or read in part, has rows of its own.
+    """
+    if not said.register or chain.rebuilt or chain.unread is not None:
+        return []
+    words = filing_words(said.language)
+    upon = [(row.sequence - 1, row.report.number) for row in chain.rows if row.report is not None]
+    rows = {words("release.row", row=at, sha256=chain.hashes[at], number=number) for at, number in upon}
+    return [] if said.register in rows else [Reason("REGISTER_DISAGREES", told("release-row-strange", row=said.register))]
 
 
 def _standing(answer: Verification, later: Sequence[_Later], reports: Sequence[_Report]) -> Verification:
