@@ -178,13 +178,16 @@ def _location(one: ReleasedLocation | None) -> object:
 def _nonconformances(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -> Iterator[Otherwise]:
     """Yield what a page says otherwise of nonconformances on the area; what the report has open others may have closed.
 
-    Where the page says that another report closed one, what it says of that is compared with nothing.
+    Where the page says that another report closed one, that is compared with nothing; but what it says this report
+    raised, this report has.
     """
     known = {(printable(one.id), printable(one.raised_in)): one for one in record.nonconformances if one.area == own.id}
     said = {(one.id, one.raised_in): one for one in page.closed}
     for key in dict.fromkeys([*known, *said]):
         mine, theirs = said.get(key), known.get(key)
         if mine is not None and mine.closed_in != record.number:
+            if theirs is None and mine.raised_in == record.number:  # it would have to be there
+                yield told("datum-closed", id=key[0]), mine.what, told("datum-none")
             continue
         closed = theirs is not None and theirs.status == "closed"
         stated = printable(theirs.description) if theirs is not None and closed else told("datum-open")

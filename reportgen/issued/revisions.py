@@ -203,9 +203,10 @@ def as_successor(title: Told, what: Told, before: Told | str, filed: Filed) -> T
     """Return a sentence on what a report does about a thing that one ``before`` it left open, as by a successor."""
     named = filed.succession
     assert named is not None  # noqa: S101 - else nobody is a successor
+    namers = (one.organisation for one in filed.may_name_successor if spelt_alike(one.name, named.named_by))
     return told(
         "done-as-successor", what=title, does=what, before=before, inspector=filed.inspector, former=named.former,
-        named_by=named.named_by, evidence=named.evidence,
+        named_by=named.named_by, evidence=named.evidence, organisation=next(namers, None),
         still=told(f"still-{named.still}", former=named.former) if named.still else None,
     )  # fmt: skip
 

@@ -210,7 +210,9 @@ def _of_no_row(said: ReleaseFile, chain: Chain) -> list[Reason]:
     words = filing_words(said.language)
     upon = [(row.sequence - 1, row.report.number) for row in chain.rows if row.report is not None]
     rows = {words("release.row", row=at, sha256=chain.hashes[at], number=number) for at, number in upon}
-    return [] if said.register in rows else [Reason("REGISTER_DISAGREES", told("release-row-strange", row=said.register))]
+    return (
+        [] if said.register in rows else [Reason("REGISTER_DISAGREES", told("release-row-strange", row=said.register))]
+    )
 
 
 def _standing(answer: Verification, later: Sequence[_Later], reports: Sequence[_Report]) -> Verification:
