@@ -68,6 +68,7 @@ _ASKED: Final = count()
 NOT_CONFINED = told("not-confined")
 _EVALUATED = 8
 _OF_A_SUBMITTAL = (*range(1, 9), 10)
+_TIMES = 6
 _OF_A_RELEASE_PAGE = (*range(1, 9), 10)
 _REBUILT_INSIDE = told("originals-by-themselves")
 
@@ -258,6 +259,8 @@ def _release_page(pdf: bytes, verification: Verification, checks: Checks) -> Exa
     if checks.release_check is not None and step.status == "passed":
         again = checks.release_check(pdf)
     page = _signed_by_engineer(verification, step, "release-signed-in-another-field")
+    sixth = next(each for each in page.steps if each.number == _TIMES)
+    page = page.with_step(step_of(_TIMES, [*sixth.reasons, *found.own_faults], sixth.details))
     others = (not_done(number, told("release-see-report")) for number in (9, 11, 12))
     for last in (not_done(8, rests), again, *others):
         page = page.with_step(last)

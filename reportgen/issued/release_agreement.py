@@ -11,7 +11,7 @@ from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Final, get_args
 
 from reportgen.diagnostics import printable
-from reportgen.issued.release_file import GaugeUsed, ReleasedArea, ReleasedLocation
+from reportgen.issued.release_file import CLOCKS, GaugeUsed, ReleasedArea, ReleasedLocation
 from reportgen.issued.revisions import filed
 from reportgen.names import spelt_alike
 from reportgen.results import Verdict
@@ -32,8 +32,6 @@ if TYPE_CHECKING:
 _EVALUATED: Final = 8
 _NOT_STATED: Final = frozenset({"file", "sha256", "locations"})
 """Where the report lay is the page's own word; its hash is how it was found, and locations are compared each."""
-_CLOCKS: Final = dt.timedelta(minutes=5)
-"""By how much two clocks may differ: as for times of signatures."""
 
 
 def named_area(record: ReportRecord, area: str) -> AreaRecord | None:
@@ -141,8 +139,7 @@ def differences(page: ReleaseFile, record: ReportRecord) -> list[Told]:
     found += [
         told("release-differs", what=what, said=said, report=stated, **whose) for what, said, stated in told_otherwise
     ]
-    earliest = page.earliest
-    if earliest is None or earliest + _CLOCKS < dt.datetime.fromisoformat(record.issued_at):
+    if page.moments is None or min(page.moments) + CLOCKS < dt.datetime.fromisoformat(record.issued_at):
         found.append(told("release-before-report", at=page.issued_at, as_of=page.as_of, then=record.issued_at, **whose))
     return found
 
@@ -181,13 +178,16 @@ def _location(one: ReleasedLocation | None) -> object:
 def _nonconformances(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -> Iterator[Otherwise]:
     """Yield what a page says otherwise of nonconformances on the area; what the report has open others may have closed.
 
-    Where the page says that another report closed one, what it says of that is compared with nothing.
+    Where the page says that another report closed one, that is compared with nothing; but what it says this report
+    raised, this report has.
     """
     known = {(printable(one.id), printable(one.raised_in)): one for one in record.nonconformances if one.area == own.id}
     said = {(one.id, one.raised_in): one for one in page.closed}
     for key in dict.fromkeys([*known, *said]):
         mine, theirs = said.get(key), known.get(key)
         if mine is not None and mine.closed_in != record.number:
+            if theirs is None and mine.raised_in == record.number:  # it would have to be there
+                yield told("datum-closed", id=key[0]), mine.what, told("datum-none")
             continue
         closed = theirs is not None and theirs.status == "closed"
         stated = printable(theirs.description) if theirs is not None and closed else told("datum-open")

@@ -27,6 +27,8 @@ FORMAT = 1
 OF_ITS_AREA = "nonconformance-never-closed"
 """What an audit finds that speaks against the area it names alone: on a page about another area it is listed."""
 _MOST_NODES = 100
+CLOCKS = dt.timedelta(minutes=5)
+"""By how much two clocks may differ: as for times of signatures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,13 +120,24 @@ class ReleaseFile:
     format: int = FORMAT
 
     @property
-    def earliest(self) -> dt.datetime | None:
-        """The earlier of the moments at which it was signed and the reports looked up; None where one is no moment."""
+    def moments(self) -> tuple[dt.datetime, dt.datetime] | None:
+        """When the reports were looked up, and when it was signed; None where one is no moment."""
         try:
             looked_up = dt.datetime.fromisoformat(self.as_of.removesuffix(" UTC")).replace(tzinfo=dt.UTC)
-            return min(looked_up, dt.datetime.fromisoformat(self.issued_at))
-        except (TypeError, ValueError):  # no moment, or one without a zone
+            return looked_up, dt.datetime.fromisoformat(self.issued_at).astimezone(dt.UTC)
+        except (TypeError, ValueError, OverflowError):
             return None
+
+    @property
+    def own_faults(self) -> list[Reason]:
+        """What is wrong with its times and status, whatever the reports say: it is no better known than it is old."""
+        found = []
+        if self.moments is None or self.moments[0] > self.moments[1] + CLOCKS:
+            told_of = told("release-ahead", at=self.issued_at, as_of=self.as_of)
+            found.append(Reason("TIMES_DISAGREE", told_of))
+        if self.status == "demonstration":
+            found.append(Reason("DEMONSTRATION", told("release-a-demonstration")))
+        return found
 
     @property
     def of_other_areas(self) -> int:

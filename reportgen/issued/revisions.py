@@ -117,12 +117,17 @@ class Filed:
         return proven and not self._signed_by(raised, (*raised.may_revise, *raised.may_close))
 
     def _succeeds(self, raised: Filed) -> bool:
-        """Say whether one whom ``raised`` names, and lets do so, named the inspector successor of one who may close."""
+        """Say whether one whom ``raised`` names, and lets do so, named the inspector successor of one who may close.
+
+        That is the same person only where the organisation is the same in both.
+        """
         named = self.succession
         if named is None or perhaps_one(named.named_by, self.inspector):
             return False
         former = any(spelt_alike(named.former, one.name) for one in (*raised.may_revise, *raised.may_close))
-        return former and any(spelt_alike(named.named_by, one.name) for one in raised.may_name_successor)
+        stated = [one.organisation or "" for one in self.may_name_successor if spelt_alike(named.named_by, one.name)]
+        known = [one.organisation or "" for one in raised.may_name_successor if spelt_alike(named.named_by, one.name)]
+        return former and any(spelt_alike(one, other) for one in stated for other in known)
 
     def outdoes(self, other: Filed) -> bool:
         """Say whether this counts alone where both claim the number, and it is no revision of the other."""
@@ -198,9 +203,10 @@ def as_successor(title: Told, what: Told, before: Told | str, filed: Filed) -> T
     """Return a sentence on what a report does about a thing that one ``before`` it left open, as by a successor."""
     named = filed.succession
     assert named is not None  # noqa: S101 - else nobody is a successor
+    namers = (one.organisation for one in filed.may_name_successor if spelt_alike(one.name, named.named_by))
     return told(
         "done-as-successor", what=title, does=what, before=before, inspector=filed.inspector, former=named.former,
-        named_by=named.named_by, evidence=named.evidence,
+        named_by=named.named_by, evidence=named.evidence, organisation=next(namers, None),
         still=told(f"still-{named.still}", former=named.former) if named.still else None,
     )  # fmt: skip
 

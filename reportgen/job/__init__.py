@@ -280,7 +280,8 @@ class Job:
         Whose place that is, and who named the successor, both stand in the project file of this report: the one as who
         may close what it raised, the other as one who names successors. Nobody names himself. Where this report states
         a role of the client's side and no organisation, the person is of its client if the later one says so: else a
-        contract that stated none would be stuck.
+        contract that stated none would be stuck. Otherwise the person is of one organisation in both: who is called the
+        successor's own colleague later is not the one whom this report names.
         """
         successor, people = later.inspector, later.project.people
         taken = successor.takes_over
@@ -295,6 +296,7 @@ class Job:
             for one in self.project.people.values()
             if spelt_alike(one.name, namer.name)
         ]
+        own = [one for one in own if spelt_alike(one.organisation or "", namer.organisation or "")]
         if not any(map(self.as_told().may_name_successor, own)) or not self._may_be_undone_by(former):
             return None
         return SuccessorNamed(str(successor.name), str(former), str(namer.name), str(taken.evidence))

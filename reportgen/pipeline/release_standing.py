@@ -10,12 +10,15 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
+from reportgen.diagnostics import printable
 from reportgen.formats import EVALUATION_NAME
 from reportgen.issued import alone, filed, held_against, named_area, names_of_report, shown_name, standing_of
 from reportgen.names import spelt_alike
 from reportgen.pipeline.as_issued import Folder
+from reportgen.submittal import area_now
 from reportgen.verification import Notice, Reason
 from reportgen.verification.verdict import step_of
+from reportgen.words.filing import filing_words
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord
     from reportgen.issued.release_file import ReleaseFile
     from reportgen.register import Chain
+    from reportgen.submittal import AreaNow
     from reportgen.verification import Step, Verification
     from reportgen.words.told import Told
 
@@ -87,14 +91,17 @@ def _reports(found: Mapping[Path, Examined]) -> Iterator[_Report]:
 
 
 def _registered(folder: Folder, said: ReleaseFile) -> Iterator[Path]:
-    """Yield the reports of a contract folder that bear on a release: of its number, or that do not release the area."""
+    """Yield the reports of a contract folder that bear on a release: of its number, or that do not release the area or
+    name a nonconformance on it.
+    """
     one = said.released
     for (number, revision), report in folder.issued.items():
         own = number == one.number and (revision == one.revision or report is folder.latest[number])
         if not own:
             with suppress(ValueError, LookupError, TypeError):
-                areas = json.loads((folder.files_of(report) or {}).get(EVALUATION_NAME, b"{}"))["areas"]
-                own = any(each["id"] == one.area and each["decision"] != "release" for each in areas)
+                found = json.loads((folder.files_of(report) or {}).get(EVALUATION_NAME, b"{}"))
+                own = any(each["id"] == one.area and each["decision"] != "release" for each in found["areas"])
+                own = own or any(each["area"] in (None, one.area) for each in found["nonconformances"])
         if own and folder.signed(report) is not None:
             yield folder.path / report.file
 
@@ -108,7 +115,9 @@ def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain
     answer = page.verification if first is None else held_against(page, first.examined).verification
     of_page = said.released
     others = [one for one in reports if one not in named and spelt_alike(one.record.contract, of_page.contract)]
-    later = list(_later(page, said, first, others))
+    bearing = [one.examined for one in (*named, *others)]
+    now = area_now(bearing, of_page.area) if bearing else None
+    later = list(_later(page, said, first, others, now))
     if first is None:
         same = [
             one.file for one in others if (one.record.number, one.record.revision) == (of_page.number, of_page.revision)
@@ -116,10 +125,12 @@ def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain
         answer = _with_details(answer, 8, [told("release-other-file", files=tuple(same))] if same else [])
     if chain is not None:
         answer = _by_register(answer, said, first, chain)
-    return _standing(answer, later, reports)
+    return _by_all(_standing(answer, later, reports), said, now if first is not None else None)
 
 
-def _later(page: Examined, said: ReleaseFile, named: _Report | None, others: Sequence[_Report]) -> Iterator[_Later]:
+def _later(
+    page: Examined, said: ReleaseFile, named: _Report | None, others: Sequence[_Report], now: AreaNow | None
+) -> Iterator[_Later]:
     """Yield the reports that came after the one that a page names, and speak of its area or revise that report."""
     weight = standing_of(alone(page.verification))
     for one in others:
@@ -133,24 +144,30 @@ def _later(page: Examined, said: ReleaseFile, named: _Report | None, others: Seq
             after = record.date > released.date or record.issued_at > said.issued_at
         if not after or one.examined.verification.overall == "failed":
             continue
-        against = _against(record, released.area, revises=revises)
+        against = _against(record, released.area, () if now is None else now.closed, revises=revises)
         claim = filed(one.examined.verification, record)
         entitled = named is None or not revises or claim.may_replace(filed(named.examined.verification, named.record))
         if revises or against is not None:
             yield _Later(one, revises, against, entitled and claim.standing.at_least(weight))
 
 
-def _against(record: ReportRecord, area: str, *, revises: bool) -> Told | None:
-    """Return what a later report says against the release of an area; None where it says nothing of it, or as much."""
+def _against(record: ReportRecord, area: str, closed: Sequence[str], *, revises: bool) -> Told | None:
+    """Return what a later report says against the release of an area; None where it says nothing of it, or as much.
+
+    What it leaves open on the area, or on none in particular, counts whether it inspected the area or not, unless
+    another report has it ``closed`` since.
+    """
     own = named_area(record, area)
-    if own is None or not own.speaks:
-        return told("decides-nothing") if revises else None
-    if own.decision != "release" or own.bare:
-        return told(f"decides-{'hold' if own.bare else own.decision}")
-    if own.part is not None:
-        return told("decides-part", part=own.part.cleaned, size=own.part.size)
-    left = [one.id for one in record.nonconformances if one.area == own.id and one.status == "open"]
-    return told("decides-but-open", ids=tuple(left)) if left else None
+    if own is not None and own.speaks:
+        if own.decision != "release" or own.bare:
+            return told(f"decides-{'hold' if own.bare else own.decision}")
+        if own.part is not None:
+            return told("decides-part", part=own.part.cleaned, size=own.part.size)
+    still = [one for one in record.nonconformances if one.status == "open" and one.id not in closed]
+    left = tuple(one.id for one in still if one.area is None or printable(one.area) == area)
+    if left:
+        return told("decides-but-open", ids=left)
+    return told("decides-nothing") if revises and (own is None or not own.speaks) else None
 
 
 def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None, chain: Chain) -> Verification:
@@ -169,7 +186,8 @@ def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None,
             return _with_details(answer, _REGISTER, [told("release-registered-otherwise", **its)])
         reason = Reason("REGISTER_DISAGREES", told("release-of-another-file", **its))
         return answer.with_step(step_of(_REGISTER, [reason]))
-    answer = answer.with_step(step_of(_REGISTER, [], [told("register-knows", **its, row=row.sequence)]))
+    strange = _of_no_row(said, chain)
+    answer = answer.with_step(step_of(_REGISTER, strange, [told("register-knows", **its, row=row.sequence)]))
     later = [
         revision for number, revision in chain.issued if number == released.number and revision > released.revision
     ]
@@ -180,6 +198,21 @@ def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None,
     elif chain.unread is not None:
         return _with_details(answer, _STANDING, [told("register-of-later-release")])
     return answer.with_step(twelfth)
+
+
+def _of_no_row(said: ReleaseFile, chain: Chain) -> list[Reason]:
+    """Return that the row which a page prints is none that a report of this register was issued upon.
+
+    One that was rebuilt, or read in part, has rows of its own.
+    """
+    if not said.register or chain.rebuilt or chain.unread is not None:
+        return []
+    words = filing_words(said.language)
+    upon = [(row.sequence - 1, row.report.number) for row in chain.rows if row.report is not None]
+    rows = {words("release.row", row=at, sha256=chain.hashes[at], number=number) for at, number in upon}
+    return (
+        [] if said.register in rows else [Reason("REGISTER_DISAGREES", told("release-row-strange", row=said.register))]
+    )
 
 
 def _standing(answer: Verification, later: Sequence[_Later], reports: Sequence[_Report]) -> Verification:
@@ -201,6 +234,17 @@ def _standing(answer: Verification, later: Sequence[_Later], reports: Sequence[_
     still = [told("release-there-too", **one.its, file=one.report.file) for one in revisions if one.against is None]
     notices = [Notice("RELEASE_WITHDRAWN", one.told) for one in withdrawing]
     return answer.with_step(replace(step, status=status, details=(*details, *still), notices=(*step.notices, *notices)))
+
+
+def _by_all(answer: Verification, said: ReleaseFile, now: AreaNow | None) -> Verification:
+    """Return the answer with step 12 by how all reports at hand together leave the area, as an audit of them says."""
+    step = _step(answer, _STANDING)
+    if now is None or now.decision in (None, "release") or step.status == "superseded":
+        return answer
+    why = told("release-withdrawn-by-all", area=said.released.area, state=told(f"now-{now.decision}"), ids=now.open)
+    by_all = (told("superseded-by-reports"), *step.details)
+    notices = (*step.notices, Notice("RELEASE_WITHDRAWN", why))
+    return answer.with_step(replace(step, status="superseded", details=by_all, notices=notices))
 
 
 def _step(answer: Verification, number: int) -> Step:

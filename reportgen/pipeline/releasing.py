@@ -100,7 +100,14 @@ def release_note(
     if why is not None:
         raise SealError(f"the page would not name the signer: {why}")
     done = audit(
-        folder, trust=trust, policy=policy, registers=registers, index=index, spread=spread, at=at, progress=progress
+        folder,
+        trust=trust,
+        policy=policy,
+        registers=registers,
+        index=index,
+        spread=spread,
+        at=moment,
+        progress=progress,
     )
     with Index.read(done.index, key=own_key()) as opened:
         found = _looked_up(opened, done.audit, Narrowed(area=area, contract=contract), sent.language)

@@ -6,8 +6,10 @@ import hashlib
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from operator import attrgetter
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from reportgen.diagnostics import printable
+from reportgen.errors import UsageError
 from reportgen.issued import (
     COUNTERSIGNER,
     SUBMITTAL_NAME,
@@ -33,7 +35,7 @@ from reportgen.words.told import told
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from reportgen.issued import Examined
     from reportgen.pdf.signing import SignerBlock
@@ -175,6 +177,33 @@ def _stated(issue: Issue, upon: Sequence[Issue | None]) -> tuple[str, ...]:
     """
     path = issue.path_in({one.sha256 for one in upon if one is not None})
     return () if path is None or path in issue.files else (path,)
+
+
+class AreaNow(NamedTuple):
+    """How an area stands by several reports, None where none names it, and the nonconformances on it, or on no area in
+    particular, that are open and that are closed.
+    """
+
+    decision: str | None
+    open: tuple[str, ...]
+    closed: tuple[str, ...]
+
+
+def area_now(examined: Iterable[Examined], area: str) -> AreaNow | None:
+    """Return how reports of one contract leave an area, as a submittal of them says it.
+
+    None where they contradict each other, as two different files of a revision do of which neither is better proven.
+    """
+    try:
+        reports = enclosed([one for one in examined if one.verification.overall != "failed"])
+    except UsageError:
+        return None
+    pooled = best_proven([one for one in reports if one.counts])
+    log = log_of(reports, pooled)
+    on_it = [row for row in log if row.counts and (not row.area or printable(row.area) == area)]
+    named = [one.decision for one in histories(reports, pooled, held_by(log)) if printable(one.id) == area]
+    still = [tuple(row.id for row in on_it if row.status == status) for status in ("open", "closed")]
+    return AreaNow(named[0] if named else None, *still)
 
 
 def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:

@@ -230,6 +230,8 @@ def _form_faults(pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature) -> list[
     unknown = () if renewal else tuple(dict.fromkeys(_unknown_attributes(signature.signer_info)))
     if unknown:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("signature-carries-more", names=unknown)))
+    if not renewal and _written_otherwise(signature):
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("signature-written-otherwise")))
     form = _TIMESTAMP if renewal else _PADES
     if str(signature.sig_object.get("/SubFilter", "")) != form:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("no-archive-form")))
@@ -247,6 +249,19 @@ def _unknown_attributes(signer: Any) -> Iterator[str]:
         if name not in _SIGNED or names.count(name) > 1 or len(one["values"]) != 1:
             yield name
     yield from (one["type"].native for one in unsigned if one["type"].native not in _UNSIGNED)
+
+
+def _written_otherwise(signature: EmbeddedPdfSignature) -> bool:
+    """Whether what nothing signs was written as no signature of ours is: whoever passes a file on could do so.
+
+    RFC 5652, 5.1 and 5.3: version 1 for a signer named by issuer and serial number, unsigned attributes SET SIZE
+    (1..MAX). Each certificate is there once.
+    """
+    signer, data = signature.signer_info, signature.signed_data
+    held = [one.dump() for one in data["certificates"]]
+    empty = not isinstance(signer["unsigned_attrs"], core.Void) and not len(signer["unsigned_attrs"])
+    versions = {data["version"].native, signer["version"].native}
+    return empty or versions != {"v1"} or len(set(held)) < len(held)
 
 
 def _stamps_on(signature: EmbeddedPdfSignature) -> list[Any]:

@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 from reportgen.audit import Index, audit_of
 from reportgen.issued import (
+    ClosedItem,
     Examined,
     NotedByAudit,
     ReleaseFile,
@@ -251,6 +252,7 @@ def area_of(record, decision="release", **more):
 FIRST = area_of(records.report(1))
 SECOND = records.report(2)
 OPEN = dataclasses.replace(SECOND, nonconformances=(records.nonconformance(),))
+OPEN_ON_NONE = dataclasses.replace(SECOND, nonconformances=(records.nonconformance(area=None),))
 OVER = "superseded by the report HM-1-IR-002"
 
 
@@ -264,6 +266,8 @@ OVER = "superseded by the report HM-1-IR-002"
         (area_of(SECOND, "hold"), OVER, "decides `hold`"),
         (area_of(SECOND, part=PartRecord("4 m2", "9 m2")), OVER, "releases 4 m2 of 9 m2 of it, not the whole"),
         (area_of(OPEN), OVER, "leaves NC-1 on it open"),
+        (records.examined(OPEN), OVER, "leaves NC-1 on it open"),
+        (records.examined(OPEN_ON_NONE), OVER, "leaves NC-1 on it open"),
         (area_of(SECOND), "unknown", ""),
         (records.examined(SECOND), "unknown", ""),
         (area_of(dataclasses.replace(SECOND, contract="HM-2"), "rework"), "unknown", ""),
@@ -278,6 +282,57 @@ def test_a_page_is_told_as_overtaken_by_what_came_later(later, standing, says):
     alone = beside(page_on(FIRST), later)
     assert (alone.overall, alone.standing) == ("indeterminate", standing)
     assert [one.sentence for one in alone.notices] == [one.sentence.replace("2.pdf", "1.pdf") for one in answer.notices]
+
+
+def test_what_a_later_report_raised_and_another_closed_leaves_a_page_as_it_is():
+    raised = dataclasses.replace(SECOND, nonconformances=(records.nonconformance(raised_in="HM-1-IR-002"),))
+    closed = records.nonconformance(status="closed", raised_in="HM-1-IR-002")
+    third = records.examined(dataclasses.replace(records.report(3), nonconformances=(closed,)))
+    answer = beside(page_on(FIRST), FIRST, records.examined(raised), third)
+    assert (answer.standing, answer.notices) == ("unknown", ())
+
+
+def test_a_page_holds_no_longer_where_the_reports_together_hold_its_area():
+    """Raised before the report that releases, and never closed: an audit of these says `hold`."""
+    before = records.report(1, nonconformances=(records.nonconformance(),))
+    released = area_of(SECOND)
+    answer = beside(page_on(released), records.examined(before), released)
+    assert answer.standing == "superseded by the reports given with it"
+    (notice,) = answer.notices
+    assert (notice.name, "area A is on hold; open: NC-1" in notice.sentence) == ("RELEASE_WITHDRAWN", True)
+
+
+@pytest.mark.parametrize(("as_of", "status", "names"), [
+    ("2026-03-31 12:04:00 UTC", "issue", []),
+    ("2026-03-31 12:06:00 UTC", "issue", ["TIMES_DISAGREE"]),
+    ("2030-01-01 00:00:00 UTC", "issue", ["TIMES_DISAGREE"]),
+    ("for ever", "issue", ["TIMES_DISAGREE"]),
+    ("2026-03-31 12:00:00 UTC", "demonstration", ["DEMONSTRATION"]),
+])  # fmt: skip
+def test_a_page_is_of_no_later_moment_than_its_signature_and_says_where_it_is_a_demonstration(as_of, status, names):
+    told = page_on(FIRST).told_by_page
+    assert [one.name for one in dataclasses.replace(told, as_of=as_of, status=status).own_faults] == names
+
+
+@pytest.mark.parametrize(("sha256", "register"), [("b" * 64, "passed"), ("0" * 64, "failed")])
+def test_the_row_that_a_page_prints_is_one_of_the_register(tmp_path, sha256, register):
+    page = page_on(FIRST)
+    told = dataclasses.replace(page.told_by_page, register=f"row 2, SHA-256 {sha256}, before HM-1-IR-001")
+    page = dataclasses.replace(page, paper=dataclasses.replace(page.paper, released=told))
+    report = SimpleNamespace(signed_sha256=FIRST.verification.sha256, number="HM-1-IR-001")
+    row = SimpleNamespace(report=report, sequence=3)
+    chain = SimpleNamespace(
+        issued={("HM-1-IR-001", 0): row}, unread=None, rebuilt=False, rows=[row], hashes={2: "b" * 64}
+    )
+    assert beside(page, register=tmp_path, chain=chain).register == register
+
+
+def test_a_page_invents_no_closed_nonconformance_of_the_report_it_names():
+    page = page_on(FIRST)
+    invented = ClosedItem("NC-9", "HM-1-IR-001", "HM-1-IR-002", "made up")
+    told = dataclasses.replace(page.told_by_page, closed=(invented,))
+    answer = beside(dataclasses.replace(page, paper=dataclasses.replace(page.paper, released=told)), FIRST)
+    assert (answer.overall, [one.name for one in answer.reasons]) == ("failed", ["RELEASE_DIFFERS"])
 
 
 def test_what_is_proven_less_or_failed_or_not_entitled_supersedes_no_page():

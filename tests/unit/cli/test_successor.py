@@ -87,7 +87,7 @@ def test_a_successor_who_was_named_closes_it_and_that_is_printed_and_asked_about
     assert (asked["weight"], asked["number"], asked["area"]) == ("doubt", "HD-9-002", "B-1")
     question = (
         f"HD-9-002 revision 0 closes NCR-001, which HD-9-001 left open: {COLLEAGUE} signed it as successor of"
-        f" {INSPECTOR}, named by E. Torrance ({EVIDENCE}), who confirms that by countersigning it"
+        f" {INSPECTOR}, named by E. Torrance ({EVIDENCE}), not confirmed until E. Torrance of Parish countersigns it"
     )
     assert asked["sentence"] == question
     rows = json.loads(run("audit", "query", "areas", "--index", "i.sqlite", "--json").out)["rows"]
@@ -215,6 +215,15 @@ def test_where_the_first_report_states_no_organisation_its_client_s_people_name_
     """Stated since, and the client of that report itself: else nobody could ever follow him."""
     named = since().replace("organisation: Parish", f"organisation: {client}")
     assert failed(AGAIN, named, project=FIRST.replace(", organisation: Parish", ""))[0] == decision
+
+
+def test_who_names_him_is_of_the_organisation_that_the_first_report_states(failed):
+    """Called the successor's own colleague since, the person is not the one whom that report names."""
+    later = since().replace(
+        "role: project engineer, organisation: Parish", f"role: project engineer, organisation: {BODY}"
+    )
+    decision, _, result = failed(AGAIN, later)
+    assert (decision, [one for one in result["findings"] if one["code"] == "inspector-succeeded"]) == ("hold", [])
 
 
 def test_who_names_him_is_judged_by_the_report_itself_and_not_by_the_project_file_since(failed):
