@@ -250,7 +250,7 @@ function signerPart(signer) {
     above
       .slice(1)
       .map((one) => [
-        make("p", { class: "note" }, say(`fingerprint.${isRoot(one) ? "root" : "above"}`, { name: nameOf(one.name) })),
+        make("p", { class: "note" }, say(isRoot(one) ? "fingerprint.root" : "fingerprint.above", { name: nameOf(one.name) })),
         make("p", { class: "hash" }, hashText(one.fingerprint)),
       ]),
     make("p", { class: "note" }, say("issued-by", { name: nameOf(certificate.issuerName), ...dates })),
