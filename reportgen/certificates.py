@@ -67,8 +67,17 @@ class CertificateFault:
 
 
 def require_readable(one: x509.Certificate) -> None:
-    """Read what the library reads only when it is asked; one of ``UNREADABLE`` where a part cannot be."""
+    """Read what the libraries read only when they are asked; one of ``UNREADABLE`` where a part cannot be."""
     _ = (one.subject, one.issuer, one.not_valid_before_utc, one.not_valid_after_utc, one.extensions)
+    _require_extensions(one.public_bytes(serialization.Encoding.DER))
+
+
+def _require_extensions(der: bytes) -> None:
+    """Read the extensions as the library does that follows chains: it knows other kinds of them."""
+    from asn1crypto import x509 as structure
+
+    with contextlib.suppress(KeyError):
+        _ = structure.Certificate.load(der).critical_extensions
 
 
 def read_certificates(data: bytes) -> list[x509.Certificate]:
@@ -351,8 +360,6 @@ def reading_faults(der: bytes, *, whole: bool) -> Sequence[CertificateFault]:
 
     ``whole``: its extensions too. Of a signer's own they are looked at where its use is judged.
     """
-    from asn1crypto import x509 as structure
-
     try:
         certificate = x509.load_der_x509_certificate(der)
         _ = certificate.not_valid_before_utc, certificate.not_valid_after_utc
@@ -368,11 +375,10 @@ def reading_faults(der: bytes, *, whole: bool) -> Sequence[CertificateFault]:
         code = "extension-twice"
     except ValueError:
         code = "extension-unreadable" if whole else None
-    with contextlib.suppress(KeyError):
-        try:
-            _ = structure.Certificate.load(der).critical_extensions
-        except (ValueError, TypeError):
-            code = code or ("extension-unreadable" if whole else None)
+    try:
+        _require_extensions(der)
+    except (ValueError, TypeError):
+        code = code or ("extension-unreadable" if whole else None)
     name = readable_name(certificate.subject)
     return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told(code, name=name))] if code else []
 

@@ -6,6 +6,7 @@ One writer for both: whatever else stands in the revision of a signature was not
 from reportgen.increments.fields import Box, SignatureField, described
 from reportgen.increments.validation_data import (
     RevocationData,
+    UnreadableItemError,
     answered_by,
     answers_about,
     listed_by,
@@ -35,6 +36,7 @@ __all__ = [
     "RevocationData",
     "SignatureField",
     "Statement",
+    "UnreadableItemError",
     "answered_by",
     "answers_about",
     "append_first",

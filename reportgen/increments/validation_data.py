@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 _KINDS = {"/CRLs": "crls", "/OCSPs": "ocsps", "/Certs": "certificates"}
 
 
+class UnreadableItemError(ValueError):
+    """An item is of its kind, and has a part that cannot be read."""
+
+
 @dataclass(frozen=True, slots=True)
 class RevocationData:
     """CRLs, OCSP responses and certificates, all DER, that prove a chain's state without asking anyone."""
@@ -48,17 +52,21 @@ class RevocationData:
 
 def read_list(data: bytes) -> x509.CertificateRevocationList:
     """Return a CRL (DER, or PEM) of which every part that is asked for later can be read; ``ValueError`` otherwise."""
+    told = "it is no list of revoked certificates that can be read"
     try:
         pem = b"-----BEGIN" in data
         found = x509.load_pem_x509_crl(data) if pem else x509.load_der_x509_crl(data)
-        _ = (found.issuer, found.last_update_utc, found.next_update_utc, found.signature)
-        _ = [one.value for one in found.extensions]
     except x509.InvalidVersion as other:
         raise ValueError(
             f"it is a list of version {other.parsed_version + 1}, and does not say what it lists"
         ) from other
     except certificates.UNREADABLE as reason:
-        raise ValueError("it is no list of revoked certificates that can be read") from reason
+        raise ValueError(told) from reason
+    try:
+        _ = (found.issuer, found.last_update_utc, found.next_update_utc, found.signature)
+        _ = [one.value for one in found.extensions]
+    except certificates.UNREADABLE as reason:
+        raise UnreadableItemError(told) from reason
     return found
 
 
@@ -67,8 +75,12 @@ def read_answer(data: bytes) -> ocsp.OCSPResponse:
 
     One that answers nothing has no parts.
     """
+    told = "it is no answer about revocation that can be read"
     try:
         found = ocsp.load_der_ocsp_response(data)
+    except certificates.UNREADABLE as reason:
+        raise ValueError(told) from reason
+    try:
         if found.response_status is not ocsp.OCSPResponseStatus.SUCCESSFUL:
             return found
         _ = (found.produced_at_utc, found.signature, found.tbs_response_bytes)
@@ -78,14 +90,15 @@ def read_answer(data: bytes) -> ocsp.OCSPResponse:
         for each in found.certificates:
             certificates.require_readable(each)
     except certificates.UNREADABLE as reason:
-        raise ValueError("it is no answer about revocation that can be read") from reason
+        raise UnreadableItemError(told) from reason
     return found
 
 
 def stored(root: Any) -> RevocationData:
     """Return what the store of a file's catalog ``root`` holds, as it stands there.
 
-    Raises ``ValueError`` where an item is not exactly one of its kind, or the store has another entry.
+    Raises ``UnreadableItemError`` where a part of an item cannot be read; ``ValueError`` where an item is not exactly
+    one of its kind, or the store has another entry.
     """
     if "/DSS" not in root:
         return RevocationData()

@@ -10,6 +10,7 @@ from asn1crypto import cms, core, tsp
 from pyhanko.sign.timestamps import TimeStamper
 from pyhanko.sign.timestamps.common_utils import TimestampRequestError
 
+from reportgen.certificates import reading_faults
 from reportgen.errors import MachineError, UsageError
 
 _LARGEST_ANSWER = 1 << 20
@@ -38,9 +39,13 @@ class TimestampService(TimeStamper):
     async def async_timestamp(self, message_digest: bytes, md_algorithm: str) -> cms.ContentInfo:
         """Return the service's token over ``message_digest``."""
         try:
-            return await super().async_timestamp(message_digest, md_algorithm)
+            token = await super().async_timestamp(message_digest, md_algorithm)
+            held = [one.chosen.dump() for one in token["content"]["certificates"] if one.name == "certificate"]
         except (TimestampRequestError, AttributeError, ValueError) as reason:  # the library trips over a foreign nonce
             raise self._failed("gives no usable timestamp") from reason
+        for fault in [fault for one in held for fault in reading_faults(one, whole=True)]:
+            raise self._failed(f"gives a timestamp that could not be checked: {fault.sentence}")
+        return token
 
     async def async_request_tsa_response(self, req: tsp.TimeStampReq) -> tsp.TimeStampResp:
         """Return the service's answer to ``req``."""

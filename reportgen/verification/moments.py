@@ -15,10 +15,10 @@ from pyhanko.sign.validation.errors import SignatureValidationError
 from pyhanko.sign.validation.pdf_embedded import async_validate_pdf_timestamp
 
 from reportgen import certificates
-from reportgen.increments import needed, of_unknown, signing_certificates, stored
+from reportgen.increments import UnreadableItemError, needed, of_unknown, signing_certificates, stored
 from reportgen.results.signatories import renewal_field
 from reportgen.verification import revocation, trust
-from reportgen.verification.replay import RENEWAL, claimed_time
+from reportgen.verification.replay import RENEWAL, claimed_time, store_unreadable
 from reportgen.verification.verdict import Reason
 from reportgen.words.told import Told, told
 
@@ -181,6 +181,8 @@ def with_store(
         more = held.beyond(needed(leaves, [*others, *belief.roots], held))
         unknown = of_unknown(leaves, [*others, *belief.roots], more)
         more = more.beyond(unknown)
+    except UnreadableItemError:
+        return belief, [*faults, store_unreadable()]
     except (ValueError, KeyError, AttributeError, TypeError):
         faults.append(Reason("CHANGED_AFTER_SIGNING", told("store-something-else")))
         return belief, faults

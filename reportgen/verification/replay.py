@@ -24,6 +24,7 @@ from reportgen.increments import (
     REASONS,
     SignatureField,
     Statement,
+    UnreadableItemError,
     append_first,
     append_further,
     append_renewal,
@@ -76,6 +77,8 @@ def replayed(
         signing = signing_of(pdf, reader, first, gaps[0].start)
         fields = signing.fields
         data = _data_added(reader, 1)
+    except UnreadableItemError:  # what the first signature covers may be what an authority gave
+        faults.append(store_unreadable())
     except (ArithmeticError, AttributeError, LookupError, PdfError, TypeError, ValueError) as fault:
         signing = None
         faults.append(_changed(1, told("first-revision-unreadable", why=broke(fault))))
@@ -135,6 +138,13 @@ def first_signed(pdf: bytes) -> tuple[Signing, dt.datetime | None, x509.Certific
 def _with_data(write: Callable[..., Any], reader: PdfFileReader, revision: int, file: BinaryIO, **more: Any) -> None:
     """Append a revision after the first signature's again, with the validation data that it added."""
     write(file, revocation=_data_added(reader, revision), **more)
+
+
+def store_unreadable() -> Reason:
+    """Return a doubt about a file whose store cannot be read: no proof of a change, as authorities may write what this
+    release does not read.
+    """
+    return Reason("NOT_DONE", told("store-unreadable"))
 
 
 def _changed(revision: int, sentence: Told) -> Reason:
@@ -205,6 +215,8 @@ def _differences(
         written(file, digest=str(signature.md_algorithm), room=gap.stop - gap.start - 2)
     except MemoryError:
         raise
+    except UnreadableItemError:
+        return [store_unreadable()]
     except Exception as fault:  # noqa: BLE001 - the library's kinds vary; what cannot be signed like this was not
         return [_changed(revision, told("not-written-by-signing", field=name, why=broke(fault)))]
     own = file.getbuffer()

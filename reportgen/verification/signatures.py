@@ -74,7 +74,7 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     found.signing, changes = replay.replayed(pdf, found.gaps, reader, signatures)
     found.reasons[4] += changes
     belief, wrong = moments.with_store(belief, signatures, reader.root)
-    found.reasons[4] += wrong
+    found.reasons[4] += [one for one in wrong if one not in changes]
     found.details[5] += belief.left_out()
     _judge(pdf, signatures, belief, found)
     found.ends = holding.ends(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import hashlib
 import random
 import stringprep
 from typing import TYPE_CHECKING
 
 import pytest
 from asn1crypto import x509 as structure
+from cryptography.hazmat.primitives.serialization import Encoding
 
 from tests.e2e import mutated
 from tests.e2e.test_checker_odd_values import (
+    ANYONE,
     MAIL,
     NULL,
     PLACES,
@@ -25,6 +28,7 @@ from tests.e2e.test_checker_odd_values import (
     ways,
 )
 from tests.outside import needs_program
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -147,6 +151,21 @@ def test_a_name_is_one_in_whatever_kind_of_letters_it_is_written(where: str, pla
 
 
 @pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("where", ["certificate", "signer"])
+@pytest.mark.parametrize("name", [b"harbour WORKS", b"Harbour  Works"])
+def test_a_name_in_other_capitals_may_be_the_same(name: bytes, where: str, place: str, checker: CheckerPage) -> None:
+    """RFC 5280, 7.1: it is no sign that a certificate was exchanged, whose hash stands beside it."""
+
+    def write(whole: bytes) -> bytes:
+        parts = [one.dump() for one in mutated.read(whole)[0].kids or []]
+        return sequence(*(one.replace(*(part("2.5.4.10", each) for each in (b"Harbour Works", name))) for one in parts))
+
+    found, verdict = both(checker, mutated.file_with(place, named_by(place, where, write)))
+    assert (found["intact"]["answer"], found["intact"]["code"]) == ("cannot", "SIGNATURE_FORM")
+    assert ways(verdict) == {"passed"}
+
+
+@pytest.mark.parametrize("place", PLACES)
 def test_a_name_of_other_letters_is_another(place: str, checker: CheckerPage) -> None:
     other = named_by(place, "certificate", lambda name: name.replace(b"Harbour Works", b"Harbour Wares"))
     found, verdict = both(checker, mutated.file_with(place, other))
@@ -181,6 +200,26 @@ def test_letters_are_those_of_the_library_that_compares_names(checker: CheckerPa
 
 # --- extensions
 
+
+def policy(kind: str, value: bytes) -> tuple[str, bytes]:
+    """A policy with one qualifier: RFC 5280, 4.2.1.4."""
+    return "2.5.29.32", sequence(sequence(object_id("1.2.3.4"), sequence(sequence(object_id(kind), value))))
+
+
+def network(mask: bytes) -> bytes:
+    return sequence(der(0xA1, sequence(der(0x87, b"\1\2\3\4" + mask))))
+
+
+def logs(*words: bytes) -> bytes:
+    """Words of logs of certificates as a list: RFC 6962, 3.3."""
+    listed = b"".join(len(one).to_bytes(2, "big") + one for one in words)
+    return len(listed).to_bytes(2, "big") + listed
+
+
+RULES, NOTICE, LOGGED = "1.3.6.1.5.5.7.2.1", "1.3.6.1.5.5.7.2.2", "1.3.6.1.4.1.11129.2.4.2"
+LOG = b"\0" + b"L" * 32 + (1_772_000_000_000).to_bytes(8, "big") + b"\0\0" + b"\4\3" + b"\0\2\x30\0"
+PLACE = der(0xA0, der(0xA0, mutated.ADDRESS))
+ABOVE = der(0xA4, sequence(part(UNIT, b"Works")))
 UNREADABLE = {
     "names that are permitted": ("2.5.29.30", NULL),
     "where policies map": ("2.5.29.33", NULL),
@@ -195,7 +234,19 @@ UNREADABLE = {
     "a template before its first version": ("1.3.6.1.4.1.311.21.7", sequence(object_id("1.2.3.4"), b"\2\1\x85")),
     "what its holder is admitted to": ("1.3.36.8.3.3", NULL),
     "that it is none yet": ("1.3.6.1.4.1.11129.2.4.3", b"no DER"),
+    "lists for some reasons, nowhere": ("2.5.29.31", sequence(sequence(b"\x81\2\6\x40"))),
+    "lists of changes for some reasons, nowhere": ("2.5.29.46", sequence(sequence(b"\x81\2\6\x40"))),
+    "a policy with a word of no known kind": policy("1.2.3.4", der(4, b"x")),
+    "rules of a policy in other letters": policy(RULES, der(0x0C, b"http://x")),
+    "a notice of a policy that is none": policy(NOTICE, NULL),
+    "logs of no list": (LOGGED, der(4, b"junk")),
+    "an issuer above without its number": ("2.5.29.35", sequence(der(0xA1, ABOVE))),
+    "a number above without its issuer": ("2.5.29.35", sequence(b"\x82\1\1")),
+    "a number above with idle zeros": ("2.5.29.35", sequence(der(0xA1, ABOVE), b"\x82\3\0\0\1")),
+    "a network whose mask has gaps": ("2.5.29.30", network(b"\xff\0\xff\0")),
+    "a use that tells of no other": ("2.5.29.15", b"\3\3\7\6\x80"),
 }
+"""RFC 5280, 4.2.1 and 4.2.2; RFC 6962, 3.3: authorities that write the first of them there are."""
 PASSED_OVER = {
     "no names that are permitted": ("2.5.29.30", sequence()),
     "no purpose": ("2.5.29.37", sequence()),
@@ -207,6 +258,25 @@ PASSED_OVER = {
     "a network of five bytes": ("2.5.29.30", sequence(der(0xA1, sequence(der(0x87, b"\1\2\3\4\5"))))),
     "a list nowhere": ("2.5.29.31", sequence(sequence())),
     "a policy that is none": ("2.5.29.32", sequence(sequence(NULL))),
+    **{
+        f"lists for reasons that are {name}": ("2.5.29.31", sequence(sequence(PLACE, bits)))
+        for name, bits in {
+            "none": b"\x81\1\0",
+            "all zero": b"\x81\2\0\0",
+            "nothing known": b"\x81\2\7\x80",
+            "beyond those there are": b"\x81\3\6\0\x40",
+            "followed by nothing": b"\x81\2\0\x40",
+        }.items()
+    },
+    "a use with zeros after it": ("2.5.29.15", b"\3\2\0\6"),
+    "a use beyond those there are": ("2.5.29.15", b"\3\3\6\6\x40"),
+    "a policy twice": ("2.5.29.32", sequence(sequence(object_id("1.2.3.4")), sequence(object_id("1.2.3.4")))),
+    "a notice of a policy that is empty": policy(NOTICE, sequence(der(0x0C))),
+    "no word of any log": (LOGGED, der(4, logs())),
+    "a word of a log that is cut off": (LOGGED, der(4, logs(LOG[:-1]))),
+    "a word of a log with more after it": (LOGGED, der(4, logs(LOG + b"x"))),
+    "a word of a log in a later version": (LOGGED, der(4, logs(b"\1" + LOG[1:]))),
+    "an attribute of its holder without a value": ("2.5.29.9", sequence(sequence(object_id("1.2.3"), der(0x31)))),
     "an extension of web servers": ("1.3.6.1.5.5.7.1.24", sequence(b"\2\1\5")),
 }
 """RFC 5280, 4.2.1: what `verify` does not look at where it judges nobody by it, or looks at in its step 5."""
@@ -232,6 +302,16 @@ def extended(part_of: str, number: str, value: bytes) -> Callable[[str, bytes], 
 def test_signatures_with_all_that_certificates_may_have(place: str, checker: CheckerPage) -> None:
     found, verdict = both(checker, mutated.file_with(place, lambda _, data: data))
     assert (found["intact"]["code"], ways(verdict)) == ("INTACT", {"passed"})
+
+
+def test_the_root_of_a_clock_can_be_typed_beside_that_of_the_signer(checker: CheckerPage) -> None:
+    pdf = mutated.file_with("timestamp", lambda _, data: data)
+    signer, clock = (
+        hashlib.sha256(one.certificate.public_bytes(Encoding.DER)).hexdigest().upper() for one in (made.root(), ANYONE)
+    )
+    for published, code in (([signer], "STAMP_NOT_TYPED"), ([signer, clock], "PROVEN")):
+        found = checker.examine(pdf, [], made.LATER, published)
+        assert (found["who"][0]["code"], found["when"][0]["code"]) == ("CHAIN", code)
 
 
 @pytest.mark.parametrize("place", PLACES)
@@ -267,6 +347,10 @@ READABLE = {
         "2.5.29.31",
         sequence(sequence(der(0xA0, der(0xA1, sequence(object_id(UNIT), der(0x0C, b"2")))))),
     ),
+    "words of two logs": (LOGGED, der(4, logs(LOG, LOG))),
+    "lists for some reasons": ("2.5.29.31", sequence(sequence(PLACE, b"\x81\2\6\x40"))),
+    "where the rules of a policy are": policy(RULES, der(0x16, b"http://works.example/rules")),
+    "a notice of a policy": policy(NOTICE, sequence(sequence(der(0x1A, b"Works"), sequence(b"\2\1\1")), der(12, b"x"))),
     "bare bytes of a kind of its own": ("1.2.3.4.5", b"no DER"),
     "bare bytes that begin like DER": ("1.2.3.4.5", b"\x30\x80"),
     "nothing, of a kind of its own": ("1.2.3.4.5", b""),

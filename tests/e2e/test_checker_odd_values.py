@@ -268,6 +268,28 @@ def test_a_timestamp_of_another_form_proves_nothing_whoever_made_it(name: str) -
     assert ("not in the form of a timestamp" in str(verdict.steps[5])) == (signer.proven_time is None)
 
 
+LATER_CLOCK = between(der(0x17, b"260303000000Z"), END)
+"""From a moment after its timestamp and before the file is checked."""
+
+
+def test_a_timestamp_in_doubt_is_told_for_what_it_is(checker: CheckerPage) -> None:
+    """A stranger's leads to nothing that was given; one that leads there is no stranger's."""
+    root, anyone = (one.certificate.public_bytes(Encoding.DER) for one in (made.root(), ANYONE))
+    printed = hashlib.sha256(root).hexdigest().upper()
+    above = hashlib.sha256(anyone).hexdigest().upper()
+    own = file_of("timestamp")
+    for pdf, roots, published, code in (
+        (own, [root, anyone], [], "PROVEN"),
+        (own, [root], [], "STAMP_UNKNOWN"),
+        (own, [], [printed], "STAMP_NOT_TYPED"),
+        (own, [], [printed, above], "STAMP_NOT_TYPED"),  # it does not bring its root along
+        (told_by("timestamp", LATER_CLOCK), [root, anyone], [], "STAMP_DATES"),
+        (told_by("timestamp", LATER_CLOCK), [root], [], "STAMP_UNKNOWN"),
+    ):
+        found = checker.examine(pdf, roots, made.LATER, published)
+        assert (found["intact"]["code"], found["when"][0]["code"]) == ("INTACT", code)
+
+
 @pytest.mark.parametrize(("time", "code"), [("20260302143000Z", "INTACT"), ("20260302143000.5Z", "SIGNATURE_FORM")])
 def test_a_time_of_signing_has_no_parts_of_a_second(time: str, code: str, checker: CheckerPage) -> None:
     """RFC 5652, 11.3: beside the other time of a signature the program takes them into account."""

@@ -261,6 +261,19 @@ def test_what_it_shows_can_be_printed_whole(checker: CheckerPage, tmp_path: Path
     assert "Choose a report" not in text
 
 
+def test_a_table_begins_on_paper_where_its_name_stands(checker: CheckerPage, tmp_path: Path) -> None:
+    checker.ask(SAMPLES[1].read_bytes())
+    names = checker.do(lambda page: page.eval_on_selector_all("caption", "(all) => all.map((one) => one.textContent)"))
+    assert "Findings" in names
+    printed = tmp_path / "printed.pdf"
+    for before in range(0, 1000, 105):
+        move = f"document.querySelector('#head').style.marginTop = '{before}px'"
+        checker.do(lambda page, move=move: (page.evaluate(move), page.pdf(path=printed, format="A4")))
+        text = subprocess.run(["pdftotext", "-layout", printed, "-"], capture_output=True, check=True).stdout.decode()
+        last = [lines[-1].strip() for sheet in text.split("\f") if (lines := sheet.strip().splitlines())]
+        assert not [one for one in last if any(one.endswith(name) for name in names)]
+
+
 def test_a_screen_reader_meets_the_answer_first(checker: CheckerPage) -> None:
     found = checker.ask(SAMPLES[1].read_bytes())
     headings = checker.do(

@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from asn1crypto import x509 as asn1_x509
 from cryptography.hazmat.primitives import hashes
-from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.asymmetric import ec, ed25519
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from reportgen.increments import RevocationData
 from tests.e2e import mutated
 from tests.e2e.mutated import ECDSA, extension
 from tests.e2e.test_checker_agreement import both, ways
+from tests.e2e.test_checker_certificates import UNREADABLE as EXTENSIONS
 from tests.e2e.test_checker_odd_values import ANYONE, CLOCK, NULL, der, object_id, sequence
 from tests.outside import needs_program
 from tests.unit.verification import signed_material as made
@@ -74,6 +75,22 @@ def conditions(*extensions: bytes) -> dict[str, bytes]:
     return {"extensions": der(0xA0, sequence(*extensions))}
 
 
+ABOVE = der(0xA4, sequence(der(0x31, sequence(object_id("2.5.4.3"), der(0x0C, b"Works")))))
+USERS, AUTHORITIES, ATTRIBUTES = b"\x81\1\xff", b"\x82\1\xff", b"\x85\1\xff"
+UNREADABLE: dict[str, tuple[str, bytes]] = {
+    "an issuer above without its number": ("2.5.29.35", sequence(der(0xA1, ABOVE))),
+    "a number above without its issuer": ("2.5.29.35", sequence(b"\x82\1\1")),
+    "a number above with idle zeros": ("2.5.29.35", sequence(der(0xA1, ABOVE), b"\x82\3\0\0\1")),
+    "a part of two kinds": ("2.5.29.28", sequence(USERS, AUTHORITIES)),
+    "a part of persons and their attributes": ("2.5.29.28", sequence(USERS, ATTRIBUTES)),
+    "a part of authorities and attributes": ("2.5.29.28", sequence(AUTHORITIES, ATTRIBUTES)),
+    "a part for no reason": ("2.5.29.28", sequence(b"\x83\1\0")),
+    "a part for reasons that are all zero": ("2.5.29.28", sequence(b"\x83\2\0\0")),
+    "a part for a reason that is nothing": ("2.5.29.28", sequence(b"\x83\2\7\x80")),
+    "a part for reasons beyond those there are": ("2.5.29.28", sequence(b"\x83\4\0\0\0\1")),
+    "where the newest is for some reasons, nowhere": ("2.5.29.46", sequence(sequence(b"\x81\2\6\x40"))),
+}
+"""RFC 5280, 4.2.1.1, 4.2.1.13 and 5.2.5: what the libraries of the program read of none of these."""
 ODD_LISTS: dict[str, dict[str, bytes]] = {
     "a third version": {"version": b"\2\1\2"},
     "the first version written out": {"version": b"\2\1\0"},
@@ -127,6 +144,10 @@ ODD_LISTS: dict[str, dict[str, bytes]] = {
         extension("2.5.29.28", sequence(der(0xA0, der(0xA1, FOLLOWING), der(0xA0, mutated.ADDRESS))), critical=True),
     ),
     "entries of what others issued": conditions(extension("2.5.29.28", sequence(b"\x84\1\xff"), critical=True)),
+    "a key above with idle bits in its reasons": conditions(
+        extension("2.5.29.46", sequence(sequence(der(0xA0, der(0xA0, mutated.ADDRESS)), b"\x81\2\0\x40"))),
+    ),
+    **{name: conditions(extension(*told)) for name, told in UNREADABLE.items()},
 }  # fmt: skip
 """RFC 5280, 5.1 to 5.3."""
 SOUND_LISTS: dict[str, dict[str, bytes]] = {
@@ -143,6 +164,12 @@ SOUND_LISTS: dict[str, dict[str, bytes]] = {
     ),
     "where the newest is, named by what follows its issuer": conditions(
         extension("2.5.29.46", sequence(sequence(der(0xA0, der(0xA1, FOLLOWING))))),
+    ),
+    "a part of a list, for some reasons": conditions(
+        extension("2.5.29.28", sequence(der(0xA0, der(0xA0, mutated.ADDRESS)), b"\x83\2\6\x40"), critical=True),
+    ),
+    "whose issuer above is named in full": conditions(
+        extension("2.5.29.35", sequence(b"\x80\1k", der(0xA1, ABOVE), b"\x82\1\1")),
     ),
     "what came since another": conditions(
         extension(NUMBER, b"\2\1\2"), extension("2.5.29.27", b"\2\1\1", critical=True),
@@ -171,7 +198,7 @@ def answer_with(place: str, changes: dict[str, bytes], edit: Callable[[bytes], b
     word = sequence(about(place, its.pop("about", b"")), *its.values())
     named = der(0xA1, issuer.certificate.subject.public_bytes())
     fields = {**ANSWER, "responder": named, "words": sequence(word), **changes}
-    inner = _signed(issuer, edit(sequence(*(fields[name] for name in ANSWER))))
+    inner = _signed(issuer, edit(sequence(*(fields[name] for name in ANSWER))), changes.get("brought", b""))
     kind = sequence(FREE, der(4, inner), changes.get("beside", b""))
     return sequence(changes.get("status", b"\x0a\1\0"), der(0xA0, kind), changes.get("after", b""))
 
@@ -264,7 +291,7 @@ def test_a_kind_has_at_most_as_many_bytes_as_the_program_reads(place: str, check
         assert (found["intact"]["code"], ways(verdict) == {"passed"}) == (code, code == "INTACT")
 
 
-@pytest.mark.parametrize("scope", [b"\x81\1\xff", b"\x82\1\xff", b"\x83\2\0\x80", b"\x85\1\xff", b""])
+@pytest.mark.parametrize("scope", [b"\x81\1\xff", b"\x82\1\xff", b"\x83\2\6\x40", b"\x85\1\xff", b""])
 def test_a_list_of_whatever_scope_revokes_whom_it_names(scope: bytes, checker: CheckerPage) -> None:
     """RFC 5280, 6.3.3: the scope counts where a list is to say that somebody is *not* revoked; the page never does."""
     point = sequence(der(0xA0, der(0xA1, FOLLOWING)), scope)
@@ -295,6 +322,78 @@ def test_a_list_with_odd_values_is_not_understood(name: str, place: str, checker
 def test_an_answer_with_odd_values_is_not_understood(name: str, place: str, checker: CheckerPage) -> None:
     found = _asked(checker, place, ocsps=answer_with(place, ODD_ANSWERS[name]))
     assert (found["intact"]["answer"], found["intact"]["code"]) == ("cannot", "SIGNATURE_FORM")
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("name", UNREADABLE)
+def test_a_list_with_a_part_that_cannot_be_read_is_no_change(name: str, place: str, checker: CheckerPage) -> None:
+    """Authorities may write such ones: nothing is passed by it, and nobody is called a forger for it."""
+    for critical in (False, name.startswith("a part")):
+        item = list_with(place, conditions(extension(*UNREADABLE[name], critical=critical)))
+        found, verdict = both(checker, file_with(place, crls=item))
+        assert found["intact"]["answer"] == "cannot"
+        assert [step.status for step in verdict.steps[:4]] == ["passed"] * 3 + ["indeterminate"]
+        (told,) = verdict.steps[3].reasons
+        assert told.sentence.endswith("with a part that cannot be read")
+
+
+def brought(place: str, key: bytes = b"", *more: bytes) -> dict[str, bytes]:
+    """An answer with a certificate that nobody needs, of this key and with these extensions."""
+    issuer, _ = _of(place)
+    name = issuer.certificate.subject.public_bytes()
+    fields = [one.dump() for one in mutated.read(mutated.statement(name, name, made.ec_key(), 9, b""))[0].kids or []]
+    fields[6] = key or fields[6]
+    fields[7] = der(0xA3, sequence(extension("2.5.29.14", der(4, b"x")), *more))
+    return {"brought": der(0xA0, sequence(_signed(issuer, sequence(*fields))))}
+
+
+RSA, POINTS, CURVE = (object_id(f"1.2.840.{one}") for one in ("113549.1.1.1", "10045.2.1", "10045.3.1.7"))
+EIGHT = der(2, b"\0" + b"\xe5" * 256)
+KEYS = {
+    "of a kind without its parameters": (sequence(object_id("1.2.840.10040.4.1")), b"\2\1\5"),
+    "of a kind that is not known": (sequence(object_id("1.2.3.4")), b"x"),
+    "RSA with a parameter": (sequence(RSA, sequence(b"\2\1\1")), sequence(EIGHT, b"\2\1\3")),
+    "RSA without its parameter": (sequence(RSA), sequence(EIGHT, b"\2\1\3")),
+    "RSA of three numbers": (sequence(RSA, NULL), sequence(EIGHT, b"\2\1\3", b"\2\1\3")),
+    "RSA of a negative number": (sequence(RSA, NULL), sequence(der(2, b"\xe5" * 256), b"\2\1\3")),
+    "RSA with an idle zero": (sequence(RSA, NULL), sequence(EIGHT, b"\2\2\0\3")),
+    "RSA with an even exponent": (sequence(RSA, NULL), sequence(EIGHT, b"\2\1\4")),
+    "a curve that is not known": (sequence(POINTS, object_id("1.3.132.0.10")), b"\4" + b"\1" * 64),
+    "a curve with something after it": (sequence(POINTS, CURVE, NULL), b"\4" + b"\1" * 64),
+    "no point of its curve": (sequence(POINTS, CURVE), b"\4" + b"\1" * 64),
+    "a point of another length": (sequence(POINTS, CURVE), b"\4" + b"\1" * 66),
+    "a point in short": (sequence(POINTS, CURVE), b"\2" + b"\1" * 32),
+    "thirty-one bytes": (sequence(object_id("1.3.101.112")), b"\1" * 31),
+    "bytes with a parameter": (sequence(object_id("1.3.101.112"), NULL), b"\1" * 32),
+}
+"""RFC 3279, 2.3.1; RFC 5480, 2; RFC 8410, 3 and 4."""
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("name", KEYS)
+def test_a_key_that_nobody_uses_is_read_all_the_same(name: str, place: str, checker: CheckerPage) -> None:
+    algorithm, value = KEYS[name]
+    found = _asked(checker, place, ocsps=answer_with(place, brought(place, sequence(algorithm, der(3, b"\0", value)))))
+    assert (found["intact"]["answer"], found["intact"]["code"]) in {
+        ("cannot", one) for one in ("SIGNATURE_FORM", "ALGORITHM")
+    }
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_keys_that_are_such(place: str, checker: CheckerPage) -> None:
+    own = (made.rsa_key(), made.ec_key(), ed25519.Ed25519PrivateKey.generate())
+    for key in (b"", *(mutated._public(one) for one in own)):
+        found, verdict = both(checker, file_with(place, ocsps=answer_with(place, brought(place, key))))
+        assert (found["intact"]["code"], ways(verdict)) == ("INTACT", {"passed"})
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("name", EXTENSIONS)
+def test_a_certificate_of_a_responder_with_an_odd_extension(name: str, place: str, checker: CheckerPage) -> None:
+    item = answer_with(place, brought(place, b"", extension(*EXTENSIONS[name])))
+    found, verdict = both(checker, file_with(place, ocsps=item))
+    assert (found["intact"]["answer"], found["intact"]["code"]) == ("cannot", "SIGNATURE_FORM")
+    assert "failed" not in ways(verdict)
 
 
 def _asked(checker: CheckerPage, place: str, **stored: bytes) -> dict[str, Any]:

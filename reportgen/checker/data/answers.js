@@ -363,7 +363,8 @@ async function stampDoubt(stamp, above, given, store, at) {
   const trusted = await authoritiesAmong(given.trusted);
   const path = await chainOf(stamp.signer, others, trusted, at, STAMPING_PURPOSES);
   if (!path.root) return path;
-  if (!stamp.fit || !alive(stamp.signer, stamp.time)) return { doubt: "STAMP_UNFIT" };
+  if (!stamp.fit) return { doubt: "STAMP_UNFIT" };
+  if (!alive(stamp.signer, stamp.time)) return { doubt: "STAMP_DATES" };
   const chain = await issuers(path.path, [...others, ...trusted]);
   const among = (keys) => chain.some(({ key }) => keys.some((one) => same(one, key.whole)));
   if (among(store.signing)) return { doubt: "STAMP_OWN_KEY" };
@@ -405,16 +406,24 @@ async function judgeTime({ cms, tokens, above }, claimed, reached, store, given)
   const by = token.signer.name;
   if (token.wrong) return no("STAMP_WRONG", { time: claimed, by });
   const facts = { time: claimed, stamped: token.time, by };
-  const { doubt, since } = await stampDoubt(token, above, given, store, reached.at);
+  const { doubt, since, leads } = await stampDoubt(token, above, given, store, reached.at);
   if (since) return renewed ?? cannot("STAMP_REVOKED", { ...facts, since });
-  if (["STAMP_OWN_KEY", "STAMP_COARSE", "STAMP_LIMITED"].includes(doubt)) return renewed ?? cannot(doubt, facts);
-  if (doubt && doubt !== "STAMP_OWN_HOUSE") return renewed ?? cannot(token.fit ? "STAMP_UNKNOWN" : "STAMP_UNFIT", facts);
+  if (doubt && doubt !== "STAMP_OWN_HOUSE") return renewed ?? cannot(stampCode(doubt, token, leads, given), facts);
   if (token.time > +now + CLOCK) return cannot("STAMP_FUTURE", facts);
   if (claimed > +token.time + CLOCK) return no("AFTER_STAMP", facts);
   if (token.time - claimed > DAY) return cannot("LATE_STAMP", facts);
   // it proves nothing, but could have contradicted
   if (doubt) return { ...(renewed ?? cannot(doubt, facts)), stamped: token.time };
   return { ...yes("PROVEN", { ...facts, time: token.time }), stamped: token.time, proven: latestOf(token) };
+}
+
+// What is told of a timestamp in doubt. One under no root given is a stranger's, unless its certificate fits nothing;
+// one that leads there through a certificate that is not as it should be is not called a stranger's.
+function stampCode(doubt, { fit }, leads, { roots, published }) {
+  if (doubt.startsWith("STAMP_")) return doubt;
+  if (!fit) return "STAMP_UNFIT";
+  if (leads) return doubt === "CHAIN_DATES" ? "STAMP_DATES" : "STAMP_CHAIN";
+  return published.length && !roots.length ? "STAMP_NOT_TYPED" : "STAMP_UNKNOWN";
 }
 
 async function judgeCertificate(judged, others, store, reached, given) {

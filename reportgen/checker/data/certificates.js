@@ -26,7 +26,7 @@ const SIGNING = {
 function plainAlgorithm(node) {
   const kids = sequence(node);
   const id = objectId(kids[0]);
-  const bare = id === ED25519 || SIGNING[id]?.[0] === "ECDSA";
+  const bare = id === ED25519 || id.startsWith("1.2.840.10045.4.");
   if (kids.length !== 1 && !(kids.length === 2 && hex(kids[1].all) === "0500" && !bare)) badForm("ASN.1");
   return id;
 }
@@ -41,6 +41,12 @@ function signing(node, hashed) {
   if (id === RSA) return { kind: "RSA", hash: hashed ?? refuse("ALGORITHM") };
   const [kind, hash] = SIGNING[id] ?? refuse("ALGORITHM", id);
   return { kind, hash };
+}
+
+// How certificates, lists and answers say that they were signed: read also where nobody asks for it.
+function readAlgorithm(node) {
+  if (objectId(sequence(node)[0]) === PSS) pssSigning(node);
+  else plainAlgorithm(node);
 }
 
 function pssSigning(node) {
@@ -115,7 +121,7 @@ async function certificate(node) {
   const [version, serial, inner, issuer, validity, subject, key, ...rest] = sequence(statement);
   if (more.length || version?.tag !== 0xa0 || hex(version.body) !== "020102") badForm("X.509");
   if (!same(inner.all, algorithm.all) || sequence(validity).length !== 2) badForm("X.509");
-  if (objectId(sequence(inner)[0]) !== PSS) plainAlgorithm(inner);
+  readAlgorithm(inner);
   const held = {
     whole: node.all,
     statement: statement.all,
@@ -128,7 +134,7 @@ async function certificate(node) {
     issuerName: nameParts(issuer),
     from: moment(validity.kids[0]),
     until: moment(validity.kids[1]),
-    key: publicKey(key),
+    key: await publicKey(key),
     fingerprint: hex(await digest("SHA-256", node.all)).toUpperCase(),
   };
   // numbers of issuer and subject, which nobody uses any more; then the extensions, and nothing after them
@@ -147,18 +153,39 @@ async function certificatesOf(nodes, most = MOST_CERTIFICATES) {
   return found;
 }
 
-function publicKey(node) {
-  const [algorithm, value] = sequence(node);
-  const [id, parameters] = sequence(algorithm);
+// A key with its parameters, of a kind that is known here, and such that arithmetic is possible with it: also where
+// nothing is signed with it. RFC 3279, 2.3.1; RFC 5480, 2; RFC 8410, 3 and 4.
+async function publicKey(node) {
+  const [algorithm, value, ...more] = sequence(node);
+  const [id, ...parameters] = sequence(algorithm);
   const key = { whole: node.all, kind: objectId(id), value: bitString(value) };
-  if (key.kind === EC_KEY) key.curve = objectId(parameters);
-  if (key.kind === RSA) {
-    const [modulus] = sequence(onlyElement(key.value));
-    const { body } = want(modulus, INTEGER);
-    const significant = body[0] === 0 ? body.subarray(1) : body;
-    key.bits = 8 * significant.length - Math.clz32(significant[0]) + 24;
+  if (more.length || parameters.length > 1) badForm("X.509");
+  if (key.kind === ED25519) {
+    if (parameters.length || key.value.length !== 32) badForm("Ed25519");
+    return key;
+  }
+  if (key.kind === RSA) Object.assign(key, { bits: bitsOfRsa(key.value, parameters) });
+  else if (key.kind === EC_KEY) key.curve = objectId(parameters[0]);
+  else refuse("ALGORITHM", key.kind);
+  const [namedCurve, size] = key.kind === EC_KEY ? (CURVES[key.curve] ?? refuse("ALGORITHM", "curve")) : [];
+  // RFC 5480, 2.2: the point in full, which alone every reader has to know
+  if (size && (key.value[0] !== 4 || key.value.length !== 1 + 2 * size)) badForm("ECDSA");
+  const use = size ? { name: "ECDSA", namedCurve } : { name: "RSASSA-PKCS1-v1_5", hash: "SHA-256" };
+  try {
+    await crypto.subtle.importKey("spki", key.whole, use, false, ["verify"]);
+  } catch {
+    refuse("ALGORITHM", "X.509");
   }
   return key;
+}
+
+// How many bits the modulus of an RSA key has; the exponent is odd and no 1.
+function bitsOfRsa(value, parameters) {
+  const [modulus, exponent, ...more] = sequence(onlyElement(value)).map(wholeNumber);
+  if (!parameters.length || hex(parameters[0].all) !== "0500" || !exponent || more.length) badForm("RSA");
+  if (modulus[0] & 0x80 || exponent[0] & 0x80 || !(exponent.at(-1) & 1) || hex(exponent) === "01") badForm("RSA");
+  const significant = modulus[0] === 0 ? modulus.subarray(1) : modulus;
+  return 8 * significant.length - Math.clz32(significant[0]) + 24;
 }
 
 // Extensions by kind, each there once, with their form where `forms` has one: RFC 5280, 4.2.
@@ -185,7 +212,8 @@ function extensionsOf(listed) {
     const parts = [...sequence(basic.value)];
     held.authority = parts[0]?.tag === BOOLEAN && isTrue(parts.shift());
     if (parts.length) held.below = smallNumber(parts.shift());
-    if (parts.length) badForm("X.509");
+    // a depth is stated of authorities alone: RFC 5280, 4.2.1.9
+    if (parts.length || (!held.authority && held.below !== Infinity)) badForm("X.509");
   }
   const usage = extensions.get(USAGE);
   const bits = usage ? bitsOf(usage.value) : [];

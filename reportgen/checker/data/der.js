@@ -84,6 +84,16 @@ function bitsOf(node) {
   return bytes;
 }
 
+// Bits that each have a meaning, the first of them at place 0: one of them at least is set, none beyond `most`, and
+// none is written after the last that is set (X.690, 11.2.2).
+function namedBits(node, most) {
+  const bytes = bitsOf(node);
+  const [unused] = node.body;
+  const lowest = bytes.at(-1) & -bytes.at(-1);
+  if (!bytes.length || lowest !== 1 << unused || 8 * bytes.length - 1 - unused > most) badForm("ASN.1");
+  return bytes;
+}
+
 const isTrue = (node) => (want(node, BOOLEAN).body.length === 1 && node.body[0] === 0xff ? true : badForm("ASN.1"));
 const same = (one, other) => one.length === other.length && one.every((byte, i) => byte === other[i]);
 const hex = (bytes) => Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");

@@ -31,8 +31,19 @@ function partsOfSet(set) {
 // Whether two distinguished names have the same texts in the same places, whatever kind of letters each is written in:
 // RFC 5280, 7.1, but for capitals and blanks, which count here.
 function sameName(one, other) {
-  const spelt = (bytes) => JSON.stringify(sequence(onlyElement(bytes)).map((set) => partsOfSet(set).sort()));
-  return same(one, other) || spelt(one) === spelt(other);
+  return same(one, other) || speltName(one) === speltName(other);
+}
+
+function speltName(bytes, letters = (text) => text) {
+  const parts = (set) => partsOfSet(set).map(([id, text]) => [id, letters(text)]);
+  return JSON.stringify(sequence(onlyElement(bytes)).map((set) => parts(set).sort()));
+}
+
+// Whether two names may be one, by the rules that count neither capitals nor how many blanks there are (RFC 5280, 7.1):
+// which of them is meant is not said here.
+function alikeName(one, other) {
+  const plain = (text) => text.normalize("NFKC").toUpperCase().toLowerCase().split(/\s+/u).filter(Boolean).join(" ");
+  return speltName(one, plain) === speltName(other, plain);
 }
 
 // A set in the order of its bytes: X.690, 11.6.
@@ -53,18 +64,21 @@ function hostIn(text) {
   return text.split(".").some((one) => /^xn--/i.test(one) || one.length > 63) ? badForm("name") : text;
 }
 
-// For browsers "ascii" is another set of letters, with 256 of them.
 function lettersOf(value) {
+  const text = writtenIn(value);
+  return isPrepared(text) ? text : badForm("name");
+}
+
+// A text in the letters of its kind. For browsers "ascii" is another set of letters, with 256 of them.
+function writtenIn(value) {
   const letters = LETTERS[value?.tag] ?? badForm("name");
   if (!value.body.length || (letters === "ascii" && value.body.some((byte) => byte > 127))) badForm("name");
   if (value.tag === PRINTABLE && !/^[A-Za-z0-9 '()+,\-./:=?]*$/.test(latin(value.body))) badForm("name");
-  let text;
   try {
-    text = new TextDecoder(letters, { fatal: true, ignoreBOM: true }).decode(value.body);
+    return new TextDecoder(letters, { fatal: true, ignoreBOM: true }).decode(value.body);
   } catch {
-    badForm("name");
+    return badForm("name");
   }
-  return isPrepared(text) ? text : badForm("name");
 }
 
 // How many letters there are in Unicode 3.2, how many follow that are not, or are nobody's, and so on by turns, in
@@ -125,7 +139,8 @@ function extensionForms() {
   const of = (tag) => (node) => node.tag === tag;
   const id = (node) => objectId(node) !== "";
   const count = (node) => smallNumber({ ...node, tag: INTEGER }) >= 0;
-  const bits = (node) => bitsOf({ ...node, tag: BITS }).length >= 0;
+  // for which reasons: RFC 5280, 4.2.1.13, where the first bit means nothing
+  const reasons = (node) => !(namedBits({ ...node, tag: BITS }, 8)[0] & 0x80);
   const two = (form) => (node) => sequence(node).length === 2 && id(node.kids[0]) && form(node.kids[1]);
   const moment = ({ body }) => momentOf(0x18, latin(body)) !== undefined;
   // parts in their order, each there or not
@@ -145,36 +160,49 @@ function extensionForms() {
     return tag === 0x86 ? text(body) !== "" : hostIn(text(body).split("@").at(-1)) !== undefined;
   };
   const names = ({ kids }) => kids.length > 0 && kids.every((kid) => oneName(kid));
-  const limit = (node) => sequence(node).length === 1 && oneName(node.kids[0], [8, 32]); // an address with its mask
+  // an address with its mask, which is all ones and then all zeros: RFC 4632, 5.1
+  const mask = (body) => /^1*0*$/.test(Array.from(body, (byte) => byte.toString(2).padStart(8, "0")).join(""));
+  const limit = (node) => {
+    const [base, ...more] = sequence(node);
+    if (!base || more.length || !oneName(base, [8, 32])) return false;
+    return base.tag !== 0x87 || mask(base.body.subarray(base.body.length / 2));
+  };
   const limits = ({ kids }) => kids.length > 0 && kids.every(limit);
   // in full, or by what follows the name of who issued the list
   const called = (node) => (node.tag === 0xa1 ? partsOfSet({ ...node, tag: SET }).length > 0 : names(node));
   const place = ({ kids }) => kids.length === 1 && [0xa0, 0xa1].includes(kids[0].tag) && called(kids[0]);
-  const point = parts([0xa0, place], [0x81, bits], [0xa2, names]);
-  const points = some((node) => sequence(node).length > 0 && point(node));
-  const qualifiers = some(two(() => true));
-  const policy = ([kind, more, ...others]) => id(kind) && !others.length && (!more || qualifiers(more));
-  const whole = ({ body }) => body.length > 0;
+  const point = parts([0xa0, place], [0x81, reasons], [0xa2, names]);
+  // reasons alone are no place: 4.2.1.13
+  const points = some((node) => sequence(node).some(({ tag }) => tag !== 0x81) && point(node));
+  const policies = some((node) => policyIn(sequence(node)));
+  const distinct = (node) => new Set(node.kids.map((kid) => hex(kid.kids[0].all))).size === node.kids.length;
+  const filled = ({ body }) => body.length > 0;
+  const number = (node) => wholeNumber({ ...node, tag: INTEGER }).length > 0;
+  // whoever issued the certificate above, and its number: both or neither (4.2.1.1)
+  const keyAbove = parts([0x80, filled], [0xa1, names], [0x82, number]);
+  const both = ({ kids }) => kids.filter(({ tag }) => tag !== 0x80).length !== 1;
   const listed = (form) => (node) => sequence(node).length > 0 && form(node);
   const nothing = (node) => hex(node.all) === "0500";
   // by which template it was made, and which version of that: MS-WCCE, 2.2.2.7.7.2, from memory
   const template = ([kind, ...versions]) =>
     id(kind) && versions.length < 3 && versions.every((one) => smallNumber(one) >= 0);
   const access = some(two((place) => oneName(place)));
+  const lists = (node) => node.tag === OCTETS && areTimestamped(node.body);
+  const values = (node) => node.tag === SET && node.kids.length > 0;
 
   const ofCertificates = {
     "2.5.29.19": (node) => sequence(node).length >= 0,
-    "2.5.29.9": some(two(of(SET))),
+    "2.5.29.9": some(two(values)),
     "2.5.29.14": of(OCTETS),
-    "2.5.29.15": (node) => bitsOf(node).length > 0,
+    "2.5.29.15": isUsage,
     "2.5.29.16": listed(parts([0x80, moment], [0x81, moment])),
     "2.5.29.17": listed(names),
     "2.5.29.18": listed(names),
     "2.5.29.30": listed(parts([0xa0, limits], [0xa1, limits])),
     "2.5.29.31": points,
-    "2.5.29.32": some((node) => policy(sequence(node))),
+    "2.5.29.32": (node) => policies(node) && distinct(node),
     "2.5.29.33": some(two(id)),
-    "2.5.29.35": listed(parts([0x80, whole], [0xa1, names], [0x82, whole])),
+    "2.5.29.35": (node) => listed(keyAbove)(node) && both(node),
     "2.5.29.36": listed(parts([0x80, count], [0x81, count])),
     "2.5.29.37": some(id),
     "2.5.29.46": points,
@@ -182,7 +210,7 @@ function extensionForms() {
     "1.3.6.1.5.5.7.1.1": access,
     "1.3.6.1.5.5.7.1.11": access,
     "1.3.6.1.5.5.7.48.1.5": nothing,
-    "1.3.6.1.4.1.11129.2.4.2": of(OCTETS),
+    "1.3.6.1.4.1.11129.2.4.2": lists,
     "1.3.6.1.4.1.11129.2.4.3": nothing,
     "1.3.6.1.4.1.311.21.7": (node) => template(sequence(node)),
     "1.3.6.1.4.1.311.20.2": (node) => node.tag === 0x1e && lettersOf(node) !== "",
@@ -195,7 +223,8 @@ function extensionForms() {
   const date = (node) => node.tag === 0x18 && moment(node);
   const set = ({ body }) => hex(body) === "ff";
   const address = (node) => node.tag === PLAIN && lettersOf(node) !== "";
-  const source = parts([0xa0, place], [0x81, set], [0x82, set], [0x83, bits], [0x84, never], [0x85, set]);
+  const source = parts([0xa0, place], [0x81, set], [0x82, set], [0x83, reasons], [0x84, never], [0x85, set]);
+  const ofOneKind = ({ kids }) => kids.filter(({ tag }) => [0x81, 0x82, 0x85].includes(tag)).length < 2; // 5.2.5
   const one = (form) => ({ kids }) => kids.length === 1 && form(kids[0]);
   const ofEntries = { "2.5.29.21": reason, "2.5.29.23": id, "2.5.29.24": date, "2.5.29.29": never };
   return {
@@ -204,7 +233,7 @@ function extensionForms() {
       "2.5.29.18": ofCertificates["2.5.29.18"],
       "2.5.29.20": natural,
       "2.5.29.27": natural,
-      "2.5.29.28": listed(source),
+      "2.5.29.28": (node) => listed(source)(node) && ofOneKind(node),
       "2.5.29.35": ofCertificates["2.5.29.35"],
       "2.5.29.46": points,
       "1.3.6.1.5.5.7.1.1": access,
@@ -217,11 +246,70 @@ function extensionForms() {
       ...ofEntries,
       "1.3.6.1.5.5.7.48.1.3": listed(parts([0xa0, one(address)], [0xa1, one(natural)], [0xa2, one(date)])),
       "1.3.6.1.5.5.7.48.1.6": date,
-      "1.3.6.1.4.1.11129.2.4.5": of(OCTETS),
+      "1.3.6.1.4.1.11129.2.4.5": lists,
     },
     ofStamps: {},
   };
 }
+
+// What a key may be used for: to encipher or to decipher alone is said of what agrees on keys (RFC 5280, 4.2.1.3).
+function isUsage(node) {
+  const [first, second = 0] = namedBits(node, 8);
+  return !((first & 1 || second & 0x80) && !(first & 8));
+}
+
+const [ADDRESS_OF_RULES, NOTICE] = ["1.3.6.1.5.5.7.2.1", "1.3.6.1.5.5.7.2.2"];
+const VISIBLE = 0x1a;
+
+// A policy, with where its rules are and what to tell whoever relies on it: RFC 5280, 4.2.1.4. Of further kinds nothing
+// is known.
+function policyIn([kind, qualifiers, ...more]) {
+  if (!objectId(kind) || more.length) return false;
+  if (!qualifiers) return true;
+  return sequence(qualifiers).length > 0 && qualifiers.kids.every((one) => isQualifier(sequence(one)));
+}
+
+function isQualifier([kind, value, ...more]) {
+  const id = objectId(kind);
+  if (more.length || !value) return false;
+  return id === ADDRESS_OF_RULES ? writtenIn(want(value, PLAIN)) !== "" : id === NOTICE && isNotice(value);
+}
+
+function isNotice(node) {
+  const parts = [...sequence(node)];
+  if (parts[0]?.tag === SEQUENCE) {
+    const [body, numbers, ...more] = parts.shift().kids;
+    if (more.length || !isShown(body) || !sequence(numbers).every((one) => wholeNumber(one))) return false;
+  }
+  return parts.length < 2 && parts.every(isShown);
+}
+
+function isShown(node) {
+  if (node?.tag === VISIBLE) return node.body.length > 0 && node.body.every((byte) => byte > 31 && byte < 127);
+  return [PLAIN, UTF8, 0x1e].includes(node?.tag) && writtenIn(node) !== "";
+}
+
+// Whether bytes are a list of words by logs of certificates, each as the first version has it: RFC 6962, 3.2 and 3.3;
+// lengths and algorithms: RFC 5246, 4.3 and 7.4.1.4.1.
+function areTimestamped(bytes) {
+  let at = 0;
+  const take = (count) => (at + count <= bytes.length ? bytes.subarray(at, (at += count)) : badForm("RFC 6962"));
+  const number = (count) => take(count).reduce((sum, byte) => sum * 256 + byte, 0);
+  if (number(2) !== bytes.length - 2 || at === bytes.length) return false;
+  while (at < bytes.length) {
+    const end = number(2) + at;
+    const version = number(1);
+    take(32); // which log
+    const late = number(8) > LATEST;
+    take(number(2));
+    const [hash, kind] = take(2);
+    const signature = take(number(2));
+    if (version || late || hash !== 4 || ![1, 3].includes(kind) || !signature.length || at !== end) return false;
+  }
+  return true;
+}
+
+const LATEST = Date.UTC(9999, 11, 31, 23, 59, 59);
 
 // Why something was revoked: RFC 5280, 5.3.1, where 7 is nothing.
 const isReason = ([number, ...more]) => !more.length && number <= 10 && number !== 7;

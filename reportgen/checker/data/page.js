@@ -220,6 +220,8 @@ function afterQuestion(result) {
   return question("after", result.after, { word, more: [open] });
 }
 
+const isRoot = (certificate) => same(certificate.issuer, certificate.subject);
+
 function signerPart(signer) {
   const { certificate, above } = signer;
   const [name = "–"] = namesIn(certificate.name, "CN");
@@ -248,7 +250,7 @@ function signerPart(signer) {
     above
       .slice(1)
       .map((one) => [
-        make("p", { class: "note" }, say("fingerprint.above", { name: nameOf(one.name) })),
+        make("p", { class: "note" }, say(isRoot(one) ? "fingerprint.root" : "fingerprint.above", { name: nameOf(one.name) })),
         make("p", { class: "hash" }, hashText(one.fingerprint)),
       ]),
     make("p", { class: "note" }, say("issued-by", { name: nameOf(certificate.issuerName), ...dates })),

@@ -13,7 +13,7 @@ function revocationList(bytes) {
   const second = parts[0]?.tag === INTEGER && hex(parts.shift().body) === "01";
   const [inner, issuer, date, ...rest] = parts;
   if (!inner || !algorithm || !same(inner.all, algorithm.all)) badForm("CRL");
-  if (objectId(sequence(inner)[0]) !== PSS) plainAlgorithm(inner);
+  readAlgorithm(inner);
   nameParts(issuer);
   if (isMoment(rest[0])) moment(rest.shift()); // when the next one comes
   const entries = new Map();
@@ -64,7 +64,7 @@ async function revocationAnswer(bytes) {
   if (objectId(kind) !== "1.3.6.1.5.5.7.48.1.1" || beside.length) badForm("OCSP");
   const [statement, algorithm, value, brought, ...more] = sequence(onlyElement(want(response, OCTETS).body));
   if (more.length) badForm("OCSP");
-  if (objectId(sequence(algorithm)[0]) !== PSS) plainAlgorithm(algorithm);
+  readAlgorithm(algorithm);
   // a version is stated where it is another than the first, which alone is known
   const [responder, produced, singles, listed, ...others] = sequence(statement);
   if (responder?.tag === 0xa1) nameParts(within(responder, 0xa1));

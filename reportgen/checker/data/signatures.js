@@ -118,7 +118,9 @@ function isIssuedBy(stated, signer) {
   const [names, serial, ...more] = sequence(stated);
   const [directory, ...others] = sequence(names);
   if (more.length || others.length || directory?.tag !== 0xa4 || directory.kids.length !== 1) badForm("RFC 5035");
-  return sameName(directory.kids[0].all, signer.issuer) && same(want(serial, INTEGER).body, signer.serial);
+  const [name] = directory.kids;
+  if (!sameName(name.all, signer.issuer) && alikeName(name.all, signer.issuer)) badForm("RFC 5035");
+  return sameName(name.all, signer.issuer) && same(want(serial, INTEGER).body, signer.serial);
 }
 
 // No signature covers the certificates beside it: each must belong to the signer's chain, each root issue itself.

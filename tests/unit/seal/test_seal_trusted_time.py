@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from asn1crypto import tsp
+from cryptography import x509
 
 from reportgen.errors import MachineError, UsageError
 from reportgen.seal import TimestampService
@@ -99,6 +100,27 @@ def test_a_service_that_answers_another_question(service: Any) -> None:
 
     with pytest.raises(MachineError, match=r" gives no usable timestamp$"):
         made.sealed(timestamper=TimestampService(service(other)))
+
+
+def test_a_service_whose_certificate_cannot_be_read(service: Any) -> None:
+    """RFC 5280, 4.2.1.4: the rules of a policy have an address in ASCII. Such a timestamp could never be verified."""
+
+    rules = bytes.fromhex("3019 3017 06022a03 3011 300f 06082b06010505070201 0c0378797a")
+    clock = made.certify(
+        made.named("Clock"),
+        made.rsa_key(),
+        made.root(),
+        key_usage=made.usage("digital_signature"),
+        purposes=("1.3.6.1.5.5.7.3.8",),
+        extra=x509.UnrecognizedExtension(x509.ObjectIdentifier("2.5.29.32"), rules),
+    )
+
+    def odd(query: bytes) -> Answer:
+        stamper = made.timestamper(authority=clock)
+        return 200, REPLY, stamper.request_tsa_response(tsp.TimeStampReq.load(query)).dump()
+
+    with pytest.raises(MachineError, match=r" gives a timestamp that could not be checked: .* has an extension that "):
+        made.sealed(timestamper=TimestampService(service(odd)))
 
 
 def test_a_service_out_of_reach(service: Any) -> None:
