@@ -273,6 +273,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "a report has a higher number and an earlier date than another one",
         "Nothing is wrong where several inspect or one day was written up later; else ask which date is right.",
     ),
+    "issued-before": Kind(
+        "doubt",
+        "a report states that it was issued before one upon whose row of the register it builds",
+        "Ask when each was issued, and whose clock was wrong: one of the two times is not so.",
+    ),
     "not-compared": Kind(
         "doubt",
         "a report could not be held against another one",
@@ -423,6 +428,11 @@ class Problem:
         """How much it weighs."""
         weight = self.usually
         return "doubt" if self.unproven and weight == "fault" else weight
+
+
+def a_moment(text: str) -> str:
+    """Return a moment as people read it."""
+    return f"{text[:16].replace('T', ' ')} UTC"
 
 
 def a_revision(number: str, revision: int) -> Told:

@@ -356,12 +356,12 @@ def examination_checks(
 def _verified(
     paths: Sequence[Path], checks: Checks, spread: Spread, progress: Callable[[int, int], None]
 ) -> tuple[dict[Path, Examined], list[str]]:
-    """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason.
+    """Examine each file; whatever claims to be a report and is none, or a broken one, ends the whole: all are named.
 
-    So does one that somebody else signed than the person it names: the sender would vouch for a name. Release pages
-    lie beside the reports; what is said of them is returned with these.
+    So does one that somebody else signed than the person it names: the sender would vouch for a name. Release pages,
+    drafts and other papers lie beside the reports; what is said of them is returned with these.
     """
-    from reportgen.issued import make_ready, shown_name
+    from reportgen.issued import make_ready
 
     found: dict[Path, Examined] = {}
     first = partial(make_ready, checks.load)
@@ -369,47 +369,62 @@ def _verified(
     for done, (path, one) in enumerate(examined, start=1):
         found[path] = one
         progress(done, len(paths))
-    reports = [path for path in paths if not _is_companion(found[path])]
-    _refuse_drafts({path: found[path] for path in reports})
-    against = [(path, reason) for path in reports for reason in found[path].verification.against_vouching]
-    if against:
-        path, reason = against[0]
-        more = len({other for other, _ in against}) - 1
-        others = f"; nor do {more} of the others" if more else ""
-        way_out = _NAMED if reason.weight != "failed" else "leave it out, or replace it"
-        raise UsageError(
-            f"{shown_name(path)} does not verify: {reason.sentence}{others}",
-            help_text="`reportgen audit` on the folder lists them" if more else way_out,
-        )
-    for path in reports:
-        if found[path].record is None:
-            raise UsageError(f"{shown_name(path)} is not an inspection report", help_text="leave it out")
-    return {path: found[path] for path in reports}, [*_companions({path: found[path] for path in paths})]
+    reports = {path: found[path] for path in paths if not _is_paper(found[path])}
+    _refuse_broken(reports)
+    return reports, [*_papers({path: found[path] for path in paths})]
 
 
-def _refuse_drafts(examined: Mapping[Path, Examined]) -> None:
+def _refuse_broken(reports: Mapping[Path, Examined]) -> None:
+    """Refuse files that cannot be enclosed as reports: each with its first reason, many in part."""
     from reportgen.issued import shown_name
 
-    for path, paper in ((path, one.paper) for path, one in examined.items()):
-        if paper is not None and paper.draft:
-            named = f"{shown_name(path)} is a draft of {paper.draft}"
-            raise UsageError(f"{named}, which nobody issued", help_text="leave it out")
+    said, named = [], True
+    for path, one in reports.items():
+        against = next(iter(one.verification.against_vouching), None)
+        if against is not None:
+            said.append(f"{shown_name(path)} does not verify: {against.sentence}")
+        elif one.record is None:
+            said.append(f"{shown_name(path)} is not an inspection report")
+        else:
+            continue
+        named = named and against is not None and against.weight != "failed"
+    if said:
+        more = len(said) - _MOST_TOLD
+        others = f"; and so {more} more, which `reportgen audit` on the folder lists" if more > 0 else ""
+        raise UsageError("; ".join(said[:_MOST_TOLD]) + others, help_text=_NAMED if named else _BROKEN)
 
 
-def _is_companion(one: Examined) -> bool:
-    """Whether a file is a release page that is not broken: it repeats what reports say, and lies beside them."""
-    return one.kind == "paper" and one.paper is not None and bool(one.paper.releases)
+_MOST_TOLD = 20
+_BROKEN = "leave out, or replace, each of them"
 
 
-def _companions(examined: Mapping[Path, Examined]) -> Iterator[str]:
-    """Yield a sentence for each release page: of which area, that it is not enclosed, and whether it is proven."""
+def _is_paper(one: Examined) -> bool:
+    """Whether a file is none that a submittal encloses, and broken in nothing: a release page, a draft or a letter.
+
+    What we made and is neither was a report once.
+    """
+    return (
+        one.kind == "paper"
+        and one.paper is not None
+        and bool(one.paper.releases or one.paper.draft or not one.paper.ours)
+    )
+
+
+def _papers(examined: Mapping[Path, Examined]) -> Iterator[str]:
+    """Yield a sentence for each paper: what it is, that it is not enclosed; of a release page if it is proven."""
     from reportgen.issued import shown_name
 
     for path, one in examined.items():
-        if one.paper is not None and _is_companion(one):
+        if one.paper is None or not _is_paper(one):
+            continue
+        if one.paper.releases:
             proven = "" if one.verification.overall == "passed" else "; its signature is not proven"
-            what = f"is a release page ({one.paper.releases})"
-            yield f"{shown_name(path)} {what}: it decides nothing and is not enclosed{proven}"
+            what = f"is a release page ({one.paper.releases}): it decides nothing and is not enclosed{proven}"
+        elif one.paper.draft:
+            what = f"is a draft of {one.paper.draft}, which nobody issued: it is not enclosed"
+        else:
+            what = "is a paper and no report: it is not enclosed"
+        yield f"{shown_name(path)} {what}"
 
 
 _NAMED = "leave it out; or, where you know the signer, say by a policy which certificate is that person's (--policy)"

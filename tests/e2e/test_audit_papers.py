@@ -119,13 +119,30 @@ def test_a_report_that_lost_its_signature_is_no_draft(archive, few, tmp_path):
     assert "  copy.pdf: " in answer.stdout
 
 
-def test_a_submittal_says_that_a_draft_is_one(archive, few, tmp_path):
+def test_a_submittal_names_drafts_and_letters_and_encloses_the_reports(archive, few, tmp_path):
     draft(DAYS[0], few / "today.pdf", at=issue_time(DAYS[0]))
+    paper(few / "letter.pdf", "Letter on BF-04")
     out = tmp_path / "out.pdf"
     answer = run("submittal", few, "--identity", "demo", "--trust", archive.root, "-o", out)
-    assert answer.returncode == 2
-    assert "is a draft of QW-14-IR-001, which nobody issued" in " ".join(answer.stderr.split())
-    assert not out.exists()
+    assert answer.returncode == 0, answer.stderr
+    told = " ".join((answer.stdout + answer.stderr).split())
+    assert "is a draft of QW-14-IR-001, which nobody issued: it is not enclosed" in told
+    assert "letter.pdf is a paper and no report: it is not enclosed" in told
+    assert len(originals(out)) == 3
+
+
+def test_a_submittal_names_every_file_that_lost_what_made_it_a_report(archive, few, tmp_path):
+    """One that was altered, and one that we made and whose data was taken out, at once; a letter stops nothing."""
+    paper(few / "letter.pdf", "Letter")
+    without_signature(few / "BF-04-IR-002.pdf", few / "copy.pdf")
+    paper(few / "stripped.pdf", "BF-04-IR-009", producer="reportgen 1")
+    out = tmp_path / "out.pdf"
+    answer = run("submittal", few, "--identity", "demo", "--trust", archive.root, "-o", out)
+    told = " ".join(answer.stderr.split())
+    assert (answer.returncode, out.exists(), "letter.pdf" in told) == (2, False, False)
+    assert "copy.pdf does not verify: " in told
+    assert "stripped.pdf" in told
+
 
 
 @pytest.mark.parametrize("status", ["draft", "issue"])

@@ -248,3 +248,9 @@ def test_a_higher_number_of_an_earlier_date_is_noted(index):
     found, (sentence,) = facts(index, shift(1), shift(2, day="2026-03-09"), shift(3), shift(4, day="2026-03-09"))
     assert found == [("date-order", "note", "HM-1-IR-003")]
     assert sentence == "HM-1-IR-003 is of 2026-03-03, HM-1-IR-002 of 2026-03-09"
+
+
+def test_a_date_before_a_lower_number_is_noted_without_a_pattern_too(index):
+    reports = [shift(n, day=day, number_pattern=None) for n, day in ((1, None), (2, "2026-03-09"), (3, None))]
+    other = shift(4, number="X2-01", number_pattern=None, day="2026-03-02")
+    assert facts(index, *reports, other)[0] == [("date-order", "note", "HM-1-IR-003")]
