@@ -399,15 +399,14 @@ _BROKEN = "leave out, or replace, each of them"
 
 
 def _is_paper(one: Examined) -> bool:
-    """Whether a file is none that a submittal encloses, and broken in nothing: a release page, a draft or a letter.
+    """Whether a file is none that a submittal encloses, and not broken: a release page or slip, a draft, a letter.
 
-    What we made and is neither was a report once.
+    What we made and is none of these was a report once.
     """
-    return (
-        one.kind == "paper"
-        and one.paper is not None
-        and bool(one.paper.releases or one.paper.draft or not one.paper.ours)
-    )
+    if one.kind == "slip":
+        return one.verification.overall != "failed"
+    paper = one.paper
+    return one.kind == "paper" and paper is not None and bool(paper.releases or paper.draft or not paper.ours)
 
 
 def _papers(examined: Mapping[Path, Examined]) -> Iterator[str]:
@@ -415,9 +414,11 @@ def _papers(examined: Mapping[Path, Examined]) -> Iterator[str]:
     from reportgen.issued import shown_name
 
     for path, one in examined.items():
-        if one.paper is None or not _is_paper(one):
+        if not _is_paper(one):
             continue
-        if one.paper.releases:
+        if one.paper is None:
+            what = "is a release slip: it is not enclosed"
+        elif one.paper.releases:
             proven = "" if one.verification.overall == "passed" else "; its signature is not proven"
             what = f"is a release page ({one.paper.releases}): it decides nothing and is not enclosed{proven}"
         elif one.paper.draft:

@@ -8,7 +8,7 @@ import shutil
 import pytest
 from pypdf import PdfReader
 
-from tests.unit.cli.conftest import NOW
+from tests.unit.cli.conftest import _CLOCKS, NOW
 
 pytestmark = pytest.mark.usefixtures("stopped_clock")
 
@@ -416,6 +416,8 @@ def test_an_issue_with_the_clock_set_back_is_named_by_the_rows(run, contract, mo
         (contract / f"day-{place}.yaml").write_text(text.replace("SL-1-001", f"SL-1-00{place}"), "utf-8")
         said = run("issue", f"day-{place}.yaml", *key)
         assert said.code == 0, said.err
+    for place in _CLOCKS:
+        monkeypatch.setattr(f"reportgen.pipeline{place}.now", lambda: NOW + dt.timedelta(hours=500), raising=False)
     audited = run("audit", "reports", "--trust", "keys/i-tern-root.pem", "--index", tmp_path / "a", "--json").out
     problems = [one for one in json.loads(audited)["problems"] if one["code"] == "issued-before"]
     back = {"back": ["SL-1-002"], "back for two": ["SL-1-002", "SL-1-003"]}.get(way, [])
