@@ -11,7 +11,7 @@ import json
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from reportgen.audit.instruments import stated_otherwise
+from reportgen.audit.instruments import shared_certificates, stated_otherwise
 from reportgen.audit.problems import Problem, ScreenEvidence, a_moment
 from reportgen.issued import NOT_STATED, sequences
 from reportgen.names import spelling
@@ -46,6 +46,7 @@ def fact_problems(index: Index, usual: Usual) -> Iterator[Problem]:
     """Yield all that does not fit together."""
     yield from _calibrations(index)
     yield from stated_otherwise(index)
+    yield from shared_certificates(index)
     yield from _photos_outside(index)
     yield from _photos_again(index)
     yield from _two_places(index)

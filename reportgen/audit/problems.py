@@ -210,7 +210,8 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "contract-written-otherwise": Kind(
         "doubt",
-        "contract numbers differ in nothing but capitals, blanks, dashes, points or letters that look alike",
+        "contract numbers differ in nothing but capitals, blanks, dashes, points, zeros in front or characters that"
+        " look alike",
         "Ask whether it is one contract; have the number put right in a revision of the report that has it wrong.",
     ),
     "area-written-otherwise": Kind(
@@ -237,6 +238,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "note",
         "a report states other data of an instrument than the reports around it, and no new calibration explains it",
         "Ask for the certificate of the instrument that was valid that day, and which of the reports has it right.",
+    ),
+    "certificate-shared": Kind(
+        "doubt",
+        "one certificate is stated of several instruments of a kind",
+        "Ask for the certificate, and which serials it names; a note where one project file states it of all of them.",
     ),
     "readings-before-blasting": Kind(
         "doubt",

@@ -72,6 +72,7 @@ def test_what_names_a_contract_as_a_report_does_is_in_doubt(archive, few, tmp_pa
     answer = audited(archive, few, tmp_path)
     assert answer.returncode == 1
     assert "file-in-doubt (doubt, 1)" in answer.stdout
+    assert "4 files, 1 indeterminate, 3 passed" in answer.stdout
     assert "BF-04" in answer.stdout.split("it is neither a report nor a submittal, and names ", 1)[1].upper()
 
 
@@ -147,7 +148,6 @@ def test_a_submittal_names_every_file_that_lost_what_made_it_a_report(archive, f
     assert (answer.returncode, out.exists(), "letter.pdf" in told) == (2, False, False)
     assert "copy.pdf does not verify: " in told
     assert "stripped.pdf" in told
-
 
 
 @pytest.mark.parametrize("status", ["draft", "issue"])
