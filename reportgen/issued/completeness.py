@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple, TypeVar
 
-from reportgen.register.numbering import number_at, position
+from reportgen.register.numbering import UNPADDED, number_at, position
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -232,6 +232,9 @@ class Numbers(NamedTuple):
         return self.apart or (self,)
 
 
+_END: Final = re.compile(r"(.*?)([0-9]+)([^0-9]*)")
+
+
 def sequences(told: Iterable[tuple[str | None, str]]) -> dict[str, set[str]]:
     """Return the numbers of each sequence of a contract by its pattern, of which ``told`` is each newest first.
 
@@ -241,10 +244,18 @@ def sequences(told: Iterable[tuple[str | None, str]]) -> dict[str, set[str]]:
     known = list(told)
     stated = dict.fromkeys(pattern for pattern, _ in known if pattern and "#" in pattern)
     numbers, found = {number for _, number in known}, dict[str, set[str]]()
+    ends = {number: end for number in numbers if (end := _END.fullmatch(number)) is not None}
+    plain = {number: (end[1], end[3]) for number, end in ends.items() if end[2][0] != "0"}
+    short, long = (
+        {stem for number, stem in plain.items() if (len(ends[number][2]) > 1) is more} for more in (False, True)
+    )
+    unpadded = short & long
     for own, number in known:
         fits = next((one for one in (own, *stated) if one and one in stated and position(one, number)), None)
-        end = re.fullmatch(r"(.*?)([0-9]+)([^0-9]*)", number) if fits is None else None
-        if end is not None and (not end[3] or number.removesuffix(end[3]) not in numbers):
+        end = ends.get(number)
+        if end is not None and plain.get(number) in unpadded:
+            fits = f"{end[1]}{UNPADDED}{end[3]}"
+        elif end is not None and fits is None and (not end[3] or number.removesuffix(end[3]) not in numbers):
             fits = f"{end[1]}{'#' * len(end[2])}{end[3]}"
         if fits is not None and position(fits, number):
             found.setdefault(fits, set()).add(number)

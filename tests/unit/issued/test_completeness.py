@@ -128,3 +128,10 @@ def test_a_number_with_a_letter_more_is_no_numbering_of_its_own():
     there = [issued(n, pattern=None) for n in (1, 2)]
     found = numbers_of([*there, issued(3, pattern=None)._replace(number="HM-002A")])
     assert (found.issued, found.here, found.missing) == (2, 2, ())
+
+
+def test_numbers_without_zeros_in_front_are_one_numbering():
+    there = [issued(n, pattern=None)._replace(number=f"HM-{n}") for n in (1, 2, 9, 10, 12)]
+    found = numbers_of(there)
+    assert (found.pattern, found.issued, found.here) == ("HM-#\u2026", 12, 5)
+    assert found.missing == ("HM-3", "HM-4", "HM-5", "HM-6", "HM-7", "HM-8", "HM-11")
