@@ -190,6 +190,25 @@ def identifier_looks(name: str) -> frozenset[str]:
     return frozenset({" ".join(words), re.sub(r"[\W_]+", "-", _look(name.upper()))})
 
 
+def number_looks(number: str) -> frozenset[str]:
+    """Return how a number of a contract looks at a glance: blanks, zeros in front, and 5 and S, 8 and B for one, too.
+
+    What stands between two digits stays, and an I or l beside digits is a 1 or a stroke between them.
+
+    >>> all(number_looks("SK-7") & number_looks(one) for one in ("S K-7", "5K-7", "SK-07", "SK-I7"))
+    True
+    >>> any(number_looks("SK-7") & number_looks(one) for one in ("SK-17", "SK-70", "SL-7", "SK-7-1"))
+    False
+    """
+    latin = "".join(one if one.isascii() else _look(one) for one in unicodedata.normalize("NFKC", number)).upper()
+    plain = re.sub(r"(?<![0-9])[^0-9A-Z]+|[^0-9A-Z]+(?![0-9])", "", latin)
+    bare = re.sub(r"(?<![0-9])[IL](?=[0-9])", "", plain)
+    return frozenset(re.sub(r"(?<![0-9])0+(?=[0-9])", "", one).translate(_GLANCE) for one in (plain, bare))
+
+
+_GLANCE: Final = str.maketrans("58IL0", "SB11O")
+
+
 def alike_in(names: Iterable[str], looks_of: Callable[[str], Iterable[object]] = identifier_looks) -> list[list[str]]:
     """Return the names that look like others, group by group, each in its order and once."""
     of: dict[object, list[str]] = {}

@@ -492,7 +492,7 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
     """Yield each version of the requirements of a contract that is not that of the report before.
 
     Agreed changes happen on real contracts, and who may agree to them is not in the files: it is noted what differs and
-    from when, and a doubt where a single report has it; areas and people that were added are none. Owner and inspection
+    from when, and a doubt where a single report has it, unless nothing but areas were added. Owner and inspection
     body of one contract number are one; two are a fault.
     """
 
@@ -512,7 +512,11 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)
             code = "contract-not-one" if one.difference.whose else "requirement-changed"
             problem = Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
-            yield problem if one.difference.whose or one.also else replace(problem, weighs="doubt")
+            yield (
+                problem
+                if one.difference.whose or one.difference.grown or one.also
+                else replace(problem, weighs="doubt")
+            )
 
 
 def revision_problems(index: Index) -> Iterator[Problem]:

@@ -149,9 +149,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
 
     problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
     index.finish(states, problems, complete, screening.screens, screening.alike)
-    counts = dict(
-        index.rows("SELECT overall, COUNT(*) FROM files WHERE inside = '' AND kind != 'paper' GROUP BY 1 ORDER BY 1")
-    )
+    counts = dict(index.rows(_COUNTED))
     contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
     return Audit(
         folder=str(index.value("folder")),
@@ -186,6 +184,12 @@ def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -
     return held
 
 
+_COUNTED = """
+SELECT CASE WHEN kind = 'other' AND overall = 'failed' AND path IN (SELECT path FROM papers WHERE releases = '')
+    THEN 'indeterminate' ELSE overall END, COUNT(*)
+FROM files WHERE inside = '' AND kind != 'paper' GROUP BY 1 ORDER BY 1
+"""
+"""A paper that names a contract is in doubt, and no report that failed."""
 _WORST_FIRST = ("failed", "indeterminate", "passed")
 
 

@@ -11,8 +11,9 @@ import json
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from reportgen.audit.instruments import stated_otherwise
-from reportgen.audit.problems import Problem, ScreenEvidence
+from reportgen.audit.instruments import shared_certificates, stated_otherwise
+from reportgen.audit.problems import Problem, ScreenEvidence, a_moment
+from reportgen.issued import NOT_STATED, sequences
 from reportgen.names import spelling
 from reportgen.register.numbering import position
 from reportgen.words.told import told
@@ -45,6 +46,7 @@ def fact_problems(index: Index, usual: Usual) -> Iterator[Problem]:
     """Yield all that does not fit together."""
     yield from _calibrations(index)
     yield from stated_otherwise(index)
+    yield from shared_certificates(index)
     yield from _photos_outside(index)
     yield from _photos_again(index)
     yield from _two_places(index)
@@ -86,11 +88,6 @@ def _dates(dates: tuple[str, str]) -> str:
     return " / ".join(one or "–" for one in dates)
 
 
-def _moment(text: str) -> str:
-    """Return a moment as people read it."""
-    return f"{text[:16].replace('T', ' ')} UTC"
-
-
 def _photos_outside(index: Index) -> Iterator[Problem]:
     """Yield photos that are stated, or noted by their camera, to be of a time outside the shift."""
     rows = index.rows(
@@ -104,8 +101,8 @@ def _photos_outside(index: Index) -> Iterator[Problem]:
         for how, moment, slack in stated:
             if not first - slack <= dt.datetime.fromisoformat(moment) <= last + slack:
                 sentence = told(
-                    "photo-outside", number=number, area=area, file=file, how=told(how, at=_moment(moment)),
-                    began=_moment(began), ended=_moment(ended),
+                    "photo-outside", number=number, area=area, file=file, how=told(how, at=a_moment(moment)),
+                    began=a_moment(began), ended=a_moment(ended),
                 )  # fmt: skip
                 yield Problem(contract, number, "photo-outside-shift", area, sentence, (path,))
                 break
@@ -179,7 +176,7 @@ def _apart(one: _Stay, other: _Stay) -> bool:
 
 def _in_two_places(code: str, one: _Stay, other: _Stay) -> Problem:
     places = tuple(
-        told("at-site", number=stay.number, site=stay.site, began=_moment(stay.began), ended=_moment(stay.ended))
+        told("at-site", number=stay.number, site=stay.site, began=a_moment(stay.began), ended=a_moment(stay.ended))
         for stay in (one, other)
     )
     sentence = told(code, name=other.name, places=places)
@@ -207,8 +204,8 @@ def _pace(index: Index, least: float) -> Iterator[Problem]:
         took = ((last - first).total_seconds() + _MINUTE) / len(before)
         if took < least:
             sentence = told(
-                "pace", number=number, area=area, count=len(before), first=_moment(stated[0]), last=_moment(stated[-1]),
-                seconds=round(took), least=round(least),
+                "pace", number=number, area=area, count=len(before), first=a_moment(stated[0]),
+                last=a_moment(stated[-1]), seconds=round(took), least=round(least),
             )  # fmt: skip
             seen = ScreenEvidence(effect=f"{took:.0f} s")
             yield Problem(contract, number, "pace", area, sentence, (path,), unproven=bool(unproven), evidence=seen)
@@ -230,16 +227,25 @@ def _issued_late(index: Index, days: float) -> Iterator[Problem]:
 def _date_order(index: Index) -> Iterator[Problem]:
     """Yield each report of a number above that of another one, and of an earlier date than all such before it."""
     rows = index.rows(
-        "SELECT contract, pattern, number, MIN(date), MIN(path) FROM reports"
-        " WHERE revision = 0 AND pattern != '' AND place NOT IN ('set aside', 'not entitled')"
-        " GROUP BY contract, pattern, number ORDER BY contract, pattern"
+        "SELECT contract, number, MIN(date), MIN(path), pattern FROM reports"
+        " WHERE revision = 0 AND place NOT IN ('set aside', 'not entitled')"
+        " GROUP BY contract, number ORDER BY contract, MIN(date) DESC, number DESC"
     )
-    for (contract, pattern), members in groupby(rows, key=lambda row: row[:2]):
-        placed = sorted((place, *row[2:]) for row in members if (place := position(pattern, row[2])) is not None)
-        latest: tuple[Any, ...] | None = None
-        for one in placed:
-            if latest is not None and one[2] < latest[2]:
-                sentence = told("date-order", number=one[1], date=one[2], other=latest[1], later=latest[2])
-                yield Problem(contract, one[1], "date-order", "", sentence, (one[3], latest[3]))
-            else:
-                latest = one
+    for contract, members in groupby(rows, key=lambda row: row[0]):
+        own = {} if contract.startswith(f"{NOT_STATED} (") else {row[1]: row[1:] for row in members}
+        known = sequences((pattern, number) for number, _, _, pattern in own.values())
+        for pattern, numbers in known.items():
+            ordered = sorted(numbers, key=lambda number: position(pattern, number) or 0)
+            yield from _dates_back(contract, [own[number][:3] for number in ordered])
+
+
+def _dates_back(contract: str, placed: Iterable[tuple[str, str, str]]) -> Iterator[Problem]:
+    """Yield those that are of an earlier date than one before them: number, date and file of each in their order."""
+    latest = ("", "", "")
+    for one in placed:
+        number, date, path = one
+        if date < latest[1]:
+            sentence = told("date-order", number=number, date=date, other=latest[0], later=latest[1])
+            yield Problem(contract, number, "date-order", "", sentence, (path, latest[2]))
+        else:
+            latest = one

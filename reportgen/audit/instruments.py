@@ -11,7 +11,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.audit.problems import Problem
-from reportgen.names import spelling
+from reportgen.names import plain_serial, says_nothing, spelling, tells_nothing
 from reportgen.units import DISPLAY
 from reportgen.words.told import told
 
@@ -27,8 +27,51 @@ SELECT reports.contract, kind, serial, number || ' r' || revision, path, unprove
 FROM instruments AS tools JOIN reports USING (project) WHERE counts AND serial != ''
 ORDER BY reports.contract, ordered, path, id
 """
+_CERTIFIED: Final = """
+SELECT DISTINCT reports.contract, tools.kind, tools.certificate, tools.serial, number, revision, path, project
+FROM instruments AS tools JOIN reports USING (project)
+WHERE counts AND tools.serial != '' AND tools.certificate != '' ORDER BY reports.contract, ordered, path, id
+"""
 _MEMBERS: Final = ("certificate", "calibrated", "due", "accuracy", "resolution")
 _MOST_NAMED: Final = 5
+
+
+def shared_certificates(index: Index) -> Iterator[Problem]:
+    """Yield each certificate that is stated of several instruments of a kind which were used in a contract.
+
+    A note where one project file states it of both, as a laboratory may write one certificate for several; else a
+    doubt.
+    """
+    found: dict[tuple[str, str, str], dict[tuple[str, ...], list[_Certified]]] = {}
+    for contract, kind, certificate, *data in index.rows(_CERTIFIED):
+        if not says_nothing(certificate) and not tells_nothing(certificate):
+            one = _Certified(*data)
+            serials = found.setdefault((contract, kind, spelling(certificate) or certificate), {})
+            serials.setdefault(plain_serial(one.serial) or (one.serial,), []).append(one)
+    for (contract, *_), serials in found.items():
+        if len(serials) > 1:
+            yield _shared(contract, [*serials.values()])
+
+
+class _Certified(NamedTuple):
+    """An instrument with a certificate, as a report states it."""
+
+    serial: str
+    number: str
+    revision: int
+    path: str
+    project: str
+
+
+def _shared(contract: str, stated: Sequence[Sequence[_Certified]]) -> Problem:
+    """Return the problem of a certificate that is stated of several instruments, each as several reports have it."""
+    first = [each[0] for each in stated]
+    each = tuple(told("certificate-of", serial=one.serial, report=f"{one.number} r{one.revision}") for one in first)
+    together = set.intersection(*({one.project for one in same} for same in stated))
+    return Problem(
+        contract, first[-1].number, "certificate-shared", "", told("certificate-shared", each=each),
+        tuple(dict.fromkeys(one.path for one in first)), weighs="note" if together else None,
+    )  # fmt: skip
 
 
 class _Stated(NamedTuple):

@@ -8,10 +8,10 @@ from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from reportgen.audit.places import place_problems
-from reportgen.audit.problems import Problem, a_revision
+from reportgen.audit.problems import Problem, a_moment, a_revision
 from reportgen.formats.decoding import value_from
-from reportgen.issued import NOT_STATED, patterns
-from reportgen.register import Issue, astray, forks, issues_in, missing
+from reportgen.issued import NOT_STATED, sequences
+from reportgen.register import Issue, astray, forks, issues_in, missing, turned_back
 from reportgen.register.numbering import number_at, position
 from reportgen.words.told import told
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.audit.index import Index
-    from reportgen.register import Chain, Fork
+    from reportgen.register import Chain
     from reportgen.words.told import Told
 
     Registers = Sequence[tuple[str | None, Chain]]
@@ -51,7 +51,7 @@ def _missing(index: Index) -> Iterator[Problem]:
         which = "FROM reports WHERE contract = ?" + (" AND overall = 'passed'" if some_proven else "")
         if contract.startswith(f"{NOT_STATED} ("):
             continue
-        known = patterns(index.each(f"SELECT pattern, number {which} ORDER BY date DESC, number DESC", contract))
+        known = sequences(index.each(f"SELECT pattern, number {which} ORDER BY date DESC, number DESC", contract))
         if not known:
             continue
         held = dict(index.rows(f"SELECT number, MIN(path) {which} GROUP BY number", contract))
@@ -64,10 +64,11 @@ def _missing(index: Index) -> Iterator[Problem]:
             for number, path, overall in others
         }
         claimed = _called_so(index) | claimed
-        for pattern in known:
-            yield from _gaps(contract, pattern, held, claimed)
-        if some_proven:
-            yield from _beyond(contract, known[0], held, others)
+        for pattern, numbers in known.items():
+            own = {number: held[number] for number in numbers}
+            yield from _gaps(contract, pattern, own, claimed)
+            if some_proven:
+                yield from _beyond(contract, pattern, own, others)
 
 
 def _called_so(index: Index) -> dict[str, Told]:
@@ -215,14 +216,24 @@ def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
     for code, fork in found:
         given = [rows[place] for place in fork.issues if place < len(rows)]
         if given:
-            yield _forked(code, fork, given)
+            yield _forked(code, fork.sentence, given)
+    for place, other in turned_back(issues):
+        given = [rows[one] for one in (other, place) if one < len(rows)]
+        if given:
+            yield _forked("issued-before", _earlier(issues[place], issues[other]), given)
 
 
-def _forked(code: str, fork: Fork, given: Sequence[tuple[Any, ...]]) -> Problem:
-    """Return the problem of a fork by the files that are there."""
+def _earlier(one: Issue, other: Issue) -> Told:
+    """Say of an issue that it states an earlier time than another, upon whose row it builds."""
+    first, then = (issue.report.issued_at if issue.report else "" for issue in (one, other))
+    return told("issued-before", what=one.title, at=a_moment(first), other=other.title, after=a_moment(then))
+
+
+def _forked(code: str, sentence: Told, given: Sequence[tuple[Any, ...]]) -> Problem:
+    """Return the problem of issues in a register by the files that are there."""
     contract = next((one[3] or one[2] for one in reversed(given) if one[3] or one[2]), "")
     files, unproven = tuple(one[0] for one in given), any(one[5] for one in given)
-    return Problem(contract, given[-1][1], code, "", fork.sentence, files, unproven=unproven)
+    return Problem(contract, given[-1][1], code, "", sentence, files, unproven=unproven)
 
 
 def _registered(index: Index, registers: Registers) -> Iterator[Problem]:

@@ -210,7 +210,8 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "contract-written-otherwise": Kind(
         "doubt",
-        "contract numbers differ in nothing but capitals, blanks, dashes, points or letters that look alike",
+        "contract numbers differ in nothing but capitals, blanks, dashes, points, zeros in front or characters that"
+        " look alike",
         "Ask whether it is one contract; have the number put right in a revision of the report that has it wrong.",
     ),
     "area-written-otherwise": Kind(
@@ -237,6 +238,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "note",
         "a report states other data of an instrument than the reports around it, and no new calibration explains it",
         "Ask for the certificate of the instrument that was valid that day, and which of the reports has it right.",
+    ),
+    "certificate-shared": Kind(
+        "doubt",
+        "one certificate is stated of several instruments of a kind",
+        "Ask for the certificate, and which serials it names; a note where one project file states it of all of them.",
     ),
     "readings-before-blasting": Kind(
         "doubt",
@@ -272,6 +278,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "note",
         "a report has a higher number and an earlier date than another one",
         "Nothing is wrong where several inspect or one day was written up later; else ask which date is right.",
+    ),
+    "issued-before": Kind(
+        "doubt",
+        "a report states that it was issued before one upon whose row of the register it builds",
+        "Ask when each was issued, and whose clock was wrong: one of the two times is not so.",
     ),
     "not-compared": Kind(
         "doubt",
@@ -423,6 +434,11 @@ class Problem:
         """How much it weighs."""
         weight = self.usually
         return "doubt" if self.unproven and weight == "fault" else weight
+
+
+def a_moment(text: str) -> str:
+    """Return a moment as people read it."""
+    return f"{text[:16].replace('T', ' ')} UTC"
 
 
 def a_revision(number: str, revision: int) -> Told:

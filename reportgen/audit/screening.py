@@ -287,7 +287,8 @@ def _screen(name: str, done: Sequence[Screened]) -> Screen:
     if not main.tests or main.least is None:
         unseen = told(f"unseen-{name}-all")
     else:
-        unseen = told(f"unseen-{name}", least=Decimal(f"{main.least:.{0 if name in _WHOLE else 2}f}"))
+        far = {"far": Decimal(f"{main.least_far:.0f}")} if main.least_far is not None else {}
+        unseen = told(f"unseen-{name}", least=Decimal(f"{main.least:.{0 if name in _WHOLE else 2}f}"), **far)
     return Screen(name, "", tests, shown, shown, found, unseen)
 
 

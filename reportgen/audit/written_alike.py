@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Final
 from reportgen.audit.problems import Problem
 from reportgen.diagnostics import printable
 from reportgen.issued import NOT_STATED
-from reportgen.names import alike_in, disguised, identifier_looks, plain_serial, told_apart
+from reportgen.names import alike_in, disguised, identifier_looks, number_looks, plain_serial, told_apart
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from reportgen.audit.index import Index
     from reportgen.audit.problems import Weight
@@ -67,7 +67,8 @@ def gauge_problems(index: Index) -> Iterator[Problem]:
 def contract_problems(index: Index) -> Iterator[Problem]:
     """Yield contract numbers that differ in nothing but capitals, blanks, dashes, points and letters that look alike.
 
-    Those that are one as names are compared are taken for one contract; others are not, and that is said.
+    Those that are one as names are compared are taken for one contract; others are not, and that is said. What only
+    looks alike at a glance is a screening.
     """
     written: dict[str, dict[str, str]] = {}
     for contract, name, path in index.rows(_WRITTEN):
@@ -77,13 +78,21 @@ def contract_problems(index: Index) -> Iterator[Problem]:
         if others:
             sentence = told("contract-also-written", contract=contract, others=tuple(others))
             yield Problem(contract, "", "contract-written-otherwise", "", sentence, tuple(others.values()))
-    for alike in alike_in(name for names in written.values() for name in names):
+    told_of: set[str] = set()
+    every = [name for names in written.values() for name in names]
+    ways: dict[Weight, Callable[[str], Iterable[object]]] = {"doubt": identifier_looks, "screening": _at_a_glance}
+    for weighs, alike in ((weighs, alike) for weighs, looks_of in ways.items() for alike in alike_in(every, looks_of)):
         of = {
             contract: min(names.values()) for contract, names in written.items() if not names.keys().isdisjoint(alike)
         }
-        if len(of) > 1:
+        if len(of) > 1 and not told_of.issuperset(of):
+            told_of.update(of)
             sentence = told("contracts-written-alike", others=_told_apart(of))
-            yield Problem(min(of), "", "contract-written-otherwise", "", sentence, tuple(of.values()))
+            yield Problem(min(of), "", "contract-written-otherwise", "", sentence, tuple(of.values()), weighs=weighs)
+
+
+def _at_a_glance(contract: str) -> frozenset[str]:
+    return identifier_looks(contract) | number_looks(contract)
 
 
 def _told_apart(names: Iterable[str]) -> tuple[str, ...]:

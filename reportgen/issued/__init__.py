@@ -13,7 +13,7 @@ from reportgen.issued.completeness import (
     formerly_listed,
     in_sequence,
     numbers_of,
-    patterns,
+    sequences,
 )
 from reportgen.issued.examination import (
     Checks,
@@ -224,7 +224,6 @@ __all__ = [
     "original_inside",
     "originals_of",
     "outcomes",
-    "patterns",
     "pdf_files",
     "read_list",
     "read_pdf",
@@ -235,6 +234,7 @@ __all__ = [
     "render_list",
     "render_release_file",
     "says_nothing_new",
+    "sequences",
     "settled_as_successor",
     "settled_in_doubt",
     "settled_in_vain",

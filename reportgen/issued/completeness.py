@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple, TypeVar
 
-from reportgen.register.numbering import number_at, position
+from reportgen.register.numbering import UNPADDED, number_at, position
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -232,15 +232,34 @@ class Numbers(NamedTuple):
         return self.apart or (self,)
 
 
-def patterns(told: Iterable[tuple[str | None, str]]) -> list[str]:
-    """Return the patterns of numbers that reports state, of which ``told`` is each with its number, newest first.
+_END: Final = re.compile(r"(.*?)([0-9]+)([^0-9]*)")
 
-    Where none is stated, the last digits of the newest number count.
+
+def sequences(told: Iterable[tuple[str | None, str]]) -> dict[str, set[str]]:
+    """Return the numbers of each sequence of a contract by its pattern, of which ``told`` is each newest first.
+
+    A number is of the pattern that its report states, or of one that others state; where it fits none, of that of its
+    last digits. One that only adds letters to a number that is there (``12A`` beside ``12``) is of none.
     """
     known = list(told)
-    stated = list(dict.fromkeys(pattern for pattern, _ in known if pattern and "#" in pattern))
-    ends = (re.fullmatch(r"(.*?)(\d+)(\D*)", number) for _, number in known)
-    return stated or [f"{end[1]}{'#' * len(end[2])}{end[3]}" for end in ends if end is not None][:1]
+    stated = dict.fromkeys(pattern for pattern, _ in known if pattern and "#" in pattern)
+    numbers, found = {number for _, number in known}, dict[str, set[str]]()
+    ends = {number: end for number in numbers if (end := _END.fullmatch(number)) is not None}
+    plain = {number: (end[1], end[3]) for number, end in ends.items() if end[2][0] != "0"}
+    short, long = (
+        {stem for number, stem in plain.items() if (len(ends[number][2]) > 1) is more} for more in (False, True)
+    )
+    unpadded = short & long
+    for own, number in known:
+        fits = next((one for one in (own, *stated) if one and one in stated and position(one, number)), None)
+        end = ends.get(number)
+        if end is not None and plain.get(number) in unpadded:
+            fits = f"{end[1]}{UNPADDED}{end[3]}"
+        elif end is not None and fits is None and (not end[3] or number.removesuffix(end[3]) not in numbers):
+            fits = f"{end[1]}{'#' * len(end[2])}{end[3]}"
+        if fits is not None and position(fits, number):
+            found.setdefault(fits, set()).add(number)
+    return found
 
 
 def numbers_of(there: Sequence[Numbered]) -> Numbers | None:
@@ -277,10 +296,14 @@ def sum_of(apart: tuple[Numbers, ...]) -> Numbers:
 
 def by_pattern(ordered: Sequence[Numbered]) -> dict[str, list[Numbered]]:
     """Return the reports and slips of each sequence of which a report is there, in their order."""
-    reports = [one for one in ordered if one.area is None]
-    known = patterns((one.pattern, one.number) for one in reversed(reports))
-    fitting = {pattern: [one for one in ordered if position(pattern, one.number)] for pattern in known}
-    return {pattern: own for pattern, own in fitting.items() if any(one.area is None for one in own)}
+    known = sequences((one.pattern, one.number) for one in reversed(ordered) if one.area is None)
+    pattern_of = {number: pattern for pattern, held in known.items() for number in held}
+    found: dict[str, list[Numbered]] = {pattern: [] for pattern in known}
+    for one in ordered:
+        of = pattern_of.get(one.number) or next((pattern for pattern in known if position(pattern, one.number)), None)
+        if of is not None:
+            found[of].append(one)
+    return found
 
 
 def _sequence(pattern: str, members: Sequence[Numbered]) -> Numbers:

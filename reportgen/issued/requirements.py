@@ -1,7 +1,8 @@
 """What a report was judged by and who answers for it, as its project file says, and in what two of them differ.
 
-Gauges and rolls of tape come and go on every contract, and so do certificates of people: these are left out. Areas and
-people are added as a contract goes on: one that is gone, or told otherwise, makes two project files differ.
+Gauges and rolls of tape come and go on every contract, and so do certificates of people: these are left out. People
+are added as a contract goes on: one that is gone, or told otherwise, makes two project files differ. So does an area
+that was added: of how many so many are released is another number then.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ _WHOSE: Final = {("inspection body", "name"): "inspection body", ("contract", "c
 """Members that say whose contract it is, and who inspects, and how they are called: under one number they are one."""
 
 _GROWING: Final = frozenset({"areas", "people", "countersigners"})
-"""Parts to which a contract adds as it goes on: what is there for the first time is no difference."""
+"""Parts to which a contract adds as it goes on: who is there for the first time is no difference."""
 
 
 def requirements_of(job: Job) -> tuple[RequirementRecord, ...]:
@@ -81,17 +82,21 @@ def _text(value: Any) -> str:
 
 
 class ProjectDifference(NamedTuple):
-    """In what two project files differ; ``whose`` is whether in who owns the contract or inspects."""
+    """In what two project files differ; ``whose`` is whether in who owns the contract or inspects.
+
+    ``grown`` is whether in nothing but areas that were added.
+    """
 
     told: tuple[Told, ...]
     whose: bool
+    grown: bool = False
 
 
 def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementRecord]) -> ProjectDifference | None:
     """Return in what the project file of a report differs from that of one before it; None for nothing.
 
     Limits, inspection body and client are told by name with both values, of everything else the part and the members.
-    An area, a person or a countersigner that only the later one has is none.
+    A person or a countersigner that only the later one has is none.
     """
     old, new = ({(one.part, one.member): one.value for one in stated} for stated in (before, after))
     differing = [key for key in sorted(old.keys() | new.keys()) if _differs(key, old, new)]
@@ -106,13 +111,16 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
     ]  # fmt: skip
     others: dict[str, list[str]] = {}
     for key in sorted({*differing} - {*named}):
-        gone, name = key in old and key not in new and key[0] in _GROWING, key[1].replace("_", " ")
-        others.setdefault(key[0], []).append(told("requirement-removed", name=name) if gone else name)
+        name = key[1].replace("_", " ")
+        if key[0] in _GROWING and not (key in old and key in new):
+            name = told("requirement-removed" if key in old else "requirement-added", name=name)
+        others.setdefault(key[0], []).append(name)
     found += [
         told("requirement-parts-differ", part=told_part(part), members=tuple(members))
         for part, members in others.items()
     ]
-    return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing)) if found else None
+    grown = all(key[0] in _GROWING and key not in old for key in differing)
+    return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), grown) if found else None
 
 
 def told_part(part: str) -> Told:
@@ -126,7 +134,7 @@ _Key = tuple[str, str]
 def _differs(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> bool:
     if key in old and key in new:
         return old[key] != new[key] and not spelt_alike(old[key], new[key])
-    return key in old or key[0] not in _GROWING
+    return key in old or key[0] not in _GROWING or key[0] == "areas"
 
 
 def variation(before: str, after: str) -> Told | None:

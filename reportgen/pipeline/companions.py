@@ -1,4 +1,4 @@
-"""Files that lie beside the reports of a submittal and are not enclosed: release pages and release slips."""
+"""Files that lie beside the reports of a submittal and are not enclosed: release pages and slips, drafts, papers."""
 
 from __future__ import annotations
 
@@ -16,14 +16,18 @@ if TYPE_CHECKING:
 
 
 def is_companion(one: Examined) -> bool:
-    """Whether a file repeats what reports say: a release page, or a release slip, that is not broken."""
+    """Whether a file is none that a submittal encloses, and not broken: a release page or slip, a draft, a letter.
+
+    What we made and is none of these was a report once.
+    """
     if one.kind == "slip":
         return not one.verification.against_vouching
-    return one.kind == "paper" and one.paper is not None and bool(one.paper.releases)
+    paper = one.paper
+    return one.kind == "paper" and paper is not None and bool(paper.releases or paper.draft or not paper.ours)
 
 
 def companions(examined: Mapping[Path, Examined], checks: Checks) -> Iterator[str]:
-    """Yield a sentence for each companion: of which area, that it is not enclosed, and whether it is proven.
+    """Yield a sentence for each companion: what it is, that it is not enclosed, and of ours whether it is proven.
 
     Of a slip also what the report of its shift says, with the limits of ``checks``.
     """
@@ -31,12 +35,16 @@ def companions(examined: Mapping[Path, Examined], checks: Checks) -> Iterator[st
         if not is_companion(one):
             continue
         proven = "" if one.verification.overall == "passed" else "; its signature is not proven"
-        if one.paper is not None:
-            what, why = f"is a release page ({one.paper.releases})", "it decides nothing and is not enclosed"
-        else:
+        if one.paper is None:
             area = "" if one.upon is None else f" of area {one.upon.area} for {one.upon.number}"
-            what, why = f"is a release slip{area}", f"it is not enclosed; {_of_slip(path, examined, checks)}"
-        yield f"{shown_name(path)} {what}: {why}{proven}"
+            what = f"is a release slip{area}: it is not enclosed; {_of_slip(path, examined, checks)}{proven}"
+        elif one.paper.releases:
+            what = f"is a release page ({one.paper.releases}): it decides nothing and is not enclosed{proven}"
+        elif one.paper.draft:
+            what = f"is a draft of {one.paper.draft}, which nobody issued: it is not enclosed"
+        else:
+            what = "is a paper and no report: it is not enclosed"
+        yield f"{shown_name(path)} {what}"
 
 
 def _of_slip(path: Path, examined: Mapping[Path, Examined], checks: Checks) -> str:

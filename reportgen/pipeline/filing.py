@@ -356,12 +356,12 @@ def examination_checks(
 def _verified(
     paths: Sequence[Path], checks: Checks, spread: Spread, progress: Callable[[int, int], None]
 ) -> tuple[dict[Path, Examined], list[str]]:
-    """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason.
+    """Examine each file; whatever claims to be a report and is none, or a broken one, ends the whole: all are named.
 
     So does one that somebody else signed than the person it names: the sender would vouch for a name. Release pages
-    and slips lie beside the reports; what is said of them is returned with these.
+    and slips, drafts and other papers lie beside the reports; what is said of them is returned with these.
     """
-    from reportgen.issued import make_ready, shown_name
+    from reportgen.issued import make_ready
     from reportgen.pipeline.companions import companions, is_companion
 
     found: dict[Path, Examined] = {}
@@ -370,35 +370,35 @@ def _verified(
     for done, (path, one) in enumerate(examined, start=1):
         found[path] = one
         progress(done, len(paths))
-    reports = [path for path in paths if not is_companion(found[path])]
+    reports = {path: found[path] for path in paths if not is_companion(found[path])}
     if not reports:
         raise UsageError("there is no report to submit")
-    _refuse_drafts({path: found[path] for path in reports})
-    against = [(path, reason) for path in reports for reason in found[path].verification.against_vouching]
-    if against:
-        path, reason = against[0]
-        more = len({other for other, _ in against}) - 1
-        others = f"; nor do {more} of the others" if more else ""
-        way_out = _NAMED if reason.weight != "failed" else "leave it out, or replace it"
-        raise UsageError(
-            f"{shown_name(path)} does not verify: {reason.sentence}{others}",
-            help_text="`reportgen audit` on the folder lists them" if more else way_out,
-        )
-    for path in reports:
-        if found[path].record is None:
-            raise UsageError(f"{shown_name(path)} is not an inspection report", help_text="leave it out")
-    return {path: found[path] for path in reports}, [*companions({path: found[path] for path in paths}, checks)]
+    _refuse_broken(reports)
+    return reports, [*companions({path: found[path] for path in paths}, checks)]
 
 
-def _refuse_drafts(examined: Mapping[Path, Examined]) -> None:
+def _refuse_broken(reports: Mapping[Path, Examined]) -> None:
+    """Refuse files that cannot be enclosed as reports: each with its first reason, many in part."""
     from reportgen.issued import shown_name
 
-    for path, paper in ((path, one.paper) for path, one in examined.items()):
-        if paper is not None and paper.draft:
-            named = f"{shown_name(path)} is a draft of {paper.draft}"
-            raise UsageError(f"{named}, which nobody issued", help_text="leave it out")
+    said, named = [], True
+    for path, one in reports.items():
+        against = next(iter(one.verification.against_vouching), None)
+        if against is not None:
+            said.append(f"{shown_name(path)} does not verify: {against.sentence}")
+        elif one.record is None:
+            said.append(f"{shown_name(path)} is not an inspection report")
+        else:
+            continue
+        named = named and against is not None and against.weight != "failed"
+    if said:
+        more = len(said) - _MOST_TOLD
+        others = f"; and so {more} more, which `reportgen audit` on the folder lists" if more > 0 else ""
+        raise UsageError("; ".join(said[:_MOST_TOLD]) + others, help_text=_NAMED if named else _BROKEN)
 
 
+_MOST_TOLD = 20
+_BROKEN = "leave out, or replace, each of them"
 _NAMED = "leave it out; or, where you know the signer, say by a policy which certificate is that person's (--policy)"
 
 

@@ -17,7 +17,7 @@ from reportgen.register.journal import Register
 from reportgen.register.numbering import missing_numbers, next_number
 from reportgen.register.rebuild import Rebuilt, rebuild_register
 from reportgen.register.rows import EMPTY, Entry, Report, Row, utc_text
-from reportgen.register.together import Fork, Issue, astray, forks, issues_in, missing, stem
+from reportgen.register.together import Fork, Issue, astray, forks, issues_in, missing, stem, turned_back
 
 __all__ = [
     "EMPTY",
@@ -48,5 +48,6 @@ __all__ = [
     "read_register",
     "rebuild_register",
     "stem",
+    "turned_back",
     "utc_text",
 ]

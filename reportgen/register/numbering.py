@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import UsageError
 from reportgen.formats import Supersedes
@@ -14,17 +14,22 @@ if TYPE_CHECKING:
     from reportgen.register.chain import Chain
 
 
+UNPADDED: Final = "#\u2026"
+"""In a pattern, numbers without zeros in front: 9, 10, 11."""
+
+
 def position(pattern: str, number: str) -> int | None:
     """Return the place of ``number`` in the sequence of ``pattern`` (``AB-12-###``), None when it does not fit."""
     before, digits, after = _pieces(pattern)
-    found = re.fullmatch(f"{re.escape(before)}([0-9]{{{digits}}}){re.escape(after)}", number)
+    run = f"[0-9]{{{digits}}}" if digits else "[1-9][0-9]*"
+    found = re.fullmatch(f"{re.escape(before)}({run}){re.escape(after)}", number)
     return int(found[1]) if found and int(found[1]) > 0 else None
 
 
 def number_at(pattern: str, place: int) -> str:
     """Return the number at ``place`` (from 1); ``UsageError`` when the pattern has no digits left for it."""
     before, digits, after = _pieces(pattern)
-    if place >= 10**digits:
+    if digits and place >= 10**digits:
         raise UsageError(
             f"the pattern `{pattern}` is used up: it has no number after {number_at(pattern, 10**digits - 1)}",
             help_text="give `report_numbers` another `#`, or another fixed part",
@@ -33,6 +38,10 @@ def number_at(pattern: str, place: int) -> str:
 
 
 def _pieces(pattern: str) -> tuple[str, int, str]:
+    """Return what is before the sequence, its digits, and what is after it; ``#…`` has 0 digits, for any."""
+    before, unpadded, after = pattern.partition(UNPADDED)
+    if unpadded:
+        return before, 0, after
     run = re.search("#+", pattern)
     if run is None:
         raise UsageError(f"the pattern `{pattern}` has no `#` for the sequence")

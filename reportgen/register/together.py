@@ -9,6 +9,7 @@ import datetime as dt
 import hashlib
 import re
 from dataclasses import dataclass, replace
+from itertools import accumulate
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.names import spelling
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 _A_DAY: Final = 86_400
 _LATER: Final = dt.timedelta(minutes=10)
 """What a start may take from the time that its report states until it has opened the register."""
+_CLOCK: Final = dt.timedelta(hours=1)
 _MOST_SEARCHES: Final = 20
 """Interruptions are rare, and each search takes a second or two."""
 _MOMENT: Final = "%Y-%m-%dT%H:%M:%SZ"
@@ -214,6 +216,38 @@ def _unlike(issues: Sequence[Issue], compared: Sequence[int]) -> Iterator[Fork]:
             told_of.add(series)
             titles = tuple(issues[place].title for place in places)
             yield Fork(places, told("register-rows-unlike", issues=titles, row=row), places)
+
+
+def turned_back(issues: Sequence[Issue]) -> list[tuple[int, int]]:
+    """Return, by their places, issues that state an earlier time than one before them in their register, with that one.
+
+    Their register is one where each followed the row that the other left, by its hash, or one that followed that in
+    turn. A clock may be put right by an hour.
+    """
+    series: dict[str, list[int]] = {}
+    for place in sorted(range(len(issues)), key=lambda place: issues[place].sequence):
+        if issues[place].series and issues[place].report is not None:
+            series.setdefault(issues[place].series, []).append(place)
+    return sorted(pair for places in series.values() for pair in _turned_back(issues, places))
+
+
+def _turned_back(issues: Sequence[Issue], places: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Yield those of one series, whose places are in the order of their rows."""
+    rows = {place: row for place in places if (row := issues[place].report) is not None}
+    times = {place: dt.datetime.fromisoformat(row.issued_at) for place, row in rows.items()}
+    highest = accumulate((times[place] for place in places), max)
+    if all(times[place] + _CLOCK >= high for place, high in zip(places, highest, strict=True)):
+        return  # no hash is needed
+    left: dict[int, list[int]] = {}
+    latest: dict[int, int] = {}
+    for place in places:
+        one = issues[place]
+        before = [other for other in left.get(one.sequence, ()) if issues[other].path_in({one.sha256}) is not None]
+        newest = max((latest[other] for other in before), key=times.__getitem__, default=place)
+        if times[place] + _CLOCK < times[newest]:
+            yield place, newest
+        latest[place] = max(newest, place, key=times.__getitem__)
+        left.setdefault(one.leaves, []).append(place)
 
 
 def _digest(row: Row) -> str:

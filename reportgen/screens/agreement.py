@@ -61,7 +61,9 @@ def alike(sheets: Sequence[ReadingSheet], others: Sequence[ReadingSheet] = (), l
     ordered = sorted(found.values(), key=lambda one: (one.expected, one.sheets))
     signs = tuple(_once(every, [one for one in ordered if one.expected < level]))
     weak = tuple(one for one in ordered if level <= one.expected < 1)
-    return Screened("alike", int(crowd.pairs.sum()), level, crowd.least(level), signs, weak)
+    return Screened(
+        "alike", int(crowd.pairs.sum()), level, crowd.least(level), signs, weak, crowd.least(level, far=True)
+    )
 
 
 def _shares(sheets: Sequence[ReadingSheet], every: Sequence[ReadingSheet]) -> Array:
@@ -131,11 +133,17 @@ class _Crowd:
         every = len(places) * (len(places) - 1) // 2
         return np.array([within, near, same - within - near, every - same])
 
-    def least(self, level: float) -> float | None:
-        """Return how many readings have to agree as they are in two reports near each other; None without any."""
+    def least(self, level: float, *, far: bool = False) -> float | None:
+        """Return how many readings have to agree as they are in two reports near each other; None without any.
+
+        ``far`` is of any two of one contract, or of several.
+        """
         if not self.usable or not self.pairs.sum():
             return None
-        pairs, q = max(1, int(self.pairs[1])), float(np.median(self.shares[self.usable]))
+        pairs, q = (
+            max(1, int(self.pairs[1:].max() if far else self.pairs[1])),
+            float(np.median(self.shares[self.usable])),
+        )
         if q >= 1:
             return None
         return (

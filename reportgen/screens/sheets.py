@@ -71,7 +71,8 @@ class Screened:
     """What one screen did: how many comparisons, at which level for all of them, and what it points at.
 
     ``least`` is the smallest effect that it would have seen here, in the screen's own measure; None where it could
-    see nothing. ``weak`` are signs that chance may well explain.
+    see nothing; ``least_far`` is that between reports far apart, where it is another. ``weak`` are signs that chance
+    may well explain.
     """
 
     screen: str
@@ -80,6 +81,7 @@ class Screened:
     least: float | None
     signs: tuple[Sign, ...] = ()
     weak: tuple[Sign, ...] = field(default=(), repr=False)
+    least_far: float | None = None
 
 
 def in_groups(keys: Iterable[object]) -> dict[object, list[int]]:

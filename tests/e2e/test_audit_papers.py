@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pikepdf
 import pytest
+from pypdf import PdfReader
 from reportlab.pdfgen.canvas import Canvas
 
 from reportgen.issued.papers import draft_of
@@ -71,6 +72,7 @@ def test_what_names_a_contract_as_a_report_does_is_in_doubt(archive, few, tmp_pa
     answer = audited(archive, few, tmp_path)
     assert answer.returncode == 1
     assert "file-in-doubt (doubt, 1)" in answer.stdout
+    assert "4 files, 1 indeterminate, 3 passed" in answer.stdout
     assert "BF-04" in answer.stdout.split("it is neither a report nor a submittal, and names ", 1)[1].upper()
 
 
@@ -119,13 +121,33 @@ def test_a_report_that_lost_its_signature_is_no_draft(archive, few, tmp_path):
     assert "  copy.pdf: " in answer.stdout
 
 
-def test_a_submittal_says_that_a_draft_is_one(archive, few, tmp_path):
+def test_a_submittal_names_drafts_and_letters_and_encloses_the_reports(archive, few, tmp_path):
     draft(DAYS[0], few / "today.pdf", at=issue_time(DAYS[0]))
+    (few / "letter.pdf").write_bytes(paper("Letter on BF-04"))
     out = tmp_path / "out.pdf"
     answer = run("submittal", few, "--identity", "demo", "--trust", archive.root, "-o", out)
-    assert answer.returncode == 2
-    assert "is a draft of QW-14-IR-001, which nobody issued" in " ".join(answer.stderr.split())
-    assert not out.exists()
+    assert answer.returncode == 0, answer.stderr
+    told = " ".join((answer.stdout + answer.stderr).split())
+    assert "is a draft of QW-14-IR-001, which nobody issued: it is not enclosed" in told
+    assert "letter.pdf is a paper and no report: it is not enclosed" in told
+    enclosed = [name for name in PdfReader(out).attachments if name.endswith(".pdf")]
+    assert sorted(enclosed) == [f"BF-04-IR-00{number}.pdf" for number in (1, 2, 3)]
+
+
+def test_a_submittal_names_every_file_that_lost_what_made_it_a_report(archive, few, tmp_path):
+    """One that was altered, and one that we made and whose data was taken out, at once; a letter stops nothing."""
+    (few / "letter.pdf").write_bytes(paper("Letter"))
+    without_signature(few / "BF-04-IR-002.pdf", few / "copy.pdf")
+    with pikepdf.open(few / "BF-04-IR-001.pdf") as report_without_data:
+        del report_without_data.Root.Names
+        del report_without_data.Root.AcroForm
+        report_without_data.save(few / "stripped.pdf")
+    out = tmp_path / "out.pdf"
+    answer = run("submittal", few, "--identity", "demo", "--trust", archive.root, "-o", out)
+    told = " ".join(answer.stderr.split())
+    assert (answer.returncode, out.exists(), "letter.pdf" in told) == (2, False, False)
+    assert "copy.pdf does not verify: " in told
+    assert "stripped.pdf" in told
 
 
 @pytest.mark.parametrize("status", ["draft", "issue"])

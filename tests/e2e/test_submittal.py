@@ -222,16 +222,16 @@ def test_what_cannot_be_submitted_is_refused_and_nothing_is_left(archive, tmp_pa
 
 
 @pytest.mark.parametrize("processes", [1, 2])
-def test_of_several_broken_reports_the_first_is_named_and_the_rest_counted(archive, few, tmp_path, processes):
+def test_of_several_broken_reports_each_is_named(archive, few, tmp_path, processes):
     source = tmp_path / "in"
     shutil.copytree(few, source, ignore=shutil.ignore_patterns("made.*"))
     for name in ("BF-04-IR-004.pdf", "BF-04-IR-005.pdf"):
         data = bytearray((source / name).read_bytes())
         data[data.index(b"stream\n") + 40] ^= 1
         (source / name).write_bytes(data)
-    with pytest.raises(UsageError, match=r"IR-004\.pdf does not verify: .*; nor do 1 of the others$") as refused:
+    with pytest.raises(UsageError, match=r"IR-004\.pdf does not verify: .*IR-005\.pdf does not verify: ") as refused:
         submittal([source], None, tmp_path / "out.pdf", trust=[archive.root], spread=Spread(processes))
-    assert refused.value.help_text == "`reportgen audit` on the folder lists them"
+    assert refused.value.help_text == "leave out, or replace, each of them"
     assert list(tmp_path.iterdir()) == [source]
 
 

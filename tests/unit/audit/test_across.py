@@ -885,9 +885,16 @@ def test_contract_numbers_that_look_alike_are_named(other):
 
 
 def test_contract_numbers_that_do_not_look_alike_are_not_named():
-    contracts = ("HM-1", "HM-11", "HM-2", "HM-01")
+    contracts = ("HM-1", "HM-11", "HM-2", "HM-1-1", "HN-1")
     answer = audited(*(report(n, contract=name) for n, name in enumerate(contracts, 1)))
     assert "contract-written-otherwise" not in [one.code for one in answer.problems]
+
+
+@pytest.mark.parametrize("other", ["H M-1", "HM-01", "HM-I1", "HM1"])
+def test_contract_numbers_that_look_alike_at_a_glance_are_asked_about(other):
+    answer = audited(report(1), report(2, contract=other))
+    (one,) = [one for one in answer.problems if one.code == "contract-written-otherwise"]
+    assert one.weight == ("doubt" if other == "HM1" else "screening")
 
 
 @pytest.mark.parametrize(

@@ -183,3 +183,12 @@ def test_rows_of_the_register_that_no_file_explains_are_told(index):
 
 def test_a_report_whose_project_file_cannot_be_read_lists_nothing(index):
     assert stored(index, report(1, areas=[area("A", "3.1")])).complete == ()
+
+
+def test_a_second_numbering_hides_nothing_where_no_pattern_is_stated(index):
+    first = [dataclasses.replace(listing(n, "A"), number_pattern=None) for n in (1, 3)]
+    other = dataclasses.replace(listing(5, "A"), number="X2-01", number_pattern=None)
+    audit = stored(index, *first, other)
+    (one,) = audit.complete
+    assert "4 reports issued by 2026-03-05, 3 here, 1 not: HM-1-IR-002" in one.sentence
+    assert [one.number for one in audit.problems if one.code == "number-missing"] == ["HM-1-IR-002"]

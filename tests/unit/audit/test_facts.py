@@ -248,3 +248,37 @@ def test_a_higher_number_of_an_earlier_date_is_noted(index):
     found, (sentence,) = facts(index, shift(1), shift(2, day="2026-03-09"), shift(3), shift(4, day="2026-03-09"))
     assert found == [("date-order", "note", "HM-1-IR-003")]
     assert sentence == "HM-1-IR-003 is of 2026-03-03, HM-1-IR-002 of 2026-03-09"
+
+
+def test_a_date_before_a_lower_number_is_noted_without_a_pattern_too(index):
+    reports = [shift(n, day=day, number_pattern=None) for n, day in ((1, None), (2, "2026-03-09"), (3, None))]
+    other = shift(4, number="X2-01", number_pattern=None, day="2026-03-02")
+    assert facts(index, *reports, other)[0] == [("date-order", "note", "HM-1-IR-003")]
+
+
+def shared(index, *records):
+    for number, record in enumerate(records):
+        index.store(f"{number}.pdf", made.examined(record))
+    return [
+        (one.weight, one.number, str(one.sentence))
+        for one in audit_of(index).problems
+        if one.code == "certificate-shared" and said(one.sentence, "de")
+    ]
+
+
+def test_one_certificate_of_two_serials_is_a_doubt(index):
+    found = shared(index, with_gauge(1), with_gauge(2, serial="t 01"), with_gauge(3, serial="T-9"))
+    sentence = "one certificate is stated of instrument T-1 (by HM-1-IR-001 r0)"
+    assert found == [("doubt", "HM-1-IR-003", f"{sentence} and instrument T-9 (by HM-1-IR-003 r0)")]
+
+
+def test_one_certificate_for_all_gauges_of_a_project_file_is_a_note_and_one_not_stated_none(index):
+    def both(certificate):
+        one = with_gauge(1, certificate=certificate)
+        (gauge,) = one.instruments
+        return dataclasses.replace(one, instruments=(gauge, dataclasses.replace(gauge, id="g2", serial="T-9")))
+
+    assert shared(index, both("not recorded")) == []
+    assert [one[:2] for one in shared(index, dataclasses.replace(both("EC-1"), number="HM-1-IR-002"))] == [
+        ("note", "HM-1-IR-002")
+    ]

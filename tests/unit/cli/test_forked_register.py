@@ -8,7 +8,7 @@ import shutil
 import pytest
 from pypdf import PdfReader
 
-from tests.unit.cli.conftest import NOW
+from tests.unit.cli.conftest import _CLOCKS, NOW
 
 pytestmark = pytest.mark.usefixtures("stopped_clock")
 
@@ -401,3 +401,26 @@ def test_a_repair_and_a_run_that_was_waited_for_put_no_clock_back(run, contract,
     rows = [json.loads(line) for line in register.read_text("utf-8").splitlines()]
     assert len(rows) == 4
     assert [row["clock_back"] for row in rows] == [False, False, *[how == "put back"] * 2]
+
+
+@pytest.mark.parametrize("way", ["right", "back", "back for two", "put right by an hour"])
+def test_an_issue_with_the_clock_set_back_is_named_by_the_rows(run, contract, monkeypatch, tmp_path, way):
+    """The signed row shows which report was there already; the one after it states a time before that of the first."""
+    key = ("--identity", contract / "keys" / "i-tern.p12")
+    assert run("identity", "new", "keys", "--name", "I. Tern", "--organisation", "Body").code == 0
+    text = (contract / "day.yaml").read_text("utf-8")
+    (contract / "day.yaml").unlink()
+    hours = {"right": (480, 481, 482), "back": (480, 0, 482), "back for two": (480, 0, 1)}.get(way, (480, 479, 482))
+    for place, after in enumerate(hours, start=1):
+        monkeypatch.setattr("reportgen.pipeline.issuing.now", lambda after=after: NOW + dt.timedelta(hours=after))
+        (contract / f"day-{place}.yaml").write_text(text.replace("SL-1-001", f"SL-1-00{place}"), "utf-8")
+        said = run("issue", f"day-{place}.yaml", *key)
+        assert said.code == 0, said.err
+    for place in _CLOCKS:
+        monkeypatch.setattr(f"reportgen.pipeline{place}.now", lambda: NOW + dt.timedelta(hours=500), raising=False)
+    audited = run("audit", "reports", "--trust", "keys/i-tern-root.pem", "--index", tmp_path / "a", "--json").out
+    problems = [one for one in json.loads(audited)["problems"] if one["code"] == "issued-before"]
+    back = {"back": ["SL-1-002"], "back for two": ["SL-1-002", "SL-1-003"]}.get(way, [])
+    assert [(one["number"], one["weight"]) for one in problems] == [(number, "doubt") for number in back]
+    for one in problems:
+        assert one["sentence"].endswith("that SL-1-001 revision 0 left, issued on 2026-05-24 15:10 UTC")

@@ -107,3 +107,31 @@ def test_without_a_pattern_the_last_digits_count():
     assert numbers_of(there).missing == ("HM-002",)
     assert numbers_of([issued(1)._replace(number="FIRST", pattern=None)]) is None
     assert numbers_of([]) is None
+
+
+def test_each_numbering_counts_where_no_report_states_a_pattern():
+    """One report of another numbering, the newest of all, neither replaces the count nor hides a gap."""
+    first = [issued(n, pattern=None) for n in (1, 2, 4)]
+    other = second(1, 0, 9)
+    for one in (other, other._replace(pattern=None)):
+        found = numbers_of([*first, one])
+        assert (found.issued, found.here, found.missing) == (5, 4, ("HM-003",))
+        assert [(part.pattern, part.issued, part.here) for part in found.apart] == [("X-##", 1, 1), ("HM-###", 4, 3)]
+
+
+def test_a_pattern_that_others_state_or_that_a_number_does_not_fit_leaves_no_report_out():
+    found = numbers_of([issued(1, pattern=None), issued(3), second(2, 0, 9)._replace(pattern="HM-###")])
+    assert [(part.pattern, part.missing) for part in found.apart] == [("X-##", ("X-01",)), ("HM-###", ("HM-002",))]
+
+
+def test_a_number_with_a_letter_more_is_no_numbering_of_its_own():
+    there = [issued(n, pattern=None) for n in (1, 2)]
+    found = numbers_of([*there, issued(3, pattern=None)._replace(number="HM-002A")])
+    assert (found.issued, found.here, found.missing) == (2, 2, ())
+
+
+def test_numbers_without_zeros_in_front_are_one_numbering():
+    there = [issued(n, pattern=None)._replace(number=f"HM-{n}") for n in (1, 2, 9, 10, 12)]
+    found = numbers_of(there)
+    assert (found.pattern, found.issued, found.here) == ("HM-#\u2026", 12, 5)
+    assert found.missing == ("HM-3", "HM-4", "HM-5", "HM-6", "HM-7", "HM-8", "HM-11")

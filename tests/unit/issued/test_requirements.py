@@ -59,11 +59,13 @@ OTHERS = [
 ]
 
 
-def test_what_a_contract_adds_as_it_goes_on_is_no_difference():
-    """Neither by itself nor beside a limit that is another."""
-    assert said((1, True, STRICT), (2, True, (*STRICT, *OTHERS))) == []
+def test_of_what_a_contract_adds_as_it_goes_on_areas_alone_are_told():
+    """By themselves and beside a limit that is another; people are none."""
+    assert said((1, True, STRICT), (2, True, (*STRICT, *(one for one in OTHERS if one.part != "areas")))) == []
+    (one,) = said((1, True, STRICT), (2, True, (*STRICT, *OTHERS)))
+    assert one.endswith(": areas (B-3 added)")
     (one,) = said((1, True, STRICT), (2, True, (*LAX, *OTHERS)))
-    assert one.endswith(": profile minimum 50 um / 40 um")
+    assert one.endswith(": profile minimum 50 um / 40 um; areas (B-3 added)")
 
 
 def test_what_is_gone_is_told_by_its_part():

@@ -124,3 +124,9 @@ def test_areas_judged_by_different_limits_are_told_with_how_many():
     shown = told(report(1, **old), report(2, areas=[area("B", "3.1")]))
     assert shown.judged_under == (("4.5 mil", 1), ("2.5 – 4.5 mil", 1))
     assert told(report(1, areas=[area("A", "3.1")]), report(2, areas=[area("B", "3.1")])).judged_under == ()
+
+
+def test_a_second_numbering_hides_nothing_where_no_pattern_is_stated():
+    own = [dataclasses.replace(report(n), number_pattern=None) for n in (1, 4)]
+    shown = told(*own, dataclasses.replace(report(5), number="X2-01", number_pattern=None))
+    assert (shown.selection, shown.numbers.issued, shown.numbers.here) == (True, 5, 3)
