@@ -144,7 +144,7 @@ def begin(keys):
     keys.page.keyboard.type("05042026")
     keys.tab("#new button[type=submit]")
     keys.follow()
-    keys.tab("a[href='/terms']")
+    keys.tab("a[href$='/terms']")
     keys.follow("/terms")
     for place, value in (("time_to_coat/maximum", "6"), ("dust/maximum_quantity", "2"), ("dust/maximum_size", "2")):
         keys.tab(f"[data-at='specification/{place}']")
@@ -161,7 +161,7 @@ def begin(keys):
         with keys.page.expect_navigation():
             keys.page.keyboard.press("Enter")
         keys.arrived()
-    keys.tab("a[href='/']")
+    keys.tab("a[href$='/']")
     keys.follow("/")
     keys.tab("main a.first")
     keys.follow(f"/shift/{DAY}")
