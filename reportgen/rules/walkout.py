@@ -24,15 +24,19 @@ if TYPE_CHECKING:
 _OF_BETWEEN: Final = 2
 """Sides that a direction between them names; each side has two such of four."""
 _SIDES: Final = {
-    word: words.split()[0]
+    word: words[0]
     for words in (
-        "up upward upwards above oben aufwärts", "down downward downwards below unten abwärts",
-        "left links", "right rechts", "north n northward northwards northern nord norden",
-        "east e eastward eastwards eastern o ost osten", "south s southward southwards southern süd süden sued",
-        "west w westward westwards western westen",
+        ("up", "upward", "upwards", "above", "oben", "aufwärts"),
+        ("down", "downward", "downwards", "below", "unten", "abwärts"),
+        ("left", "links"),
+        ("right", "rechts"),
+        ("north", "n", "northward", "northwards", "northern", "nord", "norden"),
+        ("east", "e", "eastward", "eastwards", "eastern", "o", "ost", "osten"),
+        ("south", "s", "southward", "southwards", "southern", "süd", "süden", "sued"),
+        ("west", "w", "westward", "westwards", "western", "westen"),
     )
-    for word in words.split()
-}  # fmt: skip
+    for word in words
+}
 """The sides that a direction may be written with, English or German, each by its first word."""
 _BETWEEN: Final = re.compile("(north|nord|n|south|süd|sued|s)(east|ost|e|o|west|w)|[nseow]([ns][eow])")
 """A word that names two of them: as `NE`, `southwest` or `NNE`."""
