@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 RELEASE_NAME = "release.json"
 FORMAT = 1
-OF_ITS_AREA = "nonconformance-never-closed"
+OF_ITS_AREA = frozenset({"nonconformance-never-closed", "coated-while-not-released"})
 """What an audit finds that speaks against the area it names alone: on a page about another area it is listed."""
 _MOST_NODES = 100
 CLOCKS = dt.timedelta(minutes=5)
@@ -142,7 +142,7 @@ class ReleaseFile:
     @property
     def of_other_areas(self) -> int:
         """How many faults or doubts the audit finds that concern other areas alone."""
-        return sum(one.code == OF_ITS_AREA for one in self.noted)
+        return sum(one.code in OF_ITS_AREA for one in self.noted)
 
 
 def render_release_file(content: ReleaseFile) -> bytes:

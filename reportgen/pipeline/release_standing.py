@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord
     from reportgen.issued.release_file import ReleaseFile
     from reportgen.register import Chain
-    from reportgen.submittal import AreaNow
+    from reportgen.submittal import AreaTogether
     from reportgen.verification import Step, Verification
     from reportgen.words.told import Told
 
@@ -129,7 +129,7 @@ def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain
 
 
 def _later(
-    page: Examined, said: ReleaseFile, named: _Report | None, others: Sequence[_Report], now: AreaNow | None
+    page: Examined, said: ReleaseFile, named: _Report | None, others: Sequence[_Report], now: AreaTogether | None
 ) -> Iterator[_Later]:
     """Yield the reports that came after the one that a page names, and speak of its area or revise that report."""
     weight = standing_of(alone(page.verification))
@@ -236,7 +236,7 @@ def _standing(answer: Verification, later: Sequence[_Later], reports: Sequence[_
     return answer.with_step(replace(step, status=status, details=(*details, *still), notices=(*step.notices, *notices)))
 
 
-def _by_all(answer: Verification, said: ReleaseFile, now: AreaNow | None) -> Verification:
+def _by_all(answer: Verification, said: ReleaseFile, now: AreaTogether | None) -> Verification:
     """Return the answer with step 12 by how all reports at hand together leave the area, as an audit of them says."""
     step = _step(answer, _STANDING)
     if now is None or now.decision in (None, "release") or step.status == "superseded":

@@ -1,6 +1,6 @@
 """A signed page on the release of one area: only where a proven report releases it and nothing is open on it.
 
-An audit of the folder has to find no fault and no doubt in the contract, but for nonconformances of other areas, which
+An audit of the folder has to find no fault and no doubt in the contract, but for what concerns other areas alone, which
 the page lists: whoever signs the page answers for a report
 that is not there, or that does not agree with the others, as for the one that releases.
 """
@@ -193,7 +193,7 @@ def require_released(one: dict[str, Any], items: Sequence[dict[str, Any]], conce
     from reportgen.issued import OF_ITS_AREA
 
     area, contract = one["area"], one["contract"]
-    elsewhere = {problem for problem in concerning if problem.code == OF_ITS_AREA and problem.area not in ("", area)}
+    elsewhere = {problem for problem in concerning if problem.code in OF_ITS_AREA and problem.area not in ("", area)}
     against = [one for one in concerning if one.weight in ("fault", "doubt") and one not in elsewhere]
     found = [f"{one.code}: {printable(one.sentence)}" for one in against]
     if one["state"] not in ("released", "coated"):

@@ -179,7 +179,7 @@ def _stated(issue: Issue, upon: Sequence[Issue | None]) -> tuple[str, ...]:
     return () if path is None or path in issue.files else (path,)
 
 
-class AreaNow(NamedTuple):
+class AreaTogether(NamedTuple):
     """How an area stands by several reports, None where none names it, and the nonconformances on it, or on no area in
     particular, that are open and that are closed.
     """
@@ -189,7 +189,7 @@ class AreaNow(NamedTuple):
     closed: tuple[str, ...]
 
 
-def area_now(examined: Iterable[Examined], area: str) -> AreaNow | None:
+def area_now(examined: Iterable[Examined], area: str) -> AreaTogether | None:
     """Return how reports of one contract leave an area, as a submittal of them says it.
 
     None where they contradict each other, as two different files of a revision do of which neither is better proven.
@@ -203,7 +203,7 @@ def area_now(examined: Iterable[Examined], area: str) -> AreaNow | None:
     on_it = [row for row in log if row.counts and (not row.area or printable(row.area) == area)]
     named = [one.decision for one in histories(reports, pooled, held_by(log)) if printable(one.id) == area]
     still = [tuple(row.id for row in on_it if row.status == status) for status in ("open", "closed")]
-    return AreaNow(named[0] if named else None, *still)
+    return AreaTogether(named[0] if named else None, *still)
 
 
 def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:

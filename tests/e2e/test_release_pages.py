@@ -94,10 +94,10 @@ def test_a_release_page_is_verified_as_one(page):
     ("language", "count", "said"),
     [
         ("en", 0, "finds no fault and no doubt in the contract."),
-        ("en", 1, "that concerns this area. 1 nonconformance of another area is open, listed below."),
-        ("en", 2, "that concerns this area. 2 nonconformances of other areas are open, listed below."),
-        ("de", 1, "die diese Fläche betreffen. 1 Abweichung einer anderen Fläche ist offen, unten aufgeführt."),
-        ("de", 2, "die diese Fläche betreffen. 2 Abweichungen anderer Flächen sind offen, unten aufgeführt."),
+        ("en", 1, "that concerns this area. 1 fault or doubt about another area is listed below."),
+        ("en", 2, "that concerns this area. 2 faults or doubts about other areas are listed below."),
+        ("de", 1, "die diese Fläche betreffen. 1 Fehler oder Zweifel zu einer anderen Fläche ist unten aufgeführt."),
+        ("de", 2, "die diese Fläche betreffen. 2 Fehler oder Zweifel zu anderen Flächen sind unten aufgeführt."),
     ],
 )
 def test_faults_of_other_areas_are_counted_where_they_are_listed(page, language, count, said):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import known_are
@@ -23,6 +24,10 @@ _LISTED: Final = 8
 _BIND: Final = "state `place:` of the structure or area that is there, or list the `areas:` it covers"
 LONGEST_SIGNER: Final = 64
 """Characters of a name in a certificate."""
+
+
+_A_KEY = re.compile(r"[a-z0-9_-]+")
+"""What can be a key of `people`, and hardly a name."""
 
 
 def check_identifiers(sheets: Sheets) -> None:
@@ -98,6 +103,10 @@ def check_successors(sheets: Sheets, earlier: Iterable[Job]) -> None:
         span = sheets.project_document.span(("people", key, "takes_over", "named_by"))
         if taken.named_by not in sheets.ids["person"]:
             sheets.found.at(span, "JOB201", *sheets.unknown("person", taken.named_by))
+        if taken.inspector not in people and _A_KEY.fullmatch(taken.inspector):
+            own = sheets.project_document.span(("people", key, "takes_over", "inspector"))
+            message = f"`{taken.inspector}`, from whom `{key}` takes over, is no key of `people`"
+            sheets.found.at(own, "JOB256", message, "write the name of the former inspector as it is in the reports")
         namer = people.get(taken.named_by)
         if namer is not None and (perhaps_one(namer.name, person.name) or not told.may_name_successor(namer)):
             message = f"`{taken.named_by}`, {namer.role}, may not name who takes over from `{taken.inspector}`"

@@ -61,6 +61,7 @@ def rows() -> Iterator[Row]:
     yield from _forged_ranges()
     yield from _forged_names()
     yield from _hidden_attributes()
+    yield from _written_otherwise()
     yield from _dishonest_signer()
     yield failed(
         "signed range moved to another place",
@@ -264,6 +265,36 @@ def _hidden_attributes() -> Iterator[Row]:
     ):
         build = functools.partial(_sealed_with, member, attribute)
         yield doubtful(what, build, "SIG_CONSTRAINTS_FAILURE", why="of attributes it reads those it knows")
+
+
+def _written_otherwise() -> Iterator[Row]:
+    """What nothing signs (RFC 5652, 5.1 and 5.3), written as no signature of ours is: anybody could copy so."""
+    for what, change in (
+        ("an empty set of unsigned attributes", _empty_unsigned),
+        ("version 3", lambda data: data.__setitem__("version", "v3")),
+        ("the signer's certificate twice", _certificate_twice),
+    ):
+        build = functools.partial(_rewritten, change)
+        yield doubtful(f"signature with {what}", build, "SIG_CONSTRAINTS_FAILURE", why="nothing signs it")
+
+
+def _empty_unsigned(data: cms.SignedData) -> None:
+    data["signer_infos"][0]["unsigned_attrs"] = cms.CMSAttributes([])
+
+
+def _certificate_twice(data: cms.SignedData) -> None:
+    held = list(data["certificates"])
+    data["certificates"] = cms.CertificateSet([*held, held[0]])
+
+
+def _rewritten(change: Callable[[cms.SignedData], None]) -> bytes:
+    """Return the report with its signature's value changed and encoded again."""
+    pdf = made.report()
+    start, stop = gap(pdf)
+    value = cms.ContentInfo.load(bytes.fromhex(pdf[start + 1 : stop - 1].decode()))
+    change(value["content"])
+    digits = value.dump(force=True).hex().upper().encode().ljust(stop - start - 2, b"0")
+    return pdf[: start + 1] + digits + pdf[stop - 1 :]
 
 
 def _sealed_with(member: str, attribute: dict[str, object]) -> bytes:

@@ -235,6 +235,12 @@ def test_who_names_him_is_judged_by_the_report_itself_and_not_by_the_project_fil
     assert failed(AGAIN, project)[:2] == ("hold", {"open"})
 
 
+def test_a_former_inspector_who_is_no_key_is_written_by_name(run, contract):
+    folder(contract, project=since("vintry"), one=day(1))
+    said = run("check", "one.yaml")
+    assert "`vintry`, from whom `sandrel` takes over, is no key of `people`" in " ".join(said.err.split())
+
+
 def test_a_successor_may_not_revise(run, failed, contract):
     failed(AGAIN, since())
     revision = day(1, revision=1, inspector="sandrel", raised=CLOSED.replace("decided_by: vintry", "decided_by: eng"))
