@@ -223,11 +223,8 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
         return False
     if (named and _YOURS.fullmatch(text)) or (loc == ("report", "number") and _UNNUMBERED.search(text)):
         return True
-    person = who and field != "organisation"
-    firm = field in ("client", "contractor", "organisation") or loc == ("inspection_body", "name")
     return (
         _is_label(loc, field, text)
-        or ((person or firm) and _is_form_of_name(text, person=person))
         or _tells_none(field, text)
         or (who and names_nobody(text))
         or (named and _is_made_up(field, text))
@@ -237,6 +234,12 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
 def _is_label(loc: tuple[int | str, ...], field: str, text: str) -> bool:
     """Whether a text is only what its field, or the role of who belongs there, is called: `Inspector`."""
     label = _STRUCTURE if loc[0] == "structures" and field == "name" else _LABELS.get(field)
+    person = field in ("client_contact", "contact") or (loc[0] == "people" and field == "name")
+    if person or field in ("client", "contractor", "organisation") or loc == ("inspection_body", "name"):
+        known = _OF_A_NAME | _OF_A_ROLE | set(plain_words(_ROLES)) if person else _OF_A_NAME
+        parts = plain_words(re.sub(r"['\u2019]s\b", "", text))
+        if parts and all(word in known or word.removesuffix("s") in known for word in parts):
+            return True  # `Vorname Nachname`, `Project engineer`
     first, *words = plain_words(text) or ("",)
     return label is not None and " ".join(words if first in _ARTICLES else (first, *words)) in label
 
@@ -280,13 +283,6 @@ def _is_no_number(text: str) -> bool:
     if text in ("none", "X") or any(map(str.isnumeric, text)):
         return False
     return not any(one == one.upper() and one not in _OF_A_NUMBER and set(one) != {"X"} for one in words)
-
-
-def _is_form_of_name(text: str, *, person: bool) -> bool:
-    """Whether a name is made of words for names and roles alone: `Vorname Nachname`, `Project engineer`."""
-    words = plain_words(re.sub(r"['\u2019]s\b", "", text))
-    known = _OF_A_NAME | _OF_A_ROLE | set(plain_words(_ROLES)) if person else _OF_A_NAME
-    return bool(words) and all(word in known or word.removesuffix("s") in known for word in words)
 
 
 def _within(text: str) -> str | None:
