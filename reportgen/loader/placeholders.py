@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import Diagnostic
 from reportgen.job import PLACEHOLDER, place_name
-from reportgen.names import is_to_come, names_nobody, plain_words, tells_nothing
+from reportgen.names import is_no_number, is_to_come, names_nobody, plain_words, tells_nothing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,9 +31,6 @@ _NUMBERS: Final = {
     "certificate": "write the number of the certificate, or leave this line out",
 }
 """Numbers, and what to write where there stands none."""
-_OF_A_NUMBER: Final = frozenset(("SERIAL", "SN", "LOT", "BATCH", "CHARGE", "CERTIFICATE", "NO", "NR", "NUMBER", "X"))
-"""Words in capitals that are no code."""
-
 _FORMER: Final = frozenset(
     {"(client)", "(contractor)", "(site)", "(inspection body)", "(address)", "(from the certificate)"}
 )
@@ -206,7 +203,7 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
 
 def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
     """Return the first placeholder of a text; None where there is none."""
-    if is_to_come(text) or _names_none(loc, text):
+    if is_to_come(text) or _names_none(loc, text) or (loc[-1] in _NUMBERS and is_no_number(text)):
         return text
     if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
         known = next((one for one in (*IN_FREE_TEXT, NOT_TAKEN) if one[1:-1] in text), None)
@@ -248,9 +245,7 @@ def _tells_none(field: str, text: str) -> bool:
     """Whether a text tells nothing where it has to, or only what is to stand there: `n/a`, `serial number`."""
     if field not in _TELLING or tells_nothing(text):
         return field in _TELLING
-    if field in _NUMBERS:
-        return _is_no_number(text)
-    words, called = plain_words(text), _CALLED[field].split()
+    words, called = plain_words(text), _CALLED.get(field, "").split()
     if field == "address" and len(words) > 1 and not (len(words) == 2 and words[0].isdigit()):  # `1 Street` may be one
         parts = [word for word in words if not word.isdigit()]
         if len(words) - len(parts) == 1 and all(one in (*called, "no", "nr", "name") for one in parts):
@@ -271,18 +266,6 @@ def _is_made_up(field: str, text: str) -> bool:
     return any(word[:6] in ("muster", "beispi") for word in rest) or (
         len(names) < len(rest) and not any(map(str.isdigit, rest))
     )
-
-
-def _is_no_number(text: str) -> bool:
-    """Whether a text has neither a digit nor a code in capitals: `from cert`, `XXX-XXX`, `%s`; `none` says so.
-
-    >>> [_is_no_number(text) for text in ("foo", "XX-XX", "the gauge", "SN-A", "Lot A", "X", "none")]
-    [True, True, True, False, False, False, False]
-    """
-    words = re.findall(r"[^\W_]+", text.replace("S/N", "SN"))
-    if text in ("none", "X") or any(map(str.isnumeric, text)):
-        return False
-    return not any(one == one.upper() and one not in _OF_A_NUMBER and set(one) != {"X"} for one in words)
 
 
 def _within(text: str) -> str | None:
