@@ -335,6 +335,18 @@ def tells_nothing(text: str) -> bool:
     return _says_nothing(bare) or _ELSEWHERE.fullmatch(bare) is not None
 
 
+def is_no_number(text: str) -> bool:
+    """Say whether a text has neither a digit nor a code in capitals: `from cert`, `XXX-XXX`, `%s`; `none` says so.
+
+    >>> [is_no_number(text) for text in ("foo", "XX-XX", "the gauge", "SN-A", "Lot A", "X", "none")]
+    [True, True, True, False, False, False, False]
+    """
+    words = re.findall(r"[^\W_]+", text.replace("S/N", "SN"))
+    if text in ("none", "X") or any(map(str.isnumeric, text)):
+        return False
+    return not any(one == one.upper() and one not in _OF_A_NUMBER and set(one) != {"X"} for one in words)
+
+
 def says_nothing(text: str, *, none: bool = False) -> bool:
     """Say whether a text, where something is to be recorded, records nothing; ``none`` says something where it is so.
 
@@ -458,6 +470,9 @@ _ELSEWHERE: Final = re.compile(
     r"zertifikat|kalibrierschein|schein|etikett|typenschild|geraet|rolle|roll)|same|ditto|dito"
 )
 """What tells no instrument from another: the whole of an entry, as above."""
+
+_OF_A_NUMBER: Final = frozenset(("SERIAL", "SN", "LOT", "BATCH", "CHARGE", "CERTIFICATE", "NO", "NR", "NUMBER", "X"))
+"""Words in capitals that are no code."""
 
 _NONE: Final = re.compile(r"none|nil|nothing|no|nein|nichts|kein(?:e[mnrs]?)?")
 """What says that there is none: a fact of some things, and of others nothing; the whole of an entry, as above."""

@@ -222,9 +222,7 @@ def _in_conditions(
     humidity: list[Value] = []
     asked: set[Loc] = set()
     entries = list(conditions)
-    airs = [value for loc, entry in entries for value in _read(loc, entry, "air", "temperature")]
-    beside = {loc: [one for _, one in _read(loc, entry, "steel", "temperature")] for loc, entry in entries}
-    cold = {airs[at][0]: one for at, one in cold_rows([(air, beside[at[:-1]]) for at, air in airs], lowest).items()}
+    cold = _in_celsius(entries, lowest)
     yield from cold.items()
     for loc, entry in entries:
         for name in series:
@@ -233,14 +231,23 @@ def _in_conditions(
         yield from told
         asked |= {(*loc, "air"), (*loc, "steel")} if told or (*loc, "air") in cold else set()
         humidity += _read(loc, entry, "humidity", "share")
-    for at, doubt in _unlike(humidity, fewest=1):
-        if len(humidity) > FEWEST_NEIGHBOURS or doubt.bound.exact > doubt.observed.exact:
-            yield at, doubt
+    several = len(humidity) > FEWEST_NEIGHBOURS
+    unlike = _unlike(humidity, fewest=1)
+    yield from ((at, one) for at, one in unlike if several or one.bound.exact > one.observed.exact)
     for values in series.values():
-        for at, value, others in _beside([one for one in values if one[0] not in asked]):
-            moved = moved_temperature_doubt(value, others) if len(others) >= FEWEST_NEIGHBOURS else None
-            if moved is not None:
-                yield at, moved
+        yield from _unlike(values, asked=asked, doubt_of=_moved)
+
+
+def _moved(value: Quantity, beside: Sequence[Quantity], *, fewest: int) -> Doubt | None:
+    return moved_temperature_doubt(value, beside) if len(beside) >= fewest else None
+
+
+def _in_celsius(entries: Sequence[tuple[Loc, Mapping[str, Any]]], lowest: Sequence[Quantity]) -> dict[Loc, Doubt]:
+    """Return the doubts about air that may have been read in °C and was written as °F, by its place."""
+    airs = [value for loc, entry in entries for value in _read(loc, entry, "air", "temperature")]
+    beside = {loc: [one for _, one in _read(loc, entry, "steel", "temperature")] for loc, entry in entries}
+    found = cold_rows([(air, beside[at[:-1]]) for at, air in airs], lowest)
+    return {airs[at][0]: doubt for at, doubt in found.items()}
 
 
 def _temperatures(loc: Loc, entry: Mapping[str, Any]) -> Iterator[Found]:

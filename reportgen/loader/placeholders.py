@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import Diagnostic
 from reportgen.job import PLACEHOLDER, place_name
-from reportgen.names import is_to_come, names_nobody, plain_words, tells_nothing
+from reportgen.names import is_no_number, is_to_come, names_nobody, plain_words, tells_nothing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,9 +31,6 @@ _NUMBERS: Final = {
     "certificate": "write the number of the certificate, or leave this line out",
 }
 """Numbers, and what to write where there stands none."""
-_OF_A_NUMBER: Final = frozenset(("SERIAL", "SN", "LOT", "BATCH", "CHARGE", "CERTIFICATE", "NO", "NR", "NUMBER", "X"))
-"""Words in capitals that are no code."""
-
 _FORMER: Final = frozenset(
     {"(client)", "(contractor)", "(site)", "(inspection body)", "(address)", "(from the certificate)"}
 )
@@ -206,7 +203,7 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
 
 def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
     """Return the first placeholder of a text; None where there is none."""
-    if is_to_come(text) or _names_none(loc, text):
+    if is_to_come(text) or _names_none(loc, text) or (loc[-1] in _NUMBERS and is_no_number(text)):
         return text
     if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
         known = next((one for one in (*IN_FREE_TEXT, NOT_TAKEN) if one[1:-1] in text), None)
@@ -223,11 +220,8 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
         return False
     if (named and _YOURS.fullmatch(text)) or (loc == ("report", "number") and _UNNUMBERED.search(text)):
         return True
-    person = who and field != "organisation"
-    firm = field in ("client", "contractor", "organisation") or loc == ("inspection_body", "name")
     return (
         _is_label(loc, field, text)
-        or ((person or firm) and _is_form_of_name(text, person=person))
         or _tells_none(field, text)
         or (who and names_nobody(text))
         or (named and _is_made_up(field, text))
@@ -237,6 +231,12 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
 def _is_label(loc: tuple[int | str, ...], field: str, text: str) -> bool:
     """Whether a text is only what its field, or the role of who belongs there, is called: `Inspector`."""
     label = _STRUCTURE if loc[0] == "structures" and field == "name" else _LABELS.get(field)
+    person = field in ("client_contact", "contact") or (loc[0] == "people" and field == "name")
+    if person or field in ("client", "contractor", "organisation") or loc == ("inspection_body", "name"):
+        known = _OF_A_NAME | _OF_A_ROLE | set(plain_words(_ROLES)) if person else _OF_A_NAME
+        parts = plain_words(re.sub(r"['\u2019]s\b", "", text))
+        if parts and all(word in known or word.removesuffix("s") in known for word in parts):
+            return True  # `Vorname Nachname`, `Project engineer`
     first, *words = plain_words(text) or ("",)
     return label is not None and " ".join(words if first in _ARTICLES else (first, *words)) in label
 
@@ -245,9 +245,7 @@ def _tells_none(field: str, text: str) -> bool:
     """Whether a text tells nothing where it has to, or only what is to stand there: `n/a`, `serial number`."""
     if field not in _TELLING or tells_nothing(text):
         return field in _TELLING
-    if field in _NUMBERS:
-        return _is_no_number(text)
-    words, called = plain_words(text), _CALLED[field].split()
+    words, called = plain_words(text), _CALLED.get(field, "").split()
     if field == "address" and len(words) > 1 and not (len(words) == 2 and words[0].isdigit()):  # `1 Street` may be one
         parts = [word for word in words if not word.isdigit()]
         if len(words) - len(parts) == 1 and all(one in (*called, "no", "nr", "name") for one in parts):
@@ -268,25 +266,6 @@ def _is_made_up(field: str, text: str) -> bool:
     return any(word[:6] in ("muster", "beispi") for word in rest) or (
         len(names) < len(rest) and not any(map(str.isdigit, rest))
     )
-
-
-def _is_no_number(text: str) -> bool:
-    """Whether a text has neither a digit nor a code in capitals: `from cert`, `XXX-XXX`, `%s`; `none` says so.
-
-    >>> [_is_no_number(text) for text in ("foo", "XX-XX", "the gauge", "SN-A", "Lot A", "X", "none")]
-    [True, True, True, False, False, False, False]
-    """
-    words = re.findall(r"[^\W_]+", text.replace("S/N", "SN"))
-    if text in ("none", "X") or any(map(str.isnumeric, text)):
-        return False
-    return not any(one == one.upper() and one not in _OF_A_NUMBER and set(one) != {"X"} for one in words)
-
-
-def _is_form_of_name(text: str, *, person: bool) -> bool:
-    """Whether a name is made of words for names and roles alone: `Vorname Nachname`, `Project engineer`."""
-    words = plain_words(re.sub(r"['\u2019]s\b", "", text))
-    known = _OF_A_NAME | _OF_A_ROLE | set(plain_words(_ROLES)) if person else _OF_A_NAME
-    return bool(words) and all(word in known or word.removesuffix("s") in known for word in words)
 
 
 def _within(text: str) -> str | None:

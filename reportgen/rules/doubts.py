@@ -200,8 +200,7 @@ def _in_conditions(view: JobView) -> Iterator[_Doubted]:
     known: list[_Entry] = []
     rows = [each for each in standing(view) if not each.known]
     cold = cold_rows([(each.record.air, _steel_of(each.record)) for each in rows], lowest_allowed(view.project))
-    if cold:
-        yield _in_celsius(view, [rows[at] for at in cold], next(iter(cold.values())))
+    yield from (_in_celsius(view, [rows[each] for each in cold], cold[at]) for at in list(cold)[:1])
     for at, one in enumerate(rows):
         areas = _concerned(view, one.areas)
         asked = [] if at in cold else [*_temperatures(view, one, areas)]
@@ -210,7 +209,7 @@ def _in_conditions(view: JobView) -> Iterator[_Doubted]:
             value = getattr(one.record, name)
             if value is not None:
                 entries.append(_of_reading(view, one.record, name, value, areas))
-                known += entries[-1:] if asked or at in cold else []
+                known += [entries[-1]] * (bool(asked) or at in cold)
     yield from _in_humidity(series["humidity"])
     yield from _moved(series["air"], asked=known)
     yield from _moved(series["steel"], asked=known)
