@@ -211,16 +211,16 @@ def _forks(index: Index, registers: Registers) -> Iterator[Problem]:
     folder = index.value("folder")
     issues = [*(value_from(Issue, json.loads(row[4])).lying_at(f"{folder}/{row[0]}") for row in rows), *known]
     there = {one.upon for one in known}
-    found = [("register-forked", one) for one in forks(issues)]
-    found += [("issued-astray", one) for one in astray(issues, there)]
-    for code, fork in found:
-        given = [rows[place] for place in fork.issues if place < len(rows)]
+    found = [("register-forked", one.issues, one.sentence) for one in forks(issues)]
+    found += [("issued-astray", one.issues, one.sentence) for one in astray(issues, there)]
+    found += [
+        ("issued-before", (other, place), _earlier(issues[place], issues[other]))
+        for place, other in turned_back(issues)
+    ]
+    for code, places, sentence in found:
+        given = [rows[place] for place in places if place < len(rows)]
         if given:
-            yield _forked(code, fork.sentence, given)
-    for place, other in turned_back(issues):
-        given = [rows[one] for one in (other, place) if one < len(rows)]
-        if given:
-            yield _forked("issued-before", _earlier(issues[place], issues[other]), given)
+            yield _forked(code, sentence, given)
 
 
 def _earlier(one: Issue, other: Issue) -> Told:

@@ -12,7 +12,7 @@ from reportgen.names import alike_in, disguised, identifier_looks, number_looks,
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from reportgen.audit.index import Index
     from reportgen.audit.problems import Weight
@@ -78,6 +78,11 @@ def contract_problems(index: Index) -> Iterator[Problem]:
         if others:
             sentence = told("contract-also-written", contract=contract, others=tuple(others))
             yield Problem(contract, "", "contract-written-otherwise", "", sentence, tuple(others.values()))
+    yield from _much_alike(written)
+
+
+def _much_alike(written: Mapping[str, Mapping[str, str]]) -> Iterator[Problem]:
+    """Yield contracts that are not taken for one and look alike; ``written`` is how each is, with a file of each."""
     told_of: set[str] = set()
     every = [name for names in written.values() for name in names]
     ways: dict[Weight, Callable[[str], Iterable[object]]] = {"doubt": identifier_looks, "screening": _at_a_glance}

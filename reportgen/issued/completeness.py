@@ -243,23 +243,36 @@ def sequences(told: Iterable[tuple[str | None, str]]) -> dict[str, set[str]]:
     """
     known = list(told)
     stated = dict.fromkeys(pattern for pattern, _ in known if pattern and "#" in pattern)
-    numbers, found = {number for _, number in known}, dict[str, set[str]]()
-    ends = {number: end for number in numbers if (end := _END.fullmatch(number)) is not None}
-    plain = {number: (end[1], end[3]) for number, end in ends.items() if end[2][0] != "0"}
-    short, long = (
-        {stem for number, stem in plain.items() if (len(ends[number][2]) > 1) is more} for more in (False, True)
-    )
-    unpadded = short & long
+    numbers = {number for _, number in known}
+    unpadded, found = _without_zeros(numbers), dict[str, set[str]]()
     for own, number in known:
-        fits = next((one for one in (own, *stated) if one and one in stated and position(one, number)), None)
-        end = ends.get(number)
-        if end is not None and plain.get(number) in unpadded:
-            fits = f"{end[1]}{UNPADDED}{end[3]}"
-        elif end is not None and fits is None and (not end[3] or number.removesuffix(end[3]) not in numbers):
-            fits = f"{end[1]}{'#' * len(end[2])}{end[3]}"
+        fits = unpadded.get(number)
+        fits = fits or next((one for one in (own, *stated) if one and one in stated and position(one, number)), None)
+        fits = fits or _by_last_digits(number, numbers)
         if fits is not None and position(fits, number):
             found.setdefault(fits, set()).add(number)
     return found
+
+
+def _without_zeros(numbers: Iterable[str]) -> dict[str, str]:
+    """Return the pattern of numbers that have none in front, where such of one digit and of more differ in no more."""
+    ends = {number: end for number in numbers if (end := _END.fullmatch(number)) and end[2][0] != "0"}
+    lengths: dict[tuple[str, str], set[bool]] = {}
+    for end in ends.values():
+        lengths.setdefault((end[1], end[3]), set()).add(len(end[2]) > 1)
+    return {
+        number: f"{end[1]}{UNPADDED}{end[3]}"
+        for number, end in ends.items()
+        if len(lengths[end[1], end[3]]) > 1
+    }  # fmt: skip
+
+
+def _by_last_digits(number: str, numbers: set[str]) -> str | None:
+    """Return the pattern that the last digits tell; None without any, or where it only adds letters to another."""
+    end = _END.fullmatch(number)
+    if end is None or (end[3] and number.removesuffix(end[3]) in numbers):
+        return None
+    return f"{end[1]}{'#' * len(end[2])}{end[3]}"
 
 
 def numbers_of(there: Sequence[Numbered]) -> Numbers | None:

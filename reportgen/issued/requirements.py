@@ -111,16 +111,21 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
     ]  # fmt: skip
     others: dict[str, list[str]] = {}
     for key in sorted({*differing} - {*named}):
-        name = key[1].replace("_", " ")
-        if key[0] in _GROWING and not (key in old and key in new):
-            name = told("requirement-removed" if key in old else "requirement-added", name=name)
-        others.setdefault(key[0], []).append(name)
+        others.setdefault(key[0], []).append(_member(key, old, new))
     found += [
         told("requirement-parts-differ", part=told_part(part), members=tuple(members))
         for part, members in others.items()
     ]
     grown = all(key[0] in _GROWING and key not in old for key in differing)
     return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), grown) if found else None
+
+
+def _member(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> str:
+    """Name a member that differs, and say of what a contract adds that it was added or removed."""
+    name = key[1].replace("_", " ")
+    if key[0] not in _GROWING or (key in old and key in new):
+        return name
+    return told("requirement-removed" if key in old else "requirement-added", name=name)
 
 
 def told_part(part: str) -> Told:

@@ -228,10 +228,10 @@ def turned_back(issues: Sequence[Issue]) -> list[tuple[int, int]]:
     for place in sorted(range(len(issues)), key=lambda place: issues[place].sequence):
         if issues[place].series and issues[place].report is not None:
             series.setdefault(issues[place].series, []).append(place)
-    return sorted(pair for places in series.values() for pair in _turned_back(issues, places))
+    return sorted(pair for places in series.values() for pair in in_one_series(issues, places))
 
 
-def _turned_back(issues: Sequence[Issue], places: Sequence[int]) -> Iterator[tuple[int, int]]:
+def in_one_series(issues: Sequence[Issue], places: Sequence[int]) -> Iterator[tuple[int, int]]:
     """Yield those of one series, whose places are in the order of their rows."""
     rows = {place: row for place in places if (row := issues[place].report) is not None}
     times = {place: dt.datetime.fromisoformat(row.issued_at) for place, row in rows.items()}
