@@ -236,10 +236,10 @@ def _date_order(index: Index) -> Iterator[Problem]:
         known = sequences((pattern, number) for number, _, _, pattern in own.values())
         for pattern, numbers in known.items():
             ordered = sorted(numbers, key=lambda number: position(pattern, number) or 0)
-            yield from _dates_back(contract, [own[number][:3] for number in ordered])
+            yield from dates_back(contract, [own[number][:3] for number in ordered])
 
 
-def _dates_back(contract: str, placed: Iterable[tuple[str, str, str]]) -> Iterator[Problem]:
+def dates_back(contract: str, placed: Iterable[tuple[str, str, str]]) -> Iterator[Problem]:
     """Yield those that are of an earlier date than one before them: number, date and file of each in their order."""
     latest = ("", "", "")
     for one in placed:

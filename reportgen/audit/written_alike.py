@@ -78,14 +78,14 @@ def contract_problems(index: Index) -> Iterator[Problem]:
         if others:
             sentence = told("contract-also-written", contract=contract, others=tuple(others))
             yield Problem(contract, "", "contract-written-otherwise", "", sentence, tuple(others.values()))
-    yield from _much_alike(written)
+    yield from much_alike(written)
 
 
-def _much_alike(written: Mapping[str, Mapping[str, str]]) -> Iterator[Problem]:
+def much_alike(written: Mapping[str, Mapping[str, str]]) -> Iterator[Problem]:
     """Yield contracts that are not taken for one and look alike; ``written`` is how each is, with a file of each."""
     told_of: set[str] = set()
     every = [name for names in written.values() for name in names]
-    ways: dict[Weight, Callable[[str], Iterable[object]]] = {"doubt": identifier_looks, "screening": _at_a_glance}
+    ways: dict[Weight, Callable[[str], Iterable[object]]] = {"doubt": identifier_looks, "screening": number_looks}
     for weighs, alike in ((weighs, alike) for weighs, looks_of in ways.items() for alike in alike_in(every, looks_of)):
         of = {
             contract: min(names.values()) for contract, names in written.items() if not names.keys().isdisjoint(alike)
@@ -94,10 +94,6 @@ def _much_alike(written: Mapping[str, Mapping[str, str]]) -> Iterator[Problem]:
             told_of.update(of)
             sentence = told("contracts-written-alike", others=_told_apart(of))
             yield Problem(min(of), "", "contract-written-otherwise", "", sentence, tuple(of.values()), weighs=weighs)
-
-
-def _at_a_glance(contract: str) -> frozenset[str]:
-    return identifier_looks(contract) | number_looks(contract)
 
 
 def _told_apart(names: Iterable[str]) -> tuple[str, ...]:

@@ -244,17 +244,17 @@ def sequences(told: Iterable[tuple[str | None, str]]) -> dict[str, set[str]]:
     known = list(told)
     stated = dict.fromkeys(pattern for pattern, _ in known if pattern and "#" in pattern)
     numbers = {number for _, number in known}
-    unpadded, found = _without_zeros(numbers), dict[str, set[str]]()
+    unpadded, found = without_zeros(numbers), dict[str, set[str]]()
     for own, number in known:
         fits = unpadded.get(number)
         fits = fits or next((one for one in (own, *stated) if one and one in stated and position(one, number)), None)
-        fits = fits or _by_last_digits(number, numbers)
+        fits = fits or by_last_digits(number, numbers)
         if fits is not None and position(fits, number):
             found.setdefault(fits, set()).add(number)
     return found
 
 
-def _without_zeros(numbers: Iterable[str]) -> dict[str, str]:
+def without_zeros(numbers: Iterable[str]) -> dict[str, str]:
     """Return the pattern of numbers that have none in front, where such of one digit and of more differ in no more."""
     ends = {number: end for number in numbers if (end := _END.fullmatch(number)) and end[2][0] != "0"}
     lengths: dict[tuple[str, str], set[bool]] = {}
@@ -267,7 +267,7 @@ def _without_zeros(numbers: Iterable[str]) -> dict[str, str]:
     }  # fmt: skip
 
 
-def _by_last_digits(number: str, numbers: set[str]) -> str | None:
+def by_last_digits(number: str, numbers: set[str]) -> str | None:
     """Return the pattern that the last digits tell; None without any, or where it only adds letters to another."""
     end = _END.fullmatch(number)
     if end is None or (end[3] and number.removesuffix(end[3]) in numbers):

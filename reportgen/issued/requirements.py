@@ -111,7 +111,7 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
     ]  # fmt: skip
     others: dict[str, list[str]] = {}
     for key in sorted({*differing} - {*named}):
-        others.setdefault(key[0], []).append(_member(key, old, new))
+        others.setdefault(key[0], []).append(member_told(key, old, new))
     found += [
         told("requirement-parts-differ", part=told_part(part), members=tuple(members))
         for part, members in others.items()
@@ -120,7 +120,7 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
     return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), grown) if found else None
 
 
-def _member(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> str:
+def member_told(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> str:
     """Name a member that differs, and say of what a contract adds that it was added or removed."""
     name = key[1].replace("_", " ")
     if key[0] not in _GROWING or (key in old and key in new):
