@@ -10,6 +10,7 @@ import copy
 import json
 import re
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from urllib.parse import quote, unquote
 
@@ -213,13 +214,9 @@ def named_alike(key: str, one: Sequence[Any], other: Sequence[Any]) -> dict[int,
         usual = Entry(key, tuple(pair for pair in exact.names if pair[0] in NAMED_BY.get(key, _USUAL)))
         steps = [exact, usual] if usual.names and sum(map(usual.fits, one)) == 1 else [exact]
         free = [at for at in range(len(other)) if at not in pairs.values()]
-        pairs |= _first_fitting(index, steps, free, other)
+        fitting = ((index, at) for step in steps for at in free if step.fits(other[at]))
+        pairs.update(islice(fitting, 1))
     return pairs
-
-
-def _first_fitting(index: int, steps: Sequence[Entry], free: Sequence[int], other: Sequence[Any]) -> dict[int, int]:
-    found = next((at for step in steps for at in free if step.fits(other[at])), None)
-    return {} if found is None else {index: found}
 
 
 def _named_among(key: str, entries: Sequence[Any], index: int) -> Entry:

@@ -318,14 +318,9 @@ def _unlike(
     doubt_of: Callable[..., Doubt | None] = neighbour_doubt,
 ) -> Iterator[tuple[Loc, Doubt]]:  # fmt: skip
     """Return the doubts about values by those beside them; one that was ``asked`` about measures no other."""
-    for loc, value, beside in _beside([one for one in series if one[0] not in asked]):
-        doubt = doubt_of(value, beside, fewest=fewest)
+    values = [one for one in series if one[0] not in asked]
+    for index, (loc, value) in enumerate(values):
+        near = (*values[max(0, index - _BESIDE) : index], *values[index + 1 : index + 1 + _BESIDE])
+        doubt = doubt_of(value, [other for _, other in near], fewest=fewest)
         if doubt is not None:
             yield loc, doubt
-
-
-def _beside(series: Sequence[Value]) -> Iterator[tuple[Loc, Quantity, list[Quantity]]]:
-    """Yield each value with its place and the values beside it."""
-    for index, (loc, value) in enumerate(series):
-        near = (*series[max(0, index - _BESIDE) : index], *series[index + 1 : index + 1 + _BESIDE])
-        yield loc, value, [other for _, other in near]

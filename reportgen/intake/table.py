@@ -82,7 +82,9 @@ def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> 
     word = "line"
     if data.startswith(b"PK\x03\x04"):
         rolls = tuple(job.project.tape_rolls)
-        data, word = confined(partial(_csv_of_workbook, data, rolls), name, load=_load_library), "row"
+        # what reads workbooks asks the system for its kinds of files, which a confined child may not
+        load = partial(importlib.import_module, "openpyxl")
+        data, word = confined(partial(_csv_of_workbook, data, rolls), name, load=load), "row"
     text = decoded_text(data, name, limit=SIZE_LIMIT, when_empty="name a file with readings")
     wide = typed_lines(text, job.project.tape_rolls, area)
     text = text if wide is None else wide
@@ -221,7 +223,10 @@ def _csv_rows(text: str, taking: _Taking, word: str) -> None:
     if header and word == "row":  # of a workbook no line can be shown
         raise UsageError(f"{taking.incoming.source}: {header[0].message}", help_text=header[0].help_text)
     if header:
-        raise InputError([_lower(problem, above) for problem in header])
+        raise InputError([
+            replace(problem, spans=tuple(replace(span, line=span.line + above) for span in problem.spans))
+            for problem in header
+        ])  # fmt: skip
     if AREA not in table.header and taking.area is None:
         message = f"{taking.incoming.source} has no column `{AREA}`"
         raise UsageError(message, help_text="add it, or name the area with `--area`")
@@ -260,10 +265,6 @@ def _area_of(table: CsvTable, line: int, taking: _Taking) -> str:
     return table.cell(line, AREA) if AREA in table.header else str(taking.area)
 
 
-def _lower(problem: Diagnostic, lines: int) -> Diagnostic:
-    return replace(problem, spans=tuple(replace(span, line=span.line + lines) for span in problem.spans))
-
-
 def _refuse_cell(problem: Diagnostic, table: CsvTable, place: str, incoming: Incoming) -> None:
     """Note a row that cannot be read, by the cell it is about where it is about one."""
     span = problem.spans[0]
@@ -274,11 +275,6 @@ def _refuse_cell(problem: Diagnostic, table: CsvTable, place: str, incoming: Inc
 
 
 # XLSX
-
-
-def _load_library() -> None:
-    """Import what reads workbooks: it asks the system for its kinds of files, which a confined child may not."""
-    importlib.import_module("openpyxl")
 
 
 def _csv_of_workbook(data: bytes, rolls: tuple[str, ...] = ()) -> bytes:

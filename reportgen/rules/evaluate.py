@@ -14,13 +14,14 @@ from reportgen.results.codes.coating import COAT_BY, OVERDUE
 from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
 from reportgen.results.codes.sampling import WALK_ON, WALK_OUT_MISSING
 from reportgen.rules.anew import RETESTED
+from reportgen.rules.apparatus_names import joined_apparatus, under_other_areas
 from reportgen.rules.area_statistics import flagged
 from reportgen.rules.blasted_again import blasted_again, gone_over
 from reportgen.rules.cleaned import cleaned_area, cleaned_findings
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
 from reportgen.rules.comparison import comparisons
-from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus, under_other_areas
+from reportgen.rules.doubts import doubts, entries_not_taken
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.extent import Reach, bounded_size
