@@ -400,7 +400,7 @@ class Index:
                 one.area,
                 str(one.sentence),
                 told_json(one.sentence),
-                _json(one.files),
+                json.dumps(one.files),
                 one.verdict,
                 None,
                 *one.evidence,
@@ -444,7 +444,3 @@ def _holds(examined: Examined) -> str | None:
 def _row(values: tuple[Any, ...]) -> tuple[Any, ...]:
     """Return a row with what is told as code and facts, and nothing where nothing is."""
     return tuple(told_json(one) if isinstance(one, Told) else "" if one is None else one for one in values)
-
-
-def _json(value: object) -> str:
-    return json.dumps(value)

@@ -299,7 +299,8 @@ def _follows(number: str, claims: Sequence[Claim]) -> Iterator[_Found]:
     """Each revision against those before it: it replaces them, but is by another hand; or nothing shows that it may."""
     valid = [one for one in claims if one.place not in _INVALID]
     for one in valid:
-        for before in (other for other in valid if other.revision == _before(one, valid)):
+        last = max((other.revision for other in valid if other.revision < one.revision), default=None)
+        for before in (other for other in valid if other.revision == last):
             yield from _followed(number, one, before)
 
 
@@ -317,7 +318,3 @@ def _followed(number: str, one: Claim, before: Claim) -> Iterator[_Found]:
         yield _replaces_not(number, one, before)
     else:
         yield "revision-less-proven", told("revisions-in-doubt", **pair), (one, before)
-
-
-def _before(one: Claim, claims: Sequence[Claim]) -> int | None:
-    return max((other.revision for other in claims if other.revision < one.revision), default=None)

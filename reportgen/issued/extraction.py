@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from reportgen.job import Job, Person, Surface
-    from reportgen.results import Evaluation, Finding
+    from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
 _NONE_OF = (
@@ -196,16 +196,13 @@ def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tupl
         return tuple(
             FindingRecord(row["code"], row["severity"], "", row["place"].get("area"), row.get("clause")) for row in rows
         )
-    return tuple(
-        FindingRecord(one.code, one.severity, _observed(one), one.area, one.clause) for one in evaluation.findings
-    )
-
-
-def _observed(one: Finding) -> str:
-    found = told_json(told("findings-told", what=(one,)))
-    if len(found) <= LONGEST:
-        return found
-    return told_json(told("in-its-own-words", words=sentences().observed(one)))
+    found = []
+    for one in evaluation.findings:
+        observed = told_json(told("findings-told", what=(one,)))
+        if len(observed) > LONGEST:
+            observed = told_json(told("in-its-own-words", words=sentences().observed(one)))
+        found.append(FindingRecord(one.code, one.severity, observed, one.area, one.clause))
+    return tuple(found)
 
 
 def _stated(job: Job | None, files: Mapping[str, bytes]) -> dict[str, Any]:

@@ -89,10 +89,15 @@ def in_favour(number: str, area: str, before: tuple[int, Found], after: tuple[in
 def _fewer_failing(was: Found, now: Found) -> Iterator[Told]:
     """Yield each location that did not conform and does, or is gone."""
     there = {name for name, _ in now.locations}
-    failing = {name for name, verdict in now.locations if verdict != "conforms"}
-    for name in dict.fromkeys(name for name, verdict in was.locations if verdict != "conforms"):
-        if name not in failing:
+    before, after = _failing(was), _failing(now)
+    for name in before:
+        if name not in after:
             yield told("better-location" if name in there else "better-location-gone", location=name)
+
+
+def _failing(one: Found) -> dict[str, None]:
+    """Return the names of locations that do not conform, each once, in their order."""
+    return dict.fromkeys(name for name, verdict in one.locations if verdict != "conforms")
 
 
 def _part(part: Sequence[str]) -> Told:

@@ -182,17 +182,16 @@ def _nonconformances(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -
     raised, this report has.
     """
     known = {(printable(one.id), printable(one.raised_in)): one for one in record.nonconformances if one.area == own.id}
+    closed = {key: printable(one.description) for key, one in known.items() if one.status == "closed"}
+    stated = {**dict.fromkeys(known, told("datum-open")), **closed}
     said = {(one.id, one.raised_in): one for one in page.closed}
     for key in dict.fromkeys([*known, *said]):
-        mine, theirs = said.get(key), known.get(key)
+        mine = said.get(key)
         if mine is not None and mine.closed_in != record.number:
-            if theirs is None and mine.raised_in == record.number:  # it would have to be there
+            if key not in known and mine.raised_in == record.number:  # it would have to be there
                 yield told("datum-closed", id=key[0]), mine.what, told("datum-none")
-            continue
-        closed = theirs is not None and theirs.status == "closed"
-        stated = printable(theirs.description) if theirs is not None and closed else told("datum-open")
-        if mine is None or not closed or mine.what != stated:
-            yield told("datum-closed", id=key[0]), _shown(mine and mine.what), _shown(theirs and stated)
+        elif mine is None or mine.what != closed.get(key):
+            yield told("datum-closed", id=key[0]), _shown(mine and mine.what), _shown(stated.get(key))
 
 
 def _shown(value: object) -> object:

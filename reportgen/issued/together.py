@@ -142,7 +142,15 @@ def _undone(pdf: bytes, others: Sequence[bytes]) -> bytes:
     job, moment = _job_in(pdf)
     days = [day for day, _ in map(_job_in, others)]
     alone = evaluate(job, at=moment)
-    together = evaluate(replace(job, earlier=_earlier(job, days)), at=moment)
+    # the earlier days with the others, each as issued where it is the revision held or a later one
+    own = {one.day.report.number: one for one in job.earlier}
+    for one in days:
+        report = one.day.report
+        held = own.get(report.number)
+        newer = held is None or held.day.report.revision <= report.revision
+        if newer and report.number != job.day.report.number and is_earlier(one.day, job.day):
+            own[report.number] = one
+    together = evaluate(replace(job, earlier=latest_revisions(list(own.values()))), at=moment)
     return _written(_undone_of(alone, together))
 
 
@@ -181,15 +189,3 @@ def _job_in(pdf: bytes) -> tuple[Job, dt.datetime | None]:
         return job_from_files(named, manifest.day), issue_moment(named)
     except (InputError, ValueError) as fault:
         raise UsageError(f"its embedded input cannot be read: {fault}") from fault
-
-
-def _earlier(job: Job, others: Sequence[Job]) -> tuple[Job, ...]:
-    """Return the earlier days of a job with others, each as issued where it is the revision held or a later one."""
-    own = {one.day.report.number: one for one in job.earlier}
-    for one in others:
-        report = one.day.report
-        held = own.get(report.number)
-        newer = held is None or held.day.report.revision <= report.revision
-        if newer and report.number != job.day.report.number and is_earlier(one.day, job.day):
-            own[report.number] = one
-    return latest_revisions(list(own.values()))

@@ -289,14 +289,14 @@ class Job:
         if taken is None or namer is None or perhaps_one(namer.name, successor.name):
             return None
         former = people[taken.inspector].name if taken.inspector in people else taken.inspector
-        client = self.project.project.client
-        of_client = spelt_alike(namer.organisation or "", client)
+        house, client = namer.organisation or "", self.project.project.client
+        of_client = spelt_alike(house, client)
         own = [
             one.model_copy(update={"organisation": client}) if of_client and one.perhaps_of_client else one
             for one in self.project.people.values()
             if spelt_alike(one.name, namer.name)
         ]
-        own = [one for one in own if spelt_alike(one.organisation or "", namer.organisation or "")]
+        own = [one for one in own if spelt_alike(one.organisation or "", house)]
         if not any(map(self.as_told().may_name_successor, own)) or not self._may_be_undone_by(former):
             return None
         return SuccessorNamed(str(successor.name), str(former), str(namer.name), str(taken.evidence))

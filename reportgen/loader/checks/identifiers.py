@@ -28,6 +28,8 @@ LONGEST_SIGNER: Final = 64
 
 _A_KEY = re.compile(r"[a-z0-9_-]+")
 """What can be a key of `people`, and hardly a name."""
+_UNSTATED: Final[dict[str | None, str]] = {None: ": no organisation is stated"}
+"""What is said besides of somebody by his organisation: nothing where it is stated."""
 
 
 def check_identifiers(sheets: Sheets) -> None:
@@ -109,9 +111,8 @@ def check_successors(sheets: Sheets, earlier: Iterable[Job]) -> None:
             sheets.found.at(own, "JOB256", message, "write the name of the former inspector as it is in the reports")
         namer = people.get(taken.named_by)
         if namer is not None and (perhaps_one(namer.name, person.name) or not told.may_name_successor(namer)):
-            message = f"`{taken.named_by}`, {namer.role}, may not name who takes over from `{taken.inspector}`"
-            if namer.organisation is None:
-                message += ": no organisation is stated"
+            besides = _UNSTATED.get(namer.organisation, "")
+            message = f"`{taken.named_by}`, {namer.role}, may not name who takes over from `{taken.inspector}`{besides}"
             help_text = (
                 "name one of the client's side whom the earlier reports name with their `organisation`: no inspector,"
                 f" not of the contractor, `{sheets.project.project.contractor}`"
