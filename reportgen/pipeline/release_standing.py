@@ -169,7 +169,7 @@ def _against(record: ReportRecord, area: str, closed: Sequence[str], *, revises:
 
 
 def _left_open(record: ReportRecord, area: str, closed: Sequence[str]) -> tuple[str, ...]:
-    """Return the nonconformances on an area, or on none in particular, that a report leaves open, less those ``closed``."""
+    """Return the nonconformances on an area, or on none in particular, that are open and not ``closed`` elsewhere."""
     still = [one for one in record.nonconformances if one.status == "open" and one.id not in closed]
     return tuple(one.id for one in still if one.area is None or printable(one.area) == area)
 

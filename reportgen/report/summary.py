@@ -528,7 +528,10 @@ def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str]
 
 
 def _kept_back(context: Context, has_one: set[str]) -> Iterator[tuple[AreaResult, list[int]]]:
-    """Inspected areas that are not released, each with the findings that no task answers; where it has no action, all."""
+    """Inspected areas that are not released, each with its findings that no task answers; where none are left, all.
+
+    An area of which none are left is passed over where it is among those that have one.
+    """
     tasks, findings = context.evaluation.measure_next, context.evaluation.findings
     answered = {(task.area, task.answers) for task in tasks}
     named = {getattr(task.facts, "nonconformance", None) for task in tasks} - {None}
