@@ -99,7 +99,8 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             self._groups[-1][-1] = self._groups[-1][-1]._replace(last=False)
         of_group = list(chain.from_iterable([index] * len(own) for index, own in enumerate(parts)))
         self._keep = [index in keep for index in of_group]
-        self._named = [named[index] if named else "" for index in of_group]
+        names = named or [""] * len(groups)
+        self._named = [names[index] for index in of_group]
         self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
         self._start, self._stop = 0, len(self._groups)
         self._table, self._body, self._tight = SharedElement(), SharedElement(), False
@@ -220,20 +221,21 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             for _ in range(column, first) if reads else ():
                 canvas.begin("TD")
                 canvas.end()
-            if count:
-                if reads:
-                    canvas.begin("TH").attributes = f"/O/Table/Scope/Column/ColSpan {count}"
-                end = self._end(first, count)
-                for below, text in enumerate(lines, start=1):
-                    start = (self._edges[first] + end - text_width(text, BOLD, LABEL)) / 2
-                    show_text(canvas, start, foot + 1.5 + (len(lines) - below) * _OVER, text, BOLD, LABEL, INK)
-                if reads:
-                    canvas.end()
-                with artifact(canvas):
-                    canvas.setStrokeColor(colour(HAIRLINE))
-                    canvas.setLineWidth(0.5)
-                    canvas.line(self._edges[first], foot - 1, end, foot - 1)
             column = first + count
+            if not count:
+                continue
+            if reads:
+                canvas.begin("TH").attributes = f"/O/Table/Scope/Column/ColSpan {count}"
+            end = self._end(first, count)
+            for below, text in enumerate(lines, start=1):
+                start = (self._edges[first] + end - text_width(text, BOLD, LABEL)) / 2
+                show_text(canvas, start, foot + 1.5 + (len(lines) - below) * _OVER, text, BOLD, LABEL, INK)
+            if reads:
+                canvas.end()
+            with artifact(canvas):
+                canvas.setStrokeColor(colour(HAIRLINE))
+                canvas.setLineWidth(0.5)
+                canvas.line(self._edges[first], foot - 1, end, foot - 1)
 
     def _draw_head(self, canvas: Any, *, reads: bool) -> None:
         foot = self.height - self.head

@@ -111,18 +111,17 @@ def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain
         (one for one in reports if names_of_report(page, one.examined)),
         key=lambda one: one.examined.verification.overall != "passed",
     )
-    first = named[0] if named else None
+    first = next(iter(named), None)
     answer = page.verification if first is None else held_against(page, first.examined).verification
     of_page = said.released
     others = [one for one in reports if one not in named and spelt_alike(one.record.contract, of_page.contract)]
     bearing = [one.examined for one in (*named, *others)]
     now = area_now(bearing, of_page.area) if bearing else None
     later = list(_later(page, said, first, others, now))
-    if first is None:
-        same = [
-            one.file for one in others if (one.record.number, one.record.revision) == (of_page.number, of_page.revision)
-        ]
-        answer = _with_details(answer, 8, [told("release-other-file", files=tuple(same))] if same else [])
+    its = (of_page.number, of_page.revision)
+    same = tuple(one.file for one in others if (one.record.number, one.record.revision) == its)
+    if first is None and same:
+        answer = _with_details(answer, 8, [told("release-other-file", files=same)])
     if chain is not None:
         answer = _by_register(answer, said, first, chain)
     return _by_all(_standing(answer, later, reports), said, now if first is not None else None)
@@ -163,11 +162,16 @@ def _against(record: ReportRecord, area: str, closed: Sequence[str], *, revises:
             return told(f"decides-{'hold' if own.bare else own.decision}")
         if own.part is not None:
             return told("decides-part", part=own.part.cleaned, size=own.part.size)
-    still = [one for one in record.nonconformances if one.status == "open" and one.id not in closed]
-    left = tuple(one.id for one in still if one.area is None or printable(one.area) == area)
+    left = _left_open(record, area, closed)
     if left:
         return told("decides-but-open", ids=left)
     return told("decides-nothing") if revises and (own is None or not own.speaks) else None
+
+
+def _left_open(record: ReportRecord, area: str, closed: Sequence[str]) -> tuple[str, ...]:
+    """Return the nonconformances on an area, or on none in particular, that are open and not ``closed`` elsewhere."""
+    still = [one for one in record.nonconformances if one.status == "open" and one.id not in closed]
+    return tuple(one.id for one in still if one.area is None or printable(one.area) == area)
 
 
 def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None, chain: Chain) -> Verification:

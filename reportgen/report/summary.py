@@ -511,8 +511,28 @@ def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str]
     All that does where the area is not among those that have one. What holds steel is to be settled, also where other
     findings ask to prepare it again. Last come areas that were not inspected.
     """
-    words, evaluation, held = context.words, context.evaluation, list[tuple[str, str]]()
-    tasks, findings = evaluation.measure_next, evaluation.findings
+    words, findings, held = context.words, context.evaluation.findings, list[tuple[str, str]]()
+    for area, own in _kept_back(context, has_one):
+        anew = [one for one in own if area.decision == "rework" and effect_of(findings[one]) != "holds"]
+        told = told_of(context, area, anew, whole=True)
+        if told:
+            yield area.id, words("action.rework", what=told)
+        rest = [one for one in own if one not in anew]
+        what = told_of(context, area, rest, whole=True)
+        if what:
+            held.append((area.id, words("action.settle", what=what)))
+        elif rest or not told:
+            held.append((area.id, words("action.inspect")))
+    yield from held
+    yield from ((area, words("action.unseen", reason=why.rstrip("."))) for area, why in context.unseen.items())
+
+
+def _kept_back(context: Context, has_one: set[str]) -> Iterator[tuple[AreaResult, list[int]]]:
+    """Inspected areas that are not released, each with its findings that no task answers; where none are left, all.
+
+    An area of which none are left is passed over where it is among those that have one.
+    """
+    tasks, findings = context.evaluation.measure_next, context.evaluation.findings
     answered = {(task.area, task.answers) for task in tasks}
     named = {getattr(task.facts, "nonconformance", None) for task in tasks} - {None}
     for area in (one for one in inspected_areas(context) if one.decision != DECISIONS[0]):
@@ -522,16 +542,7 @@ def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str]
             if not {(area.id, one.code), (None, one.code)} & answered and one.nonconformance not in named
         ]  # fmt: skip
         if left or area.id not in has_one:
-            own = left or list(counted)
-            anew = [one for one in own if area.decision == "rework" and effect_of(findings[one]) != "holds"]
-            told = told_of(context, area, anew, whole=True)
-            if told:
-                yield area.id, words("action.rework", what=told)
-            if len(anew) < len(own) or not told:
-                what = told_of(context, area, [one for one in own if one not in anew], whole=True)
-                held.append((area.id, words("action.settle", what=what) if what else words("action.inspect")))
-    yield from held
-    yield from ((area, words("action.unseen", reason=why.rstrip("."))) for area, why in context.unseen.items())
+            yield area, left or list(counted)
 
 
 def actions_section(context: Context) -> list[Flowable]:

@@ -10,7 +10,7 @@ from reportgen.rules.release import effect_of
 from reportgen.words.numbers import number, typeset
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, Finding, LocationResult
@@ -112,18 +112,12 @@ def reasons(context: Context, area: AreaResult) -> str:
 def told_of(context: Context, area: AreaResult, indices: Iterable[int], *, whole: bool = False) -> str:
     """Findings on an area, in a few words each or as they were observed, and the numbers of the nonconformances."""
     words, findings = context.words, context.evaluation.findings
-    counted = [findings[index] for index in indices]
     under: dict[str | None, list[Finding]] = {}
-    for one in counted:
+    for one in (findings[index] for index in indices):
         under.setdefault(one.nonconformance, []).append(one)
-
-    def texts(*, observed: bool) -> list[tuple[str, str | None]]:
-        own = {raised: [one for one in some if one.code != _OPEN] for raised, some in under.items()}
-        return [(text, raised) for raised in own for text in _shortly(context, area, own[raised], whole=observed)]
-
-    listed = texts(observed=whole)
+    listed = _texts_under(context, area, under, whole=whole)
     if whole and len(listed) > _MOST_REASONS:  # in the words of the decision, whose count of them is the only one
-        listed = texts(observed=False)
+        listed = _texts_under(context, area, under, whole=False)
     shown, parts = listed[:_MOST_REASONS], []
     for raised in dict.fromkeys(raised for _, raised in shown):
         told = "; ".join(text for text, of in shown if of == raised)
@@ -132,6 +126,14 @@ def told_of(context: Context, area: AreaResult, indices: Iterable[int], *, whole
     parts += [words("why.further") if whole else words("why.more", count=more)] if more > 0 else []
     left = ", ".join(raised for raised in under if raised and raised not in {of for _, of in shown})
     return "; ".join([*parts, *([words("why.open", ids=left)] if left else [])])
+
+
+def _texts_under(
+    context: Context, area: AreaResult, under: Mapping[str | None, Sequence[Finding]], *, whole: bool
+) -> list[tuple[str, str | None]]:
+    """The texts of findings, each with the nonconformance it is under, whose being open needs no text of its own."""
+    own = {raised: [one for one in some if one.code != _OPEN] for raised, some in under.items()}
+    return [(text, raised) for raised in own for text in _shortly(context, area, own[raised], whole=whole)]
 
 
 def _shortly(context: Context, area: AreaResult, counted: list[Finding], *, whole: bool) -> Iterator[str]:

@@ -203,7 +203,7 @@ def area_now(examined: Iterable[Examined], area: str) -> AreaTogether | None:
     on_it = [row for row in log if row.counts and (not row.area or printable(row.area) == area)]
     named = [one.decision for one in histories(reports, pooled, held_by(log)) if printable(one.id) == area]
     still = [tuple(row.id for row in on_it if row.status == status) for status in ("open", "closed")]
-    return AreaTogether(named[0] if named else None, *still)
+    return AreaTogether(next(iter(named), None), *still)
 
 
 def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:

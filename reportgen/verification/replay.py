@@ -85,7 +85,7 @@ def replayed(
     else:
         # a report has its inspector's field and those of countersigners, a submittal the one of its engineer
         inspector, engineer = REASONS
-        countersigners = [countersigner_field(number) for number in range(1, len(fields))]
+        countersigners = list(map(countersigner_field, range(1, len(fields))))
         if [field.name for field in fields] in ([engineer], [inspector, *countersigners]):
             words = _statement(first)
             own = replace(fields[0], description=described(fields[0].name, "", words.name))
