@@ -232,6 +232,8 @@ class Numbers(NamedTuple):
         return self.apart or (self,)
 
 
+MOST_NUMBERS: Final = 99_999
+"""The highest number that tells of those below it: no register holds as many reports. A date is none."""
 _END: Final = re.compile(r"(.*?)([0-9]+)([^0-9]*)")
 
 
@@ -249,7 +251,7 @@ def sequences(told: Iterable[tuple[str | None, str]]) -> dict[str, set[str]]:
         fits = unpadded.get(number)
         fits = fits or next((one for one in (own, *stated) if one and one in stated and position(one, number)), None)
         fits = fits or by_last_digits(number, numbers)
-        if fits is not None and position(fits, number):
+        if fits is not None and 0 < (position(fits, number) or 0) <= MOST_NUMBERS:
             found.setdefault(fits, set()).add(number)
     return found
 

@@ -135,3 +135,15 @@ def test_numbers_without_zeros_in_front_are_one_numbering():
     found = numbers_of(there)
     assert (found.pattern, found.issued, found.here) == ("HM-#\u2026", 12, 5)
     assert found.missing == ("HM-3", "HM-4", "HM-5", "HM-6", "HM-7", "HM-8", "HM-11")
+
+
+def test_a_number_that_leaps_beyond_any_register_tells_of_none_below_it():
+    """A date is no place in a sequence; nor does one number make a list of a hundred million."""
+    there = [
+        Numbered("K-20260608", 0, "2026-06-08T18:00:00Z", None, None),
+        Numbered("K-99999999", 0, "2026-06-09T18:00:00Z", "K-########", None),
+        Numbered("A-02", 0, "2026-06-07T18:00:00Z", None, None),
+    ]
+    found = numbers_of(there)
+    assert (found.pattern, found.issued, found.missing) == ("A-##", 2, ("A-01",))
+    assert numbers_of(there[:2]) is None
