@@ -41,8 +41,9 @@ def elements(pdf):
 def test_there_is_a_draft_and_it_is_one_file():
     assert DRAFTS == ["es"]
     package = Path(reportgen.__file__).parent
-    named = [path for path in package.rglob("*") if re.fullmatch(r"(?:.*[._-])?es(?:\.\w+)?", path.name)]
-    assert named == [package / "words" / "data" / "es.json"]
+    named = {path for path in package.rglob("*") if re.fullmatch(r"(?:.*[._-])?es(?:\.\w+)?", path.name)}
+    pages, checking = package / "words" / "data" / "es.json", package / "checker" / "data" / "words" / "es.json"
+    assert named == {pages, checking}  # one of the pages of a report, one of the page that checks them
     assert not list((package.parent / "templates").glob("*es*"))
 
 
