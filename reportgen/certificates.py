@@ -76,8 +76,13 @@ def _require_extensions(der: bytes) -> None:
     """Read the extensions as the library does that follows chains: it knows other kinds of them."""
     from asn1crypto import x509 as structure
 
+    certificate = structure.Certificate.load(der)
     with contextlib.suppress(KeyError):
-        _ = structure.Certificate.load(der).critical_extensions
+        _ = certificate.critical_extensions
+    try:
+        _ = certificate.authority_issuer_serial
+    except AttributeError as reason:
+        raise ValueError("who issued the certificate above is no name of a directory") from reason
 
 
 def read_certificates(data: bytes) -> list[x509.Certificate]:

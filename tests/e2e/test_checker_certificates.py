@@ -239,6 +239,8 @@ UNREADABLE = {
     "a policy with a word of no known kind": policy("1.2.3.4", der(4, b"x")),
     "rules of a policy in other letters": policy(RULES, der(0x0C, b"http://x")),
     "a notice of a policy that is none": policy(NOTICE, NULL),
+    "a notice of a policy below zero": policy(NOTICE, sequence(sequence(der(0x1A, b"Works"), sequence(b"\2\1\xff")))),
+    "whose key is above, by a machine": ("2.5.29.35", sequence(der(0xA1, der(0x82, b"a.example")), der(0x82, b"\1"))),
     "logs of no list": (LOGGED, der(4, b"junk")),
     "an issuer above without its number": ("2.5.29.35", sequence(der(0xA1, ABOVE))),
     "a number above without its issuer": ("2.5.29.35", sequence(b"\x82\1\1")),

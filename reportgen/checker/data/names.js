@@ -179,7 +179,8 @@ function extensionForms() {
   const filled = ({ body }) => body.length > 0;
   const number = (node) => wholeNumber({ ...node, tag: INTEGER }).length > 0;
   // whoever issued the certificate above, and its number: both or neither (4.2.1.1)
-  const keyAbove = parts([0x80, filled], [0xa1, names], [0x82, number]);
+  const issuers = (node) => names(node) && node.kids[0].tag === 0xa4; // `verify` looks for it by the first
+  const keyAbove = parts([0x80, filled], [0xa1, issuers], [0x82, number]);
   const both = ({ kids }) => kids.filter(({ tag }) => tag !== 0x80).length !== 1;
   const listed = (form) => (node) => sequence(node).length > 0 && form(node);
   const nothing = (node) => hex(node.all) === "0500";
@@ -279,7 +280,7 @@ function isNotice(node) {
   const parts = [...sequence(node)];
   if (parts[0]?.tag === SEQUENCE) {
     const [body, numbers, ...more] = parts.shift().kids;
-    if (more.length || !isShown(body) || !sequence(numbers).every((one) => wholeNumber(one))) return false;
+    if (more.length || !isShown(body) || sequence(numbers).some((one) => wholeNumber(one)[0] & 0x80)) return false;
   }
   return parts.length < 2 && parts.every(isShown);
 }
