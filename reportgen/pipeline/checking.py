@@ -119,7 +119,8 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
             f"{title} says nothing of {name}{on}, which the revision before it leaves open",
             (span,),
             "list it under `nonconformances`, still open, or closed with who decided it and the evidence; where what it"
-            " was raised for was misread, closed as `rework`, with that as `evidence`",
+            " was raised for was misread, closed as `rework`, with that as `evidence`, decided by who is neither an"
+            " inspector nor of the contractor",
         )
     if record is not None and not _may_revise(record, job):
         inspector = job.project.people[own.inspector].name

@@ -21,12 +21,15 @@ DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 closed only by a re-inspection that passes."""
 
 
-def decided_by_barred(job: Job, record: Nonconformance) -> Literal["inspector", "contractor"] | None:
+def decided_by_barred(
+    job: Job, record: Nonconformance, *, withdraws: bool = False
+) -> Literal["inspector", "contractor"] | None:  # fmt: skip
     """Return who accepted steel off the specification whose it is not: an inspector under whatever role, or contractor.
 
-    None where it was somebody else, or nothing was accepted.
+    None where it was somebody else, or nothing was accepted. What ``withdraws`` a nonconformance is no more theirs: a
+    failure would vanish on the word of whoever measured it, or whose work it is.
     """
-    if record.disposition not in ACCEPTING:
+    if record.disposition not in ACCEPTING and not withdraws:
         return None
     people, report = job.project.people, job.day.report
     decided = people[record.decided_by]

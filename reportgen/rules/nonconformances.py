@@ -58,7 +58,8 @@ class Raised:
     ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas inspected by the
     reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that has an entry not
     finished yet. ``stood`` is how it was last written down by a report whose decision is not refused.
-    ``unfound`` is whether the report that raised it was revised, and no rule finds in the revision what it names.
+    ``unfound`` is whether the report that raised it was revised, and no rule finds in the revision what it names;
+    ``withdrawn`` whether who decided that it was raised in error is neither an inspector nor of the contractor.
     """
 
     record: Nonconformance
@@ -80,6 +81,7 @@ class Raised:
     kept: bool = False
     stood: Nonconformance | None = None
     unfound: bool = False
+    withdrawn: bool = False
 
     @property
     def status(self) -> Literal["open", "closed"]:
@@ -92,7 +94,8 @@ class Raised:
     @property
     def in_error(self) -> bool:
         """Whether it is closed as raised in error: the revision has what was misread put right, and says so."""
-        return self.unfound and self.record.status == "closed" and self.record.disposition == "rework"
+        closed = self.record.status == "closed" and self.record.disposition == "rework"
+        return self.unfound and self.withdrawn and closed
 
     @property
     def is_refused(self) -> bool:
@@ -227,7 +230,8 @@ class _Carried:
             on = _raised_on(record, day.job, seen)
             raising = _raising(record, failures, day)
             new = Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
-            new = replace(new, unfound=_is_unfound(new, day.job))
+            withdrawn = decided_by_barred(day.job, record, withdraws=True) is None
+            new = replace(new, unfound=_is_unfound(new, day.job), withdrawn=withdrawn)
             new = replace(new, refused=_refused(new, day.job) if record.status == "closed" else None)
             self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)

@@ -200,13 +200,17 @@ def _shares(total: int, works: Sequence[_Work], area: AreaView) -> tuple[list[in
 
     All of them could be measured on the smallest part. One that alone states no size has what the others leave of the
     area. Of several the size has to be known where any of them has fewer locations than all but the last crumb of
-    that asks for. None has a share where some was blasted again.
+    that asks for. Where some was blasted again that alone has one, by what it states: how much is left of the rest
+    nobody says.
     """
     whole, again = area.plan.size, any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
-    if whole is None or not whole.exact or again or not total or len(works) == 1:
+    if whole is None or not whole.exact or not total or len(works) == 1:
         return [0] * len(works), ()
-    stated = [one.record.cleaned for work in works for one in work.surfaces]  # where it counts, each is of one
-    sizes = [None if one is None else one.in_unit(whole.unit) / whole.exact for one in stated]
+    entries = [one.record for work in works for one in work.surfaces]  # where it counts, each is of one
+    sizes = [None if one.cleaned is None else one.cleaned.in_unit(whole.unit) / whole.exact for one in entries]
+    if again:
+        anew = [size if size and one.blasted_again else 0 for one, size in zip(entries, sizes, strict=True)]
+        return [math.floor(total * min(1, one)) for one in anew], ()
     rest = max(Fraction(0), 1 - sum(filter(None, sizes)))
     unsized = tuple(work for work, size in zip(works, sizes, strict=True) if size is None)
     few = _any_may_be_short(unsized, math.ceil(total * rest) - 1)

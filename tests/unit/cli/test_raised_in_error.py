@@ -6,6 +6,7 @@ import pytest
 
 from tests.unit.cli.test_left_open import project
 from tests.unit.cli.test_reinspection import CLEAN, NEXT, OLD, SALTY, contract, raised, report
+from tests.unit.cli.test_reinspection_apart import ENGINEER
 from tests.unit.cli.test_tested_before import SALTS
 
 __all__ = ["contract", "project"]
@@ -20,13 +21,16 @@ def revised(text, number=1):
     )
 
 
-def corrected(status, tests=CLEAN, **changed):
-    return revised(report(1, tests=tests, more=raised(SALTS), **changed)).replace("status: open", status)
+def corrected(status, tests=CLEAN, by="eng", **changed):
+    text = revised(report(1, tests=tests, more=raised(SALTS), **changed)).replace("status: open", status)
+    return text.replace("decided_by: ines", f"decided_by: {by}")
 
 
 @pytest.fixture
-def checked(run, contract):
+def checked(run, contract, project):
     """Check the last of some day files; answer with its decision, its nonconformances and what it says."""
+
+    project(("people: {", ENGINEER))
 
     def check(**days):
         for name, text in days.items():
@@ -42,7 +46,10 @@ def checked(run, contract):
 def test_a_misread_test_put_right_releases_and_says_so(checked):
     decision, states, said = checked(day1=FOUND, day1b=corrected(CLOSED))
     assert (decision, states) == ("release", ["closed"])
-    assert "N1 is closed as raised in error, the sample was misread: this revision does not find what it names" in said
+    assert (
+        "N1 is closed as raised in error, the sample was misread: the report that this revision replaces found what"
+        in said
+    )
     assert checked(day2=report(2, OLD, tests=CLEAN.replace("10:40", "09:40"), **NEXT))[:2] == ("release", [])
 
 
@@ -52,6 +59,15 @@ def test_left_open_it_is_said_how_to_close_it(checked):
     assert "close N1, if it was raised in error: this revision does not find what it names (write `status: cl" in said
     again = corrected(CLOSED).replace("revision: 1", "revision: 2").replace("{revision: 0", "{revision: 1")
     assert checked(day1c=again)[:2] == ("release", ["closed"])
+
+
+@pytest.mark.parametrize("by", ["ines", "con"])
+def test_it_is_not_for_the_inspector_nor_the_contractor_to_say_so(checked, project, by):
+    """A failed test that is left out of a revision would vanish on the word of one person."""
+    project(("people: {", "people: {con: {name: R. Stone, role: quality control, organisation: Blasters}, "))
+    decision, states, said = checked(day1=FOUND, day1b=corrected(CLOSED, by=by))
+    assert (decision, states) == ("hold", ["open"])
+    assert "`decided_by` who is neither an inspector nor of the contractor" in said
 
 
 @pytest.mark.parametrize("status", [CLOSED, "status: open"])

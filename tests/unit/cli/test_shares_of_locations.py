@@ -16,13 +16,16 @@ RATE = (
 )
 
 
+LATER = ("09:10", "10:30")
+
+
 @pytest.fixture
 def parts(decided, project):
     """Decide on an area of 12 m² by two apparatus: so much cleaned by each, with so many locations on it."""
     project(RATE)
 
-    def check(*of, text="initial_condition: B"):
-        day = beside(report(1), location="9")
+    def check(*of, text="initial_condition: B", blasted=("07:00", "09:00")):
+        day = beside(report(1), blasted, location="9")
         first, *rest = day.split(text)
         for number, ((size, locations), part) in enumerate(zip(of, rest, strict=True)):
             rows = ", ".join(f"{{location: {10 * number + one}, spot: a, x1: 2.9}}" for one in range(locations))
@@ -116,3 +119,14 @@ def test_what_was_blasted_again_in_parts_has_no_share(run, decided, project):
         decided(f"{one}apparatus: pot 2\n    cleaned: 1 m2{again}{two}")
         found = json.loads(run("check", "day1.yaml", "--json").out)["findings"]
         assert ("locations-missing" in {each["code"] for each in found}) is missing
+
+
+@pytest.mark.parametrize(
+    ("again", "locations", "lacking"), [("11 m2", 1, True), ("11 m2", 3, False), ("1 m2", 1, False)]
+)
+@pytest.mark.parametrize("first", [None, "12 m2"])
+def test_what_was_blasted_again_owes_the_share_of_its_size(run, parts, first, again, locations, lacking):
+    """What was measured before the new blasting says nothing of it, be it enough for the whole area."""
+    parts((first, 4), (f"{again}\n    blasted_again: [pot 1]", locations), blasted=LATER)
+    found = {one["code"] for one in json.loads(run("check", "day1.yaml", "--json").out)["findings"]}
+    assert ("locations-missing" in found) == lacking
