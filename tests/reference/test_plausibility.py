@@ -1,5 +1,6 @@
 """Slips are doubted and ordinary entries are not, in every unit; the ends of the ranges are ordinary."""
 
+import pint
 import pytest
 
 from reportgen.metrology.plausibility import (
@@ -12,11 +13,16 @@ from reportgen.metrology.plausibility import (
     Doubt,
     air_doubt,
     blast_pressure_doubt,
+    cold_air_doubt,
+    cold_rows,
+    dial_doubt,
     digits_doubt,
     moved_temperature_doubt,
     neighbour_doubt,
+    other_unit_doubt,
     patch_doubt,
     reference_doubt,
+    restored_doubt,
     steel_doubt,
     tolerance_doubt,
     volume_doubt,
@@ -129,3 +135,48 @@ def test_what_a_check_showed_is_doubted_where_a_point_one_place_off_explains_it(
     ):  # fmt: skip
         found = reference_doubt(parse_quantity(shown, "height"), parse_quantity(reference, "height"))
         assert (found is not None) is asked, shown
+
+
+UNITS = pint.UnitRegistry()
+
+
+def in_fahrenheit(celsius):
+    """The temperature as pint converts it."""
+    degrees = UNITS.Quantity(celsius, "degC").to("degF").magnitude
+    return parse_quantity(f"{round(degrees, 1)} degF", "temperature")
+
+
+@pytest.mark.parametrize("celsius", [1, 12, 20, 31])
+def test_celsius_written_as_fahrenheit(celsius):
+    written, meant = parse_quantity(f"{celsius} degF", "temperature"), in_fahrenheit(celsius)
+    assert cold_air_doubt(written) is not None
+    assert cold_air_doubt(meant) is None
+    assert sorted(cold_rows([(written, [written]), (meant, [meant])])) == [0]
+    assert other_unit_doubt(written, meant) is not None
+    assert other_unit_doubt(meant, meant) is None
+
+
+@pytest.mark.parametrize(
+    ("times", "asked_about"), [("10", True), ("0.1", True), ("8", True), ("5", False), ("16", False)]
+)
+def test_a_point_one_place_off_and_no_other_ratio(times, asked_about):
+    beside = [parse_quantity("3.0 mil", "height")] * 3
+    value = parse_quantity(f"{float(times) * 3:g} mil", "height")
+    assert (restored_doubt(value, beside) is not None) == asked_about
+
+
+@pytest.mark.parametrize(
+    ("shown", "asked_about"),
+    [
+        ("-2.0 mil", False),
+        ("2.0 mil", True),
+        ("20 mil", True),
+        ("-0.2 mil", False),
+        ("-50.8 um", False),
+        ("-1.7 mil", False),
+    ],
+)
+def test_a_dial_is_set_to_minus_the_film(shown, asked_about):
+    """The film is 2.0 mil thick (ASTM D4417, method C): the dial shows minus that at rest, or zero with the film in."""
+    presets = [parse_quantity("-2.0 mil", "height"), parse_quantity("0 mil", "height")]
+    assert (dial_doubt(parse_quantity(shown, "height"), presets) is not None) == asked_about
