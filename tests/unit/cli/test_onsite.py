@@ -95,7 +95,7 @@ def test_an_answer_is_checked_when_it_is_given(run, contract, typed):
     }  # fmt: skip
     asked = typed(texts)
     code, _, err = run("new", "crane", "--date", "2026-05-04")
-    assert code == 0
+    assert code == 0, err
     said = " ".join(err.split())
     for part in (
         "this has no default, because the contract decides it",
