@@ -17,7 +17,7 @@ from reportgen.units import SYSTEMS, parse_quantity
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Collection, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.units import Kind, UnitSystem
 
@@ -139,17 +139,14 @@ def objection(key: str, answer: str, given: Mapping[str, str], date: dt.date) ->
         return error
     asked = {known[name].option for name in {*others, key}}
     own = [one for one in found if known[key].option in one.options and asked.issuperset(one.options)]
-    given_before = {known[name].option for name in others}
-    own = _beside_others(own, examples | others, given_before, date) if others else own
+    before = {name: text for name, text in (examples | others).items() if name != key or key not in _LINES}
+    own = _beside_others(own, before, date) if others else own
     return next((UsageError(one.message, help_text=one.help_text) for one in own), None)
 
 
-def _beside_others(
-    own: list[_Objection], others: Mapping[str, str], given: Collection[str], date: dt.date
-) -> list[_Objection]:  # fmt: skip
-    """Return what the other answers ``given`` do not bring about by themselves: that is said in its own place."""
-    known = [one for one in _objections(*_files(others, date)) if set(one.options) <= set(given)] if own else []
-    without = {one.message for one in known}
+def _beside_others(own: list[_Objection], others: Mapping[str, str], date: dt.date) -> list[_Objection]:
+    """Return what the other answers do not bring about by themselves: that is said in its own place."""
+    without = {one.message for one in _objections(*_files(others, date))} if own else set()
     return [one for one in own if one.message not in without]
 
 
