@@ -76,7 +76,8 @@ def test_every_command_that_writes_says_what_it_wrote(contract, days, keys, repo
     day, engineer = days[1].name, ("--identity", keys["engineer"], *secret)
     answers = (
         "--contract AB-12 --name Crane --document D --inspector N.Tern --grade SSPC-SP~10 --minimum 2.0~mil "
-        "--maximum 3.5~mil --unit mil --edition 2021 --overlap-rule average --decision-rule simple --rounding none --method ASTM~D4417~Method~C --locations 3"
+        "--maximum 3.5~mil --unit mil --edition 2021 --overlap-rule average --decision-rule simple --rounding none "
+        "--method ASTM~D4417~Method~C --locations 3"
     )
     filled = contract / "typed.csv"
     filled.write_text("area,location,spot,roll,reading\nK-4,9,a,x1,2.5\n", encoding="utf-8")

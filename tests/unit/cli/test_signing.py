@@ -260,11 +260,11 @@ def test_the_field_is_that_of_the_person_whatever_is_empty(run, keys, two_signer
 
 
 def test_the_organisation_of_a_countersigner_is_compared(run, keys, two_signers, contract):
-    edit(contract / "project.yaml", "name: E. Falk,", "name: E. Falk, organisation: Owner,")
+    edit(contract / "project.yaml", "name: E. Falk,", "name: E. Falk, organisation: Weir Board,")
     run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
     refused = run("countersign", "reports/SL-1-001.pdf", "--identity", "keys/e-falk.p12", "-o", "both.pdf")
     assert refused.code == 2
-    assert "the certificate names the organisation `Body`, not `Owner`" in " ".join(refused.err.split())
+    assert "the certificate names the organisation `Body`, not `Weir Board`" in " ".join(refused.err.split())
 
 
 def test_one_certificate_does_not_sign_for_two_people_of_a_name(run, keys, two_signers, contract):
@@ -278,8 +278,8 @@ def test_one_certificate_does_not_sign_for_two_people_of_a_name(run, keys, two_s
 
 def test_one_person_under_two_certificates_is_noted(run, keys, two_signers, contract):
     """Both signatures are those that the job asks for; that nobody else looked at it is for the reader to know."""
-    edit(contract / "project.yaml", "name: E. Falk,", "name: I. Tern, organisation: Owner,")
-    run("identity", "new", "owner", "--name", "I. Tern", "--organisation", "Owner")
+    edit(contract / "project.yaml", "name: E. Falk,", "name: I. Tern, organisation: Weir Board,")
+    run("identity", "new", "owner", "--name", "I. Tern", "--organisation", "Weir Board")
     run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
     trust = ("--trust", "keys/i-tern-root.pem", "--trust", "owner/i-tern-root.pem")
     one = run("verify", "reports/SL-1-001.pdf", *trust)
@@ -288,7 +288,7 @@ def test_one_person_under_two_certificates_is_noted(run, keys, two_signers, cont
     assert signed.code == 0
     code, out, _ = run("verify", "both.pdf", *trust)
     assert code == 0
-    noted = "I. Tern signed as inspector and as engineer (Owner): by the name, one person in 2 roles"
+    noted = "I. Tern signed as inspector and as engineer (Weir Board): by the name, one person in 2 roles"
     assert f"Note: {noted}." in " ".join(out.split())
     (answer,) = json.loads(run("verify", "--json", "both.pdf", *trust).out)
     assert noted in next(step for step in answer["steps"] if step["number"] == 5)["details"]
