@@ -547,7 +547,7 @@ def test_a_contract_number_with_another_dash_is_told(audited):
     case = "another dash"
     one, _ = sorted(audited(case, "problems"), key=lambda each: each["code"])
     assert (one["code"], one["weight"]) == ("contract-written-otherwise", "doubt")
-    other = CONTRACT.replace("-", "–")
+    other = CONTRACT.replace("-", "–<U+2013>")
     assert (
         one["sentence"]
         == f"contracts {CONTRACT} and {other} are written much alike, and were not held against each other"
