@@ -25,7 +25,7 @@ _waiting: dict[Patient, asyncio.TimerHandle] = {}
 class Patient(H11Protocol):
     """A connection that waits for the head of a request for a while, and makes room for others."""
 
-    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override] # as uvicorn states it: a server's is never another
         """Begin to wait."""
         while len(_waiting) >= MOST_WAITING:
             next(iter(_waiting)).give_up()

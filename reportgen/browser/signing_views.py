@@ -179,16 +179,16 @@ def report_view(folder: Path, language: str, number: str, revision: int) -> dict
     shift = next((one for one in state.shifts if one.number == number), None)
     latest = shift is not None and shift.issued is not None and shift.issued.revision == revision
     differs = differs_text(say, shift.differences) if shift is not None and latest else []
-    newest = max(one.revision for one in _rows(folder) if one.number == number)
+    revisions = sorted({one.revision for one in _rows(folder) if one.number == number})
     return {
-        "replaced": _replaced(say, shift, revision, newest),
-        "replaced_by": newest,
+        "replaced": _replaced(say, shift, revision, revisions[-1]),
+        "replaced_by": revisions[-1],
         "number": number, "revision": revision, "issued": say.moment(row.issued_at),
         "verdict": {"state": MARKS[row.verdict], "word": say(f"verdict.{row.verdict}")},
         "signed_by": "" if shift is None else shift.signed_by or "", "file": file.name,
         "day": "" if shift is None or shift.day is None else shift.day.stem, "latest": latest, "differs": differs,
         "begun": shift is not None and shift.revision > revision,
-        "revisions": sorted({one.revision for one in _rows(folder) if one.number == number}),
+        "revisions": revisions,
         "body": "reportgen" if state.project is None else state.project.inspection_body.name,
         "pages": _pages(file), **countersigning(file), **_identities(folder),
     }  # fmt: skip

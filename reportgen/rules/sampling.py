@@ -203,19 +203,30 @@ def _shares(total: int, works: Sequence[_Work], area: AreaView) -> tuple[list[in
     that asks for. Where some was blasted again that alone has one, by what it states: how much is left of the rest
     nobody says.
     """
-    whole, again = area.plan.size, any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
+    whole = area.plan.size
     if whole is None or not whole.exact or not total or len(works) == 1:
         return [0] * len(works), ()
     entries = [one.record for work in works for one in work.surfaces]  # where it counts, each is of one
     sizes = [None if one.cleaned is None else one.cleaned.in_unit(whole.unit) / whole.exact for one in entries]
-    if again:
-        anew = [size if size and one.blasted_again else 0 for one, size in zip(entries, sizes, strict=True)]
-        return [math.floor(total * min(1, one)) for one in anew], ()
-    rest = max(Fraction(0), 1 - sum(filter(None, sizes)))
+    if any(one.record.blasted_again or one.record.reinspects for one in area.surfaces):
+        return [_share(total, size) if one.blasted_again else 0 for one, size in zip(entries, sizes, strict=True)], ()
+    return _shared(total, works, sizes)
+
+
+def _shared(
+    total: int, works: Sequence[_Work], sizes: Sequence[Fraction | None]
+) -> tuple[list[int], tuple[_Work, ...]]:  # fmt: skip
+    """Return the shares of works each blasted once, of which some state no size; and those, where it matters."""
+    rest = max(Fraction(0), 1 - sum(filter(None, sizes), Fraction(0)))
     unsized = tuple(work for work, size in zip(works, sizes, strict=True) if size is None)
     few = _any_may_be_short(unsized, math.ceil(total * rest) - 1)
     own = rest if len(unsized) == 1 else Fraction(0)
-    return [math.floor(total * min(1, own if one is None else one)) for one in sizes], unsized if few else ()
+    return [_share(total, own if one is None else one) for one in sizes], unsized if few else ()
+
+
+def _share(total: int, size: Fraction | None) -> int:
+    """Return the locations of a part of the area, rounded down; none where nobody says how large it is."""
+    return math.floor(total * min(Fraction(1), size or Fraction(0)))
 
 
 def _any_may_be_short(unsized: Sequence[_Work], most: int) -> bool:

@@ -139,13 +139,16 @@ def objection(key: str, answer: str, given: Mapping[str, str], date: dt.date) ->
         return error
     asked = {known[name].option for name in {*others, key}}
     own = [one for one in found if known[key].option in one.options and asked.issuperset(one.options)]
-    before = {name: text for name, text in (examples | others).items() if name != key or key not in _LINES}
-    own = _beside_others(own, before, date) if others else own
+    own = _beside_others(own, key, examples | others, date) if others else own
     return next((UsageError(one.message, help_text=one.help_text) for one in own), None)
 
 
-def _beside_others(own: list[_Objection], others: Mapping[str, str], date: dt.date) -> list[_Objection]:
-    """Return what the other answers do not bring about by themselves: that is said in its own place."""
+def _beside_others(own: list[_Objection], key: str, answers: Mapping[str, str], date: dt.date) -> list[_Objection]:
+    """Return what the other answers do not bring about by themselves: that is said in its own place.
+
+    They stand beside the example of the question, or beside none where its line may be a comment.
+    """
+    others = {name: text for name, text in answers.items() if name != key or key not in _LINES}
     without = {one.message for one in _objections(*_files(others, date))} if own else set()
     return [one for one in own if one.message not in without]
 

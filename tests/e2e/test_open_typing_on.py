@@ -85,12 +85,17 @@ def readings(day):
     return [one for one in surface(day)["profile"]["readings"] if one["location"] == 7]
 
 
-def test_a_number_typed_elsewhere_is_written_there_and_never_as_a_reading(person, held, day):
+def typed_elsewhere(person, held, place, text):
+    """Enter a reading, and type a text over that of another field before its answer comes."""
     person.page.keyboard.type("2.9\n")
     held.sent()
-    person.page.locator(of(PRESSURE)).click()
+    person.page.locator(of(place)).click()
     person.page.keyboard.press("Control+A")
-    person.page.keyboard.type("70")
+    person.page.keyboard.type(text)
+
+
+def test_a_number_typed_elsewhere_is_written_there_and_never_as_a_reading(person, held, day):
+    typed_elsewhere(person, held, PRESSURE, "70")
     held.answers()
     assert person.at == PRESSURE
     person.page.keyboard.type("0")  # the answer came between two digits, and moved neither focus nor caret
@@ -102,22 +107,14 @@ def test_a_number_typed_elsewhere_is_written_there_and_never_as_a_reading(person
 
 
 def test_both_are_written_where_the_second_enter_comes_before_the_first_answer(person, held, day):
-    person.page.keyboard.type("2.9\n")
-    held.sent()
-    person.page.locator(of(PRESSURE)).click()
-    person.page.keyboard.press("Control+A")
-    person.page.keyboard.type("700\n")
+    typed_elsewhere(person, held, PRESSURE, "700\n")
     held.answers()
     assert surface(day)["blasted"]["pressure"].split()[0] == "700"
     assert readings(day) == [{"location": 7, "spot": "a", "x1": 2.9}]
 
 
 def test_a_sentence_typed_while_an_answer_is_awaited_stays_and_keeps_the_focus(person, held, day):
-    person.page.keyboard.type("2.9\n")
-    held.sent()
-    person.page.locator(of(REMARKS)).click()
-    person.page.keyboard.press("Control+A")
-    person.page.keyboard.type("all steel ")
+    typed_elsewhere(person, held, REMARKS, "all steel ")
     held.answers()
     assert person.at == REMARKS
     person.page.keyboard.type("dry")
@@ -128,11 +125,7 @@ def test_a_sentence_typed_while_an_answer_is_awaited_stays_and_keeps_the_focus(p
 
 
 def test_the_caret_stays_where_it_was_in_a_text_when_the_page_is_drawn_again(person, held):
-    person.page.keyboard.type("2.9\n")
-    held.sent()
-    person.page.locator(of(REMARKS)).click()
-    person.page.keyboard.press("Control+A")
-    person.page.keyboard.type("steel dry")
+    typed_elsewhere(person, held, REMARKS, "steel dry")
     person.page.keyboard.press("Home")
     held.answers()
     person.page.keyboard.type("all ")
@@ -155,11 +148,7 @@ def test_what_is_typed_ahead_is_corrected_by_backspace_before_it_is_in_its_field
 
 
 def test_who_goes_back_into_the_field_itself_corrects_it(person, held, day):
-    person.page.keyboard.type("2.9\n")
-    held.sent()
-    person.page.locator(of(FIRST)).click()
-    person.page.keyboard.press("Control+A")
-    person.page.keyboard.type("2.7")
+    typed_elsewhere(person, held, FIRST, "2.7")
     held.answers()
     assert (person.at, person.page.input_value(of(FIRST))) == (FIRST, "2.7")
     person.page.keyboard.press("Enter")
