@@ -20,7 +20,7 @@ from reportgen.pdf.columnwidths import Cell, Column, Row, Setting, fitted, setti
 from reportgen.pdf.painting import show_text
 from reportgen.pdf.structure import text_string
 from reportgen.pdf.styles import BODY, BOLD, HAIRLINE, INK, LABEL, LEADING, MUTED, REGULAR, colour
-from reportgen.pdf.textlines import Run, lines_of, text_width
+from reportgen.pdf.textlines import Run, lines_of, text_width, widest_piece
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -91,8 +91,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         dense = _PAD if leading >= LEADING else _DENSE_PAD
         self._pad = dense if pad is None else pad
         self._edges = list(accumulate((column.width for column in self.columns), initial=0.0))[:-1]
-        rooms = ((first, count, text, self._end(first, count) - self._edges[first]) for first, count, text in over)
-        self._over = [(first, count, lines_of(text, BOLD, LABEL, room)) for first, count, text, room in rooms]
+        self._over = self._stacked(over)
         parts = [self._broken(group, heavy=index in heavy) for index, group in enumerate(groups)]
         self._groups = list(chain.from_iterable(parts))
         if self._groups and len(self._groups[-1][-1].cells) == 1:
@@ -110,6 +109,25 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         """Height of the head."""
         over = max((len(lines) for _, _, lines in self._over), default=0)
         return _HEAD + _OVER * over + (_AGAIN if self._going_on else 0.0)
+
+    def _stacked(self, over: Sequence[tuple[int, int, str]]) -> list[tuple[int, int, tuple[str, ...]]]:
+        """The lines of the heads over several columns: beside each other, else one below the other, to break no word.
+
+        Below each other they may go beyond their columns, and each has empty lines where the others stand.
+        """
+        heads = [(first, count, lines_of(text, BOLD, LABEL, self._room(first, count))) for first, count, text in over]
+        if all(widest_piece(text, BOLD, LABEL) <= self._room(first, count) for first, count, text in over):
+            return heads
+        whole = sum(column.width for column in self.columns)
+        lines = [lines_of(text, BOLD, LABEL, whole) for *_, text in over]
+        ends = list(accumulate(map(len, lines)))
+        return [
+            (first, count, (*[""] * (end - len(own)), *own, *[""] * (ends[-1] - end)))
+            for (first, count, _), own, end in zip(over, lines, ends, strict=True)
+        ]
+
+    def _room(self, first: int, count: int) -> float:
+        return self._end(first, count) - self._edges[first]
 
     def _end(self, first: int, count: int) -> float:
         """Where what stands over ``count`` columns from the ``first`` ends."""
@@ -228,7 +246,9 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
                 canvas.begin("TH").attributes = f"/O/Table/Scope/Column/ColSpan {count}"
             end = self._end(first, count)
             for below, text in enumerate(lines, start=1):
-                start = (self._edges[first] + end - text_width(text, BOLD, LABEL)) / 2
+                wide = text_width(text, BOLD, LABEL)
+                centred = (self._edges[first] + end - wide) / 2
+                start = min(max(self._edges[first], centred), max(0.0, self.width - wide))
                 show_text(canvas, start, foot + 1.5 + (len(lines) - below) * _OVER, text, BOLD, LABEL, INK)
             if reads:
                 canvas.end()

@@ -217,7 +217,7 @@ class Layout:
         """The names of the spots over their columns; where a location goes on below, of each column all of them."""
         names = list(dict.fromkeys(spot.id for spot in spots)) or ["a"]
         found = [names[start :: self.beside] for start in range(self.beside)]
-        return [", ".join(own if len(own) <= _NAMED_SPOTS else (*own[:2], "…", own[-1])) for own in found]
+        return [", ".join(own) if len(own) <= _NAMED_SPOTS else f"{own[0]}–{own[-1]}" for own in found]
 
     @property
     def heads(self) -> dict[int, Flowable]:

@@ -54,7 +54,8 @@ class Numbered:
         self.count += 1
         name = f"{self.pattern[:37]}{self.count:03d}"
         if kind == "file":
-            return f"photos/{name * 3:.90}-{self.count}.jpg"
+            # of the widest letters more have no room across a page at the smallest size
+            return f"photos/{name * 3:.76}-{self.count}.jpg"
         return name.upper().replace("_", "-") if kind == "number" else name
 
 
