@@ -23,7 +23,7 @@ from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems
-from reportgen.audit.places import certificate_problems
+from reportgen.audit.places import certificate_problems, copy_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
 from reportgen.audit.released_pages import REPORT_OF_PAGE, release_page_problems
@@ -129,6 +129,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *chain(_paper_problems(index), release_page_problems(index, states, complete)),
         *_file_problems(index),
         *_noticed(index),
+        *copy_problems(index),
         *numbering_problems(index, registers),
         *chain(contract_problems(index), area_problems(index), gauge_problems(index)),
         *requirement_problems(index),
@@ -244,6 +245,7 @@ def _papers_in_doubt(index: Index) -> Iterator[Problem]:
 def _file_problems(index: Index) -> Iterator[Problem]:
     """Yield each file that did not pass; a submittal tells of what is inside it."""
     asked = "(overall != 'passed' OR kind = 'other') AND inside = '' AND path NOT IN (SELECT path FROM papers)"
+    asked += " AND (copy_of IS NULL OR copy_of NOT IN (SELECT path FROM files WHERE overall = 'passed'))"
     for one in verdicts(index, f"WHERE {asked}"):
         why = tuple(sentence for _, sentence in one.reasons) or (told("file-no-report"),)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"
@@ -257,6 +259,7 @@ _NOTICED: Final = {
     "SINCE_CORRECTED": "rules-corrected",
     "OLD_RULES": "rules-long-replaced",
     "SLIP_NOT_UPHELD": "slip-contradicted",
+    "WRITTEN_OTHERWISE": "copy-written-otherwise",
 }
 
 

@@ -46,7 +46,7 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
     yield "files", [(
         path, file, inside, answer.sha256, answer.size, examined.kind, standing_of(answer).level(answer.overall),
         answer.overall, _json(plain_told(answer.reasons)), _json(signers), answer.verified_at, *claims, claims[0],
-        _json(notices), answer.holds_until, answer.broke_off,
+        _json(notices), answer.holds_until, answer.broke_off, _covered(answer), None,
     )]  # fmt: skip
     if record is not None and answer.overall != "failed":
         yield from _of_report(path, answer, record)
@@ -58,6 +58,11 @@ def rows_of(path: str, examined: Examined) -> Iterator[Rows]:
     if examined.upon is not None:
         yield "upon", _upon(path, answer, examined.upon)
     yield "enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed]
+
+
+def _covered(answer: Verification) -> str:
+    """Return what the first signature covers; where that is not known, the file as it left it, or as it is."""
+    return next(iter((*answer.covered, *(one.left_sha256 for one in answer.signers), answer.sha256)))
 
 
 def _released(paper: Paper) -> tuple[str, str, str, int | None, str]:

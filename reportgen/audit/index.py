@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Self
 from reportgen.audit.entering import OF_A_FILE, SHARED, rows_of
 from reportgen.audit.examining import contents_from, render_contents
 from reportgen.audit.index_faults import explained
-from reportgen.audit.places import settle_papers, settle_places, settle_readings
+from reportgen.audit.places import settle_copies, settle_papers, settle_places, settle_readings
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
 from reportgen.issued import alone, held_against, shown_name
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from reportgen.audit.screening import Alike
     from reportgen.issued import Examined
 
-FORMAT = 2
+FORMAT = 3
 APPLICATION = 0x52474958
 """By which SQLite, and ``file``, know that a database is an index of ours."""
 PATIENCE = 5.0
@@ -303,11 +303,7 @@ class Index:
         self._database.execute(statement, values)
 
     def settle(self) -> None:
-        """Make the tables anew of what is proven, drop second copies of a report and work out which reports count.
-
-        One that was issued once and then countersigned is one report: the better proven copy counts, of equal ones that
-        with more signatures. The others leave it their hashes: a revision may name any of them.
-        """
+        """Make the tables anew of what is proven, drop second copies of a report and work out which reports count."""
         for table in ("files", *OF_A_FILE, *SHARED):
             self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
         entered = 0
@@ -320,16 +316,7 @@ class Index:
                 f"something else than this audit writes {shown_name(self.path)}",
                 help_text="run the audit again: it goes on where it was",
             )
-        copies = self.rows(
-            "SELECT path, kept FROM (SELECT path, FIRST_VALUE(path) OVER (PARTITION BY substr(hashes, 1, 64) ORDER BY"
-            " overall = 'passed' DESC, length(hashes) DESC, inside != '', path) AS kept"
-            " FROM reports JOIN (SELECT path, inside FROM files) USING (path))"
-            " WHERE path != kept ORDER BY path"
-        )
-        for path, kept in copies:
-            self._database.execute("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", (kept, path))
-            for table in OF_A_FILE:
-                self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - names of our own
+        settle_copies(self, OF_A_FILE)
         for path, page in pages.items():
             self._enter(path, self._held(page))
         self._name_contracts()

@@ -239,6 +239,9 @@ def _forked(code: str, sentence: Told, given: Sequence[tuple[Any, ...]]) -> Prob
 def _registered(index: Index, registers: Registers) -> Iterator[Problem]:
     """What a register has as issued and no file is; of a file that claims to be it, its verdict is told."""
     held = {sha256 for (sha256,) in index.rows("SELECT sha256 FROM left_as")}
+    passed = "SELECT issue FROM upon JOIN files USING (path) WHERE overall = 'passed'"
+    for (issue,) in index.each(passed) if registers else ():
+        held.update(value_from(Issue, json.loads(issue)).before_signing)
     for contract, chain in registers:
         for one in missing(chain, held):
             others = index.rows(

@@ -8,7 +8,18 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.problems import Problem, a_revision
 from reportgen.diagnostics import printable
-from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, lacking, mentioned, named_later, outcomes
+from reportgen.issued import (
+    Filed,
+    PersonRecord,
+    Signed,
+    Standing,
+    SuccessionRecord,
+    issued_once,
+    lacking,
+    mentioned,
+    named_later,
+    outcomes,
+)
 from reportgen.names import looks, shown, spelling, told_apart
 from reportgen.words.told import told
 
@@ -140,6 +151,71 @@ def settle_places(index: Index) -> None:
             )
 
 
+_COPIES = """
+SELECT files.path, kind, covered, signers, files.overall, COALESCE(doubts, ''), COALESCE(hashes, '')
+FROM files LEFT JOIN reports USING (path)
+WHERE files.overall != 'failed' AND kind IN ('report', 'slip', 'submittal') AND covered IN
+    (SELECT covered FROM files WHERE overall != 'failed' GROUP BY covered HAVING COUNT(*) > 1)
+ORDER BY covered, inside != '', files.path
+"""
+
+
+def settle_copies(index: Index, tables: Sequence[str]) -> None:
+    """Work out which files are copies of what was issued once, and drop from ``tables`` those of reports but one.
+
+    Copies cover the same by their first signature; they may be countersigned since, and what nobody signs may be
+    written otherwise in them. The best proven counts, of equal ones that with more signatures, of these that with more
+    proven times. The others leave it their hashes: a revision may name any of them.
+    """
+    for _, members in groupby(index.rows(_COPIES), key=lambda row: row[2]):
+        files = [_Copy.of(*row) for row in members]
+        for places in issued_once([one.signed for one in files]):
+            kept, *others = sorted((files[place] for place in places), key=lambda one: one.rank)
+            for one in others:
+                index.change("UPDATE files SET copy_of = ? WHERE path = ?", kept.path, one.path)
+                if one.kind == kept.kind == "report":
+                    index.change("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", kept.path, one.path)
+                    for table in tables:
+                        index.change(f"DELETE FROM {table} WHERE path = ?", one.path)  # noqa: S608 - names of our own
+
+
+class _Copy(NamedTuple):
+    """A file that covers the same as another, and by what it stands behind others, least first."""
+
+    path: str
+    kind: str
+    signed: Signed
+    rank: tuple[bool, bool, int, int, int]
+
+    @classmethod
+    def of(cls, path: str, kind: str, covered: str, signers: str, overall: str, doubts: str, hashes: str) -> _Copy:
+        """Return it as a row of the tables says."""
+        signed = json.loads(signers)
+        standing = standing_from(doubts, signed[0]["fingerprint"] if signed else "", "")
+        timed = sum(one["proven_time"] is not None for one in signed)
+        order = (overall != "passed", not standing.known, len(standing.doubts), -len(hashes), -timed)
+        return cls(path, kind, Signed(covered, standing.certificate), order)
+
+
+def copy_problems(index: Index) -> Iterator[Problem]:
+    """Yield each copy of what was issued once in which what nobody signs is written otherwise, or that is proven less.
+
+    Whoever holds a file can make such a copy: it is to be known, and speaks against nothing.
+    """
+    for path, kept, contract, number, mine, theirs, overall, better in index.rows(
+        "SELECT one.path, kept.path, one.contract, one.number, one.signers, kept.signers, one.overall, kept.overall"
+        " FROM files AS one JOIN files AS kept ON kept.path = one.copy_of WHERE one.sha256 != kept.sha256"
+        " ORDER BY one.path"
+    ):
+        left = [[each["left_sha256"] for each in json.loads(signers)][:1] for signers in (mine, theirs)]
+        if left[0] != left[1] or overall != better:
+            its = {"file": path, "other": kept, "verdict": told(f"overall-{overall}")}
+            sentence = told(
+                "copy-written-otherwise", **its, less=told("copy-proven-less") if overall != better else None
+            )
+            yield Problem(contract or "", number or "", "copy-written-otherwise", "", sentence, (path, kept))
+
+
 def settle_papers(index: Index) -> None:
     """Work out which papers name a contract that reports are of, or say that we made them: they are in doubt."""
     stated = index.rows("SELECT DISTINCT pattern FROM reports WHERE pattern != ''")
@@ -201,8 +277,9 @@ def filed_as(
     hashed = tuple(hashes.split())
     by = tuple(stated["countersigned"])
     return Filed(
-        revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession, countersigned=by
-    )
+        revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession, countersigned=by,
+        covered=(),
+    )  # fmt: skip
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:

@@ -144,6 +144,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "Ask who issued them for both registers, and look for reports that are in one of them only; from now on issue"
         " from one folder.",
     ),
+    "copy-written-otherwise": Kind(
+        "note",
+        "a copy of a report differs from another in what nobody signs, or is proven less: it counts as that one",
+        "Keep the copy that is proven better; nothing that was signed is in doubt.",
+    ),
     "nonconformance-never-closed": Kind(
         "fault",
         "the last report that names a nonconformance leaves it open",

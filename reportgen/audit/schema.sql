@@ -1,4 +1,4 @@
--- The index of an audit, format 2 (`user_version`): a cache, made anew where it is older. One row of `examined` for each file; everything else follows from them, and is made
+-- The index of an audit, format 3 (`user_version`): a cache, made anew where it is older. One row of `examined` for each file; everything else follows from them, and is made
 -- anew when an audit comes to its end. Until then it is the answer of the audit before.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- folder; of the audit that began last fingerprint (of release, trust and checks), verified_at, finished (empty until
@@ -30,8 +30,11 @@ CREATE TABLE files (              -- each place where a content lies: loose, or 
     written TEXT,                 -- the contract as it is written there; `contract` is one spelling for all that are one
     notices TEXT NOT NULL,        -- JSON as in `reasons`: what has changed since it was issued
     holds_until TEXT,             -- when what passed ceases to, as the first certificate ends on which the proof rests
-    broke_off INTEGER NOT NULL    -- 1 where a step was not done through a fault of the machine that examined it
+    broke_off INTEGER NOT NULL,   -- 1 where a step was not done through a fault of the machine that examined it
+    covered TEXT NOT NULL,        -- SHA-256 of the bytes that the first signature covers; of the file where there is none
+    copy_of TEXT                  -- of further copies of what was issued once, the path of the best proven
 ) WITHOUT ROWID;
+CREATE INDEX files_by_covered ON files (covered);
 CREATE INDEX files_by_hash ON files (sha256);
 CREATE INDEX files_by_number ON files (contract, number, revision);
 

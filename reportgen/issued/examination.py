@@ -291,6 +291,7 @@ def _issue(pdf: bytes, known: Recomputation, verification: Verification) -> Issu
     left, paths = row_left(pdf, known.files)
     upon = (facts.register.sequence, facts.register.sha256)
     issue = Issue(facts.number, facts.revision, *upon, signed, facts.slip, report=left, files=paths)
+    issue = replace(issue, covered=next(iter(verification.covered), ""))
     if known.job is None:
         return issue
     project = known.job.project.project

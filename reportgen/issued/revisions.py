@@ -32,6 +32,29 @@ Place = Literal["decides", "disputed", "superseded", "set aside", "not entitled"
 COUNTING = frozenset({"decides", "disputed"})
 
 
+class Signed(NamedTuple):
+    """What the first signature of a file covers, by its SHA-256, and the signer's certificate, empty where not known.
+
+    Whoever holds a file can write the signature's own value otherwise, or take a timestamp off it: nobody signs that.
+    """
+
+    covered: str
+    certificate: str
+
+
+def issued_once(signed: Sequence[Signed]) -> list[list[int]]:
+    """Return the places of the files of each report, slip or other file that was issued once: its copies.
+
+    One of which it is not known who signed it is a copy of the first that covers the same.
+    """
+    found: dict[str, dict[str, list[int]]] = {}
+    for place, one in sorted(enumerate(signed), key=lambda each: not each[1].certificate):
+        by_signer = found.setdefault(one.covered, {})
+        whose = one.certificate or next(iter(by_signer), "")
+        by_signer.setdefault(whose, []).append(place)
+    return sorted(sorted(places) for by_signer in found.values() for places in by_signer.values())
+
+
 @dataclass(frozen=True, slots=True)
 class Filed:
     """A file that claims to be a revision of a number.
@@ -41,7 +64,7 @@ class Filed:
     gives who signed it, ``may_revise`` whom that job lets sign a revision of it, ``may_close`` whom it lets close
     in another report what it raised, ``may_name_successor`` whom it lets name who may do so since, and ``succession``
     says as whose successor who signed it was named. ``countersigned`` are the subjects of those who proven so signed
-    it too.
+    it too. ``covered`` are the SHA-256 of what each signature covers.
     """
 
     revision: int
@@ -54,6 +77,12 @@ class Filed:
     may_name_successor: tuple[PersonRecord, ...] = ()
     succession: SuccessionRecord | None = None
     countersigned: tuple[str, ...] = ()
+    covered: tuple[str, ...] = ()
+
+    @property
+    def signed(self) -> Signed:
+        """By what the report is told apart from others: where that is not known, by the file as first signed."""
+        return Signed((self.covered or self.hashes)[0], self.standing.certificate)
 
     def entitled(self, before: Filed) -> bool:
         """Say whether who signed this is the signer of ``before``, or named in its job as one who may revise it."""
@@ -219,7 +248,10 @@ def filed(verification: Verification, record: ReportRecord) -> Filed:
     people = (record.inspector, record.may_revise, record.may_close, record.may_name_successor, record.succession)
     later = [one for one in verification.signers[1:] if one.kind == "countersigner" and not one.doubts]
     proven = tuple(one.subject for one in later if one.chain == "trusted")
-    return Filed(record.revision, standing, hashes, record.supersedes_sha256, *people, countersigned=proven)
+    return Filed(
+        record.revision, standing, hashes, record.supersedes_sha256, *people, countersigned=proven,
+        covered=verification.covered,
+    )  # fmt: skip
 
 
 class Outcome(NamedTuple):

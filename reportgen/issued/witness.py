@@ -56,7 +56,9 @@ def _witness(pdf: bytes, files: Mapping[str, bytes], name: str, manifest: Manife
         supersedes=facts.supersedes,
         area=facts.slip,
     )
-    return Witness(entry, name, size, hashlib.sha256(pdf[:size]).hexdigest())
+    covered = pdf[: int(signed[1])] + pdf[int(signed[2]) : size]
+    hashes = (hashlib.sha256(data).hexdigest() for data in (pdf[:size], covered))
+    return Witness(entry, name, size, *hashes)
 
 
 def row_left(pdf: bytes, files: Mapping[str, bytes]) -> tuple[Report | None, tuple[str, ...]]:

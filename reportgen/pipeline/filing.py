@@ -435,13 +435,13 @@ def _notices(examined: dict[Path, Examined], enclosed: set[str]) -> tuple[str, .
     told = []
     for path, one in examined.items():
         if one.verification.sha256 not in enclosed:
-            holder = next(  # the file that is this one, signed further
-                other
+            further = (
+                f"{shown_name(path)} is left out: {shown_name(other)} is that report with further signatures"
                 for other, more in examined.items()
                 if more is not one
                 and one.verification.sha256 in {signer.left_sha256 for signer in more.verification.signers}
             )
-            told.append(f"{shown_name(path)} is left out: {shown_name(holder)} is that report with further signatures")
+            told.append(next(further, f"{shown_name(path)} is left out: it is a copy, and nobody signs what differs"))
         elif one.verification.overall != "passed":
             why = ", ".join(reason.name for reason in one.verification.reasons)
             told.append(f"{shown_name(path)} is enclosed with a signature that is not proven: {why}")
@@ -453,7 +453,9 @@ def _missing(examined: Mapping[Path, Examined], registers: Sequence[tuple[str | 
     from reportgen.register import missing
     from reportgen.words.told import told
 
-    held = {one.upon.signed_sha256 for one in examined.values() if one.upon is not None}
+    issued = [(one.verification.overall, one.upon) for one in examined.values() if one.upon is not None]
+    held = {one.signed_sha256 for _, one in issued}
+    held |= {digest for overall, one in issued if overall == "passed" for digest in one.before_signing}
     for _, chain in registers:
         for one in missing(chain, held):
             what = told("a-revision", number=one.number, revision=one.revision)

@@ -66,8 +66,8 @@ def register_unread(why: Told, _: Evidence) -> Outcome:
 def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
     """Step 11 of a verification: does the register know the report as it is?"""
     from reportgen.issued.witness import witness_of
-    from reportgen.register import contradictions
-    from reportgen.verification import Outcome
+    from reportgen.register import contradictions, copied_of
+    from reportgen.verification import Notice, Outcome
 
     try:
         evidence.manifest.require_known()
@@ -82,7 +82,10 @@ def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
         return Outcome("failed" if grave else "indeterminate", tuple(problem.message for problem in problems))
     entry = witness.entry
     own = {"number": entry.number, "revision": entry.revision, "row": entry.head.sequence}
-    return Outcome("passed", (told("register-knows", **own),))
+    if copied_of(chain, witness) is None:
+        return Outcome("passed", (told("register-knows", **own),))
+    written = Notice("WRITTEN_OTHERWISE", told("copy-of-registered", what=witness.issue.title, file=name))
+    return Outcome("passed", (told("register-knows-copied", **own),), notices=(written,))
 
 
 def registers_of(folders: Sequence[Path]) -> tuple[tuple[str | None, Chain], ...]:

@@ -91,7 +91,8 @@ def check_register_of(
     problems = check_register(folder, witnesses, pattern=_pattern(folder), at=now())
     known = _registered(folder)
     unproven = [one for one in aside if one.witness is None or one.witness.signed_sha256 not in known]
-    return [*problems, *(Problem("report-unproven", one.why) for one in unproven)]
+    copies = [one for one in unproven if one.witness is not None and one.witness.entry.unsigned_sha256 in known]
+    return [*problems, *(Problem("report-unproven", one.why, grave=one not in copies) for one in unproven)]
 
 
 def rebuild_register_of(
@@ -182,7 +183,7 @@ def _judge(folder: Path, path: Path, checks: Checks) -> Witness | SetAside:
 
 
 def _registered(folder: Path) -> set[str]:
-    """Return the hashes of all that the register has, as far as it is sound."""
+    """Return the hashes of all that the register has, signed and before that, as far as it is sound."""
     from reportgen.register import RegisterError, read_register
 
     try:
@@ -192,7 +193,7 @@ def _registered(folder: Path) -> set[str]:
     except UsageError:
         return set()
     rows = filter(None, (row.report for row in chain.issued.values()))
-    return {one.signed_sha256 for one in (*rows, *chain.slips)}
+    return {digest for one in (*rows, *chain.slips) for digest in (one.signed_sha256, one.unsigned_sha256)}
 
 
 def _pattern(folder: Path) -> str | None:

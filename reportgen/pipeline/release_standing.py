@@ -185,7 +185,8 @@ def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None,
         reason = Reason("REGISTER_DISAGREES", told("release-not-registered", **its))
         return answer.with_step(step_of(_REGISTER, [reason]))
     known = {released.sha256} if named is None else {*filed(named.examined.verification, named.record).hashes}
-    if row.report.signed_sha256 not in known:
+    known |= set() if named is None or named.examined.upon is None else {*named.examined.upon.before_signing}
+    if known.isdisjoint({row.report.signed_sha256, row.report.unsigned_sha256}):
         if named is None:  # it may be the registered file with countersignatures
             return _with_details(answer, _REGISTER, [told("release-registered-otherwise", **its)])
         reason = Reason("REGISTER_DISAGREES", told("release-of-another-file", **its))

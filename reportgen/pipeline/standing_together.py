@@ -8,7 +8,7 @@ from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
-from reportgen.issued import filed, outcomes, read_pdf, shown_name, slip_beside, standing_of
+from reportgen.issued import filed, issued_once, outcomes, read_pdf, shown_name, slip_beside, standing_of
 from reportgen.names import spelling, spelt_alike
 from reportgen.verification import Notice
 from reportgen.words.told import Told, told
@@ -31,16 +31,19 @@ def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Pa
     A release slip is held against the report of its shift with the limits of ``checks``.
     """
     answers: dict[Path, Verification] = {}
-    for reports in _by_number(found) if len(found) > 1 else ():
-        copies = list(reports.values())
+    written: dict[Path, list[Notice]] = {}
+    for copies in _by_number(found) if len(found) > 1 else ():
         claims = [_best(list(each.values())) for each in copies]
         placed = outcomes(claims)
         for number, (each, outcome) in enumerate(zip(copies, placed, strict=True)):
             beside = {file: claims[other].revision for other in outcome.beside for file in copies[other]}
             others = _barred_from(number, placed, copies)
             answers |= {path: _beside(found[path].verification, outcome, beside, others) for path in each}
+            written |= _written_otherwise(each)
     answers = _with_slips(found, answers, checks)
     noted = _shown_by_others(found)
+    for path, notices in written.items():
+        noted[path] = [*notices, *noted.get(path, ())]
     return answers | {path: _noted(answers.get(path, found[path].verification), noted[path]) for path in noted}
 
 
@@ -62,9 +65,9 @@ def _not_enclosed(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]:
 def _revised(
     inside: Sequence[tuple[ReportRecord, Filed]], given: Sequence[tuple[Path, Filed]]
 ) -> Iterator[Notice]:  # fmt: skip
-    held = {digest for _, claim in inside for digest in claim.hashes}
+    held = {claim.signed.covered for _, claim in inside}
     for (record, claim), (file, before) in product(inside, given):
-        if claim.supersedes in before.hashes and held.isdisjoint(before.hashes):
+        if claim.supersedes in before.hashes and before.signed.covered not in held:
             what = told("a-revision", number=record.number, revision=record.revision)
             code = "revised-given" if claim.may_replace(before) else "revised-given-by-another"
             yield Notice("NOT_ENCLOSED", told(code, what=what, file=shown_name(file)))
@@ -181,27 +184,41 @@ def _shown_by_others(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]
 
 def _apart(mine: Issue, heard: Sequence[Issue], known: Collection[tuple[int, str]]) -> Iterator[Told]:
     """Yield what issues show of the register upon which one of them stands; ``known`` are rows of one that is given."""
-    from reportgen.register import astray, forks
+    from reportgen.register import astray, forks, told_apart_by
 
+    own = told_apart_by([*heard, mine])
     for fork in forks([one for one in heard if one.upon == mine.upon]):
         yield told("register-forked-beside", why=fork.sentence)
     for stray in astray(heard, known):
-        if mine.signed_sha256 in {heard[place].signed_sha256 for place in stray.about}:
+        if own[-1] in {own[place] for place in stray.about}:
             yield stray.sentence
-        elif mine.signed_sha256 in {heard[place].signed_sha256 for place in stray.issues}:
+        elif own[-1] in {own[place] for place in stray.issues}:
             later = heard[stray.about[0]]
             yield told("followed-astray", issues=(mine.title, later.title), row=later.sequence)
 
 
-def _by_number(found: Mapping[Path, Examined]) -> list[dict[str, dict[Path, Filed]]]:
-    """Return for each number of a contract its reports, of each the copies as each signature left them."""
-    numbers: dict[tuple[str, str], dict[str, dict[Path, Filed]]] = {}
+def _by_number(found: Mapping[Path, Examined]) -> list[list[dict[Path, Filed]]]:
+    """Return for each number of a contract its reports, of each the copies: whatever was signed or written since."""
+    numbers: dict[tuple[str, str], dict[Path, Filed]] = {}
     for path, one in found.items():
         if one.record is not None and one.verification.overall != "failed":
-            claim = filed(one.verification, one.record)
             number = (spelling(one.record.contract) or one.record.contract, one.record.number)
-            numbers.setdefault(number, {}).setdefault(claim.hashes[0], {})[path] = claim
-    return list(numbers.values())
+            numbers.setdefault(number, {})[path] = filed(one.verification, one.record)
+    found_of: list[list[dict[Path, Filed]]] = []
+    for claims in numbers.values():
+        each, signed = list(claims.items()), [claim.signed for claim in claims.values()]
+        found_of.append([dict(each[place] for place in places) for places in issued_once(signed)])
+    return found_of
+
+
+def _written_otherwise(copies: Mapping[Path, Filed]) -> dict[Path, list[Notice]]:
+    """Return for each copy of a report which others there are in which what nobody signs is written otherwise."""
+    found = {}
+    for path, claim in copies.items():
+        others = tuple(shown_name(other) for other, one in copies.items() if one.hashes[0] != claim.hashes[0])
+        if others:
+            found[path] = [Notice("WRITTEN_OTHERWISE", told("copies-written-otherwise", files=others))]
+    return found
 
 
 def _best(copies: Sequence[Filed]) -> Filed:

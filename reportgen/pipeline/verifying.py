@@ -98,7 +98,7 @@ def verify_each(
             faults[path] = unread
             continue
         if register is not None and chain is not None:
-            one = replace(one, verification=_with_report_of_slip(one.verification, register, chain))
+            one = replace(one, verification=_with_report_of_slip(one, register, chain))
         found[path] = one
     answers = {path: one.verification for path, one in found.items()} | beside_each_other(found, checks)
     answers |= pages_beside(found, examine, register, chain)
@@ -131,13 +131,15 @@ def _with_register(checks: Checks, name: str, chain: Chain | None, fault: UsageE
     )
 
 
-def _with_report_of_slip(answer: Verification, folder: Path, chain: Chain) -> Verification:
+def _with_report_of_slip(examined: Examined, folder: Path, chain: Chain) -> Verification:
     """Return the answer on a release slip with what the report of its shift says of the area; any other as it is."""
     from reportgen.pipeline.as_issued import Folder
     from reportgen.verification import Notice
 
-    signed = {answer.sha256, *(one.left_sha256 for one in answer.signers)}
-    slip = next((one for one in chain.slips if one.signed_sha256 in signed), None)
+    answer = examined.verification
+    hashes = {answer.sha256, *(one.left_sha256 for one in answer.signers)}
+    hashes |= set() if examined.upon is None else {*examined.upon.before_signing}
+    slip = next((one for one in chain.slips if hashes & {one.signed_sha256, one.unsigned_sha256}), None)
     issued = Folder(folder)
     report = None if slip is None else issued.latest.get(slip.number)
     if slip is None or report is None or answer.overall == "failed":

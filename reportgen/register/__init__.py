@@ -11,13 +11,14 @@ from reportgen.register.check import (
     Witness,
     check_register,
     contradictions,
+    copied_of,
     read_register,
 )
 from reportgen.register.journal import Register
 from reportgen.register.numbering import missing_numbers, next_number
 from reportgen.register.rebuild import Rebuilt, rebuild_register
 from reportgen.register.rows import EMPTY, Entry, Report, Row, utc_text
-from reportgen.register.together import Fork, Issue, astray, forks, issues_in, missing, stem, turned_back
+from reportgen.register.together import Fork, Issue, astray, forks, issues_in, missing, stem, told_apart_by, turned_back
 
 __all__ = [
     "EMPTY",
@@ -39,6 +40,7 @@ __all__ = [
     "astray",
     "check_register",
     "contradictions",
+    "copied_of",
     "forks",
     "issues_in",
     "missing",
@@ -48,6 +50,7 @@ __all__ = [
     "read_register",
     "rebuild_register",
     "stem",
+    "told_apart_by",
     "turned_back",
     "utc_text",
 ]

@@ -115,10 +115,11 @@ class Chain:
             return None
         return Row("issued", self.head.sequence + 1, self.head.sha256, intent.report, intent.clock_back)
 
-    def slip(self, signed_sha256: str) -> Row | None:
-        """Return the row of a release slip: by its hash, as several are of one number."""
+    def slip(self, signed_sha256: str, unsigned_sha256: str) -> Row | None:
+        """Return the row of a release slip: by its hash, or that of its pages before it was signed, as a copy has."""
+        hashes = {signed_sha256, unsigned_sha256}
         rows = ((row, row.report) for row in self.rows if row.event == "slip")
-        return next((row for row, one in rows if one is not None and one.signed_sha256 == signed_sha256), None)
+        return next((row for row, one in rows if one and hashes & {one.signed_sha256, one.unsigned_sha256}), None)
 
     def require_read(self) -> None:
         """Refuse to go on where rows are of a later format: what they announced or issued is not known."""

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.register.rows import Entry, Report, Row
+    from reportgen.register.together import Issue
     from reportgen.words.told import Told
 
 ProblemCode = Literal[
@@ -40,6 +41,7 @@ ProblemCode = Literal[
     "number-missing",
     "report-missing",
     "report-changed",
+    "report-copied",
     "report-unregistered",
     "report-unproven",
     "register-forked",
@@ -55,13 +57,20 @@ class Witness:
     """What a signed report, verified, says of itself and of the register it was issued on.
 
     ``file`` is its path as seen from the register's folder, with ``/``. ``size`` and ``signed_sha256`` are of the file
-    up to the end of its first signature: the report as it was issued, whatever was countersigned since.
+    up to the end of its first signature: the report as it was issued, whatever was countersigned since. ``covered`` is
+    the SHA-256 of what that signature covers.
     """
 
     entry: Entry
     file: str
     size: int
     signed_sha256: str
+    covered: str = ""
+
+    @property
+    def issue(self) -> Issue:
+        """What it says of its issue."""
+        return issue_of(self.entry, self.signed_sha256, self.covered)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,21 +117,42 @@ def contradictions(chain: Chain, witness: Witness) -> list[Problem]:
         return problem("register-contradicted", cut)
     if chain.hashes.get(head.sequence) != head.sha256:
         return problem("register-contradicted", told("register-rewritten", what=what, row=head.sequence))
-    row = chain.issued.get((entry.number, entry.revision)) if entry.area is None else chain.slip(witness.signed_sha256)
+    row = _row_of(chain, witness)
     if row is None and chain.unread and head.sequence < chain.unread.sequence:
         unread = told("register-unread", what=what, format=chain.unread.format)
         return [Problem("row-unread", unread, number=entry.number, grave=False)]
     if row is None or row.report is None:
-        mine = issue_of(entry, witness.signed_sha256)
+        mine = witness.issue
         forked = forks([*(one for one in issues_in(chain) if one.upon == mine.upon), mine])
         if forked:
             why = forked[0].sentence
             return problem("register-forked", told("signed-upon-a-fork", what=what, file=witness.file, why=why))
         return problem("report-unregistered", told("signed-not-registered", what=what, file=witness.file))
-    if row.report.signed_sha256 != witness.signed_sha256:
+    if row.report.signed_sha256 != witness.signed_sha256 and not _copied(row.report, witness):
         return problem("report-changed", told("not-the-registered-file", what=what, file=witness.file))
     otherwise = _stated_otherwise(what, row, row.report, witness)
     return [] if otherwise is None else problem("register-contradicted", otherwise)
+
+
+def _row_of(chain: Chain, witness: Witness) -> Row | None:
+    entry = witness.entry
+    if entry.area is None:
+        return chain.issued.get((entry.number, entry.revision))
+    return chain.slip(witness.signed_sha256, entry.unsigned_sha256)
+
+
+def copied_of(chain: Chain, witness: Witness) -> Report | None:
+    """Return what a register says of the file of which a report or slip is a copy: its signature is not written, or
+    not stamped, as in the file that was issued, and what was signed is the same. None of the very file.
+    """
+    row = _row_of(chain, witness)
+    return row.report if row is not None and row.report is not None and _copied(row.report, witness) else None
+
+
+def _copied(report: Report, witness: Witness) -> bool:
+    """Whether a file is not the one that was issued, but what was signed, and the place of its signature, are."""
+    same = (report.unsigned_sha256, report.size) == (witness.entry.unsigned_sha256, witness.size)
+    return same and report.signed_sha256 != witness.signed_sha256
 
 
 def _stated_otherwise(what: Told, row: Row, report: Report, witness: Witness) -> Told | None:
@@ -166,11 +196,15 @@ def check_register(
         return [Problem("register-changed", fault.message, line=fault.line)]
     chain = reading.chain
     problems = _of_end(reading)
-    known = {witness.signed_sha256 for witness in held}
+    copies = [(witness, copy) for witness in held if (copy := copied_of(chain, witness)) is not None]
+    known = {witness.signed_sha256 for witness in held} | {copy.signed_sha256 for _, copy in copies}
     for line, row in enumerate(chain.rows, start=1):
         problems += _of_row(folder, line, row, known)
     for witness in held:
         problems += contradictions(chain, witness)
+    for witness, copy in copies:
+        written = told("copy-of-registered", what=witness.issue.title, file=witness.file)
+        problems.append(Problem("report-copied", written, number=copy.number, grave=False))
     if at is not None and chain.unread is None:
         problems += _unreported(chain, utc_text(at - _A_DAY))
     if pattern is not None and chain.unread is None:

@@ -7,17 +7,17 @@ head which the next report proves, so that no report is contradicted and the los
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from reportgen import atomicfile
 from reportgen.errors import UsageError
 from reportgen.register.chain import REGISTER_NAME, Chain, RegisterError, read_chain
-from reportgen.register.check import contradictions
+from reportgen.register.check import contradictions, copied_of
 from reportgen.register.journal import read_all
 from reportgen.register.lock import PATIENCE, close_locked, open_locked
 from reportgen.register.rows import NO_ROW, Row, encode_row, report_of, utc_text
-from reportgen.register.together import forks, issue_of
+from reportgen.register.together import forks, told_apart_by
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ class _Builder:
         """Append the rows of a report, after a ``rebuilt`` row when it proves that others were there."""
         head = witness.entry.head
         if head != self.chain.head:
-            what = issue_of(witness.entry, witness.signed_sha256).title
+            what = witness.issue.title
             self.losses.append(told("rows-not-as-they-were", what=what, row=head.sequence))
             previous = self.chain.head.sha256
             lost = Row("rebuilt", head.sequence, previous, note=_NOTE, recovered_at=at, original_sha256=head.sha256)
@@ -120,23 +120,39 @@ def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builde
     chain.require_read()
     if whole and not any(contradictions(chain, witness) for witness in ordered):
         raise UsageError(f"`{REGISTER_NAME}` is sound and agrees with the reports: there is nothing to rebuild")
-    for fork in forks([issue_of(one.entry, one.signed_sha256) for one in ordered]):
+    for fork in forks([one.issue for one in ordered]):
         files = tuple(f"`{ordered[place].file}`" for place in fork.issues)
         raise UsageError(told("rebuild-forked", why=fork.sentence, files=files), help_text=_WHICH_TO_KEEP)
     builder = _Builder(_trusted_rows(chain, ordered))
-    for witness in ordered:
+    for witness in _as_issued(chain, ordered):
         rows = (*builder.chain.issued.values(), *(row for row in builder.chain.rows if row.event == "slip"))
         if any(row.report and row.report.signed_sha256 == witness.signed_sha256 for row in rows):
+            continue
+        if copied_of(builder.chain, witness) is not None:
             continue
         try:
             builder.add_report(witness, utc_text(at))
         except ValueError as clause:
-            what = f"`{witness.file}` ({issue_of(witness.entry, witness.signed_sha256).title})"
+            what = f"`{witness.file}` ({witness.issue.title})"
             raise UsageError(
                 f"{what} contradicts the other reports: its row {clause}",
                 help_text=_WHICH_TO_KEEP,
             ) from None
     return builder
+
+
+def _as_issued(chain: Chain, ordered: Sequence[Witness]) -> Iterable[Witness]:
+    """Return of the copies of each issue the one that was issued, as far as a row, old or left by it, shows which."""
+    heads = {one.entry.head.sha256 for one in ordered}
+    registered = {row.report.signed_sha256 for row in chain.rows if row.report is not None}
+    kept: dict[str, tuple[bool, Witness]] = {}
+    for own, one in zip(told_apart_by([one.issue for one in ordered]), ordered, strict=True):
+        report = report_of(one.entry, file=one.file, size=one.size, signed_sha256=one.signed_sha256)
+        left = replace(one.issue, report=report).lying_at(one.file)
+        shown = one.signed_sha256 in registered or left.path_in(heads) is not None
+        if own not in kept or shown > kept[own][0]:
+            kept[own] = (shown, one)
+    return [one for _, one in kept.values()]
 
 
 def _trusted_rows(chain: Chain, ordered: Sequence[Witness]) -> list[Row]:

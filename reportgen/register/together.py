@@ -42,7 +42,8 @@ class Issue:
     """A report, or the release slip of an ``area``: as first signed, and the row of a register that it followed.
 
     ``contract`` and ``pattern`` of the numbers are those of its project file, where it is known; ``report`` is what the
-    row that it left says, in which its path is one of ``files``, or of those at which its file ``lies``.
+    row that it left says, in which its path is one of ``files``, or of those at which its file ``lies``. ``covered``
+    is the SHA-256 of what its signature covers: files that have it in common are copies of one issue.
     """
 
     number: str
@@ -56,6 +57,7 @@ class Issue:
     report: Report | None = None
     files: tuple[str, ...] = ()
     lies: tuple[str, ...] = ()
+    covered: str = ""
 
     @property
     def upon(self) -> tuple[int, str]:
@@ -81,6 +83,11 @@ class Issue:
         ends = ["/".join(parts[place:]) for place in reversed(range(len(parts)))]
         usual = [f"{folder}/{parts[-1]}" for folder in ("reports", "reports/slips")]
         return replace(self, lies=(*usual, *(up + end for up in ("", _ABOVE, 2 * _ABOVE) for end in ends)))
+
+    @property
+    def before_signing(self) -> tuple[str, ...]:
+        """The SHA-256 of the pages with their data before they were signed, where that is known."""
+        return () if self.report is None else (self.report.unsigned_sha256,)
 
     @property
     def series(self) -> str:
@@ -149,6 +156,25 @@ class Fork(NamedTuple):
     about: tuple[int, ...]
 
 
+def told_apart_by(issues: Sequence[Issue]) -> list[str]:
+    """Return by what each issue is told apart from others: what its signature covers.
+
+    A row of a register does not state that. It is of the file that it states the hash of, or of a copy whose pages
+    before it was signed, and size, are those that it states.
+    """
+    covered = {own: one.covered for one in issues if one.covered for own in _names(one)}
+    return [
+        one.covered or next((covered[own] for own in _names(one) if own in covered), one.signed_sha256)
+        for one in issues
+    ]
+
+
+def _names(issue: Issue) -> Iterator[object]:
+    yield issue.signed_sha256
+    if issue.report is not None:
+        yield issue.report.unsigned_sha256, issue.report.size
+
+
 def forks(issues: Sequence[Issue]) -> list[Fork]:
     """Return the rows upon which more than one was issued, in the order of the issues.
 
@@ -156,10 +182,11 @@ def forks(issues: Sequence[Issue]) -> list[Fork]:
     and the report of its number are never both the first.
     """
     followed: dict[tuple[int, str, tuple[str, ...]], dict[str, int]] = {}
+    own = told_apart_by(issues)
     for place, one in enumerate(issues):
         first: tuple[str, ...] = () if one.sequence else (spelling(one.contract) or one.contract, one.number)
         if one.sequence or one.contract:
-            followed.setdefault((*one.upon, first), {}).setdefault(one.signed_sha256, place)
+            followed.setdefault((*one.upon, first), {}).setdefault(own[place], place)
     several = [(row, first, tuple(same.values())) for (row, _, first), same in followed.items() if len(same) > 1]
     return [
         Fork(
@@ -206,9 +233,10 @@ def astray(issues: Sequence[Issue], known: Collection[tuple[int, str]] = ()) -> 
 def _unlike(issues: Sequence[Issue], compared: Sequence[int]) -> Iterator[Fork]:
     """Yield of each series the issues upon the first row that is not one row: each after it differs too."""
     rows: dict[tuple[str, int], dict[str, int]] = {}
+    own = told_apart_by(issues)
     for place in compared:
         one = issues[place]
-        rows.setdefault((one.series, one.sequence), {}).setdefault(one.signed_sha256, place)
+        rows.setdefault((one.series, one.sequence), {}).setdefault(own[place], place)
     told_of: set[str] = set()
     for (series, row), same in sorted(rows.items()):
         places = tuple(same.values())
@@ -259,9 +287,10 @@ def stem(number: str) -> str:
     return re.sub(r"\d+(?=\D*$)", "", number)
 
 
-def issue_of(entry: Entry, signed_sha256: str) -> Issue:
+def issue_of(entry: Entry, signed_sha256: str, covered: str = "") -> Issue:
     """Return what a report or slip says of its issue."""
-    return Issue(entry.number, entry.revision, entry.head.sequence, entry.head.sha256, signed_sha256, entry.area)
+    upon = entry.head.sequence, entry.head.sha256
+    return Issue(entry.number, entry.revision, *upon, signed_sha256, entry.area, covered=covered)
 
 
 def issues_in(chain: Chain) -> list[Issue]:
@@ -272,12 +301,15 @@ def issues_in(chain: Chain) -> list[Issue]:
         if row.report is not None and row.event in ("issued", "slip") and before in chain.hashes:
             own = row.report
             upon = before, chain.hashes[before]
-            found.append(Issue(own.number, own.revision, *upon, own.signed_sha256, own.area))
+            found.append(Issue(own.number, own.revision, *upon, own.signed_sha256, own.area, report=own))
     return found
 
 
 def missing(chain: Chain, held: Container[str]) -> Iterable[Report]:
-    """Yield the reports that a register has as issued and that are not ``held``, by hashes as first signed."""
+    """Yield the reports that a register has as issued and that are not ``held``, by hashes as first signed or, of
+    copies whose signature is written otherwise, of what was signed.
+    """
     for row in chain.issued.values():
-        if row.report is not None and row.report.signed_sha256 not in held:
-            yield row.report
+        one = row.report
+        if one is not None and one.signed_sha256 not in held and one.unsigned_sha256 not in held:
+            yield one

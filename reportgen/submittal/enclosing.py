@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, replace
 from operator import attrgetter
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from reportgen.errors import UsageError
-from reportgen.issued import COUNTING, filed, lacking, outcomes
+from reportgen.issued import COUNTING, filed, issued_once, lacking, outcomes
 from reportgen.names import file_stem, look_alike, spelling, told_apart
 
 if TYPE_CHECKING:
@@ -57,8 +57,9 @@ class _Report:
 def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     """Return the files to enclose in the order of the contract, each once.
 
-    Of the copies of a report that was issued once, one is left out only where another has all its signatures, and is
-    proven no worse. Of the others the better proven one speaks, of equal ones that with more signatures.
+    Of the copies of a report that was issued once, one is left out only where another has all its signatures, whatever
+    nobody signs in it, and is proven no worse. Of the others the better proven one speaks, of equal ones that with more
+    signatures.
 
     Raises:
         UsageError: when there is none, they belong to several contracts, or one revision lies there in two versions of
@@ -100,26 +101,44 @@ def _told_apart(names: Sequence[str]) -> list[str]:
 
 
 def _reports(examined: Iterable[Examined]) -> list[_Report]:
-    copies: dict[str, dict[str, tuple[Examined, ReportRecord, Filed]]] = {}
-    for one in examined:
-        if one.record is not None:
-            claim = filed(one.verification, one.record)
-            copies.setdefault(claim.hashes[0], {})[one.verification.sha256] = (one, one.record, claim)
+    files = {one.verification.sha256: (one, one.record) for one in examined if one.record is not None}
+    claimed = [_Copy(one, record, filed(one.verification, record)) for one, record in files.values()]
     found = []
-    for files in copies.values():
-        kept = sorted(
-            (file for file in files.values() if not any(_holds(other[2], file[2]) for other in files.values())),
-            key=lambda file: (file[0].verification.overall != "passed", -len(file[2].hashes)),
-        )
-        hashes = dict.fromkeys(digest for _, _, claim in (*kept, *files.values()) for digest in claim.hashes)
-        _, record, claim = kept[0]
-        found.append(_Report(record, tuple(file[0] for file in kept), replace(claim, hashes=tuple(hashes))))
+    for places in issued_once([one.claim.signed for one in claimed]):
+        copies = sorted((claimed[place] for place in places), key=lambda one: one.rank)
+        kept = [
+            one
+            for place, one in enumerate(copies)
+            if not any(other.holds(one) for other in copies) and not any(other.is_as(one) for other in copies[:place])
+        ]
+        hashes = dict.fromkeys(digest for one in (*kept, *copies) for digest in one.claim.hashes)
+        claim = replace(kept[0].claim, hashes=tuple(hashes))
+        found.append(_Report(kept[0].record, tuple(one.examined for one in kept), claim))
     return found
 
 
-def _holds(other: Filed, one: Filed) -> bool:
-    """Say whether a copy has all signatures of another and more, and is proven no worse."""
-    return one.hashes[-1] in other.hashes[:-1] and other.standing.at_least(one.standing)
+class _Copy(NamedTuple):
+    """A file of a report, and what it claims to be."""
+
+    examined: Examined
+    record: ReportRecord
+    claim: Filed
+
+    @property
+    def rank(self) -> tuple[bool, bool, int, int, int]:
+        """By what it stands behind other copies, least first: as in an audit."""
+        signers, standing = self.examined.verification.signers, self.claim.standing
+        timed = sum(one.proven_time is not None for one in signers)
+        return not standing.proven, not standing.known, len(standing.doubts), -len(self.claim.hashes), -timed
+
+    def holds(self, one: _Copy) -> bool:
+        """Say whether it has all signatures of another and more, and is proven no worse."""
+        return one.claim.hashes[-1] in self.claim.hashes[:-1] and self.claim.standing.at_least(one.claim.standing)
+
+    def is_as(self, one: _Copy) -> bool:
+        """Say whether it differs from another in what nobody signs alone, and is proven no worse."""
+        signed = self.claim.covered and self.claim.covered == one.claim.covered
+        return bool(signed) and self.claim.standing.at_least(one.claim.standing)
 
 
 def _placed(reports: Sequence[_Report]) -> dict[str, tuple[Outcome, int | None, Lacking | None]]:

@@ -68,13 +68,15 @@ class Evidence:
 class Outcome:
     """The answer of an injected check: status, a sentence per thing found, and one per thing that was not compared.
 
-    ``same`` says that the pages, built again, are so to the byte: then they need not be read.
+    ``same`` says that the pages, built again, are so to the byte: then they need not be read. ``notices`` are what a
+    reader has to know of a file that passed.
     """
 
     status: Status
     sentences: tuple[str, ...] = ()
     unproven: tuple[str, ...] = ()
     same: bool = False
+    notices: tuple[Notice, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -347,7 +349,8 @@ def check_injected(
     except Exception as fault:  # noqa: BLE001 - as above
         return broken_off(number, fault), False
     if outcome.status == "passed":
-        return replace(step_of(number, [], outcome.sentences), unproven=outcome.unproven), outcome.same
+        step = step_of(number, [], outcome.sentences)
+        return replace(step, unproven=outcome.unproven, notices=outcome.notices), outcome.same
     if outcome.status == "not done":
         return not_done(number, *outcome.sentences), False
     reason = name if outcome.status == "failed" else "OTHER_RELEASE"

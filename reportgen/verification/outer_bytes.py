@@ -6,11 +6,16 @@ reader makes of it: the ranges start at 0, the gap is exactly that string, and t
 
 from __future__ import annotations
 
+import hashlib
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from reportgen.verification.verdict import Reason
 from reportgen.words.told import told
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 MOST_REVISIONS = 50
 """More appended revisions than any report has; a library's checks grow with their square."""
@@ -59,6 +64,15 @@ def byte_ranges(pdf: bytes) -> tuple[list[Gap], list[Reason]]:
             continue
         gaps.append(Gap(length, second, second + rest))
     return sorted(gaps, key=lambda gap: gap.end), faults
+
+
+def covered(pdf: bytes, gaps: Sequence[Gap]) -> tuple[str, ...]:
+    """Return the SHA-256 of the bytes that each signature covers, which are all up to its end but its own value;
+    nothing where there are more than a file of ours can have.
+    """
+    if len(gaps) > MOST_REVISIONS:
+        return ()
+    return tuple(hashlib.sha256(pdf[: gap.start] + pdf[gap.stop : gap.end]).hexdigest() for gap in gaps)
 
 
 def gap_faults(pdf: bytes, gap: Gap) -> list[Reason]:

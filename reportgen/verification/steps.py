@@ -89,6 +89,7 @@ def verify_report(
         unfilled_fields=tuple(findings.unfilled),
         signatories=again.signatories if again else (),
         ends=findings.ends,
+        covered=outer_bytes.covered(pdf, findings.gaps),
         versions=versions(),
     )
 

@@ -92,6 +92,7 @@ NOTICES: Final = frozenset({
     "NOT_ENTITLED",  # it claims to revise another file, or another claims to revise it, by one who may not
     "RELEASE_WITHDRAWN",  # a later report no longer releases the area of a release page: nobody may prime by it
     "NOT_ENCLOSED",  # a report that one in a submittal revises was given, and is not in it
+    "WRITTEN_OTHERWISE",  # what nobody signs is not written as in the file that was issued, or in another copy
     "OLD_RULES",  # issued more than a year after its edition of the rules was replaced
 })  # fmt: skip
 """What a reader of a report that passed has to know; none changes the verdict on the file."""
@@ -237,6 +238,8 @@ class Verification:
     ``signatories`` are whom the job inside names to sign, as far as it could be read; ``policy_sha256`` is that of the
     policy file that was gone by, where one was given. ``required`` are the numbers of the steps without which nothing
     passes, ``asked`` what the policy requires besides, ``ends`` until when what was found of the signatures is so.
+    ``covered`` are the SHA-256 of the bytes that each signature covers: who passes a file on can spell the signature
+    itself otherwise, and never these.
     """
 
     sha256: str
@@ -251,6 +254,7 @@ class Verification:
     required: tuple[int, ...] = tuple(REQUIRED_STEPS)
     asked: tuple[str, ...] = ()
     ends: tuple[End, ...] = ()
+    covered: tuple[str, ...] = ()
 
     @property
     def register(self) -> Status:

@@ -72,5 +72,8 @@ MEANINGS: Final[Mapping[str, str]] = {
     " `--register`. An audit calls it `register-forked` or `issued-astray`.",
     "NOT_ENTITLED": "A file claims to be a revision of one that was given with it, and is signed by one who may not.",
     "NOT_ENCLOSED": "A report in a submittal is a revision of one that was given with it and is not in it.",
+    "WRITTEN_OTHERWISE": "What nobody signs in the file, as the writing of its signature or a timestamp on it, is not"
+    " as in the file that the register records, or in another copy given with it. What was signed is the same, and"
+    " counts once. Anybody who holds the file can make such a copy; keep the one that was issued.",
     "OLD_RULES": "The report was issued by an edition of the rules that had been replaced more than a year before.",
 }

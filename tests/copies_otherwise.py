@@ -1,0 +1,101 @@
+"""Copies of a signed file in which what nobody signs is written otherwise, as anybody who holds the file can."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from asn1crypto import algos, cms, core
+from asn1crypto import x509 as structure
+from cryptography.hazmat.primitives.serialization import Encoding
+
+from tests.unit.verification import signed_material as made
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_VALUE = re.compile(rb"/Contents <([0-9A-Fa-f]+)>")
+
+
+def value_of(pdf: bytes) -> cms.ContentInfo:
+    """The value of the first signature."""
+    return cms.ContentInfo.load(bytes.fromhex(_digits(pdf)[1].decode()), strict=False)
+
+
+def _digits(pdf: bytes) -> re.Match[bytes]:
+    found = _VALUE.search(pdf)
+    assert found is not None
+    return found
+
+
+def _with(pdf: bytes, digits: bytes) -> bytes:
+    """The file with other digits in the place of the first signature, which is as long as before."""
+    found = _digits(pdf)
+    filled = digits.ljust(len(found[1]), b"0")
+    assert len(filled) == len(found[1])
+    return pdf[: found.start(1)] + filled + pdf[found.end(1) :]
+
+
+def _encoded(pdf: bytes, change: Callable[[cms.SignedData], None]) -> bytes:
+    value = value_of(pdf)
+    change(value["content"])
+    return _with(pdf, value.dump(force=True).hex().upper().encode())
+
+
+def lower_case(pdf: bytes) -> bytes:
+    """The digits in small letters."""
+    return _with(pdf, _digits(pdf)[1].lower())
+
+
+def long_lengths(pdf: bytes) -> bytes:
+    """The outermost length in more bytes than it needs."""
+    data = value_of(pdf).dump()
+    size = data[1] & 0x7F
+    assert data[1] & 0x80
+    return _with(pdf, (data[:1] + bytes([0x80 | (size + 1), 0]) + data[2:]).hex().upper().encode())
+
+
+def foreign_certificate(pdf: bytes) -> bytes:
+    """A certificate more, of somebody who has nothing to do with it."""
+
+    def change(data: cms.SignedData) -> None:
+        other = structure.Certificate.load(made.engineer().certificate.public_bytes(Encoding.DER))
+        data["certificates"] = cms.CertificateSet([*data["certificates"], other])
+
+    return _encoded(pdf, change)
+
+
+def second_digest(pdf: bytes) -> bytes:
+    """A second algorithm in the list of those used."""
+
+    def change(data: cms.SignedData) -> None:
+        more = algos.DigestAlgorithm({"algorithm": "sha512"})
+        data["digest_algorithms"] = cms.DigestAlgorithms([*data["digest_algorithms"], more])
+
+    return _encoded(pdf, change)
+
+
+def without_stamp(pdf: bytes) -> bytes:
+    """The timestamp taken off."""
+
+    def change(data: cms.SignedData) -> None:
+        assert len(data["signer_infos"][0]["unsigned_attrs"]) == 1
+        data["signer_infos"][0]["unsigned_attrs"] = core.Void()
+
+    return _encoded(pdf, change)
+
+
+def third_version(pdf: bytes) -> bytes:
+    """Another version stated, which none of ours has: it is in doubt."""
+    return _encoded(pdf, lambda data: data.__setitem__("version", "v3"))
+
+
+def without_certificates(pdf: bytes) -> bytes:
+    """The certificates taken out: nobody can tell who signed."""
+    return _encoded(pdf, lambda data: data.__setitem__("certificates", cms.CertificateSet([])))
+
+
+OTHERWISE = (lower_case, long_lengths, foreign_certificate, second_digest)
+"""As good as the file itself."""
+LESS_PROVEN = (third_version, without_certificates)
+"""In doubt, though nobody signed anything else."""
