@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from asn1crypto import algos, cms, core
+from asn1crypto import algos, cms
 from asn1crypto import x509 as structure
 from cryptography.hazmat.primitives.serialization import Encoding
 
@@ -79,8 +79,10 @@ def without_stamp(pdf: bytes) -> bytes:
     """The timestamp taken off."""
 
     def change(data: cms.SignedData) -> None:
-        assert len(data["signer_infos"][0]["unsigned_attrs"]) == 1
-        data["signer_infos"][0]["unsigned_attrs"] = core.Void()
+        (signer,) = data["signer_infos"]
+        assert len(signer["unsigned_attrs"]) == 1
+        members = (name for name in signer if name != "unsigned_attrs")
+        data["signer_infos"] = cms.SignerInfos([cms.SignerInfo({name: signer[name] for name in members})])
 
     return _encoded(pdf, change)
 
@@ -90,12 +92,17 @@ def third_version(pdf: bytes) -> bytes:
     return _encoded(pdf, lambda data: data.__setitem__("version", "v3"))
 
 
-def without_certificates(pdf: bytes) -> bytes:
-    """The certificates taken out: nobody can tell who signed."""
-    return _encoded(pdf, lambda data: data.__setitem__("certificates", cms.CertificateSet([])))
+def unreadable_certificate(pdf: bytes) -> bytes:
+    """A certificate more of which no reader understands what it may be used for: signatures are not looked at."""
+    der = made.engineer().certificate.public_bytes(Encoding.DER)
+    usage = b"\x06\x03\x55\x1d\x0f\x01\x01\xff\x04\x04\x03"
+    assert der.count(usage) == 1
+    other = der.replace(usage, usage[:-1] + b"\x05")
+    digits = _digits(foreign_certificate(pdf))[1]
+    return _with(pdf, digits.replace(der.hex().upper().encode(), other.hex().upper().encode()))
 
 
 OTHERWISE = (lower_case, long_lengths, foreign_certificate, second_digest)
 """As good as the file itself."""
-LESS_PROVEN = (third_version, without_certificates)
+LESS_PROVEN = (third_version, unreadable_certificate)
 """In doubt, though nobody signed anything else."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.problems import Problem, a_revision
 from reportgen.diagnostics import printable
+from reportgen.formats.decoding import value_from
 from reportgen.issued import (
     Filed,
     PersonRecord,
@@ -21,6 +22,7 @@ from reportgen.issued import (
     outcomes,
 )
 from reportgen.names import looks, shown, spelling, told_apart
+from reportgen.register import Issue
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
@@ -158,6 +160,11 @@ WHERE files.overall != 'failed' AND kind IN ('report', 'slip', 'submittal') AND 
     (SELECT covered FROM files WHERE overall != 'failed' GROUP BY covered HAVING COUNT(*) > 1)
 ORDER BY covered, inside != '', files.path
 """
+_DIFFERING = """
+SELECT files.path, issue FROM upon JOIN files USING (path) WHERE covered IN
+    (SELECT covered FROM files WHERE kind IN ('report', 'slip') AND overall != 'failed'
+    GROUP BY covered HAVING COUNT(DISTINCT json_extract(signers, '$[0].left_sha256')) > 1)
+"""
 
 
 def settle_copies(index: Index, tables: Sequence[str]) -> None:
@@ -167,16 +174,31 @@ def settle_copies(index: Index, tables: Sequence[str]) -> None:
     written otherwise in them. The best proven counts, of equal ones that with more signatures, of these that with more
     proven times. The others leave it their hashes: a revision may name any of them.
     """
+    shown = _as_issued(index)
     for _, members in groupby(index.rows(_COPIES), key=lambda row: row[2]):
         files = [_Copy.of(*row) for row in members]
         for places in issued_once([one.signed for one in files]):
-            kept, *others = sorted((files[place] for place in places), key=lambda one: one.rank)
+            kept, *others = sorted(
+                (files[place] for place in places), key=lambda one: (*one.rank, one.path not in shown)
+            )
             for one in others:
                 index.change("UPDATE files SET copy_of = ? WHERE path = ?", kept.path, one.path)
                 if one.kind == kept.kind == "report":
                     index.change("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", kept.path, one.path)
                     for table in tables:
                         index.change(f"DELETE FROM {table} WHERE path = ?", one.path)  # noqa: S608 - names of our own
+
+
+def _as_issued(index: Index) -> set[str]:
+    """Return of the copies that differ those that are shown to be the file that was issued."""
+    differing = index.rows(_DIFFERING)
+    if not differing:
+        return set()
+    rows = {sha256 for (sha256,) in index.each("SELECT sha256 FROM upon")}
+    named = {sha256 for (sha256,) in index.each("SELECT supersedes_sha256 FROM reports WHERE revision > 0")}
+    folder = index.value("folder")
+    issues = ((path, value_from(Issue, json.loads(issue)).lying_at(f"{folder}/{path}")) for path, issue in differing)
+    return {path for path, issue in issues if issue.is_shown(rows, named)}
 
 
 class _Copy(NamedTuple):

@@ -145,7 +145,7 @@ def copied_of(chain: Chain, witness: Witness) -> Report | None:
     """Return what a register says of the file of which a report or slip is a copy: its signature is not written, or
     not stamped, as in the file that was issued, and what was signed is the same. None of the very file.
     """
-    row = _row_of(chain, witness)
+    row = None if contradictions(chain, witness) else _row_of(chain, witness)
     return row.report if row is not None and row.report is not None and _copied(row.report, witness) else None
 
 

@@ -118,6 +118,10 @@ class Issue:
                     row = Row("issued", self.sequence + 2, _digest(row), report, back)
                 yield report.file, _digest(row)
 
+    def is_shown(self, rows: Collection[str], named: Container[str]) -> bool:
+        """Say whether this is the very file that was issued: others state the row that it left, or name it."""
+        return self.signed_sha256 in named or self.path_in(rows) is not None
+
     def closes(self, before: Sequence[Issue]) -> bool:
         """Say whether the row that it followed closes one of those ``before``, which was interrupted."""
         return any(one.is_closed_before(self) for one in before)

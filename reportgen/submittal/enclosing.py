@@ -102,15 +102,18 @@ def _told_apart(names: Sequence[str]) -> list[str]:
 
 def _reports(examined: Iterable[Examined]) -> list[_Report]:
     files = {one.verification.sha256: (one, one.record) for one in examined if one.record is not None}
-    claimed = [_Copy(one, record, filed(one.verification, record)) for one, record in files.values()]
+    rows = {one.upon.sha256 for one, _ in files.values() if one.upon is not None}
+    named = {record.supersedes_sha256 or "" for _, record in files.values()}
+    claimed = [
+        _Copy(one, record, filed(one.verification, record), one.upon is not None and one.upon.is_shown(rows, named))
+        for one, record in files.values()
+    ]
     found = []
     for places in issued_once([one.claim.signed for one in claimed]):
         copies = sorted((claimed[place] for place in places), key=lambda one: one.rank)
-        kept = [
-            one
-            for place, one in enumerate(copies)
-            if not any(other.holds(one) for other in copies) and not any(other.is_as(one) for other in copies[:place])
-        ]
+        first = sorted(copies, key=lambda one: (one.rank, not one.shown))
+        spare = [one for place, one in enumerate(first) if any(other.is_as(one) for other in first[:place])]
+        kept = [one for one in copies if one not in spare and not any(other.holds(one) for other in copies)]
         hashes = dict.fromkeys(digest for one in (*kept, *copies) for digest in one.claim.hashes)
         claim = replace(kept[0].claim, hashes=tuple(hashes))
         found.append(_Report(kept[0].record, tuple(one.examined for one in kept), claim))
@@ -118,11 +121,12 @@ def _reports(examined: Iterable[Examined]) -> list[_Report]:
 
 
 class _Copy(NamedTuple):
-    """A file of a report, and what it claims to be."""
+    """A file of a report, what it claims to be, and whether others show that it is the one that was issued."""
 
     examined: Examined
     record: ReportRecord
     claim: Filed
+    shown: bool
 
     @property
     def rank(self) -> tuple[bool, bool, int, int, int]:

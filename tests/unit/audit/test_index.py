@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from reportgen.audit import QUESTIONS, Index, Narrowed, ask, audit_of, write_tables
+from reportgen.audit.index import FORMAT
 from reportgen.errors import MachineError, UsageError
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, nonconformance, report, surface
@@ -227,7 +228,7 @@ def test_an_index_of_an_older_release_is_not_read_and_made_anew(kept):
         index.store("1.pdf", made.examined(report(1)))
         audit_of(index)
     with Index.read(kept, key=KEY) as index:
-        assert index.rows("PRAGMA user_version") == [(2,)]
+        assert index.rows("PRAGMA user_version") == [(FORMAT,)]
 
 
 def test_an_index_made_anew_is_whole_or_as_before_when_that_is_ended(kept, monkeypatch):
@@ -241,7 +242,7 @@ def test_an_index_made_anew_is_whole_or_as_before_when_that_is_ended(kept, monke
 
 
 def test_an_index_of_a_newer_release_is_refused_and_left_alone(kept):
-    of_format(kept, 0x52474958, 3)
+    of_format(kept, 0x52474958, FORMAT + 1)
     before = kept.read_bytes()
     with pytest.raises(UsageError, match="written by a newer release"):
         Index.read(kept, key=KEY)

@@ -129,13 +129,28 @@ def test_a_report_kept_elsewhere_is_not_missing(folder: Path) -> None:
 
 def test_another_report_of_the_same_number(folder: Path) -> None:
     first = samples.witnesses_in(folder)[0]
-    assert check_register(folder, [replace(first, signed_sha256="e" * 64, file="other.pdf")]) == [
-        Problem(
-            "report-changed",
-            "`other.pdf` is not the file that the register records for AB-12-001 revision 0",
-            number="AB-12-001",
-        )
-    ]
+    other = replace(first, signed_sha256="e" * 64, file="other.pdf")
+    for one in (replace(other, entry=replace(other.entry, unsigned_sha256="d" * 64)), replace(other, size=7)):
+        assert check_register(folder, [one]) == [
+            Problem(
+                "report-changed",
+                "`other.pdf` is not the file that the register records for AB-12-001 revision 0",
+                number="AB-12-001",
+            )
+        ]
+
+
+def test_a_copy_whose_signature_is_written_otherwise(folder: Path) -> None:
+    """What was signed is the same: it is told, and accuses nobody, be it in the place of the file that was issued."""
+    first = samples.witnesses_in(folder)[0]
+    copy = replace(first, signed_sha256="e" * 64, file="copy.pdf")
+    (problem,) = check_register(folder, [copy, first])
+    assert (problem.code, problem.number, problem.grave) == ("report-copied", "AB-12-001", False)
+    assert "`copy.pdf`) is a copy" in problem.message
+    path = folder / first.file
+    path.write_bytes(path.read_bytes()[:-1] + b"x")
+    assert codes(check_register(folder, [replace(copy, file=first.file)])) == ["report-copied"]
+    assert codes(check_register(folder)) == ["report-changed"]
 
 
 def test_a_report_that_claims_another_place(folder: Path) -> None:
