@@ -65,11 +65,11 @@ def _covered(answer: Verification) -> str:
     return next(iter((*answer.covered, *(one.left_sha256 for one in answer.signers), answer.sha256)))
 
 
-def _released(paper: Paper) -> tuple[str, str, str, int | None, str]:
+def _released(paper: Paper) -> tuple[str, str, str, int | None, str, str]:
     if paper.released is None:
-        return "", "", "", None, ""
+        return "", "", "", None, "", ""
     one = paper.released.released
-    return one.contract, one.area, one.number, one.revision, one.sha256
+    return one.contract, one.area, one.number, one.revision, one.sha256, one.covered or ""
 
 
 def _signer(signer: Signer, named: str | None) -> dict[str, object]:

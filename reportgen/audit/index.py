@@ -343,7 +343,10 @@ class Index:
         """Return a release page held against the report that it names by a hash of it, where that is here."""
         if page.told_by_page is None:
             return page
-        found = self.rows("SELECT path FROM left_as WHERE sha256 = ? ORDER BY path", page.told_by_page.released.sha256)
+        named = page.told_by_page.released
+        found = self.rows("SELECT path FROM left_as WHERE sha256 = ? ORDER BY path", named.sha256)
+        if not found:
+            found = self.rows("SELECT path FROM reports JOIN files USING (path) WHERE covered = ?", named.covered)
         return held_against(page, self.examined(found[0][0])) if found else page
 
     def _name_contracts(self) -> None:

@@ -21,7 +21,10 @@ if TYPE_CHECKING:
     from reportgen.words.told import Told
 
 _RELEASED: Final = ("released", "coated")
-REPORT_OF_PAGE: Final = "SELECT 1 FROM papers JOIN left_as ON sha256 = of_sha256 WHERE papers.path = ?"
+REPORT_OF_PAGE: Final = """
+SELECT 1 FROM papers WHERE path = ? AND (of_sha256 IN (SELECT sha256 FROM left_as)
+    OR of_covered IN (SELECT covered FROM files WHERE kind = 'report' AND overall != 'failed'))
+"""
 """Whether the report is here that a release page names."""
 _PAGES: Final = """
 SELECT path, overall, reasons, of_contract, of_area, of_number, of_revision, of_sha256

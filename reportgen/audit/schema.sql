@@ -77,7 +77,8 @@ CREATE TABLE papers (             -- files that are neither reports nor submitta
     names TEXT NOT NULL,          -- number of a contract, or of a report of one, that it names; its kind is `other` then
     releases TEXT NOT NULL,       -- contract and area of a release page, which decides nothing; empty of any other
     of_contract TEXT NOT NULL, of_area TEXT NOT NULL, of_number TEXT NOT NULL, of_revision INTEGER,  -- what a release
-    of_sha256 TEXT NOT NULL,      -- page says, and of the report that it names
+    of_sha256 TEXT NOT NULL,      -- page says, and of the report that it names,
+    of_covered TEXT NOT NULL,     -- and of what the first signature of that covers
     draft TEXT NOT NULL           -- number of the report of which it is a draft, which decides nothing; empty of any other
 ) WITHOUT ROWID;
 

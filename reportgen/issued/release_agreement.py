@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from reportgen.words.told import Told
 
 _EVALUATED: Final = 8
-_NOT_STATED: Final = frozenset({"file", "sha256", "locations"})
+_NOT_STATED: Final = frozenset({"file", "sha256", "covered", "locations"})
 """Where the report lay is the page's own word; its hash is how it was found, and locations are compared each."""
 
 
@@ -39,8 +39,10 @@ def named_area(record: ReportRecord, area: str) -> AreaRecord | None:
     return next((one for one in record.areas if printable(one.id) == area), None)
 
 
-def released_area(record: ReportRecord, own: AreaRecord, *, file: str, sha256: str) -> ReleasedArea:
-    """Return what a release page says of an area by a report; ``file`` and ``sha256`` are those of that report."""
+def released_area(
+    record: ReportRecord, own: AreaRecord, *, file: str, sha256: str, covered: str | None = None
+) -> ReleasedArea:
+    """Return what a release page says of an area by a report; ``file``, its hash and what is ``covered`` are of that."""
     plan = next((one for one in record.planned if one.area == own.id), None)
     coated = [one.coated for one in record.surfaces if one.area == own.id and one.coated]
     return ReleasedArea(
@@ -68,6 +70,7 @@ def released_area(record: ReportRecord, own: AreaRecord, *, file: str, sha256: s
             for one in own.locations
             if one.walk_out is None
         ),
+        covered=covered,
     )
 
 
@@ -106,10 +109,14 @@ def held_against(page: Examined, report: Examined) -> Examined:
 
 
 def names_of_report(page: Examined, report: Examined) -> bool:
-    """Whether a release page names a report by the hash of the file, as some signature left it."""
+    """Whether a release page names a report: by the hash of the file, as some signature left it, or, as a copy has it
+    too, by that of what its first signature covers.
+    """
     if page.told_by_page is None or report.record is None:
         return False
-    return page.told_by_page.released.sha256 in filed(report.verification, report.record).hashes
+    named = page.told_by_page.released
+    own = filed(report.verification, report.record)
+    return named.sha256 in own.hashes or named.covered in own.covered[:1]
 
 
 def alone(answer: Verification) -> Verification:

@@ -43,7 +43,10 @@ class ReleasedLocation:
 
 @dataclass(frozen=True, slots=True)
 class ReleasedArea:
-    """A released area, the report that decides, and the values; numbers as printed, empty what is not stated."""
+    """A released area, the report that decides, and the values; numbers as printed, empty what is not stated.
+
+    ``sha256`` is of the file that lay there, ``covered`` of what its first signature covers: so of each copy of it.
+    """
 
     contract: str
     project: str
@@ -65,6 +68,7 @@ class ReleasedArea:
     highest: Decimal | None
     coated: str
     locations: tuple[ReleasedLocation, ...]
+    covered: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -160,7 +160,9 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     decided = None if record is None else named_area(record, str(one["area"]))
     if record is None or decided is None:
         raise MachineError("the index does not hold the report that it names")
-    released = released_area(record, decided, file=str(one["file"]), sha256=deciding.verification.sha256)
+    answer = deciding.verification
+    covered = next(iter(answer.covered), None)
+    released = released_area(record, decided, file=str(one["file"]), sha256=answer.sha256, covered=covered)
     closed = index.rows(_CLOSED, one["contract"], released.area)
     register = index.rows(_REGISTER, one["contract"])
     told = [words("release.row", row=row, sha256=sha256, number=number) for row, sha256, number in register if row]

@@ -319,7 +319,7 @@ def test_the_row_that_a_page_prints_is_one_of_the_register(tmp_path, sha256, reg
     page = page_on(FIRST)
     told = dataclasses.replace(page.told_by_page, register=f"row 2, SHA-256 {sha256}, before HM-1-IR-001")
     page = dataclasses.replace(page, paper=dataclasses.replace(page.paper, released=told))
-    report = SimpleNamespace(signed_sha256=FIRST.verification.sha256, number="HM-1-IR-001")
+    report = SimpleNamespace(signed_sha256=FIRST.verification.sha256, unsigned_sha256="", number="HM-1-IR-001")
     row = SimpleNamespace(report=report, sequence=3)
     chain = SimpleNamespace(
         issued={("HM-1-IR-001", 0): row}, unread=None, rebuilt=False, rows=[row], hashes={2: "b" * 64}
@@ -362,7 +362,8 @@ def test_a_page_on_a_report_that_failed_is_not_proven():
 ], ids=["known", "revised", "another file", "unknown"])  # fmt: skip
 def test_a_register_says_whether_the_report_of_a_page_stands(tmp_path, revisions, sha256, register, standing, name):
     """The folder holds the register alone."""
-    row = SimpleNamespace(report=SimpleNamespace(signed_sha256=sha256 or FIRST.verification.sha256), sequence=2)
+    report = SimpleNamespace(signed_sha256=sha256 or FIRST.verification.sha256, unsigned_sha256="")
+    row = SimpleNamespace(report=report, sequence=2)
     rows = {("HM-1-IR-001", one): row for one in revisions}
     answer = beside(page_on(FIRST), register=tmp_path, chain=SimpleNamespace(issued=rows, unread=None))
     assert (answer.register, answer.standing, answer.reasons[0].name) == (register, standing, name)

@@ -165,6 +165,21 @@ def test_a_revision_replaces_the_copies_of_what_it_names(run, contract, report, 
     assert [one["standing"] for one in answers].count("superseded by revision 1") == 2
 
 
+@pytest.mark.parametrize("named", ["report", "copy"])
+def test_a_release_page_is_borne_out_by_any_copy_of_the_report_it_names(run, contract, report, named):
+    """Whichever of them lay there when it was made; of another issue of that number it is not."""
+    genuine = (contract / REPORT).read_bytes()
+    both = {"report": genuine, "copy": long_lengths(genuine)}
+    (contract / "archive/SL-1-001.pdf").write_bytes(both.pop(named))
+    said = run("release", "A-1", "archive", *KEY, *TRUST, "--index", "i.sqlite", "-o", "archive/page.pdf")
+    assert said.code == 0, said.err
+    (contract / "archive/SL-1-001.pdf").write_bytes(*both.values())
+    answers = verified(run, "archive/page.pdf", "archive/SL-1-001.pdf", more=("--register", "."))
+    assert [(one["overall"], one["standing"]) for one in answers] == [("passed", "current")] * 2
+    code, problems, _ = audited(run)
+    assert (code, problems.keys()) == (0, {"papers"})
+
+
 @pytest.fixture
 def stamped(run, contract, service):  # noqa: F811 - the fixture
     """An archive with a report whose time an authority proves, under an identity of a year."""
