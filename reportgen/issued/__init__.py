@@ -60,6 +60,7 @@ from reportgen.issued.release_agreement import (
     held_against,
     named_area,
     names_of_report,
+    own_words,
     released_area,
 )
 from reportgen.issued.release_file import (
@@ -228,6 +229,7 @@ __all__ = [
     "original_inside",
     "originals_of",
     "outcomes",
+    "own_words",
     "pdf_files",
     "read_list",
     "read_pdf",

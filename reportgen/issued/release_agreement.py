@@ -42,7 +42,7 @@ def named_area(record: ReportRecord, area: str) -> AreaRecord | None:
 def released_area(
     record: ReportRecord, own: AreaRecord, *, file: str, sha256: str, covered: str | None = None
 ) -> ReleasedArea:
-    """Return what a release page says of an area by a report; ``file``, its hash and what is ``covered`` are of that."""
+    """Return what a release page says of an area by a report, of which ``file``, hash and what is ``covered`` are."""
     plan = next((one for one in record.planned if one.area == own.id), None)
     coated = [one.coated for one in record.surfaces if one.area == own.id and one.coated]
     return ReleasedArea(
@@ -199,6 +199,32 @@ def _nonconformances(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -
                 yield told("datum-closed", id=key[0]), mine.what, told("datum-none")
         elif mine is None or mine.what != closed.get(key):
             yield told("datum-closed", id=key[0]), _shown(mine and mine.what), _shown(stated.get(key))
+
+
+def own_words(page: ReleaseFile, record: ReportRecord, others: Sequence[ReportRecord]) -> Told | None:
+    """Return what a page says that neither the report it names says nor ``others`` do; None where there is nothing.
+
+    No page is wrong by it: a report that closed something may be absent, or revised since.
+    """
+    roles = [
+        one.value.partition(", ")[0]
+        for one in record.requirements
+        if one.part == "people" and spelt_alike(one.member, page.signer)
+    ]
+    words = []
+    if not any(spelt_alike(role, page.role) for role in roles):
+        words.append(told("own-role", signer=page.signer, role=page.role))
+    if page.noted:
+        words.append(told("own-notes", codes=tuple(dict.fromkeys(one.code for one in page.noted))))
+    closed = {
+        (printable(one.id), printable(one.raised_in), each.number, printable(one.description))
+        for each in (record, *others)
+        for one in each.nonconformances
+        if one.status == "closed" and one.area is not None and printable(one.area) == page.released.area
+    }
+    stated = [one for one in page.closed if (one.id, one.raised_in, one.closed_in, one.what) not in closed]
+    words += [told("own-closed", id=one.id, number=one.closed_in) for one in stated]
+    return told("release-own-words", words=tuple(words)) if words else None
 
 
 def _shown(value: object) -> object:

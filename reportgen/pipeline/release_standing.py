@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.diagnostics import printable
 from reportgen.formats import EVALUATION_NAME
-from reportgen.issued import alone, filed, held_against, named_area, names_of_report, shown_name, standing_of
+from reportgen.issued import alone, filed, held_against, named_area, names_of_report, own_words, shown_name, standing_of
 from reportgen.names import spelt_alike
 from reportgen.pipeline.as_issued import Folder
 from reportgen.submittal import area_now
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from reportgen.verification import Step, Verification
     from reportgen.words.told import Told
 
-_REGISTER, _STANDING = 11, 12
+_EVALUATED, _REGISTER, _STANDING = 8, 11, 12
 
 
 class _Report(NamedTuple):
@@ -124,7 +124,22 @@ def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain
         answer = _with_details(answer, 8, [told("release-other-file", files=same)])
     if chain is not None:
         answer = _by_register(answer, said, first, chain)
-    return _by_all(_standing(answer, later, reports), said, now if first is not None else None)
+    answer = _by_all(_standing(answer, later, reports), said, now if first is not None else None)
+    return answer if first is None else _in_own_words(answer, said, first, others)
+
+
+def _in_own_words(
+    answer: Verification, said: ReleaseFile, named: _Report, others: Sequence[_Report]
+) -> Verification:  # fmt: skip
+    """Return the answer with a notice of what the page says that no report does which is at least as well proven."""
+    weight = standing_of(named.examined.verification)
+    answers = ((one.record, one.examined.verification) for one in others)
+    heard = [one for one, its in answers if its.overall != "failed" and standing_of(its).at_least(weight)]
+    words = own_words(said, named.record, heard)
+    step = _step(answer, _EVALUATED)
+    if words is None or step.status != "passed":
+        return answer
+    return answer.with_step(replace(step, notices=(*step.notices, Notice("OWN_WORDS", words))))
 
 
 def _later(

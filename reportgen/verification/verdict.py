@@ -93,6 +93,7 @@ NOTICES: Final = frozenset({
     "RELEASE_WITHDRAWN",  # a later report no longer releases the area of a release page: nobody may prime by it
     "NOT_ENCLOSED",  # a report that one in a submittal revises was given, and is not in it
     "WRITTEN_OTHERWISE",  # what nobody signs is not written as in the file that was issued, or in another copy
+    "OWN_WORDS",  # what a release page says that no report given with it does: its signer's role, notes, closed items
     "OLD_RULES",  # issued more than a year after its edition of the rules was replaced
 })  # fmt: skip
 """What a reader of a report that passed has to know; none changes the verdict on the file."""

@@ -75,5 +75,7 @@ MEANINGS: Final[Mapping[str, str]] = {
     "WRITTEN_OTHERWISE": "What nobody signs in the file, as the writing of its signature or a timestamp on it, is not"
     " as in the file that the register records, or in another copy given with it. What was signed is the same, and"
     " counts once. Anybody who holds the file can make such a copy; keep the one that was issued.",
+    "OWN_WORDS": "A release page says something that no report given with it says, such as its signer's role, what an"
+    " audit noted, or a nonconformance closed in another report: that is its signer's word alone.",
     "OLD_RULES": "The report was issued by an edition of the rules that had been replaced more than a year before.",
 }

@@ -22,7 +22,7 @@ from reportgen.issued import (
     released_area,
 )
 from reportgen.issued.papers import Paper
-from reportgen.issued.record import PartRecord
+from reportgen.issued.record import PartRecord, RequirementRecord
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.release_standing import pages_beside
 from reportgen.pipeline.releasing import unsigned_page
@@ -249,7 +249,7 @@ def area_of(record, decision="release", **more):
     return records.examined(dataclasses.replace(record, areas=(area,)))
 
 
-FIRST = area_of(records.report(1))
+FIRST = area_of(records.report(1, requirements=(RequirementRecord("people", "E. Torrance", "engineer, "),)))
 SECOND = records.report(2)
 OPEN = dataclasses.replace(SECOND, nonconformances=(records.nonconformance(),))
 OPEN_ON_NONE = dataclasses.replace(SECOND, nonconformances=(records.nonconformance(area=None),))
@@ -333,6 +333,28 @@ def test_a_page_invents_no_closed_nonconformance_of_the_report_it_names():
     told = dataclasses.replace(page.told_by_page, closed=(invented,))
     answer = beside(dataclasses.replace(page, paper=dataclasses.replace(page.paper, released=told)), FIRST)
     assert (answer.overall, [one.name for one in answer.reasons]) == ("failed", ["RELEASE_DIFFERS"])
+
+
+def test_what_no_report_says_is_told_to_be_the_word_of_who_signed_the_page():
+    """Role, notes, and what another report closed, unless one as well proven says so too."""
+    page = page_on(FIRST)
+    assert beside(page, FIRST).notices == ()
+    item = ClosedItem("NC-1", "HM-1-IR-000", "HM-1-IR-002", "too low")
+    noted = (NotedByAudit("requirement-changed", "area A-2 is released too"),)
+    changed = {"role": "owner of the works", "noted": noted, "closed": (item,)}
+    told = dataclasses.replace(page.told_by_page, **changed)
+    page = dataclasses.replace(page, paper=dataclasses.replace(page.paper, released=told))
+    (notice,) = beside(page, FIRST).notices
+    assert notice.name == "OWN_WORDS"
+    assert "that E. Torrance signs as owner of the works" in notice.sentence
+    assert "what the audit noted (requirement-changed)" in notice.sentence
+    assert "that NC-1 was closed in HM-1-IR-002" in notice.sentence
+    closing = dataclasses.replace(
+        SECOND, nonconformances=(records.nonconformance(status="closed", raised_in="HM-1-IR-000"),)
+    )
+    for report, count in ((records.examined(closing), 0), (records.examined(closing, failed=True), 1)):
+        (notice,) = beside(page, FIRST, report).notices
+        assert notice.sentence.count("NC-1 was closed") == count
 
 
 def test_what_is_proven_less_or_failed_or_not_entitled_supersedes_no_page():
