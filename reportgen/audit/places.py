@@ -20,6 +20,7 @@ from reportgen.issued import (
     mentioned,
     named_later,
     outcomes,
+    rank_of_copy,
 )
 from reportgen.names import looks, shown, spelling, told_apart
 from reportgen.register import Issue
@@ -174,19 +175,23 @@ def settle_copies(index: Index, tables: Sequence[str]) -> None:
     written otherwise in them. The best proven counts, of equal ones that with more signatures, of these that with more
     proven times. The others leave it their hashes: a revision may name any of them.
     """
-    shown = _as_issued(index)
-    for _, members in groupby(index.rows(_COPIES), key=lambda row: row[2]):
-        files = [_Copy.of(*row) for row in members]
-        for places in issued_once([one.signed for one in files]):
-            kept, *others = sorted(
-                (files[place] for place in places), key=lambda one: (*one.rank, one.path not in shown)
-            )
-            for one in others:
-                index.change("UPDATE files SET copy_of = ? WHERE path = ?", kept.path, one.path)
-                if one.kind == kept.kind == "report":
-                    index.change("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", kept.path, one.path)
-                    for table in tables:
-                        index.change(f"DELETE FROM {table} WHERE path = ?", one.path)  # noqa: S608 - names of our own
+    for kept, one in _further_copies(index):
+        index.change("UPDATE files SET copy_of = ? WHERE path = ?", kept.path, one.path)
+        if one.kind == kept.kind == "report":
+            index.change("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", kept.path, one.path)
+            for table in tables:
+                index.change(f"DELETE FROM {table} WHERE path = ?", one.path)  # noqa: S608 - names of our own
+
+
+def _further_copies(index: Index) -> list[tuple[_StoredCopy, _StoredCopy]]:
+    """Return each further copy after the one that counts."""
+    shown, files = _as_issued(index), [_StoredCopy.of(*row) for row in index.rows(_COPIES)]
+    found = []
+    for places in issued_once([one.signed for one in files]):
+        copies = (files[place] for place in places)
+        kept, *others = sorted(copies, key=lambda one: (*one.rank, one.path not in shown))
+        found += [(kept, one) for one in others]
+    return found
 
 
 def _as_issued(index: Index) -> set[str]:
@@ -201,22 +206,24 @@ def _as_issued(index: Index) -> set[str]:
     return {path for path, issue in issues if issue.is_shown(rows, named)}
 
 
-class _Copy(NamedTuple):
+class _StoredCopy(NamedTuple):
     """A file that covers the same as another, and by what it stands behind others, least first."""
 
     path: str
     kind: str
     signed: Signed
-    rank: tuple[bool, bool, int, int, int]
+    rank: tuple[bool, bool, bool, int, int, int]
 
     @classmethod
-    def of(cls, path: str, kind: str, covered: str, signers: str, overall: str, doubts: str, hashes: str) -> _Copy:
+    def of(
+        cls, path: str, kind: str, covered: str, signers: str, overall: str, doubts: str, hashes: str
+    ) -> _StoredCopy:
         """Return it as a row of the tables says."""
         signed = json.loads(signers)
         standing = standing_from(doubts, signed[0]["fingerprint"] if signed else "", "")
         timed = sum(one["proven_time"] is not None for one in signed)
-        order = (overall != "passed", not standing.known, len(standing.doubts), -len(hashes), -timed)
-        return cls(path, kind, Signed(covered, standing.certificate), order)
+        rank = rank_of_copy(standing, len(hashes.split()), timed)
+        return cls(path, kind, Signed(covered, standing.certificate), (overall != "passed", *rank))
 
 
 def copy_problems(index: Index) -> Iterator[Problem]:

@@ -55,6 +55,13 @@ def issued_once(signed: Sequence[Signed]) -> list[list[int]]:
     return sorted(sorted(places) for by_signer in found.values() for places in by_signer.values())
 
 
+def rank_of_copy(standing: Standing, signed: int, timed: int) -> tuple[bool, bool, int, int, int]:
+    """Return by what a copy stands behind others, least first: the best proven, then by its signatures, then by how
+    many of their times are proven.
+    """
+    return not standing.proven, not standing.known, len(standing.doubts), -signed, -timed
+
+
 @dataclass(frozen=True, slots=True)
 class Filed:
     """A file that claims to be a revision of a number.

@@ -31,7 +31,6 @@ def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Pa
     A release slip is held against the report of its shift with the limits of ``checks``.
     """
     answers: dict[Path, Verification] = {}
-    written: dict[Path, list[Notice]] = {}
     for copies in _by_number(found) if len(found) > 1 else ():
         claims = [_best(list(each.values())) for each in copies]
         placed = outcomes(claims)
@@ -39,11 +38,8 @@ def beside_each_other(found: Mapping[Path, Examined], checks: Checks) -> dict[Pa
             beside = {file: claims[other].revision for other in outcome.beside for file in copies[other]}
             others = _barred_from(number, placed, copies)
             answers |= {path: _beside(found[path].verification, outcome, beside, others) for path in each}
-            written |= _written_otherwise(each)
     answers = _with_slips(found, answers, checks)
     noted = _shown_by_others(found)
-    for path, notices in written.items():
-        noted[path] = [*notices, *noted.get(path, ())]
     return answers | {path: _noted(answers.get(path, found[path].verification), noted[path]) for path in noted}
 
 
@@ -175,6 +171,9 @@ def _shown_by_others(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]
     standing = {path: standing_of(found[path].verification) for path, _ in upon}
     held = {one.upon for path, one in upon if found[path].verification.register == "passed"}
     told_of = _not_enclosed(found)
+    for copies in (each for reports in _by_number(found) for each in reports):
+        for path, notices in _written_otherwise(copies).items():
+            told_of.setdefault(path, []).extend(notices)
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
         forked = [Notice("REGISTER_FORKED", one) for one in dict.fromkeys(_apart(mine, heard, held))]

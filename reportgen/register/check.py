@@ -149,6 +149,17 @@ def copied_of(chain: Chain, witness: Witness) -> Report | None:
     return row.report if row is not None and row.report is not None and _copied(row.report, witness) else None
 
 
+def _copies(chain: Chain, held: Iterable[Witness]) -> dict[str, list[Problem]]:
+    """Return of each file that a register records, by its hash, that others which are held are copies of it."""
+    found: dict[str, list[Problem]] = {}
+    for witness in held:
+        if (own := copied_of(chain, witness)) is not None:
+            written = told("copy-of-registered", what=witness.issue.title, file=witness.file)
+            problem = Problem("report-copied", written, number=own.number, grave=False)
+            found.setdefault(own.signed_sha256, []).append(problem)
+    return found
+
+
 def _copied(report: Report, witness: Witness) -> bool:
     """Whether a file is not the one that was issued, but what was signed, and the place of its signature, are."""
     same = (report.unsigned_sha256, report.size) == (witness.entry.unsigned_sha256, witness.size)
@@ -196,15 +207,13 @@ def check_register(
         return [Problem("register-changed", fault.message, line=fault.line)]
     chain = reading.chain
     problems = _of_end(reading)
-    copies = [(witness, copy) for witness in held if (copy := copied_of(chain, witness)) is not None]
-    known = {witness.signed_sha256 for witness in held} | {copy.signed_sha256 for _, copy in copies}
+    copies = _copies(chain, held)
+    known = {*copies, *(witness.signed_sha256 for witness in held)}
     for line, row in enumerate(chain.rows, start=1):
         problems += _of_row(folder, line, row, known)
     for witness in held:
         problems += contradictions(chain, witness)
-    for witness, copy in copies:
-        written = told("copy-of-registered", what=witness.issue.title, file=witness.file)
-        problems.append(Problem("report-copied", written, number=copy.number, grave=False))
+    problems += [problem for several in copies.values() for problem in several]
     if at is not None and chain.unread is None:
         problems += _unreported(chain, utc_text(at - _A_DAY))
     if pattern is not None and chain.unread is None:

@@ -125,10 +125,7 @@ def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builde
         raise UsageError(told("rebuild-forked", why=fork.sentence, files=files), help_text=_WHICH_TO_KEEP)
     builder = _Builder(_trusted_rows(chain, ordered))
     for witness in _as_issued(chain, ordered):
-        rows = (*builder.chain.issued.values(), *(row for row in builder.chain.rows if row.event == "slip"))
-        if any(row.report and row.report.signed_sha256 == witness.signed_sha256 for row in rows):
-            continue
-        if copied_of(builder.chain, witness) is not None:
+        if _has(builder.chain, witness):
             continue
         try:
             builder.add_report(witness, utc_text(at))
@@ -139,6 +136,13 @@ def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builde
                 help_text=_WHICH_TO_KEEP,
             ) from None
     return builder
+
+
+def _has(chain: Chain, witness: Witness) -> bool:
+    """Whether a chain has the file of a report or slip, or one that it is a copy of."""
+    rows = (*chain.issued.values(), *(row for row in chain.rows if row.event == "slip"))
+    own = any(row.report and row.report.signed_sha256 == witness.signed_sha256 for row in rows)
+    return own or copied_of(chain, witness) is not None
 
 
 def _as_issued(chain: Chain, ordered: Sequence[Witness]) -> Iterable[Witness]:

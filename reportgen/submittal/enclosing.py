@@ -8,7 +8,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from reportgen.errors import UsageError
-from reportgen.issued import COUNTING, filed, issued_once, lacking, outcomes
+from reportgen.issued import COUNTING, filed, issued_once, lacking, outcomes, rank_of_copy
 from reportgen.names import file_stem, look_alike, spelling, told_apart
 
 if TYPE_CHECKING:
@@ -105,22 +105,29 @@ def _reports(examined: Iterable[Examined]) -> list[_Report]:
     rows = {one.upon.sha256 for one, _ in files.values() if one.upon is not None}
     named = {record.supersedes_sha256 or "" for _, record in files.values()}
     claimed = [
-        _Copy(one, record, filed(one.verification, record), one.upon is not None and one.upon.is_shown(rows, named))
+        _GivenCopy(
+            one, record, filed(one.verification, record), one.upon is not None and one.upon.is_shown(rows, named)
+        )
         for one, record in files.values()
     ]
     found = []
     for places in issued_once([one.claim.signed for one in claimed]):
         copies = sorted((claimed[place] for place in places), key=lambda one: one.rank)
-        first = sorted(copies, key=lambda one: (one.rank, not one.shown))
-        spare = [one for place, one in enumerate(first) if any(other.is_as(one) for other in first[:place])]
-        kept = [one for one in copies if one not in spare and not any(other.holds(one) for other in copies)]
+        kept = _needed(copies)
         hashes = dict.fromkeys(digest for one in (*kept, *copies) for digest in one.claim.hashes)
         claim = replace(kept[0].claim, hashes=tuple(hashes))
         found.append(_Report(kept[0].record, tuple(one.examined for one in kept), claim))
     return found
 
 
-class _Copy(NamedTuple):
+def _needed(copies: Sequence[_GivenCopy]) -> list[_GivenCopy]:
+    """Return the copies of which no other has all signatures; of those alike the one that was issued, if that shows."""
+    first = sorted(copies, key=lambda one: (one.rank, not one.shown))
+    spare = [one for place, one in enumerate(first) if any(other.is_as(one) for other in first[:place])]
+    return [one for one in copies if one not in spare and not any(other.holds(one) for other in copies)]
+
+
+class _GivenCopy(NamedTuple):
     """A file of a report, what it claims to be, and whether others show that it is the one that was issued."""
 
     examined: Examined
@@ -130,16 +137,15 @@ class _Copy(NamedTuple):
 
     @property
     def rank(self) -> tuple[bool, bool, int, int, int]:
-        """By what it stands behind other copies, least first: as in an audit."""
-        signers, standing = self.examined.verification.signers, self.claim.standing
-        timed = sum(one.proven_time is not None for one in signers)
-        return not standing.proven, not standing.known, len(standing.doubts), -len(self.claim.hashes), -timed
+        """By what it stands behind other copies, least first."""
+        timed = sum(one.proven_time is not None for one in self.examined.verification.signers)
+        return rank_of_copy(self.claim.standing, len(self.claim.hashes), timed)
 
-    def holds(self, one: _Copy) -> bool:
+    def holds(self, one: _GivenCopy) -> bool:
         """Say whether it has all signatures of another and more, and is proven no worse."""
         return one.claim.hashes[-1] in self.claim.hashes[:-1] and self.claim.standing.at_least(one.claim.standing)
 
-    def is_as(self, one: _Copy) -> bool:
+    def is_as(self, one: _GivenCopy) -> bool:
         """Say whether it differs from another in what nobody signs alone, and is proven no worse."""
         signed = self.claim.covered and self.claim.covered == one.claim.covered
         return bool(signed) and self.claim.standing.at_least(one.claim.standing)

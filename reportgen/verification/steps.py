@@ -79,12 +79,11 @@ def verify_report(
         steps.append(step)
         evidence = replace(evidence, rebuilt=True) if evidence and same else evidence
     steps.append(embedded_files.check_standing(evidence, standing_check))
-    steps.sort(key=lambda step: step.number)
     return Verification(
         sha256=hashlib.sha256(pdf).hexdigest(),
         size=len(pdf),
         verified_at=at.isoformat(timespec="seconds"),
-        steps=tuple(steps),
+        steps=tuple(sorted(steps, key=lambda step: step.number)),
         signers=tuple(findings.signers),
         unfilled_fields=tuple(findings.unfilled),
         signatories=again.signatories if again else (),
