@@ -298,7 +298,7 @@ def test_a_page_holds_no_longer_where_the_reports_together_hold_its_area():
     released = area_of(SECOND)
     answer = beside(page_on(released), records.examined(before), released)
     assert answer.standing == "superseded by the reports given with it"
-    (notice,) = answer.notices
+    (notice,) = [one for one in answer.notices if one.name == "RELEASE_WITHDRAWN"]
     assert (notice.name, "area A is on hold; open: NC-1" in notice.sentence) == ("RELEASE_WITHDRAWN", True)
 
 
