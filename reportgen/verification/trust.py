@@ -334,7 +334,10 @@ def accuracy_of(token: Any) -> timedelta:
     """Return by how much a timestamp's ``token`` may be wrong as it states: RFC 3161, 2.4.2; none where silent."""
     accuracy = token["encap_content_info"]["content"].parsed["accuracy"].native or {}
     parts = {"seconds": "seconds", "milliseconds": "millis", "microseconds": "micros"}
-    return timedelta(**{unit: accuracy.get(name) or 0 for unit, name in parts.items()})
+    try:
+        return timedelta(**{unit: accuracy.get(name) or 0 for unit, name in parts.items()})
+    except OverflowError:
+        return timedelta.max if (accuracy["seconds"] or 0) > 0 else timedelta.min
 
 
 def _token_faults(token: Any) -> list[Told]:

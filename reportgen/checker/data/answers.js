@@ -91,6 +91,7 @@ async function readFile(bytes, found) {
   const store = await storeIn(view);
   found.after = yes(counts.renewals ? "RENEWED" : counts.countersignatures ? "COUNTERSIGNED" : "NOTHING_AFTER", counts);
   found.open = placed.filter((one) => one.open).map((one) => one.title);
+  refuseDamaged(signatures);
   found.intact = yes("INTACT");
   return { view, signatures, placed, store };
 }
@@ -105,9 +106,15 @@ async function readSignature(bytes, revisions, signature) {
   }
   signature.cms = await signedData(cms, data);
   for (const token of signature.cms.stamps) signature.tokens.push(await timestamp(token, signature.cms.value));
-  // a sound timestamp over something else is for the question when; a damaged one was changed here
-  const damaged = signature.tokens.find((token) => token.wrong && token.wrong !== "STAMP");
-  return signature.cms.wrong ?? damaged?.wrong;
+  return signature.cms.wrong;
+}
+
+// No signature of the report covers the timestamp on it, so one that is damaged says nothing against what was signed;
+// but not every byte is as it was. A sound one over something else is for the question when.
+function refuseDamaged(signatures) {
+  const isDamaged = ({ wrong }) => wrong && wrong !== "STAMP";
+  const found = signatures.find(({ tokens }) => tokens.some(isDamaged));
+  if (found) refuse("STAMP_DAMAGED", found.title);
 }
 
 // --- do the data inside match their list?
