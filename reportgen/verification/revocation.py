@@ -24,7 +24,7 @@ CLOCK_TOLERANCE = timedelta(minutes=5)
 
 _WITHOUT_END = timedelta(days=1)
 """How long an answer that names no next one still speaks for the present."""
-_FIRST, _LAST = (one.replace(tzinfo=UTC) for one in (datetime.min, datetime.max))
+_FIRST, _LAST = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
 _ENTRY_ISSUER = CRLEntryExtensionOID.CERTIFICATE_ISSUER
 _KEY_LOST: Final = frozenset({
     x509.ReasonFlags.key_compromise, x509.ReasonFlags.ca_compromise, x509.ReasonFlags.aa_compromise

@@ -16,8 +16,8 @@ from asn1crypto import core
 from cryptography import x509
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.fields import enumerate_sig_fields
-from pyhanko.sign.validation.errors import SignatureValidationError
 from pyhanko.sign.general import find_cms_attribute_iter
+from pyhanko.sign.validation.errors import SignatureValidationError
 from pyhanko.sign.validation.generic_cms import extract_self_reported_ts, extract_tst_data_iter
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_validate_pdf_signature
 from pyhanko.sign.validation.settings import KeyUsageConstraints

@@ -11,6 +11,7 @@ from cryptography.hazmat.primitives.serialization import Encoding
 from reportgen.verification import verify_report
 from tests.e2e import mutated
 from tests.e2e import test_checker_revocation as revocation
+from tests.e2e.tamper.ranges import flipped, spoilt_stamp
 from tests.e2e.test_checker_agreement import root_der, ways
 from tests.e2e.test_checker_odd_values import (
     ANYONE,
@@ -125,3 +126,26 @@ def test_a_list_or_an_answer_dated_on_the_last_day(time: bytes, place: str, chec
     for dates in ({"its date": date, "its next": b""}, {"its next": der(0xA0, date)}, {"produced": date}):
         answer = revocation.answer_with(place, dates)
         require_agreement(checker, revocation.file_with(place, ocsps=answer))
+
+
+# --- a timestamp that is damaged
+
+
+@pytest.mark.parametrize("place", range(0, 1000, 37))
+def test_a_damaged_timestamp_is_no_word_against_what_was_signed(place: int, checker: CheckerPage) -> None:
+    """No signature of the report covers it: whoever passes a report on could make anybody's an altered one."""
+    pdf = spoilt_stamp(place)
+    found, verdict = asked(checker, pdf)
+    assert (found["intact"]["answer"], found["head"]) == ("cannot", {"answer": "cannot", "key": "unknown"})
+    assert not {"HASH_FAILURE", "SIG_CRYPTO_FAILURE"} & {one.name for one in verdict.reasons}
+
+
+def test_what_is_altered_beside_a_damaged_timestamp_is_altered(checker: CheckerPage) -> None:
+    pdf = spoilt_stamp()
+    found, verdict = asked(checker, pdf)
+    assert (found["intact"]["code"], ways(verdict)) == ("STAMP_DAMAGED", {"passed"})
+    found, verdict = asked(checker, flipped(pdf, pdf.index(b"Harbour shed")))
+    assert (found["intact"]["code"], found["head"]["key"]) == ("HASH", "altered")
+    assert "HASH_FAILURE" in {one.name for one in verdict.reasons}
+    found, verdict = asked(checker, pdf + b"\n")
+    assert (found["intact"]["answer"], verdict.overall) == ("no", "failed")

@@ -175,13 +175,13 @@ def test_roots_from_bytes_files_and_folders(tmp_path: Path) -> None:
     (tmp_path / "a.pem").write_bytes(pem)
     (tmp_path / "b.der").write_bytes(der)
     (tmp_path / "notes.txt").write_text("no certificate")
-    for given in (root, der, pem, tmp_path / "a.pem", str(tmp_path / "b.der"), tmp_path):
-        assert read_trusted([given])[0] == (root,)
+    for one in (root, der, pem, tmp_path / "a.pem", str(tmp_path / "b.der"), tmp_path):
+        assert read_trusted([one])[0] == (root,)
     assert read_trusted([root, der])[0] == (root,)
     empty = tmp_path / "empty"
     empty.mkdir()
     (tmp_path / "c.pem").write_text("-----BEGIN nothing")
-    for given, sentence in (
+    for one, sentence in (
         (tmp_path / "none.pem", f"{tmp_path / 'none.pem'} cannot be read: No such file or directory"),
         (empty, f"the folder {empty} holds no certificate files (.cer, .crt, .der, .pem)"),
         (tmp_path / "notes.txt", f"{tmp_path / 'notes.txt'} holds no certificate"),
@@ -189,7 +189,7 @@ def test_roots_from_bytes_files_and_folders(tmp_path: Path) -> None:
         (b"junk", "the trusted root holds no certificate"),
     ):
         with pytest.raises(UsageError) as caught:
-            read_trusted([given])
+            read_trusted([one])
         assert caught.value.message == sentence
 
 
@@ -311,7 +311,7 @@ def test_certificates_without_an_end_hold_to_the_last_second() -> None:
 @example(datetime(9999, 12, 31, 23, 59, tzinfo=timezone(timedelta(hours=12))), timedelta(hours=13))
 @example(datetime(1, 1, 1, tzinfo=timezone(timedelta(hours=12))), timedelta(0))
 def test_a_moment_is_moved_within_the_calendar(moment: datetime, by: timedelta) -> None:
-    first, last = (one.replace(tzinfo=UTC) for one in (datetime.min, datetime.max))
+    first, last = datetime(1, 1, 1, tzinfo=UTC), datetime(9999, 12, 31, 23, 59, 59, 999999, tzinfo=UTC)
     room = first - moment, last - moment
     assert (moved(moment, by) - moment, moved(moment, by).tzinfo) == (min(max(by, room[0]), room[1]), UTC)
 
