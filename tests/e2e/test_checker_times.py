@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from asn1crypto import cms
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from reportgen.verification import verify_report
@@ -16,12 +18,17 @@ from tests.e2e.test_checker_agreement import root_der, ways
 from tests.e2e.test_checker_odd_values import (
     ANYONE,
     BEGIN,
+    CLOCK,
+    INSPECTOR,
     PLACES,
     between,
     der,
+    file_of,
+    in_last_signature,
     object_id,
     sequence,
     stamp_telling,
+    stamped_with,
     told_by,
 )
 from tests.outside import needs_program
@@ -149,3 +156,18 @@ def test_what_is_altered_beside_a_damaged_timestamp_is_altered(checker: CheckerP
     assert "HASH_FAILURE" in {one.name for one in verdict.reasons}
     found, verdict = asked(checker, pdf + b"\n")
     assert (found["intact"]["answer"], verdict.overall) == ("no", "failed")
+
+
+def test_a_timestamp_of_another_signature_leaves_the_time_in_doubt(checker: CheckerPage) -> None:
+    """Anyone can put it there; the signature fits all the same."""
+    other = made.sealed(who=made.identity_of(INSPECTOR, made.root()), timestamper=made.timestamper(made.AT, CLOCK))
+    *_, value = re.finditer(rb"/Contents <([0-9A-F]+)>", other)
+    (signer,) = cms.ContentInfo.load(bytes.fromhex(value[1].decode()))["content"]["signer_infos"]
+    token = signer["unsigned_attrs"][0]["values"][0].dump()
+    pdf = in_last_signature(file_of("timestamp"), lambda content: stamped_with(content, lambda _: token))
+    for trusted in (True, False):
+        found, verdict = asked(checker, pdf, trusted=trusted)
+        assert (found["intact"]["code"], ways(verdict)) == ("INTACT", {"passed"})
+        assert found["head"] == {"answer": "cannot", "key": "time"}
+        assert [(one["answer"], one["code"]) for one in found["when"]] == [("cannot", "STAMP_WRONG")]
+        assert verdict.steps[5].status == "indeterminate"

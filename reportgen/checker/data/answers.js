@@ -411,7 +411,7 @@ async function judgeTime({ cms, tokens, above }, claimed, reached, store, given)
   const renewed = reached.by ? yes("PROVEN_SINCE", { time: claimed, stamped: reached.at, by: reached.by }) : undefined;
   if (!token) return renewed ?? cannot("CLAIMED", { time: claimed });
   const by = token.signer.name;
-  if (token.wrong) return no("STAMP_WRONG", { time: claimed, by });
+  if (token.wrong) return cannot("STAMP_WRONG", { time: claimed, by }); // anyone can put one of another there
   const facts = { time: claimed, stamped: token.time, by };
   const { doubt, since, leads } = await stampDoubt(token, above, given, store, reached.at);
   if (since) return renewed ?? cannot("STAMP_REVOKED", { ...facts, since });
@@ -572,7 +572,7 @@ function contradict({ one, at }, code, stamped) {
 
 // --- all in one line
 
-const IN_DOUBT = ["NO_TIME", "LATE_STAMP", "STAMP_FUTURE"];
+const IN_DOUBT = ["NO_TIME", "LATE_STAMP", "STAMP_FUTURE", "STAMP_WRONG"];
 
 // What is wrong with a certificate itself, so that comparing digits is of no help.
 const FAULTS = {
