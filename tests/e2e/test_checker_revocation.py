@@ -222,6 +222,7 @@ ODD_ANSWERS: dict[str, dict[str, bytes]] = {
     "a condition that is not known": {"extensions": der(0xA1, sequence(extension(STRANGE, NULL, critical=True)))},
     "something after the extensions": {"end": NULL},
     "a state of no kind": {"its state": b"\x89\0"},
+    "no state": {"its state": b"", "its date": b"", "its next": b""},
     "good, and more": {"its state": der(0xA0, NULL)},
     "good in so many words": {"its state": der(0x80, b"x")},
     "unknown, and more": {"its state": der(0x82, b"x")},

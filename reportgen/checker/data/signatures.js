@@ -46,7 +46,8 @@ async function signerInfo(node, certificates, type, data) {
   const older = type === STAMP_INFO && !said.signer; // timestamps may name their certificate by SHA-1: RFC 2634
   const named = older ? said.signer1 : said.signer;
   if (!said.type || objectId(said.type) !== type || !said.digest || !named) badForm("CMS");
-  const [issuer, serial] = sequence(id);
+  const [issuer, serial, ...others] = sequence(id);
+  if (!issuer || others.length) badForm("CMS");
   const own = certificates.filter(
     (one) => sameName(one.issuer, issuer.all) && same(one.serial, want(serial, INTEGER).body),
   );
