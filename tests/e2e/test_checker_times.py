@@ -75,8 +75,17 @@ def test_a_timestamp_at_an_end_of_the_calendar_proves_nothing(time: str, checker
     pdf = stamp_telling("gen_time", der(0x18, time.encode()))
     require_agreement(checker, pdf)
     found, verdict = asked(checker, pdf)
-    assert found["when"][0]["answer"] == "cannot"
+    assert found["when"][0]["answer"] != "yes"
     assert verdict.steps[5].status == "indeterminate"
+
+
+@pytest.mark.parametrize(("time", "answer"), [("20600101000000.5Z", "cannot"), ("20250101000000Z", "no")])
+def test_a_trusted_clock_can_contradict_outside_its_own_dates(time: str, answer: str, checker: CheckerPage) -> None:
+    found, verdict = asked(checker, stamp_telling("gen_time", der(0x18, time.encode())))
+    assert (found["head"], found["when"][0]["answer"]) == ({"answer": answer, "key": "time"}, answer)
+    assert verdict.steps[5].status == "indeterminate"
+    found, verdict = asked(checker, stamp_telling("gen_time", der(0x18, time.encode())), trusted=False)
+    assert (found["head"]["key"], verdict.steps[5].status) == ("signed", "passed"), "a stranger's says nothing"
 
 
 @pytest.mark.parametrize("time", [b"99991231235959Z", b"99991231235600Z"])
