@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from cryptography import x509
+from pyhanko.sign.general import find_cms_attribute_iter
 from pyhanko.sign.validation.errors import SignatureValidationError
 from pyhanko.sign.validation.pdf_embedded import async_validate_pdf_timestamp
 
@@ -24,7 +26,6 @@ from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import datetime
 
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 
@@ -191,3 +192,18 @@ def with_store(
     if unknown:
         faults.append(Reason("NO_CERTIFICATE_CHAIN_FOUND", told("store-by-unknown", count=len(unknown))))
     return replace(belief, stored=held), faults
+
+
+def tells_no_time(token: Any) -> bool:
+    """Whether a time that a signature or a timestamp states is none of the years 1 to 9999 in a known zone: with no
+    other can the library calculate.
+    """
+    try:
+        content = token["encap_content_info"]
+        times = [content["content"].parsed["gen_time"]] if content["content_type"].native == "tst_info" else []
+        for signer in token["signer_infos"]:
+            times += find_cms_attribute_iter(signer["signed_attrs"], "signing_time")
+        moments_told = [one.native for one in times]
+    except (ValueError, TypeError, OverflowError):
+        return True
+    return any(not isinstance(one, datetime) or one.tzinfo is None for one in moments_told)

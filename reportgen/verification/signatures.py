@@ -16,7 +16,6 @@ from asn1crypto import core
 from cryptography import x509
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.fields import enumerate_sig_fields
-from pyhanko.sign.general import find_cms_attribute_iter
 from pyhanko.sign.validation.errors import SignatureValidationError
 from pyhanko.sign.validation.generic_cms import extract_self_reported_ts, extract_tst_data_iter
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_validate_pdf_signature
@@ -117,24 +116,9 @@ def _unusable(signature: EmbeddedPdfSignature) -> list[Reason]:
         # the use of an authority's is judged only where a root above it is trusted
         own = None if signature.sig_object_type == replay.RENEWAL else signature.signer_cert.dump()
         faults = [fault for one in held for fault in certificates.reading_faults(one, whole=one != own)]
-    lacks = [one.sentence for one in faults] + [told("time-unreadable")] * any(map(_tells_no_time, tokens))
+    lacks = [one.sentence for one in faults] + [told("time-unreadable")] * any(map(moments.tells_no_time, tokens))
     field = str(signature.field_name)
     return [Reason("NOT_DONE", told("signature-not-checked", field=field, why=one)) for one in lacks[:1]]
-
-
-def _tells_no_time(token: Any) -> bool:
-    """Whether a time that a signature or a timestamp states is none of the years 1 to 9999 in a known zone: with no
-    other can the library calculate.
-    """
-    try:
-        content = token["encap_content_info"]
-        times = [content["content"].parsed["gen_time"]] if content["content_type"].native == "tst_info" else []
-        for signer in token["signer_infos"]:
-            times += find_cms_attribute_iter(signer["signed_attrs"], "signing_time")
-        moments_told = [one.native for one in times]
-    except (ValueError, TypeError, OverflowError):
-        return True
-    return any(not isinstance(one, datetime) or one.tzinfo is None for one in moments_told)
 
 
 def _check_one(
