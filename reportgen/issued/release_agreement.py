@@ -146,7 +146,7 @@ def differences(page: ReleaseFile, record: ReportRecord) -> list[Told]:
     found += [
         told("release-differs", what=what, said=said, report=stated, **whose) for what, said, stated in told_otherwise
     ]
-    if page.moments is None or min(page.moments) + CLOCKS < dt.datetime.fromisoformat(record.issued_at):
+    if page.moments is None or dt.datetime.fromisoformat(record.issued_at) - min(page.moments) > CLOCKS:
         found.append(told("release-before-report", at=page.issued_at, as_of=page.as_of, then=record.issued_at, **whose))
     return found
 

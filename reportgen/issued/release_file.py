@@ -144,7 +144,7 @@ class ReleaseFile:
     def own_faults(self) -> list[Reason]:
         """What is wrong with its times and status, whatever the reports say: it is no better known than it is old."""
         found = []
-        if self.moments is None or self.moments[0] > self.moments[1] + CLOCKS:
+        if self.moments is None or self.moments[0] - self.moments[1] > CLOCKS:
             told_of = told("release-ahead", at=self.issued_at, as_of=self.as_of)
             found.append(Reason("TIMES_DISAGREE", told_of))
         if self.status == "demonstration":

@@ -102,7 +102,7 @@ def _one(report: Path, out: Path | None, order: Order) -> Renewed:
     until = answer.holds_until
     if answer.overall == "failed" or not answer.signers:
         return Renewed(report, "not renewed", why=doubts)
-    if order.due is not None and until is not None and dt.datetime.fromisoformat(until) > now() + order.due:
+    if order.due is not None and until is not None and dt.datetime.fromisoformat(until) - now() > order.due:
         return Renewed(report, "not due", until)
     if out is None or order.timestamper is None:
         return Renewed(report, "due", until, why=doubts)

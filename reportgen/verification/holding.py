@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
 from cryptography import x509
@@ -12,7 +12,7 @@ from cryptography.x509 import ocsp
 from reportgen import certificates
 from reportgen.increments import needed, signing_certificates
 from reportgen.verification.replay import RENEWAL
-from reportgen.verification.revocation import current_until
+from reportgen.verification.revocation import current_until, moved
 from reportgen.verification.verdict import End, beyond_proof
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ def ends(
     found: dict[What, datetime] = {}
     reached = belief.at
     for moment in sorted(one for one in set(_moments(leaves, pool, belief)) if one > belief.at)[:_MOST]:
-        reached, later = moment, replace(belief, at=moment + timedelta(seconds=1))
+        reached, later = moment, replace(belief, at=moved(moment, timedelta(seconds=1)))
         left = {"proof": False} if moment == over else _state(judged(later))
         ended = {what for what in lasting if not left.get(what, False)}
         found |= dict.fromkeys(ended, moment)
@@ -62,7 +62,7 @@ def ends(
 
 
 def _told(found: Mapping[What, datetime]) -> tuple[End, ...]:
-    return tuple(End(what, at.astimezone(UTC).isoformat(timespec="seconds")) for what, at in found.items())
+    return tuple(End(what, moved(at).isoformat(timespec="seconds")) for what, at in found.items())
 
 
 def _state(found: SignatureFindings) -> dict[What, bool]:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from cryptography import x509
+from pyhanko.sign.general import find_cms_attribute_iter
 from pyhanko.sign.validation.errors import SignatureValidationError
 from pyhanko.sign.validation.pdf_embedded import async_validate_pdf_timestamp
 
@@ -24,7 +26,6 @@ from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import datetime
 
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 
@@ -94,11 +95,11 @@ def _reached_by(
     at = status.timestamp
     if not status.intact or not status.valid:
         found.reasons[3].append(Reason("HASH_FAILURE", told("renewal-over-other-bytes", field=name)))
-    elif at > reached.at + revocation.CLOCK_TOLERANCE:
+    elif at - reached.at > revocation.CLOCK_TOLERANCE:
         found.reasons[3].append(reached.passed_by(name))
     elif lacks := trust.stamp_faults(status, signature.signed_data, belief, reached.at, above=above, heard=revoked):
         found.idle.append(told("renewal-proves-nothing", field=name, who=who, why=lacks[0]))
-    elif any(at + revocation.CLOCK_TOLERANCE < claimed for claimed in claims):
+    elif any(claimed - at > revocation.CLOCK_TOLERANCE for claimed in claims):
         found.idle.append(told("renewal-dated-before", field=name, who=who))
         return at, reached
     else:
@@ -106,7 +107,7 @@ def _reached_by(
         lacking = revocation.not_current(chain, belief.revocation, reached.at, belief.at)
         more = revocation.authority_checked(chain, belief.revocation, lacking, belief.at)
         found.details[6].append(told("renewal-proves", field=name, at=f"{at:%Y-%m-%d %H:%M %z}", who=who, more=more))
-        latest = at + trust.accuracy_of(signature.signed_data)
+        latest = revocation.moved(at, trust.accuracy_of(signature.signed_data))
         return at, Moment(min(latest, reached.at), who, (*reached.unchecked, *lacking))
     return None, reached
 
@@ -139,7 +140,7 @@ def out_of_order(times: Sequence[Dated]) -> list[Reason]:
     for own in times:
         before = [one for one in times if one.revision < own.revision and not (own.claim and one.claim)]
         latest = max(before, key=lambda one: one.at, default=None)
-        if latest is not None and own.at + revocation.CLOCK_TOLERANCE < latest.at:
+        if latest is not None and latest.at - own.at > revocation.CLOCK_TOLERANCE:
             when = {"at": f"{own.at:%Y-%m-%d %H:%M %z}", "then": f"{latest.at:%Y-%m-%d %H:%M %z}"}
             wrong = told("times-out-of-order", what=own.what, before=latest.what, **when)
             faults.append(Reason("SIG_CONSTRAINTS_FAILURE", wrong))
@@ -191,3 +192,18 @@ def with_store(
     if unknown:
         faults.append(Reason("NO_CERTIFICATE_CHAIN_FOUND", told("store-by-unknown", count=len(unknown))))
     return replace(belief, stored=held), faults
+
+
+def tells_no_time(token: Any) -> bool:
+    """Whether a time that a signature or a timestamp states is none of the years 1 to 9999 in a known zone: with no
+    other can the library calculate.
+    """
+    try:
+        content = token["encap_content_info"]
+        times = [content["content"].parsed["gen_time"]] if content["content_type"].native == "tst_info" else []
+        for signer in token["signer_infos"]:
+            times += find_cms_attribute_iter(signer["signed_attrs"], "signing_time")
+        moments_told = [one.native for one in times]
+    except (ValueError, TypeError, OverflowError):
+        return True
+    return any(not isinstance(one, datetime) or one.tzinfo is None for one in moments_told)

@@ -5,7 +5,7 @@ Whatever revokes counts, however old it is; that a certificate was not revoked i
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from cryptography import x509
@@ -18,22 +18,29 @@ from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from datetime import datetime
 
 CLOCK_TOLERANCE = timedelta(minutes=5)
 """How far clocks may disagree before a time counts as lying in the future."""
 
 _WITHOUT_END = timedelta(days=1)
 """How long an answer that names no next one still speaks for the present."""
+_FIRST, _LAST = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
 _ENTRY_ISSUER = CRLEntryExtensionOID.CERTIFICATE_ISSUER
 _KEY_LOST: Final = frozenset({
     x509.ReasonFlags.key_compromise, x509.ReasonFlags.ca_compromise, x509.ReasonFlags.aa_compromise
 })  # fmt: skip
 
 
+def moved(moment: datetime, by: timedelta = timedelta(0)) -> datetime:
+    """Return a moment, moved on by so much, in UTC: the first or the last there is where it lies beyond the years 1 to
+    9999. Two moments are compared by their difference, which is always within them.
+    """
+    return _FIRST + min(max(moment - _FIRST + by, timedelta(0)), _LAST - _FIRST)
+
+
 def current_until(dated: datetime, following: datetime | None) -> datetime:
     """Return until when a list or an answer speaks for the present; ``following`` is when the next one comes."""
-    return following or dated + _WITHOUT_END
+    return following or moved(dated, _WITHOUT_END)
 
 
 class Revocation(NamedTuple):
@@ -169,7 +176,7 @@ def _faults_of_answer(
 
 def _faults_of_word(subject: x509.Certificate, dated: datetime, now: datetime) -> str:
     """Return the code of why the date of a list or an answer makes it say nothing of ``subject``, as ``_dated``."""
-    if dated > now + CLOCK_TOLERANCE:
+    if dated - now > CLOCK_TOLERANCE:
         return "word-in-future"
     if dated < subject.not_valid_before_utc:
         return "word-before-certificate"

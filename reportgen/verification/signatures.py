@@ -9,7 +9,7 @@ import asyncio
 import dataclasses
 import hashlib
 import io
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from asn1crypto import core
@@ -116,8 +116,9 @@ def _unusable(signature: EmbeddedPdfSignature) -> list[Reason]:
         # the use of an authority's is judged only where a root above it is trusted
         own = None if signature.sig_object_type == replay.RENEWAL else signature.signer_cert.dump()
         faults = [fault for one in held for fault in certificates.reading_faults(one, whole=one != own)]
+    lacks = [one.sentence for one in faults] + [told("time-unreadable")] * any(map(moments.tells_no_time, tokens))
     field = str(signature.field_name)
-    return [Reason("NOT_DONE", told("signature-not-checked", field=field, why=one.sentence)) for one in faults[:1]]
+    return [Reason("NOT_DONE", told("signature-not-checked", field=field, why=one)) for one in lacks[:1]]
 
 
 def _check_one(
@@ -336,7 +337,7 @@ def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust, reached: mom
         own_house = lacks == [trust.OWN_HOUSE]
         return _Judged(status, heard_revoked, stated=stamp.timestamp if own_house else None, told=lacks[0])
     proven, chain = stamp.timestamp, trust.chain_in(stamp.validation_path)
-    latest = proven + trust.accuracy_of(token)
+    latest = revocation.moved(proven, trust.accuracy_of(token))
     heard = status_at(latest, data) if data else None
     lacking = tuple(revocation.not_current(chain, data, reached.at, belief.at))
     return _Judged(
@@ -365,7 +366,7 @@ def _time_faults(
     else:
         lapsed = certificates.life_faults(certificate, claimed)
         faults += [Reason(fault.name, told("at-claimed-time", why=fault.sentence)) for fault in lapsed]
-    if claimed > at + revocation.CLOCK_TOLERANCE:
+    if claimed - at > revocation.CLOCK_TOLERANCE:
         faults.append(Reason("CLAIMED_TIME_IN_FUTURE", told("claimed-in-future", at=f"{claimed:%Y-%m-%d %H:%M %z}")))
     signed = extract_self_reported_ts(signature.signer_info)
     if signed is not None and signed != claimed:
@@ -373,9 +374,9 @@ def _time_faults(
         faults.append(Reason("TIMES_DISAGREE", told("claims-two-times", field=str(signature.field_name), **times)))
     stamped = stated or claimed
     implausible = {
-        "claimed-after-stamp": claimed > stamped + revocation.CLOCK_TOLERANCE,
-        "stamped-a-day-later": stamped > claimed + LATEST_STAMP,
-        "stamp-in-future": stated is not None and stated > at + revocation.CLOCK_TOLERANCE,
+        "claimed-after-stamp": claimed - stamped > revocation.CLOCK_TOLERANCE,
+        "stamped-a-day-later": stamped - claimed > LATEST_STAMP,
+        "stamp-in-future": stated is not None and stated - at > revocation.CLOCK_TOLERANCE,
         # a timestamp of an unknown authority merely proves nothing
         "stamp-for-another": token is not None and not (token.intact and token.valid),
         "stamps-several": len(_stamps_on(signature)) > 1,  # of which the library reads one
@@ -395,7 +396,7 @@ def untimely_stamp(pdf: bytes, at: datetime) -> Told | None:
     if _carries_more(token):
         return told("stamp-carries-more")
     stamped = token["encap_content_info"]["content"].parsed["gen_time"].native
-    if at - revocation.CLOCK_TOLERANCE <= stamped <= at + (revocation.CLOCK_TOLERANCE if renewal else LATEST_STAMP):
+    if -revocation.CLOCK_TOLERANCE <= stamped - at <= (revocation.CLOCK_TOLERANCE if renewal else LATEST_STAMP):
         return None
     apart, code = (at - stamped, "clock-ahead") if at > stamped else (stamped - at, "clock-behind")
     hours, minutes = divmod(int(apart.total_seconds() // 60), 60)
@@ -444,4 +445,4 @@ def _authority(status: Any, stamped: datetime | None, reached: moments.Moment) -
 
 
 def _iso(moment: datetime | None) -> str | None:
-    return moment.astimezone(UTC).isoformat(timespec="seconds") if moment is not None else None
+    return revocation.moved(moment).isoformat(timespec="seconds") if moment is not None else None

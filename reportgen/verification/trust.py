@@ -334,7 +334,10 @@ def accuracy_of(token: Any) -> timedelta:
     """Return by how much a timestamp's ``token`` may be wrong as it states: RFC 3161, 2.4.2; none where silent."""
     accuracy = token["encap_content_info"]["content"].parsed["accuracy"].native or {}
     parts = {"seconds": "seconds", "milliseconds": "millis", "microseconds": "micros"}
-    return timedelta(**{unit: accuracy.get(name) or 0 for unit, name in parts.items()})
+    try:
+        return timedelta(**{unit: accuracy.get(name) or 0 for unit, name in parts.items()})
+    except OverflowError:
+        return timedelta.max if (accuracy["seconds"] or 0) > 0 else timedelta.min
 
 
 def _token_faults(token: Any) -> list[Told]:
@@ -386,6 +389,8 @@ def stamp_faults(
     lacks = [since.of_stamp] if since is not None and since.at <= at else []
     lacks += [told("stamp-chain-revoked")] if heard and not lacks else []
     lacks += [fault.sentence for fault in faults]
+    # the library looks at the dates of the chain, not at the time that is told by who had no certificate then
+    lacks += [told("stamp-outside-dates")] * bool(certificates.life_faults(authority, status.timestamp))
     return lacks + _token_faults(token) + of_own_house(house, above, trust)
 
 

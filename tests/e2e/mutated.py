@@ -102,6 +102,8 @@ TIMES = (
     *(b"20600101000000.5Z", b"20600101000000Z", b"20260302143000.0Z", b"20260302143000+0000", b"202603021430Z"),
     *(b"491231235959Z", b"500101000000Z", b"260302143000+0000", b"2603021430Z", b"260302146000Z", b"260230143000Z"),
     *(b"00000101000000Z", b"99991231235959Z", b"20260302143000", b"20260302143000Z", b"260302143000Z"),
+    *(b"99991231235600Z", b"99991231235959.9Z", b"99991231000001Z", b"00010101000000Z", b"01000101000000Z"),
+    *(b"19491231235959Z", b"20500101000000Z", b"99991231235959-0100", b"20260302143000.999999999Z"),
 )
 NUMBERS = (b"", b"\0", b"\1", b"\xff", b"\0\1", b"\xff\xff", b"\0\xff", b"\x7f" * 9, b"\1" * 21, b"\x85")
 
@@ -138,7 +140,15 @@ def changed(chance: random.Random, data: bytes) -> bytes:
         one = chance.choice(strings or [node])
         one.tag, one.body, one.kids = chance.choice(STRINGS), chance.choice([one.body, *TEXTS]), None
 
+    def timed() -> None:
+        times = [one for one in whole.every() if one.tag in {0x17, 0x18} and one.kids is None]
+        one = chance.choice(times or [node])
+        one.tag, one.body, one.kids = chance.choice((0x17, 0x18, 0x18)), chance.choice(TIMES), None
+
     ways: list[Callable[[], Any]] = [
+        timed,
+        parent.kids.clear if parent.kids else kids.clear,
+        kids.reverse,
         lambda: setattr(node, "tag", chance.choice(TAGS)),
         lambda: kids.pop(place),
         lambda: kids.insert(place, kids[place]),
@@ -269,11 +279,18 @@ def _fields(told: bytes, otherwise: bytes) -> list[bytes]:
     raise AssertionError
 
 
+def _issued_by(told: bytes, name: bytes) -> bytes:
+    """Return what a certificate states, with another ``name`` of its issuer, of whatever length."""
+    (whole,) = read(told)
+    (whole.kids or [])[3] = read(name)[0]
+    return whole.dump()
+
+
 def content_of(place: str, old: bytes, edit: Callable[[str, bytes], bytes]) -> bytes:
     """Return a signature in the place of an ``old`` one, each of whose parts is as ``edit`` makes it."""
     issuer, leaf = statements_of(place)
     above = edit("issuer", issuer)
-    leaf = leaf.replace(_fields(issuer, issuer)[4], _fields(above, issuer)[4], 1)
+    leaf = _issued_by(leaf, _fields(above, issuer)[4])
     own = edit("leaf", leaf)
     certificates = [
         sequence(above, ECDSA, der(3, b"\0", _signed(_top(place).key, above))),

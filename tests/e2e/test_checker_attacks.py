@@ -51,7 +51,8 @@ _FLIP = """async ([pdf, count, masks]) => {
         for (const mask of masks) {
             value.bytes[place] ^= mask;
             const wrong = await readSignature(bytes, revisions, signature).catch((fault) => fault.code ?? fault);
-            if (wrong === undefined) accepted.push([place, mask]);
+            const damaged = signature.tokens.some((one) => one.wrong && one.wrong !== "STAMP");
+            if (wrong === undefined && !damaged) accepted.push([place, mask]);
             value.bytes[place] ^= mask;
         }
     }

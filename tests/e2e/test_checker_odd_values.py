@@ -261,7 +261,7 @@ def test_a_timestamp_of_another_form_proves_nothing_whoever_made_it(name: str) -
     trusted = {**made.CHECKS, "timestamp_roots": [ANYONE.certificate]}
     verdict = verify_report(pdf, at=made.LATER, roots=[made.root().certificate], **trusted)
     if name == "a time of two digits for the year":
-        assert verdict.steps[0].status == "failed"
+        assert [one.status for one in verdict.steps[:4]] == ["passed", "not done", "indeterminate", "indeterminate"]
         return
     (signer,) = verdict.signers
     assert (signer.proven_time is not None) == (name in READ_ALL_THE_SAME or not name)

@@ -222,6 +222,7 @@ ODD_ANSWERS: dict[str, dict[str, bytes]] = {
     "a condition that is not known": {"extensions": der(0xA1, sequence(extension(STRANGE, NULL, critical=True)))},
     "something after the extensions": {"end": NULL},
     "a state of no kind": {"its state": b"\x89\0"},
+    "no state": {"its state": b"", "its date": b"", "its next": b""},
     "good, and more": {"its state": der(0xA0, NULL)},
     "good in so many words": {"its state": der(0x80, b"x")},
     "unknown, and more": {"its state": der(0x82, b"x")},
@@ -345,6 +346,31 @@ def brought(place: str, key: bytes = b"", *more: bytes) -> dict[str, bytes]:
     fields[6] = key or fields[6]
     fields[7] = der(0xA3, sequence(extension("2.5.29.14", der(4, b"x")), *more))
     return {"brought": der(0xA0, sequence(_signed(issuer, sequence(*fields))))}
+
+
+def nameless(place: str) -> bytes:
+    """An answer with a certificate that nobody needs, of nobody."""
+    certificate = brought(place)["brought"]
+    name = _of(place)[0].certificate.subject.public_bytes()
+    (whole,) = mutated.read(certificate)
+    (told, *_) = ((whole.kids or [])[0].kids or [])[0].kids or []
+    fields = told.kids or []
+    assert fields[5].dump() == name
+    fields[5] = mutated.read(sequence())[0]
+    return answer_with(place, {"brought": der(0xA0, sequence(_signed(_of(place)[0], told.dump())))})
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_lists_and_answers_of_nobody(place: str, checker: CheckerPage) -> None:
+    """RFC 5280, 5.1.2.3: whoever issues a list has a name."""
+    files = [
+        file_with(place, crls=list_with(place, {"issuer": sequence()})),
+        file_with(place, ocsps=answer_with(place, {"responder": der(0xA1, sequence())})),
+        file_with(place, ocsps=nameless(place)),
+    ]
+    for pdf in files:
+        found, _ = both(checker, pdf)
+        assert (found["intact"]["answer"], found["intact"]["code"]) == ("cannot", "SIGNATURE_FORM")
 
 
 RSA, POINTS, CURVE = (object_id(f"1.2.840.{one}") for one in ("113549.1.1.1", "10045.2.1", "10045.3.1.7"))

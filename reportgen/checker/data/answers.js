@@ -91,6 +91,7 @@ async function readFile(bytes, found) {
   const store = await storeIn(view);
   found.after = yes(counts.renewals ? "RENEWED" : counts.countersignatures ? "COUNTERSIGNED" : "NOTHING_AFTER", counts);
   found.open = placed.filter((one) => one.open).map((one) => one.title);
+  refuseDamaged(signatures);
   found.intact = yes("INTACT");
   return { view, signatures, placed, store };
 }
@@ -105,9 +106,15 @@ async function readSignature(bytes, revisions, signature) {
   }
   signature.cms = await signedData(cms, data);
   for (const token of signature.cms.stamps) signature.tokens.push(await timestamp(token, signature.cms.value));
-  // a sound timestamp over something else is for the question when; a damaged one was changed here
-  const damaged = signature.tokens.find((token) => token.wrong && token.wrong !== "STAMP");
-  return signature.cms.wrong ?? damaged?.wrong;
+  return signature.cms.wrong;
+}
+
+// No signature of the report covers the timestamp on it, so one that is damaged says nothing against what was signed;
+// but not every byte is as it was. A sound one over something else is for the question when.
+function refuseDamaged(signatures) {
+  const isDamaged = ({ wrong }) => wrong && wrong !== "STAMP";
+  const found = signatures.find(({ tokens }) => tokens.some(isDamaged));
+  if (found) refuse("STAMP_DAMAGED", found.title);
 }
 
 // --- do the data inside match their list?
@@ -337,8 +344,8 @@ async function momentsOf({ signatures, store }, given) {
     if (kind !== "DocTimeStamp") continue;
     const people = signatures.slice(0, place).filter((one) => one.kind !== "DocTimeStamp");
     const above = people.flatMap((one) => one.above);
-    const { doubt, since } = await stampDoubt(cms, above, given, store, reached.at);
-    const counts = !doubt || doubt === "STAMP_OWN_HOUSE"; // that proves nothing, but can contradict
+    const { doubt, since, states } = await stampDoubt(cms, above, given, store, reached.at);
+    const counts = !doubt || states;
     const late = cms.time > +reached.at + CLOCK; // whoever says so
     const early = people.some((one) => statedTime(textOf(one.value.get("M")))?.at > +cms.time + CLOCK);
     const answer = late ? lateBy(reached) : doubt ? cannot(doubt) : yes("RENEWAL_PROVES");
@@ -356,15 +363,15 @@ const MISDATED = ["RENEWAL_LATE", "RENEWAL_FUTURE"];
 // The latest moment that a timestamp may be of, as its authority says: RFC 3161, 2.4.2.
 const latestOf = ({ time, accuracy }) => new Date(+time + accuracy);
 
-// Why a timestamp proves nothing, judged at the moment `at`, and since when a certificate of its chain is revoked.
-// `above`: keys that stand above whom it speaks for.
+// Why a timestamp proves nothing, judged at the moment `at`, and since when a certificate of its chain is revoked; and
+// whether its authority, which is trusted, `states` its time all the same: that can contradict. `above`: keys that stand
+// above whom it speaks for.
 async function stampDoubt(stamp, above, given, store, at) {
   const others = [...stamp.certificates, ...store.certificates];
   const trusted = await authoritiesAmong(given.trusted);
   const path = await chainOf(stamp.signer, others, trusted, at, STAMPING_PURPOSES);
   if (!path.root) return path;
   if (!stamp.fit) return { doubt: "STAMP_UNFIT" };
-  if (!alive(stamp.signer, stamp.time)) return { doubt: "STAMP_DATES" };
   const chain = await issuers(path.path, [...others, ...trusted]);
   const among = (keys) => chain.some(({ key }) => keys.some((one) => same(one, key.whole)));
   if (among(store.signing)) return { doubt: "STAMP_OWN_KEY" };
@@ -372,7 +379,8 @@ async function stampDoubt(stamp, above, given, store, at) {
   if (since && since <= at) return { doubt: "REVOKED", since };
   if (stamp.accuracy > CLOCK) return { doubt: "STAMP_COARSE" };
   if (stamp.unjudged) return { doubt: "STAMP_LIMITED" };
-  return among(above) ? { doubt: "STAMP_OWN_HOUSE" } : {};
+  if (!alive(stamp.signer, stamp.time)) return { doubt: "STAMP_DATES", states: true };
+  return among(above) ? { doubt: "STAMP_OWN_HOUSE", states: true } : {};
 }
 
 async function judgeSigner(signature, reached, store, given) {
@@ -404,15 +412,14 @@ async function judgeTime({ cms, tokens, above }, claimed, reached, store, given)
   const renewed = reached.by ? yes("PROVEN_SINCE", { time: claimed, stamped: reached.at, by: reached.by }) : undefined;
   if (!token) return renewed ?? cannot("CLAIMED", { time: claimed });
   const by = token.signer.name;
-  if (token.wrong) return no("STAMP_WRONG", { time: claimed, by });
+  if (token.wrong) return cannot("STAMP_WRONG", { time: claimed, by }); // anyone can put one of another there
   const facts = { time: claimed, stamped: token.time, by };
-  const { doubt, since, leads } = await stampDoubt(token, above, given, store, reached.at);
+  const { doubt, since, leads, states } = await stampDoubt(token, above, given, store, reached.at);
   if (since) return renewed ?? cannot("STAMP_REVOKED", { ...facts, since });
-  if (doubt && doubt !== "STAMP_OWN_HOUSE") return renewed ?? cannot(stampCode(doubt, token, leads, given), facts);
+  if (doubt && !states) return renewed ?? cannot(stampCode(doubt, token, leads, given), facts);
   if (token.time > +now + CLOCK) return cannot("STAMP_FUTURE", facts);
   if (claimed > +token.time + CLOCK) return no("AFTER_STAMP", facts);
   if (token.time - claimed > DAY) return cannot("LATE_STAMP", facts);
-  // it proves nothing, but could have contradicted
   if (doubt) return { ...(renewed ?? cannot(doubt, facts)), stamped: token.time };
   return { ...yes("PROVEN", { ...facts, time: token.time }), stamped: token.time, proven: latestOf(token) };
 }
@@ -565,7 +572,7 @@ function contradict({ one, at }, code, stamped) {
 
 // --- all in one line
 
-const IN_DOUBT = ["NO_TIME", "LATE_STAMP", "STAMP_FUTURE"];
+const IN_DOUBT = ["NO_TIME", "LATE_STAMP", "STAMP_FUTURE", "STAMP_WRONG"];
 
 // What is wrong with a certificate itself, so that comparing digits is of no help.
 const FAULTS = {

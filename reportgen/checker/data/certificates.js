@@ -120,7 +120,7 @@ async function certificate(node) {
   const [statement, algorithm, value, ...more] = sequence(node);
   const [version, serial, inner, issuer, validity, subject, key, ...rest] = sequence(statement);
   if (more.length || version?.tag !== 0xa0 || hex(version.body) !== "020102") badForm("X.509");
-  if (!same(inner.all, algorithm.all) || sequence(validity).length !== 2) badForm("X.509");
+  if (!inner || !algorithm || !same(inner.all, algorithm.all) || sequence(validity).length !== 2) badForm("X.509");
   readAlgorithm(inner);
   const held = {
     whole: node.all,

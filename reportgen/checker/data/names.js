@@ -9,9 +9,11 @@ const [MAIL, DOMAIN, UNIQUE] = ["1.2.840.113549.1.9.1", "0.9.2342.19200300.100.1
 const KIND_OF = { [MAIL]: PLAIN, [DOMAIN]: PLAIN, "2.5.4.20": PRINTABLE, [UNIQUE]: BITS };
 const OF_MACHINES = /^2\.23\.133\.(2|5\.1)\.\d+$/; // UTF-8 alone: TCG, from memory
 
-// Common names and organisations of a distinguished name, in its order; no part of it but is a text.
+// Common names and organisations of a distinguished name, in its order; no part of it but is a text. One of no parts is
+// nobody's: it cannot be compared.
 function nameParts(node) {
   const all = sequence(node).flatMap(partsOfSet);
+  if (!all.length) badForm("name");
   return all.filter(([id]) => NAME_PARTS[id]).map(([id, text]) => [NAME_PARTS[id], text]);
 }
 

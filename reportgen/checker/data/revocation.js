@@ -104,6 +104,7 @@ function wordOf(single) {
 
 // Since when something is revoked, by its state: good and unknown are empty.
 function revokedBy(state) {
+  if (!state) badForm("OCSP");
   if (["8000", "8200"].includes(hex(state.all))) return undefined;
   const [since, reason, ...more] = want(state, 0xa1).kids;
   if (more.length || (reason && !isReason(want(within(reason, 0xa0), ENUMERATED).body))) badForm("OCSP");

@@ -46,7 +46,8 @@ async function signerInfo(node, certificates, type, data) {
   const older = type === STAMP_INFO && !said.signer; // timestamps may name their certificate by SHA-1: RFC 2634
   const named = older ? said.signer1 : said.signer;
   if (!said.type || objectId(said.type) !== type || !said.digest || !named) badForm("CMS");
-  const [issuer, serial] = sequence(id);
+  const [issuer, serial, ...others] = sequence(id);
+  if (!issuer || others.length) badForm("CMS");
   const own = certificates.filter(
     (one) => sameName(one.issuer, issuer.all) && same(one.serial, want(serial, INTEGER).body),
   );
@@ -169,8 +170,13 @@ function accuracyIn(stated) {
   return parts.length ? badForm("RFC 3161") : sum;
 }
 
-// The time of a timestamp may have parts of a second; nothing is judged by those here.
-const momentStamped = (node) => momentOf(want(node, 0x18).tag, latin(node.body).replace(/\.\d*[1-9](?=Z$)/, ""));
+// The time of a timestamp may have parts of a second; nothing is judged by those here. After the last second of all
+// there is none: clocks round up.
+function momentStamped(node) {
+  const whole = latin(want(node, 0x18).body).replace(/\.\d*[1-9](?=Z$)/, "");
+  const time = momentOf(node.tag, whole);
+  return +time === LATEST && whole.length < node.body.length ? badForm("time") : time;
+}
 
 // Whether a certificate is for stamping the time alone, stated as critical (RFC 3161, 2.3), and may sign.
 function stamps({ authority, purposes, extensions, may }) {

@@ -101,7 +101,25 @@ def _flip_after(text: bytes) -> bytes:
     return flipped(report, place)
 
 
+def spoilt_stamp(place: int = -1) -> bytes:
+    """Return a timestamped report with one bit altered in a byte of its timestamp, by default the last of all.
+
+    The timestamp is the last part of a signature's value, and its own signature the last part of it.
+    """
+    report = made.sealed(timestamper=made.timestamper())
+    start, stop = gap(report)
+    value = bytes.fromhex(report[start + 1 : stop - 1].decode())
+    length = 4 + int.from_bytes(value[2:4], "big")
+    token = cms.ContentInfo.load(value[:length])["content"]["signer_infos"][0]["unsigned_attrs"][0]["values"][0].dump()
+    begin = value.index(token)
+    new = value[:begin] + flipped(token, place % len(token)) + value[begin + len(token) :]
+    return report[: start + 1] + new.hex().upper().encode() + report[stop - 1 :]
+
+
 def _altered_value() -> Iterator[Row]:
+    yield doubtful(
+        "one bit altered: timestamp", spoilt_stamp, "SIG_CONSTRAINTS_FAILURE", why="it looks at no timestamp"
+    )
     report, (start, stop) = made.report(), gap(made.report())
     value = bytes.fromhex(report[start + 1 : stop - 1].decode())
     length = 4 + int.from_bytes(value[2:4], "big")

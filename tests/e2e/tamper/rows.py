@@ -118,6 +118,7 @@ CHECKER_CANNOT_SAY: Mapping[str, str] = {
     "lower-case digits in the signature's value": "no signature covers how its own digits are spelled",
     "name with a zero": "a text with a zero has no letters in the encoding of a PDF",
     "issue that names no site": "it holds the place of signing against that, and step 7 comes after the four",
+    "one bit altered: timestamp": "what was signed is as it was, and not every byte: nor is it proven when",
     "the word endobj in a text": "a text is no object of its own in what our writer makes",
     "report that has a file on a page": _ODD, "report that has a file on a page, written in place": _ODD,
     "report that has the contents of a file on a page": _ODD,

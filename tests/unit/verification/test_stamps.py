@@ -83,6 +83,19 @@ def test_a_clock_that_may_be_minutes_wrong_or_anybodys_proves_nothing(how: dict[
     assert said.endswith(f"proves nothing: {why}")
 
 
+@pytest.mark.parametrize("beyond", [-60, 60])
+def test_a_clock_tells_no_time_outside_the_dates_of_its_own_certificate(beyond: int) -> None:
+    """Nobody could ask it then: RFC 5280, 4.1.2.5."""
+    own = made.timestamp_authority().certificate
+    edge = own.not_valid_before_utc if beyond < 0 else own.not_valid_after_utc
+    inside, outside = (
+        verified(made.sealed(timestamper=service(edge + timedelta(seconds=by)))) for by in (-beyond, beyond)
+    )
+    why = "its timestamp proves nothing: its authority states a time at which its own certificate was not valid"
+    assert any(why in one for one in outside.steps[5].details)
+    assert not any(why in one for one in inside.steps[5].details)
+
+
 @pytest.mark.parametrize(
     ("accuracy", "reasons"),
     [({}, []), ({"seconds": 1, "millis": 999, "micros": 999}, []), ({"seconds": 200}, ["REVOKED_NO_POE"])],

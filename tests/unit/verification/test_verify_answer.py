@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 import logging
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from cryptography.hazmat.primitives import serialization
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from reportgen import certificates
 from reportgen.errors import MachineError, UsageError
@@ -29,6 +31,7 @@ from reportgen.verification import (
     trust,
     verify_report,
 )
+from reportgen.verification.revocation import moved
 from reportgen.verification.verdict import not_done, step_of
 from tests.e2e.tamper.controls import crl
 from tests.unit.verification import signed_material as made
@@ -172,13 +175,13 @@ def test_roots_from_bytes_files_and_folders(tmp_path: Path) -> None:
     (tmp_path / "a.pem").write_bytes(pem)
     (tmp_path / "b.der").write_bytes(der)
     (tmp_path / "notes.txt").write_text("no certificate")
-    for given in (root, der, pem, tmp_path / "a.pem", str(tmp_path / "b.der"), tmp_path):
-        assert read_trusted([given])[0] == (root,)
+    for one in (root, der, pem, tmp_path / "a.pem", str(tmp_path / "b.der"), tmp_path):
+        assert read_trusted([one])[0] == (root,)
     assert read_trusted([root, der])[0] == (root,)
     empty = tmp_path / "empty"
     empty.mkdir()
     (tmp_path / "c.pem").write_text("-----BEGIN nothing")
-    for given, sentence in (
+    for one, sentence in (
         (tmp_path / "none.pem", f"{tmp_path / 'none.pem'} cannot be read: No such file or directory"),
         (empty, f"the folder {empty} holds no certificate files (.cer, .crt, .der, .pem)"),
         (tmp_path / "notes.txt", f"{tmp_path / 'notes.txt'} holds no certificate"),
@@ -186,7 +189,7 @@ def test_roots_from_bytes_files_and_folders(tmp_path: Path) -> None:
         (b"junk", "the trusted root holds no certificate"),
     ):
         with pytest.raises(UsageError) as caught:
-            read_trusted([given])
+            read_trusted([one])
         assert caught.value.message == sentence
 
 
@@ -287,6 +290,30 @@ def test_the_verdict_holds_as_long_as_it_says(stamped: bool) -> None:
         until = made.timestamp_authority().certificate.not_valid_after_utc
         assert moment_of(answer) == until
     assert (later.overall, later.holds_until) == ("indeterminate", None)
+
+
+def test_certificates_without_an_end_hold_to_the_last_second() -> None:
+    """RFC 5280, 4.1.2.5: of what has no end that could be known."""
+    last = datetime(9999, 12, 31, 23, 59, 59, tzinfo=UTC)
+    above = made.certify(made.named("Works"), made.ec_key(), None, ca=True, key_usage=made.AUTHORITY, end=last)
+    who = made.identity_of(made.certify(made.named(made.WHO[1]), made.ec_key(), above, end=last), above)
+    for report in (made.sealed(who=who), made.sealed(who=who, timestamper=made.timestamper())):
+        for at in (made.LATER, last):
+            answer = verified(report, at=at, roots=[above.certificate])
+            assert (answer.overall, answer.holds_until) == ("passed", last.isoformat()), answer.reasons
+
+
+@given(
+    st.datetimes(timezones=st.sampled_from([UTC, timezone(timedelta(hours=12)), timezone(-timedelta(hours=12))])),
+    st.timedeltas(timedelta(days=-99999), timedelta(days=99999)),
+)
+@example(datetime(9999, 12, 31, 23, 59, 59, tzinfo=timezone(-timedelta(hours=12))), timedelta(0))
+@example(datetime(9999, 12, 31, 23, 59, tzinfo=timezone(timedelta(hours=12))), timedelta(hours=13))
+@example(datetime(1, 1, 1, tzinfo=timezone(timedelta(hours=12))), timedelta(0))
+def test_a_moment_is_moved_within_the_calendar(moment: datetime, by: timedelta) -> None:
+    first, last = datetime(1, 1, 1, tzinfo=UTC), datetime(9999, 12, 31, 23, 59, 59, 999999, tzinfo=UTC)
+    room = first - moment, last - moment
+    assert (moved(moment, by) - moment, moved(moment, by).tzinfo) == (min(max(by, room[0]), room[1]), UTC)
 
 
 def test_revocation_is_checked_until_the_date_of_its_data() -> None:
