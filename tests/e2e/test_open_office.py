@@ -74,7 +74,8 @@ def test_what_cannot_be_filed_is_refused_and_leaves_nothing(site, folder, report
 @pytest.mark.parametrize(
     ("language", "what", "spoilt", "passphrase"),
     [
-        ("en", "reports/{} does not verify: ", "the file was altered", "the passphrase does not open the identity file"),
+        ("en", "reports/{} does not verify: ", "the file was altered",
+         "the passphrase does not open the identity file"),
         ("de", "reports/{} besteht die Prüfung nicht: ", "Die Datei wurde verändert",
          "Die Passphrase öffnet die Identitätsdatei nicht"),
     ],
@@ -194,7 +195,7 @@ def test_a_folder_is_audited_and_asked(site, folder, reports):
     only = text_of(site.get("/audit?verdict=passed"))
     assert "box/spoilt.pdf</b>" not in only
     asked = text_of(site.get("/audit?ask=contracts&value=QW-14"))
-    assert "<td>QW-14</td>" in asked
+    assert '<td class="nowrap">QW-14</td>' in asked
     assert "Nothing was found." in text_of(site.get("/audit?ask=contracts&value=none"))
     assert site.get("/audit?ask=DROP").status_code == 404
 
