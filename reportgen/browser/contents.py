@@ -15,6 +15,7 @@ from reportgen.references import method_kind
 from reportgen.units import DISPLAY
 from reportgen.words.catalogue import catalogue
 from reportgen.words.sentences import sentences
+from reportgen.words.told import Told, said
 from reportgen.yamlsource.characters import HIDDEN, character_name
 
 if TYPE_CHECKING:
@@ -160,6 +161,8 @@ def objection_text(say: Texts, message: str, help_text: str | None = None) -> st
 
 def _in_language(language: str, text: str) -> str:
     others = _said_otherwise(language)
+    if isinstance(text, Told):
+        return said(text, language)
     if not isinstance(text, Phrase):
         return others.get(text, text)
     parts = {name: _in_language(language, part) for name, part in text.parts.items()}

@@ -11,7 +11,7 @@ from starlette.routing import Route
 
 from reportgen.browser.contents import choice_text, objection_text, refused_text
 from reportgen.browser.contract_views import contract_view, next_day_begun
-from reportgen.browser.desk import DAY_NAME, go_to, told, typed
+from reportgen.browser.desk import DAY_NAME, go_to, typed
 from reportgen.browser.guard import RefusedError
 from reportgen.diagnostics import Phrase, with_remedy
 from reportgen.errors import ReportgenError, UsageError
@@ -72,7 +72,7 @@ def routes(desk: Desk) -> list[Route]:
         try:
             name = await desk.workers.quick(next_day_begun, desk.folder / f"{given['day']}.yaml", _date(given))
         except ReportgenError as error:
-            return desk.page("refused.html", {"refused": [told(desk.say, error)]})
+            return desk.page("refused.html", {"refused": [desk.told(error)]})
         return go_to(f"/shift/{name}")
 
     async def new(_: Request) -> Response:
@@ -139,6 +139,8 @@ async def _refused(desk: Desk, key: str, given: Mapping[str, str]) -> str:
     why = refused_text(desk.say, key, given.get(key))
     if why is not None:
         return why
+    if not given.get(key, "").strip() and await desk.workers.quick(is_missing, key, given):
+        return desk.say("new.needed")
     return objection_text(desk.say, await desk.workers.quick(refusal_of_answer, key, given))
 
 
@@ -150,7 +152,7 @@ async def _refused_as_a_whole(desk: Desk, given: Mapping[str, str]) -> list[str]
     try:
         await desk.workers.quick(begun, desk.folder, given)
     except ReportgenError as error:
-        return [told(desk.say, error)]
+        return [desk.told(error)]
     return []
 
 
@@ -174,6 +176,13 @@ def _today() -> str:
     from reportgen.pipeline import now
 
     return now().date().isoformat()
+
+
+def is_missing(key: str, given: Mapping[str, str]) -> bool:
+    """Say whether a question is one that only the contract can answer, and that the form leaves open."""
+    from reportgen.starter import missing
+
+    return any(one.key == key for one in missing(_answers(given)))
 
 
 def refusal_of_answer(key: str, given: Mapping[str, str]) -> str:

@@ -38,7 +38,8 @@ def contract_view(folder: Path, language: str) -> dict[str, Any]:
         "state": _told(say, state, moment.date()), "next": _next(say, state.next),
         "open": [_open(say, state, one) for one in state.nonconformances],
         "areas": [{"id": one.id, "name": one.name} for one in state.areas],
-        "steps": _over_time(say, state),
+        "steps": (steps := _over_time(say, state)),
+        "blank": any(len(one["areas"]) < len(state.areas) for one in steps),
         "due": [{"text": f"{one.id}, {one.name}", "decision": say(f"decision.{one.decision}")}
                 for one in state.areas if one.decision not in (None, "release")],
         "register": list(state.register_problems),

@@ -12,6 +12,7 @@ from starlette.responses import HTMLResponse, Response
 from reportgen.browser.contents import objection_text
 from reportgen.browser.guard import RefusedError
 from reportgen.browser.texts import texts
+from reportgen.issued import shown_name
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -100,6 +101,17 @@ class Desk:
         self.done.pop(name, None)
         self._told.pop(name, None)
 
+    def told(self, error: ReportgenError) -> str:
+        """Return a refusal in one line: what is wrong, and what to do instead."""
+        diagnostics = getattr(error, "diagnostics", ())
+        found = [(one.message, one.help_text) for one in diagnostics if one.severity == "error"][:3]
+        texts_of = found or [(error.message, error.help_text)]
+        return self.within("; ".join(objection_text(self.say, message, remedy) for message, remedy in texts_of))
+
+    def within(self, text: str) -> str:
+        """Return a sentence with files called as they lie in the folder: a page names no path of the machine."""
+        return text.replace(f"{shown_name(self.folder)}/", "")
+
     def page(self, template: str, view: Mapping[str, Any], *, headers: Mapping[str, str] | None = None) -> HTMLResponse:
         """Return a page, or a part of one, of a view."""
         given = {"say": self.say, "key": self.keys.page, "language": self.say.language, **view}
@@ -127,15 +139,6 @@ def _environment() -> Environment:
 def go_to(address: str) -> Response:
     """Return the answer by which a page goes on to another."""
     return Response(headers={"HX-Redirect": address})
-
-
-def told(say: Texts, error: ReportgenError) -> str:
-    """Return a refusal in one line: what is wrong, and what to do instead."""
-    diagnostics = getattr(error, "diagnostics", ())
-    texts_of = [(one.message, one.help_text) for one in diagnostics if one.severity == "error"][:3]
-    return "; ".join(
-        objection_text(say, message, remedy) for message, remedy in texts_of or [(error.message, error.help_text)]
-    )
 
 
 async def typed(request: Request) -> dict[str, str]:

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 from starlette.responses import Response
 from starlette.routing import Route
 
-from reportgen.browser.desk import FIELD_LIMIT, go_to, told
+from reportgen.browser.contents import objection_text
+from reportgen.browser.desk import FIELD_LIMIT, go_to
 from reportgen.browser.guard import RefusedError
 from reportgen.browser.office_views import FILED_NAME, audit_view, audited, file_view, filed, submittal_file
 from reportgen.browser.signing_pages import MOST_ROOTS, files_of, identity_of
@@ -72,8 +73,10 @@ class Office:
         try:
             view = await self.desk.workers.slow(filed, *work)
         except ReportgenError as error:
-            return self.desk.page("refused.html", {"refused": [told(self.desk.say, error)]})
-        return self.desk.page("filed.html", view)
+            return self.desk.page("refused.html", {"refused": [self.desk.told(error)]})
+        found = [(one, objection_text(self.desk.say, one)) for one in view["notices"]]
+        notices = [{"text": self.desk.within(text), "translated": text != one} for one, text in found]
+        return self.desk.page("filed.html", {**view, "notices": notices})
 
     async def submittal(self, request: Request) -> Response:
         """Give a submittal out as it was made."""
@@ -108,7 +111,7 @@ class Office:
             try:
                 self._told = await self.desk.workers.slow(work, self.desk.folder, self.desk.say.language, roots)
             except ReportgenError as error:
-                return self.desk.page("refused.html", {"refused": [told(self.desk.say, error)]})
+                return self.desk.page("refused.html", {"refused": [self.desk.told(error)]})
         return go_to("/audit")
 
     async def progress(self, _: Request) -> Response:

@@ -81,7 +81,8 @@ def _listed(say: Texts, folder: Path, state: ContractState) -> Iterator[dict[str
             *([say.day(of.date)] if of.date is not None else []),
             *(f"{say(f'decision.{word}')} {count}" for word, count in (of.decisions or {}).items() if count),
         ]  # fmt: skip
-        yield {"file": name, "told": ", ".join(told)}
+        page = "" if of is None else f"/report/{of.number}/{of.issued.revision}"  # type: ignore[union-attr] # it was
+        yield {"file": name, "told": ", ".join(told) or say("file.not-of-register"), "to": page}
 
 
 def _lacks(say: Texts, state: Any) -> Iterator[dict[str, str]]:
@@ -125,7 +126,7 @@ def filed(
     say = texts(language)
     reports = {path.relative_to(folder).as_posix(): path for path in reports_of(folder)}
     if gone := [one for one in chosen if one not in reports]:
-        raise UsageError(f"there is no report `{gone[0]}`", help_text="load the page again")
+        raise UsageError(Phrase("there is no report `{name}`", name=gone[0]), help_text="load the page again")
     signer = loaded_identity(folder, identity, passphrase)
     role = given.get("role", "").strip() or _role_of(folder, signer.name)
     place = folder / FILED

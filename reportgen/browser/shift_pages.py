@@ -14,7 +14,7 @@ from reportgen.browser.area_views import area_view
 from reportgen.browser.changing import Answer, entered, looked_at, photo_added
 from reportgen.browser.checks_views import checks_view
 from reportgen.browser.contents import diagnostic_text
-from reportgen.browser.desk import FIELD_LIMIT, go_to, told, typed
+from reportgen.browser.desk import FIELD_LIMIT, go_to, typed
 from reportgen.browser.guard import RefusedError
 from reportgen.browser.record_views import nonconformances_view, photo_bytes, photos_view
 from reportgen.browser.sheet_views import PAPERS, brought_in, brought_view, sheet_pdf, sheet_view
@@ -91,7 +91,7 @@ class Sheet:
         try:
             view = await self.desk.workers.slow(brought_view, day, self.desk.say.language, data, name, area)
         except ReportgenError as error:
-            return self.desk.page("refused.html", {"refused": [told(self.desk.say, error)]})
+            return self.desk.page("refused.html", {"refused": [self.desk.told(error)]})
         self.desk.brought[day.stem] = (data, name, area)
         return self.desk.page("brought.html", {**view, "day": day.stem})
 
@@ -107,7 +107,7 @@ class Sheet:
                 work, day, self.desk.say.language, data, name, area, given.get("seen", "")
             )
         except ReportgenError as error:
-            return self.desk.page("refused.html", {"refused": [told(self.desk.say, error)]})
+            return self.desk.page("refused.html", {"refused": [self.desk.told(error)]})
         self.desk.brought.pop(day.stem, None)
         self.desk.wrote(day.stem, view, wrote)
         return go_to(f"/shift/{day.stem}")
@@ -137,7 +137,7 @@ def _photo_added(desk: Desk) -> Any:
         try:
             answer = await desk.workers.slow(photo_added, day, desk.say.language, data, name, given)
         except ReportgenError as error:
-            return desk.page("refused.html", {"refused": [told(desk.say, error)]})
+            return desk.page("refused.html", {"refused": [desk.told(error)]})
         if answer.what != "wrote":
             return desk.page(
                 "refused.html",
@@ -227,7 +227,7 @@ def _written(desk: Desk, show: Any) -> Any:
 def _not_written(desk: Desk, day: str, given: Mapping[str, str], error: ReportgenError) -> Response:
     """Say why nothing was written; an undo that is refused may be left out, else no other is ever reached."""
     keep = "undo" in given and not isinstance(error, MachineError) and desk.to_undo(day) is not None
-    return desk.page("refused.html", {"refused": [told(desk.say, error)], "keep": keep})
+    return desk.page("refused.html", {"refused": [desk.told(error)], "keep": keep})
 
 
 def _looked(desk: Desk) -> Any:

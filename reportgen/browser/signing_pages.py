@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from reportgen.browser.desk import DAY_NAME, FIELD_LIMIT, go_to, told, typed
+from reportgen.browser.desk import DAY_NAME, FIELD_LIMIT, go_to, typed
 from reportgen.browser.guard import RefusedError
 from reportgen.browser.report_views import compare_view, countersigned, countersigned_copies
 from reportgen.browser.sight import seen
@@ -116,7 +116,7 @@ class SigningPages:
         try:
             number, revision = await self.desk.workers.slow(signed, day, sha256, identity, passphrase)
         except ReportgenError as error:
-            return self.no([told(self.desk.say, error)])
+            return self.no([self.desk.told(error)])
         self.desk.prepared.pop(day.stem, None)
         self.desk.forget(day.stem)
         return go_to(f"/report/{number}/{revision}")
@@ -131,7 +131,7 @@ class SigningPages:
             name, organisation = await self.desk.workers.quick(inspector_of, day)
             await self.desk.workers.slow(identity_made, self.desk.folder, name, organisation, passphrase)
         except ReportgenError as error:
-            return self.no([told(self.desk.say, error)])
+            return self.no([self.desk.told(error)])
         return go_to(f"/shift/{day.stem}/pages")
 
     async def report(self, request: Request) -> Response:
@@ -176,7 +176,7 @@ class SigningPages:
         try:
             view = await self.desk.workers.slow(verified, *work, next(iter(policy.values()), b""))
         except ReportgenError as error:
-            return self.no([told(self.desk.say, error)])
+            return self.no([self.desk.told(error)])
         return self.desk.page("proof.html", view)
 
     async def copy(self, request: Request) -> Response:
@@ -203,7 +203,7 @@ class SigningPages:
         try:
             await self.desk.workers.slow(countersigned, *work)
         except ReportgenError as error:
-            return self.no([told(self.desk.say, error)])
+            return self.no([self.desk.told(error)])
         return go_to(f"/report/{number}/{revision}")
 
     async def compare(self, request: Request) -> Response:
@@ -232,7 +232,7 @@ class SigningPages:
             else:
                 await self.desk.workers.quick(revision_begun, day, given.get("reason", ""))
         except ReportgenError as error:
-            return self.no([told(self.desk.say, error)])
+            return self.no([self.desk.told(error)])
         self.desk.forget(day.stem)
         return go_to(f"/shift/{day.stem}")
 

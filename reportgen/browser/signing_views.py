@@ -12,6 +12,7 @@ from reportgen.audit.own_folder import own_identities
 from reportgen.browser.contents import diagnostic_text, differs_text
 from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import texts
+from reportgen.diagnostics import Phrase
 from reportgen.errors import InputError, ReportgenError, UsageError
 
 if TYPE_CHECKING:
@@ -125,7 +126,10 @@ def loaded_identity(contract: Path, identity: bytes | str, passphrase: str) -> I
         try:
             return load_identity(path, passphrase)
         except SealError as error:
-            raise SealError(error.message.replace(str(path), "the identity file"), help_text=error.help_text) from None
+            message, file = error.message, "the identity file"
+            if isinstance(message, Phrase):
+                raise SealError(Phrase(message.pattern, path=file), help_text=error.help_text) from None
+            raise SealError(message.replace(str(path), file), help_text=error.help_text) from None
         finally:
             path.write_bytes(secrets.token_bytes(len(identity)))
 

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 from starlette.routing import Route
 
 from reportgen.browser.contents import diagnostic_text
-from reportgen.browser.desk import go_to, told, typed
+from reportgen.browser.desk import go_to, typed
 from reportgen.browser.shift_pages import DRAWN, unreadable
-from reportgen.browser.terms_views import terms_entered, terms_view
+from reportgen.browser.terms_views import field_refused, terms_entered, terms_view
 from reportgen.errors import InputError, ReportgenError
 from reportgen.pipeline.terms import PROJECT_NAME
 
@@ -27,6 +27,7 @@ def routes(desk: Desk) -> list[Route]:
         Route("/terms", terms.show, methods=["GET"]),
         Route("/terms/write", terms.write, methods=["POST"]),
         Route("/terms/add", terms.add, methods=["POST"]),
+        Route("/terms/field", terms.field, methods=["POST"]),
     ]
 
 
@@ -72,6 +73,12 @@ class TermsPages:
             return self.desk.page("refused.html", {"refused": [self.desk.say("terms.there", where=view["where"])]})
         return self.desk.page(f"{what}.html", view)
 
+    async def field(self, request: Request) -> Response:
+        """Say of a field of a form, when it is left, why it cannot stand; nothing where it can."""
+        given = await typed(request)
+        why = field_refused(self.desk.say, given, request.query_params.get("asked", ""))
+        return self.desk.page("refused.html", {"refused": [why] if why else []})
+
     async def _entered(self, request: Request, given: dict[str, str]) -> tuple[str, dict[str, Any]]:
         del request
         try:
@@ -83,7 +90,7 @@ class TermsPages:
             return "refused", {"refused": lines[:1]}
         except ReportgenError as error:
             keep = "undo" in given and self.desk.to_undo(PROJECT_NAME) is not None
-            return "refused", {"refused": [told(self.desk.say, error)], "keep": keep}
+            return "refused", {"refused": [self.desk.told(error)], "keep": keep}
         if what == "wrote":
             self.desk.wrote(PROJECT_NAME, view, wrote)
         return what, view

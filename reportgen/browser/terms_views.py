@@ -282,6 +282,14 @@ def _form(say: Texts, project: Project, one: Adding) -> dict[str, Any]:
     return {"key": one.key, "title": say(f"adding.{one.key}"), "fields": fields}
 
 
+def field_refused(say: Texts, given: Mapping[str, str], asked: str) -> str | None:
+    """Return why what stands in a field of a form that adds an entry cannot stand: nothing, where it is needed."""
+    needed = any(asked in one.needed for one in ADDED if one.key == given.get("add"))
+    if needed and not given.get(asked, "").strip():
+        return say("terms.needed")
+    return refused_text(say, asked, given.get(asked))
+
+
 # Writing
 
 

@@ -14,7 +14,7 @@ from reportgen.diagnostics import printable
 from reportgen.job import PLACEHOLDER
 from reportgen.names import full_title
 from reportgen.units import DISPLAY
-from reportgen.words.numbers import digits
+from reportgen.words.numbers import by_number, digits
 from reportgen.words.sentences import amount_text
 from reportgen.words.standing import StandingText
 
@@ -110,7 +110,7 @@ def _area_line(area: AreaResult, missed: bool, *, colour: bool) -> str:  # noqa:
         return f"  {printable(area.id):<12} not inspected"
     word = tinted(f"{area.decision:<8}", _DECISION_WORD[area.decision], colour=colour)
     required = f" ({area.required_locations} required)" if area.required_locations is not None else ""
-    numbers = f"{area.n_locations} location{'' if area.n_locations == 1 else 's'}{required}"
+    numbers = f"{by_number('no location|# location|# locations', area.n_locations)}{required}"
     for part in area.sampling:
         if part.taken < part.required:
             numbers += f", {printable(part.apparatus)} {part.taken} of {part.required}"

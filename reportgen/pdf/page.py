@@ -13,7 +13,7 @@ from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 from reportgen.pdf.canvas import ReportCanvas, artifact
 from reportgen.pdf.painting import show_text
 from reportgen.pdf.styles import BOLD, HAIRLINE, INK, LABEL, MUTED, REGULAR, colour
-from reportgen.pdf.textlines import lines_of, one_line, text_width
+from reportgen.pdf.textlines import one_line, text_width, unbroken
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 MARGIN = 51.02  # 18 mm
 HEADER_BASELINE = 28.0  # from the top
 HEADER_RULE = 36.0
+ROW = 8.5  # of the head
+ROWS_ABOVE = 2  # that have room above its baseline
 FOOTER_RULE = 42.0  # from the bottom
 FOOTER_BASELINE = 31.0
 BODY_TOP = 50.0
@@ -100,31 +102,44 @@ class Furniture:
             _say(canvas, MARGIN, FOOTER_BASELINE, self.footer, REGULAR, size, MUTED)
 
     def _header(self, canvas: Any, named: str) -> None:
-        place = self.geometry
-        y = place.page_height - HEADER_BASELINE
-        size = one_line(self.right, REGULAR, LABEL + 0.5, place.width)
-        wide = text_width(self.right, REGULAR, size)
-        _say(canvas, place.page_width - MARGIN - wide, y, self.right, REGULAR, size, MUTED)
-        left = MARGIN
+        """Draw the head: what has no room beside the number goes on rows of its own, the name above and areas below.
+
+        Where the rows are too many the areas, and then the name, are left to what stands on the page itself.
+        """
+        place, size = self.geometry, LABEL + 0.5
+        edge, left = place.page_width - MARGIN, MARGIN
+        small, number = unbroken(self.right, REGULAR, size, place.width)
+        wide = max(text_width(line, REGULAR, small) for line in number)
         if self.logo is not None:
             logo_wide, logo_high = self.logo.getSize()
             scale = min(60 / logo_wide, 16 / logo_high)
-            canvas.drawImage(self.logo, MARGIN, y - 5, logo_wide * scale, logo_high * scale)
             left += float(logo_wide * scale) + 6
-        room = place.page_width - MARGIN - left - wide - 12
-        room -= text_width(named, REGULAR, LABEL + 0.5) + 12 if named else 0.0
-        above = text_width(self.left, BOLD, LABEL + 0.5) > room  # then on lines of its own
-        lines = lines_of(self.left, BOLD, LABEL + 0.5, place.page_width - MARGIN - left) if above else (self.left,)
-        for index, line in enumerate(lines):
-            up = 8.5 * (len(lines) - index) if above else 0.0
-            _say(canvas, left, y + up, line, BOLD, LABEL + 0.5, MUTED)
-        if named:  # in the midst, or wherever there is room
-            first = left + text_width(self.left, BOLD, LABEL + 0.5) * (not above) + 12
-            last = place.page_width - MARGIN - wide - 12
-            size = one_line(named, REGULAR, LABEL + 0.5, max(60.0, last - first))
-            own = text_width(named, REGULAR, size)
-            _say(canvas, min(max((place.page_width - own) / 2, first), last - own), y, named, REGULAR, size, MUTED)
-        _hairline(canvas, place.page_height - HEADER_RULE, place.width)
+        own = text_width(named, REGULAR, size)
+        below = bool(named) and own > edge - wide - 12 - left
+        room = edge - left - wide - 12 - (own + 12 if named and not below else 0.0)
+        above = text_width(self.left, BOLD, size) > room or len(number) > 1
+        name_size, name = unbroken(self.left, BOLD, size, edge - left) if above else (size, (self.left,))
+        rows = len(number) - 1 + len(name) * above
+        if rows > ROWS_ABOVE:
+            name = name if rows == ROWS_ABOVE + 1 else ()
+            named, below = "" if below else named, False
+        low = ROW * (below or rows > ROWS_ABOVE)  # the rule goes down with what stands below
+        y = place.page_height - HEADER_BASELINE - (0.0 if below else low)
+        if self.logo is not None:
+            canvas.drawImage(self.logo, MARGIN, y - 5, logo_wide * scale, logo_high * scale)
+        for up, line in enumerate(reversed(number)):
+            x = edge - text_width(line, REGULAR, small)
+            _say(canvas, x, y + ROW * up, line, REGULAR, small, MUTED)
+        for up, line in enumerate(reversed(name)):
+            _say(canvas, left, y + ROW * (up + len(number) * above), line, BOLD, name_size, MUTED)
+        if below:
+            own_size = one_line(named, REGULAR, size, edge - left)
+            _say(canvas, edge - text_width(named, REGULAR, own_size), y - ROW, named, REGULAR, own_size, MUTED)
+        elif named:  # in the midst, or wherever there is room
+            first = left + text_width(self.left, BOLD, size) * (not above) + 12
+            x = min(max((place.page_width - own) / 2, first), edge - wide - 12 - own)
+            _say(canvas, x, y, named, REGULAR, size, MUTED)
+        _hairline(canvas, place.page_height - HEADER_RULE - low, place.width)
 
 
 def _say(canvas: Any, x: float, y: float, text: str, face: str, size: float, ink: str) -> None:

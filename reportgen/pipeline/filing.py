@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from dataclasses import asdict, dataclass, replace
-from functools import lru_cache, partial
+from functools import lru_cache, partial, reduce
 from typing import TYPE_CHECKING, Self
 
 from reportgen import __version__
-from reportgen.diagnostics import printable
+from reportgen.diagnostics import Phrase, printable
 from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.names import short_title, spelt_alike
 from reportgen.pipeline.clock import now
@@ -119,7 +119,7 @@ def submittal(
     moment, sent = (at or now()).astimezone(dt.UTC).replace(microsecond=0), sent or Sent()
     signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
     if (why := misnamed(signer.certificate, signer.name, sent.organisation)) is not None:
-        raise SealError(f"the cover would not name the signer: {why}")
+        raise SealError(Phrase("the cover would not name the signer: {why}", why=why))
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
     paths = [path for path in pdf_files(given) if path != out]
     held = registers_of(registers)
@@ -385,16 +385,19 @@ def _refuse_broken(reports: Mapping[Path, Examined]) -> None:
     for path, one in reports.items():
         against = next(iter(one.verification.against_vouching), None)
         if against is not None:
-            said.append(f"{shown_name(path)} does not verify: {against.sentence}")
+            said.append(Phrase("{file} does not verify: {why}", file=shown_name(path), why=against.sentence))
         elif one.record is None:
-            said.append(f"{shown_name(path)} is not an inspection report")
+            said.append(Phrase("{file} is not an inspection report", file=shown_name(path)))
         else:
             continue
         named = named and against is not None and against.weight != "failed"
     if said:
         more = len(said) - _MOST_TOLD
-        others = f"; and so {more} more, which `reportgen audit` on the folder lists" if more > 0 else ""
-        raise UsageError("; ".join(said[:_MOST_TOLD]) + others, help_text=_NAMED if named else _BROKEN)
+        if more > 0:
+            others = Phrase("and so {more} more, which `reportgen audit` on the folder lists", more=str(more))
+            said[_MOST_TOLD:] = [others]
+        told = reduce(lambda some, other: Phrase("{some}; {other}", some=some, other=other), said)
+        raise UsageError(told, help_text=_NAMED if named else _BROKEN)
 
 
 _MOST_TOLD = 20

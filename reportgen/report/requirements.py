@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE
 from reportgen.pdf.blocks import running_text
-from reportgen.pdf.styles import BOLD, DENSE, INK, MUTED, REGULAR
+from reportgen.pdf.styles import BOLD, DENSE, INK, LABEL, MUTED, REGULAR
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.method import BEYOND_UNCERTAINTY
@@ -372,7 +372,8 @@ def requirements_section(context: Context) -> list[Flowable]:
             rows.append((head, cell(limit, stated - 6), conforming, cell(row.found, found)))
         return table(context, "required.title", columns, rows, pad=1.6, leading=9.0)
 
-    made = lowest(laid, _SHARES)
+    head = text_width(words("required.found"), BOLD, LABEL)  # which is never broken
+    made = lowest(laid, [one for one in _SHARES if rest * (1 - one) >= head] or [min(_SHARES)])
     untold = [one for one in context.evaluation.not_evaluated if one.code not in BEYOND_UNCERTAINTY]
     notes = [running_text(text, "fine", before=2) for text in context.left_out(untold)]
     return [

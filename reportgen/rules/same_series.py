@@ -6,12 +6,11 @@ of two reports is looked at where they lie together, in an audit.
 
 from __future__ import annotations
 
-from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
 from reportgen.metrology.comparison import chance_of_repeating
 from reportgen.results import Outcome, Place
-from reportgen.results.codes.doubts import SERIES_CONFIRMED, SERIES_TWICE, SameSeries
+from reportgen.results.codes.doubts import SERIES_CONFIRMED, SERIES_TWICE, SameSeries, SeriesOn
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -28,14 +27,16 @@ A tenth of what an audit names, as this one holds an area.
 
 
 def same_series(view: JobView) -> Outcome[Finding]:
-    """Ask about each pair of surfaces that have one series of readings."""
-    series = [(surface, _series(view, surface)) for surface in view.surfaces]
-    known = [(surface, values) for surface, values in series if values]
+    """Ask about surfaces that have one series of readings: once for all of them, on the area of each."""
+    alike: dict[tuple[tuple[str | None, Decimal], ...], list[SurfaceView]] = {}
+    for surface in view.surfaces:
+        alike.setdefault(_series(view, surface), []).append(surface)
+    every = [series for series, surfaces in alike.items() if series for _ in surfaces]
     findings = [
         finding
-        for (first, one), (second, other) in combinations(known, 2)
-        if one == other
-        for finding in _named(first, second, one, [values for _, values in known])
+        for series, surfaces in alike.items()
+        if series and len(surfaces) > 1 and not _by_chance(series, every)
+        for finding in _named(surfaces)
     ]
     return Outcome((), tuple(dict.fromkeys(findings)))
 
@@ -47,17 +48,28 @@ def _series(view: JobView, surface: SurfaceView) -> tuple[tuple[str | None, Deci
     return tuple((unit, value) for _, value in surface.numbers)
 
 
-def _named(
-    first: SurfaceView, second: SurfaceView, series: Sequence[tuple[str | None, Decimal]],
-    every: Sequence[Sequence[tuple[str | None, Decimal]]],
-) -> Iterator[Finding]:  # fmt: skip
-    alike = [[value for _, value in one] for one in every]
-    pairs = sum(len(one) == len(series) for one in every) * (sum(len(one) == len(series) for one in every) - 1) // 2
-    expected = pairs * chance_of_repeating([value for _, value in series], alike)
-    if expected >= NAMED_BELOW:
-        return
-    confirmed = all(reading.confirmed for reading, _ in second.numbers)
-    code = SERIES_CONFIRMED if confirmed else SERIES_TWICE
-    for own, other in ((first, second), (second, first)):
-        facts = SameSeries(len(series), own.record.apparatus, other.record.area, other.record.apparatus)
-        yield code.found(facts, Place(own.record.area))
+def _by_chance(
+    series: Sequence[tuple[str | None, Decimal]], every: Sequence[Sequence[tuple[str | None, Decimal]]]
+) -> bool:
+    """Say whether a pair of the series of the day may well agree as this one does."""
+    of_its_length = sum(len(one) == len(series) for one in every)
+    pairs = of_its_length * (of_its_length - 1) // 2
+    chance = chance_of_repeating([value for _, value in series], [[value for _, value in one] for one in every])
+    return pairs * chance >= NAMED_BELOW
+
+
+def _named(surfaces: Sequence[SurfaceView]) -> Iterator[Finding]:
+    """Yield what is asked of surfaces with one series, in the order of the day: each is a repeat of those before it.
+
+    One whose readings are not confirmed puts those before it in doubt with itself. Those behind the last such are
+    settled.
+    """
+    unsure = [at for at, one in enumerate(surfaces) if at and not all(each.confirmed for each, _ in one.numbers)]
+    doubted = max(unsure, default=0) + 1
+    for code, ones in (
+        (SERIES_TWICE, surfaces[:doubted]), (SERIES_CONFIRMED, (surfaces[0], *surfaces[doubted:])),
+    ):  # fmt: skip
+        if len(ones) > 1:
+            told = tuple(SeriesOn(one.record.area, one.record.apparatus) for one in ones)
+            facts = SameSeries(len(ones[0].numbers), told)
+            yield from (code.found(facts, Place(one.record.area)) for one in ones)

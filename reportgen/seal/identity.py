@@ -12,6 +12,7 @@ from cryptography.hazmat.primitives.asymmetric import ec, ed25519, padding, rsa
 from cryptography.hazmat.primitives.serialization import pkcs12
 
 from reportgen import certificates
+from reportgen.diagnostics import Phrase
 from reportgen.errors import SealError
 from reportgen.seal.protection import weakness
 
@@ -233,10 +234,10 @@ def _why_not_opened(path: Path, data: bytes, passphrase: str | None) -> str:
     except (ValueError, TypeError):
         version = None
     if version != "v3":
-        return f"{path} is not a PKCS#12 file"
+        return Phrase("{path} is not a PKCS#12 file", path=str(path))
     if passphrase is None:
-        return f"{path} needs its passphrase"
-    return f"the passphrase does not open {path}"
+        return Phrase("{path} needs its passphrase", path=str(path))
+    return Phrase("the passphrase does not open {path}", path=str(path))
 
 
 def _signing_operation(key: PrivateKeyTypes) -> tuple[str, Callable[[bytes], bytes]]:

@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
 from reportgen.words.editions import WORDS_EDITION, earlier_texts
-from reportgen.words.numbers import digits
+from reportgen.words.numbers import by_number, digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 LANGUAGE = "en"
 _COUNTED = 12
-_BY_NUMBER = re.compile(r"\{(\w+):([^|{}]*)\|([^{}]*)\}")
+_BY_NUMBER = re.compile(r"\{(\w+):([^|{}]*\|[^{}]*)\}")
 
 
 class Words:
@@ -45,12 +45,12 @@ class Words:
     def __call__(self, key: str, /, **values: object) -> str:
         """Return the text of a key with its ``{names}`` filled in; KeyError for a key English does not have.
 
-        ``{count:area|areas}`` is one of two by number.
+        ``{count:area|areas}`` is one of two or three by number, as in a sentence.
         """
         own = self._texts.get(key)
         text = self._fallback[key] if own is None else own
         if values:
-            text = _BY_NUMBER.sub(lambda found: found[2 if str(values[found[1]]) == "1" else 3], text)
+            text = _BY_NUMBER.sub(lambda found: by_number(found[2], values[found[1]]), text)
             text = text.format_map(
                 {name: digits(one) if isinstance(one, Decimal) else one for name, one in values.items()}
             )

@@ -53,6 +53,21 @@ def zone_text(at: dt.datetime) -> str:
     return "UTC" if text in {"+00:00", "-00:00"} else f"UTC{text}"
 
 
+def by_number(forms: str, number: object) -> str:
+    """Return what is said of one, or of several; of three forms the first where there is none.
+
+    ``#`` is the number, in three forms alone.
+
+    >>> [by_number("no test|# test|# tests", count) for count in (0, 1, 2)]
+    ['no test', '1 test', '2 tests']
+    >>> [f"{count} {by_number('test|tests', count)}" for count in (0, 1, 2)]
+    ['0 tests', '1 test', '2 tests']
+    """
+    *none, one, several = forms.split("|")
+    said = one if number in (1, "1") else several
+    return (none[0] if number in (0, "0") else said).replace("#", str(number)) if none else said
+
+
 def counted(number: int, one: str, several: str | None = None) -> str:
     """Return ``1 location`` or ``3 locations``, for what is said in English alone."""
     return f"{number} {one if number == 1 else several or one + 's'}"

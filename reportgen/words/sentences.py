@@ -2,7 +2,8 @@
 
 A catalogue is TOML: groups of sentences by code, or by ``code.kind-of-facts`` where more than one kind of facts can be
 found under a code; for facts within facts a group ``part``, for each closed list of words a group of its own.
-``{fact}`` is a fact, ``{count:test|tests}`` one of two by number, ``{facts:and}`` several joined by a word of the group
+``{fact}`` is a fact, ``{count:test|tests}`` one of two by number,
+``{count:no test|# test|# tests}`` one of three, the number in it, ``{facts:and}`` several joined by a word of the group
 ``list``, ``{code:finding}`` a code in words, as a name within a sentence. ``[, {other} of another kind]`` is dropped
 where a fact in it is absent, ``[[{other}]]`` prints the fact in brackets. ``{area}``, ``{location}``, ``{spot}`` and
 ``{time}`` are the place's, where the facts have none of that
@@ -27,7 +28,7 @@ from reportgen.results.facts import Amount, Facts, Place, Word
 from reportgen.units import DISPLAY, decimal_mark
 from reportgen.words.catalogue import LANGUAGE, catalogue
 from reportgen.words.editions import WORDS_EDITION, earlier_texts
-from reportgen.words.numbers import digits
+from reportgen.words.numbers import by_number, digits
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -204,7 +205,7 @@ class Sentences:
         def fact(name: re.Match[str]) -> str:
             value = facts[name[1]]
             if name[3] is not None:
-                return name[2] if value == 1 or isinstance(value, str) else name[3]
+                return by_number(f"{name[2]}|{name[3]}", 1 if isinstance(value, str) else value)
             if isinstance(value, str) and name[2] is not None:
                 return self._of_group(name[2], value)
             return self.shown(value, facts) if name[2] is None else self._joined(value, facts, name[2])

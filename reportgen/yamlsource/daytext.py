@@ -268,17 +268,22 @@ class DayText:
         return self._text.rindex("-", self._line_start(start) if self._text[start:] else 0, max(start, 1))
 
     def _behind(self, at: int, indent: int) -> int:
-        """Where the line after a block begins: one from the line of ``at``, with what is indented deeper than that."""
+        """Where the line after a block begins: one from the line of ``at``, with what is indented deeper than that.
+
+        A comment below a block is of it where it is indented so too; else, with those below it, of what follows.
+        """
         last = begin = self._next_line(at)
+        of_next = False
         while begin < len(self._text):
             line = self._text[begin : self._line_end(begin)]
             begin = self._next_line(begin)
-            text = line.strip()
-            if not text or text.startswith("#"):
-                continue
-            if len(line) - len(line.lstrip()) <= indent:
+            text = line.lstrip()
+            deeper, comment = len(line) - len(text) > indent, text.startswith("#")
+            if text and not deeper and not comment:
                 break
-            last = begin
+            of_next = comment and (of_next or not deeper) if text else of_next
+            if text and deeper and not of_next:
+                last = begin
         return last
 
     def _comments(self, loc: Loc) -> list[tuple[int, str]]:

@@ -71,6 +71,45 @@ def test_what_cannot_be_filed_is_refused_and_leaves_nothing(site, folder, report
     assert not (folder / "submittals").exists()
 
 
+@pytest.mark.parametrize(
+    ("language", "what", "spoilt", "passphrase"),
+    [
+        ("en", "reports/{} does not verify: ", "the file was altered",
+         "the passphrase does not open the identity file"),
+        ("de", "reports/{} besteht die Prüfung nicht: ", "Die Datei wurde verändert",
+         "Die Passphrase öffnet die Identitätsdatei nicht"),
+    ],
+)  # fmt: skip
+def test_a_refusal_is_a_sentence_and_names_files_as_they_lie_in_the_folder(
+    folder, reports, language, what, spoilt, passphrase
+):
+    """The path on this computer is nothing that the page told before, and no use to whoever reads it."""
+    site = Site(folder, language).opened()
+    assert f">{passphrase}</p>" in text_of(files_report(site, reports, passphrase="another"))
+    written = text_of(files_report(site, reports))
+    assert ("originals: " in written) is (language == "en")
+    assert ("Originale: " in written) is (language == "de")
+    assert 'lang="en"' not in written
+    (report,) = reports.iterdir()
+    data = bytearray(report.read_bytes())
+    data[2000] ^= 1
+    report.write_bytes(data)
+    told = text_of(files_report(site, reports))
+    assert what.format(report.name) in told
+    assert spoilt in told
+    assert str(folder) not in told
+
+
+def test_a_listed_report_leads_to_its_page_and_what_no_register_has_says_so(site, folder, reports):
+    (report,) = reports.iterdir()
+    shutil.copy(report, folder / "copy.pdf")
+    shown = " ".join(text_of(site.get("/file")).split())
+    assert f'<a class="plain" href="/report/QW-14-IR-001/0">reports/{report.name}</a>' in shown
+    unknown = "A PDF that the register of this folder does not have:"
+    assert f'<b>{unknown}</b> <span class="muted">copy.pdf</span>' in shown
+    assert shown.count(unknown) == 1
+
+
 def test_the_engineer_chooses_what_is_filed(site, folder, reports):
     (report,) = reports.iterdir()
     shutil.copy(report, reports / "another.pdf")
@@ -156,7 +195,7 @@ def test_a_folder_is_audited_and_asked(site, folder, reports):
     only = text_of(site.get("/audit?verdict=passed"))
     assert "box/spoilt.pdf</b>" not in only
     asked = text_of(site.get("/audit?ask=contracts&value=QW-14"))
-    assert "<td>QW-14</td>" in asked
+    assert '<td class="nowrap">QW-14</td>' in asked
     assert "Nothing was found." in text_of(site.get("/audit?ask=contracts&value=none"))
     assert site.get("/audit?ask=DROP").status_code == 404
 

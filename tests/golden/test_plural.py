@@ -23,7 +23,7 @@ from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts_of
 from tests.unit.cli.conftest import DAY, PROJECT
 
-BY_NUMBER = re.compile(r"\{\w+:([^|{}]*)\|([^{}]*)\}")
+BY_NUMBER = re.compile(r"\{\w+:(?:[^|{}]*\|(?=#))?(?:# ?)?([^|{}]*)\|(?:# ?)?([^|{}]*)\}")
 NEVER_ONE = {
     "headline.all", "comparison-equal", "comparison-shifted", "series-entered-twice", "series-confirmed",
     "readings-too-fast", "outlier", "outlier-test", "fields-off-blocks", "alike-same", "alike-as-is", "alike-turned",

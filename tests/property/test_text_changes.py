@@ -91,6 +91,10 @@ class Writer:
                 for entry in part:
                     yield from self.entry(entry, indent + self.draw(st.sampled_from((0, 2))) * 0 + 2)
 
+        below = self.comment(0.3)
+        if below:
+            yield f"{margin}{below}"
+
     def field(self, head, part, tail, indent):
         if self.draw(st.integers(0, 9)) == 0 and re.fullmatch(r"\w+ \w+", part):
             first, second = part.split()
@@ -149,6 +153,18 @@ def flat(entry):
     return {key: part for key, part in entry.items() if isinstance(part, str)}
 
 
+def under(text):
+    """Under which fields and entries each comment on a line of its own stands, by its indentation alone."""
+    found, above = {}, []
+    for line in text.splitlines():
+        indent = len(line) - len(line.lstrip())
+        if line.lstrip().startswith("#"):
+            found[line.strip()] = [name for column, name in above if column < indent]
+        elif line.strip():
+            above = [*((column, name) for column, name in above if column < indent), (indent, line.partition(":")[0])]
+    return found
+
+
 def in_order(text):
     return re.findall(r"# \d+ [^\r\n]*", text)
 
@@ -191,6 +207,8 @@ def test_every_change_is_that_of_a_hand_and_keeps_every_comment(data):
     if kind != "take out":
         assert day.data == by_hand
     assert in_order(after) == comments, (text, after)
+    if kind == "add":
+        assert under(after) == under(text), (text, after)
     assert after.count("\n") == after.count("\r\n") or "\r\n" not in text
     kept = set(after.splitlines()) & set(text.splitlines())
     if kind == "replace" and "\n" not in before:

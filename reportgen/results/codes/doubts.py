@@ -60,13 +60,18 @@ class DoubtedApparatus(Facts):
     apparatus: str
 
 
+class SeriesOn(Facts):
+    """A surface that has a series of readings: its area, and what blasted it."""
+
+    area: str
+    apparatus: str
+
+
 class SameSeries(Facts):
-    """How many readings of what an apparatus blasted are in the same order those of another surface."""
+    """How many readings are in the same order on several surfaces of a day, and on which."""
 
     readings: int
-    apparatus: str
-    other: str
-    beside: str
+    surfaces: tuple[SeriesOn, ...]
 
 
 class EntryNotTaken(Facts):

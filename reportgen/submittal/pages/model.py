@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
+from reportgen.diagnostics import Phrase
 from reportgen.issued import Completeness
 from reportgen.names import short_title
 from reportgen.shifts import compared
@@ -270,8 +271,8 @@ class Submittal:
     @property
     def photos_told(self) -> tuple[str, ...]:
         """What to tell the sender of the photos, where there are any."""
-        said = "what the photos show was not compared, as no report holds their originals: "
-        return (said + ", ".join(self.with_photos),) if self.with_photos else ()
+        said = "what the photos show was not compared, as no report holds their originals: {reports}"
+        return (Phrase(said, reports=", ".join(self.with_photos)),) if self.with_photos else ()
 
     @property
     def not_entitled(self) -> tuple[str, ...]:

@@ -77,6 +77,37 @@ def test_what_a_method_asks_is_missed_and_what_it_does_not_ask_is_not(tmp_path):
         assert ("data-not-of" in entry) is not all(asked.values()), one.key
 
 
+NEEDED = {"en": "This is still to be answered", "de": "Das ist noch zu beantworten"}
+
+
+@pytest.mark.parametrize("language", NEEDED)
+def test_a_field_that_is_left_empty_is_told_of_where_the_contract_cannot_begin_without_it(tmp_path, language):
+    site = Site(tmp_path, language).opened()
+    method = {"method": "ISO 8503-2"}
+    for asked, given, needed in (
+        ("name", {"name": " "}, True),
+        ("name", {"name": "Weir"}, False),
+        ("comparator_grade", method, True),
+        ("minimum", method, False),  # that method does not ask for it
+        ("method", {"method": ""}, True),
+        ("gauge_serial", {"gauge_serial": ""}, False),  # may come later
+    ):
+        told = html.unescape(site.post(f"/new/field?asked={asked}", given).text)
+        assert (NEEDED[language] in told) is needed, (asked, given, told)
+
+
+def test_a_form_of_the_terms_tells_when_a_field_is_left_empty_that_its_entry_needs(contract):
+    site = Site(contract).opened()
+    page = site.get("/terms").text
+    for form in terms_views.ADDED:
+        for name in (*form.needed, *form.others):
+            address = f"/terms/field?asked={name}"
+            assert f'data-hx-post="{address}" data-hx-trigger="change" data-hx-target="#r-{form.key}-{name}"' in page
+            told = site.post(address, {"add": form.key, name: " "}).text
+            assert ("still to be filled in" in told) is (name in form.needed), (form.key, name)
+            assert "refused" not in site.post(address, {"add": form.key, name: "x"}).text
+
+
 # Terms
 
 

@@ -440,7 +440,7 @@ def test_a_gauge_that_does_not_exist_leaves_the_area_on_hold(run, sheet, fresh):
     assert "3 b (x1 2.7, c1 2.6)" in refused(out)
     said = run("check", "day.yaml")
     assert said.code == 1
-    assert "A-1 hold 0 locations (3 required)" in words(said.out)
+    assert "A-1 hold no location (3 required)" in words(said.out)
 
 
 def test_what_was_written_on_the_sheet_replaces_what_is_still_to_be_filled_in(sheet, fresh):

@@ -1,6 +1,9 @@
 """What the page of the contract counts: a nonconformance is open until the report that closes it is issued."""
 
+import html
+
 from reportgen.browser.contract_views import contract_view
+from tests.unit.browser.site import Site
 from tests.unit.cli.test_reinspection import contract
 from tests.unit.cli.test_revised_since import FAILED, issue
 from tests.unit.cli.test_sizes_again import reworked, sized
@@ -21,7 +24,25 @@ def test_a_report_that_is_not_issued_closes_and_releases_nothing_yet(contract, i
     issue("day2", reworked("5 m2"))
     view = contract_view(contract, "en")
     assert not view["open"]
-    assert view["state"]["more"].startswith("0 nonconformances are open. ")
+    assert view["state"]["more"].startswith("No nonconformance is open. ")
     assert view["state"]["more"].endswith(" may be released.")
     (contract / "day2.yaml").write_text(reworked("5 m2") + "remarks: more\n", "utf-8")  # differs; the report stands
     assert not contract_view(contract, "en")["open"]
+
+
+def test_an_empty_field_among_the_areas_over_time_is_explained(contract, issue):
+    """Only where there is one: the day of it has nothing of the area."""
+    issue("day1", sized("5 m2", FAILED))
+    shown = home(contract)
+    assert "An empty field: the report of that day says nothing of the area." in shown
+    assert '<td><span class="unseen">nothing of this area</span></td>' in shown
+    project = contract / "project.yaml"
+    text = project.read_text("utf-8")
+    alone = text.replace(", {id: A-2, name: post, size: 9 m2}", "")
+    assert alone != text
+    project.write_text(alone, "utf-8")
+    assert "An empty field: " not in home(contract)
+
+
+def home(folder):
+    return html.unescape(Site(folder).opened().get("/").text)

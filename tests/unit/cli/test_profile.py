@@ -143,7 +143,7 @@ def test_an_area_blasted_over_two_periods_needs_locations_in_each(run, write):
     long = [('end: "15:00"', 'end: "23:00"'), ('time: "14:30"', 'time: "22:30"')]
     write(surface(*["2.9"] * 6, blasted=("17:00", "21:00")), project=[THREE], day=long)
     out = " ".join(run("check", "day.yaml").out.split())
-    assert "pot 1, 07:00 to 19:00: 0 locations; 6 locations on steel of either period" in out
+    assert "pot 1, 07:00 to 19:00: no location; 6 locations on steel of either period" in out
     # entered once for each period, with names of its own for the locations of the second
     twice = (
         surface(*["2.9"] * 3, blasted=("17:00", "19:00")), surface(*["2.9"] * 3, blasted=("19:00", "21:00"), first=4)

@@ -203,3 +203,40 @@ def test_text_is_quoted_where_it_must_be(text, written):
 
 def test_one_line():
     assert flow({"a": ["x", {"b: c": "06:40"}]}) == '{a: [x, {"b: c": "06:40"}]}'
+
+
+COMMENTED = """\
+surfaces:
+  - area: G-1
+    profile:
+      gauge: g1
+      # of the profile
+    # of the primer
+    coated: "15:45"
+  # of the next area
+  - area: G-2
+    blasted:
+      start: "07:00"
+
+      # of the blasting
+    # - of what follows, as it is written below a comment that is
+      # however deep
+conditions:
+  - time: "06:40"
+    # of that reading
+"""
+
+
+def test_what_is_added_stands_below_the_comments_of_what_is_before_it_and_above_those_of_what_follows():
+    text = DayText(COMMENTED.encode(), "day.yaml")
+    text.add_field(("surfaces", 0), "remarks", "calm", after="profile")
+    text.add_field(("surfaces", 1), "remarks", "calm")
+    text.add_items(("conditions",), [{"time": "07:00"}])
+    added = text.encoded().decode()
+    for comment, line in (
+        ("      # of the profile\n", "    remarks: calm\n    # of the primer\n"),
+        ("      # of the blasting\n", "    remarks: calm\n    # - of what follows"),
+        ("    # of that reading\n", '  - {time: "07:00"}\n'),
+    ):
+        assert comment + line in added
+    assert [line for line in added.splitlines() if line in COMMENTED.splitlines()] == COMMENTED.splitlines()

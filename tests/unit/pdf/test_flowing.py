@@ -79,20 +79,38 @@ def test_names_of_marks_keep_off_the_limit_lines():
     assert any(one.text.startswith("+") and one.left for level in many.levels for one in level)
 
 
-@pytest.mark.parametrize("named", ["", "Areas TR-1, TR-2", "Areas Trough-panel-1, Trough-panel-2, Trough-p"])
-@pytest.mark.parametrize(
-    "left", ["Hethe and Pike", "Hethe, Pike and Daughters, Corrosion Protection, Marrowmere branch, " * 2]
-)
-def test_nothing_in_the_head_of_a_page_lies_over_another(named, left, monkeypatch):
-    said = []
+WIDE = "W" * 40
+"""The widest id that there can be."""
+HEADS = {
+    "left": ("Hethe and Pike", "Hethe, Pike and Daughters, Corrosion Protection, Marrowmere branch, " * 2,
+             f"{WIDE} {WIDE} {WIDE}"[:120]),
+    "right": ("MM-31-IR-007 · revision 0 · 2026-06-03", f"{WIDE} · revision 0 · 2026-06-03", "a long reference " * 12),
+    "named": ("", "Areas TR-1, TR-2", "Areas Trough-panel-1, Trough-panel-2, Trough-p", f"Area {WIDE}"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+@pytest.mark.parametrize(("left", "right", "named"), [*itertools.product(*HEADS.values())])
+def test_nothing_in_the_head_of_a_page_lies_over_another_or_off_the_page(left, right, named, paper, monkeypatch):
+    said, rules = [], []
 
     def say(_canvas, x, y, text, face, size, _ink):
-        said.append((x, x + text_width(text, face, size), y, size))
+        said.append((x, x + text_width(text, face, size), y, size, text))
 
+    place = page.geometry(paper)
     monkeypatch.setattr(page, "_say", say)
-    furniture = page.Furniture(page.geometry("A4"), left, "MM-31-IR-007 · revision 0 · 2026-06-03", "", str)
+    monkeypatch.setattr(page, "_hairline", lambda _canvas, y, _width: rules.append(y))
+    furniture = page.Furniture(place, left, right, "", str)
     furniture._header(ReportCanvas(io.BytesIO(), title="T", pagesize=(596, 842)), named)
-    assert len(said) >= 2 + bool(named)
-    assert all(size >= 6.5 for *_, size in said)
+    printed = " ".join(one[-1] for one in said)
+    assert all(word in printed for word in right.split())
+    usual = len(right) < 60 or len(left) < 40
+    assert all(word in printed for word in (*left.split(), *named.split())) or not usual
+    assert all(size >= 6.5 for *_, size, _ in said)
+    low, high, edge = rules[0] + 5, place.page_height - 8, place.page_width - page.MARGIN
+    assert rules[0] > place.page_height - page.BODY_TOP
+    for start, end, y, _, text in said:
+        assert page.MARGIN - 0.01 <= start <= end <= edge + 0.01, text
+        assert low <= y <= high, text
     for one, other in itertools.combinations(said, 2):
         assert one[1] <= other[0] or other[1] <= one[0] or abs(one[2] - other[2]) > 7

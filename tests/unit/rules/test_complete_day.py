@@ -102,7 +102,7 @@ FINDINGS = [
     ("salts-above-maximum", "A", "1", "1.5", "93.5 mg/m² ± 9.6 mg/m² mixed salts by conductivity",
      "at most 50 mg/m² mixed salts by conductivity"),
     ("salts-missing", "A", None, "1.5", "1 test", "2 tests of mixed salts by conductivity"),
-    ("salts-missing", "B", None, "1.5", "0 tests", "2 tests of mixed salts by conductivity"),
+    ("salts-missing", "B", None, "1.5", "no test", "2 tests of mixed salts by conductivity"),
     ("dust-above-maximum", "A", "1", "1.6", "quantity 3, size class 1", DUST),
     ("dust-missing", "B", None, "1.6", "no test", DUST),
     ("time-to-coat-exceeded", "A", None, "1.7", "7.00 h, coated 16:00", "at most 6 h"),

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from reportgen.rules import evaluate
+from reportgen.rules.standing import causes
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import METRIC, codes, evaluated, job, surface
 
@@ -22,16 +23,31 @@ def test_neither_surface_is_released_before_the_inspector_looked_again():
     result = evaluated(PASTED, PASTED, surfaces=[surface(), OTHER])
     assert _decisions(result) == ["hold", "hold"]
     found = [one for one in result.findings if one.code == "series-entered-twice"]
-    assert [(one.area, one.facts.other, one.facts.readings) for one in found] == [("A", "B", 6), ("B", "A", 6)]
-    assert "all 6 readings of pot 1 are, in the same order, those of area B, pot 1" in sentences("en").told(found[0])
-    assert "alle 6 Messwerte von pot 1" in sentences("de").told(found[0])
+    assert [one.area for one in found] == ["A", "B"]
+    assert found[0].facts == found[1].facts
+    assert sentences("en").observed(found[0]) == "the same 6 readings in the same order on A (pot 1) and B (pot 1)"
+    assert "dieselben 6 Messwerte in derselben Reihenfolge auf A (pot 1) und B" in sentences("de").observed(found[1])
+
+
+def _later(text):
+    return "; ".join(f"{int(row[0]) + 3}{row[1:]}" for row in text.split("; "))
+
+
+def test_what_is_so_of_several_surfaces_is_told_once():
+    """Told of each in turn it reads as two faults; where several lie together it would be told of every pair."""
+    three = [surface(), OTHER, surface(apparatus="pot 2", area="B")]
+    result = evaluated(PASTED, PASTED, _later(PASTED), surfaces=three)
+    assert _decisions(result) == ["hold"] * 2
+    found = [(n, one) for n, one in enumerate(result.findings) if one.code == "series-entered-twice"]
+    (cause,) = causes(found)
+    assert [place.area for place in cause.places] == ["A", "B"]
+    assert sentences("en").observed(cause.finding).endswith("on A (pot 1) and B (pot 1) and B (pot 2)")
 
 
 def test_locations_by_other_names_and_two_apparatus_on_one_area_too():
-    renamed = "; ".join(f"{int(row[0]) + 3}{row[1:]}" for row in PASTED.split("; "))
     second = surface(apparatus="pot 2", area="A")
-    result = evaluated(PASTED, renamed, surfaces=[surface(), second])
-    assert (_decisions(result), codes(result).count("series-entered-twice")) == (["hold"], 2)
+    result = evaluated(PASTED, _later(PASTED), surfaces=[surface(), second])
+    assert (_decisions(result), codes(result).count("series-entered-twice")) == (["hold"], 1)
 
 
 def test_confirmed_readings_count_as_written():
@@ -42,6 +58,17 @@ def test_confirmed_readings_count_as_written():
     assert (_decisions(result), codes(result)) == (["release", "release"], ["series-confirmed"] * 2)
     some = evaluate(replace(both, readings=(first, (*sure[:-1], second[-1]))))
     assert _decisions(some) == ["hold", "hold"]
+
+
+def test_one_that_is_not_confirmed_puts_those_before_it_in_doubt_and_none_behind_it():
+    three = job(PASTED, _later(PASTED), PASTED, surfaces=[surface(), surface(apparatus="pot 2"), OTHER])
+    first, second, third = three.readings
+    sure = [tuple(replace(one, confirmed=True) for one in each) for each in three.readings]
+    last = evaluate(replace(three, readings=(first, sure[1], third)))
+    assert (_decisions(last), set(codes(last))) == (["hold"] * 2, {"series-entered-twice"})
+    middle = evaluate(replace(three, readings=(first, second, sure[2])))
+    assert _decisions(middle) == ["hold", "release"]
+    assert codes(middle, "B") == ["series-confirmed"]
 
 
 @pytest.mark.parametrize(

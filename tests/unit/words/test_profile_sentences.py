@@ -44,7 +44,7 @@ ALL_OF_IT = sampling.Plan(sampling.PerShift(3, 2, 2), (2, 3), 1, 2, 1)
 PER_AREA = sampling.Plan(sampling.PerArea(1), each=2, failing=3)
 LATE = Period("18:00", "22:00")
 PART = sampling.PartShort("pot 1", LATE, 0, 3, sampling.Plan(sampling.PerShift(3, 1)), 1, "18:00")
-PART_SEEN = "pot 1, 18:00 to 22:00: 0 locations; 1 location on steel of either period"
+PART_SEEN = "pot 1, 18:00 to 22:00: no location; 1 location on steel of either period"
 PART_NEEDED = (
     "3: 3 locations per shift and apparatus, 1 in use; enter what was blasted before 18:00 and after it as two entries "
     "of the area"
@@ -212,7 +212,7 @@ def test_steps_of_a_derivation_and_results_that_are_facts():
 def test_german_is_built_of_german_parts():
     short = sampling.LOCATIONS_MISSING.found(PART, AT)
     assert GERMAN.observed(short) == (
-        "pot 1, 18:00 bis 22:00: 0 Messstellen; 1 Messstelle auf Stahl beider Zeiträume"
+        "pot 1, 18:00 bis 22:00: keine Messstelle; 1 Messstelle auf Stahl beider Zeiträume"
     )  # fmt: skip
     assert GERMAN.required(profile.BELOW_MINIMUM.found(NEAR, AT)) == (
         "mindestens 2.0 mil, mit einem Sicherheitsband von 0.25 mil"

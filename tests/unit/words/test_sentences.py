@@ -5,6 +5,7 @@ from decimal import Decimal
 import pytest
 
 from reportgen.results.facts import Amount, Facts, Place, Word
+from reportgen.words.catalogue import catalogue
 from reportgen.words.sentences import Sentences, part_name, sentences
 from reportgen.words.told import said_as_printed, told
 
@@ -25,6 +26,7 @@ TEXTS = {
     "observed": {
         "tests": "{count} {count:test|tests}[, {other} of another kind] in {area}[, location {location}]",
         "taken": "[taken: {taken}; ]share {share}",
+        "none": "{count:no test|# test|# tests}[, {other:none|#|#} of another kind]",
     },
     "part": {"tape-taken": "{grade} {net}"},
     "grade": {"coarse": "coarse tape"},
@@ -38,6 +40,14 @@ def test_one_of_two_by_number_and_what_is_absent_is_dropped():
     assert (
         ENGLISH.say("observed", "tests", Seen(2, 3), Place("A", "7")) == "2 tests, 3 of another kind in A, location 7"
     )
+
+
+def test_where_there_is_none_it_is_said_and_not_counted():
+    said = [ENGLISH.say("observed", "none", Seen(count, other)) for count, other in ((0, None), (1, 0), (2, 3))]
+    assert said == ["no test", "1 test, none of another kind", "2 tests, 3 of another kind"]
+    assert catalogue("en")("result.of", taken=0, required=3) == "no location, 3 required"
+    assert catalogue("de")("result.of", taken=0, required=3) == "keine Messstelle, 3 gefordert"
+    assert catalogue("en")("result.of", taken=1, required=3) == "1 location, 3 required"
 
 
 def test_amounts_words_and_facts_within_facts_keep_their_digits():
