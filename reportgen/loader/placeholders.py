@@ -8,7 +8,10 @@ themselves are placeholders.
 So is an entry that says no more than that it is to come (`TBD`, `wird nachgereicht`), wherever it stands; and, where
 something is told by name or number, one that tells it from nothing else: no letter or digit, one letter over and over,
 `n/a`, `unknown`, `from the certificate`. These words are a list, in English and German (`names`, and below): a form
-they do not have. Numbers have one: a digit, or a code in capitals; and a name is not made of words for names and roles.
+they do not have. Numbers have one: a digit, or a code in capitals; and a name is not made of words for names and roles,
+numbered or lettered (`Inspector 1`), or behind a title alone (`Ms X`). A number that counts, such as 12345, is mostly
+typed to get on, and may be one: it is still to be filled in until its record says ``confirmed: yes``. That holds no
+steel, for how a gauge reads does not hang on its number, and is asked once a contract.
 """
 
 from __future__ import annotations
@@ -18,10 +21,18 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import Diagnostic
 from reportgen.job import PLACEHOLDER, place_name
-from reportgen.names import is_no_number, is_to_come, names_nobody, plain_words, tells_nothing
+from reportgen.names import (
+    counts_on,
+    is_no_number,
+    is_to_come,
+    names_nobody,
+    plain_words,
+    tells_nothing,
+    without_titles,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from reportgen.yamlsource import Document
 
@@ -104,7 +115,11 @@ _OF_A_ROLE: Final = frozenset(plain_words(
     "project site lead chief senior resident responsible person inspecting projekt baustelle leitend verantwortlich "
     "lorem ipsum"
 ))  # fmt: skip
-"""Words of which no name consists: those of what it is called, and of a person those of roles too."""
+_OF_ANYBODY: Final = frozenset(plain_words(
+    "user operator technician tester employee worker staff qc qa insp mitarbeiter mitarbeiterin benutzer techniker"
+))  # fmt: skip
+"""Words of which no name consists: those of what it is called, and of a person those of roles too. The last stand for
+anybody only where they are numbered, or beside others."""
 _STRUCTURE: Final = frozenset(
     ["name", "name of the structure", "name of the area", "name des bauwerks", "name der fläche"]
 )
@@ -187,7 +202,7 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     if not {"<", ">", "(", "&"} & set(text) and not told and not _MAYBE_TO_COME.search(text):
         return tuple(left_over)
     texts = (one for one in _texts(document.data, ()) if one[0][0] != "not_taken")
-    found = ((loc, text.strip(), _placeholder(loc, text.strip())) for loc, text in texts)
+    found = ((loc, text.strip(), _placeholder(loc, text.strip()) or _counts(document, loc, text)) for loc, text in texts)
     empty = tuple(
         Diagnostic(
             PLACEHOLDER,
@@ -209,6 +224,16 @@ def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
         known = next((one for one in (*IN_FREE_TEXT, NOT_TAKEN) if one[1:-1] in text), None)
         return known if known is None or known in text else text  # with a bracket deleted
     return _within(text) or (text if text in _FORMER else None)
+
+
+def _counts(document: Document, loc: tuple[int | str, ...], text: str) -> str | None:
+    """Return a number of an instrument or a roll that counts on, where nobody has looked again."""
+    if loc[-1] not in _NUMBERS or loc[0] == "people" or not counts_on(text):
+        return None
+    record: Any = document.data
+    for part in loc[:-1]:
+        record = record[part]
+    return None if record.get("confirmed") == "yes" else text
 
 
 def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
@@ -237,8 +262,25 @@ def _is_label(loc: tuple[int | str, ...], field: str, text: str) -> bool:
         parts = plain_words(re.sub(r"['\u2019]s\b", "", text))
         if parts and all(word in known or word.removesuffix("s") in known for word in parts):
             return True  # `Vorname Nachname`, `Project engineer`
+        if person and _is_anybody(text, known | _OF_ANYBODY | _MADE_UP):
+            return True
     first, *words = plain_words(text) or ("",)
     return label is not None and " ".join(words if first in _ARTICLES else (first, *words)) in label
+
+
+def _is_anybody(text: str, known: Collection[str]) -> bool:
+    """Whether a text is anybody of a role: `Inspector 1`, `Inspector A`, `Mr Inspector`, `Ms X`, `Test user`.
+
+    Before a surname an initial stands, behind it one with a comma: `S. Inspector` and `Inspector, S.` are people.
+    """
+    bare = without_titles(text)
+    *first, last = [word for word in plain_words(bare) if word not in ("no", "nr")] or [""]
+    if not first:
+        return len(last) < 2 or (bare != text.strip() and (last in known or names_nobody(bare)))
+    if bare != text.strip() and names_nobody(bare):
+        return True
+    behind = last.isdecimal() or (len(last) == 1 and "," not in text)
+    return all(word in known for word in first) and (behind or last in known)
 
 
 def _tells_none(field: str, text: str) -> bool:
@@ -281,6 +323,8 @@ def in_brackets(field: str, text: str) -> str | None:
 
 
 def _help(loc: tuple[int | str, ...], text: str, placeholder: str) -> str:
+    if loc[-1] in _NUMBERS and loc[0] != "people" and counts_on(text):
+        return f"{_NUMBERS[str(loc[-1])]}; where `{text}` stands there, add `confirmed: yes` to this entry"
     bracketed = placeholder.translate(_LIKE_BRACKETS)
     if placeholder in _FORMER or not {"<", ">"} & set(bracketed):
         person = loc[0] == "people" and loc[-1] == "name"
