@@ -86,7 +86,7 @@ def check(
         InputError: as ``evaluated``, and where something stands against the revision.
     """
     checked = evaluated(day, at=at, until=until, slips=slips, typed=typed)
-    if checked.job.day.report.revision and not checked.job.head_unfinished:
+    if checked.job.day.report.revision:
         against = list(_against_the_report_replaced(day, checked.job, checked.evaluation))
         if against:
             raise InputError([*checked.job.warnings, *against])
@@ -96,12 +96,13 @@ def check(
 def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) -> Iterator[Diagnostic]:
     """Yield what stands against a revision: nonconformances that it drops, an inspector who may not revise the report.
 
-    A revision takes back by saying so, never by silence. Where nothing was issued it is held against the day file of
-    the revision before it in the folder.
+    A revision takes back by saying so, never by silence. It is held against the last that was issued before it, even
+    where one between is still to be issued; what it drops against the day file of that in the folder.
     """
     own = job.day.report
     folder = Folder(day.parent)
-    before = folder.issued.get((own.number, own.revision - 1))
+    last = max((one for number, one in folder.issued if number == own.number and one < own.revision), default=None)
+    before = None if last is None else folder.issued[own.number, last]
     record = None if before is None else folder.record(before)
     span = Span(str(day), 1, 1)
     title = full_title(own)
@@ -109,27 +110,45 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
         sentence = f"{title} replaces a report that is not at hand: {folder.gone(before)}"
         yield Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")
         return
-    told = _beside(folder, job) if record is None else record.nonconformances
-    left = [(one.id, one.area) for one in told if one.status == "open" and one.raised_in == own.number]
-    named = {(one.id, one.area) for one in evaluation.nonconformances}
-    for name, area in (one for one in left if one not in named):
-        on = f" on area {area}" if area is not None else ""
-        yield Diagnostic(
-            "JOB252",
-            f"{title} says nothing of {name}{on}, which the revision before it leaves open",
-            (span,),
-            "list it under `nonconformances`, still open, or closed with who decided it and the evidence; where what it"
-            " was raised for was misread, closed as `rework`, with that as `evidence`, decided by who is neither an"
-            " inspector nor of the contractor",
-        )
-    if record is not None and not _may_revise(record, job):
-        inspector = job.project.people[own.inspector].name
+    if not job.head_unfinished:
+        yield from _dropped(_stated_before(folder, job, record, last), job, evaluation, span)
+    people = job.project.people
+    if record is not None and own.inspector in people and not _may_revise(record, job):
+        inspector = people[own.inspector].name
         yield Diagnostic(
             "JOB253",
             f"{inspector} may not sign {title}: the revision before it does not name {inspector} in the role or the"
             f" organisation of its inspector, {record.inspector}",
             (span,),
             f"have {record.inspector} or a colleague so named sign it, or report under a number of its own",
+        )
+
+
+def _stated_before(
+    folder: Folder, job: Job, record: ReportRecord | None, last: int | None
+) -> tuple[NonconformanceState, ...]:  # fmt: skip
+    """Return the nonconformances as they stood before a revision: by the report, or the day file of what is to come."""
+    if record is None:
+        return _beside(folder, job)
+    return record.nonconformances if last == job.day.report.revision - 1 else _beside(folder, job)
+
+
+def _dropped(
+    told: tuple[NonconformanceState, ...], job: Job, evaluation: Evaluation, span: Span
+) -> Iterator[Diagnostic]:  # fmt: skip
+    """Yield each nonconformance of a report that its revision says nothing of."""
+    own = job.day.report
+    left = [(one.id, one.area) for one in told if one.status == "open" and one.raised_in == own.number]
+    named = {(one.id, one.area) for one in evaluation.nonconformances}
+    for name, area in (one for one in left if one not in named):
+        on = f" on area {area}" if area is not None else ""
+        yield Diagnostic(
+            "JOB252",
+            f"{full_title(own)} says nothing of {name}{on}, which the revision before it leaves open",
+            (span,),
+            "list it under `nonconformances`, still open, or closed with who decided it and the evidence; where what it"
+            " was raised for was misread, closed as `rework`, with that as `evidence`, decided by who is neither an"
+            " inspector nor of the contractor",
         )
 
 
