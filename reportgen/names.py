@@ -361,7 +361,7 @@ def counts_on(text: str) -> bool:
     >>> [counts_on(text) for text in ("111", "12", "A", "T-1", "12346", "1042", "ABD", "LX 12345", "23456", "BCD-7")]
     [False, False, False, False, False, False, False, False, False, False]
     """
-    letters, digits = re.match(r"([A-Z]*)(.*)", _own_number(text), re.S).groups()  # type: ignore[union-attr] # always
+    letters, digits = re.match(r"([A-Z]*)(.*)", _own_number(text), re.DOTALL).groups()  # type: ignore[union-attr] # always
     up = any(run.startswith(digits) for run in (_COUNTED, _COUNTED[1:]))
     if letters:
         return len(letters) >= _COUNTING and "ABCDEFGHIJKLMNOPQRSTUVWXYZ".startswith(letters) and up

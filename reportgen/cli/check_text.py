@@ -14,12 +14,15 @@ from reportgen.diagnostics import printable
 from reportgen.job import PLACEHOLDER
 from reportgen.names import full_title
 from reportgen.units import DISPLAY
+from reportgen.words.catalogue import LANGUAGE, catalogue
 from reportgen.words.numbers import digits
-from reportgen.words.sentences import amount_text
+from reportgen.words.omitted import omitted_texts
+from reportgen.words.sentences import amount_text, sentences
 from reportgen.words.standing import StandingText
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterator
 
     from reportgen.pipeline import Checked
     from reportgen.results import AreaResult, Deadline
@@ -45,7 +48,7 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
         ("Missing, and too late to measure", map(said.cause, standing.past)),
         ("Measure next", map(said.task, standing.next)),
         ("Not coated yet", (f"{said.deadline(one)}{_time_left(one, now)}" for one in standing.deadlines)),
-        ("Noted", map(said.cause, standing.noted)),
+        ("Noted", [*_left_out(checked), *map(said.cause, standing.noted)]),
         ("To be filled in before `issue`", _placeholders(checked)),
     ]
     for title, entries in sections:
@@ -61,6 +64,12 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
     other = f", {len(objected) - SHOWN_AREAS} others not" if len(objected) > SHOWN_AREAS else ""
     first = "and " if objected else ""
     return "\n".join([*lines, f"  {first}{len(areas) - len(objected)} to release{other}; --all lists them"])
+
+
+def _left_out(checked: Checked) -> Iterator[str]:
+    """Yield what a revision leaves out of the report that it replaces, as its first page says it."""
+    if checked.omitted is not None:
+        yield from omitted_texts(checked.omitted, catalogue(LANGUAGE), sentences(LANGUAGE))
 
 
 def _placeholders(checked: Checked) -> list[str]:

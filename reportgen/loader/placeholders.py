@@ -202,7 +202,9 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     if not {"<", ">", "(", "&"} & set(text) and not told and not _MAYBE_TO_COME.search(text):
         return tuple(left_over)
     texts = (one for one in _texts(document.data, ()) if one[0][0] != "not_taken")
-    found = ((loc, text.strip(), _placeholder(loc, text.strip()) or _counts(document, loc, text)) for loc, text in texts)
+    found = (
+        (loc, text.strip(), _placeholder(loc, text.strip()) or _counts(document, loc, text)) for loc, text in texts
+    )
     empty = tuple(
         Diagnostic(
             PLACEHOLDER,

@@ -12,6 +12,7 @@ from reportgen.formats import encode
 from reportgen.names import full_title, spelt_alike
 from reportgen.pipeline.as_issued import Folder, load
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
+from reportgen.results.omitted import AreaOmitted, FindingOmitted, LocationsOmitted, Omitted
 from reportgen.rules import Kept, evaluate
 from reportgen.rules.standing import standing
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
     from reportgen.issued import ReportRecord
     from reportgen.job import Job
+    from reportgen.register import Report
     from reportgen.results import NonconformanceState
 
 
@@ -31,11 +33,12 @@ KEPT = Kept()
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A validated job, what follows from it, and that as canonical JSON."""
+    """A validated job, what follows from it, and that as canonical JSON; what a revision leaves out that was issued."""
 
     job: Job
     evaluation: Evaluation
     canonical: bytes
+    omitted: Omitted | None = None
 
     @property
     def standing(self) -> Standing:
@@ -90,7 +93,33 @@ def check(
         against = list(_against_the_report_replaced(day, checked.job, checked.evaluation))
         if against:
             raise InputError([*checked.job.warnings, *against])
+        record = _last_before(Folder(day.parent), checked.job)[1]
+        return checked if record is None else replace(checked, omitted=omitted(record, checked.evaluation))
     return checked
+
+
+def _last_before(folder: Folder, job: Job) -> tuple[Report | None, ReportRecord | None]:
+    """Return the last report issued before a revision, and what it says; None of one that is not at hand."""
+    own = job.day.report
+    last = max((one for number, one in folder.issued if number == own.number and one < own.revision), default=None)
+    before = None if last is None else folder.issued[own.number, last]
+    return before, None if before is None else folder.record(before)
+
+
+def omitted(record: ReportRecord, evaluation: Evaluation) -> Omitted | None:
+    """Return what an evaluation leaves out of what a report says: areas, locations, what failed; None if nothing."""
+    areas = {one.id: {each.id for each in one.locations} for one in evaluation.areas}
+    gone = tuple(AreaOmitted(one.id, one.decision) for one in record.areas if one.id not in areas)
+    fewer = (
+        LocationsOmitted(one.id, tuple(each.id for each in one.locations if each.id not in areas[one.id]))
+        for one in record.areas if one.id in areas
+    )  # fmt: skip
+    found = {(one.code, one.area) for one in evaluation.findings if one.severity == "nonconformance"}
+    failed = dict.fromkeys((one.code, one.area) for one in record.findings if one.severity == "nonconformance")
+    left = {one.id for one in gone}
+    dropped = tuple(FindingOmitted(*one) for one in failed if one not in found and one[1] not in left)
+    told = Omitted(gone, tuple(one for one in fewer if one.ids), dropped)
+    return None if told == Omitted() else told
 
 
 def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) -> Iterator[Diagnostic]:
@@ -101,9 +130,7 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
     """
     own = job.day.report
     folder = Folder(day.parent)
-    last = max((one for number, one in folder.issued if number == own.number and one < own.revision), default=None)
-    before = None if last is None else folder.issued[own.number, last]
-    record = None if before is None else folder.record(before)
+    before, record = _last_before(folder, job)
     span = Span(str(day), 1, 1)
     title = full_title(own)
     if before is not None and record is None:
@@ -111,7 +138,7 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
         yield Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")
         return
     if not job.head_unfinished:
-        yield from _dropped(_stated_before(folder, job, record, last), job, evaluation, span)
+        yield from _dropped(_stated_before(folder, job, record), job, evaluation, span)
     people = job.project.people
     if record is not None and own.inspector in people and not _may_revise(record, job):
         inspector = people[own.inspector].name
@@ -124,13 +151,10 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
         )
 
 
-def _stated_before(
-    folder: Folder, job: Job, record: ReportRecord | None, last: int | None
-) -> tuple[NonconformanceState, ...]:  # fmt: skip
+def _stated_before(folder: Folder, job: Job, record: ReportRecord | None) -> tuple[NonconformanceState, ...]:
     """Return the nonconformances as they stood before a revision: by the report, or the day file of what is to come."""
-    if record is None:
-        return _beside(folder, job)
-    return record.nonconformances if last == job.day.report.revision - 1 else _beside(folder, job)
+    direct = record is not None and record.revision == job.day.report.revision - 1
+    return record.nonconformances if record is not None and direct else _beside(folder, job)
 
 
 def _dropped(

@@ -62,7 +62,7 @@ def raised_in_error(day: Inspected, known: Known) -> Iterator[Finding]:
         if raised.in_error and raised.status == "closed":
             told = record.id, tuple(record.findings), str(record.evidence).rstrip(".")
             here = raised.report == day.job.day.report.number
-            facts = follow_up.InError(*told) if here else follow_up.InErrorBefore(*told, raised.report)
+            facts = follow_up.InError(*told) if here else follow_up.FoundNoMore(*told, raised.report)
             yield follow_up.RAISED_IN_ERROR.found(facts, Place(record.area))
 
 

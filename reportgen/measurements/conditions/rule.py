@@ -87,7 +87,7 @@ class _Limit(Value):
     decided: Decided
     quantity: str
     asked: bool = False
-    """Whether an entry that it was computed from is asked about: until that is answered it is neither kept nor missed."""
+    """Whether an entry that it was computed from is asked about: till then it is neither kept nor missed."""
     doubt: Word | None = None
     """Why what showed what it was computed from is in doubt, where it is."""
     spread: Uncertainty | None = None

@@ -213,7 +213,9 @@ def test_a_limit_that_the_sheet_of_terms_does_not_name_has_a_field_with_its_unit
     assert not [one for one in fields if "halides" in one]  # a maximum alone, of nobody knows what, would be refused
 
 
-@pytest.mark.parametrize(("part", "name", "before"), [("instruments", "g1", "serial: T-1"), ("tape_rolls", "x1", 'lot: "7"')])
+@pytest.mark.parametrize(
+    ("part", "name", "before"), [("instruments", "g1", "serial: T-1"), ("tape_rolls", "x1", 'lot: "7"')]
+)
 def test_a_number_that_counts_is_confirmed_in_the_terms(contract, part, name, before):
     """The question stands where the number does, and nowhere else."""
     path = contract / "project.yaml"

@@ -77,14 +77,18 @@ def test_nor_does_the_word_of_inspector_or_contractor_drop_what_was_found(checke
 
 def test_a_repair_of_what_is_no_longer_found_is_seen_first(checked):
     """Steel was changed: that is inspected, whatever the revision finds."""
-    decision, states, _ = checked(day1=FOUND, day1b=corrected(CLOSED).replace("disposition: rework", "disposition: repair"))
+    decision, states, _ = checked(
+        day1=FOUND, day1b=corrected(CLOSED).replace("disposition: rework", "disposition: repair")
+    )
     assert (decision, states) == ("hold", ["open"])
 
 
 @pytest.mark.parametrize("disposition", ["use-as-is", "reject"])
 def test_decided_later_it_is_said_in_the_report_that_decides(checked, disposition):
     left = corrected("status: open").replace("disposition: rework", f"disposition: {disposition}")
-    later = report(2, OLD, tests=CLEAN.replace("10:40", "09:40"), more=raised(SALTS, more=", raised_in: SL-1-001"), **NEXT)
+    later = report(
+        2, OLD, tests=CLEAN.replace("10:40", "09:40"), more=raised(SALTS, more=", raised_in: SL-1-001"), **NEXT
+    )
     later = later.replace("status: open", CLOSED).replace("decided_by: ines", "decided_by: eng")
     decision, states, said = checked(day1=FOUND, day1b=left, day2=later.replace("rework", disposition))
     assert (decision, states) == ("release", ["closed"])
