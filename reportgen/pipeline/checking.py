@@ -18,10 +18,10 @@ from reportgen.rules.standing import standing
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from reportgen.issued import ReportRecord
+    from reportgen.issued import NonconformanceRecord, ReportRecord
     from reportgen.job import Job
     from reportgen.register import Report
     from reportgen.results import NonconformanceState
@@ -126,7 +126,7 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
     """Yield what stands against a revision: nonconformances that it drops, an inspector who may not revise the report.
 
     A revision takes back by saying so, never by silence. It is held against the last that was issued before it, even
-    where one between is still to be issued; what it drops against the day file of that in the folder.
+    where one between is still to be issued; where nothing was, against the day file before it in the folder.
     """
     own = job.day.report
     folder = Folder(day.parent)
@@ -138,7 +138,8 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
         yield Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")
         return
     if not job.head_unfinished:
-        yield from _dropped(_stated_before(folder, job, record), job, evaluation, span)
+        told = _beside(folder, job) if record is None else record.nonconformances
+        yield from _dropped(told, job, evaluation, span)
     people = job.project.people
     if record is not None and own.inspector in people and not _may_revise(record, job):
         inspector = people[own.inspector].name
@@ -151,15 +152,9 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
         )
 
 
-def _stated_before(folder: Folder, job: Job, record: ReportRecord | None) -> tuple[NonconformanceState, ...]:
-    """Return the nonconformances as they stood before a revision: by the report, or the day file of what is to come."""
-    direct = record is not None and record.revision == job.day.report.revision - 1
-    return record.nonconformances if record is not None and direct else _beside(folder, job)
-
-
 def _dropped(
-    told: tuple[NonconformanceState, ...], job: Job, evaluation: Evaluation, span: Span
-) -> Iterator[Diagnostic]:  # fmt: skip
+    told: Sequence[NonconformanceState | NonconformanceRecord], job: Job, evaluation: Evaluation, span: Span
+) -> Iterator[Diagnostic]:
     """Yield each nonconformance of a report that its revision says nothing of."""
     own = job.day.report
     left = [(one.id, one.area) for one in told if one.status == "open" and one.raised_in == own.number]
