@@ -90,10 +90,18 @@ def check(
     """
     checked = evaluated(day, at=at, until=until, slips=slips, typed=typed)
     if checked.job.day.report.revision:
-        against = list(_against_the_report_replaced(day, checked.job, checked.evaluation))
+        folder = Folder(day.parent)
+        before, record = _last_before(folder, checked.job)
+        span = Span(str(day), 1, 1)
+        if before is not None and record is None:
+            sentence = (
+                f"{full_title(checked.job.day.report)} replaces a report that is not at hand: {folder.gone(before)}"
+            )
+            against = [Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")]
+        else:
+            against = list(_against(folder, record, checked, span))
         if against:
             raise InputError([*checked.job.warnings, *against])
-        record = _last_before(Folder(day.parent), checked.job)[1]
         return checked if record is None else replace(checked, omitted=omitted(record, checked.evaluation))
     return checked
 
@@ -122,24 +130,17 @@ def omitted(record: ReportRecord, evaluation: Evaluation) -> Omitted | None:
     return None if told == Omitted() else told
 
 
-def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) -> Iterator[Diagnostic]:
+def _against(folder: Folder, record: ReportRecord | None, checked: Checked, span: Span) -> Iterator[Diagnostic]:
     """Yield what stands against a revision: nonconformances that it drops, an inspector who may not revise the report.
 
     A revision takes back by saying so, never by silence. It is held against the last that was issued before it, even
     where one between is still to be issued; where nothing was, against the day file before it in the folder.
     """
-    own = job.day.report
-    folder = Folder(day.parent)
-    before, record = _last_before(folder, job)
-    span = Span(str(day), 1, 1)
-    title = full_title(own)
-    if before is not None and record is None:
-        sentence = f"{title} replaces a report that is not at hand: {folder.gone(before)}"
-        yield Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")
-        return
+    job = checked.job
+    own, title = job.day.report, full_title(job.day.report)
     if not job.head_unfinished:
         told = _beside(folder, job) if record is None else record.nonconformances
-        yield from _dropped(told, job, evaluation, span)
+        yield from _dropped(told, job, checked.evaluation, span)
     people = job.project.people
     if record is not None and own.inspector in people and not _may_revise(record, job):
         inspector = people[own.inspector].name
