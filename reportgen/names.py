@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Collection, Iterable
 
 UNSEEN: Final = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
 """General categories of characters that a page does not show: control, format, unassigned, private, line ends."""
@@ -379,9 +379,23 @@ def _own_number(text: str) -> str:
     return re.sub(r"^(?:SN|NO|NR)(?=\d)", "", "".join(one for one in words if one not in _OF_A_NUMBER or one == "X"))
 
 
-def without_titles(name: str) -> str:
-    """Return a name without the titles before it."""
-    return re.sub(rf"\A(?:(?i:{'|'.join(sorted(_TITLES))})\b\.? *)+", "", name.strip())
+def names_anybody(text: str, known: Collection[str]) -> bool:
+    """Say whether a text is anybody of a role, and no person; ``known`` are words for roles and for what is made up.
+
+    Before a surname an initial stands, behind it one with a comma: `S. Inspector` and `Inspector, S.` are people.
+
+    >>> [names_anybody(text, {"inspector"}) for text in ("Inspector 1", "Inspector A", "Ms X", "Mr Inspector")]
+    [True, True, True, True]
+    >>> [names_anybody(text, {"inspector"}) for text in ("S. Inspector", "Inspector, S.", "Ms Renn", "Inspector")]
+    [False, False, False, False]
+    """
+    bare = re.sub(rf"\A(?:(?i:{'|'.join(sorted(_TITLES))})\b\.? *)+", "", text.strip())
+    titled = bare != text.strip()
+    *first, last = [word for word in plain_words(bare) if word not in ("no", "nr")] or [""]
+    if not first:
+        return len(last) < 2 or (titled and (last in known or names_nobody(bare)))
+    behind = last.isdecimal() or (len(last) == 1 and "," not in text)
+    return (titled and names_nobody(bare)) or (all(word in known for word in first) and (behind or last in known))
 
 
 def says_nothing(text: str, *, none: bool = False) -> bool:

@@ -22,7 +22,6 @@ from reportgen.words.standing import StandingText
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
 
     from reportgen.pipeline import Checked
     from reportgen.results import AreaResult, Deadline
@@ -41,6 +40,7 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
     verdict = textwrap.wrap(printable(verdict_sentence(evaluation, missed)), WIDTH)
     lines += [tinted(line, evaluation.verdict, colour=colour) for line in verdict]
     missing = [*map(said.cause, standing.missing), *map(said.asked, standing.asked)]
+    left_out = omitted_texts(checked.omitted, catalogue(LANGUAGE), sentences(LANGUAGE))
     sections = [
         ("Wrong in the day file", map(said.cause, standing.wrong)),
         ("Out of limits", map(said.cause, standing.out_of_limits)),
@@ -48,7 +48,7 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
         ("Missing, and too late to measure", map(said.cause, standing.past)),
         ("Measure next", map(said.task, standing.next)),
         ("Not coated yet", (f"{said.deadline(one)}{_time_left(one, now)}" for one in standing.deadlines)),
-        ("Noted", [*_left_out(checked), *map(said.cause, standing.noted)]),
+        ("Noted", [*left_out, *map(said.cause, standing.noted)]),
         ("To be filled in before `issue`", _placeholders(checked)),
     ]
     for title, entries in sections:
@@ -64,12 +64,6 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
     other = f", {len(objected) - SHOWN_AREAS} others not" if len(objected) > SHOWN_AREAS else ""
     first = "and " if objected else ""
     return "\n".join([*lines, f"  {first}{len(areas) - len(objected)} to release{other}; --all lists them"])
-
-
-def _left_out(checked: Checked) -> Iterator[str]:
-    """Yield what a revision leaves out of the report that it replaces, as its first page says it."""
-    if checked.omitted is not None:
-        yield from omitted_texts(checked.omitted, catalogue(LANGUAGE), sentences(LANGUAGE))
 
 
 def _placeholders(checked: Checked) -> list[str]:

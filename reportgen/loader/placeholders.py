@@ -25,14 +25,14 @@ from reportgen.names import (
     counts_on,
     is_no_number,
     is_to_come,
+    names_anybody,
     names_nobody,
     plain_words,
     tells_nothing,
-    without_titles,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Iterator
 
     from reportgen.yamlsource import Document
 
@@ -157,6 +157,7 @@ The first are refused alone, with the words above, or in the name of a company; 
 left alone in names of areas and structures: a test area is blasted too.
 """
 
+_ANYBODY: Final = _OF_A_NAME | _OF_A_ROLE | _OF_ANYBODY | _MADE_UP | set(plain_words(_ROLES))
 _PLACES: Final = frozenset({"site", "client", "contractor"})
 """Fields that may hold the name of a town alone: Leer is one, and a word for what is empty."""
 _INITIAL_TEST: Final = re.compile(r"[A-Z]\. Test")
@@ -201,10 +202,10 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     told = told or any(one[1:-1] in text for one in (*IN_FREE_TEXT, NOT_TAKEN))
     if not {"<", ">", "(", "&"} & set(text) and not told and not _MAYBE_TO_COME.search(text):
         return tuple(left_over)
-    texts = (one for one in _texts(document.data, ()) if one[0][0] != "not_taken")
-    found = (
-        (loc, text.strip(), _placeholder(loc, text.strip()) or _counts(document, loc, text)) for loc, text in texts
-    )
+    texts = [(loc, text.strip()) for loc, text in _texts(document.data, ()) if loc[0] != "not_taken"]
+    sure = {loc[:-1] for loc, text in texts if loc[-1] == "confirmed" and text == "yes"}
+    asked = {loc for loc, text in texts if _counts(loc, text) and loc[:-1] not in sure}
+    found = ((loc, text, _placeholder(loc, text) or (text if loc in asked else None)) for loc, text in texts)
     empty = tuple(
         Diagnostic(
             PLACEHOLDER,
@@ -228,14 +229,9 @@ def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
     return _within(text) or (text if text in _FORMER else None)
 
 
-def _counts(document: Document, loc: tuple[int | str, ...], text: str) -> str | None:
-    """Return a number of an instrument or a roll that counts on, where nobody has looked again."""
-    if loc[-1] not in _NUMBERS or loc[0] == "people" or not counts_on(text):
-        return None
-    record: Any = document.data
-    for part in loc[:-1]:
-        record = record[part]
-    return None if record.get("confirmed") == "yes" else text
+def _counts(loc: tuple[int | str, ...], text: str) -> bool:
+    """Whether a text is the number of an instrument or a roll, and counts on."""
+    return loc[-1] in _NUMBERS and loc[0] != "people" and counts_on(text)
 
 
 def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
@@ -250,7 +246,7 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
     return (
         _is_label(loc, field, text)
         or _tells_none(field, text)
-        or (who and names_nobody(text))
+        or (who and (names_nobody(text) or names_anybody(text, _ANYBODY)))
         or (named and _is_made_up(field, text))
     )
 
@@ -264,25 +260,8 @@ def _is_label(loc: tuple[int | str, ...], field: str, text: str) -> bool:
         parts = plain_words(re.sub(r"['\u2019]s\b", "", text))
         if parts and all(word in known or word.removesuffix("s") in known for word in parts):
             return True  # `Vorname Nachname`, `Project engineer`
-        if person and _is_anybody(text, known | _OF_ANYBODY | _MADE_UP):
-            return True
     first, *words = plain_words(text) or ("",)
     return label is not None and " ".join(words if first in _ARTICLES else (first, *words)) in label
-
-
-def _is_anybody(text: str, known: Collection[str]) -> bool:
-    """Whether a text is anybody of a role: `Inspector 1`, `Inspector A`, `Mr Inspector`, `Ms X`, `Test user`.
-
-    Before a surname an initial stands, behind it one with a comma: `S. Inspector` and `Inspector, S.` are people.
-    """
-    bare = without_titles(text)
-    *first, last = [word for word in plain_words(bare) if word not in ("no", "nr")] or [""]
-    if not first:
-        return len(last) < 2 or (bare != text.strip() and (last in known or names_nobody(bare)))
-    if bare != text.strip() and names_nobody(bare):
-        return True
-    behind = last.isdecimal() or (len(last) == 1 and "," not in text)
-    return all(word in known for word in first) and (behind or last in known)
 
 
 def _tells_none(field: str, text: str) -> bool:
@@ -325,7 +304,7 @@ def in_brackets(field: str, text: str) -> str | None:
 
 
 def _help(loc: tuple[int | str, ...], text: str, placeholder: str) -> str:
-    if loc[-1] in _NUMBERS and loc[0] != "people" and counts_on(text):
+    if _counts(loc, text):
         return f"{_NUMBERS[str(loc[-1])]}; where `{text}` stands there, add `confirmed: yes` to this entry"
     bracketed = placeholder.translate(_LIKE_BRACKETS)
     if placeholder in _FORMER or not {"<", ">"} & set(bracketed):

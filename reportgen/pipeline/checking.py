@@ -116,18 +116,28 @@ def _last_before(folder: Folder, job: Job) -> tuple[Report | None, ReportRecord 
 
 def omitted(record: ReportRecord, evaluation: Evaluation) -> Omitted | None:
     """Return what an evaluation leaves out of what a report says: areas, locations, what failed; None if nothing."""
-    areas = {one.id: {each.id for each in one.locations} for one in evaluation.areas}
-    gone = tuple(AreaOmitted(one.id, one.decision) for one in record.areas if one.id not in areas)
-    fewer = (
-        LocationsOmitted(one.id, tuple(each.id for each in one.locations if each.id not in areas[one.id]))
-        for one in record.areas if one.id in areas
-    )  # fmt: skip
+    named = {one.id for one in evaluation.areas}
+    gone = tuple(AreaOmitted(one.id, one.decision) for one in record.areas if one.id not in named)
+    told = Omitted(gone, locations_omitted(record, evaluation), findings_omitted(record, evaluation))
+    return None if told == Omitted() else told
+
+
+def locations_omitted(record: ReportRecord, evaluation: Evaluation) -> tuple[LocationsOmitted, ...]:
+    """Return the locations that are left out of areas that are still named."""
+    known = {one.id: {each.id for each in one.locations} for one in evaluation.areas}
+    left = {
+        one.id: tuple(each.id for each in one.locations if each.id not in known.get(one.id, ()))
+        for one in record.areas
+    }  # fmt: skip
+    return tuple(LocationsOmitted(area, ids) for area, ids in left.items() if ids and area in known)
+
+
+def findings_omitted(record: ReportRecord, evaluation: Evaluation) -> tuple[FindingOmitted, ...]:
+    """Return what failed and is not found any more, where that is not of an area that is left out itself."""
+    still = {None, *(one.id for one in evaluation.areas)}
     found = {(one.code, one.area) for one in evaluation.findings if one.severity == "nonconformance"}
     failed = dict.fromkeys((one.code, one.area) for one in record.findings if one.severity == "nonconformance")
-    left = {one.id for one in gone}
-    dropped = tuple(FindingOmitted(*one) for one in failed if one not in found and one[1] not in left)
-    told = Omitted(gone, tuple(one for one in fewer if one.ids), dropped)
-    return None if told == Omitted() else told
+    return tuple(FindingOmitted(*one) for one in failed if one not in found and one[1] in still)
 
 
 def _against(folder: Folder, record: ReportRecord | None, checked: Checked, span: Span) -> Iterator[Diagnostic]:

@@ -78,8 +78,8 @@ def summary_pages(context: Context) -> list[Flowable]:
     if replaced := day.report.supersedes:
         text = words("supersedes", revision=replaced.revision, reason=replaced.reason)
         story.append(running_text(text, "bold", before=5))
-    if omitted := context.issue.omitted:
-        story += [running_text(told, "note", before=2) for told in omitted_texts(omitted, words, context.said)]
+    left_out = omitted_texts(context.issue.omitted, words, context.said)
+    story += [running_text(told, "note", before=2) for told in left_out]
     details = []
     if unfilled := len(context.job.unfilled):
         details.append([Run(words("details.unfilled", count=unfilled), REGULAR, INK)])

@@ -153,7 +153,7 @@ def text_misses(
     yield from _results(text, evaluation, words)
     # a finding's text is broken into lines by its column, so it is looked for without any white space
     solid = "".join(text.split())
-    for part in omitted_texts(issue.omitted, words, sentences(words.language, issue.words)) if issue.omitted else ():
+    for part in omitted_texts(issue.omitted, words, sentences(words.language, issue.words)):
         if not any("".join(_printed(one).split()) in solid for one in (typeset(part), part)):
             yield told("omitted-not-printed", text=part)
     for what, part in sentences_of(results, sentences(words.language, issue.words)) if results else ():

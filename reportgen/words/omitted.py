@@ -15,8 +15,10 @@ _NAMED = 6
 """Locations of an area that are named; of the others it is said how many they are."""
 
 
-def omitted_texts(omitted: Omitted, words: Words, said: Sentences) -> Iterator[str]:
-    """Yield a sentence each on the areas, locations and findings that are no longer there."""
+def omitted_texts(omitted: Omitted | None, words: Words, said: Sentences) -> Iterator[str]:
+    """Yield a sentence each on the areas, locations and findings that are no longer there; none where all are."""
+    if omitted is None:
+        return
     if omitted.areas:
         areas = [words("omitted.area", area=one.id, decision=_decision(words, one.decision)) for one in omitted.areas]
         yield words("omitted.areas", areas=", ".join(areas))
