@@ -32,7 +32,7 @@ from reportgen.names import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from reportgen.yamlsource import Document
 
@@ -202,10 +202,9 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     told = told or any(one[1:-1] in text for one in (*IN_FREE_TEXT, NOT_TAKEN))
     if not {"<", ">", "(", "&"} & set(text) and not told and not _MAYBE_TO_COME.search(text):
         return tuple(left_over)
-    texts = [(loc, text.strip()) for loc, text in _texts(document.data, ()) if loc[0] != "not_taken"]
-    sure = {loc[:-1] for loc, text in texts if loc[-1] == "confirmed" and text == "yes"}
-    asked = {loc for loc, text in texts if _counts(loc, text) and loc[:-1] not in sure}
-    found = ((loc, text, _placeholder(loc, text) or (text if loc in asked else None)) for loc, text in texts)
+    texts = [(loc, text.strip()) for loc, text in _texts({**document.data, "not_taken": {}}, ())]
+    sure = {loc[:-1] for loc, text in texts if (loc[-1], text) == ("confirmed", "yes")}
+    found = ((loc, text, _placeholder(loc, text, sure)) for loc, text in texts)
     empty = tuple(
         Diagnostic(
             PLACEHOLDER,
@@ -219,8 +218,12 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     return (*empty, *left_over)
 
 
-def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
-    """Return the first placeholder of a text; None where there is none."""
+def _placeholder(
+    loc: tuple[int | str, ...], text: str, sure: Collection[tuple[int | str, ...]]
+) -> str | None:  # fmt: skip
+    """Return the first placeholder of a text; None where there is none. ``sure`` are entries looked at again."""
+    if _counts(loc, text) and loc[:-1] not in sure:
+        return text
     if is_to_come(text) or _names_none(loc, text) or (loc[-1] in _NUMBERS and is_no_number(text)):
         return text
     if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
