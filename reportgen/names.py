@@ -380,7 +380,7 @@ def _own_number(text: str) -> str:
 
 
 def names_anybody(text: str, known: Collection[str]) -> bool:
-    """Say whether a text is anybody of a role, and no person; ``known`` are words for roles and for what is made up.
+    """Say whether a text names nobody, or anybody of a role; ``known`` are words for roles and for what is made up.
 
     Before a surname an initial stands, behind it one with a comma: `S. Inspector` and `Inspector, S.` are people.
 
@@ -390,12 +390,14 @@ def names_anybody(text: str, known: Collection[str]) -> bool:
     [False, False, False, False]
     """
     bare = re.sub(rf"\A(?:(?i:{'|'.join(sorted(_TITLES))})\b\.? *)+", "", text.strip())
+    if names_nobody(bare):
+        return True
     titled = bare != text.strip()
     *first, last = [word for word in plain_words(bare) if word not in ("no", "nr")] or [""]
     if not first:
-        return len(last) < 2 or (titled and (last in known or names_nobody(bare)))
+        return len(last) < 2 or (titled and last in known)
     behind = last.isdecimal() or (len(last) == 1 and "," not in text)
-    return (titled and names_nobody(bare)) or (all(word in known for word in first) and (behind or last in known))
+    return all(word in known for word in first) and (behind or last in known)
 
 
 def says_nothing(text: str, *, none: bool = False) -> bool:

@@ -26,7 +26,6 @@ from reportgen.names import (
     is_no_number,
     is_to_come,
     names_anybody,
-    names_nobody,
     plain_words,
     tells_nothing,
 )
@@ -249,7 +248,7 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
     return (
         _is_label(loc, field, text)
         or _tells_none(field, text)
-        or (who and (names_nobody(text) or names_anybody(text, _ANYBODY)))
+        or (who and names_anybody(text, _ANYBODY))
         or (named and _is_made_up(field, text))
     )
 
