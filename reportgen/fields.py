@@ -395,6 +395,9 @@ AirPressure = Annotated[
 ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "mg/m2 0 10000, ug/cm2 0 1000")]
 AnyQuantity = Annotated[Quantity, *_typed("a quantity", _already_read)]
 Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "uS/cm 0 200000, mS/m 0 20000")]
+NumberConfirmed = Annotated[
+    YesNo, Field(description="yes: looked at again; a number that counts on, such as 12345, stands there")
+]
 Confirmed = Annotated[YesNo, Field(description="yes: looked at again; a value that is unlikely here is true")]
 DecisionRule = Annotated[
     Literal["simple", "guarded", "banded"],

@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Collection, Iterable
 
 UNSEEN: Final = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
 """General categories of characters that a page does not show: control, format, unassigned, private, line ends."""
@@ -338,13 +338,66 @@ def tells_nothing(text: str) -> bool:
 def is_no_number(text: str) -> bool:
     """Say whether a text has neither a digit nor a code in capitals: `from cert`, `XXX-XXX`, `%s`; `none` says so.
 
+    Nor is one what has a digit in the form of one alone: `XXX-1`, `0000`.
+
     >>> [is_no_number(text) for text in ("foo", "XX-XX", "the gauge", "SN-A", "Lot A", "X", "none")]
     [True, True, True, False, False, False, False]
+    >>> [is_no_number(text) for text in ("XXX-1", "SN 0000", "XX-1", "0", "0042")]
+    [True, True, False, False, False]
     """
     words = re.findall(r"[^\W_]+", text.replace("S/N", "SN"))
+    if any(re.fullmatch(r"(?i)x{3,}\d*", one) for one in words) or re.fullmatch(r"0{2,}", _own_number(text)):
+        return True
     if text in ("none", "X") or any(map(str.isnumeric, text)):
         return False
     return not any(one == one.upper() and one not in _OF_A_NUMBER and set(one) != {"X"} for one in words)
+
+
+def counts_on(text: str) -> bool:
+    """Say whether a number is one that is typed to get on: it counts up or down, or is one digit over and over.
+
+    >>> [counts_on(text) for text in ("12345", "SN 1234567890", "ABC", "ABC-123", "4321", "9999")]
+    [True, True, True, True, True, True]
+    >>> [counts_on(text) for text in ("111", "12", "A", "T-1", "12346", "1042", "ABD", "LX 12345", "23456", "BCD-7")]
+    [False, False, False, False, False, False, False, False, False, False]
+    """
+    letters, digits = re.match(r"([A-Z]*)(.*)", _own_number(text), re.DOTALL).groups()  # type: ignore[union-attr] # always
+    up = any(run.startswith(digits) for run in (_COUNTED, _COUNTED[1:]))
+    if letters:
+        return len(letters) >= _COUNTING and "ABCDEFGHIJKLMNOPQRSTUVWXYZ".startswith(letters) and up
+    down = len(digits) > _COUNTING and digits[::-1] in _COUNTED
+    return len(digits) >= _COUNTING and (up or down or (len(digits) > _COUNTING and len(set(digits)) == 1))
+
+
+_COUNTED: Final = "0123456789" * 3
+_COUNTING: Final = 3
+
+
+def _own_number(text: str) -> str:
+    """Return a number in capitals without what stands between, and without the words for it: `SN-0042` as `0042`."""
+    words = re.findall(r"[^\W_]+", text.upper().replace("S/N", "SN"))
+    return re.sub(r"^(?:SN|NO|NR)(?=\d)", "", "".join(one for one in words if one not in _OF_A_NUMBER or one == "X"))
+
+
+def names_anybody(text: str, known: Collection[str]) -> bool:
+    """Say whether a text names nobody, or anybody of a role; ``known`` are words for roles and for what is made up.
+
+    Before a surname an initial stands, behind it one with a comma: `S. Inspector` and `Inspector, S.` are people.
+
+    >>> [names_anybody(text, {"inspector"}) for text in ("Inspector 1", "Inspector A", "Ms X", "Mr Inspector")]
+    [True, True, True, True]
+    >>> [names_anybody(text, {"inspector"}) for text in ("S. Inspector", "Inspector, S.", "Ms Renn", "Inspector")]
+    [False, False, False, False]
+    """
+    bare = re.sub(rf"\A(?:(?i:{'|'.join(sorted(_TITLES))})\b\.? *)+", "", text.strip())
+    if names_nobody(bare):
+        return True
+    titled = bare != text.strip()
+    *first, last = [word for word in plain_words(bare) if word not in ("no", "nr")] or [""]
+    if not first:
+        return len(last) < 2 or (titled and last in known)
+    behind = last.isdecimal() or (len(last) == 1 and "," not in text)
+    return all(word in known for word in first) and (behind or last in known)
 
 
 def says_nothing(text: str, *, none: bool = False) -> bool:

@@ -14,6 +14,7 @@ from reportgen.intake.changes import Address, Change, Entry, address_of, content
 from reportgen.job.instruments import ACCURACY_KINDS
 from reportgen.loader.assembly import load_project
 from reportgen.measurements import MEASUREMENTS
+from reportgen.names import counts_on
 from reportgen.pipeline.looking import typed
 from reportgen.pipeline.terms import PROJECT_NAME, TermsObjection, terms_state, undo_terms, write_terms
 from reportgen.pipeline.writing import Conflict, Wrote, file_now
@@ -35,6 +36,7 @@ _RULES: Final = {
     "expressed_as": ("mixed salts by conductivity", "sodium chloride by conductivity", "chloride"),
     "grade_of_tape": ("coarse", "extra coarse"), "unit": ("mil", "um"),
     "kind": tuple(ACCURACY_KINDS), "method": METHODS, "comparator": ("G", "S"), "location_value": ("mean", "maximum"),
+    "confirmed": ("yes", "no"),
 }  # fmt: skip
 """Fields of which the file takes one of a few words."""
 _SHEET: Final[Mapping[str, tuple[str, ...]]] = {
@@ -71,9 +73,9 @@ _OF_LISTS: Final[Mapping[str, tuple[str, ...]]] = {
     "people": ("name", "role", "organisation", "certificate", "certificate_expires"),
     "instruments": (
         "kind", "serial", "comparator", "unit", "resolution", "accuracy", "certificate", "calibrated",
-        "calibration_due",
+        "calibration_due", "confirmed",
     ),
-    "tape_rolls": ("grade", "lot", "expires"),
+    "tape_rolls": ("grade", "lot", "expires", "confirmed"),
 }  # fmt: skip
 _OF_ONE_KIND: Final = {"unit": ("thickness gauge", "depth micrometer"), "comparator": ("comparator",)}
 """Fields of an instrument that some kinds have."""
@@ -213,14 +215,16 @@ def _list(say: Texts, plain: Mapping[str, Any], key: str, names: tuple[str, ...]
         fields = [
             _field(say, plain, at / one, say(f"term.{one}"), called[one]) for one in names if _belongs(one, entry)
         ]  # fmt: skip
-        said = (one for one in names if one in entry and one not in ("unit", "resolution"))
+        said = (one for one in names if one in entry and one not in ("unit", "resolution", "confirmed"))
         told = ", ".join(_word(say, called[one], shown(entry[one])) for one in said)
         rows.append(_row(at, str(name), told, fields))
     return section(key, say(f"terms.{key}"), []) | {"rows": rows, "fresh": []}
 
 
 def _belongs(name: str, entry: Mapping[str, Any]) -> bool:
-    """Whether an entry may have a field: of instruments some kinds alone have a unit, or are of one abrasive."""
+    """Whether an entry may have a field: some kinds of instruments alone have a unit; numbers that count are asked."""
+    if name == "confirmed":
+        return name in entry or any(counts_on(str(entry.get(one, ""))) for one in ("serial", "lot", "certificate"))
     return name in entry or name not in _OF_ONE_KIND or entry.get("kind") in _OF_ONE_KIND[name]
 
 

@@ -14,8 +14,10 @@ from reportgen.diagnostics import printable
 from reportgen.job import PLACEHOLDER
 from reportgen.names import full_title
 from reportgen.units import DISPLAY
+from reportgen.words.catalogue import LANGUAGE, catalogue
 from reportgen.words.numbers import by_number, digits
-from reportgen.words.sentences import amount_text
+from reportgen.words.omitted import omitted_texts
+from reportgen.words.sentences import amount_text, sentences
 from reportgen.words.standing import StandingText
 
 if TYPE_CHECKING:
@@ -38,6 +40,7 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
     verdict = textwrap.wrap(printable(verdict_sentence(evaluation, missed)), WIDTH)
     lines += [tinted(line, evaluation.verdict, colour=colour) for line in verdict]
     missing = [*map(said.cause, standing.missing), *map(said.asked, standing.asked)]
+    left_out = omitted_texts(checked.omitted, catalogue(LANGUAGE), sentences(LANGUAGE))
     sections = [
         ("Wrong in the day file", map(said.cause, standing.wrong)),
         ("Out of limits", map(said.cause, standing.out_of_limits)),
@@ -45,7 +48,7 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
         ("Missing, and too late to measure", map(said.cause, standing.past)),
         ("Measure next", map(said.task, standing.next)),
         ("Not coated yet", (f"{said.deadline(one)}{_time_left(one, now)}" for one in standing.deadlines)),
-        ("Noted", map(said.cause, standing.noted)),
+        ("Noted", [*left_out, *map(said.cause, standing.noted)]),
         ("To be filled in before `issue`", _placeholders(checked)),
     ]
     for title, entries in sections:

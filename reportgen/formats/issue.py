@@ -14,6 +14,7 @@ from reportgen.formats.decoding import value_from
 from reportgen.formats.manifest import ISSUE_NAME
 from reportgen.formats.releases import OtherReleaseError, is_later
 from reportgen.results.facts import Value
+from reportgen.results.omitted import Omitted
 from reportgen.results.signatories import Signatory
 from reportgen.words.editions import WORDS_EDITION
 from reportgen.words.told import told
@@ -52,7 +53,8 @@ class IssueFacts(Value):
     the entries of the template as a template file writes them; ``camera`` are the notes by photo; ``signers`` are whom
     the job names to sign, for who reads no YAML; ``certificate`` is the SHA-256 of that which the inspector signs with.
     ``site`` is the job's, which the first signature states as its place.
-    ``slip`` is the area of a release slip, which is signed before the report of its number.
+    ``slip`` is the area of a release slip, which is signed before the report of its number. ``omitted`` is what a
+    revision leaves out of the report that it replaces.
     """
 
     number: str
@@ -65,6 +67,7 @@ class IssueFacts(Value):
     template: Mapping[str, Any] = field(default_factory=dict)
     register: Head | None = None
     supersedes: Supersedes | None = None
+    omitted: Omitted | None = None
     camera: Mapping[str, CameraNotes] | None = None
     certificate: str | None = None
     site: str | None = None

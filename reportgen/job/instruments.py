@@ -5,7 +5,7 @@ from typing import Annotated, Any, Final, Literal, Self
 from pydantic import Field, ValidationInfo, model_validator
 
 from reportgen.errors import QuantityError
-from reportgen.fields import AnyQuantity, Date, Model, Name, Number, Percent, check_above_zero, refusal
+from reportgen.fields import AnyQuantity, Date, Model, Name, Number, NumberConfirmed, Percent, check_above_zero, refusal
 from reportgen.references import Comparator
 from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity
 
@@ -73,6 +73,7 @@ class Instrument(Model):
     certificate: Name | None = None
     calibrated: Date | None = None
     calibration_due: Date | None = None
+    confirmed: NumberConfirmed = False
 
     @model_validator(mode="before")
     @classmethod

@@ -17,6 +17,7 @@ from reportgen.fields import (
     Length,
     Model,
     Name,
+    NumberConfirmed,
     ProfileLimit,
     ProfileScatter,
     RelativePath,
@@ -380,6 +381,7 @@ class TapeRoll(Model):
     expires: Date | None = None
     make: Name | None = None
     model: Name | None = None
+    confirmed: NumberConfirmed = False
 
 
 class AreaPlan(Model):

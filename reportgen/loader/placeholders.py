@@ -8,7 +8,10 @@ themselves are placeholders.
 So is an entry that says no more than that it is to come (`TBD`, `wird nachgereicht`), wherever it stands; and, where
 something is told by name or number, one that tells it from nothing else: no letter or digit, one letter over and over,
 `n/a`, `unknown`, `from the certificate`. These words are a list, in English and German (`names`, and below): a form
-they do not have. Numbers have one: a digit, or a code in capitals; and a name is not made of words for names and roles.
+they do not have. Numbers have one: a digit, or a code in capitals; and a name is not made of words for names and roles,
+numbered or lettered (`Inspector 1`), or behind a title alone (`Ms X`). A number that counts, such as 12345, is mostly
+typed to get on, and may be one: it is still to be filled in until its record says ``confirmed: yes``. That holds no
+steel, for how a gauge reads does not hang on its number, and is asked once a contract.
 """
 
 from __future__ import annotations
@@ -18,10 +21,17 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import Diagnostic
 from reportgen.job import PLACEHOLDER, place_name
-from reportgen.names import is_no_number, is_to_come, names_nobody, plain_words, tells_nothing
+from reportgen.names import (
+    counts_on,
+    is_no_number,
+    is_to_come,
+    names_anybody,
+    plain_words,
+    tells_nothing,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from reportgen.yamlsource import Document
 
@@ -104,7 +114,11 @@ _OF_A_ROLE: Final = frozenset(plain_words(
     "project site lead chief senior resident responsible person inspecting projekt baustelle leitend verantwortlich "
     "lorem ipsum"
 ))  # fmt: skip
-"""Words of which no name consists: those of what it is called, and of a person those of roles too."""
+_OF_ANYBODY: Final = frozenset(plain_words(
+    "user operator technician tester employee worker staff qc qa insp mitarbeiter mitarbeiterin benutzer techniker"
+))  # fmt: skip
+"""Words of which no name consists: those of what it is called, and of a person those of roles too. The last stand for
+anybody only where they are numbered, or beside others."""
 _STRUCTURE: Final = frozenset(
     ["name", "name of the structure", "name of the area", "name des bauwerks", "name der fläche"]
 )
@@ -142,6 +156,7 @@ The first are refused alone, with the words above, or in the name of a company; 
 left alone in names of areas and structures: a test area is blasted too.
 """
 
+_ANYBODY: Final = _OF_A_NAME | _OF_A_ROLE | _OF_ANYBODY | _MADE_UP | set(plain_words(_ROLES))
 _PLACES: Final = frozenset({"site", "client", "contractor"})
 """Fields that may hold the name of a town alone: Leer is one, and a word for what is empty."""
 _INITIAL_TEST: Final = re.compile(r"[A-Z]\. Test")
@@ -186,8 +201,9 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     told = told or any(one[1:-1] in text for one in (*IN_FREE_TEXT, NOT_TAKEN))
     if not {"<", ">", "(", "&"} & set(text) and not told and not _MAYBE_TO_COME.search(text):
         return tuple(left_over)
-    texts = (one for one in _texts(document.data, ()) if one[0][0] != "not_taken")
-    found = ((loc, text.strip(), _placeholder(loc, text.strip())) for loc, text in texts)
+    texts = [(loc, text.strip()) for loc, text in _texts({**document.data, "not_taken": {}}, ())]
+    sure = {loc[:-1] for loc, text in texts if (loc[-1], text) == ("confirmed", "yes")}
+    found = ((loc, text, _placeholder(loc, text, sure)) for loc, text in texts)
     empty = tuple(
         Diagnostic(
             PLACEHOLDER,
@@ -201,14 +217,23 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     return (*empty, *left_over)
 
 
-def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
-    """Return the first placeholder of a text; None where there is none."""
+def _placeholder(
+    loc: tuple[int | str, ...], text: str, sure: Collection[tuple[int | str, ...]]
+) -> str | None:  # fmt: skip
+    """Return the first placeholder of a text; None where there is none. ``sure`` are entries looked at again."""
+    if _counts(loc, text) and loc[:-1] not in sure:
+        return text
     if is_to_come(text) or _names_none(loc, text) or (loc[-1] in _NUMBERS and is_no_number(text)):
         return text
     if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
         known = next((one for one in (*IN_FREE_TEXT, NOT_TAKEN) if one[1:-1] in text), None)
         return known if known is None or known in text else text  # with a bracket deleted
     return _within(text) or (text if text in _FORMER else None)
+
+
+def _counts(loc: tuple[int | str, ...], text: str) -> bool:
+    """Whether a text is the number of an instrument or a roll, and counts on."""
+    return loc[-1] in _NUMBERS and loc[0] != "people" and counts_on(text)
 
 
 def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
@@ -223,7 +248,7 @@ def _names_none(loc: tuple[int | str, ...], text: str) -> bool:
     return (
         _is_label(loc, field, text)
         or _tells_none(field, text)
-        or (who and names_nobody(text))
+        or (who and names_anybody(text, _ANYBODY))
         or (named and _is_made_up(field, text))
     )
 
@@ -281,6 +306,8 @@ def in_brackets(field: str, text: str) -> str | None:
 
 
 def _help(loc: tuple[int | str, ...], text: str, placeholder: str) -> str:
+    if _counts(loc, text):
+        return f"{_NUMBERS[str(loc[-1])]}; where `{text}` stands there, add `confirmed: yes` to this entry"
     bracketed = placeholder.translate(_LIKE_BRACKETS)
     if placeholder in _FORMER or not {"<", ">"} & set(bracketed):
         person = loc[0] == "people" and loc[-1] == "name"

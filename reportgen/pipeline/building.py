@@ -121,7 +121,7 @@ def build(checked: Checked, terms: Terms) -> Built:
     from reportgen.report.slip import render_slip
     from reportgen.rules.explain import explain_areas
 
-    embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: encode_issue(_issue_facts(checked.job, terms))}
+    embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: encode_issue(_issue_facts(checked, terms))}
     embedded[readings_name([file.name for file in checked.job.files])] = readings_table(checked.evaluation)
     report = checked.job.day.report
     embedded[README_NAME] = render_readme(  # it lists all files but for itself and the manifest
@@ -144,9 +144,9 @@ def build(checked: Checked, terms: Terms) -> Built:
     return Built(pdf, rendered, hashlib.sha256(checked.canonical).hexdigest(), inputs)
 
 
-def _issue_facts(job: Job, terms: Terms) -> IssueFacts:
+def _issue_facts(checked: Checked, terms: Terms) -> IssueFacts:
     """Return what a program needs to know of the issue: enough to find its place in the register."""
-    report = job.day.report
+    job, report = checked.job, checked.job.day.report
     return IssueFacts(
         number=report.number,
         revision=report.revision,
@@ -158,6 +158,7 @@ def _issue_facts(job: Job, terms: Terms) -> IssueFacts:
         template={name: _as_written(getattr(terms.template, name)) for name in type(terms.template).model_fields},
         register=terms.head,
         supersedes=terms.supersedes,
+        omitted=None if terms.slip else checked.omitted,
         camera=_camera_notes(job, terms) or None,
         certificate=terms.certificate,
         site=job.project.project.site,
@@ -282,6 +283,7 @@ def _issue(checked: Checked, terms: Terms, entries: tuple[ManifestEntry, ...], m
         version=terms.generator.rpartition(" ")[2],
         certificate=terms.certificate,
         replaces=terms.supersedes.sha256 if terms.supersedes else None,
+        omitted=checked.omitted,
         register_head=RegisterHead(head.sequence, head.sha256) if head else None,
         countersigners=()
         if terms.status == "draft" or terms.slip

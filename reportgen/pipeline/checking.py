@@ -12,16 +12,18 @@ from reportgen.formats import encode
 from reportgen.names import full_title, spelt_alike
 from reportgen.pipeline.as_issued import Folder, load
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
+from reportgen.results.omitted import AreaOmitted, FindingOmitted, LocationsOmitted, Omitted
 from reportgen.rules import Kept, evaluate
 from reportgen.rules.standing import standing
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from reportgen.issued import ReportRecord
+    from reportgen.issued import NonconformanceRecord, ReportRecord
     from reportgen.job import Job
+    from reportgen.register import Report
     from reportgen.results import NonconformanceState
 
 
@@ -31,11 +33,12 @@ KEPT = Kept()
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A validated job, what follows from it, and that as canonical JSON."""
+    """A validated job, what follows from it, and that as canonical JSON; what a revision leaves out that was issued."""
 
     job: Job
     evaluation: Evaluation
     canonical: bytes
+    omitted: Omitted | None = None
 
     @property
     def standing(self) -> Standing:
@@ -86,50 +89,96 @@ def check(
         InputError: as ``evaluated``, and where something stands against the revision.
     """
     checked = evaluated(day, at=at, until=until, slips=slips, typed=typed)
-    if checked.job.day.report.revision and not checked.job.head_unfinished:
-        against = list(_against_the_report_replaced(day, checked.job, checked.evaluation))
+    if checked.job.day.report.revision:
+        folder = Folder(day.parent)
+        before, record = _last_before(folder, checked.job)
+        span = Span(str(day), 1, 1)
+        if before is not None and record is None:
+            sentence = (
+                f"{full_title(checked.job.day.report)} replaces a report that is not at hand: {folder.gone(before)}"
+            )
+            against = [Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")]
+        else:
+            against = list(_against(folder, record, checked, span))
         if against:
             raise InputError([*checked.job.warnings, *against])
+        return checked if record is None else replace(checked, omitted=omitted(record, checked.evaluation))
     return checked
 
 
-def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) -> Iterator[Diagnostic]:
+def _last_before(folder: Folder, job: Job) -> tuple[Report | None, ReportRecord | None]:
+    """Return the last report issued before a revision, and what it says; None of one that is not at hand."""
+    own = job.day.report
+    last = max((one for number, one in folder.issued if number == own.number and one < own.revision), default=None)
+    before = None if last is None else folder.issued[own.number, last]
+    return before, None if before is None else folder.record(before)
+
+
+def omitted(record: ReportRecord, evaluation: Evaluation) -> Omitted | None:
+    """Return what an evaluation leaves out of what a report says: areas, locations, what failed; None if nothing."""
+    named = {one.id for one in evaluation.areas}
+    gone = tuple(AreaOmitted(one.id, one.decision) for one in record.areas if one.id not in named)
+    told = Omitted(gone, locations_omitted(record, evaluation), findings_omitted(record, evaluation))
+    return None if told == Omitted() else told
+
+
+def locations_omitted(record: ReportRecord, evaluation: Evaluation) -> tuple[LocationsOmitted, ...]:
+    """Return the locations that are left out of areas that are still named."""
+    known = {one.id: {each.id for each in one.locations} for one in evaluation.areas}
+    left = {
+        one.id: tuple(each.id for each in one.locations if each.id not in known.get(one.id, ()))
+        for one in record.areas
+    }  # fmt: skip
+    return tuple(LocationsOmitted(area, ids) for area, ids in left.items() if ids and area in known)
+
+
+def findings_omitted(record: ReportRecord, evaluation: Evaluation) -> tuple[FindingOmitted, ...]:
+    """Return what failed and is not found any more, where that is not of an area that is left out itself."""
+    still = {None, *(one.id for one in evaluation.areas)}
+    found = {(one.code, one.area) for one in evaluation.findings if one.severity == "nonconformance"}
+    failed = dict.fromkeys((one.code, one.area) for one in record.findings if one.severity == "nonconformance")
+    return tuple(FindingOmitted(*one) for one in failed if one not in found and one[1] in still)
+
+
+def _against(folder: Folder, record: ReportRecord | None, checked: Checked, span: Span) -> Iterator[Diagnostic]:
     """Yield what stands against a revision: nonconformances that it drops, an inspector who may not revise the report.
 
-    A revision takes back by saying so, never by silence. Where nothing was issued it is held against the day file of
-    the revision before it in the folder.
+    A revision takes back by saying so, never by silence. It is held against the last that was issued before it, even
+    where one between is still to be issued; where nothing was, against the day file before it in the folder.
     """
-    own = job.day.report
-    folder = Folder(day.parent)
-    before = folder.issued.get((own.number, own.revision - 1))
-    record = None if before is None else folder.record(before)
-    span = Span(str(day), 1, 1)
-    title = full_title(own)
-    if before is not None and record is None:
-        sentence = f"{title} replaces a report that is not at hand: {folder.gone(before)}"
-        yield Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")
-        return
-    told = _beside(folder, job) if record is None else record.nonconformances
-    left = [(one.id, one.area) for one in told if one.status == "open" and one.raised_in == own.number]
-    named = {(one.id, one.area) for one in evaluation.nonconformances}
-    for name, area in (one for one in left if one not in named):
-        on = f" on area {area}" if area is not None else ""
-        yield Diagnostic(
-            "JOB252",
-            f"{title} says nothing of {name}{on}, which the revision before it leaves open",
-            (span,),
-            "list it under `nonconformances`, still open, or closed with who decided it and the evidence; where what it"
-            " was raised for was misread, closed as `rework`, with that as `evidence`, decided by who is neither an"
-            " inspector nor of the contractor",
-        )
-    if record is not None and not _may_revise(record, job):
-        inspector = job.project.people[own.inspector].name
+    job = checked.job
+    own, title = job.day.report, full_title(job.day.report)
+    if not job.head_unfinished:
+        told = _beside(folder, job) if record is None else record.nonconformances
+        yield from _dropped(told, job, checked.evaluation, span)
+    people = job.project.people
+    if record is not None and own.inspector in people and not _may_revise(record, job):
+        inspector = people[own.inspector].name
         yield Diagnostic(
             "JOB253",
             f"{inspector} may not sign {title}: the revision before it does not name {inspector} in the role or the"
             f" organisation of its inspector, {record.inspector}",
             (span,),
             f"have {record.inspector} or a colleague so named sign it, or report under a number of its own",
+        )
+
+
+def _dropped(
+    told: Sequence[NonconformanceState | NonconformanceRecord], job: Job, evaluation: Evaluation, span: Span
+) -> Iterator[Diagnostic]:
+    """Yield each nonconformance of a report that its revision says nothing of."""
+    own = job.day.report
+    left = [(one.id, one.area) for one in told if one.status == "open" and one.raised_in == own.number]
+    named = {(one.id, one.area) for one in evaluation.nonconformances}
+    for name, area in (one for one in left if one not in named):
+        on = f" on area {area}" if area is not None else ""
+        yield Diagnostic(
+            "JOB252",
+            f"{full_title(own)} says nothing of {name}{on}, which the revision before it leaves open",
+            (span,),
+            "list it under `nonconformances`, still open, or closed with who decided it and the evidence; where what it"
+            " was raised for was misread, closed as `rework`, with that as `evidence`, decided by who is neither an"
+            " inspector nor of the contractor",
         )
 
 

@@ -182,7 +182,7 @@ def _built_again(
     files.sort(key=lambda file: last.index(file.role) if file.role in last else -1)
     photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}
     job = replace(job, photos=photos, files=tuple({file.name: file for file in files}.values()))
-    built = build(Checked(job, evaluation, encode(evaluation)), terms)
+    built = build(Checked(job, evaluation, encode(evaluation), facts.omitted), terms)
     taken = [one for one in lacking if (one.role, one.name) in shown]
     noted = any(one.name in (facts.camera or {}) for one in taken)
     return built, _unproven(taken, folder, noted=noted)

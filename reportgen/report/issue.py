@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from reportgen.pdf.signing import SignerBlock
+    from reportgen.results.omitted import Omitted
 
 Status = Literal["draft", "issue", "demonstration"]
 
@@ -38,7 +39,8 @@ class Issue:
 
     ``signer`` is None for a draft that nobody will sign. ``register_head`` is None when there is no earlier entry or
     the report is not registered. ``countersigners`` get a block and a box each, in this order. ``certificate`` is the
-    SHA-256 of the signer's, ``replaces`` that of the report, as it was issued, in whose place this one stands.
+    SHA-256 of the signer's, ``replaces`` that of the report, as it was issued, in whose place this one stands;
+    ``omitted`` is what this one leaves out of that.
     """
 
     status: Status
@@ -51,3 +53,4 @@ class Issue:
     countersigners: tuple[SignerBlock, ...] = ()
     certificate: str | None = None
     replaces: str | None = None
+    omitted: Omitted | None = None

@@ -39,6 +39,7 @@ from reportgen.rules.release import effect_of
 from reportgen.rules.scene import JobView, at_hand
 from reportgen.rules.surfaces_told import surfaces_of
 from reportgen.words.numbers import digits, typeset, zone_text
+from reportgen.words.omitted import omitted_texts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -77,6 +78,8 @@ def summary_pages(context: Context) -> list[Flowable]:
     if replaced := day.report.supersedes:
         text = words("supersedes", revision=replaced.revision, reason=replaced.reason)
         story.append(running_text(text, "bold", before=5))
+    left_out = omitted_texts(context.issue.omitted, words, context.said)
+    story += [running_text(told, "note", before=2) for told in left_out]
     details = []
     if unfilled := len(context.job.unfilled):
         details.append([Run(words("details.unfilled", count=unfilled), REGULAR, INK)])

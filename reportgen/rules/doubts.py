@@ -434,12 +434,12 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
         yield entry.doubted("patch-area", Amount.of(LARGEST_PATCH), least=Amount.of(SMALLEST_PATCH))
     for entry in amounts:
         yield entry.doubted("test-volume", Amount.of(LARGEST_VOLUME), least=Amount.of(SMALLEST_VOLUME))
+    # patch, water and blank are chosen, and a slip in them is one wherever it leads
+    for several, fewest in ((areas, 1), (volumes, 1), (_of_salts(of_now, "blank"), FEWEST_NEIGHBOURS)):
+        yield from _unlike(several, asked=(*patches, *amounts), fewest=fewest, doubted=restored_doubt)
     unlike = [
-        *(found for several in (areas, volumes)
-          for found in _unlike(several, asked=(*patches, *amounts), fewest=1, doubted=restored_doubt)),
-        *(found for name in ("blank", "sample", "chloride")
-          for found in _unlike(_of_salts(of_now, name), doubted=restored_doubt)),
-    ]  # fmt: skip
+        found for name in ("sample", "chloride") for found in _unlike(_of_salts(of_now, name), doubted=restored_doubt)
+    ]
     # a failing test beside others that pass may be where the salts are: only what is odd by itself holds it
     failing = _failing_salts(view) if unlike else frozenset()
     yield from (found for found in unlike if not failing.intersection(map(id, found.entry.records)))

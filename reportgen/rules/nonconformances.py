@@ -87,15 +87,24 @@ class Raised:
     def status(self) -> Literal["open", "closed"]:
         """Whether it is closed: by a decision that counts, or by a re-inspection that passed."""
         on_paper = is_decided(self.record) and not self.is_unseen
-        decided = on_paper and not self.undecided and not self.is_refused
+        decided = on_paper and not self.undecided and not self.is_refused and not self.is_dropped
         closed = (decided or self.in_error) and not self.kept
         return "closed" if closed or self.closed_by is not None else "open"
 
     @property
     def in_error(self) -> bool:
-        """Whether it is closed as raised in error: the revision has what was misread put right, and says so."""
-        closed = self.record.status == "closed" and self.record.disposition == "rework"
+        """Whether it is closed as raised in error: the revision has what was misread put right, and says so.
+
+        Whatever was decided of it: where nothing is found there is nothing to use as it is, nor to reject. A repair has
+        changed the steel, and is seen first.
+        """
+        closed = self.record.status == "closed" and self.record.disposition != "repair"
         return self.unfound and self.withdrawn and closed
+
+    @property
+    def is_dropped(self) -> bool:
+        """Whether what a revision does not find any more is closed by one who may not say that it was an error."""
+        return self.unfound and not self.withdrawn and self.record.disposition != "repair"
 
     @property
     def is_refused(self) -> bool:
@@ -123,7 +132,8 @@ class Raised:
     @property
     def is_accepted(self) -> bool:
         """Whether it is closed, and by the decision that the steel stays."""
-        return self.record.disposition in ACCEPTING and self.closed_by is None and self.status == "closed"
+        accepts = self.record.disposition in ACCEPTING and not self.in_error
+        return accepts and self.closed_by is None and self.status == "closed"
 
     @property
     def is_rejected(self) -> bool:
@@ -230,8 +240,7 @@ class _Carried:
             on = _raised_on(record, day.job, seen)
             raising = _raising(record, failures, day)
             new = Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
-            withdrawn = decided_by_barred(day.job, record, withdraws=True) is None
-            new = replace(new, unfound=_is_unfound(new, day.job), withdrawn=withdrawn)
+            new = replace(new, unfound=_is_unfound(new, day.job), withdrawn=_withdraws(day.job, record))
             new = replace(new, refused=_refused(new, day.job) if record.status == "closed" else None)
             self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)
@@ -501,7 +510,15 @@ def _taken_on(
     counted = not before.is_refused
     decided = before.decided if counted and record.disposition == before.record.disposition else frozenset()
     taken, stood = record.model_copy(update=stays), before.record if counted else before.stood
-    return replace(before, record=taken, barred=barred, refused=refused, decided=decided, kept=False, stood=stood)
+    return replace(
+        before, record=taken, barred=barred, refused=refused, decided=decided, kept=False, stood=stood,
+        withdrawn=_withdraws(job, record),
+    )  # fmt: skip
+
+
+def _withdraws(job: Job, record: Nonconformance) -> bool:
+    """Whether who decided on a nonconformance may say that it was raised in error."""
+    return decided_by_barred(job, record, withdraws=True) is None
 
 
 def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> frozenset[str]:

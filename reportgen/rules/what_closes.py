@@ -56,11 +56,13 @@ def closed_though_open(day: Inspected, known: Known) -> Iterator[Finding]:
 
 
 def raised_in_error(day: Inspected, known: Known) -> Iterator[Finding]:
-    """Note what a revision closes as it does not find it: something was misread in the report that it replaces."""
+    """Note what is closed as a revision does not find it: something was misread in the report that it replaces."""
     for record in day.job.day.nonconformances:
         raised = known[record.id, record.area]
-        if raised.in_error and raised.status == "closed" and raised.report == day.job.day.report.number:
-            facts = follow_up.InError(record.id, tuple(record.findings), str(record.evidence).rstrip("."))
+        if raised.in_error and raised.status == "closed":
+            told = record.id, tuple(record.findings), str(record.evidence).rstrip(".")
+            here = raised.report == day.job.day.report.number
+            facts = follow_up.InError(*told) if here else follow_up.FoundNoMore(*told, raised.report)
             yield follow_up.RAISED_IN_ERROR.found(facts, Place(record.area))
 
 
@@ -111,7 +113,7 @@ def to_close(state: NonconformanceState, raised: Raised, report: str, *, entered
         facts = replace(facts, areas=raised.undecided)
     elif raised.barred is None and raised.is_unseen and is_decided(raised.record):
         decided = follow_up.INSPECT_REPAIRED
-    if state.disposition == "rework" and raised.unfound and state.raised_in == report:
+    if state.disposition != "repair" and raised.unfound and state.raised_in == report:
         decided, facts = follow_up.CLOSE_AS_ERROR, replace(facts, refused=None)
     elif state.disposition == "rework":
         decided = follow_up.INSPECT_AGAIN

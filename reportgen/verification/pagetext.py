@@ -26,6 +26,7 @@ from reportgen.units import decimal_mark, printed
 from reportgen.verification.embedded_files import Outcome
 from reportgen.verification.pageread import drawn_frames, page_texts
 from reportgen.words.numbers import per_cent, shown_unit, typeset
+from reportgen.words.omitted import omitted_texts
 from reportgen.words.told import Told, told, words_of
 
 if TYPE_CHECKING:
@@ -152,6 +153,9 @@ def text_misses(
     yield from _results(text, evaluation, words)
     # a finding's text is broken into lines by its column, so it is looked for without any white space
     solid = "".join(text.split())
+    for part in omitted_texts(issue.omitted, words, sentences(words.language, issue.words)):
+        if not any("".join(_printed(one).split()) in solid for one in (typeset(part), part)):
+            yield told("omitted-not-printed", text=part)
     for what, part in sentences_of(results, sentences(words.language, issue.words)) if results else ():
         spelled = (typeset(part), part)  # what a person wrote stands as written: `50 um`, `-2 degC`
         if not any(_stands_in("".join(_printed(one).split()), solid) for one in spelled):

@@ -11,7 +11,7 @@ from reportgen.results.values import Component, UncertainQuantity, VerdictWord
 
 Work = Annotated[Word, "work", ("blasting", "coating", "blasting and coating", "coating and blasting")]
 NoWork = Annotated[Word, "work-none", ("none",)]
-InDoubt = Annotated[Word, "conditions-asked", ("asked", "if-shown-rightly")]
+InDoubt = Annotated[Word, "conditions-in-doubt", ("if-shown-rightly",)]
 Thermometer = Annotated[Word, "thermometer", ("air", "wet bulb")]
 FormulaOver = Annotated[Word, "formula-over", ("water", "ice")]
 
@@ -112,7 +112,7 @@ class ConditionsSeen(Facts):
 class LimitMissed(Facts):
     """A value that misses its limit during ``work``, or while ``idle``.
 
-    ``asked`` where an entry, or what showed it, is in doubt; ``expanded`` is U where the decision rule asks for it.
+    ``doubt`` where what showed it is in doubt; ``expanded`` is U where the decision rule asks for it.
     """
 
     taken_at: str | None
@@ -120,7 +120,7 @@ class LimitMissed(Facts):
     limit: LimitOf
     work: Work | None = None
     idle: NoWork | None = None
-    asked: InDoubt | None = None
+    doubt: InDoubt | None = None
     expanded: Amount | None = None
 
 

@@ -39,8 +39,8 @@ DEFAULT_MARGIN_UNIT: Final = "delta_degC"
 USUAL_INTERVAL: Final = Quantity(Decimal(4), "h")
 """Between two readings, where the contract states none: FHWA-RD-98-084, MIL-HDBK-1110 §9.6.6."""
 _NO_WORK: Final = Word("work-none", "none")
-_ASKED: Final = Word("conditions-asked", "asked")
-_IF_SHOWN_RIGHTLY: Final = Word("conditions-asked", "if-shown-rightly")
+_OF_DEW_POINT: Final = ("air", "wet_bulb", "humidity", "pressure")
+_IF_SHOWN_RIGHTLY: Final = Word("conditions-in-doubt", "if-shown-rightly")
 
 
 class ConditionResult(Value):
@@ -86,8 +86,10 @@ class _Limit(Value):
     limit: Quantity
     decided: Decided
     quantity: str
+    asked: bool = False
+    """Whether an entry that it was computed from is asked about: till then it is neither kept nor missed."""
     doubt: Word | None = None
-    """Why what it was computed from is in doubt, where it is."""
+    """Why what showed what it was computed from is in doubt, where it is."""
     spread: Uncertainty | None = None
     chance: Fraction | None = None
     """Probability that it is kept; None where the uncertainty is not known."""
@@ -99,7 +101,7 @@ class _Limit(Value):
     @property
     def known(self) -> bool:
         """Whether nothing that it was computed from is in doubt."""
-        return self.doubt is None
+        return self.doubt is None and not self.asked
 
     @property
     def verdict(self) -> Verdict:
@@ -265,9 +267,9 @@ def _judged(limit: ConditionLimits | None, scene: Scene[Condition], taken: Itera
 def _refused(
     scene: Scene[Condition], refused: Iterable[tuple[Covering[Condition], codes.OutsideRange]]
 ) -> Iterator[Finding]:
-    """Yield a finding for each area whose work a reading without a dew point stands for."""
+    """Yield a finding for each area whose work a reading without a dew point stands for; the question is one itself."""
     for one, facts in refused:
-        for area in one.areas:
+        for area in () if scene.asked(one.record, _OF_DEW_POINT) else one.areas:
             yield codes.OUTSIDE_RANGE.found(facts, Place(area, time=scene.printed(one.at)))
 
 
@@ -327,7 +329,7 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
     limits = tuple(
         _Limit(
             code, kind, stated, _decided(kind, value, stated, rule, spread), quantity,
-            _doubt(scene, one, fields), spread,
+            scene.asked(record, fields), _doubt(scene, one, fields), spread,
             None if kind in unmeasured else _chance(kind, value, stated, spread),
             _places_read(kind, record), kind in unmeasured and bool(one.windows),
         )
@@ -353,12 +355,10 @@ def _places_read(kind: type[codes.LimitOf], record: Condition) -> int | None:
 
 
 def _doubt(scene: Scene[Condition], one: Covering[Condition], fields: Iterable[str]) -> Word | None:
-    """Return why what follows from some fields of a reading is in doubt: an entry, or a failed check of what shows it.
+    """Return why what follows from some fields of a reading is in doubt where what shows them failed a check.
 
     What none of the instruments named shows may be by any of a kind. What is checked of a hygrometer is its humidity.
     """
-    if scene.asked(one.record, fields):
-        return _ASKED
     tools = scene.instruments
     used = ((field, name, tools[name].kind) for field in fields for name in shown_by(one.record, field, tools))
     failed = any(
@@ -456,11 +456,14 @@ def _by_area(windows: Iterable[Window]) -> dict[str, Word]:
 def _limit_findings(
     stated: ConditionLimits | None, scene: Scene[Condition], reading: _Read
 ) -> Iterator[Finding]:  # fmt: skip
-    """Yield one finding for each limit not met and each area concerned; an observation where none was."""
+    """Yield one finding for each limit not met and each area concerned; an observation where none was.
+
+    None beside the question whether an entry is right: that holds the work, and nobody acts upon a slip.
+    """
     clause, one = (None if stated is None else stated.clause), reading.standing
     time, taken_at = scene.printed(one.at), one.record.taken_at or None
     concerned = _by_area(one.windows)
-    for limit in (limit for limit in reading.limits if limit.decided.verdict == "does not conform"):
+    for limit in (one for one in reading.limits if one.decided.verdict == "does not conform" and not one.asked):
         for area, work in concerned.items():
             severity: Severity | None = None if limit.known else "observation"
             missed = limit.missed(taken_at, work)

@@ -17,8 +17,7 @@ ENTERED: Final = ("chloride", "sample", "blank", "volume", "area")
 """Fields of a test that its density is computed from, in the order in which a derivation names them."""
 ExpressedAs = Annotated[Word, "expressed-as", (CONDUCTIVITY, SODIUM_CHLORIDE, CHLORIDE, CHLORIDE_BY_CONDUCTIVITY)]
 SaltField = Annotated[Word, "salt-entry", ENTERED]
-Hint = Annotated[Word, "salts", ("if-right", "if-shown-rightly", "by-size")]
-IF_RIGHT: Final = Word("salts", "if-right")
+Hint = Annotated[Word, "salts", ("if-shown-rightly", "by-size")]
 IF_SHOWN_RIGHTLY: Final = Word("salts", "if-shown-rightly")
 BY_SIZE: Final = Word("salts", "by-size")
 NotStated = Annotated[Word, "not-in-uncertainty", ("meter", "kit", "method", "volume", "patch")]
@@ -47,7 +46,7 @@ class SaltsSeen(Facts):
 
 
 class SaltsAbove(Facts):
-    """A density above its limit, with U; ``doubt`` where it follows from an entry or a meter in doubt."""
+    """A density above its limit, with U; ``doubt`` where it follows from a meter in doubt."""
 
     density: Amount
     maximum: Amount

@@ -120,6 +120,8 @@ def _area(limit: SaltLimit | None, area: SceneArea[SaltTest], tests: Sequence[_T
     findings, todo = [], []
     for test in tests:
         place = Place(area.id, test.place)
+        if test.made.asked:  # the question holds the area: what would follow from a slip is no finding beside it
+            continue
         if test.value.verdict == "does not conform":
             findings.append(_above(place, test, limit))
         elif test.value.verdict == "inconclusive" and test.comparable and not test.made.doubted:
@@ -333,10 +335,10 @@ def tests_by_size(limit: SaltLimit, size: Quantity) -> int | None:
 
 
 def _above(place: Place, test: _Test, limit: SaltLimit) -> Finding:
-    maximum, doubted = Amount.of(limit.maximum), test.made.doubted
+    maximum, doubted = Amount.of(limit.maximum), test.made.unproven
     density = Amount(test.value.shown, UNIT)
     expanded = None if test.value.expanded is None else Amount(test.value.expanded, UNIT)
-    why = (codes.IF_SHOWN_RIGHTLY if test.made.unproven else codes.IF_RIGHT) if doubted else None
+    why = codes.IF_SHOWN_RIGHTLY if doubted else None
     facts = codes.SaltsAbove(density, maximum, _word(test.kind), why, expanded)
     return codes.ABOVE_MAXIMUM.found(
         facts, place, clause=limit.clause, severity="observation" if doubted else None

@@ -502,6 +502,15 @@ class InError(Facts):
     evidence: str
 
 
+class FoundNoMore(Facts):
+    """The same, closed in a later report than ``report``, which no longer finds it."""
+
+    nonconformance: str
+    findings: tuple[str, ...]
+    evidence: str
+    report: str
+
+
 class Succeeded(Facts):
     """Who answers here for what ``former`` found in ``report``, named by whom, and by which evidence."""
 
@@ -534,7 +543,7 @@ OPEN: Final = defers(
 DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
 REOPENED: Final = defers("closed-nonconformance-reopened", ClosedBefore, part="wrong")
 CLOSED_THOUGH_OPEN: Final = notes("closed-though-open", WrittenOpen)
-RAISED_IN_ERROR: Final = notes("raised-in-error", InError)
+RAISED_IN_ERROR: Final = notes("raised-in-error", InError, FoundNoMore)
 RAISED_ELSEWHERE: Final = notes("raised-elsewhere", RaisedIn)
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
 NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")

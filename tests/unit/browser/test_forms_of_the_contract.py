@@ -242,3 +242,19 @@ def test_a_limit_that_the_sheet_of_terms_does_not_name_has_a_field_with_its_unit
     fields = {one.at: one for part in terms_view(contract, language)["parts"] for one in part["fields"]}
     assert (fields[at].label.split(":")[0], fields[at].unit, fields[at].kind) == (name, "uS/cm", "number")
     assert not [one for one in fields if "halides" in one]  # a maximum alone, of nobody knows what, would be refused
+
+
+@pytest.mark.parametrize(
+    ("part", "name", "before"), [("instruments", "g1", "serial: T-1"), ("tape_rolls", "x1", 'lot: "7"')]
+)
+def test_a_number_that_counts_is_confirmed_in_the_terms(contract, part, name, before):
+    """The question stands where the number does, and nowhere else."""
+    path = contract / "project.yaml"
+    asked = f"{part}/{name}/confirmed"
+    site = Site(contract).opened()
+    assert asked not in html.unescape(site.get("/terms").text)
+    path.write_text(path.read_text("utf-8").replace(before, f"{before.partition(':')[0]}: '12345'"), "utf-8")
+    (field,) = [one for one in every(terms_view(contract, "en")) if one.at.endswith(asked)]
+    assert field.label == "looked at again: the number stands there so"
+    assert "HX-Retarget" in site.post("/terms/write", {"at": field.at, "was": field.was, "value": "yes"}).headers
+    assert project_of(contract)[part][name]["confirmed"] == "yes"

@@ -372,20 +372,23 @@ def test_nor_a_company_or_a_number_that_is_still_anybodys(run, contract, file, b
 NO_NUMBERS = (
     "Serien-Nr.", "from cert", "Zertifikatsnummer", "certificate", "Lot number", "lorem ipsum", "foo", "XXX-XXX", "%s",
     "the gauge", "Thickness gauge", "Gauge serial", "kind", "calibrated", "see plate", "*", "xX-xx", "__serial__",
-    "Rolle", "vom Ger\u00e4t", "abc", "S/N:", "SERIAL NO.", "LOT",
+    "Rolle", "vom Ger\u00e4t", "abc", "S/N:", "SERIAL NO.", "LOT", "XXX-1", "xxx1", "0000", "000-000", "LOT 00",
 )  # fmt: skip
 NUMBERS = (
     "T-1", "0042", "SN-7", "SN 118", "A", "7", "Charge 118", "L-0", "TEST-9", "XX-12", "Batch 7", "Lot 7", "N-A-7",
-    "2026-01", "NN-4", "S/N 88", "DEMO-3", "X", "SN-A", "ABC", "Lot A", "?12", "gauge 4",
+    "2026-01", "NN-4", "S/N 88", "DEMO-3", "X", "SN-A", "ABD", "Lot A", "?12", "gauge 4", "12", "1042",
+    "T-1234", "23456", "100",
 )  # fmt: skip
 FORMS = (
     "Vorname Nachname", "First name Last name", "Name des Pr\u00fcfers", "Project engineer", "Your name", "Full name",
     "Inspector's name", "first, last", "Name of the inspector", "Vor- und Nachname", "Lead Inspector",
-    "Name of the client's contact",
+    "Name of the client's contact", "Inspector 1", "Inspector A", "Inspector no. 2", "Mr Inspector", "Ms X",
+    "Herr N. N.", "Test Inspector", "Demo user", "QC Inspector", "Pr\u00fcferin B", "X", "Mr.", "Person 3",
 )  # fmt: skip
 NAMES = (
     "A. Pr\u00fcfer", "S. Inspector", "Ann Given", "P. Project", "Last, B.", "E. Engineer", "Site, C.", "V. Name",
-    "Owner-Hill, D.", "Na Mei", "Chief R. Hill", "B. Leitend",
+    "Owner-Hill, D.", "Na Mei", "Chief R. Hill", "B. Leitend", "Inspector, A.", "Mr S. Inspector", "A. Tester",
+    "Ms Renn", "Hill B", "I. Tern 2", "A. B.", "User-Hill, A.",
 )  # fmt: skip
 
 
@@ -407,3 +410,30 @@ def test_a_number_has_a_digit_or_a_code_and_a_name_more_than_words_for_names(run
     out = " ".join(run("check", "day.yaml", "--all").out.split())
     assert ("To be filled in" in out) is bool(says)
     assert says in out
+
+
+COUNTED = ("ABC", "12345", "1234567890", "SN 1234", "ABC-123", "4321", "9999")
+
+
+@pytest.mark.parametrize(
+    ("before", "of"), [("serial: T-1", "instruments.g1.serial"), ('lot: "7"', "tape_rolls.x1.lot")]
+)
+@pytest.mark.parametrize("written", COUNTED)
+def test_a_number_that_counts_is_asked_about_and_taken_once_it_is_confirmed(run, contract, before, of, written):
+    """It holds no steel, and a gauge may have it: whoever looked again says so beside it, once for the contract."""
+    project = contract / "project.yaml"
+    text = project.read_text("utf-8")
+    key = before.partition(":")[0]
+    project.write_text(text.replace(before, f"{key}: '{written}'"), "utf-8")
+    said = run("issue", "day.yaml", "--identity", "demo")
+    assert (said.code, f"`{of}` is still to be filled in" in said.err) == (2, True)
+    assert f"where `{written}` stands there, add `confirmed: yes` to this entry" in " ".join(said.err.split())
+    assert "release" in run("check", "day.yaml", "--all").out
+    project.write_text(text.replace(before, f"{key}: '{written}', confirmed: yes"), "utf-8")
+    assert run("issue", "day.yaml", "--identity", "demo").code == 0
+
+
+def test_nothing_else_is_taken_for_being_confirmed(run, contract):
+    project = contract / "project.yaml"
+    project.write_text(project.read_text("utf-8").replace("serial: T-1", "serial: XXX-1, confirmed: yes"), "utf-8")
+    assert run("issue", "day.yaml", "--identity", "demo").code == 2

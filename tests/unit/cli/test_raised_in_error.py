@@ -53,6 +53,48 @@ def test_a_misread_test_put_right_releases_and_says_so(checked):
     assert checked(day2=report(2, OLD, tests=CLEAN.replace("10:40", "09:40"), **NEXT))[:2] == ("release", [])
 
 
+@pytest.mark.parametrize("disposition", ["use-as-is", "reject"])
+def test_what_was_decided_of_what_is_no_longer_found_is_raised_in_error_too(checked, disposition):
+    """Nothing is there to be used as it is: the reader learns why the finding is gone, and nothing was accepted."""
+    ruled = corrected(CLOSED).replace("disposition: rework", f"disposition: {disposition}")
+    decision, states, said = checked(day1=FOUND, day1b=ruled)
+    assert (decision, states) == ("release", ["closed"])
+    assert "N1 is closed as raised in error, the sample was misread: the report that this revision replaces" in said
+    again = report(2, OLD, tests=SALTY.replace("10:40", "09:40"), **NEXT)  # found after all: the word covers none of it
+    assert checked(day2=again)[0] == "rework"
+
+
+@pytest.mark.parametrize("disposition", ["use-as-is", "reject", "rework"])
+@pytest.mark.parametrize("by", ["ines", "con"])
+def test_nor_does_the_word_of_inspector_or_contractor_drop_what_was_found(checked, project, disposition, by):
+    project(("people: {", "people: {con: {name: R. Stone, role: quality control, organisation: Blasters}, "))
+    ruled = corrected(CLOSED, by=by).replace("disposition: rework", f"disposition: {disposition}")
+    decision, states, said = checked(day1=FOUND, day1b=ruled)
+    assert (decision, states) == ("hold", ["open"])
+    assert "raised in error, the sample" not in said
+    assert "`decided_by` who is neither an inspector nor of the contractor" in said
+
+
+def test_a_repair_of_what_is_no_longer_found_is_seen_first(checked):
+    """Steel was changed: that is inspected, whatever the revision finds."""
+    decision, states, _ = checked(
+        day1=FOUND, day1b=corrected(CLOSED).replace("disposition: rework", "disposition: repair")
+    )
+    assert (decision, states) == ("hold", ["open"])
+
+
+@pytest.mark.parametrize("disposition", ["use-as-is", "reject"])
+def test_decided_later_it_is_said_in_the_report_that_decides(checked, disposition):
+    left = corrected("status: open").replace("disposition: rework", f"disposition: {disposition}")
+    later = report(
+        2, OLD, tests=CLEAN.replace("10:40", "09:40"), more=raised(SALTS, more=", raised_in: SL-1-001"), **NEXT
+    )
+    later = later.replace("status: open", CLOSED).replace("decided_by: ines", "decided_by: eng")
+    decision, states, said = checked(day1=FOUND, day1b=left, day2=later.replace("rework", disposition))
+    assert (decision, states) == ("release", ["closed"])
+    assert "N1 is closed as raised in error, the sample was misread: the last revision of SL-1-001 no longer" in said
+
+
 def test_left_open_it_is_said_how_to_close_it(checked):
     decision, states, said = checked(day1=FOUND, day1b=corrected("status: open"))
     assert (decision, states) == ("hold", ["open"])

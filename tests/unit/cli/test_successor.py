@@ -250,6 +250,22 @@ def test_a_successor_may_not_revise(run, failed, contract):
 
 
 @pytest.mark.parametrize(
+    ("before", "after"),
+    [("", ""), ("revision: 1, date", "revision: 3, date"), ('end: "18:00"}', "end: <end of the shift>}"),
+     (", supersedes: {revision: 0, reason: a reading was wrong}", "")],
+)  # fmt: skip
+def test_check_says_that_he_may_not_whatever_else_is_still_open(run, failed, contract, before, after):
+    """A number further on, a head that is being typed: whose report it is does not hang on that."""
+    failed(AGAIN, since())
+    revision = day(1, revision=1, inspector="sandrel", raised=CLOSED.replace("decided_by: vintry", "decided_by: eng"))
+    assert before in revision
+    (contract / "one-r1.yaml").write_text(revision.replace(", raised_in: HD-9-001", "").replace(before, after), "utf-8")
+    for told in (run("check", "one-r1.yaml"), run("check", "one-r1.yaml", "--json")):
+        assert (told.code, "JOB253" in told.err + told.out) == (2, True)
+        assert "may not sign HD-9-001 revision" in told.err + told.out
+
+
+@pytest.mark.parametrize(
     ("role", "organisation"),
     [
         ("site manager", ""),

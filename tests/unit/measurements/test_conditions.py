@@ -45,7 +45,7 @@ from tests.unit.words.saying import told
 
 LIMITS = {"clause": "1.4", "dew_point_margin": "3 delta_degC", "maximum_humidity": "85 %", "interval": "4 h"}
 ENGLISH, GERMAN = sentences("en"), sentences("de")
-NO_WORK, ASKED = Word("work-none", "none"), Word("conditions-asked", "asked")
+NO_WORK = Word("work-none", "none")
 AT_20_60 = {"air": "20 degC", "humidity": "60 %", "steel": "18.0 degC"}
 
 
@@ -384,11 +384,29 @@ def test_ice_on_the_wick_is_another_coefficient():
     assert water != ice
 
 
-def test_what_follows_from_an_entry_that_is_asked_about_is_noted():
-    evaluation = _evaluated(_reading("06:45", steel="-12.0 degC"))
-    found = finding(evaluation, "dew-point-margin")
-    assert (found.severity, found.facts.asked) == ("observation", ASKED)
-    assert evaluation.conditions[0].verdict == "inconclusive"
+@pytest.mark.parametrize(
+    ("read", "missed"),
+    [({"steel": "-12.0 degC"}, ["dew-point-margin", "steel-too-cold"]),  # asked about by the air beside it
+     ({"air": "-18.2 degC", "humidity": "80 %"}, ["air-temperature-outside-limits"]),  # another sign than all the steel
+     ({"steel_warmest": "45.0 degC"}, ["steel-too-warm"])],
+)  # fmt: skip
+def test_nothing_is_missed_beside_the_question_whether_an_entry_is_right(read, missed):
+    """It holds the area; confirmed, it counts as written and fails it."""
+    limits = {**LIMITS, "minimum_steel": "5 degC", "minimum_air": "5 degC", "maximum_steel": "40 degC"}
+    asked, confirmed = (
+        _evaluated({**_reading("06:45", **read), **more}, limits=limits) for more in ({}, {"confirmed": "yes"})
+    )
+    assert (asked.areas[0].decision, asked.conditions[0].verdict) == ("hold", "inconclusive")
+    assert codes(asked) == ["entry-doubtful"]
+    assert confirmed.conditions[0].verdict == "does not conform"
+    assert set(missed) <= set(codes(confirmed, "A"))
+
+
+@pytest.mark.parametrize(("air", "found"), [("120 degC", ["entry-doubtful"]), ("61 degC", ["entry-doubtful"])])
+def test_nor_is_a_dew_point_out_of_reach_beside_it(air, found):
+    assert codes(_evaluated(_reading("06:45", air=air))) == found
+    sure = codes(_evaluated(_reading("06:45", air=air, confirmed="yes")))
+    assert {"conditions-outside-range", "entry-confirmed"} == set(sure)
 
 
 def test_limits_as_facts():
@@ -474,14 +492,11 @@ def test_what_missed_its_limit(field, limit, values, english, german):
     assert GERMAN.told(found) == f"{GERMAN.observed(found)}; gefordert: {german[1]}"
 
 
-def test_where_nothing_was_done_and_where_an_entry_is_asked_about():
+def test_where_nothing_was_done():
     idle = finding(_evaluated(_reading("06:45"), _reading("14:00", steel="12.0 degC")), "dew-point-margin")
     said = "14:00, span: steel above the dew point by 0.0 °C, nothing blasted or coated"
     assert ENGLISH.observed(idle) == said
     assert GERMAN.observed(idle) == "14:00, span: Stahl über dem Taupunkt um 0.0 °C, nichts gestrahlt oder grundiert"
-    asked = finding(_evaluated(_reading("06:45", steel="-12.0 degC")), "dew-point-margin")
-    assert ENGLISH.observed(asked).endswith(" while blasting, if the entry that is asked about is right")
-    assert GERMAN.observed(asked).endswith(" beim Strahlen, falls der fragliche Eintrag stimmt")
 
 
 def test_what_was_not_read_in_time():

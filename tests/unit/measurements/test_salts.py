@@ -11,7 +11,6 @@ from reportgen.measurements.salts import SALTS as KIND
 from reportgen.measurements.salts import SaltLimit, SaltResult
 from reportgen.measurements.salts.codes import (
     BY_SIZE,
-    IF_RIGHT,
     SaltsAbove,
     SaltsAllowed,
     SaltsNear,
@@ -126,15 +125,17 @@ def test_salts_without_a_limit_are_shown_and_not_judged():
     assert LeftOut("salts-without-limit", Place(), NOTHING) in evaluation.not_evaluated
 
 
-def test_a_density_that_follows_from_a_doubtful_entry_fails_nothing_and_is_not_missing():
-    """A patch of 0.125 cm² is no patch that anybody uses; what follows from it is noted."""
-    evaluation = _salted(_salt(area="0.125 cm2"))
-    assert evaluation.salts[0].verdict == "inconclusive"
-    found = finding(evaluation, "salts-above-maximum")
-    assert (found.severity, found.facts.doubt) == ("observation", IF_RIGHT)
-    assert codes(evaluation, "A") == ["salts-above-maximum", "entry-doubtful"]
-    assert ENGLISH.observed(found).endswith(" conductivity, if the entry that is asked about is right")
-    assert GERMAN.observed(found).endswith("Leitfähigkeit, sofern der Eintrag stimmt, nach dem gefragt wird")
+@pytest.mark.parametrize("slip", [{"area": "0.125 cm2"}, {"volume": "30 ml"}, {"volume": "25 ml"}])
+def test_a_density_that_follows_from_a_doubtful_entry_fails_nothing_and_is_not_missing(slip):
+    """A patch of 0.125 cm² is no patch that anybody uses: it is asked about, and nothing is found beside the question.
+
+    Confirmed, it is the patch that was used, and what follows from it fails the steel.
+    """
+    evaluation, confirmed = (_salted(_salt(**slip, **more)) for more in ({}, {"confirmed": "yes"}))
+    assert (evaluation.salts[0].verdict, evaluation.areas[0].decision) == ("inconclusive", "hold")
+    assert codes(evaluation, "A") == ["entry-doubtful"]
+    assert confirmed.areas[0].decision == "rework"
+    assert finding(confirmed, "salts-above-maximum").severity == "nonconformance"
 
 
 def test_a_location_that_two_apparatus_use_is_named_with_its_own():

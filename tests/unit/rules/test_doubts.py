@@ -133,6 +133,18 @@ def test_salts_are_patchy_and_asked_about_only_where_the_point_explains_it(name,
     assert [one[2].value for one in found] == [_amount(value) for value in asked]
 
 
+@pytest.mark.parametrize("slip", [{"area": "1.225 cm2"}, {"volume": "18 ml"}, {"blank": "0.18 uS/cm"}])
+def test_a_patch_water_or_blank_unlike_the_others_condemns_nothing_before_it_is_confirmed(slip):
+    """They are chosen, and no steel is dirtier by them: what fails by such a slip is asked about first."""
+    limit = {"clause": "5", "maximum": "10 mg/m2", "expressed_as": "mixed salts by conductivity"}
+    usual = SALT | ({"volume": "1.8 ml"} if "volume" in slip else {})
+    for more, decision in (({}, "hold"), ({"confirmed": "yes"}, "rework")):
+        tests = [*(usual | {"location": location} for location in "345"), usual | slip | more]
+        evaluation = evaluated(spec={"specification.soluble_salts": limit}, surfaces=[surface(salts=tests)])
+        assert evaluation.areas[0].decision == decision
+        assert ("salts-above-maximum" in codes(evaluation)) is bool(more)
+
+
 OUTSIDE = [("area", "125 cm2"), ("area", "0.9 cm2"), ("volume", "30 ml"), ("volume", "0.3 ml")]
 
 

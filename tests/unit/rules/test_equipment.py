@@ -195,7 +195,7 @@ SHIM = {"time": "06:31", "gauge": "g2", "anvils": "clean", "preset": "-2.0 mil",
     ("due", "shown", "why"),
     [
         ("2027-01-10", "3.0 mil", None), ("2027-01-10", "2.2 mil", "failed"), ("2026-05-13", "3.0 mil", "overdue"),
-        ("2027-01-10", None, "unchecked"),
+        ("2026-05-14", "3.0 mil", None), ("2027-01-10", None, "unchecked"),
     ],
 )  # fmt: skip
 def test_tape_measured_with_a_gauge_that_proves_nothing_is_not_checked(due, shown, why):
@@ -218,6 +218,14 @@ def test_tape_measured_with_a_gauge_that_proves_nothing_is_not_checked(due, show
     again = measured({"time": "06:40", "roll": "x1", "gauge": "g1", "thickness": "5.5 mil"})
     assert "tape-check-missing" not in codes(again)
     assert measured(thickness="7 mil").areas[0].decision == "hold"
+
+
+def test_one_good_check_of_that_gauge_is_enough():
+    row = {"time": "06:35", "roll": "x1", "gauge": "g2", "thickness": "5.5 mil"}
+    untried = {**SHIM, "time": "06:20", "anvils": "not checked", "shim_reading": "3.0 mil"}
+    gauges = [*DAY["gauge_checks"], untried, {**SHIM, "shim_reading": "3.0 mil"}]
+    evaluation = evaluated(spec={"instruments.g2": SECOND}, day={"gauge_checks": gauges, "tape_checks": [row]})
+    assert "tape-check-missing" not in codes(evaluation)
 
 
 def test_a_roll_that_was_not_used_is_only_noted():

@@ -404,3 +404,34 @@ def test_a_depth_micrometer_without_its_zero_is_told(shown, untried):
     checks = [{"time": time, **on_shim} for time in ("06:30", "17:00")]
     evaluation = evaluated("1 a - 70; 1 b - 71", spec=spec, day={"gauge_checks": checks, "tape_checks": []})
     assert _parts(evaluation) == untried
+
+
+def test_a_check_at_the_very_minute_of_the_first_and_of_the_last_reading_is_before_and_after_them():
+    assert codes(_evaluated(_check("10:00"), _check("14:05"))) == []
+
+
+@pytest.mark.parametrize("wrong", ["14:00", "14:05"])
+def test_nor_does_a_pre_set_at_that_minute_go_unseen(wrong):
+    """Area B was read at two with the film included: the one check that says otherwise is nearest to its readings."""
+    both = [surface(), surface(area="B", profile__film="included")]
+    checks = [_check(time, preset="0.0 mil") for time in ("09:30", "13:00", "17:00")]
+    evaluation = _evaluated(*checks, _check(wrong), text=[MORNING, NOON], surfaces=both)
+    assert "B" in [one.area for one in evaluation.findings if one.code == "film-contradicted"]
+
+
+def test_moved_by_just_its_limits_of_error_a_gauge_has_not_drifted():
+    assert codes(_evaluated(_check("09:30", shim_reading="2.9 mil"), _check("17:00", shim_reading="3.1 mil"))) == []
+
+
+def test_nor_does_that_take_the_error_of_the_shim_from_it():
+    """0.1 and 0.3 mil off on one shim are within 0.2 of each other, and 0.3 within ±0.2 and the 0.1 of the shim."""
+    spec = {"instruments.g1.shim_accuracy": "0.1 mil"}
+    near = _evaluated(_check("09:30", shim_reading="3.1 mil"), _check("17:00", shim_reading="3.3 mil"), spec=spec)
+    assert "gauge-check-failed" not in codes(near)
+
+
+@pytest.mark.parametrize(("sure", "failed"), [({}, False), ({"confirmed": "yes"}, True)])
+def test_what_was_asked_about_and_confirmed_fails_the_gauge(sure, failed):
+    evaluation = _evaluated(_check("09:30"), _check("17:00", shim_reading="30 mil", **sure))
+    assert ("gauge-check-failed" in codes(evaluation)) is failed
+    assert evaluation.areas[0].decision == "hold"
