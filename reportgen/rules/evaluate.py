@@ -96,11 +96,10 @@ _DAYS_KEPT, _WHOLE_KEPT = 400, 8
 
 
 def _told(job: Job, at: dt.datetime | None, before: bytes = b"") -> bytes:
-    """Return by what the evaluation of a loaded day is told from another: its files without photos, and the minute."""
+    """Return by what the evaluation of a loaded day is told from another: its files, and the minute."""
     digest = hashlib.sha256(before)
     for one in job.files:
-        content = b"" if one.role == "photo" else hashlib.sha256(one.data).digest()
-        digest.update(f"{one.name}\0{one.role}\0".encode() + content)
+        digest.update(f"{one.name}\0{one.role}\0{one.sha256}\0".encode())
     earlier = [(one.day.report.number, one.day.report.revision) for one in job.earlier]
     digest.update(f"{earlier} {job.not_as_issued} {at and at.replace(second=0, microsecond=0)}".encode())
     return digest.digest()
