@@ -93,7 +93,9 @@ class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
         elif self.printed is not None:
             alt = self.context.words("photo.alt", caption=self.photo.caption)
             with tagged(canvas, "Figure", alt=alt, at=at):
-                canvas.drawImage(ImageReader(io.BytesIO(self.printed.jpeg)), *at)
+                picture = ImageReader(io.BytesIO(self.printed.jpeg))
+                canvas.drawImage(picture, *at)
+                del picture.jpeg_fh  # by which it holds itself, and a megabyte of pixels, until the document is done
         with tagged(canvas, "Caption"):
             self.told.drawOn(canvas, 0, 0)
 

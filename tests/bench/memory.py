@@ -18,6 +18,11 @@ from pathlib import Path
 from tests.bench import readings
 from tests.bench.measuring import ROOT
 
+NAMES = {
+    b"client: Client, contractor: Contractor, site: Site": b"client: Weir Trust, contractor: Grit, site: Weir 3",
+    b"name: Body, address: Street 1": b"name: Weir Inspection, address: 3 Weir Lane",
+}
+"""What the small job is filled in with, and what a report is issued with in its place."""
 AT = "2026-11-01T12:00:00Z"
 PHOTOS, AREAS, EVALUATED = (10, 40, 400), (10, 100, 1_000), (1_000, 10_000)
 PIXELS = (4000, 3000)
@@ -43,9 +48,17 @@ def write_photos(folder: Path, number: int) -> None:
         (folder / f"{one}.jpg").write_bytes(target.getvalue())
 
 
+def job_files(areas: int) -> dict[str, bytes]:
+    """Return the files of a day that may be issued: nothing in them is called what a starter file calls it."""
+    files = readings.job_files(10 * areas, 10)
+    for there, name in NAMES.items():
+        files["project.yaml"] = files["project.yaml"].replace(there, name)
+    return files
+
+
 def photo_day(folder: Path, number: int) -> Path:
     """Write a day that shows the first photos of its folder; return the day file."""
-    files = readings.job_files(10, 10)
+    files = job_files(1)
     shown = [
         f"      - {{file: photos/{one}.jpg, caption: the web after blasting no. {one}}}\n" for one in range(number)
     ]
@@ -61,7 +74,7 @@ def area_day(folder: Path, number: int) -> Path:
     """Write a day of so many areas into a folder of its own; return the day file."""
     own = folder / f"areas-{number}"
     own.mkdir(exist_ok=True)
-    for name, data in readings.job_files(10 * number, 10).items():
+    for name, data in job_files(number).items():
         (own / name).write_bytes(data)
     return own / "day.yaml"
 

@@ -43,5 +43,5 @@ def test_a_photo_that_cannot_be_read_is_said_to_be_so(day, number, said):
 
 def test_a_day_that_is_gone_is_said_to_be_so(day):
     day.unlink()
-    with pytest.raises(UsageError, match="there is no file `day.yaml`"):
+    with pytest.raises(UsageError, match="there is no file"):
         photo_bytes(day, "0-0")
