@@ -31,12 +31,16 @@ def same_series(view: JobView) -> Outcome[Finding]:
     """Ask about each pair of surfaces that have one series of readings."""
     series = [(surface, _series(view, surface)) for surface in view.surfaces]
     known = [(surface, values) for surface, values in series if values]
-    findings = [
-        finding
-        for (first, one), (second, other) in combinations(known, 2)
-        if one == other
-        for finding in _named(first, second, one, [values for _, values in known])
-    ]
+    alike: dict[tuple[tuple[str | None, Decimal], ...], list[int]] = {}
+    for index, (_, values) in enumerate(known):
+        alike.setdefault(values, []).append(index)
+    every = [values for _, values in known]
+    pairs = sorted(
+        pair
+        for values, indices in alike.items() if len(indices) > 1 and _is_rare(values, every)
+        for pair in combinations(indices, 2)
+    )  # fmt: skip
+    findings = [finding for one, other in pairs for finding in _named(known[one][0], known[other][0], len(every[one]))]
     return Outcome((), tuple(dict.fromkeys(findings)))
 
 
@@ -47,17 +51,20 @@ def _series(view: JobView, surface: SurfaceView) -> tuple[tuple[str | None, Deci
     return tuple((unit, value) for _, value in surface.numbers)
 
 
-def _named(
-    first: SurfaceView, second: SurfaceView, series: Sequence[tuple[str | None, Decimal]],
-    every: Sequence[Sequence[tuple[str | None, Decimal]]],
-) -> Iterator[Finding]:  # fmt: skip
-    alike = [[value for _, value in one] for one in every]
-    pairs = sum(len(one) == len(series) for one in every) * (sum(len(one) == len(series) for one in every) - 1) // 2
-    expected = pairs * chance_of_repeating([value for _, value in series], alike)
-    if expected >= NAMED_BELOW:
-        return
+def _is_rare(
+    series: Sequence[tuple[str | None, Decimal]], every: Sequence[Sequence[tuple[str | None, Decimal]]]
+) -> bool:
+    """Whether hardly a pair of the day's series would agree by chance as those of this one do."""
+    values = [[value for _, value in one] for one in every]
+    of_length = sum(len(one) == len(series) for one in every)
+    pairs = of_length * (of_length - 1) // 2
+    return pairs * chance_of_repeating([value for _, value in series], values) < NAMED_BELOW
+
+
+def _named(first: SurfaceView, second: SurfaceView, count: int) -> Iterator[Finding]:
+    """Yield what is asked about two surfaces with one series of so many readings."""
     confirmed = all(reading.confirmed for reading, _ in second.numbers)
     code = SERIES_CONFIRMED if confirmed else SERIES_TWICE
     for own, other in ((first, second), (second, first)):
-        facts = SameSeries(len(series), own.record.apparatus, other.record.area, other.record.apparatus)
+        facts = SameSeries(count, own.record.apparatus, other.record.area, other.record.apparatus)
         yield code.found(facts, Place(own.record.area))
