@@ -417,9 +417,7 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
     anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
     moot = [one for one in tasks if one.code in CLOSING or (one.area in anew and one.code in _OF_THE_STEEL)]
     several: dict[tuple[object, ...], _SeveralTimes] = {}
-    findings: dict[tuple[str | None, str | None], list[Finding]] = {}
-    for finding in context.evaluation.findings:
-        findings.setdefault((finding.code, finding.area), []).append(finding)
+    findings = _by_code_and_area(context.evaluation.findings)
     for task in (one for one in tasks if one not in moot):
         bare = not getattr(task.facts, "coated", None) and _stands_bare(
             context, task.area, about=_answered(findings.get((task.answers, task.area), []), task)
@@ -430,6 +428,14 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
         several.setdefault(key, _SeveralTimes(until, bare, [])).tasks.append(task)
     for one in several.values():
         yield one.tasks[0].area, _action(context, one.told(context), (None, one.until), bare=one.bare)
+
+
+def _by_code_and_area(findings: Sequence[Finding]) -> dict[tuple[str | None, str | None], list[Finding]]:
+    """Findings by what a task says that it answers, as a day may have thousands of both."""
+    found: dict[tuple[str | None, str | None], list[Finding]] = {}
+    for finding in findings:
+        found.setdefault((finding.code, finding.area), []).append(finding)
+    return found
 
 
 def _answered(about: list[Finding], task: Task) -> list[Finding]:
