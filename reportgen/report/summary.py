@@ -416,12 +416,11 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
     again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
     anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
     moot = [one for one in tasks if one.code in CLOSING or (one.area in anew and one.code in _OF_THE_STEEL)]
-    several: dict[tuple[object, ...], _SeveralTimes] = {}
     findings = _by_code_and_area(context.evaluation.findings)
+    several: dict[tuple[object, ...], _SeveralTimes] = {}
     for task in (one for one in tasks if one not in moot):
-        bare = not getattr(task.facts, "coated", None) and _stands_bare(
-            context, task.area, about=_answered(findings.get((task.answers, task.area), []), task)
-        )
+        about = _answered(findings.get((task.answers, task.area), []), task)
+        bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area, about=about)
         until, somewhere = _until(task), task.place.location is not None
         same = context.said.task_at(task, ()) if somewhere else context.said.task(task)
         key = task.area, task.code, same, task.count, until, bare, somewhere
