@@ -416,8 +416,7 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
     again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
     anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
     moot = [one for one in tasks if one.code in CLOSING or (one.area in anew and one.code in _OF_THE_STEEL)]
-    findings = _by_code_and_area(context.evaluation.findings)
-    several: dict[tuple[object, ...], _SeveralTimes] = {}
+    several, findings = dict[tuple[object, ...], _SeveralTimes](), _by_code_and_area(context.evaluation.findings)
     for task in (one for one in tasks if one not in moot):
         about = _answered(findings.get((task.answers, task.area), []), task)
         bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area, about=about)
