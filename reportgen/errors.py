@@ -4,6 +4,7 @@
 
     ReportgenError                  never raised itself
     ├── InputError            2     a job, template or CSV file is wrong; carries diagnostics
+    │   └── ChangedFileError  2     a photo has changed while its report was made
     ├── UsageError            2     the command line, or the state of the folder, does not allow the request
     ├── QuantityError         2     a text is not a quantity of the kind asked for
     ├── RangeError            2     a value lies outside the valid range of a formula
@@ -51,6 +52,10 @@ class InputError(ReportgenError):
     def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Diagnostic, ...]]]:
         """Go whole from one process to another."""
         return type(self), (self.diagnostics,)
+
+
+class ChangedFileError(InputError):
+    """A file is another, or gone, since the job was loaded that it belongs to."""
 
 
 class UsageError(ReportgenError):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import sys
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -49,6 +50,8 @@ def _no_index(path: Path) -> UsageError:
 
 def _holders(path: Path) -> list[str]:
     """Return the processes that lock the index or a file beside it, where the system says so."""
+    if sys.platform == "win32":  # no locks of others are told there
+        return []
     files = set()
     for name in (path, *(path.with_name(f"{path.name}{suffix}") for suffix in ("-wal", "-shm"))):
         try:

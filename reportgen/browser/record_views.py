@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.browser.contents import choice_text
 from reportgen.browser.fields import choices, field, row, section
 from reportgen.browser.sight import Sight, seen
+from reportgen.errors import UsageError
 from reportgen.intake.changes import Address, address_of
 from reportgen.starter.following import next_number
+from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -171,21 +173,28 @@ def photos_view(day: Path, language: str, area: str = "") -> dict[str, Any]:
     return sight.common("photos") | {"photos": shown, "areas": areas, "chosen": area, "choices": choices([])}
 
 
-def photo_bytes(day: Path, language: str, number: str) -> bytes:
+def photo_bytes(day: Path, number: str) -> bytes:
     """Return a photo of the day by its place in the day file, small enough for a page; drawn in a confined child.
+
+    The day is not evaluated, and no other photo looked at: a page asks for each of its photos.
 
     Raises:
         UsageError: it cannot be read. InputError: the day file cannot be used. LookupError: there is no such photo.
     """
     from functools import partial
 
-    from reportgen.loader.paths import read_under
+    from reportgen.loader.paths import YAML_LIMIT, UnreadableFileError, read_under
+    from reportgen.loader.pictures import PICTURE_LIMIT
     from reportgen.sandbox import confined
 
-    sight = seen(day, language)
     surface, _, photo = number.partition("-")
-    file = sight.data["surfaces"][int(surface)]["photos"][int(photo)]["file"]
-    return confined(partial(small_picture, read_under(day.parent, file, 64 << 20)), file, load=load_pictures)
+    try:
+        data = parse_yaml(read_under(day.parent, day.name, YAML_LIMIT), day.name).data
+        file = data["surfaces"][int(surface)]["photos"][int(photo)]["file"]
+        picture = read_under(day.parent, file, PICTURE_LIMIT)
+    except UnreadableFileError as failure:
+        raise UsageError(failure.message, help_text=failure.help_text) from failure
+    return confined(partial(small_picture, picture), file, load=load_pictures)
 
 
 def load_pictures() -> None:

@@ -67,7 +67,10 @@ def starter_files(program: str) -> dict[str, str]:
         "[Desktop Entry]\nType=Application\nName=Open the reports\nTerminal=true\n"
         f'Exec=sh -c \'cd "$(dirname "$1")" && exec {run}\' sh %k\n'
     )
-    windows = f'@echo off\r\ncd /d "%~dp0"\r\n"{program}" {_RUN} .\r\nif errorlevel 1 pause\r\n'
+    named = program.replace("%", "%%")  # else the name of a variable
+    windows = (  # read as UTF-8 from the second line on: in the code page of a console a name may be another
+        f'@echo off\r\nchcp 65001 >nul\r\ncd /d "%~dp0"\r\n"{named}" {_RUN} .\r\nif errorlevel 1 pause\r\n'
+    )
     return {"open-reports.desktop": linux, "open-reports.command": shell, "open-reports.bat": windows}
 
 

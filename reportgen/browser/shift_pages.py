@@ -117,7 +117,7 @@ def _photo(desk: Desk) -> Any:
     async def photo(request: Request) -> Response:
         number = request.path_params["number"]
         try:
-            data = await desk.workers.slow(photo_bytes, desk.day(request), desk.say.language, number)
+            data = await desk.workers.slow(photo_bytes, desk.day(request), number)
         except (LookupError, ValueError, TypeError):
             raise RefusedError(404, "no such photo") from None
         return Response(data, media_type="image/jpeg")

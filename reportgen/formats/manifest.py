@@ -104,9 +104,10 @@ class Manifest(Value):
                 raise OtherReleaseError(told("role-of", role=entry.role[:40], file=entry.name), self.generator)
 
 
-def entry_of(name: str, content: bytes, role: Role) -> ManifestEntry:
-    """Return the entry for a file of these bytes; ``ValueError`` for a name that leaves its folder."""
-    return ManifestEntry(_checked_name(name), hashlib.sha256(content).hexdigest(), role)
+def entry_of(name: str, content: bytes | str, role: Role) -> ManifestEntry:
+    """The entry for a file of these bytes or of this SHA-256; ``ValueError`` for a name that leaves its folder."""
+    sha256 = content if isinstance(content, str) else hashlib.sha256(content).hexdigest()
+    return ManifestEntry(_checked_name(name), sha256, role)
 
 
 def with_attachments(entries: Iterable[ManifestEntry]) -> tuple[ManifestEntry, ...]:

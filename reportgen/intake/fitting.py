@@ -99,7 +99,7 @@ def _objections(job: Job, name: str, merged: Merged) -> list[Diagnostic]:
 
     What came in with a gap that says so is not missing by a slip.
     """
-    files = {file.name: file.data for file in job.files}
+    files = {file.name: file.content for file in job.files if isinstance(file.content, bytes)}
     try:
         fitted = job_from_files(files | {name: merged.text.encoded()}, name)
     except InputError as failure:

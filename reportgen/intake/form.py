@@ -6,7 +6,6 @@ the other fields are ``b03_r02_roll1``: block, row (both from 1), cell; they hol
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
@@ -65,7 +64,7 @@ class SheetForm:
 
 def sheet_identity(job: Job) -> SheetIdentity:
     """Return the identity of a job's sheets."""
-    sha256 = {file.role: hashlib.sha256(file.data).hexdigest() for file in job.files if file.role in ("project", "day")}
+    sha256 = {file.role: file.sha256 for file in job.files if file.role in ("project", "day")}
     report = job.day.report
     return SheetIdentity(
         job.project.project.contract,

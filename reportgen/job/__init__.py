@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
@@ -39,7 +40,7 @@ from reportgen.measurements.conditions import Condition
 from reportgen.names import perhaps_one, spelt_alike
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from decimal import Decimal
     from typing import Any
 
@@ -63,6 +64,7 @@ __all__ = [
     "Job",
     "Model",
     "Nonconformance",
+    "Original",
     "Person",
     "Photo",
     "Places",
@@ -150,6 +152,18 @@ class SiteClock:
 
 
 @dataclass(frozen=True, slots=True)
+class Original:
+    """A photo or logo as it was when the job was loaded, by its hash; its bytes are read where they are needed.
+
+    They are not kept: there may be hundreds. ``read`` returns those of the hash, or raises ``ChangedFileError``.
+    """
+
+    name: str
+    sha256: str
+    read: Callable[[], bytes] = field(compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
 class SourceFile:
     """One input file, byte for byte: ``name`` relative to the job folder, the folder of the day file, with ``/``.
 
@@ -160,7 +174,18 @@ class SourceFile:
 
     name: str
     role: str  # project | day | csv | photo | logo | earlier | earlier project | earlier basis | slip
-    data: bytes
+    content: bytes | Original
+
+    @property
+    def data(self) -> bytes:
+        """Its bytes; those of a photo or logo are read."""
+        return self.content if isinstance(self.content, bytes) else self.content.read()
+
+    @property
+    def sha256(self) -> str:
+        """The SHA-256 of its bytes, which is known of a photo or logo."""
+        content = self.content
+        return hashlib.sha256(content).hexdigest() if isinstance(content, bytes) else content.sha256
 
 
 class SuccessorNamed(NamedTuple):
@@ -239,7 +264,7 @@ class Job:
     files: tuple[SourceFile, ...]
     clock: SiteClock
     earlier: tuple[Job, ...] = ()
-    photos: Mapping[str, bytes] = field(default_factory=dict)
+    photos: Mapping[str, Original] = field(default_factory=dict)
     warnings: tuple[Diagnostic, ...] = ()
     unfilled: tuple[Diagnostic, ...] = ()
     unfinished: tuple[UnfinishedEntry, ...] = ()

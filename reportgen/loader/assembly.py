@@ -374,7 +374,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
         SourceFile(project.name, "project", project.data),
         SourceFile(day.name, "day", day.data),
         *(surface.file for surface in rows if surface is not None and surface.file is not None),
-        *(SourceFile(name, "photo", data) for name, data in photos.items()),
+        *(SourceFile(name, "photo", original) for name, original in photos.items()),
         *([] if logo is None else [logo]),
     ]
     return Job(
@@ -532,4 +532,4 @@ def _project_of(day: Day, project: _Sheet[Project], wanted: _Wanted, found: Coll
 
 def _as_earlier(source: SourceFile) -> SourceFile:
     roles = {"day": "earlier", "project": "earlier project"}
-    return SourceFile(source.name, roles.get(source.role, source.role), source.data)
+    return SourceFile(source.name, roles.get(source.role, source.role), source.content)

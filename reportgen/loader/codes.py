@@ -125,5 +125,6 @@ CODES: Final[dict[str, str]] = {
     "PHO101": "Neither JPEG nor PNG: save the picture as one of them.",
     "PHO102": "A damaged or cut picture: copy it again.",
     "PHO103": "A picture with too many pixels: scale it down.",
+    "PHO104": "A picture that was changed while its report was made: do it again.",
 }
 """Code → meaning and remedy, for every diagnostic of the files a user writes."""

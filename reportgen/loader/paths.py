@@ -209,7 +209,10 @@ def read_under(folder: Path, name: str, limit: int) -> bytes:
     refuse_outside(name)
     real = os.path.realpath(folder / name)
     root = os.path.realpath(folder)
-    if os.path.commonpath([real, root]) != root:
+    inside = False
+    with suppress(ValueError):  # two drives of Windows have nothing in common
+        inside = os.path.commonpath([real, root]) == root
+    if not inside:
         raise UnreadableFileError(
             "PTH102", f"`{name}` is a link that leaves the job folder", "put the file itself into the folder"
         )

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
 import io
 import re
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from reportgen.diagnostics import Diagnostic
@@ -14,6 +12,8 @@ from reportgen.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from reportgen.job import Original
 
 MOST_PIXELS = 100_000_000
 """Pixels of the largest photo that is decoded (common practice: twice the largest camera of today)."""
@@ -51,10 +51,6 @@ class Pictures:
     photos: Mapping[str, PrintedPhoto] = field(default_factory=dict)
     logo: PrintedPhoto | None = None
 
-    def of(self, role: str, name: str) -> PrintedPhoto | None:
-        """Return the picture that stands for the file of this name, whose role is ``photo`` or ``logo``."""
-        return self.logo if role == "logo" else self.photos.get(name) if role == "photo" else None
-
 
 def as_drawn(name: str, jpeg: bytes, sha256: str, *, taken: str | None, position: str | None) -> PrintedPhoto:
     """Return a picture as a page of a report shows it, with the hash of its original and what its camera noted.
@@ -80,22 +76,34 @@ def as_drawn(name: str, jpeg: bytes, sha256: str, *, taken: str | None, position
     return PrintedPhoto(jpeg, *image.size, sha256, taken, position)
 
 
-def printed_photo(name: str, data: bytes, width: float, height: float, turn: int = 0) -> PrintedPhoto:
-    """Return the photo scaled to at most ``width`` x ``height`` points at 200 dpi; the bytes depend on ``data`` alone.
+def printed_photo(original: Original, width: float, height: float, turn: int = 0) -> PrintedPhoto:
+    """Return a photo scaled to at most ``width`` x ``height`` points at 200 dpi; its bytes depend on the original's.
 
-    ``turn`` is by how many degrees it is turned clockwise, a multiple of 90, after what its camera says of it.
+    ``turn`` is by how many degrees it is turned clockwise, a multiple of 90, after what its camera says of it. Only
+    what is printed is kept, for the pages may be laid out again; the original is read, and let go.
 
     Raises:
-        InputError: PHO101 neither JPEG nor PNG, PHO102 damaged, PHO103 too many pixels.
+        InputError: PHO101 neither JPEG nor PNG, PHO102 damaged, PHO103 too many pixels, PHO104 changed meanwhile.
     """
-    return _printed(name, data, round(width / 72 * PRINTED_DPI), round(height / 72 * PRINTED_DPI), turn)
+    wide, high = (round(side / 72 * PRINTED_DPI) for side in (width, height))
+    key = original.sha256, wide, high, turn
+    if key not in _PRINTED:
+        printed = _printed(original, wide, high, turn)
+        while len(_PRINTED) >= _MOST_KEPT:
+            _PRINTED.pop(next(iter(_PRINTED)))
+        _PRINTED[key] = printed
+    return _PRINTED[key]
 
 
-@lru_cache(maxsize=64)
-def _printed(name: str, data: bytes, wide: int, high: int, turn: int) -> PrintedPhoto:
+_PRINTED: dict[tuple[str, int, int, int], PrintedPhoto] = {}
+_MOST_KEPT = 500
+
+
+def _printed(original: Original, wide: int, high: int, turn: int) -> PrintedPhoto:
     from PIL import Image, ImageOps
 
-    image = _opened(name, data)
+    name = original.name
+    image = _opened(original)
     try:
         taken, position = _notes(image)
         side = 2 * max(wide, high)
@@ -114,15 +122,16 @@ def _printed(name: str, data: bytes, wide: int, high: int, turn: int) -> Printed
     except (OSError, SyntaxError, ValueError, EOFError, IndexError) as reason:
         raise _damaged(name) from reason
     wide, high = flat.size
-    return PrintedPhoto(target.getvalue(), wide, high, hashlib.sha256(data).hexdigest(), taken, position)
+    return PrintedPhoto(target.getvalue(), wide, high, original.sha256, taken, position)
 
 
-def _opened(name: str, data: bytes) -> Any:
+def _opened(original: Original) -> Any:
     """Open without decoding; only two formats, since some decoders start programs."""
     from PIL import Image, UnidentifiedImageError
 
+    name = original.name
     try:
-        image = Image.open(io.BytesIO(data), formats=("JPEG", "PNG"))
+        image = Image.open(io.BytesIO(original.read()), formats=("JPEG", "PNG"))
     except UnidentifiedImageError as reason:
         raise _refused("PHO101", f"photo `{name}` is neither JPEG nor PNG", "save it as JPEG") from reason
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as reason:
@@ -148,12 +157,12 @@ def _refused(code: str, message: str, help_text: str) -> InputError:
     return InputError([Diagnostic(code, message, help_text=help_text)])
 
 
-def camera_notes(name: str, data: bytes) -> tuple[str | None, str | None]:
+def camera_notes(original: Original) -> tuple[str | None, str | None]:
     """Return time and position as the camera wrote them, when it did and they are plain; InputError as above."""
     try:
-        return _notes(_opened(name, data))
+        return _notes(_opened(original))
     except (OSError, SyntaxError, ValueError, EOFError, IndexError) as reason:
-        raise _damaged(name) from reason
+        raise _damaged(original.name) from reason
 
 
 def _notes(image: Any) -> tuple[str | None, str | None]:

@@ -440,7 +440,7 @@ def _otherwise_than_issued(folder: Folder, job: Job) -> Iterator[Diagnostic]:
 def _rests_on_other(folder: Folder, earlier: Job, report: Report) -> Iterator[Diagnostic]:
     """Yield what is otherwise in an earlier day that was loaded than in the report of its number."""
     for file in earlier.files:
-        if file.role not in {"day", "csv"} or hashlib.sha256(file.data).hexdigest() in report.inputs.values():
+        if file.role not in {"day", "csv"} or file.sha256 in report.inputs.values():
             continue
         revision = earlier.day.report.revision
         if revision > report.revision:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Literal
@@ -125,13 +125,13 @@ def build(checked: Checked, terms: Terms) -> Built:
     embedded[readings_name([file.name for file in checked.job.files])] = readings_table(checked.evaluation)
     report = checked.job.day.report
     embedded[README_NAME] = render_readme(  # it lists all files but for itself and the manifest
-        _entries(checked.job, embedded, terms.pictures),
+        _entries(checked.job, embedded),
         language=terms.template.language,
         generator=terms.generator,
         number=report.number,
         revision=report.revision,
     )
-    entries = _entries(checked.job, embedded, terms.pictures)
+    entries = _entries(checked.job, embedded)
     day = next(file.name for file in checked.job.files if file.role == "day")
     manifest = build_manifest(entries, generator=terms.generator, day=day)
     issue = _issue(checked, terms, entries, hashlib.sha256(manifest).hexdigest())
@@ -204,23 +204,19 @@ def _camera_notes(job: Job, terms: Terms) -> dict[str, CameraNotes]:
     """Return by photo what its camera noted and the pages print: it cannot be told from the picture on a page."""
     style = terms.template.photos
     found: dict[str, CameraNotes] = {}
-    for name, data in job.photos.items():
+    for name, original in job.photos.items():
         from reportgen.pdf.pictures import camera_notes
 
-        known = terms.pictures.of("photo", name) if terms.pictures else None
-        taken, position = (known.taken, known.position) if known else camera_notes(name, data)
+        known = terms.pictures.photos.get(name) if terms.pictures else None
+        taken, position = (known.taken, known.position) if known else camera_notes(original)
         notes = CameraNotes((taken or None) if style.time else None, (position or None) if style.position else None)
         found |= {name: notes} if notes != CameraNotes() else {}
     return found
 
 
-def _entries(job: Job, embedded: dict[str, bytes], pictures: Pictures | None) -> tuple[ManifestEntry, ...]:
-    """Return what is embedded; a picture that stands for an original that is not at hand has the original's hash."""
-    entries = []
-    for file in job.files:
-        entry = entry_of(file.name, file.data, _ROLES[file.role])
-        known = pictures.of(file.role, file.name) if pictures else None
-        entries.append(replace(entry, sha256=known.sha256) if known else entry)
+def _entries(job: Job, embedded: dict[str, bytes]) -> tuple[ManifestEntry, ...]:
+    """Return what is embedded, and the hashes of the originals of photos and logo."""
+    entries = [entry_of(file.name, file.sha256, _ROLES[file.role]) for file in job.files]
     entries += [entry_of(name, data, _MADE.get(name, "readings")) for name, data in embedded.items()]
     named = {entry.name: entry for entry in with_attachments(entries)}
     return tuple(named[entry.name] for entry in entries)

@@ -187,7 +187,7 @@ def issue_prepared(
 
 
 def _inputs(job: Job) -> dict[str, str]:
-    return {file.name: hashlib.sha256(file.data).hexdigest() for file in job.files}
+    return {file.name: file.sha256 for file in job.files}
 
 
 def _stale(prepared: Prepared, why: str) -> StaleError:

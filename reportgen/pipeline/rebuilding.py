@@ -10,9 +10,11 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from reportgen.errors import MachineError, ProgramError, ReportgenError
+from reportgen.errors import ChangedFileError, MachineError, ProgramError, ReportgenError
 from reportgen.formats import (
     EVALUATION_NAME,
     ISSUE_NAME,
@@ -28,7 +30,7 @@ from reportgen.job import SourceFile, validated
 from reportgen.job.template import Template
 from reportgen.loader import job_from_files
 from reportgen.loader.paths import UnreadableFileError, read_under
-from reportgen.loader.pictures import logo_of
+from reportgen.loader.pictures import logo_of, original_of
 from reportgen.pdf.pictures import Pictures, PrintedPhoto, as_drawn
 from reportgen.pipeline.building import REBUILDS, Terms, build, made_with, signature_boxes, versions_stated
 from reportgen.pipeline.checking import Checked
@@ -40,10 +42,9 @@ from reportgen.words.told import Told, told, words_of
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
-    from pathlib import Path
 
     from reportgen.formats import IssueFacts
-    from reportgen.job import Job
+    from reportgen.job import Job, Original
     from reportgen.pipeline.building import Built, Status
     from reportgen.results import Evaluation
     from reportgen.verification import Evidence
@@ -53,15 +54,17 @@ _LARGEST_PHOTO = 64 << 20
 
 @dataclass(frozen=True, slots=True)
 class _Picture:
-    """A photo or logo of the job: its file, the hash of its original as the report holds it, and the original's bytes,
-    or why those are not at hand.
-    """
+    """A photo or logo of the job: its original, by the hash that the report holds, is at hand, or not, and why."""
 
-    name: str
     role: str
-    sha256: str
-    data: bytes | None
+    original: Original
+    at_hand: bool
     why: Told | None = None
+
+    @property
+    def name(self) -> str:
+        """Its file, as the day file or the project file names it."""
+        return self.original.name
 
 
 def load_for_rebuilding() -> None:
@@ -99,6 +102,8 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
         built, unproven = _built_again(evidence, facts, moment, None if others else folder)
     except (MachineError, ProgramError):
         raise
+    except ChangedFileError as changed:  # under our hands, which says nothing of the report
+        return Outcome("not done", (words_of(changed),))
     except ReportgenError as refusal:
         return Outcome("failed", (told("not-built-again", why=words_of(refusal)),))
     outcome = compared(evidence, built)
@@ -162,7 +167,7 @@ def _built_again(
     )
     evaluation = evidence.results or evaluate(job, at=moment)
     wanted = _wanted(job, evidence, folder)
-    lacking = [one for one in wanted if one.data is None]
+    lacking = [one for one in wanted if not one.at_hand]
     printed = job if facts.slip is None else replace(job, day=job.day.model_copy(update={"surfaces": []}))
     shown = _shown(evidence, printed, evaluation, template) if lacking else {}
     terms = Terms(
@@ -177,10 +182,10 @@ def _built_again(
         generator=facts.generator,
         slip=facts.slip,
     )
-    files = [*job.files, *(SourceFile(one.name, one.role, one.data or b"") for one in wanted)]
+    files = [*job.files, *(SourceFile(one.name, one.role, one.original) for one in wanted)]
     last = ("earlier basis", "slip")  # in this order, as in the job that was issued
     files.sort(key=lambda file: last.index(file.role) if file.role in last else -1)
-    photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}
+    photos = {one.name: one.original for one in wanted if one.role == "photo"}
     job = replace(job, photos=photos, files=tuple({file.name: file for file in files}.values()))
     built = build(Checked(job, evaluation, encode(evaluation), facts.omitted), terms)
     taken = [one for one in lacking if (one.role, one.name) in shown]
@@ -198,20 +203,20 @@ def _wanted(job: Job, evidence: Evidence, folder: Path | None) -> list[_Picture]
     unlisted = [name for _, name in names if name not in hashes]
     if unlisted:
         raise ReportgenError(told("photo-without-hash", file=unlisted[0]))
-    return [_Picture(name, role, hashes[name], *_original(folder, name, hashes[name])) for role, name in names]
+    return [_picture(folder, role, name, hashes[name]) for role, name in names]
 
 
-def _original(folder: Path | None, name: str, sha256: str) -> tuple[bytes | None, Told | None]:
-    """Return the bytes of an original, or None and why they are not at hand."""
+def _picture(folder: Path | None, role: str, name: str, sha256: str) -> _Picture:
+    """Return a picture of the job; ``folder`` may hold its original."""
+    read = partial(read_under, folder or Path(), name, _LARGEST_PHOTO)
+    original = original_of(name, sha256, read)
     if folder is None:
-        return None, None
+        return _Picture(role, original, at_hand=False)
     try:
-        data = read_under(folder, name, _LARGEST_PHOTO)
+        same = hashlib.sha256(read()).hexdigest() == sha256
     except UnreadableFileError as failure:
-        return None, told("of-a-file", file=name, what=words_of(failure))
-    if hashlib.sha256(data).hexdigest() != sha256:
-        return None, told("photo-of-another-hash", file=name)
-    return data, None
+        return _Picture(role, original, at_hand=False, why=told("of-a-file", file=name, what=words_of(failure)))
+    return _Picture(role, original, same, None if same else told("photo-of-another-hash", file=name))
 
 
 def _shown(evidence: Evidence, job: Job, evaluation: Evaluation, template: Template) -> dict[tuple[str, str], bytes]:
@@ -250,9 +255,9 @@ def _stand_ins(lacking: list[_Picture], shown: Mapping[tuple[str, str], bytes], 
         jpeg = shown.get((one.role, one.name))
         notes = camera.get(one.name, CameraNotes())
         if jpeg is None:  # not on the pages
-            printed = PrintedPhoto(b"", 0, 0, one.sha256)
+            printed = PrintedPhoto(b"", 0, 0, one.original.sha256)
         else:
-            printed = as_drawn(one.name, jpeg, one.sha256, taken=notes.taken, position=notes.position)
+            printed = as_drawn(one.name, jpeg, one.original.sha256, taken=notes.taken, position=notes.position)
         if one.role == "logo":
             logo = printed
         else:

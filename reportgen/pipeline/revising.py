@@ -137,7 +137,7 @@ def compare(folder: Path, number: str, first: int, second: int | None = None) ->
         if name is None:
             raise UsageError(f"no day file in `{folder}` is of {number}")
         checked = evaluated(folder / name, at=None)
-        by_role = {file.role: file.data for file in checked.job.files}
+        by_role = {file.role: file.data for file in checked.job.files if file.role in ("day", "project")}
         other, terms, results = by_role["day"], by_role["project"], encode(checked.evaluation)
     said = _plain(other, before.day)
     supersedes = said["report"].get("supersedes")

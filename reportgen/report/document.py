@@ -7,6 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from reportgen.gc_pause import collector_off
+from reportgen.job import Original
 from reportgen.pdf.flow import Flowable, ImageReader
 from reportgen.pdf.foreign import Foreign
 from reportgen.pdf.page import Furniture, build_pages, geometry
@@ -115,10 +116,10 @@ def _render(context: Context) -> Rendered:
 def body_logo(context: Context) -> ImageReader | None:
     """The logo of the inspection body, where it has one and the template prints it."""
     named = context.job.project.inspection_body.logo
-    data = next((file.data for file in context.job.files if file.role == "logo"), None)
-    if named is None or not context.template.logo or data is None:
+    original = next((file.content for file in context.job.files if file.role == "logo"), None)
+    if named is None or not context.template.logo or not isinstance(original, Original):
         return None
-    return ImageReader(io.BytesIO((context.pictures.logo or printed_photo(str(named), data, 120, 32)).jpeg))
+    return ImageReader(io.BytesIO((context.pictures.logo or printed_photo(original, 120, 32)).jpeg))
 
 
 def _named(context: Context, areas: tuple[str, ...]) -> str:

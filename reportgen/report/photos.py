@@ -52,12 +52,12 @@ class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         tallest = width * _HIGH
         name, words = str(photo.file), context.words
-        known, data = context.pictures.photos.get(name), context.job.photos.get(name)
-        long = known is None and data is None and widest_piece(name, REGULAR, SMALLEST) > width - 16
+        known, original = context.pictures.photos.get(name), context.job.photos.get(name)
+        long = known is None and original is None and widest_piece(name, REGULAR, SMALLEST) > width - 16
         width = context.width if long else width  # the name of a file that is missing is not broken
         self.context, self.number, self.area, self.photo, self.width = context, number, area, photo, width
-        if known is None and data is not None:
-            known = printed_photo(name, data, pixels, pixels * _HIGH, int(photo.turn or 0))
+        if known is None and original is not None:
+            known = printed_photo(original, pixels, pixels * _HIGH, int(photo.turn or 0))
         self.printed = known
         parts = _known(context, photo, known)
         begins = f" · {known.sha256[:8]}" if known else ""
@@ -93,7 +93,9 @@ class PhotoCell(Flowable):  # type: ignore[misc] # reportlab has no types
         elif self.printed is not None:
             alt = self.context.words("photo.alt", caption=self.photo.caption)
             with tagged(canvas, "Figure", alt=alt, at=at):
-                canvas.drawImage(ImageReader(io.BytesIO(self.printed.jpeg)), *at)
+                picture = ImageReader(io.BytesIO(self.printed.jpeg))
+                canvas.drawImage(picture, *at)
+                del picture.jpeg_fh  # by which it holds itself, and a megabyte of pixels, until the document is done
         with tagged(canvas, "Caption"):
             self.told.drawOn(canvas, 0, 0)
 

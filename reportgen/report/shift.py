@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
 
 _PANELS = 3  # places that have a panel; of more the worst has one, and the table holds the rest
 _MANY = 24  # areas beyond which those released share a lane for each apparatus
+_MOST_LANES = 64  # more have no room on any page
+_ABOVE = 2.0  # points above a figure
 _QUARTER = 15  # clocks are put forward and back on the quarter of an hour
 _BESIDE_TIME = 20.0  # points that the times have more where no place stands beside them
 _VALUES = {
@@ -70,16 +73,41 @@ def shift_section(context: Context) -> list[Flowable]:
     named = {letter: lowered(context, context.topic_name(key)) for key, letter in _LETTERS.items()}
     told = [f"{letter}: {name}" for letter, name in named.items() if letter in drawn_letters]
     note = " · ".join(filter(None, (words("shift.note"), ", ".join(told))))
-    none = [running_text(words("climate.none"), before=4)]
+    after, before, least = [running_text(words("climate.none"), before=4)], list[Any](), 0.0
     if drawn is None:
-        return [CondPageBreak(SECTION_ROOM + 40), SectionTitle(words("shift.title"), "conditions"), *none]
+        return [CondPageBreak(SECTION_ROOM + 40), SectionTitle(words("shift.title"), "conditions"), *after]
     title = SectionTitle(words("shift.title"), "conditions", note=note)
-    figure = Drawing(context.width, drawn.height, drawn.marks, chart_in_words(context, drawn), before=2)
-    if not results:
-        return [CondPageBreak(SECTION_ROOM), WhicheverFits(title, figure, [], [], 0.0), *none]
-    made, more = conditions_table(context, results), further(context)
-    after, before = ([*section(context, "climate.title", "climate", made, inner=one), *more] for one in (True, False))
-    return [CondPageBreak(SECTION_ROOM), WhicheverFits(title, figure, after, before, made.lead(3) + SECTION_ROOM)]
+    high = title.wrapOn(None, context.width, context.height)[1] + title.getSpaceBefore() + title.getSpaceAfter()
+    figure, *others = figures(context, drawn, context.height - float(high))
+    if results:
+        made, more = conditions_table(context, results), further(context)
+        after, before = (
+            [*section(context, "climate.title", "climate", made, inner=one), *more] for one in (True, False)
+        )
+        least = made.lead(3) + SECTION_ROOM
+    if others:
+        return [CondPageBreak(context.height), title, figure, *others, *after]
+    return [CondPageBreak(SECTION_ROOM), WhicheverFits(title, figure, after, before, least)]
+
+
+def figures(context: Context, drawn: chart.ShiftChart, room: float) -> list[Drawing]:
+    """The chart; where it has more lanes than there is ``room`` for, as many as it needs, the panels in the last."""
+    found, lanes = [], list(drawn.lanes)
+    while (last := replace(drawn, lanes=lanes)).height + _ABOVE > room and lanes:
+        some = lanes[:_MOST_LANES]
+        while (part := _lanes_alone(drawn, some)).height + _ABOVE > room and len(some) > 1:
+            some = some[:-1]
+        found.append(part)
+        lanes = lanes[len(some) :]
+    return [
+        Drawing(context.width, each.height, each.marks, chart_in_words(context, each), before=_ABOVE)
+        for each in (*found, last)
+    ]
+
+
+def _lanes_alone(drawn: chart.ShiftChart, lanes: Sequence[chart.Lane]) -> chart.ShiftChart:
+    """A part of a chart that is lanes and nothing else."""
+    return replace(drawn, lanes=lanes, checks=(), panels=(), worst=None)
 
 
 def conditions_table(context: Context, results: Sequence[ConditionResult]) -> GroupedTable:
@@ -387,7 +415,8 @@ def worst_moment(context: Context) -> tuple[int, str] | None:
 def chart_in_words(context: Context, drawn: chart.ShiftChart) -> str:
     """What the chart shows, for a reader who does not see it."""
     words = context.words
-    doubts = {area.id: primer_doubts(context, area)[1] for area in context.evaluation.areas}
+    named = {lane.name for lane in drawn.lanes}
+    doubts = {area.id: primer_doubts(context, area)[1] for area in context.evaluation.areas if area.id in named}
     work = [
         words(
             "shift.alt-lane",
@@ -396,7 +425,7 @@ def chart_in_words(context: Context, drawn: chart.ShiftChart) -> str:
         )
         for lane in drawn.lanes
     ]
-    read = [point_in_words(context, each) for each in context.evaluation.conditions]
+    read = [point_in_words(context, each) for each in context.evaluation.conditions if drawn.panels]
     gravest = [drawn.worst[1]] if drawn.worst else []
     turned = [told for _, told in drawn.turns]
     return words("shift.alt", work="; ".join(work), readings="; ".join([*turned, *gravest, *read]))

@@ -419,11 +419,10 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
     again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
     anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
     moot = [one for one in tasks if one.code in CLOSING or (one.area in anew and one.code in _OF_THE_STEEL)]
-    several: dict[tuple[object, ...], _SeveralTimes] = {}
+    several, findings = dict[tuple[object, ...], _SeveralTimes](), _by_code_and_area(context.evaluation.findings)
     for task in (one for one in tasks if one not in moot):
-        bare = not getattr(task.facts, "coated", None) and _stands_bare(
-            context, task.area, about=_answered(context, task)
-        )
+        about = _answered(findings.get((task.answers, task.area), []), task)
+        bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area, about=about)
         until, somewhere = _until(task), task.place.location is not None
         same = context.said.task_at(task, ()) if somewhere else context.said.task(task)
         key = task.area, task.code, same, task.count, until, bare, somewhere
@@ -432,9 +431,16 @@ def _standing(context: Context) -> Iterator[tuple[str, Action]]:
         yield one.tasks[0].area, _action(context, one.told(context), (None, one.until), bare=one.bare)
 
 
-def _answered(context: Context, task: Task) -> list[Finding]:
+def _by_code_and_area(findings: Sequence[Finding]) -> dict[tuple[str | None, str | None], list[Finding]]:
+    """Findings by what a task says that it answers, as a day may have thousands of both."""
+    found: dict[tuple[str | None, str | None], list[Finding]] = {}
+    for finding in findings:
+        found.setdefault((finding.code, finding.area), []).append(finding)
+    return found
+
+
+def _answered(about: list[Finding], task: Task) -> list[Finding]:
     """The findings that a task answers: of its location, or else of its area."""
-    about = [one for one in context.evaluation.findings if (one.code, one.area) == (task.answers, task.area)]
     return [one for one in about if one.location == task.place.location] or about
 
 

@@ -64,7 +64,7 @@ from reportgen.rules.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from reportgen.job import Job, Surface
     from reportgen.results import AreaResult, Finding, Outcome
@@ -96,11 +96,10 @@ _DAYS_KEPT, _WHOLE_KEPT = 400, 8
 
 
 def _told(job: Job, at: dt.datetime | None, before: bytes = b"") -> bytes:
-    """Return by what the evaluation of a loaded day is told from another: its files without photos, and the minute."""
+    """Return by what the evaluation of a loaded day is told from another: its files, and the minute."""
     digest = hashlib.sha256(before)
     for one in job.files:
-        content = b"" if one.role == "photo" else hashlib.sha256(one.data).digest()
-        digest.update(f"{one.name}\0{one.role}\0".encode() + content)
+        digest.update(f"{one.name}\0{one.role}\0{one.sha256}\0".encode())
     earlier = [(one.day.report.number, one.day.report.revision) for one in job.earlier]
     digest.update(f"{earlier} {job.not_as_issued} {at and at.replace(second=0, microsecond=0)}".encode())
     return digest.digest()
@@ -343,13 +342,13 @@ def _made_after(view: JobView, index: int) -> set[str]:
 def _lost(every: _Evaluated, at: dt.datetime | None) -> dict[int, Lost]:
     """Return what of each entry has to be blasted again; of several on one area, each is looked at by itself."""
     job, view = every.job, every.view
-    found = {index: _lost_on(every, one) for index, one in enumerate(job.day.surfaces)}
+    found = _lost_of(every, range(len(job.day.surfaces)))
     # what one lacks another of its area may have
     held = {index: one.held for index, one in found.items()}
     for indices in _one_by_one(every):
         alone = JobView(job, at, before=view.before, edition=view.edition, again={}, alone=indices)
         evaluated = _Evaluated(job, alone)
-        found |= {index: _lost_on(evaluated, job.day.surfaces[index]) for index in indices}
+        found |= _lost_of(evaluated, indices)
     return {index: one._replace(held=one.held & held[index]) for index, one in found.items()}
 
 
@@ -371,10 +370,15 @@ def _bounded(parts: AreaParts, places: frozenset[str]) -> Quantity | None:
     return bounded_size(ends[one] for one in places) if ends.keys() >= places else None
 
 
-def _lost_on(evaluated: _Evaluated, record: Surface) -> Lost:
+def _lost_of(evaluated: _Evaluated, indices: Iterable[int]) -> dict[int, Lost]:
+    """Return what of each of some entries has to be blasted again, by what is found on its area."""
+    areas, found = {one.id: one for one in evaluated.areas}, FindingsByArea(evaluated.found)
+    records = ((index, evaluated.job.day.surfaces[index]) for index in indices)
+    return {index: _lost_on(areas[record.area], found.of(record.area), record) for index, record in records}
+
+
+def _lost_on(parts: AreaParts, found: Sequence[Finding], record: Surface) -> Lost:
     """Return what of an entry has to be blasted again, by what is found on its area, where nothing is beside it."""
-    parts = next(one for one in evaluated.areas if one.id == record.area)
-    found = FindingsByArea(evaluated.found).of(record.area)
     fails, holds = (frozenset(one.code for one in found if effect_of(one) == effect) for effect in ("fails", "holds"))
     failed = frozenset((fails - RETESTED.keys()) | (holds & {OVERDUE.name}))  # what holds otherwise may be measured
     places = frozenset(str(one.location) for one in found if one.code in failed & OF_LOCATIONS)

@@ -334,8 +334,8 @@ def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust, reached: mom
     above = trust.keys_above([signature], belief)
     token = _stamps_on(signature)[0]
     if lacks := trust.stamp_faults(stamp, token, belief, reached.at, above=above, heard=stamp_revoked):
-        own_house = lacks == [trust.OWN_HOUSE]
-        return _Judged(status, heard_revoked, stated=stamp.timestamp if own_house else None, told=lacks[0])
+        can_contradict = {*lacks} <= {trust.OWN_HOUSE, trust.OUTSIDE_DATES}  # what proves nothing may still disagree
+        return _Judged(status, heard_revoked, stated=stamp.timestamp if can_contradict else None, told=lacks[0])
     proven, chain = stamp.timestamp, trust.chain_in(stamp.validation_path)
     latest = revocation.moved(proven, trust.accuracy_of(token))
     heard = status_at(latest, data) if data else None

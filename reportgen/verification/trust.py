@@ -49,6 +49,7 @@ _EQUIVALENT = {
 OWN_HOUSE = told("stamp-of-own-house")
 
 STRANGE = told("stamp-of-stranger")
+OUTSIDE_DATES = told("stamp-outside-dates")
 
 
 @dataclass(frozen=True, slots=True)
@@ -390,7 +391,7 @@ def stamp_faults(
     lacks += [told("stamp-chain-revoked")] if heard and not lacks else []
     lacks += [fault.sentence for fault in faults]
     # the library looks at the dates of the chain, not at the time that is told by who had no certificate then
-    lacks += [told("stamp-outside-dates")] * bool(certificates.life_faults(authority, status.timestamp))
+    lacks += [OUTSIDE_DATES] * bool(certificates.life_faults(authority, status.timestamp))
     return lacks + _token_faults(token) + of_own_house(house, above, trust)
 
 

@@ -3,6 +3,7 @@
 Each is built here from the rule it breaks.
 """
 
+import hashlib
 import os
 import shutil
 import struct
@@ -12,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from reportgen.diagnostics import with_caret
-from reportgen.errors import InputError
+from reportgen.errors import ChangedFileError, InputError
 from reportgen.loader import load_job
 
 HERE = Path(__file__).parent
@@ -29,6 +30,7 @@ CODES_OF_BYTES = {
     "PTH107",
     "PHO102",
     "PHO103",
+    "PHO104",
 }
 CODES_OF_TEMPLATES = {"JOB180", "JOB181", "JOB182", "JOB183"}  # in tests/unit/report/test_template.py
 CODES_OF_ISSUE = {"JOB226", "JOB251", "JOB252", "JOB253", "JOB254"}  # test_moment_of_issue.py, e2e/test_as_issued.py
@@ -394,7 +396,25 @@ def _jpeg(width, height, end=b"\xff\xd9"):
 def test_pictures_are_known_by_their_first_bytes_whatever_their_name(folder, data):
     (folder / "photos" / "new.jpg").write_bytes(data)
     (folder / "fine.yaml").write_bytes(WITH_PHOTO)
-    assert load_job(folder / "fine.yaml").photos == {"photos/new.jpg": data}
+    [(name, original)] = load_job(folder / "fine.yaml").photos.items()
+    assert (name, original.name, original.read()) == ("photos/new.jpg", "photos/new.jpg", data)
+    assert original.sha256 == hashlib.sha256(data).hexdigest()
+
+
+def test_a_photo_is_refused_that_is_another_by_the_time_it_is_needed(folder):
+    photo = folder / "photos" / "new.jpg"
+    photo.write_bytes(_jpeg(4000, 3000))
+    (folder / "fine.yaml").write_bytes(WITH_PHOTO)
+    original = load_job(folder / "fine.yaml").photos["photos/new.jpg"]
+    photo.write_bytes(_jpeg(3000, 4000))
+    with pytest.raises(ChangedFileError) as caught:
+        original.read()
+    diagnostic = _only(caught.value.diagnostics)
+    assert (diagnostic.code, diagnostic.message) == ("PHO104", "`photos/new.jpg` has changed since the day was read")
+    photo.unlink()
+    with pytest.raises(ChangedFileError) as caught:
+        original.read()
+    assert _only(caught.value.diagnostics).code == "PTH101"
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """Step 10: a report is built again from itself, to the byte; and what keeps it from being built is said."""
 
 import json
+import shutil
 from dataclasses import replace
 from functools import partial
 from unittest import mock
@@ -80,8 +81,6 @@ def test_without_originals_the_pictures_on_the_pages_stand_for_them(evidence, tm
 
 
 def test_a_photo_that_is_not_the_one_is_not_used(evidence, tmp_path):
-    import shutil
-
     shutil.copytree(DAYS[0].parent / "photos", tmp_path / "photos")
     one, *_ = sorted((tmp_path / "photos").glob("qw-001-*"))
     one.write_bytes(one.read_bytes() + b"\0")
@@ -91,6 +90,20 @@ def test_a_photo_that_is_not_the_one_is_not_used(evidence, tmp_path):
         "what the picture shows was not compared, only place, size and text",
         f"photos/{one.name} is not the one whose SHA-256 the report holds",
     )
+
+
+def test_an_original_that_changes_under_the_verification_says_nothing_of_the_report(evidence, tmp_path):
+    shutil.copytree(DAYS[0].parent / "photos", tmp_path / "photos")
+    one, *_ = sorted((tmp_path / "photos").glob("qw-001-*"))
+
+    def changed(checked, terms):
+        one.write_bytes(one.read_bytes() + b"\0")
+        return build(checked, terms)
+
+    with mock.patch.object(rebuilding, "build", changed):
+        outcome = pages_rebuilt(tmp_path, evidence)
+    assert outcome.status == "not done"
+    assert outcome.sentences == (f"`photos/{one.name}` has changed since the day was read",)
 
 
 @pytest.mark.parametrize(

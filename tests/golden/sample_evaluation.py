@@ -6,12 +6,13 @@ Invented people, places and numbers. The evaluation is not computed from the rea
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import io
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from reportgen.job import Day, Job, Project, Reading, SiteClock, SourceFile
+from reportgen.job import Day, Job, Original, Project, Reading, SiteClock, SourceFile
 from reportgen.job.template import Template
 from reportgen.measurements.air import AirResult
 from reportgen.measurements.cleanliness import CleanlinessResult
@@ -284,7 +285,8 @@ def job(areas: int = 5, locations: int = 8, *, prefix: str = "TR-", photos: bool
         for index in range(areas)
     )
     flat = tuple(tuple(reading for spot in area for reading in spot) for area in readings)
-    pictures = {f"photos/{ids[index]}-{n}.jpg": picture(index, n) for index in range(min(2, areas)) for n in (1, 2)}
+    drawn = {f"photos/{ids[index]}-{n}.jpg": picture(index, n) for index in range(min(2, areas)) for n in (1, 2)}
+    pictures = {name: original(name, data) for name, data in drawn.items()}
     if photos and areas > 1:
         del pictures[f"photos/{ids[1]}-2.jpg"]
     return Job(
@@ -343,6 +345,11 @@ def _day(ids: list[str], unseen: str, *, photos: bool) -> dict[str, Any]:
         else [],
         "remarks": "Waterworks visited at 11:00.",
     }
+
+
+def original(name: str, data: bytes) -> Original:
+    """The original of a picture that is held in memory."""
+    return Original(name, hashlib.sha256(data).hexdigest(), lambda: data)
 
 
 def picture(index: int, number: int) -> bytes:

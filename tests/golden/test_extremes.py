@@ -164,6 +164,20 @@ def test_a_large_report_grows_with_its_areas_and_keeps_its_order():
     assert "Release the other 59" in pages[0]
 
 
+@pytest.mark.parametrize("conditions", [True, False])
+def test_lanes_of_more_areas_on_hold_than_a_page_has_room_for_go_on_on_the_next(conditions):
+    """Areas that are not released have lanes of their own: eighty of them were a document that could not be made."""
+    evaluation = sample.evaluation(80, 1)
+    held = tuple(replace(area, decision="hold") for area in evaluation.areas)
+    evaluation = replace(evaluation, areas=held, conditions=evaluation.conditions if conditions else ())
+    pages = texts(rendered(sample.job(80, 1, photos=False), evaluation))
+    first = next(number for number, page in enumerate(pages) if "from the end of blasting" in page)
+    lanes = [re.findall(r"TR-(\d+) (?:not )?primed", page) for page in pages[first : first + 3]]
+    assert [int(one) for some in lanes for one in some] == list(range(1, 81))
+    assert len(list(filter(None, lanes))) > 1
+    assert ("No conditions were recorded" in " ".join(pages)) is not conditions
+
+
 def test_names_of_120_letters_leave_all_areas_and_the_signature_on_page_1():
     """Each stands whole above the rest of its row; the structure's is left to the page of the area."""
     long = "Outer wall of the northern sedimentation basin, bays one to seven, with brackets, ladders and pipe supports"

@@ -172,15 +172,16 @@ def _say(text: str) -> None:
 
 def _typed(prompt: str, before: str) -> str:
     """Ask, with what was typed before in the line, to be changed, where the terminal can do that."""
-    try:
-        import readline
-    except ImportError:  # Windows
-        return input(prompt).strip()
-    readline.set_startup_hook(lambda: readline.insert_text(before))
-    try:
-        return input(prompt).strip()
-    finally:
-        readline.set_startup_hook()
+    if sys.platform != "win32":
+        with contextlib.suppress(ImportError):
+            import readline
+
+            readline.set_startup_hook(lambda: readline.insert_text(before))
+            try:
+                return input(prompt).strip()
+            finally:
+                readline.set_startup_hook()
+    return input(prompt).strip()
 
 
 def _answer(question: Question, given: dict[str, str], date: dt.date | None) -> dict[str, str]:

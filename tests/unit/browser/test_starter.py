@@ -12,7 +12,7 @@ def test_each_changes_to_its_own_folder_and_runs_this_program(tmp_path):
     assert set(files) == {"open-reports.desktop", "open-reports.command", "open-reports.bat"}
     assert "'/opt/a tool/bin/python' -m reportgen open ." in files["open-reports.command"]
     assert '"/opt/a tool/bin/python" -m reportgen open .' in files["open-reports.bat"]
-    assert files["open-reports.bat"].count("\r\n") == 4
+    assert files["open-reports.bat"].count("\r\n") == 5
     assert "Terminal=true" in files["open-reports.desktop"]
 
 

@@ -1,11 +1,15 @@
 """Habits of Windows, as far as they can be seen from elsewhere: line ends, byte-order marks, code pages, modules."""
 
+import ntpath
 import os
 import subprocess
 import sys
 
 import pytest
 
+from reportgen.browser.serving import starter_files, write_starter
+from reportgen.cli.commands import new
+from reportgen.loader.paths import UnreadableFileError, read_under
 from tests.conftest import ROOT
 
 IMPORT_ALL = """
@@ -73,3 +77,54 @@ def test_a_console_that_lacks_characters_gets_escapes(demo, encoding):
         assert "internal error" not in said
     refused = subprocess.run([*command, day.name], cwd=demo, env=environment, capture_output=True, check=False)
     assert b"\\u0436" in refused.stderr
+
+
+def test_a_link_to_another_drive_leaves_the_folder(monkeypatch, tmp_path):
+    """Two drives have no path in common, and asking for it is an error of its own."""
+    lies = {str(tmp_path): r"C:\job", str(tmp_path / "a.jpg"): r"D:\camera\a.jpg"}
+    monkeypatch.setattr(os.path, "realpath", lambda path: lies[str(path)])
+    monkeypatch.setattr(os.path, "commonpath", ntpath.commonpath)
+    with pytest.raises(UnreadableFileError, match="is a link that leaves the job folder"):
+        read_under(tmp_path, "a.jpg", 10)
+
+
+@pytest.mark.parametrize("name", [r"photos\a.jpg", r"C:\photos\a.jpg", "C:a.jpg", r"\\server\share\a.jpg"])
+def test_a_path_of_windows_is_refused_on_every_system(tmp_path, name):
+    with pytest.raises(UnreadableFileError, match="points outside the job folder"):
+        read_under(tmp_path, name, 10)
+
+
+def test_the_starter_file_of_windows_finds_a_program_whose_path_has_other_letters(monkeypatch, tmp_path):
+    """A console reads the file in its own code page: from the second line on in that of the file."""
+    program = r"C:\Users\Jörg 100%\python.exe"
+    monkeypatch.setattr(sys, "platform", "win32")
+    monkeypatch.setattr(sys, "executable", program)
+    path = write_starter(tmp_path)
+    assert path.name == "open-reports.bat"
+    lines = path.read_bytes().split(b"\r\n")
+    assert lines[:3] == [b"@echo off", b"chcp 65001 >nul", b'cd /d "%~dp0"']
+    assert lines[3].decode() == r'"C:\Users\Jörg 100%%\python.exe" -m reportgen open .'
+    assert starter_files("python")["open-reports.bat"].isascii()
+
+
+def test_without_a_line_to_edit_a_question_is_asked_plainly(monkeypatch):
+    monkeypatch.setattr("builtins.input", lambda prompt: f" {prompt}answer ")
+    monkeypatch.setitem(sys.modules, "readline", None)
+    assert new._typed("? ", "before") == "? answer"
+    monkeypatch.setattr(sys, "platform", "win32")
+    assert new._typed("? ", "before") == "? answer"
+
+
+@pytest.mark.parametrize("told", [True, False])
+def test_a_browser_that_cannot_be_started_is_no_failure(run, contract, monkeypatch, told):
+    """What starts one on Windows may do nothing, say that it did, or find none: the address is told in any case."""
+    import webbrowser
+
+    from reportgen import browser
+
+    asked = []
+    monkeypatch.setattr(webbrowser, "open", lambda address: bool(asked.append(address)) or told)
+    monkeypatch.setattr(browser, "open_folder", lambda _, begun, **__: begun(lambda: "http://127.0.0.1:1/"))
+    said = run("open", ".")
+    assert (said.code, asked) == (0, ["http://127.0.0.1:1/"])
+    assert "open this address within a minute; it opens once:\nhttp://127.0.0.1:1/" in said.out

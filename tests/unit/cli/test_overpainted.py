@@ -245,9 +245,13 @@ def test_what_a_photo_shows_is_for_its_original_to_prove(run, photographed):
     """Another picture in the frame, under the name and the hash of the one that was taken."""
     real = placed.printed_photo
 
-    def other(name, data, *room):
-        shown = real(name, picture("#ffffff") if name == "photos/a.jpg" else data, *room)
-        return replace(shown, sha256=hashlib.sha256(data).hexdigest(), taken=real(name, data, *room).taken)
+    def other(original, *room):
+        own = real(original, *room)
+        if original.name != "photos/a.jpg":
+            return own
+        white = picture("#ffffff")
+        shown = real(replace(original, sha256=hashlib.sha256(white).hexdigest(), read=lambda: white), *room)
+        return replace(shown, sha256=own.sha256, taken=own.taken)
 
     with mock.patch.object(placed, "printed_photo", other):
         issued(run)

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import gc
+import hashlib
 import shutil
 from decimal import Decimal
 from pathlib import Path
@@ -70,7 +71,8 @@ def test_files_are_named_from_the_job_folder_with_their_bytes(folder):
         ("photos/wall.png", "photo"),
     ]
     assert all(file.data == (folder / file.name).read_bytes() for file in job.files)
-    assert job.photos == {"photos/wall.png": (folder / "photos/wall.png").read_bytes()}
+    assert [file.sha256 for file in job.files] == [hashlib.sha256(file.data).hexdigest() for file in job.files]
+    assert job.photos == {"photos/wall.png": job.files[-1].content}
     assert job.clock.date == dt.date(2026, 5, 14)
     assert job.warnings == ()
 

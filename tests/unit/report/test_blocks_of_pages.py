@@ -205,7 +205,7 @@ def test_camera_time_and_position_are_printed_where_the_template_asks_for_them()
     target = io.BytesIO()
     Image.new("RGB", (300, 200), "grey").save(target, "JPEG", exif=exif)
     job = sample.job(1, 3)
-    job = replace(job, photos=dict.fromkeys(job.photos, target.getvalue()))
+    job = replace(job, photos={name: sample.original(name, target.getvalue()) for name in job.photos})
     shown = page_texts(job, template=Template.model_validate({"photos": {"position": "yes"}}))
     assert "camera clock 2026-06-03 11:20" in shown
     assert "59° 54′ 36.2″ N" in shown
@@ -220,7 +220,8 @@ def test_the_logo_is_printed_where_project_and_template_ask_for_it():
     )
     target = io.BytesIO()
     Image.new("RGB", (120, 40), "black").save(target, "PNG")
-    with_logo = replace(job, files=(*job.files, SourceFile("logo.png", "logo", target.getvalue())))
+    logo = SourceFile("logo.png", "logo", sample.original("logo.png", target.getvalue()))
+    with_logo = replace(job, files=(*job.files, logo))
     images = [
         render_report(one, sample.evaluation(1, 3), sample.ISSUE, template).pdf.count(b"/Subtype/Image")
         + render_report(one, sample.evaluation(1, 3), sample.ISSUE, template).pdf.count(b"/Subtype /Image")

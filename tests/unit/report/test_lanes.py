@@ -13,7 +13,7 @@ from reportgen.pdf.styles import BOLD, REGULAR
 from reportgen.pdf.tables import GroupedTable
 from reportgen.pdf.textlines import text_width
 from reportgen.pdf.tightening import WhicheverFits
-from reportgen.report.shift import letters_of, shift_chart, shift_section
+from reportgen.report.shift import figures, letters_of, shift_chart, shift_section
 from tests.unit.report.test_page_1 import seen
 
 STATION = "Compressor station north-east blast pot 1"
@@ -92,6 +92,20 @@ def test_a_chart_that_comes_after_the_conditions_takes_its_title_with_it(languag
     assert later.height > tall
     first, second, *_ = whole.split(500.0, tall + 400)
     assert (first, second) == (whole.title, whole.block)
+
+
+def test_lanes_are_parted_where_a_page_ends_and_the_panels_stand_under_the_last():
+    context = seen()
+    chart = replace(shift_chart(context), lanes=[lane(name=f"TR-{number}", apparatus="") for number in range(150)])
+    parts = [one.make.__self__ for one in figures(context, chart, 500.0)]
+    assert [one.name for part in parts for one in part.lanes] == [one.name for one in chart.lanes]
+    assert all(part.height <= 498 for part in parts)
+    assert [(part.panels, part.checks) for part in parts] == [((), ())] * (len(parts) - 1) + [
+        (chart.panels, chart.checks)
+    ]
+    whole = replace(chart, lanes=chart.lanes[:3])
+    assert [one.make.__self__ for one in figures(context, whole, 500.0)] == [whole]
+    assert len(figures(context, chart, 1.0)) >= 150  # one that has no room at all stands alone
 
 
 def test_no_two_kinds_of_test_have_one_letter():

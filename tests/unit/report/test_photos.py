@@ -1,9 +1,11 @@
+import hashlib
 import io
 
 import pytest
 from PIL import Image, ImageDraw
 
 from reportgen.errors import InputError
+from reportgen.job import Original
 from reportgen.pdf import pictures as photos
 from reportgen.pdf.pictures import as_drawn, camera_notes, printed_photo
 
@@ -16,25 +18,33 @@ def encoded(image, kind="JPEG", **options):
     return target.getvalue()
 
 
+def original(name, data):
+    return Original(name, hashlib.sha256(data).hexdigest(), lambda: data)
+
+
+def printed(name, data, width, height, turn=0):
+    return printed_photo(original(name, data), width, height, turn)
+
+
 def opened(photo):
     return Image.open(io.BytesIO(photo.jpeg))
 
 
 def code_of(name, data):
     with pytest.raises(InputError) as caught:
-        printed_photo(name, data, 200, 150)
+        printed(name, data, 200, 150)
     [diagnostic] = caught.value.diagnostics
     assert name in diagnostic.message
     return diagnostic.code
 
 
 def test_a_photo_is_scaled_to_200_dpi_of_its_printed_size():
-    photo = printed_photo("a.jpg", encoded(Image.new("RGB", (4000, 3000), "grey")), 180, 135)
+    photo = printed("a.jpg", encoded(Image.new("RGB", (4000, 3000), "grey")), 180, 135)
     assert (photo.width, photo.height) == (500, 375)
 
 
 def test_a_small_photo_is_not_blown_up():
-    photo = printed_photo("a.jpg", encoded(Image.new("RGB", (40, 30), "grey")), 180, 135)
+    photo = printed("a.jpg", encoded(Image.new("RGB", (40, 30), "grey")), 180, 135)
     assert (photo.width, photo.height) == (40, 30)
 
 
@@ -46,7 +56,7 @@ def test_a_photo_taken_on_its_side_is_printed_upright_without_its_metadata():
     exif.get_ifd(0x8769)[TAKEN] = "2026:06:03 11:20:05"
     exif.get_ifd(GPS).update({1: "N", 2: (59.0, 54.0, 36.2), 3: "E", 4: (10.0, 44.0, 0.0)})
     data = encoded(image, exif=exif) + b"trailing bytes"
-    photo = printed_photo("a.jpg", data, 200, 200)
+    photo = printed("a.jpg", data, 200, 200)
     assert (photo.width, photo.height) == (40, 80)
     shown = opened(photo)
     assert shown.getpixel((20, 5))[0] < 60 < 200 < shown.getpixel((20, 70))[0]
@@ -59,42 +69,40 @@ def test_a_photo_taken_on_its_side_is_printed_upright_without_its_metadata():
 def test_fractions_of_a_degree_are_not_rounded_away(latitude):
     exif = Image.Exif()
     exif.get_ifd(GPS).update({1: "N", 2: latitude, 3: "E", 4: (10.0, 44.0, 0.0)})
-    photo = printed_photo("a.jpg", encoded(Image.new("RGB", (60, 40)), exif=exif), 100, 100)
+    photo = printed("a.jpg", encoded(Image.new("RGB", (60, 40)), exif=exif), 100, 100)
     assert photo.position == "59° 54′ 36.0″ N, 10° 44′ 0.0″ E"
 
 
 def test_the_hash_is_that_of_the_file_as_it_came():
-    import hashlib
-
     data = encoded(Image.new("RGB", (60, 40), "grey"))
-    assert printed_photo("a.jpg", data, 100, 100).sha256 == hashlib.sha256(data).hexdigest()
+    assert printed("a.jpg", data, 100, 100).sha256 == hashlib.sha256(data).hexdigest()
 
 
 def test_odd_metadata_is_left_out_rather_than_trusted():
     exif = Image.Exif()
     exif.get_ifd(0x8769)[TAKEN] = "2026\u6f06"
     exif.get_ifd(GPS).update({1: "Q", 2: (1.0, 2.0, 3.0)})
-    photo = printed_photo("a.jpg", encoded(Image.new("RGB", (60, 40)), exif=exif), 100, 100)
+    photo = printed("a.jpg", encoded(Image.new("RGB", (60, 40)), exif=exif), 100, 100)
     assert (photo.taken, photo.position) == (None, None)
 
 
 @pytest.mark.parametrize("mode", ["L", "1", "P", "RGBA", "LA", "CMYK"])
 def test_every_mode_becomes_a_plain_picture(mode):
     kind = "JPEG" if mode == "CMYK" else "PNG"
-    photo = printed_photo(f"{mode}.png", encoded(Image.new(mode, (50, 50)), kind), 100, 100)
+    photo = printed(f"{mode}.png", encoded(Image.new(mode, (50, 50)), kind), 100, 100)
     assert opened(photo).mode == "RGB"
 
 
 def test_what_is_transparent_becomes_white():
-    photo = printed_photo("t.png", encoded(Image.new("RGBA", (50, 50), (0, 0, 0, 0)), "PNG"), 100, 100)
+    photo = printed("t.png", encoded(Image.new("RGBA", (50, 50), (0, 0, 0, 0)), "PNG"), 100, 100)
     assert min(opened(photo).getpixel((25, 25))) > 250
 
 
 def test_the_bytes_are_the_same_each_time():
     data = encoded(Image.effect_noise((300, 200), 40).convert("RGB"))
-    first = printed_photo("a.jpg", data, 100, 80)
-    photos._printed.cache_clear()
-    assert printed_photo("a.jpg", data, 100, 80) == first
+    first = printed("a.jpg", data, 100, 80)
+    photos._PRINTED.clear()
+    assert printed("a.jpg", data, 100, 80) == first
 
 
 def test_other_formats_are_refused_without_being_opened():
@@ -121,7 +129,7 @@ def test_a_photo_with_too_many_pixels_is_refused_before_it_is_decoded(monkeypatc
 
 
 @pytest.mark.parametrize(
-    ("written", "printed"),
+    ("written", "shown"),
     [
         ("2026:06:03 11:20:05", "2026-06-03 11:20"),
         ("2026-06-03T11:20:05", "2026-06-03 11:20"),
@@ -129,30 +137,30 @@ def test_a_photo_with_too_many_pixels_is_refused_before_it_is_decoded(monkeypatc
         ("    :  :     :  :  ", None),
     ],
 )
-def test_only_a_time_is_printed_as_the_time_of_a_camera(written, printed):
+def test_only_a_time_is_printed_as_the_time_of_a_camera(written, shown):
     exif = Image.Exif()
     exif.get_ifd(0x8769)[TAKEN] = written
     data = encoded(Image.new("RGB", (60, 40)), exif=exif)
-    assert printed_photo("a.jpg", data, 100, 100).taken == printed
-    assert camera_notes("a.jpg", data) == (printed, None)
+    assert printed("a.jpg", data, 100, 100).taken == shown
+    assert camera_notes(original("a.jpg", data)) == (shown, None)
 
 
 def test_what_stands_for_a_photo_is_of_the_kind_that_pages_show():
-    printed = printed_photo("a.jpg", encoded(Image.new("RGB", (60, 40))), 100, 100)
-    same = as_drawn("a.jpg", printed.jpeg, printed.sha256, taken=None, position=None)
-    assert same == printed
-    for jpeg in (b"", b"no picture", printed.jpeg[:-40], printed.jpeg + b"more", encoded(Image.new("L", (60, 40)))):
+    photo = printed("a.jpg", encoded(Image.new("RGB", (60, 40))), 100, 100)
+    same = as_drawn("a.jpg", photo.jpeg, photo.sha256, taken=None, position=None)
+    assert same == photo
+    for jpeg in (b"", b"no picture", photo.jpeg[:-40], photo.jpeg + b"more", encoded(Image.new("L", (60, 40)))):
         with pytest.raises(InputError):
-            as_drawn("a.jpg", jpeg, printed.sha256, taken=None, position=None)
+            as_drawn("a.jpg", jpeg, photo.sha256, taken=None, position=None)
     for notes in ({"taken": "approved", "position": None}, {"taken": None, "position": "all areas released"}):
         with pytest.raises(InputError):
-            as_drawn("a.jpg", printed.jpeg, printed.sha256, **notes)
+            as_drawn("a.jpg", photo.jpeg, photo.sha256, **notes)
 
 
 @pytest.mark.parametrize(("turn", "corner"), [(90, (29, 0)), (180, (39, 29)), (270, (0, 39))])
 def test_a_photo_is_turned_clockwise_as_the_inspector_says(turn, corner):
     image = Image.new("RGB", (40, 30), "white")
     ImageDraw.Draw(image).rectangle((0, 0, 9, 9), fill="black")
-    turned = opened(printed_photo("a.png", encoded(image, "PNG"), 180, 135, turn))
+    turned = opened(printed("a.png", encoded(image, "PNG"), 180, 135, turn))
     assert turned.size == ((40, 30) if turn == 180 else (30, 40))
     assert max(turned.getpixel(corner)) < 60

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from reportgen.rules import evaluate
+from reportgen.rules import evaluate, same_series
 from reportgen.rules.standing import causes
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import METRIC, codes, evaluated, job, surface
@@ -94,3 +94,11 @@ def test_in_whatever_unit_the_gauge_shows():
     result = evaluated(text, text, spec=METRIC, day=day, surfaces=[surface(), OTHER])
     assert _decisions(result) == ["hold", "hold"]
     assert codes(result, "B") == ["series-entered-twice"]
+
+
+def test_the_chance_of_a_series_is_reckoned_once_however_many_surfaces_have_it(monkeypatch):
+    """For each pair anew, and each time over all surfaces, a hundred areas took seconds and a thousand an hour."""
+    reckoned, real = [], same_series.chance_of_repeating
+    monkeypatch.setattr(same_series, "chance_of_repeating", lambda *given: reckoned.append(given) or real(*given))
+    evaluated(*[PASTED] * 20, surfaces=[surface(apparatus=f"pot {number}") for number in range(20)])
+    assert len(reckoned) == 1
