@@ -73,21 +73,18 @@ def summary_pages(context: Context) -> list[Flowable]:
         title_text(words("title"), "title", 1, bookmark="summary"),
         running_text(words("subtitle", number=report.number, date=report.date, shift=shift), "subtitle"),
     ]
-    if words.draft:
-        story.append(running_text(words("translation.told"), "note", before=4))
+    story += [running_text(words("translation.told"), "note", before=4)] if words.draft else []
     if replaced := day.report.supersedes:
-        text = words("supersedes", revision=replaced.revision, reason=replaced.reason)
-        story.append(running_text(text, "bold", before=5))
-    left_out = omitted_texts(context.issue.omitted, words, context.said)
-    story += [running_text(told, "note", before=2) for told in left_out]
+        told = words("supersedes", revision=replaced.revision, reason=replaced.reason)
+        story.append(running_text(told, "bold", before=5))
+    story += [running_text(one, "note", before=2) for one in omitted_texts(context.issue.omitted, words, context.said)]
     details = []
     if unfilled := len(context.job.unfilled):
         details.append([Run(words("details.unfilled", count=unfilled), REGULAR, INK)])
     line_of_ids = [
-        run
-        for decision, ids in named_decisions(context)
+        run for decision, ids in named_decisions(context)
         for run in (Run(words(f"decided.{decision}"), BOLD, INK), Run(f" {ids}. ", REGULAR, INK))
-    ]
+    ]  # fmt: skip
     details += [line_of_ids] if line_of_ids else []
     banner = VerdictBanner(context.evaluation.verdict, headline(context), details)
     story += [banner, Facts(identity_facts(context), 3, before=7, size=8, leading=9.4)]
