@@ -81,7 +81,9 @@ ORDER BY mine.contract, mine.number, mine.revision, mine.path, areas.area, befor
 """
 _RAISED = """
 SELECT mine.contract, mine.number, mine.revision, mine.path, mine.unproven, noted.id, noted.area, noted.raised_in,
-    (SELECT MIN(held.path) FROM reports AS held WHERE held.contract = mine.contract AND held.number = noted.raised_in)
+    (SELECT MIN(held.path) FROM reports AS held WHERE held.contract = mine.contract AND held.number = noted.raised_in),
+    (SELECT MIN(other.path) FROM reports AS other WHERE other.contract != mine.contract
+        AND other.number = noted.raised_in) AS elsewhere
 FROM nonconformances AS noted JOIN reports AS mine ON mine.path = noted.path
 WHERE mine.counts AND noted.raised_in != mine.number AND NOT EXISTS (
     SELECT 1 FROM reports AS held JOIN nonconformances AS theirs ON theirs.path = held.path
@@ -339,14 +341,17 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
 
 def raising_problems(index: Index) -> Iterator[Problem]:
     """Yield each nonconformance that names as the report that raised it one that did not, or that is not there."""
-    for contract, number, revision, path, unproven, name, area, raised_in, held in index.rows(_RAISED):
+    for contract, number, revision, path, unproven, name, area, raised_in, held, elsewhere in index.rows(_RAISED):
         if contract.startswith(f"{NOT_STATED} ("):
             continue
         raised = {"what": a_revision(number, revision), "name": name, "raised_in": raised_in}
         code, sentence = "raising-report-absent", told("raised-in-none", **raised)
         if held is not None:
             code, sentence = "nonconformance-not-raised", told("raised-in-another", **raised)
-        files = (path,) if held is None else (path, held)
+        elif elsewhere is not None:
+            ((other,),) = index.rows("SELECT contract FROM reports WHERE path = ?", elsewhere)
+            sentence = told("raised-elsewhere", **raised, file=elsewhere, other=other)
+        files = tuple(file for file in (path, held or elsewhere) if file is not None)
         yield Problem(contract, number, code, area or "", sentence, files, unproven=bool(unproven))
 
 

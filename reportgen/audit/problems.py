@@ -166,7 +166,7 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "raising-report-absent": Kind(
         "screening",
-        "a nonconformance was raised in a report that is not among the files",
+        "a nonconformance was raised in a report that is not among the files of its contract",
         "Ask for that report; where it is on paper, compare by hand what it raised the nonconformance on.",
     ),
     "closing-not-entitled": Kind(
