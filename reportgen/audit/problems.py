@@ -304,6 +304,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "a revision finds better of an area than the one before it, or leaves out what had failed or was open",
         "Ask for the notes of the day behind the correction; a reading that was taken cannot be revised away.",
     ),
+    "revision-moves-readings": Kind(
+        "note",
+        "a revision has the readings of an area under another one",
+        "Ask which steel was read; the field sheet and the memory of the gauge tell.",
+    ),
     "coated-while-not-released": Kind(
         "fault",
         "an area was coated although it was not released",

@@ -138,6 +138,14 @@ class NamedReport:
 
 
 @dataclass(frozen=True, slots=True)
+class Moved:
+    """All readings of one surface that the earlier report has under one area and the later one under another."""
+
+    before: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReportsCompared:
     """In what two reports differ; ``reason`` is that of the revision, where the later is one of the earlier.
 
@@ -153,6 +161,7 @@ class ReportsCompared:
     results: tuple[ComparedRow, ...]
     tried: bool
     together: tuple[VerdictChange, ...] = ()
+    moved: tuple[Moved, ...] = ()
 
     @property
     def different(self) -> bool:
@@ -186,7 +195,24 @@ def compare(before: ComparedSide, now: ComparedSide) -> ReportsCompared:
     verdicts = _changed(*(dict(_verdicts(side.evaluation)) for side in (before, now)))
     alone = {one.place for row in chain(*rows) for one in (row.taken_back or ()) + (row.alone or ())}
     together = tuple(one for one in verdicts if tried and one.place not in alone)
-    return ReportsCompared(own, later, reason, rows[0], rows[1], tuple(_results(before, now)), tried, together)
+    return ReportsCompared(
+        own, later, reason, rows[0], rows[1], tuple(_results(before, now)), tried, together, _moved(before, now)
+    )
+
+
+def _moved(before: ComparedSide, now: ComparedSide) -> tuple[Moved, ...]:
+    """Return which readings stand under another area now, and no longer under that which had them."""
+    was, own = (
+        {
+            (str(surface.area), tuple((one.location, one.spot, one.value, one.grade) for one in taken))
+            for surface, taken in zip(side.job.day.surfaces, side.job.readings, strict=True)
+            if taken
+        }
+        for side in (before, now)
+    )
+    gone, come = was - own, own - was
+    found = {(area, other) for area, taken in gone for other, same in come if taken == same}
+    return tuple(Moved(*one) for one in sorted(found))
 
 
 def _identity(side: ComparedSide) -> NamedReport:

@@ -70,6 +70,8 @@ def _lines(found: ComparedFiles) -> Iterator[str]:
         yield from (f"  {_row(row, told)}" for row in shown)
         if len(rows) > len(shown):
             yield f"  and {len(rows) - len(shown)} more (--json gives all)"
+    for moved in told.moved:
+        yield f"the readings of area {moved.before} now stand under area {moved.now}"
     yield ""
     if not told.different:
         yield "Nothing differs in what was required, entered and found."

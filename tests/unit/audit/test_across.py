@@ -959,3 +959,15 @@ def test_a_report_of_another_contract_is_told_to_be_no_raising_one():
     assert "was raised in FN-IR-005; " in one.sentence
     assert "has that number and is a report of contract FN-2, so that nothing in it is closed by this" in one.sentence
     assert len(one.files) == 2
+
+
+def test_readings_that_a_revision_has_under_another_area_are_told():
+    first = report(1, surfaces=[surface("A", readings(1)), surface("B", readings(2)), surface("C", readings(3))])
+    swapped = revised(1, 1, surfaces=[surface("A", readings(2)), surface("B", readings(1)), surface("C", readings(3))])
+    moved = [one for one in audited(first, swapped).problems if one.code == "revision-moves-readings"]
+    assert [(one.weight, one.area) for one in moved] == [("note", "A"), ("note", "B")]
+    assert moved[0].sentence == (
+        "HM-1-IR-001 revision 1: the readings that stood under area B in revision 0 stand under area A"
+    )
+    twice = revised(1, 1, surfaces=[surface(name, readings(n)) for name, n in (("A", 1), ("B", 1), ("C", 3))])
+    assert "revision-moves-readings" not in {one.code for one in audited(first, twice).problems}, "they are A's too"
