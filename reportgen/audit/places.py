@@ -12,7 +12,7 @@ from reportgen.formats.decoding import value_from
 from reportgen.issued import (
     Filed,
     PersonRecord,
-    Signed,
+    SignedContent,
     Standing,
     SuccessionRecord,
     issued_once,
@@ -211,7 +211,7 @@ class _StoredCopy(NamedTuple):
 
     path: str
     kind: str
-    signed: Signed
+    signed: SignedContent
     rank: tuple[bool, bool, bool, int, int, int]
 
     @classmethod
@@ -223,7 +223,7 @@ class _StoredCopy(NamedTuple):
         standing = standing_from(doubts, signed[0]["fingerprint"] if signed else "", "")
         timed = sum(one["proven_time"] is not None for one in signed)
         rank = rank_of_copy(standing, len(hashes.split()), timed)
-        return cls(path, kind, Signed(covered, standing.certificate), (overall != "passed", *rank))
+        return cls(path, kind, SignedContent(covered, standing.certificate), (overall != "passed", *rank))
 
 
 def copy_problems(index: Index) -> Iterator[Problem]:

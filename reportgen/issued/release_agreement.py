@@ -201,17 +201,21 @@ def _nonconformances(page: ReleaseFile, record: ReportRecord, own: AreaRecord) -
             yield told("datum-closed", id=key[0]), _shown(mine and mine.what), _shown(stated.get(key))
 
 
-def own_words(page: ReleaseFile, record: ReportRecord, others: Sequence[ReportRecord]) -> Told | None:
+def own_words(page: ReleaseFile, report: Examined, others: Sequence[ReportRecord]) -> Told | None:
     """Return what a page says that neither the report it names says nor ``others`` do; None where there is nothing.
 
     No page is wrong by it: a report that closed something may be absent, or revised since.
     """
+    record, words = report.record, []
+    if record is None:
+        return None
+    if page.released.sha256 not in filed(report.verification, record).hashes:
+        words.append(told("own-file", sha256=page.released.sha256))
     roles = [
         one.value.partition(", ")[0]
         for one in record.requirements
         if one.part == "people" and spelt_alike(one.member, page.signer)
     ]
-    words = []
     if not any(spelt_alike(role, page.role) for role in roles):
         words.append(told("own-role", signer=page.signer, role=page.role))
     if page.noted:

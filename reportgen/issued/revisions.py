@@ -32,7 +32,7 @@ Place = Literal["decides", "disputed", "superseded", "set aside", "not entitled"
 COUNTING = frozenset({"decides", "disputed"})
 
 
-class Signed(NamedTuple):
+class SignedContent(NamedTuple):
     """What the first signature of a file covers, by its SHA-256, and the signer's certificate, empty where not known.
 
     Whoever holds a file can write the signature's own value otherwise, or take a timestamp off it: nobody signs that.
@@ -42,7 +42,7 @@ class Signed(NamedTuple):
     certificate: str
 
 
-def issued_once(signed: Sequence[Signed]) -> list[list[int]]:
+def issued_once(signed: Sequence[SignedContent]) -> list[list[int]]:
     """Return the places of the files of each report, slip or other file that was issued once: its copies.
 
     One of which it is not known who signed it is a copy of the first that covers the same.
@@ -87,9 +87,9 @@ class Filed:
     covered: tuple[str, ...] = ()
 
     @property
-    def signed(self) -> Signed:
+    def signed(self) -> SignedContent:
         """By what the report is told apart from others: where that is not known, by the file as first signed."""
-        return Signed((self.covered or self.hashes)[0], self.standing.certificate)
+        return SignedContent((self.covered or self.hashes)[0], self.standing.certificate)
 
     def entitled(self, before: Filed) -> bool:
         """Say whether who signed this is the signer of ``before``, or named in its job as one who may revise it."""

@@ -135,7 +135,7 @@ def _in_own_words(
     weight = standing_of(named.examined.verification)
     answers = ((one.record, one.examined.verification) for one in others)
     heard = [one for one, its in answers if its.overall != "failed" and standing_of(its).at_least(weight)]
-    words = own_words(said, named.record, heard)
+    words = own_words(said, named.examined, heard)
     step = _step(answer, _EVALUATED)
     if words is None or step.status != "passed":
         return answer

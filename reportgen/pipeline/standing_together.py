@@ -171,9 +171,8 @@ def _shown_by_others(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]
     standing = {path: standing_of(found[path].verification) for path, _ in upon}
     held = {one.upon for path, one in upon if found[path].verification.register == "passed"}
     told_of = _not_enclosed(found)
-    for copies in (each for reports in _by_number(found) for each in reports):
-        for path, notices in _written_otherwise(copies).items():
-            told_of.setdefault(path, []).extend(notices)
+    for path, notice in _written_otherwise(found):
+        told_of.setdefault(path, []).append(notice)
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
         forked = [Notice("REGISTER_FORKED", one) for one in dict.fromkeys(_apart(mine, heard, held))]
@@ -210,14 +209,13 @@ def _by_number(found: Mapping[Path, Examined]) -> list[list[dict[Path, Filed]]]:
     return found_of
 
 
-def _written_otherwise(copies: Mapping[Path, Filed]) -> dict[Path, list[Notice]]:
-    """Return for each copy of a report which others there are in which what nobody signs is written otherwise."""
-    found = {}
-    for path, claim in copies.items():
-        others = tuple(shown_name(other) for other, one in copies.items() if one.hashes[0] != claim.hashes[0])
-        if others:
-            found[path] = [Notice("WRITTEN_OTHERWISE", told("copies-written-otherwise", files=others))]
-    return found
+def _written_otherwise(found: Mapping[Path, Examined]) -> Iterator[tuple[Path, Notice]]:
+    """Yield each copy of a report, with which others there are in which what nobody signs is written otherwise."""
+    for copies in (each for reports in _by_number(found) for each in reports):
+        for path, claim in copies.items():
+            others = tuple(shown_name(other) for other, one in copies.items() if one.hashes[0] != claim.hashes[0])
+            if others:
+                yield path, Notice("WRITTEN_OTHERWISE", told("copies-written-otherwise", files=others))
 
 
 def _best(copies: Sequence[Filed]) -> Filed:

@@ -149,15 +149,18 @@ def copied_of(chain: Chain, witness: Witness) -> Report | None:
     return row.report if row is not None and row.report is not None and _copied(row.report, witness) else None
 
 
-def _copies(chain: Chain, held: Iterable[Witness]) -> dict[str, list[Problem]]:
-    """Return of each file that a register records, by its hash, that others which are held are copies of it."""
-    found: dict[str, list[Problem]] = {}
+def _of_witnesses(chain: Chain, held: Iterable[Witness]) -> tuple[list[Problem], set[str]]:
+    """Return what is to be said of reports by the register, and the hashes of the files that they are, or copies of."""
+    problems, known = [], set()
     for witness in held:
-        if (own := copied_of(chain, witness)) is not None:
+        known.add(witness.signed_sha256)
+        problems += contradictions(chain, witness)
+        own = copied_of(chain, witness)
+        if own is not None:
+            known.add(own.signed_sha256)
             written = told("copy-of-registered", what=witness.issue.title, file=witness.file)
-            problem = Problem("report-copied", written, number=own.number, grave=False)
-            found.setdefault(own.signed_sha256, []).append(problem)
-    return found
+            problems.append(Problem("report-copied", written, number=own.number, grave=False))
+    return problems, known
 
 
 def _copied(report: Report, witness: Witness) -> bool:
@@ -207,13 +210,10 @@ def check_register(
         return [Problem("register-changed", fault.message, line=fault.line)]
     chain = reading.chain
     problems = _of_end(reading)
-    copies = _copies(chain, held)
-    known = {*copies, *(witness.signed_sha256 for witness in held)}
+    of_held, known = _of_witnesses(chain, held)
     for line, row in enumerate(chain.rows, start=1):
         problems += _of_row(folder, line, row, known)
-    for witness in held:
-        problems += contradictions(chain, witness)
-    problems += [problem for several in copies.values() for problem in several]
+    problems += of_held
     if at is not None and chain.unread is None:
         problems += _unreported(chain, utc_text(at - _A_DAY))
     if pattern is not None and chain.unread is None:

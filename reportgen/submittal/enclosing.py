@@ -101,23 +101,28 @@ def _told_apart(names: Sequence[str]) -> list[str]:
 
 
 def _reports(examined: Iterable[Examined]) -> list[_Report]:
-    files = {one.verification.sha256: (one, one.record) for one in examined if one.record is not None}
-    rows = {one.upon.sha256 for one, _ in files.values() if one.upon is not None}
-    named = {record.supersedes_sha256 or "" for _, record in files.values()}
-    claimed = [
-        _GivenCopy(
-            one, record, filed(one.verification, record), one.upon is not None and one.upon.is_shown(rows, named)
-        )
-        for one, record in files.values()
-    ]
+    given = _given(examined)
     found = []
-    for places in issued_once([one.claim.signed for one in claimed]):
-        copies = sorted((claimed[place] for place in places), key=lambda one: one.rank)
+    for places in issued_once([one.claim.signed for one in given]):
+        copies = sorted((given[place] for place in places), key=lambda one: one.rank)
         kept = _needed(copies)
         hashes = dict.fromkeys(digest for one in (*kept, *copies) for digest in one.claim.hashes)
         claim = replace(kept[0].claim, hashes=tuple(hashes))
         found.append(_Report(kept[0].record, tuple(one.examined for one in kept), claim))
     return found
+
+
+def _given(examined: Iterable[Examined]) -> list[_GivenCopy]:
+    """Return the files of reports, each content once."""
+    files = {one.verification.sha256: (one, one.record) for one in examined if one.record is not None}
+    rows = {one.upon.sha256 for one, _ in files.values() if one.upon is not None}
+    named = {record.supersedes_sha256 or "" for _, record in files.values()}
+    return [
+        _GivenCopy(
+            one, record, filed(one.verification, record), one.upon is not None and one.upon.is_shown(rows, named)
+        )
+        for one, record in files.values()
+    ]
 
 
 def _needed(copies: Sequence[_GivenCopy]) -> list[_GivenCopy]:

@@ -167,7 +167,7 @@ def test_alone_no_page_passes_whatever_it_says(made, pages, trust):
 
 
 def test_beside_other_reports_than_the_one_it_names_no_page_passes(made, pages, trust, signer, tmp_path):
-    (tmp_path / "hash.pdf").write_bytes(forged(made / "A-03.pdf", signer, sha256="0" * 64))
+    (tmp_path / "hash.pdf").write_bytes(forged(made / "A-03.pdf", signer, sha256="0" * 64, covered=None))
     given = [tmp_path / "hash.pdf", made / "in" / "BF-04-IR-002.pdf", made / "in" / "BF-04-IR-003.pdf"]
     answer = answers(*given, *trust)["hash"]
     assert answer["overall"] == "indeterminate"

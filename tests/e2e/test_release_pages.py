@@ -298,7 +298,7 @@ def test_a_page_holds_no_longer_where_the_reports_together_hold_its_area():
     released = area_of(SECOND)
     answer = beside(page_on(released), records.examined(before), released)
     assert answer.standing == "superseded by the reports given with it"
-    (notice,) = answer.notices
+    (notice,) = [one for one in answer.notices if one.name == "RELEASE_WITHDRAWN"]
     assert (notice.name, "area A is on hold; open: NC-1" in notice.sentence) == ("RELEASE_WITHDRAWN", True)
 
 
@@ -393,7 +393,7 @@ def test_a_register_says_whether_the_report_of_a_page_stands(tmp_path, revisions
 
 def test_a_page_of_a_stranger_is_in_doubt_and_states_nothing(page, few, archive, tmp_path):
     before = json.loads(audited(archive, few, tmp_path).stdout)
-    forged = signed_by_a_stranger(page, area="A-13", number="BF-04-IR-099", revision=7, sha256="0" * 64)
+    forged = signed_by_a_stranger(page, area="A-13", number="BF-04-IR-099", revision=7, sha256="0" * 64, covered=None)
     (few / "BF-04-IR-099-r7.pdf").write_bytes(forged)
     after = json.loads(audited(archive, few, tmp_path).stdout)
     assert after["by_code"].pop("file-in-doubt") == 1
