@@ -75,7 +75,7 @@ class ContractAsRead(NamedTuple):
         if amounts:
             said.append(told("contract-amounts", amounts=amounts, unsized=areas.unsized or None))
         if numbers is not None:
-            said.append(_counted(numbers))
+            said.append(issued_told(numbers))
             if numbers.apart:
                 each = [(one.pattern, one.here, one.issued, one.by) for one in numbers.apart]
                 series = tuple(told("contract-series", pattern=p, here=h, issued=n, by=by) for p, h, n, by in each)
@@ -135,7 +135,7 @@ def _formerly(index: Index, lists: Sequence[tuple[str, str]]) -> dict[str, Forme
     return formerly_listed((report, _planned(index, one)) for report, one in each)
 
 
-def _counted(numbers: Numbers) -> Told:
+def issued_told(numbers: Numbers) -> Told:
     """Return how many reports were issued, as the reports or a register say, and which are not here."""
     absent, read = numbers.absent, numbers.register
     facts = {"issued": numbers.issued, "here": numbers.here, "missing": named(absent) if absent else None}

@@ -289,11 +289,11 @@ def _screen(name: str, done: Sequence[Screened]) -> Screen:
         unseen = told(f"unseen-{name}-all")
     else:
         least = {} if main.least is None else {"least": Decimal(f"{main.least:.{0 if name in _WHOLE else 2}f}")}
-        unseen = told(f"unseen-{name}", **_by_length(main.floors) if main.floors else least)
+        unseen = told(f"unseen-{name}", **floors_told(main.floors) if main.floors else least)
     return Screen(name, "", tests, shown, shown, found, unseen)
 
 
-def _by_length(floors: Sequence[Floor]) -> dict[str, Any]:
+def floors_told(floors: Sequence[Floor]) -> dict[str, Any]:
     """Return how many readings have to agree in sheets of how many, and in which not even all are enough.
 
     Of many lengths the shortest, the longest and those that most sheets have are told.

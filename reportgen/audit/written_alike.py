@@ -123,11 +123,18 @@ def area_problems(index: Index) -> Iterator[Problem]:
             paths.setdefault(area, path)
             listed.setdefault(area, set()).add(project)
         for alike in alike_in(paths):
-            strange = disguised(alike)
-            two = not strange and set.intersection(*(listed[area] for area in alike)) - {""}
-            weighs: Weight | None = "doubt" if strange or two else None
-            code = "areas-listed-alike" if two else "areas-written-alike"
-            for same in alike_in(alike, lambda area: [plain_words(area)]) if two else [alike]:
-                files = tuple(dict.fromkeys(paths[area] for area in same))
-                sentence = told(code, others=_told_apart(same))
-                yield Problem(contract, "", "area-written-otherwise", same[0], sentence, files, weighs=weighs)
+            yield from areas_alike(contract, alike, paths, listed)
+
+
+def areas_alike(
+    contract: str, alike: list[str], paths: Mapping[str, str], listed: Mapping[str, set[str]]
+) -> Iterator[Problem]:
+    """Yield what is to be said of areas that look ``alike``, with the project files that list each."""
+    strange = disguised(alike)
+    two = not strange and set.intersection(*(listed[area] for area in alike)) - {""}
+    code = "areas-listed-alike" if two else "areas-written-alike"
+    weighs: Weight | None = "doubt" if strange or two else None
+    for same in alike_in(alike, lambda area: [plain_words(area)]) if two else [alike]:
+        files = tuple(dict.fromkeys(paths[area] for area in same))
+        sentence = told(code, others=_told_apart(same))
+        yield Problem(contract, "", "area-written-otherwise", same[0], sentence, files, weighs=weighs)

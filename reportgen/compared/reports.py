@@ -77,6 +77,20 @@ class ComparedSide:
         """Its files by their SHA-256."""
         return {_print(data): data for data in self.files.values()}
 
+    @property
+    def sheets(self) -> set[tuple[str, tuple[object, ...]]]:
+        """The readings of each surface that has any, with its area."""
+        taken = zip(self.job.day.surfaces, self.job.readings, strict=True)
+        sheets = ((str(one.area), tuple((each.location, each.spot, each.value, each.grade) for each in own))
+                  for one, own in taken)  # fmt: skip
+        return {(area, readings) for area, readings in sheets if readings}
+
+    def moved_in(self, now: ComparedSide) -> tuple[Moved, ...]:
+        """Return which readings stand under another area in a later report, and no longer under that which had them."""
+        gone, come = self.sheets - now.sheets, now.sheets - self.sheets
+        found = {(area, other) for area, readings in gone for other, same in come if readings == same}
+        return tuple(Moved(*one) for one in sorted(found))
+
     def evaluated(self, inputs: Mapping[str, Any], pool: Mapping[str, bytes]) -> Evaluation:
         """Return what would have come of other input; ``InputError`` where that is none.
 
@@ -195,24 +209,8 @@ def compare(before: ComparedSide, now: ComparedSide) -> ReportsCompared:
     verdicts = _changed(*(dict(_verdicts(side.evaluation)) for side in (before, now)))
     alone = {one.place for row in chain(*rows) for one in (row.taken_back or ()) + (row.alone or ())}
     together = tuple(one for one in verdicts if tried and one.place not in alone)
-    return ReportsCompared(
-        own, later, reason, rows[0], rows[1], tuple(_results(before, now)), tried, together, _moved(before, now)
-    )
-
-
-def _moved(before: ComparedSide, now: ComparedSide) -> tuple[Moved, ...]:
-    """Return which readings stand under another area now, and no longer under that which had them."""
-    was, own = (
-        {
-            (str(surface.area), tuple((one.location, one.spot, one.value, one.grade) for one in taken))
-            for surface, taken in zip(side.job.day.surfaces, side.job.readings, strict=True)
-            if taken
-        }
-        for side in (before, now)
-    )
-    gone, come = was - own, own - was
-    found = {(area, other) for area, taken in gone for other, same in come if taken == same}
-    return tuple(Moved(*one) for one in sorted(found))
+    results, moved = tuple(_results(before, now)), before.moved_in(now)
+    return ReportsCompared(own, later, reason, rows[0], rows[1], results, tried, together, moved)
 
 
 def _identity(side: ComparedSide) -> NamedReport:

@@ -10,7 +10,7 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple, TypeVar
 
 from reportgen.names import short_title, spelt_alike
@@ -221,11 +221,13 @@ def registers_read(
     ``held`` are the hashes of what is there, as for ``missing``.
     """
     found = []
-    for stated, chain in registers:
-        own = any(number in numbers for number, _ in chain.issued) if stated is None else spelt_alike(stated, contract)
+    for stated, register in registers:
+        own = (
+            any(number in numbers for number, _ in register.issued) if stated is None else spelt_alike(stated, contract)
+        )
         if own:
-            absent = tuple(NotHere(one.number, one.revision, one.issued_at[:10]) for one in missing(chain, held))
-            found.append(RegisterRead(chain.head.sequence, chain.head.sha256, chain.latest[:10], absent))
+            absent = tuple(NotHere(one.number, one.revision, one.issued_at[:10]) for one in missing(register, held))
+            found.append(RegisterRead(register.head.sequence, register.head.sha256, register.latest[:10], absent))
     return tuple(found)
 
 
@@ -348,22 +350,30 @@ def numbers_of(there: Sequence[Numbered], given: Sequence[RegisterRead] = ()) ->
     if not members:
         return None
     found = {pattern: _sequence(pattern, own) for pattern, own in members.items()}
-    counted = {one for own in members.values() for one in own}
-    odd = tuple(one.title for one in ordered if one not in counted and not one.here)
-    first = next(iter(found))
+    counted, first = set(chain(*members.values())), next(iter(found))
+    odd = tuple(one.title for one in absent if one not in counted)
     found[first] = found[first]._replace(revisions=(*found[first].revisions, *odd))
-    registers = registers_of(members)
+    apart = tuple(with_further(found, members, ordered, given).values())
+    return apart[0] if len(apart) == 1 else sum_of(apart)
+
+
+def with_further(
+    found: Mapping[str, Numbers],
+    members: Mapping[str, Sequence[Numbered]],
+    ordered: Sequence[Numbered],
+    given: Sequence[RegisterRead],
+) -> dict[str, Numbers]:
+    """Return sequences by pattern with what each register can hold more; where the register was given, with that."""
+    registers, known = registers_of(members), dict(found)
     read = max(given, key=lambda one: one.row) if len(given) == len(registers) == 1 else None
     for together in registers:
-        kept = [one for pattern in together for one in members[pattern]] if len(registers) > 1 else ordered
+        kept = [*chain(*(members[pattern] for pattern in together))] if len(registers) > 1 else ordered
         lacking = sum(len(found[pattern].missing) for pattern in together)
         newest, last, further = unexplained(together, [one for one in kept if one.here], lacking)
         if read is not None and newest is not None and newest < read.row:
-            found = {pattern: one._replace(register=read) for pattern, one in found.items()}
-        else:
-            found[last] = found[last]._replace(further=further)
-    apart = tuple(found.values())
-    return apart[0] if len(apart) == 1 else sum_of(apart)
+            return {pattern: one._replace(register=read) for pattern, one in found.items()}
+        known[last] = known[last]._replace(further=further)
+    return known
 
 
 def sum_of(apart: tuple[Numbers, ...]) -> Numbers:

@@ -7,7 +7,6 @@ that was added: of how many so many are released is another number then.
 
 from __future__ import annotations
 
-import re
 from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final, Generic, NamedTuple, TypeVar
@@ -34,7 +33,6 @@ _NAMED: Final = {"inspection body": ("name", "address", "accreditation"),
 _WHOSE: Final = {("inspection body", "name"): "inspection body", ("contract", "client"): "client"}
 """Members that say whose contract it is, and who inspects, and how they are called: under one number they are one."""
 
-_UNIT: Final = re.compile(rf"(?<=\d )(?:{'|'.join(map(re.escape, DISPLAY))})$")
 _GROWING: Final = frozenset({"areas", "people", "countersigners"})
 """Parts to which a contract adds as it goes on: who is there for the first time is no difference."""
 
@@ -143,7 +141,8 @@ def _told_otherwise(before: str, after: str) -> tuple[str, str]:
         one, other = one[1:], other[1:]
     while one and other and one[-1] == other[-1]:
         one, other = one[:-1], other[:-1]
-    shown = [", ".join(_UNIT.sub(lambda found: DISPLAY[found[0]], each) for each in left) for left in (one, other)]
+    apart = [[each.rpartition(" ") for each in left] for left in (one, other)]
+    shown = [", ".join(f"{value}{blank}{DISPLAY.get(unit, unit)}" for value, blank, unit in left) for left in apart]
     return shown[0], shown[1]
 
 

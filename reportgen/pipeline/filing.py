@@ -125,7 +125,6 @@ def submittal(
     held = registers_of(registers)
     checks = with_registers(examination_checks(trust, policy=policy), held)
     examined, beside = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
-    read = _registers(examined, held)
     content, listed = submittal_of(
         list(examined.values()),
         Transmittal(
@@ -140,7 +139,7 @@ def submittal(
             copied_pages=_page_counts(examined) if sent.page_copies else {},
             made_with=made_with(),
             language=sent.language,
-            registers=read,
+            registers=_registers(examined, held),
         ),
     )
     settled = _contradicted(examined, content, checks)
@@ -148,7 +147,7 @@ def submittal(
     sound = partial(_require_sound, identity=signer, moment=moment, examined=list(examined.values()))
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
-    told += [*_absent(read), *content.photos_told, *beside]
+    told += [*_absent(_registers(examined, held)), *content.photos_told, *beside]
     return Submitted.of(content, out, pages, sha256, tuple(told))
 
 

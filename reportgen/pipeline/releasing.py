@@ -175,7 +175,7 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
         released,
         tuple(ClosedItem(name, raised, closed_in, what) for name, raised, closed_in, what, _ in closed),
         gauges_used(record, decided),
-        told[0] if told else "",
+        next(iter(told), ""),
         tuple(NotedByAudit(problem.code, printable(said(problem.sentence, language))) for problem in concerning),
         tuple(FurtherIssues(*row) for row in index.rows(_FURTHER, one["contract"])) or None,
     )

@@ -143,7 +143,7 @@ class _Crowd:
         near, far = max(1, int(self.pairs[1])), max(1, int(self.pairs[1:].max()))
         shares = {of: np.minimum(np.median(self.shares[places]), 1.0) for of, places in own.items()}
         return tuple(
-            Floor(of, len(places), *(_enough(of, float(shares[of]), level / (pairs * _TESTS)) for pairs in (near, far)))
+            Floor(of, len(places), *(enough(of, float(shares[of]), level / (pairs * _TESTS)) for pairs in (near, far)))
             for of, places in sorted(own.items())
             if len(places) > 1
         )
@@ -353,7 +353,7 @@ def _tail(count: Array, of: int, q: Array) -> Array:
     return tail
 
 
-def _enough(of: int, q: float, level: float) -> int | None:
+def enough(of: int, q: float, level: float) -> int | None:
     """Return how many of so many readings have to agree so that chance does it below ``level``; None for no number."""
     counts = np.arange(1, of + 1)
     enough = counts[_tail(counts, of, np.full(of, q)) < level]
