@@ -67,21 +67,36 @@ WHERE requirements != '' AND place IN ('decides', 'disputed', 'superseded') AND 
     (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT requirements) > 1)
 ORDER BY reports.contract, issued_at, date, reports.number, reports.revision, path
 """
-_REVISED = """
-SELECT mine.contract, mine.number, mine.path, mine.supersedes_reason, mine.unproven, areas.area, mine.revision,
-    areas.decision, areas.found, before.path, before.revision, was.decision, was.found
-FROM reports AS mine JOIN areas ON areas.path = mine.path
+_BEFORE = """
 JOIN reports AS before ON before.contract = mine.contract AND before.number = mine.number
+    AND mine.revision > 0 AND mine.place IN ('decides', 'disputed', 'superseded')
     AND before.place = 'superseded' AND before.revision = (
         SELECT MAX(revision) FROM reports AS valid WHERE valid.contract = mine.contract AND valid.number = mine.number
         AND valid.place = 'superseded' AND valid.revision < mine.revision)
-JOIN areas AS was ON was.path = before.path AND was.area = areas.area
-WHERE mine.revision > 0 AND mine.place IN ('decides', 'disputed', 'superseded')
-ORDER BY mine.contract, mine.number, mine.revision, mine.path, areas.area, before.path
 """
+"""The valid revision before one that is valid."""
+_REVISED = f"""
+SELECT mine.contract, mine.number, mine.path, mine.supersedes_reason, mine.unproven, areas.area, mine.revision,
+    areas.decision, areas.found, before.path, before.revision, was.decision, was.found
+FROM reports AS mine JOIN areas ON areas.path = mine.path {_BEFORE}
+JOIN areas AS was ON was.path = before.path AND was.area = areas.area
+ORDER BY mine.contract, mine.number, mine.revision, mine.path, areas.area, before.path
+"""  # noqa: S608 - our own words
+_MOVED = f"""
+SELECT DISTINCT mine.contract, mine.number, mine.revision, mine.path, mine.unproven, before.path, before.revision,
+    was.area, own.area
+FROM reports AS mine {_BEFORE}
+JOIN reading_sets AS own ON own.path = mine.path
+JOIN reading_sets AS was ON was.path = before.path AND was.hash = own.hash AND was.area != own.area
+WHERE NOT EXISTS (SELECT 1 FROM reading_sets AS kept WHERE kept.hash = own.hash
+    AND ((kept.path = mine.path AND kept.area = was.area) OR (kept.path = before.path AND kept.area = own.area)))
+ORDER BY mine.contract, mine.number, mine.revision, mine.path, was.area, own.area
+"""  # noqa: S608 - our own words
 _RAISED = """
 SELECT mine.contract, mine.number, mine.revision, mine.path, mine.unproven, noted.id, noted.area, noted.raised_in,
-    (SELECT MIN(held.path) FROM reports AS held WHERE held.contract = mine.contract AND held.number = noted.raised_in)
+    (SELECT MIN(held.path) FROM reports AS held WHERE held.contract = mine.contract AND held.number = noted.raised_in),
+    (SELECT MIN(other.path) FROM reports AS other WHERE other.contract != mine.contract
+        AND other.number = noted.raised_in) AS elsewhere
 FROM nonconformances AS noted JOIN reports AS mine ON mine.path = noted.path
 WHERE mine.counts AND noted.raised_in != mine.number AND NOT EXISTS (
     SELECT 1 FROM reports AS held JOIN nonconformances AS theirs ON theirs.path = held.path
@@ -339,14 +354,17 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
 
 def raising_problems(index: Index) -> Iterator[Problem]:
     """Yield each nonconformance that names as the report that raised it one that did not, or that is not there."""
-    for contract, number, revision, path, unproven, name, area, raised_in, held in index.rows(_RAISED):
+    for contract, number, revision, path, unproven, name, area, raised_in, held, elsewhere in index.rows(_RAISED):
         if contract.startswith(f"{NOT_STATED} ("):
             continue
         raised = {"what": a_revision(number, revision), "name": name, "raised_in": raised_in}
         code, sentence = "raising-report-absent", told("raised-in-none", **raised)
         if held is not None:
             code, sentence = "nonconformance-not-raised", told("raised-in-another", **raised)
-        files = (path,) if held is None else (path, held)
+        elif elsewhere is not None:
+            ((other,),) = index.rows("SELECT contract FROM reports WHERE path = ?", elsewhere)
+            sentence = told("raised-elsewhere", **raised, file=elsewhere, other=other)
+        files = tuple(file for file in (path, held or elsewhere) if file is not None)
         yield Problem(contract, number, code, area or "", sentence, files, unproven=bool(unproven))
 
 
@@ -520,7 +538,10 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
 
 
 def revision_problems(index: Index) -> Iterator[Problem]:
-    """Yield what a valid revision finds better of an area than the one before it, or leaves out, with its reason."""
+    """Yield what a valid revision finds better of an area than the one before it, or leaves out, with its reason.
+
+    And each sheet of readings that it has under another area: what failed as one may be released as the other.
+    """
     for contract, number, path, reason, unproven, area, *both in index.rows(_REVISED):
         revision, decision, found, before_path, before_revision, was_decision, was = both
         now, before = Found(decision, *json.loads(found)), Found(was_decision, *json.loads(was))
@@ -528,3 +549,8 @@ def revision_problems(index: Index) -> Iterator[Problem]:
         if sentence is not None:
             files = (path, before_path)
             yield Problem(contract, number, "revision-in-favour", area, sentence, files, unproven=bool(unproven))
+    for contract, number, revision, path, unproven, before_path, before_revision, was_area, area in index.rows(_MOVED):
+        what = a_revision(number, revision)
+        sentence = told("readings-moved", what=what, was=was_area, before=before_revision, area=area)
+        files = (path, before_path)
+        yield Problem(contract, number, "revision-moves-readings", area, sentence, files, unproven=bool(unproven))

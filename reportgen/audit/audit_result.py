@@ -124,7 +124,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
     vain = {(one.files[0], one.area, name) for name, one in [*followed, *of_areas] if one.code in not_entitled}
     states = [state for state, _ in areas if state is not None]
-    complete = tuple(contract_states(index, states))
+    complete = tuple(contract_states(index, states, registers))
     found = (
         *chain(_paper_problems(index), release_page_problems(index, states, complete)),
         *_file_problems(index),

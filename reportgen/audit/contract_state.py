@@ -6,6 +6,7 @@ import json
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, get_args
 
+from reportgen.audit.numbering import registered_here
 from reportgen.issued import (
     NOT_STATED,
     AreaDecided,
@@ -17,6 +18,7 @@ from reportgen.issued import (
     formerly_listed,
     in_sequence,
     numbers_of,
+    registers_read,
 )
 from reportgen.issued.completeness import Formerly, Removed, Word
 from reportgen.units.quantity import DISPLAY
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.across_reports import State
     from reportgen.audit.index import Index
+    from reportgen.audit.numbering import Registers
 
 MOST_NAMED: Final = 12
 _LISTING = """
@@ -72,11 +75,7 @@ class ContractAsRead(NamedTuple):
         if amounts:
             said.append(told("contract-amounts", amounts=amounts, unsized=areas.unsized or None))
         if numbers is not None:
-            said.append(told(
-                "contract-numbers", issued=numbers.issued, by=numbers.by, here=numbers.here,
-                lacking=len(numbers.missing) or None, missing=named(numbers.missing) if numbers.missing else None,
-            ))  # fmt: skip
-        if numbers is not None:
+            said.append(issued_told(numbers))
             if numbers.apart:
                 each = [(one.pattern, one.here, one.issued, one.by) for one in numbers.apart]
                 series = tuple(told("contract-series", pattern=p, here=h, issued=n, by=by) for p, h, n, by in each)
@@ -102,7 +101,7 @@ class ContractAsRead(NamedTuple):
     def number_rows(self) -> Iterator[tuple[Any, ...]]:
         """Its rows of the table of numbers, one for each sequence."""
         for one in (self.numbers or Numbers("", "", 0, 0, ())).sequences:
-            counts = (one.issued, one.here, json.dumps(one.missing), one.further)
+            counts = (one.issued, one.here, json.dumps(one.absent), one.further)
             yield (self.contract, one.pattern, one.newest, one.by, *counts, self.project)
 
 
@@ -136,6 +135,15 @@ def _formerly(index: Index, lists: Sequence[tuple[str, str]]) -> dict[str, Forme
     return formerly_listed((report, _planned(index, one)) for report, one in each)
 
 
+def issued_told(numbers: Numbers) -> Told:
+    """Return how many reports were issued, as the reports or a register say, and which are not here."""
+    absent, read = numbers.absent, numbers.register
+    facts = {"issued": numbers.issued, "here": numbers.here, "missing": named(absent) if absent else None}
+    if read is not None:
+        return told("contract-registered", **facts, by=read.by, row=read.row)
+    return told("contract-numbers", **facts, by=numbers.by, last=numbers.counted_to, lacking=len(absent) or None)
+
+
 def named(numbers: Sequence[str]) -> Told:
     """Return numbers as a list, the first of them where they are many."""
     more = len(numbers) - MOST_NAMED
@@ -152,7 +160,7 @@ def _removed(areas: Sequence[Removed]) -> Told:
     return told("contract-number-list", numbers=each, more=more if more > 0 else None)
 
 
-def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractAsRead]:
+def contract_states(index: Index, states: Iterable[State], registers: Registers = ()) -> Iterator[ContractAsRead]:
     """Yield each contract whose project file can be read; of less proven reports only where none is better."""
     decided: dict[str, dict[str, AreaDecided]] = {}
     rows = index.rows(
@@ -165,6 +173,7 @@ def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractA
         decided.setdefault(one.contract, {})[one.area] = word
     rows = index.rows(_NUMBERED)
     there = {contract: list(same) for contract, same in groupby(rows, key=lambda row: row[0])}
+    held = registered_here(index) if registers else set()
     for contract, lists in _lists(index):
         if contract.startswith(f"{NOT_STATED} ("):
             continue
@@ -172,4 +181,5 @@ def contract_states(index: Index, states: Iterable[State]) -> Iterator[ContractA
         whole = completeness(_planned(index, project), decided.get(contract, {}), _formerly(index, lists))
         issues = [Numbered(*row[1:]) for row in there.get(contract, ())]
         issues += [Numbered(row[0], row[1], "", None, row[2], row[3]) for row in index.rows(_SLIPS, contract)]
-        yield ContractAsRead(contract, project, whole, numbers_of(issues))
+        given = registers_read(registers, contract, {one.number for one in issues}, held)
+        yield ContractAsRead(contract, project, whole, numbers_of(issues, given))

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from reportgen.audit.instruments import shared_certificates, stated_otherwise
 from reportgen.audit.problems import Problem, ScreenEvidence, a_moment
 from reportgen.issued import NOT_STATED, sequences
-from reportgen.names import spelling
+from reportgen.names import plain_words
 from reportgen.register.numbering import position
 from reportgen.words.told import told
 
@@ -56,7 +56,8 @@ def fact_problems(index: Index, usual: Usual) -> Iterator[Problem]:
 
 
 def _alike(name: str) -> str:
-    return spelling(name) or name
+    """Return a name as it is compared: `CFG 1` is `CFG-1`, and `cfg-1`."""
+    return " ".join(plain_words(name)) or name
 
 
 def _calibrations(index: Index) -> Iterator[Problem]:

@@ -236,12 +236,18 @@ def _forked(code: str, sentence: Told, given: Sequence[tuple[Any, ...]]) -> Prob
     return Problem(contract, given[-1][1], code, "", sentence, files, unproven=unproven)
 
 
-def _registered(index: Index, registers: Registers) -> Iterator[Problem]:
-    """What a register has as issued and no file is; of a file that claims to be it, its verdict is told."""
+def registered_here(index: Index) -> set[str]:
+    """Return the hashes of what is here, as a register knows it: as signed or, of what passed, before."""
     held = {sha256 for (sha256,) in index.rows("SELECT sha256 FROM left_as")}
     passed = "SELECT issue FROM upon JOIN files USING (path) WHERE overall = 'passed'"
-    for (issue,) in index.each(passed) if registers else ():
+    for (issue,) in index.each(passed):
         held.update(value_from(Issue, json.loads(issue)).before_signing)
+    return held
+
+
+def _registered(index: Index, registers: Registers) -> Iterator[Problem]:
+    """What a register has as issued and no file is; of a file that claims to be it, its verdict is told."""
+    held = registered_here(index) if registers else set()
     for contract, chain in registers:
         for one in missing(chain, held):
             others = index.rows(

@@ -166,7 +166,7 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "raising-report-absent": Kind(
         "screening",
-        "a nonconformance was raised in a report that is not among the files",
+        "a nonconformance was raised in a report that is not among the files of its contract",
         "Ask for that report; where it is on paper, compare by hand what it raised the nonconformance on.",
     ),
     "closing-not-entitled": Kind(
@@ -303,6 +303,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "doubt",
         "a revision finds better of an area than the one before it, or leaves out what had failed or was open",
         "Ask for the notes of the day behind the correction; a reading that was taken cannot be revised away.",
+    ),
+    "revision-moves-readings": Kind(
+        "note",
+        "a revision has the readings of an area under another one",
+        "Ask which steel was read; the field sheet and the memory of the gauge tell.",
     ),
     "coated-while-not-released": Kind(
         "fault",

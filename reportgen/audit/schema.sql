@@ -246,7 +246,7 @@ CREATE TABLE numbers_now (        -- what was issued by the newest report, and w
     contract TEXT NOT NULL,
     pattern TEXT NOT NULL,        -- of each sequence of numbers one row
     newest TEXT NOT NULL, by TEXT NOT NULL, issued INTEGER NOT NULL, here INTEGER NOT NULL,
-    missing TEXT NOT NULL,        -- JSON: numbers
+    missing TEXT NOT NULL,        -- JSON: numbers; of a register that was given also revisions
     further INTEGER NOT NULL,     -- how many issues more its register can hold: revisions, slips, what came to nothing
     project TEXT NOT NULL,        -- project file that `areas_now` goes by
     PRIMARY KEY (contract, pattern)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.audit.index import Index
-    from reportgen.screens import Heaped, Picture, ReadingSheet, Screened, Sign, Weather
+    from reportgen.screens import Floor, Heaped, Picture, ReadingSheet, Screened, Sign, Weather
     from reportgen.words.told import Told
 
 _PROVEN, _OPEN = VERDICTS = ("passed", "indeterminate")
@@ -41,6 +41,7 @@ _PHOTOS = (
     " WHERE counts AND overall = ? AND look != '' ORDER BY ordered, contract, number, path, file"
 )
 _SMALL = 1e-4
+_MOST_LENGTHS = 5
 _WHOLE = frozenset({"alike", "regular", "weather", "photo"})
 NAMES: Final = ("alike", "surface", "group", "digits", "regular", "repeats", "weather", "photo")
 """The screens, in the order in which they are told."""
@@ -284,12 +285,28 @@ def _screen(name: str, done: Sequence[Screened]) -> Screen:
     level = max(one.level for one in done)
     main = next((one for one in done if one.tests), done[0])
     shown = f"{level:g}" if level else ""
-    if not main.tests or main.least is None:
+    if not main.tests or (main.least is None and not main.floors):
         unseen = told(f"unseen-{name}-all")
     else:
-        far = {"far": Decimal(f"{main.least_far:.0f}")} if main.least_far is not None else {}
-        unseen = told(f"unseen-{name}", least=Decimal(f"{main.least:.{0 if name in _WHOLE else 2}f}"), **far)
+        least = {} if main.least is None else {"least": Decimal(f"{main.least:.{0 if name in _WHOLE else 2}f}")}
+        unseen = told(f"unseen-{name}", **floors_told(main.floors) if main.floors else least)
     return Screen(name, "", tests, shown, shown, found, unseen)
+
+
+def floors_told(floors: Sequence[Floor]) -> dict[str, Any]:
+    """Return how many readings have to agree in sheets of how many, and in which not even all are enough.
+
+    Of many lengths the shortest, the longest and those that most sheets have are told.
+    """
+    often = sorted(floors, key=lambda one: -one.sheets)[: _MOST_LENGTHS - 2]
+    shown = [one for one in floors if one in (floors[0], floors[-1], *often)]
+    enough = tuple(
+        told("unseen-alike-floor", least=one.near, of=one.of, far=one.far if one.far != one.near else None)
+        for one in shown
+        if one.near is not None
+    )
+    short = tuple(str(one.of) for one in shown if one.near is None)
+    return {"floors": enough or None, "short": short or None}
 
 
 def unseen_told(screens: Sequence[Screen]) -> Told:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from reportgen.audit.problems import Problem
 from reportgen.diagnostics import printable
 from reportgen.issued import NOT_STATED
-from reportgen.names import alike_in, disguised, identifier_looks, number_looks, plain_serial, told_apart
+from reportgen.names import alike_in, disguised, identifier_looks, number_looks, plain_serial, plain_words, told_apart
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
@@ -109,7 +109,11 @@ def _letter_by_letter(one: str, other: str) -> bool:
 
 
 def area_problems(index: Index) -> Iterator[Problem]:
-    """Yield areas of a contract that look alike, unless a project file lists them as two by letters of one script."""
+    """Yield areas of a contract that look alike.
+
+    Where a project file lists them as two by letters of one script, only those that have the same letters and digits:
+    steel that failed as one of them is released as the other by whoever does not look closely.
+    """
     for contract, members in groupby(index.rows(_AREAS), key=lambda row: row[0]):
         if contract.startswith(f"{NOT_STATED} ("):
             continue
@@ -119,10 +123,18 @@ def area_problems(index: Index) -> Iterator[Problem]:
             paths.setdefault(area, path)
             listed.setdefault(area, set()).add(project)
         for alike in alike_in(paths):
-            strange = disguised(alike)
-            two = not strange and set.intersection(*(listed[area] for area in alike)) - {""}
-            sentence = told("areas-written-alike", others=_told_apart(alike))
-            files = tuple(dict.fromkeys(paths[area] for area in alike))
-            weighs: Weight | None = "doubt" if strange else None
-            one = Problem(contract, "", "area-written-otherwise", alike[0], sentence, files, weighs=weighs)
-            yield from () if two else (one,)
+            yield from areas_alike(contract, alike, paths, listed)
+
+
+def areas_alike(
+    contract: str, alike: list[str], paths: Mapping[str, str], listed: Mapping[str, set[str]]
+) -> Iterator[Problem]:
+    """Yield what is to be said of areas that look ``alike``, with the project files that list each."""
+    strange = disguised(alike)
+    two = not strange and set.intersection(*(listed[area] for area in alike)) - {""}
+    code = "areas-listed-alike" if two else "areas-written-alike"
+    weighs: Weight | None = "doubt" if strange or two else None
+    for same in alike_in(alike, lambda area: [plain_words(area)]) if two else [alike]:
+        files = tuple(dict.fromkeys(paths[area] for area in same))
+        sentence = told(code, others=_told_apart(same))
+        yield Problem(contract, "", "area-written-otherwise", same[0], sentence, files, weighs=weighs)

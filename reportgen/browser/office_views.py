@@ -122,6 +122,7 @@ def filed(
             and not there.
     """
     from reportgen.pipeline.filing import Sent, submittal
+    from reportgen.register import REGISTER_NAME
 
     say = texts(language)
     reports = {path.relative_to(folder).as_posix(): path for path in reports_of(folder)}
@@ -140,7 +141,8 @@ def filed(
     try:
         with checked_by(folder, roots, policy) as (trust, stated):
             files = [reports[one] for one in chosen]
-            made = submittal(files, signer, place / name, trust=trust, policy=stated, sent=sent)
+            own = [folder] if (folder / REGISTER_NAME).exists() else []
+            made = submittal(files, signer, place / name, trust=trust, policy=stated, registers=own, sent=sent)
     finally:
         with contextlib.suppress(OSError):  # nothing was written
             place.rmdir()

@@ -77,6 +77,20 @@ class ComparedSide:
         """Its files by their SHA-256."""
         return {_print(data): data for data in self.files.values()}
 
+    @property
+    def sheets(self) -> set[tuple[str, tuple[object, ...]]]:
+        """The readings of each surface that has any, with its area."""
+        taken = zip(self.job.day.surfaces, self.job.readings, strict=True)
+        sheets = ((str(one.area), tuple((each.location, each.spot, each.value, each.grade) for each in own))
+                  for one, own in taken)  # fmt: skip
+        return {(area, readings) for area, readings in sheets if readings}
+
+    def moved_in(self, now: ComparedSide) -> tuple[Moved, ...]:
+        """Return which readings stand under another area in a later report, and no longer under that which had them."""
+        gone, come = self.sheets - now.sheets, now.sheets - self.sheets
+        found = {(area, other) for area, readings in gone for other, same in come if readings == same}
+        return tuple(Moved(*one) for one in sorted(found))
+
     def evaluated(self, inputs: Mapping[str, Any], pool: Mapping[str, bytes]) -> Evaluation:
         """Return what would have come of other input; ``InputError`` where that is none.
 
@@ -138,6 +152,14 @@ class NamedReport:
 
 
 @dataclass(frozen=True, slots=True)
+class Moved:
+    """All readings of one surface that the earlier report has under one area and the later one under another."""
+
+    before: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReportsCompared:
     """In what two reports differ; ``reason`` is that of the revision, where the later is one of the earlier.
 
@@ -153,6 +175,7 @@ class ReportsCompared:
     results: tuple[ComparedRow, ...]
     tried: bool
     together: tuple[VerdictChange, ...] = ()
+    moved: tuple[Moved, ...] = ()
 
     @property
     def different(self) -> bool:
@@ -186,7 +209,8 @@ def compare(before: ComparedSide, now: ComparedSide) -> ReportsCompared:
     verdicts = _changed(*(dict(_verdicts(side.evaluation)) for side in (before, now)))
     alone = {one.place for row in chain(*rows) for one in (row.taken_back or ()) + (row.alone or ())}
     together = tuple(one for one in verdicts if tried and one.place not in alone)
-    return ReportsCompared(own, later, reason, rows[0], rows[1], tuple(_results(before, now)), tried, together)
+    results, moved = tuple(_results(before, now)), before.moved_in(now)
+    return ReportsCompared(own, later, reason, rows[0], rows[1], results, tried, together, moved)
 
 
 def _identity(side: ComparedSide) -> NamedReport:

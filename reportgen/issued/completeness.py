@@ -8,16 +8,20 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from dataclasses import dataclass
 from decimal import Decimal
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple, TypeVar
 
+from reportgen.names import short_title, spelt_alike
+from reportgen.register import missing
 from reportgen.register.numbering import UNPADDED, number_at, position
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 
     from reportgen.issued.record import PlannedAreaRecord
+    from reportgen.register import Chain
 
 T = TypeVar("T")
 
@@ -190,11 +194,48 @@ def completeness(
     return Completeness((*now, *unlisted), tuple(left), removed)
 
 
-class Numbered(NamedTuple):
-    """A report, or a release slip of an area, that is there: its number, when it was issued, after how many rows.
+@dataclass(frozen=True, slots=True)
+class NotHere:
+    """A report that a register has as issued and that is not there; ``date`` is that of its issue."""
 
-    ``row`` is None where it states no register; ``pattern`` is that of its contract, ``held`` whether it is proven
-    enough to count.
+    number: str
+    revision: int
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class RegisterRead:
+    """A register that was given: its last row, that row's SHA-256, the day of the last issue, and what is not there."""
+
+    row: int
+    sha256: str
+    by: str
+    absent: tuple[NotHere, ...]
+
+
+def registers_read(
+    registers: Iterable[tuple[str | None, Chain]], contract: str, numbers: Collection[str], held: Container[str]
+) -> tuple[RegisterRead, ...]:
+    """Return those of ``registers`` that are of a contract, as it states or, where it states none, by its ``numbers``.
+
+    ``held`` are the hashes of what is there, as for ``missing``.
+    """
+    found = []
+    for stated, register in registers:
+        own = (
+            any(number in numbers for number, _ in register.issued) if stated is None else spelt_alike(stated, contract)
+        )
+        if own:
+            absent = tuple(NotHere(one.number, one.revision, one.issued_at[:10]) for one in missing(register, held))
+            found.append(RegisterRead(register.head.sequence, register.head.sha256, register.latest[:10], absent))
+    return tuple(found)
+
+
+class Numbered(NamedTuple):
+    """A report, or a release slip of an area: its number, when it was issued, after how many rows.
+
+    ``row`` is None where it states no register; ``pattern`` is that of its contract; ``here`` is false of what a
+    register alone has.
     """
 
     number: str
@@ -203,6 +244,12 @@ class Numbered(NamedTuple):
     pattern: str | None
     row: int | None
     area: str | None = None
+    here: bool = True
+
+    @property
+    def title(self) -> str:
+        """Its number and revision."""
+        return short_title(self)
 
 
 class Numbers(NamedTuple):
@@ -210,6 +257,9 @@ class Numbers(NamedTuple):
 
     ``further`` is how many issues more its register can hold: revisions, release slips, or issues that came to nothing.
     Where a contract is numbered in several sequences, ``apart`` are those, by their ``pattern``, and this is their sum.
+    ``revisions`` are those that a register has and that are not there, of numbers that are, or that tell no sequence;
+    ``register`` is what was given and has all that was issued: without one, nobody sees what was issued after the
+    newest report.
     """
 
     newest: str
@@ -220,11 +270,23 @@ class Numbers(NamedTuple):
     further: int = 0
     pattern: str = ""
     apart: tuple[Numbers, ...] = ()
+    revisions: tuple[str, ...] = ()
+    register: RegisterRead | None = None
+
+    @property
+    def absent(self) -> tuple[str, ...]:
+        """The numbers, and the revisions of others, that are not there."""
+        return (*self.missing, *self.revisions)
 
     @property
     def whole(self) -> bool:
-        """Whether every number is there."""
-        return not self.missing
+        """Whether all that is known to be issued is there."""
+        return not self.absent
+
+    @property
+    def counted_to(self) -> str:
+        """The highest number of each sequence."""
+        return ", ".join(number_at(one.pattern, one.issued) for one in self.sequences)
 
     @property
     def sequences(self) -> tuple[Numbers, ...]:
@@ -277,22 +339,41 @@ def by_last_digits(number: str, numbers: set[str]) -> str | None:
     return f"{end[1]}{'#' * len(end[2])}{end[3]}"
 
 
-def numbers_of(there: Sequence[Numbered]) -> Numbers | None:
-    """Return what was issued by the numbers and rows of what is there; None where no number tells a sequence."""
-    ordered = sorted(there, key=lambda one: (one.issued_at, one.number, one.revision))
+def numbers_of(there: Sequence[Numbered], given: Sequence[RegisterRead] = ()) -> Numbers | None:
+    """Return what was issued by the numbers and rows of what is there, and by registers that were ``given``.
+
+    None where no number tells a sequence.
+    """
+    absent = [Numbered(one.number, one.revision, one.date, None, None, here=False) for of in given for one in of.absent]
+    ordered = sorted([*there, *absent], key=lambda one: (one.issued_at, one.number, one.revision))
     members = by_pattern(ordered)
     if not members:
         return None
     found = {pattern: _sequence(pattern, own) for pattern, own in members.items()}
-    registers = registers_of(members)
+    counted, first = set(chain(*members.values())), next(iter(found))
+    odd = tuple(one.title for one in absent if one not in counted)
+    found[first] = found[first]._replace(revisions=(*found[first].revisions, *odd))
+    apart = tuple(with_further(found, members, ordered, given).values())
+    return apart[0] if len(apart) == 1 else sum_of(apart)
+
+
+def with_further(
+    found: Mapping[str, Numbers],
+    members: Mapping[str, Sequence[Numbered]],
+    ordered: Sequence[Numbered],
+    given: Sequence[RegisterRead],
+) -> dict[str, Numbers]:
+    """Return sequences by pattern with what each register can hold more; where the register was given, with that."""
+    registers, known = registers_of(members), dict(found)
+    read = max(given, key=lambda one: one.row) if len(given) == len(registers) == 1 else None
     for together in registers:
-        kept = [one for pattern in together for one in members[pattern]] if len(registers) > 1 else ordered
-        last, further = unexplained(together, kept, sum(len(found[pattern].missing) for pattern in together))
-        found[last] = found[last]._replace(further=further)
-    apart = tuple(found.values())
-    if len(apart) == 1:
-        return apart[0]
-    return sum_of(apart)
+        kept = [*chain(*(members[pattern] for pattern in together))] if len(registers) > 1 else ordered
+        lacking = sum(len(found[pattern].missing) for pattern in together)
+        newest, last, further = unexplained(together, [one for one in kept if one.here], lacking)
+        if read is not None and newest is not None and newest < read.row:
+            return {pattern: one._replace(register=read) for pattern, one in found.items()}
+        known[last] = known[last]._replace(further=further)
+    return known
 
 
 def sum_of(apart: tuple[Numbers, ...]) -> Numbers:
@@ -306,6 +387,8 @@ def sum_of(apart: tuple[Numbers, ...]) -> Numbers:
         tuple(number for one in apart for number in one.missing),
         sum(one.further for one in apart),
         apart=apart,
+        revisions=tuple(title for one in apart for title in one.revisions),
+        register=newest.register,
     )
 
 
@@ -315,7 +398,9 @@ def by_pattern(ordered: Sequence[Numbered]) -> dict[str, list[Numbered]]:
     pattern_of = {number: pattern for pattern, held in known.items() for number in held}
     found: dict[str, list[Numbered]] = {pattern: [] for pattern in known}
     for one in ordered:
-        of = pattern_of.get(one.number) or next((pattern for pattern in known if position(pattern, one.number)), None)
+        of = pattern_of.get(one.number)
+        if of is None and one.here:
+            of = next((pattern for pattern in known if position(pattern, one.number)), None)
         if of is not None:
             found[of].append(one)
     return found
@@ -324,11 +409,13 @@ def by_pattern(ordered: Sequence[Numbered]) -> dict[str, list[Numbered]]:
 def _sequence(pattern: str, members: Sequence[Numbered]) -> Numbers:
     """Return what was issued of one sequence by its ``members``, reports and slips, the newest last."""
     reports = [one for one in members if one.area is None]
-    places = {position(pattern, one.number) or 0 for one in reports}
-    highest = max(places)
+    places = {position(pattern, one.number) or 0 for one in reports if one.here}
+    highest = max(position(pattern, one.number) or 0 for one in reports)
     missing = tuple(number_at(pattern, place) for place in range(1, highest + 1) if place not in places)
-    newest = reports[-1]
-    return Numbers(newest.number, newest.issued_at[:10], highest, len(places), missing, pattern=pattern)
+    newest, held = reports[-1], {one.number for one in reports if one.here}
+    revisions = tuple(one.title for one in reports if not one.here and one.number in held)
+    counts = (newest.number, newest.issued_at[:10], highest, len(places), missing)
+    return Numbers(*counts, pattern=pattern, revisions=revisions)
 
 
 def registers_of(sequences: Mapping[str, Sequence[Numbered]]) -> list[list[str]]:
@@ -355,10 +442,13 @@ def follow(issues: Iterable[Numbered]) -> bool:
     return all(row < later for row, later in pairwise(rows))
 
 
-def unexplained(together: Sequence[str], there: Sequence[Numbered], lacking: int) -> tuple[str, int]:
-    """Return of a register the sequence of the newest report, and how many issues before that nothing explains."""
-    newest = max((one for one in there if one.area is None), key=lambda one: (one.issued_at, one.number, one.revision))
+def unexplained(together: Sequence[str], there: Sequence[Numbered], lacking: int) -> tuple[int | None, str, int]:
+    """Return of a register the row of the newest report, its sequence, and how many issues before nothing explains."""
+    reports = [one for one in there if one.area is None]
+    if not reports:
+        return None, together[0], 0
+    newest = max(reports, key=lambda one: (one.issued_at, one.number, one.revision))
     row = newest.row or 0
     before = {(one.number, one.revision, one.area) for one in there if one.row is not None and one.row < row}
     last = next((pattern for pattern in together if position(pattern, newest.number)), together[0])
-    return last, max(0, row // _ROWS_OF_AN_ISSUE - len(before) - lacking)
+    return newest.row, last, max(0, row // _ROWS_OF_AN_ISSUE - len(before) - lacking)

@@ -107,12 +107,20 @@ class NotedByAudit:
 
 
 @dataclass(frozen=True, slots=True)
+class FurtherIssues:
+    """How many issues the register can hold, by what the newest report of a sequence states, that are not there."""
+
+    newest: str
+    further: int
+
+
+@dataclass(frozen=True, slots=True)
 class ReleaseFile:
     """The data of a release page: written by which program, when (UTC), the area and what its release rests on.
 
     ``register`` is the last row of the register that the reports know, ``as_of`` when they were looked up; ``signer``,
-    ``role`` and ``organisation`` are who signs. ``made_with`` are the versions of the libraries that decide how pages
-    come out.
+    ``role`` and ``organisation`` are who signs, ``further`` what may decide otherwise and is not there. ``made_with``
+    are the versions of the libraries that decide how pages come out.
     """
 
     generator: str
@@ -129,6 +137,7 @@ class ReleaseFile:
     status: Literal["issue", "demonstration"]
     language: str
     made_with: Mapping[str, str]
+    further: tuple[FurtherIssues, ...] | None = None
     format: int = FORMAT
 
     @property

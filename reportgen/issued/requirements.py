@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, Generic, NamedTuple, TypeVar
 from reportgen.fields import Model
 from reportgen.issued.record import RequirementRecord
 from reportgen.names import spelt_alike
-from reportgen.units import Quantity
+from reportgen.units import DISPLAY, Quantity
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
@@ -121,11 +121,29 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
 
 
 def member_told(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> str:
-    """Name a member that differs, and say of what a contract adds that it was added or removed."""
+    """Name a member that differs; of what a contract adds say whether it was added, and of an area what it is now."""
     name = key[1].replace("_", " ")
-    if key[0] not in _GROWING or (key in old and key in new):
+    if key[0] not in _GROWING:
         return name
+    if key in old and key in new and key[0] != "areas":
+        return name
+    if key in old and key in new:
+        before, after = _told_otherwise(old[key], new[key])
+        nothing = told("requirement-of-nobody")
+        return told("requirement-member-differs", name=name, before=before or nothing, after=after or nothing)
     return told("requirement-removed" if key in old else "requirement-added", name=name)
+
+
+def _told_otherwise(before: str, after: str) -> tuple[str, str]:
+    """Return of two values, each several things one after another, those in which they differ, units as printed."""
+    one, other = before.split(", "), after.split(", ")
+    while one and other and one[0] == other[0]:
+        one, other = one[1:], other[1:]
+    while one and other and one[-1] == other[-1]:
+        one, other = one[:-1], other[:-1]
+    apart = [[each.rpartition(" ") for each in left] for left in (one, other)]
+    shown = [", ".join(f"{value}{blank}{DISPLAY.get(unit, unit)}" for value, blank, unit in left) for left in apart]
+    return shown[0], shown[1]
 
 
 def told_part(part: str) -> Told:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from reportgen.formats import OtherReleaseError, canonical_json, is_later, require_whole_characters
 from reportgen.formats.decoding import value_from
+from reportgen.issued.completeness import RegisterRead  # noqa: TC001 - likewise
 from reportgen.verification.embedded_files import attachments, content_of
 from reportgen.verification.forbidden_content import open_strictly
 from reportgen.verification.verdict import Reason, Step, step_of
@@ -57,7 +58,8 @@ class Listed:
 class Cover:
     """What the cover says that follows from no original: who sends it to whom, and how its pages are made.
 
-    ``partial`` is why reports were left out, where the sender says so.
+    ``partial`` is why reports were left out, where the sender says so; ``registers`` are those of the contract that the
+    reports were held against, with what they have and the submittal does not.
     """
 
     signer: str
@@ -69,6 +71,7 @@ class Cover:
     page: Literal["A4", "letter"]
     language: str
     partial: str | None = None
+    registers: tuple[RegisterRead, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,6 +98,7 @@ def plain_comparison(found: ComparedFiles) -> dict[str, Any]:
         "different": told.different,
         "tried": told.tried,
         **rows,
+        "moved": [{"before": one.before, "now": one.now} for one in told.moved],
         "together": [_plain_change(one) for one in told.together],
     }
 

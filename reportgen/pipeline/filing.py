@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
+    from reportgen.issued import Checks, Examined, Inside, RegisterRead, ReportRecord, Undone
     from reportgen.pdf.signing import SignerBlock
     from reportgen.register import Chain
     from reportgen.seal import Identity
@@ -72,7 +72,7 @@ class Submitted:
     released: tuple[int, int] = (0, 0)
     """How many areas are released as a whole, of how many that the contract lists."""
     missing: tuple[str, ...] = ()
-    """Reports that were issued by the newest one and are not enclosed."""
+    """Reports that were issued, by the newest one or by a register that was given, and are not enclosed."""
     open_items: tuple[Mapping[str, object], ...] = ()
     """What is left to be settled, the oldest first, as JSON types."""
 
@@ -80,7 +80,7 @@ class Submitted:
     def of(cls, content: Submittal, path: Path, pages: int, sha256: str, notices: tuple[str, ...]) -> Self:
         """Return what is to be said of a submittal of that content, written there."""
         complete, numbers = content.complete, content.numbers
-        missing = () if numbers is None else numbers.missing
+        missing = () if numbers is None else numbers.absent
         still = tuple(asdict(one) for one in content.open_items)
         counts = (content.count, content.open_nonconformances)
         return cls(path, pages, sha256, *counts, notices, (complete.done, len(complete.listed)), missing, still)
@@ -139,6 +139,7 @@ def submittal(
             copied_pages=_page_counts(examined) if sent.page_copies else {},
             made_with=made_with(),
             language=sent.language,
+            registers=_registers(examined, held),
         ),
     )
     settled = _contradicted(examined, content, checks)
@@ -146,7 +147,7 @@ def submittal(
     sound = partial(_require_sound, identity=signer, moment=moment, examined=list(examined.values()))
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
-    told += [*_missing(examined, held), *content.photos_told, *beside]
+    told += [*_absent(_registers(examined, held)), *content.photos_told, *beside]
     return Submitted.of(content, out, pages, sha256, tuple(told))
 
 
@@ -451,18 +452,27 @@ def _notices(examined: dict[Path, Examined], enclosed: set[str]) -> tuple[str, .
     return tuple(told)
 
 
-def _missing(examined: Mapping[Path, Examined], registers: Sequence[tuple[str | None, Chain]]) -> Iterator[str]:
-    """Yield a sentence for each report that a register has and that is not enclosed."""
-    from reportgen.register import missing
-    from reportgen.words.told import told
+def _registers(
+    examined: Mapping[Path, Examined], registers: Sequence[tuple[str | None, Chain]]
+) -> tuple[RegisterRead, ...]:
+    """Return the registers of the contract, with what each has as issued and is not enclosed."""
+    from reportgen.issued import registers_read
 
+    records = [one.record for one in examined.values() if one.record is not None]
     issued = [(one.verification.overall, one.upon) for one in examined.values() if one.upon is not None]
     held = {one.signed_sha256 for _, one in issued}
     held |= {digest for overall, one in issued if overall == "passed" for digest in one.before_signing}
-    for _, chain in registers:
-        for one in missing(chain, held):
-            what = told("a-revision", number=one.number, revision=one.revision)
-            yield told("registered-not-given", what=what, claims=None)
+    numbers = {one.number for one in records}
+    return registers_read(registers, records[0].contract, numbers, held) if records else ()
+
+
+def _absent(registers: Iterable[RegisterRead]) -> Iterator[str]:
+    """Yield a sentence for each report that a register has and that is not enclosed."""
+    from reportgen.words.told import told
+
+    for one in (one for read in registers for one in read.absent):
+        what = told("a-revision", number=one.number, revision=one.revision)
+        yield told("registered-not-given", what=what, claims=None)
 
 
 def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime, examined: Sequence[Examined]) -> None:

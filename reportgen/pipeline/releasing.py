@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.audit import Audit, Index, Narrowed, Problem
-    from reportgen.issued import ClosedItem, GaugeUsed, NotedByAudit, ReleasedArea, ReleaseFile
+    from reportgen.issued import ClosedItem, FurtherIssues, GaugeUsed, NotedByAudit, ReleasedArea, ReleaseFile
     from reportgen.pdf.signing import Rendered
     from reportgen.pipeline.filing import Sent
     from reportgen.pipeline.workers import Spread
@@ -39,6 +39,7 @@ WHERE counts AND reports.contract = ? AND area = ? AND nonconformances.status = 
 GROUP BY id, raised_in ORDER BY raised_in, id
 """
 _OF_CONTRACT = "SELECT path FROM files WHERE contract = ?"
+_FURTHER = "SELECT newest, further FROM numbers_now WHERE contract = ? AND further > 0 ORDER BY pattern"
 _REGISTER = """
 SELECT upon.row, upon.sha256, upon.number FROM upon JOIN reports USING (path)
 WHERE reports.contract = ? ORDER BY upon.row DESC, path LIMIT 1
@@ -57,6 +58,8 @@ class Released:
     report_sha256: str
     as_of: str
     sha256: str
+    further: tuple[FurtherIssues, ...] = ()
+    """What the register can hold, by what the reports say, and nobody saw."""
 
 
 def release_note(
@@ -118,7 +121,7 @@ def release_note(
         GENERATOR,
         f"{moment:%Y-%m-%dT%H:%M:%SZ}",
         done.audit.verified_at.replace("T", " ").replace("+00:00", " UTC"),
-        *found,
+        **found._asdict(),
         signer=signing.name,
         role=signing.role,
         organisation=signing.organisation,
@@ -127,22 +130,24 @@ def release_note(
         made_with=made_with(),
     )
     digest, one = _write(content, signer, out), content.released
-    return Released(out, one.area, one.contract, one.number, one.revision, one.sha256, content.as_of, digest)
+    its = (one.area, one.contract, one.number, one.revision, one.sha256)
+    return Released(out, *its, content.as_of, digest, content.further or ())
 
 
 class _LookedUp(NamedTuple):
-    """What a release rests on: members of a ``ReleaseFile`` in their order."""
+    """What a release rests on: members of a ``ReleaseFile`` by their names."""
 
     released: ReleasedArea
     closed: tuple[ClosedItem, ...]
     gauges: tuple[GaugeUsed, ...]
     register: str
     noted: tuple[NotedByAudit, ...]
+    further: tuple[FurtherIssues, ...] | None
 
 
 def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _LookedUp:
     from reportgen.audit import ask
-    from reportgen.issued import ClosedItem, NotedByAudit, gauges_used, named_area, released_area
+    from reportgen.issued import ClosedItem, FurtherIssues, NotedByAudit, gauges_used, named_area, released_area
 
     heads, rows, _ = ask(index, "areas", asked)
     stands = [dict(zip(heads, row, strict=True)) for row in rows]
@@ -170,8 +175,9 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
         released,
         tuple(ClosedItem(name, raised, closed_in, what) for name, raised, closed_in, what, _ in closed),
         gauges_used(record, decided),
-        told[0] if told else "",
+        next(iter(told), ""),
         tuple(NotedByAudit(problem.code, printable(said(problem.sentence, language))) for problem in concerning),
+        tuple(FurtherIssues(*row) for row in index.rows(_FURTHER, one["contract"])) or None,
     )
 
 

@@ -133,6 +133,7 @@ def _transmittal(listed: SubmittalList) -> Transmittal:
         language=cover.language,
         copied_pages={one.sha256: one.copied_pages for one in listed.reports},
         made_with=versions_stated(listed.made_with),
+        registers=cover.registers or (),
     )
 
 

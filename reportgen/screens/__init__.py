@@ -10,9 +10,10 @@ from reportgen.screens.narrow import narrow_groups, narrow_surfaces
 from reportgen.screens.pictures import Picture, look_of, photos_alike
 from reportgen.screens.rows import Weather, weather_alike
 from reportgen.screens.rules import regular, repeats_avoided
-from reportgen.screens.sheets import ReadingSheet, Screened, Sign
+from reportgen.screens.sheets import Floor, ReadingSheet, Screened, Sign
 
 __all__ = [
+    "Floor",
     "Heaped",
     "Picture",
     "ReadingSheet",

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from reportgen.screens.sheets import Screened, Sign, agreeing, agreement_in_locations, in_groups
+from reportgen.screens.sheets import Floor, Screened, Sign, agreeing, agreement_in_locations, in_groups
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -61,9 +61,9 @@ def alike(sheets: Sequence[ReadingSheet], others: Sequence[ReadingSheet] = (), l
     ordered = sorted(found.values(), key=lambda one: (one.expected, one.sheets))
     signs = tuple(_once(every, [one for one in ordered if one.expected < level]))
     weak = tuple(one for one in ordered if level <= one.expected < 1)
-    return Screened(
-        "alike", int(crowd.pairs.sum()), level, crowd.least(level), signs, weak, crowd.least(level, far=True)
-    )
+    floors = crowd.floors(level)
+    least = min((one.near for one in floors if one.near is not None), default=None)
+    return Screened("alike", int(crowd.pairs.sum()), level, least, signs, weak, floors)
 
 
 def _shares(sheets: Sequence[ReadingSheet], every: Sequence[ReadingSheet]) -> Array:
@@ -133,21 +133,19 @@ class _Crowd:
         every = len(places) * (len(places) - 1) // 2
         return np.array([within, near, same - within - near, every - same])
 
-    def least(self, level: float, *, far: bool = False) -> float | None:
-        """Return how many readings have to agree as they are in two reports near each other; None without any.
-
-        ``far`` is of any two of one contract, or of several.
-        """
-        if not self.usable or not self.pairs.sum():
-            return None
-        pairs, q = (
-            max(1, int(self.pairs[1:].max() if far else self.pairs[1])),
-            float(np.median(self.shares[self.usable])),
-        )
-        if q >= 1:
-            return None
-        return (
-            float(FEWEST) if q <= 0 else float(max(FEWEST, math.ceil(math.log(level / (pairs * _TESTS)) / math.log(q))))
+    def floors(self, level: float) -> tuple[Floor, ...]:
+        """Return by the number of readings how many have to agree as they are, in reports near each other and far."""
+        if not self.pairs.sum():
+            return ()
+        own: dict[int, list[int]] = {}
+        for place in self.usable:
+            own.setdefault(len(self.sheets[place].values), []).append(place)
+        near, far = max(1, int(self.pairs[1])), max(1, int(self.pairs[1:].max()))
+        shares = {of: np.minimum(np.median(self.shares[places]), 1.0) for of, places in own.items()}
+        return tuple(
+            Floor(of, len(places), *(enough(of, float(shares[of]), level / (pairs * _TESTS)) for pairs in (near, far)))
+            for of, places in sorted(own.items())
+            if len(places) > 1
         )
 
     def signs(self) -> Iterator[Sign]:
@@ -353,6 +351,13 @@ def _tail(count: Array, of: int, q: Array) -> Array:
     at = np.flatnonzero(count > of * q + 1)
     tail[at] = betainc(count[at], of - count[at] + 1, q[at])
     return tail
+
+
+def enough(of: int, q: float, level: float) -> int | None:
+    """Return how many of so many readings have to agree so that chance does it below ``level``; None for no number."""
+    counts = np.arange(1, of + 1)
+    enough = counts[_tail(counts, of, np.full(of, q)) < level]
+    return int(enough[0]) if len(enough) else None
 
 
 def _longest(equal: Sequence[bool]) -> int:

@@ -66,13 +66,25 @@ class Sign(NamedTuple):
     facts: Mapping[str, str | int] = {}
 
 
+class Floor(NamedTuple):
+    """Of the ``sheets`` of so many readings: how many have to agree to be seen, between reports near and far apart.
+
+    None where not even all of them are enough.
+    """
+
+    of: int
+    sheets: int
+    near: int | None
+    far: int | None
+
+
 @dataclass(frozen=True, slots=True)
 class Screened:
     """What one screen did: how many comparisons, at which level for all of them, and what it points at.
 
     ``least`` is the smallest effect that it would have seen here, in the screen's own measure; None where it could
-    see nothing; ``least_far`` is that between reports far apart, where it is another. ``weak`` are signs that chance
-    may well explain.
+    see nothing; ``floors`` are those by the number of readings, where it is another for each. ``weak`` are signs that
+    chance may well explain.
     """
 
     screen: str
@@ -81,7 +93,7 @@ class Screened:
     least: float | None
     signs: tuple[Sign, ...] = ()
     weak: tuple[Sign, ...] = field(default=(), repr=False)
-    least_far: float | None = None
+    floors: tuple[Floor, ...] = ()
 
 
 def in_groups(keys: Iterable[object]) -> dict[object, list[int]]:

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from reportgen.issued import Examined
+    from reportgen.issued import Examined, RegisterRead
     from reportgen.pdf.signing import SignerBlock
     from reportgen.register import Issue
     from reportgen.submittal.enclosing import Enclosed
@@ -63,6 +63,8 @@ class Transmittal:
     """Why reports were left out."""
     made_with: Mapping[str, str] = field(default_factory=dict)
     """Versions of the libraries that decide how pages come out."""
+    registers: tuple[RegisterRead, ...] = ()
+    """Those of the contract that the sender held the reports against."""
 
 
 def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submittal, bytes]:
@@ -83,7 +85,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
             reports=tuple(_listed(one, sent, upon) for one in reports),
             cover=Cover(
                 sent.signer.name, sent.signer.role, sent.signer.organisation, recipient, sent.remarks, sent.status,
-                sent.page, sent.language, sent.partial,
+                sent.page, sent.language, sent.partial, sent.registers or None,
             ),
             made_with=sent.made_with,
         )
@@ -118,7 +120,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         language=sent.language,
         partial=sent.partial,
         open_items=open_items(areas, log, pooled, sent.at),
-        **contract_now(areas, reports, pooled)._asdict(),
+        **contract_now(areas, reports, pooled, sent.registers)._asdict(),
     ), listed
 
 

@@ -21,7 +21,7 @@ from reportgen.names import short_title
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from reportgen.issued import ReportRecord
+    from reportgen.issued import RegisterRead, ReportRecord
     from reportgen.submittal.enclosing import Enclosed
     from reportgen.submittal.pages.model import AreaHistory
 
@@ -35,10 +35,16 @@ class ContractNow(NamedTuple):
     judged_under: tuple[tuple[str, int], ...]
 
 
-def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> ContractNow:
+def contract_now(
+    areas: Sequence[AreaHistory],
+    reports: Sequence[Enclosed],
+    pooled: Sequence[Enclosed],
+    registers: Sequence[RegisterRead] = (),
+) -> ContractNow:
     """Return how each area stands that the newest project file lists among the reports ``pooled``, the best proven.
 
-    Where none can be read, the areas are those that the reports name.
+    Where none can be read, the areas are those that the reports name. ``registers`` are those of the contract that were
+    given.
     """
     listing = in_sequence((one for one in pooled if one.record.planned), _row, lambda one: _newness(one.record))
     newest = listing[-1].record if listing else None
@@ -51,7 +57,7 @@ def contract_now(areas: Sequence[AreaHistory], reports: Sequence[Enclosed], pool
     formerly = formerly_listed((short_title(one.record), one.record.planned) for one in lists)
     whole = completeness(planned if newest is None else newest.planned, decided, formerly)
     by = "" if newest is None else short_title(newest)
-    return ContractNow(whole, by, numbers_in(reports, pooled), judged_under(pooled))
+    return ContractNow(whole, by, numbers_in(reports, pooled, registers), judged_under(pooled))
 
 
 def _newness(record: ReportRecord) -> tuple[str, ...]:
@@ -62,7 +68,9 @@ def _row(one: Enclosed) -> int | None:
     return None if one.examined.upon is None else one.examined.upon.sequence
 
 
-def numbers_in(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Numbers | None:
+def numbers_in(
+    reports: Sequence[Enclosed], pooled: Sequence[Enclosed], registers: Sequence[RegisterRead]
+) -> Numbers | None:
     """Return what was issued by the newest report, as far as it says; what is less proven fills and makes no gap."""
     heard = {one.standing.doubts for one in pooled}
     counting = [one for one in reports if one.counted and one.standing.doubts in heard]
@@ -70,7 +78,7 @@ def numbers_in(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Numbe
     for one in counting:
         record = one.record
         issues.append(Numbered(record.number, record.revision, record.issued_at, record.number_pattern, _row(one)))
-    return numbers_of(issues)
+    return numbers_of(issues, registers)
 
 
 def judged_under(pooled: Sequence[Enclosed]) -> tuple[tuple[str, int], ...]:

@@ -70,6 +70,7 @@ def _lines(found: ComparedFiles) -> Iterator[str]:
         yield from (f"  {_row(row, told)}" for row in shown)
         if len(rows) > len(shown):
             yield f"  and {len(rows) - len(shown)} more (--json gives all)"
+    yield from map("the readings of area {0.before} now stand under area {0.now}".format, told.moved)
     yield ""
     if not told.different:
         yield "Nothing differs in what was required, entered and found."

@@ -48,6 +48,7 @@ def run(options: argparse.Namespace) -> Answer:
     from reportgen.pipeline.filing import Sent
     from reportgen.pipeline.releasing import release_note
     from reportgen.pipeline.workers import Spread
+    from reportgen.words.filing import filing_words
 
     passed = passed_over(options.trust)
     identity = None if options.identity == "demo" else file_signer(options)  # None: made on the spot
@@ -69,8 +70,21 @@ def run(options: argparse.Namespace) -> Answer:
     finished(f"`{made.path}` is written")
     name, report = shown_name(made.path), full_title(made)
     facts = {"area": made.area, "contract": made.contract, "number": made.number, "revision": made.revision}
+    text = f"{printable(name)}: area {printable(made.area)} is released by {printable(report)}, as of {made.as_of}"
+    if made.further:
+        words = filing_words("en")
+        each = [words("release.further", newest=one.newest, further=one.further) for one in made.further]
+        told = printable(" ".join([*each, words("release.unseen")]))
+        text = f"{text}\n{told}\nhold the folder against the register: --register CONTRACT-FOLDER"
     return Answer(
-        data={**facts, "report_sha256": made.report_sha256, "as_of": made.as_of, "file": name, "sha256": made.sha256},
-        text=f"{printable(name)}: area {printable(made.area)} is released by {printable(report)}, as of {made.as_of}",
+        data={
+            **facts,
+            "report_sha256": made.report_sha256,
+            "as_of": made.as_of,
+            "file": name,
+            "sha256": made.sha256,
+            "further_issues": [{"newest": one.newest, "further": one.further} for one in made.further],
+        },
+        text=text,
         notes=(*passed, *notes_on(identity)),
     )

@@ -227,9 +227,13 @@ def _done(complete: Completeness, words: Words) -> Iterator[str]:
 
 def _issued(numbers: Numbers, words: Words) -> str:
     """Say what was issued by the newest report, and what of it is not enclosed."""
-    said = [words("state.issued", issued=numbers.issued, by=numbers.by, here=numbers.here)]
-    if numbers.missing:
-        said.append(words("state.missing", missing=_named(numbers.missing, words)))
+    counts, read = {"issued": numbers.issued, "here": numbers.here}, numbers.register
+    if read is None:
+        said = [words("state.issued", **counts, by=numbers.by, last=numbers.counted_to)]
+    else:
+        said = [words("state.registered", **counts, by=read.by, row=read.row, sha256=read.sha256)]
+    if numbers.absent:
+        said.append(words("state.missing", missing=_named(numbers.absent, words)))
     series = [words("state.numbering", pattern=one.pattern, here=one.here, issued=one.issued) for one in numbers.apart]
     if series:
         said.append(words("state.numberings", series="; ".join(series)))

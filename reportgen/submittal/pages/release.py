@@ -101,7 +101,9 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
     one = content.released
     others = content.told.of_other_areas
     key = "release.stands.others" if others else "release.stands"
-    stated = words(key, date=one.date, number=one.number, revision=one.revision, others=others)
+    unseen = [words("release.further", newest=each.newest, further=each.further) for each in content.told.further or ()]
+    still = words("release.open.here" if unseen else "release.open.none")
+    stated = words(key, date=one.date, number=one.number, revision=one.revision, others=others, open=still)
     facts = [
         ("area", ", ".join(filter(None, (one.area, one.name, one.structure)))),
         ("size", one.size),
@@ -111,13 +113,13 @@ def _story(content: ReleaseNote, words: Words, width: float) -> list[Flowable]:
         ("coated", one.coated or words("release.bare")),
         ("limits", area_limits(one, words)),
         ("values", area_values(one)),
-        ("register", content.told.register or words("release.none")),
+        ("register", " ".join([content.told.register or words("release.none"), *unseen])),
         ("as_of", content.told.as_of),
     ]
     story: list[Flowable] = [
         title_text(words("release.title", area=one.area), "title", 1, bookmark="release"),
         running_text(words("submittal.subtitle", contract=one.contract, project=one.project), "subtitle"),
-        VerdictBanner("conforms", stated, ()),
+        VerdictBanner("conforms", stated, [*unseen, words("release.unseen")] if unseen else ()),
         Facts([(words(f"release.{name}"), value) for name, value in facts if value], 2, before=10),
         running_text(words("release.file", file=one.file, sha256=one.sha256), "dense", before=6),
     ]

@@ -904,6 +904,9 @@ def test_contract_numbers_that_look_alike_at_a_glance_are_asked_about(other):
         ("K-1", f"{CYRILLIC_K}-1", False, "doubt"),
         ("K-1", "K-I", False, "screening"),
         ("K-1", "K-I", True, None),
+        ("B-4", "B-4.", True, "doubt"),
+        ("B-4", "b 4", True, "doubt"),
+        ("B-4.1", "B-41", True, None),
         ("K-O", "k 0", False, "screening"),
         ("K-1", "K-11", False, None),
     ],
@@ -914,8 +917,10 @@ def test_areas_that_look_alike_are_named_unless_a_project_file_lists_them_as_two
     second = report(2, areas=[area(other, "3.1")], planned=tuple(plans if listed else plans[1:]), project_sha256="2")
     found = [problem for problem in audited(first, second).problems if problem.code == "area-written-otherwise"]
     assert [problem.weight for problem in found] == ([] if weight is None else [weight])
-    if weight == "doubt":
+    if CYRILLIC_K in other:
         assert f"{CYRILLIC_K}<U+041A>-1" in found[0].sentence
+    elif weight == "doubt":
+        assert "stand on one list and differ in nothing but capitals, blanks, dashes or points" in found[0].sentence
 
 
 def test_serials_with_0_for_o_are_named():
@@ -942,3 +947,27 @@ def test_the_areas_say_of_how_many_locations_their_mean_is():
         audit_of(index)
         heads, rows, _ = ask(index, "areas")
     assert (rows[0][heads.index("locations")], rows[0][heads.index("valued")]) == (3, 2)
+
+
+def test_a_report_of_another_contract_is_told_to_be_no_raising_one():
+    closed = nonconformance("NC-1", raised_in="FN-IR-005", status="closed")
+    own = report(6, nonconformances=(closed,), areas=[area("A", "3.1")])
+    other = report(
+        5, number="FN-IR-005", contract="FN-2", nonconformances=(nonconformance("NC-1", raised_in="FN-IR-005"),)
+    )
+    (one,) = [one for one in audited(own, other).problems if one.code == "raising-report-absent"]
+    assert "was raised in FN-IR-005; " in one.sentence
+    assert "has that number and is a report of contract FN-2, so that nothing in it is closed by this" in one.sentence
+    assert len(one.files) == 2
+
+
+def test_readings_that_a_revision_has_under_another_area_are_told():
+    first = report(1, surfaces=[surface("A", readings(1)), surface("B", readings(2)), surface("C", readings(3))])
+    swapped = revised(1, 1, surfaces=[surface("A", readings(2)), surface("B", readings(1)), surface("C", readings(3))])
+    moved = [one for one in audited(first, swapped).problems if one.code == "revision-moves-readings"]
+    assert [(one.weight, one.area) for one in moved] == [("note", "A"), ("note", "B")]
+    assert moved[0].sentence == (
+        "HM-1-IR-001 revision 1: the readings that stood under area B in revision 0 stand under area A"
+    )
+    twice = revised(1, 1, surfaces=[surface(name, readings(n)) for name, n in (("A", 1), ("B", 1), ("C", 3))])
+    assert "revision-moves-readings" not in {one.code for one in audited(first, twice).problems}, "they are A's too"

@@ -51,7 +51,7 @@ def test_the_newest_project_file_lists_what_counts(index):
     told = (
         "HM-1: 1 of 3 areas released (1 on hold, 1 not inspected, 1 no longer listed);"
         " no longer on the contract's list: C (released, since HM-1-IR-002 r0); 20 of 60 m² released;"
-        " 2 reports issued by 2026-03-02, 2 here"
+        " counted up to number HM-1-IR-002, issued by 2026-03-02: 2 reports, 2 here; later ones are not visible here"
     )
     assert str(one.sentence) == told
     assert "1 von 3 Flächen freigegeben (1 zurückgestellt, 1 nicht geprüft" in said(one.sentence, "de")
@@ -155,7 +155,7 @@ def test_coated_and_released_in_part_are_told_apart(index):
 def test_numbers_that_are_not_there_are_named_with_the_last_that_was_issued(index):
     audit = stored(index, listing(1, "A"), listing(4, "A"))
     (one,) = audit.complete
-    assert "4 reports issued by 2026-03-04, 2 here, 2 not: HM-1-IR-002, HM-1-IR-003" in one.sentence
+    assert "issued by 2026-03-04: 4 reports, 2 here, 2 not: HM-1-IR-002, HM-1-IR-003" in one.sentence
     missing = json.loads(index.rows("SELECT missing FROM numbers_now")[0][0])
     assert missing == ["HM-1-IR-002", "HM-1-IR-003"]
 
@@ -164,7 +164,7 @@ def test_a_second_numbering_hides_no_number_of_the_first(index):
     other = dataclasses.replace(listing(5, "A"), number="X2-01", number_pattern="X2-##")
     first = [dataclasses.replace(listing(n, "A"), number_pattern="HM-1-IR-###") for n in (1, 3)]
     (one,) = stored(index, *first, other).complete
-    assert "4 reports issued by 2026-03-05, 3 here, 1 not: HM-1-IR-002" in one.sentence
+    assert "issued by 2026-03-05: 4 reports, 3 here, 1 not: HM-1-IR-002" in one.sentence
     assert "by numbering: X2-## to 2026-03-05: 1 of 1 and HM-1-IR-### to 2026-03-03: 2 of 3" in one.sentence
     assert index.rows("SELECT pattern, issued, here FROM numbers_now") == [("HM-1-IR-###", 3, 2), ("X2-##", 1, 1)]
     heads, rows, _ = ask(index, "contracts", Narrowed())
@@ -190,5 +190,5 @@ def test_a_second_numbering_hides_nothing_where_no_pattern_is_stated(index):
     other = dataclasses.replace(listing(5, "A"), number="X2-01", number_pattern=None)
     audit = stored(index, *first, other)
     (one,) = audit.complete
-    assert "4 reports issued by 2026-03-05, 3 here, 1 not: HM-1-IR-002" in one.sentence
+    assert "issued by 2026-03-05: 4 reports, 3 here, 1 not: HM-1-IR-002" in one.sentence
     assert [one.number for one in audit.problems if one.code == "number-missing"] == ["HM-1-IR-002"]

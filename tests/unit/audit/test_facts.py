@@ -86,7 +86,7 @@ def test_a_certificate_with_another_date_is_told_and_a_new_certificate_is_not(in
         index,
         with_gauge(1),
         with_gauge(2),
-        with_gauge(3, serial="t-1", due="2028-01-02"),
+        with_gauge(3, serial="t 1", certificate="ec 1", due="2028-01-02"),
         with_gauge(4, certificate="EC-2", calibrated="2026-02-02"),
         with_gauge(5, serial="T-2", due="2026-06-02"),
     )

@@ -188,3 +188,13 @@ def test_reports_of_two_numbers_are_compared_and_nothing_is_tried():
     assert found.different
     assert not found.tried
     assert {row.changes_a_verdict for row in found.entries} == {None}
+
+
+def test_readings_that_stand_under_another_area_now_are_told():
+    own = {("A-1", 1, "a"): "3.1", ("A-1", 1, "b"): "3.4", ("A-2", 1, "a"): "2.9", ("A-2", 1, "b"): "3.6"}
+    other = {"A-1": "A-2", "A-2": "A-1"}
+    swapped = {(other[area], *place): value for (area, *place), value in own.items()}
+    told = compare(side(day(own)), side(day(dict(sorted(swapped.items())), revision=1, reason="entered wrongly")))
+    assert [(one.before, one.now) for one in told.moved] == [("A-1", "A-2"), ("A-2", "A-1")]
+    edited = own | {("A-1", 1, "a"): "3.2"}
+    assert compare(side(day(own)), side(day(edited, revision=1, reason="entered wrongly"))).moved == ()

@@ -57,7 +57,7 @@ def issued(place, revision=0, *, row=None, pattern="HM-###", area=None):
 
 def test_the_newest_report_says_how_many_were_issued():
     found = numbers_of([issued(n) for n in (1, 3, 5)])
-    assert found == ("HM-005", "2026-03-05", 5, 3, ("HM-002", "HM-004"), 0, "HM-###", ())
+    assert found == ("HM-005", "2026-03-05", 5, 3, ("HM-002", "HM-004"), 0, "HM-###", (), (), None)
     assert not found.whole
     assert numbers_of([issued(n) for n in (1, 2, 3)]).whole
 

@@ -68,6 +68,20 @@ def test_of_what_a_contract_adds_as_it_goes_on_areas_alone_are_told():
     assert one.endswith(": profile minimum 50 um / 40 um; areas (B-3 added)")
 
 
+@pytest.mark.parametrize(
+    ("after", "says"),
+    [
+        ("deck, Footbridge, 10.5 m2", "B-3: 12 m², now 10.5 m²"),
+        ("deck, Footbridge, 12 m2, 4 m", "B-3: not stated, now 4 m"),
+        ("lower deck, Footbridge, 12 m2", "B-3: deck, now lower deck"),
+    ],
+)
+def test_of_an_area_that_is_listed_otherwise_both_are_told(after, says):
+    areas = tuple(one for one in OTHERS if one.part == "areas")
+    (one,) = said((1, True, areas), (2, True, (RequirementRecord("areas", "B-3", after),)))
+    assert one.endswith(f": areas ({says})")
+
+
 def test_what_is_gone_is_told_by_its_part():
     (one,) = said((1, True, (*STRICT, *OTHERS)), (2, True, STRICT))
     assert one.endswith(": areas (B-3 removed); countersigners (E. Torrance removed); people (N. Ostrey removed)")
@@ -78,7 +92,8 @@ def test_what_is_told_otherwise_is_told_by_its_part(which):
     one = OTHERS[which]
     other = RequirementRecord(one.part, one.member, "another")
     (told,) = said((1, True, (*STRICT, one)), (2, True, (*STRICT, other)))
-    assert told.endswith(f": {one.part} ({one.member})")
+    both = ": deck, Footbridge, 12 m², now another" if one.part == "areas" else ""
+    assert told.endswith(f": {one.part} ({one.member}{both})")
 
 
 @pytest.mark.parametrize("part", ["requirements", "contract", "inspection body"])

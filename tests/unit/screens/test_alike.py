@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from reportgen.screens import alike
-from reportgen.screens.agreement import ALL_PAIRS
+from reportgen.screens.agreement import ALL_PAIRS, _shares
 from tests.simulated_archives import MIL_A_MICROMETRE, Made, archive, disguised, with_values
 
 SMALL = Made(contracts=2, reports=40)
@@ -107,3 +107,28 @@ def test_too_few_readings_are_not_compared():
     sheets = archive(Made(contracts=1, reports=4, locations=2, each=2), chance(2))
     found = alike(sheets)
     assert (found.tests, found.least, found.signs) == (0, None, ())
+
+
+@pytest.mark.parametrize("locations", [6, 15])
+def test_how_many_have_to_agree_is_told_by_how_many_there_are(locations):
+    """By the binomial tail of an independent library, over the pairs of reports near each other."""
+    from scipy.stats import binom
+
+    sheets = archive(replace(SMALL, locations=locations), chance(3))
+    found = alike(sheets)
+    (floor,) = found.floors
+    q = float(np.median([float(sign) for sign in _shares(sheets, sheets)]))
+    pairs = sum(
+        sheets[one].contract == sheets[other].contract and 1 <= abs(sheets[one].place - sheets[other].place) <= 5
+        for one in range(len(sheets))
+        for other in range(one)
+    )
+    chances = [binom.sf(count - 1, floor.of, q) * pairs * 20 for count in range(floor.of + 1)]
+    assert floor.of == len(sheets[0].values)
+    assert floor.near == next(count for count, each in enumerate(chances) if each < found.level)
+    assert floor.near <= (floor.far or floor.of + 1)
+
+
+def test_in_longer_sheets_more_have_to_agree():
+    floors = [alike(archive(replace(SMALL, locations=n), chance(3))).floors[0].near for n in (6, 15, 30)]
+    assert floors == sorted(set(floors))
