@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from reportgen.browser.contents import diagnostic_text, limits_stated
+from reportgen.browser.head_views import next_shift
 from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import Texts, texts
 from reportgen.pipeline.clock import now
@@ -35,7 +36,7 @@ def contract_view(folder: Path, language: str) -> dict[str, Any]:
     return {
         "new": False, "problems": problems, **_of_project(say, state.project, folder),
         "shifts": [_shift(say, one) for one in reversed(state.shifts)],
-        "state": _told(say, state, moment.date()), "next": _next(say, state.next),
+        "state": _told(say, state, moment.date()), "next": _next(say, state.next), "following": next_shift(say, state),
         "open": [_open(say, state, one) for one in state.nonconformances],
         "areas": [{"id": one.id, "name": one.name} for one in state.areas],
         "steps": (steps := _over_time(say, state)),
@@ -87,7 +88,7 @@ def _told(say: Texts, state: ContractState, today: dt.date) -> dict[str, str]:
 
 
 def _next(say: Texts, step: NextPage) -> dict[str, str] | None:
-    if step.what == "new contract":
+    if step.what in {"new contract", "start next shift"}:  # which is begun with its date
         return None
     day = "" if step.day is None else step.day.stem
     return {"what": step.what, "day": day, "to": f"/shift/{day}", "name": say(f"next.{step.what}", day=day)}
@@ -153,12 +154,12 @@ def _runs_out(say: Texts, project: Any) -> list[str]:
     return [f"{text}: {say.day(date)}" for date, text in sorted(dated, key=lambda one: one[0])]
 
 
-def next_day_begun(day: Path, date: dt.date | None) -> str:
-    """Write the day file of the next shift; return its name.
+def next_day_begun(day: Path, date: dt.date | None, inspector: str | None) -> str:
+    """Write the day file of the next shift, by an inspector of the contract; return its name.
 
     Raises:
         InputError, UsageError: as ``start_next_day``.
     """
     from reportgen.pipeline.onsite import start_next_day
 
-    return start_next_day(day, date=date)[0].stem
+    return start_next_day(day, date=date, inspector=inspector)[0].stem

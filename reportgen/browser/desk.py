@@ -51,6 +51,9 @@ class Desk:
     brought: dict[str, tuple[bytes, str, str]] = field(default_factory=dict)
     """Filled sheets and tables that were looked at and not taken in yet, by their day file: bytes, name, area."""
 
+    note: str = ""
+    """What the page of the contract says once: where something lies that was set aside."""
+
     @property
     def say(self) -> Texts:
         """The words of the pages."""
@@ -100,6 +103,11 @@ class Desk:
         """Forget what was done to a file: it was issued, or begun anew."""
         self.done.pop(name, None)
         self._told.pop(name, None)
+
+    def noted(self) -> str:
+        """Return what is said once, and is said no more then."""
+        text, self.note = self.note, ""
+        return text
 
     def told(self, error: ReportgenError) -> str:
         """Return a refusal in one line: what is wrong, and what to do instead."""
