@@ -48,6 +48,8 @@ _PARTS: Final = {
     "replicas": "beside", "process_changes": "beside", "comparison": "beside", "no_reading": "profile",
 }  # fmt: skip
 """Fields of an entry of an area → the part of its page where they are typed, unless it is called as they are."""
+_ABOUT: Final = dt.timedelta(hours=4)
+"""Before and after the shift within which *now* is a time of it; no source: what begins early or ends late."""
 _OF_THE_DAY: Final = ("gauge-", "tape-", "film-", "calibration-", "function-", "hold-point-")
 
 
@@ -130,9 +132,14 @@ class Sight:
         return {
             "head": self.head(here), "margin": self.margin(area), "day": self.day.stem, "seen": self.sha256,
             "asks": questions(self.data, self.evaluation, self.said),
-            "offset": int(offset.total_seconds() // 60),
+            "offset": int(offset.total_seconds() // 60), "runs": self._runs(),
             "closed": self._issued() if here in _ENTERED else None,
         }  # fmt: skip
+
+    def _runs(self) -> bool:
+        """Say whether the shift runs about now, so that the clock may be read instead of typed."""
+        start, end = self.job.clock.shift()
+        return start - _ABOUT <= self.at <= end + _ABOUT
 
     def _issued(self) -> dict[str, str] | None:
         """Return as what the day was issued, and where a revision is started; None while it can be changed."""

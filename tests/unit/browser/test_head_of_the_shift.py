@@ -10,6 +10,7 @@ import pytest
 from reportgen.pipeline import check
 from reportgen.pipeline.as_issued import Folder
 from reportgen.yamlsource import parse_yaml
+from tests.unit.browser.issuing import identity_in, issued_by
 from tests.unit.browser.site import Site
 from tests.unit.cli.conftest import DAY, PROJECT, contract
 
@@ -161,17 +162,16 @@ def test_the_inspector_of_a_shift_is_chosen_among_those_who_inspect(contract, si
     assert check(contract / "day.yaml").job.inspector.name == "O. Ruff"
 
 
-REVISED = DAY.replace("revision: 0", "revision: 1").replace(
-    "inspector: ines}", "inspector: ines,\n  supersedes: {revision: 0, reason: the wrong steel}}"
-)
+@pytest.fixture(scope="module")
+def identity(tmp_path_factory):
+    return identity_in(tmp_path_factory.mktemp("identity"))
 
 
-def test_the_reason_of_a_revision_is_a_field_and_the_revision_can_be_left(contract, site, issued, monkeypatch):
+def test_the_reason_of_a_revision_is_a_field_and_the_revision_can_be_left(contract, site, identity):
     day = contract / "day.yaml"
-    issued("SL-1-001", "2026-05-04", inputs={}, verdict="conforms", signed_sha256="x", supersedes=None)
-    files = SimpleNamespace(day="day.yaml", files={"day.yaml": DAY.encode()}, known=SimpleNamespace(evaluation=None))
-    monkeypatch.setattr(Folder, "document", lambda *_: SimpleNamespace(**vars(files), record=None))
-    day.write_text(REVISED, "utf-8")
+    issued_by(identity, day)
+    assert "Leave this revision" not in site.get("/shift/day").text
+    site.post("/shift/day/revision", {"reason": "the wrong steel"})
     shown = site.get("/shift/day").text
     assert ">the wrong steel</textarea>" in shown
     assert "Leave this revision" in shown
