@@ -171,7 +171,7 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
     both = _BOTH.fullmatch(given.get("value", "").strip()) if change.at in _SHIFT else None
     if both is not None:
         times = dict(zip(_SHIFT, map(clock, both.groups()), strict=True))
-        data = _data(day)
+        data: Any = _data(day)
         there = {at: change.before if at == change.at else content_at(data, at) for at in _SHIFT}
         return tuple(Change(at, there[at], times[at]) for at in _SHIFT)
     return (change, *_nothing_walked(day, change))

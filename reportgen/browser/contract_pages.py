@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 

@@ -106,7 +106,11 @@ class Desk:
         if name not in self._told:
             return None
         told, done = self._told[name], self.done.get(name)
-        return {"text": told["text"], "undo": done[-1]["id"] if done else "", "next": done[-1]["text"] if done and told["back"] else ""}
+        return {
+            "text": told["text"],
+            "undo": done[-1]["id"] if done else "",
+            "next": done[-1]["text"] if done and told["back"] else "",
+        }
 
     def forget(self, name: str) -> None:
         """Forget what was done to a file: it was issued, or begun anew."""

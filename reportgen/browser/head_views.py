@@ -36,7 +36,9 @@ def head_fields(sight: Sight) -> list[Field]:
     """Return the fields of the report itself: who inspects, and of a revision why it is needed."""
     report, say = sight.job.day.report, sight.say
     people = inspectors(sight.project, report.inspector)
-    found = [field(sight.data, _REPORT / "inspector", say("beside.inspector"), kind="choice", options=people, wide=True)]
+    found = [
+        field(sight.data, _REPORT / "inspector", say("beside.inspector"), kind="choice", options=people, wide=True)
+    ]
     if report.supersedes is not None:
         at = _REPORT / "supersedes" / "reason"
         found.append(field(sight.data, at, say("report.reason"), kind="long", wide=True))
@@ -77,7 +79,9 @@ def _inspector_of(day: Path) -> str:
     return str(report.get("inspector", "")) if isinstance(report, dict) else ""
 
 
-def asked_about(folder: Path, language: str, given: Mapping[str, str], number: str | None = None) -> dict[str, Any] | None:
+def asked_about(
+    folder: Path, language: str, given: Mapping[str, str], number: str | None = None
+) -> dict[str, Any] | None:
     """Return what is asked about the date that a form gives; None where nothing is, or it was answered.
 
     Raises:

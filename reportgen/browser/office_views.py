@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.own_folder import default_index, own_identities
+from reportgen.browser.contents import state_word
 from reportgen.browser.signing_views import checked_by, loaded_identity
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
@@ -69,6 +70,8 @@ def file_view(folder: Path, language: str) -> dict[str, Any]:
 
 def _listed(say: Texts, folder: Path, state: ContractState) -> Iterator[dict[str, str]]:
     """Yield the reports that may be enclosed, with what the register knows of each."""
+    from reportgen.pipeline.contract_state import decisions_of
+
     known = {one.issued.file: one for one in state.shifts if one.issued is not None}
     for path in reports_of(folder):
         name = path.relative_to(folder).as_posix()
@@ -79,7 +82,7 @@ def _listed(say: Texts, folder: Path, state: ContractState) -> Iterator[dict[str
         told = [] if of is None else [
             say("report.numbered", number=of.number, revision=of.issued.revision),  # type: ignore[union-attr] # it was
             *([say.day(of.date)] if of.date is not None else []),
-            *(f"{say(f'decision.{word}')} {count}" for word, count in (of.decisions or {}).items() if count),
+            *(f"{say(f'decision.{word}')} {count}" for word, count in decisions_of(of.issued_areas).items() if count),
         ]  # fmt: skip
         page = "" if of is None else f"/report/{of.number}/{of.issued.revision}"  # type: ignore[union-attr] # it was
         yield {"file": name, "told": ", ".join(told) or say("file.not-of-register"), "to": page}
@@ -89,7 +92,11 @@ def _lacks(say: Texts, state: Any) -> Iterator[dict[str, str]]:
     """Yield what a reader of the submittal would miss, each with the page where it is settled."""
     for shift in state.shifts:
         if shift.state not in ("issued", "revised") and shift.day is not None:
-            text = say("file.not-issued", day=shift.day.stem, state=say(f"short.{shift.state}"))
+            text = state_word(say, shift)
+            if shift.issued is None:
+                text = say("file.not-issued", day=shift.day.stem, state=text)
+            else:
+                text = say("file.as-issued", day=shift.day.stem, issued=shift.issued.revision, state=text)
             yield {"to": f"/shift/{shift.day.stem}", "text": text}
     for one in state.nonconformances:
         where = f"/shift/{state.shifts[-1].day.stem}/nonconformances" if state.shifts[-1].day else "/"

@@ -202,7 +202,9 @@ def _written(desk: Desk, show: Any) -> Any:
             desk.keep(day.stem, of)
             return await redrawn(request, **DRAWN)
         try:
-            answer: Answer = await desk.workers.quick(entered, day, desk.say.language, given, desk.to_undo(day.stem, of))
+            answer: Answer = await desk.workers.quick(
+                entered, day, desk.say.language, given, desk.to_undo(day.stem, of)
+            )
         except InputError as error:
             lines = [
                 f"{one.spans[0].line}: {diagnostic_text(desk.say, one)}"

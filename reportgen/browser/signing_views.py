@@ -14,6 +14,7 @@ from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
 from reportgen.errors import InputError, ReportgenError, UsageError
+from reportgen.job import PLACEHOLDER
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -39,7 +40,9 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
     try:
         held = prepare(day)
     except InputError as error:
-        wrong = [diagnostic_text(say, one) for one in error.diagnostics if one.severity == "error"]
+        # what is still to be filled in is named beside, with its field
+        others = [one for one in error.diagnostics if one.severity == "error" and one.code != PLACEHOLDER]
+        wrong = [diagnostic_text(say, one) for one in others]
         return {"ready": False, "why": wrong, **identities(day.parent)}
     except UsageError as error:
         return {
@@ -67,7 +70,7 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
 def identities(contract: Path) -> dict[str, Any]:
     """Return the identity files of this user that were made on a page, by name, and where they are."""
     try:
-        folder = ownidentities(contract)
+        folder = own_identities(contract)
     except ReportgenError:  # it is said where one is to be made
         return {"made": [], "kept": ""}
     made = sorted(one.name for one in folder.glob("*.p12") if not one.name.endswith("-root.p12"))
@@ -144,7 +147,7 @@ def identity_made(contract: Path, name: str, organisation: str, passphrase: str)
     from reportgen.seal import new_identity
 
     return new_identity(
-        ownidentities(contract, make=True),
+        own_identities(contract, make=True),
         name=name,
         organisation=organisation,
         at=now(),

@@ -21,7 +21,7 @@ from reportgen.job import PLACEHOLDER, place_name
 from reportgen.names import is_no_number, is_to_come, names_nobody, plain_words, tells_nothing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from reportgen.yamlsource import Document
 
@@ -199,6 +199,15 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
         if within is not None
     )
     return (*empty, *left_over)
+
+
+def places_unfilled(data: Mapping[str, Any]) -> Iterator[tuple[int | str, ...]]:
+    """Yield where the plain data of a file hold a placeholder, or say what intake could not take in."""
+    entries = data.get("not_taken")
+    yield from (("not_taken", index) for index in range(len(entries) if isinstance(entries, list) else 0))
+    for loc, text in _texts(data, ()):
+        if loc[0] != "not_taken" and _placeholder(loc, text.strip()) is not None:
+            yield loc
 
 
 def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:

@@ -153,7 +153,10 @@ def _name_for(day: Path, why: str) -> Path:
         folder.mkdir(exist_ok=True)
     except OSError as error:
         raise atomicfile.refusal(error, folder) from error
-    names = (f"{day.stem}-{why}-{now():%Y%m%dT%H%M%SZ}{again}{day.suffix}" for again in ("", *map("-{}".format, range(1, 1000))))
+    names = (
+        f"{day.stem}-{why}-{now():%Y%m%dT%H%M%SZ}{again}{day.suffix}"
+        for again in ("", *map("-{}".format, range(1, 1000)))
+    )
     return next(path for path in map(folder.joinpath, names) if not path.exists())
 
 

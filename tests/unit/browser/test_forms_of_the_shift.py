@@ -211,7 +211,9 @@ def test_a_night_shift_is_reached_from_a_day_shift_of_the_same_hours(contract, d
     assert day.read_bytes() == before
 
 
-@pytest.mark.parametrize(("hours", "offered"), [(-5, False), (-3, True), (4, True), (11, True), (13, False), (9000, False)])
+@pytest.mark.parametrize(
+    ("hours", "offered"), [(-5, False), (-3, True), (4, True), (11, True), (13, False), (9000, False)]
+)
 def test_the_present_time_is_offered_while_the_shift_runs_and_not_on_a_past_day(day, hours, offered, monkeypatch):
     moment = dt.datetime(2026, 5, 4, 7, tzinfo=dt.UTC) + dt.timedelta(hours=hours)
     monkeypatch.setattr("reportgen.browser.sight.now", lambda: moment)
