@@ -54,7 +54,10 @@ _BOTH: Final = re.compile(r"(\d{1,2}[:.]?\d{2})\s*(?:-|\u2013|to|bis|\s)\s*(\d{1
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What became of what a page sent: ``what`` is ``wrote``, ``conflict``, ``asked``, ``both`` or ``refused``; its view."""
+    """What became of what a page sent, and its view: ``what`` is ``wrote``, or the template that says why not.
+
+    That is ``conflict``, ``asked``, ``both`` (ends of the shift) or ``refused``.
+    """
 
     what: str
     view: dict[str, Any]
@@ -171,9 +174,9 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
     both = _BOTH.fullmatch(given.get("value", "").strip()) if change.at in _SHIFT else None
     if both is not None:
         times = dict(zip(_SHIFT, map(clock, both.groups()), strict=True))
-        data: Any = _data(day)
-        there = {at: change.before if at == change.at else content_at(data, at) for at in _SHIFT}
-        return tuple(Change(at, there[at], times[at]) for at in _SHIFT)
+        data = _data(day)
+        stated = {at: change.before if at == change.at else content_at(data, at) for at in _SHIFT}
+        return tuple(Change(at, stated[at], times[at]) for at in _SHIFT)
     return (change, *_nothing_walked(day, change))
 
 

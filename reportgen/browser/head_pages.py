@@ -1,4 +1,4 @@
-"""What is done with a shift as a whole: the next one is begun, one gets another date, is taken out, its revision left."""
+"""What is done with a shift as a whole: the next one begun, another date, taken out, its revision left."""
 
 from __future__ import annotations
 
