@@ -51,7 +51,7 @@ def test_a_question_about_a_reading_keeps_within_its_border(contract, person_at)
         person.page.set_viewport_size({"width": 1280, "height": 800})
         person.goes("/shift/day/area/A-1?location=1#profile")
         person.page.locator("[data-at$='/x1']").first.focus()
-        person.types("6.1⏎")
+        person.types("5⏎")
         outside = """[...document.querySelectorAll('.ask *')].filter(one => {
             const box = one.closest('.ask').getBoundingClientRect(), own = one.getBoundingClientRect();
             return own.right > box.right || own.left < box.left; }).length"""
