@@ -171,13 +171,15 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
     change = _change(given)
     if given.get("begin"):
         change = _further(_data(day), change)
+    return _both_ends(day, given, change) or (change, *_nothing_walked(day, change))
+
+
+def _both_ends(day: Path, given: Mapping[str, str], change: Change) -> tuple[Change, ...]:
+    """Return the changes of both ends of the shift, where both were typed into one field; else none."""
     both = _BOTH.fullmatch(given.get("value", "").strip()) if change.at in _SHIFT else None
-    if both is not None:
-        times = dict(zip(_SHIFT, map(clock, both.groups()), strict=True))
-        data = _data(day)
-        stated = {at: change.before if at == change.at else content_at(data, at) for at in _SHIFT}
-        return tuple(Change(at, stated[at], times[at]) for at in _SHIFT)
-    return (change, *_nothing_walked(day, change))
+    times = () if both is None else zip(_SHIFT, map(clock, both.groups()), strict=True)
+    data = _data(day)
+    return tuple(Change(at, change.before if at == change.at else content_at(data, at), time) for at, time in times)
 
 
 def _other_of_shift(day: Path, change: Change) -> Content | None:

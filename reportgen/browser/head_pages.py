@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 def routes(desk: Desk) -> list[Route]:
     """Return the addresses of what is done with a shift as a whole."""
-    head = Head(desk)
+    head = ShiftHead(desk)
     doings: dict[str, Callable[[Request], Awaitable[Response]]] = {
         "/next": head.following, "/shift/{day}/date": head.date, "/shift/{day}/remove": head.remove,
         "/shift/{day}/leave": head.leave,
@@ -43,7 +43,7 @@ def _said(desk: Desk, do: Callable[[Request], Awaitable[Response]]) -> Any:
     return answer
 
 
-class Head:
+class ShiftHead:
     """What is done with the shifts of a folder."""
 
     def __init__(self, desk: Desk) -> None:

@@ -41,7 +41,7 @@ def head_fields(sight: Sight) -> list[Field]:
     ]
     if report.supersedes is not None:
         at = _REPORT / "supersedes" / "reason"
-        found.append(field(sight.data, at, say("report.reason"), kind="long", wide=True))
+        found.append(field(sight.data, at, say("beside.why-revised"), kind="long", wide=True))
     return found
 
 

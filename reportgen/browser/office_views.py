@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from reportgen.browser.texts import Texts
     from reportgen.pipeline.asking import Answer
-    from reportgen.pipeline.contract_state import ContractState
+    from reportgen.pipeline.contract_state import ContractState, ShiftState
     from reportgen.words.catalogue import Words
 
 FILED: Final = "submittals"
@@ -92,12 +92,7 @@ def _lacks(say: Texts, state: Any) -> Iterator[dict[str, str]]:
     """Yield what a reader of the submittal would miss, each with the page where it is settled."""
     for shift in state.shifts:
         if shift.state not in ("issued", "revised") and shift.day is not None:
-            text = state_word(say, shift)
-            if shift.issued is None:
-                text = say("file.not-issued", day=shift.day.stem, state=text)
-            else:
-                text = say("file.as-issued", day=shift.day.stem, issued=shift.issued.revision, state=text)
-            yield {"to": f"/shift/{shift.day.stem}", "text": text}
+            yield {"to": f"/shift/{shift.day.stem}", "text": _not_issued(say, shift, shift.day.stem)}
     for one in state.nonconformances:
         where = f"/shift/{state.shifts[-1].day.stem}/nonconformances" if state.shifts[-1].day else "/"
         yield {"to": where, "text": say("file.open", number=one.state.id, what=one.state.description)}
@@ -107,6 +102,14 @@ def _lacks(say: Texts, state: Any) -> Iterator[dict[str, str]]:
             yield {"to": "/", "text": say("file.area", area=area.id, decision=decision)}
     for problem in state.register_problems:
         yield {"to": "/", "text": problem}
+
+
+def _not_issued(say: Texts, shift: ShiftState, day: str) -> str:
+    """Return that a shift is not issued as it stands; of a revision that is begun that the one before is."""
+    state = state_word(say, shift)
+    if shift.issued is None:
+        return say("file.not-issued", day=day, state=state)
+    return say("file.as-issued", day=day, issued=shift.issued.revision, state=state)
 
 
 def _kept(folder: Path) -> dict[str, Any]:

@@ -181,7 +181,8 @@ class Sight:
     def margin(self, area: str | None = None) -> dict[str, Any]:
         """Return what is missing before one leaves, that of an area first, and what runs out when."""
         told = StandingText(self.language).members(self.standing)
-        items = [*map(self._unfinished, self.job.unfinished), *self._without_reason(), *self._unconfirmed()]
+        open_texts = [*self._without_reason(), *self._unconfirmed()]
+        items = [*map(self._unfinished, self.job.unfinished), *open_texts]
         later = [*self._left()] if self.job.unfilled else []
         items += [self._item(one) for one in (*told["missing"], *told["asked"]) if one["code"] != ENTRY_UNFINISHED.name]
         return {
@@ -192,6 +193,7 @@ class Sight:
             "then": [self._item(one) for one in told["next"]],
             "clocks": [self._deadline(one) for one in self.standing.deadlines],
             "later": later,
+            "to_fill_in": [*later, *open_texts],
             "count": len(items) + len(later),
             "due": ", ".join(due := self._due(area)),
             "due_count": len(due),

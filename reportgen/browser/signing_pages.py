@@ -141,7 +141,7 @@ class SigningPages:
         held = self.desk.prepared.get(day.stem)
         if held is None:
             return go_to(f"/shift/{day.stem}/pages")
-        held.view |= await self.desk.workers.slow(identities, self.desk.folder)  # what was seen stays seen
+        held.view |= await self.desk.workers.slow(identities, self.desk.folder, name)  # what was seen stays seen
         page = given.get("page", "")
         return go_to(f"/shift/{day.stem}/pages?page={page if page.isdigit() else 1}")
 

@@ -63,17 +63,20 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
     return {
         "ready": True, "number": held.number, "revision": held.revision, "sha256": held.sha256, "pages": held.pages,
         "signer": held.signer, "verdict": say(f"verdict.{held.verdict}"), "verdict_mark": MARKS[held.verdict],
-        "areas": " ".join(words), "at": f"{held.at:%H:%M} UTC", **identities(day.parent),
+        "areas": " ".join(words), "at": f"{held.at:%H:%M} UTC", **identities(day.parent, held.signer),
     }  # fmt: skip
 
 
-def identities(contract: Path) -> dict[str, Any]:
-    """Return the identity files of this user that were made on a page, by name, and where they are."""
+def identities(contract: Path, signer: str = "") -> dict[str, Any]:
+    """Return the identity files of this user that were made on a page, that of ``signer`` first, and where they are."""
+    from reportgen.seal import identity_stem
+
     try:
         folder = own_identities(contract)
     except ReportgenError:  # it is said where one is to be made
         return {"made": [], "kept": ""}
-    made = sorted(one.name for one in folder.glob("*.p12") if not one.name.endswith("-root.p12"))
+    files = (one for one in folder.glob("*.p12") if not one.name.endswith("-root.p12"))
+    made = [one.name for one in sorted(files, key=lambda one: (one.stem != identity_stem(signer), one.name))]
     return {"made": made, "kept": str(folder)}
 
 

@@ -398,9 +398,10 @@ def _over_time(project: Project | None, shifts: Sequence[ShiftState]) -> Iterato
     """Yield every area of the contract with what each shift says of it, and areas that only a shift knows."""
     steps: dict[str, list[AreaStep]] = {}
     for shift in shifts:
+        stands = {(one.id, one.decision) for one in shift.issued_areas}
         for area in shift.areas:
             if area.not_inspected is None and shift.date is not None:
-                issued = any((one.id, one.decision) == (area.id, area.decision) for one in shift.issued_areas)
+                issued = (area.id, area.decision) in stands
                 step = AreaStep(shift.date, shift.number or "", shift.revision, area, issued)
                 steps.setdefault(area.id, []).append(step)
     for structure in project.structures if project else ():

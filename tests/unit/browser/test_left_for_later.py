@@ -94,7 +94,7 @@ def test_home_and_shift_agree_whether_a_report_is_ready(contract, site):
     assert "not ready to issue" in home
     assert "Look at the pages of day and sign" not in home
     counted = re.search(r"(\d+) things? (?:is|are) missing", site.get("/shift/day").text)[1]
-    assert f"{counted} missing before you leave" in home
+    assert f", {counted} missing." in home
     day.write_text(DAY, "utf-8")
     assert "Look at the pages of day and sign" in site.get("/").text
     assert "Ready to issue" in site.get("/shift/day").text
@@ -119,3 +119,14 @@ def test_what_is_issued_is_called_so_while_its_revision_is_typed(contract, site,
     home, filed = site.get("/").text, site.get("/file").text
     assert re.search(r"revision 0, 4 May 2026, release 1", filed), "of the report, not of what is typed"
     assert "none may be released" in home
+
+
+def test_what_keeps_a_day_from_being_signed_is_named_with_its_field_where_it_is_signed(contract, site):
+    weather = '  conditions: {clause: "<clause>", maximum_humidity: 85 %}\n  sampling:'
+    (contract / "project.yaml").write_text(PROJECT.replace("  sampling:", weather), "utf-8")
+    reason = DAY.replace("reason: scaffold not released", 'reason: "<reason why it was not inspected>"')
+    (contract / "day.yaml").write_text(reason, "utf-8")
+    main = re.search(r"<main.*?</main>", site.get("/shift/day/pages").text, re.DOTALL)[0]
+    assert 'href="/terms#weather"' in main
+    assert 'href="/shift/day/area/A-2#missed"' in main
+    assert "specification" not in main

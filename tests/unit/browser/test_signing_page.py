@@ -59,3 +59,17 @@ def test_once_the_day_has_changed_no_page_counts_as_seen(contract, site, tmp_pat
     assert re.search(r'href="/shift/day/pages"[^>]*>Look at the pages again', answer)
     assert not (contract / "reports").exists()
     assert f"0 of {pages}" in site.get("/shift/day/pages?page=1").text
+
+
+def test_the_identity_of_the_inspector_who_is_named_is_offered_first(contract, site):
+    project, day = contract / "project.yaml", contract / "day.yaml"
+    project.write_text(
+        project.read_text("utf-8").replace("people: {", "people: {al: {name: A. Wren, role: inspector}, ")
+    )
+    made = {"passphrase": PASSPHRASE, "again": PASSPHRASE}
+    for who, first in (("al", "a-wren.p12"), ("ines", "i-tern.p12")):
+        day.write_text(re.sub("inspector: [a-z]+", f"inspector: {who}", day.read_text("utf-8")), "utf-8")
+        site.post("/shift/day/pages/identity", made)
+        page = site.get("/shift/day/pages").text
+        assert re.findall(r"<option>([^<]*)</option>", page)[0] == first
+        assert f"Sign as {'A. Wren' if who == 'al' else 'I. Tern'}" in page
