@@ -11,7 +11,7 @@ from starlette.applications import Starlette
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
-from reportgen.browser import contract_pages, office_pages, shift_pages, signing_pages, terms_pages
+from reportgen.browser import contract_pages, head_pages, office_pages, shift_pages, signing_pages, terms_pages
 from reportgen.browser.desk import Desk
 from reportgen.browser.guard import RefusedError
 from reportgen.errors import ReportgenError
@@ -47,6 +47,7 @@ def pages(folder: Path, workers: Workers, keys: Keys, *, language: str | None = 
             *terms_pages.routes(desk),
             *office_pages.routes(desk),
             *signing_pages.routes(desk),
+            *head_pages.routes(desk),
             *shift_pages.routes(desk),
         ],
         exception_handlers={RefusedError: _refused, ReportgenError: _failed, Exception: _fault},

@@ -6,6 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser.fields import NEW, Field, beginning, choices, field, row, section
+from reportgen.browser.head_views import head_fields
 from reportgen.intake.changes import Address, Entry, address_of
 from reportgen.job.recorded import CHECKED_KINDS
 from reportgen.sheet.plan import gauge_of
@@ -95,6 +96,7 @@ def report_fields(sight: Sight) -> dict[str, Any]:
         "high": {"kind": "number", "unit": units.temperature}, "low": {"kind": "number", "unit": units.temperature},
     }  # fmt: skip
     fields = [
+        *head_fields(sight),
         *(field(data, report / "shift" / name, say(f"beside.shift-{name}"), kind="clock") for name in ("start", "end")),
         field(data, report / "present", say("beside.present"), kind="names", wide=True),
         *([field(data, report / "countersigners", say("beside.countersigners"), kind="several", options=people)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import quote
@@ -46,9 +47,17 @@ _SHOWN_AT: Final = {
 """Lists whose part of a page is not called as they are."""
 
 
+_SHIFT: Final = tuple(Address(("report", "shift", name)) for name in ("start", "end"))
+_BOTH: Final = re.compile(r"(\d{1,2}[:.]?\d{2})\s*(?:-|\u2013|to|bis|\s)\s*(\d{1,2}[:.]?\d{2})")
+"""Both ends of a shift in one field: a night shift is reached from a day shift of the same hours by no one of them."""
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What became of what a page sent: ``what`` is ``wrote``, ``conflict``, ``asked`` or ``refused``; its view."""
+    """What became of what a page sent, and its view: ``what`` is ``wrote``, or the template that says why not.
+
+    That is ``conflict``, ``asked``, ``both`` (ends of the shift) or ``refused``.
+    """
 
     what: str
     view: dict[str, Any]
@@ -101,6 +110,9 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
     if isinstance(outcome, Conflict):
         return Answer("conflict", conflict_view(say, outcome, given))
     if isinstance(outcome, Objection):
+        one = changes[0] if len(changes) == 1 else None
+        if one is not None and outcome.look.refused and one.at in _SHIFT and one.now == _other_of_shift(day, one):
+            return Answer("both", {"field": given.get("field", ""), "value": one.now})
         return _objection(day, language, outcome.look, changes, given)
     assert isinstance(outcome, Wrote)  # noqa: S101 - there is nothing else
     return Answer("wrote", _written(day, say, outcome, back="undo" in given) | _leads_to(day, outcome, given), outcome)
@@ -159,7 +171,20 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
     change = _change(given)
     if given.get("begin"):
         change = _further(_data(day), change)
-    return (change, *_nothing_walked(day, change))
+    return _both_ends(day, given, change) or (change, *_nothing_walked(day, change))
+
+
+def _both_ends(day: Path, given: Mapping[str, str], change: Change) -> tuple[Change, ...]:
+    """Return the changes of both ends of the shift, where both were typed into one field; else none."""
+    both = _BOTH.fullmatch(given.get("value", "").strip()) if change.at in _SHIFT else None
+    times = () if both is None else zip(_SHIFT, map(clock, both.groups()), strict=True)
+    data = _data(day)
+    return tuple(Change(at, change.before if at == change.at else content_at(data, at), time) for at, time in times)
+
+
+def _other_of_shift(day: Path, change: Change) -> Content | None:
+    """Return the other end of the shift than the one that is changed."""
+    return next(content_at(_data(day), at) for at in _SHIFT if at != change.at)
 
 
 def _beside(data: Mapping[str, Any], at: Address) -> list[Any]:
@@ -317,7 +342,7 @@ def conflict_view(say: Texts, found: Conflict, given: Mapping[str, str]) -> dict
     present = "" if found.present is None else json.dumps(found.present)
     over = over_of(given) | {str(found.change.at): found.present} if "undo" in given else None
     return {
-        "over": None if over is None else json.dumps(over),
+        "over": None if over is None else json.dumps(over), "of": given.get("of", ""),
         "field": given.get("field", ""), "where": place_text(say, found.change.at), "then": shown(found.then),
         "present": shown(found.present), "typed": shown(found.typed), "was": present,
     }  # fmt: skip

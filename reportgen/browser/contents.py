@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from reportgen.diagnostics import Diagnostic
     from reportgen.intake.changes import Content
     from reportgen.job.project import ProfileRequirement
+    from reportgen.pipeline.contract_state import ShiftState
     from reportgen.pipeline.revising import EntryDiffers
 
 
@@ -137,6 +138,20 @@ def shown(content: Content | None) -> str:
     text = "" if content is None else str(content)
     number, space, unit = text.rpartition(" ")
     return f"{number} {DISPLAY[unit]}" if space and unit in DISPLAY else text
+
+
+def term_text(say: Texts, at: Address) -> str:
+    """Return what a field of the project file is called, without the entry that it is of."""
+    own = f"term.{'-'.join(map(str, at.steps[-2:]))}"
+    return say(own) if say.knows(own) else say.named("term", str(at.steps[-1]))
+
+
+def state_word(say: Texts, shift: ShiftState, missing: int = 0) -> str:
+    """Return how a shift stands, in a word or two: of a revision that is begun and not issued that it is one."""
+    word = "unready" if missing and shift.state in {"ready", "held"} else shift.state
+    if shift.issued is None or shift.revision <= shift.issued.revision:
+        return say(f"short.{word}")
+    return say("home.revising", revision=shift.revision, state=say(f"short.{word}"))
 
 
 def differs_text(say: Texts, ones: Iterable[EntryDiffers]) -> list[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -10,9 +9,9 @@ from starlette.responses import RedirectResponse
 from starlette.routing import Route
 
 from reportgen.browser.contents import choice_text, objection_text, refused_text
-from reportgen.browser.contract_views import contract_view, next_day_begun
-from reportgen.browser.desk import DAY_NAME, go_to, typed
-from reportgen.browser.guard import RefusedError
+from reportgen.browser.contract_views import contract_view
+from reportgen.browser.desk import go_to, typed
+from reportgen.browser.head_views import date_of
 from reportgen.diagnostics import Phrase, with_remedy
 from reportgen.errors import ReportgenError, UsageError
 from reportgen.pipeline.looking import typed as number
@@ -63,17 +62,7 @@ def routes(desk: Desk) -> list[Route]:
             return RedirectResponse(view["begin"], 303)
         desk.contract_language = view.pop("language")
         head = {"body": view.pop("body"), "what": view.pop("what"), "links": _home_links(desk)}
-        return desk.page("home.html", {**view, "head": head, "today": await desk.workers.quick(_today)})
-
-    async def following(request: Request) -> Response:
-        given = await typed(request)
-        if not DAY_NAME.match(given.get("day", "")):
-            raise RefusedError(404, "no such page")
-        try:
-            name = await desk.workers.quick(next_day_begun, desk.folder / f"{given['day']}.yaml", _date(given))
-        except ReportgenError as error:
-            return desk.page("refused.html", {"refused": [desk.told(error)]})
-        return go_to(f"/shift/{name}")
+        return desk.page("home.html", {**view, "head": head, "note": desk.noted()})
 
     async def new(_: Request) -> Response:
         if (desk.folder / "project.yaml").exists():
@@ -95,7 +84,6 @@ def routes(desk: Desk) -> list[Route]:
 
     return [
         Route("/", home, methods=["GET"]),
-        Route("/next", following, methods=["POST"]),
         Route("/new", new, methods=["GET"]),
         Route("/new", begin, methods=["POST"]),
         Route("/new/field", one_answer, methods=["POST"]),
@@ -195,7 +183,7 @@ def refusal_of_answer(key: str, given: Mapping[str, str]) -> str:
     answer = answers.pop(key, "")
     if not answer:
         return ""
-    return answer_refused(key, answer, answers, date=_date(given)) or ""
+    return answer_refused(key, answer, answers, date=date_of(given)) or ""
 
 
 def refusal_of_areas(given: Mapping[str, str]) -> str:
@@ -205,7 +193,7 @@ def refusal_of_areas(given: Mapping[str, str]) -> str:
     answers, before = _answers(given), list[Any]()
     try:
         for area in _further(given):
-            refused = area_refused(area, answers, before, date=_date(given))
+            refused = area_refused(area, answers, before, date=date_of(given))
             if refused is not None:
                 return Phrase("{area}: {refused}", area=area.id, refused=refused)
             before.append(area)
@@ -241,14 +229,5 @@ def begun(folder: Path, given: Mapping[str, str]) -> list[str]:
     """
     from reportgen.pipeline.onsite import start_contract
 
-    written = start_contract(folder, _answers(given), date=_date(given), further=_further(given))
+    written = start_contract(folder, _answers(given), date=date_of(given), further=_further(given))
     return [path.name for path in written]
-
-
-def _date(given: Mapping[str, str]) -> dt.date | None:
-    try:
-        return dt.date.fromisoformat(given["date"]) if given.get("date") else None
-    except ValueError:
-        raise UsageError(
-            Phrase("`{text}` is not a date", text=given["date"]), help_text="write it like `2026-05-14`"
-        ) from None

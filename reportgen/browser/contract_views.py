@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.browser.contents import diagnostic_text, limits_stated
-from reportgen.browser.sight import MARKS
+from reportgen.browser.contents import diagnostic_text, limits_stated, state_word
+from reportgen.browser.head_views import next_shift
+from reportgen.browser.sight import MARKS, seen
 from reportgen.browser.texts import Texts, texts
+from reportgen.errors import ReportgenError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.contract_state import ContractState, NextPage, ShiftState, contract_state
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Mapping
     from pathlib import Path
 
     from reportgen.job import Project
@@ -28,14 +31,16 @@ def contract_view(folder: Path, language: str) -> dict[str, Any]:
     state, say = contract_state(folder, at=moment), texts(language)
     if state.project is None and not state.problems:
         return {"new": True, "begin": "/audit" if any(folder.glob("*.pdf")) else "/new"}
+    missing, later = _missing(state, language, moment)
     problems = [
         {"file": one.spans[0].file, "line": one.spans[0].line, "text": diagnostic_text(say, one)}
         for one in state.problems
     ]
     return {
         "new": False, "problems": problems, **_of_project(say, state.project, folder),
-        "shifts": [_shift(say, one) for one in reversed(state.shifts)],
-        "state": _told(say, state, moment.date()), "next": _next(say, state.next),
+        "shifts": [_shift(say, one, missing.get(one.day, 0)) for one in reversed(state.shifts)],
+        "state": _told(say, state, moment.date(), missing), "next": _next(say, state.next, missing),
+        "later": later, "following": next_shift(say, state),
         "open": [_open(say, state, one) for one in state.nonconformances],
         "areas": [{"id": one.id, "name": one.name} for one in state.areas],
         "steps": (steps := _over_time(say, state)),
@@ -45,6 +50,27 @@ def contract_view(folder: Path, language: str) -> dict[str, Any]:
         "register": list(state.register_problems),
         "issued": sum(one.issued is not None for one in state.shifts),
     }  # fmt: skip
+
+
+def _missing(
+    state: ContractState, language: str, moment: dt.datetime
+) -> tuple[dict[Path | None, int], list[dict[str, Any]]]:  # fmt: skip
+    """Return of shifts that are being typed how much each lacks, as its own page counts, and what is left of the last.
+
+    What is left for later is to be filled in before anything can be issued.
+    """
+    found: dict[Path | None, int] = {}
+    later: list[dict[str, Any]] = []
+    for one in state.shifts:
+        if one.day is None or one.state in {"issued", "revised", "differs", "unreadable"}:
+            continue
+        try:
+            margin = seen(one.day, language, moment).margin()
+        except ReportgenError:  # it is said beside the shift
+            found[one.day] = one.missing
+            continue
+        found[one.day], later = margin["count"], margin["later"]
+    return found, later
 
 
 def _of_project(say: Texts, project: Project | None, folder: Path) -> dict[str, Any]:
@@ -60,7 +86,7 @@ def _of_project(say: Texts, project: Project | None, folder: Path) -> dict[str, 
     }  # fmt: skip
 
 
-def _told(say: Texts, state: ContractState, today: dt.date) -> dict[str, str]:
+def _told(say: Texts, state: ContractState, today: dt.date, missing: Mapping[Path | None, int]) -> dict[str, str]:
     """Return how the contract stands today, in one sentence and what follows from it."""
     last = next((one for one in reversed(state.shifts) if one.day is not None), None)
     inspected = [one for one in state.areas if one.steps]
@@ -81,30 +107,32 @@ def _told(say: Texts, state: ContractState, today: dt.date) -> dict[str, str]:
         return {"mark": "none", "head": say("home.no-shift"), "more": more}
     head = say(
         "home.last", today=say("home.today") if last.date == today else None, date=say.day(last.date),
-        state=say(f"short.{last.state}"), missing=last.missing or None,
+        state=state_word(say, last, missing.get(last.day, 0)), missing=missing.get(last.day) or None,
     )  # fmt: skip
     return {"mark": STATES[last.state], "head": head, "more": more}
 
 
-def _next(say: Texts, step: NextPage) -> dict[str, str] | None:
-    if step.what == "new contract":
+def _next(say: Texts, step: NextPage, missing: Mapping[Path | None, int]) -> dict[str, str] | None:
+    if step.what in {"new contract", "start next shift"}:  # which is begun with its date
         return None
     day = "" if step.day is None else step.day.stem
-    return {"what": step.what, "day": day, "to": f"/shift/{day}", "name": say(f"next.{step.what}", day=day)}
+    what = "go on" if step.what == "issue" and missing.get(step.day) else step.what
+    return {"to": f"/shift/{day}", "name": say(f"next.{what}", day=day)}
 
 
-def _shift(say: Texts, one: ShiftState) -> dict[str, Any]:
+def _shift(say: Texts, one: ShiftState, missing: int) -> dict[str, Any]:
     counts = one.decisions or {}
     result = ", ".join(f"{say(f'decision.{word}')} {count}" for word, count in counts.items() if count)
     day = "" if one.day is None else one.day.stem
     mark = "none" if one.verdict is None or not counts else MARKS[one.verdict]
     signed = None
     if one.issued is not None:
-        signed = say("home.signed", at=say.moment(one.issued.issued_at), by=one.signed_by)
+        revised = one.issued.revision if one.revision > one.issued.revision else None
+        signed = say("home.signed", revision=revised, at=say.moment(one.issued.issued_at), by=one.signed_by)
     return {
         "to": f"/shift/{day}" if day else "", "date": day if one.date is None else say.day(one.date),
         "number": one.number or "", "revision": one.revision, "mark": mark, "result": result,
-        "state": say(f"short.{one.state}"), "signed": signed or "",
+        "state": state_word(say, one, missing), "signed": signed or "",
         "report": f"/report/{one.number}/{one.issued.revision}" if one.issued is not None else "",
     }  # fmt: skip
 
@@ -153,12 +181,12 @@ def _runs_out(say: Texts, project: Any) -> list[str]:
     return [f"{text}: {say.day(date)}" for date, text in sorted(dated, key=lambda one: one[0])]
 
 
-def next_day_begun(day: Path, date: dt.date | None) -> str:
-    """Write the day file of the next shift; return its name.
+def next_day_begun(day: Path, date: dt.date | None, inspector: str | None) -> str:
+    """Write the day file of the next shift, by an inspector of the contract; return its name.
 
     Raises:
         InputError, UsageError: as ``start_next_day``.
     """
     from reportgen.pipeline.onsite import start_next_day
 
-    return start_next_day(day, date=date)[0].stem
+    return start_next_day(day, date=date, inspector=inspector)[0].stem

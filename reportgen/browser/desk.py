@@ -46,10 +46,14 @@ class Desk:
     done: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     """What was written into each file, the last at the end, and what was said of it: for its undo."""
     _told: dict[str, dict[str, Any]] = field(default_factory=dict)
+    _count: int = 0
     prepared: dict[str, Any] = field(default_factory=dict)
     """What was prepared to be signed, by its day file."""
     brought: dict[str, tuple[bytes, str, str]] = field(default_factory=dict)
     """Filled sheets and tables that were looked at and not taken in yet, by their day file: bytes, name, area."""
+
+    note: str = ""
+    """What the page of the contract says once: where something lies that was set aside."""
 
     @property
     def say(self) -> Texts:
@@ -67,26 +71,34 @@ class Desk:
             raise RefusedError(404, "no such page")
         return self.folder / f"{name}.yaml"
 
-    def wrote(self, name: str, view: Mapping[str, Any], wrote: Wrote | None) -> None:
-        """Keep what was written into a file, or forget what was taken back: ``view`` says which."""
+    def wrote(self, name: str, view: Mapping[str, Any], wrote: Wrote | None, of: str = "") -> None:
+        """Keep what was written into a file, or forget what was taken back (``of``): ``view`` says which."""
         done = self.done.setdefault(name, [])
         if view["undo"]:
-            done.append({"wrote": None if wrote is None else replace(wrote, look=None), "text": view["text"]})
+            self._count += 1
+            kept = None if wrote is None else replace(wrote, look=None)
+            done.append({"id": str(self._count), "wrote": kept, "text": view["text"]})
             del done[:-MOST_UNDONE]
-        elif done:
-            done.pop()
+        else:
+            self._drop(name, of)
         self._told[name] = {"text": view["text"], "back": not view["undo"]}
 
-    def to_undo(self, name: str) -> Wrote | None:
-        """Return what would be taken back next from a file."""
-        done = self.done.get(name)
-        return done[-1]["wrote"] if done else None
+    def to_undo(self, name: str, of: str = "") -> Wrote | None:
+        """Return what is taken back from a file: what a page showed its undo beside (``of``), else the last.
 
-    def keep(self, name: str) -> None:
-        """Forget what was written last into a file without taking it back; undo goes on with what was before it."""
-        done = self.done.get(name)
-        if done:
-            done.pop()
+        Another window may have written since: that is not what stands there. None where it was taken back already.
+        """
+        return next((one["wrote"] for one in reversed(self.done.get(name, [])) if of in ("", one["id"])), None)
+
+    def _drop(self, name: str, of: str) -> None:
+        done = self.done.get(name, [])
+        at = next((at for at in reversed(range(len(done))) if of in ("", done[at]["id"])), None)
+        if at is not None:
+            del done[at]
+
+    def keep(self, name: str, of: str = "") -> None:
+        """Forget what was written into a file without taking it back; undo goes on with what was before it."""
+        self._drop(name, of)
         self._told[name] = {"text": self.say("margin.kept"), "back": True}
 
     def last(self, name: str) -> dict[str, Any] | None:
@@ -94,12 +106,21 @@ class Desk:
         if name not in self._told:
             return None
         told, done = self._told[name], self.done.get(name)
-        return {"text": told["text"], "undo": bool(done), "next": done[-1]["text"] if done and told["back"] else ""}
+        return {
+            "text": told["text"],
+            "undo": done[-1]["id"] if done else "",
+            "next": done[-1]["text"] if done and told["back"] else "",
+        }
 
     def forget(self, name: str) -> None:
         """Forget what was done to a file: it was issued, or begun anew."""
         self.done.pop(name, None)
         self._told.pop(name, None)
+
+    def noted(self) -> str:
+        """Return what is said once, and is said no more then."""
+        text, self.note = self.note, ""
+        return text
 
     def told(self, error: ReportgenError) -> str:
         """Return a refusal in one line: what is wrong, and what to do instead."""

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.own_folder import default_index, own_identities
+from reportgen.browser.contents import state_word
 from reportgen.browser.signing_views import checked_by, loaded_identity
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
     from reportgen.browser.texts import Texts
     from reportgen.pipeline.asking import Answer
-    from reportgen.pipeline.contract_state import ContractState
+    from reportgen.pipeline.contract_state import ContractState, ShiftState
     from reportgen.words.catalogue import Words
 
 FILED: Final = "submittals"
@@ -69,6 +70,8 @@ def file_view(folder: Path, language: str) -> dict[str, Any]:
 
 def _listed(say: Texts, folder: Path, state: ContractState) -> Iterator[dict[str, str]]:
     """Yield the reports that may be enclosed, with what the register knows of each."""
+    from reportgen.pipeline.contract_state import decisions_of
+
     known = {one.issued.file: one for one in state.shifts if one.issued is not None}
     for path in reports_of(folder):
         name = path.relative_to(folder).as_posix()
@@ -79,7 +82,7 @@ def _listed(say: Texts, folder: Path, state: ContractState) -> Iterator[dict[str
         told = [] if of is None else [
             say("report.numbered", number=of.number, revision=of.issued.revision),  # type: ignore[union-attr] # it was
             *([say.day(of.date)] if of.date is not None else []),
-            *(f"{say(f'decision.{word}')} {count}" for word, count in (of.decisions or {}).items() if count),
+            *(f"{say(f'decision.{word}')} {count}" for word, count in decisions_of(of.issued_areas).items() if count),
         ]  # fmt: skip
         page = "" if of is None else f"/report/{of.number}/{of.issued.revision}"  # type: ignore[union-attr] # it was
         yield {"file": name, "told": ", ".join(told) or say("file.not-of-register"), "to": page}
@@ -89,8 +92,7 @@ def _lacks(say: Texts, state: Any) -> Iterator[dict[str, str]]:
     """Yield what a reader of the submittal would miss, each with the page where it is settled."""
     for shift in state.shifts:
         if shift.state not in ("issued", "revised") and shift.day is not None:
-            text = say("file.not-issued", day=shift.day.stem, state=say(f"short.{shift.state}"))
-            yield {"to": f"/shift/{shift.day.stem}", "text": text}
+            yield {"to": f"/shift/{shift.day.stem}", "text": _not_issued(say, shift, shift.day.stem)}
     for one in state.nonconformances:
         where = f"/shift/{state.shifts[-1].day.stem}/nonconformances" if state.shifts[-1].day else "/"
         yield {"to": where, "text": say("file.open", number=one.state.id, what=one.state.description)}
@@ -100,6 +102,14 @@ def _lacks(say: Texts, state: Any) -> Iterator[dict[str, str]]:
             yield {"to": "/", "text": say("file.area", area=area.id, decision=decision)}
     for problem in state.register_problems:
         yield {"to": "/", "text": problem}
+
+
+def _not_issued(say: Texts, shift: ShiftState, day: str) -> str:
+    """Return that a shift is not issued as it stands; of a revision that is begun that the one before is."""
+    state = state_word(say, shift)
+    if shift.issued is None:
+        return say("file.not-issued", day=day, state=state)
+    return say("file.as-issued", day=day, issued=shift.issued.revision, state=state)
 
 
 def _kept(folder: Path) -> dict[str, Any]:

@@ -197,11 +197,14 @@ def _written(desk: Desk, show: Any) -> Any:
 
     async def write(request: Request) -> Response:
         day, given = desk.day(request), await typed(request)
+        of = given.get("of", "")
         if "keep" in given:
-            desk.keep(day.stem)
+            desk.keep(day.stem, of)
             return await redrawn(request, **DRAWN)
         try:
-            answer: Answer = await desk.workers.quick(entered, day, desk.say.language, given, desk.to_undo(day.stem))
+            answer: Answer = await desk.workers.quick(
+                entered, day, desk.say.language, given, desk.to_undo(day.stem, of)
+            )
         except InputError as error:
             lines = [
                 f"{one.spans[0].line}: {diagnostic_text(desk.say, one)}"
@@ -215,7 +218,7 @@ def _written(desk: Desk, show: Any) -> Any:
             return _not_written(desk, day.stem, given, error)
         if answer.what != "wrote" or answer.wrote is None:
             return desk.page(f"{answer.what}.html", answer.view)
-        desk.wrote(day.stem, answer.view, answer.wrote)
+        desk.wrote(day.stem, answer.view, answer.wrote, of)
         if answer.view.get("go"):
             return go_to(f"/shift/{day.stem}/{answer.view['go']}")
         headers = {**DRAWN, "HX-Trigger": json.dumps({"asks": answer.view.get("asks", "")})}
@@ -226,8 +229,9 @@ def _written(desk: Desk, show: Any) -> Any:
 
 def _not_written(desk: Desk, day: str, given: Mapping[str, str], error: ReportgenError) -> Response:
     """Say why nothing was written; an undo that is refused may be left out, else no other is ever reached."""
-    keep = "undo" in given and not isinstance(error, MachineError) and desk.to_undo(day) is not None
-    return desk.page("refused.html", {"refused": [desk.told(error)], "keep": keep})
+    of = given.get("of", "")
+    keep = "undo" in given and not isinstance(error, MachineError) and desk.to_undo(day, of) is not None
+    return desk.page("refused.html", {"refused": [desk.told(error)], "keep": keep, "of": of})
 
 
 def _looked(desk: Desk) -> Any:

@@ -8,6 +8,7 @@ from urllib.parse import quote
 from reportgen.browser.beside_views import report_fields
 from reportgen.browser.contents import as_labelled, differs_text, limits_stated
 from reportgen.browser.fields import to_fill_in
+from reportgen.browser.head_views import head_of
 from reportgen.browser.sight import MARKS, Sight, seen
 from reportgen.browser.strips import range_of, scale_of, strip
 from reportgen.pipeline.contract_state import shift_state
@@ -48,7 +49,7 @@ def shift_view(day: Path, language: str) -> dict[str, Any]:
         "others": [{"id": plan.id, "name": plan.name, "to": f"{sight.address}/area/{plan.id}"}
                    for plan in plans if plan.id not in there and plan.id not in begun],
         "limits": limits_text(sight),
-        "first": first_step(sight, state.state), "report": report_fields(sight),
+        "first": first_step(sight, state.state), "report": report_fields(sight), "whole": head_of(sight, state),
         "clocks": clocks(sight),
     }  # fmt: skip
 

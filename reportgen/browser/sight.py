@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import quote, urlencode
 from zoneinfo import ZoneInfo
 
-from reportgen.browser.contents import as_labelled, diagnostic_text, field_text, place_text
-from reportgen.browser.fields import to_fill_in
+from reportgen.browser.contents import as_labelled, diagnostic_text, field_text, place_text, term_text
+from reportgen.browser.fields import Field, to_fill_in
 from reportgen.browser.questions import question_text, questions
 from reportgen.browser.texts import Texts, texts
-from reportgen.intake.changes import address_of
+from reportgen.intake.changes import Entry, address_of
+from reportgen.loader.placeholders import places_unfilled
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.pipeline.checking import check
 from reportgen.pipeline.clock import now
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from reportgen.measurements import Measurement
     from reportgen.pipeline import Checked
     from reportgen.results import Evaluation, Standing
+    from reportgen.yamlsource import Loc
 
 MARKS: Final = {
     "conforms": "conforms", "does not conform": "fails", "inconclusive": "open", "not evaluated": "none",
@@ -48,6 +50,11 @@ _PARTS: Final = {
     "replicas": "beside", "process_changes": "beside", "comparison": "beside", "no_reading": "profile",
 }  # fmt: skip
 """Fields of an entry of an area → the part of its page where they are typed, unless it is called as they are."""
+_ABOUT: Final = dt.timedelta(hours=4)
+"""Before and after the shift within which *now* is a time of it; no source: what begins early or ends late."""
+_WEATHER: Final = ("specification", "conditions", "clause")
+_KEYED: Final = ("people", "instruments", "tape_rolls")
+_ON_THE_SHIFT: Final = ("report", "site", "remarks")
 _OF_THE_DAY: Final = ("gauge-", "tape-", "film-", "calibration-", "function-", "hold-point-")
 
 
@@ -130,9 +137,14 @@ class Sight:
         return {
             "head": self.head(here), "margin": self.margin(area), "day": self.day.stem, "seen": self.sha256,
             "asks": questions(self.data, self.evaluation, self.said),
-            "offset": int(offset.total_seconds() // 60),
+            "offset": int(offset.total_seconds() // 60), "runs": self._runs(),
             "closed": self._issued() if here in _ENTERED else None,
         }  # fmt: skip
+
+    def _runs(self) -> bool:
+        """Say whether the shift runs about now, so that the clock may be read instead of typed."""
+        start, end = self.job.clock.shift()
+        return start - _ABOUT <= self.at <= end + _ABOUT
 
     def _issued(self) -> dict[str, str] | None:
         """Return as what the day was issued, and where a revision is started; None while it can be changed."""
@@ -169,7 +181,9 @@ class Sight:
     def margin(self, area: str | None = None) -> dict[str, Any]:
         """Return what is missing before one leaves, that of an area first, and what runs out when."""
         told = StandingText(self.language).members(self.standing)
-        items = [*map(self._unfinished, self.job.unfinished), *self._without_reason(), *self._unconfirmed()]
+        open_texts = [*self._without_reason(), *self._unconfirmed()]
+        items = [*map(self._unfinished, self.job.unfinished), *open_texts]
+        later = [*self._left()] if self.job.unfilled else []
         items += [self._item(one) for one in (*told["missing"], *told["asked"]) if one["code"] != ENTRY_UNFINISHED.name]
         return {
             "area": area,
@@ -178,7 +192,9 @@ class Sight:
             "wrong": [*map(self._unread, self.job.unread), *(self._item(one) for one in told["wrong"])],
             "then": [self._item(one) for one in told["next"]],
             "clocks": [self._deadline(one) for one in self.standing.deadlines],
-            "count": len(items),
+            "later": later,
+            "to_fill_in": [*later, *open_texts],
+            "count": len(items) + len(later),
             "due": ", ".join(due := self._due(area)),
             "due_count": len(due),
         }
@@ -251,19 +267,51 @@ class Sight:
         if limits is not None and to_fill_in("clause", limits.clause):
             yield {"to": "/terms#weather", "where": "", "text": self.say("margin.unconfirmed"), "areas": []}
 
+    def _left(self) -> Iterator[dict[str, Any]]:
+        """Yield what was left for later: placeholders of both files, the terms first, each with its field.
+
+        The reason of an area that was not inspected, and limits of the weather to confirm, are among what is missing.
+        """
+        name, data = next((file.name, file.data) for file in self.checked.job.files if file.role == "project")
+        terms = parse_yaml(data, name).data
+        for loc in places_unfilled(terms):
+            if loc != _WEATHER:
+                at = address_of(terms, loc)
+                of = [f"{step.names[0][1]}" for step in at.steps if isinstance(step, Entry)][-1:]
+                of = of or [str(loc[1])] * (len(loc) > 2 and loc[0] in _KEYED)
+                where = ", ".join((self.say("nav.terms"), *of))
+                yield self._left_at(f"/terms#e-{Field(str(at), '').id}", where, term_text(self.say, at))
+        for loc in places_unfilled(self.data):
+            at = address_of(self.data, loc)
+            if loc[0] == "not_taken":
+                yield self._left_at(f"{self.address}/sheet", "", self.say("margin.not-taken"))
+            elif (loc[0], loc[-1]) != ("not_inspected", "reason"):
+                block = next((part for part in reversed(loc[:-1]) if isinstance(part, str)), "report")
+                yield self._left_at(
+                    self._to_place(loc, str(loc[0]), str(loc[2:3] and loc[2])),
+                    place_text(self.say, at.parent), field_text(self.say, block, str(at.steps[-1])),
+                )  # fmt: skip
+
+    def _left_at(self, to: str, where: str, what: str) -> dict[str, Any]:
+        return {"to": to, "where": where, "text": self.say("margin.to-fill-in", what=what), "areas": []}
+
     def _to_entry(self, one: UnfinishedEntry) -> str:
         """Return where an unfinished entry is typed."""
-        if one.block == "surfaces":
-            lacks = next((name.partition(".")[0] for name in (*one.unread, *one.lacks)), "")
-            part = str(one.place[2]) if len(one.place) > 2 else _PARTS.get(lacks, "setup")
-            entries, index = self.data.get("surfaces") or [], int(one.place[1])
+        lacks = next((name.partition(".")[0] for name in (*one.unread, *one.lacks)), "")
+        return self._to_place(one.place, one.block, lacks)
+
+    def _to_place(self, place: Loc, block: str, lacks: str) -> str:
+        """Return where a place of the day file is typed, whose entry is of a block and ``lacks`` a field."""
+        if block == "surfaces":
+            part = str(place[2]) if len(place) > 2 else _PARTS.get(lacks, "setup")
+            entries, index = self.data.get("surfaces") or [], int(place[1])
             area = str(entries[index].get("area", ""))
             number = sum(each.get("area") == area for each in entries[:index]) + 1
             query = f"?entry={number}" if number > 1 else ""
             return f"{self.address}/area/{quote(area)}{query}#{_PARTS.get(part, part)}" if area else self.address
-        if one.block == "report":
+        if block in _ON_THE_SHIFT:
             return f"{self.address}#report"
-        page = "nonconformances" if one.block == "nonconformances" else f"checks#{one.block}"
+        page = block if block in {"nonconformances", "photos"} else f"checks#{block}"
         return f"{self.address}/{page}"
 
     def _item(self, one: dict[str, Any]) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from reportgen.browser.report_views import compare_view, countersigned, counters
 from reportgen.browser.sight import seen
 from reportgen.browser.signing_views import (
     entries_put_back,
+    identities,
     identity_made,
     inspector_of,
     issued_file,
@@ -28,6 +29,7 @@ from reportgen.browser.signing_views import (
 )
 from reportgen.checker import checker_page
 from reportgen.errors import InputError, ReportgenError
+from reportgen.pipeline.preparing import StaleError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -115,6 +117,10 @@ class SigningPages:
             return self.no([self.desk.say("sign.needs")])
         try:
             number, revision = await self.desk.workers.slow(signed, day, sha256, identity, passphrase)
+        except StaleError as error:
+            self.desk.prepared.pop(day.stem, None)
+            view = {"pages": held.view["pages"], "day": day.stem, "seen": [], "left": [1], "again": True}
+            return self.desk.page("stale.html", {**view, "refused": [self.desk.told(error)]})
         except ReportgenError as error:
             return self.no([self.desk.told(error)])
         self.desk.prepared.pop(day.stem, None)
@@ -132,7 +138,12 @@ class SigningPages:
             await self.desk.workers.slow(identity_made, self.desk.folder, name, organisation, passphrase)
         except ReportgenError as error:
             return self.no([self.desk.told(error)])
-        return go_to(f"/shift/{day.stem}/pages")
+        held = self.desk.prepared.get(day.stem)
+        if held is None:
+            return go_to(f"/shift/{day.stem}/pages")
+        held.view |= await self.desk.workers.slow(identities, self.desk.folder, name)  # what was seen stays seen
+        page = given.get("page", "")
+        return go_to(f"/shift/{day.stem}/pages?page={page if page.isdigit() else 1}")
 
     async def report(self, request: Request) -> Response:
         """Show an issued report."""

@@ -14,6 +14,7 @@ from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
 from reportgen.errors import InputError, ReportgenError, UsageError
+from reportgen.job import PLACEHOLDER
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -39,13 +40,15 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
     try:
         held = prepare(day)
     except InputError as error:
-        wrong = [diagnostic_text(say, one) for one in error.diagnostics if one.severity == "error"]
-        return {"ready": False, "why": wrong, **_identities(day.parent)}
+        # what is still to be filled in is named beside, with its field
+        others = [one for one in error.diagnostics if one.severity == "error" and one.code != PLACEHOLDER]
+        wrong = [diagnostic_text(say, one) for one in others]
+        return {"ready": False, "why": wrong, **identities(day.parent)}
     except UsageError as error:
         return {
             "ready": False,
             "why": [error.message + (f": {error.help_text}" if error.help_text else "")],
-            **_identities(day.parent),
+            **identities(day.parent),
         }
     _HELD[day] = held
     evaluation = held.readied.checked.evaluation
@@ -60,17 +63,20 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
     return {
         "ready": True, "number": held.number, "revision": held.revision, "sha256": held.sha256, "pages": held.pages,
         "signer": held.signer, "verdict": say(f"verdict.{held.verdict}"), "verdict_mark": MARKS[held.verdict],
-        "areas": " ".join(words), "at": f"{held.at:%H:%M} UTC", **_identities(day.parent),
+        "areas": " ".join(words), "at": f"{held.at:%H:%M} UTC", **identities(day.parent, held.signer),
     }  # fmt: skip
 
 
-def _identities(contract: Path) -> dict[str, Any]:
-    """Return the identity files of this user that were made on a page, by name, and where they are."""
+def identities(contract: Path, signer: str = "") -> dict[str, Any]:
+    """Return the identity files of this user that were made on a page, that of ``signer`` first, and where they are."""
+    from reportgen.seal import identity_stem
+
     try:
         folder = own_identities(contract)
     except ReportgenError:  # it is said where one is to be made
         return {"made": [], "kept": ""}
-    made = sorted(one.name for one in folder.glob("*.p12") if not one.name.endswith("-root.p12"))
+    files = (one for one in folder.glob("*.p12") if not one.name.endswith("-root.p12"))
+    made = [one.name for one in sorted(files, key=lambda one: (one.stem != identity_stem(signer), one.name))]
     return {"made": made, "kept": str(folder)}
 
 
@@ -116,7 +122,7 @@ def loaded_identity(contract: Path, identity: bytes | str, passphrase: str) -> I
     from reportgen.seal import load_identity
 
     if isinstance(identity, str):
-        known = _identities(contract)
+        known = identities(contract)
         if identity not in known["made"]:
             raise UsageError(f"no identity `{identity}` was made here")
         identity = (Path(known["kept"]) / identity).read_bytes()
@@ -194,7 +200,7 @@ def report_view(folder: Path, language: str, number: str, revision: int) -> dict
         "begun": shift is not None and shift.revision > revision,
         "revisions": revisions,
         "body": "reportgen" if state.project is None else state.project.inspection_body.name,
-        "pages": _pages(file), **countersigning(file), **_identities(folder),
+        "pages": _pages(file), **countersigning(file), **identities(folder),
     }  # fmt: skip
 
 
@@ -254,7 +260,7 @@ def checked_by(folder: Path, roots: Mapping[str, bytes], policy: bytes) -> Itera
     Raises:
         InputError: the policy is none. UsageError: it names a file that is not beside it.
     """
-    kept = _identities(folder)["kept"]
+    kept = identities(folder)["kept"]
     own = sorted(Path(kept).glob("*-root.pem")) if kept and not roots and not policy else []
     with tempfile.TemporaryDirectory(prefix="reportgen-") as temporary:
         place, given = Path(temporary), []

@@ -56,7 +56,7 @@ class TermsPages:
         """Write a field of the project file, or take back what was written last."""
         given = await typed(request)
         if "keep" in given:
-            self.desk.keep(PROJECT_NAME)
+            self.desk.keep(PROJECT_NAME, given.get("of", ""))
             return await self.show(request, part=True, **DRAWN)
         what, view = await self._entered(request, given)
         if what != "wrote":
@@ -81,16 +81,17 @@ class TermsPages:
 
     async def _entered(self, request: Request, given: dict[str, str]) -> tuple[str, dict[str, Any]]:
         del request
+        of = given.get("of", "")
         try:
             what, view, wrote = await self.desk.workers.quick(
-                terms_entered, self.desk.folder, self.desk.say.language, given, self.desk.to_undo(PROJECT_NAME)
+                terms_entered, self.desk.folder, self.desk.say.language, given, self.desk.to_undo(PROJECT_NAME, of)
             )
         except InputError as error:
             lines = [f"{one.spans[0].line}: {diagnostic_text(self.desk.say, one)}" for one in error.diagnostics]
             return "refused", {"refused": lines[:1]}
         except ReportgenError as error:
-            keep = "undo" in given and self.desk.to_undo(PROJECT_NAME) is not None
-            return "refused", {"refused": [self.desk.told(error)], "keep": keep}
+            keep = "undo" in given and self.desk.to_undo(PROJECT_NAME, of) is not None
+            return "refused", {"refused": [self.desk.told(error)], "keep": keep, "of": of}
         if what == "wrote":
-            self.desk.wrote(PROJECT_NAME, view, wrote)
+            self.desk.wrote(PROJECT_NAME, view, wrote, of)
         return what, view

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser.changing import conflict_view, over_of
-from reportgen.browser.contents import choice_text, diagnostic_text, place_text, refused_text, shown
+from reportgen.browser.contents import choice_text, diagnostic_text, place_text, refused_text, shown, term_text
 from reportgen.browser.fields import Field, choices, field, row, section, sent_back
 from reportgen.browser.texts import Texts, texts
 from reportgen.errors import UsageError
@@ -156,7 +156,7 @@ def _may_stand(plain: Mapping[str, Any], path: str) -> bool:
 def _single(say: Texts, project: Project, plain: Mapping[str, Any], path: str) -> Field:
     name, _, unit = path.partition(":")
     at = Address.parse(name)
-    return _field(say, plain, at, _label(say, at), str(at.steps[-1]), unit=getattr(project.units, unit, unit))
+    return _field(say, plain, at, term_text(say, at), str(at.steps[-1]), unit=getattr(project.units, unit, unit))
 
 
 def _further(say: Texts, project: Project, plain: Mapping[str, Any]) -> Iterator[Field]:
@@ -177,12 +177,6 @@ def _further(say: Texts, project: Project, plain: Mapping[str, Any]) -> Iterator
 def _stands_alone(plain: Mapping[str, Any], kind: Any, side: Any) -> bool:
     needed = {name for name, one in kind.limit.model_fields.items() if one.is_required()}
     return needed <= {side.limit} or kind.limit_key in plain.get("specification", {})
-
-
-def _label(say: Texts, at: Address) -> str:
-    """Return what a field of the project file is called, without the entry that it is of."""
-    own = f"term.{'-'.join(map(str, at.steps[-2:]))}"
-    return say(own) if say.knows(own) else say.named("term", str(at.steps[-1]))
 
 
 def _field(say: Texts, plain: Mapping[str, Any], at: Address, label: str, name: str, unit: str = "") -> Field:
@@ -233,8 +227,9 @@ def _word(say: Texts, name: str, text: str) -> str:
 
 
 def _row(at: Address, name: str, told: str, fields: list[Field]) -> dict[str, Any]:
-    shown_as = {"state": "entered", "word": "", "text": told}
-    return row(at, fields, shown_as) | {"name": name, "open": any(one.wanted for one in fields)}
+    wanted = any(one.wanted for one in fields)
+    shown_as = {"state": "open" if wanted else "entered", "word": "", "text": told}
+    return row(at, fields, shown_as) | {"name": name, "open": wanted}
 
 
 def _areas(say: Texts, project: Project, plain: Mapping[str, Any]) -> dict[str, Any]:
@@ -331,7 +326,7 @@ def _written(say: Texts, one: Change) -> str:
     entry = one.at.steps[-2] if len(one.at.steps) > 1 else ""
     of = ", ".join(value for _, value in entry.names) if isinstance(entry, Entry) else ""
     last = one.at.steps[-1]
-    name = _label(say, one.at) if isinstance(last, str) else ", ".join(value for _, value in last.names)
+    name = term_text(say, one.at) if isinstance(last, str) else ", ".join(value for _, value in last.names)
     return f"{of}, {name}: {shown(one.now)}".removeprefix(", ")
 
 

@@ -31,7 +31,7 @@ from reportgen.names import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Collection, Iterator, Mapping
 
     from reportgen.yamlsource import Document
 
@@ -201,9 +201,6 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     told = told or any(one[1:-1] in text for one in (*IN_FREE_TEXT, NOT_TAKEN))
     if not {"<", ">", "(", "&"} & set(text) and not told and not _MAYBE_TO_COME.search(text):
         return tuple(left_over)
-    texts = [(loc, text.strip()) for loc, text in _texts({**document.data, "not_taken": {}}, ())]
-    sure = {loc[:-1] for loc, text in texts if (loc[-1], text) == ("confirmed", "yes")}
-    found = ((loc, text, _placeholder(loc, text, sure)) for loc, text in texts)
     empty = tuple(
         Diagnostic(
             PLACEHOLDER,
@@ -211,10 +208,26 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
             (document.span(loc),),
             _help(loc, text, within),
         )
-        for loc, text, within in found
+        for loc, text, within in _held(document.data)
         if within is not None
     )
     return (*empty, *left_over)
+
+
+def places_unfilled(data: Mapping[str, Any]) -> Iterator[tuple[int | str, ...]]:
+    """Yield where the plain data of a file hold a placeholder, or say what intake could not take in."""
+    entries = data.get("not_taken")
+    yield from (("not_taken", index) for index in range(len(entries) if isinstance(entries, list) else 0))
+    for loc, _, within in _held(data):
+        if within is not None:
+            yield loc
+
+
+def _held(data: Mapping[str, Any]) -> Iterator[tuple[tuple[int | str, ...], str, str | None]]:
+    """Yield where the texts of a file stand, with each the first placeholder in it; not of what was not taken in."""
+    texts = [(loc, text.strip()) for loc, text in _texts({**data, "not_taken": {}}, ())]
+    sure = {loc[:-1] for loc, text in texts if (loc[-1], text) == ("confirmed", "yes")}
+    yield from ((loc, text, _placeholder(loc, text, sure)) for loc, text in texts)
 
 
 def _placeholder(

@@ -49,7 +49,7 @@ class ShiftState:
     replaced by one; *differs* where it is otherwise than issued (``differences``).
 
     ``decisions`` counts the areas inspected by decision, ``due`` are the areas due, ``missing`` counts what is missing.
-    ``issued`` is the register's row of the latest revision.
+    ``issued`` is the register's row of the latest revision, ``issued_areas`` what that report says of its areas.
     """
 
     day: Path | None
@@ -65,6 +65,7 @@ class ShiftState:
     standing: Standing | None = None
     missing: int = 0
     issued: Report | None = None
+    issued_areas: tuple[AreaResult, ...] = ()
     signed_by: str | None = None
     reason: str | None = None
     differences: tuple[EntryDiffers, ...] = ()
@@ -169,7 +170,13 @@ def _shifts(folder: Folder, days: Sequence[Path], moment: dt.datetime) -> tuple[
     stated = {one.number for one in shifts}
     gone = (report for number, report in folder.latest.items() if number not in stated)
     shifts += [
-        replace(_of_report(folder, one), state="revised" if one.revision else "issued", issued=one) for one in gone
+        replace(
+            report := _of_report(folder, one),
+            state="revised" if one.revision else "issued",
+            issued=one,
+            issued_areas=report.areas,
+        )
+        for one in gone
     ]
     return tuple(sorted(shifts, key=lambda one: (one.date or dt.date.max, one.number or "", one.revision)))
 
@@ -222,7 +229,11 @@ def _state(day: Path, folder: Folder, moment: dt.datetime) -> ShiftState | None:
     latest = folder.latest.get(number)
     if latest is not None and first.revision <= latest.revision:
         return _as_issued(first, folder, latest, data, plain)
-    return _being_typed(first, day, plain, latest, moment)
+    typed = _being_typed(first, day, plain, latest, moment)
+    if latest is None:
+        return typed
+    report = _of_report(folder, latest)  # which stands until the revision is issued
+    return replace(typed, issued_areas=report.areas, signed_by=report.signed_by)
 
 
 def _date(text: object) -> dt.date | None:
@@ -239,6 +250,7 @@ def _as_issued(
     issued = _of_report(folder, latest)
     own = replace(
         first, verdict=issued.verdict, decisions=issued.decisions, areas=issued.areas, issued=latest,
+        issued_areas=issued.areas,
         nonconformances=issued.nonconformances, signed_by=issued.signed_by, reason=issued.reason,
     )  # fmt: skip
     if first.revision < latest.revision or hashlib.sha256(data).hexdigest() in latest.inputs.values():
@@ -263,7 +275,7 @@ def _of_report(folder: Folder, report: Report) -> ShiftState:
     evaluation, record = document.known.evaluation, document.record
     if evaluation is not None:
         bare = replace(
-            bare, areas=evaluation.areas, decisions=_decisions(evaluation.areas),
+            bare, areas=evaluation.areas, decisions=decisions_of(evaluation.areas),
             nonconformances=evaluation.nonconformances,
         )  # fmt: skip
     found = replace(bare, signed_by=record.inspector if record else None)
@@ -294,7 +306,7 @@ def _being_typed(
         own,
         state="empty" if nothing else _ready(checked, standing, moment),
         verdict=evaluation.verdict,
-        decisions=_decisions(evaluation.areas),
+        decisions=decisions_of(evaluation.areas),
         due=tuple(one.plan.id for one in areas_due(job, evaluation, ())),
         areas=evaluation.areas,
         nonconformances=evaluation.nonconformances,
@@ -320,7 +332,8 @@ def _ready(checked: Checked, standing: Standing, moment: dt.datetime) -> State:
     return "held" if held else "ready"
 
 
-def _decisions(areas: Sequence[AreaResult]) -> Mapping[Decision, int]:
+def decisions_of(areas: Sequence[AreaResult]) -> Mapping[Decision, int]:
+    """Count areas that were inspected by decision."""
     return Counter(one.decision for one in areas if one.not_inspected is None)
 
 
@@ -385,9 +398,10 @@ def _over_time(project: Project | None, shifts: Sequence[ShiftState]) -> Iterato
     """Yield every area of the contract with what each shift says of it, and areas that only a shift knows."""
     steps: dict[str, list[AreaStep]] = {}
     for shift in shifts:
+        stands = {(one.id, one.decision) for one in shift.issued_areas}
         for area in shift.areas:
             if area.not_inspected is None and shift.date is not None:
-                issued = shift.state in {"issued", "revised"}
+                issued = (area.id, area.decision) in stands
                 step = AreaStep(shift.date, shift.number or "", shift.revision, area, issued)
                 steps.setdefault(area.id, []).append(step)
     for structure in project.structures if project else ():

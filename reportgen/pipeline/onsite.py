@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from reportgen import atomicfile
-from reportgen.diagnostics import with_remedy
+from reportgen.diagnostics import Phrase, with_remedy
 from reportgen.errors import UsageError
 from reportgen.pipeline.clock import now
 
@@ -76,9 +76,11 @@ def area_refused(
 
 
 def start_next_day(
-    day: Path, *, date: dt.date | None = None
+    day: Path, *, date: dt.date | None = None, inspector: str | None = None
 ) -> tuple[Path, tuple[str, ...], tuple[Diagnostic, ...]]:  # fmt: skip
     """Write the day file of the shift after ``day``; return its path, the areas due, and the warnings of ``day``.
+
+    ``inspector`` is one of the people of the project file; unless given, that of ``day``.
 
     Raises:
         InputError: ``day`` cannot be used. UsageError: there is a day file of that date already, or a later revision
@@ -90,11 +92,15 @@ def start_next_day(
 
     job = check(day).job
     _refuse_superseded(day, job)
+    if inspector is not None and inspector not in job.project.people:
+        raise UsageError(
+            Phrase("the project file names nobody `{who}`", who=inspector), help_text="choose one of its people"
+        )
     left = evaluated(day, itself=True).evaluation  # what the report of the day left to do; the contract as it is now
     taken: set[str] = set()  # the numbers that the register has given out
     if (day.parent / REGISTER_NAME).exists():
         taken = {row.report.number for row in read_register(day.parent).chain.issued.values() if row.report}
-    following = next_day(job, left, date=date, taken=taken)
+    following = next_day(job, left, date=date, taken=taken, inspector=inspector)
     path = day.parent / following.name
     _make_folder(path.parent)
     atomicfile.write_new(path, following.data)

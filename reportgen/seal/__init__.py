@@ -4,7 +4,7 @@ The unsigned file stays, byte for byte, the beginning of the signed one: everyth
 """
 
 import reportgen.increments  # noqa: F401 - first: it keeps the network client of pyHanko out
-from reportgen.seal.authority import demo_identity, new_identity, protect_identity
+from reportgen.seal.authority import demo_identity, identity_stem, new_identity, protect_identity
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
 from reportgen.seal.renewal import renew_report
 from reportgen.seal.signing import Countersigner, countersign, seal_file, seal_report
@@ -18,6 +18,7 @@ __all__ = [
     "TimestampService",
     "countersign",
     "demo_identity",
+    "identity_stem",
     "load_identity",
     "load_token_identity",
     "new_identity",

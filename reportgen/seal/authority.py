@@ -54,6 +54,11 @@ def demo_identity(name: str, at: datetime) -> Identity:
     return assemble(key, leaf, [root], source="the demonstration")
 
 
+def identity_stem(name: str) -> str:
+    """Return what the files of an identity that is made for somebody are called."""
+    return re.sub(r"[^a-z0-9]+", "-", latin(name)).strip("-") or "signer"
+
+
 def new_identity(
     folder: Path, *, name: str, organisation: str, at: datetime, years: int, passphrase: str
 ) -> NewIdentity:
@@ -79,7 +84,7 @@ def new_identity(
     root = _certificate(root_name, root_key, begin, end)
     leaf = _certificate(_distinguished(name, organisation), key, begin, end, issuer=(root, root_key))
     require_signing_certificate(leaf)
-    stem = re.sub(r"[^a-z0-9]+", "-", latin(name)).strip("-") or "signer"
+    stem = identity_stem(name)
     files = tuple(folder / f"{stem}{end_of_name}" for end_of_name in (".p12", "-root.p12", "-root.pem"))
     contents = (
         protected(name, key, leaf, [root], passphrase),

@@ -38,8 +38,17 @@ class NextDay:
     areas: tuple[str, ...]
 
 
-def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, taken: Collection[str] = ()) -> NextDay:
+def next_day(
+    job: Job,
+    evaluation: Evaluation,
+    *,
+    date: dt.date | None = None,
+    taken: Collection[str] = (),
+    inspector: str | None = None,
+) -> NextDay:
     """Return the day file of the shift after a job's; ``date`` is the next day unless given, ``taken`` numbers in use.
+
+    ``inspector`` is who inspects, by the key in the project file; unless given, who did on the shift before.
 
     Due are areas not inspected, not released, cleaned in part, with something still to measure, or with an open
     nonconformance. What is owed on one that left the project file is told, and it is named among them, last.
@@ -56,7 +65,9 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
     date = date or job.day.report.date + dt.timedelta(days=1)
     number = next_number(job.day.report.number, job.project.project.report_numbers, taken)
     name = f"{date.isoformat()}.yaml"
-    text = filled("day", _values(job, evaluation, due) | {"file": name, "date": date.isoformat(), "number": number})
+    own = {"file": name, "date": date.isoformat(), "number": number}
+    own |= {"inspector_id": inspector} if inspector else {}
+    text = filled("day", _values(job, evaluation, due) | own)
     return NextDay(name, text.encode(), number, (*(area.plan.id for area in due), *gone))
 
 

@@ -33,8 +33,10 @@ const send = (values, target) => {
   return chain;
 };
 document.addEventListener("htmx:error", event => { // nobody answers: what was typed stays in its field, and the page says so
-  const ctx = event.detail.ctx, places = ctx && !ctx.response ? [by("told"), ctx.sourceElement?.id === "writer" && ctx.target] : [];
-  for (const place of places) if (place?.replaceChildren) place.replaceChildren(line(document.body.dataset.lost));
+  const ctx = event.detail.ctx, own = ctx?.sourceElement?.matches?.("form.sign") && ctx.sourceElement.querySelector("[role=alert]");
+  const places = ctx && !ctx.response ? own ? [own] : [by("told"), ctx.sourceElement?.id === "writer" && ctx.target] : [];
+  for (const place of places) if (place?.replaceChildren) place.replaceChildren(line(document.body.dataset[own ? "undone" : "lost"]));
+  if (own && places.length) own.scrollIntoView({ block: "nearest" });
 });
 document.addEventListener("htmx:before:response", event => { // what leads on to another page was written: nothing is lost by leaving
   const f = event.detail.ctx.hx?.redirect && by(under.field);

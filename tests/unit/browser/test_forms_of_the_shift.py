@@ -1,5 +1,6 @@
 """What is entered beside readings: the shift's times, where a location is, replicas thrown away; and taken back."""
 
+import datetime as dt
 import html
 import re
 
@@ -187,3 +188,34 @@ def test_the_reason_of_a_second_tape_states_the_rule_and_its_numbers(contract, d
 def looked_at_in_german(day, roll, reading):
     given = {"at": f"{ON}/{roll}", "was": "", "value": reading, "kind": "number"}
     return looked_at(day, "de", given)["light"]["because"]
+
+
+# Times of the shift
+
+
+@pytest.mark.parametrize("typed", ["15:00-07:00", "1500 0700", "15.00 – 07.00", "15:00 to 07:00"])
+def test_a_night_shift_is_reached_from_a_day_shift_of_the_same_hours(contract, day, typed):
+    day.write_text(DAY.split("gauge_checks:")[0] + "surfaces: []\n", "utf-8")
+    before = day.read_bytes()
+    start = field_at(shift_view(day, "en")["report"], "shift/start")
+    given = {"at": start.at, "was": start.was, "value": "1500", "kind": "clock", "field": start.id}
+    site = Site(contract).opened()
+    asked = html.unescape(site.post("/shift/day/write", given).text)
+    assert "From 15:00 to 15:00 is no shift." in asked
+    assert f'data-again="{start.id}"' in asked
+    assert day.read_bytes() == before
+    assert "Von 15:00 bis 15:00" in Site(contract, "de").opened().post("/shift/day/write", given).text
+    assert "HX-Retarget" in site.post("/shift/day/write", given | {"value": typed}).headers
+    assert data_of(day)["report"]["shift"] == {"start": "15:00", "end": "07:00"}
+    site.post("/shift/day/write", {"undo": "yes"})
+    assert day.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("hours", "offered"), [(-5, False), (-3, True), (4, True), (11, True), (13, False), (9000, False)]
+)
+def test_the_present_time_is_offered_while_the_shift_runs_and_not_on_a_past_day(day, hours, offered, monkeypatch):
+    moment = dt.datetime(2026, 5, 4, 7, tzinfo=dt.UTC) + dt.timedelta(hours=hours)
+    monkeypatch.setattr("reportgen.browser.sight.now", lambda: moment)
+    shown = Site(day.parent).opened().get("/shift/day/checks").text
+    assert ("data-now=" in shown) == offered

@@ -83,3 +83,45 @@ def test_an_undo_of_the_terms_goes_on_as_well(contract):
     assert "site: Weir" in project.read_text("utf-8")
     site.post("/terms/write", {"undo": "yes"})
     assert "client: Board," in project.read_text("utf-8")
+
+
+def test_an_undo_takes_back_what_it_stands_beside_and_not_what_another_window_wrote_since(contract):
+    site, day = Site(contract).opened(), contract / "day.yaml"
+    mine = site.post(AREA, {"at": "surfaces[area=A-1]/remarks", "value": "gate lifted", "kind": "long"})
+    (beside, *_) = [sent for sent, said in buttons(mine.text) if said == "Undo"]
+    given = {"at": f"{ROW}/x1", "was": '"2.9"', "value": "3.0", "kind": "number"}
+    assert "HX-Retarget" in site.post(AREA, given).headers
+    back = site.post(AREA, beside)
+    assert "gate lifted" not in day.read_text("utf-8")
+    assert "x1: 3.0}" in day.read_text("utf-8")
+    assert "Before that: Written to the day file" in back.text
+    again = site.post(AREA, beside)
+    assert "There is nothing to take back" in again.text, "the undo of another window's entry is not its own"
+    assert "x1: 3.0}" in day.read_text("utf-8")
+    (other, *_) = [sent for sent, said in buttons(back.text) if said == "Undo"]
+    site.post(AREA, other)
+    assert "x1: 2.9}" in day.read_text("utf-8")
+
+
+def test_an_undo_beside_another_window_s_later_text_of_the_same_place_asks(contract):
+    site, day = Site(contract).opened(), contract / "day.yaml"
+    at = {"at": f"{ROW}/x1", "kind": "number"}
+    mine = site.post(AREA, at | {"was": '"2.9"', "value": "3.0"})
+    (beside, *_) = [sent for sent, said in buttons(mine.text) if said == "Undo"]
+    site.post(AREA, at | {"was": '"3.0"', "value": "3.1"})
+    asked = site.post(AREA, beside)
+    assert "Now it says: 3.1" in asked.text
+    assert "x1: 3.1}" in day.read_text("utf-8")
+    keep, back = buttons(asked.text)
+    assert keep[0]["of"] == back[0]["of"] == beside["of"]
+
+
+def test_an_undo_of_the_terms_takes_back_what_it_stands_beside(contract):
+    site, project = Site(contract).opened(), contract / "project.yaml"
+    sent = []
+    for name, was, value in (("client", "Board", "Trust"), ("site", "Weir", "Upper weir")):
+        given = {"at": f"project/{name}", "was": json.dumps(was), "value": value, "believed": "yes"}
+        sent.append(next(one for one, said in buttons(site.post("/terms/write", given).text) if said == "Undo"))
+    site.post("/terms/write", sent[0])
+    assert "client: Board" in project.read_text("utf-8")
+    assert "site: Upper weir" in project.read_text("utf-8")
