@@ -128,6 +128,29 @@ def as_labelled(say: Texts, text: str) -> str:
     return _FIELD.sub(label, text)
 
 
+_PATH: Final = re.compile(r"`([a-z_]+)((?:\[\d+\])?(?:\.[a-z_]+(?:\[\d+\])?)+)`")
+_STEP: Final = re.compile(r"([a-z_]+)(?:\[(\d+)\])?")
+
+
+def with_places(say: Texts, text: str) -> str:
+    """Return a sentence with places of a file, as ``not_inspected[0].reason``, called as the pages call them.
+
+    A place that no page has stays as it is written.
+    """
+
+    def place(found: re.Match[str]) -> str:
+        (block, number), *_, (last, _) = steps = _STEP.findall(found[0])
+        before = steps[-2][0]
+        keys = [f"term.{before}-{last}", *(one.format(block=block, name=last) for one in _LABELS), f"term.{last}"]
+        own = next((key for key in keys if say.knows(key)), None)
+        if own is None or (number and not say.knows(f"name.{block}")):
+            return found[0]
+        of = f"{say(f'name.{block}')} {int(number) + 1}" if number else None
+        return say("write.field", name=say("write.place", of=of, name=say(own)))
+
+    return _PATH.sub(place, text)
+
+
 def shown(content: Content | None) -> str:
     """Return what stands somewhere as a person reads it."""
     if isinstance(content, dict):
@@ -156,7 +179,7 @@ def diagnostic_text(say: Texts, one: Diagnostic) -> str:
 
 def objection_text(say: Texts, message: str, help_text: str | None = None) -> str:
     """Return what is wrong and what to write instead, in the language of the page as far as it has the sentences."""
-    return ": ".join(_in_language(say.language, text) for text in (message, help_text) if text)
+    return with_places(say, ": ".join(_in_language(say.language, text) for text in (message, help_text) if text))
 
 
 def _in_language(language: str, text: str) -> str:

@@ -24,7 +24,7 @@ from tests.unit.cli.conftest import DAY, contract
 __all__ = ["contract"]
 
 ANSWERS = {one.key: one.example("um") for one in QUESTIONS if one.key not in ("method", "comparator_grade")}
-ANSWERS |= {"unit": "um", "date": "2026-06-08", "readings_per_location": ""}
+ANSWERS |= {"unit": "um", "date": "2026-06-08", "readings_per_location": "", "location_value": ""}
 READ_WITH = {
     "ASTM D4417 Method C": ("thickness gauge", {"minimum", "maximum", "overlap_rule"}, {"c1", "x1"}),
     "ASTM D4417 Method B": ("depth micrometer", {"minimum", "maximum"}, set()),
@@ -106,6 +106,56 @@ def test_a_form_of_the_terms_tells_when_a_field_is_left_empty_that_its_entry_nee
             told = site.post(address, {"add": form.key, name: " "}).text
             assert ("still to be filled in" in told) is (name in form.needed), (form.key, name)
             assert "refused" not in site.post(address, {"add": form.key, name: "x"}).text
+
+
+@pytest.mark.parametrize(("language", "value", "spots"), [
+    ("en", "value of a location", "spots per location"), ("de", "Wert einer Messstelle", "Messungen je Messstelle"),
+])  # fmt: skip
+@pytest.mark.parametrize("of", [("ISO 8503-5", "2017"), ("ASTM D4417 Method C", "2024")])
+def test_an_edition_that_is_not_known_asks_for_what_it_would_say(tmp_path, of, language, value, spots):
+    """Said when the edition is left; what it is silent about is missed with the rest, and the contract begins."""
+    site = Site(tmp_path, language).opened()
+    given = ANSWERS | {"method": of[0], "edition": of[1]}
+    told = html.unescape(site.post("/new/field?asked=edition", given).text)
+    assert "refused" not in told
+    assert value in told
+    assert spots in told
+    for asked in ("location_value", "readings_per_location"):
+        assert NEEDED[language] in site.post(f"/new/field?asked={asked}", given).text, asked
+        known = given | {"edition": {"ISO 8503-5": "2003"}.get(of[0], "2021")}
+        assert NEEDED[language] not in site.post(f"/new/field?asked={asked}", known).text, asked
+    answer = html.unescape(site.post("/new", given).text)
+    assert value in answer
+    assert spots in answer
+    assert not (tmp_path / "project.yaml").exists()
+    answer = site.post("/new", given | {"location_value": "mean", "readings_per_location": "3"})
+    assert answer.headers.get("hx-redirect") == "/", answer.text
+    profile = project_of(tmp_path)["specification"]["profile"]
+    assert (profile["edition"], profile["location_value"], profile["readings_per_location"]) == (of[1], "mean", "3")
+
+
+def test_an_answer_that_another_one_made_right_is_refused_no_more(tmp_path):
+    site = Site(tmp_path, "en").opened()
+    limits = ANSWERS | {"method": "ASTM D4417 Method C", "minimum": "50 um", "maximum": "40 um"}
+    told = html.unescape(site.post("/new/field?asked=maximum", limits).text)
+    assert "“lowest profile allowed, with its unit”" in told
+    assert "is not below" in told
+    assert 'id="r-minimum"' not in told
+    told = site.post("/new/field?asked=minimum", limits | {"minimum": "30 um"}).text
+    assert '<div id="r-maximum" aria-live="polite" data-hx-swap-oob="true"></div>' in told
+    assert "refused" not in told
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_what_stands_against_a_form_names_its_labels_and_no_option(tmp_path, language):
+    site = Site(tmp_path, language).opened()
+    own = {"method": "ASTM D4417 Method C"}
+    limits = {"minimum": "50 um", "maximum": "40 um"}
+    for wrong in (limits, {"unit": "in"}, {"readings_per_location": "x"}, {"locations": "0"}):
+        told = html.unescape(site.post("/new", ANSWERS | own | wrong).text)
+        assert "refused" in told
+        assert "--" not in told, told
+        assert not {one.key for one in QUESTIONS} & set(re.findall(r"`([a-z_]+)`", told)), told
 
 
 # Terms

@@ -75,6 +75,13 @@ def test_a_fact_of_a_text_may_have_any_name(monkeypatch):
     assert own("any.any", **{one: one for one in names}) == " ".join(names)
 
 
+def test_german_calls_a_hold_what_the_report_calls_it():
+    """A hold point is a term of its own."""
+    said = {key: text for key, text in entries("de").items() if re.search(r"\bHalts?\b", text)}
+    assert said == {}
+    assert texts("de")("decision.hold").lower() == texts("de")("sign.hold").lower() == "zurückgestellt"
+
+
 def test_a_text_is_filled_in():
     say = texts("en")
     assert say("state.missing", count=1) == "1 thing is missing."
