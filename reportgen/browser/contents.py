@@ -143,9 +143,9 @@ def with_places(say: Texts, text: str) -> str:
         before = steps[-2][0]
         keys = [f"term.{before}-{last}", *(one.format(block=block, name=last) for one in _LABELS), f"term.{last}"]
         own = next((key for key in keys if say.knows(key)), None)
-        if own is None or (number and not say.knows(f"name.{block}")):
+        if own is None or (number and own != keys[0] and not say.knows(f"name.{block}")):
             return found[0]
-        of = f"{say(f'name.{block}')} {int(number) + 1}" if number else None
+        of = f"{say(f'name.{block}')} {int(number) + 1}" if number and own != keys[0] else None
         return say("write.field", name=say("write.place", of=of, name=say(own)))
 
     return _PATH.sub(place, text)

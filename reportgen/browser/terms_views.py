@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -10,6 +11,7 @@ from reportgen.browser.contents import choice_text, diagnostic_text, place_text,
 from reportgen.browser.fields import Field, choices, field, row, section, sent_back
 from reportgen.browser.texts import Texts, texts
 from reportgen.errors import UsageError
+from reportgen.fields import is_placeholder
 from reportgen.intake.changes import Address, Change, Entry, address_of, content_at
 from reportgen.job.instruments import ACCURACY_KINDS
 from reportgen.loader.assembly import load_project
@@ -98,7 +100,8 @@ class Adding:
 
 
 ADDED: Final = (
-    Adding("area", ("structure", "id", "name"), ("size",)),
+    Adding("area", ("structure", "id", "name"), ("size", "drawing")),
+    Adding("structure", ("name", "area_id", "area"), ("id", "drawing", "size")),
     Adding("person", ("name", "role"), ("organisation",)),
     Adding("roll", ("id", "grade", "lot"), ("expires",)),
     Adding("instrument", ("id", "kind", "serial"), ("comparator", "unit", "accuracy", "calibration_due")),
@@ -134,7 +137,8 @@ def terms_view(folder: Path, language: str) -> dict[str, Any]:
     state = terms_state(folder)
     return {
         "title": say("terms.title"), "seen": hashlib.sha256(data).hexdigest(), "offset": 0,
-        "parts": parts, "lists": [*lists, _areas(say, project, plain), _holds(say, plain)],
+        "parts": parts,
+        "lists": [*lists, _structures(say, plain), _areas(say, project, plain), _holds(say, plain)],
         "adding": [_form(say, project, one) for one in ADDED if not _is_there(one, plain)],
         "issued": state.issued, "number": state.last,
         "differs": [
@@ -233,8 +237,21 @@ def _row(at: Address, name: str, told: str, fields: list[Field]) -> dict[str, An
     return row(at, fields, shown_as) | {"name": name, "open": any(one.wanted for one in fields)}
 
 
-def _areas(say: Texts, project: Project, plain: Mapping[str, Any]) -> dict[str, Any]:
+def _structures(say: Texts, plain: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the structures by what names them; which areas each has is told beside."""
     rows = []
+    for index, structure in enumerate(plain.get("structures") or []):
+        at = address_of(plain, ("structures", index))
+        names = ("name", "id", "drawing")
+        fields = [_field(say, plain, at / one, say(f"term.structures-{one}"), one) for one in names]
+        told = ", ".join(str(one.get("id")) for one in structure.get("areas") or [])
+        name = str(structure.get("id")) if fields[0].wanted else str(structure.get("name"))
+        rows.append(_row(at, name, told, fields))
+    return section("structures", say("terms.structures"), []) | {"rows": rows, "fresh": []}
+
+
+def _areas(say: Texts, project: Project, plain: Mapping[str, Any]) -> dict[str, Any]:
+    rows, structures = [], _structure_options(project)
     for index, structure in enumerate(plain.get("structures") or []):
         for number, entry in enumerate(structure.get("areas") or []):
             at = address_of(plain, ("structures", index, "areas", number))
@@ -244,10 +261,17 @@ def _areas(say: Texts, project: Project, plain: Mapping[str, Any]) -> dict[str, 
                 _field(say, plain, at / "size", say("term.size"), "size",
                        unit=project.units.area if size is None else size.unit),
                 _field(say, plain, at / "drawing", say("term.drawing"), "drawing"),
+                Field(str(at / "structure"), say("term.structure"), str(structure.get("id")),
+                      json.dumps(structure.get("id")), kind="choice", options=structures),
             ]  # fmt: skip
             told = ", ".join(filter(None, (entry.get("name"), shown(entry.get("size")), structure.get("name"))))
             rows.append(_row(at, str(entry.get("id")), told, fields))
     return section("areas", say("terms.areas"), []) | {"rows": rows, "fresh": []}
+
+
+def _structure_options(project: Project) -> tuple[tuple[str, str], ...]:
+    """Return the structures to choose from; one whose name is still to be filled in by its id."""
+    return tuple((one.id, one.id if is_placeholder(one.name) else one.name) for one in project.structures)
 
 
 def _holds(say: Texts, plain: Mapping[str, Any]) -> dict[str, Any]:
@@ -269,7 +293,7 @@ def _form(say: Texts, project: Project, one: Adding) -> dict[str, Any]:
     for name in (*one.needed, *one.others):
         options: tuple[tuple[str, str], ...] = ()
         if name == "structure":
-            options = tuple((each.id, each.name) for each in project.structures)
+            options = _structure_options(project)
         elif name in _RULES or (one.key, name) == ("roll", "grade"):
             called = "grade_of_tape" if name == "grade" else name
             options = _options(say, called, _RULES[called])
@@ -312,7 +336,7 @@ def terms_entered(
             raise UsageError(say("write.nothing"))
         if (why := refused_text(say, str(change.at.steps[-1]), change.now)) is not None:
             return "refused", {"refused": [why]}, None
-        changes = [*_replaced(folder, change), change]
+        changes = [*_replaced(folder, change), *_moved(folder, say, change)]
         outcome = write_terms(folder, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):
         return "conflict", conflict_view(say, outcome, given), None
@@ -373,13 +397,33 @@ def _replaced(folder: Path, change: Change) -> list[Change]:
     return [Change(one, there, None) for one in others if (there := content_at(data, one)) is not None]
 
 
+def _moved(folder: Path, say: Texts, change: Change) -> list[Change]:
+    """Return a change as it is; for an area that is to be of another structure, out of the one and into the other.
+
+    Raises:
+        UsageError: no structure was chosen, it has no other area, or the area is not there any more.
+    """
+    home = change.at.parent
+    if change.at.steps[-1] != "structure" or not isinstance(area := home.steps[-1], Entry):
+        return [change]
+    data = parse_yaml(file_now(folder / PROJECT_NAME), PROJECT_NAME).data
+    entry = content_at(data, home)
+    if not isinstance(entry, dict) or not isinstance(change.now, str):
+        raise UsageError(say("write.nothing"))
+    if len(content_at(data, home.parent / "areas") or ()) < 2:
+        raise UsageError(say("terms.only-area"))
+    rest = {key: value for key, value in entry.items() if key != "id"}
+    there = Address((Entry("structures", (("id", change.now),)), area))
+    return [Change(home, entry, None), Change(there, None, rest)]
+
+
 def _added(folder: Path, say: Texts, given: Mapping[str, str]) -> Change:
     """Return the entry of a form as one change."""
     form = next((one for one in ADDED if one.key == given["add"]), None)
     if form is None or any(not given.get(name, "").strip() for name in form.needed):
         raise UsageError(say("terms.needs"))
     project = load_project(folder / PROJECT_NAME)
-    entry = {name: given.get(name, "").strip() for name in (*form.needed, *form.others)}
+    entry: dict[str, Any] = {name: given.get(name, "").strip() for name in (*form.needed, *form.others)}
     entry = {name: text for name, text in entry.items() if text}
     for name, unit in (("size", project.units.area), ("maximum", project.units.density)):
         if name in entry:
@@ -388,6 +432,13 @@ def _added(folder: Path, say: Texts, given: Mapping[str, str]) -> Change:
         at = Address(
             (Entry("structures", (("id", entry.pop("structure")),)), Entry("areas", (("id", entry.pop("id")),)))
         )
+    elif form.key == "structure":
+        area = {"id": entry.pop("area_id"), "name": entry.pop("area")}
+        area |= {"size": entry.pop("size")} if "size" in entry else {}
+        taken = {one.id: one for one in project.structures}
+        name = entry.pop("id", None) or _free(identifier(entry["name"], "structure"), taken)
+        at = Address((Entry("structures", (("id", name),)),))
+        entry["areas"] = [area]
     elif form.key == "person":
         entry["role"] = _role(say, entry["role"])
         at = Address(("people", _free(identifier(entry["name"].rpartition(" ")[2], "person"), project.people)))

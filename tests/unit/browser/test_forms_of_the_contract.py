@@ -7,10 +7,12 @@ from dataclasses import replace
 import pytest
 
 from reportgen.browser import contract_pages, terms_views
+from reportgen.browser.contents import objection_text
 from reportgen.browser.contract_pages import refusal_of_answer
 from reportgen.browser.record_views import nonconformances_view
 from reportgen.browser.sight import seen
 from reportgen.browser.terms_views import terms_view
+from reportgen.browser.texts import Texts
 from reportgen.measurements.abrasive import ABRASIVE
 from reportgen.measurements.salts import SALTS
 from reportgen.pipeline import check
@@ -292,3 +294,66 @@ def test_a_limit_that_the_sheet_of_terms_does_not_name_has_a_field_with_its_unit
     fields = {one.at: one for part in terms_view(contract, language)["parts"] for one in part["fields"]}
     assert (fields[at].label.split(":")[0], fields[at].unit, fields[at].kind) == (name, "uS/cm", "number")
     assert not [one for one in fields if "halides" in one]  # a maximum alone, of nobody knows what, would be refused
+
+
+# Structures
+
+
+def structures_of(folder):
+    return {one["id"]: one for one in project_of(folder)["structures"]}
+
+
+def field_at(folder, at, language="en"):
+    return next(one for one in every(terms_view(folder, language)) if one.at == at)
+
+
+def writes(site, folder, at, value):
+    return site.post("/terms/write", {"at": at, "was": field_at(folder, at).was, "value": value})
+
+
+@pytest.mark.parametrize(("language", "called"), [("en", "name of the structure"), ("de", "Name des Bauwerks")])
+def test_a_structure_that_was_left_open_is_named_under_terms_and_the_day_is_refused_for_it_no_more(
+    tmp_path, language, called
+):
+    site = Site(tmp_path, language).opened()
+    answers = ANSWERS | {"method": "ASTM D4417 Method C", "structure": ""}
+    assert site.post("/new", answers).headers.get("hx-redirect") == "/"
+    day = tmp_path / "2026-06-08.yaml"
+    assert [one.message for one in check(day).job.unfilled] == ["`structures[0].name` is still to be filled in"]
+    at = "structures[id=structure]/name"
+    field = field_at(tmp_path, at)
+    assert (field.value, field.wanted) == ("", True)
+    assert called in html.unescape(site.get("/terms").text)
+    assert called in objection_text(Texts(language), check(day).job.unfilled[0].message)
+    assert "HX-Retarget" in writes(site, tmp_path, at, "Brücke 7").headers
+    assert check(day).job.unfilled == ()
+    assert "HX-Retarget" in writes(site, tmp_path, "structures[id=structure]/id", "bridge").headers
+    assert "HX-Retarget" in writes(site, tmp_path, "structures[id=bridge]/drawing", "D-1").headers
+    (one,) = project_of(tmp_path)["structures"]
+    assert (one["id"], one["name"], one["drawing"]) == ("bridge", "Brücke 7", "D-1")
+    site.post("/terms/write", {"undo": "yes"})
+    site.post("/terms/write", {"undo": "yes"})
+    assert [one["id"] for one in project_of(tmp_path)["structures"]] == ["structure"]
+
+
+def test_a_structure_is_added_with_its_first_area_and_an_area_put_into_it(contract):
+    project = contract / "project.yaml"
+    site, before = Site(contract).opened(), project.read_bytes()
+    given = {"add": "structure", "name": "Pier 2", "area_id": "P2-N", "area": "north face", "size": "14,5"}
+    answer = site.post("/terms/add", given)
+    assert answer.headers.get("hx-redirect") == "/terms", answer.text
+    found = structures_of(contract)["pier-2"]
+    assert (found["name"], found["areas"]) == ("Pier 2", [{"id": "P2-N", "name": "north face", "size": "14.5 m2"}])
+    form = site.get("/terms").text.split('id="form-area"', 1)[1].split("</form>", 1)[0]
+    assert '<option value="pier-2">Pier 2</option>' in form
+    answer = writes(site, contract, "structures[id=sluice]/areas[id=A-2]/structure", "pier-2")
+    assert "HX-Retarget" in answer.headers, answer.text
+    areas = {name: [area["id"] for area in one["areas"]] for name, one in structures_of(contract).items()}
+    assert areas == {"sluice": ["A-1"], "pier-2": ["P2-N", "A-2"]}
+    assert check(contract / "day.yaml").job is not None
+    told = writes(site, contract, "structures[id=sluice]/areas[id=A-1]/structure", "pier-2").text
+    assert "the only area of its structure" in told
+    site.post("/terms/write", {"undo": "yes"})
+    assert [area["id"] for area in structures_of(contract)["sluice"]["areas"]] == ["A-1", "A-2"]
+    site.post("/terms/write", {"undo": "yes"})
+    assert project.read_bytes() == before
