@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.own_folder import default_index, own_identities
+from reportgen.browser.report_views import awaiting
 from reportgen.browser.signing_views import checked_by, loaded_identity
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
@@ -60,7 +61,7 @@ def file_view(folder: Path, language: str) -> dict[str, Any]:
     places = [path for path in sorted((folder / FILED).glob("*.pdf")) if FILED_NAME.match(path.name)]
     return {
         "reports": list(_listed(say, folder, state)),
-        "lacks": list(_lacks(say, state)), "filed": [path.name for path in places], **_kept(folder),
+        "lacks": [*awaiting(say, folder, state), *_lacks(say, state)], "filed": [path.name for path in places], **_kept(folder),
         "body": "reportgen" if state.project is None else state.project.inspection_body.name,
         "what": folder.name if state.project is None else state.project.project.name,
         "client": "" if state.project is None else state.project.project.client,

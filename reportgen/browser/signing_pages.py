@@ -11,7 +11,12 @@ from starlette.routing import Route
 
 from reportgen.browser.desk import DAY_NAME, FIELD_LIMIT, go_to, typed
 from reportgen.browser.guard import RefusedError
-from reportgen.browser.report_views import compare_view, countersigned, countersigned_copies
+from reportgen.browser.report_views import (
+    compare_view,
+    countersigned,
+    countersigned_copies,
+    countersigner_of,
+)
 from reportgen.browser.sight import seen
 from reportgen.browser.signing_views import (
     entries_put_back,
@@ -124,15 +129,24 @@ class SigningPages:
     async def identity(self, request: Request) -> Response:
         """Make an identity for the inspector."""
         day, given = self.desk.day(request), await typed(request)
+        return await self._made(given, f"/shift/{day.stem}/pages", inspector_of, day)
+
+    async def own_identity(self, request: Request) -> Response:
+        """Make an identity for somebody whose signature an issued report awaits."""
+        (number, revision), given = _named(request), await typed(request)
+        who = (self.desk.folder, number, revision, given.get("field", ""))
+        return await self._made(given, f"/report/{number}/{revision}", countersigner_of, *who)
+
+    async def _made(self, given: dict[str, str], to: str, whose: Any, *of: Any) -> Response:
         passphrase = given.get("passphrase", "")
         if not passphrase or passphrase != given.get("again"):
             return self.no([self.desk.say("sign.passphrases")])
         try:
-            name, organisation = await self.desk.workers.quick(inspector_of, day)
+            name, organisation = await self.desk.workers.quick(whose, *of)
             await self.desk.workers.slow(identity_made, self.desk.folder, name, organisation, passphrase)
         except ReportgenError as error:
             return self.no([self.desk.told(error)])
-        return go_to(f"/shift/{day.stem}/pages")
+        return go_to(to)
 
     async def report(self, request: Request) -> Response:
         """Show an issued report."""
@@ -256,6 +270,7 @@ def routes(desk: Desk) -> list[Route]:
         Route("/report/{number}/{revision:int}/{page:int}.png", pages.report_page, methods=["GET"]),
         Route("/report/{number}/{revision:int}/report.pdf", pages.download, methods=["GET"]),
         Route("/report/{number}/{revision:int}/countersigned.pdf", pages.copy, methods=["GET"]),
+        Route("/report/{number}/{revision:int}/identity", pages.own_identity, methods=["POST"]),
         Route("/report/{number}/{revision:int}/countersign", pages.countersign, methods=["POST"]),
         Route("/compare/{number}/{revision:int}/{second}", pages.compare, methods=["GET"]),
         Route("/report/{number}/{revision:int}/proof", pages.proof, methods=["POST"]),
