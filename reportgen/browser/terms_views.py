@@ -17,7 +17,15 @@ from reportgen.job.instruments import ACCURACY_KINDS
 from reportgen.loader.assembly import load_project
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.looking import typed
-from reportgen.pipeline.terms import PROJECT_NAME, TermsObjection, terms_state, undo_terms, write_terms
+from reportgen.pipeline.onsite import answer_refused
+from reportgen.pipeline.terms import (
+    PROJECT_NAME,
+    TermsObjection,
+    not_issued,
+    terms_state,
+    undo_terms,
+    write_terms,
+)
 from reportgen.pipeline.writing import Conflict, Wrote, file_now
 from reportgen.starter import METHODS, identifier
 from reportgen.units import DISPLAY
@@ -135,10 +143,12 @@ def terms_view(folder: Path, language: str) -> dict[str, Any]:
     ]  # fmt: skip
     lists = [_list(say, plain, key, names) for key, names in _OF_LISTS.items()]
     state = terms_state(folder)
+    if not state.issued:
+        parts[0]["fields"].append(_single(say, project, plain, "project/time_zone"))
     return {
         "title": say("terms.title"), "seen": hashlib.sha256(data).hexdigest(), "offset": 0,
         "parts": parts,
-        "lists": [*lists, _structures(say, plain), _areas(say, project, plain), _holds(say, plain)],
+        "lists": [*lists, _structures(say, plain), _areas(say, project, plain, issued=state.issued), _holds(say, plain)],
         "adding": [_form(say, project, one) for one in ADDED if not _is_there(one, plain)],
         "issued": state.issued, "number": state.last,
         "differs": [
@@ -250,7 +260,8 @@ def _structures(say: Texts, plain: Mapping[str, Any]) -> dict[str, Any]:
     return section("structures", say("terms.structures"), []) | {"rows": rows, "fresh": []}
 
 
-def _areas(say: Texts, project: Project, plain: Mapping[str, Any]) -> dict[str, Any]:
+def _areas(say: Texts, project: Project, plain: Mapping[str, Any], *, issued: int) -> dict[str, Any]:
+    """Return the areas; their ids can be changed as long as no report names them."""
     rows, structures = [], _structure_options(project)
     for index, structure in enumerate(plain.get("structures") or []):
         for number, entry in enumerate(structure.get("areas") or []):
@@ -264,6 +275,8 @@ def _areas(say: Texts, project: Project, plain: Mapping[str, Any]) -> dict[str, 
                 Field(str(at / "structure"), say("term.structure"), str(structure.get("id")),
                       json.dumps(structure.get("id")), kind="choice", options=structures),
             ]  # fmt: skip
+            if not issued:
+                fields.insert(0, _field(say, plain, at / "id", say("term.areas-id"), "id"))
             told = ", ".join(filter(None, (entry.get("name"), shown(entry.get("size")), structure.get("name"))))
             rows.append(_row(at, str(entry.get("id")), told, fields))
     return section("areas", say("terms.areas"), []) | {"rows": rows, "fresh": []}
@@ -336,6 +349,8 @@ def terms_entered(
             raise UsageError(say("write.nothing"))
         if (why := refused_text(say, str(change.at.steps[-1]), change.now)) is not None:
             return "refused", {"refused": [why]}, None
+        if (why := _follows_from(folder, say, change)) and given.get("believed") != "yes":
+            return "follows", {"field": given.get("field", ""), "title": say("terms.zone"), "why": why}, None
         changes = [*_replaced(folder, change), *_moved(folder, say, change)]
         outcome = write_terms(folder, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):
@@ -385,6 +400,25 @@ def _change(folder: Path, say: Texts, given: Mapping[str, str]) -> Change | None
     now = typed(text, given.get("unit") or None) if text and given.get("kind") == "number" else text
     now = _role(say, now) if at.steps[-1] == "role" else now
     return Change(at, sent_back(given["was"]) if given.get("was") else None, now or None)
+
+
+def _follows_from(folder: Path, say: Texts, change: Change) -> list[str]:
+    """Return what changes with the time zone of a contract; nothing for any other change.
+
+    Raises:
+        UsageError: reports were issued, which state their times and areas by what is to be changed; no such zone.
+    """
+    *above, name = change.at.steps
+    is_zone = name == "time_zone"
+    is_area = name == "id" and isinstance(above[-1], Entry) and above[-1].of == "areas"
+    if (is_zone or is_area) and terms_state(folder).issued:
+        raise UsageError(say("terms.issued-by"))
+    if not is_zone:
+        return []
+    if (why := answer_refused("time_zone", str(change.now or ""), {})) is not None:
+        raise UsageError(why)
+    days = ", ".join(path.stem for path in not_issued(folder))
+    return [say("terms.zone-follows", days=days or None, zone=shown(change.now), before=shown(change.before))]
 
 
 def _replaced(folder: Path, change: Change) -> list[Change]:

@@ -12,7 +12,7 @@ from reportgen.browser.contract_pages import refusal_of_answer
 from reportgen.browser.record_views import nonconformances_view
 from reportgen.browser.sight import seen
 from reportgen.browser.terms_views import terms_view
-from reportgen.browser.texts import Texts
+from reportgen.browser.texts import Texts, texts
 from reportgen.measurements.abrasive import ABRASIVE
 from reportgen.measurements.salts import SALTS
 from reportgen.pipeline import check
@@ -357,3 +357,41 @@ def test_a_structure_is_added_with_its_first_area_and_an_area_put_into_it(contra
     assert [area["id"] for area in structures_of(contract)["sluice"]["areas"]] == ["A-1", "A-2"]
     site.post("/terms/write", {"undo": "yes"})
     assert project.read_bytes() == before
+
+
+# What can be changed until a report is issued
+
+
+@pytest.mark.parametrize(("language", "said"), [("en", "one of Europe/Oslo"), ("de", "eine von Europe/Oslo")])
+def test_the_time_zone_is_changed_under_terms_after_it_is_said_what_that_changes(contract, language, said):
+    site, project, at = Site(contract, language).opened(), contract / "project.yaml", "project/time_zone"
+    before = project.read_bytes()
+    given = {"at": at, "was": field_at(contract, at).was}
+    assert "middle/earth" in site.post("/terms/write", {**given, "value": "middle/earth"}).text
+    told = html.unescape(site.post("/terms/write", {**given, "value": "Europe/Oslo"}).text)
+    assert said in told
+    assert "day" in told
+    assert project.read_bytes() == before
+    answer = site.post("/terms/write", {**given, "value": "Europe/Oslo", "believed": "yes"})
+    assert "HX-Retarget" in answer.headers, answer.text
+    assert project_of(contract)["project"]["time_zone"] == "Europe/Oslo"
+
+
+def test_a_short_id_of_an_area_is_changed_until_a_day_or_a_report_names_it(contract, monkeypatch):
+    site = Site(contract).opened()
+    assert "A-1" in writes(site, contract, "structures[id=sluice]/areas[id=A-1]/id", "A-9").text  # the day names it
+    assert "A-1" in {one["id"] for one in structures_of(contract)["sluice"]["areas"]}
+    (contract / "day.yaml").unlink()
+    assert "HX-Retarget" in writes(site, contract, "structures[id=sluice]/areas[id=A-1]/id", "A-9").headers
+    assert "A-9" in {one["id"] for one in structures_of(contract)["sluice"]["areas"]}
+    issued = replace(terms_views.terms_state(contract), issued=1, last="SL-1-001")
+    was = {at: field_at(contract, at).was for at in ("project/time_zone", "structures[id=sluice]/areas[id=A-9]/id")}
+    monkeypatch.setattr(terms_views, "terms_state", lambda _: issued)
+    shown = {one.at for one in every(terms_view(contract, "en"))}
+    before = (contract / "project.yaml").read_bytes()
+    for at, there in was.items():
+        assert at not in shown
+        told = site.post("/terms/write", {"at": at, "was": there, "value": "Europe/Oslo", "believed": "yes"}).text
+        assert "no longer be changed" in told, at
+    assert (contract / "project.yaml").read_bytes() == before
+    assert "until the first report is issued" in texts("en")("new.changeable")
