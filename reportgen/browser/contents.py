@@ -88,7 +88,7 @@ def choice_text(say: Texts, field: str, word: str) -> str:
 
 def limits_stated(say: Texts, profile: ProfileRequirement) -> str:
     """Return the range of the profile as the contract states it: its limits, or a grade."""
-    limits = [shown(str(one)) for one in (profile.minimum, profile.maximum) if one is not None]
+    limits = [as_read(say, str(one)) for one in (profile.minimum, profile.maximum) if one is not None]
     return say("shift.range", low=limits[0], high=limits[1]) if len(limits) == 2 else profile.range_as_stated
 
 
@@ -128,6 +128,7 @@ def as_labelled(say: Texts, text: str) -> str:
     return _FIELD.sub(label, text)
 
 
+_AMOUNT: Final = re.compile(r"-?\d+\.\d+ \S+")
 _PATH: Final = re.compile(r"`([a-z_]+)((?:\[\d+\])?(?:\.[a-z_]+(?:\[\d+\])?)+)`")
 _STEP: Final = re.compile(r"([a-z_]+)(?:\[(\d+)\])?")
 
@@ -160,6 +161,12 @@ def shown(content: Content | None) -> str:
     text = "" if content is None else str(content)
     number, space, unit = text.rpartition(" ")
     return f"{number} {DISPLAY[unit]}" if space and unit in DISPLAY else text
+
+
+def as_read(say: Texts, content: Content | None) -> str:
+    """Return what stands somewhere as a person reads it, an amount with the decimal mark of the language."""
+    text = shown(content)
+    return text.replace(".", catalogue(say.language).decimal) if _AMOUNT.fullmatch(text) else text
 
 
 def differs_text(say: Texts, ones: Iterable[EntryDiffers]) -> list[str]:

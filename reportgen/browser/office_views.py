@@ -281,6 +281,14 @@ def _files(say: Texts, listed: list[dict[str, str]], reasons: list[dict[str, Any
     ]  # fmt: skip
 
 
+_OPTION_ASIDE: Final = re.compile(r" \(`(?:[a-z]+ )?--[a-z]+`\)")
+
+
+def _on_a_page(say: Texts, text: str) -> str:
+    """Return a sentence of the audit without the options of the command that it names."""
+    return _OPTION_ASIDE.sub("", text).replace("with `--trust`", say("audit.with-roots"))
+
+
 def _problems(say: Texts, index: Path) -> list[dict[str, Any]]:
     """Return what was found across the files, each kind once with its lines."""
     from reportgen.audit import PROBLEMS
@@ -295,7 +303,8 @@ def _problems(say: Texts, index: Path) -> list[dict[str, Any]]:
         meaning = words(key) if words.knows(key) else known.meaning
         group = found.setdefault(code, {
             "code": code, "mark": _WEIGHT[known.weight], "weight": say(f"audit.{known.weight}"),
-            "meaning": f"{meaning[:1].upper()}{meaning[1:]}.", "remedy": known.remedy, "lines": [],
+            "meaning": _on_a_page(say, f"{meaning[:1].upper()}{meaning[1:]}."),
+            "remedy": _on_a_page(say, known.remedy), "lines": [],
         })  # fmt: skip
         group["lines"].append(one["sentence"])
     return list(found.values())

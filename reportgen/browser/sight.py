@@ -168,7 +168,7 @@ class Sight:
 
     def margin(self, area: str | None = None) -> dict[str, Any]:
         """Return what is missing before one leaves, that of an area first, and what runs out when."""
-        told = StandingText(self.language).members(self.standing)
+        told = StandingText(self.language, marked=True).members(self.standing)
         items = [*map(self._unfinished, self.job.unfinished), *self._without_reason(), *self._unconfirmed()]
         items += [self._item(one) for one in (*told["missing"], *told["asked"]) if one["code"] != ENTRY_UNFINISHED.name]
         return {

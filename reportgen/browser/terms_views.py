@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser.changing import conflict_view, over_of
-from reportgen.browser.contents import choice_text, diagnostic_text, place_text, refused_text, shown
+from reportgen.browser.contents import as_read, choice_text, diagnostic_text, place_text, refused_text, shown
 from reportgen.browser.fields import Field, choices, field, row, section, sent_back
 from reportgen.browser.texts import Texts, texts
 from reportgen.errors import UsageError
@@ -228,7 +228,7 @@ def _list(say: Texts, plain: Mapping[str, Any], key: str, names: tuple[str, ...]
             _field(say, plain, at / one, say(f"term.{one}"), called[one]) for one in names if _belongs(one, entry)
         ]  # fmt: skip
         said = (one for one in names if one in entry and one not in ("unit", "resolution"))
-        told = ", ".join(_word(say, called[one], shown(entry[one])) for one in said)
+        told = ", ".join(_word(say, called[one], as_read(say, entry[one])) for one in said)
         rows.append(_row(at, str(name), told, fields))
     return section(key, say(f"terms.{key}"), []) | {"rows": rows, "fresh": []}
 
@@ -277,7 +277,7 @@ def _areas(say: Texts, project: Project, plain: Mapping[str, Any], *, issued: in
             ]  # fmt: skip
             if not issued:
                 fields.insert(0, _field(say, plain, at / "id", say("term.areas-id"), "id"))
-            told = ", ".join(filter(None, (entry.get("name"), shown(entry.get("size")), structure.get("name"))))
+            told = ", ".join(filter(None, (entry.get("name"), as_read(say, entry.get("size")), structure.get("name"))))
             rows.append(_row(at, str(entry.get("id")), told, fields))
     return section("areas", say("terms.areas"), []) | {"rows": rows, "fresh": []}
 

@@ -216,13 +216,22 @@ def test_ranges_findings_and_fields_are_told_in_german(contract):
     site = Site(contract, "de").opened()
     for address in ("/", "/shift/day", "/shift/day/area/A-1"):
         page = html.unescape(site.get(address).text)
-        assert "2.0 mil bis 3.5 mil" in page
+        assert "2,0 mil bis 3,5 mil" in page
         assert "2.0 mil to" not in page
     (row,) = nonconformances_view(day, "de")["part"]["rows"]
     assert row["result"]["text"] == "A-1, Rautiefe unter Minimum"
     given = {"at": "nonconformances[id=N-1]/decided_by", "value": "ines", "kind": "choice"}
     told = html.unescape(site.post("/shift/day/nonconformances/write", given).text)
     assert "N-1, entschieden von: ines" in told
+
+
+def test_amounts_have_one_decimal_mark_in_german(contract):
+    day = contract / "day.yaml"
+    day.write_text(DAY.replace("x1: 2.9", "x1: 1.4"), "utf-8")
+    site = Site(contract, "de").opened()
+    for address in ("/", "/shift/day", "/shift/day/area/A-1", "/shift/day/nonconformances", "/terms"):
+        page = re.sub(r"<(script|style|textarea).*?</\1>|<[^>]+>", "|", html.unescape(site.get(address).text))
+        assert re.findall(r"\d\.\d+ (?:mil|°C|°F|m²|psi)\b", page) == [], address
 
 
 def test_a_nonconformance_that_was_begun_is_not_offered_again(contract):
