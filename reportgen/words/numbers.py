@@ -64,9 +64,8 @@ def by_number(forms: str, number: object) -> str:
     ['0 tests', '1 test', '2 tests']
     """
     *none, one, several = forms.split("|")
-    if not none:
-        return one if number == 1 else several
-    return (none[0] if number == 0 else one if number == 1 else several).replace("#", str(number))
+    said = one if number in (1, "1") else several
+    return (none[0] if number in (0, "0") else said).replace("#", str(number)) if none else said
 
 
 def counted(number: int, one: str, several: str | None = None) -> str:
