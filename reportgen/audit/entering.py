@@ -92,8 +92,8 @@ def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterato
         record.order, record.began, record.ended, record.site, record.project_sha256,
         record.issued_at, record.status, record.verdict, record.inspector, *replaced, record.day_sha256,
         answer.overall, standing.level(answer.overall), answer.holds_until, " ".join(sorted(standing.doubts)),
-        standing.certificate, standing.name, _json(_hands(claim, answer)), " ".join(claim.hashes), "decides", 1, *versions,
-        document_of(record), 0,
+        standing.certificate, standing.name, _json(_hands(claim, answer)), " ".join(claim.hashes), "decides", 1,
+        *versions, document_of(record), 0,
     )]  # fmt: skip
     yield "left_as", [(path, digest) for digest in claim.hashes]
     yield from _of_project(record)

@@ -61,7 +61,8 @@ def file_view(folder: Path, language: str) -> dict[str, Any]:
     places = [path for path in sorted((folder / FILED).glob("*.pdf")) if FILED_NAME.match(path.name)]
     return {
         "reports": list(_listed(say, folder, state)),
-        "lacks": [*awaiting(say, folder, state), *_lacks(say, state)], "filed": [path.name for path in places], **_kept(folder),
+        "lacks": [*awaiting(say, folder, state), *_lacks(say, state)],
+        "filed": [path.name for path in places], **_kept(folder),
         "body": "reportgen" if state.project is None else state.project.inspection_body.name,
         "what": folder.name if state.project is None else state.project.project.name,
         "client": "" if state.project is None else state.project.project.client,

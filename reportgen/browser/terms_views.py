@@ -148,7 +148,9 @@ def terms_view(folder: Path, language: str) -> dict[str, Any]:
     return {
         "title": say("terms.title"), "seen": hashlib.sha256(data).hexdigest(), "offset": 0,
         "parts": parts,
-        "lists": [*lists, _structures(say, plain), _areas(say, project, plain, issued=state.issued), _holds(say, plain)],
+        "lists": [
+            *lists, _structures(say, plain), _areas(say, project, plain, issued=state.issued), _holds(say, plain),
+        ],
         "adding": [_form(say, project, one) for one in ADDED if not _is_there(one, plain)],
         "issued": state.issued, "number": state.last,
         "differs": [
@@ -349,8 +351,8 @@ def terms_entered(
             raise UsageError(say("write.nothing"))
         if (why := refused_text(say, str(change.at.steps[-1]), change.now)) is not None:
             return "refused", {"refused": [why]}, None
-        if (why := _follows_from(folder, say, change)) and given.get("believed") != "yes":
-            return "follows", {"field": given.get("field", ""), "title": say("terms.zone"), "why": why}, None
+        if (follows := _follows_from(folder, say, change)) and given.get("believed") != "yes":
+            return "follows", {"field": given.get("field", ""), "title": say("terms.zone"), "why": follows}, None
         changes = [*_replaced(folder, change), *_moved(folder, say, change)]
         outcome = write_terms(folder, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):

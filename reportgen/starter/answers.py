@@ -79,7 +79,9 @@ GAUGES: Final = {"tape": "thickness gauge", "probe": "depth micrometer", "compar
 METHODS: Final = tuple(name for name in method_names() if method_kind(name) in GAUGES)
 _ASKED_WITH: Final = {
     **dict.fromkeys(("overlap_rule", "coarse_lot", "extra_coarse_lot"), ("tape",)),
-    **dict.fromkeys(("minimum", "maximum", "decision_rule", "rounding", "gauge_accuracy", "location_value"), ("tape", "probe")),
+    **dict.fromkeys(
+        ("minimum", "maximum", "decision_rule", "rounding", "gauge_accuracy", "location_value"), ("tape", "probe")
+    ),
     "comparator_grade": ("comparator",),
 }  # fmt: skip
 """Questions that are none with every kind of method, and the kinds with which they are."""

@@ -198,9 +198,7 @@ def test_whom_a_report_awaits_makes_an_identity_on_its_page_and_countersigns(sit
     assert "passed" in site.post(f"{report}/proof").text
 
 
-def test_a_missing_countersignature_is_said_on_the_page_of_the_contract_and_before_it_is_filed(
-    site, folder, identities
-):
+def test_a_missing_countersignature_is_said_on_the_page_of_the_contract_and_before_filing(site, folder, identities):
     names_a_countersigner(folder / "2026-06-08.yaml")
     report = issued(site)
     told = "QW-14-IR-001 awaits the countersignature of P. Ambleweir"

@@ -42,7 +42,7 @@ def test_no_text_is_left_over():
 
 
 def asked_in_python():
-    """Yield each text that is asked for by its whole name, with the facts that it is given; None where they are many."""
+    """Yield each text that is asked for by its whole name, with the facts given; None where they are many."""
     for path in ROOM.glob("*.py"):
         calls = [one for one in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(one, ast.Call) and one.args]
         for call in calls:
