@@ -92,11 +92,7 @@ def routes(desk: Desk) -> list[Route]:
 
     async def one_answer(request: Request) -> Response:
         given = await typed(request)
-        key = request.query_params.get("asked", "")
-        beside = [one for one in _BESIDE.get(key, ()) if given.get(one) and not await _refused(desk, one, given)]
-        right = [{"key": one, "note": _note(desk, one, given)} for one in beside]
-        refused = await _refused(desk, key, given)
-        view = {"refused": [refused] if refused else [], "note": _note(desk, key, given), "right": right}
+        view = await answered_view(desk, request.query_params.get("asked", ""), given)
         return desk.page("answered.html", view)
 
     async def begin(request: Request) -> Response:
@@ -143,6 +139,14 @@ def _asked(desk: Desk) -> list[dict[str, Any]]:
         }  # fmt: skip
 
     return [{"key": group, "questions": [shown(key) for key in keys]} for group, keys in GROUPS.items()]
+
+
+async def answered_view(desk: Desk, key: str, given: Mapping[str, str]) -> dict[str, Any]:
+    """Return what is said of an answer of the form when it is left, and which others are right beside it now."""
+    beside = [one for one in _BESIDE.get(key, ()) if given.get(one) and not await _refused(desk, one, given)]
+    right = [{"key": one, "note": _note(desk, one, given)} for one in beside]
+    refused = await _refused(desk, key, given)
+    return {"refused": [refused] if refused else [], "note": _note(desk, key, given), "right": right}
 
 
 def _note(desk: Desk, key: str, given: Mapping[str, str]) -> str:

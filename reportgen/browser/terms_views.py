@@ -349,10 +349,8 @@ def terms_entered(
         change = _change(folder, say, given)
         if change is None or change.before == change.now:
             raise UsageError(say("write.nothing"))
-        if (why := refused_text(say, str(change.at.steps[-1]), change.now)) is not None:
-            return "refused", {"refused": [why]}, None
-        if (follows := _follows_from(folder, say, change)) and given.get("believed") != "yes":
-            return "follows", {"field": given.get("field", ""), "title": say("terms.zone"), "why": follows}, None
+        if (stopped := _stopped(folder, say, change, given)) is not None:
+            return *stopped, None
         changes = [*_replaced(folder, change), *_moved(folder, say, change)]
         outcome = write_terms(folder, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):
@@ -402,6 +400,18 @@ def _change(folder: Path, say: Texts, given: Mapping[str, str]) -> Change | None
     now = typed(text, given.get("unit") or None) if text and given.get("kind") == "number" else text
     now = _role(say, now) if at.steps[-1] == "role" else now
     return Change(at, sent_back(given["was"]) if given.get("was") else None, now or None)
+
+
+def _stopped(
+    folder: Path, say: Texts, change: Change, given: Mapping[str, str]
+) -> tuple[str, dict[str, Any]] | None:  # fmt: skip
+    """Return what is said before a change is tried: why its text cannot stand, or what the time zone changes."""
+    if (why := refused_text(say, str(change.at.steps[-1]), change.now)) is not None:
+        return "refused", {"refused": [why]}
+    follows = _follows_from(folder, say, change)
+    if follows and given.get("believed") != "yes":
+        return "follows", {"field": given.get("field", ""), "title": say("terms.zone"), "why": follows}
+    return None
 
 
 def _follows_from(folder: Path, say: Texts, change: Change) -> list[str]:
@@ -464,27 +474,30 @@ def _added(folder: Path, say: Texts, given: Mapping[str, str]) -> Change:
     for name, unit in (("size", project.units.area), ("maximum", project.units.density)):
         if name in entry:
             entry[name] = typed(entry[name], unit)
-    if form.key == "area":
-        at = Address(
+    return Change(_placed(say, form.key, entry, project), None, entry)
+
+
+def _placed(say: Texts, key: str, entry: dict[str, Any], project: Project) -> Address:
+    """Return where the entry of a form belongs; what names it there is taken out of it."""
+    if key == "area":
+        return Address(
             (Entry("structures", (("id", entry.pop("structure")),)), Entry("areas", (("id", entry.pop("id")),)))
         )
-    elif form.key == "structure":
+    if key == "structure":
         area = {"id": entry.pop("area_id"), "name": entry.pop("area")}
         area |= {"size": entry.pop("size")} if "size" in entry else {}
         taken = {one.id: one for one in project.structures}
         name = entry.pop("id", None) or _free(identifier(entry["name"], "structure"), taken)
-        at = Address((Entry("structures", (("id", name),)),))
         entry["areas"] = [area]
-    elif form.key == "person":
+        return Address((Entry("structures", (("id", name),)),))
+    if key == "person":
         entry["role"] = _role(say, entry["role"])
-        at = Address(("people", _free(identifier(entry["name"].rpartition(" ")[2], "person"), project.people)))
-    elif form.key == "salts":
-        at = Address(("specification", "soluble_salts"))
-    elif form.key == "hold":
-        at = Address(("specification", Entry("hold_points", (("step", entry.pop("step")),))))
-    else:
-        at = Address(({"roll": "tape_rolls", "instrument": "instruments"}[form.key], entry.pop("id")))
-    return Change(at, None, entry)
+        return Address(("people", _free(identifier(entry["name"].rpartition(" ")[2], "person"), project.people)))
+    if key == "salts":
+        return Address(("specification", "soluble_salts"))
+    if key == "hold":
+        return Address(("specification", Entry("hold_points", (("step", entry.pop("step")),))))
+    return Address(({"roll": "tape_rolls", "instrument": "instruments"}[key], entry.pop("id")))
 
 
 def _free(name: str, taken: Mapping[str, Model]) -> str:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from reportgen.names import short_title
@@ -56,17 +58,13 @@ def _undecided(areas: Sequence[AreaHistory], spoken: Collection[str], at: dt.dat
         deciding = [event for event in area.events if short_title(event) == area.by]
         if area.decision not in kinds or area.open or not deciding:
             continue
-        if area.decision == "hold" and area.id not in spoken:
-            first = area.events[0]
-            yield _item("not inspected", "", area.id, area.name, first.date, short_title(first), at)
-            continue
-        first = deciding[-1]  # without an inspection, by a report that says it stands bare past its time
-        for event in reversed([event for event in area.events if event.decision != "unseen"]):
-            if event.decision != first.decision:
-                break
-            first = event
-        by = short_title(first)
-        yield _item(kinds[area.decision], "", area.id, area.name, first.date, by, at)
+        last = deciding[-1]  # without an inspection, by a report that says it stands bare past its time
+        never = area.decision == "hold" and area.id not in spoken
+        told = [event for event in area.events if never or event.decision != "unseen"]
+        runs = [next(run) for _, run in groupby(told, attrgetter("decision"))]
+        first = next((event for event in runs[-1:] if event.decision == last.decision), last)
+        kind = "not inspected" if never else kinds[area.decision]
+        yield _item(kind, "", area.id, area.name, first.date, short_title(first), at)
 
 
 def _bare(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed], at: dt.datetime) -> Iterator[OpenItem]:
@@ -86,19 +84,14 @@ def _bare(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed], at: dt.datet
 def _awaited(reports: Sequence[Enclosed], at: dt.datetime) -> Iterator[OpenItem]:
     """Yield each person who has still to sign a report that counts, in none of whose copies the signature is."""
     for one in (one for one in reports if one.counts):
-        copies = [each.examined.verification for each in reports if _is_of(each, one)]
+        title = (one.record.number, one.record.revision)
+        several = (each for each in reports if (each.record.number, each.record.revision) == title)
+        copies = [each.examined.verification for each in several if each is one or each.place == "copy"]
         empty = set.intersection(*(set(each.unfilled_fields) for each in copies))
         for who in copies[0].signatories:
             if who.field in empty:
-                title = short_title(one.record)
                 name = f"{who.name}, {who.role}"
-                yield _item("countersignature", "", "", name, one.record.date, title, at)
-
-
-def _is_of(other: Enclosed, one: Enclosed) -> bool:
-    """Whether a file is a report, or one more copy of it with other signatures."""
-    numbered = (other.record.number, other.record.revision) == (one.record.number, one.record.revision)
-    return other is one or (numbered and other.place == "copy")
+                yield _item("countersignature", "", "", name, one.record.date, short_title(one.record), at)
 
 
 def _item(kind: OpenKind, name: str, area: str, what: str, since: str, by: str, at: dt.datetime) -> OpenItem:
