@@ -225,11 +225,13 @@ def _attributes(certificate: x509.Certificate, kind: x509.ObjectIdentifier) -> l
 
 
 def _difference(stated: str, name: str) -> Told | None:
-    """Return where two names that may look alike first differ, as code points; nothing where both are plain ASCII."""
-    if stated.isascii() and name.isascii():
-        return None
+    """Return where two names that may look alike first differ, as code points; nothing where both letters are plain
+    ASCII, as anybody sees that they differ.
+    """
     for one, other in zip(stated, name, strict=False):
         if one.casefold() != other.casefold():
+            if one.isascii() and other.isascii():
+                return None
             return told("letter-for-letter", one=f"U+{ord(one):04X}", other=f"U+{ord(other):04X}")
     return None
 

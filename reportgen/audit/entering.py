@@ -97,8 +97,8 @@ def _of_report(path: str, answer: Verification, record: ReportRecord) -> Iterato
         record.order, record.began, record.ended, record.site, record.project_sha256,
         record.issued_at, record.status, record.verdict, record.inspector, *replaced, record.day_sha256,
         answer.overall, standing.level(answer.overall), answer.holds_until, " ".join(sorted(standing.doubts)),
-        standing.certificate, standing.name, _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions,
-        document_of(record), 0,
+        standing.certificate, standing.name, _json(_hands(claim, answer)), " ".join(claim.hashes), "decides", 1,
+        *versions, document_of(record), 0,
     )]  # fmt: skip
     yield "left_as", [(path, digest) for digest in claim.hashes]
     yield from _of_project(record)
@@ -197,14 +197,15 @@ def _reading_set(path: str, number: int, one: SurfaceRecord) -> tuple[Any, ...]:
     )  # fmt: skip
 
 
-def _hands(claim: Filed) -> dict[str, object]:
-    """Return who signed a report, and whom its job lets do what with it."""
+def _hands(claim: Filed, answer: Verification) -> dict[str, object]:
+    """Return who signed a report, whose signature it awaits, and whom its job lets do what with it."""
     people = {name: getattr(claim, name) for name in ("may_revise", "may_close", "may_name_successor")}
     named = claim.succession
     return {
         "signer": claim.standing.name,
         "inspector": claim.inspector,
         "countersigned": claim.countersigned,
+        "awaited": [one.name for one in answer.signatories if one.field in answer.unfilled_fields],
         "succession": None if named is None else (named.former, named.named_by, named.evidence, named.still),
         **{name: [(one.name, one.organisation) for one in several] for name, several in people.items()},
     }

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from reportgen.audit.instruments import shared_certificates, stated_otherwise
 from reportgen.audit.problems import Problem, ScreenEvidence, a_moment
 from reportgen.issued import NOT_STATED, sequences
-from reportgen.names import plain_words
+from reportgen.names import plain_words, shown
 from reportgen.register.numbering import position
 from reportgen.words.told import told
 
@@ -52,6 +52,7 @@ def fact_problems(index: Index, usual: Usual) -> Iterator[Problem]:
     yield from _two_places(index)
     yield from _pace(index, usual.pace)
     yield from _issued_late(index, usual.late)
+    yield from _not_countersigned(index)
     yield from _date_order(index)
 
 
@@ -223,6 +224,21 @@ def _issued_late(index: Index, days: float) -> Iterator[Problem]:
         if after > dt.timedelta(days=days):
             sentence = told("issued-late", number=number, date=date, issued=issued_at[:10], days=after.days)
             yield Problem(contract, number, "issued-late", "", sentence, (path,))
+
+
+def _not_countersigned(index: Index) -> Iterator[Problem]:
+    """Yield reports that count and that somebody whom they name has still to sign, in each of their copies."""
+    rows = index.rows(
+        "SELECT contract, number, revision, path, hands FROM reports"
+        " WHERE place IN ('decides', 'disputed') ORDER BY contract, number, revision, path"
+    )
+    for (contract, number, revision), copies in groupby(rows, key=lambda row: row[:3]):
+        known = [(path, json.loads(hands)["awaited"]) for *_, path, hands in copies]
+        people = [one for one in known[0][1] if all(one in awaited for _, awaited in known)]
+        if people:
+            title = told("a-revision", number=number, revision=revision)
+            sentence = told("not-countersigned", what=title, people=tuple(map(shown, people)))
+            yield Problem(contract, number, "not-countersigned", "", sentence, tuple(path for path, _ in known))
 
 
 def _date_order(index: Index) -> Iterator[Problem]:

@@ -279,6 +279,11 @@ PROBLEMS: Mapping[str, Kind] = {
         "a report was issued later after its shift than is asked about (`--late`)",
         "Ask why, where what was found had to be known sooner.",
     ),
+    "not-countersigned": Kind(
+        "note",
+        "a report names somebody to sign it whose signature is in none of its copies here",
+        "Ask whether it was signed since, and for that copy.",
+    ),
     "date-order": Kind(
         "note",
         "a report has a higher number and an earlier date than another one",

@@ -53,7 +53,7 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     holds_until TEXT,             -- as in `files`
     doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between; COUNTERSIGNER: before those about a later signature
     certificate TEXT NOT NULL, signer TEXT NOT NULL,  -- of the first signature: fingerprint, subject
-    hands TEXT NOT NULL,          -- JSON: signer as in the certificate, inspector as in the job, [name, organisation] of who may revise
+    hands TEXT NOT NULL,          -- JSON: signer as in the certificate, inspector as in the job, whose signature it awaits, [name, organisation] of who may revise
     hashes TEXT NOT NULL,         -- SHA-256 of the file as each signature left it, with a space between
     place TEXT NOT NULL DEFAULT 'decides',  -- decides, disputed (so does another file), superseded, set aside (less proven),
                                             -- not entitled (a revision by one whom the report revised does not name)

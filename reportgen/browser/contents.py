@@ -89,7 +89,7 @@ def choice_text(say: Texts, field: str, word: str) -> str:
 
 def limits_stated(say: Texts, profile: ProfileRequirement) -> str:
     """Return the range of the profile as the contract states it: its limits, or a grade."""
-    limits = [shown(str(one)) for one in (profile.minimum, profile.maximum) if one is not None]
+    limits = [as_read(say, str(one)) for one in (profile.minimum, profile.maximum) if one is not None]
     return say("shift.range", low=limits[0], high=limits[1]) if len(limits) == 2 else profile.range_as_stated
 
 
@@ -129,6 +129,30 @@ def as_labelled(say: Texts, text: str) -> str:
     return _FIELD.sub(label, text)
 
 
+_AMOUNT: Final = re.compile(r"-?\d+\.\d+ \S+")
+_PATH: Final = re.compile(r"`([a-z_]+)((?:\[\d+\])?(?:\.[a-z_]+(?:\[\d+\])?)+)`")
+_STEP: Final = re.compile(r"([a-z_]+)(?:\[(\d+)\])?")
+
+
+def with_places(say: Texts, text: str) -> str:
+    """Return a sentence with places of a file, as ``not_inspected[0].reason``, called as the pages call them.
+
+    A place that no page has stays as it is written.
+    """
+
+    def place(found: re.Match[str]) -> str:
+        (block, number), *_, (last, _) = steps = _STEP.findall(found[0])
+        before = steps[-2][0]
+        keys = [f"term.{before}-{last}", *(one.format(block=block, name=last) for one in _LABELS), f"term.{last}"]
+        own = next((key for key in keys if say.knows(key)), None)
+        if own is None or (number and own != keys[0] and not say.knows(f"name.{block}")):
+            return found[0]
+        of = f"{say(f'name.{block}')} {int(number) + 1}" if number and own != keys[0] else None
+        return say("write.field", name=say("write.place", of=of, name=say(own)))
+
+    return _PATH.sub(place, text)
+
+
 def shown(content: Content | None) -> str:
     """Return what stands somewhere as a person reads it."""
     if isinstance(content, dict):
@@ -154,6 +178,12 @@ def state_word(say: Texts, shift: ShiftState, missing: int = 0) -> str:
     return say("home.revising", revision=shift.revision, state=say(f"short.{word}"))
 
 
+def as_read(say: Texts, content: Content | None) -> str:
+    """Return what stands somewhere as a person reads it, an amount with the decimal mark of the language."""
+    text = shown(content)
+    return text.replace(".", catalogue(say.language).decimal) if _AMOUNT.fullmatch(text) else text
+
+
 def differs_text(say: Texts, ones: Iterable[EntryDiffers]) -> list[str]:
     """Return of entries that are otherwise than issued what they were and are."""
     nothing = say("conflict.nothing")
@@ -171,7 +201,7 @@ def diagnostic_text(say: Texts, one: Diagnostic) -> str:
 
 def objection_text(say: Texts, message: str, help_text: str | None = None) -> str:
     """Return what is wrong and what to write instead, in the language of the page as far as it has the sentences."""
-    return ": ".join(_in_language(say.language, text) for text in (message, help_text) if text)
+    return with_places(say, ": ".join(_in_language(say.language, text) for text in (message, help_text) if text))
 
 
 def _in_language(language: str, text: str) -> str:

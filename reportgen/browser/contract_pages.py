@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from starlette.responses import Response
 
     from reportgen.browser.desk import Desk
+    from reportgen.browser.texts import Texts
     from reportgen.starter import FurtherArea
 
 GROUPS: Final = {
@@ -31,7 +33,8 @@ GROUPS: Final = {
     "inspection": ("inspection_body", "address", "inspector"),
     "terms": (
         "document", "grade", "unit", "method", "edition", "comparator_grade", "minimum", "maximum", "overlap_rule",
-        "decision_rule", "rounding", "locations", "readings_per_location", "conditions_clause",
+        "decision_rule", "rounding", "locations", "readings_per_location", "location_value",
+        "conditions_clause",
     ),
     "instruments": (
         "gauge_serial", "gauge_accuracy", "hygrometer_serial", "thermometer_serial", "coarse_lot", "extra_coarse_lot",
@@ -49,8 +52,14 @@ _EXPLAINED: Final = (
     "edition",
     "locations",
     "readings_per_location",
+    "location_value",
     "conditions_clause",
 )
+_BESIDE: Final = {
+    "minimum": ("maximum",), "maximum": ("minimum",), "edition": ("method",), "method": ("edition",),
+    "unit": ("minimum", "maximum", "gauge_accuracy", "area_size"), "area_id": ("further",),
+}  # fmt: skip
+"""Answers that may have been wrong beside another one: where that made them right, nothing is said of them any more."""
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -72,10 +81,8 @@ def routes(desk: Desk) -> list[Route]:
 
     async def one_answer(request: Request) -> Response:
         given = await typed(request)
-        key = request.query_params.get("asked", "")
-        refused = await _refused(desk, key, given)
-        note = desk.say(f"explained.{key}") if key in _EXPLAINED else ""
-        return desk.page("refused.html", {"refused": [refused] if refused else [], "note": note})
+        view = await answered_view(desk, request.query_params.get("asked", ""), given)
+        return desk.page("answered.html", view)
 
     async def begin(request: Request) -> Response:
         given = await typed(request)
@@ -116,10 +123,29 @@ def _asked(desk: Desk) -> list[dict[str, Any]]:
             "not_of": " ".join(kind for kind in GAUGES if kind not in asked_with(key)),
             "usual": question.usual or "", "long": key in _LONG,
             "example": desk.say("new.or").join(question.examples),
-            "note": desk.say(f"explained.{key}") if key in _EXPLAINED else "",
+            "note": _note(desk, key, {}),
         }  # fmt: skip
 
     return [{"key": group, "questions": [shown(key) for key in keys]} for group, keys in GROUPS.items()]
+
+
+async def answered_view(desk: Desk, key: str, given: Mapping[str, str]) -> dict[str, Any]:
+    """Return what is said of an answer of the form when it is left, and which others are right beside it now."""
+    beside = [one for one in _BESIDE.get(key, ()) if given.get(one) and not await _refused(desk, one, given)]
+    right = [{"key": one, "note": _note(desk, one, given)} for one in beside]
+    refused = await _refused(desk, key, given)
+    return {"refused": [refused] if refused else [], "note": _note(desk, key, given), "right": right}
+
+
+def _note(desk: Desk, key: str, given: Mapping[str, str]) -> str:
+    """Return what stands below a question: what it means, and what it asks for beside itself."""
+    from reportgen.starter import OF_EDITION, edition_unknown
+
+    if key in ("method", "edition") and edition_unknown(given):
+        of = {name: given[name].strip() for name in ("method", "edition")}
+        what = desk.say("new.and").join(desk.say(f"question.{one}") for one in OF_EDITION)
+        return desk.say("new.edition-unknown", **of, what=what)
+    return desk.say(f"explained.{key}") if key in _EXPLAINED else ""
 
 
 async def _refused(desk: Desk, key: str, given: Mapping[str, str]) -> str:
@@ -129,7 +155,7 @@ async def _refused(desk: Desk, key: str, given: Mapping[str, str]) -> str:
         return why
     if not given.get(key, "").strip() and await desk.workers.quick(is_missing, key, given):
         return desk.say("new.needed")
-    return objection_text(desk.say, await desk.workers.quick(refusal_of_answer, key, given))
+    return _by_labels(desk.say, objection_text(desk.say, await desk.workers.quick(refusal_of_answer, key, given)))
 
 
 async def _refused_as_a_whole(desk: Desk, given: Mapping[str, str]) -> list[str]:
@@ -140,8 +166,21 @@ async def _refused_as_a_whole(desk: Desk, given: Mapping[str, str]) -> list[str]
     try:
         await desk.workers.quick(begun, desk.folder, given)
     except ReportgenError as error:
-        return [desk.told(error)]
+        return [_by_labels(desk.say, desk.told(error))]
     return []
+
+
+_ASKED_AS: Final = re.compile(r"--([a-z-]+)|`([a-z_]+)`")
+
+
+def _by_labels(say: Texts, text: str) -> str:
+    """Return a sentence about answers with options of the command, and fields, called as the form asks for them."""
+
+    def label(found: re.Match[str]) -> str:
+        key = f"question.{(found[1] or found[2]).replace('-', '_')}"
+        return say("write.field", name=say(key)) if say.knows(key) else found[0]
+
+    return _ASKED_AS.sub(label, text)
 
 
 def _objections(desk: Desk, given: Mapping[str, str]) -> list[str]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.browser.contents import diagnostic_text, limits_stated, state_word
 from reportgen.browser.head_views import next_shift
+from reportgen.browser.report_views import awaiting
 from reportgen.browser.sight import MARKS, seen
 from reportgen.browser.texts import Texts, texts
 from reportgen.errors import ReportgenError
@@ -47,6 +48,7 @@ def contract_view(folder: Path, language: str) -> dict[str, Any]:
         "blank": any(len(one["areas"]) < len(state.areas) for one in steps),
         "due": [{"text": f"{one.id}, {one.name}", "decision": say(f"decision.{one.decision}")}
                 for one in state.areas if one.decision not in (None, "release")],
+        "awaiting": list(awaiting(say, folder, state)),
         "register": list(state.register_problems),
         "issued": sum(one.issued is not None for one in state.shifts),
     }  # fmt: skip

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.own_folder import default_index, own_identities
 from reportgen.browser.contents import state_word
+from reportgen.browser.report_views import awaiting
 from reportgen.browser.signing_views import checked_by, loaded_identity
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
@@ -61,7 +62,8 @@ def file_view(folder: Path, language: str) -> dict[str, Any]:
     places = [path for path in sorted((folder / FILED).glob("*.pdf")) if FILED_NAME.match(path.name)]
     return {
         "reports": list(_listed(say, folder, state)),
-        "lacks": list(_lacks(say, state)), "filed": [path.name for path in places], **_kept(folder),
+        "lacks": [*awaiting(say, folder, state), *_lacks(say, state)],
+        "filed": [path.name for path in places], **_kept(folder),
         "body": "reportgen" if state.project is None else state.project.inspection_body.name,
         "what": folder.name if state.project is None else state.project.project.name,
         "client": "" if state.project is None else state.project.project.client,
@@ -292,6 +294,14 @@ def _files(say: Texts, listed: list[dict[str, str]], reasons: list[dict[str, Any
     ]  # fmt: skip
 
 
+_OPTION_ASIDE: Final = re.compile(r" \(`(?:[a-z]+ )?--[a-z]+`\)")
+
+
+def _on_a_page(say: Texts, text: str) -> str:
+    """Return a sentence of the audit without the options of the command that it names."""
+    return _OPTION_ASIDE.sub("", text).replace("with `--trust`", say("audit.with-roots"))
+
+
 def _problems(say: Texts, index: Path) -> list[dict[str, Any]]:
     """Return what was found across the files, each kind once with its lines."""
     from reportgen.audit import PROBLEMS
@@ -306,7 +316,8 @@ def _problems(say: Texts, index: Path) -> list[dict[str, Any]]:
         meaning = words(key) if words.knows(key) else known.meaning
         group = found.setdefault(code, {
             "code": code, "mark": _WEIGHT[known.weight], "weight": say(f"audit.{known.weight}"),
-            "meaning": f"{meaning[:1].upper()}{meaning[1:]}.", "remedy": known.remedy, "lines": [],
+            "meaning": _on_a_page(say, f"{meaning[:1].upper()}{meaning[1:]}."),
+            "remedy": _on_a_page(say, known.remedy), "lines": [],
         })  # fmt: skip
         group["lines"].append(one["sentence"])
     return list(found.values())

@@ -20,7 +20,8 @@ from reportgen.results.codes.profile import READ_OTHER_GRADE, NoneByTape
 from reportgen.results.codes.records import RECORD_MISSING, RECORD_NOT_STATED
 from reportgen.rules.due import areas_due, first_grade
 from reportgen.sheet.plan import gauge_of
-from reportgen.units import DISPLAY, render_number
+from reportgen.units import DISPLAY, decimal_mark, render_number
+from reportgen.words.catalogue import catalogue
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -263,7 +264,8 @@ def why_second(say: Texts, said: Sentences, task: Task, findings: Iterable[Findi
         "coarse_low": coarse.minimum, "coarse_high": coarse.maximum,
         "extra_low": extra.minimum, "extra_high": extra.maximum,
     }  # fmt: skip
-    numbers = {name: render_number(value, 1 if unit == "mil" else 0) for name, value in ends.items()}
+    with decimal_mark(catalogue(say.language).decimal):
+        numbers = {name: render_number(value, 1 if unit == "mil" else 0) for name, value in ends.items()}
     rule = why if why in ("needs-second", "other-grade-alone") else "ranges"
     return f"{told} {say(f'second_tape.{rule}', **numbers, unit=DISPLAY.get(unit, unit), clause=found.clause)}"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.browser.contents import choice_text
+from reportgen.browser.contents import choice_text, place_text
 from reportgen.browser.fields import choices, field, row, section
 from reportgen.browser.sight import Sight, seen
 from reportgen.errors import UsageError
@@ -166,11 +166,15 @@ def photos_view(day: Path, language: str, area: str = "") -> dict[str, Any]:
                     "caption": photo.get("caption", ""),
                 }
             )
+    names = [str(one.get("area")) for one in sight.data.get("surfaces") or []]
+    places = [address_of(sight.data, ("surfaces", n)) for n in range(len(names))]
     areas = [
-        (str(address_of(sight.data, ("surfaces", n))), str(one.get("area")))
-        for n, one in enumerate(sight.data.get("surfaces") or [])
+        (str(at), name if names.count(name) == 1 else place_text(say, at))
+        for at, name in zip(places, names, strict=True)
     ]
-    return sight.common("photos") | {"photos": shown, "areas": areas, "chosen": area, "choices": choices([])}
+    fitting = [str(at) for at, name in zip(places, names, strict=True) if area in ("", name)]
+    chosen = fitting[0] if len(fitting) == 1 else ""  # where there are several, nobody's is guessed
+    return sight.common("photos") | {"photos": shown, "areas": areas, "chosen": chosen, "choices": choices([])}
 
 
 def photo_bytes(day: Path, number: str) -> bytes:

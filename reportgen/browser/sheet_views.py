@@ -7,6 +7,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from reportgen.browser.contents import objection_text
 from reportgen.browser.sight import seen
 from reportgen.browser.texts import texts
 from reportgen.errors import UsageError
@@ -57,7 +58,8 @@ def brought_view(day: Path, language: str, source: bytes, name: str, area: str) 
             say("sheet.stays", name=one.name, present=one.present, came=one.came) for one in outcome.differences
         ],
         "refused": [
-            say("sheet.refused-one", place=one.place, value=one.value, why=one.message, remedy=one.help_text or None)
+            say("sheet.refused-one", place=one.place, value=one.value,
+                why=objection_text(say, one.message, one.help_text))
             for one in outcome.refused
         ],
         "doubted": [f"{one.told.replace('`', '')}: {one.message}" for one in outcome.doubted],

@@ -133,6 +133,8 @@ def _photo_added(desk: Desk) -> Any:
             given = {name: value for name, value in form.items() if isinstance(value, str)}
             if file is None or isinstance(file, str) or not file.filename:
                 return desk.page("refused.html", {"refused": [desk.say("photo.none")]})
+            if not given.get("surface"):
+                return desk.page("refused.html", {"refused": [desk.say("photo.which")]})
             data, name = await file.read(), file.filename
         try:
             answer = await desk.workers.slow(photo_added, day, desk.say.language, data, name, given)

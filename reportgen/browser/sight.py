@@ -180,7 +180,7 @@ class Sight:
 
     def margin(self, area: str | None = None) -> dict[str, Any]:
         """Return what is missing before one leaves, that of an area first, and what runs out when."""
-        told = StandingText(self.language).members(self.standing)
+        told = StandingText(self.language, marked=True).members(self.standing)
         open_texts = [*self._without_reason(), *self._unconfirmed()]
         items = [*map(self._unfinished, self.job.unfinished), *open_texts]
         later = [*self._left()] if self.job.unfilled else []

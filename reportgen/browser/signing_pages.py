@@ -11,7 +11,12 @@ from starlette.routing import Route
 
 from reportgen.browser.desk import DAY_NAME, FIELD_LIMIT, go_to, typed
 from reportgen.browser.guard import RefusedError
-from reportgen.browser.report_views import compare_view, countersigned, countersigned_copies
+from reportgen.browser.report_views import (
+    compare_view,
+    countersigned,
+    countersigned_copies,
+    countersigner_of,
+)
 from reportgen.browser.sight import seen
 from reportgen.browser.signing_views import (
     entries_put_back,
@@ -130,20 +135,33 @@ class SigningPages:
     async def identity(self, request: Request) -> Response:
         """Make an identity for the inspector."""
         day, given = self.desk.day(request), await typed(request)
+        made = await self._made(given, inspector_of, day)
+        if not isinstance(made, str):
+            return made
+        held = self.desk.prepared.get(day.stem)
+        if held is None:
+            return go_to(f"/shift/{day.stem}/pages")
+        held.view |= await self.desk.workers.slow(identities, self.desk.folder, made)  # what was seen stays seen
+        page = given.get("page", "")
+        return go_to(f"/shift/{day.stem}/pages?page={page if page.isdigit() else 1}")
+
+    async def own_identity(self, request: Request) -> Response:
+        """Make an identity for somebody whose signature an issued report awaits."""
+        (number, revision), given = _named(request), await typed(request)
+        made = await self._made(given, countersigner_of, self.desk.folder, number, revision, given.get("field", ""))
+        return go_to(f"/report/{number}/{revision}") if isinstance(made, str) else made
+
+    async def _made(self, given: dict[str, str], whose: Any, *of: Any) -> str | Response:
+        """Return for whom an identity was made, or what refuses it."""
         passphrase = given.get("passphrase", "")
         if not passphrase or passphrase != given.get("again"):
             return self.no([self.desk.say("sign.passphrases")])
         try:
-            name, organisation = await self.desk.workers.quick(inspector_of, day)
+            name, organisation = await self.desk.workers.quick(whose, *of)
             await self.desk.workers.slow(identity_made, self.desk.folder, name, organisation, passphrase)
         except ReportgenError as error:
             return self.no([self.desk.told(error)])
-        held = self.desk.prepared.get(day.stem)
-        if held is None:
-            return go_to(f"/shift/{day.stem}/pages")
-        held.view |= await self.desk.workers.slow(identities, self.desk.folder, name)  # what was seen stays seen
-        page = given.get("page", "")
-        return go_to(f"/shift/{day.stem}/pages?page={page if page.isdigit() else 1}")
+        return str(name)
 
     async def report(self, request: Request) -> Response:
         """Show an issued report."""
@@ -267,6 +285,7 @@ def routes(desk: Desk) -> list[Route]:
         Route("/report/{number}/{revision:int}/{page:int}.png", pages.report_page, methods=["GET"]),
         Route("/report/{number}/{revision:int}/report.pdf", pages.download, methods=["GET"]),
         Route("/report/{number}/{revision:int}/countersigned.pdf", pages.copy, methods=["GET"]),
+        Route("/report/{number}/{revision:int}/identity", pages.own_identity, methods=["POST"]),
         Route("/report/{number}/{revision:int}/countersign", pages.countersign, methods=["POST"]),
         Route("/compare/{number}/{revision:int}/{second}", pages.compare, methods=["GET"]),
         Route("/report/{number}/{revision:int}/proof", pages.proof, methods=["POST"]),

@@ -141,7 +141,7 @@ def loaded_identity(contract: Path, identity: bytes | str, passphrase: str) -> I
 
 
 def identity_made(contract: Path, name: str, organisation: str, passphrase: str) -> str:
-    """Make an identity for the inspector in a folder of this user's own; return its file's name.
+    """Make an identity for who signs in a folder of this user's own; return its file's name.
 
     Raises:
         UsageError, SealError, MachineError: as ``own_identities`` and ``new_identity``.

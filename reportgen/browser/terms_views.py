@@ -2,21 +2,39 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser.changing import conflict_view, over_of
-from reportgen.browser.contents import choice_text, diagnostic_text, place_text, refused_text, shown, term_text
+from reportgen.browser.contents import (
+    as_read,
+    choice_text,
+    diagnostic_text,
+    place_text,
+    refused_text,
+    shown,
+    term_text,
+)
 from reportgen.browser.fields import Field, choices, field, row, section, sent_back
 from reportgen.browser.texts import Texts, texts
 from reportgen.errors import UsageError
+from reportgen.fields import is_placeholder
 from reportgen.intake.changes import Address, Change, Entry, address_of, content_at
 from reportgen.job.instruments import ACCURACY_KINDS
 from reportgen.loader.assembly import load_project
 from reportgen.measurements import MEASUREMENTS
 from reportgen.names import counts_on
 from reportgen.pipeline.looking import typed
-from reportgen.pipeline.terms import PROJECT_NAME, TermsObjection, terms_state, undo_terms, write_terms
+from reportgen.pipeline.onsite import answer_refused
+from reportgen.pipeline.terms import (
+    PROJECT_NAME,
+    TermsObjection,
+    not_issued,
+    terms_state,
+    undo_terms,
+    write_terms,
+)
 from reportgen.pipeline.writing import Conflict, Wrote, file_now
 from reportgen.starter import METHODS, identifier
 from reportgen.units import DISPLAY
@@ -100,7 +118,8 @@ class Adding:
 
 
 ADDED: Final = (
-    Adding("area", ("structure", "id", "name"), ("size",)),
+    Adding("area", ("structure", "id", "name"), ("size", "drawing")),
+    Adding("structure", ("name", "area_id", "area"), ("id", "drawing", "size")),
     Adding("person", ("name", "role"), ("organisation",)),
     Adding("roll", ("id", "grade", "lot"), ("expires",)),
     Adding("instrument", ("id", "kind", "serial"), ("comparator", "unit", "accuracy", "calibration_due")),
@@ -134,9 +153,14 @@ def terms_view(folder: Path, language: str) -> dict[str, Any]:
     ]  # fmt: skip
     lists = [_list(say, plain, key, names) for key, names in _OF_LISTS.items()]
     state = terms_state(folder)
+    if not state.issued:
+        parts[0]["fields"].append(_single(say, project, plain, "project/time_zone"))
     return {
         "title": say("terms.title"), "seen": hashlib.sha256(data).hexdigest(), "offset": 0,
-        "parts": parts, "lists": [*lists, _areas(say, project, plain), _holds(say, plain)],
+        "parts": parts,
+        "lists": [
+            *lists, _structures(say, plain), _areas(say, project, plain, issued=state.issued), _holds(say, plain),
+        ],
         "adding": [_form(say, project, one) for one in ADDED if not _is_there(one, plain)],
         "issued": state.issued, "number": state.last,
         "differs": [
@@ -210,7 +234,7 @@ def _list(say: Texts, plain: Mapping[str, Any], key: str, names: tuple[str, ...]
             _field(say, plain, at / one, say(f"term.{one}"), called[one]) for one in names if _belongs(one, entry)
         ]  # fmt: skip
         said = (one for one in names if one in entry and one not in ("unit", "resolution", "confirmed"))
-        told = ", ".join(_word(say, called[one], shown(entry[one])) for one in said)
+        told = ", ".join(_word(say, called[one], as_read(say, entry[one])) for one in said)
         rows.append(_row(at, str(name), told, fields))
     return section(key, say(f"terms.{key}"), []) | {"rows": rows, "fresh": []}
 
@@ -232,8 +256,22 @@ def _row(at: Address, name: str, told: str, fields: list[Field]) -> dict[str, An
     return row(at, fields, shown_as) | {"name": name, "open": wanted}
 
 
-def _areas(say: Texts, project: Project, plain: Mapping[str, Any]) -> dict[str, Any]:
+def _structures(say: Texts, plain: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the structures by what names them; which areas each has is told beside."""
     rows = []
+    for index, structure in enumerate(plain.get("structures") or []):
+        at = address_of(plain, ("structures", index))
+        names = ("name", "id", "drawing")
+        fields = [_field(say, plain, at / one, say(f"term.structures-{one}"), one) for one in names]
+        told = ", ".join(str(one.get("id")) for one in structure.get("areas") or [])
+        name = str(structure.get("id")) if fields[0].wanted else str(structure.get("name"))
+        rows.append(_row(at, name, told, fields))
+    return section("structures", say("terms.structures"), []) | {"rows": rows, "fresh": []}
+
+
+def _areas(say: Texts, project: Project, plain: Mapping[str, Any], *, issued: int) -> dict[str, Any]:
+    """Return the areas; their ids can be changed as long as no report names them."""
+    rows, structures = [], _structure_options(project)
     for index, structure in enumerate(plain.get("structures") or []):
         for number, entry in enumerate(structure.get("areas") or []):
             at = address_of(plain, ("structures", index, "areas", number))
@@ -243,10 +281,19 @@ def _areas(say: Texts, project: Project, plain: Mapping[str, Any]) -> dict[str, 
                 _field(say, plain, at / "size", say("term.size"), "size",
                        unit=project.units.area if size is None else size.unit),
                 _field(say, plain, at / "drawing", say("term.drawing"), "drawing"),
+                Field(str(at / "structure"), say("term.structure"), str(structure.get("id")),
+                      json.dumps(structure.get("id")), kind="choice", options=structures),
             ]  # fmt: skip
-            told = ", ".join(filter(None, (entry.get("name"), shown(entry.get("size")), structure.get("name"))))
+            if not issued:
+                fields.insert(0, _field(say, plain, at / "id", say("term.areas-id"), "id"))
+            told = ", ".join(filter(None, (entry.get("name"), as_read(say, entry.get("size")), structure.get("name"))))
             rows.append(_row(at, str(entry.get("id")), told, fields))
     return section("areas", say("terms.areas"), []) | {"rows": rows, "fresh": []}
+
+
+def _structure_options(project: Project) -> tuple[tuple[str, str], ...]:
+    """Return the structures to choose from; one whose name is still to be filled in by its id."""
+    return tuple((one.id, one.id if is_placeholder(one.name) else one.name) for one in project.structures)
 
 
 def _holds(say: Texts, plain: Mapping[str, Any]) -> dict[str, Any]:
@@ -268,7 +315,7 @@ def _form(say: Texts, project: Project, one: Adding) -> dict[str, Any]:
     for name in (*one.needed, *one.others):
         options: tuple[tuple[str, str], ...] = ()
         if name == "structure":
-            options = tuple((each.id, each.name) for each in project.structures)
+            options = _structure_options(project)
         elif name in _RULES or (one.key, name) == ("roll", "grade"):
             called = "grade_of_tape" if name == "grade" else name
             options = _options(say, called, _RULES[called])
@@ -309,9 +356,9 @@ def terms_entered(
         change = _change(folder, say, given)
         if change is None or change.before == change.now:
             raise UsageError(say("write.nothing"))
-        if (why := refused_text(say, str(change.at.steps[-1]), change.now)) is not None:
-            return "refused", {"refused": [why]}, None
-        changes = [*_replaced(folder, change), change]
+        if (stopped := _stopped(folder, say, change, given)) is not None:
+            return *stopped, None
+        changes = [*_replaced(folder, change), *_moved(folder, say, change)]
         outcome = write_terms(folder, changes, seen=given.get("seen") or None, believed=given.get("believed") == "yes")
     if isinstance(outcome, Conflict):
         return "conflict", conflict_view(say, outcome, given), None
@@ -362,6 +409,37 @@ def _change(folder: Path, say: Texts, given: Mapping[str, str]) -> Change | None
     return Change(at, sent_back(given["was"]) if given.get("was") else None, now or None)
 
 
+def _stopped(
+    folder: Path, say: Texts, change: Change, given: Mapping[str, str]
+) -> tuple[str, dict[str, Any]] | None:  # fmt: skip
+    """Return what is said before a change is tried: why its text cannot stand, or what the time zone changes."""
+    if (why := refused_text(say, str(change.at.steps[-1]), change.now)) is not None:
+        return "refused", {"refused": [why]}
+    follows = _follows_from(folder, say, change)
+    if follows and given.get("believed") != "yes":
+        return "follows", {"field": given.get("field", ""), "title": say("terms.zone"), "why": follows}
+    return None
+
+
+def _follows_from(folder: Path, say: Texts, change: Change) -> list[str]:
+    """Return what changes with the time zone of a contract; nothing for any other change.
+
+    Raises:
+        UsageError: reports were issued, which state their times and areas by what is to be changed; no such zone.
+    """
+    *above, name = change.at.steps
+    is_zone = name == "time_zone"
+    is_area = name == "id" and isinstance(above[-1], Entry) and above[-1].of == "areas"
+    if (is_zone or is_area) and terms_state(folder).issued:
+        raise UsageError(say("terms.issued-by"))
+    if not is_zone:
+        return []
+    if (why := answer_refused("time_zone", str(change.now or ""), {})) is not None:
+        raise UsageError(why)
+    days = ", ".join(path.stem for path in not_issued(folder))
+    return [say("terms.zone-follows", days=days or None, zone=shown(change.now), before=shown(change.before))]
+
+
 def _replaced(folder: Path, change: Change) -> list[Change]:
     """Return what a limit of the profile, or a grade, takes the place of: taken out with it, or neither is."""
     *block, name = change.at.steps
@@ -372,31 +450,61 @@ def _replaced(folder: Path, change: Change) -> list[Change]:
     return [Change(one, there, None) for one in others if (there := content_at(data, one)) is not None]
 
 
+def _moved(folder: Path, say: Texts, change: Change) -> list[Change]:
+    """Return a change as it is; for an area that is to be of another structure, out of the one and into the other.
+
+    Raises:
+        UsageError: no structure was chosen, it has no other area, or the area is not there any more.
+    """
+    home = change.at.parent
+    if change.at.steps[-1] != "structure" or not isinstance(area := home.steps[-1], Entry):
+        return [change]
+    data = parse_yaml(file_now(folder / PROJECT_NAME), PROJECT_NAME).data
+    entry = content_at(data, home)
+    if not isinstance(entry, dict) or not isinstance(change.now, str):
+        raise UsageError(say("write.nothing"))
+    if len(content_at(data, home.parent / "areas") or ()) < 2:
+        raise UsageError(say("terms.only-area"))
+    rest = {key: value for key, value in entry.items() if key != "id"}
+    there = Address((Entry("structures", (("id", change.now),)), area))
+    return [Change(home, entry, None), Change(there, None, rest)]
+
+
 def _added(folder: Path, say: Texts, given: Mapping[str, str]) -> Change:
     """Return the entry of a form as one change."""
     form = next((one for one in ADDED if one.key == given["add"]), None)
     if form is None or any(not given.get(name, "").strip() for name in form.needed):
         raise UsageError(say("terms.needs"))
     project = load_project(folder / PROJECT_NAME)
-    entry = {name: given.get(name, "").strip() for name in (*form.needed, *form.others)}
+    entry: dict[str, Any] = {name: given.get(name, "").strip() for name in (*form.needed, *form.others)}
     entry = {name: text for name, text in entry.items() if text}
     for name, unit in (("size", project.units.area), ("maximum", project.units.density)):
         if name in entry:
             entry[name] = typed(entry[name], unit)
-    if form.key == "area":
-        at = Address(
+    return Change(_placed(say, form.key, entry, project), None, entry)
+
+
+def _placed(say: Texts, key: str, entry: dict[str, Any], project: Project) -> Address:
+    """Return where the entry of a form belongs; what names it there is taken out of it."""
+    if key == "area":
+        return Address(
             (Entry("structures", (("id", entry.pop("structure")),)), Entry("areas", (("id", entry.pop("id")),)))
         )
-    elif form.key == "person":
+    if key == "structure":
+        area = {"id": entry.pop("area_id"), "name": entry.pop("area")}
+        area |= {"size": entry.pop("size")} if "size" in entry else {}
+        taken = {one.id: one for one in project.structures}
+        name = entry.pop("id", None) or _free(identifier(entry["name"], "structure"), taken)
+        entry["areas"] = [area]
+        return Address((Entry("structures", (("id", name),)),))
+    if key == "person":
         entry["role"] = _role(say, entry["role"])
-        at = Address(("people", _free(identifier(entry["name"].rpartition(" ")[2], "person"), project.people)))
-    elif form.key == "salts":
-        at = Address(("specification", "soluble_salts"))
-    elif form.key == "hold":
-        at = Address(("specification", Entry("hold_points", (("step", entry.pop("step")),))))
-    else:
-        at = Address(({"roll": "tape_rolls", "instrument": "instruments"}[form.key], entry.pop("id")))
-    return Change(at, None, entry)
+        return Address(("people", _free(identifier(entry["name"].rpartition(" ")[2], "person"), project.people)))
+    if key == "salts":
+        return Address(("specification", "soluble_salts"))
+    if key == "hold":
+        return Address(("specification", Entry("hold_points", (("step", entry.pop("step")),))))
+    return Address(({"roll": "tape_rolls", "instrument": "instruments"}[key], entry.pop("id")))
 
 
 def _free(name: str, taken: Mapping[str, Model]) -> str:

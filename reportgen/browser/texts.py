@@ -27,13 +27,13 @@ class Texts:
         self.groups = groups(self.language)
         self._said = Sentences(self.language, self.groups).marked()
 
-    def __call__(self, key: str, **facts: Any) -> str:
+    def __call__(self, key: str, /, **facts: Any) -> str:
         """Return the text of ``group.key``, filled in."""
         group, _, name = key.partition(".")
         said = (
             self._said if group in self.groups else sentences(self.language).marked()
         )  # verdicts are called as in the report
-        return said.say(group, name, **facts)
+        return said.filled(group, name, facts)
 
     def knows(self, key: str) -> bool:
         """Whether there is a text of ``group.key``."""

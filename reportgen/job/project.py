@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Final, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
+from reportgen.diagnostics import Phrase
 from reportgen.fields import (
     Area,
     Clause,
@@ -153,7 +154,8 @@ class ProfileRequirement(Model):
                     "JOB150", "`minimum` and `maximum` are in different units", "use the unit of the specification"
                 )
             if self.minimum.exact >= self.maximum.exact:
-                raise refusal("JOB150", f"`minimum` {self.minimum} is not below `maximum` {self.maximum}")
+                low, high = str(self.minimum), str(self.maximum)
+                raise refusal("JOB150", Phrase("`minimum` {low} is not below `maximum` {high}", low=low, high=high))
         return self
 
     @model_validator(mode="after")

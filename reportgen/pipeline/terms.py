@@ -126,7 +126,7 @@ def _objection(path: Path, before: bytes, data: bytes, at: dt.datetime | None) -
         return TermsObjection(tuple(one for one in failure.diagnostics if one.severity == "error"))
     refused: list[Diagnostic] = []
     follows: list[DecidedOtherwise] = []
-    for day in _not_issued(path.parent):
+    for day in not_issued(path.parent):
         was, is_now = (_evaluated(day, content, at) for content in (before, data))
         if isinstance(is_now, InputError):
             refused += _new_errors(was, is_now)
@@ -140,8 +140,8 @@ def _new_errors(was: Evaluation | InputError, is_now: InputError) -> list[Diagno
     return [one for one in is_now.diagnostics if one.severity == "error" and one.message not in known]
 
 
-def _not_issued(folder: Path) -> Iterator[Path]:
-    """Yield the day files that go by the terms as they will be."""
+def not_issued(folder: Path) -> Iterator[Path]:
+    """Yield the day files of a contract that go by the terms as they will be."""
     issued = Folder(folder).as_issued
     for path in sorted(folder.glob("*.yaml")):
         if path.name == PROJECT_NAME or path.name in issued or is_saved_copy(path.name) or not path.is_file():

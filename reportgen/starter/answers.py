@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import one_of
 from reportgen.errors import QuantityError, UsageError
-from reportgen.references import method_kind, method_names
+from reportgen.references import known_rule, method_kind, method_names
 from reportgen.starter.examples import examples
 from reportgen.starter.template import may_be_open, written
 from reportgen.units import parse_quantity
@@ -73,16 +73,20 @@ class Question:
 _RULES: Final = {"overlap_rule": "two-tape-grades", "decision_rule": "decision-rule", "rounding": "rounding"}
 """Questions about a rule, and the beginning of the codes by which the report says what it does."""
 _UNITS: Final = ("mil", "um")
-_OPEN: Final = may_be_open("project") | {"gauge_accuracy", "area_size", "readings_per_location"}
+_OPEN: Final = may_be_open("project") | {"gauge_accuracy", "area_size", "readings_per_location", "location_value"}
 GAUGES: Final = {"tape": "thickness gauge", "probe": "depth micrometer", "comparator": "comparator"}
 """Kinds of method that a contract can begin with, and the instrument of each."""
 METHODS: Final = tuple(name for name in method_names() if method_kind(name) in GAUGES)
 _ASKED_WITH: Final = {
     **dict.fromkeys(("overlap_rule", "coarse_lot", "extra_coarse_lot"), ("tape",)),
-    **dict.fromkeys(("minimum", "maximum", "decision_rule", "rounding", "gauge_accuracy"), ("tape", "probe")),
+    **dict.fromkeys(
+        ("minimum", "maximum", "decision_rule", "rounding", "gauge_accuracy", "location_value"), ("tape", "probe")
+    ),
     "comparator_grade": ("comparator",),
 }  # fmt: skip
 """Questions that are none with every kind of method, and the kinds with which they are."""
+OF_EDITION: Final = ("readings_per_location", "location_value")
+"""What the edition of a method says, where it is known here and the contract does not."""
 
 QUESTIONS: Final = (
     Question("contract", "Number of the contract", ("AB-12",)),
@@ -114,6 +118,12 @@ QUESTIONS: Final = (
     ),
     Question("locations", "Locations per area, shift and apparatus", ("3",)),
     Question("readings_per_location", "Spots per location, if not as the edition of the method says", ("2",)),
+    Question(
+        "location_value",
+        "Value of a location from its spots, if not as the edition of the method says",
+        ("mean",),
+        choices=("mean", "maximum"),
+    ),
     Question(
         "conditions_clause",
         "Clause that asks for steel 3 °C or 5 °F above the dew point, humidity of at most 85 %, readings every 4 h",
@@ -147,11 +157,27 @@ def is_asked(key: str, answers: Mapping[str, str]) -> bool:
     return kind_of(answers) in asked_with(key)
 
 
+def edition_unknown(answers: Mapping[str, str]) -> bool:
+    """Whether the method of some answers is read by an edition whose numbers are not known here."""
+    method, edition = (answers.get(key, "").strip() for key in ("method", "edition"))
+    return bool(method and edition) and is_asked("location_value", answers) and known_rule(method, edition) is None
+
+
+def is_needed(question: Question, answers: Mapping[str, str]) -> bool:
+    """Whether only the contract can answer a question, beside what was answered already."""
+    return question.must_be_answered or (question.key in OF_EDITION and edition_unknown(answers))
+
+
+def is_put(key: str, answers: Mapping[str, str]) -> bool:
+    """Whether whoever answers one question after the other is asked this one: of what is known it is left out."""
+    return is_asked(key, answers) and (key != "location_value" or edition_unknown(answers))
+
+
 def missing(answers: Mapping[str, str]) -> list[Question]:
     """Return the questions that only the contract can answer and that were left open."""
     return [
         one for one in QUESTIONS
-        if one.must_be_answered and is_asked(one.key, answers) and not answers.get(one.key, "").strip()
+        if is_needed(one, answers) and is_asked(one.key, answers) and not answers.get(one.key, "").strip()
     ]  # fmt: skip
 
 

@@ -34,6 +34,7 @@ _LINES: Final = (
     "comparator_grade",
     "overlap_rule",
     "readings_per_location",
+    "location_value",
     "decision_rule",
     "rounding",
 )

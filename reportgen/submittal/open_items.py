@@ -3,26 +3,35 @@
 from __future__ import annotations
 
 import datetime as dt
+from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from reportgen.names import short_title
 from reportgen.submittal.pages.model import OpenItem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
     from reportgen.submittal.enclosing import Enclosed
     from reportgen.submittal.pages.model import AreaHistory, LogRow, OpenKind
 
 
 def open_items(
-    areas: Sequence[AreaHistory], log: Sequence[LogRow], pooled: Sequence[Enclosed], at: dt.datetime
+    areas: Sequence[AreaHistory],
+    log: Sequence[LogRow],
+    reports: Sequence[Enclosed],
+    pooled: Sequence[Enclosed],
+    at: dt.datetime,
 ) -> tuple[OpenItem, ...]:
-    """Return open nonconformances, and areas on hold, to be reworked, disputed, not proven, or bare past their time.
+    """Return open nonconformances, areas on hold, to be reworked, never inspected, disputed, not proven, or bare past
+    their time, and reports of which a signature is awaited.
 
     An area that is on hold by nothing but an open nonconformance is not told again.
     """
-    found = [*_nonconformances(log, pooled, at), *_undecided(areas, at), *_bare(areas, pooled, at)]
+    spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
+    found = [*_nonconformances(log, pooled, at), *_undecided(areas, spoken, at), *_bare(areas, pooled, at)]
+    found += _awaited(reports, at)
     return tuple(sorted(found, key=lambda one: (one.since, one.kind, one.area, one.id)))
 
 
@@ -39,20 +48,23 @@ def _nonconformances(log: Sequence[LogRow], pooled: Sequence[Enclosed], at: dt.d
             yield _item("nonconformance", row.id, row.area, row.description, since, row.raised_in, at)
 
 
-def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenItem]:
-    """Yield each area that no decision settles, since the first report of the last ones that all say so."""
+def _undecided(areas: Sequence[AreaHistory], spoken: Collection[str], at: dt.datetime) -> Iterator[OpenItem]:
+    """Yield each area that no decision settles, since the first report of the last ones that all say so.
+
+    One that none of the reports ``spoken`` inspected is on hold by no decision: it was not inspected.
+    """
     kinds: dict[str, OpenKind] = {"hold": "hold", "rework": "rework", "disputed": "disputed", "unproven": "unproven"}
     for area in areas:
         deciding = [event for event in area.events if short_title(event) == area.by]
         if area.decision not in kinds or area.open or not deciding:
             continue
-        first = deciding[-1]  # without an inspection, by a report that says it stands bare past its time
-        for event in reversed([event for event in area.events if event.decision != "unseen"]):
-            if event.decision != first.decision:
-                break
-            first = event
-        by = short_title(first)
-        yield _item(kinds[area.decision], "", area.id, area.name, first.date, by, at)
+        last = deciding[-1]  # without an inspection, by a report that says it stands bare past its time
+        never = area.decision == "hold" and area.id not in spoken
+        told = [event for event in area.events if never or event.decision != "unseen"]
+        runs = [next(run) for _, run in groupby(told, attrgetter("decision"))]
+        first = next((event for event in runs[-1:] if event.decision == last.decision), last)
+        kind = "not inspected" if never else kinds[area.decision]
+        yield _item(kind, "", area.id, area.name, first.date, short_title(first), at)
 
 
 def _bare(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed], at: dt.datetime) -> Iterator[OpenItem]:
@@ -67,6 +79,19 @@ def _bare(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed], at: dt.datet
         ]
         if until and min(until) < at:
             yield _item("bare", "", area.id, f"{min(until):%Y-%m-%d %H:%M} UTC", record.date, area.by, at)
+
+
+def _awaited(reports: Sequence[Enclosed], at: dt.datetime) -> Iterator[OpenItem]:
+    """Yield each person who has still to sign a report that counts, in none of whose copies the signature is."""
+    for one in (one for one in reports if one.counts):
+        title = (one.record.number, one.record.revision)
+        several = (each for each in reports if (each.record.number, each.record.revision) == title)
+        copies = [each.examined.verification for each in several if each is one or each.place == "copy"]
+        empty = set.intersection(*(set(each.unfilled_fields) for each in copies))
+        for who in copies[0].signatories:
+            if who.field in empty:
+                name = f"{who.name}, {who.role}"
+                yield _item("countersignature", "", "", name, one.record.date, short_title(one.record), at)
 
 
 def _item(kind: OpenKind, name: str, area: str, what: str, since: str, by: str, at: dt.datetime) -> OpenItem:

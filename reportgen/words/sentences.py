@@ -85,8 +85,16 @@ class Sentences:
         Raises:
             KeyError: no sentence for the code, or one that names what is not there; only a bug of ours can do either.
         """
+        return self.filled(group, self._key(group, code, facts), members_of(place) | members_of(facts) | more)
+
+    def filled(self, group: str, key: str, facts: Mapping[str, Any]) -> str:
+        """Return a sentence filled in with facts of any name.
+
+        Raises:
+            KeyError: as ``say``.
+        """
         with nullcontext() if self._mark is None else decimal_mark(self._mark):
-            return self._said(group, self._key(group, code, facts), members_of(place) | members_of(facts) | more)
+            return self._said(group, key, facts)
 
     def _said(self, group: str, key: str, facts: Mapping[str, Any]) -> str:
         text = self._filled(self._texts[group][key], facts)

@@ -15,10 +15,11 @@ if TYPE_CHECKING:
 
 
 class StandingText:
-    """The sentences of a standing in one language."""
+    """The sentences of a standing in one language; ``marked``, numbers in them have its decimal mark, as on a page."""
 
-    def __init__(self, language: str = LANGUAGE) -> None:
-        self._said = sentences(language)
+    def __init__(self, language: str = LANGUAGE, *, marked: bool = False) -> None:
+        said = sentences(language)
+        self._said = said.marked() if marked else said
 
     def cause(self, one: Cause) -> str:
         """Return findings of one cause as an entry."""

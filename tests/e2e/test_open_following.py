@@ -177,6 +177,44 @@ def test_a_report_is_countersigned_in_a_copy_by_whom_it_awaits(site, folder, ide
     assert "countersigned-1.pdf" in proof
 
 
+def test_whom_a_report_awaits_makes_an_identity_on_its_page_and_countersigns(site, folder, identities):
+    names_a_countersigner(folder / "2026-06-08.yaml")
+    report = issued(site)
+    page = site.get(report).text
+    assert f'data-hx-post="{report}/identity"' in page
+    field = re.search(r'name="field" value="([^"]+)"', page)[1]
+    secret = {"passphrase": SECRET, "again": SECRET}
+    assert "not the same" in site.post(f"{report}/identity", {**secret, "again": "x", "field": field}).text
+    assert "not given" in site.post(f"{report}/identity", {**secret, "field": "Inspector"}).text
+    answer = site.post(f"{report}/identity", {**secret, "field": field})
+    assert answer.headers.get("hx-redirect") == report, answer.text
+    assert "<option>p-ambleweir.p12</option>" in site.get(report).text
+    given = {"passphrase": SECRET, "reason": "seen and agreed", "place": "weir bridge", "made": "p-ambleweir.p12"}
+    answer = site.post(f"{report}/countersign", given)
+    assert answer.headers.get("hx-redirect") == report, answer.text
+    page = site.get(report).text
+    assert "Awaits the signature" not in page
+    assert "/identity" not in page
+    assert "passed" in site.post(f"{report}/proof").text
+
+
+def test_a_missing_countersignature_is_said_on_the_page_of_the_contract_and_before_filing(site, folder, identities):
+    names_a_countersigner(folder / "2026-06-08.yaml")
+    report = issued(site)
+    told = "QW-14-IR-001 awaits the countersignature of P. Ambleweir"
+    for address in ("/", "/file"):
+        page = html.unescape(site.get(address).text)
+        assert told in page, address
+        assert f'href="{report}"' in page[: page.index(told)].rpartition("<li>")[2], address
+    secret = {"passphrase": SECRET, "again": SECRET}
+    field = re.search(r'name="field" value="([^"]+)"', site.get(report).text)[1]
+    site.post(f"{report}/identity", {**secret, "field": field})
+    given = {"passphrase": SECRET, "reason": "seen and agreed", "place": "weir bridge", "made": "p-ambleweir.p12"}
+    site.post(f"{report}/countersign", given)
+    for address in ("/", "/file"):
+        assert "awaits the countersignature" not in html.unescape(site.get(address).text), address
+
+
 def test_two_revisions_are_compared_entry_by_entry_and_result_by_result(site, folder, identities):
     report = issued(site)
     assert "/compare/" not in site.get(report).text

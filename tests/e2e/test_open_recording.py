@@ -67,6 +67,18 @@ def test_a_photo_is_kept_byte_for_byte_turned_and_taken_out_again(site, day, fol
     assert (folder / added["file"]).read_bytes() == picture + b"\0"  # the bytes stay
 
 
+def test_the_area_of_a_photo_is_asked_for_where_there_are_several(site, day, folder):
+    chosen = re.compile(r'<option value="([^"]*)" selected>')
+    picture, before = (folder / "photos" / "qw-002-g4-web.jpg").read_bytes(), day.read_bytes()
+    form = site.get(f"{DAY}/photos").text
+    assert chosen.findall(form.split("</select>", 1)[0]) == []
+    assert '<select id="photo-area" name="surface"><option value=""></option>' in form
+    answer = site.post(f"/files{DAY}/photo", {"surface": "", "caption": "x"}, files={"file": ("a.jpg", picture)})
+    assert "Choose the area" in answer.text
+    assert day.read_bytes() == before
+    assert chosen.findall(site.get(f"{DAY}/photos?area=K-4").text.split("</select>", 1)[0]) == ["surfaces[area=K-4]"]
+
+
 def test_heic_is_told_what_to_do(site, day):
     heic = b"\0\0\0\x18ftypheic" + b"\0" * 64
     given = {"surface": "surfaces[area=K-4]", "caption": "x"}

@@ -104,3 +104,16 @@ def test_what_is_no_sheet_is_refused(site, day):
     assert "Choose a filled sheet" in brings(site, b"", "")
     assert site.get(f"{PAGE}/sheet.pdf?paper=a3").status_code == 404
     assert day.read_bytes() == before
+
+
+@pytest.mark.parametrize(("written", "language", "why"), [
+    ("700", "en", "outside what replica tape can read"), ("abc", "en", "is not a reading"),
+    ("700", "de", "außerhalb"), ("abc", "de", "ist keine Messung"),
+])  # fmt: skip
+def test_a_value_that_is_refused_is_listed_with_its_place_and_why(day, written, language, why):
+    site = Site(day.parent, language).opened()
+    shown = brings(site, f"location;spot;x1\n1;a;2.4\n1;b;{written}\n".encode(), "t.csv", "A-1")
+    told = shown[shown.index('id="b-refused"') :].partition("</section>")[0]
+    assert f"<span>line 3, {written}: " in told
+    assert why in told
+    assert "<b>1</b>" in told

@@ -68,6 +68,9 @@ def test_what_is_said_can_be_told_apart():
         misnamed(certificate((COMMON, "Ines Perk")), "Edda Falk")
         == "the certificate names `Ines Perk`, not `Edda Falk`"
     )
+    assert misnamed(certificate((COMMON, "J\u00f6rg Perk")), "M\u00e5ns Perk") == (
+        "the certificate names `J\u00f6rg Perk`, not `M\u00e5ns Perk`"  # a J and an M, as anybody sees
+    )
     assert misnamed(certificate((COMMON, "\u0406nes Perk")), "Ines Perk") == (
         "the certificate names `\u0406nes Perk`, not `Ines Perk` (U+0406 for U+0049)"
     )

@@ -116,10 +116,10 @@ def _given(options: argparse.Namespace) -> dict[str, str]:
 
 def _answer_all(given: dict[str, str], date: dt.date | None) -> bool:
     """Ask for what was not given; say whether all was asked, or there were no more answers."""
-    from reportgen.starter import QUESTIONS, is_asked
+    from reportgen.starter import QUESTIONS, is_put
 
     for question in QUESTIONS:
-        if question.key not in given and is_asked(question.key, given):
+        if question.key not in given and is_put(question.key, given):
             try:
                 given |= _answer(question, given, date)
             except EOFError:  # no more answers: what can be left out is
@@ -187,17 +187,19 @@ def _typed(prompt: str, before: str) -> str:
 def _answer(question: Question, given: dict[str, str], date: dt.date | None) -> dict[str, str]:
     """Ask until an answer can stand, with those given before it; nothing where the usual will do, or none is known."""
     from reportgen.pipeline import onsite
+    from reportgen.starter import is_needed
 
+    needed = is_needed(question, given)
     shown = (
         f" ({'/'.join(question.choices)})" if question.choices else f", such as {question.example(given.get('unit'))}"
     )
-    usual = f" [{question.usual}]" if question.usual else (" [left open]" * question.may_be_open)
+    usual = f" [{question.usual}]" if question.usual else (" [left open]" * (not needed))
     for choice, meaning in question.meanings.items():
         print("\n".join(wrapped(meaning if meaning.startswith(choice) else f"{choice}: {meaning}")), flush=True)
     answer = ""
     while True:
         answer = _typed(f"{question.words}{shown}{usual}: ", answer)
-        if not answer and not question.must_be_answered:
+        if not answer and not needed:
             return {}
         refused = onsite.answer_refused(question.key, answer, given, date=date) if answer else _NO_DEFAULT
         if refused is None:

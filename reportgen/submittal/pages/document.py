@@ -172,6 +172,8 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
         story.append(running_text(words(counted, reports=_named(unproven, words)), "note", before=4))
     if pictured := content.with_photos:
         story.append(running_text(words("state.pictures", reports=_named(pictured, words)), "note", before=4))
+    if awaited := content.awaited:
+        story.append(running_text(words("state.awaited", reports=_named(awaited, words)), "note", before=4))
     return story + [running_text(f"{one[0].upper()}{one[1:]}.", "note", before=4) for one in content.differing]
 
 

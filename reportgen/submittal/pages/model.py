@@ -175,14 +175,17 @@ class LogRow:
 
 
 NOTHING_LISTED: Final = Completeness(())
-OpenKind = Literal["nonconformance", "rework", "hold", "disputed", "unproven", "bare"]
+OpenKind = Literal[
+    "nonconformance", "rework", "hold", "not inspected", "disputed", "unproven", "bare", "countersignature"
+]
 
 
 @dataclass(frozen=True, slots=True)
 class OpenItem:
     """What is still to be settled: ``since`` is the date of the report ``by`` from which on it is, ``days`` its age.
 
-    ``bare`` is an area released and said by no report to be primed, whose time to be is over.
+    ``bare`` is an area released and said by no report to be primed, whose time to be is over; ``countersignature`` a
+    report that somebody has still to sign, whose name is ``what``.
     """
 
     kind: OpenKind
@@ -252,6 +255,11 @@ class Submittal:
     def open_nonconformances(self) -> int:
         """How many nonconformances that count are open."""
         return sum(row.status == "open" and row.counts for row in self.nonconformances)
+
+    @property
+    def awaited(self) -> tuple[str, ...]:
+        """The reports that somebody has still to sign, by number and revision, each with who."""
+        return tuple(f"{one.by} ({one.what})" for one in self.open_items if one.kind == "countersignature")
 
     @property
     def count(self) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import verdict_mark
@@ -112,7 +113,9 @@ def areas_section(content: Submittal, words: Words, width: float) -> list[Flowab
     ]
     gone = {one.area for one in content.complete.areas if one.word == "no longer listed"}
     named = {area.id for area in content.areas}
-    groups = [[_area_row(area, words, (first, last), line - 8, gone=area.id in gone)] for area in content.areas]
+    never = {one.area for one in content.complete.areas if one.word == "not inspected"}
+    shown = [replace(area, decision="unseen") if area.id in never else area for area in content.areas]
+    groups = [[_area_row(area, words, (first, last), line - 8, gone=area.id in gone)] for area in shown]
     unseen = Verdict("inconclusive", words("areas.unseen"), 96, size=SIZE)
     groups += [
         [(one.area, f"{one.structure}, {one.name}", "", unseen, "")]
@@ -171,7 +174,7 @@ def open_section(content: Submittal, words: Words, width: float) -> list[Flowabl
     ]
     groups: list[list[Row]] = [
         [(one.since, words("open.days", days=one.days), one.area,
-          words(f"open.{one.kind}", id=one.id, what=one.what), one.by)]
+          words(f"open.{one.kind.replace(' ', '.')}", id=one.id, what=one.what), one.by)]
         for one in content.open_items
     ]  # fmt: skip
     made = table(columns, groups, words, "open.title")

@@ -7,6 +7,7 @@ import pytest
 from reportgen.audit import Usual, audit_of
 from reportgen.audit.facts import USUAL
 from reportgen.issued import InstrumentRecord, PhotoRecord, RequirementRecord, UseRecord
+from reportgen.results.signatories import Signatory
 from reportgen.words.told import said
 from tests.unit.audit.test_index import make
 from tests.unit.issued import records as made
@@ -15,6 +16,7 @@ from tests.unit.issued.records import finding, report, surface
 FACTS = {
     "requirement-changed", "calibration-rewritten", "readings-before-blasting", "photo-outside-shift", "photo-again",
     "two-places", "pace", "instrument-stated-otherwise", "issued-late", "date-order",
+    "not-countersigned",
 }  # fmt: skip
 
 
@@ -242,6 +244,28 @@ def test_a_report_issued_late_is_noted_and_a_revision_is_not(index):
     found, (sentence,) = facts(index, late, shift(2), revised, shift(3, issued_at="2026-03-10T08:00:00Z"))
     assert found == [("issued-late", "note", "HM-1-IR-001")]
     assert sentence == "HM-1-IR-001 of 2026-03-01 was issued on 2026-03-09, 7 days after its shift"
+
+
+def test_a_report_that_somebody_has_still_to_sign_is_noted_until_a_copy_is_signed(index):
+    who = (Signatory("Signature1", "inspector", "N. Hoxley"), Signatory("Countersignature1", "engineer", "P. Wye"))
+
+    def stored(path, one, *fields):
+        answer = dataclasses.replace(one.verification, unfilled_fields=fields, signatories=who)
+        index.store(path, dataclasses.replace(one, verification=answer))
+
+    def found():
+        own = [one for one in audit_of(index).problems if one.code == "not-countersigned"]
+        return [(one.weight, one.number, str(one.sentence), said(one.sentence, "de")) for one in own]
+
+    record = shift(1)
+    stored("0.pdf", made.examined(record), "Countersignature1")
+    stored("1.pdf", made.examined(shift(2)))
+    (one,) = found()
+    assert one[:2] == ("note", "HM-1-IR-001")
+    assert one[2].endswith("is not yet signed by P. Wye")
+    assert one[3].endswith("ist noch nicht unterschrieben von P. Wye")
+    stored("2.pdf", made.examined(record, countersigned=True))
+    assert found() == []
 
 
 def test_a_higher_number_of_an_earlier_date_is_noted(index):

@@ -7,10 +7,12 @@ from dataclasses import replace
 import pytest
 
 from reportgen.browser import contract_pages, terms_views
+from reportgen.browser.contents import objection_text
 from reportgen.browser.contract_pages import refusal_of_answer
 from reportgen.browser.record_views import nonconformances_view
 from reportgen.browser.sight import seen
 from reportgen.browser.terms_views import terms_view
+from reportgen.browser.texts import Texts, texts
 from reportgen.measurements.abrasive import ABRASIVE
 from reportgen.measurements.salts import SALTS
 from reportgen.pipeline import check
@@ -24,7 +26,7 @@ from tests.unit.cli.conftest import DAY, contract
 __all__ = ["contract"]
 
 ANSWERS = {one.key: one.example("um") for one in QUESTIONS if one.key not in ("method", "comparator_grade")}
-ANSWERS |= {"unit": "um", "date": "2026-06-08", "readings_per_location": ""}
+ANSWERS |= {"unit": "um", "date": "2026-06-08", "readings_per_location": "", "location_value": ""}
 READ_WITH = {
     "ASTM D4417 Method C": ("thickness gauge", {"minimum", "maximum", "overlap_rule"}, {"c1", "x1"}),
     "ASTM D4417 Method B": ("depth micrometer", {"minimum", "maximum"}, set()),
@@ -108,6 +110,56 @@ def test_a_form_of_the_terms_tells_when_a_field_is_left_empty_that_its_entry_nee
             assert "refused" not in site.post(address, {"add": form.key, name: "x"}).text
 
 
+@pytest.mark.parametrize(("language", "value", "spots"), [
+    ("en", "value of a location", "spots per location"), ("de", "Wert einer Messstelle", "Messungen je Messstelle"),
+])  # fmt: skip
+@pytest.mark.parametrize("of", [("ISO 8503-5", "2017"), ("ASTM D4417 Method C", "2024")])
+def test_an_edition_that_is_not_known_asks_for_what_it_would_say(tmp_path, of, language, value, spots):
+    """Said when the edition is left; what it is silent about is missed with the rest, and the contract begins."""
+    site = Site(tmp_path, language).opened()
+    given = ANSWERS | {"method": of[0], "edition": of[1]}
+    told = html.unescape(site.post("/new/field?asked=edition", given).text)
+    assert "refused" not in told
+    assert value in told
+    assert spots in told
+    for asked in ("location_value", "readings_per_location"):
+        assert NEEDED[language] in site.post(f"/new/field?asked={asked}", given).text, asked
+        known = given | {"edition": {"ISO 8503-5": "2003"}.get(of[0], "2021")}
+        assert NEEDED[language] not in site.post(f"/new/field?asked={asked}", known).text, asked
+    answer = html.unescape(site.post("/new", given).text)
+    assert value in answer
+    assert spots in answer
+    assert not (tmp_path / "project.yaml").exists()
+    answer = site.post("/new", given | {"location_value": "mean", "readings_per_location": "3"})
+    assert answer.headers.get("hx-redirect") == "/", answer.text
+    profile = project_of(tmp_path)["specification"]["profile"]
+    assert (profile["edition"], profile["location_value"], profile["readings_per_location"]) == (of[1], "mean", "3")
+
+
+def test_an_answer_that_another_one_made_right_is_refused_no_more(tmp_path):
+    site = Site(tmp_path, "en").opened()
+    limits = ANSWERS | {"method": "ASTM D4417 Method C", "minimum": "50 um", "maximum": "40 um"}
+    told = html.unescape(site.post("/new/field?asked=maximum", limits).text)
+    assert "“lowest profile allowed, with its unit”" in told
+    assert "is not below" in told
+    assert 'id="r-minimum"' not in told
+    told = site.post("/new/field?asked=minimum", limits | {"minimum": "30 um"}).text
+    assert '<div id="r-maximum" aria-live="polite" data-hx-swap-oob="true"></div>' in told
+    assert "refused" not in told
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_what_stands_against_a_form_names_its_labels_and_no_option(tmp_path, language):
+    site = Site(tmp_path, language).opened()
+    own = {"method": "ASTM D4417 Method C"}
+    limits = {"minimum": "50 um", "maximum": "40 um"}
+    for wrong in (limits, {"unit": "in"}, {"readings_per_location": "x"}, {"locations": "0"}):
+        told = html.unescape(site.post("/new", ANSWERS | own | wrong).text)
+        assert "refused" in told
+        assert "--" not in told, told
+        assert not {one.key for one in QUESTIONS} & set(re.findall(r"`([a-z_]+)`", told)), told
+
+
 # Terms
 
 
@@ -164,13 +216,22 @@ def test_ranges_findings_and_fields_are_told_in_german(contract):
     site = Site(contract, "de").opened()
     for address in ("/", "/shift/day", "/shift/day/area/A-1"):
         page = html.unescape(site.get(address).text)
-        assert "2.0 mil bis 3.5 mil" in page
+        assert "2,0 mil bis 3,5 mil" in page
         assert "2.0 mil to" not in page
     (row,) = nonconformances_view(day, "de")["part"]["rows"]
     assert row["result"]["text"] == "A-1, Rautiefe unter Minimum"
     given = {"at": "nonconformances[id=N-1]/decided_by", "value": "ines", "kind": "choice"}
     told = html.unescape(site.post("/shift/day/nonconformances/write", given).text)
     assert "N-1, entschieden von: ines" in told
+
+
+def test_amounts_have_one_decimal_mark_in_german(contract):
+    day = contract / "day.yaml"
+    day.write_text(DAY.replace("x1: 2.9", "x1: 1.4"), "utf-8")
+    site = Site(contract, "de").opened()
+    for address in ("/", "/shift/day", "/shift/day/area/A-1", "/shift/day/nonconformances", "/terms"):
+        page = re.sub(r"<(script|style|textarea).*?</\1>|<[^>]+>", "|", html.unescape(site.get(address).text))
+        assert re.findall(r"\d\.\d+ (?:mil|°C|°F|m²|psi)\b", page) == [], address
 
 
 def test_a_nonconformance_that_was_begun_is_not_offered_again(contract):
@@ -258,3 +319,104 @@ def test_a_number_that_counts_is_confirmed_in_the_terms(contract, part, name, be
     assert field.label == "looked at again: the number stands there so"
     assert "HX-Retarget" in site.post("/terms/write", {"at": field.at, "was": field.was, "value": "yes"}).headers
     assert project_of(contract)[part][name]["confirmed"] == "yes"
+
+
+# Structures
+
+
+def structures_of(folder):
+    return {one["id"]: one for one in project_of(folder)["structures"]}
+
+
+def field_at(folder, at, language="en"):
+    return next(one for one in every(terms_view(folder, language)) if one.at == at)
+
+
+def writes(site, folder, at, value):
+    return site.post("/terms/write", {"at": at, "was": field_at(folder, at).was, "value": value})
+
+
+@pytest.mark.parametrize(("language", "called"), [("en", "name of the structure"), ("de", "Name des Bauwerks")])
+def test_a_structure_that_was_left_open_is_named_under_terms_and_the_day_is_refused_for_it_no_more(
+    tmp_path, language, called
+):
+    site = Site(tmp_path, language).opened()
+    answers = ANSWERS | {"method": "ASTM D4417 Method C", "structure": ""}
+    assert site.post("/new", answers).headers.get("hx-redirect") == "/"
+    day = tmp_path / "2026-06-08.yaml"
+    assert [one.message for one in check(day).job.unfilled] == ["`structures[0].name` is still to be filled in"]
+    at = "structures[id=structure]/name"
+    field = field_at(tmp_path, at)
+    assert (field.value, field.wanted) == ("", True)
+    assert called in html.unescape(site.get("/terms").text)
+    assert called in objection_text(Texts(language), check(day).job.unfilled[0].message)
+    assert "HX-Retarget" in writes(site, tmp_path, at, "Brücke 7").headers
+    assert check(day).job.unfilled == ()
+    assert "HX-Retarget" in writes(site, tmp_path, "structures[id=structure]/id", "bridge").headers
+    assert "HX-Retarget" in writes(site, tmp_path, "structures[id=bridge]/drawing", "D-1").headers
+    (one,) = project_of(tmp_path)["structures"]
+    assert (one["id"], one["name"], one["drawing"]) == ("bridge", "Brücke 7", "D-1")
+    site.post("/terms/write", {"undo": "yes"})
+    site.post("/terms/write", {"undo": "yes"})
+    assert [one["id"] for one in project_of(tmp_path)["structures"]] == ["structure"]
+
+
+def test_a_structure_is_added_with_its_first_area_and_an_area_put_into_it(contract):
+    project = contract / "project.yaml"
+    site, before = Site(contract).opened(), project.read_bytes()
+    given = {"add": "structure", "name": "Pier 2", "area_id": "P2-N", "area": "north face", "size": "14,5"}
+    answer = site.post("/terms/add", given)
+    assert answer.headers.get("hx-redirect") == "/terms", answer.text
+    found = structures_of(contract)["pier-2"]
+    assert (found["name"], found["areas"]) == ("Pier 2", [{"id": "P2-N", "name": "north face", "size": "14.5 m2"}])
+    form = site.get("/terms").text.split('id="form-area"', 1)[1].split("</form>", 1)[0]
+    assert '<option value="pier-2">Pier 2</option>' in form
+    answer = writes(site, contract, "structures[id=sluice]/areas[id=A-2]/structure", "pier-2")
+    assert "HX-Retarget" in answer.headers, answer.text
+    areas = {name: [area["id"] for area in one["areas"]] for name, one in structures_of(contract).items()}
+    assert areas == {"sluice": ["A-1"], "pier-2": ["P2-N", "A-2"]}
+    assert check(contract / "day.yaml").job is not None
+    told = writes(site, contract, "structures[id=sluice]/areas[id=A-1]/structure", "pier-2").text
+    assert "the only area of its structure" in told
+    site.post("/terms/write", {"undo": "yes"})
+    assert [area["id"] for area in structures_of(contract)["sluice"]["areas"]] == ["A-1", "A-2"]
+    site.post("/terms/write", {"undo": "yes"})
+    assert project.read_bytes() == before
+
+
+# What can be changed until a report is issued
+
+
+@pytest.mark.parametrize(("language", "said"), [("en", "one of Europe/Oslo"), ("de", "eine von Europe/Oslo")])
+def test_the_time_zone_is_changed_under_terms_after_it_is_said_what_that_changes(contract, language, said):
+    site, project, at = Site(contract, language).opened(), contract / "project.yaml", "project/time_zone"
+    before = project.read_bytes()
+    given = {"at": at, "was": field_at(contract, at).was}
+    assert "middle/earth" in site.post("/terms/write", {**given, "value": "middle/earth"}).text
+    told = html.unescape(site.post("/terms/write", {**given, "value": "Europe/Oslo"}).text)
+    assert said in told
+    assert "day" in told
+    assert project.read_bytes() == before
+    answer = site.post("/terms/write", {**given, "value": "Europe/Oslo", "believed": "yes"})
+    assert "HX-Retarget" in answer.headers, answer.text
+    assert project_of(contract)["project"]["time_zone"] == "Europe/Oslo"
+
+
+def test_a_short_id_of_an_area_is_changed_until_a_day_or_a_report_names_it(contract, monkeypatch):
+    site = Site(contract).opened()
+    assert "A-1" in writes(site, contract, "structures[id=sluice]/areas[id=A-1]/id", "A-9").text  # the day names it
+    assert "A-1" in {one["id"] for one in structures_of(contract)["sluice"]["areas"]}
+    (contract / "day.yaml").unlink()
+    assert "HX-Retarget" in writes(site, contract, "structures[id=sluice]/areas[id=A-1]/id", "A-9").headers
+    assert "A-9" in {one["id"] for one in structures_of(contract)["sluice"]["areas"]}
+    issued = replace(terms_views.terms_state(contract), issued=1, last="SL-1-001")
+    was = {at: field_at(contract, at).was for at in ("project/time_zone", "structures[id=sluice]/areas[id=A-9]/id")}
+    monkeypatch.setattr(terms_views, "terms_state", lambda _: issued)
+    shown = {one.at for one in every(terms_view(contract, "en"))}
+    before = (contract / "project.yaml").read_bytes()
+    for at, there in was.items():
+        assert at not in shown
+        told = site.post("/terms/write", {"at": at, "was": there, "value": "Europe/Oslo", "believed": "yes"}).text
+        assert "no longer be changed" in told, at
+    assert (contract / "project.yaml").read_bytes() == before
+    assert "until the first report is issued" in texts("en")("new.changeable")

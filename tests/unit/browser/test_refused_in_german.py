@@ -62,6 +62,17 @@ def test_readings_out_of_order_are_told_in_german_to_the_end(tmp_path):
     assert texts[-1] == told + "in der sie genommen wurden"
 
 
+@pytest.mark.parametrize(("place", "called"), [
+    ("not_inspected[0].reason", "not inspected 1, reason"),
+    ("specification.conditions.clause", "clause with the limits of the weather"),
+])  # fmt: skip
+def test_a_place_of_a_file_is_called_as_the_pages_call_it(place, called):
+    told = objection_text(Texts("en"), f"`{place}` is still to be filled in")
+    assert told == f"“{called}” is still to be filled in"
+    assert place not in objection_text(GERMAN, f"`{place}` is still to be filled in")
+    assert objection_text(GERMAN, "`surfaces[0].odd`") == "`surfaces[0].odd`"
+
+
 def test_every_sentence_that_has_a_german_one_stands_in_the_code():
     written = set()
     for path in PACKAGE.rglob("*.py"):

@@ -3,12 +3,14 @@
 import dataclasses
 import datetime as dt
 import io
+import re
 
 import pytest
 from pypdf import PdfReader
 
 from reportgen.issued import PlannedAreaRecord
 from reportgen.register import Issue
+from reportgen.results.signatories import Signatory
 from reportgen.submittal import submittal_of
 from reportgen.submittal.pages.document import render_submittal
 from tests.unit.issued import records as made
@@ -107,6 +109,46 @@ def test_open_items_stand_by_age():
         ("nonconformance", "B", "2026-03-03", "HM-1-IR-003", 29),
         ("rework", "B", "2026-03-03", "HM-1-IR-003 r0", 29),
     ]
+
+
+def pages_of(shown):
+    pages = PdfReader(io.BytesIO(render_submittal(shown, bytes).pdf)).pages
+    return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+@pytest.mark.parametrize("planned", [ABC, ()])
+def test_an_area_that_was_never_inspected_is_on_hold_nowhere(planned):
+    """Neither counted, nor told as open, nor in the row of the area, whether or not the list of areas can be read."""
+    never = dataclasses.replace(area("C", "3.1", decision="hold"), verdict="not evaluated", n_locations=0)
+    shown = told(*(report(n, areas=[area("A", "3.1"), never], planned=planned) for n in (1, 2)))
+    assert (shown.complete.counts["not inspected"], shown.complete.unsettled("hold")) == (1 + bool(planned), 0)
+    told_open = [(one.kind, one.area, one.since, one.by) for one in shown.open_items]
+    assert told_open == [("not inspected", "C", "2026-03-01", "HM-1-IR-001 r0")]
+    said = pages_of(shown)
+    assert "not inspected: " in said
+    assert "on hold: " not in said
+    assert re.search(r"\bhold HM-1-IR-00\d", said) is None  # its row: how it is now, by which report
+    assert re.search(r"not inspected HM-1-IR-002 r0", said)
+
+
+def test_a_missing_countersignature_is_open_and_said_on_the_cover():
+    who = (Signatory("Signature1", "inspector", "N. Hoxley"), Signatory("Countersignature1", "engineer", "P. Wye"))
+
+    def awaiting(one, *fields):
+        answer = dataclasses.replace(one.verification, unfilled_fields=fields, signatories=who)
+        return dataclasses.replace(one, verification=answer)
+
+    first = awaiting(made.examined(report(1)), "Countersignature1")
+    shown, _ = submittal_of([first, awaiting(made.examined(report(2)))], SENT)
+    (one,) = [one for one in shown.open_items if one.kind == "countersignature"]
+    assert (one.what, one.by, one.since) == ("P. Wye, engineer", "HM-1-IR-001 r0", "2026-03-01")
+    said = pages_of(shown)
+    assert "awaits countersignature of P. Wye, engineer" in said
+    assert "Not yet signed by everyone whom the report names: HM-1-IR-001 r0 (P. Wye, engineer)." in said
+    signed = awaiting(made.examined(report(1), countersigned=True))
+    for several in ([signed], [first, signed]):
+        shown, _ = submittal_of(several, SENT)
+        assert "countersignature" not in {one.kind for one in shown.open_items}
 
 
 def test_what_is_primed_released_or_closed_is_not_open():
