@@ -63,8 +63,8 @@ def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenIt
         if area.decision not in _UNDECIDED or area.open or not deciding:
             continue
         first = deciding[-1]  # without an inspection, by a report that says it stands bare past its time
-        told = [event for event in area.events if event.decision != "unseen"]
-        for event in reversed(told or area.events * (area.decision == "not inspected")):
+        left = {"not inspected": ""}.get(area.decision, "unseen")  # of one that nobody inspected all that is said
+        for event in reversed([event for event in area.events if event.decision != left]):
             if event.decision != first.decision:
                 break
             first = event
