@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
-from itertools import groupby
-from operator import attrgetter
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
 
 from reportgen.names import short_title
 from reportgen.submittal.pages.model import OpenItem
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.submittal.enclosing import Enclosed
     from reportgen.submittal.pages.model import AreaHistory, LogRow, OpenKind
+
+_UNDECIDED: Final[Mapping[str, OpenKind]] = {
+    one: one for one in ("hold", "not inspected", "rework", "disputed", "unproven")
+}
 
 
 def open_items(
@@ -30,7 +33,12 @@ def open_items(
     An area that is on hold by nothing but an open nonconformance is not told again.
     """
     spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
-    found = [*_nonconformances(log, pooled, at), *_undecided(areas, spoken, at), *_bare(areas, pooled, at)]
+    # on hold by no decision, as nobody inspected it
+    stand = [
+        replace(area, decision="not inspected") if area.decision == "hold" and area.id not in spoken else area
+        for area in areas
+    ]
+    found = [*_nonconformances(log, pooled, at), *_undecided(stand, at), *_bare(areas, pooled, at)]
     found += _awaited(reports, at)
     return tuple(sorted(found, key=lambda one: (one.since, one.kind, one.area, one.id)))
 
@@ -48,23 +56,19 @@ def _nonconformances(log: Sequence[LogRow], pooled: Sequence[Enclosed], at: dt.d
             yield _item("nonconformance", row.id, row.area, row.description, since, row.raised_in, at)
 
 
-def _undecided(areas: Sequence[AreaHistory], spoken: Collection[str], at: dt.datetime) -> Iterator[OpenItem]:
-    """Yield each area that no decision settles, since the first report of the last ones that all say so.
-
-    One that none of the reports ``spoken`` inspected is on hold by no decision: it was not inspected.
-    """
-    kinds: dict[str, OpenKind] = {"hold": "hold", "rework": "rework", "disputed": "disputed", "unproven": "unproven"}
+def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenItem]:
+    """Yield each area that no decision settles, since the first report of the last ones that all say so."""
     for area in areas:
         deciding = [event for event in area.events if short_title(event) == area.by]
-        if area.decision not in kinds or area.open or not deciding:
+        if area.decision not in _UNDECIDED or area.open or not deciding:
             continue
-        last = deciding[-1]  # without an inspection, by a report that says it stands bare past its time
-        never = area.decision == "hold" and area.id not in spoken
-        told = [event for event in area.events if never or event.decision != "unseen"]
-        runs = [next(run) for _, run in groupby(told, attrgetter("decision"))]
-        first = next((event for event in runs[-1:] if event.decision == last.decision), last)
-        kind = "not inspected" if never else kinds[area.decision]
-        yield _item(kind, "", area.id, area.name, first.date, short_title(first), at)
+        first = deciding[-1]  # without an inspection, by a report that says it stands bare past its time
+        left = {"not inspected": ""}.get(area.decision, "unseen")  # of one that nobody inspected all that is said
+        for event in reversed([event for event in area.events if event.decision != left]):
+            if event.decision != first.decision:
+                break
+            first = event
+        yield _item(_UNDECIDED[area.decision], "", area.id, area.name, first.date, short_title(first), at)
 
 
 def _bare(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed], at: dt.datetime) -> Iterator[OpenItem]:

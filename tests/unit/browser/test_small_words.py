@@ -57,7 +57,7 @@ def test_what_only_the_contract_can_answer_is_asked_for_in_the_words_of_the_form
 
 def test_limits_are_said_in_the_language_of_the_page(contract):
     page = Site(contract, "de").opened().get("/shift/day/area/A-1").text
-    assert re.search(r"2\.0 mil bis 3\.5 mil", page)
+    assert re.search(r"2,0 mil bis 3,5 mil", page)
 
 
 @pytest.mark.parametrize(("name", "stem"), [("CON.jpg", "photo-CON"), ("lpt1.png", "photo-lpt1"), ("Con1.jpg", "Con1")])
