@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from reportgen.audit.across_reports import State
     from reportgen.audit.contract_state import ContractAsRead
     from reportgen.audit.index import Index
-    from reportgen.words.told import Told
 
 _RELEASED: Final = ("released", "coated")
 REPORT_OF_PAGE: Final = """
@@ -47,15 +46,12 @@ def release_page_problems(
         word = now.get((spelling(contract), area), "not inspected")
         if overall == "passed" and word not in _RELEASED:
             state = told(f"area-{word.replace(' ', '-')}")
-            yield _otherwise(contract, number, area, path, told("release-page-overtaken", **page, state=state))
+            sentence = told("release-page-overtaken", **page, state=state)
+            yield Problem(contract, number, "release-page-overtaken", area, sentence, (path,))
         elif [one["name"] for one in json.loads(reasons)] == ["NOT_DONE"] and not index.rows(REPORT_OF_PAGE, path):
             others = tuple(other for (other,) in index.rows(_OTHERS, contract, number, revision))
             sentence = told("release-page-of-absent", **page, sha256=sha256[:12], others=others)
             yield Problem(contract, number, "release-page-report-absent", area, sentence, (path,))
-
-
-def _otherwise(contract: str, number: str, area: str, path: str, sentence: Told) -> Problem:
-    return Problem(contract, number, "release-page-overtaken", area, sentence, (path,))
 
 
 def _word(state: State) -> str:

@@ -256,14 +256,11 @@ def _raised_elsewhere(
         if other.counts
         and _when(other) < _when(one)
         and other.record.number != one.record.number
-        and (state.id, state.area, other.record.number) in _raised_by(other)
+        and (state.id, state.area, other.record.number)
+        in {(one.id, one.area, one.raised_in) for one in other.record.nonconformances}
         and how(own, filed(other.examined.verification, other.record))
     )
     return next(raising, None)
-
-
-def _raised_by(one: Enclosed) -> set[tuple[str, str | None, str]]:
-    return {(state.id, state.area, state.raised_in) for state in one.record.nonconformances}
 
 
 def _standing_row(
