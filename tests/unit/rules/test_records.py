@@ -172,7 +172,7 @@ def test_what_an_instrument_in_doubt_shows_fails_nothing_and_holds(failed, in_do
     missed = [one for one in result.findings if one.code in MISSED]
     assert {one.code for one in missed} == MISSED
     assert {one.code for one in missed if one.severity == "observation"} == in_doubt
-    assert {one.code for one in missed if one.facts.asked is not None} == in_doubt
+    assert {one.code for one in missed if one.facts.doubt is not None} == in_doubt
 
 
 @pytest.mark.parametrize(("shown", "decided"), [("60 %", "hold"), ("74.0 %", "rework")])
