@@ -14,6 +14,7 @@ import pytest
 from reportgen.formats import IssueFacts, Supersedes
 from reportgen.formats.issue import CameraNotes, Head
 from reportgen.pipeline.building import made_with, versions_stated
+from reportgen.results.omitted import AreaOmitted, Omitted
 from tests.command import run
 from tests.e2e.signed_footbridge import built, signed, verified
 from tests.unit.verification import signed_material as made
@@ -50,6 +51,7 @@ ALTERED: dict[str, list[tuple[Any, str]]] = {
     "register": [(Head(7, "ab" * 32), PAGES), (Head(-1, ""), PAGES)],
     "supersedes": [(Supersedes(0, "ab" * 32, "a reading was wrong"), f"{DIFFER} {PAGES}")],
     "camera": [({"p.jpg": CameraNotes("2026-05-04 10:00", "60 N")}, PAGES)],
+    "omitted": [(Omitted((AreaOmitted("B-2", "rework"),)), f"PAGE_TEXT_DIFFERS {PAGES}")],
     "slip": [("B-1", f"PAGE_TEXT_DIFFERS {PAGES}"), ("B-2", "FILES_DISAGREE PAGE_TEXT_DIFFERS")],
     "site": [("Other shed", f"CHANGED_WHEN_SIGNING FILES_DISAGREE {PAGES}")],
     "certificate": [("ab" * 32, f"SIGNER_NOT_PINNED {PAGES}")],
