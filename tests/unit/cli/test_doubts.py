@@ -639,10 +639,10 @@ def test_a_failing_salt_test_stays_failed_whatever_is_beside_it(run, contract, o
 
 
 def test_of_two_patches_ten_times_apart_the_one_that_passes_is_asked_about(run, contract):
-    """The other fails; what it lies beside makes nobody look at it less."""
+    """The other fails, and may do so by a slip as well: which of the two it was nobody can tell."""
     day = day_with(contract, ("area: 12.5 cm2", "area: 1.25 cm2"))
     _, decided, kinds = decisions(run, day)
-    assert (decided["A-1"], kinds) == ("rework", {"entry-doubtful"})
+    assert (decided["A-1"], kinds) == ("hold", {"entry-doubtful"})
     assert "location 2: patch of 12.5 cm², beside others of about 1.25 cm²" in " ".join(run("check", day).out.split())
 
 
