@@ -22,7 +22,7 @@ from reportgen.audit.across_reports import (
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
 from reportgen.audit.measured import Measured, measured
-from reportgen.audit.numbering import numbering_problems
+from reportgen.audit.numbering import numbering_problems, registered_here
 from reportgen.audit.places import certificate_problems, copy_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
@@ -124,13 +124,14 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
     vain = {(one.files[0], one.area, name) for name, one in [*followed, *of_areas] if one.code in not_entitled}
     states = [state for state, _ in areas if state is not None]
-    complete = tuple(contract_states(index, states, registers))
+    held = registered_here(index) if registers else set()
+    complete = tuple(contract_states(index, states, registers, held))
     found = (
         *chain(_paper_problems(index), release_page_problems(index, states, complete)),
         *_file_problems(index),
         *_noticed(index),
         *copy_problems(index),
-        *numbering_problems(index, registers),
+        *numbering_problems(index, registers, held),
         *chain(contract_problems(index), area_problems(index), gauge_problems(index)),
         *requirement_problems(index),
         *revision_problems(index),

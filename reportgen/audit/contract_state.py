@@ -6,7 +6,6 @@ import json
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, get_args
 
-from reportgen.audit.numbering import registered_here
 from reportgen.issued import (
     NOT_STATED,
     AreaDecided,
@@ -25,7 +24,7 @@ from reportgen.units.quantity import DISPLAY
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Container, Iterable, Iterator, Sequence
 
     from reportgen.audit.across_reports import State
     from reportgen.audit.index import Index
@@ -160,8 +159,13 @@ def _removed(areas: Sequence[Removed]) -> Told:
     return told("contract-number-list", numbers=each, more=more if more > 0 else None)
 
 
-def contract_states(index: Index, states: Iterable[State], registers: Registers = ()) -> Iterator[ContractAsRead]:
-    """Yield each contract whose project file can be read; of less proven reports only where none is better."""
+def contract_states(
+    index: Index, states: Iterable[State], registers: Registers = (), held: Container[str] = ()
+) -> Iterator[ContractAsRead]:
+    """Yield each contract whose project file can be read; of less proven reports only where none is better.
+
+    ``held`` are the hashes of what is here, as ``registers`` know it.
+    """
     decided: dict[str, dict[str, AreaDecided]] = {}
     rows = index.rows(
         "SELECT path, area, speaks, coated IS NOT NULL, part != '', unproven FROM areas JOIN reports USING (path)"
@@ -173,7 +177,6 @@ def contract_states(index: Index, states: Iterable[State], registers: Registers 
         decided.setdefault(one.contract, {})[one.area] = word
     rows = index.rows(_NUMBERED)
     there = {contract: list(same) for contract, same in groupby(rows, key=lambda row: row[0])}
-    held = registered_here(index) if registers else set()
     for contract, lists in _lists(index):
         if contract.startswith(f"{NOT_STATED} ("):
             continue

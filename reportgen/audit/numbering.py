@@ -16,7 +16,7 @@ from reportgen.register.numbering import number_at, position
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Container, Iterable, Iterator, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.register import Chain
@@ -29,8 +29,13 @@ LONGEST_LISTED = 20
 """Missing numbers in a row up to which each is named by itself."""
 
 
-def numbering_problems(index: Index, registers: Registers = ()) -> Iterator[Problem]:
-    """Yield everything wrong with numbers and revisions, by the files and by ``registers`` that are given with them."""
+def numbering_problems(
+    index: Index, registers: Registers = (), held: Container[str] = ()
+) -> Iterator[Problem]:  # fmt: skip
+    """Yield everything wrong with numbers and revisions, by the files and by ``registers`` that are given with them.
+
+    ``held`` are the hashes of what is here, as the registers know it.
+    """
     absent = [*_missing(index), *_revisions(index)]
     yield from absent
     yield from place_problems(index)
@@ -38,7 +43,7 @@ def numbering_problems(index: Index, registers: Registers = ()) -> Iterator[Prob
     yield from _submitted(index)
     yield from _forks(index, registers)
     told_of = {one.number for one in absent}
-    yield from (one for one in _registered(index, registers) if one.number not in told_of)
+    yield from (one for one in _registered(index, registers, held) if one.number not in told_of)
 
 
 def _missing(index: Index) -> Iterator[Problem]:
@@ -245,9 +250,8 @@ def registered_here(index: Index) -> set[str]:
     return held
 
 
-def _registered(index: Index, registers: Registers) -> Iterator[Problem]:
+def _registered(index: Index, registers: Registers, held: Container[str]) -> Iterator[Problem]:
     """What a register has as issued and no file is; of a file that claims to be it, its verdict is told."""
-    held = registered_here(index) if registers else set()
     for contract, chain in registers:
         for one in missing(chain, held):
             others = index.rows(

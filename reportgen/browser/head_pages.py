@@ -9,11 +9,13 @@ from starlette.routing import Route
 from reportgen.browser.contract_views import next_day_begun
 from reportgen.browser.desk import DAY_NAME, go_to, typed
 from reportgen.browser.guard import RefusedError
-from reportgen.browser.head_views import asked_about, date_of, dated, left, removed
+from reportgen.browser.head_views import asked_about, date_of, dated
 from reportgen.errors import ReportgenError
+from reportgen.pipeline.shift_files import leave_revision, remove_shift
 
 if TYPE_CHECKING:
     from collections.abc import Awaitable, Callable
+    from pathlib import Path
 
     from starlette.requests import Request
     from starlette.responses import Response
@@ -72,18 +74,17 @@ class ShiftHead:
 
     async def remove(self, request: Request) -> Response:
         """Take a shift out of the contract."""
-        day = self.desk.day(request)
-        name = await self.desk.workers.quick(removed, day)
-        self._gone(day.stem)
-        self.desk.note = self.desk.say("head.removed", day=day.stem, file=name)
-        return go_to("/")
+        return await self._set_aside(request, remove_shift, "head.removed")
 
     async def leave(self, request: Request) -> Response:
         """Leave a revision that was begun."""
+        return await self._set_aside(request, leave_revision, "head.left")
+
+    async def _set_aside(self, request: Request, do: Callable[[Path], Path], word: str) -> Response:
         day = self.desk.day(request)
-        name = await self.desk.workers.quick(left, day)
+        kept = await self.desk.workers.quick(do, day)
         self._gone(day.stem)
-        self.desk.note = self.desk.say("head.left", day=day.stem, file=name)
+        self.desk.note = self.desk.say(word, day=day.stem, file=kept.name)
         return go_to("/")
 
     def _gone(self, name: str) -> None:

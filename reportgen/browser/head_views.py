@@ -11,7 +11,7 @@ from reportgen.diagnostics import Phrase
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.changes import Address
 from reportgen.pipeline.clock import now
-from reportgen.pipeline.shift_files import date_doubt, leave_revision, move_shift, remove_shift
+from reportgen.pipeline.shift_files import date_doubt, move_shift
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
@@ -125,21 +125,3 @@ def dated(day: Path, language: str, given: Mapping[str, str]) -> dict[str, Any]:
     report = parse_yaml(day.read_bytes(), day.name).data.get("report")
     number = str(report.get("number")) if isinstance(report, dict) else None
     return asked_about(day.parent, language, given, number) or {"name": move_shift(day, date).stem}
-
-
-def removed(day: Path) -> str:
-    """Take a shift out; return the name under which its file lies now.
-
-    Raises:
-        UsageError, InputError, MachineError: as ``remove_shift``.
-    """
-    return remove_shift(day).name
-
-
-def left(day: Path) -> str:
-    """Leave a revision that was begun; return the name under which it lies now.
-
-    Raises:
-        UsageError, InputError, MachineError: as ``leave_revision``.
-    """
-    return leave_revision(day).name
