@@ -33,14 +33,14 @@ _WORDS = (
     ("words/data/en.json", '"decision.hold": "hold"', '"decision.hold": "keep uncoated"'),
     (
         "measurements/salts/en.toml",
-        'salts-missing = "{count} {count:test|tests}[',
+        'salts-missing = "{count:no test|# test|# tests}[',
         'salts-missing = "made: {count}[',
     ),
 )
 _EARLIER_WORDS = {
     "words/data/editions/1/en.json": '{"decision.hold": "hold"}',
     "words/data/editions/1/en.toml": (
-        '[observed]\nsalts-missing = "{count} {count:test|tests}[, {other} of another kind]"\n'
+        '[observed]\nsalts-missing = "{count:no test|# test|# tests}[, {other} of another kind]"\n'
     ),
 }
 _RULES = (
