@@ -11,7 +11,7 @@ import json
 import os
 import re
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import chain
 from pathlib import PurePosixPath
@@ -36,7 +36,7 @@ from reportgen.issued import Recomputation, no_report, slips_among, with_slips
 from reportgen.job.day import CsvReadings
 from reportgen.loader import job_from_files
 from reportgen.readings.rows import DEPTH
-from reportgen.rules import evaluate
+from reportgen.rules import Kept, evaluate
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
@@ -71,6 +71,8 @@ class ComparedSide:
     edition: Edition
     inputs: Mapping[str, Any]
     """``requirements`` and ``entries``, as ``evaluated`` takes them."""
+    kept: Kept = field(default_factory=Kept, compare=False, repr=False)
+    """Its earlier days as they were evaluated: other input of the day itself does not change them."""
 
     @property
     def pool(self) -> dict[str, bytes]:
@@ -101,7 +103,7 @@ class ComparedSide:
         project = {**inputs["requirements"], **inputs["entries"]["equipment"]}
         own |= {**others, self.project: _json(project), self.day: _json(_day_written(inputs["entries"]["day"]))}
         job = with_slips(job_from_files(own, self.day), self.slips, Recomputation)
-        return evaluate(job, at=self.at, edition=self.edition)
+        return evaluate(job, at=self.at, edition=self.edition, kept=self.kept)
 
 
 @dataclass(frozen=True, slots=True)
