@@ -60,6 +60,7 @@ def verify_report(
     evidence, seventh = _files_in(pdf, opened, findings)
     again, eighth = None, not_done(8, told("no-files-to-evaluate"))
     if evidence is not None:
+        evidence = replace(evidence, signers=tuple(findings.signers))
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
         if again:
             evidence = replace(evidence, job=again.job, results=again.results)
@@ -89,6 +90,7 @@ def verify_report(
         signatories=again.signatories if again else (),
         ends=findings.ends,
         covered=outer_bytes.covered(pdf, findings.gaps),
+        left=outer_bytes.left(pdf, findings.gaps),
         versions=versions(),
     )
 
