@@ -79,7 +79,7 @@ MEANINGS: Final[Mapping[str, str]] = {
     " certificate in each, under the same name. Each may be sound by itself. Ask the person whose field it is which"
     " certificate is theirs, and pin it in a policy (`people`); an audit calls it `copy-signed-apart`.",
     "OWN_WORDS": "A release page states something that none of the reports given with it states, such as the role of"
-    " its signer, what an audit noted, or that a nonconformance was closed in another report. For that there is only the"
-    " word of the person who signed the page.",
+    " its signer, what an audit noted, or that a nonconformance was closed in another report. For that there is only"
+    " the word of the person who signed the page.",
     "OLD_RULES": "The report was issued by an edition of the rules that had been replaced more than a year before.",
 }
