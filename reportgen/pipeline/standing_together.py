@@ -223,20 +223,22 @@ def _copies_differing(found: Mapping[Path, Examined]) -> Iterator[tuple[Path, No
     """Yield each copy of a report with those in which what nobody signs is written otherwise, or others signed."""
     for copies in (each for reports in _by_number(found) for each in reports):
         answers = {path: found[path].verification for path in copies}
-        shown = {path: shown_name(path) for path in copies}
-        apart = signed_apart({shown[path]: answer for path, answer in answers.items()})
-        titles = [told("a-revision", number=one.number, revision=one.revision) for one in _records(found, copies)]
+        yield from _signed_apart(found, copies)
         for path, mine in answers.items():
-            signed = {one.field for one in mine.signers}
-            for one in (each for each in apart if each.field in signed):
-                yield path, Notice("SIGNED_BY_ANOTHER", one.sentence(titles[0]))
-            others = tuple(shown[other] for other, one in answers.items() if written_otherwise(mine, one))
+            others = tuple(shown_name(other) for other, one in answers.items() if written_otherwise(mine, one))
             if others:
                 yield path, Notice("WRITTEN_OTHERWISE", told("copies-written-otherwise", files=others))
 
 
-def _records(found: Mapping[Path, Examined], paths: Iterable[Path]) -> Iterator[ReportRecord]:
-    return filter(None, (found[path].record for path in paths))
+def _signed_apart(found: Mapping[Path, Examined], copies: Iterable[Path]) -> Iterator[tuple[Path, Notice]]:
+    """Yield each of the copies of one report that has a field signed which another has with another certificate."""
+    shown = {shown_name(path): path for path in copies}
+    for one in signed_apart({name: found[path].verification for name, path in shown.items()}):
+        for path in (shown[name] for files in one.files.values() for name in files):
+            record = found[path].record
+            if record is not None:
+                what = told("a-revision", number=record.number, revision=record.revision)
+                yield path, Notice("SIGNED_BY_ANOTHER", one.sentence(what))
 
 
 def _best(copies: Sequence[Filed]) -> Filed:

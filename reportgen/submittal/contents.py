@@ -21,13 +21,12 @@ from reportgen.issued import (
     found_of,
     in_favour,
     render_list,
-    signed_apart,
     standing_of,
 )
 from reportgen.names import full_title
 from reportgen.register import astray, forks
 from reportgen.submittal.contract_now import contract_now
-from reportgen.submittal.enclosing import enclosed
+from reportgen.submittal.enclosing import enclosed, fields_signed_apart
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
 from reportgen.submittal.open_items import open_items
 from reportgen.submittal.pages.model import IndexRow, Submittal
@@ -42,7 +41,6 @@ if TYPE_CHECKING:
     from reportgen.pdf.signing import SignerBlock
     from reportgen.register import Issue
     from reportgen.submittal.enclosing import Enclosed
-    from reportgen.verification import Verification
     from reportgen.words.told import Told
 
 
@@ -117,13 +115,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         nonconformances=log,
         gone=gone(reports),
         left_out=sum(one.counts for one in reports) - len(pooled),
-        differing=(
-            *_differing(reports, pooled),
-            *_in_favour(reports),
-            *by_successors(reports),
-            *_apart(reports),
-            *_forked(reports),
-        ),
+        differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports), *_forked(reports)),
         page=sent.page,
         language=sent.language,
         partial=sent.partial,
@@ -133,11 +125,12 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
 
 
 def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Iterator[Told]:
-    """Yield a sentence for each further way in which the number of the contract is written, and for each change of the
-    project file, revisions replaced since included.
+    """Yield a sentence for each further way in which the number of the contract is written, for each field that copies
+    have signed apart, and for each change of the project file, revisions replaced since included.
     """
     first, *others = dict.fromkeys(one.record.contract for one in reports)
     yield from (told("contract-also-written", contract=first, others=(other,)) for other in others)
+    yield from fields_signed_apart(reports)
     proven = any(one.standing.proven for one in pooled)
     judged = [
         Judged(
@@ -159,19 +152,6 @@ def _in_favour(reports: Sequence[Enclosed]) -> Iterator[Told]:
             now, earlier = (after.revision, found_of(area, after)), (before.revision, was[area.id])
             sentence = in_favour(after.number, area.id, earlier, now, after.supersedes_reason or "")
             yield from () if sentence is None else (sentence,)
-
-
-def _apart(reports: Sequence[Enclosed]) -> Iterator[Told]:
-    """Yield a sentence for each field that copies of one report have signed with several certificates."""
-    copies: dict[str, dict[str, Verification]] = {}
-    titles: dict[str, Told] = {}
-    speaks = ""
-    for one in reports:  # further copies stand behind the one that speaks
-        speaks = speaks if one.place == "copy" else one.file
-        copies.setdefault(speaks, {})[one.file] = one.examined.verification
-        titles[speaks] = told("a-revision", number=one.record.number, revision=one.record.revision)
-    for file, several in copies.items():
-        yield from (each.sentence(titles[file]) for each in signed_apart(several))
 
 
 def _upon(reports: Sequence[Enclosed]) -> list[Issue | None]:

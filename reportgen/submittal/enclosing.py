@@ -10,11 +10,14 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from reportgen.errors import UsageError
 from reportgen.issued import COUNTING, filed, issued_once, lacking, outcomes, rank_of_alike, rank_of_copy, signed_apart
 from reportgen.names import file_stem, look_alike, spelling, told_apart
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.issued import Examined, Filed, Lacking, Outcome, Place, ReportRecord, Standing
+    from reportgen.verification import Verification
+    from reportgen.words.told import Told
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +91,19 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
         place: Place | Literal["copy"] = outcome.place if one is report.files[0] else "copy"
         found.append(Enclosed(name, one, report.record, report.claim.standing, place, beside, lacks))
     return found
+
+
+def fields_signed_apart(reports: Iterable[Enclosed]) -> Iterator[Told]:
+    """Yield a sentence for each field that copies of one report have signed with several certificates.
+
+    ``reports`` are as ``enclosed`` returns them: further copies stand behind the one that speaks.
+    """
+    copies: list[tuple[Told, dict[str, Verification]]] = []
+    for one in reports:
+        if one.place != "copy":
+            copies.append((told("a-revision", number=one.record.number, revision=one.record.revision), {}))
+        copies[-1][1][one.file] = one.examined.verification
+    yield from (each.sentence(title) for title, several in copies for each in signed_apart(several))
 
 
 def _contracts(reports: Sequence[_Report]) -> dict[str, str]:
