@@ -20,7 +20,10 @@ from reportgen.issued import (
     mentioned,
     named_later,
     outcomes,
+    rank_of_alike,
     rank_of_copy,
+    signed_apart,
+    written_otherwise,
 )
 from reportgen.names import looks, shown, spelling, told_apart
 from reportgen.register import Issue
@@ -31,6 +34,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.index import Index
     from reportgen.issued import Lacking, Outcome
+    from reportgen.verification import Verification
     from reportgen.words.told import Told
 
 
@@ -155,7 +159,8 @@ def settle_places(index: Index) -> None:
 
 
 _COPIES = """
-SELECT files.path, kind, covered, signers, files.overall, COALESCE(doubts, ''), COALESCE(hashes, '')
+SELECT files.path, files.sha256, kind, covered, signers, files.overall, files.holds_until, notices,
+    COALESCE(doubts, ''), COALESCE(hashes, '')
 FROM files LEFT JOIN reports USING (path)
 WHERE files.overall != 'failed' AND kind IN ('report', 'slip', 'submittal') AND covered IN
     (SELECT covered FROM files WHERE overall != 'failed' GROUP BY covered HAVING COUNT(*) > 1)
@@ -172,8 +177,9 @@ def settle_copies(index: Index, tables: Sequence[str]) -> None:
     """Work out which files are copies of what was issued once, and drop from ``tables`` those of reports but one.
 
     Copies cover the same by their first signature; they may be countersigned since, and what nobody signs may be
-    written otherwise in them. The best proven counts, of equal ones that with more signatures, of these that with more
-    proven times. The others leave it their hashes: a revision may name any of them.
+    written otherwise in them. The best proven counts, of equal ones that with more signatures, of these that with
+    earlier proven times, then that which holds longer, then that which was issued. The others leave it their hashes: a
+    revision may name any of them.
     """
     for kept, one in _further_copies(index):
         index.change("UPDATE files SET copy_of = ? WHERE path = ?", kept.path, one.path)
@@ -189,7 +195,7 @@ def _further_copies(index: Index) -> list[tuple[_StoredCopy, _StoredCopy]]:
     found = []
     for places in issued_once([one.signed for one in files]):
         copies = (files[place] for place in places)
-        kept, *others = sorted(copies, key=lambda one: (*one.rank, one.path not in shown))
+        kept, *others = sorted(copies, key=lambda one: (*one.rank, one.path not in shown, one.sha256))
         found += [(kept, one) for one in others]
     return found
 
@@ -210,39 +216,52 @@ class _StoredCopy(NamedTuple):
     """A file that covers the same as another, and by what it stands behind others, least first."""
 
     path: str
+    sha256: str
     kind: str
     signed: SignedContent
-    rank: tuple[bool, bool, bool, int, int, int]
+    rank: tuple[object, ...]
 
     @classmethod
     def of(
-        cls, path: str, kind: str, covered: str, signers: str, overall: str, doubts: str, hashes: str
-    ) -> _StoredCopy:
+        cls, path: str, sha256: str, kind: str, covered: str, signers: str, overall: str, until: str | None,
+        notices: str, doubts: str, hashes: str,
+    ) -> _StoredCopy:  # fmt: skip
         """Return it as a row of the tables says."""
         signed = json.loads(signers)
         standing = standing_from(doubts, signed[0]["fingerprint"] if signed else "", "")
-        timed = sum(one["proven_time"] is not None for one in signed)
-        rank = rank_of_copy(standing, len(hashes.split()), timed)
-        return cls(path, kind, SignedContent(covered, standing.certificate), (overall != "passed", *rank))
+        copied = any(one["name"] == "WRITTEN_OTHERWISE" for one in json.loads(notices))  # so a register says
+        proven = rank_of_alike([one["proven_time"] for one in signed], until)
+        rank = (overall != "passed", *rank_of_copy(standing, len(hashes.split())), *proven, copied)
+        return cls(path, sha256, kind, SignedContent(covered, standing.certificate), rank)
 
 
 def copy_problems(index: Index) -> Iterator[Problem]:
-    """Yield each copy of what was issued once in which what nobody signs is written otherwise, or that is proven less.
+    """Yield each copy of what was issued once in which what nobody signs is written otherwise, or that is proven less,
+    and each report of which copies are signed with several certificates in one field.
 
-    Whoever holds a file can make such a copy: it is to be known, and speaks against nothing.
+    Whoever holds a file can make a copy of the first kind: it is to be known, and speaks against nothing.
     """
-    for path, kept, contract, number, mine, theirs, overall, better in index.rows(
-        "SELECT one.path, kept.path, one.contract, one.number, one.signers, kept.signers, one.overall, kept.overall"
+    groups: dict[str, dict[str, Verification]] = {}
+    for path, kept, contract, number in index.rows(
+        "SELECT one.path, kept.path, one.contract, one.number"
         " FROM files AS one JOIN files AS kept ON kept.path = one.copy_of WHERE one.sha256 != kept.sha256"
         " ORDER BY one.path"
     ):
-        left = [[each["left_sha256"] for each in json.loads(signers)][:1] for signers in (mine, theirs)]
-        if left[0] != left[1] or overall != better:
-            its = {"file": path, "other": kept, "verdict": told(f"overall-{overall}")}
-            sentence = told(
-                "copy-written-otherwise", **its, less=told("copy-proven-less") if overall != better else None
-            )
+        of = groups.setdefault(kept, {kept: index.examined(kept).verification})
+        mine, theirs = of.setdefault(path, index.examined(path).verification), of[kept]
+        less = mine.overall != theirs.overall
+        if less or written_otherwise(mine, theirs):
+            its = {"file": path, "other": kept, "verdict": told(f"overall-{mine.overall}")}
+            sentence = told("copy-written-otherwise", **its, less=told("copy-proven-less") if less else None)
             yield Problem(contract or "", number or "", "copy-written-otherwise", "", sentence, (path, kept))
+    for kept, copies in groups.items():
+        ((contract, number, revision),) = index.rows(
+            "SELECT contract, number, revision FROM files WHERE path = ?", kept
+        )
+        for one in signed_apart(copies):
+            sentence = one.sentence(a_revision(number or "", revision or 0))
+            files = tuple(sorted(file for several in one.files.values() for file in several))
+            yield Problem(contract or "", number or "", "copy-signed-apart", "", sentence, files)
 
 
 def settle_papers(index: Index) -> None:

@@ -149,6 +149,12 @@ PROBLEMS: Mapping[str, Kind] = {
         "a copy of a report differs from another in what nobody signs, or is proven less: it counts as that one",
         "Keep the copy that is proven better; nothing that was signed is in doubt.",
     ),
+    "copy-signed-apart": Kind(
+        "doubt",
+        "copies of a report have one field signed with several certificates",
+        "Ask the person whose field it is which certificate is theirs, and keep that copy; pin it in a policy"
+        " (`verify --policy`).",
+    ),
     "nonconformance-never-closed": Kind(
         "fault",
         "the last report that names a nonconformance leaves it open",

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, Self, TypeVar
 
+from reportgen.issued.copies import SignedContent
 from reportgen.issued.record import PersonRecord, SuccessionRecord  # noqa: TC001 - documentation of the fields reads it
 from reportgen.issued.standing import Said, Standing, standing_of
 from reportgen.names import perhaps_one, spelling, spelt_alike
@@ -30,36 +31,6 @@ Place = Literal["decides", "disputed", "superseded", "set aside", "not entitled"
 ``not entitled``: a revision by one who may not revise that report, which still counts.
 """
 COUNTING = frozenset({"decides", "disputed"})
-
-
-class SignedContent(NamedTuple):
-    """What the first signature of a file covers, by its SHA-256, and the signer's certificate, empty where not known.
-
-    Whoever holds a file can write the signature's own value otherwise, or take a timestamp off it: nobody signs that.
-    """
-
-    covered: str
-    certificate: str
-
-
-def issued_once(signed: Sequence[SignedContent]) -> list[list[int]]:
-    """Return the places of the files of each report, slip or other file that was issued once: its copies.
-
-    One of which it is not known who signed it is a copy of the first that covers the same.
-    """
-    found: dict[str, dict[str, list[int]]] = {}
-    for place, one in sorted(enumerate(signed), key=lambda each: not each[1].certificate):
-        by_signer = found.setdefault(one.covered, {})
-        whose = one.certificate or next(iter(by_signer), "")
-        by_signer.setdefault(whose, []).append(place)
-    return sorted(sorted(places) for by_signer in found.values() for places in by_signer.values())
-
-
-def rank_of_copy(standing: Standing, signed: int, timed: int) -> tuple[bool, bool, int, int, int]:
-    """Return by what a copy stands behind others, least first: the best proven, then by its signatures, then by how
-    many of their times are proven.
-    """
-    return not standing.proven, not standing.known, len(standing.doubts), -signed, -timed
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import re
-from typing import TYPE_CHECKING, cast
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final, cast
 
 from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, head, read_issue, read_manifest, required
 from reportgen.names import file_stem, slip_number
@@ -14,22 +15,44 @@ from reportgen.register.rows import report_of
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from reportgen.formats import Manifest
     from reportgen.register import Report
     from reportgen.results import Verdict
+    from reportgen.verification.verdict import Signer
+    from reportgen.words.told import Told
 
+_UNSOUND: Final = frozenset({"HASH_FAILURE", "SIG_CRYPTO_FAILURE"})
 _BYTE_RANGE = re.compile(rb"/ByteRange\s*\[\s*0\s+(\d+)\s+(\d+)\s+(\d+)\s*\]")
 
 
-def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
+def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str, signers: Sequence[Signer]) -> Witness:
     """Return what a signed report says of itself and of the register it was issued upon.
+
+    ``signers`` are those of its signatures as verified; there are none where these could not be looked at.
 
     Raises:
         ValueError: when the report does not hold what an issued report holds.
     """
-    return _witness(pdf, files, name, read_manifest(required(files, MANIFEST_NAME)))
+    witness = _witness(pdf, files, name, read_manifest(required(files, MANIFEST_NAME)))
+    return replace(witness, unlike=_unlike(signers, read_issue(files).certificate), checked=bool(signers))
+
+
+def _unlike(signers: Sequence[Signer], stated: str | None) -> Told | None:
+    """Return why the first signature is none with which a report was issued whose pages state a certificate.
+
+    Anybody can put a signature of their own over the same pages.
+    """
+    if not signers:
+        return told("unlike-unchecked")
+    first = signers[0]
+    if _UNSOUND & {*first.doubts}:
+        return told("unlike-unsound")
+    own = first.fingerprint.replace(":", "").lower()
+    if stated is None:
+        return told("unlike-unstated", own=own)
+    return None if own == stated else told("unlike-another", own=own, stated=stated)
 
 
 def _witness(pdf: bytes, files: Mapping[str, bytes], name: str, manifest: Manifest) -> Witness:
@@ -57,8 +80,8 @@ def _witness(pdf: bytes, files: Mapping[str, bytes], name: str, manifest: Manife
         area=facts.slip,
     )
     covered = pdf[: int(signed[1])] + pdf[int(signed[2]) : size]
-    hashes = (hashlib.sha256(data).hexdigest() for data in (pdf[:size], covered))
-    return Witness(entry, name, size, *hashes)
+    left, own = (hashlib.sha256(data).hexdigest() for data in (pdf[:size], covered))
+    return Witness(entry, name, size, left, own)
 
 
 def row_left(pdf: bytes, files: Mapping[str, bytes]) -> tuple[Report | None, tuple[str, ...]]:

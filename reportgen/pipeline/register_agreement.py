@@ -35,8 +35,9 @@ def standing_by_register(chain: Chain, name: str, evidence: Evidence) -> Outcome
 
     try:
         facts = read_issue(evidence.files)
-        witness = witness_of(evidence.pdf, evidence.files, name)
-        untold = [problem.message for problem in contradictions(chain, witness) if problem.grave]
+        witness = witness_of(evidence.pdf, evidence.files, name, evidence.signers)
+        told_of = contradictions(chain, witness)
+        untold = [problem.message for problem in told_of if problem.grave or problem.code == "report-changed"]
     except (ValueError, TypeError) as lack:
         return Outcome("not done", (broke(lack),))
     if untold:
@@ -71,15 +72,18 @@ def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
 
     try:
         evidence.manifest.require_known()
-        witness = witness_of(evidence.pdf, evidence.files, name)
+        witness = witness_of(evidence.pdf, evidence.files, name, evidence.signers)
         problems = contradictions(chain, witness)
     except OtherReleaseError as later:
         return Outcome("indeterminate", (words_of(later),))
     except (ValueError, TypeError) as lack:
         return Outcome("failed", (told("not-found-in-register", why=broke(lack)),))
     if problems:
-        grave = any(problem.grave for problem in problems)
-        return Outcome("failed" if grave else "indeterminate", tuple(problem.message for problem in problems))
+        said = tuple(problem.message for problem in problems)
+        if any(problem.grave for problem in problems):
+            return Outcome("failed", said)
+        unchecked = any(problem.code == "report-changed" for problem in problems)
+        return Outcome("not done" if unchecked else "indeterminate", said)
     entry = witness.entry
     own = {"number": entry.number, "revision": entry.revision, "row": entry.head.sequence}
     if copied_of(chain, witness) is None:

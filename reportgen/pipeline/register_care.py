@@ -175,7 +175,7 @@ def _judge(folder: Path, path: Path, checks: Checks) -> Witness | SetAside:
     if answer.overall == "failed":
         return SetAside(shown, why, "failed")
     try:
-        witness = witness_of(pdf, read_attachments(pdf), name)
+        witness = witness_of(pdf, read_attachments(pdf), name, answer.signers)
     except (ValueError, TypeError, KeyError) as lack:
         own = told("set-aside-no-report", file=shown, why=broke(lack))
         return SetAside(shown, own, answer.overall, answer.broke_off)

@@ -8,7 +8,17 @@ from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
-from reportgen.issued import filed, issued_once, outcomes, read_pdf, shown_name, slip_beside, standing_of
+from reportgen.issued import (
+    filed,
+    issued_once,
+    outcomes,
+    read_pdf,
+    shown_name,
+    signed_apart,
+    slip_beside,
+    standing_of,
+    written_otherwise,
+)
 from reportgen.names import spelling, spelt_alike
 from reportgen.verification import Notice
 from reportgen.words.told import Told, told
@@ -171,7 +181,7 @@ def _shown_by_others(found: Mapping[Path, Examined]) -> dict[Path, list[Notice]]
     standing = {path: standing_of(found[path].verification) for path, _ in upon}
     held = {one.upon for path, one in upon if found[path].verification.register == "passed"}
     told_of = _not_enclosed(found)
-    for path, notice in _written_otherwise(found):
+    for path, notice in _copies_differing(found):
         told_of.setdefault(path, []).append(notice)
     for path, mine in upon:
         heard = [one for other, one in upon if standing[other].at_least(standing[path])]
@@ -209,13 +219,26 @@ def _by_number(found: Mapping[Path, Examined]) -> list[list[dict[Path, Filed]]]:
     return found_of
 
 
-def _written_otherwise(found: Mapping[Path, Examined]) -> Iterator[tuple[Path, Notice]]:
-    """Yield each copy of a report, with which others there are in which what nobody signs is written otherwise."""
+def _copies_differing(found: Mapping[Path, Examined]) -> Iterator[tuple[Path, Notice]]:
+    """Yield each copy of a report with those in which what nobody signs is written otherwise, or others signed."""
     for copies in (each for reports in _by_number(found) for each in reports):
-        for path, claim in copies.items():
-            others = tuple(shown_name(other) for other, one in copies.items() if one.hashes[0] != claim.hashes[0])
+        answers = {path: found[path].verification for path in copies}
+        yield from _signed_apart(found, copies)
+        for path, mine in answers.items():
+            others = tuple(shown_name(other) for other, one in answers.items() if written_otherwise(mine, one))
             if others:
                 yield path, Notice("WRITTEN_OTHERWISE", told("copies-written-otherwise", files=others))
+
+
+def _signed_apart(found: Mapping[Path, Examined], copies: Iterable[Path]) -> Iterator[tuple[Path, Notice]]:
+    """Yield each of the copies of one report that has a field signed which another has with another certificate."""
+    shown = {shown_name(path): path for path in copies}
+    for one in signed_apart({name: found[path].verification for name, path in shown.items()}):
+        for path in (shown[name] for files in one.files.values() for name in files):
+            record = found[path].record
+            if record is not None:
+                what = told("a-revision", number=record.number, revision=record.revision)
+                yield path, Notice("SIGNED_BY_ANOTHER", one.sentence(what))
 
 
 def _best(copies: Sequence[Filed]) -> Filed:

@@ -58,7 +58,8 @@ class Witness:
 
     ``file`` is its path as seen from the register's folder, with ``/``. ``size`` and ``signed_sha256`` are of the file
     up to the end of its first signature: the report as it was issued, whatever was countersigned since. ``covered`` is
-    the SHA-256 of what that signature covers.
+    the SHA-256 of what that signature covers. ``unlike`` says why that signature is none with which the report was
+    issued, however alike the pages are; ``checked`` is False where nobody could look at it.
     """
 
     entry: Entry
@@ -66,6 +67,8 @@ class Witness:
     size: int
     signed_sha256: str
     covered: str = ""
+    unlike: Told | None = None
+    checked: bool = True
 
     @property
     def issue(self) -> Issue:
@@ -129,7 +132,10 @@ def contradictions(chain: Chain, witness: Witness) -> list[Problem]:
             return problem("register-forked", told("signed-upon-a-fork", what=what, file=witness.file, why=why))
         return problem("report-unregistered", told("signed-not-registered", what=what, file=witness.file))
     if row.report.signed_sha256 != witness.signed_sha256 and not _copied(row.report, witness):
-        return problem("report-changed", told("not-the-registered-file", what=what, file=witness.file))
+        if not _same_pages(row.report, witness):
+            return problem("report-changed", told("not-the-registered-file", what=what, file=witness.file))
+        why = told("not-the-registered-signature", what=what, file=witness.file, why=witness.unlike)
+        return [Problem("report-changed", why, number=entry.number, grave=witness.checked)]
     otherwise = _stated_otherwise(what, row, row.report, witness)
     return [] if otherwise is None else problem("register-contradicted", otherwise)
 
@@ -164,9 +170,13 @@ def _of_witnesses(chain: Chain, held: Iterable[Witness]) -> tuple[list[Problem],
 
 
 def _copied(report: Report, witness: Witness) -> bool:
-    """Whether a file is not the one that was issued, but what was signed, and the place of its signature, are."""
-    same = (report.unsigned_sha256, report.size) == (witness.entry.unsigned_sha256, witness.size)
-    return same and report.signed_sha256 != witness.signed_sha256
+    """Whether a file is not the one that was issued, but what was signed, by whom, and where its signature is, are."""
+    other = report.signed_sha256 != witness.signed_sha256
+    return other and witness.unlike is None and _same_pages(report, witness)
+
+
+def _same_pages(report: Report, witness: Witness) -> bool:
+    return (report.unsigned_sha256, report.size) == (witness.entry.unsigned_sha256, witness.size)
 
 
 def _stated_otherwise(what: Told, row: Row, report: Report, witness: Witness) -> Told | None:

@@ -26,7 +26,7 @@ from reportgen.issued import (
 from reportgen.names import full_title
 from reportgen.register import astray, forks
 from reportgen.submittal.contract_now import contract_now
-from reportgen.submittal.enclosing import enclosed
+from reportgen.submittal.enclosing import enclosed, fields_signed_apart
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
 from reportgen.submittal.open_items import open_items
 from reportgen.submittal.pages.model import IndexRow, Submittal
@@ -125,11 +125,12 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
 
 
 def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Iterator[Told]:
-    """Yield a sentence for each further way in which the number of the contract is written, and for each change of the
-    project file, revisions replaced since included.
+    """Yield a sentence for each further way in which the number of the contract is written, for each field that copies
+    have signed apart, and for each change of the project file, revisions replaced since included.
     """
     first, *others = dict.fromkeys(one.record.contract for one in reports)
     yield from (told("contract-also-written", contract=first, others=(other,)) for other in others)
+    yield from fields_signed_apart(reports)
     proven = any(one.standing.proven for one in pooled)
     judged = [
         Judged(

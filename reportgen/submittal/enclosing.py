@@ -8,13 +8,16 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from reportgen.errors import UsageError
-from reportgen.issued import COUNTING, filed, issued_once, lacking, outcomes, rank_of_copy
+from reportgen.issued import COUNTING, filed, issued_once, lacking, outcomes, rank_of_alike, rank_of_copy, signed_apart
 from reportgen.names import file_stem, look_alike, spelling, told_apart
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.issued import Examined, Filed, Lacking, Outcome, Place, ReportRecord, Standing
+    from reportgen.verification import Verification
+    from reportgen.words.told import Told
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +61,8 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     """Return the files to enclose in the order of the contract, each once.
 
     Of the copies of a report that was issued once, one is left out only where another has all its signatures, whatever
-    nobody signs in it, and is proven no worse. Of the others the better proven one speaks, of equal ones that with more
-    signatures.
+    nobody signs in it, by the same certificates, and is proven no worse. Of the others the better proven one speaks, of
+    equal ones that with more signatures.
 
     Raises:
         UsageError: when there is none, they belong to several contracts, or one revision lies there in two versions of
@@ -88,6 +91,19 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
         place: Place | Literal["copy"] = outcome.place if one is report.files[0] else "copy"
         found.append(Enclosed(name, one, report.record, report.claim.standing, place, beside, lacks))
     return found
+
+
+def fields_signed_apart(reports: Iterable[Enclosed]) -> Iterator[Told]:
+    """Yield a sentence for each field that copies of one report have signed with several certificates.
+
+    ``reports`` are as ``enclosed`` returns them: further copies stand behind the one that speaks.
+    """
+    copies: list[tuple[Told, dict[str, Verification]]] = []
+    for one in reports:
+        if one.place != "copy":
+            copies.append((told("a-revision", number=one.record.number, revision=one.record.revision), {}))
+        copies[-1][1][one.file] = one.examined.verification
+    yield from (each.sentence(title) for title, several in copies for each in signed_apart(several))
 
 
 def _contracts(reports: Sequence[_Report]) -> dict[str, str]:
@@ -126,8 +142,8 @@ def _given(examined: Iterable[Examined]) -> list[_GivenCopy]:
 
 
 def _needed(copies: Sequence[_GivenCopy]) -> list[_GivenCopy]:
-    """Return the copies of which no other has all signatures; of those alike the one that was issued, if that shows."""
-    first = sorted(copies, key=lambda one: (one.rank, not one.shown))
+    """Return the copies of which no other has all signatures; of those alike the best proven one, then the issued."""
+    first = sorted(copies, key=lambda one: one.rank_of_alike)
     spare = [one for place, one in enumerate(first) if any(other.is_as(one) for other in first[:place])]
     return [one for one in copies if one not in spare and not any(other.holds(one) for other in copies)]
 
@@ -141,19 +157,28 @@ class _GivenCopy(NamedTuple):
     shown: bool
 
     @property
-    def rank(self) -> tuple[bool, bool, int, int, int]:
-        """By what it stands behind other copies, least first."""
-        timed = sum(one.proven_time is not None for one in self.examined.verification.signers)
-        return rank_of_copy(self.claim.standing, len(self.claim.hashes), timed)
+    def rank(self) -> tuple[bool, bool, int, int, str]:
+        """By what it stands behind other copies, least first; last the hash, as names and folders say nothing."""
+        return *rank_of_copy(self.claim.standing, len(self.claim.hashes)), self.examined.verification.sha256
+
+    @property
+    def rank_of_alike(self) -> tuple[object, ...]:
+        """By what it stands behind copies with the same signatures: the one that was issued where no proof decides."""
+        answer = self.examined.verification
+        copied = any(one.name == "WRITTEN_OTHERWISE" for one in answer.notices)  # so a register says
+        proven = rank_of_alike([one.proven_time for one in answer.signers], answer.holds_until)
+        return *self.rank[:-1], *proven, copied, not self.shown, answer.sha256
 
     def holds(self, one: _GivenCopy) -> bool:
         """Say whether it has all signatures of another and more, and is proven no worse."""
         return one.claim.hashes[-1] in self.claim.hashes[:-1] and self.claim.standing.at_least(one.claim.standing)
 
     def is_as(self, one: _GivenCopy) -> bool:
-        """Say whether it differs from another in what nobody signs alone, and is proven no worse."""
-        signed = self.claim.covered and self.claim.covered == one.claim.covered
-        return bool(signed) and self.claim.standing.at_least(one.claim.standing)
+        """Say whether it differs from another in what nobody signs alone, not in who signed, and is proven no worse."""
+        mine, theirs = self.examined.verification, one.examined.verification
+        signed = bool(mine.covered) and mine.covered == theirs.covered
+        by_the_same = not signed_apart({"mine": mine, "theirs": theirs})
+        return signed and by_the_same and self.claim.standing.at_least(one.claim.standing)
 
 
 def _placed(reports: Sequence[_Report]) -> dict[str, tuple[Outcome, int | None, Lacking | None]]:

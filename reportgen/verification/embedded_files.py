@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from reportgen.results import Evaluation
     from reportgen.verification.forbidden_content import Opened
     from reportgen.verification.replay import Signing
-    from reportgen.verification.verdict import Notice
+    from reportgen.verification.verdict import Notice, Signer
 
 _SPECIFICATION = frozenset(f"/{key}" for key in ("Type", "F", "UF", "Desc", "AFRelationship", "EF"))
 _REFUSALS = (ReportgenError, ValueError, RecursionError)
@@ -52,7 +52,7 @@ class Evidence:
 
     ``signing`` is what the first signature's revision states, ``job`` is the embedded input as it was read for step 8,
     ``results`` what it gives when it is evaluated again, each where that can be had. ``rebuilt`` says that step 10
-    built the same bytes again.
+    built the same bytes again. ``signers`` are who signed, where that could be looked at.
     """
 
     pdf: bytes
@@ -62,6 +62,7 @@ class Evidence:
     job: Job | None = None
     results: Evaluation | None = None
     rebuilt: bool = False
+    signers: tuple[Signer, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

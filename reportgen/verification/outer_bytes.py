@@ -75,6 +75,13 @@ def covered(pdf: bytes, gaps: Sequence[Gap]) -> tuple[str, ...]:
     return tuple(hashlib.sha256(pdf[: gap.start] + pdf[gap.stop : gap.end]).hexdigest() for gap in gaps)
 
 
+def left(pdf: bytes, gaps: Sequence[Gap]) -> tuple[str, ...]:
+    """Return the SHA-256 of the file as each signature left it; nothing where there are too many, as above."""
+    if len(gaps) > MOST_REVISIONS:
+        return ()
+    return tuple(hashlib.sha256(pdf[: gap.end]).hexdigest() for gap in gaps)
+
+
 def gap_faults(pdf: bytes, gap: Gap) -> list[Reason]:
     """Return what is wrong with the hexadecimal string in the gap: not alone there, not DER, something after it."""
     if pdf[gap.start : gap.start + 1] != b"<" and pdf[gap.stop - 1 : gap.stop] != b">":

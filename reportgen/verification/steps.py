@@ -88,9 +88,9 @@ def verify_report(
         unfilled_fields=tuple(findings.unfilled),
         signatories=again.signatories if again else (),
         ends=findings.ends,
-        covered=outer_bytes.covered(pdf, findings.gaps),
+        covered=outer_bytes.covered(pdf, findings.gaps), left=outer_bytes.left(pdf, findings.gaps),
         versions=versions(),
-    )
+    )  # fmt: skip
 
 
 def _files_in(
@@ -100,7 +100,8 @@ def _files_in(
     if opened is None:
         return None, not_done(7, told("file-unreadable"))
     try:
-        return embedded_files.check_files(pdf, opened, findings.signing)
+        evidence, step = embedded_files.check_files(pdf, opened, findings.signing)
+        return evidence and replace(evidence, signers=tuple(findings.signers)), step
     except Exception as fault:  # noqa: BLE001 - the library raises a dozen kinds on damaged files; all mean this
         damaged = Reason("EMBEDDED_FILES", told("files-unreadable", why=broke(fault)))
         return None, broken_off(7, fault) if isinstance(fault, _OURS) else step_of(7, [damaged])

@@ -93,6 +93,7 @@ NOTICES: Final = frozenset({
     "RELEASE_WITHDRAWN",  # a later report no longer releases the area of a release page: nobody may prime by it
     "NOT_ENCLOSED",  # a report that one in a submittal revises was given, and is not in it
     "WRITTEN_OTHERWISE",  # what nobody signs is not written as in the file that was issued, or in another copy
+    "SIGNED_BY_ANOTHER",  # in another copy of the report one field is signed with another certificate
     "OWN_WORDS",  # what a release page says that no report given with it does: its signer's role, notes, closed items
     "OLD_RULES",  # issued more than a year after its edition of the rules was replaced
 })  # fmt: skip
@@ -240,7 +241,7 @@ class Verification:
     policy file that was gone by, where one was given. ``required`` are the numbers of the steps without which nothing
     passes, ``asked`` what the policy requires besides, ``ends`` until when what was found of the signatures is so.
     ``covered`` are the SHA-256 of the bytes that each signature covers: who passes a file on can spell the signature
-    itself otherwise, and never these.
+    itself otherwise, and never these. ``left`` are those of the file as each left it, its own value included.
     """
 
     sha256: str
@@ -256,6 +257,7 @@ class Verification:
     asked: tuple[str, ...] = ()
     ends: tuple[End, ...] = ()
     covered: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
 
     @property
     def register(self) -> Status:

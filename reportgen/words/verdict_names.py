@@ -72,10 +72,14 @@ MEANINGS: Final[Mapping[str, str]] = {
     " `--register`. An audit calls it `register-forked` or `issued-astray`.",
     "NOT_ENTITLED": "A file claims to be a revision of one that was given with it, and is signed by one who may not.",
     "NOT_ENCLOSED": "A report in a submittal is a revision of one that was given with it and is not in it.",
-    "WRITTEN_OTHERWISE": "What nobody signs in the file, as the writing of its signature or a timestamp on it, is not"
-    " as in the file that the register records, or in another copy given with it. What was signed is the same, and"
+    "WRITTEN_OTHERWISE": "What nobody signs in the file, such as the encoding of a signature or a timestamp on it, is"
+    " not as in the file that the register records, or in another copy given with it. What was signed is the same, and"
     " counts once. Anybody who holds the file can make such a copy; keep the one that was issued.",
-    "OWN_WORDS": "A release page says something that no report given with it says, such as its signer's role, what an"
-    " audit noted, or a nonconformance closed in another report: that is its signer's word alone.",
+    "SIGNED_BY_ANOTHER": "Files that were given together are copies of one report, and one field is signed with another"
+    " certificate in each, under the same name. Each may be sound by itself. Ask the person whose field it is which"
+    " certificate is theirs, and pin it in a policy (`people`); an audit calls it `copy-signed-apart`.",
+    "OWN_WORDS": "A release page states something that none of the reports given with it states, such as the role of"
+    " its signer, what an audit noted, or that a nonconformance was closed in another report. For that there is only"
+    " the word of the person who signed the page.",
     "OLD_RULES": "The report was issued by an edition of the rules that had been replaced more than a year before.",
 }

@@ -347,7 +347,7 @@ def test_what_no_report_says_is_told_to_be_the_word_of_who_signed_the_page():
     (notice,) = beside(page, FIRST).notices
     assert notice.name == "OWN_WORDS"
     assert "that E. Torrance signs as owner of the works" in notice.sentence
-    assert "what the audit noted (requirement-changed)" in notice.sentence
+    assert "what an audit noted (requirement-changed)" in notice.sentence
     assert "that NC-1 was closed in HM-1-IR-002" in notice.sentence
     closing = dataclasses.replace(
         SECOND, nonconformances=(records.nonconformance(status="closed", raised_in="HM-1-IR-000"),)

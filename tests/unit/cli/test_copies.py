@@ -177,7 +177,7 @@ def test_a_release_page_is_borne_out_by_any_copy_of_the_report_it_names(run, con
     answers = verified(run, "archive/page.pdf", "archive/SL-1-001.pdf", more=("--register", "."))
     assert [(one["overall"], one["standing"]) for one in answers] == [("passed", "current")] * 2
     (notice,) = [one["sentence"] for one in answers[0]["notices"] if one["name"] == "OWN_WORDS"]
-    assert "the one given is a copy of what was signed" in notice
+    assert "the file given is another copy of the same signed report" in notice
     code, problems, _ = audited(run)
     assert (code, problems.keys()) == (0, {"papers"})
 

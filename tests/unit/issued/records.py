@@ -101,8 +101,9 @@ def examined(
         left_sha256=alone,
     )  # fmt: skip
     second = dataclasses.replace(
-        signer, subject=f"{who}, Inspectors", fingerprint="CC", doubts=tuple(doubts), left_sha256=digest
-    )
+        signer, field=f"Countersigner of {who}", subject=f"{who}, Inspectors", fingerprint="CC", doubts=tuple(doubts),
+        left_sha256=digest,
+    )  # fmt: skip
     signers = (signer, second) if countersigned else (signer,)
     ends = (End("proof", until),) if until else ()
     return Examined(Verification(digest, 1000, "2026-04-01T00:00:00+00:00", steps, signers, ends=ends), record)
