@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+from reportgen.measurements import MEASUREMENTS, TESTS
 from reportgen.results import Word
-from reportgen.results.codes import follow_up
+from reportgen.results.codes import follow_up, profile, sampling
 from reportgen.results.facts import Place
+from reportgen.results.statements import statements_of
 from reportgen.rules.deciding import is_decided
+from reportgen.rules.release import effect_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -19,6 +22,13 @@ if TYPE_CHECKING:
     from reportgen.rules.nonconformances import Raised
 
     Known = Mapping[tuple[str, str | None], Raised]
+
+_PROFILE: Final = "profile"
+_KIND_OF: Final = {
+    **{one.name: _PROFILE for module in (profile, sampling) for one in statements_of(module)},
+    **{one.name: kind.key for kind in MEASUREMENTS for one in kind.statements},
+}
+"""What a code is of; one that is not here (a doubt, an instrument, an order of times) may be of any."""
 
 
 def raised_elsewhere(day: Inspected, earlier: Sequence[Inspected]) -> Iterator[Finding]:
@@ -53,6 +63,26 @@ def closed_though_open(day: Inspected, known: Known) -> Iterator[Finding]:
         if record.status == "open" and known[record.id, record.area].closed_by == number:
             facts = follow_up.WrittenOpen(record.id, number)
             yield follow_up.CLOSED_THOUGH_OPEN.found(facts, Place(record.area))
+
+
+def is_judged_good(raised: Raised, day: Inspected) -> bool:
+    """Whether a revision inspects what a nonconformance was written against, and nothing holds or fails of its kind.
+
+    What it leaves out it does not judge: that nothing is found there says nothing. What the report before it had of
+    that is for whoever has both.
+    """
+    kinds = {_KIND_OF.get(code) for code in raised.record.findings}
+    against = (
+        one for one in day.findings
+        if effect_of(one) in ("fails", "holds") and (not raised.areas or one.area in {None, *raised.areas})
+    )  # fmt: skip
+    if any(None in (kind := _KIND_OF.get(one.code), *kinds) or kind in kinds for one in against):
+        return False
+    areas = {area.id: area for area in day.view.areas}
+    tested = [kind for kind in TESTS if kind.key in kinds]
+    return raised.areas <= areas.keys() and all(
+        any(kind.entries_on(one.record) for one in areas[name].surfaces) for name in raised.areas for kind in tested
+    )
 
 
 def raised_in_error(day: Inspected, known: Known) -> Iterator[Finding]:
@@ -114,7 +144,8 @@ def to_close(state: NonconformanceState, raised: Raised, report: str, *, entered
     elif raised.barred is None and raised.is_unseen and is_decided(raised.record):
         decided = follow_up.INSPECT_REPAIRED
     if state.disposition != "repair" and raised.unfound and state.raised_in == report:
-        decided, facts = follow_up.CLOSE_AS_ERROR, replace(facts, refused=None)
+        decided = follow_up.CLOSE_AS_ERROR if raised.good else follow_up.ENTER_WHAT_FAILED
+        facts = replace(facts, refused=None)
     elif state.disposition == "rework":
         decided = follow_up.INSPECT_AGAIN
         if not entered and not isinstance(raised.refused, follow_up.AsIssued):  # naming it there undoes no revision
