@@ -60,7 +60,8 @@ class Raised:
     reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that has an entry not
     finished yet. ``stood`` is how it was last written down by a report whose decision is not refused.
     ``unfound`` is whether the report that raised it was revised, and no rule finds in the revision what it names,
-    ``good`` whether that is judged there and nothing is against it; ``withdrawn`` whether who decided that it was raised in error is neither an inspector nor of the contractor.
+    ``good`` whether that is judged there, with nothing against it; ``withdrawn`` whether who decided that it was raised
+    in error is neither an inspector nor of the contractor.
     """
 
     record: Nonconformance
@@ -566,7 +567,8 @@ def _with_decision(raised: Raised, day: Inspected) -> Raised:
     A decision is on steel as a report shows it; of an area that is not inspected beside it, it says nothing.
     """
     if not is_decided(raised.record):
-        return replace(raised, decided=frozenset(), recorded=None, begun=frozenset())
+        recorded = day.job.day.report.number if raised.record.status == "closed" else None
+        return replace(raised, decided=frozenset(), recorded=recorded, begun=frozenset())
     areas = frozenset(area.id for area in day.view.areas)
     inspected = frozenset(area.id for area in day.view.areas if not any(one.record.pending for one in area.surfaces))
     return replace(

@@ -23,9 +23,9 @@ if TYPE_CHECKING:
 
     Known = Mapping[tuple[str, str | None], Raised]
 
-_PROFILE: Final = "profile"
-_KIND_OF: Final = {
-    **{one.name: _PROFILE for module in (profile, sampling) for one in statements_of(module)},
+PROFILE: Final = "profile"
+KIND_OF: Final = {
+    **{one.name: PROFILE for module in (profile, sampling) for one in statements_of(module)},
     **{one.name: kind.key for kind in MEASUREMENTS for one in kind.statements},
 }
 """What a code is of; one that is not here (a doubt, an instrument, an order of times) may be of any."""
@@ -71,12 +71,12 @@ def is_judged_good(raised: Raised, day: Inspected) -> bool:
     What it leaves out it does not judge: that nothing is found there says nothing. What the report before it had of
     that is for whoever has both.
     """
-    kinds = {_KIND_OF.get(code) for code in raised.record.findings}
+    kinds = {KIND_OF.get(code) for code in raised.record.findings}
     against = (
         one for one in day.findings
         if effect_of(one) in ("fails", "holds") and (not raised.areas or one.area in {None, *raised.areas})
     )  # fmt: skip
-    if any(None in (kind := _KIND_OF.get(one.code), *kinds) or kind in kinds for one in against):
+    if any(None in (kind := KIND_OF.get(one.code), *kinds) or kind in kinds for one in against):
         return False
     areas = {area.id: area for area in day.view.areas}
     tested = [kind for kind in TESTS if kind.key in kinds]

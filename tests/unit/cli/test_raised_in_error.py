@@ -98,7 +98,7 @@ def test_decided_later_it_is_said_in_the_report_that_decides(checked, dispositio
 def test_left_open_it_is_said_how_to_close_it(checked):
     decision, states, said = checked(day1=FOUND, day1b=corrected("status: open"))
     assert (decision, states) == ("hold", ["open"])
-    assert "close N1, if it was raised in error: this revision does not find what it names (write `status: cl" in said
+    assert "close N1, if it was raised in error and all that failed is still entered here: this revision" in said
     again = corrected(CLOSED).replace("revision: 1", "revision: 2").replace("{revision: 0", "{revision: 1")
     assert checked(day1c=again)[:2] == ("release", ["closed"])
 
