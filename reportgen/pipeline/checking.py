@@ -13,9 +13,9 @@ from reportgen.names import full_title, spelt_alike
 from reportgen.pipeline.as_issued import Folder, load
 from reportgen.pipeline.left_out import left_out
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
-from reportgen.results.omitted import AreaOmitted, FindingOmitted, LocationsOmitted, Omitted
+from reportgen.results.omitted import Omitted  # noqa: TC001 - named in the annotations of a public class
 from reportgen.rules import Kept, evaluate
-from reportgen.rules.left_out import Judged
+from reportgen.rules.left_out import Judged, omitted
 from reportgen.rules.standing import standing
 
 if TYPE_CHECKING:
@@ -92,19 +92,20 @@ def check(
     """
     checked = evaluated(day, at=at, until=until, slips=slips, typed=typed)
     own, span, folder = checked.job.day.report, Span(str(day), 1, 1), Folder(day.parent)
-    before = _Before(folder, span)
+    before, judged = _Before(folder, span), Judged(checked.job, checked.evaluation)
     try:
         issued = before.issued(own.number, own.revision) if own.revision else []
+        replaced = before(own.number, own.revision) if issued else []
         record = issued[-1].record if issued else None
         against = [
             *(_against(before, record, checked, span) if own.revision else ()),
-            *(() if checked.job.head_unfinished else left_out(Judged(checked.job, checked.evaluation), before, span)),
+            *(() if checked.job.head_unfinished else left_out(judged, before, span)),
         ]
     except _NotAtHandError as gone:
         against = [gone.diagnostic]
     if against:
         raise InputError([*checked.job.warnings, *against])
-    return checked if record is None else replace(checked, omitted=omitted(record, checked.evaluation))
+    return replace(checked, omitted=omitted(replaced, judged)) if replaced else checked
 
 
 class _NotAtHandError(Exception):
@@ -158,32 +159,6 @@ class _Before:
                 if report.number == number and report.revision < revision:
                     found.setdefault(report.revision, one)
         return [one for _, one in sorted(found.items())]
-
-
-def omitted(record: ReportRecord, evaluation: Evaluation) -> Omitted | None:
-    """Return what an evaluation leaves out of what a report says: areas, locations, what failed; None if nothing."""
-    named = {one.id for one in evaluation.areas}
-    gone = tuple(AreaOmitted(one.id, one.decision) for one in record.areas if one.id not in named)
-    told = Omitted(gone, locations_omitted(record, evaluation), findings_omitted(record, evaluation))
-    return None if told == Omitted() else told
-
-
-def locations_omitted(record: ReportRecord, evaluation: Evaluation) -> tuple[LocationsOmitted, ...]:
-    """Return the locations that are left out of areas that are still named."""
-    known = {one.id: {each.id for each in one.locations} for one in evaluation.areas}
-    left = {
-        one.id: tuple(each.id for each in one.locations if each.id not in known.get(one.id, ()))
-        for one in record.areas
-    }  # fmt: skip
-    return tuple(LocationsOmitted(area, ids) for area, ids in left.items() if ids and area in known)
-
-
-def findings_omitted(record: ReportRecord, evaluation: Evaluation) -> tuple[FindingOmitted, ...]:
-    """Return what failed and is not found any more, where that is not of an area that is left out itself."""
-    still = {None, *(one.id for one in evaluation.areas)}
-    found = {(one.code, one.area) for one in evaluation.findings if one.severity == "nonconformance"}
-    failed = dict.fromkeys((one.code, one.area) for one in record.findings if one.severity == "nonconformance")
-    return tuple(FindingOmitted(*one) for one in failed if one not in found and one[1] in still)
 
 
 def _against(before: _Before, record: ReportRecord | None, checked: Checked, span: Span) -> Iterator[Diagnostic]:

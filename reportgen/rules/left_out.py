@@ -12,6 +12,14 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from reportgen.measurements import LOGS, TESTS
 from reportgen.names import spelt_alike
 from reportgen.results.codes.doubts import SERIES_TWICE
+from reportgen.results.omitted import (
+    AreaOmitted,
+    EntryOmitted,
+    FindingOmitted,
+    LocationsOmitted,
+    Omitted,
+    TestsOmitted,
+)
 from reportgen.rules.anew import SERIES_OF, told_in_doubt
 from reportgen.rules.entered_before import entries_on
 from reportgen.rules.release import effect_of
@@ -24,7 +32,8 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Reading, Surface
     from reportgen.results import Evaluation, Finding
 
-_OF_A_PLACE: Final = ("reading", "comparison", *(kind.key for kind in TESTS))
+_OF_PROFILE: Final = ("reading", "comparison")
+_OF_A_PLACE: Final = (*_OF_PROFILE, *(kind.key for kind in TESTS))
 _CHECKS: Final = ("gauge_checks", "tape_checks", "function_checks")
 
 Entry = tuple[str, str | None, str | None]
@@ -73,9 +82,8 @@ def absent(finding: Finding, before: Job, own: Job, *, same_blasting: bool = Fal
             continue
         here: Counter[Entry] = Counter()
         again = [
-            (at, one) for at, one in enumerate(own.day.surfaces)
-            if one.area == record.area and _is_of(then, record, now, one)
-            and (not same_blasting or _overlap(then, record, now, one))
+            (at, one) for at, one in _again(then, record, now)
+            if not same_blasting or _overlap(then, record, now, one)
         ]  # fmt: skip
         for at, one in again:
             here += entered(now, one, own.readings[at])
@@ -83,6 +91,62 @@ def absent(finding: Finding, before: Job, own: Job, *, same_blasting: bool = Fal
             yield Absent(record.area, record.apparatus)
         for series, location in dict.fromkeys(each[:2] for each in (stood - here if again else ())):
             yield Absent(record.area, record.apparatus, series, location)
+
+
+def omitted(replaced: Sequence[Judged], own: Judged) -> Omitted | None:
+    """Return what a revision leaves out of the reports that it replaces, oldest first; None where that is nothing."""
+    named = {one.id for one in own.evaluation.areas}
+    areas = {
+        one.id: AreaOmitted(one.id, one.decision)
+        for then in replaced for one in then.evaluation.areas if one.id not in named
+    }  # fmt: skip
+    entries: dict[EntryOmitted, None] = {}
+    gone: dict[tuple[str, str], dict[str, None]] = {}
+    now = JobView(own.job, again={})
+    for view in (JobView(one.job, again={}) for one in replaced):
+        for area in (one for one in view.areas if one.id in named):
+            for surface in area.surfaces:
+                again = _again(view, surface.record, now)
+                if not again:
+                    entries[EntryOmitted(area.id, surface.record.apparatus)] = None
+                    continue
+                here = {each[:2] for at, one in again for each in entered(now, one, own.job.readings[at])}
+                for series, location in dict.fromkeys(
+                    each[:2] for each in entered(view, surface.record, (*surface.readings, *surface.early))
+                ):
+                    if (series, location) not in here:
+                        kind = PROFILE if series in _OF_PROFILE else series
+                        gone.setdefault((area.id, kind), {})[area.located(surface, str(location))] = None
+    told = Omitted(
+        tuple(areas.values()),
+        tuple(LocationsOmitted(area, tuple(ids)) for (area, kind), ids in gone.items() if kind == PROFILE),
+        _findings_omitted(replaced, own),
+        tuple(entries),
+        tuple(TestsOmitted(area, kind, tuple(ids)) for (area, kind), ids in gone.items() if kind != PROFILE),
+    )
+    return None if told == Omitted() else told
+
+
+def _findings_omitted(replaced: Sequence[Judged], own: Judged) -> tuple[FindingOmitted, ...]:
+    """Return what failed and is not found any more, where that is not of an area that is left out itself."""
+    still = {None, *(one.id for one in own.evaluation.areas)}
+    found = set(_failed(own))
+    return tuple(dict.fromkeys(
+        one for then in replaced for one in _failed(then) if one not in found and one.area in still
+    ))  # fmt: skip
+
+
+def _failed(judged: Judged) -> Iterator[FindingOmitted]:
+    found = (one for one in judged.evaluation.findings if one.severity == "nonconformance")
+    yield from (FindingOmitted(one.code, one.area, one.location) for one in found)
+
+
+def _again(then: JobView, record: Surface, now: JobView) -> list[tuple[int, Surface]]:
+    """Return the entries of a revision that are of what an apparatus did on an area, each with its place there."""
+    return [
+        (at, one) for at, one in enumerate(now.job.day.surfaces)
+        if one.area == record.area and _is_of(then, record, now, one)
+    ]  # fmt: skip
 
 
 def entered(view: JobView, record: Surface, readings: Sequence[Reading]) -> Counter[Entry]:
@@ -99,7 +163,7 @@ def _at(there: Counter[Entry], finding: Finding, places: Collection[str | None],
     if None in places:
         return Counter(there if finding.code == SERIES_TWICE.name else ())
     of = SERIES_OF.get(finding.code)
-    series = {of} if of is not None else {"reading", "comparison"} if KIND_OF.get(finding.code) == PROFILE else None
+    series = {of} if of is not None else set(_OF_PROFILE) if KIND_OF.get(finding.code) == PROFILE else None
     return Counter({
         one: count for one, count in there.items()
         if (series is None or one[0] in series) and not {one[1], f"{one[1]} ({apparatus})"}.isdisjoint(places)

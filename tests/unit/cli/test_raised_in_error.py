@@ -46,10 +46,7 @@ def checked(run, contract, project):
 def test_a_misread_test_put_right_releases_and_says_so(checked):
     decision, states, said = checked(day1=FOUND, day1b=corrected(CLOSED))
     assert (decision, states) == ("release", ["closed"])
-    assert (
-        "N1 is closed as raised in error, the sample was misread: the report that this revision replaces found what"
-        in said
-    )
+    assert "N1 is closed as raised in error, the sample was misread: this revision judges what it names" in said
     assert checked(day2=report(2, OLD, tests=CLEAN.replace("10:40", "09:40"), **NEXT))[:2] == ("release", [])
 
 
@@ -59,7 +56,7 @@ def test_what_was_decided_of_what_is_no_longer_found_is_raised_in_error_too(chec
     ruled = corrected(CLOSED).replace("disposition: rework", f"disposition: {disposition}")
     decision, states, said = checked(day1=FOUND, day1b=ruled)
     assert (decision, states) == ("release", ["closed"])
-    assert "N1 is closed as raised in error, the sample was misread: the report that this revision replaces" in said
+    assert "N1 is closed as raised in error, the sample was misread: this revision judges what" in said
     again = report(2, OLD, tests=SALTY.replace("10:40", "09:40"), **NEXT)  # found after all: the word covers none of it
     assert checked(day2=again)[0] == "rework"
 
