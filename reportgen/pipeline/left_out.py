@@ -43,11 +43,15 @@ def _released(own: Judged, before: Before, span: Span) -> Iterator[Diagnostic]:
     if report.revision == 0 or not released:
         return
     found: dict[str, dict[str, None]] = {}
-    for then in before(report.number, report.revision):
-        for finding in then.against:
-            for one in absent(finding, then.job, own.job):
-                for area in released & {one.area or area for area in released}:
-                    found.setdefault(area, {})[f"{_called(one)} (revision {then.job.day.report.revision})"] = None
+    gone = (
+        (one, then)
+        for then in before(report.number, report.revision)
+        for finding in then.against
+        for one in absent(finding, then.job, own.job)
+    )
+    for one, then in gone:
+        for area in released if one.area is None else released & {one.area}:
+            found.setdefault(area, {})[f"{_called(one)} (revision {then.job.day.report.revision})"] = None
     for area, missing in sorted(found.items()):
         sentence = f"{full_title(report)} releases {area} without what failed or was in doubt: {_listed([*missing])}"
         yield Diagnostic("JOB258", sentence, (span,), _REMEDY)

@@ -27,7 +27,7 @@ from reportgen.rules.scene import JobView
 from reportgen.rules.what_closes import KIND_OF, PROFILE
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from reportgen.job import Job, Reading, Surface
     from reportgen.results import Evaluation, Finding
@@ -74,57 +74,66 @@ def absent(finding: Finding, before: Job, own: Job, *, same_blasting: bool = Fal
         yield from _fewer_rows(finding, before, own)
     then, now = JobView(before, again={}), JobView(own, again={})
     for index, record in enumerate(before.day.surfaces):
-        if finding.area not in (None, record.area):
-            continue
         there = entered(then, record, before.readings[index])
         stood = _at(there, finding, places or {None}, record.apparatus)
-        if places and not stood:
-            continue
-        here: Counter[Entry] = Counter()
-        again = [
-            (at, one) for at, one in _again(then, record, now)
-            if not same_blasting or _overlap(then, record, now, one)
-        ]  # fmt: skip
-        for at, one in again:
-            here += entered(now, one, own.readings[at])
-        if not again:
-            yield Absent(record.area, record.apparatus)
-        for series, location in dict.fromkeys(each[:2] for each in (stood - here if again else ())):
-            yield Absent(record.area, record.apparatus, series, location)
+        if finding.area in (None, record.area) and (stood or not places):
+            again = _again(then, record, now)
+            same = [(at, one) for at, one in again if _overlap(then, record, now, one)]
+            yield from _lacking(record, stood, same if same_blasting else again, now)
+
+
+def _lacking(
+    record: Surface, stood: Counter[Entry], again: Sequence[tuple[int, Surface]], now: JobView, *, spots: bool = True
+) -> Iterator[Absent]:  # fmt: skip
+    """Yield what stood on a surface and not on those that are it in a revision; without ``spots`` by location."""
+    if not again:
+        yield Absent(record.area, record.apparatus)
+        return
+    here = sum((entered(now, one, now.job.readings[at]) for at, one in again), Counter[Entry]())
+    there = {one[:2] for one in here}
+    lacking = stood - here if spots else [one for one in stood if one[:2] not in there]
+    for series, location in dict.fromkeys(each[:2] for each in lacking):
+        yield Absent(record.area, record.apparatus, series, location)
 
 
 def omitted(replaced: Sequence[Judged], own: Judged) -> Omitted | None:
     """Return what a revision leaves out of the reports that it replaces, oldest first; None where that is nothing."""
     named = {one.id for one in own.evaluation.areas}
-    areas = {
-        one.id: AreaOmitted(one.id, one.decision)
-        for then in replaced for one in then.evaluation.areas if one.id not in named
-    }  # fmt: skip
-    entries: dict[EntryOmitted, None] = {}
-    gone: dict[tuple[str, str], dict[str, None]] = {}
-    now = JobView(own.job, again={})
-    for view in (JobView(one.job, again={}) for one in replaced):
-        for area in (one for one in view.areas if one.id in named):
-            for surface in area.surfaces:
-                again = _again(view, surface.record, now)
-                if not again:
-                    entries[EntryOmitted(area.id, surface.record.apparatus)] = None
-                    continue
-                here = {each[:2] for at, one in again for each in entered(now, one, own.job.readings[at])}
-                for series, location in dict.fromkeys(
-                    each[:2] for each in entered(view, surface.record, (*surface.readings, *surface.early))
-                ):
-                    if (series, location) not in here:
-                        kind = PROFILE if series in _OF_PROFILE else series
-                        gone.setdefault((area.id, kind), {})[area.located(surface, str(location))] = None
+    every = (one for then in replaced for one in then.evaluation.areas)
+    areas = {one.id: AreaOmitted(one.id, one.decision) for one in every if one.id not in named}
+    gone = dict.fromkeys(one for then in replaced for one in _gone(JobView(then.job, again={}), own.job, named))
+    tests = _by_kind(one for one in gone if isinstance(one, TestsOmitted))
     told = Omitted(
         tuple(areas.values()),
-        tuple(LocationsOmitted(area, tuple(ids)) for (area, kind), ids in gone.items() if kind == PROFILE),
+        tuple(LocationsOmitted(one.area, one.ids) for one in tests if one.kind == PROFILE),
         _findings_omitted(replaced, own),
-        tuple(entries),
-        tuple(TestsOmitted(area, kind, tuple(ids)) for (area, kind), ids in gone.items() if kind != PROFILE),
+        tuple(one for one in gone if isinstance(one, EntryOmitted)),
+        tuple(one for one in tests if one.kind != PROFILE),
     )
     return None if told == Omitted() else told
+
+
+def _by_kind(each: Iterable[TestsOmitted]) -> list[TestsOmitted]:
+    """Return one for each area and kind, with all their locations."""
+    found: dict[tuple[str, str], tuple[str, ...]] = {}
+    for one in each:
+        found[one.area, one.kind] = found.get((one.area, one.kind), ()) + one.ids
+    return [TestsOmitted(area, kind, ids) for (area, kind), ids in found.items()]
+
+
+def _gone(then: JobView, own: Job, named: Collection[str]) -> Iterator[EntryOmitted | TestsOmitted]:
+    """Yield what a revision does not have of areas that it names; readings and comparisons as tests of the profile."""
+    now = JobView(own, again={})
+    each = [(area, one) for area in then.areas if area.id in named for one in area.surfaces]
+    for area, surface in each:
+        stood = entered(then, surface.record, (*surface.readings, *surface.early))
+        again = _again(then, surface.record, now)
+        for _, apparatus, series, location in _lacking(surface.record, stood, again, now, spots=False):
+            if series is None:
+                yield EntryOmitted(area.id, str(apparatus))
+            else:
+                kind = PROFILE if series in _OF_PROFILE else series
+                yield TestsOmitted(area.id, kind, (area.located(surface, str(location)),))
 
 
 def _findings_omitted(replaced: Sequence[Judged], own: Judged) -> tuple[FindingOmitted, ...]:

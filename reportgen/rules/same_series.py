@@ -55,24 +55,27 @@ def same_series(view: JobView) -> Outcome[Finding]:
 
 def _otherwise_alike(surfaces: Sequence[SurfaceView], of_each: Sequence[_Series]) -> Iterator[Finding]:
     """Yield what is asked of two surfaces of which one has the readings of the other reversed, or within its own."""
-    windows = {length: _windows(of_each, length) for length in {len(one) for one in of_each if one}}
     told: set[frozenset[int]] = set()
-    for at, series in enumerate(of_each):
-        for order in (series, series[::-1]) if series else ():
+    for at, other, start, kind in _found_within(of_each):
+        pair, length = frozenset((at, other)), len(of_each[at])
+        if pair in told or _by_chance_within(of_each[at], of_each):
+            continue
+        told.add(pair)
+        later = surfaces[other].numbers[start : start + length] if other > at else surfaces[at].numbers
+        code = SERIES_CONFIRMED if all(one.confirmed for one, _ in later) else SERIES_TWICE
+        both = [surfaces[one] for one in sorted(pair)]
+        facts = kind(length, tuple(SeriesOn(one.record.area, one.record.apparatus) for one in both))
+        yield from (code.found(facts, Place(one.record.area)) for one in both)
+
+
+def _found_within(of_each: Sequence[_Series]) -> Iterator[tuple[int, int, int, type[SameSeries]]]:
+    """Yield each series that stands in another, of which surface it is, in which that is, from where, and how."""
+    windows = {length: _windows(of_each, length) for length in {len(one) for one in of_each if one}}
+    for at, series in ((at, one) for at, one in enumerate(of_each) if one):
+        for order, kind in ((series, SeriesWithin), (series[::-1], SeriesReversed)):
             holders = windows[len(series)].get(order, {})
             found = chain.from_iterable(where for whole, where in holders.items() if whole != series)
-            for other, start in found:
-                pair = frozenset((at, other))
-                if pair in told or _by_chance_within(series, of_each):
-                    continue
-                told.add(pair)
-                taken = surfaces[other].numbers[start : start + len(series)]
-                later = taken if other > at else surfaces[at].numbers
-                code = SERIES_CONFIRMED if all(one.confirmed for one, _ in later) else SERIES_TWICE
-                both = [surfaces[one] for one in sorted(pair)]
-                on = tuple(SeriesOn(one.record.area, one.record.apparatus) for one in both)
-                facts = (SeriesWithin if order == series else SeriesReversed)(len(series), on)
-                yield from (code.found(facts, Place(one.record.area)) for one in both)
+            yield from ((at, other, start, kind) for other, start in found)
 
 
 def _windows(of_each: Sequence[_Series], length: int) -> _Windows:

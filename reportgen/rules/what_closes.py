@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
     from reportgen.job import Nonconformance
     from reportgen.results import Facts, Finding, NonconformanceState, Task
+    from reportgen.results.codes.follow_up import ToClose
+    from reportgen.results.statements import TaskCode
     from reportgen.rules.inspected import Inspected
     from reportgen.rules.nonconformances import Raised
 
@@ -136,13 +138,9 @@ def to_close(state: NonconformanceState, raised: Raised, report: str, *, entered
         state.id, Word("disposition", state.disposition), state.description.rstrip("."), state.corrective_action,
         None if state.raised_in == report else state.raised_in, raised.refused,
     )  # fmt: skip
-    ways = {"inspector": follow_up.HAVE_DECIDED, "contractor": follow_up.HAVE_CLIENT_DECIDE}
-    decided = follow_up.BRING_EVIDENCE if raised.barred is None else ways[raised.barred]
+    decided = _by_decision(raised)
     if raised.undecided and raised.barred is None:
-        decided = follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
         facts = replace(facts, areas=raised.undecided)
-    elif raised.barred is None and raised.is_unseen and is_decided(raised.record):
-        decided = follow_up.INSPECT_REPAIRED
     if state.disposition != "repair" and raised.unfound and state.raised_in == report:
         decided = follow_up.CLOSE_AS_ERROR if raised.good else follow_up.ENTER_WHAT_FAILED
         facts = replace(facts, refused=None)
@@ -151,3 +149,14 @@ def to_close(state: NonconformanceState, raised: Raised, report: str, *, entered
         if not entered and not isinstance(raised.refused, follow_up.AsIssued):  # naming it there undoes no revision
             decided, facts = follow_up.ENTER_REINSPECTION, replace(facts, refused=None)
     return decided.due(facts, Place(state.area))
+
+
+def _by_decision(raised: Raised) -> TaskCode[ToClose]:
+    """Return what closes a nonconformance by its decision."""
+    if raised.barred is not None:
+        ways = {"inspector": follow_up.HAVE_DECIDED, "contractor": follow_up.HAVE_CLIENT_DECIDE}
+        return ways[raised.barred]
+    if raised.undecided:
+        return follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
+    seen_first = raised.is_unseen and is_decided(raised.record)
+    return follow_up.INSPECT_REPAIRED if seen_first else follow_up.BRING_EVIDENCE
