@@ -99,18 +99,22 @@ def _lacking(
 def omitted(replaced: Sequence[Judged], own: Judged) -> Omitted | None:
     """Return what a revision leaves out of the reports that it replaces, oldest first; None where that is nothing."""
     named = {one.id for one in own.evaluation.areas}
-    every = (one for then in replaced for one in then.evaluation.areas)
-    areas = {one.id: AreaOmitted(one.id, one.decision) for one in every if one.id not in named}
     gone = dict.fromkeys(one for then in replaced for one in _gone(JobView(then.job, again={}), own.job, named))
     tests = _by_kind(one for one in gone if isinstance(one, TestsOmitted))
     told = Omitted(
-        tuple(areas.values()),
+        _areas_omitted(replaced, named),
         tuple(LocationsOmitted(one.area, one.ids) for one in tests if one.kind == PROFILE),
         _findings_omitted(replaced, own),
         tuple(one for one in gone if isinstance(one, EntryOmitted)),
         tuple(one for one in tests if one.kind != PROFILE),
     )
     return None if told == Omitted() else told
+
+
+def _areas_omitted(replaced: Sequence[Judged], named: Collection[str]) -> tuple[AreaOmitted, ...]:
+    """Return the areas that are left out, each with what was decided of it last."""
+    every = (one for then in replaced for one in then.evaluation.areas)
+    return tuple({one.id: AreaOmitted(one.id, one.decision) for one in every if one.id not in named}.values())
 
 
 def _by_kind(each: Iterable[TestsOmitted]) -> list[TestsOmitted]:
