@@ -54,7 +54,7 @@ class IssueFacts(Value):
     the job names to sign, for who reads no YAML; ``certificate`` is the SHA-256 of that which the inspector signs with.
     ``site`` is the job's, which the first signature states as its place.
     ``slip`` is the area of a release slip, which is signed before the report of its number. ``omitted`` is what a
-    revision leaves out of the report that it replaces.
+    revision leaves out of the reports that it replaces.
     """
 
     number: str

@@ -103,6 +103,7 @@ CODES: Final[dict[str, str]] = {
     "JOB255": "A location with readings among those where none was possible: keep what is true.",
     "JOB256": "A successor of the contractor, or not named by the client's side: have that name one who is not.",
     "JOB257": "An earlier day by another project file of the contract: name one project file in all (warning).",
+    "JOB258": "What failed or was in doubt is left out of a revision, and it is released or withdrawn: enter it again.",
     "CSV101": "The first line is no header: name the columns, separated by comma, semicolon or tab.",
     "CSV102": "An unknown or missing column: correct the header.",
     "CSV103": "A column is there twice: keep one.",

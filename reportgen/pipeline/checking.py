@@ -11,9 +11,11 @@ from reportgen.errors import InputError
 from reportgen.formats import encode
 from reportgen.names import full_title, spelt_alike
 from reportgen.pipeline.as_issued import Folder, load
+from reportgen.pipeline.left_out import left_out
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
-from reportgen.results.omitted import AreaOmitted, FindingOmitted, LocationsOmitted, Omitted
+from reportgen.results.omitted import Omitted  # noqa: TC001 - named in the annotations of a public class
 from reportgen.rules import Kept, evaluate
+from reportgen.rules.left_out import Judged, omitted
 from reportgen.rules.standing import standing
 
 if TYPE_CHECKING:
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
     from reportgen.issued import NonconformanceRecord, ReportRecord
     from reportgen.job import Job
-    from reportgen.register import Report
+    from reportgen.pipeline.as_issued import IssuedFiles
     from reportgen.results import NonconformanceState
 
 
@@ -89,58 +91,77 @@ def check(
         InputError: as ``evaluated``, and where something stands against the revision.
     """
     checked = evaluated(day, at=at, until=until, slips=slips, typed=typed)
-    if checked.job.day.report.revision:
-        folder = Folder(day.parent)
-        before, record = _last_before(folder, checked.job)
-        span = Span(str(day), 1, 1)
-        if before is not None and record is None:
-            sentence = (
-                f"{full_title(checked.job.day.report)} replaces a report that is not at hand: {folder.gone(before)}"
-            )
-            against = [Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")]
-        else:
-            against = list(_against(folder, record, checked, span))
-        if against:
-            raise InputError([*checked.job.warnings, *against])
-        return checked if record is None else replace(checked, omitted=omitted(record, checked.evaluation))
-    return checked
+    own, span, folder = checked.job.day.report, Span(str(day), 1, 1), Folder(day.parent)
+    before, judged = _Before(folder, span), Judged(checked.job, checked.evaluation)
+    try:
+        issued = before.issued(own.number, own.revision) if own.revision else []
+        replaced = before(own.number, own.revision) if issued else []
+        record = issued[-1].record if issued else None
+        against = [
+            *(_against(before, record, checked, span) if own.revision else ()),
+            *(() if checked.job.head_unfinished else left_out(judged, before, span)),
+        ]
+    except _NotAtHandError as gone:
+        against = [gone.diagnostic]
+    if against:
+        raise InputError([*checked.job.warnings, *against])
+    return replace(checked, omitted=omitted(replaced, judged)) if replaced else checked
 
 
-def _last_before(folder: Folder, job: Job) -> tuple[Report | None, ReportRecord | None]:
-    """Return the last report issued before a revision, and what it says; None of one that is not at hand."""
-    own = job.day.report
-    last = max((one for number, one in folder.issued if number == own.number and one < own.revision), default=None)
-    before = None if last is None else folder.issued[own.number, last]
-    return before, None if before is None else folder.record(before)
+class _NotAtHandError(Exception):
+    """A report that a revision replaces is not there as it was issued."""
+
+    def __init__(self, diagnostic: Diagnostic) -> None:
+        super().__init__(diagnostic)
+        self.diagnostic = diagnostic
 
 
-def omitted(record: ReportRecord, evaluation: Evaluation) -> Omitted | None:
-    """Return what an evaluation leaves out of what a report says: areas, locations, what failed; None if nothing."""
-    named = {one.id for one in evaluation.areas}
-    gone = tuple(AreaOmitted(one.id, one.decision) for one in record.areas if one.id not in named)
-    told = Omitted(gone, locations_omitted(record, evaluation), findings_omitted(record, evaluation))
-    return None if told == Omitted() else told
+@dataclass(frozen=True)
+class _Before:
+    """The reports that revisions in a folder replace: as issued; where nothing was, the day files beside them."""
+
+    folder: Folder
+    span: Span
+
+    def __call__(self, number: str, revision: int) -> list[Judged]:
+        """Return the reports of a number before a revision, oldest first."""
+        issued = self.issued(number, revision)
+        if not issued:
+            return [Judged(one.job, one.evaluation) for one in self.beside(number, revision)]
+        known = (one.known for one in issued)
+        return [Judged(one.job, one.evaluation) for one in known if one.job is not None and one.evaluation is not None]
+
+    def issued(self, number: str, revision: int) -> list[IssuedFiles]:
+        """Return what was issued of a number before a revision, oldest first.
+
+        Raises:
+            _NotAtHandError: one of them is not there, or cannot be read.
+        """
+        reports = [one for key, one in sorted(self.folder.issued.items()) if key[0] == number and key[1] < revision]
+        found = []
+        for report in reports:
+            document = self.folder.document(report)
+            if document is None or document.record is None:
+                title, gone = f"{number} revision {revision}", self.folder.gone(report)
+                sentence = f"{title} replaces a report that is not at hand: {gone}"
+                remedy = f"put `{report.file}` back as it was issued"
+                raise _NotAtHandError(Diagnostic("JOB254", sentence, (self.span,), remedy))
+            found.append(document)
+        return found
+
+    def beside(self, number: str, revision: int) -> list[Checked]:
+        """Return the day files of lower revisions in the folder, evaluated, lowest first."""
+        found: dict[int, Checked] = {}
+        for name in self.folder.stating.get(number, {}).values():
+            with suppress(InputError):
+                one = evaluated(self.folder.path / name)
+                report = one.job.day.report
+                if report.number == number and report.revision < revision:
+                    found.setdefault(report.revision, one)
+        return [one for _, one in sorted(found.items())]
 
 
-def locations_omitted(record: ReportRecord, evaluation: Evaluation) -> tuple[LocationsOmitted, ...]:
-    """Return the locations that are left out of areas that are still named."""
-    known = {one.id: {each.id for each in one.locations} for one in evaluation.areas}
-    left = {
-        one.id: tuple(each.id for each in one.locations if each.id not in known.get(one.id, ()))
-        for one in record.areas
-    }  # fmt: skip
-    return tuple(LocationsOmitted(area, ids) for area, ids in left.items() if ids and area in known)
-
-
-def findings_omitted(record: ReportRecord, evaluation: Evaluation) -> tuple[FindingOmitted, ...]:
-    """Return what failed and is not found any more, where that is not of an area that is left out itself."""
-    still = {None, *(one.id for one in evaluation.areas)}
-    found = {(one.code, one.area) for one in evaluation.findings if one.severity == "nonconformance"}
-    failed = dict.fromkeys((one.code, one.area) for one in record.findings if one.severity == "nonconformance")
-    return tuple(FindingOmitted(*one) for one in failed if one not in found and one[1] in still)
-
-
-def _against(folder: Folder, record: ReportRecord | None, checked: Checked, span: Span) -> Iterator[Diagnostic]:
+def _against(before: _Before, record: ReportRecord | None, checked: Checked, span: Span) -> Iterator[Diagnostic]:
     """Yield what stands against a revision: nonconformances that it drops, an inspector who may not revise the report.
 
     A revision takes back by saying so, never by silence. It is held against the last that was issued before it, even
@@ -149,7 +170,9 @@ def _against(folder: Folder, record: ReportRecord | None, checked: Checked, span
     job = checked.job
     own, title = job.day.report, full_title(job.day.report)
     if not job.head_unfinished:
-        told = _beside(folder, job) if record is None else record.nonconformances
+        last = before.beside(own.number, own.revision)[-1:] if record is None else ()
+        told: Sequence[NonconformanceState | NonconformanceRecord]
+        told = record.nonconformances if record else [each for one in last for each in one.evaluation.nonconformances]
         yield from _dropped(told, job, checked.evaluation, span)
     people = job.project.people
     if record is not None and own.inspector in people and not _may_revise(record, job):
@@ -180,19 +203,6 @@ def _dropped(
             " was raised for was misread, closed as `rework`, with that as `evidence`, decided by who is neither an"
             " inspector nor of the contractor",
         )
-
-
-def _beside(folder: Folder, job: Job) -> tuple[NonconformanceState, ...]:
-    """Return the nonconformances of the highest lower revision in the folder of a revision, as they stood after it."""
-    own = job.day.report
-    last: Checked | None = None
-    for name in folder.stating.get(own.number, {}).values():
-        with suppress(InputError):
-            found = evaluated(folder.path / name)
-            report = found.job.day.report
-            if report.number == own.number and report.revision < own.revision:
-                last = found if last is None or last.job.day.report.revision < report.revision else last
-    return () if last is None else last.evaluation.nonconformances
 
 
 def _may_revise(record: ReportRecord, job: Job) -> bool:

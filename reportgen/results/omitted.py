@@ -1,4 +1,4 @@
-"""What a revision no longer says of what the report that it replaces said: kept with it, for who reads it alone."""
+"""What a revision no longer says of what the reports that it replaces said: kept with it, for who reads it alone."""
 
 from reportgen.results.facts import Value
 
@@ -10,6 +10,13 @@ class AreaOmitted(Value):
     decision: str
 
 
+class EntryOmitted(Value):
+    """What an apparatus did on an area that is still named, and is no longer entered."""
+
+    area: str
+    apparatus: str
+
+
 class LocationsOmitted(Value):
     """Locations of an area that are no longer there, in the order in which they were."""
 
@@ -17,16 +24,30 @@ class LocationsOmitted(Value):
     ids: tuple[str, ...]
 
 
+class TestsOmitted(Value):
+    """Tests of a kind, by its key, that are no longer there: the locations of an area, in their order."""
+
+    area: str
+    kind: str
+    ids: tuple[str, ...]
+
+
 class FindingOmitted(Value):
-    """What failed, and is no longer found there: a code, and the area where it is of one."""
+    """What failed, and is no longer found there: a code, area and location where it is of one."""
 
     code: str
     area: str | None = None
+    location: str | None = None
 
 
 class Omitted(Value):
-    """What a revision leaves out. Of an area that is left out its locations and findings are not told by themselves."""
+    """What a revision leaves out, of all that it replaces.
+
+    Of an area that is left out nothing more is told, nor of what an apparatus did there its locations and tests.
+    """
 
     areas: tuple[AreaOmitted, ...] = ()
     locations: tuple[LocationsOmitted, ...] = ()
     findings: tuple[FindingOmitted, ...] = ()
+    entries: tuple[EntryOmitted, ...] = ()
+    tests: tuple[TestsOmitted, ...] = ()

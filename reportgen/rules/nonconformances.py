@@ -27,6 +27,7 @@ from reportgen.rules.release import acceptance, effect_of
 from reportgen.rules.what_closes import (
     closed_though_open,
     decided_elsewhere,
+    is_judged_good,
     open_finding,
     raised_elsewhere,
     raised_in_error,
@@ -58,8 +59,9 @@ class Raised:
     ``raising`` are the reports that found it, where they are at hand. ``decided`` are the areas inspected by the
     reports that record the decision, ``recorded`` the last of these, ``begun`` the areas of which that has an entry not
     finished yet. ``stood`` is how it was last written down by a report whose decision is not refused.
-    ``unfound`` is whether the report that raised it was revised, and no rule finds in the revision what it names;
-    ``withdrawn`` whether who decided that it was raised in error is neither an inspector nor of the contractor.
+    ``unfound`` is whether the report that raised it was revised, and no rule finds in the revision what it names,
+    ``good`` whether that is judged there, with nothing against it; ``withdrawn`` whether who decided that it was raised
+    in error is neither an inspector nor of the contractor.
     """
 
     record: Nonconformance
@@ -81,6 +83,7 @@ class Raised:
     kept: bool = False
     stood: Nonconformance | None = None
     unfound: bool = False
+    good: bool = False
     withdrawn: bool = False
 
     @property
@@ -99,12 +102,12 @@ class Raised:
         changed the steel, and is seen first.
         """
         closed = self.record.status == "closed" and self.record.disposition != "repair"
-        return self.unfound and self.withdrawn and closed
+        return self.unfound and self.good and self.withdrawn and closed
 
     @property
     def is_dropped(self) -> bool:
-        """Whether what a revision does not find any more is closed by one who may not say that it was an error."""
-        return self.unfound and not self.withdrawn and self.record.disposition != "repair"
+        """Whether what a revision does not find any more is not judged there, or closed by one who may not say so."""
+        return self.unfound and not (self.good and self.withdrawn) and self.record.disposition != "repair"
 
     @property
     def is_refused(self) -> bool:
@@ -240,7 +243,9 @@ class _Carried:
             on = _raised_on(record, day.job, seen)
             raising = _raising(record, failures, day)
             new = Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
-            new = replace(new, unfound=_is_unfound(new, day.job), withdrawn=_withdraws(day.job, record))
+            unfound = _is_unfound(new, day.job)
+            good = unfound and is_judged_good(new, day)
+            new = replace(new, unfound=unfound, good=good, withdrawn=_withdraws(day.job, record))
             new = replace(new, refused=_refused(new, day.job) if record.status == "closed" else None)
             self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)
@@ -562,7 +567,8 @@ def _with_decision(raised: Raised, day: Inspected) -> Raised:
     A decision is on steel as a report shows it; of an area that is not inspected beside it, it says nothing.
     """
     if not is_decided(raised.record):
-        return replace(raised, decided=frozenset(), recorded=None, begun=frozenset())
+        recorded = day.job.day.report.number if raised.record.status == "closed" else None
+        return replace(raised, decided=frozenset(), recorded=recorded, begun=frozenset())
     areas = frozenset(area.id for area in day.view.areas)
     inspected = frozenset(area.id for area in day.view.areas if not any(one.record.pending for one in area.surfaces))
     return replace(

@@ -3,22 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+from reportgen.measurements import MEASUREMENTS, TESTS
 from reportgen.results import Word
-from reportgen.results.codes import follow_up
+from reportgen.results.codes import follow_up, profile, sampling
 from reportgen.results.facts import Place
+from reportgen.results.statements import statements_of
 from reportgen.rules.deciding import is_decided
+from reportgen.rules.release import effect_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.job import Nonconformance
     from reportgen.results import Facts, Finding, NonconformanceState, Task
+    from reportgen.results.codes.follow_up import ToClose
+    from reportgen.results.statements import TaskCode
     from reportgen.rules.inspected import Inspected
     from reportgen.rules.nonconformances import Raised
 
     Known = Mapping[tuple[str, str | None], Raised]
+
+PROFILE: Final = "profile"
+KIND_OF: Final = {
+    **{one.name: PROFILE for module in (profile, sampling) for one in statements_of(module)},
+    **{one.name: kind.key for kind in MEASUREMENTS for one in kind.statements},
+}
+"""What a code is of; one that is not here (a doubt, an instrument, an order of times) may be of any."""
 
 
 def raised_elsewhere(day: Inspected, earlier: Sequence[Inspected]) -> Iterator[Finding]:
@@ -53,6 +65,26 @@ def closed_though_open(day: Inspected, known: Known) -> Iterator[Finding]:
         if record.status == "open" and known[record.id, record.area].closed_by == number:
             facts = follow_up.WrittenOpen(record.id, number)
             yield follow_up.CLOSED_THOUGH_OPEN.found(facts, Place(record.area))
+
+
+def is_judged_good(raised: Raised, day: Inspected) -> bool:
+    """Whether a revision inspects what a nonconformance was written against, and nothing holds or fails of its kind.
+
+    What it leaves out it does not judge: that nothing is found there says nothing. What the report before it had of
+    that is for whoever has both.
+    """
+    kinds = {KIND_OF.get(code) for code in raised.record.findings}
+    against = (
+        one for one in day.findings
+        if effect_of(one) in ("fails", "holds") and (not raised.areas or one.area in {None, *raised.areas})
+    )  # fmt: skip
+    if any(None in (kind := KIND_OF.get(one.code), *kinds) or kind in kinds for one in against):
+        return False
+    areas = {area.id: area for area in day.view.areas}
+    tested = [kind for kind in TESTS if kind.key in kinds]
+    return raised.areas <= areas.keys() and all(
+        any(kind.entries_on(one.record) for one in areas[name].surfaces) for name in raised.areas for kind in tested
+    )
 
 
 def raised_in_error(day: Inspected, known: Known) -> Iterator[Finding]:
@@ -106,17 +138,25 @@ def to_close(state: NonconformanceState, raised: Raised, report: str, *, entered
         state.id, Word("disposition", state.disposition), state.description.rstrip("."), state.corrective_action,
         None if state.raised_in == report else state.raised_in, raised.refused,
     )  # fmt: skip
-    ways = {"inspector": follow_up.HAVE_DECIDED, "contractor": follow_up.HAVE_CLIENT_DECIDE}
-    decided = follow_up.BRING_EVIDENCE if raised.barred is None else ways[raised.barred]
+    decided = _by_decision(raised)
     if raised.undecided and raised.barred is None:
-        decided = follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
         facts = replace(facts, areas=raised.undecided)
-    elif raised.barred is None and raised.is_unseen and is_decided(raised.record):
-        decided = follow_up.INSPECT_REPAIRED
     if state.disposition != "repair" and raised.unfound and state.raised_in == report:
-        decided, facts = follow_up.CLOSE_AS_ERROR, replace(facts, refused=None)
+        decided = follow_up.CLOSE_AS_ERROR if raised.good else follow_up.ENTER_WHAT_FAILED
+        facts = replace(facts, refused=None)
     elif state.disposition == "rework":
         decided = follow_up.INSPECT_AGAIN
         if not entered and not isinstance(raised.refused, follow_up.AsIssued):  # naming it there undoes no revision
             decided, facts = follow_up.ENTER_REINSPECTION, replace(facts, refused=None)
     return decided.due(facts, Place(state.area))
+
+
+def _by_decision(raised: Raised) -> TaskCode[ToClose]:
+    """Return what closes a nonconformance by its decision."""
+    if raised.barred is not None:
+        ways = {"inspector": follow_up.HAVE_DECIDED, "contractor": follow_up.HAVE_CLIENT_DECIDE}
+        return ways[raised.barred]
+    if raised.undecided:
+        return follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
+    seen_first = raised.is_unseen and is_decided(raised.record)
+    return follow_up.INSPECT_REPAIRED if seen_first else follow_up.BRING_EVIDENCE

@@ -33,7 +33,8 @@ CODES_OF_BYTES = {
     "PHO104",
 }
 CODES_OF_TEMPLATES = {"JOB180", "JOB181", "JOB182", "JOB183"}  # in tests/unit/report/test_template.py
-CODES_OF_ISSUE = {"JOB226", "JOB251", "JOB252", "JOB253", "JOB254"}  # test_moment_of_issue.py, e2e/test_as_issued.py
+CODES_OF_ISSUE = {"JOB226", "JOB251", "JOB252", "JOB253", "JOB254", "JOB258"}
+"""In test_moment_of_issue.py, e2e/test_as_issued.py and unit/cli/test_released_by_leaving_out.py."""
 CODES_OF_SEVERAL_DAYS = {"JOB244", "JOB247"}  # in tests/unit/cli/test_closing.py and test_reinspection.py
 CODES_OF_WARNINGS = {"JOB216", "JOB219", "JOB246", "JOB250", "JOB257", "SRC106"}
 HEAD = (

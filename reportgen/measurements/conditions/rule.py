@@ -154,15 +154,20 @@ class _Limit(Value):
         return (codes.IN_GUARD_BAND if rule == "guarded" else codes.INCONCLUSIVE), near
 
 
-class _Read(Value):
-    """One reading of the conditions with what was computed from it: exact values and limits."""
+class _Held(Value):
+    """One reading of the conditions held against limits."""
 
     standing: Covering[Condition]
+    limits: tuple[_Limit, ...]
+    uncertain: Uncertainties
+
+
+class _Read(_Held):
+    """The same with what was computed from it: exact values."""
+
     humidity: Quantity
     dew: Quantity
     margin: Quantity
-    limits: tuple[_Limit, ...]
-    uncertain: Uncertainties
 
     def _of(self, stated: type[codes.LimitOf]) -> _Limit | None:
         return next((limit for limit in self.limits if limit.stated is stated), None)
@@ -236,13 +241,16 @@ def bears_on(result: ConditionResult, area: str) -> DerivationStep | None:
 def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[ConditionResult]:
     """Judge every reading; a limit not met is a nonconformance only where something was being blasted or coated."""
     taken: list[_Read] = []
+    held: list[_Held] = []
     refused: list[tuple[Covering[Condition], codes.OutsideRange]] = []
     for one in (each for each in scene.standing if not each.known):
         try:
             taken.append(_computed(limit, scene, one))
+            held.append(taken[-1])
         except ClimateRangeError as error:
+            held += _without_dew_point(limit, scene, one, error)
             refused.append((one, codes.OutsideRange(one.record.taken_at or None, outside(error))))
-    findings = [*_judged(limit, scene, taken), *_refused(scene, refused), *_unplaced(scene)]
+    findings = [*_judged(limit, scene, held), *_refused(scene, refused), *_unplaced(scene)]
     left_out = [codes.NOT_COMPUTED.at(facts, Place(time=scene.printed(one.at))) for one, facts in refused]
     if limit is None:
         left_out.append(codes.WITHOUT_LIMIT.at(NOTHING))
@@ -256,9 +264,9 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
     return Outcome(results, tuple(findings), not_evaluated=tuple(left_out))
 
 
-def _judged(limit: ConditionLimits | None, scene: Scene[Condition], taken: Iterable[_Read]) -> Iterator[Finding]:
+def _judged(limit: ConditionLimits | None, scene: Scene[Condition], held: Iterable[_Held]) -> Iterator[Finding]:
     """Yield what misses a limit, and what is left without a verdict, reading after reading."""
-    for reading in taken:
+    for reading in held:
         yield from _limit_findings(limit, scene, reading)
         if limit is not None:
             yield from _open_findings(limit, scene, reading)
@@ -299,23 +307,42 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
             psychrometer=variant,
         )  # fmt: skip
     dew = dew_point(record.air, humidity)
-    least = None if limit is None else limit.dew_point_margin
     above = margin(record.steel, dew, _degrees(limit))
     uncertain = uncertainties(record, humidity, scene.instruments, variant, above.unit)
+    limits = _limits(limit, scene, one, humidity, above, uncertain)
+    return _Read(one, limits, uncertain, humidity, dew, above)
+
+
+def _without_dew_point(
+    limit: ConditionLimits | None, scene: Scene[Condition], one: Covering[Condition], error: ClimateRangeError
+) -> Iterator[_Held]:  # fmt: skip
+    """Yield what a reading outside the range of the dew point tells nevertheless: what was read is what it is."""
+    humidity = one.record.humidity
+    if humidity is not None and error.what != "humidity":
+        uncertain = uncertainties(one.record, humidity, scene.instruments, "wmo", _degrees(limit), dew=False)
+        yield _Held(one, _limits(limit, scene, one, humidity, None, uncertain), uncertain)
+
+
+def _limits(
+    limit: ConditionLimits | None, scene: Scene[Condition], one: Covering[Condition], humidity: Quantity,
+    above: Quantity | None, uncertain: Uncertainties,
+) -> tuple[_Limit, ...]:  # fmt: skip
+    """Hold a reading against every limit stated, that of the margin where there is one ``above`` the dew point."""
     if limit is None:
-        return _Read(one, humidity, dew, above, (), uncertain)
+        return ()
+    record = one.record
     warmest, hottest = record.steel, "steel"
     if record.steel_warmest is not None:
         warmest, hottest = record.steel_warmest, "steel_warmest"
     moist = ("humidity",) if record.humidity is not None else ("air", "wet_bulb")
     rows: tuple[
         tuple[
-            Code[codes.LimitMissed], type[codes.LimitOf], str, Quantity, Uncertainty | None, Quantity | None,
+            Code[codes.LimitMissed], type[codes.LimitOf], str, Quantity | None, Uncertainty | None, Quantity | None,
             tuple[str, ...],
         ], ...
     ] = (
-        (codes.DEW_POINT_MARGIN, codes.MarginAtLeast, "dew-point-margin", above, uncertain.margin, least,
-         ("air", "steel", *moist)),
+        (codes.DEW_POINT_MARGIN, codes.MarginAtLeast, "dew-point-margin", above, uncertain.margin,
+         limit.dew_point_margin, ("air", "steel", *moist)),
         (codes.HUMIDITY, codes.HumidityAtMost, "humidity", humidity, uncertain.humidity, limit.maximum_humidity, moist),
         (codes.TOO_COLD, codes.SteelAtLeast, "steel-temperature", record.steel, uncertain.steel, limit.minimum_steel,
          ("steel",)),
@@ -326,7 +353,7 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
     )  # fmt: skip
     rule = limit.decision_rule or "simple"
     unmeasured = {codes.SteelAtMost} if hottest == "steel" else set()
-    limits = tuple(
+    return tuple(
         _Limit(
             code, kind, stated, _decided(kind, value, stated, rule, spread), quantity,
             scene.asked(record, fields), _doubt(scene, one, fields), spread,
@@ -334,9 +361,8 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
             _places_read(kind, record), kind in unmeasured and bool(one.windows),
         )
         for code, kind, quantity, value, spread, stated, fields in rows
-        if stated is not None
+        if stated is not None and value is not None
     )  # fmt: skip
-    return _Read(one, humidity, dew, above, limits, uncertain)
 
 
 def _degrees(limit: ConditionLimits | None) -> str:
@@ -454,7 +480,7 @@ def _by_area(windows: Iterable[Window]) -> dict[str, Word]:
 
 
 def _limit_findings(
-    stated: ConditionLimits | None, scene: Scene[Condition], reading: _Read
+    stated: ConditionLimits | None, scene: Scene[Condition], reading: _Held
 ) -> Iterator[Finding]:  # fmt: skip
     """Yield one finding for each limit not met and each area concerned; an observation where none was.
 
@@ -473,7 +499,7 @@ def _limit_findings(
             yield limit.code.found(missed, Place(time=time), clause=clause, severity="observation")
 
 
-def _open_findings(stated: ConditionLimits, scene: Scene[Condition], reading: _Read) -> Iterator[Finding]:
+def _open_findings(stated: ConditionLimits, scene: Scene[Condition], reading: _Held) -> Iterator[Finding]:
     """Yield one finding for each value that work was done at and that its uncertainty leaves without a verdict."""
     one, rule, lacking = reading.standing, stated.decision_rule or "simple", reading.uncertain.lacking
     open_ = [limit for limit in reading.limits if limit.known and limit.verdict == "inconclusive"]

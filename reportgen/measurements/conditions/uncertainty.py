@@ -1,6 +1,7 @@
 """Uncertainty of a reading of the conditions, from the errors of the instruments that it names."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
@@ -43,13 +44,13 @@ class Uncertainties(Value):
 
 def uncertainties(
     record: Condition, humidity: Quantity, instruments: Mapping[str, Instrument], psychrometer: Psychrometer,
-    margin_unit: str,
+    margin_unit: str, *, dew: bool = True,
 ) -> Uncertainties:  # fmt: skip
     """Propagate the errors of the instruments by the law of the GUM, with the derivatives of the formulas.
 
     The instruments are independent, and so are the two bulbs of a psychrometer; the formulas are linear over the
     errors, which holds save in very dry air, where no margin is small. What no instrument with errors on record has
-    shown is not known, and nothing that is computed from it.
+    shown is not known, and nothing that is computed from it; without ``dew``, dew point and margin are not either.
     """
     wet = record.wet_bulb is not None
     needed = ["air temperature", *(("wet bulb", "pressure") if wet else ("relative humidity",)), "steel temperature"]
@@ -65,7 +66,6 @@ def uncertainties(
             lacking.append(missing)
         else:
             found[name] = errors
-    by_air, by_humidity = dew_point_slopes(record.air, humidity)
     moist: dict[str, Exact] = {"relative humidity": Fraction(1)}
     if record.wet_bulb is not None and record.pressure is not None:
         slopes = wet_bulb_slopes(
@@ -73,16 +73,21 @@ def uncertainties(
             wick="ice" if record.wet_bulb_iced else "water",
         )  # fmt: skip
         moist = dict(zip(("air temperature", "wet bulb", "pressure"), slopes, strict=True))
-    dew = {name: by_humidity * Fraction(slope) for name, slope in moist.items()}
-    dew["air temperature"] = by_air + dew.get("air temperature", Fraction(0))
     scale = Quantity(Fraction(1), _DEGREES).in_unit(margin_unit)
-    dew = {name: scale * slope for name, slope in dew.items()}
-    above = {"steel temperature": scale, **{name: -slope for name, slope in dew.items()}}
-    return Uncertainties(
+    own = Uncertainties(
         _propagated("air-temperature", {"air temperature": scale}, found, margin_unit),
         _propagated("steel-temperature", {"steel temperature": scale}, found, margin_unit),
-        _propagated("humidity", moist, found, "%"), _propagated("dew-point", dew, found, margin_unit),
-        _propagated("dew-point-margin", above, found, margin_unit), tuple(lacking),
+        _propagated("humidity", moist, found, "%"), None, None, tuple(lacking),
+    )  # fmt: skip
+    if not dew:
+        return own
+    by_air, by_humidity = dew_point_slopes(record.air, humidity)
+    point = {name: scale * by_humidity * Fraction(slope) for name, slope in moist.items()}
+    point["air temperature"] = scale * by_air + point.get("air temperature", Fraction(0))
+    above = {"steel temperature": scale, **{name: -slope for name, slope in point.items()}}
+    return replace(
+        own, dew_point=_propagated("dew-point", point, found, margin_unit),
+        margin=_propagated("dew-point-margin", above, found, margin_unit),
     )  # fmt: skip
 
 

@@ -74,6 +74,14 @@ class SameSeries(Facts):
     surfaces: tuple[SeriesOn, ...]
 
 
+class SeriesReversed(SameSeries):
+    """The same of readings that are in the reverse order on one of two surfaces, the whole of it or a part."""
+
+
+class SeriesWithin(SameSeries):
+    """The same of readings that are a part of the longer series of one of two surfaces."""
+
+
 class EntryNotTaken(Facts):
     """What was written on site and not taken in: where, in which field, the text, and why not."""
 
@@ -138,8 +146,10 @@ APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", "entry", DoubtedAppara
 APPARATUS_CONFIRMED: Final = notes("apparatus-confirmed", DoubtedApparatus)
 STEEL_DOUBTFUL: Final = missing("steel-doubtful", "entry", DoubtedSteel, part="wrong")
 STEEL_CONFIRMED: Final = notes("steel-confirmed", DoubtedSteel)
-SERIES_TWICE: Final = missing("series-entered-twice", "measuring", SameSeries, part="wrong")
-SERIES_CONFIRMED: Final = notes("series-confirmed", SameSeries)
+SERIES_TWICE: Final = missing(
+    "series-entered-twice", "measuring", SameSeries, SeriesReversed, SeriesWithin, part="wrong"
+)  # fmt: skip
+SERIES_CONFIRMED: Final = notes("series-confirmed", SameSeries, SeriesReversed, SeriesWithin)
 ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", "blasting", EntryNotTaken, part="wrong")
 ENTRY_TWICE: Final = notes("entry-twice", EnteredTwice)
 ENTRY_UNFINISHED: Final = missing("entry-unfinished", "entry", Unfinished)

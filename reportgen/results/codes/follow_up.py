@@ -551,6 +551,7 @@ INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 INSPECT_PREPARED: Final = TaskCode("inspect-prepared", ToClose, answers=OPEN.name)
 """What is left of that on a later day, where the steel passed and its entry did not name the nonconformance."""
 CLOSE_AS_ERROR: Final = TaskCode("close-as-error", ToClose, answers=OPEN.name)
+ENTER_WHAT_FAILED: Final = TaskCode("enter-what-failed", ToClose, answers=OPEN.name)
 ENTER_REINSPECTION: Final = TaskCode("enter-reinspection", ToClose, answers=OPEN.name)
 INSPECT_REPAIRED: Final = TaskCode("inspect-repaired", ToClose, answers=OPEN.name)
 INSPECT_REWORKED: Final = TaskCode("inspect-reworked", FailedBefore, answers=FAILED_EARLIER.name)

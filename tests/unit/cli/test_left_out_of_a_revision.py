@@ -31,14 +31,14 @@ ALONE = FIRST.partition("  - area: A-1")[0] + SECOND
 FEWER = FIRST.replace("x1: 4.2", "x1: 2.9").replace(", {location: 2, spot: a, x1: 2.9}", "")
 SAID = {
     "en": (
-        "It no longer names areas that revision had: A-1 (rework).",
+        "It no longer names these areas: A-1 (rework).",
         "It no longer has these locations: A-2: 2.",
-        "It no longer finds: Profile above maximum (A-1).",
+        "It no longer finds: Profile above maximum (A-1: 1).",
     ),
     "de": (
-        "Er nennt Flächen jener Revision nicht mehr: A-1 (Nacharbeit).",
+        "Er nennt diese Flächen nicht mehr: A-1 (Nacharbeit).",
         "Er hat diese Stellen nicht mehr: A-2: 2.",
-        "Er stellt nicht mehr fest: Rautiefe über Maximum (A-1).",
+        "Er stellt nicht mehr fest: Rautiefe über Maximum (A-1: 1).",
     ),
 }
 
@@ -51,15 +51,16 @@ def issued(run, contract, monkeypatch):
     (contract / "day.yaml").write_text(FIRST, "utf-8")
     assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12", "-o", "first.pdf").code == 0
 
-    def revise(text, language="en"):
+    def revise(text, language="en", number=1):
         for old, new in REVISED:
-            text = text.replace(old, new)
+            text = text.replace(old, new.replace("revision: 1", f"revision: {number}"))
+        text = text.replace("{revision: 0", f"{{revision: {number - 1}")
         (contract / "day.yaml").write_text(text, "utf-8")
         template = [] if language == "en" else ["--template", f"a4-{language}"]
-        said = run("issue", "day.yaml", "--identity", "keys/i-tern.p12", "-o", "second.pdf", *template)
+        said = run("issue", "day.yaml", "--identity", "keys/i-tern.p12", "-o", f"revision-{number}.pdf", *template)
         assert said.code == 0, said.err
-        pages = pypdf.PdfReader(io.BytesIO((contract / "second.pdf").read_bytes())).pages
-        return " ".join(pages[0].extract_text().split()), contract / "second.pdf"
+        pages = pypdf.PdfReader(io.BytesIO((contract / f"revision-{number}.pdf").read_bytes())).pages
+        return " ".join(pages[0].extract_text().split()), contract / f"revision-{number}.pdf"
 
     return revise
 
@@ -93,6 +94,40 @@ def test_locations_and_findings_that_are_gone_are_named(issued, language):
     assert locations in page
     assert findings in page
     assert areas.partition(":")[0] not in page
+
+
+TWICE = SECOND.replace("pot 2", "pot 3").replace("location: 2", "location: 4")
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("en", ("It no longer has what these did: pot 3 on A-2.", "It no longer has these tests: A-1: salt test S2")),
+        ("de", ("Er enthält nicht mehr, was diese taten: pot 3 auf A-2.", "Prüfungen nicht mehr: A-1: Salzprüfung S2")),
+    ],
+)  # fmt: skip
+def test_entries_and_tests_that_are_gone_are_named(run, issued, language, told):
+    salts = "    salts: [{location: S1, chloride: 10 mg/m2}, {location: S2, chloride: 10 mg/m2}]\n    profile:"
+    both = FIRST.replace("    profile:", salts, 1) + TWICE
+    issued(both)
+    page, file = issued(both.replace(TWICE, "").replace(", {location: S2, chloride: 10 mg/m2}", ""), language, 2)
+    assert [one for one in told if one not in page] == []
+    assert "A-2: 4" not in page
+    (verified,) = json.loads(run("verify", file.name, "--json").out)
+    assert {one["status"] for one in verified["steps"] if one["number"] in (8, 9, 10)} == {"passed"}
+
+
+def test_a_second_revision_names_what_the_first_left_out(issued):
+    issued(ALONE)
+    page, _ = issued(ALONE.replace("x1: 2.9", "x1: 3.0"), number=2)
+    assert SAID["en"][0] in page
+
+
+def test_what_failed_at_one_location_and_fails_at_another_is_told_by_location(issued):
+    right = "{location: 1, spot: a, x1: 2.9}, {location: 3, spot: a, x1: 4.2}"
+    moved = FIRST.replace("{location: 1, spot: a, x1: 4.2}", right, 1)
+    page, _ = issued(moved)
+    assert SAID["en"][2] in page
 
 
 def test_where_nothing_is_left_out_nothing_is_said(issued):

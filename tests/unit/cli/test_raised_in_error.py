@@ -46,10 +46,7 @@ def checked(run, contract, project):
 def test_a_misread_test_put_right_releases_and_says_so(checked):
     decision, states, said = checked(day1=FOUND, day1b=corrected(CLOSED))
     assert (decision, states) == ("release", ["closed"])
-    assert (
-        "N1 is closed as raised in error, the sample was misread: the report that this revision replaces found what"
-        in said
-    )
+    assert "N1 is closed as raised in error, the sample was misread: this revision judges what it names" in said
     assert checked(day2=report(2, OLD, tests=CLEAN.replace("10:40", "09:40"), **NEXT))[:2] == ("release", [])
 
 
@@ -59,7 +56,7 @@ def test_what_was_decided_of_what_is_no_longer_found_is_raised_in_error_too(chec
     ruled = corrected(CLOSED).replace("disposition: rework", f"disposition: {disposition}")
     decision, states, said = checked(day1=FOUND, day1b=ruled)
     assert (decision, states) == ("release", ["closed"])
-    assert "N1 is closed as raised in error, the sample was misread: the report that this revision replaces" in said
+    assert "N1 is closed as raised in error, the sample was misread: this revision judges what" in said
     again = report(2, OLD, tests=SALTY.replace("10:40", "09:40"), **NEXT)  # found after all: the word covers none of it
     assert checked(day2=again)[0] == "rework"
 
@@ -98,7 +95,7 @@ def test_decided_later_it_is_said_in_the_report_that_decides(checked, dispositio
 def test_left_open_it_is_said_how_to_close_it(checked):
     decision, states, said = checked(day1=FOUND, day1b=corrected("status: open"))
     assert (decision, states) == ("hold", ["open"])
-    assert "close N1, if it was raised in error: this revision does not find what it names (write `status: cl" in said
+    assert "close N1, if it was raised in error and all that failed is still entered here: this revision" in said
     again = corrected(CLOSED).replace("revision: 1", "revision: 2").replace("{revision: 0", "{revision: 1")
     assert checked(day1c=again)[:2] == ("release", ["closed"])
 

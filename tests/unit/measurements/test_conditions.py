@@ -409,6 +409,19 @@ def test_nor_is_a_dew_point_out_of_reach_beside_it(air, found):
     assert {"conditions-outside-range", "entry-confirmed"} == set(sure)
 
 
+def test_humidity_that_was_read_is_judged_where_there_is_no_dew_point():
+    """Air beyond the range of the formula takes the margin away, and excuses no other limit."""
+    moist, dry = (
+        _evaluated(_reading("06:45", air="61 degC", humidity=humidity, confirmed="yes"))
+        for humidity in ("93 %", "60 %")
+    )
+    missed = {"conditions-outside-range", "humidity-above-maximum"}
+    assert missed <= set(codes(moist, "A"))
+    assert moist.areas[0].decision == "rework"
+    assert "humidity-above-maximum" not in codes(dry, "A")
+    assert (moist.conditions, dry.areas[0].decision) == ((), "hold")
+
+
 def test_limits_as_facts():
     stated = ConditionLimits.model_validate({**LIMITS, "minimum_steel": "41 degF", "maximum_air": "40 degC"})
     assert CONDITIONS.limit_facts(stated) == ConditionsRequired(

@@ -83,6 +83,44 @@ def test_what_chance_explains_accuses_nobody(text):
     assert "series-entered-twice" not in codes(evaluated(text, text, surfaces=[surface(), OTHER]))
 
 
+LONG = "1 a x1 2.5; 1 b x1 3.1; 2 a x1 2.7; 2 b x1 3.0; 3 a x1 2.8; 3 b x1 2.6; 4 a x1 2.9; 4 b x1 3.2"
+
+
+def _values(text):
+    return [row.split()[-1] for row in text.split("; ")]
+
+
+def _with(values):
+    return "; ".join(f"{1 + at // 2} {'ab'[at % 2]} x1 {value}" for at, value in enumerate(values))
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [
+        (_values(LONG)[::-1], "the same 8 readings in reverse order on A (pot 1) and B (pot 1)"),
+        ([*_values(LONG), "3.3"], "the same 8 readings, as a part of a longer series, on A (pot 1) and B (pot 1)"),
+        (["3.3", "2.4", *_values(LONG)[::-1]], "the same 8 readings in reverse order on A (pot 1) and B (pot 1)"),
+        (_values(LONG)[:7], "the same 7 readings, as a part of a longer series, on A (pot 1) and B (pot 1)"),
+    ],
+    ids=["reversed", "within a longer one", "reversed within a longer one", "a part of the first"],
+)  # fmt: skip
+def test_a_series_reversed_or_within_a_longer_one_is_asked_about(values, said):
+    both = job(LONG, _with(values), surfaces=[surface(), OTHER])
+    result = evaluate(both)
+    assert _decisions(result) == ["hold", "hold"]
+    found = [one for one in result.findings if one.code == "series-entered-twice"]
+    assert ([one.area for one in found], sentences("en").observed(found[0])) == (["A", "B"], said)
+    sure = tuple(replace(one, confirmed=True) for one in both.readings[1])
+    confirmed = evaluate(replace(both, readings=(both.readings[0], sure)))
+    assert "series-entered-twice" not in codes(confirmed)
+    assert codes(confirmed, "B").count("series-confirmed") == 1
+
+
+def test_a_short_run_within_a_long_series_accuses_nobody():
+    short = _with(_values(LONG)[2:5])
+    assert "series-entered-twice" not in codes(evaluated(LONG, short, surfaces=[surface(), OTHER]))
+
+
 def test_in_whatever_unit_the_gauge_shows():
     text = "1 a x1 71; 1 b x1 69; 2 a x1 77; 2 b x1 80; 3 a x1 68; 3 b x1 76"
     checks = [
