@@ -1,0 +1,68 @@
+"""The certificates that a signature brings along: no signature covers them as a list, so each has to be proven itself.
+
+Who has the name and the public key of an authority can write a certificate for it with any words in it, and each
+signature below still fits. What was signed names the signer's own certificate by its hash; each other has to be signed.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cryptography import x509
+from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
+from cryptography.hazmat.primitives.asymmetric import padding, rsa
+
+from reportgen import certificates
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+
+def unproven(
+    brought: Sequence[x509.Certificate], beside: Iterable[x509.Certificate], trusted: Iterable[x509.Certificate]
+) -> x509.Certificate | None:
+    """Return one of those ``brought`` that nothing proves; None where there is none. The first is the signer's.
+
+    Each other one issued one of the chain, by its signature, and is proven: it is ``trusted`` or was issued by one that
+    is, through whichever certificates; or it signed itself. Where no chain leads to one that is trusted, each was
+    issued by one that is proven, and no two are of one name and key: anybody could add such a one and its issuer.
+    Those ``beside`` are in the file, too. What an identifier says of the key above proves nothing either way.
+    """
+    signer, *others = brought
+    anchors, chain = list(trusted), certificates.issuers([signer], others)
+    idle = next((one for one in others if one not in chain and one not in anchors), None)
+    if idle is not None:
+        return idle
+    pool = list(dict.fromkeys([*brought, *beside, *anchors]))
+    alone = [one for one in others if _signed_itself(one)]
+    anchored = _below(anchors, pool)
+    if any(one in anchored for one in brought):
+        return next((one for one in others if one not in anchored and one not in alone), None)
+    grounded = _below([one for one in pool if _signed_itself(one)], pool)
+    keys = [(one.subject, certificates.key_of(one)) for one in brought]
+    twice = (one for one, key in zip(others, keys[1:], strict=True) if keys.count(key) > 1)
+    return next((one for one in others if one not in grounded), next(twice, None))
+
+
+def _below(tops: Sequence[x509.Certificate], pool: Sequence[x509.Certificate]) -> list[x509.Certificate]:
+    """Return ``tops`` and all of ``pool`` that one of them issued, through whichever others."""
+    found = list(dict.fromkeys(tops))
+    for issuer in found:  # which grows
+        found += [one for one in pool if one not in found and certificates.issued(issuer, one)]
+    return found
+
+
+def _signed_itself(one: x509.Certificate) -> bool:
+    """Whether a certificate is signed with its own key, with SHA-1 too: many roots are, and nobody else could be."""
+    if certificates.issued(one, one):
+        return True
+    if one.subject != one.issuer:
+        return False
+    try:
+        key, algorithm = one.public_key(), one.signature_hash_algorithm
+        if not isinstance(key, rsa.RSAPublicKey) or algorithm is None or algorithm.name != "sha1":
+            return False
+        key.verify(one.signature, one.tbs_certificate_bytes, padding.PKCS1v15(), algorithm)
+    except (InvalidSignature, UnsupportedAlgorithm, ValueError):
+        return False
+    return True
