@@ -38,6 +38,9 @@ _QUALIFIED = bytes.fromhex("06082b06010505070103") + bytes.fromhex("040d300b3009
 """What else a timestamp may state: that it is qualified, as EU law has it. ETSI EN 319 422, 9.1 (from memory)."""
 
 
+MISNAMED: Final = "signer-named-otherwise"
+
+
 class OtherFormError(Exception):
     """Something is not written in the one form that is known; ``code`` of what is told of it."""
 
@@ -98,8 +101,10 @@ def _parts(element: Element, tag: int = _SEQUENCE, *, count: int | None = None, 
 
 
 def _object_id(element: Element) -> str:
-    _require(element, _OBJECT)
-    return str(core.ObjectIdentifier.load(element.whole).dotted)
+    try:
+        return str(core.ObjectIdentifier.load(_require(element, _OBJECT).whole).dotted)
+    except (ValueError, TypeError, IndexError) as reason:
+        raise OtherFormError from reason
 
 
 def _require(element: Element, tag: int) -> Element:
@@ -165,9 +170,9 @@ def require_certificate(element: Element) -> None:
 # --- the whole value
 
 
-def form_faults(value: bytes, *, of_time: bool = False) -> list[Told]:
-    """Return, in a sentence each, how a signature's value (CMS, DER) and the timestamps in it are written otherwise
-    than in the one form; ``of_time``: it is itself a timestamp.
+def form_faults(value: bytes, *, of_time: bool = False, alone: bool = False) -> list[Told]:
+    """Return, in a sentence each, how a signature's value (CMS, DER) and, unless it is looked at ``alone``, the
+    timestamps in it are written otherwise than in the one form; ``of_time``: it is itself a timestamp.
     """
     faults = []
     try:
@@ -175,7 +180,7 @@ def form_faults(value: bytes, *, of_time: bool = False) -> list[Told]:
         stamps = _signed_data(first, of_time=of_time)
     except OtherFormError as fault:
         return [told(fault.code)]
-    for stamp in stamps:
+    for stamp in () if alone else stamps:
         faults += form_faults(stamp.whole, of_time=True)
     return list(dict.fromkeys(faults))
 
@@ -204,7 +209,9 @@ def _signed_data(whole: Element, *, of_time: bool) -> list[Element]:
         raise OtherFormError
     version, digests, content, *rest = _parts(data, least=4)
     held = _parts(rest.pop(0), 0xA0, least=1) if rest[0].tag == 0xA0 else ()
-    if len(rest) != 1 or _shortest(version).body != (b"\3" if of_time else b"\1"):  # lists of revoked ones, among others
+    if len(rest) != 1 or _shortest(version).body != (
+        b"\3" if of_time else b"\1"
+    ):  # lists of revoked ones, among others
         raise OtherFormError
     (info,) = _parts(rest[0], _SET, count=1)
     (digest,) = _parts(digests, _SET, count=1)
@@ -264,7 +271,7 @@ def _named(identifier: Element, held: Sequence[Element]) -> Element:
     issuer, serial = _parts(identifier, count=2)
     found = [one for one in held if _is_called(one, issuer, serial)]
     if len(found) != 1:
-        raise OtherFormError("signer-named-otherwise")
+        raise OtherFormError(MISNAMED)
     return found[0]
 
 
@@ -275,7 +282,7 @@ def _is_called(certificate: Element, issuer: Element, serial: Element) -> bool:
         return False
     try:
         return bool(x509.Name.load(issuer.whole) == x509.Name.load(fields[place + 2].whole))
-    except (ValueError, TypeError) as reason:
+    except (ValueError, TypeError, KeyError) as reason:
         raise OtherFormError from reason
 
 
@@ -308,8 +315,8 @@ def _statements(signed: Element, signer: Element, held: Sequence[Element], *, of
         if own and _is_of(own[0], signer):
             continue
         others = any(_is_of(own[0], one) for one in held) if own else False
-        raise OtherFormError("signer-named-otherwise" if others else "signer-stated-otherwise")
-    if not of_time and _STATED not in stated:
+        raise OtherFormError(MISNAMED if others else "signer-stated-otherwise")
+    if not stated or (not of_time and _STATED not in stated):
         raise OtherFormError("signer-stated-otherwise")
 
 

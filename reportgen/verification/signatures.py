@@ -66,6 +66,9 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
     if not signatures or found.reasons[2] or in_doubt:
         return
+    found.reasons[3] += [reason for signature in signatures for reason in _misnamed(signature)]
+    if found.reasons[3]:  # the library does not even find the signer
+        return
     unusable = [reason for signature in signatures for reason in _unusable(signature)]
     if unusable:
         found.reasons[3] += unusable
@@ -249,6 +252,19 @@ def _unknown_attributes(signer: Any) -> Iterator[str]:
         if name not in _SIGNED or names.count(name) > 1 or len(one["values"]) != 1:
             yield name
     yield from (one["type"].native for one in unsigned if one["type"].native not in _UNSIGNED)
+
+
+def _misnamed(signature: EmbeddedPdfSignature) -> list[Reason]:
+    """Return that a signature names another certificate as its signer's than it states, which contradict each other."""
+    faults = signature_form.form_faults(
+        signature.pkcs7_content, of_time=signature.sig_object_type == replay.RENEWAL, alone=True
+    )
+    field = str(signature.field_name)
+    return [
+        Reason("FORMAT_FAILURE", told("of-a-field", field=field, what=one))
+        for one in faults
+        if one.code == signature_form.MISNAMED
+    ]
 
 
 def _value_faults(signature: EmbeddedPdfSignature, belief: trust.Trust) -> list[Reason]:

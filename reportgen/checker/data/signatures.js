@@ -31,6 +31,7 @@ async function signedData(bytes, data) {
     badForm("CMS");
   }
   const certificates = await certificatesOf(listed?.kids ?? []);
+  if (new Set(certificates.map((one) => one.fingerprint)).size < certificates.length) badForm("CMS");
   if (want(signers, SET).kids.length !== 1) badForm("CMS");
   const signature = await signerInfo(signers.kids[0], certificates, type, inside);
   const [hashed, ...more] = want(hashes, SET).kids;
