@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cryptography import x509
 from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
 from cryptography.hazmat.primitives.asymmetric import padding, rsa
 
@@ -17,6 +16,8 @@ from reportgen import certificates
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from cryptography import x509
+
 
 def unproven(
     brought: Sequence[x509.Certificate], beside: Iterable[x509.Certificate], trusted: Iterable[x509.Certificate]
@@ -24,24 +25,24 @@ def unproven(
     """Return one of those ``brought`` that nothing proves; None where there is none. The first is the signer's.
 
     Each other one issued one of the chain, by its signature, and is proven: it is ``trusted`` or was issued by one that
-    is, through whichever certificates; or it signed itself. Where no chain leads to one that is trusted, each was
-    issued by one that is proven, and no two are of one name and key: anybody could add such a one and its issuer.
-    Those ``beside`` are in the file, too. What an identifier says of the key above proves nothing either way.
+    is, through whichever certificates; or it signed itself; or one that did stands above it, and no other certificate
+    is of its name and key: anybody could add another, and who issued that. Those ``beside`` are in the file, too. What
+    an identifier says of the key above proves nothing either way.
     """
     signer, *others = brought
     anchors, chain = list(trusted), certificates.issuers([signer], others)
-    idle = next((one for one in others if one not in chain and one not in anchors), None)
-    if idle is not None:
-        return idle
     pool = list(dict.fromkeys([*brought, *beside, *anchors]))
-    alone = [one for one in others if _signed_itself(one)]
-    anchored = _below(anchors, pool)
-    if any(one in anchored for one in brought):
-        return next((one for one in others if one not in anchored and one not in alone), None)
-    grounded = _below([one for one in pool if _signed_itself(one)], pool)
-    keys = [(one.subject, certificates.key_of(one)) for one in brought]
-    twice = (one for one, key in zip(others, keys[1:], strict=True) if keys.count(key) > 1)
-    return next((one for one in others if one not in grounded), next(twice, None))
+    alone = [one for one in pool if _signed_itself(one)]
+    anchored, grounded = _below(anchors, pool), _below(alone, pool)
+    keys = [(one.subject, certificates.key_of(one)) for one in pool]
+    only = [one for one, key in zip(pool, keys, strict=True) if keys.count(key) == 1]
+
+    def is_proven(one: x509.Certificate) -> bool:
+        if one in anchors:
+            return True
+        return one in chain and (one in anchored or one in alone or (one in grounded and one in only))
+
+    return next((one for one in others if not is_proven(one)), None)
 
 
 def _below(tops: Sequence[x509.Certificate], pool: Sequence[x509.Certificate]) -> list[x509.Certificate]:

@@ -39,6 +39,8 @@ _QUALIFIED = bytes.fromhex("06082b06010505070103") + bytes.fromhex("040d300b3009
 
 
 MISNAMED: Final = "signer-named-otherwise"
+MISSTATED: Final = "signer-stated-otherwise"
+WITH_MORE: Final = "signature-algorithm-with-more"
 
 
 class OtherFormError(Exception):
@@ -117,13 +119,13 @@ def _require(element: Element, tag: int) -> Element:
 
 
 def require_algorithm(element: Element) -> str:
-    """Return which algorithm an element names; ``OtherFormError`` where anything but its own parameters is beside it."""
+    """Return which algorithm an element names; ``OtherFormError`` where more than its own parameters is beside it."""
     kind, *parameters = _parts(element, least=1)
     name = _object_id(kind)
     if name == _PSS:
         _padding(parameters)
     elif parameters and (name == _ED25519 or name.startswith(_ECDSA) or [one.whole for one in parameters] != [_NULL]):
-        raise OtherFormError("signature-algorithm-with-more")
+        raise OtherFormError(WITH_MORE)
     return name
 
 
@@ -133,19 +135,17 @@ def _padding(parameters: Sequence[Element]) -> str:
     What is as usual is not stated in DER (X.690, 11.5): so it is with the last field, of which there is one value.
     """
     try:
-        (stated,) = parameters
-        fields = _parts(stated, count=3)
+        fields = _parts(parameters[0], count=3)
         (hashed,), (mask,), (salt,) = (_parts(one, 0xA0 + place, count=1) for place, one in enumerate(fields))
         function, under = _parts(mask, count=2)
-        digest = _HASHES[require_algorithm(hashed)]
-        size = int(core.Integer.load(_shortest(salt).whole).native)
-        if _object_id(function) != _MASK or require_algorithm(under) != require_algorithm(hashed):
-            raise OtherFormError
-        if not digest().digest_size <= size <= _LONGEST_SALT:
-            raise OtherFormError
-    except (OtherFormError, KeyError, ValueError) as reason:
-        raise OtherFormError("signature-algorithm-with-more") from reason
-    return require_algorithm(hashed)
+        name, size = require_algorithm(hashed), int.from_bytes(_shortest(salt).body, "big", signed=True)
+        other = len(parameters) > 1 or _object_id(function) != _MASK or require_algorithm(under) != name
+        other = other or not _HASHES[name]().digest_size <= size <= _LONGEST_SALT
+    except (OtherFormError, LookupError) as reason:
+        raise OtherFormError(WITH_MORE) from reason
+    if other:
+        raise OtherFormError(WITH_MORE)
+    return name
 
 
 def _shortest(element: Element) -> Element:
@@ -260,9 +260,9 @@ def _signer(fields: Sequence[Element], digest: Element) -> Element:
         raise OtherFormError
     hashed = require_algorithm(own)
     if require_algorithm(digest) != hashed:
-        raise OtherFormError("signature-algorithm-with-more")
+        raise OtherFormError(WITH_MORE)
     if require_algorithm(how) == _PSS and _padding(how.kids[1:]) != hashed:
-        raise OtherFormError("signature-algorithm-with-more")
+        raise OtherFormError(WITH_MORE)
     return signed
 
 
@@ -287,7 +287,7 @@ def _is_called(certificate: Element, issuer: Element, serial: Element) -> bool:
 
 
 def _stamps(info: Element) -> list[Element]:
-    found = []
+    found: list[Element] = []
     for listed in (one for one in info.kids if one.tag in {0xA0, 0xA1}):
         for attribute in listed.kids:
             kind, values = _parts(attribute, count=2)
@@ -308,16 +308,16 @@ def _statements(signed: Element, signer: Element, held: Sequence[Element], *, of
         name = _object_id(kind)
         if name in {_STATED, _STATED_BY_SHA1}:
             if name in stated:
-                raise OtherFormError("signer-stated-otherwise")
+                raise OtherFormError(MISSTATED)
             (stated[name],) = _parts(values, _SET, count=1)
     for name, statement in stated.items():
         own = list(_identified(statement, by_sha1=name == _STATED_BY_SHA1))
         if own and _is_of(own[0], signer):
             continue
         others = any(_is_of(own[0], one) for one in held) if own else False
-        raise OtherFormError(MISNAMED if others else "signer-stated-otherwise")
+        raise OtherFormError(MISNAMED if others else MISSTATED)
     if not stated or (not of_time and _STATED not in stated):
-        raise OtherFormError("signer-stated-otherwise")
+        raise OtherFormError(MISSTATED)
 
 
 Identified = tuple[str, bytes, tuple[Element, Element] | None]
@@ -328,17 +328,20 @@ def _identified(statement: Element, *, by_sha1: bool) -> Iterator[Identified]:
     try:
         (listed,) = _parts(statement, count=1)
         for one in _parts(listed, least=1):
-            parts = list(_parts(one, least=1))
-            hashed = "sha1" if by_sha1 else "sha256"
-            if not by_sha1 and parts[0].tag == _SEQUENCE:
-                hashed = _HASHES[require_algorithm(parts.pop(0))]().name
-            value = _require(parts.pop(0), _OCTETS).body
-            issued = _issued(parts.pop(0)) if parts else None
-            if parts or len(value) != hashlib.new(hashed).digest_size:
-                raise OtherFormError
-            yield hashed, value, issued
-    except (OtherFormError, KeyError, IndexError) as reason:
-        raise OtherFormError("signer-stated-otherwise") from reason
+            yield _one_identified(list(_parts(one, least=1)), by_sha1=by_sha1)
+    except (OtherFormError, LookupError) as reason:
+        raise OtherFormError(MISSTATED) from reason
+
+
+def _one_identified(parts: list[Element], *, by_sha1: bool) -> Identified:
+    hashed = "sha1" if by_sha1 else "sha256"
+    if not by_sha1 and parts[0].tag == _SEQUENCE:
+        hashed = _HASHES[require_algorithm(parts.pop(0))]().name
+    value = _require(parts.pop(0), _OCTETS).body
+    issued = _issued(parts.pop(0)) if parts else None
+    if parts or len(value) != hashlib.new(hashed).digest_size:
+        raise OtherFormError
+    return hashed, value, issued
 
 
 def _issued(stated: Element) -> tuple[Element, Element]:

@@ -415,6 +415,8 @@ def untimely_stamp(pdf: bytes, at: datetime) -> Told | None:
         return None
     if _carries_more(token):
         return told("stamp-carries-more")
+    if faults := signature_form.form_faults(last.pkcs7_content, of_time=renewal):
+        return faults[0]
     stamped = token["encap_content_info"]["content"].parsed["gen_time"].native
     if -revocation.CLOCK_TOLERANCE <= stamped - at <= (revocation.CLOCK_TOLERANCE if renewal else LATEST_STAMP):
         return None

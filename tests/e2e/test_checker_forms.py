@@ -178,7 +178,9 @@ MORE = {
     "that it is qualified, and words": (
         "extensions", der(0xA1, stated(QUALIFIES, QUALIFIED), stated("1.3.6.1.4.1.55555.2", forms.WORDS)),
     ),
-    "that it is qualified, with words": ("extensions", der(0xA1, stated(QUALIFIES, sequence(QUALIFIED[2:], forms.WORDS)))),
+    "that it is qualified, with words": (
+        "extensions", der(0xA1, stated(QUALIFIES, sequence(QUALIFIED[2:], forms.WORDS))),
+    ),
     "that it is qualified, as a condition": ("extensions", der(0xA1, stated(QUALIFIES, QUALIFIED, critical=True))),
 }  # fmt: skip
 

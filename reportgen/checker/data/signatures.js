@@ -134,28 +134,25 @@ function statedIn(parts, older) {
 // No signature covers the certificates beside it. Whoever has the name and the public key of an authority can write a
 // certificate for it with any words in it, and each signature below still fits. So each but the signer's, whose hash is
 // signed for, issued one of the chain and is proven: it is `trusted` or was issued by one that is, through whichever
-// certificates; or it signed itself. Where no chain leads to one that is trusted, each was issued by one that is proven,
-// and no two are of one name and key: anybody could add such a one and its issuer. `beside`: others in the file.
+// certificates; or it signed itself; or one that did stands above it, and no other certificate is of its name and key:
+// anybody could add another, and who issued that. `beside`: others in the file.
 async function refuseUnproven({ signer, certificates }, beside, trusted) {
-  const heldIn = (held) => (one) => held.some((other) => isSame(one, other));
-  const others = certificates.filter((one) => !isSame(one, signer));
-  const prove = (test) => {
-    const left = others.find((one) => !test(one));
-    if (left) refuse("UNPROVEN", left.name.map(([, text]) => text).join(", "));
-  };
-  const chain = await issuers([signer], certificates);
-  prove((one) => heldIn(chain)(one) || heldIn(trusted)(one));
+  const heldIn = (held, one) => held.some((other) => isSame(one, other));
   const pool = [...certificates, ...beside, ...trusted];
   const alone = [];
   for (const one of pool) if (await issued(one, one)) alone.push(one);
-  const anchored = await issuedBelow(trusted, pool);
-  if (certificates.some(heldIn(anchored))) {
-    prove((one) => heldIn(anchored)(one) || heldIn(alone)(one));
-    return;
+  const [chain, anchored, grounded] = [
+    await issuers([signer], certificates),
+    await issuedBelow(trusted, pool),
+    await issuedBelow(alone, pool),
+  ];
+  const isOnly = (one) =>
+    pool.every((other) => isSame(one, other) || !same(one.subject, other.subject) || !same(one.key.whole, other.key.whole));
+  for (const one of certificates) {
+    if (isSame(one, signer) || heldIn(trusted, one)) continue;
+    const proven = heldIn(anchored, one) || heldIn(alone, one) || (heldIn(grounded, one) && isOnly(one));
+    if (!heldIn(chain, one) || !proven) refuse("UNPROVEN", one.name.map(([, text]) => text).join(", "));
   }
-  prove(heldIn(await issuedBelow(alone, pool)));
-  const alike = (one) => (other) => same(one.subject, other.subject) && same(one.key.whole, other.key.whole);
-  prove((one) => certificates.filter(alike(one)).length === 1);
 }
 
 // A timestamp by RFC 3161: when, and by whom. `wrong` is STAMP where it is sound, but not over `data`.
