@@ -52,16 +52,16 @@ class OtherFormError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Element:
+class DerNode:
     """One element of DER: its tag, what is in it, all of it, and the elements inside."""
 
     tag: int
     body: bytes
     whole: bytes
-    kids: tuple[Element, ...]
+    kids: tuple[DerNode, ...]
 
 
-def read_der(data: bytes, depth: int = 0) -> tuple[Element, int]:
+def read_der(data: bytes, depth: int = 0) -> tuple[DerNode, int]:
     """Return the element that ``data`` begins with, every length in its shortest form, and where it ends.
 
     ``OtherFormError`` for anything else.
@@ -84,10 +84,10 @@ def read_der(data: bytes, depth: int = 0) -> tuple[Element, int]:
         kid, size = read_der(body[place:], depth + 1)
         kids.append(kid)
         place += size
-    return Element(data[0], body, data[:end], tuple(kids)), end
+    return DerNode(data[0], body, data[:end], tuple(kids)), end
 
 
-def only(data: bytes) -> Element:
+def only(data: bytes) -> DerNode:
     """Return the one element that ``data`` is."""
     element, end = read_der(data)
     if end != len(data):
@@ -95,21 +95,21 @@ def only(data: bytes) -> Element:
     return element
 
 
-def _parts(element: Element, tag: int = _SEQUENCE, *, count: int | None = None, least: int = 0) -> tuple[Element, ...]:
+def _parts(element: DerNode, tag: int = _SEQUENCE, *, count: int | None = None, least: int = 0) -> tuple[DerNode, ...]:
     """Return the elements in one of this tag, as many as there have to be."""
     if element.tag != tag or (count is not None and len(element.kids) != count) or len(element.kids) < least:
         raise OtherFormError
     return element.kids
 
 
-def _object_id(element: Element) -> str:
+def _object_id(element: DerNode) -> str:
     try:
         return str(core.ObjectIdentifier.load(_require(element, _OBJECT).whole).dotted)
     except (ValueError, TypeError, IndexError) as reason:
         raise OtherFormError from reason
 
 
-def _require(element: Element, tag: int) -> Element:
+def _require(element: DerNode, tag: int) -> DerNode:
     if element.tag != tag:
         raise OtherFormError
     return element
@@ -118,7 +118,7 @@ def _require(element: Element, tag: int) -> Element:
 # --- algorithms
 
 
-def require_algorithm(element: Element) -> str:
+def require_algorithm(element: DerNode) -> str:
     """Return which algorithm an element names; ``OtherFormError`` where more than its own parameters is beside it."""
     kind, *parameters = _parts(element, least=1)
     name = _object_id(kind)
@@ -129,7 +129,7 @@ def require_algorithm(element: Element) -> str:
     return name
 
 
-def _padding(parameters: Sequence[Element]) -> str:
+def _padding(parameters: Sequence[DerNode]) -> str:
     """Return the hash of RSA-PSS: hash, mask and salt are stated, each once and in this order, and nothing else.
 
     What is as usual is not stated in DER (X.690, 11.5): so it is with the last field, of which there is one value.
@@ -148,7 +148,7 @@ def _padding(parameters: Sequence[Element]) -> str:
     return name
 
 
-def _shortest(element: Element) -> Element:
+def _shortest(element: DerNode) -> DerNode:
     """Return a whole number without an idle byte: X.690, 8.3.2."""
     body = _require(element, _INTEGER).body
     if not body or (len(body) > 1 and body[0] in {0, 0xFF} and body[0] >> 7 == body[1] >> 7):
@@ -156,7 +156,7 @@ def _shortest(element: Element) -> Element:
     return element
 
 
-def require_certificate(element: Element) -> None:
+def require_certificate(element: DerNode) -> None:
     """Raise ``OtherFormError`` where a certificate is none, or says twice and differently how it was signed."""
     statement, algorithm, value = _parts(element, count=3)
     _require(value, _BITS)
@@ -201,7 +201,7 @@ def values_in(value: bytes) -> list[bytes]:
     return [first.whole, *(one.whole for one in _stamps(info))]
 
 
-def _signed_data(whole: Element, *, of_time: bool) -> list[Element]:
+def _signed_data(whole: DerNode, *, of_time: bool) -> list[DerNode]:
     """Return the timestamps in a value; ``OtherFormError`` where it is not of the one form."""
     kind, wrapped = _parts(whole, count=2)
     (data,) = _parts(wrapped, 0xA0, count=1)
@@ -223,14 +223,14 @@ def _signed_data(whole: Element, *, of_time: bool) -> list[Element]:
     return _stamps(info)
 
 
-def _certificates(held: Sequence[Element]) -> None:
+def _certificates(held: Sequence[DerNode]) -> None:
     if len({one.whole for one in held}) < len(held) or len(held) > MOST_CERTIFICATES:
         raise OtherFormError
     for one in held:
         require_certificate(one)
 
 
-def _content(content: Element, *, of_time: bool) -> None:
+def _content(content: DerNode, *, of_time: bool) -> None:
     kind, *inside = _parts(content, least=1)
     if _object_id(kind) != (_TSTINFO if of_time else _DATA) or len(inside) != of_time:
         raise OtherFormError
@@ -239,7 +239,7 @@ def _content(content: Element, *, of_time: bool) -> None:
         _stated_time(only(_require(octets, _OCTETS).body))
 
 
-def _stated_time(stated: Element) -> None:
+def _stated_time(stated: DerNode) -> None:
     """Look at what follows the time in a timestamp: nobody would see words there, nor does any page show them."""
     fields = list(_parts(stated, least=5))[5:]
     for tag in (_SEQUENCE, 0x01, _INTEGER):  # accuracy, order and the number of the request are judged elsewhere
@@ -252,7 +252,7 @@ def _stated_time(stated: Element) -> None:
         raise OtherFormError("stamp-states-more")
 
 
-def _signer(fields: Sequence[Element], digest: Element) -> Element:
+def _signer(fields: Sequence[DerNode], digest: DerNode) -> DerNode:
     """Return what a signer signs besides; ``OtherFormError`` where his algorithms have more beside them."""
     version, _, own, signed, how, value, *unsigned = fields
     wrong = _shortest(version).body != b"\1" or signed.tag != 0xA0 or value.tag != _OCTETS
@@ -266,7 +266,7 @@ def _signer(fields: Sequence[Element], digest: Element) -> Element:
     return signed
 
 
-def _named(identifier: Element, held: Sequence[Element]) -> Element:
+def _named(identifier: DerNode, held: Sequence[DerNode]) -> DerNode:
     """Return the one certificate that a signature names as its signer's, by who issued it and its number."""
     issuer, serial = _parts(identifier, count=2)
     found = [one for one in held if _is_called(one, issuer, serial)]
@@ -275,7 +275,7 @@ def _named(identifier: Element, held: Sequence[Element]) -> Element:
     return found[0]
 
 
-def _is_called(certificate: Element, issuer: Element, serial: Element) -> bool:
+def _is_called(certificate: DerNode, issuer: DerNode, serial: DerNode) -> bool:
     fields = certificate.kids[0].kids
     place = 1 if fields[0].tag == 0xA0 else 0
     if fields[place].whole != _shortest(serial).whole:
@@ -286,8 +286,8 @@ def _is_called(certificate: Element, issuer: Element, serial: Element) -> bool:
         raise OtherFormError from reason
 
 
-def _stamps(info: Element) -> list[Element]:
-    found: list[Element] = []
+def _stamps(info: DerNode) -> list[DerNode]:
+    found: list[DerNode] = []
     for listed in (one for one in info.kids if one.tag in {0xA0, 0xA1}):
         for attribute in listed.kids:
             kind, values = _parts(attribute, count=2)
@@ -298,11 +298,22 @@ def _stamps(info: Element) -> list[Element]:
 # --- what is stated of the signer's certificate
 
 
-def _statements(signed: Element, signer: Element, held: Sequence[Element], *, of_time: bool) -> None:
+def _statements(signed: DerNode, signer: DerNode, held: Sequence[DerNode], *, of_time: bool) -> None:
     """Look at the statements of which certificate a signature was made with: by SHA-1 only beside another, or of an
     authority of time.
     """
-    stated = {}
+    stated = _stated(signed)
+    if not stated or (not of_time and _STATED not in stated):
+        raise OtherFormError(MISSTATED)
+    for name, statement in stated.items():
+        own, *_ = _identified(statement, by_sha1=name == _STATED_BY_SHA1)
+        if not _is_of(own, signer):
+            raise OtherFormError(MISNAMED if any(_is_of(own, one) for one in held) else MISSTATED)
+
+
+def _stated(signed: DerNode) -> dict[str, DerNode]:
+    """Return the statements of which certificate a signature was made with, by their kind, each there once."""
+    stated: dict[str, DerNode] = {}
     for attribute in signed.kids:
         kind, values = _parts(attribute, count=2)
         name = _object_id(kind)
@@ -310,20 +321,13 @@ def _statements(signed: Element, signer: Element, held: Sequence[Element], *, of
             if name in stated:
                 raise OtherFormError(MISSTATED)
             (stated[name],) = _parts(values, _SET, count=1)
-    for name, statement in stated.items():
-        own = list(_identified(statement, by_sha1=name == _STATED_BY_SHA1))
-        if own and _is_of(own[0], signer):
-            continue
-        others = any(_is_of(own[0], one) for one in held) if own else False
-        raise OtherFormError(MISNAMED if others else MISSTATED)
-    if not stated or (not of_time and _STATED not in stated):
-        raise OtherFormError(MISSTATED)
+    return stated
 
 
-Identified = tuple[str, bytes, tuple[Element, Element] | None]
+Identified = tuple[str, bytes, tuple[DerNode, DerNode] | None]
 
 
-def _identified(statement: Element, *, by_sha1: bool) -> Iterator[Identified]:
+def _identified(statement: DerNode, *, by_sha1: bool) -> Iterator[Identified]:
     """Yield each certificate that is stated: the name of the hash, the hash, issuer and number where they are there."""
     try:
         (listed,) = _parts(statement, count=1)
@@ -333,7 +337,7 @@ def _identified(statement: Element, *, by_sha1: bool) -> Iterator[Identified]:
         raise OtherFormError(MISSTATED) from reason
 
 
-def _one_identified(parts: list[Element], *, by_sha1: bool) -> Identified:
+def _one_identified(parts: list[DerNode], *, by_sha1: bool) -> Identified:
     hashed = "sha1" if by_sha1 else "sha256"
     if not by_sha1 and parts[0].tag == _SEQUENCE:
         hashed = _HASHES[require_algorithm(parts.pop(0))]().name
@@ -344,7 +348,7 @@ def _one_identified(parts: list[Element], *, by_sha1: bool) -> Identified:
     return hashed, value, issued
 
 
-def _issued(stated: Element) -> tuple[Element, Element]:
+def _issued(stated: DerNode) -> tuple[DerNode, DerNode]:
     """Return who issued a certificate, one name of a directory, and its number."""
     names, serial = _parts(stated, count=2)
     (directory,) = _parts(names, count=1)
@@ -352,7 +356,7 @@ def _issued(stated: Element) -> tuple[Element, Element]:
     return name, _shortest(serial)
 
 
-def _is_of(identified: Identified, certificate: Element) -> bool:
+def _is_of(identified: Identified, certificate: DerNode) -> bool:
     hashed, value, issued = identified
     own = hashlib.new(hashed, certificate.whole).digest()
     return own == value and (issued is None or _is_called(certificate, *issued))

@@ -30,7 +30,7 @@ from reportgen.verification.verdict import Reason, Signer
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from reportgen.increments import RevocationData
     from reportgen.verification.outer_bytes import Gap
@@ -66,11 +66,7 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
     if not signatures or found.reasons[2] or in_doubt:
         return
-    found.reasons[3] += [reason for signature in signatures for reason in _misnamed(signature)]
-    if found.reasons[3]:  # the library does not even find the signer
-        return
-    unusable = [reason for signature in signatures for reason in _unusable(signature)]
-    if unusable:
+    if unusable := _of_each(signatures, _misnamed) or _of_each(signatures, _unusable):
         found.reasons[3] += unusable
         found.reasons[4] += unusable
         return
@@ -79,7 +75,7 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     belief, wrong = moments.with_store(belief, signatures, reader.root)
     found.reasons[4] += [one for one in wrong if one not in changes]
     found.details[5] += belief.left_out()
-    found.reasons[3] += [fault for signature in signatures for fault in _value_faults(signature, belief)]
+    found.reasons[3] += _of_each(signatures, lambda signature: _value_faults(signature, belief))
     _judge(pdf, signatures, belief, found)
     found.ends = holding.ends(
         signatures, belief, found, lambda later: _judge(pdf, signatures, later, SignatureFindings(found.gaps))
@@ -87,6 +83,12 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
     if found.unfilled:
         found.details[2].append(told("not-yet-signed", fields=tuple(found.unfilled)))
+
+
+def _of_each(
+    signatures: Sequence[EmbeddedPdfSignature], faults: Callable[[EmbeddedPdfSignature], list[Reason]]
+) -> list[Reason]:
+    return [reason for signature in signatures for reason in faults(signature)]
 
 
 def _judge(
@@ -255,7 +257,9 @@ def _unknown_attributes(signer: Any) -> Iterator[str]:
 
 
 def _misnamed(signature: EmbeddedPdfSignature) -> list[Reason]:
-    """Return that a signature names another certificate as its signer's than it states, which contradict each other."""
+    """Return that a signature names another certificate as its signer's than it states, which contradict each
+    other: the library does not even find the signer then.
+    """
     faults = signature_form.form_faults(
         signature.pkcs7_content, of_time=signature.sig_object_type == replay.RENEWAL, alone=True
     )
