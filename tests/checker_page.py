@@ -137,6 +137,6 @@ def reader_script() -> str:
     data = resources.files("reportgen.checker").joinpath("data")
     scripts = [data.joinpath(f"{name}.js").read_text("utf-8") for name in SCRIPTS if name != "page"]
     names = "examine, headline, certificatesIn, JsonReader, spelling, readPdf, View, signaturesIn, readSignature"
-    names += ", fingerprintsIn, isPrepared"
+    names += ", fingerprintsIn, isPrepared, refuseUnproven"
     whole = "const examine = async (bytes, given) => judge(await readReport(bytes), given);"
     return "\n".join(["(() => {", "'use strict';", *scripts, whole, f"return {{ {names} }};", "})()"])

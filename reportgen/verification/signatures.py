@@ -23,14 +23,14 @@ from pyhanko.sign.validation.settings import KeyUsageConstraints
 
 from reportgen import certificates
 from reportgen.names import shown
-from reportgen.verification import holding, moments, naming, replay, revocation, trust
+from reportgen.verification import brought, holding, moments, naming, replay, revocation, signature_form, trust
 from reportgen.verification.naming import SignatureFindings
 from reportgen.verification.rendering import chain_words
 from reportgen.verification.verdict import Reason, Signer
 from reportgen.words.told import Told, told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from reportgen.increments import RevocationData
     from reportgen.verification.outer_bytes import Gap
@@ -66,8 +66,7 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
     if not signatures or found.reasons[2] or in_doubt:
         return
-    unusable = [reason for signature in signatures for reason in _unusable(signature)]
-    if unusable:
+    if unusable := _of_each(signatures, _misnamed) or _of_each(signatures, _unusable):
         found.reasons[3] += unusable
         found.reasons[4] += unusable
         return
@@ -76,6 +75,7 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     belief, wrong = moments.with_store(belief, signatures, reader.root)
     found.reasons[4] += [one for one in wrong if one not in changes]
     found.details[5] += belief.left_out()
+    found.reasons[3] += _of_each(signatures, lambda signature: _value_faults(signature, belief))
     _judge(pdf, signatures, belief, found)
     found.ends = holding.ends(
         signatures, belief, found, lambda later: _judge(pdf, signatures, later, SignatureFindings(found.gaps))
@@ -83,6 +83,12 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
     if found.unfilled:
         found.details[2].append(told("not-yet-signed", fields=tuple(found.unfilled)))
+
+
+def _of_each(
+    signatures: Sequence[EmbeddedPdfSignature], faults: Callable[[EmbeddedPdfSignature], list[Reason]]
+) -> list[Reason]:
+    return [reason for signature in signatures for reason in faults(signature)]
 
 
 def _judge(
@@ -231,8 +237,6 @@ def _form_faults(pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature) -> list[
     unknown = () if renewal else tuple(dict.fromkeys(_unknown_attributes(signature.signer_info)))
     if unknown:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("signature-carries-more", names=unknown)))
-    if not renewal and _written_otherwise(signature):
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("signature-written-otherwise")))
     form = _TIMESTAMP if renewal else _PADES
     if str(signature.sig_object.get("/SubFilter", "")) != form:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", told("no-archive-form")))
@@ -252,17 +256,37 @@ def _unknown_attributes(signer: Any) -> Iterator[str]:
     yield from (one["type"].native for one in unsigned if one["type"].native not in _UNSIGNED)
 
 
-def _written_otherwise(signature: EmbeddedPdfSignature) -> bool:
-    """Whether what nothing signs was written as no signature of ours is: whoever passes a file on could do so.
-
-    RFC 5652, 5.1 and 5.3: version 1 for a signer named by issuer and serial number, unsigned attributes SET SIZE
-    (1..MAX). Each certificate is there once.
+def _misnamed(signature: EmbeddedPdfSignature) -> list[Reason]:
+    """Return that a signature names another certificate as its signer's than it states, which contradict each
+    other: the library does not even find the signer then.
     """
-    signer, data = signature.signer_info, signature.signed_data
-    held = [one.dump() for one in data["certificates"]]
-    empty = not isinstance(signer["unsigned_attrs"], core.Void) and not len(signer["unsigned_attrs"])
-    versions = {data["version"].native, signer["version"].native}
-    return empty or versions != {"v1"} or len(set(held)) < len(held)
+    faults = signature_form.form_faults(
+        signature.pkcs7_content, of_time=signature.sig_object_type == replay.RENEWAL, alone=True
+    )
+    field = str(signature.field_name)
+    return [
+        Reason("FORMAT_FAILURE", told("of-a-field", field=field, what=one))
+        for one in faults
+        if one.code == signature_form.MISNAMED
+    ]
+
+
+def _value_faults(signature: EmbeddedPdfSignature, belief: trust.Trust) -> list[Reason]:
+    """Return what of a signature's value could hide words: its form, and certificates that nothing proves."""
+    field, value = str(signature.field_name), signature.pkcs7_content
+    faults = signature_form.form_faults(value, of_time=signature.sig_object_type == replay.RENEWAL)
+    if faults:
+        return [Reason("SIG_CONSTRAINTS_FAILURE", told("of-a-field", field=field, what=why)) for why in faults]
+    stored = [x509.load_der_x509_certificate(one) for one in belief.stored.certificates]
+    trusted = (*belief.roots, *belief.clocks, *belief.signers)
+    for one in signature_form.values_in(value):
+        held = [x509.load_der_x509_certificate(der) for der in signature_form.brought_in(one)]
+        unproven = brought.unproven(held, stored, trusted)
+        if unproven is not None:
+            names = [certificates.readable_name(each) for each in (unproven.subject, unproven.issuer)]
+            why = told("certificate-unproven", field=field, name=names[0], issuer=names[1])
+            faults.append(why)
+    return [Reason("SIG_CONSTRAINTS_FAILURE", why) for why in faults]
 
 
 def _stamps_on(signature: EmbeddedPdfSignature) -> list[Any]:
@@ -395,6 +419,8 @@ def untimely_stamp(pdf: bytes, at: datetime) -> Told | None:
         return None
     if _carries_more(token):
         return told("stamp-carries-more")
+    if faults := signature_form.form_faults(last.pkcs7_content, of_time=renewal):
+        return faults[0]
     stamped = token["encap_content_info"]["content"].parsed["gen_time"].native
     if -revocation.CLOCK_TOLERANCE <= stamped - at <= (revocation.CLOCK_TOLERANCE if renewal else LATEST_STAMP):
         return None

@@ -342,8 +342,7 @@ def accuracy_of(token: Any) -> timedelta:
 
 
 def _token_faults(token: Any) -> list[Told]:
-    """Return what a timestamp's ``token`` lacks by itself: a time as near as clocks are, whose key it is of, and no
-    condition stated as critical (RFC 5280, 4.2), of which none is known here.
+    """Return what a timestamp's ``token`` lacks by itself: a time as near as clocks are, and whose key it is of.
 
     RFC 3161, 2.4.2, asks for the certificate's digest among what is signed, so that no other may be put in its place.
     """
@@ -354,9 +353,7 @@ def _token_faults(token: Any) -> list[Told]:
     faults = [] if named & {"signing_certificate", "signing_certificate_v2"} else [told("stamp-names-no-certificate")]
     accuracy = accuracy_of(token)
     coarse = not timedelta(0) <= accuracy <= CLOCK_TOLERANCE
-    faults += [told("stamp-coarse", seconds=int(accuracy.total_seconds()))] * coarse
-    stated = token["encap_content_info"]["content"].parsed["extensions"]
-    return faults + [told("stamp-states-condition")] * any(one["critical"].native for one in stated)
+    return faults + [told("stamp-coarse", seconds=int(accuracy.total_seconds()))] * coarse
 
 
 def stamp_faults(

@@ -41,7 +41,12 @@ YEAR = timedelta(days=365)
 _VALUE = re.compile(rb"/Contents <((?:[0-9A-Fa-f]{2})+?)(?:00)*>")
 
 _FLIP = """async ([pdf, count, masks]) => {
-    const { readPdf, View, signaturesIn, readSignature, examine } = window.reader;
+    const { readPdf, View, signaturesIn, readSignature, refuseUnproven } = window.reader;
+    const read = async () => {
+        const wrong = await readSignature(bytes, revisions, signature);
+        for (const one of [signature.cms, ...signature.tokens]) if (!one.wrong) await refuseUnproven(one, [], []);
+        return wrong;
+    };
     const bytes = Uint8Array.from(atob(pdf), (one) => one.charCodeAt(0));
     const revisions = readPdf(bytes);
     const [signature] = signaturesIn(revisions, new View(revisions)).signatures;
@@ -50,22 +55,15 @@ _FLIP = """async ([pdf, count, masks]) => {
     for (let place = 0; place < count; place++) {
         for (const mask of masks) {
             value.bytes[place] ^= mask;
-            const wrong = await readSignature(bytes, revisions, signature).catch((fault) => fault.code ?? fault);
+            const wrong = await read().catch((fault) => fault.code ?? fault);
             const damaged = signature.tokens.some((one) => one.wrong && one.wrong !== "STAMP");
             if (wrong === undefined && !damaged) accepted.push([place, mask]);
             value.bytes[place] ^= mask;
         }
     }
-    const digits = (byte) => byte.toString(16).padStart(2, "0").toUpperCase();
-    for (const [place, mask] of accepted) {
-        const changed = Uint8Array.from(bytes);
-        const text = digits(value.bytes[place] ^ mask);
-        changed.set([text.charCodeAt(0), text.charCodeAt(1)], value.start + 1 + 2 * place);
-        if ((await examine(changed)).intact.answer !== "yes") throw Error(`byte ${place}: the whole says otherwise`);
-    }
-    return accepted.map(([place]) => place);
+    return accepted;
 }"""
-"""Change each byte of the value of a signature; the reader of signatures alone, and the whole where that accepts it."""
+"""Change each byte of the value of a signature: what the reader of signatures and of what proves them accepts."""
 
 SIGNED: dict[str, Callable[[], bytes]] = {
     "P-256": made.report,
@@ -85,7 +83,6 @@ def intact(checker: CheckerPage, pdf: bytes) -> str:
 
 @pytest.mark.parametrize("kind", SIGNED)
 def test_no_byte_of_a_signature_can_be_changed(kind: str, checker: CheckerPage) -> None:
-    """But in the issuer that an embedded root names: nothing signs that, and the fingerprint is another then."""
     pdf = SIGNED[kind]()
     assert intact(checker, pdf) == "yes"
     value = _VALUE.search(pdf)
@@ -93,10 +90,7 @@ def test_no_byte_of_a_signature_can_be_changed(kind: str, checker: CheckerPage) 
     der = bytes.fromhex(value[1].decode())
     masks = [1, 0x80, 2 + len(der) % 0x7D]
     accepted = checker.do(lambda page: page.evaluate(_FLIP, [base64.b64encode(pdf).decode(), len(der), masks]))
-    issuer = made.root().certificate.issuer.public_bytes()
-    inside = root_der().index(issuer)
-    unsigned = [found.start() + inside for found in re.finditer(re.escape(root_der()), der)]
-    assert all(any(first <= place < first + len(issuer) for first in unsigned) for place in accepted)
+    assert accepted == []
 
 
 def test_random_bytes_changed_dropped_and_added(checker: CheckerPage) -> None:
@@ -311,10 +305,6 @@ def stating(clock: Any, *, carried: bool = False, **states: Any) -> Any:
     return clock
 
 
-def condition(*, critical: bool) -> dict[str, Any]:
-    return {"extn_id": "1.3.6.1.4.1.55555.2", "critical": critical, "extn_value": b"\x05\x00"}
-
-
 # --- renewals
 
 
@@ -420,14 +410,12 @@ _STAMPS: list[tuple[dict[str, Any], str]] = [
     ({"accuracy": {"seconds": 300}}, "PROVEN"),
     ({"accuracy": {"seconds": 300, "micros": 1}}, "STAMP_COARSE"),
     ({"accuracy": {"seconds": 365 * 86400}}, "STAMP_COARSE"),
-    ({"extensions": [condition(critical=False)]}, "PROVEN"),
-    ({"extensions": [condition(critical=True)]}, "STAMP_LIMITED"),
 ]
 
 
 @pytest.mark.parametrize(("states", "code"), _STAMPS, ids=str)
 def test_what_a_timestamp_states_of_itself_is_heeded(states: dict[str, Any], code: str, checker: CheckerPage) -> None:
-    """By how much it may be wrong (RFC 3161, 2.4.2), and what is critical and not known (RFC 5280, 4.2)."""
+    """By how much it may be wrong (RFC 3161, 2.4.2)."""
     checks = {**made.CHECKS, "timestamp_roots": (CLOCK.certificate,)}
     stamped = made.sealed(timestamper=stating(made.timestamper(made.AT, FIRST), **states))
     found = checker.examine(stamped, both_roots(), made.LATER)

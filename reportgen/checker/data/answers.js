@@ -46,10 +46,20 @@ async function readReport(bytes) {
 async function judge({ found, file }, { roots = [], published = [], now = new Date() } = {}) {
   const judged = { ...found, signers: [] };
   if (!file) return judged;
-  await answered(judged, "intact", () => refuseIdle(file, roots));
+  await answered(judged, "intact", () => refuseBrought(file, roots, published));
   if (judged.intact.answer !== "yes") return { ...judged, after: cannot("NOT_READ") };
   await answered(judged, "who", () => judgeSigners(file, judged, { roots, published, now }));
   return judged;
+}
+
+// Refuse what a file brings along that no chain of it needs, or that nothing proves.
+async function refuseBrought(file, roots, published) {
+  const { signatures, store } = file;
+  await refuseIdle(file, roots);
+  const signed = signatures.flatMap(({ cms, tokens }) => [cms, ...tokens]);
+  const held = [...signed.flatMap((one) => one.certificates), ...store.certificates];
+  const typed = held.filter((one) => published.includes(one.fingerprint));
+  for (const one of signed) await refuseUnproven(one, store.certificates, [...roots, ...typed]);
 }
 
 // Do a part of the work; what it refuses is its answer, and so is whatever breaks off.
@@ -378,7 +388,6 @@ async function stampDoubt(stamp, above, given, store, at) {
   const since = await revokedSince(path.path, store);
   if (since && since <= at) return { doubt: "REVOKED", since };
   if (stamp.accuracy > CLOCK) return { doubt: "STAMP_COARSE" };
-  if (stamp.unjudged) return { doubt: "STAMP_LIMITED" };
   if (!alive(stamp.signer, stamp.time)) return { doubt: "STAMP_DATES", states: true };
   return among(above) ? { doubt: "STAMP_OWN_HOUSE", states: true } : {};
 }

@@ -49,19 +49,23 @@ function readAlgorithm(node) {
   else plainAlgorithm(node);
 }
 
+const MASK = "1.2.840.113549.1.1.8";
+const LONGEST_SALT = 512; // bytes: no key in use has room for more
+
+// Hash, mask and salt are stated, each once and in this order, and nothing else: RFC 4055, 3.1. What is as usual is not
+// stated in DER (X.690, 11.5): so it is with the last field, of which there is one value.
 function pssSigning(node) {
-  const how = { kind: "RSA-PSS", salt: 20 };
-  let mask;
-  for (const field of sequence(node.kids[1])) {
-    if (field.kids.length !== 1) badForm("RSA-PSS");
-    const [value] = field.kids;
-    if (field.tag === 0xa0) how.hash = hashOf(value);
-    else if (field.tag === 0xa1 && objectId(sequence(value)[0]) === "1.2.840.113549.1.1.8")
-      mask = hashOf(value.kids[1]);
-    else if (field.tag === 0xa2) how.salt = smallNumber(value);
-    else refuse("ALGORITHM", "RSA-PSS");
-  }
-  return how.hash && how.hash === mask ? how : refuse("ALGORITHM", "RSA-PSS");
+  const [, stated, ...more] = sequence(node);
+  const fields = sequence(stated);
+  if (more.length || fields.length !== 3) badForm("RSA-PSS");
+  const [hashed, mask, salted] = fields.map((field, i) =>
+    want(field, 0xa0 + i).kids.length === 1 ? field.kids[0] : badForm("RSA-PSS"),
+  );
+  const [hash, salt] = [hashOf(hashed), smallNumber(salted)];
+  const [generator, under, ...others] = sequence(mask);
+  if (others.length || objectId(generator) !== MASK || hashOf(under) !== hash) refuse("ALGORITHM", "RSA-PSS");
+  if (8 * salt < Number(hash.slice(4)) || salt > LONGEST_SALT) refuse("ALGORITHM", "RSA-PSS");
+  return { kind: "RSA-PSS", hash, salt };
 }
 
 // Whether the key of `certificate` made `signature` over `data`.
@@ -246,6 +250,17 @@ async function issuers(leaves, others) {
     }
   }
   return chain;
+}
+
+// `tops` and every one of `pool` that one of them issued, through whichever others.
+async function issuedBelow(tops, pool) {
+  const found = [...tops];
+  for (const issuer of found) {
+    for (const one of pool) {
+      if (!found.some((held) => isSame(held, one)) && (await issued(issuer, one))) found.push(one);
+    }
+  }
+  return found;
 }
 
 const SIGNING_PURPOSES = [

@@ -251,7 +251,7 @@ function extensionForms() {
       "1.3.6.1.5.5.7.48.1.6": date,
       "1.3.6.1.4.1.11129.2.4.5": lists,
     },
-    ofStamps: {},
+    ofStamps: { "1.3.6.1.5.5.7.1.3": (node) => hex(node.all) === "300b30090607040081975e0101" },
   };
 }
 

@@ -31,6 +31,7 @@ async function signedData(bytes, data) {
     badForm("CMS");
   }
   const certificates = await certificatesOf(listed?.kids ?? []);
+  if (new Set(certificates.map((one) => one.fingerprint)).size < certificates.length) badForm("CMS");
   if (want(signers, SET).kids.length !== 1) badForm("CMS");
   const signature = await signerInfo(signers.kids[0], certificates, type, inside);
   const [hashed, ...more] = want(hashes, SET).kids;
@@ -43,8 +44,8 @@ async function signerInfo(node, certificates, type, data) {
   if (hex(want(version, INTEGER).body) !== "01" || more.length) badForm("CMS");
   const hash = hashOf(algorithm);
   const said = signedStatements(statements);
-  const older = type === STAMP_INFO && !said.signer; // timestamps may name their certificate by SHA-1: RFC 2634
-  const named = older ? said.signer1 : said.signer;
+  // timestamps may name their certificate by SHA-1: RFC 2634; what stands beside is about the same one
+  const named = said.signer ?? (type === STAMP_INFO ? said.signer1 : undefined);
   if (!said.type || objectId(said.type) !== type || !said.digest || !named) badForm("CMS");
   const [issuer, serial, ...others] = sequence(id);
   if (!issuer || others.length) badForm("CMS");
@@ -60,12 +61,15 @@ async function signerInfo(node, certificates, type, data) {
   if (said.protection && !protects(said.protection, algorithm, how)) badForm("RFC 6211");
   if (type === STAMP_INFO && unsigned) badForm("RFC 3161"); // no signature covers what would stand there
   found.stamps = stampsIn(unsigned);
-  if (!(await namesItself(named, older ? "SHA-1" : "SHA-256", signer))) return { ...found, wrong: "SIGNER_SWAPPED" };
+  for (const [statement, older] of [[said.signer, false], [said.signer1, true]]) {
+    if (!statement || (await namesItself(statement, older, signer))) continue;
+    const others = await some(certificates, (one) => namesItself(statement, older, one));
+    return { ...found, wrong: others ? "SIGNER_MISNAMED" : "SIGNER_SWAPPED" };
+  }
   if (!same(want(said.digest, OCTETS).body, await digest(hash, data))) return { ...found, wrong: "HASH" };
   const covered = Uint8Array.from(statements.all);
   covered[0] = SET; // signed as a set: RFC 5652, 5.4
   if (!(await holds(signer, found.how, found.value, covered))) return { ...found, wrong: "CRYPTO" };
-  await requireChain(signer, certificates);
   return found;
 }
 
@@ -103,32 +107,52 @@ function stampsIn(unsigned) {
 // Whether the signed statement of the signer's certificate (RFC 5035) is about `signer`: by its hash and, where they are
 // stated, by issuer and serial number. The first named is the signer's (5.4); those after it limit what may certify
 // attributes of the signer, and no attribute is read here. A policy is not judged.
-async function namesItself(statement, usual, signer) {
+// The older statement (`older`; RFC 2634, 5.4) knows one hash, and names none.
+async function namesItself(statement, older, signer) {
   const [named, ...policies] = sequence(statement);
-  if (policies.length) badForm("RFC 5035");
-  const parts = [...sequence(sequence(named)[0])];
-  const hash = parts[0]?.tag === SEQUENCE ? hashOf(parts.shift()) : usual;
-  const [value, from, ...more] = parts;
-  if (more.length) badForm("RFC 5035");
-  if (from && !isIssuedBy(from, signer)) return false;
-  return same(want(value, OCTETS).body, await digest(hash, signer.whole));
+  if (policies.length || !sequence(named).length) badForm("RFC 5035");
+  const [{ hash, value, name, serial }] = named.kids.map((one) => statedIn(sequence(one), older));
+  if (name && !sameName(name.all, signer.issuer) && alikeName(name.all, signer.issuer)) badForm("RFC 5035");
+  if (name && !(sameName(name.all, signer.issuer) && same(serial, signer.serial))) return false;
+  return same(value, await digest(hash, signer.whole));
 }
 
-// Whether issuer and serial number, as RFC 5035 states them, are those of `signer`: one name, of a directory.
-function isIssuedBy(stated, signer) {
-  const [names, serial, ...more] = sequence(stated);
-  const [directory, ...others] = sequence(names);
-  if (more.length || others.length || directory?.tag !== 0xa4 || directory.kids.length !== 1) badForm("RFC 5035");
-  const [name] = directory.kids;
-  if (!sameName(name.all, signer.issuer) && alikeName(name.all, signer.issuer)) badForm("RFC 5035");
-  return sameName(name.all, signer.issuer) && same(want(serial, INTEGER).body, signer.serial);
+// A certificate as it is stated: by its hash, and by who issued it, one name of a directory, and its number.
+function statedIn(parts, older) {
+  const hashed = !older && parts[0]?.tag === SEQUENCE ? hashOf(parts[0]) : undefined;
+  const [value, from, ...more] = hashed ? parts.slice(1) : parts;
+  const hash = hashed ?? (older ? "SHA-1" : "SHA-256");
+  const size = older ? 20 : Number(hash.slice(4)) / 8;
+  if (more.length || want(value, OCTETS).body.length !== size) badForm("RFC 5035");
+  if (!from) return { hash, value: value.body };
+  const [names, serial, ...others] = sequence(from);
+  const [directory, ...further] = sequence(names);
+  if (others.length || further.length || want(directory, 0xa4).kids.length !== 1) badForm("RFC 5035");
+  return { hash, value: value.body, name: directory.kids[0], serial: wholeNumber(serial) };
 }
 
-// No signature covers the certificates beside it: each must belong to the signer's chain, each root issue itself.
-async function requireChain(signer, certificates) {
-  const chain = await issuers([signer], certificates);
-  if (chain.length !== certificates.length) badForm("X.509");
-  for (const one of chain) if (same(one.issuer, one.subject) && !(await issued(one, one))) badForm("X.509");
+// No signature covers the certificates beside it. Whoever has the name and the public key of an authority can write a
+// certificate for it with any words in it, and each signature below still fits. So each but the signer's, whose hash is
+// signed for, issued one of the chain and is proven: it is `trusted` or was issued by one that is, through whichever
+// certificates; or it signed itself; or one that did stands above it, and no other certificate is of its name and key:
+// anybody could add another, and who issued that. `beside`: others in the file.
+async function refuseUnproven({ signer, certificates }, beside, trusted) {
+  const heldIn = (held, one) => held.some((other) => isSame(one, other));
+  const pool = [...certificates, ...beside, ...trusted];
+  const alone = [];
+  for (const one of pool) if (await issued(one, one)) alone.push(one);
+  const [chain, anchored, grounded] = [
+    await issuers([signer], certificates),
+    await issuedBelow(trusted, pool),
+    await issuedBelow(alone, pool),
+  ];
+  const isOnly = (one) =>
+    pool.every((other) => isSame(one, other) || !same(one.subject, other.subject) || !same(one.key.whole, other.key.whole));
+  for (const one of certificates) {
+    if (isSame(one, signer) || heldIn(trusted, one)) continue;
+    const proven = heldIn(anchored, one) || heldIn(alone, one) || (heldIn(grounded, one) && isOnly(one));
+    if (!heldIn(chain, one) || !proven) refuse("UNPROVEN", one.name.map(([, text]) => text).join(", "));
+  }
 }
 
 // A timestamp by RFC 3161: when, and by whom. `wrong` is STAMP where it is sound, but not over `data`.
@@ -144,8 +168,8 @@ async function timestamp(token, data) {
   return { ...found, time: momentStamped(time), fit: stamps(found.signer), ...limitsOf(rest) };
 }
 
-// What may follow the time in a timestamp (RFC 3161, 2.4.2): by how many milliseconds that may be wrong, and whether
-// something is stated as critical, of which nothing is known here.
+// What may follow the time in a timestamp (RFC 3161, 2.4.2): by how many milliseconds that may be wrong, and who tells
+// it, by one name. Beyond that, it may be qualified, as EU law has it: ETSI EN 319 422, 9.1 (from memory).
 function limitsOf(rest) {
   const parts = [...rest];
   const next = (tag) => (parts[0]?.tag === tag ? parts.shift() : undefined);
@@ -153,10 +177,11 @@ function limitsOf(rest) {
   const [ordered, request, authority, listed] = [BOOLEAN, INTEGER, 0xa0, 0xa1].map(next);
   if (ordered) isTrue(ordered);
   if (request) wholeNumber(request);
-  if (authority && !FORMS.ofCertificates["2.5.29.17"]({ ...authority, tag: SEQUENCE })) badForm("RFC 3161");
-  if (parts.length) badForm("RFC 3161");
+  const named = authority?.kids.length === 1 && FORMS.ofCertificates["2.5.29.17"]({ ...authority, tag: SEQUENCE });
+  if (parts.length || (authority && !named)) badForm("RFC 3161");
   const extensions = listed ? extensionsIn({ ...listed, tag: SEQUENCE }, FORMS.ofStamps) : new Map();
-  return { accuracy, unjudged: [...extensions.values()].some((one) => one.critical) };
+  for (const [id, { critical }] of extensions) if (critical || !FORMS.ofStamps[id]) badForm("RFC 3161");
+  return { accuracy };
 }
 
 // Seconds, thousandths and millionths of one, each there or not, in this order; of parts there are 1 to 999.
