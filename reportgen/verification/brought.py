@@ -25,15 +25,18 @@ def unproven(
     """Return one of those ``brought`` that nothing proves; None where there is none. The first is the signer's.
 
     Each other one issued one of the chain, by its signature, and is proven: it is ``trusted`` or was issued by one that
-    is, through whichever certificates; or it signed itself; or one that did stands above it, and no other certificate
-    is of its name and key: anybody could add another, and who issued that. Those ``beside`` are in the file, too. What
-    an identifier says of the key above proves nothing either way.
+    is, through whichever certificates; or it signed itself. Else no other certificate may be of its name and key, as
+    anybody could add another, and above it, or itself at the top, is one that signed itself, or one whose issuer is not
+    there, as where an authority leaves out its root. Those ``beside`` are in the file, too. What an identifier says of
+    the key above proves nothing either way.
     """
     signer, *others = brought
     anchors, chain = list(trusted), certificates.issuers([signer], others)
     pool = list(dict.fromkeys([*brought, *beside, *anchors]))
+    subjects = {one.subject for one in pool}
     alone = [one for one in pool if _signed_itself(one)]
-    anchored, grounded = _below(anchors, pool), _below(alone, pool)
+    tops = [one for one in pool if one.issuer not in subjects]
+    anchored, grounded = _below(anchors, pool), _below([*alone, *tops], pool)
     keys = [(one.subject, certificates.key_of(one)) for one in pool]
     only = [one for one, key in zip(pool, keys, strict=True) if keys.count(key) == 1]
 

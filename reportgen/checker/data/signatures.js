@@ -134,17 +134,19 @@ function statedIn(parts, older) {
 // No signature covers the certificates beside it. Whoever has the name and the public key of an authority can write a
 // certificate for it with any words in it, and each signature below still fits. So each but the signer's, whose hash is
 // signed for, issued one of the chain and is proven: it is `trusted` or was issued by one that is, through whichever
-// certificates; or it signed itself; or one that did stands above it, and no other certificate is of its name and key:
-// anybody could add another, and who issued that. `beside`: others in the file.
+// certificates; or it signed itself. Else no other may be of its name and key, as anybody could add another, and above
+// it, or itself at the top, is one that signed itself, or one whose issuer is not there, as where an authority leaves
+// out its root. `beside`: others in the file.
 async function refuseUnproven({ signer, certificates }, beside, trusted) {
   const heldIn = (held, one) => held.some((other) => isSame(one, other));
   const pool = [...certificates, ...beside, ...trusted];
   const alone = [];
   for (const one of pool) if (await issued(one, one)) alone.push(one);
+  const tops = pool.filter((one) => pool.every((other) => !sameName(other.subject, one.issuer)));
   const [chain, anchored, grounded] = [
     await issuers([signer], certificates),
     await issuedBelow(trusted, pool),
-    await issuedBelow(alone, pool),
+    await issuedBelow([...alone, ...tops], pool),
   ];
   const isOnly = (one) =>
     pool.every((other) => isSame(one, other) || !same(one.subject, other.subject) || !same(one.key.whole, other.key.whole));
