@@ -16,6 +16,7 @@ from asn1crypto import core
 from cryptography import x509
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.fields import enumerate_sig_fields
+from pyhanko.sign.general import CMSExtractionError, find_unique_cms_attribute
 from pyhanko.sign.validation.errors import SignatureValidationError
 from pyhanko.sign.validation.generic_cms import extract_self_reported_ts, extract_tst_data_iter
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_validate_pdf_signature
@@ -67,7 +68,7 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     if not signatures or found.reasons[2] or in_doubt:
         return
     if unusable := _of_each(signatures, _misnamed) or _of_each(signatures, _unusable):
-        found.reasons[3] += unusable
+        found.reasons[3] += _of_each(signatures, _over_others) + unusable
         found.reasons[4] += unusable
         return
     found.signing, changes = replay.replayed(pdf, found.gaps, reader, signatures)
@@ -125,6 +126,21 @@ def _unusable(signature: EmbeddedPdfSignature) -> list[Reason]:
     lacks = [one.sentence for one in faults] + [told("time-unreadable")] * any(map(moments.tells_no_time, tokens))
     field = str(signature.field_name)
     return [Reason("NOT_DONE", told("signature-not-checked", field=field, why=one)) for one in lacks[:1]]
+
+
+def _over_others(signature: EmbeddedPdfSignature) -> list[Reason]:
+    """Return that a signature is over other bytes than stand there: that is told without its certificate."""
+    renewal = signature.sig_object_type == replay.RENEWAL
+    try:
+        if renewal:
+            stated = signature.signed_data["encap_content_info"]["content"].parsed["message_imprint"]["hashed_message"]
+        else:
+            stated = find_unique_cms_attribute(signature.signer_info["signed_attrs"], "message_digest")
+        same = stated.native == signature.compute_digest()
+    except (ValueError, KeyError, SignatureValidationError, CMSExtractionError):
+        return []  # a doubt about it is told as well
+    field = str(signature.field_name)
+    return [] if same else [Reason("HASH_FAILURE", told("signature-over-other-bytes", field=field))]
 
 
 def _check_one(

@@ -42,6 +42,21 @@ def test_a_flipped_bit_in_signed_bytes_fails(make: object) -> None:
     assert {flip: verdict for flip, verdict in found.items() if verdict != "failed"} == {}
 
 
+def test_a_later_signature_tells_that_a_certificate_below_it_was_altered() -> None:
+    """One that cannot be read any more stops the look at its own signature, not at those over it."""
+    report = made.complete_report()
+    first = report.index(b"/Contents <")
+    dates = [
+        one.start()
+        for one in re.finditer(rb"170d3|180f3", report[: gap(report)[0]], re.IGNORECASE)
+        if one.start() > first
+    ]
+    assert dates, "UTCTime or GeneralizedTime of a certificate, as hexadecimal digits"
+    flips = [(place, 0) for place in dates[:12]]
+    found = in_a_child.overall_with(report, ROOT, flips)
+    assert set(found.values()) == {"failed"}
+
+
 def test_bits_of_the_value_fail_or_do_not_matter() -> None:
     """Digits in the value: of the signature, or of what only a hash of the whole file covers (certificates, case)."""
     report = made.report()
