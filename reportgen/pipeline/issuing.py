@@ -361,14 +361,18 @@ def _require_release(checked: Checked, area: str, moment: dt.datetime) -> None:
         why = "; ".join(sentences().reasons(checked.evaluation, result)) or result.verdict
         raise UsageError(f"{area} is not released: {why}", help_text="`reportgen check` says what is to be done")
     until = prime_by(checked.job, area)
+    primed = [one.coated is not None for one in checked.job.day.surfaces if one.area == area]
     for wrong, sentence, way_out in (
         (
             result.released_part, f"only a part of {area} was cleaned, and a slip speaks of the whole",
             "make the part an area of its own in the project file",
         ),
         (
-            any(one.coated for one in checked.job.day.surfaces if one.area == area),
-            f"{area} is primed already: its release stands in the report", "no slip is needed",
+            all(primed), f"{area} is primed already: its release stands in the report", "no slip is needed",
+        ),
+        (
+            any(primed), f"a part of {area} is primed already, and a slip speaks of the whole",
+            "make the bare part an area of its own in the project file; until when to prime it stands in the report",
         ),
         (
             until is not None and moment >= until,

@@ -85,7 +85,7 @@ def explained(context: Context, areas: Sequence[AreaResult]) -> str:
 
 def _compact(context: Context, areas: Sequence[AreaResult]) -> Callable[[AreaResult], bool]:
     """Which areas are told in short: those that are released, of many, or of several where all inspected ones are."""
-    released = {area.id for area in areas if area.decision == "release" and _measured(area)}
+    released = {area.id for area in areas if area.decision == "release" and not area.by_decision and _measured(area)}
     inspected = sum(area.id not in context.unseen for area in areas)
     short = inspected >= (_ALL_COMPACT_FROM if len(released) == inspected else _COMPACT_FROM)
     return lambda area: short and area.id in released

@@ -120,9 +120,10 @@ def area_facts(context: Context, area: AreaResult) -> list[Fact]:
     """Profile, other measurements in a fixed order of kinds, primer; why it is not released where none of them says."""
     facts = [profile_fact(context, area)] if area.locations else []
     facts += [fact for kind in (*TESTS, *OF_A_SURFACE) for fact in _measured(context, kind, area)]
-    facts += [_primer(context, area, each) for each in context.evaluation.coating_times if each.area == area.id]
+    facts += _primers(context, area)
     decided, shown = decision_verdict(area), [fact.verdict for fact in facts if fact.verdict]
-    if area.id not in context.unseen and facts and WORST_FIRST.index(worst(shown)) > WORST_FIRST.index(decided):
+    hidden = area.by_decision or WORST_FIRST.index(worst(shown)) > WORST_FIRST.index(decided)
+    if area.id not in context.unseen and facts and hidden:
         why = reasons(context, area)
         facts.append(
             Fact(context.words("fact.decision"), decided, decision_word(context, area), f": {why}" * bool(why))
@@ -141,7 +142,8 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
         named = ", ".join(said.shown(one) for one in (part.apparatus, part.period) if one)
         parts.append(words("result.part", part=named, taken=part.taken, required=part.required))
     if area.bounded_area:
-        parts.append(words("result.bounded", area="; ".join(map(said.shown, area.bounded_area))))
+        key = "result.bounded.accepted" if area.by_decision else "result.bounded"
+        parts.append(words(key, area="; ".join(map(said.shown, area.bounded_area))))
     if not any(surface.positions for surface in context.surfaces.get(area.id, [])):
         positions = lowered(context, said.shown(Word("record", "positions")))
         parts.append(f"{positions} {words('equipment.not-recorded')}")
@@ -213,9 +215,26 @@ def _inputs(context: Context, kind: Measurement[Any, Any, Any], test: Any, came:
     return ", ".join(f"{heads[name]} {value}" for name, value in quantities.items())
 
 
-def _primer(context: Context, area: AreaResult, result: CoatingTime) -> Fact:
+def _primers(context: Context, area: AreaResult) -> list[Fact]:
+    """The primer of each entry that stands, which says of several by its apparatus which it is."""
+    results = [each for each in context.evaluation.coating_times if each.area == area.id]
+    steel = context.standing(area.id)
+    if len(steel) != len(results):
+        return [_primer(context, area, each, context.primed(area.id), None) for each in results]
+    several = len(steel) > 1
+    return [
+        _primer(
+            context, area, each, "" if at is None else context.printed(at),
+            f"{entry.apparatus}, {context.at(entry.blasted.end)}" if several and entry.steel_known else None,
+        )
+        for each, (entry, at) in zip(results, steel, strict=True)
+    ]  # fmt: skip
+
+
+def _primer(context: Context, area: AreaResult, result: CoatingTime, strong: str, part: str | None) -> Fact:
+    """A primer that came at ``strong``, of a ``part`` where there are several."""
     words = context.words
-    strong = context.primed(area.id)
+    of = f" · {part}" if part else ""
     if result.hours is not None:
         limit = context.job.project.specification.time_to_coat
         taken = words("other.hours", hours=digits(result.hours))
@@ -223,12 +242,14 @@ def _primer(context: Context, area: AreaResult, result: CoatingTime) -> Fact:
         doubted, why = primer_doubts(context, area)
         verdict = result.verdict if doubted == "conforms" else worst((result.verdict, doubted))
         rest = "".join(f"; {one}" for one in why)
-        return Fact(words("fact.primer"), verdict, f"{strong}, {taken}" if strong else taken, rest, required)
-    overdue = any(finding.code == "coating-overdue" for finding in context.findings.get(area.id, []))
+        return Fact(words("fact.primer"), verdict, f"{strong}, {taken}" if strong else taken, of + rest, required)
+    overdue = result.verdict == "inconclusive" and any(
+        finding.code == "coating-overdue" for finding in context.findings.get(area.id, [])
+    )
     told = words("other.not-in-time") if overdue else words("other.not-coated")
     if result.coat_by is not None:
         told = words("other.coat-by", time=result.coat_by)
-    return Fact(words("fact.primer"), result.verdict, "", told)
+    return Fact(words("fact.primer"), result.verdict, "", told + of)
 
 
 def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:

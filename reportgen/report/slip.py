@@ -23,7 +23,7 @@ from reportgen.report.integrity import report_line
 from reportgen.report.shift import point_in_words
 from reportgen.report.signature import SignatureFoot
 from reportgen.report.summary import area_strip, areas_note, conforming
-from reportgen.report.verdicts import lowered
+from reportgen.report.verdicts import decision_verdict, lowered, reasons
 from reportgen.units import decimal_mark
 from reportgen.words.catalogue import catalogue
 from reportgen.words.numbers import digits, shown_unit, typeset
@@ -90,7 +90,8 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
     by = words("slip.until", until=until) if stated else words("slip.until.none")
     named = [[Run(f"{context.area_name(area.id)}. ", REGULAR, INK)]]
     named += [[Run(by, BOLD, INK)]] if until or not stated else []
-    banner = VerdictBanner("conforms", words("slip.released", area=area.id), named)
+    named += [[Run(f"{words('slip.accepted')} {reasons(context, area)}", REGULAR, INK)]] if area.by_decision else []
+    banner = VerdictBanner(decision_verdict(area), words("slip.released", area=area.id), named)
     banner.spaceBefore = 6.0
     only = words("slip.only", limits=_conditions(context) or words("slip.no-limits"))
     said = " · ".join(

@@ -20,6 +20,7 @@ from reportgen.report.requirements import profile_limits, profile_rules, stated_
 from reportgen.report.signature import SignatureFoot
 from reportgen.report.tables import END, PAD, cell, empty, section, table
 from reportgen.report.verdicts import (
+    ACCEPTED,
     DECISIONS,
     decision_verdict,
     decision_word,
@@ -206,8 +207,7 @@ def areas_section(context: Context, *, going_on: bool = False) -> list[Flowable]
         return empty(context, "areas.title", "areas", words("areas.none"))
     widest = max(text_width(each, BOLD, DENSE + 1) for each in ids) + 7
     first = max(33.0, widest) if widest <= _ID else 33.0  # a longer one stands above the rest of its row
-    when = (told for area in evaluation.areas for told in (context.coat_by(area.id), context.primed(area.id)))
-    dated = any(len(told) > _TIME_ALONE for told in when)
+    dated = any(len(_primed(context, area)) > _TIME_ALONE for area in evaluation.areas)
     last = 54.0 if dated else 31.0  # a date is not broken
     counts = [text_width(counted(context, area), REGULAR, DENSE) for area in evaluation.areas]
     conform = max([32.0, *(wide + 3 for wide in counts)])
@@ -251,11 +251,8 @@ def counted(context: Context, area: AreaResult) -> str:
 def _area_row(context: Context, area: AreaResult, named: float, width: float) -> Row:
     measured = any(one.profile is not None for one in area.locations)
     low_high = f"{digits(area.minimum)} – {digits(area.maximum)}" if measured and area.minimum is not None else "–"
-    released = area.decision == DECISIONS[0] and area.id not in context.unseen
     verdict = "not evaluated" if area.id in context.unseen else decision_verdict(area)
     told = _decision(verdict, decision_word(context, area), reasons(context, area), width)
-    primed = context.primed(area.id) or (context.coat_by(area.id) if released else "")
-    part = context.words("areas.in-part") if context.primed_in_part(area.id) else "–"
     return (
         area.id,
         _name(context, area.id, named),
@@ -263,8 +260,19 @@ def _area_row(context: Context, area: AreaResult, named: float, width: float) ->
         counted(context, area),
         low_high,
         told,
-        primed or part,
+        _primed(context, area) or "–",
     )
+
+
+def _primed(context: Context, area: AreaResult) -> str:
+    """When an area was primed, or until when to prime it; both, where one part was primed and another is to be."""
+    if primed := context.primed(area.id):
+        return primed
+    part = context.primed_in_part(area.id)
+    some = context.words("areas.in-part", time=part).replace(" ", "\u00a0") if part else ""
+    released = area.decision == DECISIONS[0] and area.id not in context.unseen
+    until = context.coat_by(area.id) if released else ""
+    return "; ".join(filter(None, (some, until.replace(" ", "\u00a0") if some else until)))
 
 
 def _name(context: Context, area_id: str, width: float) -> str:
@@ -317,6 +325,8 @@ class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
             entries.append(("", words("legend.limit")))
         if any(one.walk_out is not None for area in context.evaluation.areas for one in area.locations):
             entries.insert(3, ("walked", words("legend.walked")))
+        if any(one.by_decision for one in context.evaluation.areas):
+            entries.insert(1, (ACCEPTED, words("legend.accepted")))
         self.entries, self.spaceBefore = entries, 3.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
@@ -350,7 +360,7 @@ class Action(NamedTuple):
 
 def actions(context: Context) -> dict[Action, list[str]]:
     """What must happen, with the areas it concerns: what closes nonconformances, then what else follows."""
-    found = _slips_to_take_back(context)
+    found = _releases_to_take_back(context)
     for area, action in (*_closing(context), *_standing(context)):
         _take(found, area, action)
     for area, what in _unanswered(context, {area for areas in found.values() for area in areas}):
@@ -497,16 +507,25 @@ def _until(task: Task) -> str | None:
     return " ".join(filter(None, (getattr(task.facts, name, None) for name in ("date", "until"))))
 
 
-def _slips_to_take_back(context: Context) -> dict[Action, list[str]]:
-    """What whoever holds a release slip that this report does not uphold has to be told, with its area."""
+def _releases_to_take_back(context: Context) -> dict[Action, list[str]]:
+    """What whoever holds a slip that this report does not uphold, or was told *release*, has to be told, with its area.
+
+    Of steel that is primed already nothing is left to stop.
+    """
     words, decided = context.words, {area.id: area.decision for area in context.evaluation.areas}
     found: dict[Action, list[str]] = {}
-    for finding in (one for one in context.evaluation.findings if one.code == records.SLIP_NOT_UPHELD.name):
-        area = finding.area or ""
-        other = decided.get(area) == DECISIONS[0]
-        told = typeset(context.said.observed(finding)) if other else finding.place.time
-        what = words("action.slip.other" if other else "action.slip", area=area, told=told)
-        what = what[:1].upper() + what[1:]
+    for finding in context.evaluation.findings:
+        area, at = finding.area or "", finding.place.time
+        if finding.code == records.SLIP_NOT_UPHELD.name:
+            other = decided.get(area) == DECISIONS[0]
+            told = typeset(context.said.observed(finding)) if other else at
+            what = words("action.slip.other" if other else "action.slip", area=area, told=told)
+        elif isinstance(finding.facts, records.ToldReleased):
+            other, what = False, words("action.told", area=area, to=finding.facts.to, time=at)
+        else:
+            continue
+        then = "" if other else words("action.stop.primed" if context.primed(area) else "action.stop")
+        what = f"{what[:1].upper()}{what[1:]}{f': {then}' if then else ''}"
         found[Action(what, words("action.nobody"), words("action.at-once"), derived=True)] = [area]
     return found
 

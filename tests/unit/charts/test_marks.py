@@ -31,6 +31,7 @@ from reportgen.charts.shift import (
     Line,
     Panel,
     ShiftChart,
+    Stretch,
     TimedTest,
     clock_text,
 )
@@ -173,7 +174,7 @@ def test_what_is_to_be_reworked_reaches_to_the_edge_where_nothing_before_it_conf
 
 
 SALTS = TimedTest(845, "s", "conforms")
-WORK = Lane("G-6", "pot A", ((730, 830),), 945, (945,), primer="does not conform", limit=1300, tests=(SALTS,),
+WORK = Lane("G-6", "pot A", ((730, 830),), (Stretch(830, 945, 1300),), (945,), "does not conform", (SALTS,),
             told="primed 15:45", below="1.92 of 6 h")  # fmt: skip
 TEMPERATURES = Panel("bridge", "°C", (
     Line("air", AIR, ((400, 12.5), (900, 14.0)), (MEASURED, MEASURED)),
@@ -203,7 +204,7 @@ def test_the_shift_shows_work_checks_temperatures_and_its_worst_moment():
 def test_a_primer_that_should_not_have_come_is_open_and_a_limit_beyond_the_axis_an_arrow():
     shapes = [each for each in shift().marks(300.0) if isinstance(each, Shape) and each.stroke]
     assert any(each.fill == PAPER and each.stroke.colour == FAILS and len(each.path) == 4 for each in shapes)
-    within = shift(lanes=[replace(WORK, limit=1000, primer="conforms")]).marks(300.0)
+    within = shift(lanes=[replace(WORK, bare=(Stretch(830, 945, 1000),), primer="conforms")]).marks(300.0)
     assert any(isinstance(each, Shape) and each.stroke and each.stroke.width == 1.6 for each in within)
 
 

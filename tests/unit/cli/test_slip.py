@@ -194,7 +194,7 @@ def test_a_slip_that_the_report_does_not_uphold_is_told(run, contract, noon, sig
     assert answer["overall"] == "passed"
     assert "is not upheld, as found" in said(answer)
     page = " ".join(PdfReader(contract / "reports" / "SL-1-001.pdf").pages[0].extract_text().split())
-    held = "Tell whoever holds the slip for A-1, signed 11:40: do not prime, or stop"
+    held = "Tell whoever holds the slip for A-1, signed 11:40, that it is void: do not prime, or stop"
     assert (held if "release" not in decides else "Tell whoever holds the slip for A-1 that it is void") in page
     assert "at once" in page
     (notice,) = answer["notices"]

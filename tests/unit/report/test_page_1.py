@@ -159,7 +159,7 @@ def test_what_to_do_names_what_holds():
 
 
 @pytest.mark.parametrize(("coated", "told"), [
-    (["12:00", "12:00"], "12:00"), (["12:00", None], "in part"), ([None, None], "–"),
+    (["12:00", "12:00"], "12:00"), (["12:00", None], "12:00\u00a0in\u00a0part"), ([None, None], "–"),
 ])  # fmt: skip
 def test_an_area_that_was_primed_says_so_whatever_was_decided(coated, told):
     fails = {"observed": "SSPC-SP 7", "staining": "3 %"}
@@ -369,10 +369,11 @@ def test_an_area_to_rework_is_not_said_to_be_settled_and_a_count_stands_once(lan
     assert [one for one in salts.what.split() if one.strip(":").isdigit()] == ["1"]
 
 
-@pytest.mark.parametrize("low", ["2.3", "3.1"])
-def test_only_steel_that_is_released_is_shown_a_time_to_be_primed_by(low):
+@pytest.mark.parametrize(("low", "told"), [("2.3", "hold, limit 21:00"), ("3.1", "limit 21:00")])
+def test_bare_steel_has_the_end_of_its_time_and_beside_it_the_decision_where_that_is_no_release(low, told):
     spec = {"specification.time_to_coat": {"clause": "1.8", "maximum": "12 h"}}
     context = seen(f"1 a x1 3.1; 1 b x1 2.9; 2 a x1 {low}; 2 b x1 2.9", spec=spec)
     (area,) = context.evaluation.areas
     (lane,) = area_lanes(context)
-    assert (area.decision == "release", lane.limit is not None) == (low == "3.1", low == "3.1")
+    assert (area.decision == "release", [one.limit for one in lane.bare]) == (low == "3.1", [21 * 60])
+    assert lane.below == told
