@@ -187,7 +187,9 @@ def area_strip(context: Context, area: AreaResult) -> Any:
         strip = Strip(ruler, points, context.words("strip.missing", count=missing) if missing else "")
         alt = strip_in_words(context, area)
         return Drawing(_STRIP, strip.height, lambda height: strip.marks(height, PAD), alt, fills=True)
-    return Cell(context.seen_grades(area) or context.words("areas.no-profile"), ink=MUTED)
+    read = sum(any(spot.readings for spot in one.spots) for one in area.locations)
+    nothing = context.words("areas.no-value", count=read) if read else context.words("areas.no-profile")
+    return Cell(context.seen_grades(area) or nothing, ink=MUTED)
 
 
 def _decision(verdict: str, word: str, why: str, width: float) -> Runs:

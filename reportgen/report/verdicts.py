@@ -124,7 +124,10 @@ def reasons(context: Context, area: AreaResult) -> str:
 
 
 def told_of(context: Context, area: AreaResult, indices: Iterable[int], *, whole: bool = False) -> str:
-    """Findings on an area, in a few words each or as they were observed, and the numbers of the nonconformances."""
+    """Findings on an area, in a few words each or as they were observed, and the numbers of the nonconformances.
+
+    What fails comes first: it decides, and of many reasons only some are told.
+    """
     words, findings = context.words, context.evaluation.findings
     under: dict[str | None, list[Finding]] = {}
     for one in (findings[index] for index in indices):
@@ -146,8 +149,15 @@ def _texts_under(
     context: Context, area: AreaResult, under: Mapping[str | None, Sequence[Finding]], *, whole: bool
 ) -> list[tuple[str, str | None]]:
     """The texts of findings, each with the nonconformance it is under, whose being open needs no text of its own."""
-    own = {raised: [one for one in some if one.code != _OPEN] for raised, some in under.items()}
-    return [(text, raised) for raised in own for text in _shortly(context, area, own[raised], whole=whole)]
+    return [
+        (text, raised)
+        for fails in (True, False)
+        for raised, some in under.items()
+        for text in _shortly(
+            context, area, [one for one in some if one.code != _OPEN and (effect_of(one) == "fails") is fails],
+            whole=whole,
+        )
+    ]  # fmt: skip
 
 
 def _shortly(context: Context, area: AreaResult, counted: list[Finding], *, whole: bool) -> Iterator[str]:

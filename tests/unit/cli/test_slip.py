@@ -502,3 +502,34 @@ def test_a_submittal_passes_over_slips_that_lie_beside_the_reports(run, contract
     (contract / "slip.pdf").write_bytes(data)
     code, said = run("submittal", "kept.pdf", "slip.pdf", *trust, "-o", "altered.pdf")[::2]
     assert (code, "slip.pdf does not verify" in said) == (2, True)
+
+
+def test_steel_primed_on_a_slip_is_not_said_to_be_coated_without_release(run, contract, noon, signer, at):
+    """The last check of the gauge fails: the area is held; whoever primed did so on the inspector's word."""
+    day, whole = noon
+    assert run("slip", "day.yaml", "A-1", "--identity", signer).code == 0
+    failed = whole.replace('"14:30", gauge: g1, anvils: clean, preset: -2.0 mil, shim: 3.0 mil, shim_reading: 3.0',
+                           '"14:30", gauge: g1, anvils: clean, preset: -2.0 mil, shim: 3.0 mil, shim_reading: 3.9')  # fmt: skip
+    assert failed != whole
+    at(dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC))
+    for coated, noted in (("11:41", False), ("11:39", True)):
+        day.write_text(failed.replace("blasted: {", f'coated: "{coated}"\n    blasted: {{'), "utf-8")
+        answer = json.loads(run("check", "day.yaml", "--json").out)
+        assert answer["areas"][0]["decision"] != "release"
+        codes = {one["code"] for one in answer["findings"]}
+        assert "slip-not-upheld" in codes
+        assert ("coated-without-release" in codes) is noted
+
+
+def test_a_slip_is_of_its_shift(run, contract, noon, signer, at):
+    """Of a contract without a time to prime: not signed days later, and void in large type when the shift ends."""
+    project = contract / "project.yaml"
+    project.write_text(re.sub(r"  time_to_coat.*\n", "", project.read_text("utf-8")), "utf-8")
+    at(dt.datetime(2026, 5, 7, 9, 0, tzinfo=dt.UTC))
+    code, _, err = run("slip", "day.yaml", "A-1", "--identity", signer)
+    assert code == 2
+    assert "the shift ended at 15:00 on 2026-05-04: a slip is signed while it lasts" in err
+    at(NOON)
+    assert run("slip", "day.yaml", "A-1", "--identity", signer).code == 0
+    void = "The contract states no time to prime by; this slip is void when the shift ends, 2026-05-04 15:00 UTC."
+    assert void in text_of(contract / SLIP)

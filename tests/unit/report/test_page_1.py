@@ -11,7 +11,7 @@ from reportgen.report import method
 from reportgen.report.area_facts import area_facts, profile_fact
 from reportgen.report.context import Context
 from reportgen.report.shift import area_lanes, worst_moment
-from reportgen.report.summary import _area_row, actions, summary_pages
+from reportgen.report.summary import _area_row, actions, area_strip, summary_pages
 from reportgen.report.verdicts import reasons
 from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
@@ -377,3 +377,28 @@ def test_bare_steel_has_the_end_of_its_time_and_beside_it_the_decision_where_tha
     (lane,) = area_lanes(context)
     assert (area.decision == "release", [one.limit for one in lane.bare]) == (low == "3.1", [21 * 60])
     assert lane.below == told
+
+
+def test_what_decides_comes_before_what_merely_holds():
+    """Of a location below the limit, a missing one, a test, the time to coat: the deciding one is told."""
+    spec = {
+        "specification.sampling.locations": "4", "specification.soluble_salts": SALTS,
+        "specification.time_to_coat": {"clause": "1.8", "maximum": "2 h"},
+    }  # fmt: skip
+    fails = {"observed": "SSPC-SP 6", "staining": "2 %"}
+    context = seen("1 a x1 3.0; 2 a x1 3.1", spec=spec, surfaces=[surface(cleanliness=fails)])
+    (area,) = context.evaluation.areas
+    first, *others = reasons(context, area).split("; ")
+    assert area.decision == "rework"
+    assert first.startswith("grade SSPC-SP 6")
+    assert others[-1].endswith("more: see requirements")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"), [("1 a x1 3.0; 1 b x1 4.6", "1 location read, no value yet"), ("", "no profile measured")]
+)
+def test_what_was_read_without_a_value_is_not_said_to_be_unmeasured(text, told):
+    context = seen(text, spec={"specification.profile.readings_per_location": "2"})
+    (area,) = context.evaluation.areas
+    shown = area_strip(context, area)
+    assert getattr(shown, "text", "a strip") == told
