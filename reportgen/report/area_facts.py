@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.charts import LONGEST_ON_MAP, Walked, WalkMap
 from reportgen.measurements import OF_A_SURFACE, TESTS
+from reportgen.names import says_nothing
 from reportgen.pdf.styles import BOLD, INK, REGULAR
 from reportgen.pdf.textlines import Run
 from reportgen.report.verdicts import (
@@ -336,7 +337,10 @@ def recorded_facts(context: Context, area: str | None) -> list[tuple[str, str]]:
     whole = next((each.cleaned for each in context.evaluation.areas if each.id == area), None)
     for one in (each for each in also_recorded(context.job) if each.area == area):
         summed = one.record.key == "area_cleaned"  # the sum says what each entry does
-        places = texts.setdefault((said.shown(one.record), said.shown(whole if summed else one.value)), [])
+        value = said.shown(whole if summed else one.value)
+        if one.area is None and says_nothing(value) and not says_nothing(value, none=True):
+            value = words("recorded.none")  # a fact, written in whichever language
+        places = texts.setdefault((said.shown(one.record), value), [])
         places += [one.where] if one.where is not None and not summed else []
     return [
         (words("recorded.at", what=name, where=", ".join(places)) if places else name, text)

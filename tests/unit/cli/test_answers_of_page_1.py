@@ -151,3 +151,19 @@ def test_a_release_that_was_told_and_stands_asks_for_nothing(drafted):
     _, pages = drafted(day=TOLD)
     assert "at once" not in pages[0]
     assert "S. Teal" not in pages[0]
+
+
+def test_what_is_none_and_the_client_alone_are_in_the_language_of_the_page(contract, drafted):
+    project = (contract / "project.yaml").read_text("utf-8")
+    steps = '  hold_points: [{step: Abnahme, before: coating, clause: "4.2"}]\npeople:'
+    (contract / "project.yaml").write_text(project.replace("people:", steps, 1), "utf-8")
+    day = (
+        "site: {agreements: none, deviations: none, wind: none}\n"
+        'hold_points: [{step: Abnahme, areas: [A-1], asked: "10:45", refused: "11:00", by: client}]\n'
+    )
+    _, pages = drafted(day=day, language="de")
+    text = " ".join(pages)
+    assert "abgelehnt um 11:00 durch Board" in text or "abgelehnt 11:00 durch Board" in text
+    assert "durch client" not in text
+    assert re.search(r"(?<!\w)none(?!\w)", text) is None
+    assert "Abweichungen vom Verfahren: keine" in text
