@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import chain
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.charts import LONGEST_ON_MAP, Walked, WalkMap
@@ -21,6 +22,7 @@ from reportgen.report.verdicts import (
     reasons,
     worst,
 )
+from reportgen.results.codes.records import SlipNotUpheld
 from reportgen.results.facts import Amount, Word
 from reportgen.rules.also_recorded import also_recorded
 from reportgen.rules.release import effect_of
@@ -256,6 +258,7 @@ def _primer(context: Context, area: AreaResult, result: CoatingTime, strong: str
 def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:
     """Walk-outs in words, what is recorded beside results, what nothing has judged."""
     words, surfaces = context.words, context.surfaces.get(area.id, [])
+    yield from (Fact(words("fact.slip"), None, "", told) for told in _slips(context, area.id))
     yield from (Fact(words("fact.walk-out"), None, "", told) for told in _walked(context, area).values())
     yield from (
         Fact(lowered(context, label, label=True), None, "", text) for label, text in recorded_facts(context, area.id)
@@ -269,6 +272,15 @@ def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:
             yield Fact(words("fact.remarks"), None, "", surface.remarks)
     if area.locations:
         yield from (Fact(words("fact.open"), None, "", text) for text in context.left_out(area.not_evaluated))
+
+
+def _slips(context: Context, area: str) -> Iterator[str]:
+    """Each release slip of an area that the report holds, and whether it upholds it."""
+    denied = (one.facts for one in context.findings.get(area, []))
+    files = {facts.file for facts in denied if isinstance(facts, SlipNotUpheld)}
+    for slip in (one for one in context.job.slips if one.area == area):
+        key = "slip.told.not-upheld" if slip.file in files else "slip.told"
+        yield context.words(key, time=context.printed(slip.at), file=PurePath(slip.file).stem)
 
 
 def _walked(context: Context, area: AreaResult) -> dict[str, str]:

@@ -116,7 +116,9 @@ def identity_facts(context: Context) -> list[tuple[str, str]]:
     shift = day.report.shift
     issued = f"{context.issue.at:%Y-%m-%d %H:%M} {zone_text(context.issue.at)}"
     issued = words("identity.draft", at=issued) if context.issue.status == "draft" else issued
-    inspected = f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{shift.end:%H:%M} {contract.time_zone}"
+    ended = job.clock.instant(job.clock.end)
+    until = f"{shift.end:%H:%M}" if context.moment_known >= ended else context.printed(context.moment_known)
+    inspected = f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{until} {contract.time_zone}"
     facts = {
         "project": (contract.name, contract.contract),
         "client": (contract.client, contract.client_contact or words("identity.no-contact")),

@@ -26,6 +26,7 @@ UNSEEN = "unseen"
 
 _MOST_RELEASED = 12  # named by their ids; of more the others are
 _MOST_REASONS = 3
+_MOST_IDS = 12  # locations each named; of more those that follow each other as from and to
 _DECISION_VERDICT = {
     "release": "conforms", ACCEPTED: ACCEPTED, "hold": "inconclusive", "rework": "does not conform",
 }  # fmt: skip
@@ -172,7 +173,7 @@ def _shortly(context: Context, area: AreaResult, counted: list[Finding], *, whol
         if context.words.knows(text):
             yield counted_beyond(context, area, text, places)
         else:
-            yield f"{text}, {context.words('location', location=', '.join(places))}" if places else text
+            yield f"{text}, {context.words('location', location=in_ranges(places))}" if places else text
 
 
 def counted_beyond(context: Context, area: AreaResult, key: str, places: list[str]) -> str:
@@ -186,8 +187,25 @@ def counted_beyond(context: Context, area: AreaResult, key: str, places: list[st
         if one.verdict == "does not conform" and key.startswith(f"why.profile-{one.side}-")
     )
     beyond += [one.id for one in missed if one.walk_out is not None and one.id not in beyond]
-    told = context.words(key, count=len(within), total=len(planned), ids=", ".join(within))
-    return told + (context.words("why.walked", count=len(beyond), ids=", ".join(beyond)) if beyond else "")
+    told = context.words(key, count=len(within), total=len(planned), ids=in_ranges(within))
+    return told + (context.words("why.walked", count=len(beyond), ids=in_ranges(beyond)) if beyond else "")
+
+
+def in_ranges(ids: Sequence[str]) -> str:
+    """Ids as a list; of many, numbers that follow each other as from and to.
+
+    >>> in_ranges(["1", "2", "3"]), in_ranges([str(number) for number in range(1, 200)] + ["7a"])
+    ('1, 2, 3', '1–199, 7a')
+    """
+    runs: list[list[str]] = []
+    for each in ids:
+        last = runs[-1][-1] if runs else ""
+        follows = last.isdecimal() and each.isdecimal() and int(each) == int(last) + 1
+        if len(ids) > _MOST_IDS and follows:
+            runs[-1].append(each)
+        else:
+            runs.append([each])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
 def in_short(context: Context, finding: Finding, *, at: bool = True) -> str:

@@ -167,3 +167,9 @@ def test_what_is_none_and_the_client_alone_are_in_the_language_of_the_page(contr
     assert "durch client" not in text
     assert re.search(r"(?<!\w)none(?!\w)", text) is None
     assert "Abweichungen vom Verfahren: keine" in text
+
+
+@pytest.mark.parametrize(("at", "until"), [(NOON, "11:40"), (LATE, "15:00")])
+def test_a_report_does_not_say_that_it_inspected_what_is_still_to_come(drafted, at, until):
+    _, pages = drafted(at=at)
+    assert f"2026-05-04, 07:00–{until} UTC" in pages[0]

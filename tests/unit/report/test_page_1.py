@@ -402,3 +402,36 @@ def test_what_was_read_without_a_value_is_not_said_to_be_unmeasured(text, told):
     (area,) = context.evaluation.areas
     shown = area_strip(context, area)
     assert getattr(shown, "text", "a strip") == told
+
+
+@pytest.mark.parametrize(
+    ("time", "found"), [("06:45", ("conforms", "1 of 1")), ("08:00", ("does not conform", "1 of 2"))]
+)
+def test_a_limit_of_work_is_not_missed_by_a_reading_while_nothing_was_done(time, found):
+    early = FINE | {"time": "04:50" if time == "06:45" else time, "humidity": "94 %"}
+    given = {"specification.conditions": {**LIMITS, "decision_rule": "simple"}, **TOOLS}
+    made = job(spec=given, day={"conditions": [early, FINE]})
+    context = Context(made, evaluate(made), sample.ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
+    verdict, conform, told = limits(context)["maximum_humidity"]
+    assert (verdict, conform) == found
+    assert "94" in told  # what was read stands there all the same
+
+
+def test_an_area_with_a_finding_under_sampling_is_not_counted_as_conforming_there():
+    walk = {"failing": "1", "interval": "0.6 m", "directions": [{"towards": "up", "locations": ["1N"]}]}
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    context = seen("1 a x1 2.6; 1N a x1 2.7", surfaces=[surface(**{"profile.walk_outs": [walk]})], spec=spec)
+    verdict, conform, told = under(context, "sampling")
+    assert told
+    assert (verdict, conform) == ("inconclusive", "0 of 1")
+
+
+def test_what_is_alike_at_many_locations_stands_once():
+    text = "; ".join(f"{number} a x1 2.6" for number in range(1, 31))
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    context = seen(text, spec=spec)
+    (told,) = under(context, "sampling")[2]
+    assert told.count("walk-out") == 1
+    assert "locations 1–30: " in told
+    (area,) = context.evaluation.areas
+    assert "30 of 30 locations low (1–30)" in reasons(context, area)
