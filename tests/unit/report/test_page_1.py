@@ -8,10 +8,11 @@ import pytest
 from reportgen.job.template import Template
 from reportgen.pdf.blocks import SectionTitle
 from reportgen.report import method
+from reportgen.report.actions import actions
 from reportgen.report.area_facts import area_facts, profile_fact
 from reportgen.report.context import Context
 from reportgen.report.shift import area_lanes, worst_moment
-from reportgen.report.summary import _area_row, actions, area_strip, summary_pages
+from reportgen.report.summary import _area_row, area_strip, summary_pages
 from reportgen.report.verdicts import reasons
 from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
@@ -435,3 +436,51 @@ def test_what_is_alike_at_many_locations_stands_once():
     assert "locations 1–30: " in told
     (area,) = context.evaluation.areas
     assert "30 of 30 locations low (1–30)" in reasons(context, area)
+
+
+LATE = {"specification.time_to_coat": {"clause": "1.8", "maximum": "2 h"}}
+FAILED = {"observed": "SSPC-SP 6", "staining": "2 %"}
+
+
+def told_of_day(raised=(), surfaces=None, spec=LATE, texts=()):
+    made = job(*texts, spec=spec, day={"nonconformances": list(raised)}, surfaces=surfaces or [surface(cleanliness=FAILED)])
+    context = Context(made, evaluate(made), sample.ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
+    return {one.what: areas for one, areas in actions(context).items()}
+
+
+def rework(number, area, **given):
+    stated = {"id": f"NCR-{number}", "area": area, "findings": ["grade-not-met"], "description": "brush-off",
+              "disposition": "rework", "decided_by": "eng", "status": "open",
+              "corrective_action": "Blast again and measure again."}  # fmt: skip
+    return stated | given
+
+
+def test_steel_that_is_to_be_blasted_again_is_told_so_once():
+    told = told_of_day([rework(1, "A")])
+    assert [one for one in told if "again" in one] == ["Blast again and measure again. Closes NCR-1."]
+    unraised = told_of_day()
+    assert len([one for one in unraised if "repare" in one]) == 1
+    assert next(iter(unraised)).startswith("Prepare again and inspect, or have it decided")
+
+
+def test_steel_whose_time_has_passed_is_prepared_again_where_its_rework_is_no_blasting():
+    """Washing for salts leaves the steel as long open as it was."""
+    salts = {"specification.soluble_salts": SALTS, **LATE}
+    wash = rework(1, "A", findings=["salts-above-maximum"], corrective_action="Wash and test again.")
+    patch = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "2.1 uS/cm", "sample": "60 uS/cm"}
+    tested = [surface(salts=[patch])]
+    told = told_of_day([wash], surfaces=tested, spec=salts)
+    assert [one for one in told if one.startswith("Prepare the surface again")]
+
+
+def test_one_corrective_action_of_several_areas_is_one_row_with_their_numbers():
+    surfaces = [surface(area=area, cleanliness=FAILED) for area in "AB"]
+    told = told_of_day([rework(1, "A"), rework(2, "B")], surfaces=surfaces)
+    assert told["Blast again and measure again. Closes NCR-1, NCR-2."] == ["A", "B"]
+
+
+def test_what_becomes_of_the_steel_comes_before_what_is_to_be_completed():
+    spec = {"specification.sampling.locations": "4", **LATE}
+    told = list(told_of_day(spec=spec, texts=("1 a x1 3.0; 1 b x1 3.0",)))
+    assert told[0].startswith("Prepare again")
+    assert any("location" in one for one in told[1:])
