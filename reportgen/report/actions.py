@@ -11,7 +11,7 @@ from reportgen.pdf.styles import BOLD, DENSE, INK, MUTED, REGULAR
 from reportgen.pdf.tables import Column, Row
 from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.tables import END, cell, section, table
-from reportgen.report.verdicts import DECISIONS, inspected_areas, told_of
+from reportgen.report.verdicts import DECISIONS, in_ranges, inspected_areas, told_of
 from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN
@@ -123,7 +123,8 @@ class _SeveralTimes(NamedTuple):
     def told(self, context: Context) -> str:
         """What is to be done, where, and how many of it."""
         step, *others = self.tasks
-        where = tuple(str(each.place.location) for each in self.tasks)
+        ids = [str(each.place.location) for each in self.tasks]
+        where = (*filter(None, in_ranges(ids[:-1]).split(", ")), ids[-1])  # the last alone: there are several
         what = context.said.task_at(step, where) if others else context.said.task(step)
         count = sum(each.count or 0 for each in self.tasks)
         if count <= 1 or str(step.count) in context.said.task(step).split():

@@ -443,7 +443,8 @@ FAILED = {"observed": "SSPC-SP 6", "staining": "2 %"}
 
 
 def told_of_day(raised=(), surfaces=None, spec=LATE, texts=()):
-    made = job(*texts, spec=spec, day={"nonconformances": list(raised)}, surfaces=surfaces or [surface(cleanliness=FAILED)])
+    entered = surfaces or [surface(cleanliness=FAILED)]
+    made = job(*texts, spec=spec, day={"nonconformances": list(raised)}, surfaces=entered)
     context = Context(made, evaluate(made), sample.ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
     return {one.what: areas for one, areas in actions(context).items()}
 
@@ -484,3 +485,10 @@ def test_what_becomes_of_the_steel_comes_before_what_is_to_be_completed():
     told = list(told_of_day(spec=spec, texts=("1 a x1 3.0; 1 b x1 3.0",)))
     assert told[0].startswith("Prepare again")
     assert any("location" in one for one in told[1:])
+
+
+def test_a_thing_to_do_at_many_locations_names_them_in_short():
+    text = "; ".join(f"{number} a x1 2.6" for number in range(1, 31))
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    told = [one.what for one in actions(seen(text, spec=spec))]
+    assert [one for one in told if "each of the locations 1–29, 30" in one]
