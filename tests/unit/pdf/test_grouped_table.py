@@ -290,7 +290,7 @@ def test_lines_lie_beneath_a_drawing_that_fills_its_row_and_it_keeps_off_the_nam
 
 def test_no_drawing_that_fills_its_row_runs_through_what_stands_across_below_it():
     high = []
-    told = Runs([Run("word " * 400, REGULAR, INK)], 90.0, size=7.6, leading=9.4)
+    told = Runs([Run("word " * 150, REGULAR, INK)], 90.0, size=7.6, leading=9.4)
     drawing = Drawing(60, 12.0, lambda height: high.append(height) or [], fills=True)
     columns = [Column("a", 90.0), Column("b", 60.0), Column("c", 90.0)]
     made = GroupedTable(columns, [[("one", drawing, told)]], "summary", size=7.6, leading=9.4, pad=2.0)
