@@ -54,13 +54,9 @@ def individuals(
     for value, name in limits:
         marks.append(line(_LEFT, up(value), end, up(value), Stroke(DATA, 0.7, (3.0, 2.0))))
         marks.append(Label(end + 4, up(value) - 2.2, name, _SIZE, DATA))
-    named = [up(value) for value, _ in limits]
-    for bound, aside in ((scale.minimum, -_APART), (scale.maximum, _APART)):
-        if bound is not None:
-            marks.append(line(_LEFT, up(bound), end, up(bound), LIMIT))
-            close = any(abs(up(bound) - other) < _APART for other in named)
-            at = up(bound) - 2.2 + (aside if close else 0.0)
-            marks.append(Label(end + 4, at, printed(f"{bound:f}"), _SIZE, INK, "semibold"))
+    bounds = [(up(one), printed(f"{one:f}"), aside) for one, aside in
+              ((scale.minimum, -_APART), (scale.maximum, _APART)) if one is not None]  # fmt: skip
+    marks += _limits(bounds, end, [up(value) for value, _ in limits])
     pitch = (end - _LEFT) / max(1, len(points))
     places = [(_LEFT + (index + 0.5) * pitch, up(point.value)) for index, point in enumerate(points)]
     marks += [polyline(places, Stroke(INK, 0.6))] if places else []
@@ -69,6 +65,16 @@ def individuals(
         marks.append(verdict_mark(point.verdict, x, y, max(2.6, min(_MARK, pitch * 0.55))))
         if index % every == 0:
             marks.append(Label(x, _FOOT - 9, point.label, _SIZE, MUTED, anchor="middle"))
+    return marks
+
+
+def _limits(bounds: Sequence[tuple[float, str, float]], end: float, named: Sequence[float]) -> list[Command]:
+    """Limits at their heights, each with its number, which stands aside where another name does."""
+    marks: list[Command] = []
+    for y, number, aside in bounds:
+        close = any(abs(y - other) < _APART for other in named)
+        marks.append(line(_LEFT, y, end, y, LIMIT))
+        marks.append(Label(end + 4, y - 2.2 + aside * close, number, _SIZE, INK, "semibold"))
     return marks
 
 

@@ -22,7 +22,7 @@ from reportgen.rules.surfaces_told import surfaces_of
 from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
     from reportgen.pdf.flow import Flowable
     from reportgen.report.context import Context
@@ -90,6 +90,12 @@ def _action(
     return Action(what[:1].upper() + what[1:], whom or words("action.nobody"), when, derived, stated)
 
 
+def _written(state: NonconformanceState) -> str:
+    """The corrective action of a nonconformance; empty where what is written says nothing."""
+    written = (state.corrective_action or "").rstrip(".")
+    return "" if says_nothing(written) else written
+
+
 def _closing(context: Context) -> Iterator[tuple[str | None, Action]]:
     """What closes each open nonconformance: as the inspector wrote it where that is rework, else a decision does.
 
@@ -99,18 +105,33 @@ def _closing(context: Context) -> Iterator[tuple[str | None, Action]]:
     tasks = [one for one in context.evaluation.measure_next if one.code in CLOSING]
     closing = {(getattr(one.facts, "nonconformance", None), one.area): one for one in tasks}
     for state in (one for one in context.evaluation.nonconformances if one.status == "open"):
-        task, written = closing.get((state.id, state.area or "")), (state.corrective_action or "").rstrip(".")
-        written = "" if says_nothing(written) else written
+        task, written = closing.get((state.id, state.area or "")), _written(state)
         bare, by = _stands_bare(context, state.area, state), (state.responsible, state.due)
-        as_written = written and state.disposition == "rework" and (task is None or task.code == INSPECT_AGAIN.name)
+        decides = getattr(task, "code", INSPECT_AGAIN.name) == INSPECT_AGAIN.name  # the rework, where it is done
+        as_written = written and state.disposition == "rework" and decides
         if task is not None and not as_written:  # what is written decides nothing
             yield state.area, _action(context, context.said.task(task), by, bare=bare, stated=written)
         elif written:
             alike.setdefault((written, by, bare), []).append(state)
     for (written, by, bare), states in alike.items():
-        what = context.words("action.closes", what=written, id=", ".join(dict.fromkeys(one.id for one in states)))
-        action = _action(context, what, by, bare=bare, derived=False)
-        yield from ((one.area, action) for one in states)
+        named = ", ".join(dict.fromkeys(one.id for one in states))
+        what = context.words("action.closes", what=written, id=named)
+        yield from ((one.area, _action(context, what, by, bare=bare, derived=False)) for one in states)
+
+
+def _to_take_back(context: Context, finding: Finding) -> str:
+    """What somebody has to be told of a release that a finding is against; empty of any other."""
+    words, area, at = context.words, finding.area or "", finding.place.time
+    if area not in {one.id for one in context.evaluation.areas}:  # another report says what was decided on it
+        return ""
+    then = f": {words('action.stop.primed' if context.primed(area) else 'action.stop')}"
+    if isinstance(finding.facts, records.ToldReleased):
+        return words("action.told", area=area, to=finding.facts.to, time=at) + then
+    if finding.code != records.SLIP_NOT_UPHELD.name:
+        return ""
+    if any(one.id == area and one.decision == DECISIONS[0] for one in context.evaluation.areas):
+        return words("action.slip.other", area=area, told=typeset(context.said.observed(finding)))
+    return words("action.slip", area=area, told=at) + then
 
 
 class _SeveralTimes(NamedTuple):
@@ -147,6 +168,11 @@ def _blasted_anyway(context: Context) -> set[str]:
     return raised | unraised
 
 
+def _is_moot(task: Task, anew: Collection[str], told: Collection[str]) -> bool:
+    """Whether nobody need do it on steel that is prepared ``anew``, or another action has ``told`` so of that."""
+    return (task.area in anew and task.code in _OF_THE_STEEL) or (task.area in told and task.code == PREPARE_AGAIN.name)
+
+
 def _standing(context: Context) -> Iterator[tuple[str, Action, bool]]:
     """What is still to be done: not what closes a nonconformance, nor readings of steel that is prepared again.
 
@@ -156,11 +182,7 @@ def _standing(context: Context) -> Iterator[tuple[str, Action, bool]]:
     again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
     anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
     told = anew & _blasted_anyway(context)
-    moot = [
-        one for one in tasks
-        if one.code in CLOSING or (one.area in anew and one.code in _OF_THE_STEEL)
-        or (one.area in told and one.code == PREPARE_AGAIN.name)
-    ]  # fmt: skip
+    moot = [one for one in tasks if one.code in CLOSING or _is_moot(one, anew, told)]
     several, findings = dict[tuple[object, ...], _SeveralTimes](), _by_code_and_area(context.evaluation.findings)
     for task in (one for one in tasks if one not in moot):
         about = _answered(findings.get((task.answers, task.area), []), task)
@@ -248,21 +270,12 @@ def _releases_to_take_back(context: Context) -> dict[Action, list[str]]:
 
     Of steel that is primed already nothing is left to stop.
     """
-    words, decided = context.words, {area.id: area.decision for area in context.evaluation.areas}
     found: dict[Action, list[str]] = {}
     for finding in context.evaluation.findings:
-        area, at = finding.area or "", finding.place.time
-        if finding.code == records.SLIP_NOT_UPHELD.name:
-            other = decided.get(area) == DECISIONS[0]
-            told = typeset(context.said.observed(finding)) if other else at
-            what = words("action.slip.other" if other else "action.slip", area=area, told=told)
-        elif isinstance(finding.facts, records.ToldReleased):
-            other, what = False, words("action.told", area=area, to=finding.facts.to, time=at)
-        else:
-            continue
-        then = "" if other else words("action.stop.primed" if context.primed(area) else "action.stop")
-        what = f"{what[:1].upper()}{what[1:]}{f': {then}' if then else ''}"
-        found[Action(what, words("action.nobody"), words("action.at-once"), derived=True)] = [area]
+        if what := _to_take_back(context, finding):
+            action = Action(f"{what[:1].upper()}{what[1:]}", context.words("action.nobody"),
+                            context.words("action.at-once"), derived=True)  # fmt: skip
+            found[action] = [finding.area or ""]
     return found
 
 

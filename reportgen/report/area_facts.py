@@ -342,6 +342,12 @@ def _reach(area: AreaResult, walk: WalkOut) -> dict[str, float]:
     }
 
 
+def _in_language(context: Context, value: str, area: str | None) -> str:
+    """What is recorded of the day, that there is none in the language of the page: it is written in whichever."""
+    none = area is None and says_nothing(value) and not says_nothing(value, none=True)
+    return context.words("recorded.none") if none else value
+
+
 def recorded_facts(context: Context, area: str | None) -> list[tuple[str, str]]:
     """The facts recorded of an area, or of the day; what is the same at several places stands once."""
     words, said = context.words, context.said
@@ -349,9 +355,7 @@ def recorded_facts(context: Context, area: str | None) -> list[tuple[str, str]]:
     whole = next((each.cleaned for each in context.evaluation.areas if each.id == area), None)
     for one in (each for each in also_recorded(context.job) if each.area == area):
         summed = one.record.key == "area_cleaned"  # the sum says what each entry does
-        value = said.shown(whole if summed else one.value)
-        if one.area is None and says_nothing(value) and not says_nothing(value, none=True):
-            value = words("recorded.none")  # a fact, written in whichever language
+        value = _in_language(context, said.shown(whole if summed else one.value), area)
         places = texts.setdefault((said.shown(one.record), value), [])
         places += [one.where] if one.where is not None and not summed else []
     return [

@@ -324,15 +324,20 @@ def _primer_in_words(context: Context, area: AreaResult) -> tuple[str, str]:
         taken = [one.hours for one in context.evaluation.coating_times if one.area == area.id and one.hours]
         below = words("shift.taken", hours=digits(max(taken)), limit=stated.maximum) if taken and stated else ""
         return words("shift.primed", time=clocks), below
-    told = words("shift.primed-in-part", time=clocks) if clocks else words("shift.not-primed")
+    return words("shift.primed-in-part" if clocks else "shift.not-primed", time=clocks), _until_in_words(context, area)
+
+
+def _until_in_words(context: Context, area: AreaResult) -> str:
+    """Until when the bare steel of an area may be primed that was blasted first, or that this has passed."""
+    words, stated = context.words, context.job.project.specification.time_to_coat
     still = [one.ended for one in context.steel(area.id) if one.coated is None and one.gone is None]
     if stated is None or not still:
-        return told, ""
+        return ""
     known = _elapsed(context, context.moment_known)
     limit = _elapsed(context, min(still)) + int(stated.maximum.in_unit("min"))
     until = words("shift.passed" if limit < known else "shift.until", time=_clock(context, limit, last=known))
     held = "" if area.decision == "release" or limit < known else f"{words(f'decision.{area.decision}')}, "
-    return told, f"{held}{until}"
+    return f"{held}{until}"
 
 
 def timed_tests(context: Context, surface: Surface) -> list[chart.TimedTest]:

@@ -190,11 +190,7 @@ def coated_without_release(
     judged = {area.id: area for area in areas}
     for area, surface in ((one, each) for one in view.areas for each in one.surfaces):
         result = judged[area.id]
-        few = _too_few_until(view, area, result, surface)
-        held = few or (result.decision != "release" and not _is_beside(view, surface, result, findings))
-        if surface.coated is None or not held or _on_a_slip(view, surface, surface.coated):
-            continue
-        if not few and _is_of_later_steel(view, area, surface, [findings[one.finding] for one in _counted(result)]):
+        if surface.coated is None or not _is_held(view, area, surface, result, findings):
             continue
         before = None if result.verdict != "inconclusive" else _released_before(view, area, surface, released)
         if before is None:
@@ -208,6 +204,19 @@ def coated_without_release(
 
 def _counted(result: AreaResult) -> list[Counted]:
     return [one for one in result.reasons if not one.accepted]
+
+
+def _is_held(
+    view: JobView, area: AreaView, surface: SurfaceView, result: AreaResult, findings: Sequence[Finding]
+) -> bool:  # fmt: skip
+    """Whether something was against some steel when it was coated: not what came later, nor where a slip let it be."""
+    if surface.coated is None or _on_a_slip(view, surface, surface.coated):
+        return False
+    if _too_few_until(view, area, result, surface):
+        return True
+    against = [findings[one.finding] for one in _counted(result)]
+    beside = _is_beside(view, surface, result, findings) or _is_of_later_steel(view, area, surface, against)
+    return result.decision != "release" and not beside
 
 
 def _on_a_slip(view: JobView, surface: SurfaceView, coated: dt.datetime) -> bool:
