@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple, get_args
 
 from reportgen.words.told import told
 
@@ -468,9 +468,10 @@ def a_revision(number: str, revision: int) -> Told:
 
 
 def grouped(problems: Iterable[Problem]) -> Iterator[tuple[str, Weight, list[Problem]]]:
-    """Yield the problems of each code and weight, in the order of the table of codes."""
+    """Yield the problems of each code and weight, the gravest first, then in the order of the table of codes."""
     found: dict[tuple[str, Weight], list[Problem]] = {}
     for one in problems:
         found.setdefault((one.code, one.usually), []).append(one)
-    codes = list(PROBLEMS)
-    yield from ((*key, found[key]) for key in sorted(found, key=lambda key: codes.index(key[0])))
+    codes, weights = list(PROBLEMS), get_args(Weight)
+    order = sorted(found, key=lambda key: (weights.index(key[1]), codes.index(key[0])))
+    yield from ((*key, found[key]) for key in order)

@@ -54,6 +54,8 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
     key, mark = ("audit.faults", "failed") if content.faults else ("audit.doubts", "indeterminate")
     if not content.faults and not content.doubts:
         key, mark = "audit.clean", "passed"
+    elif content.faults and content.doubts:
+        key = "audit.both"
     facts = [
         (words("audit.files"), str(content.files)),
         (words("signature.passed").capitalize(), str(content.passed)),
@@ -67,6 +69,9 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
     if content.papers:
         facts.insert(4, (words("audit.papers"), str(content.papers)))
     states = [running_text(f"{one}.", before=4) for one in content.states]
+    if states and content.passed < content.files:
+        unproven = words("audit.states.unproven", passed=content.passed, files=content.files)
+        states.append(running_text(unproven, before=4))
     return [
         title_text(words("audit.title"), "title", 1, bookmark="audit"),
         running_text(words("audit.subtitle", folder=content.folder), "subtitle"),

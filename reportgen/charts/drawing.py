@@ -90,17 +90,32 @@ def disc(x: float, y: float, radius: float, fill: str | None, pen: Stroke | None
     return Shape(steps, fill, pen)
 
 
+def _half_disc(x: float, y: float, radius: float, fill: str) -> Shape:
+    """Return a disc of which the right half is open within its edge: the hole runs against the disc."""
+    r = radius * 0.72
+    k = _ARC * r
+    hole: tuple[Segment, ...] = (
+        ("m", (x, y + r)),
+        ("c", (x + k, y + r, x + r, y + k, x + r, y)),
+        ("c", (x + r, y - k, x + k, y - r, x, y - r)),
+        ("h", ()),
+    )
+    return Shape((*disc(x, y, radius, None).path, *hole), fill)
+
+
 def verdict_mark(verdict: str, x: float, y: float, size: float) -> Shape:
     """Return the mark of a verdict around (x, y); ``size`` is the height of its box in points.
 
-    Disc: conforms. Diamond: does not conform. Square: inconclusive or not evaluated. The same everywhere, so that none
-    needs its colour.
+    Disc: conforms. Diamond: does not conform. Square: inconclusive or not evaluated. Half a disc: does not conform, or
+    was not evaluated, and is accepted. The same everywhere, so that none needs its colour.
     """
     colour = VERDICT_COLOUR[verdict]
     pen = Stroke(colour, max(0.8, size * 0.15))
     half = size / 2
     if verdict == "conforms":
         return disc(x, y, half * 0.8, colour)
+    if verdict == "accepted":
+        return _half_disc(x, y, half * 0.85, colour)
     if verdict == "does not conform":
         return polygon(((x, y - half), (x + half, y), (x, y + half), (x - half, y)), PAPER, pen)
     side = half * 0.78

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.charts.drawing import Command, Label, Stroke, disc, line, polyline, rectangle, verdict_mark
 from reportgen.charts.palette import BAND, DATA, HAIRLINE, INK, MUTED, PAPER
+from reportgen.charts.profiles import LIMIT
+from reportgen.units import printed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,6 +20,7 @@ _LEFT, _FOOT, _HEAD = 22.0, 14.0, 6.0
 _MARK, _SIZE = 6.4, 6.5
 _ROOM_FOR_NAMES = 48.0  # of lines and limits
 _LABEL_WIDTH = 34.0
+_APART = 7.5  # of two names, one below the other
 
 
 class IndividualPoint(NamedTuple):
@@ -32,7 +35,10 @@ def individuals(
     scale: ProfileScale, width: float, height: float, points: Sequence[IndividualPoint],
     limits: Sequence[tuple[Decimal, str]],
 ) -> list[Command]:  # fmt: skip
-    """Return values upwards on the common scale, a line with verdict marks, and each of ``limits`` as a dashed one."""
+    """Return values upwards on the common scale, a line with verdict marks, and each of ``limits`` as a dashed one.
+
+    The limits of the scale are solid lines, as everywhere: a copier loses the band between them.
+    """
     end, rise = width - _ROOM_FOR_NAMES, height - _HEAD - _FOOT
 
     def up(value: Decimal | Fraction) -> float:
@@ -48,6 +54,9 @@ def individuals(
     for value, name in limits:
         marks.append(line(_LEFT, up(value), end, up(value), Stroke(DATA, 0.7, (3.0, 2.0))))
         marks.append(Label(end + 4, up(value) - 2.2, name, _SIZE, DATA))
+    bounds = [(up(one), printed(f"{one:f}"), aside) for one, aside in
+              ((scale.minimum, -_APART), (scale.maximum, _APART)) if one is not None]  # fmt: skip
+    marks += _limits(bounds, end, [up(value) for value, _ in limits])
     pitch = (end - _LEFT) / max(1, len(points))
     places = [(_LEFT + (index + 0.5) * pitch, up(point.value)) for index, point in enumerate(points)]
     marks += [polyline(places, Stroke(INK, 0.6))] if places else []
@@ -56,6 +65,16 @@ def individuals(
         marks.append(verdict_mark(point.verdict, x, y, max(2.6, min(_MARK, pitch * 0.55))))
         if index % every == 0:
             marks.append(Label(x, _FOOT - 9, point.label, _SIZE, MUTED, anchor="middle"))
+    return marks
+
+
+def _limits(bounds: Sequence[tuple[float, str, float]], end: float, named: Sequence[float]) -> list[Command]:
+    """Limits at their heights, each with its number, which stands aside where another name does."""
+    marks: list[Command] = []
+    for y, number, aside in bounds:
+        close = any(abs(y - other) < _APART for other in named)
+        marks.append(line(_LEFT, y, end, y, LIMIT))
+        marks.append(Label(end + 4, y - 2.2 + aside * close, number, _SIZE, INK, "semibold"))
     return marks
 
 

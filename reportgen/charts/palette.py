@@ -13,5 +13,7 @@ FAILS = "b3261e"
 OPEN = "9a6a00"
 PAPER = "ffffff"
 
-VERDICT_COLOUR = {"conforms": CONFORMS, "does not conform": FAILS, "inconclusive": OPEN, "not evaluated": OPEN}
+VERDICT_COLOUR = {
+    "conforms": CONFORMS, "does not conform": FAILS, "inconclusive": OPEN, "not evaluated": OPEN, "accepted": INK,
+}  # fmt: skip
 """Colour of each verdict; its shape says the same again (`verdict_mark`)."""

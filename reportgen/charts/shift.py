@@ -58,20 +58,27 @@ class TimedTest(NamedTuple):
     verdict: str
 
 
+class Stretch(NamedTuple):
+    """Steel that stands open from one minute until another, and the end of its permitted time, if it has one."""
+
+    start: int
+    end: int
+    limit: int | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """The work on one area: blasting from and to, the steel open until ``open_until``, primer, end of its time.
+    """The work on one area: blasting from and to, each stretch of open steel, primers with their verdicts.
 
-    ``told`` and ``below`` stand at the right; a ``primer`` that does not conform should not have come.
+    ``told`` and ``below`` stand at the right; a primer that does not conform should not have come.
     """
 
     name: str
     apparatus: str
     blasted: tuple[tuple[int, int], ...]
-    open_until: int
+    bare: tuple[Stretch, ...] = ()
     primed: tuple[int, ...] = ()
     primer: str = "conforms"
-    limit: int | None = None
     tests: tuple[TimedTest, ...] = ()
     told: str = ""
     below: str = ""
@@ -327,11 +334,10 @@ class ShiftChart:
         """Return a lane below ``top``."""
         tall, y = 2.2 if self._tight else 3.6, top - high / 2
         marks = self._names_of(lane, top, high)
-        if lane.blasted:
-            marks.append(line(self.at(lane.blasted[-1][1]), y, self.at(lane.open_until), y, Stroke(DATA, 0.9)))
+        marks += [line(self.at(one.start), y, self.at(one.end), y, Stroke(DATA, 0.9)) for one in lane.bare]
         for start, end in lane.blasted:
             marks.append(rectangle(self.at(start), y - tall, max(1.0, self.at(end) - self.at(start)), 2 * tall, DATA))
-        marks += self.end_of_time(lane, lane.limit, y) if lane.limit is not None else []
+        marks += [mark for one in lane.bare for mark in self.end_of_time(one, y)]
         marks += [_triangle(self.at(at), y, lane.primer) for at in lane.primed]
         marks += [verdict_mark(test.verdict, self.at(test.minute), y, 5.0) for test in lane.tests]
         if not self._tight:
@@ -362,14 +368,15 @@ class ShiftChart:
             marks.append(Label(self.left - 3, first - _BELOW * number, text, _SMALL, MUTED, anchor="end"))
         return marks
 
-    def end_of_time(self, lane: Lane, limit: int, y: float) -> list[Command]:
+    def end_of_time(self, steel: Stretch, y: float) -> list[Command]:
         """The end of the permitted time: a heavy tick, an arrow where it lies beyond the axis."""
-        x = self.at(limit)
-        begun = max([lane.open_until, *lane.primed])
+        if steel.limit is None:
+            return []
+        x = self.at(steel.limit)
         marks: list[Command] = []
-        if begun < limit:
-            marks.append(line(self.at(begun), y, x, y, Stroke(DATA, 0.7, (0.8, 1.6))))
-        if limit > self.span[1]:
+        if steel.end < steel.limit:
+            marks.append(line(self.at(steel.end), y, x, y, Stroke(DATA, 0.7, (0.8, 1.6))))
+        if steel.limit > self.span[1]:
             return [*marks, polygon(((x - 4, y - 2.6), (x + 1.5, y), (x - 4, y + 2.6)), DATA)]
         return [*marks, line(x, y - 5.2, x, y + 5.2, Stroke(INK, 1.6))]
 

@@ -111,7 +111,8 @@ def _not_evaluated(points: list[str], *, everything: bool) -> list[str]:
 def _area_line(area: AreaResult, missed: bool, *, colour: bool) -> str:  # noqa: FBT001 - a fact about the area
     if missed:
         return f"  {printable(area.id):<12} not inspected"
-    word = tinted(f"{area.decision:<8}", _DECISION_WORD[area.decision], colour=colour)
+    verdict = area.verdict if area.by_decision else _DECISION_WORD[area.decision]
+    word = tinted(f"{area.decision:<8}", verdict, colour=colour)
     required = f" ({area.required_locations} required)" if area.required_locations is not None else ""
     numbers = f"{by_number('no location|# location|# locations', area.n_locations)}{required}"
     for part in area.sampling:
@@ -124,4 +125,5 @@ def _area_line(area: AreaResult, missed: bool, *, colour: bool) -> str:  # noqa:
     if area.released_part is not None and area.released_part.size is not None:
         cleaned, size = (amount_text(one) for one in (area.released_part.today, area.released_part.size))
         numbers += f", of the part cleaned: {cleaned} of {size}"
+    numbers += ", by decision: not said to conform" * area.by_decision
     return f"  {printable(area.id):<12} {word} {numbers}"

@@ -114,6 +114,8 @@ def verdict_sentence(evaluation: Evaluation, missed: Collection[str] = ()) -> st
     named = [(count, phrase) for count, phrase in parts if count]
     first = f"{named[0][0]} of {len(inspected)} inspected areas {named[0][1]}"
     others = "".join(f", {count} {phrase}" for count, phrase in named[1:])
+    accepted = sum(area.by_decision for area in inspected)
+    by_decision = f", {accepted} of them by decision" if accepted else ""
     partly = sum(area.released_part is not None for area in inspected)
     part = f", {partly} of them in the part cleaned alone" if partly else ""
-    return f"{evaluation.verdict.capitalize()}: {first}{others}{part}{unseen}."
+    return f"{evaluation.verdict.capitalize()}: {first}{others}{by_decision}{part}{unseen}."

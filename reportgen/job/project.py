@@ -520,6 +520,11 @@ class Project(Model):
             kinds += [self._kind_of_name(one.strip(), people) for one in smaller if one.strip()]
         return bool(kinds) and None not in kinds and len(set(kinds)) == len(kinds) and kinds != ["role"]
 
+    def who(self, name: str | None) -> str | None:
+        """Return who somebody is as a page says it: the client by its name, which a role alone is in one language."""
+        alone = name is not None and _CLIENT_ALONE.fullmatch(name.strip().casefold()) is not None
+        return self.project.client if alone else name
+
     def _kind_of_name(self, part: str, people: list[str]) -> str | None:
         """Return what a part of who somebody is tells: the person, the client, another house, a role; None for none."""
         if any(is_name_of(part, one) for one in people) or names_person(part):

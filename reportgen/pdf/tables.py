@@ -288,17 +288,18 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         leads = self._leads(row.cells)
         last = max(leads, default=0)
         beside = top - sum(self._tall_across((row.cells[index],)) for index in leads) - self._clear(row.cells)
-        at = [beside - self._beside(row.cells), top]  # what stands across: below the row, above it
+        free = [beside - self._beside(row.cells), top]  # for what stands across: below the row, above it
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
             head = self._heads_rows(index)
             canvas.begin("TH" if head else "TD").attributes = "/O/Table/Scope/Row" if head else ""
-            if getattr(cell, "fills", False):
-                cell.room = row.height - (top - beside)  # type: ignore[union-attr] # one that fills is a flowable
-                cell.drawOn(canvas, x, y - row.height)  # type: ignore[union-attr]
+            if getattr(cell, "fills", False):  # down to what stands across below, through which no line goes
+                foot = free[False] if self._below(row.cells) else y - row.height
+                cell.room = y - (top - beside) - foot  # type: ignore[union-attr] # one that fills is a flowable
+                cell.drawOn(canvas, x, foot)  # type: ignore[union-attr]
             elif cell is not None:
-                own = at[index in leads] if _is_across(cell) else top if index < last else beside
+                own = free[index in leads] if _is_across(cell) else (beside, top)[index < last]
                 self._put(canvas, cell, (column, x), own)
-                at[index in leads] -= self._tall_across((cell,))
+                free[index in leads] -= self._tall_across((cell,))
             canvas.end()
         canvas.end()
 
@@ -407,6 +408,11 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             elif not (cell is None or (isinstance(cell, Setting) and len(cell.lines) == 1)):
                 break
         return found
+
+    def _below(self, cells: _Cells) -> bool:
+        """Whether anything stands across below what is beside each other."""
+        leads = self._leads(cells)
+        return any(_is_across(cell) for index, cell in enumerate(cells) if index not in leads)
 
     def _parts(self, row: Row) -> list[_Cells]:
         """Return the row's cells as lines of text; a very long row as several."""

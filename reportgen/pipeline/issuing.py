@@ -333,7 +333,8 @@ def slip(
 
     Raises:
         InputError: the input cannot be used, or rests on days that are not as issued.
-        UsageError: the area is not released as a whole at this moment, or primed already; the number is issued.
+        UsageError: the area is not released as a whole at this moment, or primed already, or the shift is over; the
+            number is issued.
         SealError, MachineError: as ``issue``. Nothing is left behind.
     """
     fit = partial(_fit_for_slip, day, area)
@@ -361,19 +362,28 @@ def _require_release(checked: Checked, area: str, moment: dt.datetime) -> None:
         why = "; ".join(sentences().reasons(checked.evaluation, result)) or result.verdict
         raise UsageError(f"{area} is not released: {why}", help_text="`reportgen check` says what is to be done")
     until = prime_by(checked.job, area)
+    ended = checked.job.clock.instant(checked.job.clock.end)
+    primed = [one.coated is not None for one in checked.job.day.surfaces if one.area == area]
     for wrong, sentence, way_out in (
         (
             result.released_part, f"only a part of {area} was cleaned, and a slip speaks of the whole",
             "make the part an area of its own in the project file",
         ),
         (
-            any(one.coated for one in checked.job.day.surfaces if one.area == area),
-            f"{area} is primed already: its release stands in the report", "no slip is needed",
+            all(primed), f"{area} is primed already: its release stands in the report", "no slip is needed",
+        ),
+        (
+            any(primed), f"a part of {area} is primed already, and a slip speaks of the whole",
+            "make the bare part an area of its own in the project file; until when to prime it stands in the report",
         ),
         (
             until is not None and moment >= until,
             f"{area} was to be primed by {until:%H:%M}, which is past: no slip lets it be primed after that"
             if until else "", "prepare the steel again, and enter that with `blasted_again`",
+        ),
+        (
+            moment > ended, f"the shift ended at {ended:%H:%M} on {ended:%Y-%m-%d}: a slip is signed while it lasts",
+            "issue the report, which says what is released; where work goes on, state the later end of the shift",
         ),
     ):  # fmt: skip
         if wrong:

@@ -39,7 +39,8 @@ class Citation:
     @property
     def text(self) -> str:
         """The citation on one line, its confidence included where the text was not read itself."""
-        parts = (self.title, self.edition, self.clause, self.remark)
+        clause = "" if self.clause in self.title else self.clause  # named there already: `Method C`
+        parts = (self.title, self.edition, clause, self.remark)
         return ", ".join(part for part in parts if part)
 
 

@@ -85,7 +85,7 @@ def explained(context: Context, areas: Sequence[AreaResult]) -> str:
 
 def _compact(context: Context, areas: Sequence[AreaResult]) -> Callable[[AreaResult], bool]:
     """Which areas are told in short: those that are released, of many, or of several where all inspected ones are."""
-    released = {area.id for area in areas if area.decision == "release" and _measured(area)}
+    released = {area.id for area in areas if area.decision == "release" and not area.by_decision and _measured(area)}
     inspected = sum(area.id not in context.unseen for area in areas)
     short = inspected >= (_ALL_COMPACT_FROM if len(released) == inspected else _COMPACT_FROM)
     return lambda area: short and area.id in released
@@ -228,7 +228,7 @@ class Layout:
         return {len(self.columns) - 1: Drawing(self.plot, 9.0, lambda _: scale_heads(ruler, FINEST))}
 
     def rows(self, location: LocationResult, point: LocationPoint) -> list[Row]:
-        """The lines of a location: the first with what is said of it as a whole, its plot in the last."""
+        """The lines of a location: the first with what is said of it as a whole, and its plot."""
         context, each = self.context, len(self.grades) + 2
         ink, walked = VERDICT_COLOUR[location.verdict] if location.side else None, location.walk_out is not None
         face = BOLD if ink else REGULAR
@@ -244,7 +244,7 @@ class Layout:
             spots = location.spots[start : start + self.beside]
             cells = [cell for spot in spots for cell in spot_cells(context, spot, self.grades)]
             cells += [""] * (each * (self.beside - len(spots)))
-            rows.append((name, *cells, *whole, self._plot(context, point, last=start == starts[-1])))
+            rows.append((name, *cells, *whole, self._plot(context, point, first=start == 0)))
             name, whole = "", ("",) * len(whole)
         return rows
 
@@ -263,14 +263,14 @@ class Layout:
             self.columns, groups, summary, named=named, again=lambda name: again(what=name), **(look | options)
         )
 
-    def _plot(self, context: Context, point: LocationPoint, *, last: bool) -> Any:
-        """The plot of a location in the last of its lines; in the others the limits go through."""
+    def _plot(self, context: Context, point: LocationPoint, *, first: bool) -> Any:
+        """The plot of a location beside its value, in the first of its lines; in the others the limits go through."""
         ruler = self.ruler
         if ruler is None:
             return ""
-        shown = point if last else LocationPoint(point.id, None, None, (), point.verdict)
+        shown = point if first else LocationPoint(point.id, None, None, (), point.verdict)
         value = f"{digits(point.profile)} {context.unit}" if point.profile is not None else "–"
-        alt = f"{point.id}: {value}, {context.words(f'verdict.{point.verdict}')}" if last else None
+        alt = f"{point.id}: {value}, {context.words(f'verdict.{point.verdict}')}" if first else None
         return Drawing(self.plot, 8.0, lambda height: row_plot(ruler, height, shown), alt, fills=True)
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from itertools import chain
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.charts import LONGEST_ON_MAP, Walked, WalkMap
 from reportgen.measurements import OF_A_SURFACE, TESTS
+from reportgen.names import says_nothing
 from reportgen.pdf.styles import BOLD, INK, REGULAR
 from reportgen.pdf.textlines import Run
 from reportgen.report.verdicts import (
@@ -20,6 +22,7 @@ from reportgen.report.verdicts import (
     reasons,
     worst,
 )
+from reportgen.results.codes.records import SlipNotUpheld
 from reportgen.results.facts import Amount, Word
 from reportgen.rules.also_recorded import also_recorded
 from reportgen.rules.release import effect_of
@@ -120,9 +123,10 @@ def area_facts(context: Context, area: AreaResult) -> list[Fact]:
     """Profile, other measurements in a fixed order of kinds, primer; why it is not released where none of them says."""
     facts = [profile_fact(context, area)] if area.locations else []
     facts += [fact for kind in (*TESTS, *OF_A_SURFACE) for fact in _measured(context, kind, area)]
-    facts += [_primer(context, area, each) for each in context.evaluation.coating_times if each.area == area.id]
+    facts += _primers(context, area)
     decided, shown = decision_verdict(area), [fact.verdict for fact in facts if fact.verdict]
-    if area.id not in context.unseen and facts and WORST_FIRST.index(worst(shown)) > WORST_FIRST.index(decided):
+    hidden = area.by_decision or WORST_FIRST.index(worst(shown)) > WORST_FIRST.index(decided)
+    if area.id not in context.unseen and facts and hidden:
         why = reasons(context, area)
         facts.append(
             Fact(context.words("fact.decision"), decided, decision_word(context, area), f": {why}" * bool(why))
@@ -141,7 +145,8 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
         named = ", ".join(said.shown(one) for one in (part.apparatus, part.period) if one)
         parts.append(words("result.part", part=named, taken=part.taken, required=part.required))
     if area.bounded_area:
-        parts.append(words("result.bounded", area="; ".join(map(said.shown, area.bounded_area))))
+        key = "result.bounded.accepted" if area.by_decision else "result.bounded"
+        parts.append(words(key, area="; ".join(map(said.shown, area.bounded_area))))
     if not any(surface.positions for surface in context.surfaces.get(area.id, [])):
         positions = lowered(context, said.shown(Word("record", "positions")))
         parts.append(f"{positions} {words('equipment.not-recorded')}")
@@ -213,9 +218,26 @@ def _inputs(context: Context, kind: Measurement[Any, Any, Any], test: Any, came:
     return ", ".join(f"{heads[name]} {value}" for name, value in quantities.items())
 
 
-def _primer(context: Context, area: AreaResult, result: CoatingTime) -> Fact:
+def _primers(context: Context, area: AreaResult) -> list[Fact]:
+    """The primer of each entry that stands, which says of several by its apparatus which it is."""
+    results = [each for each in context.evaluation.coating_times if each.area == area.id]
+    steel = context.standing(area.id)
+    if len(steel) != len(results):
+        return [_primer(context, area, each, context.primed(area.id), None) for each in results]
+    several = len(steel) > 1
+    return [
+        _primer(
+            context, area, each, "" if at is None else context.printed(at),
+            f"{entry.apparatus}, {context.at(entry.blasted.end)}" if several and entry.steel_known else None,
+        )
+        for each, (entry, at) in zip(results, steel, strict=True)
+    ]  # fmt: skip
+
+
+def _primer(context: Context, area: AreaResult, result: CoatingTime, strong: str, part: str | None) -> Fact:
+    """A primer that came at ``strong``, of a ``part`` where there are several."""
     words = context.words
-    strong = context.primed(area.id)
+    of = f" · {part}" if part else ""
     if result.hours is not None:
         limit = context.job.project.specification.time_to_coat
         taken = words("other.hours", hours=digits(result.hours))
@@ -223,17 +245,20 @@ def _primer(context: Context, area: AreaResult, result: CoatingTime) -> Fact:
         doubted, why = primer_doubts(context, area)
         verdict = result.verdict if doubted == "conforms" else worst((result.verdict, doubted))
         rest = "".join(f"; {one}" for one in why)
-        return Fact(words("fact.primer"), verdict, f"{strong}, {taken}" if strong else taken, rest, required)
-    overdue = any(finding.code == "coating-overdue" for finding in context.findings.get(area.id, []))
+        return Fact(words("fact.primer"), verdict, f"{strong}, {taken}" if strong else taken, of + rest, required)
+    overdue = result.verdict == "inconclusive" and any(
+        finding.code == "coating-overdue" for finding in context.findings.get(area.id, [])
+    )
     told = words("other.not-in-time") if overdue else words("other.not-coated")
     if result.coat_by is not None:
         told = words("other.coat-by", time=result.coat_by)
-    return Fact(words("fact.primer"), result.verdict, "", told)
+    return Fact(words("fact.primer"), result.verdict, "", told + of)
 
 
 def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:
     """Walk-outs in words, what is recorded beside results, what nothing has judged."""
     words, surfaces = context.words, context.surfaces.get(area.id, [])
+    yield from (Fact(words("fact.slip"), None, "", told) for told in _slips(context, area.id))
     yield from (Fact(words("fact.walk-out"), None, "", told) for told in _walked(context, area).values())
     yield from (
         Fact(lowered(context, label, label=True), None, "", text) for label, text in recorded_facts(context, area.id)
@@ -247,6 +272,15 @@ def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:
             yield Fact(words("fact.remarks"), None, "", surface.remarks)
     if area.locations:
         yield from (Fact(words("fact.open"), None, "", text) for text in context.left_out(area.not_evaluated))
+
+
+def _slips(context: Context, area: str) -> Iterator[str]:
+    """Each release slip of an area that the report holds, and whether it upholds it."""
+    denied = (one.facts for one in context.findings.get(area, []))
+    files = {facts.file for facts in denied if isinstance(facts, SlipNotUpheld)}
+    for slip in (one for one in context.job.slips if one.area == area):
+        key = "slip.told.not-upheld" if slip.file in files else "slip.told"
+        yield context.words(key, time=context.printed(slip.at), file=PurePath(slip.file).stem)
 
 
 def _walked(context: Context, area: AreaResult) -> dict[str, str]:
@@ -308,6 +342,12 @@ def _reach(area: AreaResult, walk: WalkOut) -> dict[str, float]:
     }
 
 
+def _in_language(context: Context, value: str, area: str | None) -> str:
+    """What is recorded of the day, that there is none in the language of the page: it is written in whichever."""
+    none = area is None and says_nothing(value) and not says_nothing(value, none=True)
+    return context.words("recorded.none") if none else value
+
+
 def recorded_facts(context: Context, area: str | None) -> list[tuple[str, str]]:
     """The facts recorded of an area, or of the day; what is the same at several places stands once."""
     words, said = context.words, context.said
@@ -315,7 +355,8 @@ def recorded_facts(context: Context, area: str | None) -> list[tuple[str, str]]:
     whole = next((each.cleaned for each in context.evaluation.areas if each.id == area), None)
     for one in (each for each in also_recorded(context.job) if each.area == area):
         summed = one.record.key == "area_cleaned"  # the sum says what each entry does
-        places = texts.setdefault((said.shown(one.record), said.shown(whole if summed else one.value)), [])
+        value = _in_language(context, said.shown(whole if summed else one.value), area)
+        places = texts.setdefault((said.shown(one.record), value), [])
         places += [one.where] if one.where is not None and not summed else []
     return [
         (words("recorded.at", what=name, where=", ".join(places)) if places else name, text)

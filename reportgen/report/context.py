@@ -7,7 +7,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from reportgen.charts import ProfileScale, profile_scale
@@ -45,6 +45,15 @@ _WHOLE = frozenset({"degC", "degF"})
 """Units without decimals where there are none: 5 °C is 41 °F, and 4 °C is 39.2 °F, below which 39.1 °F lies."""
 
 
+class Steel(NamedTuple):
+    """What an entry blasted: when that ended, when it was primed, from when it was blasted again."""
+
+    entry: Surface
+    ended: dt.datetime
+    coated: dt.datetime | None
+    gone: dt.datetime | None
+
+
 @dataclass(frozen=True)
 class Context:
     """All that pages are made from. ``width`` and ``height`` of the text area in points.
@@ -80,7 +89,7 @@ class Context:
         """The job with the entries that stand."""
         from reportgen.rules.scene import as_evaluated
 
-        return as_evaluated(self.job, self.evaluation)
+        return as_evaluated(self.job, self.evaluation, self.issue.at)
 
     @cached_property
     def used(self) -> frozenset[str]:
@@ -126,15 +135,33 @@ class Context:
         printed = (self.printed(at) for at in times if at is not None)
         return ", ".join(dict.fromkeys(printed)) if times and all(times) else ""
 
-    def primed_in_part(self, area: str) -> bool:
-        """Whether a part of an area was primed."""
-        return any(self._primers(area))
+    def primed_in_part(self, area: str) -> str:
+        """When a part of an area was primed, as printed; empty where none was."""
+        return ", ".join(dict.fromkeys(self.printed(at) for at in self._primers(area) if at is not None))
 
     def _primers(self, area: str) -> list[dt.datetime | None]:
         """When each entry of an area that stands was primed."""
-        again = self._view.again
-        standing = (at for at, one in enumerate(self.job.day.surfaces) if one.area == area and at not in again)
-        return [self._view.coated(at) for at in standing]
+        return [at for _, at in self.standing(area)]
+
+    def standing(self, area: str) -> list[tuple[Surface, dt.datetime | None]]:
+        """The entries of an area that were not blasted again, with when each was primed."""
+        view = self._view
+        entered = ((at, one) for at, one in enumerate(self.job.day.surfaces) if one.area == area)
+        return [(one, view.coated(at)) for at, one in entered if at not in view.again]
+
+    def steel(self, area: str) -> list[Steel]:
+        """What each entry of an area blasted, as far as that is known: since when, and until when it was open."""
+        view, clock = self._view, self.job.clock
+        entered = [(at, one) for at, one in enumerate(self.job.day.surfaces) if one.area == area and one.steel_known]
+        return [
+            Steel(one, clock.instant(one.blasted.end), view.coated(at), view.gone.get(at) if at in view.again else None)
+            for at, one in entered
+        ]
+
+    @property
+    def moment_known(self) -> dt.datetime:
+        """The last moment of which the report knows: that of issue while the shift lasts, else its end or later."""
+        return self._view.moment
 
     def printed(self, moment: dt.datetime) -> str:
         """An instant by the clock on site, as all times of the report: its date where that is not the report's."""

@@ -195,7 +195,11 @@ def remarks(context: Context) -> list[Flowable]:
     names = {key: said.say("record", key) for key in ALWAYS}
     said_of_day = context.job.day.remarks
     first = [f"{_capital(words('fact.remarks'))}: {said_of_day}" if said_of_day else words("equipment.no-remarks")]
-    always = [f"{_capital(name)}: {facts.pop(name, words('equipment.none-recorded'))}" for name in names.values()]
+    compared = {"results_from_others": words("equipment.compared")} if context.evaluation.comparisons else {}
+    always = [
+        f"{_capital(name)}: {facts.pop(name, compared.get(key, words('equipment.none-recorded')))}"
+        for key, name in names.items()
+    ]
     told = [*first, *(f"{_capital(name)}: {text}" for name, text in facts.items()), " · ".join(always)]
     return [running_text(text, "dense", before=2) for text in told]
 

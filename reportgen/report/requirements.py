@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from itertools import chain
+from itertools import chain, starmap
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE
@@ -13,7 +13,7 @@ from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.textlines import Run, text_width
 from reportgen.report.method import BEYOND_UNCERTAINTY
 from reportgen.report.tables import cell, lowest, section, table
-from reportgen.report.verdicts import worst
+from reportgen.report.verdicts import in_ranges, worst
 from reportgen.results.codes import coating, comparator, profile, sampling
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, DoubtedEntry
 from reportgen.results.codes.records import TimesInDoubt
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, Finding, LocationResult
 
-_LACKING = frozenset({"locations-missing", "surface-not-measured"})
 _READ = frozenset({"air", "humidity", "steel", "steel-warmest"})
 _SHARES = 0.53, 0.6, 0.46, 0.68
 """Of the width, of what is required, beside what was found: whichever takes less height."""
@@ -153,19 +152,25 @@ class Requirements:
             by_area.setdefault(one.area, []).append(one)
         alike: dict[str, list[str]] = {}
         for area, own in by_area.items():
-            under: dict[str | None, dict[str, None]] = {}
-            for one in own:  # a nonconformance stands behind what it covers
-                under.setdefault(one.nonconformance, {})[self._observed(one)] = None
-            told = (" · ".join(filter(None, ("; ".join(some), raised))) for raised, some in under.items())
+            under: dict[str | None, dict[str, list[str]]] = {}
+            for one in own:  # a nonconformance stands behind what it covers, and what is alike stands once
+                texts = under.setdefault(one.nonconformance, {})
+                places = texts.setdefault(typeset(self.said.observed(one)), [])
+                places += [one.location] if one.location and one.location not in places else []
+            told = (
+                " · ".join(filter(None, ("; ".join(starmap(self._observed, some.items())), raised)))
+                for raised, some in under.items()
+            )
             alike.setdefault("; ".join(told), []).extend([area] if area else [])
         for text, areas in alike.items():
             runs += [Run(("\n" if runs else "") + ", ".join(areas), BOLD, INK)] if areas else []
             runs.append(Run((" " if areas else "\n" if runs else "") + text, REGULAR, INK))
         return runs
 
-    def _observed(self, finding: Finding) -> str:
-        place = self.words("location", location=finding.location) if finding.location else ""
-        return typeset(": ".join(part for part in (place, self.said.observed(finding)) if part))
+    def _observed(self, text: str, places: list[str]) -> str:
+        """What was found, after the locations where it was."""
+        key = "location" if len(places) == 1 else "locations"
+        return f"{typeset(self.words(key, location=in_ranges(places)))}: {text}" if places else text
 
     def _measured(self, kind: Measurement[Any, Any, Any], limited: str, found: list[Finding]) -> RequirementRow:
         limit, results = getattr(self.stated, kind.limit_key), getattr(self.evaluation, kind.key)
@@ -185,12 +190,15 @@ class Requirements:
         One that is not known to conform, and of which no finding says why, is open under each.
         """
         limit, results = getattr(self.stated, kind.limit_key), getattr(self.evaluation, kind.key)
-        verdicts = [one for one in self._verdicts(kind, side, results) if one != "not evaluated"]
+        working = [one for one in results if getattr(one, "during", True)]  # the limits are those of work
+        verdicts = [one for one in self._verdicts(kind, side, working) if one != "not evaluated"]
         usual = "limit.at-least" if side.least else "limit.at-most"
         key = f"limit.{side.limit}" if self.words.knows(f"limit.{side.limit}") else usual
         text = self.words(key, limit=self.context.limit(getattr(limit, side.limit)))
         closest = self._closest(kind, side, results) if side.value else self.words("required.kept")
         row = self._row(f"{kind.key}.{side.limit}", text, limit.clause, rule, verdicts, found, closest)
+        if verdicts and all(effect_of(one) == "none" for one in found):  # told, and of no work
+            row = row._replace(verdict=worst(verdicts))
         return row if side.value else row._replace(conform="–")
 
     def _verdicts(self, kind: Measurement[Any, Any, Any], side: Side, results: Sequence[Any]) -> Iterator[str]:
@@ -294,7 +302,7 @@ class Requirements:
         plan = self.words(f"sampling.{stated.plan}", **counts)
         if stated.further_area is not None:
             plan += self.words("sampling.further", count=stated.further_locations, area=stated.further_area)
-        lacking = {one.area for one in found if {one.code, getattr(one.facts, "code", "")} & _LACKING}
+        lacking = {one.area for one in found if effect_of(one) != "none"}
         planned = [area for area in self.evaluation.areas if area.required_locations is not None]
         verdicts = ["inconclusive" if area.id in lacking else "conforms" for area in planned]
         least = min(map(_spare, planned), default=0)

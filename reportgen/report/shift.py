@@ -280,20 +280,29 @@ def area_lane(context: Context, name: str, areas: Sequence[AreaResult]) -> chart
         (instant(context, one.blasted.start), instant(context, one.blasted.end)) for one in surfaces if one.steel_known
     )
     primed = tuple(instant(context, one.coated) for one in surfaces if one.coated is not None)
-    stated = context.job.project.specification.time_to_coat
-    end = max(instant(context, context.job.clock.end), *(at for _, at in blasted[-1:]), 0)
-    limit = blasted[-1][1] + int(stated.maximum.in_unit("min")) if stated is not None and blasted else None
-    if not primed and any(area.decision != "release" for area in areas) and (limit or 0) >= end:
-        limit = None  # steel that is not released gets no time to be primed by
+    bare = tuple(one for area in areas for one in bare_steel(context, area.id))
     if len(areas) > 1:
-        told = context.words("shift.shared", count=len(areas))
-        return chart.Lane(name, "", blasted, max(primed, default=end), primed, told=told)
+        bare = tuple(one._replace(limit=None) for one in bare)  # of so many, ticks would be of no area
+        return chart.Lane(name, "", blasted, bare, primed, told=context.words("shift.shared", count=len(areas)))
     return chart.Lane(
-        name, ", ".join(dict.fromkeys(one.apparatus for one in surfaces)), blasted,
-        max(primed, default=min(end, limit or end)), primed, primer_mark(context, areas[0]),
-        limit, tuple(test for surface in surfaces for test in timed_tests(context, surface)),
-        *_primer_in_words(context, areas[0], limit, end),
+        name, ", ".join(dict.fromkeys(one.apparatus for one in surfaces)), blasted, bare, primed,
+        primer_mark(context, areas[0]),
+        tuple(test for surface in surfaces for test in timed_tests(context, surface)),
+        *_primer_in_words(context, areas[0]),
     )  # fmt: skip
+
+
+def bare_steel(context: Context, area: str) -> list[chart.Stretch]:
+    """Each steel of an area as long as it stood open: to its primer, to the next blasting, or to what is known of."""
+    stated = context.job.project.specification.time_to_coat
+    allowed = None if stated is None else int(stated.maximum.in_unit("min"))
+    found = []
+    for one in context.steel(area):
+        start = _elapsed(context, one.ended)
+        ended = one.coated or one.gone or context.moment_known
+        limit = None if allowed is None or one.gone is not None else start + allowed
+        found.append(chart.Stretch(start, max(start, _elapsed(context, ended)), limit))
+    return found
 
 
 def primer_mark(context: Context, area: AreaResult) -> str:
@@ -303,18 +312,32 @@ def primer_mark(context: Context, area: AreaResult) -> str:
     return worst([*known, primer_doubts(context, area)[0]])
 
 
-def _primer_in_words(context: Context, area: AreaResult, limit: int | None, end: int) -> tuple[str, str]:
-    """Whether an area was primed, and the time that it took of the time allowed, or until when it may be."""
+def _primer_in_words(context: Context, area: AreaResult) -> tuple[str, str]:
+    """Whether an area was primed, and the longest time that took of that allowed, or until when its bare steel may be.
+
+    Steel that is not released has its decision beside that time, which is then no leave to prime by it.
+    """
     words, stated = context.words, context.job.project.specification.time_to_coat
-    if primed := context.primed(area.id):
+    primed = context.primed(area.id) or context.primed_in_part(area.id)
+    clocks = ", ".join(dict.fromkeys(each.rpartition(" ")[2] for each in primed.split(", ")))
+    if context.primed(area.id):
         taken = [one.hours for one in context.evaluation.coating_times if one.area == area.id and one.hours]
-        below = words("shift.taken", hours=digits(taken[0]), limit=stated.maximum) if taken and stated else ""
-        clocks = ", ".join(dict.fromkeys(each.rpartition(" ")[2] for each in primed.split(", ")))
+        below = words("shift.taken", hours=digits(max(taken)), limit=stated.maximum) if taken and stated else ""
         return words("shift.primed", time=clocks), below
-    if limit is None:
-        return words("shift.not-primed"), ""
-    until = words("shift.passed" if limit < end else "shift.until", time=_clock(context, limit, last=end))
-    return words("shift.not-primed"), until
+    return words("shift.primed-in-part" if clocks else "shift.not-primed", time=clocks), _until_in_words(context, area)
+
+
+def _until_in_words(context: Context, area: AreaResult) -> str:
+    """Until when the bare steel of an area may be primed that was blasted first, or that this has passed."""
+    words, stated = context.words, context.job.project.specification.time_to_coat
+    still = [one.ended for one in context.steel(area.id) if one.coated is None and one.gone is None]
+    if stated is None or not still:
+        return ""
+    known = _elapsed(context, context.moment_known)
+    limit = _elapsed(context, min(still)) + int(stated.maximum.in_unit("min"))
+    until = words("shift.passed" if limit < known else "shift.until", time=_clock(context, limit, last=known))
+    held = "" if area.decision == "release" or limit < known else f"{words(f'decision.{area.decision}')}, "
+    return f"{held}{until}"
 
 
 def timed_tests(context: Context, surface: Surface) -> list[chart.TimedTest]:

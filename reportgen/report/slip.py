@@ -23,7 +23,7 @@ from reportgen.report.integrity import report_line
 from reportgen.report.shift import point_in_words
 from reportgen.report.signature import SignatureFoot
 from reportgen.report.summary import area_strip, areas_note, conforming
-from reportgen.report.verdicts import lowered
+from reportgen.report.verdicts import decision_verdict, lowered, reasons
 from reportgen.units import decimal_mark
 from reportgen.words.catalogue import catalogue
 from reportgen.words.numbers import digits, shown_unit, typeset
@@ -83,14 +83,16 @@ def identity(context: Context, area: str) -> str:
 def _story(context: Context, area: AreaResult) -> list[Flowable]:
     words, report, at = context.words, context.evaluation.report, context.issue.at
     own = slip_number(report.number, area.id, at)
-    moment = context.in_full(at)
+    moment, clock = context.in_full(at), context.job.clock
+    ended = context.in_full(clock.instant(clock.end))
     stated = context.job.project.specification.time_to_coat is not None
     times = dict.fromkeys(one.coat_by for one in context.evaluation.coating_times if one.area == area.id)
     until = ", ".join(words("areas.by", time=context.in_full(context.moment(each))) for each in times if each)
-    by = words("slip.until", until=until) if stated else words("slip.until.none")
+    by = words("slip.until", until=until) if stated else words("slip.until.none", end=ended)
     named = [[Run(f"{context.area_name(area.id)}. ", REGULAR, INK)]]
     named += [[Run(by, BOLD, INK)]] if until or not stated else []
-    banner = VerdictBanner("conforms", words("slip.released", area=area.id), named)
+    named += [[Run(f"{words('slip.accepted')} {reasons(context, area)}", REGULAR, INK)]] if area.by_decision else []
+    banner = VerdictBanner(decision_verdict(area), words("slip.released", area=area.id), named)
     banner.spaceBefore = 6.0
     only = words("slip.only", limits=_conditions(context) or words("slip.no-limits"))
     said = " · ".join(

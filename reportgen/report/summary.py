@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import Label, LocationPoint, Ruler, Strip, line, scale_heads, verdict_mark
 from reportgen.charts.profiles import LIMIT
-from reportgen.names import says_nothing
-from reportgen.pdf.blocks import Facts, Runs, SectionTitle, VerdictBanner, running_text, title_text, word_ink
+from reportgen.pdf.blocks import Facts, Runs, VerdictBanner, running_text, title_text, word_ink
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.charted import Drawing
 from reportgen.pdf.flow import CondPageBreak, Flowable
@@ -16,52 +15,32 @@ from reportgen.pdf.styles import BOLD, DENSE, FINE, FINEST, INK, MUTED, REGULAR
 from reportgen.pdf.tables import Cell, Column, Row
 from reportgen.pdf.textlines import Run, lines_of, text_width
 from reportgen.pdf.tightening import tightened
+from reportgen.report.actions import actions_section
 from reportgen.report.requirements import profile_limits, profile_rules, stated_topics
 from reportgen.report.signature import SignatureFoot
-from reportgen.report.tables import END, PAD, cell, empty, section, table
+from reportgen.report.tables import END, PAD, empty, section, table
 from reportgen.report.verdicts import (
+    ACCEPTED,
     DECISIONS,
     decision_verdict,
     decision_word,
     headline,
-    inspected_areas,
     location_word,
     lowered,
     named_decisions,
     reasons,
-    told_of,
 )
-from reportgen.results.codes import profile, records
-from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
-from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN
-from reportgen.rules.owed import blastings
-from reportgen.rules.release import effect_of
-from reportgen.rules.scene import JobView, at_hand
-from reportgen.rules.surfaces_told import surfaces_of
-from reportgen.words.numbers import digits, typeset, zone_text
+from reportgen.words.numbers import digits, zone_text
 from reportgen.words.omitted import omitted_texts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, Finding, LocationResult, NonconformanceState, Task
-    from reportgen.rules.owed import OneBlasting
-    from reportgen.rules.scene import SurfaceView
+    from reportgen.results import AreaResult, LocationResult
 
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
 _TIME_ALONE = 12  # letters of a time without its date
-_LINES_OF_IDS = 3  # of the areas of an action, as far as their column may grow
 _ID = 118.0  # points of the ids of areas that have a column
 _NAME_LINES = 3  # of the name of an area beside its strip
-_OF_THE_STEEL = frozenset(
-    one.name
-    for one in (
-        profile.READ_OTHER_GRADE, profile.READ_SPOT_AGAIN, profile.MEASURE_LOCATION_AGAIN, profile.MEASURE_SPOTS,
-        records.MAKE_REPLICA_AGAIN,
-    )
-)  # fmt: skip
-"""Things to measure that nobody need measure on steel which is prepared and inspected again."""
 _MANY = 12  # areas from which on the actions come first, and what is released last
 
 
@@ -115,7 +94,9 @@ def identity_facts(context: Context) -> list[tuple[str, str]]:
     shift = day.report.shift
     issued = f"{context.issue.at:%Y-%m-%d %H:%M} {zone_text(context.issue.at)}"
     issued = words("identity.draft", at=issued) if context.issue.status == "draft" else issued
-    inspected = f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{shift.end:%H:%M} {contract.time_zone}"
+    ended = job.clock.instant(job.clock.end)
+    until = f"{shift.end:%H:%M}" if context.moment_known >= ended else context.printed(context.moment_known)
+    inspected = f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{until} {contract.time_zone}"
     facts = {
         "project": (contract.name, contract.contract),
         "client": (contract.client, contract.client_contact or words("identity.no-contact")),
@@ -186,7 +167,9 @@ def area_strip(context: Context, area: AreaResult) -> Any:
         strip = Strip(ruler, points, context.words("strip.missing", count=missing) if missing else "")
         alt = strip_in_words(context, area)
         return Drawing(_STRIP, strip.height, lambda height: strip.marks(height, PAD), alt, fills=True)
-    return Cell(context.seen_grades(area) or context.words("areas.no-profile"), ink=MUTED)
+    read = sum(any(spot.readings for spot in one.spots) for one in area.locations)
+    nothing = context.words("areas.no-value", count=read) if read else context.words("areas.no-profile")
+    return Cell(context.seen_grades(area) or nothing, ink=MUTED)
 
 
 def _decision(verdict: str, word: str, why: str, width: float) -> Runs:
@@ -206,8 +189,7 @@ def areas_section(context: Context, *, going_on: bool = False) -> list[Flowable]
         return empty(context, "areas.title", "areas", words("areas.none"))
     widest = max(text_width(each, BOLD, DENSE + 1) for each in ids) + 7
     first = max(33.0, widest) if widest <= _ID else 33.0  # a longer one stands above the rest of its row
-    when = (told for area in evaluation.areas for told in (context.coat_by(area.id), context.primed(area.id)))
-    dated = any(len(told) > _TIME_ALONE for told in when)
+    dated = any(len(_primed(context, area)) > _TIME_ALONE for area in evaluation.areas)
     last = 54.0 if dated else 31.0  # a date is not broken
     counts = [text_width(counted(context, area), REGULAR, DENSE) for area in evaluation.areas]
     conform = max([32.0, *(wide + 3 for wide in counts)])
@@ -251,11 +233,8 @@ def counted(context: Context, area: AreaResult) -> str:
 def _area_row(context: Context, area: AreaResult, named: float, width: float) -> Row:
     measured = any(one.profile is not None for one in area.locations)
     low_high = f"{digits(area.minimum)} – {digits(area.maximum)}" if measured and area.minimum is not None else "–"
-    released = area.decision == DECISIONS[0] and area.id not in context.unseen
     verdict = "not evaluated" if area.id in context.unseen else decision_verdict(area)
     told = _decision(verdict, decision_word(context, area), reasons(context, area), width)
-    primed = context.primed(area.id) or (context.coat_by(area.id) if released else "")
-    part = context.words("areas.in-part") if context.primed_in_part(area.id) else "–"
     return (
         area.id,
         _name(context, area.id, named),
@@ -263,8 +242,19 @@ def _area_row(context: Context, area: AreaResult, named: float, width: float) ->
         counted(context, area),
         low_high,
         told,
-        primed or part,
+        _primed(context, area) or "–",
     )
+
+
+def _primed(context: Context, area: AreaResult) -> str:
+    """When an area was primed, or until when to prime it; both, where one part was primed and another is to be."""
+    if primed := context.primed(area.id):
+        return primed
+    part = context.primed_in_part(area.id)
+    some = context.words("areas.in-part", time=part).replace(" ", "\u00a0") if part else ""
+    released = area.decision == DECISIONS[0] and area.id not in context.unseen
+    until = context.coat_by(area.id) if released else ""
+    return "; ".join(filter(None, (some, until.replace(" ", "\u00a0") if some else until)))
 
 
 def _name(context: Context, area_id: str, width: float) -> str:
@@ -317,6 +307,8 @@ class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
             entries.append(("", words("legend.limit")))
         if any(one.walk_out is not None for area in context.evaluation.areas for one in area.locations):
             entries.insert(3, ("walked", words("legend.walked")))
+        if any(one.by_decision for one in context.evaluation.areas):
+            entries.insert(1, (ACCEPTED, words("legend.accepted")))
         self.entries, self.spaceBefore = entries, 3.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
@@ -333,268 +325,3 @@ class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
                 mark = verdict_mark(verdict, x + 3, 4.3, size) if kind else line(x + 3, 0.6, x + 3, 8.0, LIMIT)
                 paint(self.canv, [mark, Label(x + 9, 2, text, FINEST, MUTED)])
                 x += text_width(text, REGULAR, FINEST) + 20
-
-
-class Action(NamedTuple):
-    """What must happen next: what, by whom, by when; whether it follows from the rules and nobody wrote it.
-
-    ``stated`` is the corrective action that was written of a nonconformance which something else is to close.
-    """
-
-    what: str
-    whom: str
-    when: str
-    derived: bool
-    stated: str = ""
-
-
-def actions(context: Context) -> dict[Action, list[str]]:
-    """What must happen, with the areas it concerns: what closes nonconformances, then what else follows."""
-    found = _slips_to_take_back(context)
-    for area, action in (*_closing(context), *_standing(context)):
-        _take(found, area, action)
-    for area, what in _unanswered(context, {area for areas in found.values() for area in areas}):
-        _take(found, area, _action(context, what, bare=_stands_bare(context, area)))
-    return found
-
-
-def _take(found: dict[Action, list[str]], area: str | None, action: Action) -> None:
-    areas = found.setdefault(action, [])
-    if area and area not in areas:
-        areas.append(area)
-
-
-def _action(
-    context: Context, what: str, by: tuple[str | None, str | None] = (None, None), *, bare: bool, derived: bool = True,
-    stated: str = "",
-) -> Action:  # fmt: skip
-    """Return an action, on steel that is bare or not; ``by`` says who is to do it, and by when."""
-    words, (whom, when) = context.words, by
-    when = when or words("action.before-primer" if bare else "action.no-date")
-    return Action(what[:1].upper() + what[1:], whom or words("action.nobody"), when, derived, stated)
-
-
-def _closing(context: Context) -> Iterator[tuple[str | None, Action]]:
-    """What closes each open nonconformance: as the inspector wrote it where that is rework, else a decision does."""
-    tasks = [one for one in context.evaluation.measure_next if one.code in CLOSING]
-    closing = {(getattr(one.facts, "nonconformance", None), one.area): one for one in tasks}
-    for state in (one for one in context.evaluation.nonconformances if one.status == "open"):
-        task, written = closing.get((state.id, state.area or "")), (state.corrective_action or "").rstrip(".")
-        written = "" if says_nothing(written) else written
-        bare, by = _stands_bare(context, state.area, state), (state.responsible, state.due)
-        as_written = written and state.disposition == "rework" and (task is None or task.code == INSPECT_AGAIN.name)
-        if task is not None and not as_written:  # what is written decides nothing
-            yield state.area, _action(context, context.said.task(task), by, bare=bare, stated=written)
-        elif written:
-            what = context.words("action.closes", what=written, id=state.id)
-            yield state.area, _action(context, what, by, bare=bare, derived=False)
-
-
-class _SeveralTimes(NamedTuple):
-    """A thing to do that is the same at several locations: by when and on what steel, and one of its tasks."""
-
-    until: str | None
-    bare: bool
-    tasks: list[Task]
-
-    def told(self, context: Context) -> str:
-        """What is to be done, where, and how many of it."""
-        step, *others = self.tasks
-        where = tuple(str(each.place.location) for each in self.tasks)
-        what = context.said.task_at(step, where) if others else context.said.task(step)
-        if step.count is None or str(step.count) in context.said.task(step).split():
-            return what
-        return context.words("action.counted", what=what, count=sum(each.count or 0 for each in self.tasks))
-
-
-def _standing(context: Context) -> Iterator[tuple[str, Action]]:
-    """What is still to be done: not what closes a nonconformance, nor readings of steel that is prepared again.
-
-    What differs by its location alone is one thing to do.
-    """
-    tasks = context.evaluation.measure_next
-    again = [one for one in tasks if one.code == PREPARE_AGAIN.name]
-    anew = {one.area for one in again if getattr(one.facts, "part", None) is None}
-    moot = [one for one in tasks if one.code in CLOSING or (one.area in anew and one.code in _OF_THE_STEEL)]
-    several, findings = dict[tuple[object, ...], _SeveralTimes](), _by_code_and_area(context.evaluation.findings)
-    for task in (one for one in tasks if one not in moot):
-        about = _answered(findings.get((task.answers, task.area), []), task)
-        bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area, about=about)
-        until, somewhere = _until(task), task.place.location is not None
-        same = context.said.task_at(task, ()) if somewhere else context.said.task(task)
-        key = task.area, task.code, same, task.count, until, bare, somewhere
-        several.setdefault(key, _SeveralTimes(until, bare, [])).tasks.append(task)
-    for one in several.values():
-        yield one.tasks[0].area, _action(context, one.told(context), (None, one.until), bare=one.bare)
-
-
-def _by_code_and_area(findings: Sequence[Finding]) -> dict[tuple[str | None, str | None], list[Finding]]:
-    """Findings by what a task says that it answers, as a day may have thousands of both."""
-    found: dict[tuple[str | None, str | None], list[Finding]] = {}
-    for finding in findings:
-        found.setdefault((finding.code, finding.area), []).append(finding)
-    return found
-
-
-def _answered(about: list[Finding], task: Task) -> list[Finding]:
-    """The findings that a task answers: of its location, or else of its area."""
-    return [one for one in about if one.location == task.place.location] or about
-
-
-def _named(context: Context, raised: NonconformanceState, area: str) -> list[Finding]:
-    """The findings that a nonconformance names: those at locations, or else the others."""
-    named = [one for one in context.evaluation.findings if (one.nonconformance, one.area) == (raised.id, area)]
-    return [one for one in named if one.location is not None] or [one for one in named if one.code in raised.findings]
-
-
-def _parts(context: Context, area: str, about: Sequence[Finding]) -> list[SurfaceView]:
-    """The steel of this report that findings are about."""
-    known = JobView(context.job)
-    inspected = [one for one in known.areas if one.id == area]
-    return [part for one in inspected for each in about for part in surfaces_of(each, one, known)]
-
-
-def _stands_bare(
-    context: Context, area: str | None, raised: NonconformanceState | None = None, *, about: Sequence[Finding] = ()
-) -> bool:
-    """Whether the steel is bare that an action is about: of the area as the last report at hand enters it.
-
-    Of a nonconformance it is the steel last blasted to close it, else that of the report which raised it. Of several
-    parts of this report it is that which the findings are ``about``; where these do not tell, any bare one.
-    """
-    if not area:
-        return False
-    if raised is not None:
-        about = _named(context, raised, area) if raised.raised_in == context.evaluation.report.number else ()
-    if about and (parts := _parts(context, area, about)):
-        return any(part.coated is None for part in parts)
-    steel = _steel_of(context, area, raised)
-    return not steel or any(not any(each.coated for each in one.records) for one in steel)
-
-
-def _steel_of(context: Context, area: str, raised: NonconformanceState | None) -> list[OneBlasting]:
-    """The steel of an area as the last report at hand enters it, or that of a nonconformance."""
-    steel = blastings(map(JobView, at_hand(context.job)), area)
-    own: list[OneBlasting] = []
-    if raised is not None:
-        own = [one for one in steel if any(raised.id in each.reinspects for each in one.records)][-1:]
-        own = own or [one for one in steel if raised.raised_in in _reports(one)]
-    last = [one for one in steel if context.evaluation.report.number in _reports(one)]
-    for job in () if own or last else reversed(context.job.earlier):
-        last = last or [one for one in steel if job.day.report.number in _reports(one)]
-    return own or last
-
-
-def _reports(steel: OneBlasting) -> set[str]:
-    """The numbers of the reports that enter some steel."""
-    return {view.job.day.report.number for view, _ in steel.entries}
-
-
-def _until(task: Task) -> str | None:
-    """By when a thing must be done that has a time."""
-    if task.code != COAT_BY.name:
-        return None
-    return " ".join(filter(None, (getattr(task.facts, name, None) for name in ("date", "until"))))
-
-
-def _slips_to_take_back(context: Context) -> dict[Action, list[str]]:
-    """What whoever holds a release slip that this report does not uphold has to be told, with its area."""
-    words, decided = context.words, {area.id: area.decision for area in context.evaluation.areas}
-    found: dict[Action, list[str]] = {}
-    for finding in (one for one in context.evaluation.findings if one.code == records.SLIP_NOT_UPHELD.name):
-        area = finding.area or ""
-        other = decided.get(area) == DECISIONS[0]
-        told = typeset(context.said.observed(finding)) if other else finding.place.time
-        what = words("action.slip.other" if other else "action.slip", area=area, told=told)
-        what = what[:1].upper() + what[1:]
-        found[Action(what, words("action.nobody"), words("action.at-once"), derived=True)] = [area]
-    return found
-
-
-def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str]]:
-    """Areas that are not released, each with what keeps it from that and is no action yet: the gravest first.
-
-    All that does where the area is not among those that have one. What holds steel is to be settled, also where other
-    findings ask to prepare it again. Last come areas that were not inspected.
-    """
-    words, findings, held = context.words, context.evaluation.findings, list[tuple[str, str]]()
-    for area, own in _kept_back(context, has_one):
-        anew = [one for one in own if area.decision == "rework" and effect_of(findings[one]) != "holds"]
-        told = told_of(context, area, anew, whole=True)
-        if told:
-            yield area.id, words("action.rework", what=told)
-        rest = [one for one in own if one not in anew]
-        what = told_of(context, area, rest, whole=True)
-        if what:
-            held.append((area.id, words("action.settle", what=what)))
-        elif rest or not told:
-            held.append((area.id, words("action.inspect")))
-    yield from held
-    yield from ((area, words("action.unseen", reason=why.rstrip("."))) for area, why in context.unseen.items())
-
-
-def _kept_back(context: Context, has_one: set[str]) -> Iterator[tuple[AreaResult, list[int]]]:
-    """Inspected areas that are not released, each with its findings that no task answers; where none are left, all.
-
-    An area of which none are left is passed over where it is among those that have one.
-    """
-    tasks, findings = context.evaluation.measure_next, context.evaluation.findings
-    answered = {(task.area, task.answers) for task in tasks}
-    named = {getattr(task.facts, "nonconformance", None) for task in tasks} - {None}
-    for area in (one for one in inspected_areas(context) if one.decision != DECISIONS[0]):
-        counted = {one.finding: findings[one.finding] for one in area.reasons if not one.accepted}
-        left = [
-            index for index, one in counted.items()
-            if not {(area.id, one.code), (None, one.code)} & answered and one.nonconformance not in named
-        ]  # fmt: skip
-        if left or area.id not in has_one:
-            yield area, left or list(counted)
-
-
-def actions_section(context: Context) -> list[Flowable]:
-    """A row for each thing that must happen."""
-    words = context.words
-    note, listed = nonconformances_in_short(context), actions(context)
-    if not listed:
-        told = " · ".join((words("action.none").rstrip("."), note))
-        return [SectionTitle(words("action.title"), "actions", note=told, ruled=False)]
-    areas = max([text_width(one, BOLD, DENSE) for ids in listed.values() for one in ids] or [0.0]) + 8
-    longest = max([0.0, *(text_width(", ".join(ids), BOLD, DENSE) for ids in listed.values())])
-    first = min(120.0, max(areas, 44.0, longest / _LINES_OF_IDS))
-    what = context.width - 12 - first - 66 - 62
-    columns = [
-        Column("", 12, ink=MUTED, gap=3),
-        Column(words("areas.area"), first, face=BOLD),
-        Column(words("action.what"), what, gap=10),
-        Column(words("action.whom"), 66),
-        Column(words("action.when"), 62, gap=0),
-    ]
-    rows: list[Row] = []
-    for number, (action, ids) in enumerate(listed.items(), 1):
-        marked = [Run(f" · {words('action.derived')}", REGULAR, MUTED)] if action.derived else []
-        marked += [Run(f" · {words('action.stated', what=action.stated)}", REGULAR, INK)] if action.stated else []
-        text = cell([Run(action.what, REGULAR, INK), *marked], what - 10)
-        if number == len(listed):
-            text.bookmark = f"actions{END}"
-        rows.append((str(number), ", ".join(ids) or "–", text, action.whom, action.when))
-    derived = any(action.derived for action in listed)
-    notes = [running_text(words("action.derived.note"), "fine", before=2)] if derived else []
-    return [*section(context, "action.title", "actions", table(context, "action.title", columns, rows), note), *notes]
-
-
-def nonconformances_in_short(context: Context) -> str:
-    """How many nonconformances were opened in this report, closed by it, and are open from earlier ones."""
-    words, own = context.words, context.evaluation.report.number
-
-    def part(key: str, some: list[NonconformanceState]) -> str:
-        listed = f"{len(some)} ({', '.join(one.id for one in some)})" if some else words("action.ncr.none")
-        return words(f"action.ncr.{key}", listed=listed)
-
-    states = context.evaluation.nonconformances
-    return " · ".join(
-        (
-            part("opened", [one for one in states if one.raised_in == own]),
-            part("closed", [one for one in states if one.status == "closed"]),
-            part("earlier", [one for one in states if one.status == "open" and one.raised_in != own]),
-        )
-    )

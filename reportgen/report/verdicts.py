@@ -20,17 +20,28 @@ WORST_FIRST = ("does not conform", "inconclusive", "not evaluated", "conforms")
 NOTICED = {"fails": "does not conform", "holds": "inconclusive", "none": ""}
 """The verdict that a finding comes to, by its effect."""
 DECISIONS = ("release", "rework", "hold")
+ACCEPTED = "accepted"
+"""What is released by decision has a mark and words of its own: it is not said to conform."""
 UNSEEN = "unseen"
 
 _MOST_RELEASED = 12  # named by their ids; of more the others are
 _MOST_REASONS = 3
-_DECISION_VERDICT = {"release": "conforms", "hold": "inconclusive", "rework": "does not conform"}
+_MOST_IDS = 12  # locations each named; of more those that follow each other as from and to
+_DECISION_VERDICT = {
+    "release": "conforms", ACCEPTED: ACCEPTED, "hold": "inconclusive", "rework": "does not conform",
+}  # fmt: skip
+_WAYS = ("release", ACCEPTED, "rework", "hold")
 _OPEN = "nonconformance-open"
 
 
+def _way(area: AreaResult) -> str:
+    """What is decided on an area, a release by decision apart."""
+    return ACCEPTED if area.by_decision else area.decision
+
+
 def decision_verdict(area: AreaResult) -> str:
-    """The verdict whose mark stands beside the area's decision."""
-    return _DECISION_VERDICT[area.decision]
+    """The verdict whose mark stands beside the area's decision, or that of one released by decision."""
+    return _DECISION_VERDICT[_way(area)]
 
 
 def worst(verdicts: Iterable[str]) -> str:
@@ -46,9 +57,9 @@ def inspected_areas(context: Context) -> list[AreaResult]:
 
 def decided(context: Context) -> Mapping[str, list[str]]:
     """The ids of the areas by what is decided on them, those that were not inspected last."""
-    by: dict[str, list[str]] = {decision: [] for decision in DECISIONS}
+    by: dict[str, list[str]] = {way: [] for way in _WAYS}
     for area in inspected_areas(context):
-        by[area.decision].append(area.id)
+        by[_way(area)].append(area.id)
     return {**by, UNSEEN: list(context.unseen)}
 
 
@@ -56,7 +67,7 @@ def headline(context: Context) -> str:
     """The verdict of the report as one plain sentence that counts the areas."""
     words, verdict = context.words, context.evaluation.verdict
     inspected = inspected_areas(context)
-    counts = {decision: sum(area.decision == decision for area in inspected) for decision in DECISIONS}
+    counts = {way: sum(_way(area) == way for area in inspected) for way in _WAYS}
     if not inspected or verdict == "not evaluated":
         return words("headline.none")
     total = len(inspected)
@@ -68,7 +79,7 @@ def headline(context: Context) -> str:
     listed = ", ".join(told.replace(" ", "\u00a0") for told in each)
     said = words("headline.of", verdict=words(f"headline.{verdict}"), total=total, counts=listed)
     # the verdict may come from something that no area's decision shows
-    shown = any(_DECISION_VERDICT[key] == verdict for key, count in counts.items() if count)
+    shown = any(verdict in (_DECISION_VERDICT[_way(one)], one.verdict * one.by_decision) for one in inspected)
     return said if shown else f"{said} {words('headline.elsewhere')}"
 
 
@@ -91,26 +102,33 @@ def primer_doubts(context: Context, area: AreaResult) -> tuple[str, list[str]]:
     for one in context.findings.get(area.id, []) if context.coated(area.id) else ():
         work = getattr(one.facts, "work", None)
         if one.code == WITHOUT_RELEASE.name:
-            told["primer.unreleased"] = decision_verdict(area)
+            told["primer.unreleased"] = _DECISION_VERDICT[area.decision]
         elif isinstance(work, Word) and "coating" in work.key and (noticed := NOTICED[effect_of(one)]):
             key = "primer.conditions" if noticed == WORST_FIRST[0] else "primer.conditions-open"
-            told[key] = "conforms" if area.decision == DECISIONS[0] else noticed  # accepted by decision
+            told[key] = noticed
     return worst([*told.values(), "conforms"]), [context.words(key) for key in told]
 
 
 def reasons(context: Context, area: AreaResult) -> str:
-    """Why an area is not released, in a few words each, and the numbers of the nonconformances."""
+    """Why an area is not simply released, in a few words each, and the numbers of the nonconformances.
+
+    Of one that is released by decision it is what was accepted.
+    """
     words = context.words
     if area.id in context.unseen:
         return context.unseen[area.id]
+    why = told_of(context, area, [one.finding for one in area.reasons if one.accepted is area.by_decision])
     if (part := area.released_part) is not None:
         today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
-        return words("why.part", part=today, size=size)
-    return told_of(context, area, [one.finding for one in area.reasons if not one.accepted])
+        return "; ".join(filter(None, (words("why.part", part=today, size=size), why)))
+    return why
 
 
 def told_of(context: Context, area: AreaResult, indices: Iterable[int], *, whole: bool = False) -> str:
-    """Findings on an area, in a few words each or as they were observed, and the numbers of the nonconformances."""
+    """Findings on an area, in a few words each or as they were observed, and the numbers of the nonconformances.
+
+    What fails comes first: it decides, and of many reasons only some are told.
+    """
     words, findings = context.words, context.evaluation.findings
     under: dict[str | None, list[Finding]] = {}
     for one in (findings[index] for index in indices):
@@ -132,8 +150,15 @@ def _texts_under(
     context: Context, area: AreaResult, under: Mapping[str | None, Sequence[Finding]], *, whole: bool
 ) -> list[tuple[str, str | None]]:
     """The texts of findings, each with the nonconformance it is under, whose being open needs no text of its own."""
-    own = {raised: [one for one in some if one.code != _OPEN] for raised, some in under.items()}
-    return [(text, raised) for raised in own for text in _shortly(context, area, own[raised], whole=whole)]
+    return [
+        (text, raised)
+        for fails in (True, False)
+        for raised, some in under.items()
+        for text in _shortly(
+            context, area, [one for one in some if one.code != _OPEN and (effect_of(one) == "fails") is fails],
+            whole=whole,
+        )
+    ]  # fmt: skip
 
 
 def _shortly(context: Context, area: AreaResult, counted: list[Finding], *, whole: bool) -> Iterator[str]:
@@ -148,7 +173,7 @@ def _shortly(context: Context, area: AreaResult, counted: list[Finding], *, whol
         if context.words.knows(text):
             yield counted_beyond(context, area, text, places)
         else:
-            yield f"{text}, {context.words('location', location=', '.join(places))}" if places else text
+            yield f"{text}, {context.words('location', location=in_ranges(places))}" if places else text
 
 
 def counted_beyond(context: Context, area: AreaResult, key: str, places: list[str]) -> str:
@@ -162,8 +187,25 @@ def counted_beyond(context: Context, area: AreaResult, key: str, places: list[st
         if one.verdict == "does not conform" and key.startswith(f"why.profile-{one.side}-")
     )
     beyond += [one.id for one in missed if one.walk_out is not None and one.id not in beyond]
-    told = context.words(key, count=len(within), total=len(planned), ids=", ".join(within))
-    return told + (context.words("why.walked", count=len(beyond), ids=", ".join(beyond)) if beyond else "")
+    told = context.words(key, count=len(within), total=len(planned), ids=in_ranges(within))
+    return told + (context.words("why.walked", count=len(beyond), ids=in_ranges(beyond)) if beyond else "")
+
+
+def in_ranges(ids: Sequence[str]) -> str:
+    """Ids as a list; of many, numbers that follow each other as from and to.
+
+    >>> in_ranges(["1", "2", "3"]), in_ranges([str(number) for number in range(1, 200)] + ["7a"])
+    ('1, 2, 3', '1–199, 7a')
+    """
+    runs: list[list[str]] = []
+    for each in ids:
+        last = runs[-1][-1] if runs else ""
+        follows = last.isdecimal() and each.isdecimal() and int(each) == int(last) + 1
+        if len(ids) > _MOST_IDS and follows:
+            runs[-1].append(each)
+        else:
+            runs.append([each])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
 def in_short(context: Context, finding: Finding, *, at: bool = True) -> str:
@@ -188,6 +230,7 @@ def decision_word(context: Context, area: AreaResult) -> str:
         return context.words("decision.unseen")
     primed = area.decision == "release" and context.primed(area.id)
     word = context.words("decision.released" if primed else f"decision.{area.decision}")
+    word = context.words("decision.by-decision", decision=word) if area.by_decision else word
     return word if area.released_part is None else context.words("decision.part", decision=word)
 
 

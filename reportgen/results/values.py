@@ -301,6 +301,11 @@ class AreaResult(Value):
         return part if part.by_now.value < part.size.value else None
 
     @property
+    def by_decision(self) -> bool:
+        """Whether the area is released though it is not said to conform: what stands against it was accepted."""
+        return self.decision == "release" and self.verdict != "conforms"
+
+    @property
     def released_whole(self) -> bool:
         """Whether a release slip may speak of the area: it is released, and all of it was cleaned and inspected."""
         return self.decision == "release" and self.released_part is None and self.not_inspected is None

@@ -18,11 +18,12 @@ from reportgen.results.codes.coating import (
     TimesStated,
     ToCoat,
 )
-from reportgen.results.codes.follow_up import FAILED_EARLIER, LEFT_OPEN, OPEN
+from reportgen.results.codes.follow_up import FAILED_EARLIER, LEFT_OPEN, MISSING, OPEN
 from reportgen.results.facts import NOTHING
 from reportgen.rules.entered_before import steel_before
 from reportgen.rules.primed_before import coated_before_rework
 from reportgen.rules.scene import JobView
+from reportgen.rules.surfaces_told import surfaces_of
 from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
@@ -31,11 +32,13 @@ if TYPE_CHECKING:
 
     from reportgen.job import Job
     from reportgen.job.project import TimeToCoat
-    from reportgen.results import AreaResult, Finding
+    from reportgen.results import AreaResult, Counted, Finding
     from reportgen.rules.scene import AreaView, SurfaceView
 
 PRINTED_PLACES: Final = 2
 _OF_EARLIER_STEEL: Final = frozenset({OPEN.name, FAILED_EARLIER.name, LEFT_OPEN.name})
+_ON_PAPER: Final = frozenset({OPEN.name, MISSING.name})
+"""What is to be raised or decided about other findings: of no steel by itself."""
 
 _LOGGED: Final = frozenset(one.name for kind in LOGS for one in kind.statements)
 
@@ -180,31 +183,64 @@ def coated_without_release(
 
     ``findings`` are those that the reasons of the areas are of. ``released`` are earlier days with what they released:
     steel that was coated after that is on hold here for what this report lacks, and was not coated without release.
-    Nor was the next part of an area, where nothing stands against it but what earlier reports left on other steel.
+    Nor was the next part of an area, where nothing stands against it but what earlier reports left on other steel, nor
+    one where all that stands against it is of steel blasted since; nor what a release slip of the shift let be coated.
     """
     yield from coated_before_rework(view, areas)
     judged = {area.id: area for area in areas}
     for area, surface in ((one, each) for one in view.areas for each in one.surfaces):
         result = judged[area.id]
-        few = _too_few_until(view, area, result, surface)
-        held = few or (result.decision != "release" and not _is_beside(view, surface, result, findings))
-        if surface.coated is None or not held:
+        if surface.coated is None or not _is_held(view, area, surface, result, findings):
             continue
         before = None if result.verdict != "inconclusive" else _released_before(view, area, surface, released)
         if before is None:
             yield codes.WITHOUT_RELEASE.found(Coated(view.printed(surface.coated)), Place(area.id))
-        elif not {findings[one.finding].code for one in result.reasons if not one.accepted} <= _LOGGED:
+        elif not {findings[one.finding].code for one in _counted(result)} <= _LOGGED:
             # else what it rested on is here; the logs lack the coating itself, which is said
             report = before.job.day.report
             facts = ReleasedBefore(view.printed(surface.coated), report.number, report.date.isoformat())
             yield codes.AFTER_RELEASE.found(facts, Place(area.id))
 
 
+def _counted(result: AreaResult) -> list[Counted]:
+    return [one for one in result.reasons if not one.accepted]
+
+
+def _is_held(
+    view: JobView, area: AreaView, surface: SurfaceView, result: AreaResult, findings: Sequence[Finding]
+) -> bool:  # fmt: skip
+    """Whether something was against some steel when it was coated: not what came later, nor where a slip let it be."""
+    if surface.coated is None or _on_a_slip(view, surface, surface.coated):
+        return False
+    if _too_few_until(view, area, result, surface):
+        return True
+    against = [findings[one.finding] for one in _counted(result)]
+    beside = _is_beside(view, surface, result, findings) or _is_of_later_steel(view, area, surface, against)
+    return result.decision != "release" and not beside
+
+
+def _on_a_slip(view: JobView, surface: SurfaceView, coated: dt.datetime) -> bool:
+    """Whether a release slip let some steel be coated: signed before that, and of an entry of the same steel."""
+    record = surface.record
+    return any(
+        slip.area == record.area and slip.at.replace(second=0, microsecond=0) <= coated
+        and any((one.apparatus, one.blasted) == (record.apparatus, record.blasted) for one in slip.job.day.surfaces)
+        for slip in view.job.slips
+    )  # fmt: skip
+
+
+def _is_of_later_steel(view: JobView, area: AreaView, surface: SurfaceView, against: Sequence[Finding]) -> bool:
+    """Whether all that stands against an area is of steel whose blasting began after a surface was coated."""
+    of_steel = [one for one in against if one.code not in _ON_PAPER]
+    about = [each for one in of_steel for each in surfaces_of(one, area, view)]
+    return bool(about) and all(surface.coated is not None and each.blasted[0] >= surface.coated for each in about)
+
+
 def _is_beside(view: JobView, surface: SurfaceView, result: AreaResult, findings: Sequence[Finding]) -> bool:
     """Whether an area is held by what earlier reports left on it alone, and a surface is of its next part."""
     record, day = surface.record, view.job.day
     raised = {one.id for one in day.nonconformances if one.raised_in in (None, day.report.number)}
-    held = [findings[one.finding] for one in result.reasons if not one.accepted]
+    held = [findings[one.finding] for one in _counted(result)]
     earlier = all(one.code in _OF_EARLIER_STEEL and one.nonconformance not in raised for one in held)
     return earlier and record.cleaned is not None and not record.blasted_again and not record.reinspects
 

@@ -79,7 +79,7 @@ def _confirmed_at(view: JobView, one: HoldPoint, places: Sequence[str | None]) -
     before = next((each.before for each in _contract(view) if spelt_alike(each.name, one.step)), one.before or "other")
     since = None if one.answered is None else view.printed(view.at(one.answered))
     said = Word("hold-state", _BY_UNKNOWN)
-    facts = codes.HoldNotReleased(one.step, Word("held-work", before), said, since, one.by)
+    facts = codes.HoldNotReleased(one.step, Word("held-work", before), said, since, view.project.who(one.by))
     yield from (codes.HOLD_CONFIRMED.found(facts, Place(area)) for area in places)
 
 
@@ -100,7 +100,8 @@ def _result(view: JobView, one: HoldPoint) -> CheckResult:
     state = _told(view, view.job, one, "released" if one.released else "refused" if one.refused else "asked")
     asked = None if one.asked is None else view.printed(view.at(one.asked))
     answered = None if one.answered is None else view.printed(view.at(one.answered))
-    recorded = codes.HoldRecorded(tuple(one.areas), Word("hold-state", state), asked, answered, one.by)
+    by = view.project.who(one.by)
+    recorded = codes.HoldRecorded(tuple(one.areas), Word("hold-state", state), asked, answered, by)
     before = next((step.before for step in _contract(view) if spelt_alike(step.name, one.step)), one.before)
     work = Word("held-work", before) if before in ("blasting", "coating") else None
     facts = codes.HoldPointChecked(recorded, codes.HoldDue(work))
@@ -182,7 +183,8 @@ def _not_released(view: JobView, step: _Step, last: _Answer | None) -> codes.Hol
     work = Word("held-work", step.before)
     if last is None:
         return codes.HoldNotReleased(step.name, work, Word("hold-state", "not asked"))
-    return codes.HoldNotReleased(step.name, work, Word("hold-state", last.state), view.printed(last.at), last.by)
+    by = view.project.who(last.by)
+    return codes.HoldNotReleased(step.name, work, Word("hold-state", last.state), view.printed(last.at), by)
 
 
 def _work(surface: SurfaceView, step: _Step, answers: list[_Answer]) -> tuple[dt.datetime | None, list[_Answer]]:

@@ -489,8 +489,11 @@ def covered_from(
     return None
 
 
-def as_evaluated(job: Job, evaluation: Evaluation) -> JobView:
-    """Return a job with the entries that its evaluation says stand, and without the locations that it leaves out."""
+def as_evaluated(job: Job, evaluation: Evaluation, at: dt.datetime | None = None) -> JobView:
+    """Return a job with the entries that its evaluation says stand, and without the locations that it leaves out.
+
+    ``at`` as for ``evaluate``.
+    """
     replaced = {
         (one.area, one.facts.earlier.apparatus, one.facts.earlier.start, one.facts.earlier.end)
         for one in evaluation.findings if isinstance(one.facts, Replaced)
@@ -506,7 +509,7 @@ def as_evaluated(job: Job, evaluation: Evaluation) -> JobView:
         named = {(one.area, each.location, one.apparatus): each.location for each in job.readings[index]}
         gone = (name for key, name in named.items() if not {key, (*key[:2], None)} & stated)
         undone[index] = frozenset(gone)
-    return JobView(job, again=again, undone={index: gone for index, gone in undone.items() if gone})
+    return JobView(job, at, again=again, undone={index: gone for index, gone in undone.items() if gone})
 
 
 def at_hand(job: Job) -> list[Job]:

@@ -22,7 +22,7 @@ ISO_17020 = {
     "a issuing body": (FIRST, r"Inspection body Hethe and Pike Inspection · 2 Sluice Row"),
     "b unique identification": (EVERY, r"MM-31-IR-007 · revision 0"),
     "b date of issue": (FIRST, r"Inspected · issued .* · 2026-06-03 17:42 UTC"),
-    "c date of inspection": (FIRST, r"Inspected · issued 2026-06-03, 06:00–18:00 UTC"),
+    "c date of inspection": (FIRST, r"Inspected · issued 2026-06-03, 06:00–17:42 UTC"),
     "d items inspected": (FIRST, r"TR-1 Trough, north face, bay 1.*TR-3 Trough, soffit, bay 1"),
     "e signature of the authorised person": (FIRST, r"R\. Hethe inspector .* digital signature"),
     "f statement of conformity": (FIRST, r"Does not conform: of 3 areas inspected"),

@@ -32,7 +32,7 @@ def test_page_1_answers_first_and_is_signed():
         "1 TR-2 Nozzle replaced; blast again on 4 June. Closes NCR-004.",
         "Derived: follows from the rules; the inspector did not write it.",
         "Marrowmere aqueduct, recoating of the trough",
-        "2026-06-03, 06:00–18:00 UTC",
+        "2026-06-03, 06:00–17:42 UTC",
         "limits 2.0–3.5 mil (51–89 µm)",
         "R. Hethe",
         "digital signature, issued 2026-06-03 17:42 UTC",

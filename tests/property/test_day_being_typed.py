@@ -21,8 +21,8 @@ from hypothesis import strategies as st
 from reportgen.errors import InputError
 from reportgen.job.template import Template
 from reportgen.loader import job_from_files
+from reportgen.report.actions import actions
 from reportgen.report.context import Context
-from reportgen.report.summary import actions
 from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
 from tests.golden.sample_evaluation import ISSUE

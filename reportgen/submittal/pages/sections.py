@@ -15,7 +15,7 @@ from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BOLD, HAIRLINE, LEADING, MUTED, REGULAR, colour, paragraph_style
 from reportgen.pdf.tables import SECTION_ROOM, Cell, Column, Row
 from reportgen.pdf.tagging import tagged_list
-from reportgen.pdf.textlines import markup
+from reportgen.pdf.textlines import markup, text_width
 from reportgen.results import Word
 from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN, ToClose
 from reportgen.results.facts import Place
@@ -186,27 +186,28 @@ def log_section(content: Submittal, words: Words, width: float) -> list[Flowable
     title = SectionTitle(words("log.title"), "log", note=words("log.note"))
     if not content.nonconformances:
         return [CondPageBreak(60), title, running_text(words("log.empty"), before=4)]
+    status = max(54.0, *(text_width(words(f"log.{one}"), BOLD, SIZE) + 13 for one in ("open", "closed")))
     columns = [
         Column(words("log.id"), 54, face=BOLD),
         Column(words("log.area"), 40),
-        Column(words("log.description"), width - 54 - 40 - 84 - 76 - 54),
+        Column(words("log.description"), width - 54 - 40 - 84 - 76 - status),
         Column(words("log.disposition"), 84),
         Column(words("log.reports"), 76),
-        Column(words("log.status"), 54, gap=0),
+        Column(words("log.status"), status, gap=0),
     ]
-    groups = [[_log_row(row, words)] for row in content.nonconformances]
+    groups = [[_log_row(row, words, status)] for row in content.nonconformances]
     made = table(columns, groups, words, "log.title", row_head=True)
     return [CondPageBreak(made.need(2)), title, made]
 
 
-def _log_row(row: LogRow, words: Words) -> Row:
+def _log_row(row: LogRow, words: Words, status: float) -> Row:
     told = [row.description, *_to_do(row, words)]
     told += [words("log.evidence", evidence=row.evidence)] if row.evidence else []
     told += [words("log.silent", report=row.silent)] if row.silent else []
     told += [words("log.barred", report=report) for report in row.barred]
     told += [] if row.proven else [words("log.unproven")]
     mark = "inconclusive" if not row.proven else "does not conform" if row.status == "open" else "conforms"
-    state = Verdict(mark, words(f"log.{row.status}"), 54, size=SIZE)
+    state = Verdict(mark, words(f"log.{row.status}"), status, size=SIZE)
     reports = "\n".join(dict.fromkeys((row.raised_in, row.last_in)))
     disposition = catalogue(words.language).named("disposition", row.disposition)
     decided = words("log.decided", disposition=disposition, who=row.decided_by)

@@ -31,6 +31,7 @@ from reportgen.charts.shift import (
     Line,
     Panel,
     ShiftChart,
+    Stretch,
     TimedTest,
     clock_text,
 )
@@ -173,7 +174,7 @@ def test_what_is_to_be_reworked_reaches_to_the_edge_where_nothing_before_it_conf
 
 
 SALTS = TimedTest(845, "s", "conforms")
-WORK = Lane("G-6", "pot A", ((730, 830),), 945, (945,), primer="does not conform", limit=1300, tests=(SALTS,),
+WORK = Lane("G-6", "pot A", ((730, 830),), (Stretch(830, 945, 1300),), (945,), "does not conform", (SALTS,),
             told="primed 15:45", below="1.92 of 6 h")  # fmt: skip
 TEMPERATURES = Panel("bridge", "°C", (
     Line("air", AIR, ((400, 12.5), (900, 14.0)), (MEASURED, MEASURED)),
@@ -203,7 +204,7 @@ def test_the_shift_shows_work_checks_temperatures_and_its_worst_moment():
 def test_a_primer_that_should_not_have_come_is_open_and_a_limit_beyond_the_axis_an_arrow():
     shapes = [each for each in shift().marks(300.0) if isinstance(each, Shape) and each.stroke]
     assert any(each.fill == PAPER and each.stroke.colour == FAILS and len(each.path) == 4 for each in shapes)
-    within = shift(lanes=[replace(WORK, limit=1000, primer="conforms")]).marks(300.0)
+    within = shift(lanes=[replace(WORK, bare=(Stretch(830, 945, 1000),), primer="conforms")]).marks(300.0)
     assert any(isinstance(each, Shape) and each.stroke and each.stroke.width == 1.6 for each in within)
 
 
@@ -320,3 +321,22 @@ def test_the_worst_moment_is_told_whole_and_within_the_chart(minute):
         each.path[0][1][1] for each in marks if isinstance(each, Shape) and each.stroke and each.stroke.width == 1.3
     ]
     assert max(one[3] for one in caption) < min(below)
+
+
+def test_the_limits_of_individual_values_are_solid_lines_with_their_numbers_clear_of_others():
+    marks = individuals(SCALE, 300.0, 130.0, [IndividualPoint("06-01", D("2.4"), "conforms")], [(D("2.05"), "mean")])
+    lines = [one for one in marks if isinstance(one, Shape) and one.stroke and one.stroke.colour == INK
+             and not one.stroke.dash and len(one.path) == 2]  # fmt: skip
+    assert len({one.path[0][1][1] for one in lines}) == 2
+    assert all(one.stroke.width >= 0.9 for one in lines)
+    right = sorted(one.y for one in marks if isinstance(one, Label) and one.x > 250)
+    assert {one.text for one in marks if isinstance(one, Label) and one.x > 250} == {"2.0", "3.5", "mean"}
+    assert all(b - a >= 6.5 for a, b in pairwise(right))
+
+
+def test_half_a_disc_is_neither_a_disc_nor_open():
+    accepted, conforms = (verdict_mark(verdict, 0.0, 0.0, 6.0) for verdict in ("accepted", "conforms"))
+    assert accepted.fill == INK
+    assert accepted.path[: len(conforms.path)] != conforms.path or len(accepted.path) > len(conforms.path)
+    hole = accepted.path[len(conforms.path) :]
+    assert min(step[1][0] for step in hole if step[1]) >= 0.0  # the right half alone

@@ -145,6 +145,7 @@ def test_the_report_holds_the_slip_and_they_agree(run, contract, noon, signer, a
     report = contract / "reports" / "SL-1-001.pdf"
     issued = report.read_bytes()
     held = {name: data[0] for name, data in PdfReader(report).attachments.items()}
+    assert "signed 11:40, upheld by this report (SL-1-001-A-1-0504114000)" in text_of(report)
     assert held["SL-1-001-A-1-0504114000.pdf"] == (contract / SLIP).read_bytes()
     assert "reports/slips/SL-1-001-A-1-0504114000.pdf" in text_of(report).replace(" ", "")
     _, answer = verified(run, "reports/SL-1-001.pdf", "--register", ".")
@@ -194,7 +195,7 @@ def test_a_slip_that_the_report_does_not_uphold_is_told(run, contract, noon, sig
     assert answer["overall"] == "passed"
     assert "is not upheld, as found" in said(answer)
     page = " ".join(PdfReader(contract / "reports" / "SL-1-001.pdf").pages[0].extract_text().split())
-    held = "Tell whoever holds the slip for A-1, signed 11:40: do not prime, or stop"
+    held = "Tell whoever holds the slip for A-1, signed 11:40, that it is void: do not prime, or stop"
     assert (held if "release" not in decides else "Tell whoever holds the slip for A-1 that it is void") in page
     assert "at once" in page
     (notice,) = answer["notices"]
@@ -502,3 +503,33 @@ def test_a_submittal_passes_over_slips_that_lie_beside_the_reports(run, contract
     (contract / "slip.pdf").write_bytes(data)
     code, said = run("submittal", "kept.pdf", "slip.pdf", *trust, "-o", "altered.pdf")[::2]
     assert (code, "slip.pdf does not verify" in said) == (2, True)
+
+
+def test_steel_primed_on_a_slip_is_not_said_to_be_coated_without_release(run, contract, noon, signer, at):
+    """The last check of the gauge fails: the area is held; whoever primed did so on the inspector's word."""
+    day, whole = noon
+    assert run("slip", "day.yaml", "A-1", "--identity", signer).code == 0
+    failed = whole.replace(LATE_CHECK, LATE_CHECK.replace("shim_reading: 3.0", "shim_reading: 3.9"))
+    assert failed != whole
+    at(dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC))
+    for coated, noted in (("11:41", False), ("11:39", True)):
+        day.write_text(failed.replace("blasted: {", f'coated: "{coated}"\n    blasted: {{'), "utf-8")
+        answer = json.loads(run("check", "day.yaml", "--json").out)
+        assert answer["areas"][0]["decision"] != "release"
+        codes = {one["code"] for one in answer["findings"]}
+        assert "slip-not-upheld" in codes
+        assert ("coated-without-release" in codes) is noted
+
+
+def test_a_slip_is_of_its_shift(run, contract, noon, signer, at):
+    """Of a contract without a time to prime: not signed days later, and void in large type when the shift ends."""
+    project = contract / "project.yaml"
+    project.write_text(re.sub(r"  time_to_coat.*\n", "", project.read_text("utf-8")), "utf-8")
+    at(dt.datetime(2026, 5, 7, 9, 0, tzinfo=dt.UTC))
+    code, _, err = run("slip", "day.yaml", "A-1", "--identity", signer)
+    assert code == 2
+    assert "the shift ended at 15:00 on 2026-05-04: a slip is signed while it lasts" in err
+    at(NOON)
+    assert run("slip", "day.yaml", "A-1", "--identity", signer).code == 0
+    void = "The contract states no time to prime by; this slip is void when the shift ends, 2026-05-04 15:00 UTC."
+    assert void in text_of(contract / SLIP)

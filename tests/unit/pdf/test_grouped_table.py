@@ -288,6 +288,21 @@ def test_lines_lie_beneath_a_drawing_that_fills_its_row_and_it_keeps_off_the_nam
     assert total == whole.head + sum(tall)
 
 
+def test_no_drawing_that_fills_its_row_runs_through_what_stands_across_below_it():
+    high = []
+    told = Runs([Run("word " * 150, REGULAR, INK)], 90.0, size=7.6, leading=9.4)
+    drawing = Drawing(60, 12.0, lambda height: high.append(height) or [], fills=True)
+    columns = [Column("a", 90.0), Column("b", 60.0), Column("c", 90.0)]
+    made = GroupedTable(columns, [[("one", drawing, told)]], "summary", size=7.6, leading=9.4, pad=2.0)
+    target = canvas()
+    made.wrapOn(target, 240, 2000)
+    made.drawOn(target, 10, 10)
+    (row,) = made._groups[0]
+    (across,) = (each for each in row.cells if isinstance(each, Runs))
+    assert across.start is not None
+    assert high == [pytest.approx(row.height - 9.4 * len(across.lines) - 2.0)]
+
+
 @pytest.mark.parametrize("length", [4, 12, 24, 40])
 def test_a_head_over_columns_is_whole_and_stands_on_no_other(monkeypatch, length):
     """Names of any length that the table has room for: beside each other or one below the other, never broken."""

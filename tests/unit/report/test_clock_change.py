@@ -56,7 +56,7 @@ def test_the_chart_of_such_a_night_says_what_page_1_says(date, by, hours, turn):
     assert stated == f"{next_day} {by}"
     drawn = shift.shift_chart(context)
     (lane,) = drawn.lanes
-    assert lane.limit - lane.blasted[-1][1] == 6 * 60
+    assert lane.bare[-1].limit - lane.blasted[-1][1] == 6 * 60
     assert lane.below.removesuffix(" passed") == f"limit {by}"
     told = [one.text for one in drawn.marks(drawn.height) if isinstance(one, Label)]
     assert [one for one in told if one in {f"{hour:02d}:00" for hour in range(24)}] == hours

@@ -8,10 +8,11 @@ import pytest
 from reportgen.job.template import Template
 from reportgen.pdf.blocks import SectionTitle
 from reportgen.report import method
+from reportgen.report.actions import actions
 from reportgen.report.area_facts import area_facts, profile_fact
 from reportgen.report.context import Context
 from reportgen.report.shift import area_lanes, worst_moment
-from reportgen.report.summary import _area_row, actions, summary_pages
+from reportgen.report.summary import _area_row, area_strip, summary_pages
 from reportgen.report.verdicts import reasons
 from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
@@ -159,7 +160,7 @@ def test_what_to_do_names_what_holds():
 
 
 @pytest.mark.parametrize(("coated", "told"), [
-    (["12:00", "12:00"], "12:00"), (["12:00", None], "in part"), ([None, None], "–"),
+    (["12:00", "12:00"], "12:00"), (["12:00", None], "12:00\u00a0in\u00a0part"), ([None, None], "–"),
 ])  # fmt: skip
 def test_an_area_that_was_primed_says_so_whatever_was_decided(coated, told):
     fails = {"observed": "SSPC-SP 7", "staining": "3 %"}
@@ -299,7 +300,7 @@ def test_what_differs_by_its_location_alone_is_one_action_and_leaves_the_areas_f
     one, several = (
         ("location", "each of the locations") if language == "en" else ("Messstelle", "jeder der Messstellen")
     )
-    where = ", ".join(map(str, range(1, low + 1)))
+    where = "1" if low == 1 else "1–13, 14"
     whole = [action.what for action in actions(context) if action.what.startswith(told.partition(" from ")[0][:6])]
     assert whole == [told.format(where, of=one if low == 1 else several)]
     titles = [each.text for each in summary_pages(context) if isinstance(each, SectionTitle)]
@@ -369,10 +370,125 @@ def test_an_area_to_rework_is_not_said_to_be_settled_and_a_count_stands_once(lan
     assert [one for one in salts.what.split() if one.strip(":").isdigit()] == ["1"]
 
 
-@pytest.mark.parametrize("low", ["2.3", "3.1"])
-def test_only_steel_that_is_released_is_shown_a_time_to_be_primed_by(low):
+@pytest.mark.parametrize(("low", "told"), [("2.3", "hold, limit 21:00"), ("3.1", "limit 21:00")])
+def test_bare_steel_has_the_end_of_its_time_and_beside_it_the_decision_where_that_is_no_release(low, told):
     spec = {"specification.time_to_coat": {"clause": "1.8", "maximum": "12 h"}}
     context = seen(f"1 a x1 3.1; 1 b x1 2.9; 2 a x1 {low}; 2 b x1 2.9", spec=spec)
     (area,) = context.evaluation.areas
     (lane,) = area_lanes(context)
-    assert (area.decision == "release", lane.limit is not None) == (low == "3.1", low == "3.1")
+    assert (area.decision == "release", [one.limit for one in lane.bare]) == (low == "3.1", [21 * 60])
+    assert lane.below == told
+
+
+def test_what_decides_comes_before_what_merely_holds():
+    """Of a location below the limit, a missing one, a test, the time to coat: the deciding one is told."""
+    spec = {
+        "specification.sampling.locations": "4", "specification.soluble_salts": SALTS,
+        "specification.time_to_coat": {"clause": "1.8", "maximum": "2 h"},
+    }  # fmt: skip
+    fails = {"observed": "SSPC-SP 6", "staining": "2 %"}
+    context = seen("1 a x1 3.0; 2 a x1 3.1", spec=spec, surfaces=[surface(cleanliness=fails)])
+    (area,) = context.evaluation.areas
+    first, *others = reasons(context, area).split("; ")
+    assert area.decision == "rework"
+    assert first.startswith("grade SSPC-SP 6")
+    assert others[-1].endswith("more: see requirements")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"), [("1 a x1 3.0; 1 b x1 4.6", "1 location read, no value yet"), ("", "no profile measured")]
+)
+def test_what_was_read_without_a_value_is_not_said_to_be_unmeasured(text, told):
+    context = seen(text, spec={"specification.profile.readings_per_location": "2"})
+    (area,) = context.evaluation.areas
+    shown = area_strip(context, area)
+    assert getattr(shown, "text", "a strip") == told
+
+
+@pytest.mark.parametrize(
+    ("time", "found"), [("06:45", ("conforms", "1 of 1")), ("08:00", ("does not conform", "1 of 2"))]
+)
+def test_a_limit_of_work_is_not_missed_by_a_reading_while_nothing_was_done(time, found):
+    early = FINE | {"time": "04:50" if time == "06:45" else time, "humidity": "94 %"}
+    given = {"specification.conditions": {**LIMITS, "decision_rule": "simple"}, **TOOLS}
+    made = job(spec=given, day={"conditions": [early, FINE]})
+    context = Context(made, evaluate(made), sample.ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
+    verdict, conform, told = limits(context)["maximum_humidity"]
+    assert (verdict, conform) == found
+    assert "94" in told  # what was read stands there all the same
+
+
+def test_an_area_with_a_finding_under_sampling_is_not_counted_as_conforming_there():
+    walk = {"failing": "1", "interval": "0.6 m", "directions": [{"towards": "up", "locations": ["1N"]}]}
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    context = seen("1 a x1 2.6; 1N a x1 2.7", surfaces=[surface(**{"profile.walk_outs": [walk]})], spec=spec)
+    verdict, conform, told = under(context, "sampling")
+    assert told
+    assert (verdict, conform) == ("inconclusive", "0 of 1")
+
+
+def test_what_is_alike_at_many_locations_stands_once():
+    text = "; ".join(f"{number} a x1 2.6" for number in range(1, 31))
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    context = seen(text, spec=spec)
+    (told,) = under(context, "sampling")[2]
+    assert told.count("walk-out") == 1
+    assert "locations 1–30: " in told
+    (area,) = context.evaluation.areas
+    assert "30 of 30 locations low (1–30)" in reasons(context, area)
+
+
+LATE = {"specification.time_to_coat": {"clause": "1.8", "maximum": "2 h"}}
+FAILED = {"observed": "SSPC-SP 6", "staining": "2 %"}
+
+
+def told_of_day(raised=(), surfaces=None, spec=LATE, texts=()):
+    entered = surfaces or [surface(cleanliness=FAILED)]
+    made = job(*texts, spec=spec, day={"nonconformances": list(raised)}, surfaces=entered)
+    context = Context(made, evaluate(made), sample.ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
+    return {one.what: areas for one, areas in actions(context).items()}
+
+
+def rework(number, area, **given):
+    stated = {"id": f"NCR-{number}", "area": area, "findings": ["grade-not-met"], "description": "brush-off",
+              "disposition": "rework", "decided_by": "eng", "status": "open",
+              "corrective_action": "Blast again and measure again."}  # fmt: skip
+    return stated | given
+
+
+def test_steel_that_is_to_be_blasted_again_is_told_so_once():
+    told = told_of_day([rework(1, "A")])
+    assert [one for one in told if "again" in one] == ["Blast again and measure again. Closes NCR-1."]
+    unraised = told_of_day()
+    assert len([one for one in unraised if "repare" in one]) == 1
+    assert next(iter(unraised)).startswith("Prepare again and inspect, or have it decided")
+
+
+def test_steel_whose_time_has_passed_is_prepared_again_where_its_rework_is_no_blasting():
+    """Washing for salts leaves the steel as long open as it was."""
+    salts = {"specification.soluble_salts": SALTS, **LATE}
+    wash = rework(1, "A", findings=["salts-above-maximum"], corrective_action="Wash and test again.")
+    patch = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "2.1 uS/cm", "sample": "60 uS/cm"}
+    tested = [surface(salts=[patch])]
+    told = told_of_day([wash], surfaces=tested, spec=salts)
+    assert [one for one in told if one.startswith("Prepare the surface again")]
+
+
+def test_one_corrective_action_of_several_areas_is_one_row_with_their_numbers():
+    surfaces = [surface(area=area, cleanliness=FAILED) for area in "AB"]
+    told = told_of_day([rework(1, "A"), rework(2, "B")], surfaces=surfaces)
+    assert told["Blast again and measure again. Closes NCR-1, NCR-2."] == ["A", "B"]
+
+
+def test_what_becomes_of_the_steel_comes_before_what_is_to_be_completed():
+    spec = {"specification.sampling.locations": "4", **LATE}
+    told = list(told_of_day(spec=spec, texts=("1 a x1 3.0; 1 b x1 3.0",)))
+    assert told[0].startswith("Prepare again")
+    assert any("location" in one for one in told[1:])
+
+
+def test_a_thing_to_do_at_many_locations_names_them_in_short():
+    text = "; ".join(f"{number} a x1 2.6" for number in range(1, 31))
+    spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
+    told = [one.what for one in actions(seen(text, spec=spec))]
+    assert [one for one in told if "each of the locations 1–29, 30" in one]

@@ -207,3 +207,19 @@ def test_steel_that_is_primed_says_nothing_of_when_the_rest_must_be():
     evaluation = evaluated(GOOD, GOOD, spec=spec, surfaces=surfaces, day=day)
     (step,) = [one for one in evaluation.measure_next if one.code == "coat-by"]
     assert (step.facts.until, [one.apparatus for one in step.facts.bare]) == ("15:30", ["pot 2"])
+
+
+HIGH = "2 a x1 4.4; 2 b x1 4.4"
+
+
+@pytest.mark.parametrize(
+    ("coated", "later", "noted"),
+    [("09:30", "10:00", []), ("10:30", "10:00", ["10:30"])],
+    ids=["blasted since", "side by side"],
+)
+def test_steel_primed_before_other_steel_was_blasted_that_fails_was_not_coated_without_release(coated, later, noted):
+    first = surface(coated=coated)
+    other = surface(apparatus="pot 2", blasted={"start": later, "end": "11:00", "abrasive": "grit 1"})
+    found = evaluated("1 a x1 3.0; 1 b x1 3.0", HIGH, surfaces=[first, other])
+    assert found.areas[0].decision == "rework"
+    assert [one.facts.coated for one in found.findings if one.code == "coated-without-release"] == noted
