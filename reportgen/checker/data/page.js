@@ -514,7 +514,8 @@ function limitsPart() {
 
 function resultParts(result) {
   const known = result.intact.answer === "yes" && !result.who;
-  const questions = [question("intact", result.intact), afterQuestion(result)];
+  const lifted = result.intact.code === "UNPROVEN" ? { more: [comparison()] } : {};
+  const questions = [question("intact", result.intact, lifted), afterQuestion(result)];
   if (known) questions.push(whoQuestion(result), namedQuestion(result), whenQuestion(result), filesQuestion(result));
   return [
     head(result),

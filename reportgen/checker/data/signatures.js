@@ -138,10 +138,11 @@ function statedIn(parts, older) {
 // it, or itself at the top, is one that signed itself, or one whose issuer is not there, as where an authority leaves
 // out its root. `beside`: others in the file.
 async function refuseUnproven({ signer, certificates }, beside, trusted) {
+  const textOf = (name) => name.map(([, text]) => text).join(", ");
   const heldIn = (held, one) => held.some((other) => isSame(one, other));
   const pool = [...certificates, ...beside, ...trusted];
   const alone = [];
-  for (const one of pool) if (await issued(one, one)) alone.push(one);
+  for (const one of pool) if (await signedItself(one)) alone.push(one);
   const tops = pool.filter((one) => pool.every((other) => !sameName(other.subject, one.issuer)));
   const [chain, anchored, grounded] = [
     await issuers([signer], certificates),
@@ -153,7 +154,7 @@ async function refuseUnproven({ signer, certificates }, beside, trusted) {
   for (const one of certificates) {
     if (isSame(one, signer) || heldIn(trusted, one)) continue;
     const proven = heldIn(anchored, one) || heldIn(alone, one) || (heldIn(grounded, one) && isOnly(one));
-    if (!heldIn(chain, one) || !proven) refuse("UNPROVEN", one.name.map(([, text]) => text).join(", "));
+    if (!heldIn(chain, one) || !proven) refuse("UNPROVEN", `${textOf(one.name)} ← ${textOf(one.issuerName)}`);
   }
 }
 
