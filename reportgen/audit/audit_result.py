@@ -21,6 +21,7 @@ from reportgen.audit.across_reports import (
 )
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
+from reportgen.audit.listings import listed_since
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems, registered_here
 from reportgen.audit.places import certificate_problems, copy_problems
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
     from reportgen.audit.contract_state import ContractAsRead
     from reportgen.audit.facts import Usual
     from reportgen.audit.index import Index
+    from reportgen.audit.listings import ListedSince
     from reportgen.audit.numbering import Registers
     from reportgen.audit.problems import Screen
     from reportgen.audit.refuted import Judge, Refuted
@@ -118,8 +120,8 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     against = [] if judge is None else list(refuted(index, judge))
     closing = {"closing-not-entitled", "closed-by-successor"}
     void = {(one.files[0], one.area) for _, one in followed if one.code in closing}
-    screening = screened(index)
-    areas = list(area_states(index, _held(followed, against), void))
+    screening, since = screened(index), listed_since(index)
+    areas = list(area_states(index, _held(followed, against, since), void))
     of_areas = [("", problem) for _, problems in areas for problem in problems]
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
     vain = {(one.files[0], one.area, name) for name, one in [*followed, *of_areas] if one.code in not_entitled}
@@ -134,6 +136,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *numbering_problems(index, registers, held),
         *chain(contract_problems(index), area_problems(index), gauge_problems(index)),
         *requirement_problems(index),
+        *since.problems,
         *revision_problems(index),
         *certificate_problems(index),
         *raising_problems(index),
@@ -169,12 +172,14 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     )
 
 
-def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -> Held:
+def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted], since: ListedSince) -> Held:
     """Return what keeps areas from being released: nonconformances left open, and what other reports found.
+
+    Or that what a report releases is less than what failed.
 
     What rests on a file that did not pass holds nobody's area.
     """
-    held: dict[tuple[str, str], list[Told]] = {}
+    held: dict[tuple[str, str], list[Told]] = {where: [why] for where, why in since.not_covered.items()}
     for name, problem in followed:
         if problem.code == "nonconformance-never-closed" and not problem.unproven:
             left_open = told("open-raised-in", name=name, number=problem.number)

@@ -47,6 +47,7 @@ from reportgen.issued.examination import (
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.in_favour import Found, found_of, in_favour
+from reportgen.issued.listed_otherwise import ListedOtherwise, Listing, covers, listed_otherwise, not_covered, size_of
 from reportgen.issued.papers import AUDIT_NAME, Paper, mentioned, no_report
 from reportgen.issued.record import (
     AreaRecord,
@@ -87,7 +88,7 @@ from reportgen.issued.release_file import (
     release_file_of,
     render_release_file,
 )
-from reportgen.issued.requirements import Judged, changes, document_of, limits_of, variation
+from reportgen.issued.requirements import LIMITS, Judged, changes, document_of, limits_of, variation
 from reportgen.issued.revisions import (
     COUNTING,
     Counting,
@@ -142,6 +143,13 @@ from reportgen.issued.together import (
 )
 
 __all__ = [
+    "LIMITS",
+    "ListedOtherwise",
+    "Listing",
+    "covers",
+    "listed_otherwise",
+    "not_covered",
+    "size_of",
     "AUDIT_NAME",
     "COUNTERSIGNER",
     "COUNTING",

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 RELEASE_NAME = "release.json"
 FORMAT = 1
 OF_ITS_AREA = frozenset({
-    "area-left-out", "claim-less-proven", "closed-by-successor", "closing-not-entitled", "coated-while-not-released",
-    "failure-not-undone", "instrument-past-calibration", "nonconformance-never-closed", "nonconformance-not-raised",
+    "area-left-out", "area-replaced", "area-size-changed", "claim-less-proven", "closed-by-successor", "closing-not-entitled", "coated-while-not-released",
+    "failure-not-undone", "limits-loosened", "instrument-past-calibration", "nonconformance-never-closed", "nonconformance-not-raised",
     "photo-outside-shift", "readings-before-blasting", "release-not-entitled", "released-under-other-limits",
     "released-under-varied-limits", "revision-in-favour", "rework-not-followed",
 })  # fmt: skip

@@ -1,0 +1,277 @@
+"""What project files of one contract say otherwise after areas were inspected by them: sizes, names, limits.
+
+Whoever writes the project file must not settle with it what a report found. A smaller size lets the re-inspection of a
+part stand for the whole, another id takes the steel out of what is owed, and a limit that is laxer for a day releases
+what the contract does not. None of these is undone by putting the file back as it was, nor by repeating it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+
+from reportgen.errors import QuantityError
+from reportgen.names import spelling, spelt_alike
+from reportgen.rules.extent import written_finer
+from reportgen.units import DISPLAY, Quantity
+from reportgen.words.told import told
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from reportgen.issued.record import PlannedAreaRecord
+    from reportgen.words.told import Told
+
+Listed = Mapping[str, "PlannedAreaRecord"]
+"""The areas that a project file lists, by id."""
+
+
+class Listing(NamedTuple):
+    """A report as far as it is held against the lists of others: it counts, or a revision replaced it (``replaced``).
+
+    ``found`` is the decision on each area that it inspected; ``limits`` are members and values of what it judges by.
+    """
+
+    title: Told
+    file: str
+    number: str
+    replaced: bool
+    found: Mapping[str, str]
+    listed: Listed
+    limits: Mapping[str, str]
+
+
+class ListedOtherwise(NamedTuple):
+    """A doubt about one area: what the project file of a report says otherwise than the one of a report before it."""
+
+    code: Literal["area-size-changed", "area-replaced", "limits-loosened"]
+    area: str
+    sentence: Told
+    after: Listing
+    before: Listing
+
+
+def listed_otherwise(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
+    """Yield what is in doubt about areas of a contract by its project files; ``reports`` in the order of their issue."""
+    yield from _sizes(reports)
+    yield from _replaced(reports)
+    yield from _loosened(reports)
+
+
+# Sizes
+
+
+def size_of(one: PlannedAreaRecord | None) -> Quantity | None:
+    """Return how large an area is by a list; None where that does not say."""
+    return Quantity(Decimal(one.size), one.unit) if one is not None and one.size else None
+
+
+def covers(size: Quantity | None, other: Quantity | None) -> bool:
+    """Whether a size is no smaller than another, however both are written; what is not stated covers nothing stated."""
+    if other is None:
+        return True
+    try:
+        least = other.exact - written_finer([other, *filter(None, [size])], other.unit)
+        return size is not None and size.in_unit(other.unit) >= least
+    except QuantityError:  # of the length of a weld and of an area neither covers the other
+        return False
+
+
+def _same(one: Quantity | None, other: Quantity | None) -> bool:
+    return covers(one, other) and covers(other, one)
+
+
+def _sizes(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
+    """Yield each change of the size of an area that was inspected; a first size is none, unless what failed had none."""
+    last: dict[str, str] = {}
+    for before, after in pairwise(reports):
+        last |= before.found
+        if before.listed is after.listed:
+            continue
+        for area, found in last.items():
+            was, now = (size_of(one.listed.get(area)) for one in (before, after))
+            first = was is None and found == "release"
+            if first or not {area} <= before.listed.keys() & after.listed.keys() or _same(was, now):
+                continue
+            sizes = {"was": _told(was), "now": _told(now)}
+            facts = {"area": area, "before": before.title, "after": after.title, "word": told(f"word-{found}")}
+            sentence = told("area-size-differs", **facts, **sizes)
+            yield ListedOtherwise("area-size-changed", area, sentence, after, before)
+
+
+def _told(size: Quantity | None) -> Told | str:
+    if size is None:
+        return told("requirement-of-nobody")
+    return f"{size.magnitude:f} {DISPLAY.get(size.unit, size.unit)}"
+
+
+def not_covered(reports: Sequence[Listing]) -> dict[str, Told]:
+    """Return of each area that failed why its release does not cover it: it was smaller than what failed.
+
+    The larger of two sizes that failed counts, until a release of as much.
+    """
+    owed: dict[str, tuple[Quantity, Listing]] = {}
+    why: dict[str, Told] = {}
+    for one in (one for one in reports if not one.replaced):
+        for area, decision in one.found.items():
+            size, failed = size_of(one.listed.get(area)), owed.get(area)
+            if decision != "release":
+                if size is not None and (failed is None or not covers(failed[0], size)):
+                    owed[area] = size, one
+                why.pop(area, None)
+            elif failed is not None and not covers(size, failed[0]):
+                facts = {"failed": failed[1].title, "whole": _told(failed[0]), "size": _told(size)}
+                why[area] = told("release-not-of-all", what=one.title, **facts)
+            else:
+                owed.pop(area, None)
+                why.pop(area, None)
+    return why
+
+
+# Areas that are gone
+
+
+def _replaced(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
+    """Yield each area that was listed after one had failed which went from the list, and that may be the same steel.
+
+    It is in the same structure, or in one that nobody knew when that failed, and has its name, a part of that, or its
+    size. What was released since under its own id is no more in doubt.
+    """
+    failed: dict[str, Listing] = {}
+    gone: dict[str, Listing] = {}
+    for one in reports:
+        for area, decision in one.found.items():
+            if decision != "release":
+                failed.setdefault(area, one)
+            elif area in failed and not one.replaced and _of_all(one, failed[area], area):
+                del failed[area]
+                gone.pop(area, None)
+        gone |= {area: one for area in failed if one.listed and area not in one.listed and area not in gone}
+    new: dict[str, tuple[PlannedAreaRecord, Listing]] = {}
+    for one in reports:
+        new |= {area: (plan, one) for area, plan in one.listed.items() if area not in new}
+    for area, before in failed.items():
+        plan = before.listed.get(area)
+        if plan is None or area not in gone:
+            continue
+        for other, (added, since) in new.items():
+            if other not in before.listed and _may_be(added, plan, before.listed):
+                facts = {"area": other, "name": added.name, "since": since.title, "gone": area, "was": plan.name}
+                found = {"failed": before.title, "word": told(f"word-{before.found[area]}"), "by": gone[area].title}
+                yield ListedOtherwise(
+                    "area-replaced", other, told("area-in-place-of", **facts, **found), gone[area], before
+                )
+
+
+def _of_all(one: Listing, failed: Listing, area: str) -> bool:
+    return covers(*(size_of(each.listed.get(area)) for each in (one, failed)))
+
+
+def _may_be(added: PlannedAreaRecord, gone: PlannedAreaRecord, known: Listed) -> bool:
+    there = {spelling(one.structure) for one in known.values()} | {
+        spelling(one.structure_name) for one in known.values()
+    }
+    same = spelt_alike(added.structure, gone.structure) or spelt_alike(added.structure_name, gone.structure_name)
+    if not same and {spelling(added.structure), spelling(added.structure_name)} & there:
+        return False
+    mine, theirs = (_words(one.name) for one in (added, gone))
+    alike = spelt_alike(added.name, gone.name) or bool(mine and theirs and (mine <= theirs or theirs <= mine))
+    size = size_of(gone)
+    return alike or (size is not None and _same(size_of(added), size))
+
+
+def _words(name: str) -> set[str]:
+    return set(re.findall(r"\w+", name.casefold()))
+
+
+# Limits
+
+_TEXTS: Final = frozenset({"document", "clause", "edition"})
+"""Last words of members that tell where a limit stands, and change no verdict by themselves."""
+_LESS: Final = frozenset({"maximum", "interval", "staining", "quantity", "humidity", "conductivity", "area", "length"})
+"""Words of members of which less is asked the stricter; of any other number more is."""
+_MORE: Final = frozenset({"minimum", "margin", "locations", "location", "tests", "failing"})
+
+
+def _loosened(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
+    """Yield each area that was inspected by limits that are laxer than those before them, by no new document.
+
+    Or by laxer ones than those to which the contract returned: of two that take turns, the stricter are the contract's.
+    """
+    runs = _runs([one for one in reports if one.limits])
+    documents = [spelling(run[0].limits.get("document", "")) for run in runs]
+    told_of: set[int] = set()
+    for place, (before, after) in enumerate(pairwise(runs), start=1):
+        laxer = _laxer(before[0].limits, after[0].limits)
+        if laxer and documents[place] in documents[:place]:
+            told_of.add(place)
+            yield from _judged_by(after, before[-1], laxer, "limits-laxer-than-before")
+        laxer = _laxer(after[0].limits, before[0].limits)
+        returns = any(_alone(run[0]) == _alone(after[0]) for run in runs[: place - 1])
+        if laxer and returns and place - 1 not in told_of:
+            yield from _judged_by(before, after[0], laxer, "limits-laxer-than-after")
+
+
+def _runs(reports: Iterable[Listing]) -> list[list[Listing]]:
+    """Return reports in a row that were judged by the same limits."""
+    runs: list[list[Listing]] = []
+    for one in reports:
+        if runs and runs[-1][0].limits == one.limits:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return runs
+
+
+def _alone(one: Listing) -> dict[str, str]:
+    """Return limits without where they stand."""
+    return {name: value for name, value in one.limits.items() if name.split()[-1] not in _TEXTS}
+
+
+def _judged_by(
+    run: Sequence[Listing], other: Listing, laxer: Sequence[tuple[str, str, str]], code: str
+) -> Iterator[ListedOtherwise]:
+    nothing = told("requirement-of-nobody")
+    members = tuple(
+        told("requirement-differs", name=name, before=strict or nothing, after=lax or nothing)
+        for name, strict, lax in laxer
+    )
+    judged = {area: one for one in reversed(run) for area in one.found}
+    for area, one in judged.items():
+        sentence = told(code, area=area, what=one.title, other=other.title, told=members)
+        yield ListedOtherwise("limits-loosened", area, sentence, one, other)
+
+
+def _laxer(strict: Mapping[str, str], lax: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    """Return in which members limits are laxer than others, with both values; what cannot be compared counts as laxer."""
+    return [
+        (name, strict.get(name, ""), lax.get(name, ""))
+        for name in sorted(strict.keys() | lax.keys())
+        if name.split()[-1] not in _TEXTS and _is_laxer(name, strict.get(name), lax.get(name))
+    ]
+
+
+def _is_laxer(name: str, strict: str | None, lax: str | None) -> bool:
+    if strict == lax or strict is None or strict in {"", "False"}:
+        return False
+    before, after = _number(strict), _number(lax or "")
+    if before is None or after is None:
+        return lax is None or not spelt_alike(strict, lax)
+    if before.unit != after.unit and not (before.unit and after.unit):
+        return True
+    try:
+        other = after.in_unit(before.unit)
+    except QuantityError:
+        return True
+    words = set(name.split())
+    if words & _MORE and "maximum" not in words:
+        return other < before.exact
+    return other > before.exact if words & _LESS else True
+
+
+def _number(text: str) -> Quantity | None:
+    number, _, unit = text.partition(" ")
+    return Quantity(Decimal(number), unit) if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", number) else None
