@@ -32,6 +32,7 @@ from reportgen.audit.screening import screened
 from reportgen.audit.written_alike import area_problems, contract_problems, gauge_problems
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
+from reportgen.issued import not_looked_at
 from reportgen.names import shown
 from reportgen.words.told import told, told_again
 
@@ -84,8 +85,16 @@ class Audit:
     """Files that are no reports and do not claim to be: they are in none of the counts."""
     broke_off: int = 0
     """Files of which a step was not done through a fault of this machine."""
+    not_looked_at: tuple[str, ...] = ()
+    """Files that are no PDF, by their names or by how they begin."""
     screens: tuple[Screen, ...] = ()
     measured: Measured = field(default_factory=Measured)
+
+    @property
+    def said(self) -> tuple[Told, ...]:
+        """A sentence for each contract, how complete it is, and one on the files that were not looked at."""
+        left = not_looked_at(self.not_looked_at)
+        return (*(one.sentence for one in self.complete), *(() if left is None else (left,)))
 
     @property
     def faults(self) -> int:
@@ -309,6 +318,7 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
         "verified_at": audit.verified_at,
         "files": audit.counts,
         "papers": audit.papers,
+        **({"not_looked_at": list(audit.not_looked_at)} if audit.not_looked_at else {}),
         "contracts": audit.contracts,
         "reports": audit.reports,
         "by_code": audit.by_code(),

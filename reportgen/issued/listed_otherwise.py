@@ -55,7 +55,7 @@ class ListedOtherwise(NamedTuple):
 
 
 def listed_otherwise(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
-    """Yield what is in doubt about areas of a contract by its project files; ``reports`` in the order of their issue."""
+    """Yield what is in doubt about areas of a contract by its project files; ``reports`` are in the order of issue."""
     yield from _sizes(reports)
     yield from _replaced(reports)
     yield from _loosened(reports)
@@ -85,21 +85,20 @@ def _same(one: Quantity | None, other: Quantity | None) -> bool:
 
 
 def _sizes(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
-    """Yield each change of the size of an area that was inspected; a first size is none, unless what failed had none."""
+    """Yield each change of the size of an area that was inspected; a first size is one where what failed had none."""
     last: dict[str, str] = {}
-    for before, after in pairwise(reports):
-        last |= before.found
-        if before.listed is after.listed:
-            continue
+    known: dict[str, tuple[Quantity | None, Listing]] = {}  # by the last list that has it, as one may leave it out
+    for after in reports:
         for area, found in last.items():
-            was, now = (size_of(one.listed.get(area)) for one in (before, after))
-            first = was is None and found == "release"
-            if first or not {area} <= before.listed.keys() & after.listed.keys() or _same(was, now):
+            if area not in after.listed or area not in known:
                 continue
-            sizes = {"was": _told(was), "now": _told(now)}
-            facts = {"area": area, "before": before.title, "after": after.title, "word": told(f"word-{found}")}
-            sentence = told("area-size-differs", **facts, **sizes)
-            yield ListedOtherwise("area-size-changed", area, sentence, after, before)
+            (was, before), now = known[area], size_of(after.listed[area])
+            if not (was is None and found == "release") and not _same(was, now):
+                sizes = {"was": _told(was), "now": _told(now), "word": told(f"word-{found}")}
+                sentence = told("area-size-differs", area=area, before=before.title, after=after.title, **sizes)
+                yield ListedOtherwise("area-size-changed", area, sentence, after, before)
+        last |= after.found
+        known |= {area: (size_of(after.listed[area]), after) for area in last if area in after.listed}
 
 
 def _told(size: Quantity | None) -> Told | str:
@@ -246,7 +245,7 @@ def _judged_by(
 
 
 def _laxer(strict: Mapping[str, str], lax: Mapping[str, str]) -> list[tuple[str, str, str]]:
-    """Return in which members limits are laxer than others, with both values; what cannot be compared counts as laxer."""
+    """Return in which members limits are laxer than others, with both values: so is what cannot be compared."""
     return [
         (name, strict.get(name, ""), lax.get(name, ""))
         for name in sorted(strict.keys() | lax.keys())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
@@ -101,8 +101,12 @@ def audit(
         named = shown_name(terms.folder)
         made = Index.make(place, key=key, folder=named, fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
-            taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress)
+            others: list[Path] = []
+            taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress, others.append)
             answer = audit_of(open_index, _Judge(open_index, terms), held, Usual(*usual or ()))
+            beside = (path for path in others if not path.name.startswith(place.name))
+            left = tuple(shown_name(path.relative_to(terms.folder)) for path in beside)
+            answer = replace(answer, not_looked_at=left)
             if tables is not None:
                 write_tables(answer, open_index, tables)
             files = _answers(open_index, answer, answers, language)
@@ -135,7 +139,7 @@ def _answers(index: Index, answer: Audit, wanted: Sequence[Path], language: str)
     said = [
         words("pages.audited", folder=answer.folder, at=answer.verified_at, version=__version__),
         words("pages.counted", files=sum(answer.counts.values()), **counts, faults=answer.faults, doubts=answer.doubts),
-        *(printable(said_in(one.sentence, language)) for one in answer.complete),
+        *(printable(said_in(one, language)) for one in answer.said),
         words("pages.unsigned"),
     ]
     tables = list(all_answers(index, language))
@@ -143,16 +147,24 @@ def _answers(index: Index, answer: Audit, wanted: Sequence[Path], language: str)
 
 
 def _examine_all(
-    index: Index, terms: Terms, spread: Spread, progress: Callable[[int, int], None] | None
+    index: Index,
+    terms: Terms,
+    spread: Spread,
+    progress: Callable[[int, int], None] | None,
+    others: Callable[[Path], None],
 ) -> tuple[int, tuple[str, ...]]:
-    """Examine what is not known yet; return how many verdicts were known, and the files whose rows were not proven."""
+    """Examine what is not known yet; return how many verdicts were known, and the files whose rows were not proven.
+
+    ``others`` is told of each file that is no PDF.
+    """
     from reportgen.audit import Task, run_task, unread
     from reportgen.audit.examining import UNCHANGED, contents_from
     from reportgen.issued import make_ready, pdf_files, shown_name
 
     known = index.known()
     faults: list[OSError] = []
-    paths = sorted(path.relative_to(terms.folder).as_posix() for path in pdf_files([terms.folder], faults.append))
+    files = pdf_files([terms.folder], faults.append, others)
+    paths = sorted(path.relative_to(terms.folder).as_posix() for path in files)
     tasks = [Task(path, known.get(shown_name(Path(path)))) for path in paths]
     shown = {task.shown for task in tasks}
     index.forget((known.keys() | index.unproven) - shown)

@@ -110,7 +110,7 @@ def submittal(
         SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
     """
     from reportgen.certificates import misnamed
-    from reportgen.issued import pdf_files
+    from reportgen.issued import not_looked_at, pdf_files, shown_name
     from reportgen.pipeline.building import made_with
     from reportgen.seal import demo_identity
     from reportgen.submittal import Source, Transmittal, contradictions, refuse_taken, submittal_of, write_submittal
@@ -121,7 +121,8 @@ def submittal(
     if (why := misnamed(signer.certificate, signer.name, sent.organisation)) is not None:
         raise SealError(Phrase("the cover would not name the signer: {why}", why=why))
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
-    paths = [path for path in pdf_files(given) if path != out]
+    others: list[Path] = []
+    paths = [path for path in pdf_files(given, others=others.append) if path != out]
     held = registers_of(registers)
     checks = with_registers(examination_checks(trust, policy=policy), held)
     examined, beside = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
@@ -148,6 +149,7 @@ def submittal(
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
     told += [*_absent(_registers(examined, held)), *content.photos_told, *beside]
+    told += filter(None, [not_looked_at([shown_name(path) for path in others])])
     return Submitted.of(content, out, pages, sha256, tuple(told))
 
 
