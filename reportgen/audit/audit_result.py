@@ -145,7 +145,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *numbering_problems(index, registers, held),
         *chain(contract_problems(index), area_problems(index), gauge_problems(index)),
         *requirement_problems(index),
-        *since.problems,
+        *_not_told_before(since, against),
         *revision_problems(index),
         *certificate_problems(index),
         *raising_problems(index),
@@ -179,6 +179,14 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         screens=screening.screens,
         measured=measured(index, screening.heaped),
     )
+
+
+def _not_told_before(since: ListedSince, against: Sequence[Refuted]) -> Iterator[Problem]:
+    """Yield what is in doubt by lists and limits, but for laxer limits by which a release is refuted already."""
+    refuted = {(one.problem.contract, one.area) for one in against if one.problem.code.startswith("released-under-")}
+    for one in since.problems:
+        if one.code != "limits-loosened" or (one.contract, one.area) not in refuted:
+            yield one
 
 
 def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted], since: ListedSince) -> Held:

@@ -165,8 +165,9 @@ def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: fl
 def open_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
     """What is left to be settled, the oldest first."""
     title = SectionTitle(words("open.title"), "open", note=words("open.note", date=f"{content.at:%Y-%m-%d}"))
+    unseen = running_text(words("open.unseen"), "note", before=4)
     if not content.open_items:
-        return [CondPageBreak(60), title, running_text(words("open.none"), before=4)]
+        return [CondPageBreak(72), title, running_text(words("open.none"), before=4), unseen]
     columns = [
         Column(words("open.since"), 64),
         Column(words("open.age"), 50),
@@ -180,7 +181,7 @@ def open_section(content: Submittal, words: Words, width: float) -> list[Flowabl
         for one in content.open_items
     ]  # fmt: skip
     made = table(columns, groups, words, "open.title")
-    return [CondPageBreak(made.need(2)), title, made]
+    return [CondPageBreak(made.need(2)), title, made, unseen]
 
 
 def log_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
