@@ -144,9 +144,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *copy_problems(index),
         *numbering_problems(index, registers, held),
         *chain(contract_problems(index), area_problems(index), gauge_problems(index)),
-        *requirement_problems(index),
-        *_not_told_before(since, against),
-        *revision_problems(index),
+        *chain(requirement_problems(index), not_told_before(since, against), revision_problems(index)),
         *certificate_problems(index),
         *raising_problems(index),
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
@@ -181,7 +179,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     )
 
 
-def _not_told_before(since: ListedSince, against: Sequence[Refuted]) -> Iterator[Problem]:
+def not_told_before(since: ListedSince, against: Sequence[Refuted]) -> Iterator[Problem]:
     """Yield what is in doubt by lists and limits, but for laxer limits by which a release is refuted already."""
     refuted = {(one.problem.contract, one.area) for one in against if one.problem.code.startswith("released-under-")}
     for one in since.problems:

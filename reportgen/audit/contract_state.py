@@ -164,13 +164,8 @@ def _removed(areas: Sequence[Removed]) -> Told:
     return told("contract-number-list", numbers=each, more=more if more > 0 else None)
 
 
-def contract_states(
-    index: Index, states: Iterable[State], registers: Registers = (), held: Container[str] = ()
-) -> Iterator[ContractAsRead]:
-    """Yield each contract whose project file can be read; of less proven reports only where none is better.
-
-    ``held`` are the hashes of what is here, as ``registers`` know it.
-    """
+def decided_areas(index: Index, states: Iterable[State]) -> dict[str, dict[str, AreaDecided]]:
+    """Return how each area stands, by contract and area."""
     decided: dict[str, dict[str, AreaDecided]] = {}
     seen = {(path, area): told for path, area, *told in index.rows(_SEEN)}
     for one in states:
@@ -179,6 +174,17 @@ def contract_states(
         how = (bool(speaks), bool(coated), bool(in_part), listed)
         word = AreaDecided("unproven" if unproven else one.decision, *how)
         decided.setdefault(one.contract, {})[one.area] = word
+    return decided
+
+
+def contract_states(
+    index: Index, states: Iterable[State], registers: Registers = (), held: Container[str] = ()
+) -> Iterator[ContractAsRead]:
+    """Yield each contract whose project file can be read; of less proven reports only where none is better.
+
+    ``held`` are the hashes of what is here, as ``registers`` know it.
+    """
+    decided = decided_areas(index, states)
     rows = index.rows(_NUMBERED)
     there = {contract: list(same) for contract, same in groupby(rows, key=lambda row: row[0])}
     for contract, lists in _lists(index):

@@ -48,7 +48,7 @@ def listed_since(index: Index) -> ListedSince:
     """Return what the project files of each contract say otherwise than those before, in the order of their issue."""
     problems: list[Problem] = []
     why: dict[tuple[str, str], Told] = {}
-    for contract, reports in _listings(index):
+    for contract, reports in listings_of(index):
         for one in listed_otherwise(reports):
             files = (one.after.file, one.before.file)
             problems.append(Problem(contract, one.after.number, one.code, one.area, one.sentence, files))
@@ -56,7 +56,9 @@ def listed_since(index: Index) -> ListedSince:
     return ListedSince(tuple(problems), why)
 
 
-def _listings(index: Index) -> Iterator[tuple[str, list[Listing]]]:
+def listings_of(index: Index) -> Iterator[tuple[str, list[Listing]]]:
+    """Yield each contract with more than one project file, with its reports in the order of their issue."""
+
     @lru_cache(maxsize=64)
     def listed(project: str) -> dict[str, PlannedAreaRecord]:
         return {row[0]: PlannedAreaRecord(*row) for row in index.rows(_LISTED, project)}

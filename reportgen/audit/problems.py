@@ -243,7 +243,7 @@ PROBLEMS: Mapping[str, Kind] = {
     "area-size-changed": Kind(
         "doubt",
         "an area is listed with another size after it was inspected",
-        "Ask which size it has, and who said so; what failed is covered by a re-inspection of that much alone.",
+        "Ask which size it has, and who said so; what failed is covered by a new inspection of that much alone.",
     ),
     "area-replaced": Kind(
         "doubt",

@@ -12,7 +12,7 @@ from reportgen.errors import UsageError
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import PurePath
 
     from reportgen.words.told import Told
@@ -91,15 +91,21 @@ def not_looked_at(files: Sequence[str]) -> Told | None:
     return told("files-not-looked-at", count=len(files), files=named)
 
 
+def _below(folder: Path, unread: Callable[[OSError], None]) -> Iterator[Path]:
+    for root, folders, names in os.walk(folder, onerror=unread):
+        folders.sort()
+        yield from (Path(root) / name for name in sorted(names))
+
+
 def pdf_files(
     given: Iterable[Path],
     unread: Callable[[OSError], None] | None = None,
-    others: Callable[[Path], None] | None = None,
+    others: Callable[[Iterable[Path]], None] | None = None,
 ) -> list[Path]:
     """Return the files named and every PDF in and below the folders named, sorted within each folder, each once.
 
     A PDF is one by its name or by how it begins. Links to folders are not followed. ``unread`` is told of a folder that
-    cannot be listed, which is then left out, ``others`` of each file in a folder that is no PDF.
+    cannot be listed, which is then left out, ``others`` of the files in folders that are no PDF.
 
     Raises:
         UsageError: a name that does not exist, or a folder that cannot be listed where ``unread`` is not given.
@@ -109,17 +115,17 @@ def pdf_files(
         raise UsageError(f"{shown_name(Path(error.filename))} cannot be listed: {error.strerror}") from error
 
     found: dict[Path, None] = {}
+    left: list[Path] = []
     for path in given:
         if path.is_dir():
-            for root, folders, names in os.walk(path, onerror=unread or refuse):
-                folders.sort()
-                for each in (Path(root) / name for name in sorted(names)):
-                    if is_pdf(each):
-                        found[each] = None
-                    elif others is not None:
-                        others(each)
+            below = list(_below(path, unread or refuse))
+            pdfs = dict.fromkeys(filter(is_pdf, below))
+            found |= pdfs
+            left += (one for one in below if one not in pdfs)
         elif path.exists():
             found[path] = None
         else:
             raise UsageError(f"{shown_name(path)} does not exist")
+    if others is not None:
+        others(left)
     return list(found)

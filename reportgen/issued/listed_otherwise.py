@@ -112,21 +112,27 @@ def not_covered(reports: Sequence[Listing]) -> dict[str, Told]:
 
     The larger of two sizes that failed counts, until a release of as much.
     """
-    owed: dict[str, tuple[Quantity, Listing]] = {}
-    why: dict[str, Told] = {}
-    for one in (one for one in reports if not one.replaced):
-        for area, decision in one.found.items():
-            size, failed = size_of(one.listed.get(area)), owed.get(area)
-            if decision != "release":
-                if size is not None and (failed is None or not covers(failed[0], size)):
-                    owed[area] = size, one
-                why.pop(area, None)
-            elif failed is not None and not covers(size, failed[0]):
-                facts = {"failed": failed[1].title, "whole": _told(failed[0]), "size": _told(size)}
-                why[area] = told("release-not-of-all", what=one.title, **facts)
-            else:
-                owed.pop(area, None)
-                why.pop(area, None)
+    inspected: dict[str, list[Listing]] = {}
+    for report, area in ((one, name) for one in reports if not one.replaced for name in one.found):
+        inspected.setdefault(area, []).append(report)
+    why = {area: owed_of(counting, area) for area, counting in inspected.items()}
+    return {area: told_of for area, told_of in why.items() if told_of is not None}
+
+
+def owed_of(counting: Sequence[Listing], area: str) -> Told | None:
+    """Return why the last of the reports that inspected an area does not release all that failed; None if it does."""
+    whole, failed, why = None, None, None
+    for one in counting:
+        size = size_of(one.listed.get(area))
+        if one.found[area] != "release":
+            why = None
+            if size is not None and not covers(whole, size):
+                whole, failed = size, one
+        elif covers(size, whole) or failed is None:
+            whole, failed, why = None, None, None
+        else:
+            facts = {"failed": failed.title, "whole": _told(whole), "size": _told(size)}
+            why = told("release-not-of-all", what=one.title, **facts)
     return why
 
 
@@ -139,37 +145,42 @@ def _replaced(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
     It is in the same structure, or in one that nobody knew when that failed, and has its name, a part of that, or its
     size. What was released since under its own id is no more in doubt.
     """
-    failed: dict[str, Listing] = {}
-    gone: dict[str, Listing] = {}
-    for one in reports:
-        for area, decision in one.found.items():
-            if decision != "release":
-                failed.setdefault(area, one)
-            elif area in failed and not one.replaced and _of_all(one, failed[area], area):
-                del failed[area]
-                gone.pop(area, None)
-        gone |= {area: one for area in failed if one.listed and area not in one.listed and area not in gone}
     new: dict[str, tuple[PlannedAreaRecord, Listing]] = {}
     for one in reports:
         new |= {area: (plan, one) for area, plan in one.listed.items() if area not in new}
-    for area, before in failed.items():
-        plan = before.listed.get(area)
-        if plan is None or area not in gone:
-            continue
+    for area, (before, by) in gone_from_lists(reports).items():
+        plan = before.listed[area]
+        facts = {"gone": area, "was": plan.name, "failed": before.title, "by": by.title}
         for other, (added, since) in new.items():
-            if other not in before.listed and _may_be(added, plan, before.listed):
-                facts = {"area": other, "name": added.name, "since": since.title, "gone": area, "was": plan.name}
-                found = {"failed": before.title, "word": told(f"word-{before.found[area]}"), "by": gone[area].title}
-                yield ListedOtherwise(
-                    "area-replaced", other, told("area-in-place-of", **facts, **found), gone[area], before
-                )
+            if other not in before.listed and may_be_that(added, plan, before.listed):
+                its = {"area": other, "name": added.name, "since": since.title}
+                sentence = told("area-in-place-of", **facts, **its, word=told(f"word-{before.found[area]}"))
+                yield ListedOtherwise("area-replaced", other, sentence, by, before)
 
 
-def _of_all(one: Listing, failed: Listing, area: str) -> bool:
+def gone_from_lists(reports: Sequence[Listing]) -> dict[str, tuple[Listing, Listing]]:
+    """Return by area the first report in which it failed, and the first after that which does not list it."""
+    failed: dict[str, Listing] = {}
+    gone: dict[str, Listing] = {}
+    for one in reports:
+        settled = {
+            area for area in failed.keys() & one.found.keys()
+            if one.found[area] == "release" and not one.replaced and of_all_that_failed(one, failed[area], area)
+        }  # fmt: skip
+        found = {area: one for area, decision in one.found.items() if decision != "release" and area in one.listed}
+        failed = {area: by for area, by in (found | failed).items() if area not in settled}
+        unlisted = failed.keys() - one.listed.keys() if one.listed else set()
+        gone = dict.fromkeys(unlisted, one) | {area: by for area, by in gone.items() if area in failed}
+    return {area: (failed[area], by) for area, by in gone.items()}
+
+
+def of_all_that_failed(one: Listing, failed: Listing, area: str) -> bool:
+    """Whether a report lists as much of an area as the one in which it failed."""
     return covers(*(size_of(each.listed.get(area)) for each in (one, failed)))
 
 
-def _may_be(added: PlannedAreaRecord, gone: PlannedAreaRecord, known: Listed) -> bool:
+def may_be_that(added: PlannedAreaRecord, gone: PlannedAreaRecord, known: Listed) -> bool:
+    """Whether an area that was added may be the steel of one that is gone; ``known`` were listed as that failed."""
     there = {spelling(one.structure) for one in known.values()} | {
         spelling(one.structure_name) for one in known.values()
     }
@@ -207,11 +218,11 @@ def _loosened(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
         laxer = _laxer(before[0].limits, after[0].limits)
         if laxer and documents[place] in documents[:place]:
             told_of.add(place)
-            yield from _judged_by(after, before[-1], laxer, "limits-laxer-than-before")
+            yield from judged_by(after, before[-1], laxer, "limits-laxer-than-before")
         laxer = _laxer(after[0].limits, before[0].limits)
         returns = any(_alone(run[0]) == _alone(after[0]) for run in runs[: place - 1])
         if laxer and returns and place - 1 not in told_of:
-            yield from _judged_by(before, after[0], laxer, "limits-laxer-than-after")
+            yield from judged_by(before, after[0], laxer, "limits-laxer-than-after")
 
 
 def _runs(reports: Iterable[Listing]) -> list[list[Listing]]:
@@ -230,9 +241,10 @@ def _alone(one: Listing) -> dict[str, str]:
     return {name: value for name, value in one.limits.items() if name.split()[-1] not in _TEXTS}
 
 
-def _judged_by(
+def judged_by(
     run: Sequence[Listing], other: Listing, laxer: Sequence[tuple[str, str, str]], code: str
 ) -> Iterator[ListedOtherwise]:
+    """Yield each area that reports in a row inspected by limits that are laxer than those of another one."""
     nothing = told("requirement-of-nobody")
     members = tuple(
         told("requirement-differs", name=name, before=strict or nothing, after=lax or nothing)
@@ -249,11 +261,12 @@ def _laxer(strict: Mapping[str, str], lax: Mapping[str, str]) -> list[tuple[str,
     return [
         (name, strict.get(name, ""), lax.get(name, ""))
         for name in sorted(strict.keys() | lax.keys())
-        if name.split()[-1] not in _TEXTS and _is_laxer(name, strict.get(name), lax.get(name))
+        if name.split()[-1] not in _TEXTS and is_laxer(name, strict.get(name), lax.get(name))
     ]
 
 
-def _is_laxer(name: str, strict: str | None, lax: str | None) -> bool:
+def is_laxer(name: str, strict: str | None, lax: str | None) -> bool:
+    """Whether the value of a member is laxer than another; a text that is another counts as that."""
     if strict == lax or strict is None or strict in {"", "False"}:
         return False
     before, after = _number(strict), _number(lax or "")

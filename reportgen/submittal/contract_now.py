@@ -38,6 +38,18 @@ class ContractNow(NamedTuple):
     judged_under: tuple[tuple[str, int], ...]
 
 
+def decided_areas(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed]) -> dict[str, AreaDecided]:
+    """Return how each area stands by the reports."""
+    spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
+    lists = {short_title(one.record): {each.area: each for each in one.record.planned} for one in pooled}
+    return {
+        one.id: AreaDecided(
+            one.decision, one.id in spoken, one.coated, bool(one.part), lists.get(one.by, {}).get(one.id)
+        )
+        for one in areas
+    }  # fmt: skip
+
+
 def contract_now(
     areas: Sequence[AreaHistory],
     reports: Sequence[Enclosed],
@@ -52,14 +64,7 @@ def contract_now(
     listing = in_sequence((one for one in pooled if one.record.planned), _row, lambda one: _newness(one.record))
     newest = listing[-1].record if listing else None
     planned = [PlannedAreaRecord(one.id, one.name, "", one.structure) for one in areas]
-    spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
-    lists = {short_title(one.record): {each.area: each for each in one.record.planned} for one in pooled}
-    decided = {
-        one.id: AreaDecided(
-            one.decision, one.id in spoken, one.coated, bool(one.part), lists.get(one.by, {}).get(one.id)
-        )
-        for one in areas
-    }  # fmt: skip
+    decided = decided_areas(areas, pooled)
     heard = {one.standing.doubts for one in pooled}
     once = [one for one in reports if one.counted and one.record.planned and one.standing.doubts in heard]
     ordered = in_sequence(once, _row, lambda one: _newness(one.record))

@@ -65,12 +65,12 @@ def histories(
         _history(statements, heard, barred.get(area, ()), holding(held, area), asked)
         for area, statements in said.items()
     ]
-    found = [_held_by_size(one, uncovered.get(one.id)) for one in found]
+    found = [held_by_size(one, uncovered.get(one.id)) for one in found]
     structures = list(dict.fromkeys(history.structure for history in found))
     return tuple(sorted(found, key=lambda history: (structures.index(history.structure), history.id)))
 
 
-def _held_by_size(area: AreaHistory, why: Sentence | None) -> AreaHistory:
+def held_by_size(area: AreaHistory, why: Sentence | None) -> AreaHistory:
     """Return an area, on hold where it would be released by a report of less than what failed."""
     if why is None or area.decision != "release":
         return area
