@@ -122,9 +122,9 @@ def submittal(
     if (why := misnamed(signer.certificate, signer.name, sent.organisation)) is not None:
         raise SealError(Phrase("the cover would not name the signer: {why}", why=why))
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
-    held, others = registers_of(registers), list[Path]()
+    others: list[Path] = []
     paths = [path for path in pdf_files(given, others=others.extend) if path != out]
-    checks = with_registers(examination_checks(trust, policy=policy), held)
+    checks = with_registers(examination_checks(trust, policy=policy), held := registers_of(registers))
     examined, beside = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
     content, listed = submittal_of(
         list(examined.values()),
