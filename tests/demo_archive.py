@@ -459,7 +459,8 @@ def made_once(factory: Any, name: str, make: Callable[[Path], Any]) -> Any:
     """Return what ``make`` makes of a new folder, made by whichever process of a test run comes first."""
     base = factory.getbasetemp()
     place = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / name
-    kept, unfinished = place / "made.pickle", place / "made.part"
+    # beside it: whatever lies in the folder is looked at
+    kept, unfinished = (place.with_name(f"{name}.{end}") for end in ("pickle", "part"))
     try:
         place.mkdir()
     except FileExistsError:

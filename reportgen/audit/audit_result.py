@@ -21,6 +21,7 @@ from reportgen.audit.across_reports import (
 )
 from reportgen.audit.contract_state import contract_states
 from reportgen.audit.facts import USUAL, fact_problems
+from reportgen.audit.listings import listed_since
 from reportgen.audit.measured import Measured, measured
 from reportgen.audit.numbering import numbering_problems, registered_here
 from reportgen.audit.places import certificate_problems, copy_problems
@@ -31,6 +32,7 @@ from reportgen.audit.screening import screened
 from reportgen.audit.written_alike import area_problems, contract_problems, gauge_problems
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
+from reportgen.issued import not_looked_at
 from reportgen.names import shown
 from reportgen.words.told import told, told_again
 
@@ -42,6 +44,7 @@ if TYPE_CHECKING:
     from reportgen.audit.contract_state import ContractAsRead
     from reportgen.audit.facts import Usual
     from reportgen.audit.index import Index
+    from reportgen.audit.listings import ListedSince
     from reportgen.audit.numbering import Registers
     from reportgen.audit.problems import Screen
     from reportgen.audit.refuted import Judge, Refuted
@@ -82,8 +85,16 @@ class Audit:
     """Files that are no reports and do not claim to be: they are in none of the counts."""
     broke_off: int = 0
     """Files of which a step was not done through a fault of this machine."""
+    not_looked_at: tuple[str, ...] = ()
+    """Files that are no PDF, by their names or by how they begin."""
     screens: tuple[Screen, ...] = ()
     measured: Measured = field(default_factory=Measured)
+
+    @property
+    def said(self) -> tuple[Told, ...]:
+        """A sentence for each contract, how complete it is, and one on the files that were not looked at."""
+        left = not_looked_at(self.not_looked_at)
+        return (*(one.sentence for one in self.complete), *(() if left is None else (left,)))
 
     @property
     def faults(self) -> int:
@@ -118,8 +129,8 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     against = [] if judge is None else list(refuted(index, judge))
     closing = {"closing-not-entitled", "closed-by-successor"}
     void = {(one.files[0], one.area) for _, one in followed if one.code in closing}
-    screening = screened(index)
-    areas = list(area_states(index, _held(followed, against), void))
+    screening, since = screened(index), listed_since(index)
+    areas = list(area_states(index, _held(followed, against, since), void))
     of_areas = [("", problem) for _, problems in areas for problem in problems]
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
     vain = {(one.files[0], one.area, name) for name, one in [*followed, *of_areas] if one.code in not_entitled}
@@ -133,8 +144,7 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
         *copy_problems(index),
         *numbering_problems(index, registers, held),
         *chain(contract_problems(index), area_problems(index), gauge_problems(index)),
-        *requirement_problems(index),
-        *revision_problems(index),
+        *chain(requirement_problems(index), not_told_before(since, against), revision_problems(index)),
         *certificate_problems(index),
         *raising_problems(index),
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
@@ -169,12 +179,22 @@ def audit_of(index: Index, judge: Judge | None = None, registers: Registers = ()
     )
 
 
-def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -> Held:
+def not_told_before(since: ListedSince, against: Sequence[Refuted]) -> Iterator[Problem]:
+    """Yield what is in doubt by lists and limits, but for laxer limits by which a release is refuted already."""
+    refuted = {(one.problem.contract, one.area) for one in against if one.problem.code.startswith("released-under-")}
+    for one in since.problems:
+        if one.code != "limits-loosened" or (one.contract, one.area) not in refuted:
+            yield one
+
+
+def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted], since: ListedSince) -> Held:
     """Return what keeps areas from being released: nonconformances left open, and what other reports found.
+
+    Or that what a report releases is less than what failed.
 
     What rests on a file that did not pass holds nobody's area.
     """
-    held: dict[tuple[str, str], list[Told]] = {}
+    held: dict[tuple[str, str], list[Told]] = {where: [why] for where, why in since.not_covered.items()}
     for name, problem in followed:
         if problem.code == "nonconformance-never-closed" and not problem.unproven:
             left_open = told("open-raised-in", name=name, number=problem.number)
@@ -304,6 +324,7 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
         "verified_at": audit.verified_at,
         "files": audit.counts,
         "papers": audit.papers,
+        **({"not_looked_at": list(audit.not_looked_at)} if audit.not_looked_at else {}),
         "contracts": audit.contracts,
         "reports": audit.reports,
         "by_code": audit.by_code(),

@@ -41,6 +41,11 @@ SELECT reports.contract, reports.number, reports.revision, issued_at, pattern, u
 FROM reports LEFT JOIN upon USING (path) WHERE NOT unproven AND place NOT IN ('set aside', 'not entitled')
 ORDER BY reports.contract, issued_at, path
 """
+_SEEN = """
+SELECT path, areas.area, unproven, speaks, coated IS NOT NULL, part != '', planned_areas.size, planned_areas.unit
+FROM areas JOIN reports USING (path)
+LEFT JOIN planned_areas ON planned_areas.project = reports.project AND planned_areas.area = areas.area
+"""
 _SLIPS = """
 SELECT DISTINCT upon.number, upon.revision, row, area FROM upon JOIN files USING (path)
 WHERE area IS NOT NULL AND overall = 'passed' AND upon.contract = ? ORDER BY row
@@ -94,7 +99,7 @@ class ContractAsRead(NamedTuple):
     @property
     def area_rows(self) -> Iterator[tuple[Any, ...]]:
         """Its rows of the table of areas as they are now."""
-        yield from ((self.contract, *one) for one in self.areas.areas)
+        yield from ((self.contract, *one[:-1]) for one in self.areas.areas)
 
     @property
     def number_rows(self) -> Iterator[tuple[Any, ...]]:
@@ -159,6 +164,19 @@ def _removed(areas: Sequence[Removed]) -> Told:
     return told("contract-number-list", numbers=each, more=more if more > 0 else None)
 
 
+def decided_areas(index: Index, states: Iterable[State]) -> dict[str, dict[str, AreaDecided]]:
+    """Return how each area stands, by contract and area."""
+    decided: dict[str, dict[str, AreaDecided]] = {}
+    seen = {(path, area): told for path, area, *told in index.rows(_SEEN)}
+    for one in states:
+        unproven, speaks, coated, in_part, size, unit = seen.get((one.path, one.area), (0, 1, 0, 0, None, None))
+        listed = None if size is None else PlannedAreaRecord(one.area, "", "", "", size, unit or "")
+        how = (bool(speaks), bool(coated), bool(in_part), listed)
+        word = AreaDecided("unproven" if unproven else one.decision, *how)
+        decided.setdefault(one.contract, {})[one.area] = word
+    return decided
+
+
 def contract_states(
     index: Index, states: Iterable[State], registers: Registers = (), held: Container[str] = ()
 ) -> Iterator[ContractAsRead]:
@@ -166,15 +184,7 @@ def contract_states(
 
     ``held`` are the hashes of what is here, as ``registers`` know it.
     """
-    decided: dict[str, dict[str, AreaDecided]] = {}
-    rows = index.rows(
-        "SELECT path, area, speaks, coated IS NOT NULL, part != '', unproven FROM areas JOIN reports USING (path)"
-    )
-    seen = {(path, area): tuple(map(bool, told)) for path, area, *told in rows}
-    for one in states:
-        *how, unproven = seen.get((one.path, one.area), (True, False, False, False))
-        word = AreaDecided("unproven" if unproven else one.decision, *how)
-        decided.setdefault(one.contract, {})[one.area] = word
+    decided = decided_areas(index, states)
     rows = index.rows(_NUMBERED)
     there = {contract: list(same) for contract, same in groupby(rows, key=lambda row: row[0])}
     for contract, lists in _lists(index):

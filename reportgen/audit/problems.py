@@ -240,6 +240,21 @@ PROBLEMS: Mapping[str, Kind] = {
         "reports of one contract were judged by different project files",
         "Ask for the agreement that changed them; where a single report has them (a doubt), whether it was meant to.",
     ),
+    "area-size-changed": Kind(
+        "doubt",
+        "an area is listed with another size after it was inspected",
+        "Ask which size it has, and who said so; what failed is covered by a new inspection of that much alone.",
+    ),
+    "area-replaced": Kind(
+        "doubt",
+        "an area that was not released went from the list, and another one may be the same steel",
+        "Ask whether it is; have the area put back on the list under its former id, and inspected as that.",
+    ),
+    "limits-loosened": Kind(
+        "doubt",
+        "an area was judged by laxer limits than the reports before it or after it, and no new document states them",
+        "Ask for the agreement; where there is none, have the area judged by the limits of the contract in a revision.",
+    ),
     "calibration-rewritten": Kind(
         "doubt",
         "one certificate of one instrument is stated with different dates",

@@ -80,7 +80,7 @@ class AuditPages:
     measured: Measured = field(default_factory=Measured)
     papers: int = 0
     states: tuple[str, ...] = ()
-    """A sentence for each contract: how much of it is done, and what of it is there."""
+    """A sentence for each contract: how much of it is done, and what of it is there; and what was not looked at."""
 
 
 def pages_of(audit: Audit, version: str, language: str = "en") -> AuditPages:
@@ -116,7 +116,7 @@ def _pages_of(audit: Audit, version: str, language: str) -> AuditPages:
             for code, weight, problems in grouped(across)
         ),
         papers=audit.papers,
-        states=tuple(_text(one.sentence, language) for one in audit.complete),
+        states=tuple(_text(one, language) for one in audit.said),
         screens=tuple(
             ScreenRow(one.name, one.tests, one.level, one.found, _text(one.unseen, language)) for one in audit.screens
         ),

@@ -45,8 +45,9 @@ from reportgen.issued.examination import (
     with_originals,
 )
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
-from reportgen.issued.files import pdf_files, read_pdf, shown_name
+from reportgen.issued.files import not_looked_at, pdf_files, read_pdf, shown_name
 from reportgen.issued.in_favour import Found, found_of, in_favour
+from reportgen.issued.listed_otherwise import ListedOtherwise, Listing, covers, listed_otherwise, not_covered, size_of
 from reportgen.issued.papers import AUDIT_NAME, Paper, mentioned, no_report
 from reportgen.issued.record import (
     AreaRecord,
@@ -87,7 +88,7 @@ from reportgen.issued.release_file import (
     release_file_of,
     render_release_file,
 )
-from reportgen.issued.requirements import Judged, changes, document_of, limits_of, variation
+from reportgen.issued.requirements import LIMITS, Judged, changes, document_of, limits_of, variation
 from reportgen.issued.revisions import (
     COUNTING,
     Counting,
@@ -145,6 +146,7 @@ __all__ = [
     "AUDIT_NAME",
     "COUNTERSIGNER",
     "COUNTING",
+    "LIMITS",
     "NOT_STATED",
     "OF_ITS_AREA",
     "RELEASE_NAME",
@@ -169,6 +171,8 @@ __all__ = [
     "Judged",
     "Lacking",
     "Listed",
+    "ListedOtherwise",
+    "Listing",
     "LocationRecord",
     "NonconformanceRecord",
     "NotHere",
@@ -207,6 +211,7 @@ __all__ = [
     "changes",
     "completeness",
     "copy_faults",
+    "covers",
     "document_of",
     "examine",
     "examine_original",
@@ -225,6 +230,7 @@ __all__ = [
     "left_out",
     "limits_of",
     "list_of",
+    "listed_otherwise",
     "load_for_examination",
     "looks_like_submittal",
     "made_again",
@@ -235,6 +241,8 @@ __all__ = [
     "named_later",
     "names_of_report",
     "no_report",
+    "not_covered",
+    "not_looked_at",
     "not_upheld_because",
     "numbers_of",
     "opened_envelope",
@@ -262,6 +270,7 @@ __all__ = [
     "settled_in_vain",
     "shown_name",
     "signed_apart",
+    "size_of",
     "slip_beside",
     "slips_among",
     "standing_of",

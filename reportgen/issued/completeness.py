@@ -13,15 +13,19 @@ from decimal import Decimal
 from itertools import chain, pairwise
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple, TypeVar
 
+from reportgen.errors import QuantityError
+from reportgen.issued.listed_otherwise import covers, size_of
 from reportgen.names import short_title, spelt_alike
 from reportgen.register import missing
 from reportgen.register.numbering import UNPADDED, number_at, position
+from reportgen.units import rounded
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 
     from reportgen.issued.record import PlannedAreaRecord
     from reportgen.register import Chain
+    from reportgen.units import Quantity
 
 T = TypeVar("T")
 
@@ -50,13 +54,24 @@ def in_sequence(
 class AreaDecided(NamedTuple):
     """How an area stands by the reports: its decision, and whether they inspected it, coated it, released but a part.
 
-    ``decision`` is also ``disputed`` or ``unproven``.
+    ``decision`` is also ``disputed`` or ``unproven``; ``listed`` is the area as the report lists it that decides.
     """
 
     decision: str
     inspected: bool = True
     coated: bool = False
     in_part: bool = False
+    listed: PlannedAreaRecord | None = None
+
+    def now(self, plan: PlannedAreaRecord) -> AreaNow:
+        """Return the area as it is listed now: released as a whole, no more is than the report released."""
+        mine, whole = (size_of(one) for one in (self.listed, plan))
+        grown = self.word in DONE and mine is not None and not covers(mine, whole)
+        word: Word = "released in part" if grown else self.word
+        done = plan.size if word in DONE else ""
+        if grown and mine is not None and whole is not None:
+            done = _in_unit(mine, whole.unit)
+        return AreaNow(plan.area, plan.name, plan.structure_name, plan.size, plan.unit, word, done)
 
     @property
     def word(self) -> Word:
@@ -71,7 +86,10 @@ class AreaDecided(NamedTuple):
 
 
 class AreaNow(NamedTuple):
-    """An area as the contract lists it and as it stands; ``size`` is a number in ``unit``, empty where not stated."""
+    """An area as the contract lists it and as it stands; ``size`` is a number in ``unit``, empty where not stated.
+
+    ``done`` is how much of it is released, where it was as a whole.
+    """
 
     area: str
     name: str
@@ -79,6 +97,15 @@ class AreaNow(NamedTuple):
     size: str
     unit: str
     word: Word
+    done: str = ""
+
+
+def _in_unit(size: Quantity, unit: str) -> str:
+    """Return a size in another unit; none of what cannot be compared with it."""
+    try:
+        return f"{rounded(size.in_unit(unit), size.places + 1).normalize():f}"
+    except QuantityError:
+        return ""
 
 
 class CountAndSize(NamedTuple):
@@ -133,7 +160,7 @@ class Completeness(NamedTuple):
         sized = [one for one in self.listed if one.size]
         return tuple(
             CountAndSize(
-                sum((Decimal(one.size) for one in sized if one.unit == unit and one.word in DONE), Decimal(0)),
+                sum((Decimal(one.done or 0) for one in sized if one.unit == unit), Decimal(0)),
                 sum((Decimal(one.size) for one in sized if one.unit == unit), Decimal(0)),
                 unit,
             )
@@ -180,10 +207,7 @@ def completeness(
     """
     listed = {one.area: one for one in planned}
     never = AreaDecided("hold", inspected=False)
-    now = [
-        AreaNow(one.area, one.name, one.structure_name, one.size, one.unit, decided.get(one.area, never).word)
-        for one in listed.values()
-    ]
+    now = [decided.get(one.area, never).now(one) for one in listed.values()]
     once = {area: one for area, one in (formerly or {}).items() if area not in listed}
     gone = sorted((decided.keys() - listed.keys()) | once.keys())
     plans = {area: (one.area.name, one.area.structure_name, one.area.size, one.area.unit) for area, one in once.items()}

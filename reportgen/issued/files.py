@@ -9,10 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import PurePath
+
+    from reportgen.words.told import Told
 
 LARGEST = 256 << 20
 """Bytes of the largest file that is read."""
@@ -62,10 +65,47 @@ def _code(character: str) -> str:
     return f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
 
 
-def pdf_files(given: Iterable[Path], unread: Callable[[OSError], None] | None = None) -> list[Path]:
+_MOST_NAMED = 12
+_BEGINS_WITHIN = 1024
+"""Bytes within which a PDF begins, as readers take it (ISO 32000-2, Annex I, note on the header)."""
+
+
+def is_pdf(path: Path) -> bool:
+    """Whether a file is called a PDF or begins like one, whatever it is called; of a device neither is asked."""
+    if path.name.lower().endswith(".pdf"):
+        return True
+    try:
+        descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+        with os.fdopen(descriptor, "rb") as stream:
+            return stat.S_ISREG(os.fstat(descriptor).st_mode) and b"%PDF-" in stream.read(_BEGINS_WITHIN)
+    except OSError:
+        return False
+
+
+def not_looked_at(files: Sequence[str]) -> Told | None:
+    """Say how many files of a folder are no PDF, and which; None without any."""
+    if not files:
+        return None
+    more = len(files) - _MOST_NAMED
+    named = told("contract-number-list", numbers=tuple(files[:_MOST_NAMED]), more=more if more > 0 else None)
+    return told("files-not-looked-at", count=len(files), files=named)
+
+
+def _below(folder: Path, unread: Callable[[OSError], None]) -> Iterator[Path]:
+    for root, folders, names in os.walk(folder, onerror=unread):
+        folders.sort()
+        yield from (Path(root) / name for name in sorted(names))
+
+
+def pdf_files(
+    given: Iterable[Path],
+    unread: Callable[[OSError], None] | None = None,
+    others: Callable[[Iterable[Path]], None] | None = None,
+) -> list[Path]:
     """Return the files named and every PDF in and below the folders named, sorted within each folder, each once.
 
-    Links to folders are not followed. ``unread`` is told of a folder that cannot be listed, which is then left out.
+    A PDF is one by its name or by how it begins. Links to folders are not followed. ``unread`` is told of a folder that
+    cannot be listed, which is then left out, ``others`` of the files in folders that are no PDF.
 
     Raises:
         UsageError: a name that does not exist, or a folder that cannot be listed where ``unread`` is not given.
@@ -75,13 +115,17 @@ def pdf_files(given: Iterable[Path], unread: Callable[[OSError], None] | None = 
         raise UsageError(f"{shown_name(Path(error.filename))} cannot be listed: {error.strerror}") from error
 
     found: dict[Path, None] = {}
+    left: list[Path] = []
     for path in given:
         if path.is_dir():
-            for root, folders, names in os.walk(path, onerror=unread or refuse):
-                folders.sort()
-                found |= {Path(root) / name: None for name in sorted(names) if name.lower().endswith(".pdf")}
+            below = list(_below(path, unread or refuse))
+            pdfs = dict.fromkeys(filter(is_pdf, below))
+            found |= pdfs
+            left += (one for one in below if one not in pdfs)
         elif path.exists():
             found[path] = None
         else:
             raise UsageError(f"{shown_name(path)} does not exist")
+    if others is not None:
+        others(left)
     return list(found)

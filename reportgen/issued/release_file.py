@@ -25,9 +25,10 @@ if TYPE_CHECKING:
 RELEASE_NAME = "release.json"
 FORMAT = 1
 OF_ITS_AREA = frozenset({
-    "area-left-out", "claim-less-proven", "closed-by-successor", "closing-not-entitled", "coated-while-not-released",
-    "failure-not-undone", "instrument-past-calibration", "nonconformance-never-closed", "nonconformance-not-raised",
-    "photo-outside-shift", "readings-before-blasting", "release-not-entitled", "released-under-other-limits",
+    "area-left-out", "area-replaced", "area-size-changed", "claim-less-proven", "closed-by-successor",
+    "closing-not-entitled", "coated-while-not-released", "failure-not-undone", "instrument-past-calibration",
+    "limits-loosened", "nonconformance-never-closed", "nonconformance-not-raised", "photo-outside-shift",
+    "readings-before-blasting", "release-not-entitled", "released-under-other-limits",
     "released-under-varied-limits", "revision-in-favour", "rework-not-followed",
 })  # fmt: skip
 """What an audit finds that speaks against the area it names alone: on a page about another area it is listed.

@@ -208,7 +208,9 @@ _MOST_NAMED: Final = 5
 
 
 def changes(reports: Iterable[Judged[T]], read: Callable[[T], Sequence[RequirementRecord]]) -> Iterator[Variation[T]]:
-    """Yield each version of the requirements of one contract but the first, told once however many reports have it.
+    """Yield each change from one version of the requirements of a contract to another, told once however often.
+
+    So is the change back to a version that was there before: for how long another was in force is told by both.
 
     ``reports`` are in the order of time; ``read`` returns what a version says. A report that is not proven is held
     against the proven ones, and none of these against it.
@@ -222,11 +224,12 @@ def changes(reports: Iterable[Judged[T]], read: Callable[[T], Sequence[Requireme
 
 
 def _versions(told: Sequence[Judged[T]]) -> list[tuple[Judged[T], Judged[T]]]:
-    """Return the first report of each version but the first one, after the report that it is held against."""
+    """Return the first report of each change of version, after the report that it is held against."""
     proven = [one for one in told if not one.unproven]
     first = {one.version: one for one in reversed(told) if one.unproven}
     first |= {one.version: one for one in reversed(proven)}
-    found = [(before, one) for before, one in pairwise(proven) if first[one.version] is one]
+    turns = {(before.version, one.version): (before, one) for before, one in reversed([*pairwise(proven)])}
+    found = [pair for pair in reversed(turns.values()) if pair[0].version != pair[1].version]
     for one in (one for one in told if proven and one.unproven and first[one.version] is one):
         known = [other for other in proven if other.date <= one.date] or proven[:1]
         found.append((known[-1], one))

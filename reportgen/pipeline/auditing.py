@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
@@ -22,7 +22,7 @@ from reportgen.words.told import said_as_printed as said_in
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from reportgen.audit import Audit, Index, Terms
     from reportgen.issued import SlipBeside, Undone
@@ -95,14 +95,15 @@ def audit(
     heads = tuple(sorted(chain.head.sha256 for _, chain in held))  # of all rows, as each states the one before
     checks = with_registers(examination_checks(trust, policy=policy, quick=quick, at=at), held)
     terms = Terms(folder.resolve(), checks, __version__, heads)
-    moment = terms.checks.at.isoformat(timespec="seconds")
+    moment, others = terms.checks.at.isoformat(timespec="seconds"), list[Path]()
     make_private(place)
     with only_writer(place.resolve(), f"{now():%Y-%m-%d %H:%M} UTC"):
         named = shown_name(terms.folder)
         made = Index.make(place, key=key, folder=named, fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
-            taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress)
+            taken_over, not_believed = _examine_all(open_index, terms, spread or Spread(), progress, others.extend)
             answer = audit_of(open_index, _Judge(open_index, terms), held, Usual(*usual or ()))
+            answer = replace(answer, not_looked_at=_left(others, terms, place))
             if tables is not None:
                 write_tables(answer, open_index, tables)
             files = _answers(open_index, answer, answers, language)
@@ -110,6 +111,13 @@ def audit(
         _write_report(answer, report, language)
     write_together(files)
     return Audited(answer, place, taken_over, terms.checks.policy.sha256, not_believed, tuple(files))
+
+
+def _left(others: Iterable[Path], terms: Terms, index: Path) -> tuple[str, ...]:
+    """Return the names of files that were not looked at, but for those of the index."""
+    from reportgen.issued import shown_name
+
+    return tuple(shown_name(one.relative_to(terms.folder)) for one in others if not one.name.startswith(index.name))
 
 
 def _require_places(folder: Path, report: Path | None, answers: Sequence[Path]) -> None:
@@ -135,7 +143,7 @@ def _answers(index: Index, answer: Audit, wanted: Sequence[Path], language: str)
     said = [
         words("pages.audited", folder=answer.folder, at=answer.verified_at, version=__version__),
         words("pages.counted", files=sum(answer.counts.values()), **counts, faults=answer.faults, doubts=answer.doubts),
-        *(printable(said_in(one.sentence, language)) for one in answer.complete),
+        *(printable(said_in(one, language)) for one in answer.said),
         words("pages.unsigned"),
     ]
     tables = list(all_answers(index, language))
@@ -143,16 +151,24 @@ def _answers(index: Index, answer: Audit, wanted: Sequence[Path], language: str)
 
 
 def _examine_all(
-    index: Index, terms: Terms, spread: Spread, progress: Callable[[int, int], None] | None
+    index: Index,
+    terms: Terms,
+    spread: Spread,
+    progress: Callable[[int, int], None] | None,
+    others: Callable[[Iterable[Path]], None],
 ) -> tuple[int, tuple[str, ...]]:
-    """Examine what is not known yet; return how many verdicts were known, and the files whose rows were not proven."""
+    """Examine what is not known yet; return how many verdicts were known, and the files whose rows were not proven.
+
+    ``others`` is told of the files that are no PDF.
+    """
     from reportgen.audit import Task, run_task, unread
     from reportgen.audit.examining import UNCHANGED, contents_from
     from reportgen.issued import make_ready, pdf_files, shown_name
 
     known = index.known()
     faults: list[OSError] = []
-    paths = sorted(path.relative_to(terms.folder).as_posix() for path in pdf_files([terms.folder], faults.append))
+    files = pdf_files([terms.folder], faults.append, others)
+    paths = sorted(path.relative_to(terms.folder).as_posix() for path in files)
     tasks = [Task(path, known.get(shown_name(Path(path)))) for path in paths]
     shown = {task.shown for task in tasks}
     index.forget((known.keys() | index.unproven) - shown)

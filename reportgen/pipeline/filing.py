@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from reportgen.seal import Identity
     from reportgen.submittal.pages.model import Submittal
     from reportgen.verification import Verification
+    from reportgen.words.told import Told
 
 DEMONSTRATION_SIGNER = "Project engineer"
 
@@ -121,9 +122,9 @@ def submittal(
     if (why := misnamed(signer.certificate, signer.name, sent.organisation)) is not None:
         raise SealError(Phrase("the cover would not name the signer: {why}", why=why))
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
-    paths = [path for path in pdf_files(given) if path != out]
-    held = registers_of(registers)
-    checks = with_registers(examination_checks(trust, policy=policy), held)
+    others: list[Path] = []
+    paths = [path for path in pdf_files(given, others=others.extend) if path != out]
+    checks = with_registers(examination_checks(trust, policy=policy), held := registers_of(registers))
     examined, beside = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
     content, listed = submittal_of(
         list(examined.values()),
@@ -147,8 +148,16 @@ def submittal(
     sound = partial(_require_sound, identity=signer, moment=moment, examined=list(examined.values()))
     pages, sha256 = write_submittal(content, listed, sources, signer, out, proven=sound)
     told = [*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled]
-    told += [*_absent(_registers(examined, held)), *content.photos_told, *beside]
+    told += [*_absent(_registers(examined, held)), *content.photos_told, *beside, *_left(others)]
     return Submitted.of(content, out, pages, sha256, tuple(told))
+
+
+def _left(others: Iterable[Path]) -> Iterator[Told]:
+    """Yield a sentence on the files that were not looked at, where there are such."""
+    from reportgen.issued import not_looked_at, shown_name
+
+    left = not_looked_at([shown_name(path) for path in others])
+    yield from () if left is None else (left,)
 
 
 def _people(examined: Iterable[Examined]) -> Iterator[tuple[str, str]]:

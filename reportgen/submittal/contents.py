@@ -20,12 +20,13 @@ from reportgen.issued import (
     changes,
     found_of,
     in_favour,
+    listed_otherwise,
     render_list,
     standing_of,
 )
 from reportgen.names import full_title
 from reportgen.register import astray, forks
-from reportgen.submittal.contract_now import contract_now
+from reportgen.submittal.contract_now import contract_now, listings
 from reportgen.submittal.enclosing import enclosed, fields_signed_apart
 from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
 from reportgen.submittal.open_items import open_items
@@ -141,6 +142,7 @@ def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> Itera
         if one.counted and one.record.requirements
     ]  # fmt: skip
     yield from (one.sentence for one in changes(judged, lambda requirements: requirements))
+    yield from (one.sentence for one in listed_otherwise(listings(reports)))
 
 
 def _in_favour(reports: Sequence[Enclosed]) -> Iterator[Told]:

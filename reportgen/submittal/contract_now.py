@@ -8,15 +8,18 @@ from typing import TYPE_CHECKING, NamedTuple
 from reportgen.issued import (
     AreaDecided,
     Completeness,
+    Listing,
     Numbered,
     Numbers,
     PlannedAreaRecord,
     completeness,
     formerly_listed,
     in_sequence,
+    limits_of,
     numbers_of,
 )
 from reportgen.names import short_title
+from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,6 +38,18 @@ class ContractNow(NamedTuple):
     judged_under: tuple[tuple[str, int], ...]
 
 
+def decided_areas(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed]) -> dict[str, AreaDecided]:
+    """Return how each area stands by the reports."""
+    spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
+    lists = {short_title(one.record): {each.area: each for each in one.record.planned} for one in pooled}
+    return {
+        one.id: AreaDecided(
+            one.decision, one.id in spoken, one.coated, bool(one.part), lists.get(one.by, {}).get(one.id)
+        )
+        for one in areas
+    }  # fmt: skip
+
+
 def contract_now(
     areas: Sequence[AreaHistory],
     reports: Sequence[Enclosed],
@@ -49,15 +64,32 @@ def contract_now(
     listing = in_sequence((one for one in pooled if one.record.planned), _row, lambda one: _newness(one.record))
     newest = listing[-1].record if listing else None
     planned = [PlannedAreaRecord(one.id, one.name, "", one.structure) for one in areas]
-    spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
-    decided = {one.id: AreaDecided(one.decision, one.id in spoken, one.coated, in_part=bool(one.part)) for one in areas}
+    decided = decided_areas(areas, pooled)
     heard = {one.standing.doubts for one in pooled}
     once = [one for one in reports if one.counted and one.record.planned and one.standing.doubts in heard]
-    lists = in_sequence(once, _row, lambda one: _newness(one.record))
-    formerly = formerly_listed((short_title(one.record), one.record.planned) for one in lists)
+    ordered = in_sequence(once, _row, lambda one: _newness(one.record))
+    formerly = formerly_listed((short_title(one.record), one.record.planned) for one in ordered)
     whole = completeness(planned if newest is None else newest.planned, decided, formerly)
     by = "" if newest is None else short_title(newest)
     return ContractNow(whole, by, numbers_in(reports, pooled, registers), judged_under(pooled))
+
+
+def listings(reports: Sequence[Enclosed]) -> list[Listing]:
+    """Return the reports that count, or did until a revision replaced them, as far as their lists are compared.
+
+    In the order of their issue; none that is not proven where others are.
+    """
+    counted = [one for one in reports if one.counted and one.record.planned and one.record.requirements]
+    proven = [one for one in counted if one.standing.proven]
+    return [
+        Listing(
+            told("a-revision", number=one.record.number, revision=one.record.revision), one.file, one.record.number,
+            not one.counts, {area.id: area.decision for area in one.record.areas if area.inspected},
+            {area.area: area for area in one.record.planned},
+            {limit.member: limit.value for limit in limits_of(one.record)},
+        )
+        for one in in_sequence(proven or counted, _row, lambda one: _newness(one.record))
+    ]  # fmt: skip
 
 
 def _newness(record: ReportRecord) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from reportgen.issued import (
@@ -17,12 +18,14 @@ from reportgen.issued import (
     last_words,
     left_out,
     measured_otherwise,
+    not_covered,
     says_nothing_new,
     settled_as_successor,
     settled_in_doubt,
     settled_in_vain,
 )
 from reportgen.names import short_title
+from reportgen.submittal.contract_now import listings
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
 from reportgen.words.told import told
 
@@ -48,6 +51,7 @@ def histories(
     """
     heard = {one.standing.doubts for one in pooled}
     void = set(_released_in_vain(reports))
+    uncovered = not_covered(listings(reports))
     asked = {(one.file, area) for area, told in _settlings(reports).items() for one in settled_in_doubt(told)}
     said: dict[str, list[Said[_Event]]] = {}
     barred: dict[str, list[AreaEvent]] = {}
@@ -61,8 +65,16 @@ def histories(
         _history(statements, heard, barred.get(area, ()), holding(held, area), asked)
         for area, statements in said.items()
     ]
+    found = [held_by_size(one, uncovered.get(one.id)) for one in found]
     structures = list(dict.fromkeys(history.structure for history in found))
     return tuple(sorted(found, key=lambda history: (structures.index(history.structure), history.id)))
+
+
+def held_by_size(area: AreaHistory, why: Sentence | None) -> AreaHistory:
+    """Return an area, on hold where it would be released by a report of less than what failed."""
+    if why is None or area.decision != "release":
+        return area
+    return replace(area, decision="hold", part="", uncovered=why)
 
 
 def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:

@@ -372,6 +372,8 @@ def codes(problems):
 
 
 DIFFER = ("requirement-changed", "doubt")
+LAXER = ("limits-loosened", "doubt")
+"""What is said of the area that was judged by the laxer limits, where its release is not refuted."""
 
 
 @pytest.mark.parametrize("case", ["laxer, same area", "laxer, same day"])
@@ -399,13 +401,13 @@ def test_a_release_by_laxer_limits_than_those_of_its_area_or_day_is_a_fault(arch
 @pytest.mark.parametrize("case", ["laxer, another day and area", "laxer, of no matter"])
 def test_limits_that_differ_are_a_doubt(archive, audited, trust, case):
     """A change may be agreed upon; steel that conforms by either is released."""
-    assert codes(audited(case, "problems")) == [DIFFER]
+    assert codes(audited(case, "problems")) == [LAXER, DIFFER]
     assert audited(case, "areas")[-1]["decision"] == "release"
     said = submitted(archive, trust, case, 0)
-    (one,) = audited(case, "problems")
-    assert one["sentence"] in said
     pdf = pypdf.PdfReader(archive[case] / "submittal.pdf")
-    assert one["sentence"][1:] in " ".join(pdf.pages[0].extract_text().split())
+    for one in audited(case, "problems"):
+        assert one["sentence"] in said
+        assert one["sentence"][1:] in " ".join(pdf.pages[0].extract_text().split())
 
 
 def test_people_and_areas_that_are_gone_are_named_once(audited):
@@ -531,7 +533,7 @@ def test_limits_that_another_document_of_the_contract_states_are_a_doubt(archive
 def test_steel_accepted_beside_laxer_limits_is_no_fault(archive, audited, trust):
     """The way out where no document names the change: who may decide accepts what the former limits forbid."""
     case = "laxer, accepted"
-    assert codes(audited(case, "problems")) == [DIFFER]
+    assert codes(audited(case, "problems")) == [LAXER, DIFFER]
     assert "use-as-is" in submitted(archive, trust, "laxer, same area", 2)
     submitted(archive, trust, case, 0)
 

@@ -127,7 +127,7 @@ def _lines(done: Audited, language: str) -> list[str]:
             f"{counted(len(done.not_believed), 'file')} examined again: the index holds verdicts that no audit of this"
             f" user left there, changed since or another's, and they are not believed: {named}"
         )
-    lines += [said_as_printed(one.sentence, language) for one in answer.complete]
+    lines += [said_as_printed(one, language) for one in answer.said]
     for code, weight, problems in grouped(answer.problems):
         lines += ["", f"{code} ({weight}, {len(problems)}): {PROBLEMS[code].meaning}"]
         for problem in problems:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from reportgen.pdf.signing import SignerBlock
     from reportgen.shifts import GroupsCompared, Work
     from reportgen.words.catalogue import Words
+    from reportgen.words.told import Told
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +99,8 @@ class AreaHistory:
     """Nonconformances that are open, on the area or on none in particular: no area is released while one is."""
     lacks: str = ""
     succeeded: bool = False
+    uncovered: Told | None = None
+    """Why the release does not cover what failed."""
 
     @property
     def coated(self) -> bool:

@@ -23,6 +23,7 @@ from reportgen.submittal.pages.tables import SIZE, table
 from reportgen.units import printed
 from reportgen.words.catalogue import catalogue
 from reportgen.words.sentences import sentences
+from reportgen.words.told import said
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -138,7 +139,7 @@ def _decided(words: Words, decision: str, *, in_part: bool) -> str:
 
 
 def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float, *, gone: bool) -> Row:
-    said = "; ".join(
+    over_time = "; ".join(
         f"{event.date} {_decided(words, event.decision, in_part=bool(event.part))}" for event in area.events
     )
     marks = [(event.date, event.decision) for event in area.events if event.decision != "unseen"]
@@ -154,17 +155,19 @@ def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: fl
     by += [words("areas.barred", report=report) for report in area.barred]
     by += [words("areas.lacks", report=area.lacks)] if area.lacks else []
     by += [words("areas.succeeded")] if area.succeeded else []
+    by += [said(area.uncovered, words.language)] if area.uncovered else []
     by += [words("areas.open", report=name) for name in area.open]
     by += [words("areas.unlisted")] if gone else []
-    history = _Timeline(marks, *period, line, said)
+    history = _Timeline(marks, *period, line, over_time)
     return (area.id, f"{area.structure}, {area.name}", history, state, "\n".join(by))
 
 
 def open_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
     """What is left to be settled, the oldest first."""
     title = SectionTitle(words("open.title"), "open", note=words("open.note", date=f"{content.at:%Y-%m-%d}"))
+    unseen = running_text(words("open.unseen"), "note", before=4)
     if not content.open_items:
-        return [CondPageBreak(60), title, running_text(words("open.none"), before=4)]
+        return [CondPageBreak(72), title, running_text(words("open.none"), before=4), unseen]
     columns = [
         Column(words("open.since"), 64),
         Column(words("open.age"), 50),
@@ -178,7 +181,7 @@ def open_section(content: Submittal, words: Words, width: float) -> list[Flowabl
         for one in content.open_items
     ]  # fmt: skip
     made = table(columns, groups, words, "open.title")
-    return [CondPageBreak(made.need(2)), title, made]
+    return [CondPageBreak(made.need(2)), title, made, unseen]
 
 
 def log_section(content: Submittal, words: Words, width: float) -> list[Flowable]:

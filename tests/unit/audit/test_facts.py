@@ -51,9 +51,9 @@ def test_changed_limits_are_noted_and_a_doubt_where_one_report_alone_has_them(in
     assert "profile maximum 4.5 mil / 5.5 mil" in sentence
 
 
-def test_limits_that_a_single_report_has_are_a_doubt(index):
+def test_limits_that_a_single_report_has_are_a_doubt_and_their_return_is_told(index):
     found, _ = facts(index, requiring(1, "4.5 mil"), requiring(2, "5.5 mil"), requiring(3, "4.5 mil"))
-    assert found == [("requirement-changed", "doubt", "HM-1-IR-002")]
+    assert found == [("requirement-changed", "doubt", "HM-1-IR-002"), ("requirement-changed", "note", "HM-1-IR-003")]
 
 
 def listing(place, *areas, **more):

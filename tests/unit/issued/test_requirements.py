@@ -26,11 +26,13 @@ def test_limits_are_told_with_both_values():
     ]
 
 
-def test_two_versions_that_take_turns_are_told_once():
+def test_two_versions_that_take_turns_are_told_once_each_way():
     """Inspectors with project files of their own, or a change that was taken back."""
-    (one,) = said(*((day, True, LAX if day % 2 == 0 else STRICT) for day in range(1, 10)))
+    one, back = said(*((day, True, LAX if day % 2 == 0 else STRICT) for day in range(1, 10)))
     assert one.startswith("requirements differ between R-1 and R-2, ")
     assert one.endswith("; those of R-2 have R-4, R-6, R-8 too")
+    assert back.startswith("requirements differ between R-2 and R-3, ")
+    assert back.endswith(": profile minimum 40 um / 50 um; those of R-3 have R-1, R-5, R-7, R-9 too")
 
 
 def test_many_are_counted():

@@ -1,0 +1,289 @@
+"""What project files of one contract say otherwise after areas were inspected by them: sizes, names, limits.
+
+Whoever writes the project file must not settle with it what a report found. A smaller size lets the re-inspection of a
+part stand for the whole, another id takes the steel out of what is owed, and a limit that is laxer for a day releases
+what the contract does not. None of these is undone by putting the file back as it was, nor by repeating it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+
+from reportgen.errors import QuantityError
+from reportgen.names import spelling, spelt_alike
+from reportgen.rules.extent import written_finer
+from reportgen.units import DISPLAY, Quantity
+from reportgen.words.told import told
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from reportgen.issued.record import PlannedAreaRecord
+    from reportgen.words.told import Told
+
+Listed = Mapping[str, "PlannedAreaRecord"]
+"""The areas that a project file lists, by id."""
+
+
+class Listing(NamedTuple):
+    """A report as far as it is held against the lists of others: it counts, or a revision replaced it (``replaced``).
+
+    ``found`` is the decision on each area that it inspected; ``limits`` are members and values of what it judges by.
+    """
+
+    title: Told
+    file: str
+    number: str
+    replaced: bool
+    found: Mapping[str, str]
+    listed: Listed
+    limits: Mapping[str, str]
+
+
+class ListedOtherwise(NamedTuple):
+    """A doubt about one area: what the project file of a report says otherwise than the one of a report before it."""
+
+    code: Literal["area-size-changed", "area-replaced", "limits-loosened"]
+    area: str
+    sentence: Told
+    after: Listing
+    before: Listing
+
+
+def listed_otherwise(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
+    """Yield what is in doubt about areas of a contract by its project files; ``reports`` are in the order of issue."""
+    yield from _sizes(reports)
+    yield from _replaced(reports)
+    yield from _loosened(reports)
+
+
+# Sizes
+
+
+def size_of(one: PlannedAreaRecord | None) -> Quantity | None:
+    """Return how large an area is by a list; None where that does not say."""
+    return Quantity(Decimal(one.size), one.unit) if one is not None and one.size else None
+
+
+def covers(size: Quantity | None, other: Quantity | None) -> bool:
+    """Whether a size is no smaller than another, however both are written; what is not stated covers nothing stated."""
+    if other is None:
+        return True
+    try:
+        least = other.exact - written_finer([other, *filter(None, [size])], other.unit)
+        return size is not None and size.in_unit(other.unit) >= least
+    except QuantityError:  # of the length of a weld and of an area neither covers the other
+        return False
+
+
+def _same(one: Quantity | None, other: Quantity | None) -> bool:
+    return covers(one, other) and covers(other, one)
+
+
+def _sizes(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
+    """Yield each change of the size of an area that was inspected; a first size is one where what failed had none."""
+    last: dict[str, str] = {}
+    known: dict[str, tuple[Quantity | None, Listing]] = {}  # by the last list that has it, as one may leave it out
+    for after in reports:
+        for area, found in last.items():
+            if area not in after.listed or area not in known:
+                continue
+            (was, before), now = known[area], size_of(after.listed[area])
+            if not (was is None and found == "release") and not _same(was, now):
+                sizes = {"was": _told(was), "now": _told(now), "word": told(f"word-{found}")}
+                sentence = told("area-size-differs", area=area, before=before.title, after=after.title, **sizes)
+                yield ListedOtherwise("area-size-changed", area, sentence, after, before)
+        last |= after.found
+        known |= {area: (size_of(after.listed[area]), after) for area in last if area in after.listed}
+
+
+def _told(size: Quantity | None) -> Told | str:
+    if size is None:
+        return told("requirement-of-nobody")
+    return f"{size.magnitude:f} {DISPLAY.get(size.unit, size.unit)}"
+
+
+def not_covered(reports: Sequence[Listing]) -> dict[str, Told]:
+    """Return of each area that failed why its release does not cover it: it was smaller than what failed.
+
+    The larger of two sizes that failed counts, until a release of as much.
+    """
+    inspected: dict[str, list[Listing]] = {}
+    for report, area in ((one, name) for one in reports if not one.replaced for name in one.found):
+        inspected.setdefault(area, []).append(report)
+    why = {area: owed_of(counting, area) for area, counting in inspected.items()}
+    return {area: told_of for area, told_of in why.items() if told_of is not None}
+
+
+def owed_of(counting: Sequence[Listing], area: str) -> Told | None:
+    """Return why the last of the reports that inspected an area does not release all that failed; None if it does."""
+    whole, failed, why = None, None, None
+    for one in counting:
+        size = size_of(one.listed.get(area))
+        if one.found[area] != "release":
+            why = None
+            if size is not None and not covers(whole, size):
+                whole, failed = size, one
+        elif covers(size, whole) or failed is None:
+            whole, failed, why = None, None, None
+        else:
+            facts = {"failed": failed.title, "whole": _told(whole), "size": _told(size)}
+            why = told("release-not-of-all", what=one.title, **facts)
+    return why
+
+
+# Areas that are gone
+
+
+def _replaced(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
+    """Yield each area that was listed after one had failed which went from the list, and that may be the same steel.
+
+    It is in the same structure, or in one that nobody knew when that failed, and has its name, a part of that, or its
+    size. What was released since under its own id is no more in doubt.
+    """
+    new: dict[str, tuple[PlannedAreaRecord, Listing]] = {}
+    for one in reports:
+        new |= {area: (plan, one) for area, plan in one.listed.items() if area not in new}
+    for area, (before, by) in gone_from_lists(reports).items():
+        plan = before.listed[area]
+        facts = {"gone": area, "was": plan.name, "failed": before.title, "by": by.title}
+        for other, (added, since) in new.items():
+            if other not in before.listed and may_be_that(added, plan, before.listed):
+                its = {"area": other, "name": added.name, "since": since.title}
+                sentence = told("area-in-place-of", **facts, **its, word=told(f"word-{before.found[area]}"))
+                yield ListedOtherwise("area-replaced", other, sentence, by, before)
+
+
+def gone_from_lists(reports: Sequence[Listing]) -> dict[str, tuple[Listing, Listing]]:
+    """Return by area the first report in which it failed, and the first after that which does not list it."""
+    failed: dict[str, Listing] = {}
+    gone: dict[str, Listing] = {}
+    for one in reports:
+        settled = {
+            area for area in failed.keys() & one.found.keys()
+            if one.found[area] == "release" and not one.replaced and of_all_that_failed(one, failed[area], area)
+        }  # fmt: skip
+        found = {area: one for area, decision in one.found.items() if decision != "release" and area in one.listed}
+        failed = {area: by for area, by in (found | failed).items() if area not in settled}
+        unlisted = failed.keys() - one.listed.keys() if one.listed else set()
+        gone = dict.fromkeys(unlisted, one) | {area: by for area, by in gone.items() if area in failed}
+    return {area: (failed[area], by) for area, by in gone.items()}
+
+
+def of_all_that_failed(one: Listing, failed: Listing, area: str) -> bool:
+    """Whether a report lists as much of an area as the one in which it failed."""
+    return covers(*(size_of(each.listed.get(area)) for each in (one, failed)))
+
+
+def may_be_that(added: PlannedAreaRecord, gone: PlannedAreaRecord, known: Listed) -> bool:
+    """Whether an area that was added may be the steel of one that is gone; ``known`` were listed as that failed."""
+    there = {spelling(one.structure) for one in known.values()} | {
+        spelling(one.structure_name) for one in known.values()
+    }
+    same = spelt_alike(added.structure, gone.structure) or spelt_alike(added.structure_name, gone.structure_name)
+    if not same and {spelling(added.structure), spelling(added.structure_name)} & there:
+        return False
+    mine, theirs = (_words(one.name) for one in (added, gone))
+    alike = spelt_alike(added.name, gone.name) or bool(mine and theirs and (mine <= theirs or theirs <= mine))
+    size = size_of(gone)
+    return alike or (size is not None and _same(size_of(added), size))
+
+
+def _words(name: str) -> set[str]:
+    return set(re.findall(r"\w+", name.casefold()))
+
+
+# Limits
+
+_TEXTS: Final = frozenset({"document", "clause", "edition"})
+"""Last words of members that tell where a limit stands, and change no verdict by themselves."""
+_LESS: Final = frozenset({"maximum", "interval", "staining", "quantity", "humidity", "conductivity", "area", "length"})
+"""Words of members of which less is asked the stricter; of any other number more is."""
+_MORE: Final = frozenset({"minimum", "margin", "locations", "location", "tests", "failing"})
+
+
+def _loosened(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
+    """Yield each area that was inspected by limits that are laxer than those before them, by no new document.
+
+    Or by laxer ones than those to which the contract returned: of two that take turns, the stricter are the contract's.
+    """
+    runs = _runs([one for one in reports if one.limits])
+    documents = [spelling(run[0].limits.get("document", "")) for run in runs]
+    told_of: set[int] = set()
+    for place, (before, after) in enumerate(pairwise(runs), start=1):
+        laxer = _laxer(before[0].limits, after[0].limits)
+        if laxer and documents[place] in documents[:place]:
+            told_of.add(place)
+            yield from judged_by(after, before[-1], laxer, "limits-laxer-than-before")
+        laxer = _laxer(after[0].limits, before[0].limits)
+        returns = any(_alone(run[0]) == _alone(after[0]) for run in runs[: place - 1])
+        if laxer and returns and place - 1 not in told_of:
+            yield from judged_by(before, after[0], laxer, "limits-laxer-than-after")
+
+
+def _runs(reports: Iterable[Listing]) -> list[list[Listing]]:
+    """Return reports in a row that were judged by the same limits."""
+    runs: list[list[Listing]] = []
+    for one in reports:
+        if runs and runs[-1][0].limits == one.limits:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return runs
+
+
+def _alone(one: Listing) -> dict[str, str]:
+    """Return limits without where they stand."""
+    return {name: value for name, value in one.limits.items() if name.split()[-1] not in _TEXTS}
+
+
+def judged_by(
+    run: Sequence[Listing], other: Listing, laxer: Sequence[tuple[str, str, str]], code: str
+) -> Iterator[ListedOtherwise]:
+    """Yield each area that reports in a row inspected by limits that are laxer than those of another one."""
+    nothing = told("requirement-of-nobody")
+    members = tuple(
+        told("requirement-differs", name=name, before=strict or nothing, after=lax or nothing)
+        for name, strict, lax in laxer
+    )
+    judged = {area: one for one in reversed(run) for area in one.found}
+    for area, one in judged.items():
+        sentence = told(code, area=area, what=one.title, other=other.title, told=members)
+        yield ListedOtherwise("limits-loosened", area, sentence, one, other)
+
+
+def _laxer(strict: Mapping[str, str], lax: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    """Return in which members limits are laxer than others, with both values: so is what cannot be compared."""
+    return [
+        (name, strict.get(name, ""), lax.get(name, ""))
+        for name in sorted(strict.keys() | lax.keys())
+        if name.split()[-1] not in _TEXTS and is_laxer(name, strict.get(name), lax.get(name))
+    ]
+
+
+def is_laxer(name: str, strict: str | None, lax: str | None) -> bool:
+    """Whether the value of a member is laxer than another; a text that is another counts as that."""
+    if strict == lax or strict is None or strict in {"", "False"}:
+        return False
+    before, after = _number(strict), _number(lax or "")
+    if before is None or after is None:
+        return lax is None or not spelt_alike(strict, lax)
+    if before.unit != after.unit and not (before.unit and after.unit):
+        return True
+    try:
+        other = after.in_unit(before.unit)
+    except QuantityError:
+        return True
+    words = set(name.split())
+    if words & _MORE and "maximum" not in words:
+        return other < before.exact
+    return other > before.exact if words & _LESS else True
+
+
+def _number(text: str) -> Quantity | None:
+    number, _, unit = text.partition(" ")
+    return Quantity(Decimal(number), unit) if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", number) else None

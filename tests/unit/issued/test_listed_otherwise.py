@@ -1,0 +1,134 @@
+"""What project files say otherwise of areas that were inspected: in steps, units, structures and revisions."""
+
+import pytest
+
+from reportgen.issued import Listing, PlannedAreaRecord, listed_otherwise, not_covered
+
+STRICT = {"document": "HM-1 Part 4", "profile minimum": "50 um", "conditions maximum humidity": "85 %"}
+
+
+def area(name="A2", size="20 m2", called="leg 2", structure="bridge"):
+    number, _, unit = size.partition(" ")
+    return PlannedAreaRecord(name, called, structure, structure.title(), number, unit)
+
+
+def reports(*told):
+    """Reports in their order: what each found by area, what it lists, its limits, and whether it was replaced."""
+    found = []
+    for number, (decided, listed, *more) in enumerate(told, start=1):
+        limits, replaced = (*more, STRICT, False)[:2] if len(more) != 1 else (more[0], False)
+        title, by_id = f"R-{number}", {one.area: one for one in listed}
+        found.append(Listing(title, f"{title}.pdf", title, replaced, decided, by_id, limits))
+    return found
+
+
+def doubts(*told):
+    return [(one.code, one.area) for one in listed_otherwise(reports(*told))]
+
+
+FAILED, GOOD = {"A2": "rework"}, {"A2": "release"}
+
+
+@pytest.mark.parametrize(
+    "sizes",
+    [["2 m2"], ["12 m2", "2 m2"], ["214 ft2"], [" "], ["20 m"], ["2 m2", "20 m2"], ["30 m2"]],
+)
+def test_a_size_that_changed_after_a_failure_is_told_each_time(sizes):
+    told = [(FAILED, [area()]), *(({}, [area(size=size)]) for size in sizes)]
+    assert doubts(*told) == [("area-size-changed", "A2")] * len(sizes)
+
+
+@pytest.mark.parametrize("between", [[], [({}, [area("A1")])]])
+def test_so_is_one_of_an_area_that_was_off_the_list_between(between):
+    assert ("area-size-changed", "A2") in doubts((FAILED, [area()]), *between, (GOOD, [area(size="2 m2")]))
+
+
+@pytest.mark.parametrize("size", ["20.0 m2", "215.3 ft2", "200000 cm2"])
+def test_one_size_written_otherwise_is_no_other(size):
+    told = (FAILED, [area()]), (GOOD, [area(size=size)])
+    assert doubts(*told) == []
+    assert not_covered(reports(*told)) == {}
+
+
+def test_nor_one_before_anything_was_inspected_nor_the_first_of_what_was_released():
+    assert doubts(({}, [area()]), (FAILED, [area(size="2 m2")])) == []
+    assert doubts((GOOD, [area(size=" ")]), ({}, [area()])) == []
+    assert doubts((FAILED, [area(size=" ")]), ({}, [area()])) == [("area-size-changed", "A2")]
+
+
+def test_a_revision_that_lists_another_size_is_asked_about():
+    assert doubts((FAILED, [area()], STRICT, True), (FAILED, [area(size="2 m2")])) == [("area-size-changed", "A2")]
+
+
+def test_what_failed_is_covered_by_a_release_of_as_much_alone():
+    part = (FAILED, [area()]), (GOOD, [area(size="2 m2")])
+    assert list(not_covered(reports(*part))) == ["A2"]
+    assert list(not_covered(reports(*part, (GOOD, [area(size="19 m2")])))) == ["A2"]
+    assert not_covered(reports(*part, (GOOD, [area()]))) == {}
+    larger = (FAILED, [area()]), (FAILED, [area(size="2 m2")]), (GOOD, [area(size="2 m2")])
+    assert list(not_covered(reports(*larger))) == ["A2"]
+
+
+OTHER = [
+    area("P2"),
+    area("P2", "9 m2", "LEG  2"),
+    area("P2", "9 m2", "leg 2 (lower)"),
+    area("P2", "9 m2", "leg 2", "annex"),
+    area("P2", "20.0 m2", "web"),
+]
+
+
+@pytest.mark.parametrize("other", OTHER)
+@pytest.mark.parametrize("steps", [["gone"], ["both", "gone"], ["none", "gone"], ["gone"] * 3, ["gone", "both"]])
+def test_an_area_that_comes_for_one_that_failed_is_asked_about(other, steps):
+    lists = {"gone": [area("A1"), other], "both": [area("A1"), area(), other], "none": [area("A1")]}
+    told = [(FAILED, [area("A1"), area()]), *(({}, lists[step]) for step in steps)]
+    assert doubts(*told) == [("area-replaced", "P2")]
+
+
+def test_none_that_was_listed_beside_it_nor_another_one_nor_what_was_released():
+    first = [area("A1"), area()]
+    assert doubts((FAILED, first), ({}, [area("A1")])) == []
+    assert doubts((FAILED, first), ({}, [area("A1"), area("A3", "9 m2", "leg 20")])) == []
+    assert doubts((GOOD, first), ({}, [area("A1"), area("P2")])) == []
+    assert doubts(({}, first), ({}, [area("A1"), area("P2")])) == []
+
+
+def test_it_is_none_any_more_once_as_much_was_released_under_the_first_name():
+    gone = (FAILED, [area()]), ({}, [area("P2")])
+    assert doubts(*gone, (GOOD, [area(), area("P2")])) == []
+    assert ("area-replaced", "P2") in doubts(*gone, (GOOD, [area(size="2 m2"), area("P2")]))
+
+
+LAXER = [
+    {"profile minimum": "45 um"},
+    {"profile minimum": "1.9 mil"},
+    {"conditions maximum humidity": "90 %"},
+    {"surface preparation grade": "Sa 2"},
+    {"profile minimum": None},
+]
+
+
+def with_limits(change, **more):
+    found = {"surface preparation grade": "Sa 2½", **STRICT, **change, **more}
+    return {name: value for name, value in found.items() if value is not None}
+
+
+@pytest.mark.parametrize("change", LAXER)
+def test_laxer_limits_of_the_same_document_are_asked_about_where_they_judged(change):
+    lists = [area("A1"), area()]
+    first, lax = with_limits({}), with_limits(change)
+    told = ({"A1": "release"}, lists, first), (GOOD, lists, lax), ({}, lists, lax), ({}, lists, first)
+    assert doubts(*told) == [("limits-loosened", "A2")]
+    assert doubts(told[0], told[1]) == [("limits-loosened", "A2")]
+    told_by_text = "surface preparation grade" in change  # which of two texts is the laxer nobody knows
+    assert doubts(told[1], told[0]) == [("limits-loosened", "A1")] * told_by_text
+
+
+def test_those_of_a_new_document_are_none_until_the_contract_returns_from_them():
+    lists, first = [area("A1"), area()], with_limits({})
+    lax = with_limits(LAXER[0], document="HM-1 Part 4, revision 1")
+    varied = ({"A1": "release"}, lists, first), (GOOD, lists, lax)
+    assert doubts(*varied) == []
+    assert doubts(*varied, ({}, lists, first)) == [("limits-loosened", "A2")]
+    assert doubts(({"A1": "release"}, lists, lax), (GOOD, lists, first), ({}, lists, lax)) == []
