@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import TYPE_CHECKING, Any
+from unittest import mock
 
 import pytest
 from asn1crypto import core
@@ -92,6 +94,36 @@ def test_a_chain_without_its_root_is_refused_by_nobody(place: str, checker: Chec
     assert checker.examine(pdf, [], made.LATER)["intact"]["code"] == "INTACT"
     _, untold = asked(checker, pdf, trusted=False)
     assert "nothing proves that it is genuine" not in reasons(untold)
+
+
+def test_a_root_that_signed_itself_with_sha1_is_as_good_as_others(checker: CheckerPage) -> None:
+    for soundly, code in ((True, "INTACT"), (False, "UNPROVEN")):
+        older = made.signed_with_sha1(soundly=soundly)
+        signer = made.identity_of(made.certify(made.named("Ines Perk"), made.ec_key(), older), older)
+        pdf = made.force_sealed(who=signer)
+        assert checker.examine(pdf, [], made.LATER)["intact"]["code"] == code
+        _, verdict = asked(checker, pdf, trusted=False)
+        assert ("nothing proves that it is genuine" in reasons(verdict)) is not soundly
+
+
+def test_a_fingerprint_can_be_typed_where_a_certificate_is_unproven(checker: CheckerPage) -> None:
+    pdf = forms.brought_to("signer", "beside")
+    said = checker.ask(pdf, at=made.LATER)
+    assert said["intact"]["code"] == "UNPROVEN"
+    assert checker.do(lambda page: page.locator("#intact #published").count()) == 1
+    text = checker.do(lambda page: page.inner_text("#intact"))
+    assert "Whoever passes it on" in text, "who is said to have issued it"
+
+
+def test_the_curve_25519_goes_with_one_hash(checker: CheckerPage) -> None:
+    """RFC 8419, 3.1: a signature with signed attributes hashes by SHA-512."""
+    pair = made.certify(made.named("Ines Perk"), made.ed_key(), made.root())
+    signer = made.identity_of(pair, made.root())
+    for digest, intact in ((signer.digest, True), ("sha256", False)):
+        with mock.patch("pyhanko.sign.signers.pdf_cms.Signer._check_digest_algorithm"):
+            pdf = made.force_sealed(who=dataclasses.replace(signer, digest=digest))
+        found, verdict = asked(checker, pdf)
+        assert (found["intact"]["answer"] == "yes", verdict.overall == "passed") == (intact, intact)
 
 
 @pytest.mark.parametrize("place", PLACES)

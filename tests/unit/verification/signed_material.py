@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING, Any
 from unittest import mock
 
 import pikepdf
+from asn1crypto import algos, core
+from asn1crypto import x509 as asn1_x509
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
-from cryptography.hazmat.primitives.asymmetric import ec, ed25519, rsa
+from cryptography.hazmat.primitives.asymmetric import ec, ed25519, padding, rsa
 from reportlab import rl_config
 from reportlab.pdfgen import canvas
 
@@ -226,6 +228,18 @@ CHECKS: dict[str, Any] = {
     "timestamp_roots": (root().certificate,),
 }
 """What stands in for the pipeline's checks, and the policy that the root is believed about the time as well."""
+
+
+def signed_with_sha1(*, soundly: bool = True) -> Pair:
+    """Return a root that signed itself with SHA-1, as older ones did."""
+    key = rsa_key(2048, 4)
+    plain = certify(named("Older"), key, None, ca=True, key_usage=AUTHORITY)
+    form = asn1_x509.Certificate.load(plain.certificate.public_bytes(serialization.Encoding.DER))
+    form["signature_algorithm"] = algos.SignedDigestAlgorithm({"algorithm": "sha1_rsa", "parameters": core.Null()})
+    form["tbs_certificate"]["signature"] = form["signature_algorithm"]
+    told = form["tbs_certificate"].dump(force=True)
+    form["signature_value"] = key.sign(told, padding.PKCS1v15(), hashes.SHA1()) if soundly else bytes(256)  # noqa: S303
+    return Pair(x509.load_der_x509_certificate(form.dump(force=True)), key)
 
 
 def identity_of(pair: Pair, *chain: Pair) -> Identity:

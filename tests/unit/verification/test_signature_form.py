@@ -7,9 +7,6 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from cryptography import x509
-from cryptography.hazmat.primitives import hashes, serialization
-from cryptography.hazmat.primitives.asymmetric import padding
 
 from reportgen.verification import brought, signature_form
 from tests.unit.verification import signed_material as made
@@ -121,19 +118,9 @@ def test_each_certificate_is_proven_by_a_signature() -> None:
 
 def test_a_root_that_signed_itself_with_sha1_is_one() -> None:
     """Many are: who has no key of it cannot write another that fits."""
-    from asn1crypto import algos, core
-    from asn1crypto import x509 as structure
-
-    key = made.rsa_key(2048, 4)
-    plain = made.certify(made.named("Older"), key, None, ca=True, key_usage=made.AUTHORITY)
-    form = structure.Certificate.load(plain.certificate.public_bytes(serialization.Encoding.DER))
-    form["signature_algorithm"] = algos.SignedDigestAlgorithm({"algorithm": "sha1_rsa", "parameters": core.Null()})
-    form["tbs_certificate"]["signature"] = form["signature_algorithm"]
-    signed = form["tbs_certificate"].dump(force=True)
-    form["signature_value"] = key.sign(signed, padding.PKCS1v15(), hashes.SHA1())  # noqa: S303 - as they were made
-    older = x509.load_der_x509_certificate(form.dump(force=True))
-    leaf = made.certify(made.named("Leaf"), made.ec_key(), made.Pair(older, key)).certificate
-    assert brought.unproven([leaf, older], [], []) is None
-    form["signature_value"] = bytes(256)
-    spoilt = x509.load_der_x509_certificate(form.dump(force=True))
-    assert brought.unproven([leaf, spoilt], [], []) == spoilt
+    older = made.signed_with_sha1()
+    leaf = made.certify(made.named("Leaf"), made.ec_key(), older).certificate
+    assert brought.unproven([leaf, older.certificate], [], []) is None
+    spoilt = made.signed_with_sha1(soundly=False)
+    other = made.certify(made.named("Leaf"), made.ec_key(), spoilt).certificate
+    assert brought.unproven([other, spoilt.certificate], [], []) == spoilt.certificate
