@@ -11,6 +11,7 @@ from reportgen.diagnostics import printable
 from reportgen.formats.decoding import value_from
 from reportgen.issued import (
     Filed,
+    Hand,
     PersonRecord,
     SignedContent,
     Standing,
@@ -25,7 +26,7 @@ from reportgen.issued import (
     signed_apart,
     written_otherwise,
 )
-from reportgen.names import looks, shown, spelling, told_apart
+from reportgen.names import Pin, looks, shown, spelling, told_apart
 from reportgen.register import Issue
 from reportgen.words.told import told
 
@@ -320,14 +321,22 @@ def filed_as(
     """Return what a row of the table of reports says that a file claims."""
     stated: Any = json.loads(hands)
     standing = standing_from(doubts, certificate, stated["signer"])
-    people = {key: tuple(PersonRecord(*person) for person in stated[key]) for key in _PEOPLE}
+    people = {key: tuple(PersonRecord(name, body, _pin(pin)) for name, body, pin in stated[key]) for key in _PEOPLE}
     succession = None if stated["succession"] is None else SuccessionRecord(*stated["succession"])
     hashed = tuple(hashes.split())
-    by = tuple(stated["countersigned"])
+    first, *by = (_hand(*one) for one in (stated["hand"], *stated["countersigned"]))
     return Filed(
-        revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession, countersigned=by,
-        covered=(),
+        revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession,
+        countersigned=tuple(by), covered=(), hand=first, signs_with=_pin(stated["signs_with"]),
     )  # fmt: skip
+
+
+def _pin(stated: Sequence[str | None] | None) -> Pin | None:
+    return None if stated is None else Pin(*stated)
+
+
+def _hand(subject: str, certificate: str, issued_by: Sequence[str], name: str, by_policy: bool) -> Hand:  # noqa: FBT001 - as it is kept
+    return Hand(subject, certificate, tuple(issued_by), name, by_policy)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:
@@ -436,7 +445,7 @@ def _followed(number: str, one: Claim, before: Claim) -> Iterator[_Found]:
         if one.filed.supersedes in before.filed.hashes and not one.filed.entitled(before.filed):
             yield "revision-by-other-signer", told("revision-by-others", **pair, both=None), (one, before)
     elif one.standing.doubts == before.standing.doubts or one.filed.may_replace(before.filed):
-        if not one.standing.same_hand(before.standing):
+        if not one.filed.same_hand(before.filed):
             both = told("both-stand") if before.place == one.place == "disputed" else None
             yield "revision-by-other-signer", told("revision-by-others", **pair, both=both), (one, before)
     elif before.standing.better(one.standing):
