@@ -39,7 +39,7 @@ class Pin:
     subject: str | None = None
 
     def is_of(self, certificate: str, issued_by: Collection[str], subject: str) -> bool:
-        """Say whether it is that of a certificate, by the SHA-256 of it and of those that issued it, and its subject."""
+        """Say whether it is that of a certificate, by the SHA-256 of it and of its issuers, and its subject."""
         if self.certificate is not None:
             return certificate == self.certificate
         return self.issuer in issued_by and subject == self.subject

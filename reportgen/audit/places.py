@@ -24,6 +24,7 @@ from reportgen.issued import (
     rank_of_alike,
     rank_of_copy,
     signed_apart,
+    signed_less,
     written_otherwise,
 )
 from reportgen.names import Pin, looks, shown, spelling, told_apart
@@ -31,7 +32,7 @@ from reportgen.register import Issue
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.issued import Lacking, Outcome
@@ -243,26 +244,50 @@ def copy_problems(index: Index) -> Iterator[Problem]:
     Whoever holds a file can make a copy of the first kind: it is to be known, and speaks against nothing.
     """
     groups: dict[str, dict[str, Verification]] = {}
-    for path, kept, contract, number in index.rows(
-        "SELECT one.path, kept.path, one.contract, one.number"
-        " FROM files AS one JOIN files AS kept ON kept.path = one.copy_of WHERE one.sha256 != kept.sha256"
-        " ORDER BY one.path"
-    ):
+    for path, kept in (*index.rows(_FURTHER), *_signed_once(index)):
         of = groups.setdefault(kept, {kept: index.examined(kept).verification})
-        mine, theirs = of.setdefault(path, index.examined(path).verification), of[kept]
-        less = mine.overall != theirs.overall
-        if less or written_otherwise(mine, theirs):
-            its = {"file": path, "other": kept, "verdict": told(f"overall-{mine.overall}")}
-            sentence = told("copy-written-otherwise", **its, less=told("copy-proven-less") if less else None)
-            yield Problem(contract or "", number or "", "copy-written-otherwise", "", sentence, (path, kept))
+        of.setdefault(path, index.examined(path).verification)
     for kept, copies in groups.items():
-        ((contract, number, revision),) = index.rows(
-            "SELECT contract, number, revision FROM files WHERE path = ?", kept
-        )
-        for one in signed_apart(copies):
-            sentence = one.sentence(a_revision(number or "", revision or 0))
-            files = tuple(sorted(file for several in one.files.values() for file in several))
-            yield Problem(contract or "", number or "", "copy-signed-apart", "", sentence, files)
+        yield from _of_copies(index, kept, copies)
+
+
+_FURTHER = """
+SELECT one.path, kept.path FROM files AS one JOIN files AS kept ON kept.path = one.copy_of
+WHERE one.sha256 != kept.sha256 AND one.kind != 'submittal' ORDER BY one.path
+"""
+_BY_COVERED = """
+SELECT covered, MIN(path) FROM files LEFT JOIN papers USING (path)
+WHERE (kind = 'submittal' OR releases != '') AND overall != 'failed'
+GROUP BY covered, sha256 ORDER BY covered, overall != 'passed', MIN(path)
+"""
+
+
+def _signed_once(index: Index) -> Iterator[tuple[str, str]]:
+    """Yield each further submittal and release page that covers the same as one before, whoever signed it."""
+    for _, members in groupby(index.rows(_BY_COVERED), key=lambda row: row[0]):
+        kept, *others = (path for _, path in members)
+        yield from ((path, kept) for path in others)
+
+
+def _of_copies(index: Index, kept: str, copies: Mapping[str, Verification]) -> Iterator[Problem]:
+    """Yield what is to be said of copies beside the one that is ``kept``: of each file in one way."""
+    ((contract, number, revision),) = index.rows("SELECT contract, number, revision FROM files WHERE path = ?", kept)
+    of, what = (contract or "", number or ""), told("in-its-own-words", words=kept)
+    what = a_revision(number, revision or 0) if number else what
+    told_of: set[str] = set()
+    for one in signed_apart(copies):
+        files = tuple(sorted(file for several in one.files.values() for file in several))
+        told_of.update(files)
+        yield Problem(*of, "copy-signed-apart", "", one.sentence(what), files)
+    less, theirs = {one.file: one.sentence for one in signed_less(copies)}, copies[kept]
+    for path, mine in copies.items():
+        worse, sentence = mine.overall != theirs.overall, less.get(path)
+        plain = path not in told_of and path != kept and (worse or written_otherwise(mine, theirs))
+        if sentence is None and plain:
+            its = {"file": path, "other": kept, "verdict": told(f"overall-{mine.overall}")}
+            sentence = told("copy-written-otherwise", **its, less=told("copy-proven-less") if worse else None)
+        if sentence is not None:
+            yield Problem(*of, "copy-written-otherwise", "", sentence, (path, kept))
 
 
 def settle_papers(index: Index) -> None:

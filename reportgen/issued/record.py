@@ -316,9 +316,9 @@ class ReportRecord:
 
     ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
     those of the inspection body, which stands above; ``may_name_successor`` may name who answers for these since, as
-    ``succession`` says of its own inspector; ``signs_with`` is the certificate that the job says that one has. ``day_sha256`` is the hash of its day file, ``earlier`` those of
-    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known;
-    ``began`` and ``ended`` are the moments of it in UTC.
+    ``succession`` says of its own inspector; ``signs_with`` is the certificate that the job says that one has.
+    ``day_sha256`` is the hash of its day file, ``earlier`` those of the earlier day files it builds upon. ``shift`` is
+    the clock time at which its shift began, where that is known; ``began`` and ``ended`` are the moments of it in UTC.
     """
 
     contract: str

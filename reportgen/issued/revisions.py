@@ -35,7 +35,7 @@ COUNTING = frozenset({"decides", "disputed"})
 
 @dataclass(frozen=True, slots=True)
 class Hand:
-    """By which certificate somebody signed: its subject, its SHA-256, those of its issuers, its subject as it is pinned.
+    """By which certificate somebody signed: subject, SHA-256, those of its issuers, and the subject as it is pinned.
 
     ``by_policy`` is whether whoever verifies says whose it is.
     """
