@@ -235,12 +235,12 @@ def _papers_in_doubt(index: Index) -> Iterator[Problem]:
     """Yield each paper that names a contract as reports do, says that we made it, or is an unproven release page."""
     for path, name in index.rows("SELECT path, names FROM papers JOIN files USING (path) WHERE kind = 'other'"):
         why = told("paper-names", name=name) if name else told("paper-ours")
-        yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,)), (path,))
+        yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,), other=None), (path,))
     for one in verdicts(index, "JOIN papers USING (path) WHERE releases != '' AND overall != 'passed'"):
         if [name for name, _ in one.reasons] == ["NOT_DONE"] and not index.rows(REPORT_OF_PAGE, one.path):
             continue  # nothing but that its report is not here, which is told as that
         doubts = tuple(sentence for _, sentence in one.reasons)
-        yield Problem("", "", "file-in-doubt", "", told("file-because", file=one.path, why=doubts), (one.path,))
+        yield Problem("", "", "file-in-doubt", "", told("file-because", file=one.path, why=doubts, other=None), (one.path,))
 
 
 SPOILT: Final = """

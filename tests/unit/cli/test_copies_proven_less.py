@@ -27,6 +27,7 @@ NAMES = [("a.pdf", "z.pdf"), ("z.pdf", "a.pdf")]
 
 def audited(run, *trust):
     said = run("audit", "archive", *trust, "--index", "i.sqlite", "--json")
+    assert said.out, said.err
     rows = json.loads(run("audit", "query", "areas", "--index", "i.sqlite", "--json").out)["rows"]
     (row,) = [one for one in rows if one["area"] == "A-1"]
     return said.code, json.loads(said.out)["problems"], (row["state"], row["file"])
