@@ -187,7 +187,18 @@ def _missed(pin: Pin, certificate: x509.Certificate, issuers: Iterable[x509.Cert
     if pin.issuer not in pins_of_issuers(certificate, issuers):
         return told("pin-of-another-issuer", issuer=pin.issuer)
     subject = distinguished_name(certificate)
-    return None if subject == pin.subject else told("pin-of-another-subject", own=visible(subject), pinned=pin.subject)
+    if subject == pin.subject:
+        return None
+    order = told("pin-in-other-order") if _parts(subject) == _parts(str(pin.subject)) else None
+    return told("pin-of-another-subject", own=visible(subject), pinned=pin.subject, order=order)
+
+
+def _parts(subject: str) -> list[str]:
+    """Return the parts of a name as in RFC 4514, sorted; the whole of what is none."""
+    try:
+        return sorted(part.rfc4514_string() for part in x509.Name.from_rfc4514_string(subject).rdns)
+    except ValueError:
+        return [subject]
 
 
 def pin_of(certificate: x509.Certificate) -> str:

@@ -240,7 +240,9 @@ def _papers_in_doubt(index: Index) -> Iterator[Problem]:
         if [name for name, _ in one.reasons] == ["NOT_DONE"] and not index.rows(REPORT_OF_PAGE, one.path):
             continue  # nothing but that its report is not here, which is told as that
         doubts = tuple(sentence for _, sentence in one.reasons)
-        yield Problem("", "", "file-in-doubt", "", told("file-because", file=one.path, why=doubts, other=None), (one.path,))
+        yield Problem(
+            "", "", "file-in-doubt", "", told("file-because", file=one.path, why=doubts, other=None), (one.path,)
+        )
 
 
 SPOILT: Final = """

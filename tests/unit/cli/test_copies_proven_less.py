@@ -168,3 +168,22 @@ def test_a_submittal_or_page_written_otherwise_is_told(run, contract, waiting, m
     assert told == [["WRITTEN_OTHERWISE"]] * 2
     _, problems, _ = audited(run, *TRUST)
     assert [each["code"] for each in problems if "copy" in each["code"]] == ["copy-written-otherwise"]
+
+
+@pytest.mark.parametrize("later", [True, False])
+def test_a_register_is_rebuilt_of_the_file_that_was_issued_beside_copies_signed_since(run, contract, waiting, later):  # noqa: F811
+    """Whether a later report states the row that it left, or none does: one copy is countersigned, one re-encoded."""
+    if later:
+        text = (contract / "day.yaml").read_text("utf-8").replace("SL-1-001", "SL-1-002")
+        (contract / "next.yaml").write_text(text, "utf-8")
+        assert run("issue", "next.yaml", *KEY).code == 0
+    key = ("--identity", "others/e-falk.p12")
+    assert run("countersign", REPORT, *key, "-o", "reports/000.pdf").code == 0
+    (contract / "reports/AAA.pdf").write_bytes(lower_case(waiting.read_bytes()))
+    before = (contract / "register.jsonl").read_bytes()
+    (contract / "register.jsonl").unlink()
+    said = run("register", "rebuild", ".", *TRUST)
+    assert said.code == 0, said.err
+    rebuilt = (contract / "register.jsonl").read_bytes()
+    assert json.loads(rebuilt.splitlines()[1])["report"]["file"] == REPORT
+    assert rebuilt == before
