@@ -432,6 +432,7 @@ def _not_entitled(number: str, claims: Sequence[Claim]) -> Iterator[_Found]:
         here = one.filed.supersedes is None or any(one.filed.supersedes in other.hashes for other in filed)
         sentence = told(
             "revision-unentitled", **_pair(number, one, before), name=one.standing.name,
+            namesake=told("named-with-another") if one.filed.is_namesake_of(before.filed) else None,
             absent=None if here else told("file-named-absent"), then=then,
         )  # fmt: skip
         yield code, sentence, (one, before, *valid[:1])

@@ -102,6 +102,10 @@ class Filed:
         same = self.standing.certificate == before.standing.certificate
         return same or (self.standing.same_hand(before.standing) and self.hand.is_by(before.signs_with))
 
+    def is_namesake_of(self, before: Filed) -> bool:
+        """Say whether this is signed in the name of the signer of ``before``, by a certificate that the pin refuses."""
+        return self.standing.same_hand(before.standing) and not self.same_hand(before)
+
     def _signed_by(self, before: Filed, people: tuple[PersonRecord, ...]) -> bool:
         """Say whether who signed this is the signer of ``before`` or one of the people whom its job names.
 

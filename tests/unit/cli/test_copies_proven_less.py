@@ -185,5 +185,6 @@ def test_a_register_is_rebuilt_of_the_file_that_was_issued_beside_copies_signed_
     said = run("register", "rebuild", ".", *TRUST)
     assert said.code == 0, said.err
     rebuilt = (contract / "register.jsonl").read_bytes()
-    assert json.loads(rebuilt.splitlines()[1])["report"]["file"] == REPORT
+    assert b"000.pdf" not in rebuilt
+    assert REPORT.encode() in rebuilt
     assert rebuilt == before

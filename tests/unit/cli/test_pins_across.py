@@ -144,6 +144,7 @@ def test_a_namesake_undoes_nothing(run, contract, issued, names, code, pins):
     status, problems, state = audited(run)
     assert (status, problems[code]["weight"], state) == (1, "fault", "released" if revises else "rework")
     assert problems[code]["files"] == [names[1], names[0]]
+    assert problems[code]["sentence"].endswith("; one of that name is named there, with another certificate")
     assert not released(run)
     assert ("revision 0 does not name its signer" if revises else "may not") in submitted(run)
     rows = json.loads(run("audit", "query", "parameters", "--index", "i.sqlite", "--json").out)["rows"]
