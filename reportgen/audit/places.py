@@ -279,15 +279,20 @@ def _of_copies(index: Index, kept: str, copies: Mapping[str, Verification]) -> I
         files = tuple(sorted(file for several in one.files.values() for file in several))
         told_of.update(files)
         yield Problem(*of, "copy-signed-apart", "", one.sentence(what), files)
-    less, theirs = {one.file: one.sentence for one in signed_less(copies)}, copies[kept]
-    for path, mine in copies.items():
-        worse, sentence = mine.overall != theirs.overall, less.get(path)
-        plain = path not in told_of and path != kept and (worse or written_otherwise(mine, theirs))
-        if sentence is None and plain:
-            its = {"file": path, "other": kept, "verdict": told(f"overall-{mine.overall}")}
-            sentence = told("copy-written-otherwise", **its, less=told("copy-proven-less") if worse else None)
-        if sentence is not None:
-            yield Problem(*of, "copy-written-otherwise", "", sentence, (path, kept))
+    less = {one.file: one.sentence for one in signed_less(copies)}
+    for path in copies.keys() - {kept, *less, *told_of}:
+        sentence = _otherwise(path, copies[path], kept, copies[kept])
+        less |= {} if sentence is None else {path: sentence}
+    yield from (Problem(*of, "copy-written-otherwise", "", less[path], (path, kept)) for path in copies if path in less)
+
+
+def _otherwise(path: str, mine: Verification, kept: str, theirs: Verification) -> Told | None:
+    """Return that what nobody signs is otherwise in a copy, or that it is proven less; None where neither is so."""
+    worse = mine.overall != theirs.overall
+    if not worse and not written_otherwise(mine, theirs):
+        return None
+    its = {"file": path, "other": kept, "verdict": told(f"overall-{mine.overall}")}
+    return told("copy-written-otherwise", **its, less=told("copy-proven-less") if worse else None)
 
 
 def settle_papers(index: Index) -> None:

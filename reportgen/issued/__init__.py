@@ -20,6 +20,7 @@ from reportgen.issued.completeness import (
 )
 from reportgen.issued.copies import (
     SignedContent,
+    SignedLess,
     by_the_same,
     issued_once,
     rank_of_alike,
@@ -197,6 +198,7 @@ __all__ = [
     "ScatterRecord",
     "Settling",
     "SignedContent",
+    "SignedLess",
     "SlipBeside",
     "Spoken",
     "Standing",

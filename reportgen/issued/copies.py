@@ -105,7 +105,10 @@ class SignedLess(NamedTuple):
     @property
     def sentence(self) -> Told:
         """Say that it is so, and who signed by that certificate's own word."""
-        return told("copy-signed-less", **self._asdict())
+        return told(
+            "copy-signed-less", file=self.file, field=self.field, name=self.name, certificate=self.certificate,
+            others=self.others,
+        )  # fmt: skip
 
 
 def signed_apart(copies: Mapping[str, Verification]) -> list[SignedApart]:

@@ -47,12 +47,17 @@ def requirements_of(job: Job) -> tuple[RequirementRecord, ...]:
         found += [(part, name, str(value)) for name in _NAMED[part] if (value := getattr(model, name)) is not None]
     found += [("people", str(one.name), f"{one.role}, {one.organisation or ''}") for one in people.values()]
     found += [("pins", *one) for one in _pins(people.values())]
-    for structure in project.structures:
-        for area in structure.areas:
-            size = ", ".join(_text(one) for one in (area.size, area.weld_length) if one is not None)
-            found.append(("areas", str(area.id), f"{area.name}, {structure.name}, {size}"))
+    found += [("areas", *one) for one in _areas(job)]
     found += [("countersigners", str(people[who].name), people[who].role) for who in job.day.report.countersigners]
     return tuple(RequirementRecord(*one) for one in sorted(dict.fromkeys(found)))
+
+
+def _areas(job: Job) -> Iterator[tuple[str, str]]:
+    """Yield each area that a project file lists, with name, structure and size."""
+    for structure in job.project.structures:
+        for area in structure.areas:
+            size = ", ".join(_text(one) for one in (area.size, area.weld_length) if one is not None)
+            yield str(area.id), f"{area.name}, {structure.name}, {size}"
 
 
 def _pins(people: Iterable[Person]) -> Iterator[tuple[str, str]]:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined, Inside, RegisterRead, ReportRecord, Undone
+    from reportgen.issued import Checks, Examined, Inside, RegisterRead, ReportRecord, SignedLess, Undone
     from reportgen.pdf.signing import SignerBlock
     from reportgen.register import Chain
     from reportgen.seal import Identity
@@ -386,20 +386,28 @@ def _proven_less(reports: Mapping[Path, Examined]) -> Iterator[tuple[Path, str]]
 
     It failed, or signed a field with another certificate than there, and no field that it has is lost with it.
     """
-    from reportgen.issued import shown_name, signed_less, spoilt_copies
+    from reportgen.issued import shown_name, spoilt_copies
 
     shown = {shown_name(path): path for path in reports}
     answers = {name: reports[path].verification for name, path in shown.items()}
     for name, other in spoilt_copies(answers).items():
         yield shown[name], Phrase("{file} is left out: it is a spoilt copy of {other}", file=name, other=other)
+    for one in _signed_less(answers):
+        fields = {signer.field for signer in answers[one.file].signers}
+        if any(fields <= {signer.field for signer in answers[other].signers} for other in one.others):
+            yield shown[one.file], Phrase("{file} is left out: {why}", file=one.file, why=one.sentence)
+
+
+def _signed_less(answers: Mapping[str, Verification]) -> Iterator[SignedLess]:
+    """Yield what is proven less than in another copy, among files that did not fail and cover the same."""
+    from reportgen.issued import signed_less
+
     by: dict[str, dict[str, Verification]] = {}
     for name, answer in answers.items():
         if answer.covered and answer.overall != "failed":
             by.setdefault(answer.covered[0], {})[name] = answer
-    for one in (each for copies in by.values() for each in signed_less(copies)):
-        fields = {signer.field for signer in answers[one.file].signers}
-        if any(fields <= {signer.field for signer in answers[other].signers} for other in one.others):
-            yield shown[one.file], Phrase("{file} is left out: {why}", file=one.file, why=one.sentence)
+    for copies in by.values():
+        yield from signed_less(copies)
 
 
 def _refuse_broken(reports: Mapping[Path, Examined]) -> None:
