@@ -184,15 +184,36 @@ def _missed(pin: Pin, certificate: x509.Certificate, issuers: Iterable[x509.Cert
     if pin.certificate is not None:
         own = pin_of(certificate)
         return None if own == pin.certificate else told("pin-of-another", own=own, pinned=pin.certificate)
-    if not any(pin_of(issuer) == pin.issuer and issued(issuer, certificate) for issuer in issuers):
+    if pin.issuer not in pins_of_issuers(certificate, issuers):
         return told("pin-of-another-issuer", issuer=pin.issuer)
-    subject = certificate.subject.rfc4514_string()
-    return None if subject == pin.subject else told("pin-of-another-subject", own=visible(subject), pinned=pin.subject)
+    subject = distinguished_name(certificate)
+    if subject == pin.subject:
+        return None
+    order = told("pin-in-other-order") if _parts(subject) == _parts(str(pin.subject)) else None
+    return told("pin-of-another-subject", own=visible(subject), pinned=pin.subject, order=order)
+
+
+def _parts(subject: str) -> list[str]:
+    """Return the parts of a name as in RFC 4514, sorted; the whole of what is none."""
+    try:
+        return sorted(part.rfc4514_string() for part in x509.Name.from_rfc4514_string(subject).rdns)
+    except ValueError:
+        return [subject]
 
 
 def pin_of(certificate: x509.Certificate) -> str:
     """Return the SHA-256 of a certificate as it is pinned: 64 hexadecimal digits in lower case."""
     return certificate.fingerprint(hashes.SHA256()).hex()
+
+
+def pins_of_issuers(certificate: x509.Certificate, issuers: Iterable[x509.Certificate]) -> tuple[str, ...]:
+    """Return how those of ``issuers`` are pinned that issued a certificate, by its signature, each once."""
+    return tuple(dict.fromkeys(pin_of(issuer) for issuer in issuers if issued(issuer, certificate)))
+
+
+def distinguished_name(certificate: x509.Certificate) -> str:
+    """Return the subject of a certificate as it is pinned: all of it, as in RFC 4514."""
+    return certificate.subject.rfc4514_string()
 
 
 def misnamed(certificate: x509.Certificate, name: str, organisation: str | None = None) -> str | None:

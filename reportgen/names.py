@@ -38,6 +38,12 @@ class Pin:
     issuer: str | None = None
     subject: str | None = None
 
+    def is_of(self, certificate: str, issued_by: Collection[str], subject: str) -> bool:
+        """Say whether it is that of a certificate, by the SHA-256 of it and of its issuers, and its subject."""
+        if self.certificate is not None:
+            return certificate == self.certificate
+        return self.issuer in issued_by and subject == self.subject
+
 
 def natural(name: str) -> tuple[tuple[str, int], ...]:
     """Return by what an identifier is sorted as a person counts: numbers in it by their value.

@@ -215,7 +215,7 @@ def area_states(
         heard = _heard(list(_as_seen(said, of_area)))
         gone = list(_areas_gone(contract, area, heard, silent))
         releases = [
-            *(_release_void(contract, *pair) for pair in vain.items()),
+            *(_release_void(contract, *pair, _namesake(*(hands[one] for one in pair))) for pair in vain.items()),
             *(
                 _asked_about(contract, word, told("does-release", area=area), (before.title, before.path), hands[word])
                 for word, before in succeeded.items()
@@ -256,8 +256,14 @@ def _settlings(rows: Sequence[tuple[Any, ...]]) -> list[Settling[_Word]]:
     ]  # fmt: skip
 
 
-def _release_void(contract: str, word: _Word, before: _Word) -> Problem:
-    sentence = told("released-unentitled", what=word.named, area=word.area, before=before.named, word=before.said)
+def _namesake(filed: Filed, before: Filed) -> Sentence | None:
+    """Say where one signed in the name of the signer of ``before`` and is another by the pin there."""
+    return told("named-with-another") if filed.is_namesake_of(before) else None
+
+
+def _release_void(contract: str, word: _Word, before: _Word, namesake: Sentence | None) -> Problem:
+    its = {"what": word.named, "area": word.area, "before": before.named, "word": before.said}
+    sentence = told("released-unentitled", **its, namesake=namesake)
     files = (word.path, before.path)
     return Problem(contract, word.number, "release-not-entitled", word.area, sentence, files, unproven=word.unproven)
 
@@ -373,8 +379,10 @@ def _of_one(
 ) -> Iterator[Problem]:
     """Yield what is wrong with one nonconformance, of which ``found`` is what each file says."""
     void = _closed_by(found, Filed.may_not_close)
-    yield from (_void(contract, name, word, raised) for word, raised in void.items())
     hands = {one.what: filed for filed, _, one in found}
+    filed_at = {one.what.path: filed for filed, _, one in found}
+    for word, raised in void.items():
+        yield _void(contract, name, word, raised, _namesake(hands[word], filed_at[raised]))
     for word, raised in _closed_by(found, Filed.closes_as_successor).items():
         yield _asked_about(contract, word, told("does-close", name=name), (word.raised_in, raised), hands[word])
     heard = _heard([(_MAY_NOT_CLOSE if one.what in void else place, one) for _, place, one in found])
@@ -407,8 +415,9 @@ def _asked_about(contract: str, word: _Word, what: Sentence, before: tuple[str, 
     return Problem(contract, word.number, "closed-by-successor", word.area, sentence, files, unproven=word.unproven)
 
 
-def _void(contract: str, name: str, word: _Word, raised: str) -> Problem:
-    sentence = told("closed-unentitled", what=word.named, file=word.path, name=name, raised=raised)
+def _void(contract: str, name: str, word: _Word, raised: str, namesake: Sentence | None) -> Problem:
+    its = {"what": word.named, "file": word.path, "name": name, "raised": raised}
+    sentence = told("closed-unentitled", **its, namesake=namesake)
     files = (word.path, raised)
     return Problem(contract, word.number, "closing-not-entitled", word.area, sentence, files, unproven=word.unproven)
 

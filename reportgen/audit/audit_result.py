@@ -255,25 +255,37 @@ def _papers_in_doubt(index: Index) -> Iterator[Problem]:
     """Yield each paper that names a contract as reports do, says that we made it, or is an unproven release page."""
     for path, name in index.rows("SELECT path, names FROM papers JOIN files USING (path) WHERE kind = 'other'"):
         why = told("paper-names", name=name) if name else told("paper-ours")
-        yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,)), (path,))
+        yield Problem("", "", "file-in-doubt", "", told("file-because", file=path, why=(why,), other=None), (path,))
     for one in verdicts(index, "JOIN papers USING (path) WHERE releases != '' AND overall != 'passed'"):
         if [name for name, _ in one.reasons] == ["NOT_DONE"] and not index.rows(REPORT_OF_PAGE, one.path):
             continue  # nothing but that its report is not here, which is told as that
         doubts = tuple(sentence for _, sentence in one.reasons)
-        yield Problem("", "", "file-in-doubt", "", told("file-because", file=one.path, why=doubts), (one.path,))
+        yield Problem(
+            "", "", "file-in-doubt", "", told("file-because", file=one.path, why=doubts, other=None), (one.path,)
+        )
+
+
+SPOILT: Final = """
+SELECT failed.path, MIN(here.path) FROM files AS failed
+JOIN files AS here ON here.covered = failed.covered AND here.overall = 'passed'
+WHERE failed.overall = 'failed' GROUP BY failed.path
+"""
+"""Files that failed though what their first signature covers is a file's that is here and proven, with that one."""
 
 
 def _file_problems(index: Index) -> Iterator[Problem]:
     """Yield each file that did not pass; a submittal tells of what is inside it."""
     asked = "(overall != 'passed' OR kind = 'other') AND inside = '' AND path NOT IN (SELECT path FROM papers)"
     asked += " AND (copy_of IS NULL OR copy_of NOT IN (SELECT path FROM files WHERE overall = 'passed'))"
+    spoilt = dict(index.rows(SPOILT))
     for one in verdicts(index, f"WHERE {asked}"):
         why = tuple(sentence for _, sentence in one.reasons) or (told("file-no-report"),)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"
         if one.kind == "other" and one.overall != "failed":
             stopped = any(name == "RESOURCE_LIMIT" for name, _ in one.reasons)
             code = code if stopped else "file-unknown"
-        yield Problem(one.contract, one.number, code, "", told("file-because", file=one.path, why=why), (one.path,))
+        sentence = told("file-because", file=one.path, why=why, other=spoilt.get(one.path))
+        yield Problem(one.contract, one.number, code, "", sentence, (one.path,))
 
 
 _NOTICED: Final = {

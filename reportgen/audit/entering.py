@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import replace
+from dataclasses import astuple, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord, SurfaceRecord
     from reportgen.issued.papers import Paper
     from reportgen.issued.record import PartRecord
+    from reportgen.names import Pin
     from reportgen.register import Issue
     from reportgen.verification import Signer, Verification
 
@@ -204,11 +205,17 @@ def _hands(claim: Filed, answer: Verification) -> dict[str, object]:
     return {
         "signer": claim.standing.name,
         "inspector": claim.inspector,
-        "countersigned": claim.countersigned,
+        "signs_with": _pin(claim.signs_with),
+        "hand": astuple(claim.hand),
+        "countersigned": [astuple(one) for one in claim.countersigned],
         "awaited": [one.name for one in answer.signatories if one.field in answer.unfilled_fields],
         "succession": None if named is None else (named.former, named.named_by, named.evidence, named.still),
-        **{name: [(one.name, one.organisation) for one in several] for name, several in people.items()},
+        **{name: [(one.name, one.organisation, _pin(one.pin)) for one in several] for name, several in people.items()},
     }
+
+
+def _pin(pin: Pin | None) -> tuple[str | None, ...] | None:
+    return None if pin is None else astuple(pin)
 
 
 def _version(requirements: Iterable[RequirementRecord]) -> str:

@@ -11,6 +11,7 @@ from reportgen.diagnostics import printable
 from reportgen.formats.decoding import value_from
 from reportgen.issued import (
     Filed,
+    Hand,
     PersonRecord,
     SignedContent,
     Standing,
@@ -23,14 +24,15 @@ from reportgen.issued import (
     rank_of_alike,
     rank_of_copy,
     signed_apart,
+    signed_less,
     written_otherwise,
 )
-from reportgen.names import looks, shown, spelling, told_apart
+from reportgen.names import Pin, looks, shown, spelling, told_apart
 from reportgen.register import Issue
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.issued import Lacking, Outcome
@@ -242,26 +244,55 @@ def copy_problems(index: Index) -> Iterator[Problem]:
     Whoever holds a file can make a copy of the first kind: it is to be known, and speaks against nothing.
     """
     groups: dict[str, dict[str, Verification]] = {}
-    for path, kept, contract, number in index.rows(
-        "SELECT one.path, kept.path, one.contract, one.number"
-        " FROM files AS one JOIN files AS kept ON kept.path = one.copy_of WHERE one.sha256 != kept.sha256"
-        " ORDER BY one.path"
-    ):
+    for path, kept in (*index.rows(_FURTHER), *_signed_once(index)):
         of = groups.setdefault(kept, {kept: index.examined(kept).verification})
-        mine, theirs = of.setdefault(path, index.examined(path).verification), of[kept]
-        less = mine.overall != theirs.overall
-        if less or written_otherwise(mine, theirs):
-            its = {"file": path, "other": kept, "verdict": told(f"overall-{mine.overall}")}
-            sentence = told("copy-written-otherwise", **its, less=told("copy-proven-less") if less else None)
-            yield Problem(contract or "", number or "", "copy-written-otherwise", "", sentence, (path, kept))
+        of.setdefault(path, index.examined(path).verification)
     for kept, copies in groups.items():
-        ((contract, number, revision),) = index.rows(
-            "SELECT contract, number, revision FROM files WHERE path = ?", kept
-        )
-        for one in signed_apart(copies):
-            sentence = one.sentence(a_revision(number or "", revision or 0))
-            files = tuple(sorted(file for several in one.files.values() for file in several))
-            yield Problem(contract or "", number or "", "copy-signed-apart", "", sentence, files)
+        yield from _of_copies(index, kept, copies)
+
+
+_FURTHER = """
+SELECT one.path, kept.path FROM files AS one JOIN files AS kept ON kept.path = one.copy_of
+WHERE one.sha256 != kept.sha256 AND one.kind != 'submittal' ORDER BY one.path
+"""
+_BY_COVERED = """
+SELECT covered, MIN(path) FROM files LEFT JOIN papers USING (path)
+WHERE (kind = 'submittal' OR releases != '') AND overall != 'failed'
+GROUP BY covered, sha256 ORDER BY covered, overall != 'passed', MIN(path)
+"""
+
+
+def _signed_once(index: Index) -> Iterator[tuple[str, str]]:
+    """Yield each further submittal and release page that covers the same as one before, whoever signed it."""
+    for _, members in groupby(index.rows(_BY_COVERED), key=lambda row: row[0]):
+        kept, *others = (path for _, path in members)
+        yield from ((path, kept) for path in others)
+
+
+def _of_copies(index: Index, kept: str, copies: Mapping[str, Verification]) -> Iterator[Problem]:
+    """Yield what is to be said of copies beside the one that is ``kept``: of each file in one way."""
+    ((contract, number, revision),) = index.rows("SELECT contract, number, revision FROM files WHERE path = ?", kept)
+    of, what = (contract or "", number or ""), told("in-its-own-words", words=kept)
+    what = a_revision(number, revision or 0) if number else what
+    told_of: set[str] = set()
+    for one in signed_apart(copies):
+        files = tuple(sorted(file for several in one.files.values() for file in several))
+        told_of.update(files)
+        yield Problem(*of, "copy-signed-apart", "", one.sentence(what), files)
+    less = {one.file: one.sentence for one in signed_less(copies)}
+    for path in copies.keys() - {kept, *less, *told_of}:
+        sentence = _otherwise(path, copies[path], kept, copies[kept])
+        less |= {} if sentence is None else {path: sentence}
+    yield from (Problem(*of, "copy-written-otherwise", "", less[path], (path, kept)) for path in copies if path in less)
+
+
+def _otherwise(path: str, mine: Verification, kept: str, theirs: Verification) -> Told | None:
+    """Return that what nobody signs is otherwise in a copy, or that it is proven less; None where neither is so."""
+    worse = mine.overall != theirs.overall
+    if not worse and not written_otherwise(mine, theirs):
+        return None
+    its = {"file": path, "other": kept, "verdict": told(f"overall-{mine.overall}")}
+    return told("copy-written-otherwise", **its, less=told("copy-proven-less") if worse else None)
 
 
 def settle_papers(index: Index) -> None:
@@ -320,14 +351,22 @@ def filed_as(
     """Return what a row of the table of reports says that a file claims."""
     stated: Any = json.loads(hands)
     standing = standing_from(doubts, certificate, stated["signer"])
-    people = {key: tuple(PersonRecord(*person) for person in stated[key]) for key in _PEOPLE}
+    people = {key: tuple(PersonRecord(name, body, _pin(pin)) for name, body, pin in stated[key]) for key in _PEOPLE}
     succession = None if stated["succession"] is None else SuccessionRecord(*stated["succession"])
     hashed = tuple(hashes.split())
-    by = tuple(stated["countersigned"])
+    first, *by = (_hand(*one) for one in (stated["hand"], *stated["countersigned"]))
     return Filed(
-        revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession, countersigned=by,
-        covered=(),
+        revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession,
+        countersigned=tuple(by), covered=(), hand=first, signs_with=_pin(stated["signs_with"]),
     )  # fmt: skip
+
+
+def _pin(stated: Sequence[str | None] | None) -> Pin | None:
+    return None if stated is None else Pin(*stated)
+
+
+def _hand(subject: str, certificate: str, issued_by: Sequence[str], name: str, by_policy: bool) -> Hand:  # noqa: FBT001 - as it is kept
+    return Hand(subject, certificate, tuple(issued_by), name, by_policy)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:
@@ -398,6 +437,7 @@ def _not_entitled(number: str, claims: Sequence[Claim]) -> Iterator[_Found]:
         here = one.filed.supersedes is None or any(one.filed.supersedes in other.hashes for other in filed)
         sentence = told(
             "revision-unentitled", **_pair(number, one, before), name=one.standing.name,
+            namesake=told("named-with-another") if one.filed.is_namesake_of(before.filed) else None,
             absent=None if here else told("file-named-absent"), then=then,
         )  # fmt: skip
         yield code, sentence, (one, before, *valid[:1])
@@ -436,7 +476,7 @@ def _followed(number: str, one: Claim, before: Claim) -> Iterator[_Found]:
         if one.filed.supersedes in before.filed.hashes and not one.filed.entitled(before.filed):
             yield "revision-by-other-signer", told("revision-by-others", **pair, both=None), (one, before)
     elif one.standing.doubts == before.standing.doubts or one.filed.may_replace(before.filed):
-        if not one.standing.same_hand(before.standing):
+        if not one.filed.same_hand(before.filed):
             both = told("both-stand") if before.place == one.place == "disputed" else None
             yield "revision-by-other-signer", told("revision-by-others", **pair, both=both), (one, before)
     elif before.standing.better(one.standing):

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from reportgen.issued.standing import Standing
-    from reportgen.verification import Verification
+    from reportgen.verification import Signer, Verification
     from reportgen.words.told import Told
 
 
@@ -77,32 +77,101 @@ def _written(answer: Verification) -> list[tuple[str, str, str | None]]:
 
 
 class SignedApart(NamedTuple):
-    """A field that copies of one report have signed with several certificates, in whose name, and in which each is."""
+    """A field that copies of one report have signed with several certificates, in whose names, and in which each is."""
 
     field: str
-    name: str
+    names: Mapping[str, str]
     files: Mapping[str, tuple[str, ...]]
 
     def sentence(self, what: Told) -> Told:
         """Say of ``what`` report that it is so."""
-        which = tuple(told("certificate-in-copies", certificate=one, files=files) for one, files in self.files.items())
-        return told("copies-signed-apart", what=what, field=self.field, name=self.name, which=which)
+        first, *others = dict.fromkeys(self.names.values())
+        which = tuple(
+            told("certificate-in-copies", certificate=one, files=files, name=self.names[one] if others else None)
+            for one, files in self.files.items()
+        )
+        return told("copies-signed-apart", what=what, field=self.field, name=first, which=which)
+
+
+class SignedLess(NamedTuple):
+    """A field that a copy has signed with another certificate than copies in which that is proven better."""
+
+    file: str
+    field: str
+    name: str
+    certificate: str
+    others: tuple[str, ...]
+
+    @property
+    def sentence(self) -> Told:
+        """Say that it is so, and who signed by that certificate's own word."""
+        return told(
+            "copy-signed-less", file=self.file, field=self.field, name=self.name, certificate=self.certificate,
+            others=self.others,
+        )  # fmt: skip
 
 
 def signed_apart(copies: Mapping[str, Verification]) -> list[SignedApart]:
     """Return the fields that the copies of one report, by their names, have signed with several certificates.
 
-    Who signed is told by the certificate: two people may have one name, and one may sign as the other.
+    Who signed is told by the certificate: two people may have one name, and one may sign as the other. A signature that
+    is proven less than that of another certificate in its field weighs nothing beside it (``signed_less``).
     """
-    found: dict[str, dict[str, list[str]]] = {}
-    names: dict[str, str] = {}
+    found = []
+    for field, signed in sorted(_by_field(copies).items()):
+        files: dict[str, list[str]] = {}
+        names: dict[str, str] = {}
+        for file, signer in signed:
+            if not _better(signer, signed):
+                files.setdefault(_certificate(signer), []).append(file)
+                names.setdefault(_certificate(signer), shown(signer.subject))
+        if len(files) > 1:
+            found.append(SignedApart(field, names, {one: tuple(own) for one, own in sorted(files.items())}))
+    return found
+
+
+def signed_less(copies: Mapping[str, Verification]) -> list[SignedLess]:
+    """Return of the copies of one report, by their names, each in which a field is signed with a certificate that is
+    proven less than another one there: whoever holds a file can sign a copy of it.
+    """
+    return [
+        SignedLess(file, field, shown(signer.subject), _certificate(signer), better)
+        for field, signed in sorted(_by_field(copies).items())
+        for file, signer in signed
+        if (better := _better(signer, signed))
+    ]
+
+
+def spoilt_copies(found: Mapping[str, Verification]) -> dict[str, str]:
+    """Return the files that failed though what their first signature covers is a file's that passed, with that one."""
+    sound = {one.covered[0]: name for name, one in found.items() if one.overall == "passed" and one.covered}
+    failed = {name: one.covered[0] for name, one in found.items() if one.overall == "failed" and one.covered}
+    return {name: sound[covered] for name, covered in failed.items() if covered in sound}
+
+
+def by_the_same(one: Verification, other: Verification) -> bool:
+    """Say whether no field is signed with one certificate in a file, and with another one in the other file."""
+    theirs = {signer.field: _certificate(signer) for signer in other.signers}
+    return all(theirs.get(signer.field, _certificate(signer)) == _certificate(signer) for signer in one.signers)
+
+
+def _by_field(copies: Mapping[str, Verification]) -> dict[str, list[tuple[str, Signer]]]:
+    found: dict[str, list[tuple[str, Signer]]] = {}
     for file, answer in sorted(copies.items()):
         for signer in answer.signers:
-            certificate = signer.fingerprint.replace(":", "").lower()
-            found.setdefault(signer.field, {}).setdefault(certificate, []).append(file)
-            names.setdefault(signer.field, shown(signer.subject))
-    return [
-        SignedApart(field, names[field], {one: tuple(files) for one, files in sorted(by.items())})
-        for field, by in sorted(found.items())
-        if len(by) > 1
-    ]
+            found.setdefault(signer.field, []).append((file, signer))
+    return found
+
+
+def _better(signer: Signer, signed: Sequence[tuple[str, Signer]]) -> tuple[str, ...]:
+    """Return the files in which another certificate signed, and that is proven better."""
+    own, doubts = _certificate(signer), _doubts(signer)
+    return tuple(file for file, one in signed if _certificate(one) != own and _doubts(one) < doubts)
+
+
+def _doubts(signer: Signer) -> frozenset[str]:
+    return frozenset({*signer.doubts, *(["SIGNER_NOT_NAMED"] if signer.kind == "not named" else [])})
+
+
+def _certificate(signer: Signer) -> str:
+    return signer.fingerprint.replace(":", "").lower()

@@ -55,6 +55,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from reportgen.job import Job, Person, Surface
+    from reportgen.names import Pin
     from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
@@ -215,7 +216,7 @@ def _stated(job: Job | None, files: Mapping[str, bytes]) -> dict[str, Any]:
             **dict.fromkeys(absent),
             **dict.fromkeys(_NONE_OF, ()),
             **dict.fromkeys(("site", "project_sha256", "began", "ended", "shift"), ""),
-            "succession": None,
+            **dict.fromkeys(("succession", "signs_with")),
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -240,6 +241,7 @@ def _stated(job: Job | None, files: Mapping[str, bytes]) -> dict[str, Any]:
         "may_close": _records(one for one in people.values() if job.may_be_undone_by(one)),
         "may_name_successor": _records(one for one in people.values() if told.may_name_successor(one)),
         "succession": _succession(job),
+        "signs_with": _pin(own),
         "shift": str(job.day.report.shift.start),
         "requirements": requirements_of(job),
         **entries_of(job, files),
@@ -259,8 +261,13 @@ def _stated(job: Job | None, files: Mapping[str, bytes]) -> dict[str, Any]:
 
 def _records(people: Iterable[Person]) -> tuple[PersonRecord, ...]:
     return tuple(
-        PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation)) for one in people
+        PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation), _pin(one))
+        for one in people
     )
+
+
+def _pin(person: Person) -> Pin | None:
+    return None if person.signs_with is None else person.signs_with.pin
 
 
 def _succession(job: Job) -> SuccessionRecord | None:

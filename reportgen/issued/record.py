@@ -8,7 +8,7 @@ from decimal import Decimal  # noqa: TC003 - the hints are read while it runs
 from typing import TYPE_CHECKING, Any, Literal, Self
 
 from reportgen.formats.decoding import value_from
-from reportgen.names import full_title
+from reportgen.names import Pin, full_title
 from reportgen.results import Amount, Decision, Verdict
 from reportgen.rules.extent import Reach, bounded_size
 from reportgen.units import Quantity
@@ -208,10 +208,11 @@ class FindingRecord:
 
 @dataclass(frozen=True, slots=True)
 class PersonRecord:
-    """Someone whom a job names; ``organisation`` where it states one."""
+    """Someone whom a job names; ``organisation`` where it states one, ``pin`` where it says with what they sign."""
 
     name: str
     organisation: str | None = None
+    pin: Pin | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,9 +316,9 @@ class ReportRecord:
 
     ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
     those of the inspection body, which stands above; ``may_name_successor`` may name who answers for these since, as
-    ``succession`` says of its own inspector. ``day_sha256`` is the hash of its day file, ``earlier`` those of
-    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known;
-    ``began`` and ``ended`` are the moments of it in UTC.
+    ``succession`` says of its own inspector; ``signs_with`` is the certificate that the job says that one has.
+    ``day_sha256`` is the hash of its day file, ``earlier`` those of the earlier day files it builds upon. ``shift`` is
+    the clock time at which its shift began, where that is known; ``began`` and ``ended`` are the moments of it in UTC.
     """
 
     contract: str
@@ -350,6 +351,7 @@ class ReportRecord:
     may_close: tuple[PersonRecord, ...] = ()
     may_name_successor: tuple[PersonRecord, ...] = ()
     succession: SuccessionRecord | None = None
+    signs_with: Pin | None = None
     requirements: tuple[RequirementRecord, ...] = ()
     scatter: tuple[ScatterRecord, ...] = ()
     shift: str = ""

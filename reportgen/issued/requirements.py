@@ -1,12 +1,14 @@
 """What a report was judged by and who answers for it, as its project file says, and in what two of them differ.
 
-Gauges and rolls of tape come and go on every contract, and so do certificates of people: these are left out. People
-are added as a contract goes on: one that is gone, or told otherwise, makes two project files differ. So does an area
-that was added: of how many so many are released is another number then.
+Gauges and rolls of tape come and go on every contract, and so do certificates of people: these are left out, but for
+a certificate that a project file pins, which says who a person is. People are added as a contract goes on, and pins for
+them: one that is gone, or told otherwise, makes two project files differ. So does an area that was added: of how many
+so many are released is another number then.
 """
 
 from __future__ import annotations
 
+from dataclasses import astuple
 from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final, Generic, NamedTuple, TypeVar
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from reportgen.issued.record import ReportRecord
-    from reportgen.job import Job
+    from reportgen.job import Job, Person
     from reportgen.words.told import Told
 
 T = TypeVar("T")
@@ -33,7 +35,7 @@ _NAMED: Final = {"inspection body": ("name", "address", "accreditation"),
 _WHOSE: Final = {("inspection body", "name"): "inspection body", ("contract", "client"): "client"}
 """Members that say whose contract it is, and who inspects, and how they are called: under one number they are one."""
 
-_GROWING: Final = frozenset({"areas", "people", "countersigners"})
+_GROWING: Final = frozenset({"areas", "people", "pins", "countersigners"})
 """Parts to which a contract adds as it goes on: who is there for the first time is no difference."""
 
 
@@ -44,12 +46,28 @@ def requirements_of(job: Job) -> tuple[RequirementRecord, ...]:
     for part, model in (("inspection body", project.inspection_body), ("contract", project.project)):
         found += [(part, name, str(value)) for name in _NAMED[part] if (value := getattr(model, name)) is not None]
     found += [("people", str(one.name), f"{one.role}, {one.organisation or ''}") for one in people.values()]
-    for structure in project.structures:
-        for area in structure.areas:
-            size = ", ".join(_text(one) for one in (area.size, area.weld_length) if one is not None)
-            found.append(("areas", str(area.id), f"{area.name}, {structure.name}, {size}"))
+    found += [("pins", *one) for one in _pins(people.values())]
+    found += [("areas", *one) for one in _areas(job)]
     found += [("countersigners", str(people[who].name), people[who].role) for who in job.day.report.countersigners]
     return tuple(RequirementRecord(*one) for one in sorted(dict.fromkeys(found)))
+
+
+def _areas(job: Job) -> Iterator[tuple[str, str]]:
+    """Yield each area that a project file lists, with name, structure and size."""
+    for structure in job.project.structures:
+        for area in structure.areas:
+            size = ", ".join(_text(one) for one in (area.size, area.weld_length) if one is not None)
+            yield str(area.id), f"{area.name}, {structure.name}, {size}"
+
+
+def _pins(people: Iterable[Person]) -> Iterator[tuple[str, str]]:
+    """Yield each name for which a project file pins certificates, with all of them: two people may have one name."""
+    found: dict[str, list[str]] = {}
+    for one in people:
+        if one.signs_with is not None:
+            stated = astuple(one.signs_with.pin)
+            found.setdefault(str(one.name), []).append(" ".join(part for part in stated if part is not None))
+    yield from ((name, "; ".join(sorted(pins))) for name, pins in found.items())
 
 
 def limits_of(record: ReportRecord) -> tuple[RequirementRecord, ...]:
@@ -96,7 +114,7 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
     """Return in what the project file of a report differs from that of one before it; None for nothing.
 
     Limits, inspection body and client are told by name with both values, of everything else the part and the members.
-    A person or a countersigner that only the later one has is none.
+    A person, a pin or a countersigner that only the later one has is none.
     """
     old, new = ({(one.part, one.member): one.value for one in stated} for stated in (before, after))
     differing = [key for key in sorted(old.keys() | new.keys()) if _differs(key, old, new)]

@@ -8,20 +8,20 @@ that it revises goes on deciding.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, Self, TypeVar
 
 from reportgen.issued.copies import SignedContent
 from reportgen.issued.record import PersonRecord, SuccessionRecord  # noqa: TC001 - documentation of the fields reads it
 from reportgen.issued.standing import Said, Standing, standing_of
-from reportgen.names import perhaps_one, spelling, spelt_alike
+from reportgen.names import Pin, perhaps_one, spelling, spelt_alike
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     from reportgen.issued.record import ReportRecord
-    from reportgen.verification import Verification
+    from reportgen.verification import Signer, Verification
     from reportgen.words.told import Told
 
 T = TypeVar("T")
@@ -34,6 +34,34 @@ COUNTING = frozenset({"decides", "disputed"})
 
 
 @dataclass(frozen=True, slots=True)
+class Hand:
+    """By which certificate somebody signed: subject, SHA-256, those of its issuers, and the subject as it is pinned.
+
+    ``by_policy`` is whether whoever verifies says whose it is.
+    """
+
+    subject: str = ""
+    certificate: str = ""
+    issued_by: tuple[str, ...] = ()
+    distinguished_name: str = ""
+    by_policy: bool = False
+
+    @classmethod
+    def of(cls, signer: Signer) -> Self:
+        """Return that of a signature."""
+        certificate = signer.fingerprint.replace(":", "").lower()
+        by_policy = signer.bound_by == "policy"
+        return cls(signer.subject, certificate, signer.issued_by, signer.distinguished_name, by_policy)
+
+    def is_by(self, pin: Pin | None) -> bool:
+        """Say whether it is that of a person for whom a report states this pin, by its own word or the verifier's.
+
+        The pin of a policy stands above that of a project file.
+        """
+        return pin is None or self.by_policy or pin.is_of(self.certificate, self.issued_by, self.distinguished_name)
+
+
+@dataclass(frozen=True, slots=True)
 class Filed:
     """A file that claims to be a revision of a number.
 
@@ -41,8 +69,9 @@ class Filed:
     it records of the file it replaces. Without hashes it may be any. ``inspector`` is the name that the job inside
     gives who signed it, ``may_revise`` whom that job lets sign a revision of it, ``may_close`` whom it lets close
     in another report what it raised, ``may_name_successor`` whom it lets name who may do so since, and ``succession``
-    says as whose successor who signed it was named. ``countersigned`` are the subjects of those who proven so signed
-    it too. ``covered`` are the SHA-256 of what each signature covers.
+    says as whose successor who signed it was named. ``countersigned`` are the hands of those who proven so signed
+    it too. ``covered`` are the SHA-256 of what each signature covers. ``hand`` is that of who signed it first,
+    ``signs_with`` the pin that the job inside states for that person.
     """
 
     revision: int
@@ -54,8 +83,10 @@ class Filed:
     may_close: tuple[PersonRecord, ...] = ()
     may_name_successor: tuple[PersonRecord, ...] = ()
     succession: SuccessionRecord | None = None
-    countersigned: tuple[str, ...] = ()
+    countersigned: tuple[Hand, ...] = ()
     covered: tuple[str, ...] = ()
+    hand: Hand = field(default_factory=Hand)
+    signs_with: Pin | None = None
 
     @property
     def signed(self) -> SignedContent:
@@ -66,9 +97,21 @@ class Filed:
         """Say whether who signed this is the signer of ``before``, or named in its job as one who may revise it."""
         return self._signed_by(before, before.may_revise)
 
+    def same_hand(self, before: Filed) -> bool:
+        """Say whether who signed ``before`` signed this: by another certificate only where the pin there allows it."""
+        same = self.standing.certificate == before.standing.certificate
+        return same or (self.standing.same_hand(before.standing) and self.hand.is_by(before.signs_with))
+
+    def is_namesake_of(self, before: Filed) -> bool:
+        """Say whether this is signed in the name of the signer of ``before``, by a certificate that the pin refuses."""
+        return self.standing.same_hand(before.standing) and not self.same_hand(before)
+
     def _signed_by(self, before: Filed, people: tuple[PersonRecord, ...]) -> bool:
-        """Say whether who signed this is the signer of ``before`` or one of the people whom its job names."""
-        if self.standing.same_hand(before.standing):
+        """Say whether who signed this is the signer of ``before`` or one of the people whom its job names.
+
+        Whom a job names is the person with the pin that it states.
+        """
+        if self.same_hand(before):
             return True
         if not self.standing.known:
             return False
@@ -76,7 +119,7 @@ class Filed:
         for person in people:
             # the certificate's common name is the job's, which verifying proved
             name = spelling(person.name)
-            if name is None or not spelt_alike(person.name, self.inspector):
+            if name is None or not spelt_alike(person.name, self.inspector) or not self.hand.is_by(person.pin):
                 continue
             if person.organisation is None or subject in (name, f"{name}, {spelling(person.organisation)}"):
                 return True
@@ -92,7 +135,7 @@ class Filed:
             return False
         if before.standing.known:
             return self.entitled(before)
-        return self.standing.known or self.standing.same_hand(before.standing)
+        return self.standing.known or self.same_hand(before)
 
     def may_not_close(self, raised: Filed) -> bool:
         """Say whether this is by one who may not close what ``raised`` raised, nor undo what it left open.
@@ -115,8 +158,12 @@ class Filed:
             return False
         named = self.succession.named_by if self.succession is not None and self._succeeds(raised) else ""
         people = [one for one in raised.may_name_successor if named and spelt_alike(one.name, named)]
-        confirming = {f"{spelling(one.name)}, {spelling(one.organisation)}" for one in people if one.organisation}
-        return confirming.isdisjoint(map(spelling, self.countersigned))
+        return not any(
+            spelling(hand.subject) == f"{spelling(one.name)}, {spelling(one.organisation)}" and hand.is_by(one.pin)
+            for one in people
+            if one.organisation
+            for hand in self.countersigned
+        )
 
     def is_stranger_to(self, raised: Filed) -> bool:
         """Say whether this is by one whom ``raised`` does not name to close what it raised, nor to undo it."""
@@ -225,10 +272,11 @@ def filed(verification: Verification, record: ReportRecord) -> Filed:
     standing = standing_of(verification)
     people = (record.inspector, record.may_revise, record.may_close, record.may_name_successor, record.succession)
     later = [one for one in verification.signers[1:] if one.kind == "countersigner" and not one.doubts]
-    proven = tuple(one.subject for one in later if one.chain == "trusted")
+    proven = tuple(Hand.of(one) for one in later if one.chain == "trusted")
+    first = next(map(Hand.of, verification.signers), Hand())
     return Filed(
         record.revision, standing, hashes, record.supersedes_sha256, *people, countersigned=proven,
-        covered=verification.covered,
+        covered=verification.covered, hand=first, signs_with=record.signs_with,
     )  # fmt: skip
 
 
@@ -339,7 +387,7 @@ class _Kin:
         self.barred[place] = [number for number in before if self._may_not_revise(place, number)]
         for number in before if not self.barred[place] else ():
             one = self.claims[number]
-            tied = one.revision < self.lines[place].lost and claim.standing.same_hand(one.standing)
+            tied = one.revision < self.lines[place].lost and claim.same_hand(one)
             if claim.may_replace(one) and (tied or self._revises(place, number)):
                 self.later[number].append(place)
 

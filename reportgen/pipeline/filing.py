@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined, Inside, RegisterRead, ReportRecord, Undone
+    from reportgen.issued import Checks, Examined, Inside, RegisterRead, ReportRecord, SignedLess, Undone
     from reportgen.pdf.signing import SignerBlock
     from reportgen.register import Chain
     from reportgen.seal import Identity
@@ -383,8 +383,40 @@ def _verified(
     reports = {path: found[path] for path in paths if not is_companion(found[path])}
     if not reports:
         raise UsageError("there is no report to submit")
+    aside = dict(_proven_less(reports))
+    reports = {path: one for path, one in reports.items() if path not in aside}
     _refuse_broken(reports)
-    return reports, [*companions({path: found[path] for path in paths}, checks)]
+    beside = {path: found[path] for path in paths if path not in aside}
+    return reports, [*aside.values(), *companions(beside, checks)]
+
+
+def _proven_less(reports: Mapping[Path, Examined]) -> Iterator[tuple[Path, str]]:
+    """Yield each copy of another report that is proven better, with why it is left out: it stops nothing.
+
+    It failed, or signed a field with another certificate than there, and no field that it has is lost with it.
+    """
+    from reportgen.issued import shown_name, spoilt_copies
+
+    shown = {shown_name(path): path for path in reports}
+    answers = {name: reports[path].verification for name, path in shown.items()}
+    for name, other in spoilt_copies(answers).items():
+        yield shown[name], Phrase("{file} is left out: it is a spoilt copy of {other}", file=name, other=other)
+    for one in _signed_less(answers):
+        fields = {signer.field for signer in answers[one.file].signers}
+        if any(fields <= {signer.field for signer in answers[other].signers} for other in one.others):
+            yield shown[one.file], Phrase("{file} is left out: {why}", file=one.file, why=one.sentence)
+
+
+def _signed_less(answers: Mapping[str, Verification]) -> Iterator[SignedLess]:
+    """Yield what is proven less than in another copy, among files that did not fail and cover the same."""
+    from reportgen.issued import signed_less
+
+    by: dict[str, dict[str, Verification]] = {}
+    for name, answer in answers.items():
+        if answer.covered and answer.overall != "failed":
+            by.setdefault(answer.covered[0], {})[name] = answer
+    for copies in by.values():
+        yield from signed_less(copies)
 
 
 def _refuse_broken(reports: Mapping[Path, Examined]) -> None:

@@ -146,7 +146,7 @@ class _LookedUp(NamedTuple):
 
 
 def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _LookedUp:
-    from reportgen.audit import ask
+    from reportgen.audit import SPOILT, ask
     from reportgen.issued import ClosedItem, FurtherIssues, NotedByAudit, gauges_used, named_area, released_area
 
     heads, rows, _ = ask(index, "areas", asked)
@@ -157,8 +157,8 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     (one,) = stands
     items = ask(index, "open", replace(asked, contract=str(one["contract"])))
     own = {path for (path,) in index.rows(_OF_CONTRACT, str(one["contract"]))}
-    pages = {path for (path,) in index.rows(_RELEASE_PAGES)}
-    concerning = tuple(_concerning(found, str(one["contract"]), own, pages))
+    silent = {path for path, *_ in (*index.rows(_RELEASE_PAGES), *index.rows(SPOILT))}
+    concerning = tuple(_concerning(found, str(one["contract"]), own, silent))
     require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], concerning)
     deciding, words = index.examined(str(one["file"])), filing_words(language)
     record = deciding.record
@@ -181,13 +181,14 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     )
 
 
-def _concerning(found: Audit, contract: str, own: set[str], pages: set[str]) -> Iterator[Problem]:
+def _concerning(found: Audit, contract: str, own: set[str], silent: set[str]) -> Iterator[Problem]:
     """Yield what was found in a contract, in files of it, or in no contract: what may belong to this one.
 
-    Papers and release ``pages``, whoever signed them, say nothing of it.
+    Papers say nothing of it, nor do ``silent`` files: release pages, whoever signed them, and spoilt copies of files
+    that are there and proven.
     """
     for problem in found.problems:
-        if problem.code == "papers" or (problem.files and pages.issuperset(problem.files)):
+        if problem.code == "papers" or (problem.files and silent.issuperset(problem.files)):
             continue
         if not problem.contract or contract in problem.contract.split(", ") or own & set(problem.files):
             yield problem

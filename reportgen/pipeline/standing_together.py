@@ -15,6 +15,7 @@ from reportgen.issued import (
     read_pdf,
     shown_name,
     signed_apart,
+    signed_less,
     slip_beside,
     standing_of,
     written_otherwise,
@@ -221,12 +222,14 @@ def _by_number(found: Mapping[Path, Examined]) -> list[list[dict[Path, Filed]]]:
 
 def _copies_differing(found: Mapping[Path, Examined]) -> Iterator[tuple[Path, Notice]]:
     """Yield each copy of a report with those in which what nobody signs is written otherwise, or others signed."""
-    for copies in (each for reports in _by_number(found) for each in reports):
+    for copies in (*(each for reports in _by_number(found) for each in reports), *_signed_once(found)):
         answers = {path: found[path].verification for path in copies}
-        yield from _signed_apart(found, copies)
+        apart = [*_signed_apart(found, copies), *_signed_less(answers)]
+        yield from apart
+        told_of = {path for path, _ in apart}
         for path, mine in answers.items():
             others = tuple(shown_name(other) for other, one in answers.items() if written_otherwise(mine, one))
-            if others:
+            if others and path not in told_of:
                 yield path, Notice("WRITTEN_OTHERWISE", told("copies-written-otherwise", files=others))
 
 
@@ -236,9 +239,28 @@ def _signed_apart(found: Mapping[Path, Examined], copies: Iterable[Path]) -> Ite
     for one in signed_apart({name: found[path].verification for name, path in shown.items()}):
         for path in (shown[name] for files in one.files.values() for name in files):
             record = found[path].record
+            what = told("in-its-own-words", words=shown_name(path))
             if record is not None:
                 what = told("a-revision", number=record.number, revision=record.revision)
-                yield path, Notice("SIGNED_BY_ANOTHER", one.sentence(what))
+            yield path, Notice("SIGNED_BY_ANOTHER", one.sentence(what))
+
+
+def _signed_less(answers: Mapping[Path, Verification]) -> Iterator[tuple[Path, Notice]]:
+    """Yield for each copy with a field in which another certificate is proven better, and for those, that it is so."""
+    shown = {shown_name(path): path for path in answers}
+    for one in signed_less({name: answers[path] for name, path in shown.items()}):
+        for name in (one.file, *one.others):
+            yield shown[name], Notice("SIGNED_BY_ANOTHER", one.sentence)
+
+
+def _signed_once(found: Mapping[Path, Examined]) -> list[list[Path]]:
+    """Return the submittals, and the release pages, of which the first signature covers the same, whoever signed."""
+    by: dict[str, list[Path]] = {}
+    for path, one in found.items():
+        page = one.reference is not None or one.told_by_page is not None
+        if page and one.record is None and one.verification.covered and one.verification.overall != "failed":
+            by.setdefault(one.verification.covered[0], []).append(path)
+    return [paths for paths in by.values() if len(paths) > 1]
 
 
 def _best(copies: Sequence[Filed]) -> Filed:

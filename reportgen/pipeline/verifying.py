@@ -101,7 +101,9 @@ def verify_each(
             one = replace(one, verification=_with_report_of_slip(one, register, chain))
         found[path] = one
     answers = {path: one.verification for path, one in found.items()} | beside_each_other(found, checks)
-    answers |= pages_beside(found, examine, register, chain)
+    pages = {path: one for path, one in found.items() if one.told_by_page is not None}
+    noted = {path: replace(one, verification=answers[path]) for path, one in pages.items()}
+    answers |= pages_beside(found | noted, examine, register, chain)
     return [VerifiedFile(path, answers.get(path), faults.get(path)) for path in reports], fault
 
 

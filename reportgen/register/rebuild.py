@@ -8,10 +8,12 @@ head which the next report proves, so that no report is contradicted and the los
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
 from reportgen import atomicfile
 from reportgen.errors import UsageError
+from reportgen.names import file_stem
 from reportgen.register.chain import REGISTER_NAME, Chain, RegisterError, read_chain
 from reportgen.register.check import contradictions, copied_of
 from reportgen.register.journal import read_all
@@ -146,16 +148,20 @@ def _has(chain: Chain, witness: Witness) -> bool:
 
 
 def _as_issued(chain: Chain, ordered: Sequence[Witness]) -> Iterable[Witness]:
-    """Return of the copies of each issue the one that was issued, as far as a row, old or left by it, shows which."""
+    """Return of the copies of each issue the one that was issued, as far as a row, old or left by it, shows which.
+
+    Where that shows several or none, it is the one that is called as a report is when it is issued.
+    """
     heads = {one.entry.head.sha256 for one in ordered}
     registered = {row.report.signed_sha256 for row in chain.rows if row.report is not None}
-    kept: dict[str, tuple[bool, Witness]] = {}
+    kept: dict[str, tuple[tuple[bool, bool], Witness]] = {}
     for own, one in zip(told_apart_by([one.issue for one in ordered]), ordered, strict=True):
         report = report_of(one.entry, file=one.file, size=one.size, signed_sha256=one.signed_sha256)
         left = replace(one.issue, report=report).lying_at(one.file)
         shown = one.signed_sha256 in registered or left.path_in(heads) is not None
-        if own not in kept or shown > kept[own][0]:
-            kept[own] = (shown, one)
+        rank = shown, PurePosixPath(one.file).name == f"{file_stem(one.issue)}.pdf"
+        if own not in kept or rank > kept[own][0]:
+            kept[own] = (rank, one)
     return [one for _, one in kept.values()]
 
 

@@ -8,7 +8,17 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from reportgen.errors import UsageError
-from reportgen.issued import COUNTING, filed, issued_once, lacking, outcomes, rank_of_alike, rank_of_copy, signed_apart
+from reportgen.issued import (
+    COUNTING,
+    by_the_same,
+    filed,
+    issued_once,
+    lacking,
+    outcomes,
+    rank_of_alike,
+    rank_of_copy,
+    signed_apart,
+)
 from reportgen.names import file_stem, look_alike, spelling, told_apart
 from reportgen.words.told import told
 
@@ -177,8 +187,7 @@ class _GivenCopy(NamedTuple):
         """Say whether it differs from another in what nobody signs alone, not in who signed, and is proven no worse."""
         mine, theirs = self.examined.verification, one.examined.verification
         signed = bool(mine.covered) and mine.covered == theirs.covered
-        by_the_same = not signed_apart({"mine": mine, "theirs": theirs})
-        return signed and by_the_same and self.claim.standing.at_least(one.claim.standing)
+        return signed and by_the_same(mine, theirs) and self.claim.standing.at_least(one.claim.standing)
 
 
 def _placed(reports: Sequence[_Report]) -> dict[str, tuple[Outcome, int | None, Lacking | None]]:

@@ -51,7 +51,9 @@ class SignatureFindings:
 
     def add(self, signer: Signer, certificate: x509.Certificate, issuers: tuple[x509.Certificate, ...]) -> None:
         """Add one who signed, with the certificate and those that may have issued it."""
-        self.signers.append(signer)
+        by = certificates.pins_of_issuers(certificate, issuers)
+        subject = certificates.distinguished_name(certificate)
+        self.signers.append(replace(signer, issued_by=by, distinguished_name=subject))
         self.certificates.append(certificate)
         self.issuers.append(issuers)
 

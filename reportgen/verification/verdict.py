@@ -177,7 +177,8 @@ class Signer:
     ``chain`` is what its chain of certificates is worth, ``chain_since`` when it ended or was revoked; ``anchor`` is
     the root by which the library believes it. ``revoked_not_before`` is the date of the revocation data that its chain
     was held against, ``unchecked`` names what is lacking to say that no certificate was revoked on which the proof
-    rests, those of timestamps too.
+    rests, those of timestamps too. ``issued_by`` are the SHA-256 of the certificates at hand that issued its own, and
+    ``distinguished_name`` is the subject of that as in RFC 4514: by these a pin is told from another.
     """
 
     field: str
@@ -199,6 +200,8 @@ class Signer:
     bound_by: Literal["policy", "project", "name", "nothing"] = "nothing"
     revoked_not_before: str | None = None
     unchecked: tuple[str, ...] = ()
+    issued_by: tuple[str, ...] = ()
+    distinguished_name: str = ""
 
     @property
     def stands_alone(self) -> bool:

@@ -118,6 +118,16 @@ def test_the_project_file_s_pin_binds_who_issues(run, keys):
     assert (reasons, answer["signers"][0]["bound_by"]) == ([], "project")
 
 
+@pytest.mark.parametrize(("subject", "same"), [("CN=I. Tern,O=Body", True), ("O=Other,CN=I. Tern", False)])
+def test_a_subject_in_another_order_is_told_as_that(run, keys, subject, same):
+    pinned(keys, f"{{issuer: {sha256(keys / 'keys/i-tern-root.pem')}, subject: '{subject}'}}")
+    refused = run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
+    said = " ".join(refused.err.split())
+    assert refused.code == 2
+    assert f"its certificate is that of `O=Body,CN=I. Tern`, not of `{subject}`" in said
+    assert ("the parts are the same" in said) is same
+
+
 def test_a_name_that_was_changed_needs_a_pin(run, keys):
     married = "married/i-tern-falk.p12"
     assert run("issue", "day.yaml", "--identity", married).code == 2

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives.serialization import Encoding
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -81,6 +82,8 @@ def test_a_genuine_report() -> None:
         chain="trusted",
         left_sha256=made.sha256(made.report()),
         bound_by="name",
+        issued_by=(made.sha256(made.root().certificate.public_bytes(Encoding.DER)),),
+        distinguished_name="O=Harbour Works,CN=Ines Perk",
         unchecked=(f"a revocation list or answer of {ROOT} that is current on 2026-03-05",),
     )
 
