@@ -82,10 +82,12 @@ def load(
     except InputError as failure:
         raise InputError([*failure.diagnostics, *folder.without_project()]) from None
     job, unfounded = _as_issued_then(folder, job)
+    job, unknown = _with_replaced(folder, job)
     job, without = _with_slips(folder, job)
     told = [
         *without,
         *unfounded,
+        *unknown,
         *folder.unregistered(),
         *folder.without_project(),
         *_otherwise_than_issued(folder, job),
@@ -135,6 +137,43 @@ def _upon_what_it_was(job: Job, index: int, known: Recomputation) -> Job:
         return job
     basis = {file.name: file.data for file in known.job.files if file.role != "slip"}
     return with_basis(job, job.earlier[index], basis)
+
+
+def _with_replaced(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
+    """Return a day with what it, or an earlier one, replaces and leaves out of what failed, as that was issued.
+
+    There is a warning for each earlier report that replaces one of which nobody can say that.
+    """
+    from reportgen.loader import with_replaced
+
+    told: list[Diagnostic] = []
+    for one in (*job.earlier, job):
+        number, revision = one.day.report.number, one.day.report.revision
+        reports = folder.replaced(number, revision)
+        if all(report.verdict == "conforms" for report in reports):
+            continue
+        documents = [(report, folder.document(report)) for report in reports]
+        gone = [report for report, document in documents if document is None or document.known.evaluation is None]
+        if gone and one is not job:
+            name = next(file.name for file in one.files if file.role == "day")
+            sentence = f"revision {revision} of {number} replaces a report, and {folder.gone(gone[0])}"
+            told.append(_diagnostic(folder, name, sentence, gone[0], put_back=True))
+        known = [document.known for _, document in documents if document is not None]
+        if not gone and _leaves_out(known, one):
+            job = with_replaced(job, number, [
+                {file.name: file.data for file in each.job.files if file.role != "slip"}
+                for each in known if each.job is not None
+            ])  # fmt: skip
+    return job, told
+
+
+def _leaves_out(replaced: Sequence[Recomputation], own: Job) -> bool:
+    """Whether a revision leaves out what failed in the reports that it replaces, and none since has it."""
+    from reportgen.rules.left_out import left_out_since
+
+    judged = [(one.job, one.evaluation.findings) for one in replaced if one.job is not None and one.evaluation]
+    jobs = [job for job, _ in judged]
+    return any(left_out_since(found, job, (*jobs[at + 1 :], own)) for at, (job, found) in enumerate(judged))
 
 
 def _with_slips(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
@@ -262,6 +301,11 @@ class Folder:
         """The highest revision issued of each number."""
         return {number: report for (number, _), report in sorted(self.issued.items())}
 
+    def replaced(self, number: str, revision: int) -> list[Report]:
+        """Return what was issued of a number before a revision, oldest first."""
+        found = (self.issued.get((number, each)) for each in range(revision))
+        return [report for report in found if report is not None]
+
     def issued_before(self, other: Day, day: Day) -> bool:
         """Say whether a report of another day was issued before the first one of a day's number, as registered."""
         theirs, mine = self._turns.get(other.report.number), self._turns.get(day.report.number)
@@ -290,10 +334,11 @@ class Folder:
         return [(self._issues[key], one) for key, one in self.issued.items() if one.revision > 0]
 
     def conformed(self, day: Day, file: bytes) -> bool:
-        """Say whether a day file was issued as it is, and its report conforms, as registered."""
+        """Say whether a day file was issued as it is, and its report conforms, as registered, as do those it replaces."""
         report = self.issued.get((day.report.number, day.report.revision))
         as_issued = report is not None and hashlib.sha256(file).hexdigest() in report.inputs.values()
-        return as_issued and report is not None and report.verdict == "conforms"
+        every = filter(None, (report, *self.replaced(day.report.number, day.report.revision)))
+        return as_issued and all(one.verdict == "conforms" for one in every)
 
     def files_of(self, report: Report) -> Mapping[str, bytes] | None:
         """Return what a report as issued holds, by attachment; None where it is not there, or another file by now."""

@@ -31,6 +31,7 @@ from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
 from reportgen.rules.inspected import Inspected
 from reportgen.rules.left_open import bounds_undecided, left_open_before
+from reportgen.rules.left_out import left_out_since
 from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import followed
 from reportgen.rules.order import order_of_the_day
@@ -235,7 +236,7 @@ class _Evaluated:
                 *coated_without_release(view, areas, findings, follow.released),
                 *told_released(view, areas),
                 *overdue(view, carried.results),
-                *successions(inspected, earlier),
+                *successions(inspected, [one for one in earlier if not one.replaced]),
                 *late,
                 *blasted_again(view, follow.formerly),
             ),
@@ -403,6 +404,9 @@ def _inspected_before(
     earlier: list[Inspected] = []
     told = b""
     for day in at_hand(job)[:-1]:
+        left = _left_out(day, at, earlier, edition)
+        if left:
+            kept = None  # nor of what a revision leaves out
         if day.as_issued is None and kept is not None:
             start, end = JobView(day, again={}).shift
             told = _told(day, at if at is not None and start <= at < end else None, told)  # it counts there alone
@@ -415,7 +419,21 @@ def _inspected_before(
             kept = None  # of those after it the files do not say what it was issued upon
             alone = _inspected_alone(day.as_issued, at, _inspected_before(day.as_issued, at, edition), edition)
             earlier += [replace(alone, said_open=said_open(evaluate(day.as_issued, at=at, edition=edition)))]
+        earlier += left
     return earlier
+
+
+def _left_out(
+    day: Job, at: dt.datetime | None, earlier: Sequence[Inspected], edition: Edition
+) -> list[Inspected]:  # fmt: skip
+    """Return the reports that a day is a revision of, each with what it found and no revision since enters."""
+    found: list[Inspected] = []
+    for index, one in enumerate(day.replaced):
+        before = _inspected_alone(one, at, earlier, edition)
+        left = left_out_since(before.findings, one, (*day.replaced[index + 1 :], day))
+        if left:
+            found.append(replace(before, findings=left, formerly=(), passed=frozenset(), replaced=True))
+    return found
 
 
 def _inspected_alone(
@@ -437,6 +455,9 @@ def _stood(inspected: Sequence[Inspected]) -> list[Stood]:
     names = {one.name for kind in LOGS for one in kind.statements}
     stood = []
     for day in inspected:
+        if day.replaced:
+            stood[-1] = replace(stood[-1], replaced=(*stood[-1].replaced, day.view))
+            continue
         held = {one.area for one in day.findings if one.code in names and effect_of(one) == "holds"}
         areas = [area.id for area in day.view.areas if area.id in held or None in held]
         stood.append(Stood(day.view, frozenset(areas)))

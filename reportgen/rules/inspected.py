@@ -28,7 +28,7 @@ class Inspected:
 
     ``released`` are those that it releases, what earlier days found or raised aside. ``bounds`` are what the walk-outs
     of each area bound, ``profiles`` its locations as judged. ``said_open`` is what its report was issued with as open,
-    upon one that was revised since.
+    upon one that was revised since. Of one that is ``replaced`` the findings are those that its revisions leave out.
     """
 
     view: JobView
@@ -39,6 +39,7 @@ class Inspected:
     bounds: Mapping[str, tuple[Bounded, ...]] = field(default_factory=dict)
     profiles: Sequence[AreaProfile] = ()
     said_open: SaidOpen = NOTHING_OPEN
+    replaced: bool = False
 
     @property
     def job(self) -> Job:

@@ -209,6 +209,16 @@ class _Carried:
         found = tuple(one if key is None else replace(one, nonconformance=key[0]) for (one, _), key in pairs)
         return found[: len(day.findings)], found[len(day.findings) :]
 
+    def take_left_out(self, day: Inspected) -> None:
+        """Take what a report found and its revision, which was taken last, leaves out: that withdraws nothing."""
+        self.covering = [self._standing_for(one) for one, _ in day.failures]
+        self._add_failures(day)
+
+    def _standing_for(self, finding: Finding) -> _Key | None:
+        able = [(key, one) for key, one in self.known.items() if one.status == "open" or one.is_accepted]
+        keys = (key for key, one in able if covers(one.record, finding))
+        return min(keys, key=lambda key: key[1] is None, default=None)
+
     def failed(self) -> list[Failure]:
         """Return what failed, is covered by none or was rejected, and is not shown to be reworked."""
         failed = (one for finding, one in self.uncovered if effect_of(finding) == "fails")
@@ -455,9 +465,12 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
     carried = _Carried()
     covering, released = [], []
     for before in earlier:
-        carried.take(before)
+        if before.replaced:
+            carried.take_left_out(before)
+        else:
+            carried.take(before)
+            released.append((before.view, carried.released(before)))
         covering.append(carried.covering)
-        released.append((before.view, carried.released(before)))
     closed = {name: raised for name, raised in carried.known.items() if raised.status == "closed"}
     carried.take(day)
     named = {(record.id, record.area) for record in day.job.day.nonconformances}
