@@ -226,9 +226,7 @@ def with_replaced(job: Job, number: str, replaced: Sequence[Mapping[str, bytes]]
     if not found:
         return job
     own = job.day.report.number == number
-    days = tuple(
-        replace(one, replaced=tuple(found)) if one.day.report.number == number else one for one in job.earlier
-    )
+    days = tuple(replace(one, replaced=tuple(found)) if one.day.report.number == number else one for one in job.earlier)
     return replace(
         job, earlier=days, files=(*job.files, *embedded), replaced=tuple(found) if own else job.replaced
     )  # fmt: skip

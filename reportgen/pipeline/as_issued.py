@@ -334,7 +334,7 @@ class Folder:
         return [(self._issues[key], one) for key, one in self.issued.items() if one.revision > 0]
 
     def conformed(self, day: Day, file: bytes) -> bool:
-        """Say whether a day file was issued as it is, and its report conforms, as registered, as do those it replaces."""
+        """Say whether a day file was issued as it is, and it conforms as registered, as do those it replaces."""
         report = self.issued.get((day.report.number, day.report.revision))
         as_issued = report is not None and hashlib.sha256(file).hexdigest() in report.inputs.values()
         every = filter(None, (report, *self.replaced(day.report.number, day.report.revision)))

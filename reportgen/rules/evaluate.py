@@ -124,7 +124,8 @@ def evaluate(
     earlier = _inspected_before(job, at, edition, kept)
     every = _Evaluated(job, JobView(job, at, before=_stood(earlier), edition=edition, again={}))
     evaluated, formerly = _as_it_stands(every, at)
-    evaluation = evaluated.concluded(earlier, formerly, report_late(evaluated.view, at))
+    left = _left_out(job, at, earlier, edition)
+    evaluation = evaluated.concluded(earlier, formerly, report_late(evaluated.view, at), left)
     if kept is not None:
         kept.add(kept.whole, told, evaluation)
     return evaluation
@@ -195,12 +196,13 @@ class _Evaluated:
         return [one for one in found if not begun(one)]
 
     def concluded(
-        self, earlier: Sequence[Inspected], formerly: Sequence[Finding], late: Sequence[Finding] = ()
-    ) -> Evaluation:
+        self, earlier: Sequence[Inspected], formerly: Sequence[Finding], late: Sequence[Finding] = (),
+        left: Sequence[Inspected] = (),
+    ) -> Evaluation:  # fmt: skip
         """Link nonconformances, decide on release, and put the evaluation together.
 
         ``formerly`` was found on steel that was blasted again: it is shown, and counts for nothing. ``late`` says that
-        the report itself is.
+        the report itself is. ``left`` is what it leaves out of those that it replaces.
         """
         view, found, report = self.view, _without_idle(self.found, formerly), self.job.day.report
         by_area = FindingsByArea(found)
@@ -210,7 +212,7 @@ class _Evaluated:
             if one.profile.locations and not {*map(effect_of, by_area.of(one.id))} & {"fails", "holds"}
         )
         inspected = Inspected(view, found, formerly, passed, bounds=self.bounds, profiles=self.profiles)
-        follow = followed(inspected, earlier)
+        follow = followed(inspected, earlier, left)
         carried, accepted = follow.outcome, follow.accepted
         before = [carried, *(one(inspected, follow) for one in (failed_before, accepted_before, left_open_before))]
         findings = (
@@ -432,7 +434,9 @@ def _left_out(
         before = _inspected_alone(one, at, earlier, edition)
         left = left_out_since(before.findings, one, (*day.replaced[index + 1 :], day))
         if left:
-            found.append(replace(before, findings=left, formerly=(), passed=frozenset(), replaced=True))
+            found.append(
+                replace(before, findings=left, formerly=(), passed=frozenset(), left_out_by=day.day.report.revision)
+            )
     return found
 
 
@@ -453,7 +457,7 @@ def _inspected_alone(
 def _stood(inspected: Sequence[Inspected]) -> list[Stood]:
     """Return earlier days with the areas whose logs of the shift left something open."""
     names = {one.name for kind in LOGS for one in kind.statements}
-    stood = []
+    stood: list[Stood] = []
     for day in inspected:
         if day.replaced:
             stood[-1] = replace(stood[-1], replaced=(*stood[-1].replaced, day.view))

@@ -27,17 +27,19 @@ if TYPE_CHECKING:
 def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
     """Find the areas that failed in an earlier report, with no nonconformance, and are not shown to be reworked."""
     areas = {area.id: area for area in day.view.areas}
-    told: dict[tuple[str, str, str], codes.NotClosed] = {}
+    told: dict[tuple[str, str, str], codes.FailedBefore] = {}
     for failure in (one for one in follow.failed if one.view.job is not day.job):
         area = areas.get(failure.area or "")
         absent = codes.NotInspected if day.view.knows(str(failure.area)) else codes.NotPlanned
         reason = absent(failure.stated) if area is None else why_failed_still(failure, day, area)
         if failure.area is not None and reason is not None:
-            told.setdefault((failure.area, failure.code, failure.view.job.day.report.number), reason)
+            report, revision = failure.view.job.day.report.number, failure.left_out_by
+            facts = codes.FailedBefore(reason, None if revision is None else report, revision)
+            told.setdefault((failure.area, failure.code, report), facts)
     order = [*areas, *(area.id for structure in day.job.project.structures for area in structure.areas)]
     order += sorted({name for name, _, _ in told}.difference(order))  # an area may have left the project file
     ordered = sorted(told.items(), key=lambda item: order.index(item[0][0]))
-    found = [(codes.FailedBefore(reason), Place(name)) for (name, _, _), reason in ordered]
+    found = [(facts, Place(name)) for (name, _, _), facts in ordered]
     tasks = tuple(codes.INSPECT_REWORKED.due(facts, place) for facts, place in found)
     return Outcome((), tuple(codes.FAILED_EARLIER.found(*one) for one in found), measure_next=tasks)
 

@@ -267,9 +267,14 @@ NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned | AsIssued
 
 
 class FailedBefore(Facts):
-    """Why an area that failed in an earlier report is not shown to be reworked, or not by one who may undo it."""
+    """Why an area that failed in an earlier report is not shown to be reworked, or not by one who may undo it.
+
+    Where a ``revision`` of that ``report`` leaves out what failed, it is of the revision before.
+    """
 
     why: NotClosed
+    report: str | None = None
+    revision: int | None = None
 
 
 class AcceptedBefore(Facts):
