@@ -7,15 +7,11 @@ from typing import TYPE_CHECKING, Literal
 from reportgen.names import perhaps_one, spelling
 from reportgen.results.codes.follow_up import LEFT_OPEN
 from reportgen.rules.anew import may_hide
-from reportgen.rules.reinspection import Failure
 from reportgen.rules.release import effect_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
     from reportgen.job import Job, Nonconformance
     from reportgen.results import Finding
-    from reportgen.rules.inspected import Inspected
 
 ACCEPTING = frozenset({"use-as-is", "repair"})
 """Dispositions that leave steel off the specification: never the inspector's to decide, who finds, nor the
@@ -62,24 +58,3 @@ def covers_left_open(record: Nonconformance, finding: Finding) -> bool:
 def is_decided(record: Nonconformance) -> bool:
     """Whether a nonconformance is written as closed by a decision, as no re-inspection has to close it."""
     return record.status == "closed" and record.disposition in DECIDED_ON_PAPER
-
-
-def raised_by(record: Nonconformance, failures: Iterable[Failure], day: Inspected) -> tuple[Job, ...]:
-    """Return the reports whose findings a new nonconformance is written against, and that which raises it."""
-    here = [day.job] if record.raised_in in (None, day.job.day.report.number) else []
-    found = {id(job): job for job in (*here, *(failure.view.job for failure in failures))}
-    return tuple(found.values())
-
-
-def unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
-    """Return what a nonconformance says was found in its report and no rule found, as of all steel of its area.
-
-    Of another report, which is not at hand here, nothing is known.
-    """
-    if record.raised_in not in (None, day.job.day.report.number):
-        return []
-    surfaces = day.job.day.surfaces
-    again = any(record.area in (None, surfaces[index].area) for index in day.view.again)
-    view = day.view.as_replaced() if again else day.view
-    found_codes = {finding.code for finding in seen}.union(*map(may_hide, seen))
-    return [Failure(code, record.area, None, view, found=False) for code in record.findings if code not in found_codes]

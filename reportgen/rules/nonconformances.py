@@ -9,15 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from reportgen.results import NonconformanceState, Outcome
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
-from reportgen.rules.deciding import (
-    ACCEPTING,
-    covers,
-    covers_left_open,
-    decided_by_barred,
-    is_decided,
-    raised_by,
-    unseen,
-)
+from reportgen.rules.deciding import ACCEPTING, covers, covers_left_open, decided_by_barred, is_decided
 from reportgen.rules.reinspection import (
     Failure,
     ends_with_rework,
@@ -36,11 +28,13 @@ from reportgen.rules.what_closes import (
     decided_elsewhere,
     is_judged_good,
     open_finding,
+    raised_by,
     raised_elsewhere,
     raised_in_error,
     reopened,
     reopens,
     to_close,
+    unseen,
 )
 
 if TYPE_CHECKING:
