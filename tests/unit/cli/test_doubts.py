@@ -130,7 +130,7 @@ UNLIKE = [
     ((FIRST, "air: 16 degC, humidity: 60 %, steel: 2 degC"), "steel 2 °C, air 16 °C"),
     (
         (FIRST, "air: 16 degC, humidity: 14 %, steel: 16 degC"),
-        "humidity 14 %; usually at least 15 %, where steel is blasted",
+        "humidity 14 %; usually at least 15 %",
     ),
     ((FIRST, "air: 16 degC, humidity: 60 %, steel: 19 degC, steel_warmest: 15 degC"), "warmest steel 15 °C, steel 19"),
 ]
