@@ -135,8 +135,7 @@ def _upon_what_it_was(job: Job, index: int, known: Recomputation) -> Job:
     now = evaluate(replace(job.earlier[index], earlier=job.earlier[:index]))
     if not said_open(known.evaluation).exceeds(said_open(now)):
         return job
-    basis = {file.name: file.data for file in known.job.files if file.role != "slip"}
-    return with_basis(job, job.earlier[index], basis)
+    return with_basis(job, job.earlier[index], _without_slips(known))
 
 
 def _with_replaced(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
@@ -148,23 +147,33 @@ def _with_replaced(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
 
     told: list[Diagnostic] = []
     for one in (*job.earlier, job):
-        number, revision = one.day.report.number, one.day.report.revision
-        reports = folder.replaced(number, revision)
-        if all(report.verdict == "conforms" for report in reports):
-            continue
-        documents = [(report, folder.document(report)) for report in reports]
-        gone = [report for report, document in documents if document is None or document.known.evaluation is None]
-        if gone and one is not job:
-            name = next(file.name for file in one.files if file.role == "day")
-            sentence = f"revision {revision} of {number} replaces a report, and {folder.gone(gone[0])}"
-            told.append(_diagnostic(folder, name, sentence, gone[0], put_back=True))
-        known = [document.known for _, document in documents if document is not None]
+        number = one.day.report.number
+        known, gone = _known_of(folder, folder.replaced(number, one.day.report.revision))
+        told += [_replaces_unknown(folder, one, each) for each in gone[:1] if one is not job]
         if not gone and _leaves_out(known, one):
-            job = with_replaced(job, number, [
-                {file.name: file.data for file in each.job.files if file.role != "slip"}
-                for each in known if each.job is not None
-            ])  # fmt: skip
+            job = with_replaced(job, number, [_without_slips(each) for each in known])
     return job, told
+
+
+def _known_of(folder: Folder, reports: Sequence[Report]) -> tuple[list[Recomputation], list[Report]]:
+    """Return what some reports give as they were issued, and those of which nobody can say that; none if all passed."""
+    if all(report.verdict == "conforms" for report in reports):
+        return [], []
+    every = [(report, folder.document(report)) for report in reports]
+    known = [one.known for _, one in every if one is not None and one.known.evaluation is not None]
+    return known, [report for report, one in every if one is None or one.known.evaluation is None]
+
+
+def _without_slips(known: Recomputation) -> dict[str, bytes]:
+    """Return the files that a report was made from."""
+    files = () if known.job is None else known.job.files
+    return {file.name: file.data for file in files if file.role != "slip"}
+
+
+def _replaces_unknown(folder: Folder, earlier: Job, replaced: Report) -> Diagnostic:
+    name = next(file.name for file in earlier.files if file.role == "day")
+    sentence = f"{full_title(earlier.day.report)} replaces a report, and {folder.gone(replaced)}"
+    return _diagnostic(folder, name, sentence, replaced, put_back=True)
 
 
 def _leaves_out(replaced: Sequence[Recomputation], own: Job) -> bool:

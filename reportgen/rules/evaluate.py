@@ -220,8 +220,7 @@ class _Evaluated:
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
         areas = self._areas(FindingsByArea(findings), accepted)
-        released = {area.id for area in areas if area.decision == "release"}
-        coating = deadlines(view, self.coating.results, released)
+        coating = deadlines(view, self.coating.results, {one.id for one in areas if one.decision == "release"})
         left_out = chain(*(one.not_evaluated for one in self.outcomes), *(area.left_out for area in self.areas))
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
@@ -410,8 +409,7 @@ def _inspected_before(
         if left:
             kept = None  # nor of what a revision leaves out
         if day.as_issued is None and kept is not None:
-            start, end = JobView(day, again={}).shift
-            told = _told(day, at if at is not None and start <= at < end else None, told)  # it counts there alone
+            told = _told(day, _within_shift(day, at), told)
             if told not in kept.days:
                 kept.add(kept.days, told, _inspected_alone(day, at, earlier, edition))
             earlier.append(kept.days[told])
@@ -423,6 +421,12 @@ def _inspected_before(
             earlier += [replace(alone, said_open=said_open(evaluate(day.as_issued, at=at, edition=edition)))]
         earlier += left
     return earlier
+
+
+def _within_shift(day: Job, at: dt.datetime | None) -> dt.datetime | None:
+    """Return the present moment where it is in the shift of a day: it counts there alone."""
+    start, end = JobView(day, again={}).shift
+    return at if at is not None and start <= at < end else None
 
 
 def _left_out(

@@ -66,6 +66,11 @@ class Inspected:
         ]  # fmt: skip
 
     @property
+    def failing(self) -> list[Failure]:
+        """What of its findings fails."""
+        return [failure for finding, failure in self.failures if effect_of(finding) == "fails"]
+
+    @property
     def against(self) -> list[Failure]:
         """What of its findings fails or holds."""
         return [failure for finding, failure in self.failures if effect_of(finding) in ("fails", "holds")]

@@ -103,14 +103,17 @@ def left_out_since(found: Iterable[Finding], before: Job, since: Sequence[Job]) 
     What a revision has of the same blasting on another area was typed under the wrong one, and is judged there.
     """
     left: dict[Finding, None] = {}
-    for one in found:
-        if effect_of(one) not in ("fails", "holds"):
-            continue
-        lacking = [[each for each in absent(one, before, own) if not _moved(each, before, own)] for own in since]
+    for one in (each for each in found if effect_of(each) in ("fails", "holds")):
+        lacking = [_lacked_by(own, one, before) for own in since]
         if all(lacking):
-            areas = {each.area for each in lacking[-1]}
-            left.update((replace(one, place=replace(one.place, area=area)), None) for area in sorted(areas, key=str))
+            left.update((replace(one, place=replace(one.place, area=area)), None) for area in lacking[-1])
     return tuple(left)
+
+
+def _lacked_by(own: Job, finding: Finding, before: Job) -> list[str | None]:
+    """Return the areas on which a revision does not have what a finding is on, nor on another in their place."""
+    gone = (one for one in absent(finding, before, own) if not _moved(one, before, own))
+    return sorted({one.area for one in gone}, key=str)
 
 
 def _moved(gone: Absent, before: Job, own: Job) -> bool:

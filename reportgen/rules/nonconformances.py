@@ -172,7 +172,14 @@ class _Carried:
         self.late: dict[Failure, _Key] = {}
 
     def take(self, day: Inspected) -> None:
-        """Add a day: what it raises and changes, what failed in it, and what its re-inspections close."""
+        """Add a day: what it raises and changes, what failed in it, and what its re-inspections close.
+
+        Of what a day was revised from, and that leaves out, that it stands: it withdraws nothing.
+        """
+        if day.replaced:
+            self.covering = [self._standing_for(one) for one, _ in day.failures]
+            self._add_failures(day)
+            return
         before = {key for key, raised in self.known.items() if raised.status == "closed"}
         former, reworked = dict(self.known), set(self.reworked)
         self._take_up(day)
@@ -209,11 +216,6 @@ class _Carried:
         pairs = zip(day.failures, keys, strict=True)
         found = tuple(one if key is None else replace(one, nonconformance=key[0]) for (one, _), key in pairs)
         return found[: len(day.findings)], found[len(day.findings) :]
-
-    def take_left_out(self, day: Inspected) -> None:
-        """Take what a report found and its revision, which was taken last, leaves out: that withdraws nothing."""
-        self.covering = [self._standing_for(one) for one, _ in day.failures]
-        self._add_failures(day)
 
     def unheard(self, left: Inspected, day: Inspected) -> Inspected:
         """Return what a day leaves out of a report that it replaces: on areas of which it says nothing else."""
@@ -453,12 +455,9 @@ def followed(day: Inspected, earlier: Sequence[Inspected], left: Sequence[Inspec
     carried = _Carried()
     covering, released = [], []
     for before in earlier:
-        if before.replaced:
-            carried.take_left_out(before)
-        else:
-            carried.take(before)
-            released.append((before.view, carried.released(before)))
+        carried.take(before)
         covering.append(carried.covering)
+        released.append((before.view, carried.released(before)))
     closed = {name: raised for name, raised in carried.known.items() if raised.status == "closed"}
     carried.take(day)
     named = {(record.id, record.area) for record in day.job.day.nonconformances}
@@ -489,10 +488,8 @@ def followed(day: Inspected, earlier: Sequence[Inspected], left: Sequence[Inspec
     kept = tuple((_state(raised), failure) for raised, failure in carried.accepted())
     both = carried.linked(day, carried.covering)
     gone = [carried.unheard(one, day) for one in left]
-    failed = [each for one in gone for finding, each in one.failures if effect_of(finding) == "fails"]
-    return Followed(
-        outcome, *both, (*linked, *gone), accepted, tuple(released), (*carried.failed(), *failed), kept
-    )  # fmt: skip
+    failed = (*carried.failed(), *(each for one in gone for each in one.failing))
+    return Followed(outcome, *both, (*linked, *gone), accepted, tuple(released), failed, kept)
 
 
 def _is_reworked(failure: Failure, day: Inspected) -> bool:
