@@ -6,6 +6,7 @@ import datetime as dt
 import re
 import unicodedata
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -314,12 +315,25 @@ def without_name(text: str, person: str) -> str:
 def perhaps_one_house(one: str, other: str) -> bool:
     """Say whether two names may be one organisation's: all words of the one among those of the other, in any order.
 
-    Marks, points, capitals and what a company is in law aside. As ``perhaps_one``, for what a doubt forbids.
+    Marks, points, capitals, what a company is in law and a letter that was mistyped aside. As ``perhaps_one``, for what
+    a doubt forbids.
+
+    >>> [perhaps_one_house(one, "Dunlow Coatings") for one in ("Dunlow Coating Ltd", "Dunllow", "Harlow Coatings")]
+    [True, True, False]
     """
     first, second = (_words(name) - _LEGAL_FORMS for name in (one, other))
     if not (first and second):  # a house may be called by nothing else
         return bool(_words(one)) and _words(one) == _words(other)
-    return first <= second or second <= first
+    return _near_all(first, second) or _near_all(second, first)
+
+
+def _near_all(words: frozenset[str], others: frozenset[str]) -> bool:
+    return words <= others or all(any(_is_near(word, other) for other in others) for word in words)
+
+
+def _is_near(word: str, other: str) -> bool:
+    """Whether two words are one but for a slip: the first letter is seldom it, and tells Eastern from Western."""
+    return word[0] == other[0] and SequenceMatcher(None, word, other, autojunk=False).ratio() >= _NEAR
 
 
 def is_to_come(text: str) -> bool:
@@ -464,6 +478,8 @@ _LEGAL_FORMS: Final = frozenset({
     "ltd", "limited", "llc", "llp", "plc", "inc", "incorporated", "corp", "corporation", "co", "company", "gmbh", "mbh",
     "ag", "kg", "ohg", "ug", "se", "sa", "sarl", "srl", "spa", "bv", "nv", "ab", "as", "oy", "and", "und", "the",
 })  # fmt: skip
+_NEAR: Final = 0.85
+"""How much of two words is the same, by the blocks that match, where one may be the other mistyped; our choice."""
 _TITLES: Final = frozenset({"dr", "prof", "ing", "dipl", "mr", "mrs", "ms", "herr", "frau", "eng"})
 _SURNAME: Final = r"(?:[DdO]['\u2019])?[^\W\d_a-z][^\W\d_]*[^\W\d_A-Z]"
 _PERSON: Final = re.compile(

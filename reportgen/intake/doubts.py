@@ -24,10 +24,12 @@ from reportgen.metrology.plausibility import (
     Doubt,
     DoubtKind,
     air_doubt,
+    blank_doubt,
     blast_pressure_doubt,
     cold_rows,
     dial_doubt,
     digits_doubt,
+    humidity_doubt,
     moved_temperature_doubt,
     neighbour_doubt,
     patch_doubt,
@@ -232,8 +234,11 @@ def _in_conditions(
         asked |= {(*loc, "air"), (*loc, "steel")} if told or (*loc, "air") in cold else set()
         humidity += _read(loc, entry, "humidity", "share")
     several = len(humidity) > FEWEST_NEIGHBOURS
-    unlike = _unlike(humidity, fewest=1)
-    yield from ((at, one) for at, one in unlike if several or one.bound.exact > one.observed.exact)
+    unlike = _alone_or_unlike(humidity, humidity_doubt, fewest=1)
+    yield from (
+        (at, one) for at, one in unlike
+        if several or one.kind == "humidity-low" or one.bound.exact > one.observed.exact
+    )  # fmt: skip
     for values in series.values():
         yield from _unlike(values, asked=asked, doubt_of=_moved)
 
@@ -265,12 +270,14 @@ def _in_salts(salts: Sequence[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]
     sized |= {at: doubt for salt in salts for at, doubt in _each(_read(*salt, "volume", "volume"), volume_doubt)}
     yield from sized.items()
     series: tuple[tuple[str, Kind, int], ...] = (
-        ("area", "area", 1), ("volume", "volume", 1), ("blank", "conductivity", FEWEST_NEIGHBOURS),
-        ("sample", "conductivity", FEWEST_NEIGHBOURS), ("chloride", "areal density", FEWEST_NEIGHBOURS),
+        ("area", "area", 1), ("volume", "volume", 1), ("sample", "conductivity", FEWEST_NEIGHBOURS),
+        ("chloride", "areal density", FEWEST_NEIGHBOURS),
     )  # fmt: skip
     for name, kind, fewest in series:
         values = [value for salt in salts for value in _read(*salt, name, kind)]
         yield from _unlike(values, fewest=fewest, asked=sized, doubt_of=restored_doubt)
+    blanks = [value for salt in salts for value in _read(*salt, "blank", "conductivity")]
+    yield from _alone_or_unlike(blanks, blank_doubt, doubt_of=restored_doubt)
 
 
 def _readings(loc: Loc, profile: Mapping[str, Any], job: Job) -> Iterator[Value]:
@@ -311,6 +318,15 @@ def _digits(values: Iterable[Value], job: Job, used: Mapping[str, Any]) -> Itera
     gauge = job.project.instruments.get(used.get("gauge", ""))
     if gauge is not None and gauge.resolution is not None:
         yield from _each(values, partial(digits_doubt, resolution=gauge.resolution))
+
+
+def _alone_or_unlike(
+    series: Sequence[Value], alone: Callable[[Quantity], Doubt | None], **how: Any
+) -> Iterator[tuple[Loc, Doubt]]:  # fmt: skip
+    """Return the doubts about values by themselves, and about the others by those beside them."""
+    odd = dict(_each(series, alone))
+    yield from odd.items()
+    yield from _unlike(series, asked=odd, **how)
 
 
 def _unlike(

@@ -256,6 +256,7 @@ class Job:
     ``not_as_issued`` are the files of earlier days, or of the contract, on which the day rests and that are not what
     was issued. ``slips`` were issued for areas of the day before its report. ``as_issued`` is an earlier day with what
     its report was issued upon, where that was revised since and the report left open what it would not leave open now.
+    ``replaced`` are the reports of its number that a revision replaces and leaves out of what failed, oldest first.
     """
 
     project: Project
@@ -272,6 +273,7 @@ class Job:
     not_as_issued: tuple[str, ...] = ()
     slips: tuple[Slip, ...] = ()
     as_issued: Job | None = None
+    replaced: tuple[Job, ...] = ()
 
     @property
     def inspector(self) -> Person:

@@ -4,7 +4,7 @@ The job folder is the folder of the day file; every file a day names lies in it 
 folder on disk and the files embedded in a report.
 """
 
-from reportgen.loader.assembly import job_from_files, load_job, superseded_by, with_basis
+from reportgen.loader.assembly import job_from_files, load_job, superseded_by, with_basis, with_replaced
 from reportgen.loader.codes import CODES
 
-__all__ = ["CODES", "job_from_files", "load_job", "superseded_by", "with_basis"]
+__all__ = ["CODES", "job_from_files", "load_job", "superseded_by", "with_basis", "with_replaced"]

@@ -29,6 +29,7 @@ from reportgen.loader.earlier import (
     may_be_open,
     on_areas_of,
     raised_since,
+    report_among,
     same_steel,
     why_not_earlier,
     without_shadowed,
@@ -190,13 +191,45 @@ def job_from_files(files: Mapping[str, bytes], day_name: str, *, until: dt.datet
         wanted = _Wanted(photos=False, earlier=True, until=until, issued=embedded, before=_all_before)
         job = _load(MemoryFiles(files, day.parent), day.name, wanted)
         for one in job.earlier:
-            folder = day.parent / _basis_folder(one.day)
-            paths = {PurePosixPath(name): data for name, data in files.items()}
-            basis = {
-                path.relative_to(folder).as_posix(): data for path, data in paths.items() if path.is_relative_to(folder)
-            }
+            basis = _below(day.parent / _basis_folder_of(one.day), files)
             job = with_basis(job, one, basis) if basis else job
+        return _with_all_replaced(job, files, day.parent)
+
+
+def _with_all_replaced(job: Job, files: Mapping[str, bytes], parent: PurePosixPath) -> Job:
+    """Return a job with what the revisions among it and its earlier days leave out, where a report embeds that."""
+    for one in (*job.earlier, job):
+        number, revisions = one.day.report.number, range(one.day.report.revision)
+        every = [_below(parent / _basis_folder(number, each), files) for each in revisions]
+        job = with_replaced(job, number, every) if any(every) else job
+    return job
+
+
+def _below(folder: PurePosixPath, files: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Return the files in a folder, by their path below it."""
+    start = f"{folder}/"
+    return {name.removeprefix(start): data for name, data in files.items() if name.startswith(start)}
+
+
+def with_replaced(job: Job, number: str, replaced: Sequence[Mapping[str, bytes]]) -> Job:
+    """Return a job of which it or an earlier day is of a ``number`` whose revision leaves out what failed before.
+
+    ``replaced`` are the files of reports of that number before it, oldest first; of one that is not there, none.
+    """
+    found, embedded = list[Job](), list[SourceFile]()
+    for files in replaced:
+        name = report_among(MemoryFiles(files, PurePosixPath()), number)
+        if name is not None:
+            found.append(job_from_files(files, name))
+            folder = _basis_folder_of(found[-1].day)
+            embedded += [SourceFile(f"{folder}/{path}", "earlier basis", data) for path, data in sorted(files.items())]
+    if not found:
         return job
+    own = job.day.report.number == number
+    days = tuple(replace(one, replaced=tuple(found)) if one.day.report.number == number else one for one in job.earlier)
+    return replace(
+        job, earlier=days, files=(*job.files, *embedded), replaced=tuple(found) if own else job.replaced
+    )  # fmt: skip
 
 
 def with_basis(job: Job, earlier: Job, basis: Mapping[str, bytes]) -> Job:
@@ -209,7 +242,7 @@ def with_basis(job: Job, earlier: Job, basis: Mapping[str, bytes]) -> Job:
     if name is None:
         return job
     known = replace(earlier, as_issued=job_from_files(basis, name))
-    folder = _basis_folder(earlier.day)
+    folder = _basis_folder_of(earlier.day)
     files = (SourceFile(f"{folder}/{path}", "earlier basis", data) for path, data in sorted(basis.items()))
     days = tuple(known if one is earlier else one for one in job.earlier)
     return replace(job, earlier=days, files=(*job.files, *files))
@@ -217,12 +250,16 @@ def with_basis(job: Job, earlier: Job, basis: Mapping[str, bytes]) -> Job:
 
 def _as_issued_name(day: Day) -> str:
     """Return under which name a report embeds the project file of an earlier day, where that is not its own."""
-    return f"{_basis_folder(day)}.yaml"
+    return f"{_basis_folder_of(day)}.yaml"
 
 
-def _basis_folder(day: Day) -> str:
-    """Return in which folder a report embeds what that of an earlier day was issued upon, where that was revised."""
-    return f"as-issued/{day.report.number}-r{day.report.revision}"
+def _basis_folder_of(day: Day) -> str:
+    return _basis_folder(day.report.number, day.report.revision)
+
+
+def _basis_folder(number: str, revision: int) -> str:
+    """Return in which folder a report embeds what another was issued upon, where that was revised, or is replaced."""
+    return f"as-issued/{number}-r{revision}"
 
 
 @dataclass(frozen=True)
@@ -499,7 +536,8 @@ def _take_earlier(
         taken.bearing.append(job)
     elif later_revision(files, name, job.day) is None:
         inspector = project.model.people.get(day.model.report.inspector)
-        bears = may_be_open(job, conforms=wanted.conformed(job.day, other.data))
+        conforms = wanted.conformed(job.day, other.data)
+        bears = may_be_open(job, conforms=conforms) or (report.revision > 0 and not conforms)
         bears = bears or same_steel(job, day.model, _clock_of(project.model, day.model), inspector)
         (taken.bearing if bears else taken.unlike).append(job)
 

@@ -284,6 +284,12 @@ def later_revision(files: JobFiles, day_name: str, day: Day) -> tuple[str, int] 
     return (name, revision) if revision > day.report.revision else None
 
 
+def report_among(files: JobFiles, number: str) -> str | None:
+    """Return the name of the file that is of a report, of whatever revision; None where none is."""
+    names = (one for one in files.names() if one.endswith(".yaml"))
+    return next((one for one in names if _report_of(files, one, number) is not None), None)
+
+
 def dated_later(files: JobFiles, day: Day, number: str) -> str | None:
     """Return why a report beside a day is none that came before it: its date is later; None where none is."""
     for name in (one for one in files.names() if one.endswith(".yaml") and not is_saved_copy(one)):

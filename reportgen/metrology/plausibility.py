@@ -20,6 +20,7 @@ DoubtKind = Literal[
     "steel-far-from-air", "air-hot", "air-cold", "other-unit",
     "warmest-colder", "point-moved", "patch-area", "test-volume", "blast-pressure-low",
     "unlike-neighbours", "unlike-reference", "finer-than-gauge", "tolerance-wide", "cleaned-small",
+    "humidity-low", "blank-high",
 ]  # fmt: skip
 
 STEEL_FROM_AIR: Final = Quantity(Decimal(20), "delta_degC")
@@ -32,6 +33,10 @@ LARGEST_VOLUME: Final = Quantity(Decimal(20), "ml")
 """Water in a patch or a sleeve; common practice, no published source."""
 SMALLEST_CLEANED: Final = (Quantity(Decimal(225), "cm2"), Quantity(Decimal(15), "cm"))
 """What one location takes, of 15 × 15 cm: less than that is a slip of the unit. Our choice, as its size is."""
+LOWEST_HUMIDITY: Final = Quantity(Decimal(15), "%")
+"""Air in which steel is blasted is seldom drier; common practice, no published source."""
+HIGHEST_BLANK: Final = Quantity(Decimal(5), "uS/cm")
+"""Water of grade 3, as ISO 3696 has it, conducts no more (0.5 mS/m at 25 °C); a salt test needs none that is worse."""
 LOWEST_BLAST: Final = Quantity(Decimal(100), "kPa")
 LEAST_CONDUCTIVITY: Final = Quantity(Decimal(1), "uS/cm")
 """What a tenth of a small conductivity does not go below: the last digit of a meter that shows whole ones; our own."""
@@ -265,6 +270,44 @@ def volume_doubt(volume: Quantity) -> Doubt | None:
         >>> volume_doubt(Quantity(Decimal(3), "ml"))
     """
     return _outside("test-volume", volume, SMALLEST_VOLUME, LARGEST_VOLUME)
+
+
+def humidity_doubt(humidity: Quantity) -> Doubt | None:
+    """Doubt a relative humidity below 15 %: a point one place off, or a digit that was lost.
+
+    Parameters:
+        humidity : Quantity [share], relative, of the air where steel is blasted.
+    Returns:
+        Doubt with the lowest that is usual, or None; it belongs to the range.
+    Valid range: any humidity; drier air, as in winter under a heated cover, is confirmed.
+    Source: doubtful-entries
+    Examples:
+        >>> str(humidity_doubt(Quantity(Decimal(9), "%")).bound)
+        '15 %'
+        >>> humidity_doubt(Quantity(Decimal(15), "%"))
+    """
+    low = humidity.in_unit(LOWEST_HUMIDITY.unit) < LOWEST_HUMIDITY.exact
+    return Doubt("humidity-low", humidity, LOWEST_HUMIDITY) if low else None
+
+
+def blank_doubt(blank: Quantity) -> Doubt | None:
+    """Doubt a blank of a salt test above 5 µS/cm: its water is not pure enough, or a point is one place off.
+
+    What the water brings along is taken from the sample: a blank that is read too high hides salt.
+
+    Parameters:
+        blank : Quantity [conductivity], of the water before it touched the steel.
+    Returns:
+        Doubt with the highest that is usual, or None; it belongs to the range.
+    Valid range: any conductivity; worse water that was used is confirmed.
+    Source: doubtful-entries
+    Examples:
+        >>> str(blank_doubt(Quantity(Decimal(19), "uS/cm")).bound)
+        '5 µS/cm'
+        >>> blank_doubt(Quantity(Decimal(5), "uS/cm"))
+    """
+    high = blank.in_unit(HIGHEST_BLANK.unit) > HIGHEST_BLANK.exact
+    return Doubt("blank-high", blank, HIGHEST_BLANK) if high else None
 
 
 def _outside(kind: DoubtKind, value: Quantity, smallest: Quantity, largest: Quantity) -> Doubt | None:

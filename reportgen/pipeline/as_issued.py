@@ -82,10 +82,12 @@ def load(
     except InputError as failure:
         raise InputError([*failure.diagnostics, *folder.without_project()]) from None
     job, unfounded = _as_issued_then(folder, job)
+    job, unknown = _with_replaced(folder, job)
     job, without = _with_slips(folder, job)
     told = [
         *without,
         *unfounded,
+        *unknown,
         *folder.unregistered(),
         *folder.without_project(),
         *_otherwise_than_issued(folder, job),
@@ -133,8 +135,54 @@ def _upon_what_it_was(job: Job, index: int, known: Recomputation) -> Job:
     now = evaluate(replace(job.earlier[index], earlier=job.earlier[:index]))
     if not said_open(known.evaluation).exceeds(said_open(now)):
         return job
-    basis = {file.name: file.data for file in known.job.files if file.role != "slip"}
-    return with_basis(job, job.earlier[index], basis)
+    return with_basis(job, job.earlier[index], _without_slips(known))
+
+
+def _with_replaced(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
+    """Return a day with what it, or an earlier one, replaces and leaves out of what failed, as that was issued.
+
+    There is a warning for each earlier report that replaces one of which nobody can say that.
+    """
+    from reportgen.loader import with_replaced
+
+    told: list[Diagnostic] = []
+    for one in (*job.earlier, job):
+        number = one.day.report.number
+        known, gone = _known_of(folder, folder.replaced(number, one.day.report.revision))
+        told += [_replaces_unknown(folder, one, each) for each in gone[:1] if one is not job]
+        if not gone and _leaves_out(known, one):
+            job = with_replaced(job, number, [_without_slips(each) for each in known])
+    return job, told
+
+
+def _known_of(folder: Folder, reports: Sequence[Report]) -> tuple[list[Recomputation], list[Report]]:
+    """Return what some reports give as they were issued, and those of which nobody can say that; none if all passed."""
+    if all(report.verdict == "conforms" for report in reports):
+        return [], []
+    every = [(report, folder.document(report)) for report in reports]
+    known = [one.known for _, one in every if one is not None and one.known.evaluation is not None]
+    return known, [report for report, one in every if one is None or one.known.evaluation is None]
+
+
+def _without_slips(known: Recomputation) -> dict[str, bytes]:
+    """Return the files that a report was made from."""
+    files = () if known.job is None else known.job.files
+    return {file.name: file.data for file in files if file.role != "slip"}
+
+
+def _replaces_unknown(folder: Folder, earlier: Job, replaced: Report) -> Diagnostic:
+    name = next(file.name for file in earlier.files if file.role == "day")
+    sentence = f"{full_title(earlier.day.report)} replaces a report, and {folder.gone(replaced)}"
+    return _diagnostic(folder, name, sentence, replaced, put_back=True)
+
+
+def _leaves_out(replaced: Sequence[Recomputation], own: Job) -> bool:
+    """Whether a revision leaves out what failed in the reports that it replaces, and none since has it."""
+    from reportgen.rules.left_out import left_out_since
+
+    judged = [(one.job, one.evaluation.findings) for one in replaced if one.job is not None and one.evaluation]
+    jobs = [job for job, _ in judged]
+    return any(left_out_since(found, job, (*jobs[at + 1 :], own)) for at, (job, found) in enumerate(judged))
 
 
 def _with_slips(folder: Folder, job: Job) -> tuple[Job, list[Diagnostic]]:
@@ -262,6 +310,11 @@ class Folder:
         """The highest revision issued of each number."""
         return {number: report for (number, _), report in sorted(self.issued.items())}
 
+    def replaced(self, number: str, revision: int) -> list[Report]:
+        """Return what was issued of a number before a revision, oldest first."""
+        found = (self.issued.get((number, each)) for each in range(revision))
+        return [report for report in found if report is not None]
+
     def issued_before(self, other: Day, day: Day) -> bool:
         """Say whether a report of another day was issued before the first one of a day's number, as registered."""
         theirs, mine = self._turns.get(other.report.number), self._turns.get(day.report.number)
@@ -290,10 +343,11 @@ class Folder:
         return [(self._issues[key], one) for key, one in self.issued.items() if one.revision > 0]
 
     def conformed(self, day: Day, file: bytes) -> bool:
-        """Say whether a day file was issued as it is, and its report conforms, as registered."""
+        """Say whether a day file was issued as it is, and it conforms as registered, as do those it replaces."""
         report = self.issued.get((day.report.number, day.report.revision))
         as_issued = report is not None and hashlib.sha256(file).hexdigest() in report.inputs.values()
-        return as_issued and report is not None and report.verdict == "conforms"
+        every = filter(None, (report, *self.replaced(day.report.number, day.report.revision)))
+        return as_issued and all(one.verdict == "conforms" for one in every)
 
     def files_of(self, report: Report) -> Mapping[str, bytes] | None:
         """Return what a report as issued holds, by attachment; None where it is not there, or another file by now."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import Diagnostic, Span
 from reportgen.measurements import LOGS, TESTS
-from reportgen.names import full_title
+from reportgen.names import full_title, spelt_alike
 from reportgen.results.codes.follow_up import RAISED_IN_ERROR, FoundNoMore
 from reportgen.rules.anew import may_hide
 from reportgen.rules.left_out import Absent, Judged, absent
@@ -51,7 +52,7 @@ def _released(own: Judged, before: Before, span: Span) -> Iterator[Diagnostic]:
     )
     for one, then in gone:
         for area in released if one.area is None else released & {one.area}:
-            found.setdefault(area, {})[f"{_called(one)} (revision {then.job.day.report.revision})"] = None
+            found.setdefault(area, {})[_called(one, then.job, own.job)] = None
     for area, missing in sorted(found.items()):
         sentence = f"{full_title(report)} releases {area} without what failed or was in doubt: {_listed([*missing])}"
         yield Diagnostic("JOB258", sentence, (span,), _REMEDY)
@@ -66,7 +67,7 @@ def _withdrawn(own: Judged, before: Before, span: Span) -> Iterator[Diagnostic]:
         revision = _revision(own, number)
         named = set(getattr(finding.facts, "findings", ()))
         missing = {
-            f"{_called(one)} (revision {then.job.day.report.revision})": None
+            _called(one, then.job, revision): None
             for then in before(number, revision.day.report.revision)
             for each in then.against
             if not named.isdisjoint({each.code} | may_hide(each)) and finding.area in (None, each.area)
@@ -86,13 +87,33 @@ def _revision(own: Judged, number: str) -> Job:
     return next((one for one in own.job.earlier if one.day.report.number == number), own.job)
 
 
-def _called(one: Absent) -> str:
-    """Return what is left out, as whoever writes a day file calls it."""
+def _called(one: Absent, before: Job, own: Job) -> str:
+    """Return what is left out of a report, as whoever writes a day file calls it, and of which revision that is."""
+    of = f"(revision {before.day.report.revision})"
     if one.apparatus is None:
-        return f"a {_CALLED[str(one.series)]}"
+        return f"a {_CALLED[str(one.series)]} {of}"
     if one.series is None:
-        return f"the entry of {one.apparatus} on {one.area}"
-    return f"{_CALLED[one.series]} at {one.location} of {one.area}, {one.apparatus}"
+        return f"the entry of {one.apparatus} on {one.area} {of}"
+    parts = _parts(one, before, own) if one.series == "reading" else []
+    which = f", {_listed(parts)}," if parts else ""
+    return f"{_CALLED[one.series]} at {one.location}{which} of {one.area}, {one.apparatus} {of}"
+
+
+def _parts(one: Absent, before: Job, own: Job) -> list[str]:
+    """Return which readings at a location are gone, by spot and roll of tape, where others of it are there."""
+    stood, here = _readings_at(one, before), _readings_at(one, own)
+    gone = sorted((stood - here).elements(), key=str) if here else []
+    return [f"spot {spot}" + ("" if roll is None else f" on {roll}") for spot, roll in gone]
+
+
+def _readings_at(one: Absent, job: Job) -> Counter[tuple[str | None, str | None]]:
+    """Return spot and roll of tape of each reading at the location of what is left out."""
+    entries = zip(job.day.surfaces, job.readings, strict=True)
+    return Counter(
+        (each.spot, each.roll) for record, readings in entries
+        if record.area == one.area and spelt_alike(record.apparatus, str(one.apparatus))
+        for each in readings if each.location == one.location
+    )  # fmt: skip
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -26,10 +26,12 @@ from reportgen.metrology.plausibility import (
     SMALLEST_PATCH,
     SMALLEST_VOLUME,
     air_doubt,
+    blank_doubt,
     blast_pressure_doubt,
     cold_air_doubt,
     cold_rows,
     digits_doubt,
+    humidity_doubt,
     moved_temperature_doubt,
     neighbour_doubt,
     other_unit_doubt,
@@ -208,9 +210,13 @@ def _in_celsius(view: JobView, cold: Sequence[Covering[Condition]], doubt: Doubt
 
 
 def _in_humidity(entries: Sequence[_Entry]) -> Iterator[_Doubted]:
-    """Doubt a humidity unlike the others; of two the lower, for a point that was lost makes no value so much larger."""
-    for found in _unlike(entries, fewest=1):
-        if len(entries) > FEWEST_NEIGHBOURS or found.facts.bound.value > found.facts.value.value:
+    """Doubt a humidity that is low, or unlike the others.
+
+    Of two that is the lower, for a point that was lost makes no value so much larger.
+    """
+    several = len(entries) > FEWEST_NEIGHBOURS
+    for found in _alone_or_unlike(entries, humidity_doubt, fewest=1):
+        if several or found.facts.beside is None or found.facts.bound.value > found.facts.value.value:
             yield found
 
 
@@ -311,6 +317,8 @@ _ALONE: Final[Mapping[tuple[str, str], tuple[str, Kind, Callable[[Quantity], Dou
     ("surfaces", "pressure"): ("blasting-pressure", "pressure", blast_pressure_doubt, None),
     ("salts", "area"): ("area", "area", patch_doubt, SMALLEST_PATCH),
     ("salts", "volume"): ("volume", "volume", volume_doubt, SMALLEST_VOLUME),
+    ("salts", "blank"): ("blank", "conductivity", blank_doubt, None),
+    ("conditions", "humidity"): ("humidity", "share", humidity_doubt, None),
 }
 """Fields whose value is unlikely by itself: what is entered, of which kind, its doubt, the lower of two ends."""
 
@@ -435,8 +443,9 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
     for entry in amounts:
         yield entry.doubted("test-volume", Amount.of(LARGEST_VOLUME), least=Amount.of(SMALLEST_VOLUME))
     # patch, water and blank are chosen, and a slip in them is one wherever it leads
-    for several, fewest in ((areas, 1), (volumes, 1), (_of_salts(of_now, "blank"), FEWEST_NEIGHBOURS)):
-        yield from _unlike(several, asked=(*patches, *amounts), fewest=fewest, doubted=restored_doubt)
+    for several in (areas, volumes):
+        yield from _unlike(several, asked=(*patches, *amounts), fewest=1, doubted=restored_doubt)
+    yield from _alone_or_unlike(_of_salts(of_now, "blank"), blank_doubt, doubted=restored_doubt)
     unlike = [
         found for name in ("sample", "chloride") for found in _unlike(_of_salts(of_now, name), doubted=restored_doubt)
     ]
@@ -512,6 +521,15 @@ def _unlike(
         doubt = doubted(entry.value, beside, fewest=fewest)
         if doubt is not None:
             yield entry.unlike(doubt)
+
+
+def _alone_or_unlike(
+    entries: Sequence[_Entry], alone: Callable[[Quantity], Doubt | None], **how: Any
+) -> Iterator[_Doubted]:  # fmt: skip
+    """Doubt values by themselves, and the others by those beside them."""
+    odd = {one: doubt for one in entries if (doubt := alone(one.value)) is not None}
+    yield from (one.doubted(doubt.kind, Amount.of(doubt.bound)) for one, doubt in odd.items())
+    yield from _unlike(entries, odd, **how)
 
 
 def _moved(entries: Sequence[_Entry], asked: Sequence[_Entry]) -> Iterator[_Doubted]:

@@ -157,9 +157,10 @@ def of_an_earlier_shift(view: JobView, surface: SurfaceView) -> Iterator[tuple[s
 
 def _stated_before(view: JobView, surface: SurfaceView) -> list[tuple[_Shift, list[SeriesEntry]]]:
     """Return what each earlier report states of the steel of a surface, with its shift."""
+    every = (each for one in view.before for each in (*(replace(one, view=then) for then in one.replaced), one))
     return [
         (stood.view.shift, list(entries_on(stood.view, same.record, (*same.readings, *same.early))))
-        for stood in view.before
+        for stood in every
         for same in stood.entries(surface)
     ]
 

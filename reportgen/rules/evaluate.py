@@ -31,6 +31,7 @@ from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
 from reportgen.rules.inspected import Inspected
 from reportgen.rules.left_open import bounds_undecided, left_open_before
+from reportgen.rules.left_out import left_out_since
 from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import followed
 from reportgen.rules.order import order_of_the_day
@@ -123,7 +124,8 @@ def evaluate(
     earlier = _inspected_before(job, at, edition, kept)
     every = _Evaluated(job, JobView(job, at, before=_stood(earlier), edition=edition, again={}))
     evaluated, formerly = _as_it_stands(every, at)
-    evaluation = evaluated.concluded(earlier, formerly, report_late(evaluated.view, at))
+    left = _left_out(job, at, earlier, edition)
+    evaluation = evaluated.concluded(earlier, formerly, report_late(evaluated.view, at), left)
     if kept is not None:
         kept.add(kept.whole, told, evaluation)
     return evaluation
@@ -194,12 +196,13 @@ class _Evaluated:
         return [one for one in found if not begun(one)]
 
     def concluded(
-        self, earlier: Sequence[Inspected], formerly: Sequence[Finding], late: Sequence[Finding] = ()
-    ) -> Evaluation:
+        self, earlier: Sequence[Inspected], formerly: Sequence[Finding], late: Sequence[Finding] = (),
+        left: Sequence[Inspected] = (),
+    ) -> Evaluation:  # fmt: skip
         """Link nonconformances, decide on release, and put the evaluation together.
 
         ``formerly`` was found on steel that was blasted again: it is shown, and counts for nothing. ``late`` says that
-        the report itself is.
+        the report itself is. ``left`` is what it leaves out of those that it replaces.
         """
         view, found, report = self.view, _without_idle(self.found, formerly), self.job.day.report
         by_area = FindingsByArea(found)
@@ -209,7 +212,7 @@ class _Evaluated:
             if one.profile.locations and not {*map(effect_of, by_area.of(one.id))} & {"fails", "holds"}
         )
         inspected = Inspected(view, found, formerly, passed, bounds=self.bounds, profiles=self.profiles)
-        follow = followed(inspected, earlier)
+        follow = followed(inspected, earlier, left)
         carried, accepted = follow.outcome, follow.accepted
         before = [carried, *(one(inspected, follow) for one in (failed_before, accepted_before, left_open_before))]
         findings = (
@@ -217,8 +220,7 @@ class _Evaluated:
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
         areas = self._areas(FindingsByArea(findings), accepted)
-        released = {area.id for area in areas if area.decision == "release"}
-        coating = deadlines(view, self.coating.results, released)
+        coating = deadlines(view, self.coating.results, {one.id for one in areas if one.decision == "release"})
         left_out = chain(*(one.not_evaluated for one in self.outcomes), *(area.left_out for area in self.areas))
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
@@ -235,7 +237,7 @@ class _Evaluated:
                 *coated_without_release(view, areas, findings, follow.released),
                 *told_released(view, areas),
                 *overdue(view, carried.results),
-                *successions(inspected, earlier),
+                *successions(inspected, [one for one in earlier if not one.replaced]),
                 *late,
                 *blasted_again(view, follow.formerly),
             ),
@@ -403,9 +405,11 @@ def _inspected_before(
     earlier: list[Inspected] = []
     told = b""
     for day in at_hand(job)[:-1]:
+        left = _left_out(day, at, earlier, edition)
+        if left:
+            kept = None  # nor of what a revision leaves out
         if day.as_issued is None and kept is not None:
-            start, end = JobView(day, again={}).shift
-            told = _told(day, at if at is not None and start <= at < end else None, told)  # it counts there alone
+            told = _told(day, _within_shift(day, at), told)
             if told not in kept.days:
                 kept.add(kept.days, told, _inspected_alone(day, at, earlier, edition))
             earlier.append(kept.days[told])
@@ -415,7 +419,29 @@ def _inspected_before(
             kept = None  # of those after it the files do not say what it was issued upon
             alone = _inspected_alone(day.as_issued, at, _inspected_before(day.as_issued, at, edition), edition)
             earlier += [replace(alone, said_open=said_open(evaluate(day.as_issued, at=at, edition=edition)))]
+        earlier += left
     return earlier
+
+
+def _within_shift(day: Job, at: dt.datetime | None) -> dt.datetime | None:
+    """Return the present moment where it is in the shift of a day: it counts there alone."""
+    start, end = JobView(day, again={}).shift
+    return at if at is not None and start <= at < end else None
+
+
+def _left_out(
+    day: Job, at: dt.datetime | None, earlier: Sequence[Inspected], edition: Edition
+) -> list[Inspected]:  # fmt: skip
+    """Return the reports that a day is a revision of, each with what it found and no revision since enters."""
+    found: list[Inspected] = []
+    for index, one in enumerate(day.replaced):
+        before = _inspected_alone(one, at, earlier, edition)
+        left = left_out_since(before.findings, one, (*day.replaced[index + 1 :], day))
+        if left:
+            found.append(
+                replace(before, findings=left, formerly=(), passed=frozenset(), left_out_by=day.day.report.revision)
+            )
+    return found
 
 
 def _inspected_alone(
@@ -435,8 +461,11 @@ def _inspected_alone(
 def _stood(inspected: Sequence[Inspected]) -> list[Stood]:
     """Return earlier days with the areas whose logs of the shift left something open."""
     names = {one.name for kind in LOGS for one in kind.statements}
-    stood = []
+    stood: list[Stood] = []
     for day in inspected:
+        if day.replaced:
+            stood[-1] = replace(stood[-1], replaced=(*stood[-1].replaced, day.view))
+            continue
         held = {one.area for one in day.findings if one.code in names and effect_of(one) == "holds"}
         areas = [area.id for area in day.view.areas if area.id in held or None in held]
         stood.append(Stood(day.view, frozenset(areas)))

@@ -22,24 +22,31 @@ if TYPE_CHECKING:
     from reportgen.results import Finding
     from reportgen.rules.inspected import Inspected
     from reportgen.rules.nonconformances import Followed
+    from reportgen.rules.reinspection import Failure
 
 
 def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
     """Find the areas that failed in an earlier report, with no nonconformance, and are not shown to be reworked."""
-    areas = {area.id: area for area in day.view.areas}
-    told: dict[tuple[str, str, str], codes.NotClosed] = {}
+    areas = [area.id for area in day.view.areas]
+    told: dict[tuple[str, str, str], codes.FailedBefore] = {}
     for failure in (one for one in follow.failed if one.view.job is not day.job):
-        area = areas.get(failure.area or "")
-        absent = codes.NotInspected if day.view.knows(str(failure.area)) else codes.NotPlanned
-        reason = absent(failure.stated) if area is None else why_failed_still(failure, day, area)
+        reason, report = _why_still(failure, day), failure.view.job.day.report.number
         if failure.area is not None and reason is not None:
-            told.setdefault((failure.area, failure.code, failure.view.job.day.report.number), reason)
+            facts = codes.FailedBefore(reason, None if failure.left_out_by is None else report, failure.left_out_by)
+            told.setdefault((failure.area, failure.code, report), facts)
     order = [*areas, *(area.id for structure in day.job.project.structures for area in structure.areas)]
     order += sorted({name for name, _, _ in told}.difference(order))  # an area may have left the project file
     ordered = sorted(told.items(), key=lambda item: order.index(item[0][0]))
-    found = [(codes.FailedBefore(reason), Place(name)) for (name, _, _), reason in ordered]
+    found = [(facts, Place(name)) for (name, _, _), facts in ordered]
     tasks = tuple(codes.INSPECT_REWORKED.due(facts, place) for facts, place in found)
     return Outcome((), tuple(codes.FAILED_EARLIER.found(*one) for one in found), measure_next=tasks)
+
+
+def _why_still(failure: Failure, day: Inspected) -> codes.NotClosed | None:
+    """Return why a report does not undo what failed before; None where it does."""
+    area = next((one for one in day.view.areas if one.id == failure.area), None)
+    absent = codes.NotInspected if day.view.knows(str(failure.area)) else codes.NotPlanned
+    return absent(failure.stated) if area is None else why_failed_still(failure, day, area)
 
 
 def accepted_before(day: Inspected, follow: Followed) -> Outcome[None]:

@@ -28,7 +28,8 @@ class Inspected:
 
     ``released`` are those that it releases, what earlier days found or raised aside. ``bounds`` are what the walk-outs
     of each area bound, ``profiles`` its locations as judged. ``said_open`` is what its report was issued with as open,
-    upon one that was revised since.
+    upon one that was revised since. Of one that is ``replaced`` the findings are those that its revisions, the last
+    of them ``left_out_by``, do not have.
     """
 
     view: JobView
@@ -39,11 +40,17 @@ class Inspected:
     bounds: Mapping[str, tuple[Bounded, ...]] = field(default_factory=dict)
     profiles: Sequence[AreaProfile] = ()
     said_open: SaidOpen = NOTHING_OPEN
+    left_out_by: int | None = None
 
     @property
     def job(self) -> Job:
         """The day."""
         return self.view.job
+
+    @property
+    def replaced(self) -> bool:
+        """Whether it is no report that counts, but what the revisions of one leave out."""
+        return self.left_out_by is not None
 
     @cached_property
     def failures(self) -> list[tuple[Finding, Failure]]:
@@ -52,10 +59,16 @@ class Inspected:
         open_ = {(one.area, str(one.location)) for one in self.findings if one.code == WALK_OUT_MISSING.name}
         return [
             (one, Failure(one.code, one.area, one.location, view, finding=one, bounds=bounds.get(str(one.area), ()),
-                          unbounded=frozenset(name for area, name in open_ if area == one.area)))
+                          unbounded=frozenset(name for area, name in open_ if area == one.area),
+                          left_out_by=self.left_out_by))
             for found_here, view, bounds in ((self.findings, self.view, self.bounds), (self.formerly, before, {}))
             for one in found_here
         ]  # fmt: skip
+
+    @property
+    def failing(self) -> list[Failure]:
+        """What of its findings fails."""
+        return [failure for finding, failure in self.failures if effect_of(finding) == "fails"]
 
     @property
     def against(self) -> list[Failure]:

@@ -202,10 +202,11 @@ def _left_by(follow: Followed) -> dict[_Open, None]:
     left: dict[_Open, None] = {}
     for before in follow.earlier:
         left = {
-            replace(one, since=(*one.since, before.view)): None
-            for one in left if not _settled(one, before) or _key(one, before.view) in before.said_open.left
-        }  # fmt: skip
-        opened = (*_opened(before, follow.accepted), *_reached(before))
+            (one if before.replaced else replace(one, since=(*one.since, before.view))): None
+            for one in left
+            if before.replaced or not _settled(one, before) or _key(one, before.view) in before.said_open.left
+        }
+        opened = (*_opened(before, follow.accepted), *(() if before.replaced else _reached(before)))
         left.update(dict.fromkeys(replace(one, since=(before.view,)) for one in opened))
     return left
 
@@ -299,7 +300,8 @@ def _opened(day: Inspected, accepted: Acceptance) -> Iterator[_Open]:
         name = finding.nonconformance if accepted(finding) else None
         for surface in surfaces_of(finding, area, day.view):
             yield replace(_left(finding, area, surface, day), accepted=name)
-    yield from _bare(day.view, [one for one in day.findings if one.code == OVERDUE.name and accepted(one)])
+    if not day.replaced:
+        yield from _bare(day.view, [one for one in day.findings if one.code == OVERDUE.name and accepted(one)])
 
 
 def _reached(day: Inspected) -> Iterator[_Open]:

@@ -7,6 +7,7 @@ the area by that nor withdraws what was raised.
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.measurements import LOGS, TESTS
@@ -94,6 +95,57 @@ def _lacking(
     lacking = stood - here if spots else [one for one in stood if one[:2] not in there]
     for series, location in dict.fromkeys(each[:2] for each in lacking):
         yield Absent(record.area, record.apparatus, series, location)
+
+
+def left_out_since(found: Iterable[Finding], before: Job, since: Sequence[Job]) -> tuple[Finding, ...]:
+    """Return what failed or held in a report and no revision ``since`` enters, each on the areas where it is not.
+
+    What a revision has of the same blasting on another area was typed under the wrong one, and is judged there.
+    """
+    left: dict[Finding, None] = {}
+    for one in (each for each in found if effect_of(each) in ("fails", "holds")):
+        lacking = [_lacked_by(own, one, before) for own in since]
+        if all(lacking):
+            left.update((replace(one, place=replace(one.place, area=area)), None) for area in lacking[-1])
+    return tuple(left)
+
+
+def _lacked_by(own: Job, finding: Finding, before: Job) -> list[str | None]:
+    """Return the areas on which a revision does not have what a finding is on, nor on another in their place."""
+    gone = (one for one in absent(finding, before, own) if not _moved(one, before, own))
+    return sorted({one.area for one in gone}, key=str)
+
+
+def _moved(gone: Absent, before: Job, own: Job) -> bool:
+    """Whether a revision has on another area all that stood there, of the same blasting and as it was read."""
+    then, now = JobView(before, again={}), JobView(own, again={})
+    stood = [
+        (record, _said(then, record, readings, gone))
+        for record, readings in zip(before.day.surfaces, before.readings, strict=True)
+        if (record.area, record.apparatus) == (gone.area, gone.apparatus)
+    ]
+    return bool(stood) and all(
+        bool(said) and any(
+            record.area != other.area and _same_blasting(then, record, now, other)
+            and not said - _said(now, other, readings, gone)
+            for other, readings in zip(own.day.surfaces, own.readings, strict=True)
+        )
+        for record, said in stood
+    )  # fmt: skip
+
+
+def _same_blasting(then: JobView, record: Surface, now: JobView, other: Surface) -> bool:
+    alike = spelt_alike(other.apparatus, record.apparatus)
+    times = then.at(record.blasted.start), then.at(record.blasted.end)
+    return alike and (now.at(other.blasted.start), now.at(other.blasted.end)) == times
+
+
+def _said(view: JobView, record: Surface, readings: Sequence[Reading], gone: Absent) -> Counter[str]:
+    """Return what is entered of what is absent, each entry by all that it says."""
+    return Counter(
+        f"{one.series} {one.location} {one.says}" for one in entries_on(view, record, readings)
+        if gone.series in (None, one.series) and gone.location in (None, one.location)
+    )  # fmt: skip
 
 
 def omitted(replaced: Sequence[Judged], own: Judged) -> Omitted | None:

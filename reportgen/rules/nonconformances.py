@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Literal
 from reportgen.results import NonconformanceState, Outcome
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
-from reportgen.rules.anew import may_hide
 from reportgen.rules.deciding import ACCEPTING, covers, covers_left_open, decided_by_barred, is_decided
 from reportgen.rules.reinspection import (
     Failure,
@@ -29,15 +28,17 @@ from reportgen.rules.what_closes import (
     decided_elsewhere,
     is_judged_good,
     open_finding,
+    raised_by,
     raised_elsewhere,
     raised_in_error,
     reopened,
     reopens,
     to_close,
+    unseen,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from reportgen.job import Job, Nonconformance
     from reportgen.results import Finding
@@ -171,7 +172,14 @@ class _Carried:
         self.late: dict[Failure, _Key] = {}
 
     def take(self, day: Inspected) -> None:
-        """Add a day: what it raises and changes, what failed in it, and what its re-inspections close."""
+        """Add a day: what it raises and changes, what failed in it, and what its re-inspections close.
+
+        Of what a day was revised from, and that leaves out, that it stands: it withdraws nothing.
+        """
+        if day.replaced:
+            self.covering = [self._standing_for(one) for one, _ in day.failures]
+            self._add_failures(day)
+            return
         before = {key for key, raised in self.known.items() if raised.status == "closed"}
         former, reworked = dict(self.known), set(self.reworked)
         self._take_up(day)
@@ -209,6 +217,17 @@ class _Carried:
         found = tuple(one if key is None else replace(one, nonconformance=key[0]) for (one, _), key in pairs)
         return found[: len(day.findings)], found[len(day.findings) :]
 
+    def unheard(self, left: Inspected, day: Inspected) -> Inspected:
+        """Return what a day leaves out of a report that it replaces: on areas of which it says nothing else."""
+        inspected = {area.id for area in day.view.areas}
+        found = [one for one in left.findings if one.area not in inspected and self._standing_for(one) is None]
+        return replace(left, findings=tuple(one for one in found if one.area is not None))
+
+    def _standing_for(self, finding: Finding) -> _Key | None:
+        able = [(key, one) for key, one in self.known.items() if one.status == "open" or one.is_accepted]
+        keys = (key for key, one in able if covers(one.record, finding))
+        return min(keys, key=lambda key: key[1] is None, default=None)
+
     def failed(self) -> list[Failure]:
         """Return what failed, is covered by none or was rejected, and is not shown to be reworked."""
         failed = (one for finding, one in self.uncovered if effect_of(finding) == "fails")
@@ -239,9 +258,9 @@ class _Carried:
                 continue
             covered = [*self._still_uncovered(record, day), *_found_here(record, day)]
             seen = tuple(finding for finding, _ in covered)
-            failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
+            failures = (*(failure for _, failure in covered), *unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
-            raising = _raising(record, failures, day)
+            raising = raised_by(record, failures, day)
             new = Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
             unfound = _is_unfound(new, day.job)
             good = unfound and is_judged_good(new, day)
@@ -401,27 +420,6 @@ def _not_theirs(raised: Raised, job: Job) -> follow_up.NotTheirs | None:
     return next(filter(None, (not_theirs(job, found) for found in raised.raising)), None)
 
 
-def _raising(record: Nonconformance, failures: Iterable[Failure], day: Inspected) -> tuple[Job, ...]:
-    """Return the reports whose findings a new nonconformance is written against, and that which raises it."""
-    here = [day.job] if record.raised_in in (None, day.job.day.report.number) else []
-    found = {id(job): job for job in (*here, *(failure.view.job for failure in failures))}
-    return tuple(found.values())
-
-
-def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
-    """Return what a nonconformance says was found in its report and no rule found, as of all steel of its area.
-
-    Of another report, which is not at hand here, nothing is known.
-    """
-    if record.raised_in not in (None, day.job.day.report.number):
-        return []
-    surfaces = day.job.day.surfaces
-    again = any(record.area in (None, surfaces[index].area) for index in day.view.again)
-    view = day.view.as_replaced() if again else day.view
-    found_codes = {finding.code for finding in seen}.union(*map(may_hide, seen))
-    return [Failure(code, record.area, None, view, found=False) for code in record.findings if code not in found_codes]
-
-
 @dataclass(frozen=True, slots=True)
 class Followed:
     """What nonconformances are after a report, with the findings of it and of what was blasted again linked to them.
@@ -442,12 +440,14 @@ class Followed:
     kept: tuple[tuple[NonconformanceState, Failure], ...]
 
 
-def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
+def followed(day: Inspected, earlier: Sequence[Inspected], left: Sequence[Inspected] = ()) -> Followed:
     """Carry nonconformances forward and state each as it stands after this report.
 
     Parameters:
         day: the day of the report; it passed where its rules found nothing against release.
         earlier: the days before it that count, oldest first.
+        left: what it leaves out of the reports that it replaces. What is of areas that it inspects is for whoever holds
+            the two against each other.
     Returns:
         States of all nonconformances that are new, changed or open, findings about the open ones and about those that
         are decided, or said to be raised, elsewhere, and what failed before.
@@ -487,7 +487,9 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
     )  # fmt: skip
     kept = tuple((_state(raised), failure) for raised, failure in carried.accepted())
     both = carried.linked(day, carried.covering)
-    return Followed(outcome, *both, linked, accepted, tuple(released), tuple(carried.failed()), kept)
+    gone = [carried.unheard(one, day) for one in left]
+    failed = (*carried.failed(), *(each for one in gone for each in one.failing))
+    return Followed(outcome, *both, (*linked, *gone), accepted, tuple(released), failed, kept)
 
 
 def _is_reworked(failure: Failure, day: Inspected) -> bool:

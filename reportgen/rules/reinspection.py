@@ -71,7 +71,8 @@ class Failure:
 
     ``view`` is the one of the steel that was blasted again where it was found on that. ``found`` says whether a rule
     found it, and not only a nonconformance of the report is written against it. ``bounds`` are those of the walk-outs
-    from its area's failing locations that are complete, ``unbounded`` names the locations whose is not.
+    from its area's failing locations that are complete, ``unbounded`` names the locations whose is not. ``left_out_by``
+    is the revision of the report that does not have it.
     """
 
     code: str
@@ -82,6 +83,7 @@ class Failure:
     finding: Finding | None = None
     bounds: tuple[Bounded, ...] = ()
     unbounded: frozenset[str] = frozenset()
+    left_out_by: int | None = None
 
     @property
     def settled(self) -> Settled:

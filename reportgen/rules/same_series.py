@@ -56,7 +56,7 @@ def same_series(view: JobView) -> Outcome[Finding]:
 def _otherwise_alike(surfaces: Sequence[SurfaceView], of_each: Sequence[_Series]) -> Iterator[Finding]:
     """Yield what is asked of two surfaces of which one has the readings of the other reversed, or within its own."""
     told: set[frozenset[int]] = set()
-    for at, other, start, kind in _found_within(of_each):
+    for at, other, start, kind in _found_within(of_each, [*map(_backwards, surfaces, of_each)]):
         pair, length = frozenset((at, other)), len(of_each[at])
         if pair in told or _by_chance_within(of_each[at], of_each):
             continue
@@ -68,11 +68,23 @@ def _otherwise_alike(surfaces: Sequence[SurfaceView], of_each: Sequence[_Series]
         yield from (code.found(facts, Place(one.record.area)) for one in both)
 
 
-def _found_within(of_each: Sequence[_Series]) -> Iterator[tuple[int, int, int, type[SameSeries]]]:
+def _backwards(surface: SurfaceView, series: _Series) -> _Series:
+    """Return a series from its last location to the first, each with its readings in their order."""
+    names = [one.location for one, _ in surface.numbers]
+    return tuple(
+        value for name in reversed(dict.fromkeys(names)) for at, value in zip(names, series, strict=True) if at == name
+    )
+
+
+def _found_within(
+    of_each: Sequence[_Series], backwards: Sequence[_Series]
+) -> Iterator[tuple[int, int, int, type[SameSeries]]]:  # fmt: skip
     """Yield each series that stands in another, of which surface it is, in which that is, from where, and how."""
     windows = {length: _windows(of_each, length) for length in {len(one) for one in of_each if one}}
     for at, series in ((at, one) for at, one in enumerate(of_each) if one):
-        for order, kind in ((series, SeriesWithin), (series[::-1], SeriesReversed)):
+        for order, kind in (
+            (series, SeriesWithin), (series[::-1], SeriesReversed), (backwards[at], SeriesReversed),
+        ):  # fmt: skip
             holders = windows[len(series)].get(order, {})
             found = chain.from_iterable(where for whole, where in holders.items() if whole != series)
             yield from ((at, other, start, kind) for other, start in found)
@@ -88,10 +100,10 @@ def _windows(of_each: Sequence[_Series], length: int) -> _Windows:
 
 
 def _by_chance_within(series: _Series, every: Sequence[_Series]) -> bool:
-    """Say whether a series may well stand somewhere in one of the day, in one of the two orders."""
+    """Say whether a series may well stand somewhere in one of the day, in one of the three orders."""
     same = sum(len(one) == len(series) for one in every)
     longer = sum(len(one) - len(series) + 1 for one in every if len(one) > len(series))
-    tries = 2 * same * longer + same * (same - 1)
+    tries = 3 * same * longer + 2 * same * (same - 1)
     chance = chance_of_repeating([value for _, value in series], [[value for _, value in one] for one in every if one])
     return tries * chance >= NAMED_BELOW
 

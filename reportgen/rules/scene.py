@@ -86,10 +86,14 @@ class AreaView:
 
 @dataclass(frozen=True, slots=True)
 class Stood:
-    """An earlier report of the same steel; ``held`` are its areas whose logs of the shift left something open."""
+    """An earlier report of the same steel; ``held`` are its areas whose logs of the shift left something open.
+
+    ``replaced`` are the reports that it is a revision of, where it leaves out what failed in them.
+    """
 
     view: JobView
     held: frozenset[str]
+    replaced: tuple[JobView, ...] = ()
 
     def enters(self, surface: SurfaceView) -> bool:
         """Whether it enters a surface too, with the same apparatus and times."""
@@ -158,9 +162,10 @@ class JobView:
     def since(self, view: JobView) -> list[JobView]:
         """Return the reports at hand between an earlier one and this; none where that is not at hand."""
         numbers = [stood.view.job.day.report.number for stood in self.before]
-        number = view.job.day.report.number
-        first = numbers.index(number) + 1 if number in numbers else len(numbers)
-        return [stood.view for stood in self.before[first:]]
+        own = view.job.day.report
+        first = numbers.index(own.number) if own.number in numbers else len(numbers)
+        since = [stood.view for stood in self.before[first:]]
+        return since[1:] if since and since[0].job.day.report.revision == own.revision else since
 
     @property
     def project(self) -> Project:

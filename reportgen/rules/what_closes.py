@@ -10,13 +10,15 @@ from reportgen.results import Word
 from reportgen.results.codes import follow_up, profile, sampling
 from reportgen.results.facts import Place
 from reportgen.results.statements import statements_of
+from reportgen.rules.anew import may_hide
 from reportgen.rules.deciding import is_decided
+from reportgen.rules.reinspection import Failure
 from reportgen.rules.release import effect_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from reportgen.job import Nonconformance
+    from reportgen.job import Job, Nonconformance
     from reportgen.results import Facts, Finding, NonconformanceState, Task
     from reportgen.results.codes.follow_up import ToClose
     from reportgen.results.statements import TaskCode
@@ -160,3 +162,24 @@ def _by_decision(raised: Raised) -> TaskCode[ToClose]:
         return follow_up.FINISH_ENTRY if raised.begun.issuperset(raised.undecided) else follow_up.DECIDE_THERE
     seen_first = raised.is_unseen and is_decided(raised.record)
     return follow_up.INSPECT_REPAIRED if seen_first else follow_up.BRING_EVIDENCE
+
+
+def raised_by(record: Nonconformance, failures: Iterable[Failure], day: Inspected) -> tuple[Job, ...]:
+    """Return the reports whose findings a new nonconformance is written against, and that which raises it."""
+    here = [day.job] if record.raised_in in (None, day.job.day.report.number) else []
+    found = {id(job): job for job in (*here, *(failure.view.job for failure in failures))}
+    return tuple(found.values())
+
+
+def unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
+    """Return what a nonconformance says was found in its report and no rule found, as of all steel of its area.
+
+    Of another report, which is not at hand here, nothing is known.
+    """
+    if record.raised_in not in (None, day.job.day.report.number):
+        return []
+    surfaces = day.job.day.surfaces
+    again = any(record.area in (None, surfaces[index].area) for index in day.view.again)
+    view = day.view.as_replaced() if again else day.view
+    found_codes = {finding.code for finding in seen}.union(*map(may_hide, seen))
+    return [Failure(code, record.area, None, view, found=False) for code in record.findings if code not in found_codes]

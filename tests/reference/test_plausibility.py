@@ -4,19 +4,23 @@ import pint
 import pytest
 
 from reportgen.metrology.plausibility import (
+    HIGHEST_BLANK,
     HOTTEST_AIR,
     LARGEST_PATCH,
     LARGEST_VOLUME,
     LOWEST_BLAST,
+    LOWEST_HUMIDITY,
     SMALLEST_PATCH,
     SMALLEST_VOLUME,
     Doubt,
     air_doubt,
+    blank_doubt,
     blast_pressure_doubt,
     cold_air_doubt,
     cold_rows,
     dial_doubt,
     digits_doubt,
+    humidity_doubt,
     moved_temperature_doubt,
     neighbour_doubt,
     other_unit_doubt,
@@ -92,6 +96,18 @@ def test_air_that_cannot_blast(row):
     assert blast_pressure_doubt(pressure) == (
         Doubt("blast-pressure-low", pressure, LOWEST_BLAST) if asked(row) else None
     )
+
+
+@entries("humidity")
+def test_air_that_is_seldom_so_dry(row):
+    humidity, _ = read(row, "share")
+    assert humidity_doubt(humidity) == (Doubt("humidity-low", humidity, LOWEST_HUMIDITY) if asked(row) else None)
+
+
+@entries("blank")
+def test_water_that_is_not_pure(row):
+    blank, _ = read(row, "conductivity")
+    assert blank_doubt(blank) == (Doubt("blank-high", blank, HIGHEST_BLANK) if asked(row) else None)
 
 
 @entries("digits")

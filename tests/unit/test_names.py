@@ -54,6 +54,18 @@ def test_a_house_called_by_what_it_is_in_law_is_named_all_the_same():
 
 
 @pytest.mark.parametrize(
+    ("name", "meant"),
+    [
+        ("Pellworth Coating Ltd", True), ("Pelworth Coatings", True), ("Coatings Pellwoth", True),
+        ("Fellworth Coatings", False), ("Pellworth Bridge", False), ("Harrow Coatings", False),
+    ],
+)  # fmt: skip
+def test_a_house_that_is_mistyped_may_be_that_house(name, meant):
+    assert perhaps_one_house(name, "Pellworth Coatings") is meant
+    assert perhaps_one_house("Pellworth Coatings", name) is meant
+
+
+@pytest.mark.parametrize(
     ("one", "other", "alike"),
     [
         ("\u0410. Vintry", "A. Vintry", True),  # Cyrillic A

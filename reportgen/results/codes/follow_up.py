@@ -267,9 +267,11 @@ NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned | AsIssued
 
 
 class FailedBefore(Facts):
-    """Why an area that failed in an earlier report is not shown to be reworked, or not by one who may undo it."""
+    """Why what failed stands, and where one leaves it out, the ``revision`` of a ``report`` that does."""
 
     why: NotClosed
+    report: str | None = None
+    revision: int | None = None
 
 
 class AcceptedBefore(Facts):
@@ -562,8 +564,7 @@ DECIDE_BOUNDS: Final = TaskCode("decide-bounds", BoundsUndecided)
 DECIDE_THERE: Final = TaskCode("decide-where-inspected", ToClose, answers=OPEN.name)
 FINISH_ENTRY: Final = TaskCode("finish-entry-decided", ToClose, answers=OPEN.name)
 CLOSING: Final[dict[str, TaskCode[ToClose]]] = {
-    one.name: one
-    for one in (
+    one.name: one for one in (
         INSPECT_AGAIN, ENTER_REINSPECTION, INSPECT_REPAIRED, BRING_EVIDENCE, HAVE_DECIDED, HAVE_CLIENT_DECIDE,
         DECIDE_THERE, FINISH_ENTRY,
     )

@@ -195,6 +195,27 @@ nonconformances:
         assert f"but the contractor does not decide on {disposition}" in words_of(contract / "draft.pdf")
 
 
+@pytest.mark.parametrize(
+    ("house", "decision"),
+    [("Pellworth Coating Ltd", "rework"), ("Pelworth Coatings", "rework"), ("Harrow Bridges", "release")],
+)
+def test_nor_under_a_mistyped_name_of_his_house(run, contract, house, decision):
+    project = (contract / "project.yaml").read_text(encoding="utf-8")
+    eng = f"eng: {{name: E. Ng, role: project engineer, organisation: {house}}}, "
+    project = project.replace("people: {", f"people: {{{eng}")
+    project = project.replace("contractor: Blasters", "contractor: Pellworth Coatings")
+    (contract / "project.yaml").write_text(project, encoding="utf-8")
+    day = (contract / "day.yaml").read_text(encoding="utf-8").replace("observed: SSPC-SP 10", "observed: SSPC-SP 6")
+    raised = """\
+nonconformances:
+  - {id: N1, area: A-1, findings: [grade-not-met, stain-above-limit], description: not clean,
+     disposition: use-as-is, decided_by: eng, status: closed, evidence: own letter}
+"""
+    (contract / "day.yaml").write_text(day + raised, encoding="utf-8")
+    result = json.loads(run("check", "day.yaml", "--json").out)
+    assert result["areas"][0]["decision"] == decision
+
+
 ON_THE_OTHER = """\
 nonconformances:
   - {id: NCR-001, area: A-2, findings: [profile-above-maximum], description: another, disposition: rework,

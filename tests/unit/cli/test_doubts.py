@@ -121,12 +121,39 @@ def day_with(contract, *changes, log=AIR):
 
 
 FIRST = "air: 16 degC, humidity: 60 %, steel: 16 degC"
+ALONE = [
+    ((AIR, AIR.splitlines(keepends=True)[0].replace("60 %", "9 %")), "humidity 9 %; usually at least 15 %, where"),
+    (("blank: 1.8 uS/cm", "blank: 5.1 uS/cm"), "blank 5.1 µS/cm; usually at most 5 µS/cm, as pure water has"),
+]
 UNLIKE = [
     ((FIRST, "air: 1.6 degC, humidity: 60 %, steel: 15 degC"), "steel 15 °C, air 1.6 °C"),
     ((FIRST, "air: 16 degC, humidity: 60 %, steel: 2 degC"), "steel 2 °C, air 16 °C"),
-    ((FIRST, "air: 16 degC, humidity: 8.4 %, steel: 16 degC"), "humidity 8.4 %, beside others of about 62.0 %"),
+    (
+        (FIRST, "air: 16 degC, humidity: 14 %, steel: 16 degC"),
+        "humidity 14 %; usually at least 15 %",
+    ),
     ((FIRST, "air: 16 degC, humidity: 60 %, steel: 19 degC, steel_warmest: 15 degC"), "warmest steel 15 °C, steel 19"),
 ]
+
+
+@pytest.mark.parametrize(("change", "said"), ALONE)
+def test_what_is_unusual_by_itself_is_asked_about_and_may_be_confirmed(run, contract, change, said):
+    day = day_with(contract, change)
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    assert said in " ".join(run("check", day).out.split())
+    text = day.read_text("utf-8")
+    value = "blank: 5.1 uS/cm" if "blank" in change[1] else "humidity: 9 %"
+    day.write_text(text.replace(value, f"{value}, confirmed: yes", 1), "utf-8")
+    assert decisions(run, day)[1:] == ({"A-1": "release", "A-2": "hold"}, {"entry-confirmed"})
+
+
+def test_a_blank_ten_times_too_high_releases_no_salty_steel(run, contract):
+    """With the blank as it was read, both tests fail: 5 · 3 ml · 38.4 µS/cm over 12.5 cm² is 46 mg/m² (ISO 8502-9)."""
+    salty = ("9.4 uS/cm}, {", "40.2 uS/cm}, {"), ("9.4 uS/cm}]", "40.2 uS/cm}]")
+    assert decisions(run, day_with(contract, *salty))[1]["A-1"] == "rework"
+    typed = day_with(contract, *salty, ("1.8 uS/cm", "18 uS/cm"), ("1.8 uS/cm", "18 uS/cm"))
+    assert decisions(run, typed)[1:] == ({"A-1": "hold", "A-2": "hold"}, {"entry-doubtful"})
 
 
 @pytest.mark.parametrize(("change", "said"), UNLIKE)

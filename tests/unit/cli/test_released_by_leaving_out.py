@@ -2,6 +2,7 @@
 
 import json
 
+import pypdfium2 as pdfium
 import pytest
 
 from tests.unit.cli.test_left_open import project
@@ -10,6 +11,15 @@ from tests.unit.cli.test_reinspection import CLEAN, HIGH, NEXT, OLD, contract, r
 from tests.unit.cli.test_reinspection_apart import ENGINEER
 
 __all__ = ["contract", "project"]
+
+
+def page_text(path):
+    """The first page of a report, as one line."""
+    with pdfium.PdfDocument(path) as document:
+        page = document[0]
+        text = page.get_textpage().get_text_bounded()
+    return " ".join(text.split())
+
 
 SALT = '{{location: {}, chloride: {} mg/m2, time: "10:40"}}'
 DUST = "dust: [{location: D1, quantity: 1, size: 1}]\n"
@@ -153,3 +163,101 @@ def test_what_passed_may_be_left_out(issued):
     first = report(1, tests=salts(ONE, MISREAD))
     decision, said = issued(first, revised(report(1, tests=salts(ONE))))
     assert (decision, "JOB258" in said) == ("release", False)
+
+
+# What a revision leaves out of what failed stays so in later reports
+
+UNRAISED = FAILED.partition("nonconformances")[0]
+BESIDE = OTHER.replace("pot 1", "pot 2")
+BOTH, WITHOUT = (HEAD + entries for entries in (ENTRY + BESIDE, BESIDE))
+NOT_IN = WITHOUT + NONE_LEFT.replace("A-2, reason: scaffold not released", "A-1, reason: rain")
+TIMED_LATER = LATER.replace("x1: 2.9", 'x1: 2.9, time: "08:30"')
+SALTY_LATER = LATER.replace("location: S1", "location: S2")
+LEFT = "revision 1 of SL-1-001 leaves it out"
+
+
+def on(area, text):
+    """A later report of another area alone."""
+    return text.replace("area: A-1", "area: X-9").replace(NONE_LEFT, "").replace("X-9", area)
+
+
+@pytest.mark.parametrize("left", [WITHOUT, NOT_IN, BOTH.replace(f"salts: [{ONE}, {TWO}]\n    ", "")])
+@pytest.mark.parametrize("later", [LATER, SALTY_LATER])
+def test_a_later_report_of_that_steel_is_on_hold(issued, left, later):
+    """Whether the revision names its area no more, says why it was not inspected, or has no test."""
+    decision, said = issued(BOTH, revised(left), later)
+    assert decision == "hold"
+    assert f"{LEFT}, which settles nothing" in said
+
+
+@pytest.mark.parametrize("later", [(), (on("A-2", LATER),)])
+def test_the_revision_and_a_later_report_of_another_area_name_what_is_left_out(issued, contract, later):
+    _, said = issued(BOTH, revised(WITHOUT), *later)
+    assert "A-1: failed before, and no nonconformance is open for it or accepts it: salts above maximum of" in said
+    assert f"and this report does not inspect the area; {LEFT}" in said
+    name = "SL-1-002.pdf" if later else "SL-1-001-r1.pdf"
+    page = page_text(contract / "reports" / name)
+    assert f"Inspect again after rework, or raise a nonconformance for what failed; {LEFT}" in page
+
+
+def test_an_area_that_is_left_to_a_nonconformance_is_told_of_by_that(issued):
+    both, alone = (HEAD + entries + raised(SALTS) for entries in (ENTRY + OTHER, OTHER))
+    assert LEFT not in issued(both, revised(alone))[1]
+
+
+def test_a_nonconformance_that_stays_open_is_not_closed_by_the_same_steel(issued):
+    both, alone = (HEAD + entries + raised(SALTS) for entries in (ENTRY + OTHER, OTHER))
+    again = LATER.replace("    salts", "    reinspects: [N1]\n    salts")
+    decision, said = issued(both, revised(alone), again)
+    assert decision == "hold"
+    assert "A-1: prepare again and inspect again, to close N1, raised in SL-1-001" in said
+
+
+def test_a_profile_location_left_out_is_not_replaced_by_another(issued, project):
+    three = READ.replace("4.2}]", "4.2}, {location: 3, spot: a, x1: 2.8}]")
+    other = READ_ONE.replace("}]", "}, {location: 4, spot: a, x1: 2.8}]")
+    first = report(1).replace(READ_ONE, three)
+    less = three.replace("{location: 2, spot: a, x1: 4.2}, ", "")
+    assert less != three
+    late = report(2, OLD, tests=CLEAN.replace("10:40", "09:40"), **NEXT).replace(READ_ONE, other)
+    left = on("A-2", report(1)).replace(READ_ONE, less)
+    decision, said = issued(first, revised(left), late)
+    assert (decision, LEFT in said) == ("hold", True)
+
+
+def test_steel_blasted_anew_and_good_is_released(issued):
+    anew = LATER.replace("2026-05-04T07:00", "2026-05-05T07:30").replace("2026-05-04T09:00", "2026-05-05T09:00")
+    decision, said = issued(BOTH, revised(WITHOUT), anew)
+    assert (decision, LEFT in said) == ("release", False)
+
+
+def test_what_a_revision_between_corrected_and_judged_good_is_not_left_out_by_the_next(issued):
+    right = revised(BOTH.replace(TWO, MISREAD))
+    decision, said = issued(BOTH, right, revised(WITHOUT, 2), TIMED_LATER)
+    assert (decision, "leaves it out" in said) == ("release", False)
+
+
+def test_what_was_typed_under_the_wrong_area_and_is_judged_there_is_not_left_out(issued):
+    """The steel of the area that was named wrongly is released as soon as it is inspected."""
+    own = TIMED_LATER.replace("2026-05-04T07", "2026-05-04T05").replace("2026-05-04T09", "2026-05-04T06")
+    first, right = (text.replace(NONE_LEFT, "") for text in (UNRAISED, on("A-2", UNRAISED)))
+    decision, said = issued(first, revised(right), own)
+    assert (decision, LEFT in said) == ("release", False)
+
+
+def test_the_later_report_holds_what_it_rests_on(issued, run, contract):
+    """It is evaluated and built again out of its own file, in a folder of its own."""
+    issued(BOTH, revised(WITHOUT), LATER)
+    (contract / "alone").mkdir()
+    pdf = (contract / "reports" / "SL-1-002.pdf").read_bytes()
+    (contract / "alone" / "SL-1-002.pdf").write_bytes(pdf)
+    said = run("verify", "alone/SL-1-002.pdf")
+    assert "passed         embedded input re-evaluated gives the embedded evaluation" in said.out
+    assert "passed         rebuilt pages are identical" in said.out
+
+
+def test_of_a_location_that_is_there_still_the_spot_and_the_tape_are_named_that_are_not(issued):
+    both = READ_ONE.replace("x1: 2.9}]", "x1: 2.9}, {location: 1, spot: b, x1: 4.9}]")
+    decision, said = issued(report(1).replace(READ_ONE, both), revised(report(1)))
+    assert decision is None
+    assert "readings at 1, spot b on x1, of A-1, pot 1 (revision 0)" in said

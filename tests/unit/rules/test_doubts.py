@@ -80,7 +80,7 @@ def test_a_doubt_holds_the_areas_of_its_place_alone():
 def test_a_humidity_with_its_point_one_place_off():
     log = [READ | {"time": f"0{hour}:45"} for hour in (5, 6, 7)]
     log[1] |= {"humidity": "7.0 %"}
-    facts = _entry("humidity", "7.0 %", "unlike-neighbours", "70.0 %", beside="values")
+    facts = _entry("humidity", "7.0 %", "humidity-low", "15 %")
     assert [found[2] for found in _asked(evaluated(day={"conditions": log}))] == [facts]
 
 

@@ -140,3 +140,11 @@ def test_the_chance_of_a_series_is_reckoned_once_however_many_surfaces_have_it(m
     monkeypatch.setattr(same_series, "chance_of_repeating", lambda *given: reckoned.append(given) or real(*given))
     evaluated(*[PASTED] * 20, surfaces=[surface(apparatus=f"pot {number}") for number in range(20)])
     assert len(reckoned) == 1
+
+
+def test_a_sheet_copied_from_its_last_location_to_the_first_is_asked_about():
+    """Each location has its spots in their order, as whoever copies a sheet backwards writes them."""
+    copied = "1 a x1 2.8; 1 b x1 2.6; 2 a x1 2.7; 2 b x1 3.0; 3 a x1 3.1; 3 b x1 2.9"
+    result = evaluated(PASTED, copied, surfaces=[surface(), OTHER])
+    assert _decisions(result) == ["hold", "hold"]
+    assert codes(result).count("series-entered-twice") == 2
