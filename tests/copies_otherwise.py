@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from asn1crypto import algos, cms
 from asn1crypto import x509 as structure
+from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature, encode_dss_signature
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from tests.unit.verification import signed_material as made
@@ -14,6 +15,8 @@ from tests.unit.verification import signed_material as made
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+_ORDER = 0xFFFFFFFF00000000FFFFFFFFFFFFFFFFBCE6FAADA7179E84F3B9CAC2FC632551
+"""Of P-256: FIPS 186-4, D.1.2.3."""
 _VALUE = re.compile(rb"/Contents <([0-9A-Fa-f]+)>")
 
 
@@ -102,7 +105,18 @@ def unreadable_certificate(pdf: bytes) -> bytes:
     return _with(pdf, digits.replace(der.hex().upper().encode(), other.hex().upper().encode()))
 
 
-OTHERWISE = (lower_case, long_lengths, foreign_certificate, second_digest)
+def other_half(pdf: bytes) -> bytes:
+    """The second number of the signature taken from the order of its curve, P-256: it verifies as well (SEC 1, 4.1.4)."""
+
+    def change(data: cms.SignedData) -> None:
+        (signer,) = data["signer_infos"]
+        first, second = decode_dss_signature(signer["signature"].native)
+        signer["signature"] = encode_dss_signature(first, _ORDER - second)
+
+    return _encoded(pdf, change)
+
+
+OTHERWISE = (lower_case, other_half)
 """As good as the file itself."""
-LESS_PROVEN = (third_version, unreadable_certificate)
+LESS_PROVEN = (long_lengths, foreign_certificate, second_digest, third_version, unreadable_certificate)
 """In doubt, though nobody signed anything else."""

@@ -13,8 +13,8 @@ from tests.copies_otherwise import (
     LESS_PROVEN,
     OTHERWISE,
     foreign_certificate,
-    long_lengths,
     lower_case,
+    other_half,
     without_stamp,
 )
 from tests.unit.cli.conftest import _CLOCKS, NOW
@@ -72,7 +72,7 @@ def test_a_copy_counts_once_and_stops_no_release(run, contract, report, copied):
 
 
 def test_copies_given_together_say_so_and_dispute_nothing(run, contract, report):
-    (contract / "copy.pdf").write_bytes(long_lengths((contract / REPORT).read_bytes()))
+    (contract / "copy.pdf").write_bytes(other_half((contract / REPORT).read_bytes()))
     answers = verified(run, REPORT, "copy.pdf")
     assert [one["overall"] for one in answers] == ["passed", "passed"]
     assert [[each["name"] for each in one["notices"]] for one in answers] == [["WRITTEN_OTHERWISE"]] * 2
@@ -169,7 +169,7 @@ def test_a_revision_replaces_the_copies_of_what_it_names(run, contract, report, 
 def test_a_release_page_is_borne_out_by_any_copy_of_the_report_it_names(run, contract, report, named):
     """Whichever of them lay there when it was made; of another issue of that number it is not."""
     genuine = (contract / REPORT).read_bytes()
-    both = {"report": genuine, "copy": long_lengths(genuine)}
+    both = {"report": genuine, "copy": other_half(genuine)}
     (contract / "archive/SL-1-001.pdf").write_bytes(both.pop(named))
     said = run("release", "A-1", "archive", *KEY, *TRUST, "--index", "i.sqlite", "-o", "archive/page.pdf")
     assert said.code == 0, said.err
