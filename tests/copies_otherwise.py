@@ -106,7 +106,7 @@ def unreadable_certificate(pdf: bytes) -> bytes:
 
 
 def other_half(pdf: bytes) -> bytes:
-    """The second number of the signature taken from the order of its curve, P-256: it verifies as well (SEC 1, 4.1.4)."""
+    """The second number of the signature from the other half of the curve P-256: it verifies as well (SEC 1, 4.1.4)."""
 
     def change(data: cms.SignedData) -> None:
         (signer,) = data["signer_infos"]
