@@ -42,7 +42,7 @@ def english(text, own):
     text = re.sub(r"\s*".join(map(re.escape, str(SAMPLES))), " ", text)  # a page may break it
     for code in sorted({*CODES, *PROBLEMS}, key=len, reverse=True):
         text = text.replace(code, " ")
-    text = re.sub(r"\b[A-Z]+_[A-Z_]+\b|\bDEMONSTRATION\b|[\w/-]+\.(pdf|jpg|json)", " ", text)
+    text = re.sub(r"\b[A-Z]+_[A-Z_]+\b|\bDEMONSTRATION\b|[\w/-]+\.(pdf|jpg|json|md|png)", " ", text)
     text = re.sub(r"\b(?=[a-f]*\d)[0-9a-f]{6,}\b", " ", text)  # a hash may spell anything
     return english_on(" ".join(text.split()), own) - OURS
 

@@ -31,7 +31,7 @@ NEVER_ONE = {
     "readings-too-fast", "outlier", "outlier-test", "fields-off-blocks", "alike-same", "alike-as-is", "alike-turned",
     "alike-shifted", "alike-reordered", "alike-run", "surface-narrow", "group-inspector", "group-gauge",
     "digits-heaped", "regular-steps", "regular-period", "unseen-alike", "unseen-regular", "signed-with-one-key",
-    "requirements-differ",
+    "requirements-differ", "copies-signed-apart",
 }  # fmt: skip
 """What is said of several alone: the rules that say it ask for more than one."""
 DATA = resources.files("reportgen.words").joinpath("data")
