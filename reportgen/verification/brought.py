@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from cryptography import x509
 from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
 from cryptography.hazmat.primitives.asymmetric import padding, rsa
 
@@ -15,8 +16,6 @@ from reportgen import certificates
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-
-    from cryptography import x509
 
 
 def unproven(
@@ -27,15 +26,15 @@ def unproven(
     Each other one issued one of the chain, by its signature, and is proven: it is ``trusted`` or was issued by one that
     is, through whichever certificates; or it signed itself. Else no other certificate may be of its name and key, as
     anybody could add another, and above it, or itself at the top, is one that signed itself, or one whose issuer is not
-    there, as where an authority leaves out its root. Those ``beside`` are in the file, too. What an identifier says of
-    the key above proves nothing either way.
+    there and whose key it says is another, as where an authority leaves out its root. Those ``beside`` are in the file,
+    too. Beyond that, what an identifier says of the key above proves nothing.
     """
     signer, *others = brought
     anchors, chain = list(trusted), certificates.issuers([signer], others)
     pool = list(dict.fromkeys([*brought, *beside, *anchors]))
     subjects = {one.subject for one in pool}
     alone = [one for one in pool if _signed_itself(one)]
-    tops = [one for one in pool if one.issuer not in subjects]
+    tops = [one for one in pool if one.issuer not in subjects and _states_key_above(one)]
     anchored, grounded = _below(anchors, pool), _below([*alone, *tops], pool)
     keys = [(one.subject, certificates.key_of(one)) for one in pool]
     only = [one for one, key in zip(pool, keys, strict=True) if keys.count(key) == 1]
@@ -54,6 +53,16 @@ def _below(tops: Sequence[x509.Certificate], pool: Sequence[x509.Certificate]) -
     for issuer in found:  # which grows
         found += [one for one in pool if one not in found and certificates.issued(issuer, one)]
     return found
+
+
+def _states_key_above(one: x509.Certificate) -> bool:
+    """Whether a certificate states that another key than its own stands above it: RFC 5280, 4.2.1.1."""
+    try:
+        above = one.extensions.get_extension_for_class(x509.AuthorityKeyIdentifier).value.key_identifier
+        own = one.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value.digest
+    except (ValueError, x509.ExtensionNotFound, x509.DuplicateExtension):
+        return False
+    return above not in {None, own}
 
 
 def _signed_itself(one: x509.Certificate) -> bool:

@@ -335,6 +335,13 @@ function pointsTo(one, issuer) {
   });
 }
 
+// Whether a certificate states that another key than its own stands above it.
+function statesKeyAbove(one) {
+  const [stated, own] = [KEY_ABOVE, OWN_KEY].map((id) => one.extensions.get(id)?.value);
+  const above = stated && sequence(stated).find(({ tag }) => tag === 0x80);
+  return Boolean(above && own) && !same(above.body, want(own, OCTETS).body);
+}
+
 function doubtAbout(one, purposes, at) {
   if (one.unjudged) return "CHAIN_UNKNOWN";
   if (!alive(one, at)) return "CHAIN_DATES";

@@ -135,15 +135,16 @@ function statedIn(parts, older) {
 // certificate for it with any words in it, and each signature below still fits. So each but the signer's, whose hash is
 // signed for, issued one of the chain and is proven: it is `trusted` or was issued by one that is, through whichever
 // certificates; or it signed itself. Else no other may be of its name and key, as anybody could add another, and above
-// it, or itself at the top, is one that signed itself, or one whose issuer is not there, as where an authority leaves
-// out its root. `beside`: others in the file.
+// it, or itself at the top, is one that signed itself, or one that states another key above it and whose issuer is not
+// there, as where an authority leaves out its root. `beside`: others in the file.
 async function refuseUnproven({ signer, certificates }, beside, trusted) {
   const textOf = (name) => name.map(([, text]) => text).join(", ");
   const heldIn = (held, one) => held.some((other) => isSame(one, other));
   const pool = [...certificates, ...beside, ...trusted];
   const alone = [];
   for (const one of pool) if (await signedItself(one)) alone.push(one);
-  const tops = pool.filter((one) => pool.every((other) => !sameName(other.subject, one.issuer)));
+  const isTop = (one) => statesKeyAbove(one) && pool.every((other) => !sameName(other.subject, one.issuer));
+  const tops = pool.filter(isTop);
   const [chain, anchored, grounded] = [
     await issuers([signer], certificates),
     await issuedBelow(trusted, pool),
