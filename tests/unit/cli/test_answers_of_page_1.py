@@ -173,3 +173,30 @@ def test_what_is_none_and_the_client_alone_are_in_the_language_of_the_page(contr
 def test_a_report_does_not_say_that_it_inspected_what_is_still_to_come(drafted, at, until):
     _, pages = drafted(at=at)
     assert f"2026-05-04, 07:00–{until} UTC" in pages[0]
+
+
+def _of_the_post(contract, drafted, language="en", before=""):
+    """The first page of a day on which somebody was told of a post that the day does not have."""
+    if before:
+        (contract / "before.yaml").write_text(before, "utf-8")
+    unseen = "not_inspected: [{area: A-2, reason: scaffold not released}]\n"
+    number = "SL-1-002" if before else "SL-1-001"
+    return drafted((unseen, ""), ("SL-1-001", number), day=TOLD.replace("A-1", "A-2"), language=language)[1][0]
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("en", "Tell S. Teal, told at 11:20 that A-2 is released, that no report at hand releases it: do not prime"),
+        ("de", "S. Teal, um 11:20 benachrichtigt, dass A-2 freigegeben sei, ist zu benachrichtigen, dass kein"),
+    ],
+)
+def test_whoever_was_told_of_an_area_that_no_report_has_is_told_first(contract, drafted, language, told):
+    assert f"1 A-2 {told}" in _of_the_post(contract, drafted, language)
+
+
+@pytest.mark.parametrize(("read", "released"), [("x1: 2.9", True), ("x1: 4.2", False)])
+def test_what_the_last_report_on_an_area_released_was_told_with_a_release(contract, drafted, read, released):
+    text = (contract / "day.yaml").read_text("utf-8").replace("2026-05-04", "2026-05-03").replace("x1: 2.9", read)
+    text = text.replace("area: A-1", "area: A-0").replace("area: A-2", "area: A-1").replace("area: A-0", "area: A-2")
+    assert ("S. Teal" in _of_the_post(contract, drafted, before=text)) is not released
