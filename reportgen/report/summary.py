@@ -137,10 +137,13 @@ def strip_in_words(context: Context, area: AreaResult) -> str:
     """
     words, profile = context.words, context.job.project.specification.profile
     failing = [
-        words("strip.point", location=one.id, value=digits(one.profile), verdict=_verdict_in_words(context, one))
+        words(
+            "strip.point", location=area.located(one), value=digits(one.profile),
+            verdict=_verdict_in_words(context, one),
+        )
         for one in area.locations
         if one.verdict != "conforms"
-    ]
+    ]  # fmt: skip
     conform, planned, _ = conforming(area)
     walked = [one.verdict for one in area.locations if one.walk_out is not None]
     told = words(

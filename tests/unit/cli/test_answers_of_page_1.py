@@ -200,3 +200,15 @@ def test_what_the_last_report_on_an_area_released_was_told_with_a_release(contra
     text = (contract / "day.yaml").read_text("utf-8").replace("2026-05-04", "2026-05-03").replace("x1: 2.9", read)
     text = text.replace("area: A-1", "area: A-0").replace("area: A-2", "area: A-1").replace("area: A-0", "area: A-2")
     assert ("S. Teal" in _of_the_post(contract, drafted, before=text)) is not released
+
+
+def test_a_location_whose_number_two_entries_use_is_named_with_its_apparatus(run, contract, drafted):
+    """It is of the plan, and not of a walk-out."""
+    two = _in_two("", "").replace("location: 2", "location: 1")
+    _, pages = drafted((_whole(contract), two.replace("x1: 2.9", "x1: 4.2").replace("x1: 4.2", "x1: 2.9", 1)))
+    text = " ".join(pages)
+    assert "1 of 2 locations high (1 (pot 2))" in pages[0]
+    assert "the walk-out (1" not in text
+    assert "A-1, location 1:" not in text
+    assert re.search(r"1 \(pot 1\) .*2\.9.* 1 \(pot 2\) .*4\.2", text)
+    assert run("issue", "day.yaml", "--identity", "demo").code == 0  # its pages agree with its evaluation
