@@ -212,3 +212,12 @@ def test_a_location_whose_number_two_entries_use_is_named_with_its_apparatus(run
     assert "A-1, location 1:" not in text
     assert re.search(r"1 \(pot 1\) .*2\.9.* 1 \(pot 2\) .*4\.2", text)
     assert run("issue", "day.yaml", "--identity", "demo").code == 0  # its pages agree with its evaluation
+
+
+def test_a_time_after_a_number_is_no_length_in_german(drafted):
+    """The preposition of a time is spelt like the unit; behind a number that no number follows it is the unit."""
+    _, pages = drafted(("shim_reading: 3.0 mil", "shim_reading: 3.9 mil"), language="de")
+    text = " ".join(pages)
+    assert re.search(r"µm \d\d:", text) is None
+    assert re.search(r"g1 um \d\d:\d\d: Messflächen sauber", text)
+    assert "51–89 µm" in text
