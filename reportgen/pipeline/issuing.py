@@ -393,7 +393,7 @@ def _require_release(checked: Checked, area: str, moment: dt.datetime) -> None:
 
 def _require_conditions(checked: Checked, area: str, moment: dt.datetime) -> None:
     """Refuse a slip where what was last read of the conditions is against priming, or longer ago than is allowed."""
-    from reportgen.rules.read_last import last_read
+    from reportgen.rules.coating import last_read
 
     last = last_read(checked.job, checked.evaluation, area, moment)
     if last is None or not (last.against or last.old):
