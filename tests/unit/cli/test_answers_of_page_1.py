@@ -221,3 +221,9 @@ def test_a_time_after_a_number_is_no_length_in_german(drafted):
     assert re.search(r"µm \d\d:", text) is None
     assert re.search(r"g1 um \d\d:\d\d: Messflächen sauber", text)
     assert "51–89 µm" in text
+
+
+@pytest.mark.parametrize(("hours", "told"), [("8 h", "0.67 of 8 h"), ("480 min", "0.67 h of 480 min")])
+def test_the_time_to_the_primer_has_its_unit_where_the_limit_has_another(drafted, hours, told):
+    _, pages = drafted(("blasted: {", 'coated: "11:10"\n    blasted: {'), hours=hours)
+    assert told in " ".join(pages)
